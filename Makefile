@@ -1,0 +1,61 @@
+# Two commands do everything: `make run` and `make test`. The rest is for those who change the code.
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+VENV := .venv
+BIN := $(VENV)/bin
+UV := $(BIN)/uv
+export VIRTUAL_ENV := $(CURDIR)/$(VENV)
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+DEMO := demo-studio
+COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header --no-annotate --python-version 3.11
+
+.PHONY: run test lint bench docs lock check-locks clean
+
+run: $(VENV)/run.stamp
+	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
+	@$(BIN)/argentry day --studio $(DEMO)
+	@echo
+	@echo "Next: $(BIN)/argentry day --studio $(DEMO) --plates 3 --pdf day.pdf   (a sheet for the wall)"
+	@echo "      $(BIN)/argentry studio new my-studio                     (your own place, lenses and boxes)"
+
+# The step after creating the environment is the one that fails on a bare Debian without ensurepip.
+$(VENV)/bin/uv: locks/tool.txt
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "argentry needs Python 3.11 or newer; on Debian: apt-get install python3.11-venv"; exit 2; }
+	@$(PYTHON) -m venv $(VENV) || \
+	  { echo "Python lacks its venv module; on Debian: apt-get install python3.11-venv"; exit 2; }
+	$(BIN)/python -m pip install --quiet --require-hashes -r locks/tool.txt
+	@touch $@
+
+$(VENV)/run.stamp: $(VENV)/bin/uv locks/run.txt pyproject.toml
+	$(UV) pip install --quiet --require-hashes -r locks/run.txt
+	$(UV) pip install --quiet --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(VENV)/dev.stamp: $(VENV)/run.stamp locks/dev.txt
+	$(UV) pip install --quiet --require-hashes -r locks/dev.txt
+	@touch $@
+
+test: $(VENV)/dev.stamp
+	$(BIN)/python -m pytest
+
+lint: $(VENV)/dev.stamp
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	@! grep -n '://' locks/*.txt || { echo "a lock file carries an address"; exit 1; }
+
+bench: $(VENV)/dev.stamp
+	$(BIN)/python -m benchmarks
+
+docs: $(VENV)/dev.stamp
+	$(BIN)/python builders/docs_tables.py
+	$(BIN)/python builders/docs_days.py
+
+lock: $(VENV)/bin/uv
+	$(COMPILE) locks/tool.in -o locks/tool.txt
+	$(COMPILE) pyproject.toml locks/build.in -o locks/run.txt
+	$(COMPILE) pyproject.toml locks/build.in locks/dev.in -c locks/run.txt -o locks/dev.txt
+
+clean:
+	rm -rf $(VENV) $(DEMO)

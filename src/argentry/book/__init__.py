@@ -1,0 +1,1 @@
+"""Storage: the studio folder, weather files and (later) the plate book."""

@@ -1,0 +1,1 @@
+"""Commands: parse, call the desk, show. Nothing else."""

@@ -1,0 +1,100 @@
+"""What every command shares: the studio and JSON options, time reading, printing."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from rich.console import Console
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+
+
+def _remember_studio(ctx: click.Context, _param: click.Parameter, value: str | None) -> None:
+    if value is not None:
+        ctx.ensure_object(dict)["studio_dir"] = value
+
+
+studio_option: Callable[[Any], Any] = click.option(
+    "--studio",
+    metavar="DIR",
+    expose_value=False,
+    callback=_remember_studio,
+    help="The studio folder (default: the current folder, when it holds a studio.toml).",
+)
+
+
+def studio_path(ctx: click.Context) -> Path | None:
+    """Return the studio folder named on the command line, else the current one, else None."""
+    named = (ctx.obj or {}).get("studio_dir")
+    if named:
+        return Path(named)
+    return Path() if Path("studio.toml").is_file() else None
+
+
+def emit_json(data: Mapping[str, Any]) -> None:
+    """Print one JSON object; numbers that are not finite become null."""
+    click.echo(json.dumps(_plain(data), ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _plain(value: Any) -> Any:
+    if hasattr(value, "tolist"):
+        return _plain(value.tolist())
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):  # noqa: PLR0124
+        return None
+    if isinstance(value, (datetime, date)):
+        return value.isoformat()
+    return value
+
+
+def console() -> Console:
+    """Return the terminal to print on (rich is imported here, not at start)."""
+    from rich.console import Console
+
+    return Console(highlight=False)
+
+
+def read_time(where: str, text: str) -> datetime:
+    """Read an ISO 8601 time; without an offset it is returned naive, for the studio's own zone.
+
+    Raises
+    ------
+    BadInput
+        If the text is no ISO 8601 time.
+    """
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(
+            where, f"{text!r} is no time", "write it as 2026-06-21T13:20 or 2026-06-21T13:20+02:00"
+        ) from None
+
+
+def read_date(where: str, text: str) -> date:
+    """Read an ISO 8601 date, or the words today and tomorrow.
+
+    Raises
+    ------
+    BadInput
+        If the text is no ISO 8601 date.
+    """
+    if text in ("today", "tomorrow"):
+        today = datetime.now(UTC).astimezone().date()
+        return today if text == "today" else date.fromordinal(today.toordinal() + 1)
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(where, f"{text!r} is no date", "write it as 2026-06-21") from None

@@ -1,0 +1,64 @@
+"""The one family of errors a maker may see: what is wrong, where, and what would be right."""
+
+from __future__ import annotations
+
+
+class ArgentryError(Exception):
+    """A failure told to the maker in one sentence."""
+
+
+class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input was bad
+    """Input that cannot be used; the command line turns it into one sentence and exit code 2.
+
+    Parameters
+    ----------
+    where : str
+        The option, file and key, or row and column, that holds the value.
+    what : str
+        What is wrong with it, with the value as given.
+    right : str
+        What would be right: a range, a form, or what to do.
+    """
+
+    def __init__(self, where: str, what: str, right: str) -> None:
+        self.where, self.what, self.right = where, what, right
+        super().__init__(f"{where}: {what}; {right}.")
+
+
+def check_range(
+    where: str, value: float, low: float, high: float, unit: str, *, open_low: bool = False
+) -> float:
+    """Return `value` when it is finite and within [low, high], else raise `BadInput`.
+
+    Parameters
+    ----------
+    where : str
+        Name of the option or key, for the sentence.
+    value : float
+        The number given. [unit]
+    low, high : float
+        Allowed range. [unit]
+    unit : str
+        Unit shown to the maker, for example ``"nm"``.
+    open_low : bool
+        True when `low` itself is not allowed (for example a gap of 0 mm).
+
+    Returns
+    -------
+    float
+        The value, unchanged.
+
+    Raises
+    ------
+    BadInput
+        If the value is NaN, infinite or out of range.
+    """
+    inside = low < value <= high if open_low else low <= value <= high
+    if not inside:  # NaN fails both comparisons and lands here
+        span = (
+            f"give a number above {low:g} and up to {high:g} {unit}"
+            if open_low
+            else f"give a number from {low:g} to {high:g} {unit}"
+        )
+        raise BadInput(where, f"{value:g} {unit} is out of range".replace("  ", " "), span.rstrip())
+    return value

@@ -1,0 +1,1 @@
+"""What is printed or sent: sheets, charts, calendars, JSON."""

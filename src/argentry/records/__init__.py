@@ -1,0 +1,1 @@
+"""Plain frozen dataclasses: what the studio, a plate and a day are."""

@@ -1,0 +1,220 @@
+"""A planned day: what the sheets show and what the bench will run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+@dataclass(frozen=True)
+class Range:
+    """A middle value with the range that holds 80 % of the days.
+
+    Attributes
+    ----------
+    low, middle, high : float
+        10th, 50th and 90th percentile, in the unit its user names.
+    """
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """One step of one plate on the day.
+
+    Attributes
+    ----------
+    plate : int
+        Number of the plate in the day, from 1; 0 for a step that serves the whole day.
+    step : str
+        Key of the step in ``steps.toml``.
+    title : str
+        What the hands do, as printed.
+    resource : str
+        ``"hands"``, or the name of the box, camera or frame it also holds.
+    attended : bool
+        True when it needs hands all the time.
+    start, end : datetime
+        Planned, in the studio's zone.
+    latest_start : datetime
+        Latest start with nothing lost that day.
+    float_minutes : float
+        `latest_start` less `start`. [min]
+    start_low, start_high : datetime
+        Range of the start on 80 % of simulated days.
+    minutes : Range
+        Duration. [min]
+    look_for : str
+        The sign that it is right.
+    check : str
+        The cheap check, or an empty string when the step has none.
+    cautions : tuple of str
+        Shown before the step.
+    """
+
+    plate: int
+    step: str
+    title: str
+    resource: str
+    attended: bool
+    start: datetime
+    end: datetime
+    latest_start: datetime
+    float_minutes: float
+    start_low: datetime
+    start_high: datetime
+    minutes: Range
+    look_for: str
+    check: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class HourLight:
+    """Light and odds of one start hour.
+
+    Attributes
+    ----------
+    time : datetime
+        Start of the hour, studio's zone.
+    sun_elevation_deg : float
+        [deg]
+    exposure_w_m2, development_w_m2 : Range
+        Light over the hour as the weather may turn. [W/m2]
+    exposure_minutes : Range
+        Minutes before the camera when begun at this hour; infinite where it cannot be done. [min]
+    exposure_suffices : float
+        Probability that an exposure begun at this hour ends within the longest allowed. [1]
+    development_suffices : float
+        Probability that a plate put out at this hour is ripe by the deadline. [1]
+    development_end : datetime or None
+        When it is ripe on the middle day; None when it is not.
+    """
+
+    time: datetime
+    sun_elevation_deg: float
+    exposure_w_m2: Range
+    development_w_m2: Range
+    exposure_minutes: Range
+    exposure_suffices: float
+    development_suffices: float
+    development_end: datetime | None
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What the solver can say about the plan.
+
+    Attributes
+    ----------
+    finish_minutes : float
+        From the day's start to the end of the last plate. [min]
+    bound_minutes : float
+        No plan can finish earlier than this. [min]
+    optimal : bool
+        True when the two meet.
+    first_plan_seconds, seconds : float
+        Time to a first plan and in all. [s]
+    """
+
+    finish_minutes: float
+    bound_minutes: float
+    optimal: bool
+    first_plan_seconds: float
+    seconds: float
+
+
+@dataclass(frozen=True)
+class DayPlan:
+    """A day, planned.
+
+    Attributes
+    ----------
+    studio, place : str
+        Names, for the sheet.
+    invented : bool
+        True for the demo studio.
+    date : datetime
+        Local midnight of the day.
+    begin, end : datetime
+        When hands are there.
+    breaks : tuple of (datetime, datetime)
+        When they are not.
+    sunrise, sunset : datetime or None
+        Over the skyline of the place; None when the sun does not pass it.
+    weather : str
+        Where the weather came from, one line.
+    warnings : tuple of str
+        Loud notes: no weather file, night, dew, convection, leakage, light that may fail.
+    plates_asked, plates_placed : int
+        How many were wanted and how many the plan holds.
+    plates_most : int
+        The most this day holds as far as found.
+    plates_most_proved : bool
+        True when one more is proved impossible.
+    steps : tuple of PlannedStep
+        In order of start.
+    hours : tuple of HourLight
+        Hour by hour.
+    minutes_overlapped, minutes_one_by_one : float
+        Length of the day with plates overlapped during development, and one after the other. [min]
+    finished : Range
+        Number of plates finished, over the simulated days. [1]
+    all_finished_share : float
+        Share of simulated days on which every placed plate was finished in time. [1]
+    light_odds : float
+        Probability that the light suffices for exposure and development of every placed plate. [1]
+    good_share : Range
+        Chance that a plate which is finished comes out good. [1]
+    good_share_plates : int
+        Plates behind it; 0 means that it is only the trade's starting value.
+    good_plates : Range
+        Good plates of the day. [1]
+    proof : Proof
+        What the solver says.
+    days_simulated : int
+        Number of simulated days behind every range.
+    materials : tuple of (str, str)
+        What the day uses up, as printed.
+    coat : dict-like tuple of (str, str)
+        The coat aimed at: thickness, colour word, fuming seconds, sRGB.
+    cautions : tuple of str
+        General cautions of the day.
+    """
+
+    studio: str
+    place: str
+    invented: bool
+    date: datetime
+    begin: datetime
+    end: datetime
+    breaks: tuple[tuple[datetime, datetime], ...]
+    sunrise: datetime | None
+    sunset: datetime | None
+    weather: str
+    warnings: tuple[str, ...]
+    plates_asked: int
+    plates_placed: int
+    plates_most: int
+    plates_most_proved: bool
+    steps: tuple[PlannedStep, ...]
+    hours: tuple[HourLight, ...]
+    minutes_overlapped: float
+    minutes_one_by_one: float
+    finished: Range
+    all_finished_share: float
+    light_odds: float
+    good_share: Range
+    good_share_plates: int
+    good_plates: Range
+    proof: Proof
+    days_simulated: int
+    materials: tuple[tuple[str, str], ...]
+    coat: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]

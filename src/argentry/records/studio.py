@@ -1,0 +1,284 @@
+"""What a studio is: the place, the instruments, the room, and the maker's own numbers.
+
+Plain values in the maker's units (named in each field); where a studio says nothing the trade's
+own value is used, so `None` means "not said", never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where the light falls.
+
+    Attributes
+    ----------
+    name : str
+        Name of the place, for the sheets.
+    latitude_deg, longitude_deg : float
+        North and east positive. [deg]
+    elevation_m : float
+        Above sea level. [m]
+    time_zone : str
+        IANA zone name, for example ``"Europe/Madrid"``.
+    horizon : tuple of (float, float)
+        Azimuth from north through east and elevation of the skyline there. [deg, deg]
+        Linear in between, wrapping at 360. Empty means a free horizon.
+    ground_albedo : float
+        Share of light the ground throws back. [1]
+    haze_aod : float or None
+        Usual aerosol optical depth at 500 nm. [1] None: the trade's value.
+    """
+
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    time_zone: str
+    horizon: tuple[tuple[float, float], ...] = ()
+    ground_albedo: float = 0.2
+    haze_aod: float | None = None
+
+
+@dataclass(frozen=True)
+class Lens:
+    """One lens.
+
+    Attributes
+    ----------
+    name : str
+        What the maker calls it.
+    f_number : float
+        Focal length over entrance pupil, as used. [1]
+    focal_length_mm : float
+        [mm]
+    glass : str
+        Kind of glass: a key of ``exposure.toml`` ``glass`` (its near-ultraviolet transmission).
+    near_uv_transmission : float or None
+        Transmission of the whole lens in the exposure band, when known. [1] Overrides `glass`.
+    """
+
+    name: str
+    f_number: float
+    focal_length_mm: float
+    glass: str = "uncoated crown"
+    near_uv_transmission: float | None = None
+
+
+@dataclass(frozen=True)
+class IodineBox:
+    """One iodine box.
+
+    Attributes
+    ----------
+    name : str
+        What the maker calls it.
+    gap_mm : float
+        From the crystals' upper face to the plate. [mm]
+    crystal_area_cm2 : float
+        Floor area strewn with crystals. [cm2]
+    floor_area_cm2 : float
+        Floor area of the box. [cm2]
+    crystal_spacing_mm : float
+        Between the middles of neighbouring crystals or clumps. [mm]
+    temperature_c : float or None
+        Temperature the box is held at. [°C] None: it takes the room's.
+    box_factor : float
+        Measured seconds over computed seconds, learned from the log. [1]
+    rested : bool
+        True when the box stays shut for minutes before a plate (its air full of vapour).
+    """
+
+    name: str
+    gap_mm: float
+    crystal_area_cm2: float
+    floor_area_cm2: float
+    crystal_spacing_mm: float = 6.0
+    temperature_c: float | None = None
+    box_factor: float = 1.0
+    rested: bool = True
+
+
+@dataclass(frozen=True)
+class Lamp:
+    """A lamp over a development frame.
+
+    Attributes
+    ----------
+    power_w : float
+        Electrical power. [W]
+    distance_m : float
+        From lamp to plate. [m]
+    kind : str
+        A key of ``development.toml`` ``lamp``: ``"halogen"``, ``"red led"``.
+    """
+
+    power_w: float
+    distance_m: float
+    kind: str = "halogen"
+
+
+@dataclass(frozen=True)
+class DevelopmentFrame:
+    """One development frame: a filter over a plate, in the sun or under a lamp.
+
+    Attributes
+    ----------
+    name : str
+        What the maker calls it.
+    cut_on_nm : float
+        Wavelength at which the filter passes half of what it passes in the red. [nm]
+    transmission : float
+        Transmission in the red. [1]
+    blocking_density : float or None
+        Optical density below 450 nm, when measured. [1]
+    lamp : Lamp or None
+        None: the sun.
+    count : int
+        How many such frames there are.
+    """
+
+    name: str
+    cut_on_nm: float
+    transmission: float = 0.9
+    blocking_density: float | None = None
+    lamp: Lamp | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room where plates are coated.
+
+    Attributes
+    ----------
+    temperature_c, relative_humidity_pct : float
+        Usual values on the day, before a reading is taken. [°C, %]
+    """
+
+    temperature_c: float
+    relative_humidity_pct: float
+
+
+@dataclass(frozen=True)
+class Water:
+    """The water of the last rinse and of the gold bath.
+
+    Attributes
+    ----------
+    kind : str
+        ``"distilled"``, ``"deionised"`` or ``"tap"``.
+    conductivity_us_cm : float or None
+        When measured. [µS/cm]
+    """
+
+    kind: str
+    conductivity_us_cm: float | None = None
+
+
+@dataclass(frozen=True)
+class Hours:
+    """When hands are there.
+
+    Attributes
+    ----------
+    start, end : str
+        Local wall clock, ``"HH:MM"``.
+    breaks : tuple of (str, str)
+        Breaks within the day, local wall clock, for everyone.
+    workers : int
+        How many pairs of hands.
+    """
+
+    start: str = "08:00"
+    end: str = "19:00"
+    breaks: tuple[tuple[str, str], ...] = ()
+    workers: int = 1
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What the camera usually sees.
+
+    Attributes
+    ----------
+    plane : str
+        ``"sun"`` (facing the sun), ``"shade"`` (open shade), ``"window"`` or ``"horizontal"``.
+    reflectance : float
+        Of the tone that must come out light: a face, a wall. [1]
+    distance_m : float
+        From lens to subject. [m]
+    pose : str
+        A key of ``exposure.toml`` ``pose``: ``"standing"``, ``"seated"``, ``"head-rest"``...
+    """
+
+    plane: str = "sun"
+    reflectance: float = 0.4
+    distance_m: float = 2.0
+    pose: str = "head-rest"
+
+
+@dataclass(frozen=True)
+class Habits:
+    """The maker's own numbers; None means the trade's starting value is used.
+
+    Attributes
+    ----------
+    plate_size : str
+        A name of ``sizes.toml``: ``"quarter"``, ``"sixth"``...
+    coat_nm : float
+        Thickness the maker coats to. [nm]
+    plate_speed : float or None
+        Effective ISO speed of these plates, median. [ISO]
+    plate_speed_sigma_stops : float or None
+        Spread of the speed between plates. [stops]
+    development_dose_kj_m2 : float or None
+        Development light behind the filter to the end point, median. [kJ/m2]
+    interlayer_nm, interlayer_silver : float or None
+        The lossy layer between iodide and silver: thickness [nm] and share of silver [1].
+    good_share : float or None
+        Share of plates that come out good. [1]
+    good_share_plates : int
+        Number of plates behind `good_share`.
+    """
+
+    plate_size: str = "quarter"
+    coat_nm: float = 25.0
+    plate_speed: float | None = None
+    plate_speed_sigma_stops: float | None = None
+    development_dose_kj_m2: float | None = None
+    interlayer_nm: float | None = None
+    interlayer_silver: float | None = None
+    good_share: float | None = None
+    good_share_plates: int = 0
+
+
+@dataclass(frozen=True)
+class Studio:
+    """A studio: the folder's ``studio.toml`` as values.
+
+    Attributes
+    ----------
+    name : str
+        Name of the studio, for the sheets.
+    site, room, water, hours, subject, habits : records
+        See each.
+    lenses, boxes, frames : tuples of records
+        At least one each; the first is the usual one.
+    invented : bool
+        True for the demo: place and people are invented, and every sheet says so.
+    """
+
+    name: str
+    site: Site
+    lenses: tuple[Lens, ...]
+    boxes: tuple[IodineBox, ...]
+    frames: tuple[DevelopmentFrame, ...]
+    room: Room
+    water: Water
+    hours: Hours = field(default_factory=Hours)
+    subject: Subject = field(default_factory=Subject)
+    habits: Habits = field(default_factory=Habits)
+    invented: bool = False

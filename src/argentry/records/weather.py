@@ -1,0 +1,50 @@
+"""What a weather file says, once read: intervals in UTC with what was given and nothing guessed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Weather:
+    """A forecast, a typical year or measured hours.
+
+    Every array has one value per interval; NaN where the file says nothing.
+
+    Attributes
+    ----------
+    start_utc : NDArray[datetime64[s]], shape (n,)
+        Start of each interval, UTC.
+    step_s : float
+        Length of each interval. [s]
+    ghi_w_m2, dni_w_m2, dhi_w_m2 : NDArray[float64], shape (n,)
+        Mean global horizontal, direct normal, diffuse horizontal irradiance. [W/m2]
+    cloud_share : NDArray[float64], shape (n,)
+        Share of the sky under cloud, 0 to 1. [1]
+    sunshine_share : NDArray[float64], shape (n,)
+        Share of the interval with sunshine, 0 to 1. [1]
+    temperature_c, relative_humidity_pct, haze_aod : NDArray[float64], shape (n,)
+        Air temperature [°C], relative humidity [%], aerosol optical depth at 500 nm [1].
+    kind : str
+        ``"forecast"``, ``"typical year"`` or ``"measured"``.
+    source : str
+        File name and form, for the sheets.
+    """
+
+    start_utc: NDArray[np.datetime64]
+    step_s: float
+    ghi_w_m2: NDArray[np.float64]
+    dni_w_m2: NDArray[np.float64]
+    dhi_w_m2: NDArray[np.float64]
+    cloud_share: NDArray[np.float64]
+    sunshine_share: NDArray[np.float64]
+    temperature_c: NDArray[np.float64]
+    relative_humidity_pct: NDArray[np.float64]
+    haze_aod: NDArray[np.float64]
+    kind: str
+    source: str
