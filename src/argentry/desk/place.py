@@ -1,0 +1,193 @@
+"""Where and when a command is asked about: the studio's site, or a place named by options."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.errors import BadInput, check_range
+from argentry.records.studio import Site
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Studio
+
+LOWEST_M, HIGHEST_M = -450.0, 6000.0  # the Dead Sea's shore; the highest settlements and a margin
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place as the physics needs it.
+
+    Attributes
+    ----------
+    latitude_deg, longitude_deg : float
+        North and east positive. [deg]
+    elevation_m : float
+        Above sea level. [m]
+    time_zone : str
+        IANA zone name of the wall clock.
+    horizon : tuple of (float, float)
+        Skyline as azimuth and elevation pairs [deg, deg]; empty for a free horizon.
+    albedo : float
+        Share of light the ground throws back. [1]
+    haze_aod : float or None
+        Aerosol optical depth at 500 nm; None means the trade's value. [1]
+    name : str
+        For the sheets.
+    """
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    time_zone: str
+    horizon: tuple[tuple[float, float], ...]
+    albedo: float
+    haze_aod: float | None
+    name: str
+
+
+def resolve_place(
+    studio: Studio | None,
+    lat: float | None = None,
+    lon: float | None = None,
+    elevation_m: float | None = None,
+    tz: str | None = None,
+    haze: float | None = None,
+) -> Place:
+    """Return the place the options name, filled up from the studio.
+
+    A place named by `lat` and `lon` takes nothing of the studio's site but its time zone: the
+    skyline, the ground and the height belong to the site itself.
+
+    Parameters
+    ----------
+    studio : Studio or None
+        None when the command is used without a studio.
+    lat, lon : float or None
+        ``--lat``, ``--lon``. [deg]
+    elevation_m : float or None
+        ``--elevation-m``. [m]
+    tz : str or None
+        ``--tz``, an IANA zone; without it and without a studio the clock is UTC.
+    haze : float or None
+        ``--haze``, aerosol optical depth at 500 nm. [1]
+
+    Returns
+    -------
+    Place
+        Checked.
+
+    Raises
+    ------
+    BadInput
+        If no place is named, or a value is impossible.
+    """
+    if (lat is None) != (lon is None):
+        missing = "--lon" if lon is None else "--lat"
+        raise BadInput(missing, "only one of --lat and --lon is given", "give both")
+    if lat is not None and lon is not None:
+        site = Site(
+            name="the place named by --lat and --lon",
+            latitude_deg=check_range("--lat", lat, -90.0, 90.0, "deg"),
+            longitude_deg=check_range("--lon", lon, -180.0, 180.0, "deg"),
+            elevation_m=0.0,
+            time_zone=studio.site.time_zone if studio else "UTC",
+        )
+    elif studio is not None:
+        site = studio.site
+    else:
+        raise BadInput(
+            "the place",
+            "no studio and no coordinates are given",
+            "give --lat and --lon, or --studio DIR, or go to a folder that holds a studio.toml",
+        )
+    if elevation_m is not None:
+        check_range("--elevation-m", elevation_m, LOWEST_M, HIGHEST_M, "m")
+    if haze is not None:
+        check_range("--haze", haze, 0.0, 1.0, "(aerosol optical depth at 500 nm)")
+    return Place(
+        latitude_deg=site.latitude_deg,
+        longitude_deg=site.longitude_deg,
+        elevation_m=site.elevation_m if elevation_m is None else elevation_m,
+        time_zone=site.time_zone if tz is None else check_zone("--tz", tz),
+        horizon=site.horizon,
+        albedo=site.ground_albedo,
+        haze_aod=site.haze_aod if haze is None else haze,
+        name=site.name,
+    )
+
+
+def check_zone(where: str, name: str) -> str:
+    """Return `name` when it is a known IANA time zone.
+
+    Raises
+    ------
+    BadInput
+        If it is none.
+    """
+    try:
+        ZoneInfo(name)
+    except (LookupError, ValueError, OSError):
+        raise BadInput(
+            where, f"{name!r} is no known time zone", "write one such as Europe/Madrid or UTC"
+        ) from None
+    return name
+
+
+def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
+    """Return `when` in UTC; without an offset it is read as wall clock in `time_zone`.
+
+    A wall-clock time that happens twice (clocks set back) is taken as the first:
+    see `happens_twice`.
+
+    Parameters
+    ----------
+    where : str
+        Name of the option, for the sentence.
+    when : datetime
+        With or without an offset.
+    time_zone : str
+        IANA zone of a time without an offset.
+
+    Returns
+    -------
+    datetime
+        In UTC.
+
+    Raises
+    ------
+    BadInput
+        If the wall clock of that zone skips this time (clocks set forward), or the year is absurd.
+    """
+    if not 1950 <= when.year <= 2150:
+        raise BadInput(where, f"the year {when.year} is out of range", "use a year 1950 to 2150")
+    if when.tzinfo is not None:
+        return when.astimezone(UTC)
+    zone = ZoneInfo(check_zone("the time zone", time_zone))
+    utc = when.replace(tzinfo=zone, fold=0).astimezone(UTC)
+    shown = utc.astimezone(zone).replace(tzinfo=None)
+    if shown != when:
+        raise BadInput(
+            where,
+            f"{when.isoformat(timespec='minutes')} does not exist in {time_zone}, "
+            "where the clocks are set forward then",
+            f"{shown.isoformat(timespec='minutes')} is the same moment by the new time",
+        )
+    return utc
+
+
+def happens_twice(when: datetime, time_zone: str) -> bool:
+    """Tell whether a wall-clock time occurs twice in `time_zone` (the clocks are set back)."""
+    if when.tzinfo is not None:
+        return False
+    zone = ZoneInfo(time_zone)
+    first = when.replace(tzinfo=zone, fold=0).utcoffset()
+    second = when.replace(tzinfo=zone, fold=1).utcoffset()
+    return first is not None and second is not None and first > second
+
+
+def to_local(utc: datetime, place: Place) -> datetime:
+    """Return a UTC time on the place's wall clock, with its offset."""
+    return utc.astimezone(ZoneInfo(place.time_zone))
