@@ -1,0 +1,162 @@
+"""Running sums of light, and the moment at which a dose begun at another moment is reached.
+
+Light is given in steps of equal length and holds within its step, so its running sum is a broken
+line through the step edges. Moments are indices on those edges, in steps, and may be fractional:
+index 0 is the start of the first step, index n the end of the last.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.errors import check_range
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    Array = NDArray[np.float64]
+
+
+def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Array:
+    """Return the running integral of light along the last axis.
+
+    Parameters
+    ----------
+    light_w_m2 : array_like, shape (..., n)
+        Irradiance, holding within its step. [W/m2]
+    step_s : float
+        Length of a step. [s]
+
+    Returns
+    -------
+    NDArray[float64], shape (..., n + 1)
+        Light received up to each step edge; the first is 0. [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If `step_s` is not positive.
+    """
+    check_range("step", step_s, 0.0, 86400.0, "s", open_low=True)
+    light = np.asarray(light_w_m2, dtype=np.float64)
+    total = np.zeros((*light.shape[:-1], light.shape[-1] + 1))
+    np.cumsum(light, axis=-1, out=total[..., 1:])
+    total *= step_s
+    return total
+
+
+def end_index(cumulative: Array, start_index: float, dose: float) -> float:
+    """Return where a dose begun at `start_index` is reached, NaN when it never is.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (n + 1,)
+        Running integral, never falling. [J/m2]
+    start_index : float
+        Start, in steps. [1]
+    dose : float
+        [J/m2]
+
+    Returns
+    -------
+    float
+        End, in steps, fractional; the earliest moment where the light stands still. [1]
+
+    Raises
+    ------
+    BadInput
+        If `dose` is negative or not a number, or the start lies outside the series.
+    """
+    check_range("dose", dose, 0.0, np.finfo(float).max, "J/m2")
+    check_range("start", start_index, 0.0, len(cumulative) - 1.0, "steps")
+    if dose == 0.0:
+        return float(start_index)
+    base = np.interp(start_index, np.arange(len(cumulative)), cumulative)
+    return float(_first_reach(cumulative, np.array([base + dose]))[0])
+
+
+def end_table(cumulative: Array, dose: ArrayLike) -> Array:
+    """Return, for a start at every step edge, where the dose is reached; NaN when it never is.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (n + 1,) or (k, n + 1)
+        Running integral of one light or of k lights. [J/m2]
+    dose : array_like, scalar or shape (k,)
+        Dose, one for all or one for each light; k doses over one light give k rows. [J/m2]
+
+    Returns
+    -------
+    NDArray[float64], shape of `cumulative`, or (k, n + 1)
+        Ends, in steps, fractional. [1]
+
+    Raises
+    ------
+    BadInput
+        If a dose is negative or not a number.
+    """
+    doses = np.asarray(dose, dtype=np.float64)
+    for one in np.atleast_1d(doses):
+        check_range("dose", float(one), 0.0, np.finfo(float).max, "J/m2")
+    if cumulative.ndim == 1 and doses.ndim == 0:
+        return _ends(cumulative, float(doses))
+    rows = max(cumulative.shape[0] if cumulative.ndim > 1 else 1, doses.size)
+    lights = np.broadcast_to(cumulative, (rows, cumulative.shape[-1]))
+    wanted = np.broadcast_to(doses, (rows,))
+    return np.stack([_ends(light, float(d)) for light, d in zip(lights, wanted, strict=True)])
+
+
+def latest_start_index(cumulative: Array, dose: float, deadline_index: float) -> float:
+    """Return the latest start from which the dose is reached by a deadline, NaN when there is none.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (n + 1,)
+        Running integral. [J/m2]
+    dose : float
+        [J/m2]
+    deadline_index : float
+        In steps; beyond the series its end is meant. [1]
+
+    Returns
+    -------
+    float
+        Start, in steps, fractional; the latest moment where the light stands still. [1]
+
+    Raises
+    ------
+    BadInput
+        If `dose` is negative or not a number.
+    """
+    check_range("dose", dose, 0.0, np.finfo(float).max, "J/m2")
+    last = len(cumulative) - 1
+    deadline = min(float(deadline_index), float(last))
+    wanted = float(np.interp(deadline, np.arange(last + 1), cumulative)) - dose
+    if deadline < 0.0 or wanted < cumulative[0]:
+        return float("nan")
+    after = int(np.searchsorted(cumulative, wanted, side="right"))
+    if after > last:  # only where nothing is asked for after the light has ended
+        return deadline
+    before = cumulative[after - 1]
+    return min(deadline, after - 1 + float((wanted - before) / (cumulative[after] - before)))
+
+
+def _ends(cumulative: Array, dose: float) -> Array:
+    if dose == 0.0:
+        return np.arange(len(cumulative), dtype=np.float64)
+    return _first_reach(cumulative, cumulative + dose)
+
+
+def _first_reach(cumulative: Array, wanted: Array) -> Array:
+    """Return the first fractional index at which `cumulative` is `wanted`, NaN past its end."""
+    last = len(cumulative) - 1
+    after = np.searchsorted(cumulative, wanted, side="left")
+    reached = after <= last
+    # a start at index 0 with nothing wanted is reached at once; beyond the end nothing is divided
+    step = np.clip(after, 1, last) - 1
+    rise = np.where(reached, cumulative[step + 1] - cumulative[step], 1.0)
+    ahead = np.where(reached, wanted - cumulative[step], 0.0)
+    share = np.divide(ahead, rise, out=np.zeros_like(ahead), where=rise > 0.0)
+    return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)

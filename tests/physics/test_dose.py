@@ -1,0 +1,80 @@
+"""Doses of light: running sums, ends and latest starts."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from argentry.errors import BadInput
+from argentry.physics.dose import cumulative_j_m2, end_index, end_table, latest_start_index
+
+LIGHTS = arrays(np.float64, st.integers(1, 40), elements=st.sampled_from([0.0, 0.5, 2.0, 100.0]))
+
+
+def test_constant_light_adds_up_and_ends_where_the_rule_of_three_says():
+    total = cumulative_j_m2(np.full(60, 10.0), 60.0)
+    assert total[-1] == pytest.approx(36000.0)
+    assert end_index(total, 5.0, 6000.0) == pytest.approx(15.0)
+    assert end_index(total, 5.5, 6300.0) == pytest.approx(16.0)
+    assert latest_start_index(total, 6000.0, 60.0) == pytest.approx(50.0)
+    assert latest_start_index(total, 6000.0, 1e9) == pytest.approx(50.0)
+
+
+def test_a_dose_that_the_light_cannot_give_has_no_end():
+    total = cumulative_j_m2(np.ones(10), 1.0)
+    assert np.isnan(end_index(total, 1.0, 9.5))
+    assert np.isnan(latest_start_index(total, 9.5, 9.0))
+    assert np.isnan(latest_start_index(total, 0.5, -1.0))
+    assert end_index(total, 0.0, 10.0) == pytest.approx(10.0)
+
+
+def test_the_dark_is_waited_through_at_the_start_and_not_at_the_end():
+    total = cumulative_j_m2(np.array([0.0, 0.0, 1.0, 1.0, 0.0, 0.0]), 1.0)
+    assert end_index(total, 0.0, 2.0) == pytest.approx(4.0)
+    assert latest_start_index(total, 2.0, 6.0) == pytest.approx(2.0)
+
+
+@given(LIGHTS, st.floats(0.01, 5000.0), st.integers(0, 40))
+def test_the_end_brings_exactly_the_dose_and_agrees_with_its_table(light, dose, start):
+    total = cumulative_j_m2(light, 60.0)
+    start = min(start, len(light))
+    edges = np.arange(len(total))
+    end = end_index(total, float(start), dose)
+    assert end_table(total, dose)[start] == pytest.approx(end, nan_ok=True)
+    if np.isnan(end):
+        assert total[-1] - total[start] < dose * (1 + 1e-9)
+    else:
+        assert np.interp(end, edges, total) - total[start] == pytest.approx(dose)
+        latest = latest_start_index(total, dose * (1 - 1e-9), end)
+        assert latest >= start - 1e-6
+
+
+@given(arrays(np.float64, (3, 12), elements=st.floats(0.0, 50.0)), st.floats(0.1, 9000.0))
+def test_an_ensemble_is_the_same_row_by_row(light, dose):
+    total = cumulative_j_m2(light, 60.0)
+    doses = np.array([dose, 2 * dose, 3 * dose])
+    both = end_table(total, doses)
+    for row in range(3):
+        np.testing.assert_array_equal(both[row], end_table(total[row], doses[row]))
+    np.testing.assert_array_equal(end_table(total, dose)[1], end_table(total[1], dose))
+    np.testing.assert_array_equal(end_table(total[0], doses)[2], end_table(total[0], doses[2]))
+
+
+@pytest.mark.parametrize("dose", [-1.0, float("nan"), float("inf")])
+def test_impossible_doses_are_refused(dose):
+    total = cumulative_j_m2(np.ones(3), 1.0)
+    for ask in (
+        lambda: end_index(total, 0.0, dose),
+        lambda: end_table(total, dose),
+        lambda: latest_start_index(total, dose, 1.0),
+    ):
+        with pytest.raises(BadInput, match="dose"):
+            ask()
+
+
+def test_impossible_steps_and_starts_are_refused():
+    with pytest.raises(BadInput, match="step"):
+        cumulative_j_m2(np.ones(3), 0.0)
+    with pytest.raises(BadInput, match="start"):
+        end_index(np.arange(4.0), 3.5, 1.0)
