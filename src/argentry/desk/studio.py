@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from argentry.records.studio import Studio
+
+# Which key each option of `studio new` sets.
+OPTIONS = {
+    "--name": ("studio", "name"),
+    "--lat": ("site", "latitude_deg"),
+    "--lon": ("site", "longitude_deg"),
+    "--elevation-m": ("site", "elevation_m"),
+    "--tz": ("site", "time_zone"),
+}
 
 
 def load_studio(path: Path) -> Studio:
@@ -31,3 +42,153 @@ def load_studio(path: Path) -> Studio:
     from argentry.book.studio_file import read_studio
 
     return read_studio(path)
+
+
+def save_new_studio(path: Path, studio: Studio) -> Path:
+    """Write `studio` as a commented ``studio.toml`` into folder `path`; never over another.
+
+    Parameters
+    ----------
+    path : Path
+        The studio folder; made when it is not there.
+    studio : Studio
+        What to write.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    BadInput
+        If the folder holds a studio already, or cannot be written.
+    """
+    from argentry.book.studio_text import studio_text, write_studio
+
+    return write_studio(path, studio_text(studio))
+
+
+def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Write a new commented studio of example values, marked to be changed.
+
+    Parameters
+    ----------
+    path : Path
+        The studio folder; made when it is not there.
+    given : Mapping[str, Any]
+        Option of `OPTIONS` to its value, None when not given; a given value is not marked.
+
+    Returns
+    -------
+    dict
+        ``file``; ``change``: the keys still to be changed; ``next``: what to do now.
+
+    Raises
+    ------
+    BadInput
+        If an option's value is impossible, or the folder holds a studio already.
+    """
+    from argentry.book.studio_check import read_value
+    from argentry.book.studio_file import studio_from_tables
+    from argentry.book.studio_keys import section, sections
+    from argentry.book.studio_text import studio_text, write_studio
+
+    tables: dict[str, Any] = {}
+    change: list[str] = []
+    for part in sections():
+        values = {key.name: key.example for key in part.keys if key.required}
+        change += [f"{part.name}.{name}" for name in values]
+        if part.name == "studio":
+            tables.update(values)
+        elif part.name != "frame.lamp":
+            tables[part.name] = [values] if part.many else values
+    for option, (part_name, name) in OPTIONS.items():
+        value = given.get(option)
+        if value is None:
+            continue
+        key = next(key for key in section(part_name).keys if key.name == name)
+        target = tables if part_name == "studio" else tables[part_name]
+        target[name] = read_value(option, key, value)
+        change.remove(f"{part_name}.{name}")
+    studio, mistakes = studio_from_tables(tables)
+    if studio is None:  # the examples are tested, so only a broken install comes here
+        raise mistakes[0]
+    shown = [name for name in change if not name.startswith("frame.lamp")]
+    file = write_studio(path, studio_text(studio, shown))
+    return {
+        "file": str(file),
+        "change": shown,
+        "next": [
+            f"edit {file}",
+            f"argentry studio check {path}",
+            f"argentry day --studio {path}",
+        ],
+    }
+
+
+def check_studio(path: Path) -> dict[str, Any]:
+    """Return what a studio folder holds, or every mistake in it.
+
+    Parameters
+    ----------
+    path : Path
+        The studio folder, or its ``studio.toml``.
+
+    Returns
+    -------
+    dict
+        ``ok``; ``mistakes``: list of ``where``, ``what``, ``right``, ``sentence``; ``notes``: what is
+        right but worth knowing; ``studio``: the values, None when there are mistakes.
+    """
+    from argentry.book.studio_file import check_studio as check
+
+    studio, mistakes = check(path)
+    return {
+        "ok": not mistakes,
+        "mistakes": [
+            {"where": m.where, "what": m.what, "right": m.right, "sentence": str(m)}
+            for m in mistakes
+        ],
+        "notes": [] if studio is None else _notes(studio),
+        "studio": None if studio is None else asdict(studio),
+    }
+
+
+def _notes(studio: Studio) -> list[str]:
+    """Return what a maker should know although nothing is wrong."""
+    notes: list[str] = []
+    site, habits = studio.site, studio.habits
+    if studio.invented:
+        notes.append("This studio is invented: place and people are not real.")
+    if not site.horizon:
+        notes.append(
+            "No skyline is given: a free horizon is assumed; morning and evening may be darker."
+        )
+    if abs(site.longitude_deg - _zone_longitude(site.time_zone)) > 45:
+        notes.append(
+            f"The clock of {site.time_zone} is more than three hours from the sun at this longitude: "
+            "check the sign of the longitude and the time zone."
+        )
+    if all(f.blocking_density is None for f in studio.frames):
+        notes.append(
+            "No filter's density below 450 nm is measured: the leak of violet is not known."
+        )
+    if habits.plate_speed is None:
+        notes.append("Plate speed is the trade's starting value: first times are wide guesses.")
+    if habits.good_share_plates == 0:
+        notes.append("No plates are behind the odds yet.")
+    return notes
+
+
+def _zone_longitude(time_zone: str) -> float:
+    """Return the longitude, in degrees, at which a zone's standard time is the sun's."""
+    from datetime import UTC, datetime
+    from zoneinfo import ZoneInfo
+
+    offsets = [
+        datetime(2026, month, 1, tzinfo=UTC).astimezone(ZoneInfo(time_zone)).utcoffset()
+        for month in (1, 7)
+    ]
+    hours = min(offset.total_seconds() / 3600 for offset in offsets if offset is not None)
+    return (15 * hours + 180) % 360 - 180
