@@ -1,0 +1,174 @@
+"""The maker's own interlayer, found from the colours of a stepped fume plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.physics.coat_colour import check_lab, coat_lab
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import ArrayLike
+
+    from argentry.physics.colour import FloatArray, Light
+
+    Misfit = Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """The maker's own interlayer from a stepped fume plate.
+
+    Attributes
+    ----------
+    interlayer_nm, interlayer_nm_sd : float
+        Thickness of the lossy layer and its standard deviation. [nm]
+    interlayer_silver, interlayer_silver_sd : float
+        Share of silver in it and its standard deviation. [1]
+    nm_per_unit, nm_per_unit_sd : float
+        Thickness per unit of the first column (1 and 0 when that is thickness itself).
+    rms : float
+        Root mean square of what is left of L*, a*, b*. [1]
+    steps : int
+        Number of steps of the plate.
+    """
+
+    interlayer_nm: float
+    interlayer_nm_sd: float
+    interlayer_silver: float
+    interlayer_silver_sd: float
+    nm_per_unit: float
+    nm_per_unit_sd: float
+    rms: float
+    steps: int
+
+
+def fit_interlayer(
+    steps: ArrayLike,
+    measured_lab: ArrayLike,
+    source: Light,
+    *,
+    in_nm: bool = True,
+    angle_deg: float = 0.0,
+) -> Fit:
+    """Return the interlayer that best explains a stepped fume plate, with its spread.
+
+    Least squares over L*, a*, b* of all steps: a coarse search, then damped Gauss-Newton steps.
+    When the plate's steps are known as seconds only, the thickness per second is found as well
+    (growth in proportion to time).
+
+    Parameters
+    ----------
+    steps : array_like, shape (n,)
+        Thickness [nm], or seconds over iodine [s] when `in_nm` is False.
+    measured_lab : array_like, shape (n, 3)
+        L*, a*, b* of each step. [1]
+    source : Light
+        The light.
+    in_nm : bool
+        True when `steps` is thickness.
+    angle_deg : float
+        Angle of view. [deg]
+
+    Returns
+    -------
+    Fit
+        The interlayer. The spreads come from what is left over, so they hold only as far as the
+        model does.
+
+    Raises
+    ------
+    BadInput
+        If there are fewer than four steps, or a value is out of range.
+    """
+    x = np.asarray(steps, dtype=np.float64)
+    y = np.asarray(measured_lab, dtype=np.float64)
+    if x.size < 4:
+        raise BadInput("stepped plate", f"it has {x.size} steps", "give four or more")
+    for row in y:
+        check_lab(row)
+    if not (np.isfinite(x).all() and (x >= 0).all() and x.max() > 0):
+        raise BadInput("stepped plate", "a step is below zero or no number", "give 0 or more")
+    top = trade.value("film", "thickness_high_nm")
+    if in_nm:
+        check_range("coat thickness", float(x.max()), 0, top, "nm")
+    facts = trade.facts("film")
+    low = np.array([facts["interlayer_nm"].low, facts["interlayer_silver"].low])
+    high = np.array([facts["interlayer_nm"].high, facts["interlayer_silver"].high])
+    starts = [
+        np.array([t, f]) for t in (3, 6, 9, 12, 16, 22, 30) for f in (0.2, 0.35, 0.5, 0.65, 0.8)
+    ]
+    if not in_nm:
+        # the thickest step may lie anywhere from the first gold to the end of the model
+        low, high = np.append(low, 10 / x.max()), np.append(high, top / x.max())
+        rates = np.geomspace(15, top, 45) / x.max()
+        starts = [np.append(s, r) for s in starts[::3] for r in rates]
+
+    def left_over(p: FloatArray) -> FloatArray:
+        thick = x * (1.0 if in_nm else p[2])
+        model = coat_lab(
+            np.minimum(thick, top),
+            source,
+            angle_deg=angle_deg,
+            interlayer_nm=float(p[0]),
+            interlayer_silver=float(p[1]),
+        )
+        return np.asarray((model - y).ravel())
+
+    ranked = sorted(starts, key=lambda p: float(np.sum(left_over(p) ** 2)))
+    tries = [_descend(left_over, p, low, high) for p in ranked[:3]]
+    best = min(tries, key=lambda p: float(np.sum(left_over(p) ** 2)))
+    rest = left_over(best)
+    spare = max(1, rest.size - best.size)
+    slope = _slope(left_over, best, low, high)
+    cover = np.linalg.pinv(slope.T @ slope) * float(rest @ rest) / spare
+    sd = np.sqrt(np.diag(cover))
+    return Fit(
+        interlayer_nm=float(best[0]),
+        interlayer_nm_sd=float(sd[0]),
+        interlayer_silver=float(best[1]),
+        interlayer_silver_sd=float(sd[1]),
+        nm_per_unit=1.0 if in_nm else float(best[2]),
+        nm_per_unit_sd=0.0 if in_nm else float(sd[2]),
+        rms=float(np.sqrt(np.mean(rest**2))),
+        steps=int(x.size),
+    )
+
+
+def _slope(misfit: Misfit, at: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Return the derivative of each misfit by each parameter, two-sided within the bounds."""
+    columns = []
+    for i, span in enumerate(high - low):
+        up, down = at.copy(), at.copy()
+        up[i] = min(high[i], at[i] + 1e-4 * span)
+        down[i] = max(low[i], at[i] - 1e-4 * span)
+        columns.append((misfit(up) - misfit(down)) / (up[i] - down[i]))
+    return np.stack(columns, axis=1)
+
+
+def _descend(misfit: Misfit, start: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Return the nearest least-squares minimum by damped Gauss-Newton steps (Marquardt)."""
+    here, damp = start, 1e-3
+    rest = misfit(here)
+    for _ in range(60):
+        slope = _slope(misfit, here, low, high)
+        normal, pull = slope.T @ slope, slope.T @ rest
+        scaled = normal + damp * np.diag(np.diag(normal) + 1e-12)
+        there = np.clip(here - np.linalg.solve(scaled, pull), low, high)
+        new = misfit(there)
+        if new @ new < rest @ rest:
+            done = np.all(np.abs(there - here) < 1e-7 * (high - low))
+            here, rest, damp = there, new, damp / 5
+            if done:
+                break
+        else:
+            damp *= 4
+            if damp > 1e8:
+                break
+    return here
