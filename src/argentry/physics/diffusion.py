@@ -1,0 +1,144 @@
+"""Vapour crossing a gap of still air to a plate that takes every molecule: the start and after.
+
+Everything here is without units, so that one solution serves every box. With the gap `L`, the
+diffusion coefficient `D` and the vapour `c` over the crystals:
+
+- time is counted in ``L^2 / D``;
+- what the plate has taken is counted in the vapour a full gap holds, ``c L``;
+- crystals that cover only part of the floor add a share `hindrance` of the gap's own resistance.
+
+The plate keeps ``c = 0``. At the floor ``flux = D (c - c_floor) / (hindrance L)``, which for
+``hindrance = 0`` is ``c_floor = c``. The gap starts full (``rested``) or empty (``swept``).
+
+References
+----------
+J. Crank, The Mathematics of Diffusion, 2nd ed. 1975, chapters 2.2 (half space), 4.3 (sheet with
+its faces held at two values) and 4.3.6 (surface evaporation): eigenvalues of
+``sin b + hindrance b cos b = 0``. The amount needed at long times, ``t + 1/3`` and ``t - 1/6`` for
+a covered floor, is the time lag of R. M. Barrer, Trans. Faraday Soc. 35 (1939) 628.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+TERMS = 40  # exp(-(40 pi)^2 t) < 1e-17 from t = 0.0025, where a swept plate still has < 1e-40
+HALF_SPACE_ENDS = 0.025  # before it the far wall changes nothing: exp(-1 / 0.025) = 4e-18
+HALVINGS = 55  # of a bracket no wider than 1/2: below the last digit of a double
+
+
+def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+    """Return what the plate has taken after some time.
+
+    Parameters
+    ----------
+    reduced_time : array_like
+        Time over ``L^2 / D``, not negative. [1]
+    hindrance : array_like
+        Resistance of a partly covered floor over that of the gap. [1] Shapes broadcast.
+    rested : bool
+        True when the gap starts full of vapour, False when it starts empty.
+
+    Returns
+    -------
+    ndarray
+        Amount taken over ``c L``. [1] Never falls with time; rested is never below swept.
+    """
+    time, hind = np.broadcast_arrays(
+        np.asarray(reduced_time, dtype=float), np.asarray(hindrance, dtype=float)
+    )
+    return _taken(time, hind, *_modes(hind), rested=rested)
+
+
+def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+    """Return the time after which the plate has taken an amount: the inverse of `taken`.
+
+    Found by halving an interval that surely holds it (the amount taken lies between its two
+    straight lines: the steady one and the one it tends to), so it cannot fail or jump.
+
+    Parameters
+    ----------
+    amount : array_like
+        Amount over ``c L``, not negative. [1]
+    hindrance : array_like
+        As in `taken`. [1] Shapes broadcast.
+    rested : bool
+        As in `taken`.
+
+    Returns
+    -------
+    ndarray
+        Time over ``L^2 / D``. [1]
+    """
+    target, hind = np.broadcast_arrays(
+        np.asarray(amount, dtype=float), np.asarray(hindrance, dtype=float)
+    )
+    modes = _modes(hind)
+    rate, offset = steady_rate(hind), start_offset(hind, rested=rested)
+    one, other = target / rate, np.maximum(0.0, (target - offset) / rate)
+    low, high = np.minimum(one, other), np.maximum(one, other)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        short = _taken(middle, hind, *modes, rested=rested) < target
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return np.asarray(np.where(target > 0, 0.5 * (low + high), 0.0))
+
+
+def steady_rate(hindrance: ArrayLike) -> NDArray[np.float64]:
+    """Return the amount taken per time once the gap has settled: ``1 / (1 + hindrance)``. [1]"""
+    return np.asarray(1.0 / (1.0 + np.asarray(hindrance, dtype=float)))
+
+
+def start_offset(hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+    """Return how far the start leaves the plate ahead of steady fuming, in the long run.
+
+    Each molecule in the gap at height `s` reaches the plate rather than the floor with the chance
+    ``1 - q s``, `q` the steady rate; the settled profile is ``q s``. Hence, integrating over the
+    gap, ``1 - q + q^2/3`` for a full gap and ``-q/2 + q^2/3`` for an empty one
+    (1/3 and -1/6 for a covered floor). [1]
+    """
+    q = steady_rate(hindrance)
+    return np.asarray((1.0 - q + q**2 / 3.0) if rested else (-q / 2.0 + q**2 / 3.0))
+
+
+def _modes(
+    hindrance: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return eigenvalues, their cosines and their norms; the modes are the last axis."""
+    hind = hindrance[..., np.newaxis]
+    order = np.arange(1, TERMS + 1)
+    low = np.broadcast_to((order - 0.5) * np.pi, hind.shape[:-1] + order.shape).copy()
+    high = np.broadcast_to(order * np.pi, low.shape).copy()
+    sign = np.where(order % 2 == 1, 1.0, -1.0)  # of sin at the lower end
+    if np.any(hindrance > 0):
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            above = sign * (np.sin(middle) + hind * middle * np.cos(middle)) > 0
+            low, high = np.where(above, middle, low), np.where(above, high, middle)
+    roots = np.where(hind > 0, 0.5 * (low + high), order * np.pi)
+    cosines = np.cos(roots)
+    return roots, cosines, 0.5 * (1.0 + hind * cosines**2)
+
+
+def _taken(
+    time: NDArray[np.float64],
+    hindrance: NDArray[np.float64],
+    roots: NDArray[np.float64],
+    cosines: NDArray[np.float64],
+    norms: NDArray[np.float64],
+    *,
+    rested: bool,
+) -> NDArray[np.float64]:
+    shape = np.ones_like(cosines) if rested else cosines
+    fading = shape / (roots**2 * norms) * np.exp(-(roots**2) * time[..., np.newaxis])
+    settled = steady_rate(hindrance) * time + start_offset(hindrance, rested=rested)
+    series = np.maximum(0.0, settled - fading.sum(axis=-1))
+    if not rested:
+        return np.asarray(series)
+    half_space = 2.0 * np.sqrt(np.maximum(time, 0.0) / np.pi)
+    return np.asarray(np.where(time < HALF_SPACE_ENDS, half_space, series))
