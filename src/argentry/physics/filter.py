@@ -1,0 +1,145 @@
+"""Does the development filter keep the violet out? The optical density it needs, and what leaks.
+
+While a plate lies for hours under its filter in the sun, violet that leaks through exposes it. The
+leak must stay a small share of what the highlights got in the camera.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.physics.sky import Atmosphere, clear_sky, exposure_band, plate_response
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+
+def camera_seconds(
+    seconds: float, *, f_number: float, magnification: float, reflectance: float, transmission: float
+) -> float:
+    """Return a camera exposure as seconds in the subject's own full light on the bare plate.
+
+    For a matt subject: t rho T / (4 N^2 (1 + m)^2).
+
+    Parameters
+    ----------
+    seconds : float
+        Time before the camera. [s]
+    f_number : float
+        N. [1]
+    magnification : float
+        Image over subject, m. [1]
+    reflectance, transmission : float
+        Of the highlight, rho, and of the lens, T. [1]
+
+    Returns
+    -------
+    float
+        Equivalent seconds. [s]
+    """
+    check_range("exposure", seconds, 0.0, 86_400.0, "s", open_low=True)
+    check_range("f-number", f_number, 0.5, 1000.0, "", open_low=True)
+    check_range("magnification", magnification, 0.0, 10.0, "")
+    check_range("reflectance", reflectance, 0.0, 1.0, "", open_low=True)
+    check_range("lens transmission", transmission, 0.0, 1.0, "", open_low=True)
+    return seconds * reflectance * transmission / (4.0 * f_number**2 * (1.0 + magnification) ** 2)
+
+
+def density_needed(
+    plate_dose: float, frame_dose: float, *, leak_share: float | None = None
+) -> float:
+    """Return the optical density the filter needs below about 450 nm.
+
+    Parameters
+    ----------
+    plate_dose : float
+        What the highlight got in the camera. [J/m2 in the exposure band, or equivalent seconds]
+    frame_dose : float
+        What falls on the filter during development, in the same unit and band.
+    leak_share : float or None
+        Allowed leak as share of `plate_dose`; None: the trade's value. [1]
+
+    Returns
+    -------
+    float
+        log10(frame_dose / (leak_share plate_dose)), not below 0. [1]
+
+    >>> dose = camera_seconds(300, f_number=5.6, magnification=0.1, reflectance=0.8,
+    ...                       transmission=0.85)
+    >>> round(density_needed(dose, 7200.0, leak_share=0.02), 2)
+    5.43
+    """
+    if leak_share is None:
+        leak_share = trade.value("light", "leak_share")
+    check_range("leak", leak_share, 0.0, 1.0, "", open_low=True)
+    check_range("exposure dose", plate_dose, 0.0, 1e12, "", open_low=True)
+    check_range("development dose", frame_dose, 0.0, 1e12, "")
+    ratio = frame_dose / (leak_share * plate_dose)
+    return float(np.log10(ratio)) if ratio > 1.0 else 0.0
+
+
+def leak(plate_dose: float, frame_dose: float, density: float) -> float:
+    """Return the leak through a filter of that density as share of the highlight's dose. [1]"""
+    check_range("exposure dose", plate_dose, 0.0, 1e12, "", open_low=True)
+    check_range("optical density", density, 0.0, 20.0, "")
+    return float(frame_dose * 10.0**-density / plate_dose)
+
+
+def effective_density(wavelength_nm: Array, transmittance: Array) -> float:
+    """Return a measured filter's density against violet, as the plate meets it in the sun.
+
+    -log10 of the mean transmittance from the filter's first wavelength to 450 nm, weighted by the
+    plate's response and the light of a 60 degree sun and sky.
+
+    Parameters
+    ----------
+    wavelength_nm, transmittance : NDArray[float64], shape (n,)
+        The filter's curve, rising wavelengths, reaching from 380 nm or less to 450 nm or more.
+
+    Returns
+    -------
+    float
+        Optical density; infinite for a curve that is zero throughout. [1]
+
+    Raises
+    ------
+    BadInput
+        If the curve does not rise in wavelength, leaves the violet out, or is no transmittance.
+    """
+    wavelength = np.asarray(wavelength_nm, dtype=np.float64)
+    curve = np.asarray(transmittance, dtype=np.float64)
+    end = trade.value("light", "leak_band_end")
+    if wavelength.shape != curve.shape or wavelength.size < 2 or not (np.diff(wavelength) > 0).all():
+        raise BadInput("filter curve", "its wavelengths do not rise one by one", "sort the rows")
+    if wavelength[0] > 380.0 or wavelength[-1] < end:
+        raise BadInput(
+            "filter curve", "it leaves out the violet", f"give it from 380 nm or less to {end:g} nm"
+        )
+    if not ((curve >= 0.0) & (curve <= 1.0)).all():
+        raise BadInput("filter curve", "a transmittance is outside 0 to 1", "give shares, not percent")
+    fine = np.arange(max(wavelength[0], 320.0), end + 1.0)
+    light = _violet_spectrum(fine) * plate_response(fine)
+    passed = np.sum(np.interp(fine, wavelength, curve) * light) / np.sum(light)
+    return float(-np.log10(passed)) if passed > 0.0 else float("inf")
+
+
+def _violet_spectrum(wavelength_nm: Array) -> Array:
+    """Sun and sky of a 60 degree sun on level ground, per nm, relative."""
+    from argentry.physics.sky import Band
+
+    height, one = np.array([trade.value("light", "meter_reference_elevation")]), np.ones(1)
+    factor = exposure_band().diffuse_factor
+    nodes = np.arange(320.0, 461.0, 10.0)
+    light = []
+    for node in nodes:
+        narrow = Band("narrow", np.array([node - 5, node, node + 5]), np.array([0.0, 1.0, 0.0]))
+        sky = clear_sky(height, one, narrow, Atmosphere())
+        sine = np.sin(np.radians(height))
+        light.append((sky.beam_normal_w_m2 * sine + factor * sky.diffuse_horizontal_w_m2)[0])
+    return np.asarray(np.interp(wavelength_nm, nodes, light))

@@ -1,0 +1,310 @@
+"""Exposure and development light on the planes a maker uses, under clear and cloudy skies.
+
+References
+----------
+.. [1] ISO 15469:2004 / CIE S 011, spatial distribution of daylight: the overcast sky.
+.. [2] F. Kasten and G. Czeplak, "Solar and terrestrial radiation dependent on the amount and type
+   of cloud", Solar Energy 24 (1980) 177-189.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics.sky import (
+    Atmosphere,
+    Band,
+    SkyLight,
+    broad_band,
+    clear_sky,
+    development_band,
+    exposure_band,
+    luminous_band,
+)
+from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_path
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.physics.sun import SunPath
+
+    Array = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+PLANES = ("sun", "horizontal", "shade", "window", "overcast")
+
+
+@dataclass(frozen=True)
+class LightSeries:
+    """Light at one place over time.
+
+    With shares of shape (k, n) every light comes out as (k, n), one row per sky; else (n,).
+
+    Attributes
+    ----------
+    times_utc : NDArray[datetime64], shape (n,)
+        As asked.
+    elevation_deg, azimuth_deg : NDArray[float64], shape (n,)
+        The sun, apparent height and direction from north through east. [deg]
+    exposure_w_m2 : NDArray[float64]
+        Light in the exposure band on the exposure plane, behind the lens's glass. [W/m2]
+    development_w_m2 : NDArray[float64]
+        Light behind the red filter on the development plane. [W/m2]
+    ghi_w_m2 : NDArray[float64]
+        Whole solar spectrum on level ground, within the skyline. [W/m2]
+    illuminance_lux : NDArray[float64]
+        What a lux meter reads on the exposure plane. [lx]
+    """
+
+    times_utc: NDArray[np.datetime64]
+    elevation_deg: Array
+    azimuth_deg: Array
+    exposure_w_m2: Array
+    development_w_m2: Array
+    ghi_w_m2: Array
+    illuminance_lux: Array
+
+
+def on_plane(
+    sky: SkyLight,
+    elevation_deg: Array,
+    azimuth_deg: Array,  # noqa: ARG001 - every plane here turns with the sun or has no direction
+    plane: str,
+    *,
+    albedo: float,
+    sun_visible: Flags | bool = True,
+    view: float = 1.0,
+    pane: float | None = None,
+) -> Array:
+    """Return the light on a plane.
+
+    The sky is taken as even (the violet sky nearly is); a sky brighter round the sun, as the usual
+    tilted-plane models have it, overstates the violet by some 17 % and is not used. With B the
+    beam, D diffuse and G all light on level ground, h the sun's height, a the ground's albedo:
+
+    - ``"sun"``, square to the sun: B + (1 + sin h) D / 2 + (1 - sin h) a G / 2
+    - ``"horizontal"``: B sin h + D
+    - ``"shade"``, a wall in open shade: D / 2 + a G / 2
+    - ``"window"``, beside a window without sun: pane x view of the window x D
+    - ``"overcast"``, a wall under the CIE overcast sky [1]: 0.396 G + a G / 2, all light diffuse
+
+    Parameters
+    ----------
+    sky : SkyLight
+        Beam and diffuse light. [W/m2 or lx]
+    elevation_deg, azimuth_deg : NDArray[float64]
+        The sun. [deg]
+    plane : str
+        One of `PLANES`.
+    albedo : float
+        Share of light the ground throws back. [1]
+    sun_visible : NDArray[bool] or bool
+        Whether the sun is over the skyline.
+    view : float
+        Share of the sky's light left by the skyline, see `argentry.physics.sun.sky_view`. [1]
+    pane : float or None
+        Transmission of the window pane in this band; None: the trade's violet value. [1]
+
+    Returns
+    -------
+    NDArray[float64]
+        As `sky`. [W/m2 or lx]
+
+    Raises
+    ------
+    BadInput
+        If there is no such plane.
+    """
+    check_plane(plane)
+    sine = np.sin(np.radians(np.maximum(elevation_deg, 0.0)))
+    beam = sky.beam_normal_w_m2 * sun_visible
+    diffuse = sky.diffuse_horizontal_w_m2 * view
+    if plane == "window":
+        pane = trade.value("light", "window_pane_violet") if pane is None else pane
+        return np.asarray(diffuse * (pane * trade.value("light", "window_view")))
+    level = beam * sine + diffuse
+    if plane == "horizontal":
+        return np.asarray(level)
+    if plane == "sun":
+        return np.asarray(
+            beam + diffuse * (0.5 + 0.5 * sine) + level * ((0.5 - 0.5 * sine) * albedo)
+        )
+    if plane == "shade":
+        return np.asarray(0.5 * diffuse + (0.5 * albedo) * level)
+    return np.asarray((trade.value("light", "sky_vertical_overcast") + 0.5 * albedo) * level)
+
+
+def check_plane(plane: str, where: str = "plane") -> str:
+    """Return `plane` when it is one of `PLANES`.
+
+    Raises
+    ------
+    BadInput
+        If it is not.
+    """
+    if plane not in PLANES:
+        raise BadInput(where, f"{plane!r} is no plane", f"use one of {', '.join(PLANES)}")
+    return plane
+
+
+def cloud_exponent(elevation_deg: Array) -> Array:
+    """Return p in: violet share of clear light = (share of clear light)^p.
+
+    Cloud scatters violet back into itself less than the air it hides did, so violet loses less, the
+    more so at low sun. Straight between 15, 30 and 60 degrees, constant beyond. [1]
+    """
+    heights = (15.0, 30.0, 60.0)
+    values = [trade.value("light", f"cloud_exponent_{h:.0f}") for h in heights]
+    return np.asarray(np.interp(elevation_deg, heights, values))
+
+
+def clouded(
+    clear: SkyLight,
+    elevation_deg: Array,
+    beam_share: Array | float,
+    global_share: Array | float,
+    *,
+    violet: bool,
+) -> SkyLight:
+    """Return the light under cloud from the clear sky's.
+
+    Cloud droplets are grey to the beam. All light on level ground is the clear sky's times
+    ``global_share ** p``, with p from `cloud_exponent` for violet and 1 for red and for lux. What
+    is not beam is diffuse, with a floor.
+
+    Parameters
+    ----------
+    clear : SkyLight
+        Of the clear sky, arrays (n,).
+    elevation_deg : NDArray[float64], shape (n,)
+        Sun height. [deg]
+    beam_share, global_share : NDArray[float64] or float
+        Beam, and all light on level ground, as shares of the clear sky's: (n,) or (k, n). [1]
+    violet : bool
+        True for the exposure band.
+
+    Returns
+    -------
+    SkyLight
+        Arrays of the shape of the shares.
+    """
+    sine = np.sin(np.radians(np.maximum(elevation_deg, 0.0)))
+    power = cloud_exponent(elevation_deg) if violet else 1.0
+    beam = clear.beam_normal_w_m2 * beam_share
+    level = clear.beam_normal_w_m2 * sine + clear.diffuse_horizontal_w_m2
+    share = np.asarray(global_share)
+    dimmed = level * (np.power(share, power) if violet else share)
+    least = trade.value("light", "diffuse_floor") * clear.diffuse_horizontal_w_m2
+    return SkyLight(np.asarray(beam), np.maximum(dimmed - beam * sine, least))
+
+
+def light_series(
+    times_utc: NDArray[np.datetime64],
+    *,
+    latitude_deg: float,
+    longitude_deg: float,
+    elevation_m: float,
+    atmosphere: Atmosphere,
+    horizon: Sequence[tuple[float, float]] = (),
+    exposure_plane: str = "sun",
+    development_plane: str = "sun",
+    lens_transmission: float | None = None,
+    cut_on_nm: float | None = None,
+    filter_transmission: float | None = None,
+    beam_share: Array | None = None,
+    global_share: Array | None = None,
+) -> LightSeries:
+    """Return exposure light, development light, GHI and lux over time.
+
+    Parameters
+    ----------
+    times_utc : NDArray[datetime64], shape (n,)
+        Times, UTC.
+    latitude_deg, longitude_deg, elevation_m : float
+        The place. [deg, deg, m]
+    atmosphere : Atmosphere
+        The air and the ground.
+    horizon : sequence of (float, float)
+        Skyline as azimuth and elevation. [deg, deg]
+    exposure_plane, development_plane : str
+        See `on_plane`. ``"overcast"`` without shares means a whole overcast day
+        (fact ``overcast_global_share``).
+    lens_transmission, cut_on_nm, filter_transmission : float or None
+        Lens in the violet [1], filter edge [nm], filter in the red [1]; None: the trade's values.
+    beam_share, global_share : NDArray[float64] or None
+        What cloud leaves of the clear sky's beam and of its light on level ground, (n,) or (k, n);
+        None: a clear sky. [1]
+
+    Returns
+    -------
+    LightSeries
+        Light of shape (n,), or (k, n) for shares of that shape. Zero while the sun's middle is
+        below the level horizon.
+
+    Raises
+    ------
+    BadInput
+        For an impossible place, band or plane, or when only one share is given.
+    """
+    if (beam_share is None) != (global_share is None):
+        raise BadInput("shares", "only one of beam and global share is given", "give both")
+    check_plane(exposure_plane)
+    check_plane(development_plane)
+    path = sun_path(times_utc, latitude_deg, longitude_deg, elevation_m)
+    visible: Flags | bool = (
+        path.elevation_deg > horizon_elevation_deg(path.azimuth_deg, horizon) if horizon else True
+    )
+    view = sky_view(horizon) if horizon else 1.0
+    violet = exposure_band(lens_transmission)
+    if cut_on_nm is None:
+        cut_on_nm = trade.value("light", "filter_cut_on")
+    red = development_band(cut_on_nm, filter_transmission)
+    pane = trade.value("light", "window_pane_visible")
+
+    def of(band: Band, plane: str, *, pane: float | None, is_violet: bool = False) -> Array:
+        beam, level = beam_share, global_share
+        if beam is None and plane == "overcast":
+            beam, level = np.array(0.0), np.array(trade.value("light", "overcast_global_share"))
+        light = _sky(path, band, atmosphere, beam, level, violet=is_violet)
+        return on_plane(
+            light,
+            path.elevation_deg,
+            path.azimuth_deg,
+            plane,
+            albedo=atmosphere.albedo,
+            sun_visible=visible,
+            view=view,
+            pane=pane,
+        )
+
+    return LightSeries(
+        times_utc=np.asarray(times_utc),
+        elevation_deg=path.elevation_deg,
+        azimuth_deg=path.azimuth_deg,
+        exposure_w_m2=of(violet, exposure_plane, pane=None, is_violet=True),
+        development_w_m2=of(red, development_plane, pane=pane),
+        ghi_w_m2=of(broad_band(), "horizontal", pane=pane),
+        illuminance_lux=of(luminous_band(), exposure_plane, pane=pane),
+    )
+
+
+def _sky(
+    path: SunPath,
+    band: Band,
+    atmosphere: Atmosphere,
+    beam_share: Array | None,
+    global_share: Array | None,
+    *,
+    violet: bool,
+) -> SkyLight:
+    clear = clear_sky(path.elevation_deg, path.distance_factor, band, atmosphere)
+    if beam_share is None or global_share is None:
+        return clear
+    return clouded(clear, path.elevation_deg, beam_share, global_share, violet=violet)
