@@ -1,0 +1,146 @@
+"""The light of one day as the planner needs it: running sums, minute by minute, and what ends when.
+
+Everything is on one grid of whole minutes from the start of the planned day. An exposure or a
+development begun at minute s ends where the running sum of its light has grown by its dose.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.physics import dose as light_dose
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Frames:
+    """Development frames of one kind.
+
+    Attributes
+    ----------
+    name : str
+        Name of the frame.
+    count : int
+        How many plates it can hold at once.
+    middle : NDArray[float64], shape (m + 1,)
+        Running sum of development light on the middle day. [J/m2]
+    days : NDArray[float64], shape (k, m + 1)
+        The same for each weather the day may have. [J/m2]
+    dose : float
+        Median dose to the end point. [J/m2]
+    dose_log_sd : float
+        Spread of the dose between plates. [1]
+    lamp : bool
+        True when a lamp gives the light.
+    """
+
+    name: str
+    count: int
+    middle: Array
+    days: Array
+    dose: float
+    dose_log_sd: float
+    lamp: bool
+
+
+@dataclass(frozen=True)
+class DayLight:
+    """The day's light.
+
+    Attributes
+    ----------
+    exposure_middle : NDArray[float64], shape (m + 1,)
+        Running sum of exposure light on the subject, middle day. [J/m2]
+    exposure_days : NDArray[float64], shape (k, m + 1)
+        The same for each weather. [J/m2]
+    exposure_dose : float
+        Dose that the plates need, median. [J/m2]
+    longest_exposure : float
+        Longer exposures are not attempted. [min]
+    frames : tuple of Frames
+        By kind.
+    """
+
+    exposure_middle: Array
+    exposure_days: Array
+    exposure_dose: float
+    longest_exposure: float
+    frames: tuple[Frames, ...]
+
+    @property
+    def minutes(self) -> int:
+        """Length of the day's grid. [min]"""
+        return self.exposure_middle.shape[-1] - 1
+
+
+def exposure_ends(cumulative: Array, dose_j_m2: float, longest_minutes: float) -> Array:
+    """Return the minute at which an exposure begun at each minute ends; NaN where it cannot be.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (..., m + 1)
+        Running sum of exposure light. [J/m2]
+    dose_j_m2 : float
+        Dose needed. [J/m2]
+    longest_minutes : float
+        Longest exposure attempted. [min]
+
+    Returns
+    -------
+    NDArray[float64], shape (..., m + 1)
+        End, in minutes of the grid. [min]
+    """
+    ends = light_dose.end_table(cumulative, dose_j_m2)
+    starts = np.arange(cumulative.shape[-1])
+    too_long: Array = np.where(ends - starts > longest_minutes, np.nan, ends)
+    return too_long
+
+
+def whole_ends(ends: Array) -> NDArray[np.int64]:
+    """Return ends on the solver's grid: rounded up, at least one minute long, -1 where never.
+
+    Parameters
+    ----------
+    ends : NDArray[float64], shape (..., m + 1)
+        Ends by starting minute, NaN where never. [min]
+    """
+    starts = np.arange(ends.shape[-1])
+    raised = np.maximum(np.ceil(np.nan_to_num(ends, nan=-1.0) - 1e-9), starts + 1)
+    return np.where(np.isnan(ends), -1, raised).astype(np.int64)
+
+
+def safe_latest_start(frames: Frames, doses: Array, deadline_minute: float, share: float) -> float:
+    """Return the latest start of a development that is ripe by the deadline on `share` of days.
+
+    Parameters
+    ----------
+    frames : Frames
+        The frame.
+    doses : NDArray[float64], shape (k,)
+        A dose for each weather. [J/m2]
+    deadline_minute : float
+        When the plate must be ripe. [min]
+    share : float
+        Wanted probability. [1]
+
+    Returns
+    -------
+    float
+        Start in minutes of the grid; ``-inf`` when no start is that safe.
+    """
+    deadline = min(max(deadline_minute, 0.0), frames.middle.shape[-1] - 1.0)
+    latest = np.array(
+        [
+            light_dose.latest_start_index(day, float(dose), deadline)
+            for day, dose in zip(frames.days, doses, strict=True)
+        ]
+    )
+    latest = np.where(np.isnan(latest), -np.inf, latest)
+    return float(np.quantile(latest, 1.0 - share, method="lower"))

@@ -1,0 +1,368 @@
+"""The order of the day, proved: OR-Tools CP-SAT on a grid of whole minutes.
+
+Exposure and development end by table: an element constraint says end = table[start], where the
+table is the inverse of the running sum of light plus the dose. Everything else has a fixed length.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.plan.dispatch import DayRun
+
+    Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A day to be ordered.
+
+    Attributes
+    ----------
+    blocks : tuple of Block
+        A plate's blocks.
+    plates : int
+        How many plates must be placed.
+    workers : int
+        Pairs of hands.
+    frame_counts : tuple of int
+        Frames by kind.
+    first_minute, last_minute : int
+        Span of the day. [min]
+    breaks : tuple of (int, int)
+        When no hands are there. [min]
+    exposure_ends : NDArray[int64], shape (m + 1,)
+        End by starting minute, -1 where an exposure cannot be made. [min]
+    ripe : NDArray[int64], shape (frames, m + 1)
+        The same for development. [min]
+    """
+
+    blocks: tuple[Block, ...]
+    plates: int
+    workers: int
+    frame_counts: tuple[int, ...]
+    first_minute: int
+    last_minute: int
+    breaks: tuple[tuple[int, int], ...]
+    exposure_ends: Whole
+    ripe: Whole
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What the solver found.
+
+    Attributes
+    ----------
+    status : str
+        ``"optimal"``, ``"feasible"``, ``"impossible"`` or ``"unknown"``.
+    starts, ends : NDArray[int64], shape (plates, blocks)
+        Empty when nothing was found. [min]
+    frame_kind : NDArray[int64], shape (plates,)
+        Kind of frame of each plate.
+    finish, bound : float
+        End of the last plate, and the earliest any plan could reach. [min]
+    first_seconds, seconds : float
+        Time to the first plan and in all. [s]
+    """
+
+    status: str
+    starts: Whole
+    ends: Whole
+    frame_kind: Whole
+    finish: float
+    bound: float
+    first_seconds: float
+    seconds: float
+
+    @property
+    def found(self) -> bool:
+        """True when there is a plan."""
+        return self.status in ("optimal", "feasible")
+
+
+class _Model:
+    """The model while it is built."""
+
+    def __init__(self, problem: Problem) -> None:
+        from ortools.sat.python import cp_model
+
+        self.problem = problem
+        self.cp = cp_model
+        self.model: Any = cp_model.CpModel()
+        self.hands: list[tuple[Any, int]] = []
+        self.rooms: dict[str, list[Any]] = {"box": [], "camera": [], "fire": []}
+        self.frames: list[list[Any]] = [[] for _ in problem.frame_counts]
+        self.starts: list[list[Any]] = []
+        self.ends: list[list[Any]] = []
+        self.kinds: list[list[Any]] = []
+
+    def _by_table(self, table: Whole, name: str, only_if: Any = None) -> tuple[Any, Any]:
+        """Return (start, end) with end = table[start] over the starts that have one."""
+        problem = self.problem
+        can = np.flatnonzero((table >= 0) & (table <= problem.last_minute))
+        can = can[(can >= problem.first_minute) & (can <= problem.last_minute)]
+        if not can.size:  # no start will do: leave the domain empty, the model is impossible
+            can, table = np.array([0]), np.array([0])
+            if only_if is None:
+                self.model.add_bool_or([])
+            else:
+                self.model.add(only_if == 0)
+        start = self.model.new_int_var_from_domain(
+            self.cp.Domain.from_values(can.tolist()), f"{name}_start"
+        )
+        low = int(can[0])
+        # between the valid starts the table must hold something: repeat the last valid end
+        filled = np.maximum.accumulate(np.where(table < 0, 0, table))[low : int(can[-1]) + 1]
+        end = self.model.new_int_var(int(filled.min()), int(filled.max()), f"{name}_end")
+        index = start - low
+        self.model.add_element(index, filled.tolist(), end)
+        return start, end
+
+    def _plate(self, plate: int) -> None:
+        problem, model = self.problem, self.model
+        starts, ends = [], []
+        kinds: list[Any] = [model.new_constant(1)]
+        take, free = frame_span(problem.blocks)
+        for index, block in enumerate(problem.blocks):
+            name = f"p{plate}_{block.tasks[0].key}"
+            if block.kind == EXPOSURE:
+                start, end = self._by_table(problem.exposure_ends, name)
+                # the solver wants lengths as variables of their own
+                size = model.new_int_var(1, problem.last_minute, f"{name}_size")
+                interval = model.new_interval_var(start, size, end, name)
+            elif block.kind == DEVELOPMENT:
+                start, end, kinds = self._development(name)
+                interval = None
+            else:
+                size = block.whole_minutes
+                start = model.new_int_var(
+                    problem.first_minute, max(problem.last_minute - size, 0), f"{name}_start"
+                )
+                end = start + size
+                interval = model.new_fixed_size_interval_var(start, size, name)
+            if block.attended:
+                self.hands.append((interval, 1))
+            self._rooms(block, start, interval, name)
+            if starts:
+                model.add(start >= ends[-1])
+                if block.within is not None:
+                    model.add(start <= ends[-1] + int(block.within))
+            starts.append(start)
+            ends.append(end)
+        for kind, chosen in enumerate(kinds):
+            out, back = starts[take], starts[free]
+            size = model.new_int_var(0, problem.last_minute, f"p{plate}_frame{kind}")
+            self.frames[kind].append(
+                model.new_optional_interval_var(out, size, back, chosen, f"p{plate}_in{kind}")
+            )
+        self.starts.append(starts)
+        self.ends.append(ends)
+        self.kinds.append(kinds)
+
+    def _development(self, name: str) -> tuple[Any, Any, list[Any]]:
+        """Return (start, end, chosen kind literals) of a development in any kind of frame."""
+        tables = self.problem.ripe
+        if len(tables) == 1:
+            start, end = self._by_table(tables[0], name)
+            return start, end, [self.model.new_constant(1)]
+        problem, model = self.problem, self.model
+        start = model.new_int_var(problem.first_minute, problem.last_minute, f"{name}_start")
+        end = model.new_int_var(problem.first_minute, problem.last_minute, f"{name}_end")
+        chosen = [model.new_bool_var(f"{name}_kind{k}") for k in range(len(tables))]
+        model.add_exactly_one(chosen)
+        for kind, table in enumerate(tables):
+            one, other = self._by_table(table, f"{name}_{kind}", chosen[kind])
+            model.add(start == one).only_enforce_if(chosen[kind])
+            model.add(end == other).only_enforce_if(chosen[kind])
+        return start, end, chosen
+
+    def _rooms(self, block: Block, start: Any, interval: Any, name: str) -> None:
+        for room, intervals in self.rooms.items():
+            span = block.holds(room)
+            if span is None:
+                continue
+            if block.kind == EXPOSURE:
+                intervals.append(interval)
+                continue
+            low, high = int(np.floor(span[0])), int(np.ceil(span[0] + span[1]))
+            intervals.append(
+                self.model.new_fixed_size_interval_var(start + low, high - low, f"{name}_{room}")
+            )
+
+    def build(self) -> Any:
+        """Build the model; return the variable to be made small."""
+        problem, model = self.problem, self.model
+        for plate in range(problem.plates):
+            self._plate(plate)
+        for low, high in problem.breaks:
+            self.hands.append(
+                (model.new_fixed_size_interval_var(low, high - low, "break"), problem.workers)
+            )
+        intervals = [interval for interval, _ in self.hands]
+        if problem.workers == 1:
+            model.add_no_overlap(intervals)
+        else:
+            model.add_cumulative(intervals, [need for _, need in self.hands], problem.workers)
+        for intervals in self.rooms.values():
+            model.add_no_overlap(intervals)
+        for kind, count in enumerate(problem.frame_counts):
+            model.add_cumulative(self.frames[kind], [1] * problem.plates, count)
+        # Plates are alike, so their order may be fixed. Sorting every block's starts keeps all
+        # limits (they are the same for every plate) unless two kinds of frame tell plates apart.
+        ordered = range(len(problem.blocks)) if len(problem.frame_counts) == 1 else range(1)
+        for plate in range(1, problem.plates):
+            for block in ordered:
+                model.add(self.starts[plate][block] >= self.starts[plate - 1][block])
+        finish = model.new_int_var(problem.first_minute, problem.last_minute, "finish")
+        for ends in self.ends:
+            model.add(finish >= ends[-1])
+        return finish
+
+    def hint(self, run: DayRun) -> None:
+        """Offer a simulated day as the first plan."""
+        order = np.argsort(run.starts[:, 0])
+        starts = np.sort(run.starts, axis=0) if len(self.problem.frame_counts) == 1 else run.starts
+        for plate, variables in enumerate(self.starts):
+            for block, variable in enumerate(variables):
+                at = starts[plate, block]
+                if np.isfinite(at) and not isinstance(variable, int):
+                    self.model.add_hint(variable, int(np.ceil(at - 1e-9)))
+            if len(self.problem.frame_counts) > 1:
+                kind = int(run.frame_kind[order[plate]])
+                for k, literal in enumerate(self.kinds[plate]):
+                    self.model.add_hint(literal, int(k == kind))
+
+
+def solve(
+    problem: Problem, *, seconds: float, hint: DayRun | None = None, threads: int = 2
+) -> Solution:
+    """Order a day so that the last plate is done as early as can be.
+
+    Parameters
+    ----------
+    problem : Problem
+        The day.
+    seconds : float
+        Longest time to search. [s]
+    hint : DayRun or None
+        A simulated day to start from.
+    threads : int
+        Search threads.
+
+    Returns
+    -------
+    Solution
+        The best plan with its bound; or the word that there is none, or that none was found.
+    """
+    began = time.perf_counter()
+    builder = _Model(problem)
+    finish = builder.build()
+    builder.model.minimize(finish)
+    if hint is not None:
+        builder.hint(hint)
+    cp = builder.cp
+    solver: Any = cp.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = threads
+    solver.parameters.random_seed = 1
+    solver.parameters.repair_hint = True
+    first: list[float] = []
+
+    class _First(cp.CpSolverSolutionCallback):  # type: ignore[misc, name-defined]
+        def on_solution_callback(self) -> None:
+            if not first:
+                first.append(time.perf_counter() - began)
+
+    status = solver.solve(builder.model, _First())
+    took = time.perf_counter() - began
+    words = {
+        cp.OPTIMAL: "optimal",
+        cp.FEASIBLE: "feasible",
+        cp.INFEASIBLE: "impossible",
+    }
+    word = words.get(status, "unknown")
+    if word not in ("optimal", "feasible"):
+        empty = np.empty((0, 0), dtype=np.int64)
+        return Solution(
+            word, empty, empty, np.empty(0, dtype=np.int64), float("nan"), float("nan"), took, took
+        )
+    starts = np.array([[int(solver.value(v)) for v in row] for row in builder.starts])
+    ends = np.array([[int(solver.value(v)) for v in row] for row in builder.ends])
+    kinds = np.array(
+        [[int(solver.value(v)) for v in row].index(1) for row in builder.kinds], dtype=np.int64
+    )
+    return Solution(
+        word,
+        starts,
+        ends,
+        kinds,
+        float(solver.objective_value),
+        float(solver.best_objective_bound),
+        first[0] if first else took,
+        took,
+    )
+
+
+def cannot_fit(problem: Problem) -> bool:
+    """Say whether the hands-on minutes alone already exceed the day (a bound, no search).
+
+    Parameters
+    ----------
+    problem : Problem
+        The day.
+    """
+    hands = problem.workers * (
+        problem.last_minute
+        - problem.first_minute
+        - sum(high - low for low, high in problem.breaks)
+    )
+    need = sum(b.whole_minutes for b in problem.blocks if b.attended)
+    valid = problem.exposure_ends[problem.exposure_ends >= 0]
+    if not valid.size:
+        return True
+    starts = np.flatnonzero(problem.exposure_ends >= 0)
+    shortest = int((valid - starts).min())
+    exposures = sum(b.kind == EXPOSURE for b in problem.blocks)
+    return problem.plates * (need + exposures * shortest) > hands
+
+
+def plain_bound(problem: Problem) -> float:
+    """Return a minute before which no plan can end, found without a search. [min]
+
+    The last plate to be begun waits until the hands have begun all the others; from there on it
+    goes through without a pause. Ends by table never come earlier for a later start.
+
+    Parameters
+    ----------
+    problem : Problem
+        The day.
+    """
+    rounds = (problem.plates - 1) // problem.workers
+    now = problem.first_minute + rounds * problem.blocks[0].whole_minutes
+    for block in problem.blocks:
+        if block.kind == EXPOSURE:
+            ends = problem.exposure_ends[now:]
+        elif block.kind == DEVELOPMENT:
+            best = np.where(problem.ripe < 0, np.iinfo(np.int64).max, problem.ripe).min(axis=0)
+            ends = np.where(best == np.iinfo(np.int64).max, -1, best)[now:]
+        else:
+            now += block.whole_minutes
+            continue
+        known = ends[ends >= 0]
+        if not known.size:
+            return float(problem.last_minute)
+        now = int(known.min())
+    hands = sum(b.whole_minutes for b in problem.blocks if b.attended)
+    busy = problem.first_minute + problem.plates * hands / problem.workers
+    return float(max(now, busy))

@@ -1,0 +1,147 @@
+"""From the trade's step rules to what a planner moves: blocks of hands-on work and waits.
+
+A *block* is a run of hands-on steps that must follow each other at once (the plate cannot wait
+between them), or one exposure, or one wait. Planning moves blocks; sheets show their steps.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+AT_ONCE_MINUTES = 1.0  # a keeping limit up to this leaves no room for anything in between
+
+HANDS, EXPOSURE, DEVELOPMENT, WAIT = "hands", "exposure", "development", "wait"
+
+
+@dataclass(frozen=True)
+class Task:
+    """One step of one plate with its duration settled for the day.
+
+    Attributes
+    ----------
+    key : str
+        Key of the step in ``steps.toml``.
+    law : str
+        ``"exposure"`` and ``"development"`` last as long as the light decides; anything else
+        lasts `minutes`.
+    minutes : float
+        Median duration. [min]
+    log_sd : float
+        Standard deviation of the logarithm of the duration. [1]
+    attended : bool
+        True when it needs hands all the time.
+    resource : str
+        ``""``, ``"box"``, ``"camera"``, ``"frame"`` or ``"fire"``: one plate at a time each,
+        frames as many as there are.
+    within : float or None
+        Keeping limit: it must begin at most this long after the step before. [min]
+    """
+
+    key: str
+    law: str
+    minutes: float
+    log_sd: float
+    attended: bool
+    resource: str = ""
+    within: float | None = None
+
+
+@dataclass(frozen=True)
+class Block:
+    """A run of tasks without a gap.
+
+    Attributes
+    ----------
+    kind : str
+        `HANDS`, `EXPOSURE`, `DEVELOPMENT` or `WAIT`.
+    tasks : tuple of Task
+        In order.
+    first : int
+        Index of the first task in the plate's list.
+    within : float or None
+        Keeping limit before the block. [min]
+    """
+
+    kind: str
+    tasks: tuple[Task, ...]
+    first: int
+    within: float | None
+
+    @property
+    def minutes(self) -> float:
+        """Median duration; 0 for blocks that the light decides. [min]"""
+        return 0.0 if self.kind in (EXPOSURE, DEVELOPMENT) else sum(t.minutes for t in self.tasks)
+
+    @property
+    def whole_minutes(self) -> int:
+        """Median duration rounded up, for the minute grid of the solver. [min]"""
+        return math.ceil(self.minutes - 1e-9)
+
+    @property
+    def attended(self) -> bool:
+        """True when the block keeps a pair of hands."""
+        return self.kind in (HANDS, EXPOSURE)
+
+    def offset(self, index: int) -> float:
+        """Minutes from the block's start to the start of its task `index`. [min]"""
+        return sum(t.minutes for t in self.tasks[:index])
+
+    def holds(self, resource: str) -> tuple[float, float] | None:
+        """Return (offset, minutes) during which the block holds `resource`, or None. [min]"""
+        inside = [i for i, t in enumerate(self.tasks) if t.resource == resource]
+        if not inside:
+            return None
+        start = self.offset(inside[0])
+        return start, self.offset(inside[-1]) + self.tasks[inside[-1]].minutes - start
+
+
+def kind_of(task: Task) -> str:
+    """Return the kind of block a task belongs to."""
+    if task.law == "exposure":
+        return EXPOSURE
+    if task.law == "development":
+        return DEVELOPMENT
+    return HANDS if task.attended else WAIT
+
+
+def blocks_of(tasks: tuple[Task, ...]) -> tuple[Block, ...]:
+    """Group a plate's tasks into blocks.
+
+    Parameters
+    ----------
+    tasks : tuple of Task
+        A plate's tasks in order.
+
+    Returns
+    -------
+    tuple of Block
+        In order; together they hold every task once.
+    """
+    blocks: list[Block] = []
+    for index, task in enumerate(tasks):
+        kind = kind_of(task)
+        last = blocks[-1] if blocks else None
+        at_once = task.within is not None and task.within <= AT_ONCE_MINUTES
+        if last and kind == HANDS and last.kind == HANDS and at_once:
+            blocks[-1] = Block(HANDS, (*last.tasks, task), last.first, last.within)
+        else:
+            blocks.append(Block(kind, (task,), index, task.within if blocks else None))
+    return tuple(blocks)
+
+
+def frame_span(blocks: tuple[Block, ...]) -> tuple[int, int]:
+    """Return (block that takes the frame, block at whose start it is free again).
+
+    The frame is held from the start of the first block with a frame step until the plate is
+    taken out, which is the start of the block after the last frame step.
+
+    Raises
+    ------
+    ValueError
+        If no block uses a frame or nothing follows it: the step data are then wrong.
+    """
+    users = [i for i, b in enumerate(blocks) if b.holds("frame") or b.kind == DEVELOPMENT]
+    if not users or users[-1] + 1 >= len(blocks):
+        raise ValueError("the steps hold no development frame, or never take the plate out of it")
+    return users[0], users[-1] + 1
