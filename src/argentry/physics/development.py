@@ -1,0 +1,245 @@
+"""Under the red filter: the dose to the end point, and when the light has given it.
+
+A plate under red light is ripe when the development light behind its filter has added up to a dose
+that differs from plate to plate. The light of a day ends with the sun behind the skyline: what
+comes after is never counted on, and what is reached by then is told.
+
+Range: doses 1 kJ/m2 to 1e5 kJ/m2. No constant of temperature is known for this step.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import check_range
+from argentry.physics.dose import end_index, latest_start_index
+from argentry.physics.exposure import spread
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Ripening:
+    """What a plate put out at one moment comes to.
+
+    Attributes
+    ----------
+    end_index : float
+        When the median plate is ripe, in steps; NaN when the light ends first. [1]
+    low_index, high_index : float
+        The same for the plates that need little and much light, 80 % between them. [1]
+    suffices : bool
+        True when the median plate is ripe in time.
+    share : float
+        Share of the median dose that has come in when time is up; may exceed 1. [1]
+    ripe_share : float
+        Probability that a plate is ripe when time is up. [1]
+    latest_start_index : float
+        Latest start that is ripe in time, in steps; NaN when no start is. [1]
+    """
+
+    end_index: float
+    low_index: float
+    high_index: float
+    suffices: bool
+    share: float
+    ripe_share: float
+    latest_start_index: float
+
+
+def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float = 0.0) -> float:
+    """Return the median dose of development light behind the filter.
+
+    Parameters
+    ----------
+    dose_kj_m2 : float or None
+        The maker's own; None means the trade's starting value. [kJ/m2]
+    exposure_stops : float
+        How much more than the right exposure the plate was given. [stops]
+
+    Returns
+    -------
+    float
+        [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+
+    Examples
+    --------
+    >>> development_dose_j_m2(500.0)
+    500000.0
+    """
+    dose = trade.value("development", "dose") if dose_kj_m2 is None else dose_kj_m2
+    check_range("dose", dose, 1.0, 1e5, "kJ/m2")
+    check_range("exposure", exposure_stops, -3.0, 3.0, "stops")
+    factor = float(trade.value("development", "dose_per_exposure_stop") ** exposure_stops)
+    return 1000.0 * dose * factor
+
+
+def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Array:
+    """Return the doses of the plates that need little, the median and much light (10, 50, 90 %).
+
+    Parameters
+    ----------
+    median_j_m2 : float
+        [J/m2]
+    sigma_stops : float or None
+        Spread between plates; None means the trade's starting value. [stops]
+
+    Returns
+    -------
+    NDArray[float64], shape (3,)
+        [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If the spread is out of range.
+    """
+    sigma = trade.value("development", "dose_sigma") if sigma_stops is None else sigma_stops
+    return spread(median_j_m2, sigma)
+
+
+def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> float:
+    """Return where the light of the day ends: the end of the last step with the sun in sight.
+
+    A tower that hides the sun for a while does not end the day. The series must not reach into the
+    next morning.
+
+    Parameters
+    ----------
+    sun_over_skyline : NDArray[bool], shape (n,)
+        Whether the sun stands over the skyline in each step.
+    start_index : float
+        Start, in steps. [1]
+
+    Returns
+    -------
+    float
+        In steps; `start_index` when the sun is not seen after it. [1]
+    """
+    seen = np.flatnonzero(sun_over_skyline)
+    return max(float(seen[-1] + 1), start_index) if len(seen) else start_index
+
+
+def ripening(
+    cumulative: Array, start_index: float, doses_j_m2: Array, last_index: float
+) -> Ripening:
+    """Return when a plate put out at `start_index` is ripe, if it is by `last_index`.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (n + 1,)
+        Running integral of development light behind the filter. [J/m2]
+    start_index : float
+        When it is put out, in steps. [1]
+    doses_j_m2 : NDArray[float64], shape (3,)
+        From `dose_range_j_m2`. [J/m2]
+    last_index : float
+        When time is up: the light ends, or the deadline. [1]
+
+    Returns
+    -------
+    Ripening
+        Ends after `last_index` are NaN.
+
+    Raises
+    ------
+    BadInput
+        If the start lies outside the series.
+    """
+    low, middle, high = (
+        _by(end_index(cumulative, start_index, float(dose)), last_index) for dose in doses_j_m2
+    )
+    edges = np.arange(len(cumulative))
+    received = float(
+        np.interp(max(last_index, start_index), edges, cumulative)
+        - np.interp(start_index, edges, cumulative)
+    )
+    return Ripening(
+        end_index=middle,
+        low_index=low,
+        high_index=high,
+        suffices=not np.isnan(middle),
+        share=received / float(doses_j_m2[1]),
+        ripe_share=ripe_share(received, doses_j_m2),
+        latest_start_index=latest_start_index(cumulative, float(doses_j_m2[1]), last_index),
+    )
+
+
+def ripe_share(received_j_m2: float, doses_j_m2: Array) -> float:
+    """Return the probability that a plate is ripe after `received_j_m2`.
+
+    Parameters
+    ----------
+    received_j_m2 : float
+        [J/m2]
+    doses_j_m2 : NDArray[float64], shape (3,)
+        10, 50 and 90 % doses; the logarithm is taken as normal. [J/m2]
+
+    Returns
+    -------
+    float
+        [1]
+    """
+    normal = NormalDist()
+    if received_j_m2 <= 0.0:
+        return 0.0
+    above = float(np.log(received_j_m2 / doses_j_m2[1]))
+    sigma = float(np.log(doses_j_m2[2] / doses_j_m2[1])) / normal.inv_cdf(0.9)
+    if sigma == 0.0:
+        return 1.0 if above >= 0.0 else 0.0
+    return normal.cdf(above / sigma)
+
+
+def _by(index: float, last_index: float) -> float:
+    return index if index <= last_index + 1e-9 else float("nan")
+
+
+def frame_warming_k(light_w_m2: float) -> float:
+    """Return how much warmer than the air a frame in strong light may become.
+
+    Parameters
+    ----------
+    light_w_m2 : float
+        All light on the frame, visible or not. [W/m2]
+
+    Returns
+    -------
+    float
+        Absorbed share times light over heat transfer of both faces; a rough figure. [K]
+    """
+    absorbed = trade.value("development", "heat_absorbed")
+    return absorbed * light_w_m2 / trade.value("development", "heat_transfer")
+
+
+def looks_minutes(latest_minutes: float) -> list[float]:
+    """Return when to look at the plate, in minutes from the start, up to the end of the range.
+
+    Parameters
+    ----------
+    latest_minutes : float
+        High end of the range. [min]
+
+    Returns
+    -------
+    list of float
+        [min]
+    """
+    first = trade.value("development", "look_first")
+    every = trade.value("development", "look_every")
+    if latest_minutes <= first:
+        return [round(0.6 * latest_minutes)] if latest_minutes >= 5.0 else []
+    count = int((latest_minutes - first) // every) + 1
+    return [first + every * i for i in range(min(count, 12))]

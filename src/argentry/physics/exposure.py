@@ -1,0 +1,432 @@
+"""Before the camera: from plate speed, lens, subject and light to a dose and its minutes.
+
+A plate's speed is stated by a daylight meter (ISO 2720), but the plate answers violet light only.
+So the exposure formula gives a dose in lux seconds, which is turned into *exposure light* at one
+reference, a plane facing a clear 60 degree sun; from there on only exposure light counts.
+
+Range: f-numbers 0.9 to 128, speeds 1e-6 to 10; outside it the functions refuse.
+
+References
+----------
+.. [1] ISO 2720:1974, General purpose photographic exposure meters: N^2/t = E S/C, N^2/t = L S/K.
+.. [2] R. W. Bunsen and H. E. Roscoe, Photochemical researches: equal products of light and time.
+"""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.physics.dose import cumulative_j_m2, end_index
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    Array = NDArray[np.float64]
+
+SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
+
+
+def check_fact(where: str, value: float, key: str, subject: str = "exposure") -> float:
+    """Return `value` when it lies in the range that the trade's fact `key` accepts.
+
+    Raises
+    ------
+    BadInput
+        If it does not.
+    """
+    fact = trade.facts(subject)[key]
+    return check_range(where, value, fact.low, fact.high, "" if fact.unit == "1" else fact.unit)
+
+
+def incident_lux_seconds(speed_iso: float, f_number: float) -> float:
+    """Return the light times time that an ordinary scene needs: E t = C N^2/S.
+
+    Parameters
+    ----------
+    speed_iso : float
+        Effective speed. [ISO]
+    f_number : float
+        [1]
+
+    Returns
+    -------
+    float
+        On the subject. [lx s]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+
+    References
+    ----------
+    ISO 2720:1974 [1]_.
+
+    Examples
+    --------
+    EV 15 at ISO 100 is 81 920 lx: f/1 for 2^-15 s.
+
+    >>> incident_lux_seconds(1.0, 1.0) / 100.0 * 2**15
+    81920.0
+    """
+    check_range("plate speed", speed_iso, 1e-6, 10.0, "ISO")
+    check_fact("f-number", f_number, "f_number")
+    return trade.value("light", "incident_constant") * f_number**2 / speed_iso
+
+
+def effective_speed_iso(f_number: float, seconds: float, exposure_value: float) -> float:
+    """Return the speed that a right exposure shows: S = 100 N^2/(t 2^EV).
+
+    Parameters
+    ----------
+    f_number : float
+        [1]
+    seconds : float
+        [s]
+    exposure_value : float
+        Of the scene, for ISO 100. [EV]
+
+    Returns
+    -------
+    float
+        [ISO]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+
+    Examples
+    --------
+    >>> round(effective_speed_iso(5.6, 120.0, 15.0), 6)
+    0.000798
+    """
+    check_fact("f-number", f_number, "f_number")
+    check_range("exposure time", seconds, 0.0, 1e6, "s", open_low=True)
+    check_range("exposure value", exposure_value, -10.0, 20.0, "EV")
+    return float(100.0 * f_number**2 / (seconds * 2.0**exposure_value))
+
+
+def magnification(focal_length_mm: float, distance_m: float) -> float:
+    """Return image size over subject size of a thin lens: m = f/(u - f).
+
+    Parameters
+    ----------
+    focal_length_mm : float
+        [mm]
+    distance_m : float
+        From lens to subject. [m]
+
+    Returns
+    -------
+    float
+        [1]
+
+    Raises
+    ------
+    BadInput
+        If the subject is not beyond the focal length, or a value is out of range.
+
+    Examples
+    --------
+    >>> round(1 / magnification(150.0, 1.35), 6)
+    8.0
+    """
+    check_fact("focal length", focal_length_mm, "focal_length")
+    check_fact("distance", distance_m, "subject_distance")
+    beyond_mm = distance_m * 1000.0 - focal_length_mm
+    if beyond_mm <= 0.0:
+        raise BadInput(
+            "distance",
+            f"{distance_m:g} m lies within the focal length of {focal_length_mm:g} mm, "
+            "where no picture forms",
+            f"give more than {focal_length_mm / 1000.0:g} m",
+        )
+    return focal_length_mm / beyond_mm
+
+
+def bellows_factor(image_scale: float, pupil_ratio: float = 1.0) -> float:
+    """Return how much longer a near subject takes: (1 + m/P)^2.
+
+    Parameters
+    ----------
+    image_scale : float
+        Magnification m. [1]
+    pupil_ratio : float
+        Exit pupil over entrance pupil of the lens, P. [1]
+
+    Returns
+    -------
+    float
+        [1]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+
+    Examples
+    --------
+    >>> bellows_factor(0.5), bellows_factor(1.0)
+    (2.25, 4.0)
+    """
+    check_range("magnification", image_scale, 0.0, 20.0, "")
+    check_range("pupil ratio", pupil_ratio, 0.1, 10.0, "")
+    return (1.0 + image_scale / pupil_ratio) ** 2
+
+
+def glass_transmission(glass: str) -> float:
+    """Return a lens's transmission in the exposure band from the maker's word for its glass.
+
+    Raises
+    ------
+    BadInput
+        If the word is not known.
+    """
+    return trade.value("exposure", _word("glass", glass, "exposure"))
+
+
+def _word(kind: str, word: str, subject: str) -> str:
+    known: dict[str, str] = trade.toml(subject)[kind]
+    if word not in known:
+        raise BadInput(kind, f"{word!r} is not known", f"use one of {', '.join(known)}")
+    return known[word]
+
+
+def exposure_dose_j_m2(
+    *,
+    plate_speed_iso: float,
+    f_number: float,
+    magnification: float = 0.0,
+    transmission: float | None = None,
+    relative_coat_speed: float = 1.0,
+    reflectance: float | None = None,
+    mirror: bool = False,
+) -> float:
+    """Return the exposure light that must fall on the subject for a right exposure.
+
+    Steps: lux seconds of an ordinary scene by ISO 2720 [1]_; times the exposure light per lux of
+    the reference sun; times the bellows factor; over the lens's transmission against the reference
+    lens; over the coat's share of light against the reference coat; over the tone's reflectance
+    against the reference tone; times a third more for a reversing mirror.
+
+    Parameters
+    ----------
+    plate_speed_iso : float
+        Effective speed at the reference coat, by a daylight meter. [ISO]
+    f_number : float
+        As marked, at infinity. [1]
+    magnification : float
+        Image over subject size. [1]
+    transmission : float or None
+        Of this lens in the exposure band; None means the reference lens. [1]
+    relative_coat_speed : float
+        Speed of this coat over that of the reference coat. [1]
+    reflectance : float or None
+        Of the tone that must come out light; None means the reference tone. [1]
+    mirror : bool
+        True with a reversing mirror or prism.
+
+    Returns
+    -------
+    float
+        Exposure light on the subject's plane, **as a light series with the reference lens gives
+        it**: the lens is counted here, so it must not be counted in the series too. [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+    """
+    reference_lens = trade.value("light", "lens_transmission")
+    reference_tone = trade.value("exposure", "reference_tone")
+    lens = reference_lens if transmission is None else transmission
+    tone = reference_tone if reflectance is None else reflectance
+    check_fact("near-ultraviolet transmission", lens, "near_uv_transmission")
+    check_fact("reflectance", tone, "plane_reflectance")
+    check_range("coat speed", relative_coat_speed, 0.01, 10.0, "of the reference coat")
+    kilolux_seconds = incident_lux_seconds(plate_speed_iso, f_number) / 1000.0
+    dose = kilolux_seconds * trade.value("exposure", "reference_light")
+    dose *= bellows_factor(magnification)
+    dose *= reference_lens / lens
+    dose /= relative_coat_speed
+    dose *= reference_tone / tone
+    return dose * trade.value("exposure", "mirror_factor") if mirror else dose
+
+
+def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Array:
+    """Return the values below which the given shares lie, when the logarithm is normal.
+
+    Parameters
+    ----------
+    median : float
+        [any unit]
+    sigma_stops : float
+        Standard deviation of log2. [stops]
+    shares : sequence of float
+        Between 0 and 1. [1]
+
+    Returns
+    -------
+    NDArray[float64]
+        One value for each share. [unit of `median`]
+
+    Raises
+    ------
+    BadInput
+        If `sigma_stops` is out of range.
+
+    Examples
+    --------
+    Four cases in five lie within 1.28 sigma.
+
+    >>> spread(1.0, 1.0).round(2).tolist()
+    [0.41, 1.0, 2.43]
+    """
+    check_range("spread", sigma_stops, 0.0, 5.0, "stops")
+    normal = NormalDist()
+    stops = np.array([normal.inv_cdf(share) * sigma_stops for share in shares])
+    return np.asarray(median * 2.0**stops)
+
+
+def exposure_seconds(
+    light_w_m2: ArrayLike,
+    step_s: float,
+    dose_j_m2: ArrayLike,
+    *,
+    start_s: float = 0.0,
+    reciprocity_exponent: float | None = None,
+) -> Array:
+    """Return how long the shutter stays open while the sun moves; NaN where the light ends first.
+
+    With an exponent p the effect of light over t seconds is its sum times (t/t0)^(p - 1), so that
+    under steady light it is A t0 (t/t0)^p; t0 is the time at which the speed is stated.
+
+    Parameters
+    ----------
+    light_w_m2 : array_like, shape (n,)
+        Exposure light on the subject, steady within each step. [W/m2]
+    step_s : float
+        [s]
+    dose_j_m2 : array_like, shape (k,) or scalar
+        [J/m2]
+    start_s : float
+        When it opens, from the start of the series. [s]
+    reciprocity_exponent : float or None
+        None means the trade's value (1: light times time). [1]
+
+    Returns
+    -------
+    NDArray[float64], shape of `dose_j_m2`
+        [s]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+
+    References
+    ----------
+    Bunsen and Roscoe [2]_ for p = 1.
+    """
+    exponent = (
+        trade.value("exposure", "reciprocity_exponent")
+        if reciprocity_exponent is None
+        else check_fact("reciprocity exponent", reciprocity_exponent, "reciprocity_exponent")
+    )
+    doses = np.asarray(dose_j_m2, dtype=np.float64)
+    total = cumulative_j_m2(light_w_m2, step_s)
+    if exponent == 1.0:
+        start = start_s / step_s
+        ends = [end_index(total, start, float(one)) - start for one in doses.ravel()]
+        return np.reshape(np.array(ends) * step_s, doses.shape)
+    return _with_exponent(total, step_s, doses, start_s, exponent)
+
+
+def _with_exponent(
+    total: Array, step_s: float, doses: Array, start_s: float, exponent: float
+) -> Array:
+    """Solve on a fine grid: the effect rises with time for any exponent that is accepted."""
+    length = (len(total) - 1) * step_s - start_s
+    open_s = np.linspace(0.0, length, 20 * len(total))
+    edges = np.arange(len(total)) * step_s
+    received = np.interp(start_s + open_s, edges, total) - np.interp(start_s, edges, total)
+    reference = trade.value("exposure", "reciprocity_reference")
+    effect = np.zeros_like(received)
+    effect[1:] = received[1:] * (open_s[1:] / reference) ** (exponent - 1.0)
+    # once the light has gone the effect can only stand still: dark time undoes nothing
+    effect = np.maximum.accumulate(effect)
+    spacing = open_s[1] - open_s[0]
+    ends = [end_index(effect, 0.0, float(one)) * spacing for one in doses.ravel()]
+    return np.reshape(np.array(ends), doses.shape)
+
+
+def third_stop(value: float) -> float:
+    """Return `value` on the scale of third stops: 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10 ...
+
+    An exposure is never known better than that.
+
+    Parameters
+    ----------
+    value : float
+        Positive. [any unit]
+
+    Returns
+    -------
+    float
+        [unit of `value`]
+
+    References
+    ----------
+    The series R 10 of preferred numbers, ISO 3:1973.
+    """
+    series = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+    decade, place = divmod(round(10.0 * float(np.log10(value))), 10)
+    return float(series[place] * 10.0**decade)
+
+
+def light_sigma_stops(elevation_deg: float, *, haze_named: bool) -> float:
+    """Return how well clear exposure light is known at this sun height.
+
+    Parameters
+    ----------
+    elevation_deg : float
+        Of the sun. [deg]
+    haze_named : bool
+        True when the haze was given, not assumed.
+
+    Returns
+    -------
+    float
+        Standard deviation. [stops]
+    """
+    if elevation_deg < trade.value("exposure", "very_low_sun"):
+        return trade.value("exposure", "light_sigma_very_low_sun")
+    if elevation_deg < trade.value("exposure", "low_sun"):
+        return trade.value("exposure", "light_sigma_low_sun")
+    return trade.value("exposure", "light_sigma_named_haze" if haze_named else "light_sigma")
+
+
+def strip_doses(dose_j_m2: float) -> Array:
+    """Return the doses of a step test's strips, least first, half a stop apart around `dose_j_m2`.
+
+    Parameters
+    ----------
+    dose_j_m2 : float
+        The median dose. [J/m2]
+
+    Returns
+    -------
+    NDArray[float64]
+        [J/m2]
+    """
+    count = int(trade.value("exposure", "strip_count"))
+    step = trade.value("exposure", "strip_step")
+    return np.asarray(dose_j_m2 * 2.0 ** (step * (np.arange(count) - (count - 1) / 2.0)))

@@ -1,0 +1,88 @@
+"""Under the red filter: ends, latest starts, what is reached by dark."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics import development as red
+from argentry.physics.dose import cumulative_j_m2
+
+DAY = cumulative_j_m2(np.full(300, 100.0), 60.0)  # five hours of 100 W/m2
+DOSES = red.dose_range_j_m2(600_000.0, 0.5)  # 100 min of it
+
+
+def test_the_starting_dose_is_its_minutes_of_the_reference_light():
+    minutes = trade.value("development", "reference_minutes")
+    light = trade.value("development", "reference_light")
+    assert red.development_dose_j_m2() == pytest.approx(minutes * 60.0 * light)
+
+
+def test_a_plate_put_out_in_time_is_ripe_when_the_rule_of_three_says():
+    found = red.ripening(DAY, 30.0, DOSES, 300.0)
+    assert found.suffices
+    assert found.end_index == pytest.approx(130.0)
+    assert found.low_index < found.end_index < found.high_index
+    assert found.latest_start_index == pytest.approx(200.0)
+
+
+def test_a_plate_put_out_too_late_is_told_what_share_it_got():
+    found = red.ripening(DAY, 240.0, DOSES, 300.0)
+    assert not found.suffices
+    assert np.isnan(found.end_index)
+    assert found.share == pytest.approx(0.6)
+    assert found.ripe_share < 0.1
+
+
+def test_at_the_latest_start_half_the_plates_are_ripe():
+    latest = red.ripening(DAY, 0.0, DOSES, 300.0).latest_start_index
+    found = red.ripening(DAY, latest - 1e-6, DOSES, 300.0)
+    assert found.suffices
+    assert found.ripe_share == pytest.approx(0.5, abs=1e-3)
+    assert np.isnan(found.high_index)
+
+
+@given(st.floats(0.0, 290.0), st.floats(1.0, 2000.0))
+def test_more_dose_never_ends_earlier_and_never_raises_the_odds(start, kj):
+    small, large = (red.dose_range_j_m2(1000.0 * kj * f, 0.6) for f in (1.0, 1.3))
+    first, second = (red.ripening(DAY, start, d, 300.0) for d in (small, large))
+    assert second.ripe_share <= first.ripe_share
+    if second.suffices:
+        assert first.end_index < second.end_index
+
+
+def test_a_tower_does_not_end_the_day_and_the_skyline_does():
+    seen = np.array([False, True, True, False, True, False, False])
+    assert red.light_end_index(seen, 1.0) == 5.0
+    assert red.light_end_index(seen, 6.0) == 6.0
+    assert red.light_end_index(np.zeros(4, dtype=bool), 2.0) == 2.0
+
+
+def test_a_spread_of_nothing_is_a_certainty():
+    doses = red.dose_range_j_m2(1000.0, 0.0)
+    assert red.ripe_share(999.0, doses) == 0.0
+    assert red.ripe_share(1001.0, doses) == 1.0
+    assert red.ripe_share(0.0, doses) == 0.0
+
+
+def test_more_exposure_ripens_sooner():
+    assert red.development_dose_j_m2(500.0, 1.0) < red.development_dose_j_m2(500.0, 0.0)
+
+
+@pytest.mark.parametrize("kj", [0.0, -3.0, float("nan"), 1e9])
+def test_impossible_doses_are_refused(kj):
+    with pytest.raises(BadInput, match="dose"):
+        red.development_dose_j_m2(kj)
+
+
+def test_looks_come_at_30_60_90_and_end_with_the_range():
+    assert red.looks_minutes(100.0) == [30.0, 60.0, 90.0]
+    assert red.looks_minutes(20.0) == [12]
+    assert red.looks_minutes(3.0) == []
+    assert len(red.looks_minutes(1e4)) == 12
+
+
+def test_full_sun_warms_the_frame_by_tens_of_degrees():
+    assert 10.0 < red.frame_warming_k(1000.0) < 40.0

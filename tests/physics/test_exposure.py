@@ -1,0 +1,143 @@
+"""From plate speed and lens to a dose and its minutes."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics import exposure
+from argentry.physics.sky import (
+    Atmosphere,
+    clear_sky,
+    exposure_band,
+    luminous_band,
+)
+
+
+def dose(**changes):
+    return exposure.exposure_dose_j_m2(**{"plate_speed_iso": 3e-4, "f_number": 5.6, **changes})
+
+
+def test_the_starting_speed_gives_minutes_in_the_sun():
+    minutes = dose() / 60.0 / 60.0  # about 60 W/m2 at the reference sun, 60 s
+    assert 3.0 < minutes < 4.0
+
+
+@pytest.mark.parametrize(
+    ("changes", "factor"),
+    [
+        ({"f_number": 11.2}, 4.0),
+        ({"plate_speed_iso": 6e-4}, 0.5),
+        ({"magnification": 1.0}, 4.0),
+        ({"transmission": 0.45}, 2.0),
+        ({"relative_coat_speed": 0.5}, 2.0),
+        ({"reflectance": 0.8}, 0.5),
+        ({"mirror": True}, 1.333),
+    ],
+)
+def test_each_cause_scales_the_dose(changes, factor):
+    assert dose(**changes) / dose() == pytest.approx(factor)
+
+
+def test_the_reference_light_is_what_the_light_model_gives():
+    # a plane facing a clear 60 degree sun: beam, sky and ground
+    sine, air = np.sin(np.radians(60.0)), Atmosphere()
+    found = []
+    for band in (exposure_band(), luminous_band()):
+        sky = clear_sky(np.array([60.0]), np.ones(1), band, air)
+        beam, sky_light = sky.beam_normal_w_m2[0], sky.diffuse_horizontal_w_m2[0]
+        ground = air.albedo * (beam * sine + sky_light)
+        found.append(beam + 0.5 * (1 + sine) * sky_light + 0.5 * (1 - sine) * ground)
+    stated = trade.value("exposure", "reference_light")
+    assert 1000.0 * found[0] / found[1] == pytest.approx(stated, rel=0.01)
+
+
+def test_the_shipped_words_for_glass_and_pose_have_their_facts():
+    for subject, kind in (("exposure", "glass"), ("exposure", "pose")):
+        for key in trade.toml(subject)[kind].values():
+            assert key in trade.facts(subject)
+    for glass in trade.toml("exposure")["glass"]:
+        assert 0.3 < exposure.glass_transmission(glass) <= 1.0
+
+
+def test_unknown_glass_is_answered_with_the_known_ones():
+    with pytest.raises(BadInput, match="uncoated crown"):
+        exposure.glass_transmission("jam jar")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"f_number": 0.0},
+        {"f_number": -5.6},
+        {"f_number": 1000.0},
+        {"f_number": float("nan")},
+        {"plate_speed_iso": 0.0},
+        {"plate_speed_iso": 400.0},
+        {"magnification": -1.0},
+        {"transmission": 0.0},
+        {"transmission": 1.1},
+        {"reflectance": 0.0},
+        {"relative_coat_speed": 0.0},
+    ],
+)
+def test_impossible_cameras_are_refused(changes):
+    with pytest.raises(BadInput):
+        dose(**changes)
+
+
+def test_a_subject_within_the_focal_length_makes_no_picture():
+    with pytest.raises(BadInput, match="focal length"):
+        exposure.magnification(300.0, 0.3)
+
+
+@given(st.floats(1.0, 500.0), st.floats(10.0, 40000.0), st.floats(0.0, 600.0))
+def test_steady_light_lasts_dose_over_light(light, wanted, start):
+    series = np.full(400, light)
+    seconds = float(exposure.exposure_seconds(series, 60.0, wanted, start_s=start))
+    if np.isnan(seconds):
+        assert wanted / light > 400 * 60 - start - 1e-6
+    else:
+        assert seconds == pytest.approx(wanted / light)
+
+
+def test_the_sun_moving_lengthens_a_late_exposure():
+    falling = np.linspace(50.0, 0.0, 240)
+    early, late = (exposure.exposure_seconds(falling, 60.0, 6000.0, start_s=s) for s in (0.0, 1e4))
+    assert late > 2 * early
+
+
+@pytest.mark.parametrize("exponent", [0.85, 0.95, 1.05])
+def test_an_exponent_changes_nothing_at_its_reference_time_and_bends_the_rest(exponent):
+    reference = trade.value("exposure", "reciprocity_reference")
+    light = np.full(600, 10.0)
+    doses = 10.0 * np.array([reference, 16 * reference])
+    at, beyond = exposure.exposure_seconds(light, 60.0, doses, reciprocity_exponent=exponent)
+    assert at == pytest.approx(reference, rel=0.01)
+    assert beyond == pytest.approx(reference * 16 ** (1 / exponent), rel=0.01)
+
+
+def test_a_range_is_symmetric_in_stops_and_shrinks_with_its_spread():
+    low, middle, high = exposure.spread(100.0, 1.0)
+    assert middle == pytest.approx(100.0)
+    assert low * high == pytest.approx(middle**2)
+    assert exposure.spread(100.0, 0.0) == pytest.approx([100.0] * 3)
+
+
+@given(st.floats(0.01, 1e5))
+def test_third_stops_are_never_farther_than_a_sixth_of_a_stop(value):
+    assert abs(np.log2(exposure.third_stop(value) / value)) < 1 / 6 + 0.02
+
+
+def test_low_sun_is_known_less_well():
+    known = [exposure.light_sigma_stops(e, haze_named=False) for e in (50.0, 15.0, 5.0)]
+    assert known == sorted(known)
+    assert exposure.light_sigma_stops(50.0, haze_named=True) < known[0]
+
+
+def test_strips_lie_half_a_stop_apart_around_the_middle():
+    strips = exposure.strip_doses(100.0)
+    assert np.diff(np.log2(strips)) == pytest.approx(np.full(6, 0.5))
+    assert strips[3] == pytest.approx(100.0)
