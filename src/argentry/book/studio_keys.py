@@ -101,7 +101,7 @@ class Key:
             "yes or no": "true or false, without quotes",
             "clock time": 'a clock time from "00:00" to "23:59"',
             "clock pairs": 'pairs of clock times, such as [["12:30", "13:15"]]',
-            "angle pairs": "[azimuth, elevation] pairs, 0 to 360 and 0 to 90 deg, such as [[90, 5]]",
+            "angle pairs": "pairs [azimuth 0 to 360, elevation 0 to 90] in deg, as [[90, 5]]",
             "time zone": 'an IANA time zone such as "Europe/Paris"',
         }[self.kind]
 

@@ -48,9 +48,9 @@ def studio_text(studio: Studio, change_me: Collection[str] = ()) -> str:
     for part in sections():
         if part.name == "frame.lamp":
             continue
-        record = (
-            studio if part.name == "studio" else getattr(studio, MANY.get(part.name, part.name))
-        )
+        record: Any = studio
+        if part.name != "studio":
+            record = getattr(studio, MANY.get(part.name, part.name))
         for number, row in enumerate(record if part.many else (record,)):
             parts.append(_section(part, row, change_me, explained=number == 0))
             if part.name == "frame":

@@ -138,8 +138,8 @@ def check_studio(path: Path) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``ok``; ``mistakes``: list of ``where``, ``what``, ``right``, ``sentence``; ``notes``: what is
-        right but worth knowing; ``studio``: the values, None when there are mistakes.
+        ``ok``; ``mistakes``: list of ``where``, ``what``, ``right``, ``sentence``; ``notes``: not
+        wrong but worth knowing; ``studio``: the values, None when there are mistakes.
     """
     from argentry.book.studio_file import check_studio as check
 
@@ -165,9 +165,10 @@ def _notes(studio: Studio) -> list[str]:
         notes.append(
             "No skyline is given: a free horizon is assumed; morning and evening may be darker."
         )
-    if abs(site.longitude_deg - _zone_longitude(site.time_zone)) > 45:
+    off = (site.longitude_deg - _zone_longitude(site.time_zone) + 180) % 360 - 180
+    if abs(off) > 45:
         notes.append(
-            f"The clock of {site.time_zone} is more than three hours from the sun at this longitude: "
+            f"The clock of {site.time_zone} is more than three hours from the sun here: "
             "check the sign of the longitude and the time zone."
         )
     if all(f.blocking_density is None for f in studio.frames):

@@ -1,0 +1,309 @@
+"""What the columns of a weather table mean: quantities, units, and the maker's mapping file."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+STAMPS = ("start", "middle", "end")
+KINDS = ("forecast", "measured", "typical year")
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity a table may hold.
+
+    Attributes
+    ----------
+    name : str
+        Field of `Weather` that it fills.
+    about : str
+        What it is.
+    unit : str
+        Unit taken when the mapping names none.
+    units : Mapping[str, tuple]
+        Unit to (factor, offset, per_interval): value in the field's unit is
+        ``(given + offset) * factor``, divided by the interval's seconds when `per_interval`.
+    low, high : float
+        Values outside cannot be true, in the field's unit.
+    """
+
+    name: str
+    about: str
+    unit: str
+    units: Mapping[str, tuple[float, float, bool]]
+    low: float
+    high: float
+
+
+_POWER = {
+    "W/m2": (1.0, 0.0, False),
+    "kW/m2": (1000.0, 0.0, False),
+    "Wh/m2": (3600.0, 0.0, True),
+    "kJ/m2": (1000.0, 0.0, True),
+    "J/m2": (1.0, 0.0, True),
+}
+_SHARE = {"percent": (0.01, 0.0, False), "share": (1.0, 0.0, False)}
+
+# Small negative irradiance is a night-time offset of the instrument; it is read as zero. The upper
+# bounds stand above the strongest light measured under broken cloud (recalled).
+QUANTITIES: Mapping[str, Quantity] = {
+    "ghi": Quantity("ghi_w_m2", "global horizontal irradiance", "W/m2", _POWER, -20.0, 1800.0),
+    "dni": Quantity("dni_w_m2", "direct normal irradiance", "W/m2", _POWER, -20.0, 1400.0),
+    "dhi": Quantity("dhi_w_m2", "diffuse horizontal irradiance", "W/m2", _POWER, -20.0, 1200.0),
+    "cloud": Quantity(
+        "cloud_share",
+        "share of the sky under cloud; okta 9, sky not to be seen, counts as covered",
+        "percent",
+        {**_SHARE, "okta": (0.125, 0.0, False), "tenths": (0.1, 0.0, False)},
+        0.0,
+        1.0,
+    ),
+    "sunshine": Quantity(
+        "sunshine_share",
+        "sunshine within the interval",
+        "seconds",
+        {
+            "seconds": (1.0, 0.0, True),
+            "minutes": (60.0, 0.0, True),
+            "hours": (3600.0, 0.0, True),
+            **_SHARE,
+        },
+        0.0,
+        1.0,
+    ),
+    "temperature": Quantity(
+        "temperature_c",
+        "air temperature",
+        "C",
+        {
+            "C": (1.0, 0.0, False),
+            "K": (1.0, -273.15, False),
+            "F": (5.0 / 9.0, -32.0, False),
+        },
+        -70.0,
+        70.0,
+    ),
+    "humidity": Quantity(
+        "relative_humidity_pct",
+        "relative humidity",
+        "percent",
+        {"percent": (1.0, 0.0, False), "share": (100.0, 0.0, False)},
+        0.0,
+        110.0,
+    ),
+    "aod": Quantity(
+        "haze_aod", "aerosol optical depth at 500 nm", "1", {"1": (1.0, 0.0, False)}, 0.0, 5.0
+    ),
+}
+
+# Column names that need no mapping.
+NAMED: Mapping[str, tuple[str, str]] = {
+    "ghi_w_m2": ("ghi", "W/m2"),
+    "dni_w_m2": ("dni", "W/m2"),
+    "dhi_w_m2": ("dhi", "W/m2"),
+    "cloud_percent": ("cloud", "percent"),
+    "cloud_okta": ("cloud", "okta"),
+    "cloud_tenths": ("cloud", "tenths"),
+    "cloud_share": ("cloud", "share"),
+    "sunshine_s": ("sunshine", "seconds"),
+    "sunshine_min": ("sunshine", "minutes"),
+    "sunshine_h": ("sunshine", "hours"),
+    "sunshine_percent": ("sunshine", "percent"),
+    "sunshine_share": ("sunshine", "share"),
+    "temperature_c": ("temperature", "C"),
+    "temperature_k": ("temperature", "K"),
+    "temperature_f": ("temperature", "F"),
+    "humidity_percent": ("humidity", "percent"),
+    "humidity_share": ("humidity", "share"),
+    "haze_aod": ("aod", "1"),
+}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column that is read.
+
+    Attributes
+    ----------
+    name : str
+        As the file heads it.
+    unit : str
+        A unit of its quantity; for the time ``"ISO"``, ``"unix"`` or a pattern such as
+        ``"%d.%m.%Y %H:%M"``.
+    """
+
+    name: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class TableMapping:
+    """How a table is to be read.
+
+    Attributes
+    ----------
+    time : Column
+        The column of times.
+    columns : Mapping[str, Column]
+        Key of `QUANTITIES` to its column; empty: columns are known by the names in `NAMED`.
+    time_zone : str or None
+        Zone of times without an offset.
+    stamp : str or None
+        Which point of the interval the time names: one of `STAMPS`.
+    kind : str
+        One of `KINDS`.
+    step_minutes : float or None
+        Length of an interval; None: from the times. [min]
+    gaps : bool
+        True when intervals may be missing.
+    separator, decimal : str
+        Of a CSV file; an empty separator is found from the header line.
+    missing : tuple of str
+        Cells that mean "not known", beside empty ones.
+    records : str
+        Of a JSON file: the path to the rows, with points.
+    """
+
+    time: Column = Column("time", "ISO")
+    columns: Mapping[str, Column] = field(default_factory=dict)
+    time_zone: str | None = None
+    stamp: str | None = None
+    kind: str = "forecast"
+    step_minutes: float | None = None
+    gaps: bool = False
+    separator: str = ""
+    decimal: str = "."
+    missing: tuple[str, ...] = ()
+    records: str = "hours"
+
+
+# Keys that may stand in the mapping, in "# key: value" lines, or at the top of a JSON file.
+HEAD_KEYS = (
+    "time_zone",
+    "stamp",
+    "kind",
+    "step_minutes",
+    "gaps",
+    "separator",
+    "decimal",
+    "missing",
+    "records",
+)
+
+
+def read_mapping(path: Path) -> TableMapping:
+    """Return the mapping kept in the TOML file `path`.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read, or a key, unit or word in it is not known.
+    """
+    try:
+        data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except OSError as error:
+        raise BadInput(
+            str(path), f"the mapping cannot be read ({error.strerror})", "name a TOML file"
+        ) from None
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise BadInput(
+            str(path), f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+        ) from None
+    where = path.name
+    columns = data.pop("columns", None)
+    if not isinstance(columns, dict) or not columns:
+        raise BadInput(
+            where,
+            "there is no section [columns]",
+            'add it with time = "..." and ghi = "..." or the like',
+        )
+    mapping = with_head(where, TableMapping(), data)
+    known = ("time", *QUANTITIES)
+    read: dict[str, Column] = {}
+    for name, entry in columns.items():
+        if name not in known:
+            raise _unknown(f"{where} [columns]", "quantity", name, known)
+        read[name] = _column(f"{where} [columns] {name}", name, entry)
+    time = read.pop("time", None)
+    if time is None:
+        raise BadInput(
+            f"{where} [columns]", "the time has no column", 'add time = "name of the column"'
+        )
+    return replace(mapping, time=time, columns=read)
+
+
+def _column(where: str, quantity: str, entry: Any) -> Column:
+    if isinstance(entry, str):
+        entry = {"column": entry}
+    if not isinstance(entry, dict) or not isinstance(entry.get("column"), str):
+        raise BadInput(
+            where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
+        )
+    unit_key = "form" if quantity == "time" else "unit"
+    for name in entry:
+        if name not in ("column", unit_key):
+            raise _unknown(where, "key", name, ("column", unit_key))
+    if quantity == "time":
+        return Column(entry["column"], str(entry.get("form", "ISO")))
+    units = QUANTITIES[quantity].units
+    unit = entry.get("unit", QUANTITIES[quantity].unit)
+    if unit not in units:
+        raise BadInput(where, f"the unit {unit!r} is not known", f"give one of {', '.join(units)}")
+    return Column(entry["column"], unit)
+
+
+def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> TableMapping:
+    """Return `mapping` with the keys of `HEAD_KEYS` that `head` gives.
+
+    Raises
+    ------
+    BadInput
+        If a key is not known or its value is not allowed.
+    """
+    changes: dict[str, Any] = {}
+    for name, value in head.items():
+        place = f"{where} {name}"
+        if name not in HEAD_KEYS:
+            raise _unknown(where, "key", name, HEAD_KEYS)
+        if name in ("stamp", "kind"):
+            words = STAMPS if name == "stamp" else KINDS
+            if value not in words:
+                raise BadInput(place, f"{value!r} is not known", f"give one of {', '.join(words)}")
+        elif name == "step_minutes":
+            value = _step(place, value)  # noqa: PLW2901 - the value as it is kept
+        elif name == "gaps":
+            value = value in (True, "true", "yes")  # noqa: PLW2901
+        elif name == "missing":
+            items = value if isinstance(value, list) else [value]
+            value = tuple(str(item).strip() for item in items)  # noqa: PLW2901
+        elif name == "decimal" and value not in (".", ","):
+            raise BadInput(place, f"{value!r} is no decimal sign", "give . or ,")
+        elif not isinstance(value, str):
+            raise BadInput(place, f"{value!r} is no text", "write it in quotes")
+        changes[name] = value
+    return replace(mapping, **changes)
+
+
+def _step(where: str, value: Any) -> float:
+    try:
+        minutes = float(value)
+    except (TypeError, ValueError):
+        minutes = float("nan")
+    if not 1.0 <= minutes <= 180.0:
+        raise BadInput(where, f"{value!r} is no step", "give the minutes of an interval, 1 to 180")
+    return minutes
+
+
+def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
+    near = get_close_matches(name, known, n=1, cutoff=0.6)
+    right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
+    return BadInput(where, f"there is no {what} {name}", right)

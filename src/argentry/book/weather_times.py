@@ -1,0 +1,154 @@
+"""Time stamps of a weather table as starts of intervals in UTC."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
+
+
+def starts(
+    wheres: Sequence[str],
+    cells: Sequence[Any],
+    form: str,
+    time_zone: str | None,
+    stamp: str,
+    step_s: float | None,
+    *,
+    gaps: bool,
+) -> tuple[NDArray[np.datetime64], float]:
+    """Return the start of each interval in UTC, and the length of the intervals.
+
+    Parameters
+    ----------
+    wheres : sequence of str
+        Where each time stands, for the sentence.
+    cells : sequence
+        Times as given.
+    form : str
+        ``"ISO"``, ``"unix"`` (seconds) or a pattern such as ``"%d.%m.%Y %H:%M"``.
+    time_zone : str or None
+        IANA zone of times without an offset. An hour that the clocks repeat in autumn is told
+        apart by the order of the rows.
+    stamp : str
+        ``"start"``, ``"middle"`` or ``"end"`` of the interval.
+    step_s : float or None
+        Length of an interval; None: the commonest difference. [s]
+    gaps : bool
+        True when intervals may be missing.
+
+    Returns
+    -------
+    start_utc : NDArray[datetime64[s]], shape (n,)
+        Starts in UTC, rising.
+    step_s : float
+        Length of an interval. [s]
+
+    Raises
+    ------
+    BadInput
+        If a time cannot be read, does not exist in the zone, repeats, goes back, or leaves a gap.
+    """
+    zone = _zone(wheres[0], time_zone)
+    moments: list[datetime] = []
+    for where, cell in zip(wheres, cells, strict=True):
+        moment = _moment(where, cell, form, zone, moments[-1] if moments else None)
+        if moments and moment <= moments[-1]:
+            what = "is the same as in" if moment == moments[-1] else "is before"
+            raise BadInput(
+                where, f"the time {cell} {what} the row above", "give times in rising order"
+            )
+        moments.append(moment)
+    seconds = np.array([moment.timestamp() for moment in moments])
+    step = _step(wheres, seconds, step_s, gaps=gaps)
+    shift = {"start": 0.0, "middle": step / 2, "end": step}[stamp]
+    return np.round(seconds - shift).astype("datetime64[s]"), step
+
+
+def _zone(where: str, time_zone: str | None) -> ZoneInfo | None:
+    if time_zone is None:
+        return None
+    try:
+        return ZoneInfo(time_zone)
+    except (ValueError, OSError, LookupError):
+        raise BadInput(
+            where, f"time_zone {time_zone!r} is not known", "write one such as Europe/Madrid or UTC"
+        ) from None
+
+
+def _moment(
+    where: str, cell: Any, form: str, zone: ZoneInfo | None, previous: datetime | None
+) -> datetime:
+    when = _read(where, cell, form)
+    if when.tzinfo is not None:
+        return when.astimezone(UTC)
+    if zone is None:
+        raise BadInput(
+            where,
+            f"the time {cell} has no offset from UTC",
+            "name its time_zone, such as Europe/Madrid",
+        )
+    utc = when.replace(tzinfo=zone).astimezone(UTC)
+    if utc.astimezone(zone).replace(tzinfo=None) != when:
+        raise BadInput(
+            where,
+            f"the time {cell} does not exist in {zone.key}, where the clocks are set forward then",
+            "check time_zone: the file may keep UTC or winter time all year",
+        )
+    if previous is not None and utc <= previous:
+        return when.replace(tzinfo=zone, fold=1).astimezone(UTC)  # the repeated hour in autumn
+    return utc
+
+
+def _read(where: str, cell: Any, form: str) -> datetime:
+    text = "" if cell is None else str(cell).strip()
+    try:
+        if form == "unix":
+            return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=float(text))
+        when = datetime.fromisoformat(text) if form == "ISO" else datetime.strptime(text, form)  # noqa: DTZ007
+    except (ValueError, OverflowError):
+        shown = f"{text!r} is no time" if text else "the time is missing"
+        pattern = "2026-06-21T13:00" if form == "ISO" else form
+        raise BadInput(where, shown, f"write every time in the form {pattern}") from None
+    if not 1950 <= when.year <= 2150:
+        raise BadInput(where, f"the year of {text} is out of range", "use a year 1950 to 2150")
+    return when
+
+
+def _step(
+    wheres: Sequence[str], seconds: NDArray[np.float64], step_s: float | None, *, gaps: bool
+) -> float:
+    differences = np.diff(seconds)
+    if step_s is None:
+        if differences.size == 0:
+            raise BadInput(
+                wheres[0], "there is only one row", "say how long it lasts: step_minutes"
+            )
+        lengths, counts = np.unique(differences, return_counts=True)
+        step_s = float(lengths[np.argmax(counts)])
+    if not SHORTEST_S <= step_s <= LONGEST_S:
+        raise BadInput(
+            wheres[-1], f"rows are {step_s / 60:g} min apart", "give intervals of 1 to 180 minutes"
+        )
+    for number, difference in enumerate(differences, 1):
+        if difference == step_s:
+            continue
+        if gaps and difference > step_s and difference % step_s == 0:
+            continue
+        raise BadInput(
+            wheres[number],
+            f"this row is {difference / 60:g} min after the one above, others are {step_s / 60:g} min",
+            "cut the file here, or set gaps = true when rows are only missing",
+        )
+    return step_s
