@@ -1,0 +1,188 @@
+"""``argentry light``: exposure and development light at a place and time."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    read_time,
+    studio_option,
+    studio_path,
+)
+from argentry.cli.place import place_options
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+MOST_ROWS = 200
+PLANE_WORDS = {
+    "sun": "a plane facing the sun, with sky and ground",
+    "horizontal": "a level plane",
+    "shade": "a wall in open shade",
+    "window": "beside a window without sun",
+    "overcast": "a wall under an overcast sky",
+}
+
+
+@click.command()
+@place_options
+@click.option("--at", metavar="TIME", help="One time, ISO 8601, for example 2026-06-21T13:20.")
+@click.option("--from", "start", metavar="TIME", help="Start of a span.")
+@click.option("--to", "end", metavar="TIME", help="End of the span.")
+@click.option(
+    "--step", type=float, default=60.0, show_default=True, help="Minutes between times of the span."
+)
+@click.option(
+    "--plane",
+    default="sun",
+    show_default=True,
+    metavar="|".join(PLANE_WORDS),
+    help="Plane on which both lights fall.",
+)
+@click.option("--cut-on", type=float, help="Edge of the red filter in nanometres.")
+@click.option("--lux", type=float, help="Reading of a lux meter held in the plane.")
+@click.option("--ev", type=float, help="Reading of a light meter in EV at ISO 100, incident.")
+@click.option("--ghi", type=float, help="Reading of a pyranometer on level ground in W/m2.")
+@click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@studio_option
+@json_option
+@click.pass_context
+def light(
+    ctx: click.Context,
+    lat: float | None,
+    lon: float | None,
+    elevation_m: float | None,
+    tz: str | None,
+    haze: float | None,
+    at: str | None,
+    start: str | None,
+    end: str | None,
+    step: float,
+    plane: str,
+    cut_on: float | None,
+    lux: float | None,
+    ev: float | None,
+    ghi: float | None,
+    weather: str | None,
+    as_json: bool,
+) -> None:
+    """Show exposure and development light, clear sky unless a weather file is named.
+
+    Exposure light is weighted by silver iodide and the lens; development light passes the red
+    filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
+    """
+    from argentry.desk.light import Reading, light_report
+    from argentry.desk.studio import load_studio
+
+    folder = studio_path(ctx)
+    report = light_report(
+        load_studio(folder) if folder else None,
+        lat=lat,
+        lon=lon,
+        elevation_m=elevation_m,
+        tz=tz,
+        haze=haze,
+        at=read_time("--at", at) if at else None,
+        start=read_time("--from", start) if start else None,
+        end=read_time("--to", end) if end else None,
+        step_minutes=step,
+        plane=plane,
+        cut_on_nm=cut_on,
+        reading=Reading(lux, ev, ghi),
+        weather=Path(weather) if weather else None,
+    )
+    if as_json:
+        emit_json(report)
+    else:
+        _show(report, console())
+
+
+def _show(report: dict[str, Any], out: Console) -> None:
+    out.print(
+        f"Light at {report['place']} "
+        f"({report['latitude_deg']:.2f}, {report['longitude_deg']:.2f}; "
+        f"{report['elevation_m']:.0f} m), on {PLANE_WORDS[report['plane']]}."
+    )
+    out.print(
+        f"{report['sky'][0].upper()}{report['sky'][1:]}. Haze {report['haze_aod500']:.2f} "
+        f"(optical depth at 500 nm); red filter from {report['cut_on_nm']:.0f} nm."
+    )
+    out.print(_table(report))
+    rows = len(report["time"])
+    if rows > MOST_ROWS:
+        out.print(f"{rows - MOST_ROWS} later times are left out here; --json gives all.")
+    if "meter" in report:
+        out.print(_meter_words(report["meter"]))
+    for note in report["notes"]:
+        out.print(f"Note: {note}")
+    out.print(
+        "Exposure light is behind the lens's glass, with the range that holds 80 % of such hours. "
+        "Meter: how a lux meter errs against sun and sky at 60 degrees; "
+        "1.5 times too bright means that the plate needs 1.5 times the meter's time."
+    )
+    out.print("Caution: never look at the sun, least of all through a lens or a red filter.")
+
+
+def _table(report: dict[str, Any]) -> Any:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE, pad_edge=False)
+    for name in ("time", "sun", "from", "exposure light", "80 %", "development light"):
+        table.add_column(name, justify="left" if name == "time" else "right")
+    table.add_column("whole sun, level", justify="right")
+    table.add_column("lux", justify="right")
+    table.add_column("meter", justify="right")
+    for i, time in enumerate(report["time"][:MOST_ROWS]):
+        overstates = float(report["meter_overstates"][i])
+        table.add_row(
+            time[:16].replace("T", " ") + time[19:],
+            f"{report['elevation_deg'][i]:.1f}°",
+            f"{report['azimuth_deg'][i]:.0f}°",
+            f"{_three(report['actinic_w_m2'][i])} W/m²",
+            f"{_three(report['actinic_low_w_m2'][i])} to {_three(report['actinic_high_w_m2'][i])}",
+            f"{_three(report['development_w_m2'][i])} W/m²",
+            f"{_three(report['ghi_w_m2'][i])} W/m²",
+            _three(report["illuminance_lux"][i]),
+            _meter_cell(overstates),
+        )
+    return table
+
+
+def _meter_cell(overstates: float) -> str:
+    if overstates != overstates:  # noqa: PLR0124 - NaN: no light
+        return "dark"
+    if overstates >= 1.0:
+        return f"{overstates:.1f} times too bright"
+    return f"{1.0 / overstates:.1f} times too dim"
+
+
+def _meter_words(metered: dict[str, Any]) -> str:
+    factor, stops = metered["overstates"], metered["correction_stops"]
+    if factor >= 1.0:
+        judged = f"the meter overstates it {factor:.2f} times"
+    else:
+        judged = f"the meter understates it {1 / factor:.2f} times"
+    return (
+        f"Your reading of {metered['reading']:g} {metered['unit']} means "
+        f"{_three(metered['actinic_w_m2'])} W/m² of exposure light: {judged} "
+        f"({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
+        f"The reading is {metered['share_of_model']:.0%} of what this sky should give."
+    )
+
+
+def _three(value: float) -> str:
+    """Three significant figures without an exponent."""
+    number = float(value)
+    if number <= 0.0:
+        return "0"
+    if number >= 100.0:
+        digits = len(str(int(number))) - 3
+        return f"{round(number, -digits):.0f}"
+    return f"{number:.3g}"
