@@ -199,7 +199,7 @@ def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
     Parameters
     ----------
     elevation_m : array_like
-        -450 to 5500. [m]
+        -450 to 6000. [m]
 
     Returns
     -------
@@ -229,7 +229,22 @@ def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
 def kinematic_viscosity_m2_s(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
 ) -> NDArray[np.float64]:
-    """Return the kinematic viscosity of air (Sutherland's law, US Standard Atmosphere 1976). [K, Pa -> m2/s]"""
+    """Return the kinematic viscosity of air (Sutherland's law).
+
+    Parameters
+    ----------
+    temperature_k, pressure_pa : array_like
+        [K], [Pa]; shapes broadcast.
+
+    Returns
+    -------
+    ndarray
+        [m2/s]
+
+    References
+    ----------
+    US Standard Atmosphere 1976, equation 51.
+    """
     t = np.asarray(temperature_k, dtype=float)
     viscosity = 1.458e-6 * t**1.5 / (t + 110.4)  # Pa s
     return np.asarray(viscosity * AIR_GAS_CONSTANT * t / np.asarray(pressure_pa, dtype=float))
@@ -238,7 +253,22 @@ def kinematic_viscosity_m2_s(
 def thermal_diffusivity_m2_s(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
 ) -> NDArray[np.float64]:
-    """Return the thermal diffusivity of air (conductivity of the US Standard Atmosphere 1976). [K, Pa -> m2/s]"""
+    """Return the thermal diffusivity of air.
+
+    Parameters
+    ----------
+    temperature_k, pressure_pa : array_like
+        [K], [Pa]; shapes broadcast.
+
+    Returns
+    -------
+    ndarray
+        [m2/s]
+
+    References
+    ----------
+    Conductivity: US Standard Atmosphere 1976, equation 53.
+    """
     t = np.asarray(temperature_k, dtype=float)
     conductivity = 2.64638e-3 * t**1.5 / (t + 245.4 * 10.0 ** (-12.0 / t))  # W/(m K)
     density = np.asarray(pressure_pa, dtype=float) / (AIR_GAS_CONSTANT * t)

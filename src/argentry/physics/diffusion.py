@@ -90,7 +90,7 @@ def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> ND
 
 
 def steady_rate(hindrance: ArrayLike) -> NDArray[np.float64]:
-    """Return the amount taken per time once the gap has settled: ``1 / (1 + hindrance)``. [1]"""
+    """Return the amount taken per time once the gap has settled: ``1 / (1 + hindrance)``."""
     return np.asarray(1.0 / (1.0 + np.asarray(hindrance, dtype=float)))
 
 

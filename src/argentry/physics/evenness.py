@@ -102,7 +102,7 @@ def evenness(
 
 
 def relative_rate_per_k(box_temperature_c: ArrayLike) -> NDArray[np.float64]:
-    """Return how much faster the coat grows per kelvin of the crystals. [1/K]"""
+    """Return how much faster the coat grows per kelvin of the crystals, in 1/K."""
     t = kelvin(box_temperature_c)
     warm, cold = t + 0.5, t - 0.5
     rate_warm = saturated_concentration_mol_m3(warm) * diffusivity_m2_s(warm)

@@ -24,7 +24,7 @@ ZERO_CELSIUS_K = 273.15  # exact by definition
 
 
 def kelvin(temperature_c: ArrayLike) -> NDArray[np.float64]:
-    """Return Celsius as kelvin. [°C -> K]"""
+    """Return Celsius as kelvin."""
     return np.asarray(temperature_c, dtype=float) + ZERO_CELSIUS_K
 
 
@@ -164,7 +164,7 @@ def diffusivity_m2_s(
 
 
 def coat_m3_per_mol_iodine() -> float:
-    """Return the silver iodide that one mole of iodine vapour makes: I2 + 2 Ag -> 2 AgI. [m3/mol]"""
+    """Return the m3 of silver iodide that one mole of iodine makes: I2 + 2 Ag -> 2 AgI."""
     molar_mass = trade.value("iodine", "silver_iodide_molar_mass")  # g/mol
     density = trade.value("iodine", "silver_iodide_density")  # g/cm3
     return 2.0 * molar_mass / density * 1e-6

@@ -1,0 +1,107 @@
+"""``argentry fume``: seconds over iodine to a wanted thickness."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+
+
+@click.command()
+@studio_option
+@json_option
+@click.option("--nm", "thickness_nm", type=float, required=True, help="Wanted coat, nanometres.")
+@click.option("--box-temp", "box_temperature_c", type=float, help="Crystals' temperature, °C.")
+@click.option("--gap-mm", type=float, help="From the crystals' upper face to the plate, mm.")
+@click.option("--box", help="Which of the studio's boxes (default: the first).")
+@click.option(
+    "--swept/--rested", "swept", default=None, help="Box just opened, or shut for minutes."
+)
+@click.option("--plate-temp", "plate_temperature_c", type=float, help="Plate, °C.")
+@click.option("--size", help="Plate size by name (default: quarter).")
+@click.option("--area-cm2", type=float, help="Plate area, cm2, in place of a size.")
+@click.option("--tilt-mm", type=float, help="Gap at one edge more than at the other, mm.")
+@click.option("--cover", "cover_share", type=float, help="Share of the floor under crystals, 0-1.")
+@click.option("--spacing-mm", "crystal_spacing_mm", type=float, help="Crystal to crystal, mm.")
+@click.option("--box-factor", type=float, help="Your measured seconds over the computed ones.")
+@click.option("--film-k", "film_k_m2_s", type=float, help="Rate of a self-slowing film, m2/s.")
+@click.option("--pressure-hpa", type=float, help="Air pressure, hPa.")
+@click.option("--elevation-m", type=float, help="Height above sea level, m.")
+@click.pass_context
+def fume(ctx: click.Context, /, *, as_json: bool, swept: bool | None, **given: Any) -> None:
+    """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
+    from argentry.desk.fume import Fuming
+    from argentry.desk.fume import fume as reckon
+    from argentry.desk.studio import load_studio
+
+    path = studio_path(ctx)
+    studio = load_studio(path) if path is not None else None
+    rested = None if swept is None else not swept
+    answer = reckon(Fuming(rested=rested, **given), studio)
+    if as_json:
+        emit_json(answer)
+    else:
+        _show(answer)
+
+
+def _show(answer: dict[str, Any]) -> None:
+    from rich import box
+    from rich.table import Table
+
+    out = console()
+    low, high = answer["seconds_80"]
+    how = "box shut for minutes" if answer["rested"] else "box just opened"
+    out.print(
+        f"[bold]{_time(answer['seconds'])}[/] over iodine for {answer['thickness_nm']:g} nm "
+        f"({how}); four times in five between {_time(low)} and {_time(high)}."
+    )
+    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
+    table.add_column()
+    table.add_column()
+    for other in answer["around"]:
+        table.add_row(f"box at {other['box_temperature_c']:g} °C", _time(other["seconds"]))
+    table.add_row("box just opened", _time(answer["swept_seconds"]))
+    table.add_row("box shut for minutes", _time(answer["rested_seconds"]))
+    table.add_row("shut it before for at least", _time(answer["rest_seconds"]))
+    table.add_row(
+        "turn the plate (half time, common practice)",
+        f"{_time(answer['turn_plate_at_seconds'])}; half the coat is on at "
+        f"{_time(answer['half_coat_seconds'])}",
+    )
+    spread = answer["unevenness"]
+    table.add_row(
+        "difference across the plate", f"{spread['nm']:.1f} nm ({100 * spread['relative']:.1f} %)"
+    )
+    table.add_row("settled growth", f"{answer['steady_rate_nm_s']:.2g} nm/s")
+    table.add_row("iodine in the coat", f"{answer['iodine_mg']:.2g} mg")
+    table.add_row(
+        "iodine in the box's air", f"{answer['box_air_iodine_mg']:.2g} mg, lost at opening"
+    )
+    used = answer["box"]
+    table.add_row(
+        "reckoned with",
+        f"crystals {used['box_temperature_c']:g} °C, gap {used['gap_mm']:g} mm, "
+        f"cover {100 * used['cover_share']:.0f} %, air {used['pressure_pa'] / 100:.0f} hPa, "
+        f"box factor {used['box_factor']:g}",
+    )
+    out.print(table)
+    for warning in answer["warnings"]:
+        out.print(f"Watch: {warning}", style="bold")
+    for note in answer["notes"]:
+        out.print(note)
+    for caution in answer["cautions"]:
+        out.print(f"Caution: {caution}")
+    out.print(answer["limits"])
+
+
+def _time(seconds: float) -> str:
+    """Return seconds as a maker says them: two or three digits, minutes from two minutes on."""
+    if seconds < 20:
+        return f"{seconds:.0f} s"
+    if seconds < 120:
+        return f"{5 * round(seconds / 5)} s" if seconds > 60 else f"{seconds:.0f} s"
+    step = 5 if seconds < 600 else 30
+    whole = step * round(seconds / step)
+    return f"{whole // 60} min {whole % 60:02d} s" if whole % 60 else f"{whole // 60} min"

@@ -1,0 +1,186 @@
+"""Whether a plate would fog in this room's air, and how to warm it first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.physics import air
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Studio
+
+
+def room_air(
+    *,
+    temperature_c: float | None = None,
+    relative_humidity_pct: float | None = None,
+    wet_bulb_c: float | None = None,
+    plate_temperature_c: float | None = None,
+    plate_thickness_mm: float | None = None,
+    warm_place_c: float | None = None,
+    elevation_m: float | None = None,
+    studio: Studio | None = None,
+) -> dict[str, Any]:
+    """Return the dew point, the plate's margin over it, and how long to warm the plate.
+
+    Parameters
+    ----------
+    temperature_c : float, optional
+        Room air. [°C] Default: the studio's.
+    relative_humidity_pct, wet_bulb_c : float, optional
+        Relative humidity [%], or a wet thermometer in moving air [°C] in its place. Default: the
+        studio's humidity.
+    plate_temperature_c : float, optional
+        Plate. [°C] Default: as warm as the room.
+    plate_thickness_mm : float, optional
+        Copper. [mm] Default: the trade's.
+    warm_place_c : float, optional
+        Warm block or cupboard used when the room is not warm enough. [°C] Default: the trade's.
+    elevation_m : float, optional
+        For the wet thermometer. [m] Default: the studio's site, else sea level.
+    studio : Studio, optional
+        Gives what is left open.
+
+    Returns
+    -------
+    dict
+        ``dew_point_c``, ``dew_point_80`` (low, high by the hygrometer's error), ``margin_k``,
+        ``wanted_margin_k``, ``safe``, ``warm_to_c`` and ``warm_minutes`` (None when the plate is
+        warm enough), ``warm_in`` (``"room"`` or ``"warm place"``), ``temperature_c``,
+        ``relative_humidity_pct``, ``plate_temperature_c``, ``advice`` (list of sentences).
+
+    Raises
+    ------
+    BadInput
+        If something is missing or out of range.
+    """
+    facts = trade.facts("air")
+    if temperature_c is None and studio is not None:
+        temperature_c = studio.room.temperature_c
+    if temperature_c is None:
+        raise BadInput(
+            "--temp", "the room's temperature is not given", "give it in °C, or a --studio"
+        )
+    limits = facts["air_temperature"]
+    temperature = check_range(
+        "room temperature (--temp)", temperature_c, limits.low, limits.high, limits.unit
+    )
+    humidity = _humidity(
+        temperature, relative_humidity_pct, wet_bulb_c, _elevation(elevation_m, studio), studio
+    )
+    plate = temperature if plate_temperature_c is None else plate_temperature_c
+    check_range("plate temperature (--plate-temp)", plate, -30.0, 100.0, "°C")
+    thickness = facts["plate_thickness"].value if plate_thickness_mm is None else plate_thickness_mm
+    limits = facts["plate_thickness"]
+    check_range("plate thickness (--plate-mm)", thickness, limits.low, limits.high, limits.unit)
+    warm_place = facts["warm_place"].value if warm_place_c is None else warm_place_c
+    limits = facts["warm_place"]
+    check_range("warm place (--warm-place)", warm_place, limits.low, limits.high, limits.unit)
+
+    dew = float(air.dew_point_c(temperature, humidity))
+    doubt = 1.2816 * facts["hygrometer_sd"].value  # 10 % and 90 % of a normal error
+    edges = [float(air.dew_point_c(temperature, _clip(humidity + s * doubt))) for s in (-1, 1)]
+    margin, wanted = plate - dew, facts["dew_margin"].value
+    safe = margin >= wanted
+    answer: dict[str, Any] = {
+        "temperature_c": temperature,
+        "relative_humidity_pct": humidity,
+        "plate_temperature_c": plate,
+        "dew_point_c": dew,
+        "dew_point_80": edges,
+        "margin_k": margin,
+        "wanted_margin_k": wanted,
+        "safe": bool(safe),
+        "warm_to_c": None,
+        "warm_minutes": None,
+        "warm_in": None,
+    }
+    if not safe:
+        answer.update(_warming(plate, dew + wanted, temperature, warm_place, thickness))
+    answer["advice"] = _advice(answer, warm_place, facts["damp_room"].value)
+    return answer
+
+
+def _clip(humidity: float) -> float:
+    return min(max(humidity, 1.0), 100.0)
+
+
+def _elevation(asked: float | None, studio: Studio | None) -> float:
+    if asked is None:
+        return studio.site.elevation_m if studio else 0.0
+    heights = trade.facts("air")["elevation"]
+    return check_range("--elevation-m", asked, heights.low, heights.high, "m")
+
+
+def _humidity(
+    temperature: float,
+    asked: float | None,
+    wet_bulb_c: float | None,
+    elevation_m: float,
+    studio: Studio | None,
+) -> float:
+    if asked is not None and wet_bulb_c is not None:
+        raise BadInput("--wet-bulb", "--rh is given as well", "give one or the other")
+    if wet_bulb_c is not None:
+        pressure = air.pressure_at_elevation_pa(elevation_m)
+        return float(air.relative_humidity_from_wet_bulb(temperature, wet_bulb_c, pressure))
+    if asked is None and studio is not None:
+        asked = studio.room.relative_humidity_pct
+    if asked is None:
+        raise BadInput(
+            "--rh", "the humidity is not given", "give it in %, or --wet-bulb in °C, or a --studio"
+        )
+    return check_range("relative humidity (--rh)", asked, 1.0, 100.0, "%")
+
+
+def _warming(
+    plate: float, wanted_c: float, room_c: float, warm_place_c: float, thickness_mm: float
+) -> dict[str, Any]:
+    """Return how to bring the plate up: in the room when that is warm enough by a kelvin."""
+    place, name = (room_c, "room") if wanted_c <= room_c - 1.0 else (warm_place_c, "warm place")
+    target = round(wanted_c + 0.05, 1)  # up to the next tenth
+    if target >= place:
+        raise BadInput(
+            "warm place (--warm-place)",
+            f"{place:g} °C cannot bring the plate to the {target:g} °C it must have",
+            "name a warmer one, or dry the room",
+        )
+    seconds = float(air.warm_seconds(thickness_mm, plate, target, place))
+    return {"warm_to_c": target, "warm_minutes": seconds / 60.0, "warm_in": name}
+
+
+def _advice(answer: dict[str, Any], warm_place_c: float, damp_pct: float) -> list[str]:
+    out = []
+    if answer["safe"]:
+        out.append("The plate is dry: it may be buffed and fumed.")
+    else:
+        where = (
+            "in the room"
+            if answer["warm_in"] == "room"
+            else f"in a dry place at {warm_place_c:g} °C"
+        )
+        fogs = "would fog" if answer["margin_k"] <= 0 else "is too near the dew point"
+        out.append(
+            f"The plate {fogs}: warm it to {answer['warm_to_c']:g} °C {where}, "
+            f"about {minutes_in_words(answer['warm_minutes'])}, wrapped until it is warm."
+        )
+        out.append(
+            "A bare mirror in still air may take twice as long. Measure on its back, on a strip of "
+            "dark tape: an infrared thermometer reads the room, not a bare mirror."
+        )
+    if answer["dew_point_80"][1] + 1.0 > answer["plate_temperature_c"] and answer["safe"]:
+        out.append(
+            "The hygrometer's own error could hide a fog: warm the plate a few degrees anyway."
+        )
+    if answer["relative_humidity_pct"] > damp_pct:
+        out.append(
+            f"Above {damp_pct:g} % the iodine draws damp: dry the crystals, and log the humidity."
+        )
+    return out
+
+
+def minutes_in_words(minutes: float) -> str:
+    """Return whole minutes as said, never none."""
+    return "1 minute" if minutes < 1.5 else f"{minutes:.0f} minutes"
