@@ -54,7 +54,8 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
     path : Path
         ``.epw``, a TMY3 ``.csv``, or a table ``.csv`` or ``.json``.
     mapping : Path or None
-        A TOML file that says what the columns of a table mean; None: the table says it itself.
+        A TOML file that says what the columns of a table mean; None: the file of the same name
+        with the ending ``.toml``, if there is one, else the table says it itself.
 
     Returns
     -------
@@ -68,6 +69,9 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
     """
     text = _text(path)
     name = path.name
+    beside = path.with_suffix(".toml")
+    if mapping is None and beside != path and beside.is_file():
+        mapping = beside
     if mapping is None:
         if path.suffix.lower() == ".epw" or text.startswith("LOCATION,"):
             return _epw(name, text)

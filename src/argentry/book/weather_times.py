@@ -148,7 +148,7 @@ def _step(
             continue
         raise BadInput(
             wheres[number],
-            f"this row is {difference / 60:g} min after the one above, others are {step_s / 60:g} min",
+            f"this row is {difference / 60:g} min after the one above, others {step_s / 60:g} min",
             "cut the file here, or set gaps = true when rows are only missing",
         )
     return step_s

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from argentry.records.weather import Weather
 
 YEAR_S = 365 * 86400
+# Light that no dusk explains: brighter than an instrument's night offset, the sun well down.
+NIGHT_W_M2, NIGHT_DEG = 10.0, -3.0
 
 
 def read_weather(path: Path, mapping: Path | None = None) -> Weather:
@@ -26,7 +28,8 @@ def read_weather(path: Path, mapping: Path | None = None) -> Weather:
     path : Path
         EPW, TMY3, or a table as CSV or JSON (see docs/weather.md).
     mapping : Path or None
-        A TOML file that says what the columns of a table mean; None: the table says it itself.
+        A TOML file that says what the columns of a table mean; None: the file of the same name
+        with the ending ``.toml``, if there is one, else the table says it itself.
 
     Returns
     -------
@@ -128,3 +131,39 @@ def need_cover(
             f"give a file that covers {what}, or leave it out for a clear sky",
         )
     return index
+
+
+def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> str:
+    """Return one sentence when the file has light while the sun is down, else an empty text.
+
+    A wrong time zone, a stamp at the other end of the interval, or another place shows so.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read.
+    latitude_deg, longitude_deg : float
+        Of the studio, north and east positive. [deg]
+
+    Returns
+    -------
+    str
+        For the warnings of a sheet.
+    """
+    from argentry.physics.sun import sun_path
+
+    light = np.fmax(np.nan_to_num(weather.ghi_w_m2), np.nan_to_num(weather.dni_w_m2))
+    bright = np.flatnonzero(light > NIGHT_W_M2)
+    starts = weather.start_utc[bright].astype("datetime64[s]")
+    step = np.timedelta64(round(weather.step_s), "s")
+    moments: list[NDArray[np.datetime64]] = [starts, starts + step // 2, starts + step]
+    heights = [sun_path(m, latitude_deg, longitude_deg).elevation_deg for m in moments]
+    dark = np.flatnonzero(np.max(heights, axis=0) < NIGHT_DEG) if bright.size else bright
+    if not dark.size:
+        return ""
+    at = bright[dark[0]]
+    moment = weather.start_utc[at].astype("datetime64[m]")
+    return (
+        f"{weather.source} has {light[at]:.0f} W/m² in the interval from {moment} UTC, when the sun "
+        "is down here: check its time zone, its stamp (start, middle, end) and its place."
+    )
