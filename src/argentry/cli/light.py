@@ -113,6 +113,7 @@ def _show(report: dict[str, Any], out: Console) -> None:
         f"{report['sky'][0].upper()}{report['sky'][1:]}. Haze {report['haze_aod500']:.2f} "
         f"(optical depth at 500 nm); red filter from {report['cut_on_nm']:.0f} nm."
     )
+    out.print(f"{report['time'][0][:10]}, wall clock of {report['time_zone']}.")
     out.print(_table(report))
     rows = len(report["time"])
     if rows > MOST_ROWS:
@@ -122,9 +123,9 @@ def _show(report: dict[str, Any], out: Console) -> None:
     for note in report["notes"]:
         out.print(f"Note: {note}")
     out.print(
-        "Exposure light is behind the lens's glass, with the range that holds 80 % of such hours. "
-        "Meter: how a lux meter errs against sun and sky at 60 degrees; "
-        "1.5 times too bright means that the plate needs 1.5 times the meter's time."
+        "Exposure light: behind the lens's glass, with the range that holds 80 % of such hours. "
+        "Meter: how many times a lux meter overstates it, against sun and sky at 60 degrees: "
+        "the plate needs so many times the meter's time."
     )
     out.print("Caution: never look at the sun, least of all through a lens or a red filter.")
 
@@ -133,34 +134,38 @@ def _table(report: dict[str, Any]) -> Any:
     from rich import box
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE, pad_edge=False)
-    for name in ("time", "sun", "from", "exposure light", "80 %", "development light"):
-        table.add_column(name, justify="left" if name == "time" else "right")
-    table.add_column("whole sun, level", justify="right")
-    table.add_column("lux", justify="right")
-    table.add_column("meter", justify="right")
+    table = Table(box=box.SIMPLE, pad_edge=False, collapse_padding=True)
+    heads = (
+        "time",
+        "sun\nheight",
+        "from\nnorth",
+        "exposure\nW/m²",
+        "80 %\nW/m²",
+        "development\nW/m²",
+        "level\nW/m²",
+        "lux",
+        "meter",
+    )
+    for head in heads:
+        table.add_column(head, justify="left" if head == "time" else "right", no_wrap=True)
+    day = ""
     for i, time in enumerate(report["time"][:MOST_ROWS]):
+        if time[:10] != day:
+            day = time[:10]
+            table.add_row(day[5:])
         overstates = float(report["meter_overstates"][i])
         table.add_row(
-            time[:16].replace("T", " ") + time[19:],
+            time[11:16],
             f"{report['elevation_deg'][i]:.1f}°",
             f"{report['azimuth_deg'][i]:.0f}°",
-            f"{_three(report['actinic_w_m2'][i])} W/m²",
+            _three(report["actinic_w_m2"][i]),
             f"{_three(report['actinic_low_w_m2'][i])} to {_three(report['actinic_high_w_m2'][i])}",
-            f"{_three(report['development_w_m2'][i])} W/m²",
-            f"{_three(report['ghi_w_m2'][i])} W/m²",
+            _three(report["development_w_m2"][i]),
+            _three(report["ghi_w_m2"][i]),
             _three(report["illuminance_lux"][i]),
-            _meter_cell(overstates),
+            "dark" if overstates != overstates else f"× {overstates:.2g}",  # noqa: PLR0124 - NaN
         )
     return table
-
-
-def _meter_cell(overstates: float) -> str:
-    if overstates != overstates:  # noqa: PLR0124 - NaN: no light
-        return "dark"
-    if overstates >= 1.0:
-        return f"{overstates:.1f} times too bright"
-    return f"{1.0 / overstates:.1f} times too dim"
 
 
 def _meter_words(metered: dict[str, Any]) -> str:
@@ -173,8 +178,14 @@ def _meter_words(metered: dict[str, Any]) -> str:
         f"Your reading of {metered['reading']:g} {metered['unit']} means "
         f"{_three(metered['actinic_w_m2'])} W/m² of exposure light: {judged} "
         f"({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
-        f"The reading is {metered['share_of_model']:.0%} of what this sky should give."
+        f"{_against_model(metered['share_of_model'])}"
     )
+
+
+def _against_model(share: float) -> str:
+    if share > 1.5:
+        return f"It is {share:.1f} times what this sky should give: check the reading."
+    return f"It is {share:.0%} of what this sky should give."
 
 
 def _three(value: float) -> str:

@@ -162,7 +162,7 @@ def light_report(
     air = atmosphere_of(place)
     lens, cut_on, red = _glass(studio, cut_on_nm)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
-    beam, level, sky_note = _shares(weather, stamps, place)
+    beam, level, sky_note = _shares(weather, stamps, place, plane)
     series = light_series(
         stamps,
         latitude_deg=place.latitude_deg,
@@ -179,8 +179,7 @@ def light_report(
         global_share=level,
     )
     doubt = _doubt(series, beam, plane, haze_named=place.haze_aod is not None)
-    up = series.elevation_deg > 0.0
-    correction = _correction(series, up)
+    correction = meter.correction_stops(series.exposure_w_m2, series.illuminance_lux)
     result = {
         "time": [to_local(t, place).isoformat() for t in times],
         "elevation_deg": series.elevation_deg,
@@ -207,7 +206,7 @@ def light_report(
         "notes": _notes(studio, tz, [at, start, end], place, series, plane),
     }
     if reading is not None and reading.given():
-        result["meter"] = _metered(reading, series, place, plane, air, lens)
+        result["meter"] = _metered(reading, series, plane, air, lens, weather=weather is not None)
     return result
 
 
@@ -219,7 +218,10 @@ def atmosphere_of(place: Place) -> Atmosphere:
 
 def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float, float]:
     """Lens transmission in the violet, filter edge [nm] and filter transmission in the red."""
-    lens, red = trade.value("light", "lens_transmission"), trade.value("light", "filter_transmission")
+    lens, red = (
+        trade.value("light", "lens_transmission"),
+        trade.value("light", "filter_transmission"),
+    )
     cut_on = trade.value("light", "filter_cut_on")
     if studio is not None:
         first = studio.lenses[0]
@@ -233,10 +235,11 @@ def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float
 
 
 def _shares(
-    weather: Path | None, stamps: NDArray[np.datetime64], place: Place
+    weather: Path | None, stamps: NDArray[np.datetime64], place: Place, plane: str
 ) -> tuple[Array | None, Array | None, str]:
     if weather is None:
-        return None, None, "clear sky assumed: no weather file was named"
+        sky = "an overcast" if plane == "overcast" else "a clear"
+        return None, None, f"{sky} sky is assumed: no weather file was named"
     from argentry.desk.skies import shares_at
     from argentry.desk.weather import read_weather
 
@@ -248,26 +251,16 @@ def _shares(
 def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:
     """Factor either way that holds 80 % of the light."""
     clear = np.array(
-        [exposure.light_sigma_stops(e, haze_named=haze_named) for e in series.elevation_deg.tolist()]
+        [
+            exposure.light_sigma_stops(e, haze_named=haze_named)
+            for e in series.elevation_deg.tolist()
+        ]
     )
     cloud = trade.value("light", "overcast_sigma")
-    if plane == "overcast" and beam is None:
-        share = 1.0
-    else:
-        share = 0.0 if beam is None else np.clip(1.0 - beam, 0.0, 1.0)
+    if beam is None:
+        beam = np.full(clear.shape, 0.0 if plane == "overcast" else 1.0)
+    share = np.clip(1.0 - beam, 0.0, 1.0)
     return np.asarray(2.0 ** (EIGHTY * np.hypot(clear, cloud * share)))
-
-
-def _correction(series: LightSeries, up: NDArray[np.bool_]) -> Array:
-    """Return how far a lux meter is off, from the two lights of the series. [stops]
-
-    Both are taken in the same plane, so this holds for any sky.
-    """
-    agreed = meter.actinic_from_lux(1000.0, trade.value("light", "meter_reference_elevation"))
-    lit = up & (series.illuminance_lux > 0.0) & (series.exposure_w_m2 > 0.0)
-    ratio = np.full(series.elevation_deg.shape, np.nan)
-    np.divide(series.exposure_w_m2, series.illuminance_lux, out=ratio, where=lit)
-    return np.asarray(np.log2(ratio * 1000.0 / agreed.actinic_w_m2))
 
 
 def _notes(
@@ -328,10 +321,11 @@ def _dark(series: LightSeries, place: Place) -> str:
 def _metered(
     reading: Reading,
     series: LightSeries,
-    place: Place,
     plane: str,
     air: Atmosphere,
     lens: float,
+    *,
+    weather: bool,
 ) -> dict[str, Any]:
     given = reading.given()
     if len(given) > 1:
@@ -342,30 +336,37 @@ def _metered(
     height = series.elevation_deg
     if height[0] <= 0.0:
         raise BadInput(option, "the sun is down then", "give a time in daylight with --at")
-    if reading.ghi_w_m2 is not None:
-        value, unit = check_range(option, reading.ghi_w_m2, 0.0, 1600.0, "W/m2"), "W/m2"
-        metered = meter.actinic_from_ghi(value, height, plane, air, lens)
-        model = float(series.ghi_w_m2[0])
-        read = value
-    else:
-        if reading.ev is not None:
-            value, unit = check_range(option, reading.ev, -6.0, 20.0, "EV"), "EV"
-            read = meter.ev_to_lux(value)
-        else:
-            assert reading.lux is not None
-            value, unit = check_range(option, reading.lux, 0.0, 200_000.0, "lx"), "lx"
-            read = value
-        metered = meter.actinic_from_lux(read, height, plane, air, lens)
-        model = float(series.illuminance_lux[0])
-    correction = float(metered.correction_stops[0])
+    value, unit, read = _checked(reading, option)
+    pyranometer = reading.ghi_w_m2 is not None
+    model = float((series.ghi_w_m2 if pyranometer else series.illuminance_lux)[0])
+    if plane == "overcast" and not weather:
+        convert = meter.actinic_from_ghi if pyranometer else meter.actinic_from_lux
+        metered = convert(read, height, plane, air, lens)
+        actinic, correction = float(metered.actinic_w_m2[0]), float(metered.correction_stops[0])
+    else:  # what this sky's violet is to this sky's reading, skyline and clouds included
+        actinic = read * float(series.exposure_w_m2[0]) / model
+        kind = "broadband" if pyranometer else "luminous"
+        correction = float(meter.correction_stops(series.exposure_w_m2, np.array(model), kind)[0])
     return {
         "option": option,
         "reading": value,
         "unit": unit,
-        "lux": None if reading.ghi_w_m2 is not None else read,
-        "actinic_w_m2": float(metered.actinic_w_m2[0]),
+        "lux": None if pyranometer else read,
+        "actinic_w_m2": actinic,
         "correction_stops": correction,
         "overstates": 2.0**-correction,
-        "share_of_model": read / model if model > 0.0 else float("nan"),
-        "place": place.name,
+        "share_of_model": read / model,
     }
+
+
+def _checked(reading: Reading, option: str) -> tuple[float, str, float]:
+    """Return the reading as given, its unit, and the reading in lux or W/m2."""
+    if reading.ghi_w_m2 is not None:
+        value = check_range(option, reading.ghi_w_m2, 0.0, 1600.0, "W/m2")
+        return value, "W/m2", value
+    if reading.ev is not None:
+        value = check_range(option, reading.ev, -6.0, 20.0, "EV")
+        return value, "EV", meter.ev_to_lux(value)
+    assert reading.lux is not None
+    value = check_range(option, reading.lux, 0.0, 200_000.0, "lx")
+    return value, "lx", value

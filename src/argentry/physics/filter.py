@@ -21,7 +21,12 @@ if TYPE_CHECKING:
 
 
 def camera_seconds(
-    seconds: float, *, f_number: float, magnification: float, reflectance: float, transmission: float
+    seconds: float,
+    *,
+    f_number: float,
+    magnification: float,
+    reflectance: float,
+    transmission: float,
 ) -> float:
     """Return a camera exposure as seconds in the subject's own full light on the bare plate.
 
@@ -85,7 +90,7 @@ def density_needed(
 
 
 def leak(plate_dose: float, frame_dose: float, density: float) -> float:
-    """Return the leak through a filter of that density as share of the highlight's dose. [1]"""
+    """Return the leak through a filter of that density as share of the highlight's dose."""
     check_range("exposure dose", plate_dose, 0.0, 1e12, "", open_low=True)
     check_range("optical density", density, 0.0, 20.0, "")
     return float(frame_dose * 10.0**-density / plate_dose)
@@ -115,14 +120,20 @@ def effective_density(wavelength_nm: Array, transmittance: Array) -> float:
     wavelength = np.asarray(wavelength_nm, dtype=np.float64)
     curve = np.asarray(transmittance, dtype=np.float64)
     end = trade.value("light", "leak_band_end")
-    if wavelength.shape != curve.shape or wavelength.size < 2 or not (np.diff(wavelength) > 0).all():
+    if (
+        wavelength.shape != curve.shape
+        or wavelength.size < 2
+        or not (np.diff(wavelength) > 0).all()
+    ):
         raise BadInput("filter curve", "its wavelengths do not rise one by one", "sort the rows")
     if wavelength[0] > 380.0 or wavelength[-1] < end:
         raise BadInput(
             "filter curve", "it leaves out the violet", f"give it from 380 nm or less to {end:g} nm"
         )
     if not ((curve >= 0.0) & (curve <= 1.0)).all():
-        raise BadInput("filter curve", "a transmittance is outside 0 to 1", "give shares, not percent")
+        raise BadInput(
+            "filter curve", "a transmittance is outside 0 to 1", "give shares, not percent"
+        )
     fine = np.arange(max(wavelength[0], 320.0), end + 1.0)
     light = _violet_spectrum(fine) * plate_response(fine)
     passed = np.sum(np.interp(fine, wavelength, curve) * light) / np.sum(light)

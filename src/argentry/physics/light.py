@@ -234,8 +234,8 @@ def light_series(
     horizon : sequence of (float, float)
         Skyline as azimuth and elevation. [deg, deg]
     exposure_plane, development_plane : str
-        See `on_plane`. ``"overcast"`` without shares means a whole overcast day
-        (fact ``overcast_global_share``).
+        See `on_plane`. An exposure plane ``"overcast"`` without shares means that the whole sky
+        is (fact ``overcast_global_share``), for development and GHI too.
     lens_transmission, cut_on_nm, filter_transmission : float or None
         Lens in the violet [1], filter edge [nm], filter in the red [1]; None: the trade's values.
     beam_share, global_share : NDArray[float64] or None
@@ -270,7 +270,7 @@ def light_series(
 
     def of(band: Band, plane: str, *, pane: float | None, is_violet: bool = False) -> Array:
         beam, level = beam_share, global_share
-        if beam is None and plane == "overcast":
+        if beam is None and "overcast" in (plane, exposure_plane):
             beam, level = np.array(0.0), np.array(trade.value("light", "overcast_global_share"))
         light = _sky(path, band, atmosphere, beam, level, violet=is_violet)
         return on_plane(

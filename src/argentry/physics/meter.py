@@ -13,6 +13,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,12 +55,12 @@ class Metered:
 
     @property
     def overstates(self) -> Array:
-        """Factor by which the meter overstates the exposure light, 2^-correction. [1]"""
+        """Factor by which the meter overstates the exposure light: 2^-correction."""
         return np.asarray(2.0**-self.correction_stops)
 
 
 def ev_to_lux(ev: float, iso: float = 100.0) -> float:
-    """Return the illuminance of an incident reading, ISO 2720 [1]: E = C 2^EV / S. [lx]
+    """Return the illuminance of an incident reading in lux: E = C 2^EV / S [1].
 
     A reflected reading off an 18 % grey card is within a quarter of a stop of it.
 
@@ -72,7 +73,7 @@ def ev_to_lux(ev: float, iso: float = 100.0) -> float:
 
 
 def ev_to_luminance(ev: float, iso: float = 100.0) -> float:
-    """Return the luminance of a reflected reading, ISO 2720 [1]: L = K 2^EV / S. [cd/m2]
+    """Return the luminance of a reflected reading in cd/m2: L = K 2^EV / S [1].
 
     >>> ev_to_luminance(15)
     4096.0
@@ -107,7 +108,8 @@ def actinic_from_lux(
     Returns
     -------
     Metered
-        Of the shape of the inputs together.
+        Of the shape of the inputs together. The correction is against the trade's usual lens, so a
+        lens that passes less violet shows as a meter that overstates.
 
     Raises
     ------
@@ -161,10 +163,38 @@ def _convert(
     else:
         per_reading = wanted / read
         actinic = per_reading * value
+    return Metered(np.asarray(actinic), correction_stops(per_reading, np.ones(()), meter.name))
+
+
+def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous") -> Array:
+    """Return how much more the plate gets than a meter believes, against sun and sky at 60 degrees.
+
+    Parameters
+    ----------
+    actinic_w_m2, reading : NDArray[float64]
+        Exposure light and the reading that goes with it. [W/m2; lx or W/m2]
+    meter : str
+        ``"luminous"`` for lux and EV, ``"broadband"`` for a pyranometer.
+
+    Returns
+    -------
+    NDArray[float64]
+        log2 of their ratio over the ratio agreed on at 60 degrees; NaN without light. [stops]
+    """
+    actinic, read = np.broadcast_arrays(np.asarray(actinic_w_m2), np.asarray(reading))
+    lit = (actinic > 0.0) & (read > 0.0)
+    ratio = np.full(actinic.shape, np.nan)
+    np.divide(actinic, read, out=ratio, where=lit)
+    return np.asarray(np.log2(ratio / _agreed(meter)))
+
+
+@lru_cache(maxsize=2)
+def _agreed(meter: str) -> float:
+    band = luminous_band() if meter == "luminous" else broad_band()
     high = np.array(trade.value("light", "meter_reference_elevation"))
     usual = Atmosphere()
-    agreed = _clear(violet, high, "sun", usual) / _clear_reading(meter, high, "sun", usual)
-    return Metered(np.asarray(actinic), np.asarray(np.log2(per_reading / agreed)))
+    wanted = _clear(exposure_band(), high, "sun", usual)
+    return float(wanted / _clear_reading(band, high, "sun", usual))
 
 
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:

@@ -1,9 +1,9 @@
 """The clear sky's light in a band: direct beam and diffuse light, by sun height, haze and altitude.
 
 The spectrum is that of the Bird and Riordan model as pvlib computes it, kept in a table built by
-``builders/sky_bands.py`` (sun height x haze x air pressure x wavelength). For one atmosphere and one
-band the table is summed over wavelength once, laid out on a fine grid of sun heights and kept; each
-later question is a look-up. Below the horizon there is no light here: twilight is not modelled.
+``builders/sky_bands.py`` (sun height x haze x air pressure x wavelength). For one atmosphere and
+one band the table is summed over wavelength once, laid out on a fine grid of sun heights and kept;
+each later question is a look-up. Below the horizon there is no light here: twilight is not modelled.
 
 References
 ----------
@@ -99,7 +99,7 @@ class SkyLight:
 
 
 def pressure_at(elevation_m: float) -> float:
-    """Return the standard air pressure at a height above the sea, ISO 2533 [3]. [Pa]
+    """Return the standard air pressure at a height above the sea in Pa, ISO 2533 [3].
 
     >>> round(pressure_at(1500.0))
     84556
@@ -112,14 +112,16 @@ def _logistic(x: Array) -> Array:
 
 
 def plate_response(wavelength_nm: Array) -> Array:
-    """Return the relative response of silver iodide to light: an edge near 430 nm. [1]"""
+    """Return the relative response of silver iodide to light: an edge near 430 nm."""
     edge = trade.value("light", "silver_iodide_edge")
     width = trade.value("light", "silver_iodide_edge_width")
     return _logistic((edge - np.asarray(wavelength_nm)) / width)
 
 
 @lru_cache(maxsize=64)
-def exposure_band(lens_transmission: float | None = None, *, violet_correction: bool = True) -> Band:
+def exposure_band(
+    lens_transmission: float | None = None, *, violet_correction: bool = True
+) -> Band:
     """Return the exposure band: silver iodide behind a lens.
 
     The lens passes nothing at 345 nm and its full transmission from 400 nm on.
@@ -253,7 +255,9 @@ def _spectra(atmosphere: Atmosphere) -> tuple[Array, Array]:
     t = trade.arrays("sky_bands")
     pressure = _lagrange(t["pressure_pa"], np.array([atmosphere.pressure_pa]))[0]
     stretch = t["aod_stretch"]  # in ln(aod + stretch) the diffuse light bends least
-    haze = _lagrange(np.log(t["aod500"] + stretch), np.log(np.array([atmosphere.aod500]) + stretch))[0]
+    haze = _lagrange(
+        np.log(t["aod500"] + stretch), np.log(np.array([atmosphere.aod500]) + stretch)
+    )[0]
     beam = np.exp(
         np.tensordot(pressure, t["beam_ln"], 1) + atmosphere.aod500 * t["beam_ln_per_aod"]
     )
