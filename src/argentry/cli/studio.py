@@ -50,14 +50,28 @@ def new(
 
 @studio.command("check")
 @click.argument("folder", metavar="[DIR]", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--weather",
+    type=click.Path(path_type=Path),
+    help="Also check this weather file for the studio.",
+)
+@click.option(
+    "--mapping", type=click.Path(path_type=Path), help="A TOML file that explains its columns."
+)
 @studio_option
 @json_option
 @click.pass_context
-def check(ctx: click.Context, folder: Path | None, as_json: bool) -> None:
+def check(
+    ctx: click.Context,
+    folder: Path | None,
+    weather: Path | None,
+    mapping: Path | None,
+    as_json: bool,
+) -> None:
     """Read the studio in DIR and show it, or show every mistake in it."""
     from argentry.desk.studio import check_studio
 
-    result = check_studio(folder or studio_path(ctx) or Path())
+    result = check_studio(folder or studio_path(ctx) or Path(), weather, mapping)
     if as_json:
         emit_json(result)
     for mistake in result["mistakes"]:
@@ -70,13 +84,17 @@ def check(ctx: click.Context, folder: Path | None, as_json: bool) -> None:
 
 def _show(result: dict[str, Any]) -> None:
     from rich.box import SIMPLE
+    from rich.markup import escape
     from rich.table import Table
 
     table = Table(box=SIMPLE, show_header=False, pad_edge=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    for label, text in _rows(result["studio"]):
-        table.add_row(label, text)
+    rows = _rows(result["studio"])
+    if result["weather"] is not None:
+        rows.append(("Weather", _weather(result["weather"])))
+    for label, text in rows:
+        table.add_row(label, escape(text))
     screen = console()
     screen.print(table)
     for note in result["notes"]:
@@ -132,6 +150,18 @@ def _frame(frame: dict[str, Any]) -> str:
     if lamp is not None:
         light = f"{lamp['kind']} lamp, {lamp['power_w']:g} W at {lamp['distance_m']:g} m"
     return f"{frame['count']} × {frame['name']}: passes from {frame['cut_on_nm']:g} nm, {light}"
+
+
+def _weather(sky: dict[str, Any]) -> str:
+    span = f"{sky['from_utc']} to {sky['to_utc']}"
+    if sky["kind"] == "typical year":
+        span = "any year, by month and day"
+    known = ", ".join(
+        name if share == 1 else f"{name} ({100 * share:.0f} % of rows)"
+        for name, share in sky["known"].items()
+    )
+    step = f"{sky['intervals']} intervals of {sky['step_minutes']:g} min"
+    return f"{sky['source']}: {sky['kind']}, {span}, {step}; {known}"
 
 
 def _hours(hours: dict[str, Any]) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from argentry.errors import BadInput
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
@@ -127,31 +129,49 @@ def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def check_studio(path: Path) -> dict[str, Any]:
+def check_studio(
+    path: Path, weather: Path | None = None, mapping: Path | None = None
+) -> dict[str, Any]:
     """Return what a studio folder holds, or every mistake in it.
 
     Parameters
     ----------
     path : Path
         The studio folder, or its ``studio.toml``.
+    weather, mapping : Path or None
+        A weather file to check for this studio, and its mapping: see `read_weather`.
 
     Returns
     -------
     dict
         ``ok``; ``mistakes``: list of ``where``, ``what``, ``right``, ``sentence``; ``notes``: not
-        wrong but worth knowing; ``studio``: the values, None when there are mistakes.
+        wrong but worth knowing; ``studio``: the values, None when there are mistakes; ``weather``:
+        see `weather_summary`, None without a readable weather file.
     """
     from argentry.book.studio_file import check_studio as check
 
-    studio, mistakes = check(path)
+    studio, found = check(path)
+    mistakes, sky, notes = list(found), None, [] if studio is None else _notes(studio)
+    if weather is not None:
+        from argentry.desk.weather import read_weather, weather_summary
+
+        try:
+            read = read_weather(weather, mapping)
+        except BadInput as mistake:
+            mistakes.append(mistake)
+        else:
+            if studio is not None:
+                sky = weather_summary(read, studio.site.latitude_deg, studio.site.longitude_deg)
+                notes += [sky["doubt"]] if sky["doubt"] else []
     return {
         "ok": not mistakes,
         "mistakes": [
             {"where": m.where, "what": m.what, "right": m.right, "sentence": str(m)}
             for m in mistakes
         ],
-        "notes": [] if studio is None else _notes(studio),
+        "notes": notes,
         "studio": None if studio is None else asdict(studio),
+        "weather": sky,
     }
 
 

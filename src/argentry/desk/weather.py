@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -156,14 +156,56 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
     bright = np.flatnonzero(light > NIGHT_W_M2)
     starts = weather.start_utc[bright].astype("datetime64[s]")
     step = np.timedelta64(round(weather.step_s), "s")
-    moments: list[NDArray[np.datetime64]] = [starts, starts + step // 2, starts + step]
-    heights = [sun_path(m, latitude_deg, longitude_deg).elevation_deg for m in moments]
+    heights = [
+        sun_path((starts + part).astype("datetime64[s]"), latitude_deg, longitude_deg).elevation_deg
+        for part in (0 * step, step // 2, step)
+    ]
     dark = np.flatnonzero(np.max(heights, axis=0) < NIGHT_DEG) if bright.size else bright
     if not dark.size:
         return ""
     at = bright[dark[0]]
     moment = weather.start_utc[at].astype("datetime64[m]")
     return (
-        f"{weather.source} has {light[at]:.0f} W/m² in the interval from {moment} UTC, when the sun "
+        f"{weather.source} has {light[at]:.0f} W/m² from {moment} UTC, when the sun "
         "is down here: check its time zone, its stamp (start, middle, end) and its place."
     )
+
+
+def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float) -> dict[str, Any]:
+    """Return what a weather file holds, for a maker who wants to see it understood.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read.
+    latitude_deg, longitude_deg : float
+        Of the studio. [deg]
+
+    Returns
+    -------
+    dict
+        ``source``, ``kind``, ``from_utc``, ``to_utc``, ``step_minutes``, ``intervals``; ``known``:
+        quantity to the share of intervals that have it; ``doubt``: see `clock_doubt`.
+    """
+    quantities = {
+        "global irradiance": weather.ghi_w_m2,
+        "direct irradiance": weather.dni_w_m2,
+        "diffuse irradiance": weather.dhi_w_m2,
+        "cloud": weather.cloud_share,
+        "sunshine": weather.sunshine_share,
+        "temperature": weather.temperature_c,
+        "humidity": weather.relative_humidity_pct,
+        "haze": weather.haze_aod,
+    }
+    end = weather.start_utc[-1] + np.timedelta64(round(weather.step_s), "s")
+    shares = {name: float(np.isfinite(values).mean()) for name, values in quantities.items()}
+    return {
+        "source": weather.source,
+        "kind": weather.kind,
+        "from_utc": str(weather.start_utc[0].astype("datetime64[m]")) + "Z",
+        "to_utc": str(end.astype("datetime64[m]")) + "Z",
+        "step_minutes": weather.step_s / 60,
+        "intervals": len(weather.start_utc),
+        "known": {name: share for name, share in shares.items() if share > 0},
+        "doubt": clock_doubt(weather, latitude_deg, longitude_deg),
+    }
