@@ -1,0 +1,72 @@
+"""``argentry recipe``: amounts of a bath, and what must never be mixed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option
+
+
+@click.group()
+def recipe() -> None:
+    """Amounts of a fixing or gilding bath, and what must never be mixed."""
+
+
+@recipe.command("check")
+@click.argument("ingredients", nargs=-1, required=True, metavar="INGREDIENT...")
+@json_option
+def check(ingredients: tuple[str, ...], as_json: bool) -> None:
+    """Refuse a mixture that explodes or poisons; name each ingredient, by name or formula."""
+    from argentry.desk.recipe import recipe_check
+
+    data = recipe_check(ingredients)
+    if as_json:
+        emit_json(data)
+        return
+    console().print(data["note"], markup=False)
+
+
+@recipe.command("mix")
+@click.argument("name", required=False)
+@click.option("--ml", type=float, default=100.0, show_default=True, help="Volume wanted. [mL]")
+@json_option
+def mix(name: str | None, ml: float, as_json: bool) -> None:
+    """Scale a published bath to a volume; without NAME, list the baths."""
+    from argentry.desk.recipe import recipe_mix, recipe_names
+
+    data = recipe_names() if name is None else recipe_mix(name, ml)
+    if as_json:
+        emit_json(data)
+    elif name is None:
+        for row in data["recipes"]:
+            console().print(f"{row['recipe']:<15} {row['title']}", markup=False)
+    else:
+        _show(data)
+
+
+def _show(data: dict[str, Any]) -> None:
+    from rich import box
+    from rich.table import Table
+
+    out = console()
+    out.print(f"{data['title']}, {data['volume_ml']:g} mL", markup=False, style="bold")
+    rows = Table(box=box.SIMPLE, pad_edge=False)
+    rows.add_column("dissolve")
+    rows.add_column("g", justify="right")
+    rows.add_column("in water, mL", justify="right")
+    rows.add_column("as written")
+    for part in data["parts"]:
+        grams, water = f"{part['grams']:.3g}", f"{part['water_ml']:.4g}"
+        rows.add_row(part["substance"], grams, water, part["as_written"])
+    out.print(rows)
+    if data["thiosulfate_per_gold"] is not None:
+        out.print(
+            f"{data['thiosulfate_per_gold']:.1f} thiosulfate for each gold; four is the least.",
+            markup=False,
+        )
+    out.print(data["order"], markup=False)
+    for caution in data["cautions"]:
+        out.print(f"Caution: {caution}", markup=False, style="bold")
+    out.print(f"Source ({data['basis']}): {data['source']}.", markup=False)

@@ -1,0 +1,66 @@
+"""`argentry recipe`: amounts, and one sentence for what is refused."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from argentry.cli.recipe import recipe
+from argentry.errors import BadInput
+
+
+def run(*arguments):
+    return CliRunner().invoke(recipe, arguments)
+
+
+def test_mix_as_json():
+    result = run("mix", "gild", "--ml", "22", "--json")
+    data = json.loads(result.output)
+    assert result.exit_code == 0
+    assert [part["grams"] for part in data["parts"]] == pytest.approx([0.022, 0.088])
+    assert sum(part["water_ml"] for part in data["parts"]) == pytest.approx(22)
+    assert data["thiosulfate_per_gold"] == pytest.approx(6.35, abs=0.01)
+    assert any("ammonia" in caution for caution in data["cautions"])
+
+
+def test_fixing_bath_has_no_gold():
+    data = json.loads(run("mix", "fix", "--ml", "250", "--json").output)
+    assert data["parts"][0]["grams"] == pytest.approx(20)
+    assert data["thiosulfate_per_gold"] is None
+
+
+def test_mix_in_words():
+    result = run("mix", "gild_humphrey")
+    assert "15 gr in 1 US pint" in result.output
+    assert "Caution:" in result.output
+    assert "Humphrey" in result.output
+
+
+def test_list_of_baths():
+    assert "gild_snelling" in run("mix").output
+
+
+def test_check_lets_gilding_through_and_says_what_it_does_not_know():
+    result = run("check", "sel d'or", "hypo", "unicorn dust")
+    assert result.exit_code == 0
+    assert "no promise" in result.output
+    assert "'unicorn dust'" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("check", "iodine", "ammonia"), "explodes"),
+        (("check", "gold chloride", "sal volatile"), "fulminating"),
+        (("check", "KCN"), "does not guide"),
+        (("check", "  "), "no ingredient"),
+        (("mix", "cold"), "is no recipe"),
+        (("mix", "fix", "--ml", "nan"), "volume"),
+        (("mix", "fix", "--ml", "0"), "volume"),
+    ],
+)
+def test_bad_input_is_one_sentence(arguments, words):
+    result = run(*arguments)
+    assert isinstance(result.exception, BadInput)
+    assert words in str(result.exception)
+    assert "\n" not in str(result.exception)
