@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -60,11 +61,11 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def console() -> Console:
+def console(*, stderr: bool = False) -> Console:
     """Return the terminal to print on (rich is imported here, not at start)."""
     from rich.console import Console
 
-    return Console(highlight=False)
+    return Console(highlight=False, stderr=stderr)
 
 
 def read_time(where: str, text: str) -> datetime:
@@ -83,8 +84,8 @@ def read_time(where: str, text: str) -> datetime:
         ) from None
 
 
-def read_date(where: str, text: str) -> date:
-    """Read an ISO 8601 date, or the words today and tomorrow.
+def read_date(where: str, text: str, time_zone: str) -> date:
+    """Read an ISO 8601 date, or the words today and tomorrow in a time zone.
 
     Raises
     ------
@@ -92,7 +93,7 @@ def read_date(where: str, text: str) -> date:
         If the text is no ISO 8601 date.
     """
     if text in ("today", "tomorrow"):
-        today = datetime.now(UTC).astimezone().date()
+        today = datetime.now(ZoneInfo(time_zone)).date()
         return today if text == "today" else date.fromordinal(today.toordinal() + 1)
     try:
         return date.fromisoformat(text)

@@ -221,18 +221,21 @@ class _Day:
         ripe = [_end_at(table, to_frame) for table in shop.expected_ripe]
         return any(r + after <= shop.last_minute for r in ripe)
 
-    def _would_miss_a_ripe_plate(self, plate: int, now: float, length: float) -> bool:
-        """Say whether these hands would be busy past the moment a ripe plate must be taken out."""
+    def _would_miss_another(self, plate: int, now: float, length: float) -> bool:
+        """Say whether these hands would be busy past the last moment for another plate."""
         if self.idle > 1:
             return False
         within = self.shop.blocks[self.free_frame].within
-        if within is None:
-            return False
-        return any(
-            p != plate and now + length > ripe + within
-            for p, ripe in enumerate(self.expected_ripe)
-            if ripe == ripe  # noqa: PLR0124 - NaN: not in a frame
-        )
+        for other, ripe in enumerate(self.expected_ripe):
+            if other == plate:
+                continue
+            if within is not None and now + length > ripe + within:  # NaN: not in a frame
+                return True
+            block = self.next[other]
+            waiting = self.ready_at[other] is not None and 0 < block < len(self.shop.blocks)
+            if waiting and length > self._slack(other, block, now):
+                return True
+        return False
 
     def _choose(self) -> tuple[int, float] | None:
         """Return (plate, expected minutes) of what the free hands do now, or None to wait."""
@@ -266,7 +269,7 @@ class _Day:
             if not urgent:
                 if not self._can_finish(block, now, length):
                     continue
-                if self._would_miss_a_ripe_plate(plate, now, length):
+                if self._would_miss_another(plate, now, length):
                     continue
             elif now + length > self.shop.last_minute:
                 continue

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-AT_ONCE_MINUTES = 1.0  # a keeping limit up to this leaves no room for anything in between
+AT_ONCE_MINUTES = 5.0  # a keeping limit up to this leaves no room for anything in between
 
 HANDS, EXPOSURE, DEVELOPMENT, WAIT = "hands", "exposure", "development", "wait"
 

@@ -186,6 +186,8 @@ class DayPlan:
         The coat aimed at: thickness, colour word, fuming seconds, sRGB.
     cautions : tuple of str
         General cautions of the day.
+    plates_one_by_one : int
+        Plates the day holds when none is begun before the one before is done.
     """
 
     studio: str
@@ -218,3 +220,4 @@ class DayPlan:
     materials: tuple[tuple[str, str], ...]
     coat: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
+    plates_one_by_one: int = 0

@@ -1,0 +1,109 @@
+"""`argentry day`: can I make a plate on this day, when do I start, how long is each step."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    read_date,
+    studio_option,
+    studio_path,
+)
+from argentry.errors import BadInput
+
+
+@click.command()
+@click.argument("day", metavar="[DATE]", default="tomorrow")
+@click.option("--plates", type=int, default=2, show_default=True, help="How many plates, 1 to 12.")
+@click.option("--weather", metavar="FILE", help="Forecast or typical year: EPW, TMY3, CSV or JSON.")
+@click.option("--mapping", metavar="FILE", help="Column mapping of a CSV or JSON forecast (TOML).")
+@click.option("--haze", type=float, metavar="AOD", help="Aerosol optical depth at 500 nm.")
+@click.option("--pdf", metavar="FILE", help="Write the day sheet, one page.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper."
+)
+@click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
+@studio_option
+@json_option
+@click.pass_context
+def day(
+    ctx: click.Context,
+    day: str,
+    plates: int,
+    weather: str | None,
+    mapping: str | None,
+    haze: float | None,
+    pdf: str | None,
+    paper: str,
+    ics: str | None,
+    seed: int,
+    as_json: bool,
+) -> None:
+    """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
+    from argentry.desk.day import make_day
+    from argentry.desk.studio import load_studio
+    from argentry.desk.weather import read_weather
+
+    path = studio_path(ctx)
+    if path is None:
+        raise BadInput(
+            "argentry day",
+            "there is no studio here",
+            "name one with --studio DIR, or make one with: argentry studio new DIR",
+        )
+    targets = [_writable("--pdf", pdf), _writable("--ics", ics)]
+    studio = load_studio(path)
+    date = read_date("DATE", day, studio.site.time_zone)
+    read = None
+    if weather is not None:
+        read = read_weather(Path(weather), None if mapping is None else Path(mapping))
+    elif mapping is not None:
+        raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
+
+    screen = console(stderr=True)
+    with screen.status("planning") as status:
+        plan = make_day(
+            studio,
+            date,
+            plates=plates,
+            weather=read,
+            haze=haze,
+            seed=seed,
+            progress=lambda words: status.update(f"planning: {words}"),
+        )
+    if as_json:
+        from argentry.out.day_json import day_dict
+
+        emit_json(day_dict(plan))
+    else:
+        from argentry.out.sheet_terminal import print_day
+
+        print_day(plan, console())
+    if targets[0] is not None:
+        from argentry.out.sheet_pdf import day_pdf
+
+        targets[0].write_bytes(day_pdf(plan, paper="us-letter" if paper == "letter" else "a4"))
+        click.echo(f"Day sheet written to {targets[0]}.", err=True)
+    if targets[1] is not None:
+        from argentry.out.calendar import to_ics
+
+        targets[1].write_bytes(to_ics(plan))
+        click.echo(f"Calendar written to {targets[1]}.", err=True)
+
+
+def _writable(option: str, name: str | None) -> Path | None:
+    """Refuse a target that cannot be written before any work is done."""
+    if name is None:
+        return None
+    target = Path(name)
+    if target.is_dir():
+        raise BadInput(option, f"{name} is a folder", "name a file in it")
+    if not target.absolute().parent.is_dir():
+        raise BadInput(option, f"there is no folder {target.parent}", "make it first")
+    return target

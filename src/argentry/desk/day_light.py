@@ -1,0 +1,205 @@
+"""The light of the planned day, as the weather may turn it, in the form the planner takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics import (
+    development,
+    dose,
+    exposure,
+    film,
+    lamp,
+    light,
+    sky,
+)
+from argentry.plan.daylight import DayLight, Frames
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.desk.place import Place
+    from argentry.desk.skies import SkyDays
+    from argentry.records.studio import DevelopmentFrame, Studio
+
+    Array = NDArray[np.float64]
+
+MINUTE_S = 60.0
+
+
+@dataclass(frozen=True)
+class LitDay:
+    """The day's light twice: as running sums for the planner, and plain for the sheet.
+
+    Attributes
+    ----------
+    day : DayLight
+        For the planner.
+    elevation_deg : NDArray[float64], shape (m,)
+        Apparent height of the sun by minute. [deg]
+    exposure_w_m2, development_w_m2 : NDArray[float64], shape (k, m)
+        Light by weather and minute; development behind the first frame's filter. [W/m2]
+    violet_on_frame_j_m2 : float
+        Exposure-band light that falls on the plane of the frame during a development at noon;
+        what the filter must hold back. [J/m2]
+    image_scale : float
+        Magnification of the usual subject. [1]
+    """
+
+    day: DayLight
+    elevation_deg: Array
+    exposure_w_m2: Array
+    development_w_m2: Array
+    violet_on_frame_j_m2: float
+    image_scale: float
+
+
+def atmosphere_of(place: Place) -> sky.Atmosphere:
+    """Return the air over a place, with the trade's haze where the place names none."""
+    haze = trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
+    return sky.Atmosphere(
+        pressure_pa=sky.pressure_at(place.elevation_m), aod500=haze, albedo=place.albedo
+    )
+
+
+def lens_transmission(studio: Studio) -> float:
+    """Return the near-ultraviolet transmission of the studio's usual lens. [1]"""
+    lens = studio.lenses[0]
+    if lens.near_uv_transmission is not None:
+        return lens.near_uv_transmission
+    return exposure.glass_transmission(lens.glass)
+
+
+def exposure_dose(studio: Studio) -> tuple[float, float]:
+    """Return the dose of exposure light the plates need on the subject, and the image scale.
+
+    Parameters
+    ----------
+    studio : Studio
+        Lens, subject, plate speed and coat.
+
+    Returns
+    -------
+    (float, float)
+        Dose [J/m2] and magnification [1].
+    """
+    lens, subject, habits = studio.lenses[0], studio.subject, studio.habits
+    scale = exposure.magnification(lens.focal_length_mm, subject.distance_m)
+    speed = habits.plate_speed or trade.value("exposure", "plate_speed")
+    coat = film.relative_coat_speed(
+        habits.coat_nm,
+        interlayer_nm=habits.interlayer_nm,
+        interlayer_silver=habits.interlayer_silver,
+    )
+    needed = exposure.exposure_dose_j_m2(
+        plate_speed_iso=speed,
+        f_number=lens.f_number,
+        magnification=scale,
+        transmission=lens_transmission(studio),
+        relative_coat_speed=float(coat),
+        reflectance=subject.reflectance,
+    )
+    return float(needed), float(scale)
+
+
+def lit_day(
+    studio: Studio, place: Place, times_utc: NDArray[np.datetime64], skies: SkyDays
+) -> LitDay:
+    """Return the light of a day minute by minute under every weather it may have.
+
+    Parameters
+    ----------
+    studio : Studio
+        Lens, subject, frames and the maker's numbers.
+    place : Place
+        Where.
+    times_utc : NDArray[datetime64], shape (m,)
+        Minutes of the day, UTC.
+    skies : SkyDays
+        The weathers.
+    """
+    # The middle day travels as one more weather, so that every band is computed once.
+    beam = np.vstack([skies.middle_beam, skies.beam_share])
+    level = np.vstack([skies.middle_global, skies.global_share])
+    needed, scale = exposure_dose(studio)
+    shared: dict[str, Any] = {
+        "latitude_deg": place.latitude_deg,
+        "longitude_deg": place.longitude_deg,
+        "elevation_m": place.elevation_m,
+        "atmosphere": atmosphere_of(place),
+        "horizon": place.horizon,
+        "exposure_plane": studio.subject.plane,
+        "beam_share": beam,
+        "global_share": level,
+    }
+    by_filter: dict[tuple[float, float], light.LightSeries] = {}
+    for frame in studio.frames:
+        key = (frame.cut_on_nm, frame.transmission)
+        if key not in by_filter:
+            by_filter[key] = light.light_series(
+                times_utc,
+                cut_on_nm=frame.cut_on_nm,
+                filter_transmission=frame.transmission,
+                **shared,
+            )
+    first = by_filter[studio.frames[0].cut_on_nm, studio.frames[0].transmission]
+    frames = tuple(
+        _frames(
+            studio, frame, by_filter[frame.cut_on_nm, frame.transmission].development_w_m2
+        )
+        for frame in studio.frames
+    )
+    sums = dose.cumulative_j_m2(first.exposure_w_m2, MINUTE_S)
+    return LitDay(
+        day=DayLight(
+            exposure_middle=sums[0],
+            exposure_days=sums[1:],
+            exposure_dose=needed,
+            longest_exposure=trade.value("exposure", "longest_exposure"),
+            frames=frames,
+        ),
+        elevation_deg=first.elevation_deg,
+        exposure_w_m2=first.exposure_w_m2[1:],
+        development_w_m2=first.development_w_m2[1:],
+        violet_on_frame_j_m2=_violet(first.exposure_w_m2[0], frames),
+        image_scale=scale,
+    )
+
+
+def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array) -> Frames:
+    behind = sun_w_m2
+    if frame.lamp is not None:
+        band = sky.development_band(frame.cut_on_nm, frame.transmission)
+        steady = lamp.lamp_light_w_m2(
+            frame.lamp.power_w, frame.lamp.distance_m, frame.lamp.kind, band.wavelength_nm, band.weight
+        )
+        behind = np.full_like(sun_w_m2, steady)
+    sums = dose.cumulative_j_m2(behind, MINUTE_S)
+    return Frames(
+        name=frame.name,
+        count=frame.count,
+        middle=sums[0],
+        days=sums[1:],
+        dose=development.development_dose_j_m2(studio.habits.development_dose_kj_m2),
+        dose_log_sd=trade.value("development", "dose_sigma") * float(np.log(2.0)),
+        lamp=frame.lamp is not None,
+    )
+
+
+def _violet(exposure_w_m2: Array, frames: tuple[Frames, ...]) -> float:
+    """Return the violet that meets a frame in the sun while the middle plate develops. [J/m2]"""
+    sunlit = [f for f in frames if not f.lamp]
+    if not sunlit:
+        return 0.0
+    noon = int(np.argmax(exposure_w_m2))
+    ends = dose.end_table(sunlit[0].middle, sunlit[0].dose)
+    begun = ends[: noon + 1]
+    known = np.flatnonzero(np.isfinite(begun))
+    if not known.size:
+        return float(exposure_w_m2.sum() * MINUTE_S)
+    start = int(known[-1])
+    return float(exposure_w_m2[start : int(ends[start]) + 1].sum() * MINUTE_S)
