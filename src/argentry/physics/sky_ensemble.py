@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are no surer than these
+CLOUDLESS = 6.0  # on the normal scale
 HOUR_MINUTES = 60.0
 
 
@@ -191,6 +192,8 @@ def sky_ensemble(
         missed, share = cloud.okta_at_beam(middle), middle
 
     level = np.sqrt(1.0 + spread**2) * normal_level(share)
+    if okta_sd == 0.0:  # a full beam that was measured, or a sky declared clear, has no cloud
+        level = np.where((base >= 1.0) & (spread == 0.0), CLOUDLESS, level)
     if np.any(spread > 0.0):
         stray = _stray(rng, n, m, step, fact["hour_memory_h"], fact["hour_day_part"])
         level = level + spread * stray

@@ -1,0 +1,88 @@
+"""Shares of clear-sky light from what a file says."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from argentry.physics import cloud
+
+NAN = np.nan
+
+
+def shares(ghi=NAN, dni=NAN, dhi=NAN, elevation=30.0):
+    return cloud.from_irradiance(ghi, dni, dhi, 500.0, 800.0, elevation)
+
+
+def test_given_beam_is_used_as_it_is():
+    found = shares(ghi=300.0, dni=400.0, dhi=100.0)
+    assert found.beam_share == pytest.approx(0.5)
+    assert found.global_share == pytest.approx(0.6)
+    assert found.hour_sd == 0.0
+
+
+def test_beam_from_global_less_diffuse():
+    found = shares(ghi=300.0, dhi=100.0)
+    assert found.beam_share == pytest.approx(200.0 / 0.5 / 800.0)
+    assert found.hour_sd == 0.0
+
+
+def test_global_from_beam_and_diffuse():
+    found = shares(dni=400.0, dhi=100.0)
+    assert found.global_share == pytest.approx((400.0 * 0.5 + 100.0) / 500.0)
+
+
+def test_global_alone_is_split_and_less_sure():
+    bright, dull = shares(ghi=480.0), shares(ghi=90.0)
+    assert bright.beam_share > 0.6
+    assert dull.beam_share < 0.05
+    assert 0.3 < bright.hour_sd < 0.9
+
+
+def test_beam_alone_takes_cloud_light_from_the_okta_table():
+    found = shares(dni=400.0)
+    assert 0.5 < found.global_share < 0.9
+
+
+def test_nothing_given_or_sun_too_low_is_nan():
+    assert np.isnan(shares().beam_share)
+    low = shares(ghi=20.0, dni=50.0, elevation=2.0)
+    assert np.isnan(low.beam_share)
+    assert np.isnan(low.global_share)
+
+
+def test_each_hour_takes_the_best_it_has():
+    best = cloud.first_known(
+        cloud.from_irradiance([300.0, NAN, NAN], [400.0, NAN, NAN], NAN, 500.0, 800.0, 30.0),
+        cloud.from_cloud_share(np.array([1.0, 0.5, NAN])),
+        cloud.from_sunshine(np.array([1.0, 1.0, 0.5])),
+    )
+    assert best.beam_share[0] == pytest.approx(0.5)
+    assert best.beam_share[1] == pytest.approx(float(cloud.beam_at_okta(4.0)))
+    assert best.beam_share[2] == pytest.approx(0.5, abs=0.02)
+    assert list(best.hour_sd > 0.0) == [False, True, True]
+
+
+@given(st.floats(0.0, 8.0))
+def test_okta_table_reads_backwards(okta):
+    assert cloud.okta_at_beam(cloud.beam_at_okta(okta)) == pytest.approx(okta, abs=1e-6)
+
+
+@given(st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+def test_more_cloud_never_gives_more_light(a, b):
+    less, more = sorted((a, b))
+    few, many = cloud.from_cloud_share(less), cloud.from_cloud_share(more)
+    assert few.beam_share >= many.beam_share
+    assert few.global_share >= many.global_share
+
+
+@given(
+    st.floats(0.0, 1500.0), st.floats(0.0, 1200.0), st.floats(0.0, 800.0), st.floats(-10.0, 90.0)
+)
+def test_shares_stay_in_bounds(ghi, dni, dhi, elevation):
+    found = cloud.from_irradiance(ghi, dni, dhi, 500.0, 800.0, elevation)
+    if elevation > cloud.LOWEST_SUN_DEG:
+        assert 0.0 <= found.beam_share <= 1.25
+        assert 0.0 <= found.global_share <= 1.5
+    else:
+        assert np.isnan(found.beam_share)

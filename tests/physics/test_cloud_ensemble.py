@@ -1,0 +1,191 @@
+"""Minute skies: the same every time, true to their hours, and with spells as long as real ones.
+
+Measured figures come from "BSRN Payerne June 2016, 1-min, from pvlib's test data" (a month of 30
+days, so each is uncertain by about 0.1) and from the hours behind the table ``okta_sky``; the data
+are not shipped. ``benchmarks/skies.py`` repeats the comparison on the data themselves.
+"""
+
+import numpy as np
+import pytest
+
+from argentry import trade
+from argentry.physics import cloud
+from argentry.physics import sky_ensemble as ensemble
+
+MINUTES = 780
+SUN_DNI, CLEAR_DNI = 120.0, 800.0  # threshold of sunshine: WMO; a usual clear beam
+
+
+def of_okta(okta, n=400, minutes=600, **spread):
+    share = cloud.from_cloud_share(np.full(minutes, okta / 8.0))
+    return ensemble.sky_ensemble(
+        share.beam_share, share.global_share, np.full(minutes, 30.0), n=n, seed=2, **spread
+    )
+
+
+@pytest.fixture(scope="module")
+def month():
+    """Days as varied as a month's: a forecast that knows next to nothing."""
+    share = cloud.from_cloud_share(np.full(MINUTES, 7.0 / 8.0))
+    return ensemble.sky_ensemble(
+        share.beam_share,
+        share.global_share,
+        np.full(MINUTES, 40.0),
+        n=300,
+        seed=5,
+        okta_sd=6.0,
+        hour_sd=trade.value("cloud", "hour_sd"),
+        haze_ln_sd=0.5,
+    )
+
+
+def correlation(x, lag):
+    x = x - x.mean()
+    return float((x[:, :-lag] * x[:, lag:]).mean() / (x * x).mean())
+
+
+def windows(beam, minutes=120, past=60):
+    """Sun in the past hour, unbroken sun ahead, and dose ahead, from each sunny minute."""
+    sun = beam * CLEAR_DNI > SUN_DNI
+    lit = np.pad(np.cumsum(sun, axis=1), ((0, 0), (1, 0)))
+    dose = np.pad(np.cumsum(beam, axis=1), ((0, 0), (1, 0)))
+    start = np.arange(past, beam.shape[1] - minutes)
+    now = sun[:, start]
+    before = (lit[:, start] - lit[:, start - past]) / past
+    ahead = lit[:, start + minutes] - lit[:, start]
+    got = (dose[:, start + minutes] - dose[:, start]) / minutes
+    return before[now], ahead[now] == minutes, got[now]
+
+
+def test_same_seed_same_days():
+    first, again = of_okta(5, n=5, okta_sd=2.0), of_okta(5, n=5, okta_sd=2.0)
+    assert np.array_equal(first[0], again[0])
+    assert np.array_equal(first[1], again[1])
+
+
+@pytest.mark.parametrize("okta", range(2, 9))
+def test_hours_spread_as_measured_at_this_cloud_amount(okta):
+    beam, _ = of_okta(okta, hour_sd=trade.value("cloud", "hour_sd"), haze_ln_sd=0.5)
+    hours = beam.reshape(400, 10, 60).mean(axis=2)
+    columns = trade.table("okta_sky").columns
+    clear = columns["beam_mean"][0]
+    assert hours.mean() == pytest.approx(columns["beam_mean"][okta] / clear, abs=0.03)
+    for percent in (10, 50, 90):
+        measured = min(columns[f"beam_p{percent}"][okta] / clear, 1.0)  # above 1 is haze, not cloud
+        assert np.percentile(hours, percent) == pytest.approx(measured, abs=0.12)
+
+
+@pytest.mark.parametrize("okta", range(2, 9))
+def test_global_light_spreads_as_measured_at_this_cloud_amount(okta):
+    _, whole = of_okta(okta, hour_sd=trade.value("cloud", "hour_sd"))
+    hours = whole.reshape(400, 10, 60).mean(axis=2)
+    columns = trade.table("okta_sky").columns
+    for percent in (10, 50, 90):
+        measured = columns[f"global_p{percent}"][okta] / columns["global_mean"][0]
+        assert np.percentile(hours, percent) == pytest.approx(measured, abs=0.15)
+
+
+def test_measured_hours_keep_their_means():
+    given = np.repeat([0.1, 0.5, 0.9, 0.5, 0.3], 60)
+    beam, _ = ensemble.sky_ensemble(given, given + 0.2, np.full(300, 40.0), n=400, seed=1)
+    assert beam[:, 120:180].mean(axis=1).std() < 0.12  # of one hour; a free minute sky has 0.3
+    assert beam.mean() == pytest.approx(given.mean(), abs=0.03)
+
+
+@pytest.mark.parametrize(("minutes", "measured"), [(1, 0.96), (10, 0.79), (60, 0.61), (180, 0.49)])
+def test_global_share_remembers_as_measured(month, minutes, measured):
+    assert correlation(month[1], minutes) == pytest.approx(measured, abs=0.08)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "measured"), [(5, 0.86), (15, 0.70), (30, 0.59), (60, 0.48), (120, 0.37)]
+)
+def test_sun_survives_as_measured(month, minutes, measured):
+    sun = month[0] * CLEAR_DNI > SUN_DNI
+    lit = np.pad(np.cumsum(sun, axis=1), ((0, 0), (1, 0)))
+    whole = lit[:, minutes:-1] - lit[:, : -minutes - 1] == minutes
+    assert whole[sun[:, :-minutes]].mean() == pytest.approx(measured, abs=0.1)
+
+
+def test_a_minute_chain_would_be_wrong_by_orders_of_magnitude(month):
+    sun = month[0] * CLEAR_DNI > SUN_DNI
+    lost = (sun[:, :-1] & ~sun[:, 1:]).sum() / sun[:, :-1].sum()
+    _, unbroken, _ = windows(month[0])
+    chain = (1.0 - lost) ** 119
+    assert unbroken.mean() > 0.25  # measured 0.37
+    assert chain < 0.01
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "measured"),
+    [(0.999, 1.0, 0.94), (0.8, 0.999, 0.67), (0.2, 0.8, 0.45), (0.0, 0.2, 0.19)],
+)
+def test_dose_by_deadline_follows_the_last_hour_as_measured(month, low, high, measured):
+    before, _, got = windows(month[0])
+    chosen = (before >= low) & (before < high) if high < 1.0 else before >= low
+    assert (got[chosen] >= 0.6).mean() == pytest.approx(measured, abs=0.12)
+
+
+@pytest.mark.parametrize(
+    ("okta", "measured"),
+    [(2, 0.83), (3, 0.68), (4, 0.45), (5, 0.31), (6, 0.117), (7, 0.009), (8, 0.002)],
+)
+def test_two_sunny_hours_as_often_as_measured(okta, measured):
+    # the hours behind table okta_sky: both hours at this cloud amount, beam share above 0.7
+    beam, _ = of_okta(okta, hour_sd=trade.value("cloud", "hour_sd"), haze_ln_sd=0.5)
+    sunny = (
+        beam.reshape(400, 10, 60).mean(axis=2)
+        > 0.7 / trade.table("okta_sky").columns["beam_mean"][0]
+    )
+    assert (sunny[:, 1:] & sunny[:, :-1]).mean() == pytest.approx(measured, abs=0.1)
+
+
+def test_most_spells_are_minutes_yet_long_ones_hold_the_sun(month):
+    sun = np.pad(month[0] * CLEAR_DNI > SUN_DNI, ((0, 0), (1, 1)))
+    edges = np.diff(sun.astype(int), axis=1)
+    length = np.nonzero(edges == -1)[1] - np.nonzero(edges == 1)[1]
+    assert np.median(length) < 10  # measured 3
+    assert length[length >= 120].sum() / length.sum() > 0.35  # measured 0.5
+
+
+def test_a_vague_forecast_spreads_more():
+    sharp, _ = of_okta(1, okta_sd=0.5)
+    vague, _ = of_okta(1, okta_sd=3.0)
+    assert vague.mean(axis=1).std() > sharp.mean(axis=1).std()
+    assert vague.mean() < sharp.mean()
+
+
+def test_clear_sky_varies_with_haze_only_and_more_at_low_sun():
+    elevation = np.repeat([60.0, 10.0], 300)
+    one = np.ones(600)
+    beam, _ = ensemble.sky_ensemble(one, one, elevation, n=300, seed=3, haze_ln_sd=0.5)
+    high, low = beam[:, 150], beam[:, 450]
+    assert 0.02 < high.std() < 0.1
+    assert low.std() > 2.0 * high.std()
+    calm, _ = ensemble.sky_ensemble(one, one, elevation, n=20, seed=3)
+    assert calm.min() == pytest.approx(1.0)
+
+
+def test_step_length_does_not_change_the_weather():
+    share = cloud.from_cloud_share(np.full(130, 0.75))
+    coarse, _ = ensemble.sky_ensemble(
+        share.beam_share,
+        share.global_share,
+        np.full(130, 30.0),
+        n=400,
+        seed=2,
+        step_minutes=5.0,
+        hour_sd=0.9,
+    )
+    fine, _ = of_okta(6, minutes=650, hour_sd=0.9)
+    assert coarse.mean() == pytest.approx(fine.mean(), abs=0.03)
+    assert coarse.mean(axis=1).std() == pytest.approx(fine.mean(axis=1).std(), abs=0.03)
+
+
+def test_normal_table_is_close():
+    from statistics import NormalDist
+
+    x = np.linspace(-5.0, 5.0, 37)
+    exact = [NormalDist().cdf(float(v)) for v in x]
+    assert np.abs(ensemble.normal_share(x) - exact).max() < 2e-6
+    assert np.abs(ensemble.normal_level(exact) - x).max() < 2e-3
