@@ -17,15 +17,13 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
+from argentry.physics import thin_film
 from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
-    from argentry.physics.silver_iodide import ComplexArray, FloatArray
-
-# Values per block in `reflectance`: the six working arrays of a block then stay in cache.
-_BLOCK = 16384
+    from argentry.physics.silver_iodide import FloatArray
 
 
 @dataclass(frozen=True)
@@ -42,17 +40,6 @@ class Shares:
     film: FloatArray
     interlayer: FloatArray
     silver: FloatArray
-
-
-@dataclass(frozen=True)
-class _Plane:
-    """What one plane of polarisation needs, per wavelength; thickness is not in it yet."""
-
-    front: ComplexArray  # amplitude reflected at air | film
-    back: ComplexArray  # amplitude reflected by all that lies below the film
-    into_film: FloatArray  # |transmitted amplitude|^2 at air | film
-    flux_film: FloatArray  # flux at the film's foot per |amplitude|^2 there
-    flux_silver: FloatArray  # flux into silver per |amplitude|^2 at the film's foot
 
 
 def seed_interlayer() -> tuple[float, float]:
@@ -81,55 +68,14 @@ def _interlayer(
     return nm, silver
 
 
-def _planes(
+def _stack(
     wavelength_nm: FloatArray, angle_deg: float, interlayer_nm: float, interlayer_silver: float
-) -> tuple[list[_Plane], FloatArray, FloatArray]:
-    """Return both planes, and the film's phase and damping per nm of thickness there and back."""
+) -> thin_film.Stack:
     check_range("angle", angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
     iodide, silver = silver_iodide_index(wavelength_nm), silver_index(wavelength_nm)
     mixed = mixed_index(silver, iodide, interlayer_silver)
-    index = [np.ones_like(iodide), iodide, mixed, silver]
-    sine2 = np.sin(np.radians(angle_deg)) ** 2
-    cosine = [np.sqrt(1 - sine2 / n**2) for n in index]
-    round_trip = np.exp(4j * np.pi * mixed * cosine[2] * interlayer_nm / wavelength_nm)
-    per_nm = 4 * np.pi * iodide * cosine[1] / wavelength_nm
-    planes = [_plane(index, cosine, round_trip, in_s=in_s) for in_s in (True, False)]
-    # On the normal both planes are one.
-    return planes[: 1 if angle_deg == 0 else 2], per_nm.real, per_nm.imag
-
-
-def _plane(
-    index: list[ComplexArray], cosine: list[ComplexArray], round_trip: ComplexArray, *, in_s: bool
-) -> _Plane:
-    # Fresnel amplitudes (Born & Wolf, section 1.5.2), for fields; `a` and `b` swap with the plane.
-    def fresnel(i: int) -> tuple[ComplexArray, ComplexArray]:
-        j = i + 1
-        if in_s:
-            a, b = index[i] * cosine[i], index[j] * cosine[j]
-        else:
-            a, b = index[j] * cosine[i], index[i] * cosine[j]
-        return (a - b) / (a + b), 2 * index[i] * cosine[i] / (a + b)
-
-    def flux(i: int, up: ComplexArray) -> FloatArray:
-        # Poynting vector along the normal of a wave of unit amplitude and its echo `up`, over
-        # that of the incident wave in air.
-        if in_s:
-            through = index[i] * cosine[i] * np.conj(1 + up) * (1 - up)
-        else:
-            through = index[i] * np.conj(cosine[i]) * (1 + up) * np.conj(1 - up)
-        return np.asarray(through.real / cosine[0].real)
-
-    (r01, t01), (r12, t12), (r23, t23) = (fresnel(i) for i in range(3))
-    loop = 1 + r12 * r23 * round_trip
-    back = (r12 + r23 * round_trip) / loop
-    to_silver = np.abs(t12 * t23 / loop) ** 2 * np.abs(round_trip)
-    return _Plane(
-        front=r01,
-        back=back,
-        into_film=np.abs(t01) ** 2,
-        flux_film=flux(1, back),
-        flux_silver=to_silver * flux(3, np.zeros_like(back)),
-    )
+    index = (np.ones_like(iodide), iodide, mixed, silver)
+    return thin_film.stack(index, wavelength_nm, interlayer_nm, angle_deg)
 
 
 def reflectance(
@@ -142,13 +88,7 @@ def reflectance(
 ) -> FloatArray:
     """Return the share of unpolarised light a coated plate reflects.
 
-    With front amplitude r, back amplitude g (interlayer and silver taken together) and the film's
-    round trip p = exp(i 4 pi n cos d / wavelength)::
-
-        R = |r + g p|^2 / |1 + r g p|^2
-
-    written out in real numbers so that each (thickness, wavelength) costs one sine, one cosine
-    and one exponential, and nothing else depends on thickness.
+    Closed form (`thin_film.reflected`); nothing but the film's round trip depends on thickness.
 
     Parameters
     ----------
@@ -180,61 +120,7 @@ def reflectance(
     wavelength = np.atleast_1d(np.asarray(wavelength_nm, dtype=np.float64)).ravel()
     thickness = _thickness(thickness_nm)
     nm, silver = _interlayer(interlayer_nm, interlayer_silver)
-    planes, phase, damping = _planes(wavelength, angle_deg, nm, silver)
-    coefficients = [_coefficients(plane, 1 / len(planes)) for plane in planes]
-    out = np.empty((thickness.size, wavelength.size))
-    rows = max(1, _BLOCK // max(1, wavelength.size))
-    for start in range(0, thickness.size, rows):
-        part = thickness[start : start + rows, None]
-        _fill(out[start : start + rows], part, phase, damping, coefficients)
-    return out
-
-
-def _coefficients(plane: _Plane, weight: float) -> tuple[FloatArray, ...]:
-    """Return what |r + g p|^2 and |1 + r g p|^2 are made of, per wavelength."""
-    r, g = plane.front, plane.back
-    over, under = np.conj(r) * g, r * g
-    return (
-        weight * np.abs(r) ** 2,
-        weight * np.abs(g) ** 2,
-        2 * weight * over.real,
-        -2 * weight * over.imag,
-        np.abs(under) ** 2,
-        2 * under.real,
-        -2 * under.imag,
-    )
-
-
-def _fill(
-    out: FloatArray,
-    thickness: FloatArray,
-    phase: FloatArray,
-    damping: FloatArray,
-    coefficients: list[tuple[FloatArray, ...]],
-) -> None:
-    size = thickness * damping
-    np.negative(size, out=size)
-    np.exp(size, out=size)
-    angle = thickness * phase
-    real = np.cos(angle)
-    imaginary = np.sin(angle, out=angle)
-    real *= size
-    imaginary *= size
-    np.multiply(size, size, out=size)
-    work = np.empty_like(out)
-    below = np.empty_like(out)
-    out.fill(0.0)
-    for one, square, cosine, sine, square_b, cosine_b, sine_b in coefficients:
-        above = square * size
-        above += one
-        above += np.multiply(cosine, real, out=work)
-        above += np.multiply(sine, imaginary, out=work)
-        np.multiply(square_b, size, out=below)
-        below += 1.0
-        below += np.multiply(cosine_b, real, out=work)
-        below += np.multiply(sine_b, imaginary, out=work)
-        above /= below
-        out += above
+    return thin_film.reflected(_stack(wavelength, angle_deg, nm, silver), thickness)
 
 
 def layer_shares(
@@ -267,19 +153,19 @@ def layer_shares(
     wavelength = np.atleast_1d(np.asarray(wavelength_nm, dtype=np.float64)).ravel()
     thickness = _thickness(thickness_nm)[:, None]
     nm, silver = _interlayer(interlayer_nm, interlayer_silver)
-    planes, phase, damping = _planes(wavelength, angle_deg, nm, silver)
-    size = np.exp(-thickness * damping)
-    trip = size * np.exp(1j * thickness * phase)
+    stack = _stack(wavelength, angle_deg, nm, silver)
+    size = np.exp(-thickness * stack.damping_per_nm)
+    trip = size * np.exp(1j * thickness * stack.phase_per_nm)
     reflected, film, interlayer, metal = np.zeros((4, thickness.size, wavelength.size))
-    for plane in planes:
+    for plane in stack.planes:
         loop = 1 + plane.front * plane.back * trip
         back = np.abs((plane.front + plane.back * trip) / loop) ** 2
         # |amplitude|^2 of the wave going down, at the film's foot
         foot = plane.into_film * size / np.abs(loop) ** 2
-        reflected += back / len(planes)
-        film += (1 - back - foot * plane.flux_film) / len(planes)
-        interlayer += foot * (plane.flux_film - plane.flux_silver) / len(planes)
-        metal += foot * plane.flux_silver / len(planes)
+        reflected += back / len(stack.planes)
+        film += (1 - back - foot * plane.flux_film) / len(stack.planes)
+        interlayer += foot * (plane.flux_film - plane.flux_base) / len(stack.planes)
+        metal += foot * plane.flux_base / len(stack.planes)
     return Shares(reflected, film, interlayer, metal)
 
 

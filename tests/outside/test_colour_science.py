@@ -1,0 +1,89 @@
+"""Colour of coats against an independent CIE implementation.
+
+Source: the package colour-science 0.4.7 (its own CIE tables, CIELAB, CIEDE2000, Bradford).
+"""
+
+import warnings
+
+import numpy as np
+import pytest
+
+from argentry.physics import colour, film
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    import colour as library
+
+NAMES = {"D65": "D65", "A": "A", "LED": "LED-B3"}
+OBSERVER = "CIE 1931 2 Degree Standard Observer"
+THICKNESS = np.array([0.0, 20.0, 35.0, 45.0, 70.0, 115.0, 148.0, 194.0, 250.0])
+
+
+def library_xyz(wavelength, values, light, step):
+    shape = library.SpectralShape(380, 780, step)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return library.sd_to_XYZ(
+            library.SpectralDistribution(dict(zip(wavelength, values, strict=True))).align(shape),
+            cmfs=library.MSDS_CMFS[OBSERVER].copy().align(shape),
+            illuminant=library.SDS_ILLUMINANTS[light].copy().align(shape),
+            method="Integration",
+        )
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_xyz_every_5_nm_agrees_to_the_last_figures(name):
+    light = colour.light(name)
+    spectra = film.reflectance(colour.WAVELENGTH_NM, THICKNESS)
+    want = [library_xyz(colour.WAVELENGTH_NM, row, NAMES[name], 5) for row in spectra]
+    assert np.abs(colour.xyz(spectra, light) - want).max() < 1e-6
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_xyz_every_1_nm_is_no_other_colour(name):
+    light = colour.light(name)
+    fine = np.arange(380.0, 781.0)
+    white = library_xyz(fine, np.ones(401), NAMES[name], 1)
+    for thickness in THICKNESS[1::2]:
+        spectrum = film.reflectance(fine, thickness)[0]
+        want = colour.lab(library_xyz(fine, spectrum, NAMES[name], 1), white)
+        coarse = film.reflectance(colour.WAVELENGTH_NM, thickness)
+        got = colour.lab(colour.xyz(coarse, light), colour.white(light))[0]
+        assert float(colour.delta_e_2000(got, want)) < 0.1
+
+
+@pytest.mark.parametrize(
+    ("name", "x", "y"),
+    # White points of ISO/CIE 11664-2 (D65, A) and CIE 015:2018 (LED-B3), recalled.
+    [("D65", 0.31272, 0.32903), ("A", 0.44758, 0.40745), ("LED", 0.3756, 0.3723)],
+)
+def test_published_white_points(name, x, y):
+    white = colour.white(colour.light(name))
+    assert white[:2] / white.sum() == pytest.approx([x, y], abs=1e-4)
+
+
+def test_cielab():
+    rng = np.random.default_rng(4)
+    xyz = rng.uniform(0.1, 100, (200, 3))
+    white = np.array([95.047, 100.0, 108.883])
+    xy = library.XYZ_to_xy(white)
+    want = library.XYZ_to_Lab(xyz / 100, xy)
+    assert np.abs(colour.lab(xyz, white) - want).max() < 1e-9
+
+
+def test_ciede2000():
+    rng = np.random.default_rng(5)
+    first, second = rng.uniform([0, -80, -80], [100, 80, 80], (2, 500, 3))
+    want = library.difference.delta_E_CIE2000(first, second)
+    assert np.abs(colour.delta_e_2000(first, second) - want).max() < 1e-9
+
+
+def test_srgb_with_bradford():
+    light = colour.light("A")
+    xyz = colour.xyz(film.reflectance(colour.WAVELENGTH_NM, THICKNESS), light)
+    white = colour.white(light)
+    want = library.XYZ_to_sRGB(
+        xyz / 100, library.XYZ_to_xy(white), chromatic_adaptation_transform="Bradford"
+    )
+    got = colour.srgb(xyz, white)
+    assert np.abs(got - np.clip(want, 0, 1)).max() < 1.5e-3  # a third of one step of 255
