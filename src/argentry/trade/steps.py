@@ -1,7 +1,7 @@
-"""The step sequence of a plate, the plate sizes, the cautions and what a plate uses up, as records.
+"""The step sequence of a plate and the cautions that go with it, as records.
 
-Read from ``steps.toml``, ``sizes.toml``, ``cautions.toml`` and ``materials.toml`` and checked once;
-every minute, limit and amount carries its basis and source.
+Read from ``steps.toml`` and ``cautions.toml`` and checked once; every minute and limit carries its
+basis and source. Plate sizes and materials are passed on from their own files.
 """
 
 from __future__ import annotations
@@ -11,40 +11,32 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError, BadInput, check_range
-from argentry.trade.facts import BASES, facts, toml, value
+from argentry.errors import ArgentryError, BadInput
+from argentry.trade.facts import BASES, facts, toml
+from argentry.trade.materials import Material, materials
+from argentry.trade.sizes import PlateSize, area_ratio, plate_size, plate_sizes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+__all__ = [
+    "Caution",
+    "Material",
+    "PlateSize",
+    "StepRule",
+    "cautions",
+    "materials",
+    "plate_size",
+    "plate_sizes",
+    "step",
+    "step_minutes",
+    "steps",
+]
 
 SCOPES = ("day", "plate")
 LAWS = ("fixed", "temperature", "fuming", "exposure", "development", "drying")
 RESOURCES = ("", "box", "camera", "frame", "fire")
 GATES = ("", "polish", "coat", "development", "fix", "finish")
-
-
-@dataclass(frozen=True)
-class PlateSize:
-    """A plate size of the trade, nominal.
-
-    Attributes
-    ----------
-    name : str
-        As the maker says it: ``"quarter"``, ``"9x12 cm"``.
-    width_mm, height_mm : float
-        Narrow and long side. [mm]
-    area_cm2 : float
-        [cm2]
-    basis, source : str
-        Where the size was read.
-    """
-
-    name: str
-    width_mm: float
-    height_mm: float
-    area_cm2: float
-    basis: str
-    source: str
 
 
 @dataclass(frozen=True)
@@ -145,90 +137,6 @@ class StepRule:
     gate: str = ""
     cautions: tuple[str, ...] = ()
     uses: tuple[tuple[str, float, str], ...] = ()
-
-
-@dataclass(frozen=True)
-class Material:
-    """What plates of one size use up of one material.
-
-    Attributes
-    ----------
-    key, name : str
-        Name within ``materials.toml`` and as printed.
-    amount, low, high : float
-        Amount and range. [unit]
-    unit : str
-        ``"mL"``, ``"mg"``, ``"g"``, ``"cm"`` or ``"piece"``.
-    basis, source : str
-        Where the amount for a quarter plate comes from.
-    """
-
-    key: str
-    name: str
-    amount: float
-    low: float
-    high: float
-    unit: str
-    basis: str
-    source: str
-
-
-@cache
-def plate_sizes() -> tuple[PlateSize, ...]:
-    """Return every plate size of ``sizes.toml``, in the order of the file.
-
-    Raises
-    ------
-    ArgentryError
-        If an entry is incomplete.
-    """
-    data = toml("sizes")
-    return tuple(_size(entry, data["sources"]) for entry in data["size"])
-
-
-def _size(entry: Mapping[str, Any], sources: Mapping[str, str]) -> PlateSize:
-    inch = value("sizes", "inch_mm")
-    try:
-        if "width_mm" in entry:
-            width, height = float(entry["width_mm"]), float(entry["height_mm"])
-        else:
-            width, height = entry["width_in"] * inch, entry["height_in"] * inch
-        basis, source = entry["basis"], sources[entry["source_key"]]
-    except KeyError as error:
-        raise ArgentryError(f"plate size {entry.get('name')!r} lacks {error}.") from None
-    if basis not in BASES or not 0 < width <= height:
-        raise ArgentryError(f"plate size {entry['name']!r} has a wrong basis or sides.")
-    return PlateSize(entry["name"], width, height, width * height / 100.0, basis, source)
-
-
-def plate_size(name: str) -> PlateSize:
-    """Return one plate size by name; case, spaces and the word "plate" do not matter.
-
-    Parameters
-    ----------
-    name : str
-        ``"quarter"``, ``"Quarter plate"``, ``"9x12 cm"``, ``"4x5"``.
-
-    Returns
-    -------
-    PlateSize
-
-    Raises
-    ------
-    BadInput
-        If there is no such size; the sentence lists them.
-    """
-    wanted = _plain_size(name)
-    for size in plate_sizes():
-        if wanted == _plain_size(size.name):
-            return size
-    names = ", ".join(size.name for size in plate_sizes())
-    raise BadInput("plate size", f"{name!r} is no plate size", f"use one of {names}")
-
-
-def _plain_size(name: str) -> str:
-    plain = name.casefold().replace("×", "x").removesuffix("plate").replace(" ", "")
-    return plain.replace("-", "").removesuffix("cm").removesuffix("in")
 
 
 @cache
@@ -339,51 +247,5 @@ def step_minutes(rule: StepRule, area_cm2: float) -> tuple[float, float, float]:
     BadInput
         If the area is not a number in its range.
     """
-    scale = _area_ratio(area_cm2) ** rule.area_exponent
+    scale = area_ratio(area_cm2) ** rule.area_exponent
     return rule.low_minutes * scale, rule.typical_minutes * scale, rule.high_minutes * scale
-
-
-def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
-    """Return what `plates` plates of this area use up, in the order of ``materials.toml``.
-
-    Parameters
-    ----------
-    area_cm2 : float
-        Area of one plate. [cm2] Within 1 to 5000.
-    plates : int
-        How many plates, 1 to 1000.
-
-    Returns
-    -------
-    tuple of Material
-        Amounts with range, basis and source.
-
-    Raises
-    ------
-    BadInput
-        If the area or the number of plates is out of range.
-    """
-    ratio = _area_ratio(area_cm2)
-    check_range("plates", plates, 1, 1000, "plates")
-    names, scaling = toml("materials")["names"], toml("materials")["scaling"]
-    out = []
-    for key, fact in facts("materials").items():
-        factor = plates * ratio ** scaling[key]
-        out.append(
-            Material(
-                key=key,
-                name=names[key],
-                amount=fact.value * factor,
-                low=fact.low * factor,
-                high=fact.high * factor,
-                unit=fact.unit,
-                basis=fact.basis,
-                source=fact.source,
-            )
-        )
-    return tuple(out)
-
-
-def _area_ratio(area_cm2: float) -> float:
-    check_range("plate area", area_cm2, 1.0, 5000.0, "cm2")
-    return area_cm2 / value("sizes", "base_plate")
