@@ -7,41 +7,13 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from argentry.records.day import DayPlan, HourLight, PlannedStep, Proof, Range
+from argentry.trade.steps import cautions as trade_cautions
+from argentry.trade.steps import steps as trade_steps
 
-# key, title, minutes (low, middle, high), attended, what else it holds, look for, check
-STEPS = (
-    ("scour", "Scour with fine abrasive, small circles", (4, 6, 12), True, "hands",
-     "bright even metal, no film of grease", "look at it by raking light, do not breathe on it"),
-    ("rouge_buff", "Buff with rouge, straight strokes", (5, 8, 16), True, "hands",
-     "a mirror that hides itself", "view a printed grid in the plate"),
-    ("final_buff", "Last buff, no powder, across the finished picture", (5, 8, 16), True, "hands",
-     "no bloom, no scum", "turn the plate a quarter under one lamp"),
-    ("warm", "Warm the plate above the room", (2, 3, 5), True, "hands",
-     "no breath-mark", "infrared thermometer: 3 K or more above the dew point"),
-    ("iodise", "Fume over iodine, turn at half time", (1.5, 2, 3), True, "box 1",
-     "even gold tinged with rose", "reflect white tissue in the plate"),
-    ("load", "Load the holder in deep yellow light", (1, 2, 5), True, "hands",
-     "no dust on the plate", "blow it off; note the holder"),
-    ("expose", "Expose: uncover, count, cover", (4, 6, 11), True, "camera",
-     "the sitter still from first to last", "read the meter before and after"),
-    ("to_frame", "Move to the development frame, tape the edges", (2, 3, 6), True, "frame 1",
-     "sheet flat, no pinholes", "leak test on a spoilt plate"),
-    ("develop", "Develop behind the red filter in the sun", (85, 120, 190), False, "frame 1",
-     "whites first, then middle tones", "look at 30, 60, 90 min under the same filter"),
-    ("fix", "Take out and fix in one smooth motion", (1.5, 2, 5), True, "hands",
-     "the yellow gone evenly", "clearing time on a waste plate"),
-    ("wash", "Wash in several changes of distilled water", (3, 5, 9), True, "hands",
-     "no iridescence", "a drop of the last rinse leaves nothing on glass"),
-    ("gild", "Gild level over a moving flame", (2, 4, 8), True, "fire",
-     "dims, then clears; whites whiter, blacks deeper", "water rehearsal for the volume"),
-    ("dry", "Dry from the top corner down", (2, 3, 6), True, "hands",
-     "a single line going down", ""),
-    ("inspect", "Cool, inspect, copy", (6, 10, 20), True, "hands",
-     "contrast, no specks, no haze", "photograph at once"),
-    ("seal", "Seal under glass, tape all four edges", (12, 20, 40), True, "hands",
-     "no dust inside", "torch along the glass"),
-)  # fmt: skip
-SPLIT = 9  # steps before this one follow each other at once; those after wait for the plate
+# Words and lengths are the trade's own, so that the sheets are tried on what they must carry.
+RULES = {rule.key: rule for rule in trade_steps()}
+PLATE_STEPS = tuple(rule for rule in RULES.values() if rule.scope == "plate")
+HANDS_AGAIN = [rule.key for rule in PLATE_STEPS].index("develop") + 1
 
 
 def later(when: datetime, minutes: float) -> datetime:
@@ -68,28 +40,23 @@ def make_plan(
     free = [opened] * workers
     steps: list[PlannedStep] = []
 
-    def put(plate: int, index: int, start: datetime, slack: float) -> datetime:
-        key, title, (low, middle, high), attended, holds, look, check = STEPS[index]
-        stop = later(start, middle * pace)
-        spread = 4.0 + (start.astimezone(UTC) - opened.astimezone(UTC)).total_seconds() / 1200
-        caution = ("Iodine vapour: under the hood, face away.",) if key == "iodise" else ()
+    def put(plate: int, rule: object, start: datetime, slack: float) -> datetime:
+        stop = later(start, rule.typical_minutes * pace)
+        since = (start.astimezone(UTC) - opened.astimezone(UTC)).total_seconds() / 60
         steps.append(
             PlannedStep(
-                plate, key, title, holds, attended, start, stop, later(start, slack), slack,
-                later(start, -spread / 2), later(start, spread),
-                Range(low * pace, middle * pace, high * pace), look, check, caution,
+                plate, rule.key, rule.title, rule.resource or "hands", rule.attended, start, stop,
+                later(start, slack), slack,
+                later(start, -(2 + since / 40)), later(start, 4 + since / 20),
+                Range(rule.low_minutes * pace, rule.typical_minutes * pace,
+                      rule.high_minutes * pace),
+                rule.look_for, rule.check,
+                tuple(trade_cautions()[key].text for key in rule.cautions),
             )
         )  # fmt: skip
         return stop
 
-    ready = Range(10 * pace, 20 * pace, 40 * pace)
-    steps.append(
-        PlannedStep(
-            0, "ready_room", "Ready the room: wipe, air, read the psychrometer", "hands", True,
-            opened, later(opened, 20 * pace), later(opened, 35), 35.0, opened, opened, ready,
-            "dry and dustless", "torch beam for dust", (),
-        )
-    )  # fmt: skip
+    put(0, RULES["ready_room"], opened, 35.0)
     free = [later(moment, 20 * pace) for moment in free]
     waiting: list[tuple[datetime, int]] = []
     todo = list(range(1, plates + 1))
@@ -101,13 +68,13 @@ def make_plan(
             moment, plate = min(due or waiting, key=lambda item: item[0].timestamp())
             waiting.remove((moment, plate))
             now = max(now, moment, key=lambda when: when.timestamp())
-            for index in range(SPLIT, len(STEPS)):
-                now = put(plate, index, now, 40.0 + 3 * plate)
+            for rule in PLATE_STEPS[HANDS_AGAIN:]:
+                now = put(plate, rule, now, 40.0 + 3 * plate)
         else:
             plate = todo.pop(0)
-            for index in range(SPLIT - 1):
-                now = put(plate, index, now, 25.0 + 5 * plate)
-            waiting.append((put(plate, SPLIT - 1, now, 15.0), plate))
+            for rule in PLATE_STEPS[: HANDS_AGAIN - 1]:
+                now = put(plate, rule, now, 25.0 + 5 * plate)
+            waiting.append((put(plate, RULES["develop"], now, 15.0), plate))
         free[who] = now
     steps.sort(key=lambda step: step.start.timestamp())
 
@@ -145,6 +112,7 @@ def make_plan(
         "plates_placed": plates,
         "plates_most": plates + 1,
         "plates_most_proved": plates > 2,
+        "plates_one_by_one": max(1, plates // 2),
         "steps": tuple(steps),
         "hours": tuple(hours),
         "minutes_overlapped": length,
@@ -169,10 +137,8 @@ def make_plan(
             ("fuming", "74 s (58 to 95 s)"),
             ("sRGB", "#c8a25a"),
         ),
-        "cautions": (
-            "Iodine vapour: work under the hood; your local limits and the data sheet decide.",
-            "Never bring ammonia near iodine or gold: the product explodes on touch.",
-            "Gilding: open flame and hot liquid; goggles, no solvent on the bench.",
+        "cautions": tuple(
+            trade_cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia", "general")
         ),
     }
     plan.update(changes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import clock, count_range, length, minutes_between, percent, plates
+from argentry.out.wording import clock, count_range, length, minutes_between, percent, percent_range, plates
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan
@@ -40,24 +40,24 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
         ("good plates", count_range(plan.good_plates)),
         (
             "chance that a finished plate is good",
-            f"{percent(share.middle)} ({percent(share.low)}–{percent(share.high)}), {behind}",
+            f"{percent_range(share)}, {behind}",
         ),
     )
 
 
 def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
-    most = (
-        f"The day holds at most {plates(plan.plates_most)} (one more is proved impossible)."
-        if plan.plates_most_proved
-        else f"The day holds {plates(plan.plates_most)} as far as found; more is not ruled out."
-    )
+    most = f"The day holds {plates(plan.plates_most)} at most"
+    most += " (proved)" if plan.plates_most_proved else " as far as found"
+    if plan.plates_most > 1:
+        most += f", one after the other {plan.plates_one_by_one}"
     gain = plan.minutes_one_by_one - plan.minutes_overlapped
     if plan.plates_placed > 1 and gain > 0.5:
         most += (
-            f" Overlapped during development they take {length(plan.minutes_overlapped)};"
-            f" one after the other {length(plan.minutes_one_by_one)}."
+            f". These {plan.plates_placed}: {length(plan.minutes_overlapped)} overlapped during"
+            f" development, {length(plan.minutes_one_by_one)} one after the other"
         )
+    most += "."
     return most
 
 
@@ -74,8 +74,11 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
-        f"Ranges hold 80 % of {plan.days_simulated} simulated days.",
-        proof_line(plan),
+        *(
+            (f"Ranges hold 80 % of {plan.days_simulated} simulated days.", proof_line(plan))
+            if plan.plates_placed
+            else ()
+        ),
     )
 
 

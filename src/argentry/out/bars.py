@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.blocks import JOIN_MINUTES, Block, blocks, is_exposure
+from argentry.out.blocks import Block, at_once, blocks, is_exposure
 from argentry.out.wording import minutes_between
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from argentry.records.day import DayPlan
+    from argentry.records.day import DayPlan, PlannedStep
 
 INK = "#1b1816"
 PAPER = "#ffffff"
 FONT = "B612, Verdana, sans-serif"
 HATCH_PX = 4.0  # between two strokes of a hatching
-LEGEND_HEIGHT = 13
+LEGEND_HEIGHT = 11
 
 
 @dataclass(frozen=True)
@@ -58,11 +58,13 @@ class RowSizes:
     @classmethod
     def for_rows(cls, rows: int) -> RowSizes:
         """Return generous rows for few plates and close ones for many."""
+        if rows <= 3:
+            return cls(18.0, 9.0, 9.0)
         if rows <= 5:
-            return cls(23.0, 10.0, 9.5)
+            return cls(15.5, 7.5, 8.5)
         if rows <= 8:
-            return cls(17.0, 8.0, 9.0)
-        return cls(12.5, 6.0, 8.0)
+            return cls(13.5, 6.5, 8.5)
+        return cls(10.5, 5.0, 7.5)
 
 
 def hatching(x0: float, x1: float, top: float, bottom: float, per_px: float) -> list[dict[str, Any]]:
@@ -138,10 +140,11 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[dict[str, Any]]
         labels.append({"word": f"plate {number}" if number else "room", "y": top + sizes.bar / 2})
         before = None
         for block in (one for one in pieces if one.plate == number):
-            _draw(block, frame, top, sizes, (fills, edges, strokes))
-            if before is None or not before.attended or not _at_once(before, block):
+            for step in block.steps:
+                _draw(step, frame, top, sizes, (fills, edges, strokes))
+            if before is None or not before.attended or not at_once(before, block.steps[0]):
                 _tail(block, frame, top + sizes.bar, sizes, tails)
-            before = block
+            before = block.steps[-1]
     layers = [
         _shade_layer(shades, x, height),
         _rect(fills, x, y, fill=INK, stroke=None),
@@ -163,12 +166,8 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[dict[str, Any]]
     return alt.layer(*layers).properties(width=frame.width, height=height)
 
 
-def _at_once(before: Block, block: Block) -> bool:
-    return minutes_between(before.end, block.start) <= JOIN_MINUTES
-
-
 def _draw(
-    block: Block,
+    step: PlannedStep,
     frame: Frame,
     top: float,
     sizes: RowSizes,
@@ -176,14 +175,14 @@ def _draw(
 ) -> None:
     fills, edges, strokes = kinds
     bottom = top + sizes.bar
-    x0, x1 = max(0.0, frame.at(block.start)), min(frame.minutes, frame.at(block.end))
+    x0, x1 = max(0.0, frame.at(step.start)), min(frame.minutes, frame.at(step.end))
     if x1 <= x0:
         return
     box = {"x": x0, "x2": x1, "y": top, "y2": bottom}
-    if not block.attended:
+    if not step.attended:
         edges.append(box)
         strokes += hatching(x0, x1, top, bottom, frame.minutes / frame.width)
-    elif is_exposure(block.steps[0]):
+    elif is_exposure(step):
         fills.append({**box, "y": top - 0.2 * sizes.row, "y2": bottom + 0.08 * sizes.row})
     else:
         fills.append(box)
@@ -227,7 +226,7 @@ def _rect(data: list[dict[str, Any]], x: Any, y: Any, *, fill: str | None, strok
     return (
         alt.Chart(alt.InlineData(values=data))
         .mark_rect(
-            fill=fill or "transparent", stroke=stroke or PAPER, strokeWidth=0.8 if stroke else 0.5
+            fill=fill or "transparent", stroke=stroke or "transparent", strokeWidth=0.8 if stroke else 0
         )
         .encode(x=x, x2="x2:Q", y=y, y2="y2:Q")
     )
@@ -255,13 +254,13 @@ def legend(frame: Frame, scale: Any) -> Any:
         (304, "float: may begin so much later"),
     )
     fills = [
-        {"x": 0.0, "x2": 16.0, "y": 3.0, "y2": 10.0},
-        {"x": 100.0, "x2": 108.0, "y": 1.0, "y2": 11.0},
+        {"x": 0.0, "x2": 16.0, "y": 2.0, "y2": 9.0},
+        {"x": 100.0, "x2": 108.0, "y": 0.0, "y2": 10.0},
     ]
-    box = {"x": 205.0, "x2": 223.0, "y": 3.0, "y2": 10.0}
+    box = {"x": 205.0, "x2": 223.0, "y": 2.0, "y2": 9.0}
     tails = [
-        {"x": 304.0, "x2": 322.0, "y": 8.0, "y2": 8.0},
-        {"x": 322.0, "x2": 322.0, "y": 4.0, "y2": 9.0},
+        {"x": 304.0, "x2": 322.0, "y": 7.0, "y2": 7.0},
+        {"x": 322.0, "x2": 322.0, "y": 3.0, "y2": 8.0},
     ]
 
     def timed(marks: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -271,11 +270,11 @@ def legend(frame: Frame, scale: Any) -> Any:
     high = LEGEND_HEIGHT
     y = alt.Y("y:Q", scale=alt.Scale(domain=[0, high], range=[0, high], nice=False), axis=None)
     bar = timed([box])[0]
-    words = [{"x": (at + 22) * per_px, "y": 7.0, "word": word} for at, word in items]
+    words = [{"x": (at + 22) * per_px, "y": 6.0, "word": word} for at, word in items]
     return alt.layer(
         _rect(timed(fills), x, y, fill=INK, stroke=None),
         _rect([bar], x, y, fill=None, stroke=INK),
-        _rule(hatching(bar["x"], bar["x2"], 3.0, 10.0, per_px), x, y, 0.7),
+        _rule(hatching(bar["x"], bar["x2"], 2.0, 9.0, per_px), x, y, 0.7),
         _rule(timed(tails), x, y, 0.9),
         alt.Chart(alt.InlineData(values=words))
         .mark_text(align="left", baseline="middle", fontSize=8, color=INK, font=FONT)

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
 JOIN_MINUTES = 3.0
-# The camera is its own piece of work: the sitter and the sun wait for it.
-OWN_BLOCK = frozenset({"expose"})
+# The camera begins a piece of work of its own: the sitter and the sun wait for it.
+EXPOSURE = "expose"
 
 
 @dataclass(frozen=True)
@@ -29,20 +29,17 @@ class Block:
     plate : int
         Number of the plate, 0 for the whole day.
     steps : tuple of PlannedStep
-        In order; exactly one when nobody stands by it.
-    attended : bool
-        True when it needs hands.
+        In order; only the last may be one that needs no hands.
     start, end, latest_start, start_low, start_high : datetime
-        As in `PlannedStep`, for the block.
+        As in `PlannedStep`, for the hands' part.
     float_minutes : float
         The smallest float of its steps. [min]
     minutes : Range
-        Length of the block; spreads of the steps added in quadrature about the middles. [min]
+        Length of the hands' part; spreads of the steps added in quadrature about the middles. [min]
     """
 
     plate: int
     steps: tuple[PlannedStep, ...]
-    attended: bool
     start: datetime
     end: datetime
     latest_start: datetime
@@ -52,9 +49,14 @@ class Block:
     minutes: Range
 
     @property
-    def name(self) -> str:
-        """The steps' short names, as in ``scour, rouge buff, last buff``."""
-        return ", ".join(short_name(step) for step in self.steps)
+    def hands(self) -> tuple[PlannedStep, ...]:
+        """The steps that need hands."""
+        return tuple(step for step in self.steps if step.attended)
+
+    @property
+    def wait(self) -> PlannedStep | None:
+        """The step it ends in that needs no hands, if there is one."""
+        return None if self.steps[-1].attended else self.steps[-1]
 
 
 def short_name(step: PlannedStep) -> str:
@@ -62,9 +64,35 @@ def short_name(step: PlannedStep) -> str:
     return step.step.replace("_", " ").replace("-", " ")
 
 
+def names(steps: tuple[PlannedStep, ...]) -> str:
+    """Return the short names of steps in one line, as in ``scour, rouge buff, final buff``."""
+    return ", ".join(short_name(step) for step in steps)
+
+
+def from_to(steps: tuple[PlannedStep, ...]) -> str:
+    """Return the first and the last short name: ``scour to load``; all of two or fewer."""
+    if len(steps) <= 2:
+        return names(steps)
+    return f"{short_name(steps[0])} to {short_name(steps[-1])}"
+
+
 def is_exposure(step: PlannedStep) -> bool:
     """Tell whether this is the step before the camera."""
-    return step.step in OWN_BLOCK
+    return step.step == EXPOSURE
+
+
+def at_once(before: PlannedStep, step: PlannedStep) -> bool:
+    """Tell whether `step` begins as `before` ends."""
+    return abs(minutes_between(before.end, step.start)) <= JOIN_MINUTES
+
+
+def ripe(step: PlannedStep) -> tuple[datetime | None, datetime | None, datetime | None]:
+    """Return when a step begun as planned ends: early, middle, late; None where it never does."""
+    early, middle, late = (
+        later(step.start, span) if math.isfinite(span) else None
+        for span in (step.minutes.low, step.minutes.middle, step.minutes.high)
+    )
+    return early, middle, late
 
 
 def blocks(plan: DayPlan) -> tuple[Block, ...]:
@@ -84,7 +112,7 @@ def blocks(plan: DayPlan) -> tuple[Block, ...]:
     open_group: dict[int, list[PlannedStep]] = {}
     for step in sorted(plan.steps, key=lambda one: (one.start.timestamp(), one.plate)):
         group = open_group.get(step.plate)
-        if group is not None and _follows(group[-1], step):
+        if group and group[-1].attended and not is_exposure(step) and at_once(group[-1], step):
             group.append(step)
         else:
             group = [step]
@@ -93,35 +121,27 @@ def blocks(plan: DayPlan) -> tuple[Block, ...]:
     return tuple(_block(tuple(group)) for group in groups)
 
 
-def _follows(before: PlannedStep, step: PlannedStep) -> bool:
-    return (
-        before.attended
-        and step.attended
-        and not is_exposure(before)
-        and not is_exposure(step)
-        and abs(minutes_between(before.end, step.start)) <= JOIN_MINUTES
-    )
-
-
 def _block(steps: tuple[PlannedStep, ...]) -> Block:
-    first, last = steps[0], steps[-1]
+    first = steps[0]
+    counted = tuple(step for step in steps if step.attended) or steps
     slack = min(step.float_minutes for step in steps)
     return Block(
         plate=first.plate,
         steps=steps,
-        attended=first.attended,
         start=first.start,
-        end=last.end,
+        end=counted[-1].end,
         latest_start=first.latest_start if len(steps) == 1 else later(first.start, slack),
         float_minutes=slack,
         start_low=first.start_low,
         start_high=first.start_high,
-        minutes=_add([step.minutes for step in steps]),
+        minutes=_add([step.minutes for step in counted]),
     )
 
 
 def _add(spans: list[Range]) -> Range:
     middle = sum(span.middle for span in spans)
+    if not math.isfinite(middle):
+        return Range(sum(span.low for span in spans), middle, math.inf)
     down = math.hypot(*(span.middle - span.low for span in spans))
     up = math.hypot(*(span.high - span.middle for span in spans))
     return Range(middle - down, middle, middle + up)

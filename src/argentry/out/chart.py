@@ -12,6 +12,7 @@ from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
 
 from argentry.out.bars import INK, PAPER, Frame, legend, plate_rows
+from argentry.out.hour_words import hour_words
 from argentry.out.wording import clock, later, minutes_between
 
 if TYPE_CHECKING:
@@ -25,17 +26,19 @@ NIGHT = "#e4e3df"
 REST = "#f0efeb"
 HAIR = "#d9d7d1"
 FONT = "B612, Verdana, sans-serif"
-LIGHT_HEIGHT = 66
-WIDTH = 470  # of the drawing itself; the words beside it come on top
+LIGHT_HEIGHT = 46
+WIDTH = 460.0  # of the time axis; the words beside it come on top. [px]
 
 
-def frame_of(plan: DayPlan) -> Frame:
+def frame_of(plan: DayPlan, width: float = WIDTH) -> Frame:
     """Return the part of the day that is drawn: whole wall-clock hours around the work.
 
     Parameters
     ----------
     plan : DayPlan
         The planned day.
+    width : float
+        Of the time axis. [px]
 
     Returns
     -------
@@ -48,7 +51,7 @@ def frame_of(plan: DayPlan) -> Frame:
     last = max(ends, key=lambda when: when.timestamp())
     left = later(first, -(first.minute + first.second / 60.0))
     right = later(last, (60.0 - last.minute - last.second / 60.0) % 60.0)
-    return Frame(left, minutes_between(left, right), WIDTH)
+    return Frame(left, minutes_between(left, right), width)
 
 
 def hour_ticks(frame: Frame) -> list[tuple[float, str]]:
@@ -64,13 +67,15 @@ def hour_ticks(frame: Frame) -> list[tuple[float, str]]:
     return ticks
 
 
-def day_chart(plan: DayPlan) -> Any:
+def day_chart(plan: DayPlan, width: float = WIDTH) -> Any:
     """Build the drawing of a day.
 
     Parameters
     ----------
     plan : DayPlan
         The planned day.
+    width : float
+        Of the time axis. [px]
 
     Returns
     -------
@@ -79,7 +84,7 @@ def day_chart(plan: DayPlan) -> Any:
     """
     import altair as alt
 
-    frame = frame_of(plan)
+    frame = frame_of(plan, width)
     ticks = hour_ticks(frame)
     names = ticks if frame.width / max(len(ticks), 1) > 14 else ticks[::2]
     axis = alt.Axis(
@@ -110,29 +115,33 @@ def day_chart(plan: DayPlan) -> Any:
     )
     light = _light(plan, frame, alt.X("x:Q", scale=scale, axis=silent))
     rows = plate_rows(plan, frame, alt.X("x:Q", scale=scale, axis=axis), _shades(plan, frame))
+    words = hour_words(plan, frame, scale)
+    parts = [light, rows, *([words] if words is not None else []), legend(frame, scale)]
     return (
-        alt.vconcat(light, rows, legend(frame, scale), spacing=5)
-        .configure(font=FONT, padding={"left": 2, "right": 2, "top": 2, "bottom": 2})
+        alt.vconcat(*parts, spacing=3)
+        .configure(font=FONT, padding={"left": 0, "right": 0, "top": 1, "bottom": 0})
         .configure_view(stroke=None)
         .configure_axis(labelColor=INK, titleColor=INK, labelFont=FONT, titleFont=FONT)
         .properties(background=PAPER)
     )
 
 
-def day_svg(plan: DayPlan) -> str:
+def day_svg(plan: DayPlan, width: float = WIDTH) -> str:
     """Return the drawing as SVG text.
 
     Parameters
     ----------
     plan : DayPlan
         The planned day.
+    width : float
+        Of the time axis. [px]
 
     Returns
     -------
     str
         An SVG document whose words stay words (font B612, any plain sans where it is missing).
     """
-    return str(_converter().vegalite_to_svg(day_chart(plan).to_json()))
+    return str(_converter().vegalite_to_svg(day_chart(plan, width).to_json()))
 
 
 def day_png(plan: DayPlan, scale: float = 2.0) -> bytes:
@@ -204,18 +213,18 @@ def _curve(plan: DayPlan, frame: Frame, x: Any, kind: str, colour: str, side: st
     axis = alt.Axis(
         orient=side,
         title=None,
-        tickCount=3,
+        tickCount=2,
         grid=False,
         domain=False,
         tickSize=3,
         tickWidth=0.6,
         tickColor=INK,
         labelFontSize=8,
-        minExtent=34,
-        maxExtent=34,
+        minExtent=28,
+        maxExtent=28,
     )
     y_scale = alt.Scale(domain=[0, top * 1.06], nice=False)
-    base = alt.Chart(alt.InlineData(values=points)).transform_filter("true")
+    base = alt.Chart(alt.InlineData(values=points))
     band = base.mark_area(color=colour, opacity=0.14, interpolate="monotone", clip=True).encode(
         x=x, y=alt.Y("low:Q", scale=y_scale, axis=axis), y2="high:Q"
     )

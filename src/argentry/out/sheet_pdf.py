@@ -3,27 +3,28 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.out import answer
-from argentry.out.blocks import Block, blocks, short_name
+from argentry.out.blocks import Block, blocks, from_to, names, ripe, short_name
 from argentry.out.chart import day_svg
-from argentry.out.wording import clock, clock_range, length, length_range, percent
+from argentry.out.wording import clock, clock_range, length, length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from argentry.records.day import DayPlan, HourLight, PlannedStep
+    from argentry.records.day import DayPlan, PlannedStep
 
-PAPERS = ("a4", "us-letter")
-# Type sizes tried from the largest on, until the sheet stays on its page. [pt]
-SIZES = tuple(size / 4 for size in range(44, 17, -1))
-HALVES_ABOVE = 14  # rows of the running order before it stands in two columns
-HOURS_AT_MOST = 16
+# Width of the time axis that makes the drawing as wide as the type on each paper. [px]
+PAPERS = {"a4": 453.0, "us-letter": 470.0}
+CLOSE_ABOVE = 16  # rows of the running order before it is set in two columns
+# The type is set as large as one page allows, between these. [pt]
+SMALLEST, LARGEST = 4.0, 11.0
 
 
 def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
@@ -51,7 +52,7 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     return bytes(
         _compiler().compile(
             format="pdf",
-            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan)},
+            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan, PAPERS[paper])},
             pdf_standards=["a-2b"],
         )
     )
@@ -70,7 +71,7 @@ def type_size(plan: DayPlan, paper: str = "a4") -> float:
             root=str(folder / "templates"),
             font_paths=[str(folder / "fonts")],
             ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan)},
+            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan, PAPERS[paper])},
         )
     return float(json.loads(found))
 
@@ -107,15 +108,11 @@ def sheet_data(plan: DayPlan, paper: str) -> dict[str, Any]:
     single = len(numbers) <= 1
     numbered = _cautions(plan)
     pieces = blocks(plan)
-    rows = (
-        [_step_row(step, numbered) for step in plan.steps]
-        if single
-        else [_block_row(block) for block in pieces]
-    )
+    close = len(pieces) > CLOSE_ABOVE
     notes = (*plan.warnings, answer.clock_change(plan))
     return {
         "paper": paper,
-        "sizes": SIZES,
+        "sizes": [SMALLEST, LARGEST],
         "title": f"Day sheet, {plan.studio}, {plan.date:%Y-%m-%d}",
         "made": {"year": plan.date.year, "month": plan.date.month, "day": plan.date.day},
         "studio": plan.studio,
@@ -130,22 +127,15 @@ def sheet_data(plan: DayPlan, paper: str) -> dict[str, Any]:
         "warnings": [note for note in notes if note],
         "alt": "Light over the day and the plates below it, as told in the table.",
         "single": single,
-        "halves": len(rows) > HALVES_ABOVE,
-        "rows": rows,
-        "card": [] if single else _card(plan, numbered),
-        "hours": [_hour(hour, plan.days_simulated) for hour in shown_hours(plan)],
-        "cautions": [{"mark": f"!{mark}", "text": text} for text, mark in numbered.items()],
+        "order": [] if single else [_block_row(block, short=close) for block in pieces],
+        "close": close,
+        "steps": [_step(steps, numbered, timed=single) for steps in _kinds(plan, single=single)],
+        "cautions": [{"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()],
         "coat": answer.coat_words(plan),
         "swatch": answer.swatch(plan),
         "materials": ", ".join(f"{name} {amount}" for name, amount in plan.materials),
         "assumptions": answer.assumptions(plan),
     }
-
-
-def shown_hours(plan: DayPlan) -> tuple[HourLight, ...]:
-    """Return the hours worth a column: those with light, every second one when there are many."""
-    lit = [hour for hour in plan.hours if hour.exposure_w_m2.high > 0 or hour.exposure_suffices > 0]
-    return tuple(lit if len(lit) <= HOURS_AT_MOST else lit[::2])
 
 
 def _figures(plan: DayPlan) -> Iterable[tuple[str, str]]:
@@ -161,84 +151,83 @@ def _cautions(plan: DayPlan) -> dict[str, int]:
     return {text: number for number, text in enumerate(dict.fromkeys(texts), start=1)}
 
 
+def _on_paper(caution: str) -> str:
+    """Leave out the closing sentence that local rules decide: the sheet says it once for all."""
+    short = re.sub(r"(?<=\. )[^.]*\b(?:rules|sheet|codes?) decides?\.$", "", caution).strip()
+    return short or caution
+
+
 def _marks(cautions: Iterable[str], numbered: dict[str, int]) -> str:
     return " ".join(f"!{number}" for number in sorted({numbered[text] for text in cautions}))
 
 
 def _float(minutes: float) -> str:
-    return f"+{length(minutes)}" if minutes >= 1 else "now"
+    if minutes < 1.0:
+        return "+0"
+    return f"+{minutes:.0f}" if minutes < 100.0 else f"+{length(minutes)}"
 
 
-def _step_row(step: PlannedStep, numbered: dict[str, int]) -> dict[str, Any]:
-    return {
-        "latest": clock(step.latest_start),
-        "float": _float(step.float_minutes),
-        "range": clock_range(step.start_low, step.start_high),
-        "minutes": length_range(step.minutes),
-        "what": step.title if step.attended else f"{step.title} (no hands)",
-        "marks": _marks(step.cautions, numbered),
-        "look": _sentence(step.look_for),
-        "check": step.check,
-    }
-
-
-def _block_row(block: Block) -> dict[str, Any]:
-    return {
+def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
+    middle, span = length_range(block.minutes)
+    wait = block.wait
+    row = {
         "latest": clock(block.latest_start),
         "float": _float(block.float_minutes),
         "range": clock_range(block.start_low, block.start_high),
-        "plate": str(block.plate) if block.plate else "all",
-        "hands": block.attended,
-        "what": block.name if block.attended else f"{block.name} (no hands)",
-        "minutes": length_range(block.minutes),
+        "plate": str(block.plate) if block.plate else "",
+        "what": (from_to if short else names)(block.hands) if block.hands else "",
+        "minutes": middle,
+        "span": span,
+        "wait": "",
     }
+    if wait is not None:
+        early, middle_end, late = ripe(wait)
+        row["wait"] = f"{short_name(wait)} to {clock(middle_end)} ({clock_range(early, late)})"
+    return row
 
 
-def _card(plan: DayPlan, numbered: dict[str, int]) -> list[dict[str, Any]]:
-    """Return each kind of step once, with its length over all plates of the day."""
+def _kinds(plan: DayPlan, *, single: bool) -> Iterable[list[PlannedStep]]:
+    """Return the steps to be explained: each one for a single plate, else each kind once."""
+    if single:
+        return [[step] for step in plan.steps]
     kinds: dict[str, list[PlannedStep]] = {}
     for step in sorted(plan.steps, key=lambda one: (one.plate, one.start.timestamp())):
         kinds.setdefault(step.step, []).append(step)
-    card = []
-    for steps in kinds.values():
-        spans = [step.minutes for step in steps]
-        middles = sorted(span.middle for span in spans)
-        whole = Range(
-            min(span.low for span in spans),
+    return kinds.values()
+
+
+def _step(
+    steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool
+) -> dict[str, Any]:
+    """Return one entry of the step list, its length over all the plates that go through it."""
+    first = steps[0]
+    middles = sorted(step.minutes.middle for step in steps)
+    middle, span = length_range(
+        Range(
+            min(step.minutes.low for step in steps),
             middles[len(middles) // 2],
-            max(span.high for span in spans),
+            max(step.minutes.high for step in steps),
         )
-        first = steps[0]
-        card.append(
-            {
-                "what": short_name(first).capitalize(),
-                "minutes": length_range(whole),
-                "marks": _marks((text for step in steps for text in step.cautions), numbered),
-                "look": _sentence(f"{first.title}: {first.look_for}"),
-                "check": first.check,
-            }
-        )
-    return card
+    )
+    return {
+        "latest": clock(first.latest_start) if timed else "",
+        "float": _float(first.float_minutes) if timed else "",
+        "range": clock_range(first.start_low, first.start_high) if timed else "",
+        "what": _title(first, timed=timed),
+        "minutes": middle,
+        "span": span,
+        "marks": _marks((text for step in steps for text in step.cautions), numbered),
+        "look": _sentence(first.look_for),
+        "check": _sentence(first.check),
+    }
+
+
+def _title(step: PlannedStep, *, timed: bool) -> str:
+    if not timed:
+        return short_name(step).capitalize()
+    return step.title if step.attended else f"{step.title} (no hands)"
 
 
 def _sentence(words: str) -> str:
     words = words.strip()
     return words if not words or words[-1] in ".!?" else f"{words}."
-
-
-def _hour(hour: HourLight, days: int) -> dict[str, Any]:
-    span = hour.exposure_minutes
-    middle = length(span.middle).removesuffix(" min")
-    return {
-        "time": f"{hour.time:%H}",
-        "exposure": {
-            "text": percent(hour.exposure_suffices, days).replace(" %", ""),
-            "share": hour.exposure_suffices,
-        },
-        "minutes": middle,
-        "development": {
-            "text": percent(hour.development_suffices, days).replace(" %", ""),
-            "share": hour.development_suffices,
-        },
-        "ripe": clock(hour.development_end),
-    }

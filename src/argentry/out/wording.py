@@ -33,8 +33,13 @@ def clock(when: datetime | None) -> str:
     return f"{later(when, 0.5):%H:%M}"
 
 
-def clock_range(low: datetime, high: datetime) -> str:
-    """Return two wall-clock times, ``13:05–13:40``; one when both round to the same minute."""
+def clock_range(low: datetime | None, high: datetime | None) -> str:
+    """Return two wall-clock times, ``13:05–13:40``; one when both round to the same minute.
+
+    None stands for a time that never comes and is told as ``never``.
+    """
+    if high is None:
+        return f"{clock(low)}–never" if low is not None else "never"
     first, last = clock(low), clock(high)
     return first if first == last else f"{first}–{last}"
 
@@ -51,17 +56,37 @@ def length(minutes: float) -> str:
     return f"{whole // 60} h {whole % 60:02d}"
 
 
-def length_range(span: Range) -> str:
-    """Return the middle length with its 80 % range: ``6 (4–11) min``, ``2 h 00 (1 h 25–3 h 10)``."""
-    low, middle, high = length(span.low), length(span.middle), length(span.high)
-    if low == high:
-        return middle
-    units = {text.split(" ", 1)[1] for text in (low, middle, high) if text != "–"}
-    if len(units) == 1 and "h" not in next(iter(units)):
-        unit = units.pop()
-        low, middle, high = (text.split(" ")[0] for text in (low, middle, high))
-        return f"{middle} ({low}–{high}) {unit}"
-    return f"{middle} ({low}–{high})"
+def length_range(span: Range) -> tuple[str, str]:
+    """Return the middle length with its unit, and its 80 % range in the same unit.
+
+    Parameters
+    ----------
+    span : Range
+        Length of time. [min]
+
+    Returns
+    -------
+    tuple of (str, str)
+        ``("6 min", "4–11")``, ``("75 s", "60–95")``; the range is empty when it has no width. Steps
+        are always in minutes, so that they add up in the head; only what is over in three minutes
+        or less is in seconds.
+    """
+    if not math.isfinite(span.middle):
+        return "–", ""
+    if span.high <= 3.0:
+        low, middle, high = (
+            f"{5 * round(12 * part):d}" for part in (span.low, span.middle, span.high)
+        )
+        unit = "s"
+    else:
+        low, middle, high = (
+            (f"{part:.1f}".removesuffix(".0") if part < 1.95 else f"{part:.0f}")
+            if math.isfinite(part)
+            else "∞"
+            for part in (span.low, span.middle, span.high)
+        )
+        unit = "min"
+    return f"{middle} {unit}", "" if low == high else f"{low}–{high}"
 
 
 def percent(share: float, samples: int = 0) -> str:
@@ -87,6 +112,12 @@ def percent(share: float, samples: int = 0) -> str:
     if whole <= 0 and (share > 0.0 or samples):
         return "<1 %"
     return f"{whole} %"
+
+
+def percent_range(span: Range) -> str:
+    """Return a share in percent with its 80 % range: ``58 % (42–73)``."""
+    low, high = (percent(part).removesuffix(" %") for part in (span.low, span.high))
+    return f"{percent(span.middle)} ({low}–{high})"
 
 
 def count_range(span: Range) -> str:
