@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import math
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from argentry.cli.common import read_time, studio_path
+
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from argentry.records.studio import Studio
 
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),
@@ -25,3 +31,49 @@ def place_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(_OPTIONS):
         command = option(command)
     return command
+
+
+def opened_studio(ctx: click.Context) -> Studio | None:
+    """Return the studio named on the command line or in the current folder, else None."""
+    path = studio_path(ctx)
+    if path is None:
+        return None
+    from argentry.desk.studio import load_studio
+
+    return load_studio(path)
+
+
+def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list[str]]:
+    """Return the time of an option in UTC (now without one), and what must be said about it.
+
+    Raises
+    ------
+    BadInput
+        If the text is no time, or a time that the wall clock skips.
+    """
+    if text is None:
+        return datetime.now(UTC).replace(second=0, microsecond=0), ["No time given: now is taken."]
+    from argentry.desk.place import happens_twice, to_utc
+
+    when = read_time(where, text)
+    utc = to_utc(where, when, time_zone)
+    if happens_twice(when, time_zone):
+        return utc, [f"{text} happens twice in {time_zone}: the first is taken."]
+    return utc, []
+
+
+def two_figures(value: float) -> str:
+    """Return a number with two significant figures and no exponent."""
+    if value <= 0.0:
+        return "0"
+    digits = 1 - math.floor(math.log10(value))
+    return f"{round(value, digits):.{max(digits, 0)}f}"
+
+
+def span(minutes: float | None) -> str:
+    """Return minutes as a maker says them, no finer than an exposure is known."""
+    if minutes is None:
+        return "never"
+    if minutes < 2.0:
+        return f"{two_figures(60.0 * minutes)} s"
+    return f"{two_figures(minutes)} min" if minutes < 100.0 else f"{minutes / 60.0:.1f} h"

@@ -160,3 +160,48 @@ def _first_reach(cumulative: Array, wanted: Array) -> Array:
     ahead = np.where(reached, wanted - cumulative[step], 0.0)
     share = np.divide(ahead, rise, out=np.zeros_like(ahead), where=rise > 0.0)
     return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)
+
+
+def ends_of_days(cumulative_days: Array, start_index: float, doses: Array) -> Array:
+    """Return, for k possible days and a dose for each, where the dose is reached.
+
+    Parameters
+    ----------
+    cumulative_days : NDArray[float64], shape (k, n + 1)
+        Running integrals. [J/m2]
+    start_index : float
+        In steps. [1]
+    doses : NDArray[float64], shape (k,)
+        [J/m2]
+
+    Returns
+    -------
+    NDArray[float64], shape (k,)
+        Ends, in steps; infinite where the dose is never reached. [1]
+    """
+    ends = [
+        end_index(day, start_index, float(dose))
+        for day, dose in zip(cumulative_days, doses, strict=True)
+    ]
+    return np.asarray(np.nan_to_num(np.array(ends), nan=np.inf))
+
+
+def range_80(values: Array, middle: float) -> tuple[float, float]:
+    """Return the range that holds 80 % of `values`, widened to hold `middle` when that is finite.
+
+    Parameters
+    ----------
+    values : NDArray[float64], shape (k,)
+        May be infinite. [any unit]
+    middle : float
+        May be NaN. [the same unit]
+
+    Returns
+    -------
+    tuple of float
+        10th and 90th percentile; infinite where that share never comes. [the same unit]
+    """
+    low, high = (float(np.quantile(values, share, method="nearest")) for share in (0.1, 0.9))
+    if np.isfinite(middle):
+        return min(low, middle), max(high, middle)
+    return low, high

@@ -430,3 +430,56 @@ def strip_doses(dose_j_m2: float) -> Array:
     count = int(trade.value("exposure", "strip_count"))
     step = trade.value("exposure", "strip_step")
     return np.asarray(dose_j_m2 * 2.0 ** (step * (np.arange(count) - (count - 1) / 2.0)))
+
+
+def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) -> float:
+    """Return the exposure light on the plate itself where the right tone falls.
+
+    The dose on the subject times rho T/(4 N^2 (1 + m)^2) of a matt subject: f-number, scale, lens
+    and tone cancel, and C E rho/(4 S) is left. It is stated without a lens's glass, as light on a
+    bare plate, so that a leak through the development filter can be set beside it.
+
+    Parameters
+    ----------
+    plate_speed_iso : float
+        [ISO]
+    relative_coat_speed : float
+        [1]
+
+    Returns
+    -------
+    float
+        [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+    """
+    at_one = exposure_dose_j_m2(
+        plate_speed_iso=plate_speed_iso, f_number=1.0, relative_coat_speed=relative_coat_speed
+    )
+    tone = trade.value("exposure", "reference_tone")
+    return at_one * tone / 4.0  # at f/1 through the reference lens: its T cancels out
+
+
+def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> Array:
+    """Return `count` values that fill the range of `spread` evenly, in a random order.
+
+    Parameters
+    ----------
+    median, sigma_stops : float
+        As in `spread`. [any unit, stops]
+    count : int
+        How many.
+    seed : int
+        Of the order; the values are always the same.
+
+    Returns
+    -------
+    NDArray[float64], shape (count,)
+        [unit of `median`]
+    """
+    shares = (np.arange(count) + 0.5) / count
+    values = spread(median, sigma_stops, tuple(shares.tolist()))
+    return np.asarray(np.random.default_rng(seed).permutation(values))

@@ -1,0 +1,154 @@
+"""``argentry develop``: when a plate is ripe under the red filter."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.place import moment, opened_studio, place_options, two_figures
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+PEEK = "Look under the same filter, never in white light"
+
+
+@click.command()
+@place_options
+@click.option("--start", metavar="TIME", required=True, help="When it is put out, ISO 8601.")
+@click.option("--deadline", metavar="TIME", help="When it must be ripe.")
+@click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
+@click.option("--cut-on", "cut_on_nm", type=float, help="Edge of the red filter, nm.")
+@click.option("--transmission", type=float, help="Of the filter in the red, 0 to 1.")
+@click.option("--density", type=float, help="Optical density of the filter below 450 nm.")
+@click.option("--dose", "dose_kj_m2", type=float, help="Your dose behind the filter, kJ/m2.")
+@click.option("--dose-sigma", "dose_sigma_stops", type=float, help="Its spread, stops.")
+@click.option(
+    "--exposure-stops",
+    type=float,
+    default=0.0,
+    help="Stops the plate had more than the right exposure (less: negative).",
+)
+@click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
+@click.option("--lamp-w", type=float, help="A lamp instead of the sun: its power, W.")
+@click.option("--lamp-m", type=float, help="From lamp to plate, m.")
+@click.option("--lamp", "lamp_kind", metavar="KIND", help="halogen, bare halogen or red led.")
+@click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@studio_option
+@json_option
+@click.pass_context
+def develop(
+    ctx: click.Context,
+    /,
+    *,
+    lat: float | None,
+    lon: float | None,
+    elevation_m: float | None,
+    tz: str | None,
+    haze: float | None,
+    start: str,
+    deadline: str | None,
+    weather: str | None,
+    as_json: bool,
+    **frame: Any,
+) -> None:
+    """Show when a plate put out at --start is ripe, and whether the light suffices at all.
+
+    The frame faces the sun, or lies under a lamp. What is not given comes from the studio, else
+    from the trade's starting values.
+    """
+    from argentry.desk.develop import develop as reckon
+    from argentry.desk.frame import Frame
+    from argentry.desk.place import check_zone, resolve_place
+    from argentry.desk.weather import read_weather
+
+    studio = opened_studio(ctx)
+    by_lamp = frame["lamp_w"] is not None or frame["lamp_m"] is not None
+    placed = studio is not None or lat is not None or lon is not None
+    place = (
+        resolve_place(studio, lat, lon, elevation_m, tz, haze) if placed or not by_lamp else None
+    )
+    zone = place.time_zone if place else check_zone("--tz", tz or "UTC")
+    begun, said = moment("--start", start, zone)
+    until, more = moment("--deadline", deadline, zone) if deadline else (None, [])
+    sky = read_weather(Path(weather)) if weather else None
+    answer = reckon(place, begun, Frame(**frame), studio, sky, until, zone)
+    answer["warnings"] = [*said, *more, *answer["warnings"]]
+    if as_json:
+        emit_json(answer)
+    else:
+        _show(answer)
+
+
+def _show(answer: Mapping[str, Any]) -> None:
+    from rich import box
+    from rich.table import Table
+
+    out = console()
+    low, high = answer["end_80"]
+    day = answer["start"][:10]
+
+    def clock(text: str) -> str:
+        return text[11:16] if text[:10] == day else f"{text[:10]} {text[11:16]}"
+
+    up = clock(answer["time_is_up"])
+    if answer["light_suffices"]:
+        until = clock(high) if high else f"not before {up}"
+        out.print(
+            f"[bold]Ripe at about {clock(answer['end'])}[/], after {_about(answer['minutes'])}; "
+            f"four plates in five between {clock(low)} and {until}."
+        )
+    else:
+        out.print(
+            f"[bold]The light does not suffice:[/] by {up} ({answer['time_is_up_because']}) "
+            f"{100.0 * answer['share_of_dose']:.0f} % of the dose is in."
+        )
+    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
+    table.add_column()
+    table.add_column()
+    table.add_row("put out", f"{day} {clock(answer['start'])}")
+    table.add_row(
+        "odds of being ripe",
+        f"{_odds(answer['ripe_odds'])} by {up}",
+    )
+    if answer["latest_start"]:
+        table.add_row("latest start", f"{clock(answer['latest_start'])} for a middling plate")
+    table.add_row(
+        "light at the start",
+        f"{two_figures(answer['development_w_m2'])} W/m² behind the filter "
+        f"({answer['light']}, {answer['light_note']})",
+    )
+    dose_low, dose_high = answer["dose_kj_m2_80"]
+    table.add_row(
+        "dose",
+        f"{two_figures(answer['dose_kj_m2'])} kJ/m² "
+        f"({two_figures(dose_low)} to {two_figures(dose_high)})"
+        + (", a starting value" if answer["dose_is_seed"] else ""),
+    )
+    table.add_row(
+        "filter",
+        f"from {answer['cut_on_nm']:g} nm; "
+        f"needs density {answer['density_needed']:.1f} below 450 nm",
+    )
+    if answer["looks"]:
+        table.add_row("look", ", ".join(clock(look) for look in answer["looks"]))
+    out.print(table)
+    out.print(f"{PEEK}; whites rise first, then the middle tones; stop before the shadows veil.")
+    for warning in answer["warnings"]:
+        out.print(f"Watch: {warning}")
+    for caution in answer["cautions"]:
+        out.print(f"Caution: {caution}")
+
+
+def _odds(share: float) -> str:
+    if share >= 0.99:
+        return "99 % or more"
+    return "under 1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
+
+
+def _about(minutes: float) -> str:
+    whole = 5 * round(minutes / 5.0)
+    return f"{whole} min" if whole < 180 else f"{whole // 60} h {whole % 60:02d} min"
