@@ -157,3 +157,10 @@ def test_air_outdoors_comes_along():
     assert likely.temperature_c[0] == pytest.approx(11.0)
     assert likely.relative_humidity_pct[0] == pytest.approx(50.0)
     assert np.isnan(likely.haze_aod[0])
+
+
+def test_light_in_the_night_is_doubted():
+    ghi, dni = clear_irradiance(weather().start_utc)
+    shifted = weather(ghi_w_m2=np.roll(ghi, 5), dni_w_m2=np.roll(dni, 5))
+    likely = skies.hourly_sky(shifted, NOON, PLACE)
+    assert any("time zone" in line for line in likely.warnings)

@@ -13,8 +13,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput
-from argentry.physics import cloud, sky, sun
+from argentry.desk.sky_hours import (
+    DAY,
+    clear_light,
+    haze_of,
+    intervals_near,
+    shares_of,
+    values_at,
+)
+from argentry.desk.weather import clock_doubt
 from argentry.physics.sky_ensemble import sky_ensemble
 
 if TYPE_CHECKING:
@@ -26,14 +33,12 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
 
-DAY = np.timedelta64(86_400, "s")
 NO_FILE = "no weather file: clear sky assumed; real days are darker"
 OVERCAST = (
     "overcast: the light of one such hour can be a fifth of another's, so meter it before an "
     "exposure; development in the sun may fail"
 )
 OVERCAST_BEAM_SHARE = 0.15  # mean of the day below which it is called overcast: about 7 oktas
-PARTS_OF_INTERVAL = 12  # moments at which the clear sky is taken within one interval
 
 
 @dataclass(frozen=True)
@@ -90,16 +95,6 @@ class SkyDays:
     warnings: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Intervals:
-    """A weather file's intervals near the day, laid on the calendar, with their shares."""
-
-    middle_s: Floats  # seconds since 1970, rising
-    step_s: float
-    shares: cloud.Shares
-    rows: NDArray[np.int64]  # of the file
-
-
 def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> HourlySky:
     """Return the likely sky at the steps of a day.
 
@@ -125,18 +120,18 @@ def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> Hourl
     times = times_utc.astype("datetime64[s]")
     if weather is None:
         return _clear(times)
-    intervals = _near(weather, times, place, margin_days=1)
-    beam, whole, spread, warnings = _at(intervals, weather, times, place)
+    intervals = intervals_near(weather, times, place, margin_days=1)
+    beam, whole, spread, warnings = shares_of(intervals, weather, times, place)
     seconds = times.astype(np.int64).astype(np.float64)
     return HourlySky(
         beam,
         whole,
         spread,
-        temperature_c=_values(intervals, weather.temperature_c, seconds),
-        relative_humidity_pct=_values(intervals, weather.relative_humidity_pct, seconds),
-        haze_aod=_values(intervals, weather.haze_aod, seconds),
+        temperature_c=values_at(intervals, weather.temperature_c, seconds),
+        relative_humidity_pct=values_at(intervals, weather.relative_humidity_pct, seconds),
+        haze_aod=values_at(intervals, weather.haze_aod, seconds),
         note=_note(weather),
-        warnings=warnings + _overcast(beam, times, place),
+        warnings=_doubt(weather, place) + warnings + _overcast(beam, times, place),
     )
 
 
@@ -199,19 +194,19 @@ def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, se
         beam, whole, spread = (row[drawn] for row in rows)
     if weather is not None and not np.any(spread > 0.0):
         haze_sd = 0.0  # the beam itself was measured, haze and all
-    elevation, diffuse = _clear_diffuse_share(times, place)
+    clear = clear_light(times, place)
     step = float(np.median(np.diff(times.astype(np.int64)))) / 60.0 if times.size > 1 else 1.0
     days = sky_ensemble(
         beam,
         whole,
-        elevation,
+        clear.elevation_deg,
         n=n,
         seed=seed,
         step_minutes=step,
         okta_sd=okta_sd,
         hour_sd=spread,
-        clear_diffuse_share=diffuse,
-        haze_aod=_atmosphere(place).aod500,
+        clear_diffuse_share=clear.diffuse_share,
+        haze_aod=haze_of(place),
         haze_ln_sd=haze_sd,
     )
     return SkyDays(*days, middle_beam, middle_global, note, warnings)
@@ -231,160 +226,22 @@ def _note(weather: Weather) -> str:
     return f"{weather.source}: {weather.kind}"
 
 
-def _atmosphere(place: Place) -> sky.Atmosphere:
-    haze = place.haze_aod
-    return sky.Atmosphere(
-        pressure_pa=sky.pressure_at(place.elevation_m),
-        aod500=trade.value("light", "haze_aod500") if haze is None else haze,
-        albedo=place.albedo,
-    )
-
-
-def _sun(times: Times, place: Place) -> sun.SunPath:
-    return sun.sun_path(times, place.latitude_deg, place.longitude_deg, place.elevation_m)
-
-
-def _clear_diffuse_share(times: Times, place: Place) -> tuple[Floats, Floats]:
-    """Return sun elevation [deg] and the clear sky's diffuse over global light [1]."""
-    path = _sun(times, place)
-    light = sky.clear_sky(
-        path.elevation_deg, path.distance_factor, sky.broad_band(), _atmosphere(place)
-    )
-    level = light.beam_normal_w_m2 * np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
-    whole = level + light.diffuse_horizontal_w_m2
-    share = np.divide(
-        light.diffuse_horizontal_w_m2, whole, out=np.ones_like(whole), where=whole > 0.0
-    )
-    return path.elevation_deg, np.clip(share, 0.05, 1.0)
-
-
-def _near(weather: Weather, times: Times, place: Place, margin_days: int) -> _Intervals:
-    """Return the intervals within `margin_days` of `times`, with their shares."""
-    start, rows = _on_calendar(weather, times)
-    low, high = times.min() - margin_days * DAY, times.max() + margin_days * DAY
-    keep = (start >= low) & (start <= high)
-    start, rows = start[keep], rows[keep]
-    if not rows.size:
-        raise _not_covered(weather, times[0])
-    offset = (np.arange(PARTS_OF_INTERVAL) + 0.5) / PARTS_OF_INTERVAL * weather.step_s
-    moments = start[:, None] + offset.astype("timedelta64[s]")
-    path = _sun(moments.ravel(), place)
-    height = np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
-    light = sky.clear_sky(
-        path.elevation_deg, path.distance_factor, sky.broad_band(), _atmosphere(place)
-    )
-    shape = moments.shape
-    beam = light.beam_normal_w_m2.reshape(shape).mean(axis=1)
-    level = (light.beam_normal_w_m2 * height).reshape(shape).mean(axis=1)
-    whole = level + light.diffuse_horizontal_w_m2.reshape(shape).mean(axis=1)
-    # The sun height that turns the mean beam into its mean on level ground.
-    ratio = np.divide(level, beam, out=np.zeros_like(beam), where=beam > 0.0)
-    shares = cloud.first_known(
-        cloud.from_irradiance(
-            weather.ghi_w_m2[rows],
-            weather.dni_w_m2[rows],
-            weather.dhi_w_m2[rows],
-            whole,
-            beam,
-            np.degrees(np.arcsin(np.clip(ratio, 0.0, 1.0))),
-            path.distance_factor.reshape(shape).mean(axis=1),
-        ),
-        cloud.from_cloud_share(weather.cloud_share[rows]),
-        cloud.from_sunshine(weather.sunshine_share[rows]),
-    )
-    middle = start.astype(np.int64) + 0.5 * weather.step_s
-    return _Intervals(middle, weather.step_s, shares, rows)
-
-
-def _on_calendar(weather: Weather, times: Times) -> tuple[Times, NDArray[np.int64]]:
-    """Return interval starts on the calendar of `times`, rising, and their rows in the file."""
-    start = weather.start_utc.astype("datetime64[s]")
-    rows = np.arange(start.size)
-    if weather.kind == "typical year":
-        month = start.astype("datetime64[M]")
-        number = month.astype(np.int64) % 12
-        into = start - month  # since the first of its month
-        year = int(times[0].astype("datetime64[Y]").astype(np.int64))
-        laid, kept = [], []
-        for near in (year - 1, year, year + 1):
-            first = (12 * near + number).astype("datetime64[M]")
-            there = first.astype("datetime64[s]") + into
-            inside = there.astype("datetime64[M]") == first  # 29 February in a common year is not
-            laid.append(there[inside])
-            kept.append(rows[inside])
-        start, rows = np.concatenate(laid), np.concatenate(kept)
-        order = np.argsort(start, kind="stable")
-        return start[order], rows[order]
-    return start, rows
-
-
-def _leap_day_as_before(times: Times) -> Times:
-    """Return `times` with those of 29 February moved to the 28th, for a year that has none."""
-    month = times.astype("datetime64[M]")
-    leap = (month.astype(np.int64) % 12 == 1) & (times - month >= 28 * DAY)
-    return np.asarray(np.where(leap, times - DAY, times))
-
-
-def _at(
-    intervals: _Intervals, weather: Weather, times: Times, place: Place
-) -> tuple[Floats, Floats, Floats, tuple[str, ...]]:
-    """Return beam share, global share, hour_sd at `times`, and what was bridged."""
-    asked = _leap_day_as_before(times) if weather.kind == "typical year" else times
-    known = ~np.isnan(intervals.shares.beam_share) & ~np.isnan(intervals.shares.global_share)
-    middle = intervals.middle_s[known]
-    if not middle.size:
-        raise _not_covered(weather, times[0])
-    seconds = asked.astype(np.int64).astype(np.float64)
-    after = np.clip(np.searchsorted(middle, seconds), 1, max(middle.size - 1, 1))
-    ends = middle[np.clip(np.stack([after - 1, after]), 0, middle.size - 1)]
-    away = np.abs(ends - seconds).min(axis=0) - 0.5 * intervals.step_s
-    day = _sun(times, place).elevation_deg > 2.0 * cloud.LOWEST_SUN_DEG
-    # Low sun has no shares of its own and takes its neighbours'; half an hour is always bridged.
-    if np.any(day & (away > 3600.0 * trade.value("cloud", "gap_hours"))):
-        raise _not_covered(weather, times[np.argmax(day & (away > 0.0))])
-    bridged = day & (away > max(1800.0, 0.5 * intervals.step_s))
-    warnings: tuple[str, ...] = ()
-    if bridged.any():
-        warnings = ("hours missing in the weather file are bridged from their neighbours",)
-    beam, whole, spread = (
-        np.interp(seconds, middle, values[known])
-        for values in (
-            intervals.shares.beam_share,
-            intervals.shares.global_share,
-            intervals.shares.hour_sd,
-        )
-    )
-    return beam, whole, spread, warnings
-
-
 def _neighbour_days(weather: Weather, times: Times, place: Place) -> tuple[Floats, Floats, Floats]:
     """Return shares and hour_sd of the days about the date, shape (days, m) each."""
     each_side = int(trade.value("cloud", "typical_year_days"))
-    intervals = _near(weather, times, place, margin_days=each_side + 2)
+    intervals = intervals_near(weather, times, place, margin_days=each_side + 2)
     offsets = range(-each_side, each_side + 1)
-    days = [_at(intervals, weather, times + k * DAY, place)[:3] for k in offsets]
+    days = [shares_of(intervals, weather, times + k * DAY, place)[:3] for k in offsets]
     beam, whole, spread = (np.stack([day[i] for day in days]) for i in range(3))
     return beam, whole, spread
 
 
-def _values(intervals: _Intervals, values: Floats, seconds: Floats) -> Floats:
-    """Return other columns of the file at the steps; NaN everywhere when it has none."""
-    near = values[intervals.rows]
-    known = ~np.isnan(near)
-    if not known.any():
-        return np.full(seconds.size, np.nan)
-    return np.interp(seconds, intervals.middle_s[known], near[known])
+def _doubt(weather: Weather, place: Place) -> tuple[str, ...]:
+    sentence = clock_doubt(weather, place.latitude_deg, place.longitude_deg)
+    return (sentence,) if sentence else ()
 
 
 def _overcast(beam: Floats, times: Times, place: Place) -> tuple[str, ...]:
-    high = _sun(times, place).elevation_deg > 10.0
+    high = clear_light(times, place).elevation_deg > 10.0
     dark = high.any() and float(beam[high].mean()) < OVERCAST_BEAM_SHARE
     return (OVERCAST,) if dark else ()
-
-
-def _not_covered(weather: Weather, when: np.datetime64) -> BadInput:
-    return BadInput(
-        f"weather file {weather.source}",
-        f"it has no light or cloud for {np.datetime_as_string(when, unit='m')} UTC",
-        "name a file that covers the day, or leave it out for a clear sky",
-    )
