@@ -19,7 +19,7 @@ def test_time_lag_of_an_empty_sheet():
 
 
 def test_lead_of_a_full_sheet():
-    """Crank, section 4.3, for a sheet full at the start: the amount leads by a third of its hold."""
+    """Crank, section 4.3, for a sheet full at the start: it leads by a third of its hold."""
     assert diffusion.taken(10.0, 0.0, rested=True) == pytest.approx(10.0 + 1.0 / 3.0, rel=1e-12)
 
 

@@ -19,6 +19,7 @@ IODINE = "7553-56-2"
 def landolt_pa(kelvin):
     from chemicals import vapor_pressure
 
+    assert len(vapor_pressure.Psat_data_AntoinePoling) > 0  # makes the package load its tables
     row = vapor_pressure.Psub_data_Landolt_Antoine.loc[IODINE]
     assert row["Tmin"] <= kelvin <= row["Tmax"]
     return math.exp(row["A"] - row["B"] / (kelvin + row["C"]))

@@ -1,7 +1,7 @@
 """Dew point and wet bulb against the psychrolib library and worked examples.
 
-Sources: psychrolib 2.5 (ASHRAE Handbook of Fundamentals 2017, chapter 1); a worked dew point example
-(22 °C, 78 %: 17.98 °C); ASHRAE chart example 40 °C dry, 20 °C wet (recalled); University of Arizona
+Sources: psychrolib 2.5 (ASHRAE Handbook of Fundamentals 2017, chapter 1); a worked dew point
+example (22 °C, 78 %: 17.98 °C); ASHRAE chart example 40 °C dry, 20 °C wet (recalled); University of Arizona
 AZMET dew point formulas; steam tables (saturation at 25 °C 3.169 kPa).
 """
 
@@ -59,7 +59,7 @@ def test_ashrae_chart_example():
 
 @pytest.mark.parametrize(("t", "wet"), [(20.0, 15.0), (30.0, 20.0)])
 def test_azmet_formulas(t, wet):
-    """E = Ew - 0.00066 (1 + 0.00115 W)(T - W) P, both pressures by 6.108 exp(17.27 T/(237.3 + T))."""
+    """E = Ew - 0.00066 (1 + 0.00115 W)(T - W) P, with 6.108 exp(17.27 T/(237.3 + T)) twice."""
     es, ew = (6.108 * math.exp(17.27 * x / (237.3 + x)) for x in (t, wet))
     theirs = 100 * (ew - 0.00066 * (1 + 0.00115 * wet) * (t - wet) * 1013.25) / es
     assert air.relative_humidity_from_wet_bulb(t, wet) == pytest.approx(theirs, abs=0.2)

@@ -85,8 +85,7 @@ def flux_tube(cover, cells=48, height=2.5):
     pairs = [(number[:-1], number[1:], upward), (number[:, :-1], number[:, 1:], outward)]
     own = np.zeros(rows * cells)
     i, j, v = [], [], []
-    for a, b, g in pairs:
-        a, b, g = a.ravel(), b.ravel(), np.asarray(g).ravel()
+    for a, b, g in ([part.ravel() for part in pair] for pair in pairs):
         np.add.at(own, a, g)
         np.add.at(own, b, g)
         i += [a, b]

@@ -276,8 +276,8 @@ def _warnings(
     if spread["nm"] > facts["visible_step"].value:
         out.append(
             f"The coat may differ by {spread['nm']:.1f} nm across the plate, which shows as a "
-            "wedge of colour. Level the box and strew the crystals evenly; a turn at half time evens "
-            "out a tilt, not a ripple."
+            "wedge of colour. Level the box and strew the crystals evenly; "
+            "a turn at half time evens out a tilt, not a ripple."
         )
     if seconds < facts["short_seconds"].value:
         out.append(f"{seconds:.0f} s is too short to stop by eye: use a cooler box or a wider gap.")
@@ -293,8 +293,7 @@ def _warnings(
 def _notes(known: dict[str, Any], *, rested: bool) -> list[str]:
     per_kelvin = 100.0 * float(relative_rate_per_k(known["box_temperature_c"]))
     out = [
-        "The crystals' own temperature counts, not the room's: "
-        f"each kelvin changes the growth by {per_kelvin:.0f} %.",
+        f"The crystals' own temperature counts, not the room's: {per_kelvin:.0f} % per kelvin.",
         "Damp slows iodising by an unknown amount: log the humidity, nothing is added for it.",
     ]
     if known["box_factor"] == 1.0:

@@ -103,7 +103,7 @@ def box_scales(
 
 
 def film_term_s(thickness_nm: NDArray[np.float64], resistance: float) -> NDArray[np.float64]:
-    """Return the seconds a self-slowing film adds: ``h^2 / (2 k)`` with `resistance` 1/k in s/m2."""
+    """Return the seconds a self-slowing film adds, ``h^2 / (2 k)``; `resistance` is 1/k in s/m2."""
     return np.asarray(0.5 * resistance * (thickness_nm * 1e-9) ** 2)
 
 

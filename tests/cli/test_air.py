@@ -1,0 +1,64 @@
+"""``argentry air``."""
+
+import json
+
+import pytest
+
+from argentry.cli.main import main
+
+
+def run(capsys, *args):
+    with pytest.raises(SystemExit) as ended:
+        main(["air", *args])
+    out = capsys.readouterr()
+    return ended.value.code, out.out, out.err
+
+
+@pytest.fixture(autouse=True)
+def _no_studio_here(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("ARGENTRY_STUDIO", raising=False)
+
+
+def test_json(capsys):
+    code, out, _ = run(capsys, "--temp", "25", "--rh", "50", "--json")
+    answer = json.loads(out)
+    assert code == 0
+    assert answer["dew_point_c"] == pytest.approx(13.86, abs=0.03)
+    assert answer["margin_k"] == pytest.approx(11.14, abs=0.03)
+    assert answer["safe"] is True
+
+
+def test_a_cold_plate(capsys):
+    code, out, _ = run(capsys, "--temp", "20", "--rh", "70", "--plate-temp", "8")
+    text = " ".join(out.split())
+    assert code == 0
+    assert "Warm the plate first" in text
+    assert "17.4 °C" in text
+
+
+def test_wet_bulb(capsys):
+    code, out, _ = run(capsys, "--temp", "20", "--wet-bulb", "14", "--json")
+    assert code == 0
+    assert json.loads(out)["relative_humidity_pct"] == pytest.approx(51.5, abs=1.0)
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        (),
+        ("--temp", "20"),
+        ("--rh", "50"),
+        ("--temp", "20", "--rh", "140"),
+        ("--temp", "nan", "--rh", "50"),
+        ("--temp", "20", "--rh", "50", "--wet-bulb", "15"),
+        ("--temp", "20", "--wet-bulb", "22"),
+        ("--temp", "20", "--rh", "50", "--plate-temp", "inf"),
+        ("--temp", "warm", "--rh", "50"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_code_2(capsys, args):
+    code, out, err = run(capsys, *args)
+    assert code == 2
+    assert out == ""
+    assert len(err.strip().splitlines()) == 1
