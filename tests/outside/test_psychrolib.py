@@ -1,8 +1,8 @@
 """Dew point and wet bulb against the psychrolib library and worked examples.
 
 Sources: psychrolib 2.5 (ASHRAE Handbook of Fundamentals 2017, chapter 1); a worked dew point
-example (22 °C, 78 %: 17.98 °C); ASHRAE chart example 40 °C dry, 20 °C wet (recalled); University of Arizona
-AZMET dew point formulas; steam tables (saturation at 25 °C 3.169 kPa).
+example (22 °C, 78 %: 17.98 °C); ASHRAE chart example 40 °C dry, 20 °C wet (recalled); University of
+Arizona AZMET dew point formulas; steam tables (saturation at 25 °C 3.169 kPa).
 """
 
 import math

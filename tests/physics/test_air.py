@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.physics import air
 
 
+@settings(deadline=None)
 @given(st.floats(-20.0, 50.0), st.floats(1.0, 99.0))
 def test_dew_point_is_below_the_air_and_rises_with_humidity(t, rh):
     dew = air.dew_point_c(t, rh)
@@ -16,11 +17,13 @@ def test_dew_point_is_below_the_air_and_rises_with_humidity(t, rh):
     assert air.dew_point_c(t, rh + 1.0) > dew
 
 
+@settings(deadline=None)
 @given(st.floats(-20.0, 50.0))
 def test_full_air_is_at_its_dew_point(t):
     assert air.dew_point_c(t, 100.0) == pytest.approx(t, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 45.0), st.floats(5.0, 100.0))
 def test_vapour_at_the_dew_point_is_the_air_s_own(t, rh):
     dew = air.dew_point_c(t, rh)
@@ -42,6 +45,7 @@ def test_equal_thermometers_mean_full_air():
     assert air.relative_humidity_from_wet_bulb(20.0, 20.0) == pytest.approx(100.0)
 
 
+@settings(deadline=None)
 @given(st.floats(5.0, 45.0), st.floats(0.1, 4.0))
 def test_a_wider_gap_between_thermometers_is_drier(t, gap):
     wide = air.relative_humidity_from_wet_bulb(t, t - gap - 0.1)

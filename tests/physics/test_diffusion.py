@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.physics import diffusion
@@ -40,6 +40,7 @@ def test_series_agrees_with_finite_differences(rested, hindrance):
         )
 
 
+@settings(deadline=None)
 @given(HINDRANCES, st.booleans(), st.floats(0.0, 30.0))
 def test_time_is_the_inverse_of_amount(hindrance, rested, time):
     amount = diffusion.taken(time, hindrance, rested=rested)
@@ -48,12 +49,14 @@ def test_time_is_the_inverse_of_amount(hindrance, rested, time):
     assert again == pytest.approx(float(amount), rel=1e-9, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(HINDRANCES, st.booleans(), st.floats(0.0, 10.0), st.floats(0.0, 1.0))
 def test_amount_never_falls(hindrance, rested, time, more):
     both = diffusion.taken([time, time + more], hindrance, rested=rested)
     assert both[1] >= both[0] - 1e-14
 
 
+@settings(deadline=None)
 @given(HINDRANCES, st.floats(0.0, 30.0))
 def test_a_swept_box_lags_and_a_rested_one_leads(hindrance, time):
     steady = diffusion.steady_rate(hindrance) * time

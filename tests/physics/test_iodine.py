@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.physics import iodine
 
 
+@settings(deadline=None)
 @given(st.floats(240.0, 386.0), st.floats(0.01, 0.8))
 def test_pressure_rises_with_temperature(t, step):
     assert iodine.sublimation_pressure_pa(t + step) > iodine.sublimation_pressure_pa(t)
@@ -25,6 +26,7 @@ def test_shapes_are_kept():
     assert iodine.diffusivity_m2_s(np.full((2, 1), 293.0), np.full(3, 1e5)).shape == (2, 3)
 
 
+@settings(deadline=None)
 @given(st.floats(250.0, 340.0), st.floats(5e4, 1.1e5))
 def test_diffusion_grows_as_the_pressure_falls(t, p):
     assert iodine.diffusivity_m2_s(t, p / 2) == pytest.approx(2 * iodine.diffusivity_m2_s(t, p))
@@ -42,6 +44,7 @@ def test_saturated_air_at_20_c():
     assert grams == pytest.approx(2.805, abs=0.005)
 
 
+@settings(deadline=None)
 @given(st.floats(0, 500), st.floats(0, 2000))
 def test_iodine_bound_is_half_a_molecule_for_each_silver_iodide(nm, cm2):
     moles_agi = nm * 1e-7 * cm2 * 5.68 / 234.773

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
@@ -15,6 +15,7 @@ def test_time_constant_of_a_millimetre(film, expected):
     assert time_constant_s(0.5, film) == pytest.approx(expected / 2, abs=0.6)
 
 
+@settings(deadline=None)
 @given(st.floats(-10.0, 15.0), st.floats(16.0, 20.0), st.floats(20.5, 26.0), st.floats(27.0, 60.0))
 def test_warming_adds_up(start, middle, end, air):
     two = warm_seconds(1.0, start, middle, air) + warm_seconds(1.0, middle, end, air)

@@ -74,7 +74,7 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
     Examples
     --------
     >>> round(float(saturation_pressure_pa(25.0)))
-    3161
+    3162
     """
     t = _air_temperature(temperature_c)
     a, b, e0 = (trade.value("air", f"magnus_{k}") for k in ("a", "b", "e0"))
