@@ -84,8 +84,6 @@ def _show(answer: Mapping[str, Any]) -> None:
             f"{_clock(answer['time'])}; four plates in five between {span(low)} and {until}. "
             "No exposure is known to better than a third of a stop."
         )
-    if answer["end"] is not None:
-        out.print(f"Cap the lens at {_clock(answer['end'])}.")
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()

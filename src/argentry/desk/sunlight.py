@@ -126,6 +126,7 @@ def sunlight(
         If it is dark then, the sun is behind the skyline, or the weather file does not say.
     """
     check_plane(plane, "--plane")
+    moment_utc = moment_utc.astimezone(UTC)
     edges = np.datetime64(moment_utc.replace(tzinfo=None), "s") + np.arange(
         -BEFORE, AFTER
     ) * np.timedelta64(60, "s")
