@@ -105,7 +105,8 @@ def unknown_name(where: str, name: str, known: list[str], what: str) -> BadInput
     """Return the sentence for a name that is not known, with the nearest that is."""
     near = get_close_matches(name, known, n=1, cutoff=0.5)
     right = f"did you mean {near[0]}" if near else f"the {what}s here are {', '.join(known)}"
-    return BadInput(where, f"there is no {what} {name}", right)
+    shown = " ".join(name.split())[:60] or '""'
+    return BadInput(where, f"there is no {what} {shown}", right)
 
 
 def _unknown_keys(

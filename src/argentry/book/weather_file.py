@@ -140,10 +140,14 @@ def _epw(name: str, text: str) -> Weather:
                 f"an EPW row has {EPW_COLUMNS}",
             )
     data, meta = _through_pvlib(name, "EPW", read_epw, text)
-    dates = [
-        f"{TYPICAL_YEAR}-{m:02d}-{d:02d}" for m, d in zip(data["month"], data["day"], strict=True)
-    ]
-    hour_end = data["hour"].to_numpy(dtype=float)
+    parts = data[["month", "day", "hour"]].to_numpy(dtype=float)
+    blank = np.flatnonzero(np.isnan(parts).any(axis=1))
+    if blank.size:
+        raise BadInput(
+            f"{name} row {blank[0] + 9}", "month, day or hour is missing", "mend the row"
+        )
+    dates = [f"{TYPICAL_YEAR}-{month:02.0f}-{day:02.0f}" for month, day, _ in parts]
+    hour_end = parts[:, 2]
     source = f"{name} (EPW typical year, {meta['city']})"
     return _typical_year(name, data, dates, hour_end, meta["TZ"], EPW_FIELDS, source, first_row=9)
 
@@ -193,45 +197,64 @@ def _typical_year(
     keep = np.array([not date.endswith("02-29") for date in dates])
     rows = np.flatnonzero(keep) + first_row
     try:
-        days = np.array(
-            [date for date in dates if not date.endswith("02-29")], dtype="datetime64[s]"
-        )
+        days = np.array([date for date in dates if not date.endswith("02-29")], "datetime64[s]")
     except ValueError:
         raise BadInput(name, "a row has an impossible date", "get the file anew") from None
-    seconds = np.round((hour_end[keep] - 1.0 - zone_hours) * 3600.0).astype("timedelta64[s]")
-    # A last stamp written 00:00 of 1 January belongs to the end of the year before.
     local = days + np.round((hour_end[keep] - 1.0) * 3600.0).astype("timedelta64[s]")
-    start = days + seconds
+    # A last stamp written 00:00 of 1 January belongs to the end of the year before.
     wrapped = local < np.datetime64(f"{TYPICAL_YEAR}-01-01")
-    start = np.where(wrapped, start + np.timedelta64(365, "D"), start)
-    back = np.flatnonzero(np.diff(start) <= np.timedelta64(0, "s"))
+    local = np.where(wrapped, local + np.timedelta64(365, "D"), local)
+    back = np.flatnonzero(np.diff(local) <= np.timedelta64(0, "s"))
     if back.size:
         raise BadInput(
             f"{name} row {rows[back[0] + 1]}",
             "this hour is not after the one above",
             "a typical year goes once from 1 January to 31 December",
         )
-    count = len(start)
-    values = {q.name: np.full(count, np.nan) for q in QUANTITIES.values()}
-    whole_year = count == 8760
+    values = {q.name: np.full(len(local), np.nan) for q in QUANTITIES.values()}
     for column, (key, missing, factor) in fields.items():
-        quantity = QUANTITIES[key]
-        raw = np.asarray(data[column].to_numpy(dtype=float))[keep]
-        unknown = raw >= missing if missing > 0 else raw <= missing
-        cells = np.where(unknown, np.nan, raw * factor)
-        wrong = np.flatnonzero((cells < quantity.low) | (cells > quantity.high + 1e-9))
-        if wrong.size:
-            raise BadInput(
-                f"{name} row {rows[wrong[0]]}",
-                f"{raw[wrong[0]]:g} cannot be {quantity.about.partition(';')[0]}",
-                "mend the row or mark the value as missing",
-            )
+        cells = _column(name, data, column, missing, factor, key, keep, rows)
         if key in AT_THE_STAMP:
-            cells = _hour_mean(cells, whole_year=whole_year)
-        elif key != "temperature":
+            cells = _hour_mean(cells, whole_year=len(local) == 8760)
+        if key != "temperature":
             cells = np.maximum(cells, 0.0)
-        values[quantity.name] = np.minimum(cells, 100.0) if key == "humidity" else cells
+        values[QUANTITIES[key].name] = np.minimum(cells, 100.0) if key == "humidity" else cells
+    if all(np.isnan(values[f"{part}_w_m2"]).all() for part in ("ghi", "dni", "dhi")):
+        raise BadInput(name, "every value of light is missing", "give a file with irradiance")
+    start = local - np.timedelta64(round(zone_hours * 3600.0), "s")
     return Weather(start_utc=start, step_s=3600.0, kind="typical year", source=source, **values)
+
+
+def _column(
+    name: str,
+    data: Any,
+    column: str,
+    missing: float,
+    factor: float,
+    key: str,
+    keep: NDArray[np.bool_],
+    rows: NDArray[np.int64],
+) -> NDArray[np.float64]:
+    """Return one column of a typical year, NaN where it is marked as missing."""
+    quantity = QUANTITIES[key]
+    what = quantity.about.partition(";")[0]
+    if column not in data.columns:
+        raise BadInput(name, f"there is no column for {what}", "get the file anew")
+    try:
+        raw = np.asarray(data[column].to_numpy(dtype=float))[keep]
+    except (ValueError, TypeError) as error:
+        reason = " ".join(str(error).split())
+        raise BadInput(name, f"{what} is not all numbers ({reason})", "mend that row") from None
+    unknown = raw >= missing if missing > 0 else raw <= missing
+    cells = np.where(unknown, np.nan, raw * factor)
+    wrong = np.flatnonzero((cells < quantity.low) | (cells > quantity.high + 1e-9))
+    if wrong.size:
+        raise BadInput(
+            f"{name} row {rows[wrong[0]]}",
+            f"{raw[wrong[0]]:g} cannot be {what}",
+            "mend the row or mark the value as missing",
+        )
+    return cells
 
 
 def _hour_mean(at_end: NDArray[np.float64], *, whole_year: bool) -> NDArray[np.float64]:

@@ -256,7 +256,7 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
         return Column(entry["column"], str(entry.get("form", "ISO")))
     units = QUANTITIES[quantity].units
     unit = entry.get("unit", QUANTITIES[quantity].unit)
-    if unit not in units:
+    if not isinstance(unit, str) or unit not in units:
         raise BadInput(where, f"the unit {unit!r} is not known", f"give one of {', '.join(units)}")
     return Column(entry["column"], unit)
 

@@ -73,8 +73,11 @@ def read_csv(name: str, text: str, mapping: TableMapping) -> Weather:
     separator = mapping.separator or max(",;\t", key=lines[first].count)
     if len(separator) != 1:
         raise BadInput(f"{name} separator", f"{separator!r} is not one sign", "give one such as ;")
-    rows = list(csv.reader(lines[first:], delimiter=separator))
-    names = [cell.strip() for cell in rows[0]]
+    try:
+        rows = list(csv.reader(lines[first:], delimiter=separator))
+    except csv.Error as error:
+        raise BadInput(name, f"this is no CSV ({error})", "mend it or save it anew") from None
+    names = [" ".join(cell.split()) for cell in rows[0]]
     body = [(first + n, row) for n, row in enumerate(rows[1:], 2) if any(c.strip() for c in row)]
     for number, row in body:
         if len(row) != len(names):
@@ -116,7 +119,9 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
 def _json_rows(name: str, data: Any) -> Rows:
     """Return a list of objects, or an object of lists, as columns."""
     if isinstance(data, dict):
-        columns = {key: value for key, value in data.items() if isinstance(value, list)}
+        columns = {
+            " ".join(key.split()): value for key, value in data.items() if isinstance(value, list)
+        }
         lengths = {len(value) for value in columns.values()}
         if len(lengths) > 1:
             raise BadInput(
@@ -125,7 +130,7 @@ def _json_rows(name: str, data: Any) -> Rows:
         count = lengths.pop() if lengths else 0
     elif isinstance(data, list) and all(isinstance(row, dict) for row in data):
         keys = list(dict.fromkeys(key for row in data for key in row))
-        columns = {key: [row.get(key) for row in data] for key in keys}
+        columns = {" ".join(key.split()): [row.get(key) for row in data] for key in keys}
         count = len(data)
     else:
         raise BadInput(
