@@ -104,6 +104,24 @@ def test_missing_codes_in_the_head():
     np.testing.assert_equal(weather.ghi_w_m2, [5, np.nan, np.nan])
 
 
+def test_a_table_may_be_a_typical_year():
+    head = HEAD + "# kind: typical year\n"
+    start = np.datetime64("2023-12-31T23:00") + np.arange(366 * 24) * np.timedelta64(1, "h")
+    rows = "".join(f"{moment},{n % 1000}\n" for n, moment in enumerate(start))
+    weather = read(f"{head}time,ghi_w_m2\n{rows}")
+    assert weather.kind == "typical year"
+    assert str(weather.start_utc[0]) == "2001-01-01T00:00:00"
+    assert weather.start_utc.size == 365 * 24  # 2024 had a 29 February
+    assert np.all(np.diff(weather.start_utc) == np.timedelta64(3600, "s"))
+    assert weather.ghi_w_m2[0] == 1
+    assert weather.ghi_w_m2[-1] == 0  # 23:00 of 31 December comes from the first row
+    march = np.searchsorted(weather.start_utc, np.datetime64("2001-03-01T00:00"))
+    assert weather.ghi_w_m2[march] == (60 * 24 + 1) % 1000
+    twice = "2023-06-21T10:00,1\n2024-06-21T10:00,1\n"
+    with pytest.raises(BadInput, match="same day and hour twice"):
+        read(f"{head}# gaps: true\n# step_minutes: 60\ntime,ghi_w_m2\n{twice}")
+
+
 def test_tabs_are_found():
     weather = read(HEAD + "time\tghi_w_m2\n2026-06-21T10:00\t1\n2026-06-21T11:00\t2\n")
     np.testing.assert_equal(weather.ghi_w_m2, [1, 2])

@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry.book.weather_mapping import QUANTITIES, TableMapping, read_mapping
 from argentry.book.weather_table import read_csv, read_json
+from argentry.book.weather_times import TYPICAL_YEAR
 from argentry.errors import BadInput
 from argentry.records.weather import Weather
 
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 LARGEST_BYTES = 100_000_000
-# A typical year is made of months of several years; only month, day and hour count. All of it is
-# put into this year, which has no 29 February (that day is left out).
-TYPICAL_YEAR = 2001
 EPW_COLUMNS = 35
 
 # pvlib's column: (quantity, values at or above which mean "missing" in EPW, factor).
@@ -70,7 +68,8 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
     text = _text(path)
     name = path.name
     beside = path.with_suffix(".toml")
-    if mapping is None and beside != path and beside.is_file():
+    table = path.suffix.lower() in (".csv", ".json", ".txt") and beside.name != "studio.toml"
+    if mapping is None and table and beside.is_file():
         mapping = beside
     if mapping is None:
         if path.suffix.lower() == ".epw" or text.startswith("LOCATION,"):

@@ -19,7 +19,7 @@ from argentry.book.weather_mapping import (
     TableMapping,
     with_head,
 )
-from argentry.book.weather_times import starts
+from argentry.book.weather_times import into_typical_year, starts
 from argentry.errors import BadInput
 from argentry.records.weather import Weather
 
@@ -166,6 +166,9 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
         raise BadInput(
             name, "every value of light and cloud is missing", "give at least one of them"
         )
+    if mapping.kind == "typical year":
+        start_utc, order = into_typical_year(name, start_utc)
+        values = {field: column[order] for field, column in values.items()}
     return Weather(
         start_utc=start_utc, step_s=step_s, kind=mapping.kind, source=f"{name} ({form})", **values
     )

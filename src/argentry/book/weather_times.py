@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
+# A typical year is made of months of several years; only month, day and hour count. All of it is
+# put into this year, which has no 29 February (that day is left out).
+TYPICAL_YEAR = 2001
 
 
 def starts(
@@ -152,3 +155,45 @@ def _step(
             "cut the file here, or set gaps = true when rows are only missing",
         )
     return step_s
+
+
+def into_typical_year(
+    name: str, start_utc: NDArray[np.datetime64]
+) -> tuple[NDArray[np.datetime64], NDArray[np.int64]]:
+    """Return intervals moved into `TYPICAL_YEAR` by month, day and hour, in rising order.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, for the sentence.
+    start_utc : NDArray[datetime64[s]], shape (n,)
+        Starts in any year or years.
+
+    Returns
+    -------
+    moved : NDArray[datetime64[s]], shape (m,)
+        Starts in `TYPICAL_YEAR`; 29 February is left out.
+    order : NDArray[np.int64], shape (m,)
+        Number of the interval each comes from.
+
+    Raises
+    ------
+    BadInput
+        If a month, day and hour comes twice.
+    """
+    month = start_utc.astype("datetime64[M]")
+    number = (month - month.astype("datetime64[Y]").astype("datetime64[M]")).astype(np.int64)
+    within = start_utc - month.astype("datetime64[s]")
+    day = within.astype("timedelta64[D]").astype(np.int64)
+    first = np.datetime64(f"{TYPICAL_YEAR}-01", "M")
+    moved = (first + number).astype("datetime64[s]") + within
+    kept = np.flatnonzero((number != 1) | (day < 28))
+    order = kept[np.argsort(moved[kept], kind="stable")]
+    moved = moved[order]
+    if np.any(np.diff(moved) <= np.timedelta64(0, "s")):
+        raise BadInput(
+            name,
+            "a typical year has the same day and hour twice",
+            "cut it to one year, or say kind",
+        )
+    return moved, order
