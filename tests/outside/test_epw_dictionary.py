@@ -16,7 +16,8 @@ from argentry.desk.weather import read_weather
 
 # year, month, day, hour, minute, flags, dry bulb, dew point, humidity, pressure, ETR, ETRN,
 # infrared, global, direct, diffuse, 3 illuminances, zenith luminance, wind direction and speed,
-# total and opaque sky cover, visibility, ceiling, 2 present weather, water, aerosol, snow, days, albedo, 2 rain
+# total and opaque sky cover, visibility, ceiling, 2 present weather, water, aerosol, snow, days,
+# albedo, 2 rain
 ROWS = """\
 2001,6,21,12,60,f,20.0,9.0,40,98000,1200,1325,300,800,700,150,0,0,0,0,90,1,4,4,9,9,9,9,9,.1,0,0,0,0,0
 2001,6,21,13,60,f,22.0,9.0,44,98000,1250,1325,300,820,710,155,0,0,0,0,90,1,6,6,9,9,9,9,9,.1,0,0,0,0,0
