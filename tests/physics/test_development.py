@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import development as red
+from argentry.physics import exposure
 from argentry.physics.dose import cumulative_j_m2
 
 DAY = cumulative_j_m2(np.full(300, 100.0), 60.0)  # five hours of 100 W/m2
@@ -51,6 +52,33 @@ def test_more_dose_never_ends_earlier_and_never_raises_the_odds(start, kj):
     assert second.ripe_share <= first.ripe_share
     if second.suffices:
         assert first.end_index < second.end_index
+
+
+def test_many_days_of_one_light_are_that_light():
+    doses = exposure.even_draws(600_000.0, 0.5, 101)
+    days = np.broadcast_to(DAY, (101, len(DAY)))
+    for start in (0.0, 30.0, 190.0):
+        one = red.ripening(DAY, start, DOSES, 300.0)
+        many = red.ripening_of_days(days, start, doses, 300.0)
+        assert many.end_index == pytest.approx(one.end_index, abs=1.0)
+        assert many.low_index == pytest.approx(one.low_index, abs=2.0)
+        assert many.share == pytest.approx(one.share)
+        assert many.ripe_share == pytest.approx(one.ripe_share, abs=0.02)
+        assert many.latest_start_index == pytest.approx(one.latest_start_index, abs=1.0)
+
+
+def test_the_light_suffices_when_it_does_on_most_days():
+    dull = np.stack([DAY, 0.1 * DAY, 0.1 * DAY])
+    doses = np.full(3, 600_000.0)
+    found = red.ripening_of_days(dull, 0.0, doses, 300.0)
+    assert not found.suffices
+    assert found.ripe_share == pytest.approx(1 / 3)
+    assert found.share == pytest.approx(0.3)
+    assert np.isnan(found.latest_start_index)
+    bright = red.ripening_of_days(dull[[0, 0, 1]], 0.0, doses, 300.0)
+    assert bright.suffices
+    assert bright.end_index == pytest.approx(100.0)
+    assert bright.latest_start_index == pytest.approx(200.0)
 
 
 def test_a_tower_does_not_end_the_day_and_the_skyline_does():

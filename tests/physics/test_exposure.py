@@ -137,7 +137,18 @@ def test_low_sun_is_known_less_well():
     assert exposure.light_sigma_stops(50.0, haze_named=True) < known[0]
 
 
-def test_strips_lie_half_a_stop_apart_around_the_middle():
-    strips = exposure.strip_doses(100.0)
-    assert np.diff(np.log2(strips)) == pytest.approx(np.full(6, 0.5))
-    assert strips[3] == pytest.approx(100.0)
+def test_even_draws_fill_the_range_and_are_the_same_every_time():
+    draws = exposure.even_draws(100.0, 1.0, 200)
+    assert np.quantile(draws, [0.1, 0.5, 0.9]) == pytest.approx(
+        exposure.spread(100.0, 1.0), rel=0.02
+    )
+    np.testing.assert_array_equal(draws, exposure.even_draws(100.0, 1.0, 200))
+
+
+@given(st.floats(1.0, 64.0), st.floats(0.0, 1.0), st.floats(0.1, 1.0), st.floats(0.1, 1.0))
+def test_what_falls_on_the_plate_does_not_depend_on_the_camera(n, scale, lens, tone):
+    # subject light through the lens onto the plate: rho T E/(4 N^2 (1 + m)^2)
+    subject = dose(f_number=n, magnification=scale, transmission=lens, reflectance=tone)
+    bare = subject / trade.value("light", "lens_transmission")
+    plate = bare * tone * lens / (4 * n**2 * (1 + scale) ** 2)
+    assert plate == pytest.approx(exposure.plate_dose_j_m2(3e-4))

@@ -15,7 +15,7 @@ from argentry.desk.sunlight import DAYS, SEED, STEP_S, sunlight
 from argentry.errors import BadInput
 from argentry.physics import development as red
 from argentry.physics import exposure, lamp
-from argentry.physics.dose import cumulative_j_m2, ends_of_days, range_80
+from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.filter import density_needed
 from argentry.physics.sky import development_band, exposure_band
 
@@ -103,10 +103,7 @@ def develop(
         light = _by_deadline(light, deadline)
     median = red.development_dose_j_m2(settled.dose_kj_m2, settled.exposure_stops)
     doses = red.dose_range_j_m2(median, settled.dose_sigma_stops)
-    found = red.ripening(
-        cumulative_j_m2(light.red_w_m2, STEP_S), light.start_index, doses, light.last_index
-    )
-    ends, odds = _range(light, found, median, settled)
+    found = _ripening(light, median, doses, settled)
     zone = time_zone if place is None else place.time_zone
 
     def clock(index: float) -> str | None:
@@ -119,17 +116,17 @@ def develop(
     def minutes(index: float) -> float | None:
         return (index - light.start_index) * STEP_S / 60.0 if np.isfinite(index) else None
 
-    high = minutes(ends[1]) or minutes(light.last_index) or 0.0
+    high = minutes(found.high_index) or minutes(light.last_index) or 0.0
     result: dict[str, Any] = {
         "start": clock(light.start_index),
         "time_zone": zone,
         "end": clock(found.end_index),
-        "end_80": [clock(ends[0]), clock(ends[1])],
+        "end_80": [clock(found.low_index), clock(found.high_index)],
         "minutes": minutes(found.end_index),
-        "minutes_80": [minutes(ends[0]), minutes(ends[1])],
+        "minutes_80": [minutes(found.low_index), minutes(found.high_index)],
         "light_suffices": found.suffices,
         "share_of_dose": found.share,
-        "ripe_odds": odds,
+        "ripe_odds": found.ripe_share,
         "time_is_up": clock(light.last_index),
         "time_is_up_because": light.ends_because,
         "latest_start": None if lamp_used and deadline is None else clock(found.latest_start_index),
@@ -224,23 +221,15 @@ def _by_deadline(light: _Light, deadline: datetime) -> _Light:
     return replace(light, last_index=index, ends_because="the deadline")
 
 
-def _range(
-    light: _Light, found: red.Ripening, median: float, frame: Frame
-) -> tuple[tuple[float, float], float]:
-    """Return the 80 % range of the end (infinite where never) and the odds of being ripe."""
+def _ripening(light: _Light, median: float, doses: Array, frame: Frame) -> red.Ripening:
     if light.red_days_w_m2 is None:
-        low, high = (
-            float("inf") if np.isnan(index) else index
-            for index in (found.low_index, found.high_index)
-        )
-        return (low, high), found.ripe_share
+        total = cumulative_j_m2(light.red_w_m2, STEP_S)
+        return red.ripening(total, light.start_index, doses, light.last_index)
     sigma = frame.dose_sigma_stops
     sigma = trade.value("development", "dose_sigma") if sigma is None else sigma
-    doses = exposure.even_draws(median, sigma, DAYS, SEED)
+    draws = exposure.even_draws(median, sigma, DAYS, SEED)
     total = cumulative_j_m2(light.red_days_w_m2, STEP_S)
-    ends = ends_of_days(total, float(light.start_index), doses)
-    ends = np.where(ends <= light.last_index, ends, np.inf)
-    return range_80(ends, found.end_index), float(np.mean(np.isfinite(ends)))
+    return red.ripening_of_days(total, float(light.start_index), draws, light.last_index)
 
 
 def _density(light: _Light, end_index: float, frame: Frame) -> float:

@@ -12,7 +12,7 @@ from argentry.desk.camera import PLATE_SPEED, Camera, Settled, settle
 from argentry.desk.place import to_local
 from argentry.desk.sunlight import DAYS, SEED, STEP_S, sunlight
 from argentry.physics import exposure, stillness
-from argentry.physics.dose import cumulative_j_m2, end_index, ends_of_days, range_80
+from argentry.physics.dose import cumulative_j_m2, ends_of_days
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,7 +97,7 @@ def expose(
         "light_note": light.note,
         **_stillness(asked, shown, low, high),
         "stops": _stops(light, asked),
-        "step_test": _step_test(light, dose, asked, min(longest, left)),
+        "step_test": _step_test(seconds, asked.speed_iso, min(longest, left)),
         "f_number": asked.f_number,
         "focal_length_mm": asked.focal_mm,
         "distance_m": asked.distance_m,
@@ -136,11 +136,12 @@ def _seconds(
         sigma = float(np.hypot(asked.speed_sigma_stops, known))
         low, middle, high = solve(exposure.spread(dose, sigma).tolist())
         return middle, low, high
-    (middle,) = solve([dose])
     total = cumulative_j_m2(light.days.exposure_w_m2, STEP_S)
     doses = exposure.even_draws(dose, asked.speed_sigma_stops, DAYS, SEED)
-    ends = ends_of_days(total, float(light.start_index), doses)
-    low, high = range_80((ends - light.start_index) * STEP_S, middle)
+    waits = (ends_of_days(total, float(light.start_index), doses) - light.start_index) * STEP_S
+    low, middle, high = (
+        float(np.quantile(waits, share, method="nearest")) for share in exposure.SHARES_80
+    )
     return middle, low, high
 
 
@@ -206,27 +207,19 @@ def _stops(light: Sunlight, asked: Settled) -> dict[str, float]:
     }
 
 
-def _step_test(
-    light: Sunlight, dose: float, asked: Settled, seconds_left: float
-) -> dict[str, Any] | None:
-    """Seconds of each strip of a step test, and when the slide moves; None when it cannot end."""
-    total = cumulative_j_m2(light.series.exposure_w_m2, STEP_S)
-    start = float(light.start_index)
-    doses = exposure.strip_doses(dose)
-    seconds = [(end_index(total, start, float(d)) - start) * STEP_S for d in doses]
-    while len(seconds) > 1 and not (np.isfinite(seconds[-1]) and seconds[-1] <= seconds_left):
-        seconds.pop()  # the longest strips do not fit any more
-    if len(seconds) < int(trade.value("exposure", "strip_count")) // 2 + 1:
+def _step_test(seconds: float, speed_iso: float, seconds_left: float) -> dict[str, Any] | None:
+    """Return seconds of each strip of a step test and of each pull; None when it does not fit."""
+    stops = exposure.strip_stops()
+    strips = seconds * 2.0**stops if np.isfinite(seconds) else np.full(len(stops), np.inf)
+    fitting = int(np.sum(strips <= seconds_left))
+    if fitting <= len(stops) // 2:  # the middle strip must be among them
         return None
-    middle = int(trade.value("exposure", "strip_count")) // 2
-    step = trade.value("exposure", "strip_step")
+    stops, strips = stops[:fitting], strips[:fitting]
     return {
-        "strip_stops": [step * (i - middle) for i in range(len(seconds))],
-        "strip_seconds": seconds,
-        "slide_after_seconds": [seconds[0], *np.diff(seconds).tolist()],
-        "plate_speed_iso": [
-            asked.speed_iso * 2.0 ** (-step * (i - middle)) for i in range(len(seconds))
-        ],
+        "strip_stops": stops.tolist(),
+        "strip_seconds": strips.tolist(),
+        "slide_after_seconds": [float(strips[0]), *np.diff(strips).tolist()],
+        "plate_speed_iso": (speed_iso * 2.0**-stops).tolist(),
     }
 
 

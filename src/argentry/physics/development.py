@@ -17,8 +17,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.physics.dose import end_index, latest_start_index
-from argentry.physics.exposure import spread
+from argentry.physics.dose import end_index, ends_of_days, latest_start_index
+from argentry.physics.exposure import SHARES_80, spread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -175,6 +175,50 @@ def ripening(
         share=received / float(doses_j_m2[1]),
         ripe_share=ripe_share(received, doses_j_m2),
         latest_start_index=latest_start_index(cumulative, float(doses_j_m2[1]), last_index),
+    )
+
+
+def ripening_of_days(
+    cumulative_days: Array, start_index: float, doses_j_m2: Array, last_index: float
+) -> Ripening:
+    """Return `ripening` where the day's light is not known either, only many days it may be.
+
+    Parameters
+    ----------
+    cumulative_days : NDArray[float64], shape (k, n + 1)
+        Running integral of development light on each possible day. [J/m2]
+    start_index, last_index : float
+        As in `ripening`. [1]
+    doses_j_m2 : NDArray[float64], shape (k,)
+        A plate's dose for each day. [J/m2]
+
+    Returns
+    -------
+    Ripening
+        Of the middle case; the latest start is the one that is ripe in half the cases.
+    """
+    ends = ends_of_days(cumulative_days, start_index, doses_j_m2)
+    ends = np.where(ends <= last_index + 1e-9, ends, np.inf)
+    latest = [
+        latest_start_index(day, float(dose), last_index)
+        for day, dose in zip(cumulative_days, doses_j_m2, strict=True)
+    ]
+    starts = np.nan_to_num(np.array(latest), nan=-np.inf)
+    low, middle, high = (float(np.quantile(ends, share, method="nearest")) for share in SHARES_80)
+    half = float(np.quantile(starts, 0.5, method="lower"))
+    edges = np.arange(cumulative_days.shape[-1])
+    received = [
+        np.interp(max(last_index, start_index), edges, day) - np.interp(start_index, edges, day)
+        for day in cumulative_days
+    ]
+    return Ripening(
+        end_index=middle if np.isfinite(middle) else float("nan"),
+        low_index=low if np.isfinite(low) else float("nan"),
+        high_index=high if np.isfinite(high) else float("nan"),
+        suffices=bool(np.isfinite(middle)),
+        share=float(np.median(received) / np.median(doses_j_m2)),
+        ripe_share=float(np.mean(np.isfinite(ends))),
+        latest_start_index=half if np.isfinite(half) else float("nan"),
     )
 
 

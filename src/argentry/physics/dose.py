@@ -184,24 +184,3 @@ def ends_of_days(cumulative_days: Array, start_index: float, doses: Array) -> Ar
         for day, dose in zip(cumulative_days, doses, strict=True)
     ]
     return np.asarray(np.nan_to_num(np.array(ends), nan=np.inf))
-
-
-def range_80(values: Array, middle: float) -> tuple[float, float]:
-    """Return the range that holds 80 % of `values`, widened to hold `middle` when that is finite.
-
-    Parameters
-    ----------
-    values : NDArray[float64], shape (k,)
-        May be infinite. [any unit]
-    middle : float
-        May be NaN. [the same unit]
-
-    Returns
-    -------
-    tuple of float
-        10th and 90th percentile; infinite where that share never comes. [the same unit]
-    """
-    low, high = (float(np.quantile(values, share, method="nearest")) for share in (0.1, 0.9))
-    if np.isfinite(middle):
-        return min(low, middle), max(high, middle)
-    return low, high

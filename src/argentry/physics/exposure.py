@@ -414,22 +414,22 @@ def light_sigma_stops(elevation_deg: float, *, haze_named: bool) -> float:
     return trade.value("exposure", "light_sigma_named_haze" if haze_named else "light_sigma")
 
 
-def strip_doses(dose_j_m2: float) -> Array:
-    """Return the doses of a step test's strips, least first, half a stop apart around `dose_j_m2`.
-
-    Parameters
-    ----------
-    dose_j_m2 : float
-        The median dose. [J/m2]
+def strip_stops() -> Array:
+    """Return by how much the strips of a step test differ from its middle, least first.
 
     Returns
     -------
     NDArray[float64]
-        [J/m2]
+        Even steps around 0. [stops]
+
+    Examples
+    --------
+    >>> strip_stops().tolist()
+    [-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5]
     """
     count = int(trade.value("exposure", "strip_count"))
     step = trade.value("exposure", "strip_step")
-    return np.asarray(dose_j_m2 * 2.0 ** (step * (np.arange(count) - (count - 1) / 2.0)))
+    return np.asarray(step * (np.arange(count) - (count - 1) / 2.0))
 
 
 def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) -> float:
