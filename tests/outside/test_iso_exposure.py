@@ -15,6 +15,7 @@ import pytest
 
 from argentry import trade
 from argentry.physics import exposure
+from argentry.physics.stops import third_stop
 
 # EV at ISO 100 -> illuminance [lx], from the widely printed table (2.5 x 2^EV)
 LUX_BY_EV = {0: 2.5, 5: 80, 10: 2560, 12: 10240, 15: 81920}
@@ -62,7 +63,7 @@ def test_thin_lens_life_size_at_twice_the_focal_length():
 
 def test_iso_3_series_r10_is_the_scale_of_third_stops():
     r10 = [1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0]
-    assert [exposure.third_stop(v) for v in r10] == r10
+    assert [third_stop(v) for v in r10] == r10
     steps = np.diff(np.log2(r10))
     assert steps == pytest.approx(np.full(10, 1 / 3), abs=0.04)
 

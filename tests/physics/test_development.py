@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import development as red
-from argentry.physics import exposure
 from argentry.physics.dose import cumulative_j_m2
+from argentry.physics.stops import even_draws
 
 DAY = cumulative_j_m2(np.full(300, 100.0), 60.0)  # five hours of 100 W/m2
 DOSES = red.dose_range_j_m2(600_000.0, 0.5)  # 100 min of it
@@ -55,7 +55,7 @@ def test_more_dose_never_ends_earlier_and_never_raises_the_odds(start, kj):
 
 
 def test_many_days_of_one_light_are_that_light():
-    doses = exposure.even_draws(600_000.0, 0.5, 101)
+    doses = even_draws(600_000.0, 0.5, 101)
     days = np.broadcast_to(DAY, (101, len(DAY)))
     for start in (0.0, 30.0, 190.0):
         one = red.ripening(DAY, start, DOSES, 300.0)

@@ -119,30 +119,10 @@ def test_an_exponent_changes_nothing_at_its_reference_time_and_bends_the_rest(ex
     assert beyond == pytest.approx(reference * 16 ** (1 / exponent), rel=0.01)
 
 
-def test_a_range_is_symmetric_in_stops_and_shrinks_with_its_spread():
-    low, middle, high = exposure.spread(100.0, 1.0)
-    assert middle == pytest.approx(100.0)
-    assert low * high == pytest.approx(middle**2)
-    assert exposure.spread(100.0, 0.0) == pytest.approx([100.0] * 3)
-
-
-@given(st.floats(0.01, 1e5))
-def test_third_stops_are_never_farther_than_a_sixth_of_a_stop(value):
-    assert abs(np.log2(exposure.third_stop(value) / value)) < 1 / 6 + 0.02
-
-
 def test_low_sun_is_known_less_well():
     known = [exposure.light_sigma_stops(e, haze_named=False) for e in (50.0, 15.0, 5.0)]
     assert known == sorted(known)
     assert exposure.light_sigma_stops(50.0, haze_named=True) < known[0]
-
-
-def test_even_draws_fill_the_range_and_are_the_same_every_time():
-    draws = exposure.even_draws(100.0, 1.0, 200)
-    assert np.quantile(draws, [0.1, 0.5, 0.9]) == pytest.approx(
-        exposure.spread(100.0, 1.0), rel=0.02
-    )
-    np.testing.assert_array_equal(draws, exposure.even_draws(100.0, 1.0, 200))
 
 
 @given(st.floats(1.0, 64.0), st.floats(0.0, 1.0), st.floats(0.1, 1.0), st.floats(0.1, 1.0))

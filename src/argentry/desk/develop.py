@@ -18,6 +18,7 @@ from argentry.physics import exposure, lamp
 from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.filter import density_needed
 from argentry.physics.sky import development_band, exposure_band
+from argentry.physics.stops import even_draws
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -227,7 +228,7 @@ def _ripening(light: _Light, median: float, doses: Array, frame: Frame) -> red.R
         return red.ripening(total, light.start_index, doses, light.last_index)
     sigma = frame.dose_sigma_stops
     sigma = trade.value("development", "dose_sigma") if sigma is None else sigma
-    draws = exposure.even_draws(median, sigma, DAYS, SEED)
+    draws = even_draws(median, sigma, DAYS, SEED)
     total = cumulative_j_m2(light.red_days_w_m2, STEP_S)
     return red.ripening_of_days(total, float(light.start_index), draws, light.last_index)
 

@@ -13,6 +13,7 @@ from argentry.desk.place import to_local
 from argentry.desk.sunlight import DAYS, SEED, STEP_S, sunlight
 from argentry.physics import exposure, stillness
 from argentry.physics.dose import cumulative_j_m2, ends_of_days
+from argentry.physics.stops import SHARES_80, even_draws, spread, strip_stops, third_stop
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -86,7 +87,7 @@ def expose(
         "time_zone": place.time_zone,
         "minutes": _minutes(seconds),
         "minutes_80": [_minutes(low), _minutes(high)],
-        "minutes_shown": None if not np.isfinite(seconds) else exposure.third_stop(seconds / 60.0),
+        "minutes_shown": None if not np.isfinite(seconds) else third_stop(seconds / 60.0),
         "end": None if end is None else end.isoformat(timespec="seconds"),
         "light_suffices": suffices,
         "dose_j_m2": dose,
@@ -134,14 +135,12 @@ def _seconds(
         elevation = float(light.series.elevation_deg[light.start_index])
         known = exposure.light_sigma_stops(elevation, haze_named=haze_named)
         sigma = float(np.hypot(asked.speed_sigma_stops, known))
-        low, middle, high = solve(exposure.spread(dose, sigma).tolist())
+        low, middle, high = solve(spread(dose, sigma).tolist())
         return middle, low, high
     total = cumulative_j_m2(light.days.exposure_w_m2, STEP_S)
-    doses = exposure.even_draws(dose, asked.speed_sigma_stops, DAYS, SEED)
+    doses = even_draws(dose, asked.speed_sigma_stops, DAYS, SEED)
     waits = (ends_of_days(total, float(light.start_index), doses) - light.start_index) * STEP_S
-    low, middle, high = (
-        float(np.quantile(waits, share, method="nearest")) for share in exposure.SHARES_80
-    )
+    low, middle, high = (float(np.quantile(waits, share, method="nearest")) for share in SHARES_80)
     return middle, low, high
 
 
@@ -157,7 +156,7 @@ def _stillness(asked: Settled, seconds: float, low: float, high: float) -> dict[
         stillness.blur_width_mm(stillness.head_motion_mm(asked.pose, min(edge, 1e5)), scale)
         for edge in (low, high)
     ]
-    sitters = exposure.spread(1.0, trade.value("exposure", "sway_log_sigma") / float(np.log(2.0)))
+    sitters = spread(1.0, trade.value("exposure", "sway_log_sigma") / float(np.log(2.0)))
     budget = stillness.stillness_budget_mm(scale)
     width = stillness.blur_width_mm(motion, scale)
     return {
@@ -209,7 +208,7 @@ def _stops(light: Sunlight, asked: Settled) -> dict[str, float]:
 
 def _step_test(seconds: float, speed_iso: float, seconds_left: float) -> dict[str, Any] | None:
     """Return seconds of each strip of a step test and of each pull; None when it does not fit."""
-    stops = exposure.strip_stops()
+    stops = strip_stops()
     strips = seconds * 2.0**stops if np.isfinite(seconds) else np.full(len(stops), np.inf)
     fitting = int(np.sum(strips <= seconds_left))
     if fitting <= len(stops) // 2:  # the middle strip must be among them

@@ -18,7 +18,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.dose import end_index, ends_of_days, latest_start_index
-from argentry.physics.exposure import SHARES_80, spread
+from argentry.physics.stops import SHARES_80, spread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

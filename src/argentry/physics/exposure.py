@@ -14,7 +14,6 @@ References
 
 from __future__ import annotations
 
-from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,13 +23,9 @@ from argentry.errors import BadInput, check_range
 from argentry.physics.dose import cumulative_j_m2, end_index
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
-
-SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
 
 
 def check_fact(where: str, value: float, key: str, subject: str = "exposure") -> float:
@@ -261,41 +256,6 @@ def exposure_dose_j_m2(
     return dose * trade.value("exposure", "mirror_factor") if mirror else dose
 
 
-def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Array:
-    """Return the values below which the given shares lie, when the logarithm is normal.
-
-    Parameters
-    ----------
-    median : float
-        [any unit]
-    sigma_stops : float
-        Standard deviation of log2. [stops]
-    shares : sequence of float
-        Between 0 and 1. [1]
-
-    Returns
-    -------
-    NDArray[float64]
-        One value for each share. [unit of `median`]
-
-    Raises
-    ------
-    BadInput
-        If `sigma_stops` is out of range.
-
-    Examples
-    --------
-    Four cases in five lie within 1.28 sigma.
-
-    >>> spread(1.0, 1.0).round(2).tolist()
-    [0.41, 1.0, 2.43]
-    """
-    check_range("spread", sigma_stops, 0.0, 5.0, "stops")
-    normal = NormalDist()
-    stops = np.array([normal.inv_cdf(share) * sigma_stops for share in shares])
-    return np.asarray(median * 2.0**stops)
-
-
 def exposure_seconds(
     light_w_m2: ArrayLike,
     step_s: float,
@@ -368,30 +328,6 @@ def _with_exponent(
     return np.reshape(np.array(ends), doses.shape)
 
 
-def third_stop(value: float) -> float:
-    """Return `value` on the scale of third stops: 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10 ...
-
-    An exposure is never known better than that.
-
-    Parameters
-    ----------
-    value : float
-        Positive. [any unit]
-
-    Returns
-    -------
-    float
-        [unit of `value`]
-
-    References
-    ----------
-    The series R 10 of preferred numbers, ISO 3:1973.
-    """
-    series = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
-    decade, place = divmod(round(10.0 * float(np.log10(value))), 10)
-    return float(series[place] * 10.0**decade)
-
-
 def light_sigma_stops(elevation_deg: float, *, haze_named: bool) -> float:
     """Return how well clear exposure light is known at this sun height.
 
@@ -412,24 +348,6 @@ def light_sigma_stops(elevation_deg: float, *, haze_named: bool) -> float:
     if elevation_deg < trade.value("exposure", "low_sun"):
         return trade.value("exposure", "light_sigma_low_sun")
     return trade.value("exposure", "light_sigma_named_haze" if haze_named else "light_sigma")
-
-
-def strip_stops() -> Array:
-    """Return by how much the strips of a step test differ from its middle, least first.
-
-    Returns
-    -------
-    NDArray[float64]
-        Even steps around 0. [stops]
-
-    Examples
-    --------
-    >>> strip_stops().tolist()
-    [-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5]
-    """
-    count = int(trade.value("exposure", "strip_count"))
-    step = trade.value("exposure", "strip_step")
-    return np.asarray(step * (np.arange(count) - (count - 1) / 2.0))
 
 
 def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) -> float:
@@ -461,25 +379,3 @@ def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) ->
     )
     tone = trade.value("exposure", "reference_tone")
     return at_one * tone / 4.0  # at f/1 through the reference lens: its T cancels out
-
-
-def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> Array:
-    """Return `count` values that fill the range of `spread` evenly, in a random order.
-
-    Parameters
-    ----------
-    median, sigma_stops : float
-        As in `spread`. [any unit, stops]
-    count : int
-        How many.
-    seed : int
-        Of the order; the values are always the same.
-
-    Returns
-    -------
-    NDArray[float64], shape (count,)
-        [unit of `median`]
-    """
-    shares = (np.arange(count) + 0.5) / count
-    values = spread(median, sigma_stops, tuple(shares.tolist()))
-    return np.asarray(np.random.default_rng(seed).permutation(values))

@@ -1,0 +1,124 @@
+"""Stops, the factors of two in which a maker thinks: ranges, rounding, step tests.
+
+References
+----------
+.. [1] ISO 3:1973, Preferred numbers: the series R 10.
+"""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import check_range
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
+
+
+def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Array:
+    """Return the values below which the given shares lie, when the logarithm is normal.
+
+    Parameters
+    ----------
+    median : float
+        [any unit]
+    sigma_stops : float
+        Standard deviation of log2. [stops]
+    shares : sequence of float
+        Between 0 and 1. [1]
+
+    Returns
+    -------
+    NDArray[float64]
+        One value for each share. [unit of `median`]
+
+    Raises
+    ------
+    BadInput
+        If `sigma_stops` is out of range.
+
+    Examples
+    --------
+    Four cases in five lie within 1.28 sigma.
+
+    >>> spread(1.0, 1.0).round(2).tolist()
+    [0.41, 1.0, 2.43]
+    """
+    check_range("spread", sigma_stops, 0.0, 5.0, "stops")
+    normal = NormalDist()
+    stops = np.array([normal.inv_cdf(share) * sigma_stops for share in shares])
+    return np.asarray(median * 2.0**stops)
+
+
+def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> Array:
+    """Return `count` values that fill the range of `spread` evenly, in a random order.
+
+    Parameters
+    ----------
+    median, sigma_stops : float
+        As in `spread`. [any unit, stops]
+    count : int
+        How many.
+    seed : int
+        Of the order; the values are always the same.
+
+    Returns
+    -------
+    NDArray[float64], shape (count,)
+        [unit of `median`]
+    """
+    shares = (np.arange(count) + 0.5) / count
+    values = spread(median, sigma_stops, tuple(shares.tolist()))
+    return np.asarray(np.random.default_rng(seed).permutation(values))
+
+
+def third_stop(value: float) -> float:
+    """Return `value` on the scale of third stops: 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10 ...
+
+    An exposure is never known better than that.
+
+    Parameters
+    ----------
+    value : float
+        Positive. [any unit]
+
+    Returns
+    -------
+    float
+        [unit of `value`]
+
+    References
+    ----------
+    The series R 10 [1]_.
+    """
+    series = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+    decade, place = divmod(round(10.0 * float(np.log10(value))), 10)
+    return float(series[place] * 10.0**decade)
+
+
+def strip_stops() -> Array:
+    """Return by how much the strips of a step test differ from its middle, least first.
+
+    Returns
+    -------
+    NDArray[float64]
+        Even steps around 0. [stops]
+
+    Examples
+    --------
+    >>> strip_stops().tolist()
+    [-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5]
+    """
+    count = int(trade.value("exposure", "strip_count"))
+    step = trade.value("exposure", "strip_step")
+    return np.asarray(step * (np.arange(count) - (count - 1) / 2.0))
