@@ -134,8 +134,8 @@ def make_plan(
         "coat": (
             ("thickness", "25 nm"),
             ("colour", "gold, first cycle"),
-            ("fuming", "74 s (58 to 95 s)"),
-            ("sRGB", "#c8a25a"),
+            ("srgb", "#C8A25A"),
+            ("over iodine", "74 s (58 to 95) in box 1 at 20 °C, turned at half time"),
         ),
         "cautions": tuple(
             trade_cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia", "general")

@@ -5,7 +5,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import clock, count_range, length, minutes_between, percent, percent_range, plates
+from argentry.out.wording import (
+    clock,
+    count_range,
+    length,
+    minutes_between,
+    percent,
+    percent_range,
+    plates,
+)
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan
@@ -19,6 +27,8 @@ def headline(plan: DayPlan) -> str:
     many = plates(plan.plates_placed)
     if plan.plates_placed < plan.plates_asked:
         many = f"{plan.plates_placed} of the {plan.plates_asked} plates asked"
+    if first.float_minutes < 1.0:
+        return f"{many}: begin at {clock(first.start)}, not later"
     return f"{many}: begin at {clock(first.start)}, at the latest {clock(first.latest_start)}"
 
 
@@ -30,7 +40,7 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     behind = (
         f"from {plates(plan.good_share_plates)} in the book"
         if plan.good_share_plates
-        else "the trade's starting value, no plate of your own behind it yet"
+        else "the trade's starting value, no plate of yours yet"
     )
     share = plan.good_share
     return (
@@ -111,7 +121,7 @@ def swatch(plan: DayPlan) -> str:
 def coat_words(plan: DayPlan) -> str:
     """Return the coat aimed at in one line, without the colour code."""
     return ", ".join(
-        f"{key} {value}" if key == "fuming" else value
+        value if key in ("thickness", "colour") else f"{key} {value}"
         for key, value in plan.coat
         if not value.strip().startswith("#")
     )

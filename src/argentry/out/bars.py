@@ -67,7 +67,9 @@ class RowSizes:
         return cls(10.5, 5.0, 7.5)
 
 
-def hatching(x0: float, x1: float, top: float, bottom: float, per_px: float) -> list[dict[str, Any]]:
+def hatching(
+    x0: float, x1: float, top: float, bottom: float, per_px: float
+) -> list[dict[str, Any]]:
     """Return slanted strokes clipped to a bar, since the drawing library has no patterns.
 
     Parameters
@@ -126,9 +128,7 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[dict[str, Any]]
     numbers = sorted({step.plate for step in plan.steps}) or [1]
     sizes = RowSizes.for_rows(len(numbers))
     height = sizes.row * len(numbers) + 4
-    y = alt.Y(
-        "y:Q", scale=alt.Scale(domain=[0, height], range=[0, height], nice=False), axis=None
-    )
+    y = alt.Y("y:Q", scale=alt.Scale(domain=[0, height], range=[0, height], nice=False), axis=None)
     pieces = blocks(plan)
     fills: list[dict[str, Any]] = []
     edges: list[dict[str, Any]] = []
@@ -220,13 +220,17 @@ def _shade_layer(shades: list[dict[str, Any]], x: Any, height: float) -> Any:
     )
 
 
-def _rect(data: list[dict[str, Any]], x: Any, y: Any, *, fill: str | None, stroke: str | None) -> Any:
+def _rect(
+    data: list[dict[str, Any]], x: Any, y: Any, *, fill: str | None, stroke: str | None
+) -> Any:
     import altair as alt
 
     return (
         alt.Chart(alt.InlineData(values=data))
         .mark_rect(
-            fill=fill or "transparent", stroke=stroke or "transparent", strokeWidth=0.8 if stroke else 0
+            fill=fill or "transparent",
+            stroke=stroke or "transparent",
+            strokeWidth=0.8 if stroke else 0,
         )
         .encode(x=x, x2="x2:Q", y=y, y2="y2:Q")
     )

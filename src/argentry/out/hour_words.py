@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from argentry.out.bars import FONT, INK, Frame
-from argentry.out.wording import clock, length_range, percent
+from argentry.out.wording import clock, percent
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan, HourLight
 
 ROW_HEIGHT = 8.8
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")
-CAPTION = "begun at that hour: odds of an exposure in time, its length (80 %), odds of ripe by the end"
+CAPTION = (
+    "begun at that hour: odds of an exposure in time, its length (80 %), odds of ripe by the end"
+)
 ROOM_PX = 25.0  # for one hour's figures
 
 
 def lit_hours(plan: DayPlan) -> tuple[HourLight, ...]:
     """Return the hours that have any light to work with."""
     return tuple(
-        hour
-        for hour in plan.hours
-        if hour.exposure_w_m2.high > 0 or hour.development_w_m2.high > 0
+        hour for hour in plan.hours if hour.exposure_w_m2.high > 0 or hour.development_w_m2.high > 0
     )
 
 
 def camera_minutes(hour: HourLight) -> str:
     """Return the 80 % range of the minutes before the camera; a dash where it cannot be done."""
-    middle, span = length_range(hour.exposure_minutes)
-    if middle.endswith(" s"):
-        return middle
-    return span or middle.removesuffix(" min")
+    low, high = hour.exposure_minutes.low, hour.exposure_minutes.high
+    if not math.isfinite(hour.exposure_minutes.middle):
+        return "–"
+    first, last = (
+        f"{part:.1f}" if part < 3.0 else f"{part:.0f}" if math.isfinite(part) else "∞"
+        for part in (low, high)
+    )
+    return first if first == last else f"{first}–{last}"
 
 
 def figures(hour: HourLight, days: int) -> tuple[str, str, str, str]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.out import answer
 from argentry.out.blocks import Block, blocks, from_to, names, ripe, short_name
+from argentry.out.caution_marks import marks, numbered_cautions
 from argentry.out.chart import day_svg
 from argentry.out.wording import clock, clock_range, length, length_range
 from argentry.records.day import Range
@@ -48,11 +49,16 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
         If the paper is no known one.
     """
     if paper not in PAPERS:
-        raise BadInput("--paper", f"{paper!r} is no known paper", f"give one of {', '.join(PAPERS)}")
+        raise BadInput(
+            "--paper", f"{paper!r} is no known paper", f"give one of {', '.join(PAPERS)}"
+        )
     return bytes(
         _compiler().compile(
             format="pdf",
-            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan, PAPERS[paper])},
+            sys_inputs={
+                "data": json.dumps(sheet_data(plan, paper)),
+                "chart": day_svg(plan, PAPERS[paper]),
+            },
             pdf_standards=["a-2b"],
         )
     )
@@ -71,7 +77,10 @@ def type_size(plan: DayPlan, paper: str = "a4") -> float:
             root=str(folder / "templates"),
             font_paths=[str(folder / "fonts")],
             ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(sheet_data(plan, paper)), "chart": day_svg(plan, PAPERS[paper])},
+            sys_inputs={
+                "data": json.dumps(sheet_data(plan, paper)),
+                "chart": day_svg(plan, PAPERS[paper]),
+            },
         )
     return float(json.loads(found))
 
@@ -106,7 +115,7 @@ def sheet_data(plan: DayPlan, paper: str) -> dict[str, Any]:
     """
     numbers = {step.plate for step in plan.steps if step.plate}
     single = len(numbers) <= 1
-    numbered = _cautions(plan)
+    numbered = numbered_cautions(plan)
     pieces = blocks(plan)
     close = len(pieces) > CLOSE_ABOVE
     notes = (*plan.warnings, answer.clock_change(plan))
@@ -130,7 +139,9 @@ def sheet_data(plan: DayPlan, paper: str) -> dict[str, Any]:
         "order": [] if single else [_block_row(block, short=close) for block in pieces],
         "close": close,
         "steps": [_step(steps, numbered, timed=single) for steps in _kinds(plan, single=single)],
-        "cautions": [{"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()],
+        "cautions": [
+            {"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()
+        ],
         "coat": answer.coat_words(plan),
         "swatch": answer.swatch(plan),
         "materials": ", ".join(f"{name} {amount}" for name, amount in plan.materials),
@@ -145,20 +156,10 @@ def _figures(plan: DayPlan) -> Iterable[tuple[str, str]]:
         yield (f"{words}, {base}" if base else words), value
 
 
-def _cautions(plan: DayPlan) -> dict[str, int]:
-    """Return every caution of the day once, numbered in order: those of steps, then the general."""
-    texts = [text for step in plan.steps for text in step.cautions] + list(plan.cautions)
-    return {text: number for number, text in enumerate(dict.fromkeys(texts), start=1)}
-
-
 def _on_paper(caution: str) -> str:
     """Leave out the closing sentence that local rules decide: the sheet says it once for all."""
     short = re.sub(r"(?<=\. )[^.]*\b(?:rules|sheet|codes?) decides?\.$", "", caution).strip()
     return short or caution
-
-
-def _marks(cautions: Iterable[str], numbered: dict[str, int]) -> str:
-    return " ".join(f"!{number}" for number in sorted({numbered[text] for text in cautions}))
 
 
 def _float(minutes: float) -> str:
@@ -196,9 +197,7 @@ def _kinds(plan: DayPlan, *, single: bool) -> Iterable[list[PlannedStep]]:
     return kinds.values()
 
 
-def _step(
-    steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool
-) -> dict[str, Any]:
+def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) -> dict[str, Any]:
     """Return one entry of the step list, its length over all the plates that go through it."""
     first = steps[0]
     middles = sorted(step.minutes.middle for step in steps)
@@ -216,7 +215,7 @@ def _step(
         "what": _title(first, timed=timed),
         "minutes": middle,
         "span": span,
-        "marks": _marks((text for step in steps for text in step.cautions), numbered),
+        "marks": marks((text for step in steps for text in step.cautions), numbered),
         "look": _sentence(first.look_for),
         "check": _sentence(first.check),
     }
