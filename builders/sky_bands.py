@@ -56,9 +56,7 @@ def spectrum(elevation: np.ndarray, aod: float, pressure: float, albedo: float) 
         dayofyear=DAY_OF_YEAR,
         alpha=trade.value("light", "angstrom_exponent"),
     )
-    distance = pvlib.irradiance.get_extra_radiation(
-        DAY_OF_YEAR, method="spencer", solar_constant=1
-    )
+    distance = pvlib.irradiance.get_extra_radiation(DAY_OF_YEAR, method="spencer", solar_constant=1)
     return out["wavelength"], out["dni"] / distance, out["dhi"] / distance
 
 
@@ -124,7 +122,7 @@ def ground_scale(wavelength_nm: np.ndarray) -> np.ndarray:
 if __name__ == "__main__":
     tables = build()
     OUT.mkdir(parents=True, exist_ok=True)
-    np.savez_compressed(OUT / "sky_bands.npz", **tables)
+    np.savez(OUT / "sky_bands.npz", **tables)
     for name, array in tables.items():
         print(f"{name:18s} {array.shape} {array.dtype} {array.min():.4g} .. {array.max():.4g}")
     print(f"{(OUT / 'sky_bands.npz').stat().st_size / 1e6:.2f} MB")

@@ -141,14 +141,14 @@ def _table(report: dict[str, Any]) -> Any:
         "from\nnorth",
         "exposure\nW/m²",
         "80 %\nW/m²",
-        "development\nW/m²",
+        "develop\nW/m²",
         "level\nW/m²",
         "lux",
         "meter",
     )
     for head in heads:
         table.add_column(head, justify="left" if head == "time" else "right", no_wrap=True)
-    day = ""
+    day = report["time"][0][:10]
     for i, time in enumerate(report["time"][:MOST_ROWS]):
         if time[:10] != day:
             day = time[:10]
@@ -163,7 +163,7 @@ def _table(report: dict[str, Any]) -> Any:
             _three(report["development_w_m2"][i]),
             _three(report["ghi_w_m2"][i]),
             _three(report["illuminance_lux"][i]),
-            "dark" if overstates != overstates else f"× {overstates:.2g}",  # noqa: PLR0124 - NaN
+            "dark" if overstates != overstates else f"× {overstates:.1f}",  # noqa: PLR0124 - NaN
         )
     return table
 

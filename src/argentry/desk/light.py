@@ -10,10 +10,10 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.place import happens_twice, resolve_place, to_local, to_utc
+from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput, check_range
 from argentry.physics import exposure, meter
 from argentry.physics.light import LightSeries, check_plane, light_series
-from argentry.physics.sky import Atmosphere, pressure_at
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.desk.place import Place
+    from argentry.physics.sky import Atmosphere
     from argentry.records.studio import Studio
 
     Array = NDArray[np.float64]
@@ -208,12 +209,6 @@ def light_report(
     if reading is not None and reading.given():
         result["meter"] = _metered(reading, series, plane, air, lens, weather=weather is not None)
     return result
-
-
-def atmosphere_of(place: Place) -> Atmosphere:
-    """Return the air over a place: pressure by its height, haze as named or the trade's."""
-    haze = trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
-    return Atmosphere(pressure_at(place.elevation_m), haze, place.albedo)
 
 
 def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float, float]:

@@ -3,7 +3,7 @@
 The spectrum is that of the Bird and Riordan model as pvlib computes it, kept in a table built by
 ``builders/sky_bands.py`` (sun height x haze x air pressure x wavelength). For one atmosphere and
 one band the table is summed over wavelength once, laid out on a fine grid of sun heights and kept;
-each later question is a look-up. Below the horizon there is no light here: twilight is not modelled.
+each later question is a look-up. Below the horizon there is no light here: twilight is left out.
 
 References
 ----------

@@ -103,10 +103,9 @@ def sun_path(
     check_range("latitude", latitude_deg, -90.0, 90.0, "deg")
     check_range("longitude", longitude_deg, -180.0, 180.0, "deg")
     times = np.atleast_1d(np.asarray(times_utc)).astype("datetime64[ms]")
-    milliseconds = (times - NOON_2000).astype(np.int64)
-    days = milliseconds / DAY_MS
+    days = (times - NOON_2000).astype(np.int64) / DAY_MS
     sin_dec, equation, distance = _slow_at(days)
-    hour_angle = np.radians((milliseconds % DAY_MS) * (360.0 / DAY_MS) + longitude_deg + equation)
+    hour_angle = np.radians((days - np.floor(days)) * 360.0 + longitude_deg + equation)
     cos_dec = np.sqrt(1.0 - sin_dec * sin_dec)
     sin_lat, cos_lat = np.sin(np.radians(latitude_deg)), np.cos(np.radians(latitude_deg))
     cos_hour = np.cos(hour_angle) * cos_dec

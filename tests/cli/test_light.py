@@ -1,0 +1,119 @@
+import json
+import subprocess
+import sys
+
+import pytest
+
+from argentry.cli.main import main
+
+PLACE = ["light", "--lat", "50", "--lon", "8"]
+
+
+def run(capsys, *arguments):
+    with pytest.raises(SystemExit) as ended:
+        main([*PLACE, *arguments])
+    captured = capsys.readouterr()
+    return ended.value.code, captured.out, captured.err
+
+
+@pytest.fixture(autouse=True)
+def _away_from_any_studio(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+
+
+def test_json_has_the_promised_keys_as_lists(capsys):
+    code, out, _ = run(capsys, "--at", "2026-06-21T12:00Z", "--json")
+    assert code == 0
+    data = json.loads(out)
+    for key in (
+        "time",
+        "elevation_deg",
+        "azimuth_deg",
+        "actinic_w_m2",
+        "development_w_m2",
+        "ghi_w_m2",
+    ):
+        assert isinstance(data[key], list)
+        assert len(data[key]) == 1
+    assert data["elevation_deg"][0] == pytest.approx(62.8, abs=0.1)
+
+
+def test_json_of_the_night_is_valid(capsys):
+    _, out, _ = run(capsys, "--from", "2026-06-21T00:00Z", "--to", "2026-06-22T00:00Z", "--json")
+    data = json.loads(out)
+    assert len(data["time"]) == 25
+    assert data["actinic_w_m2"][0] == 0.0
+    assert data["meter_overstates"][0] is None
+
+
+def test_meter_object(capsys):
+    _, out, _ = run(capsys, "--at", "2026-06-21T18:00Z", "--lux", "30000", "--json")
+    metered = json.loads(out)["meter"]
+    assert metered["correction_stops"] < 0
+    assert metered["actinic_w_m2"] > 0
+
+
+def test_table_fits_the_screen_and_shows_the_meters_factor(capsys):
+    code, out, _ = run(
+        capsys, "--from", "2026-06-21T02:00", "--to", "2026-06-21T22:00", "--tz", "Europe/Berlin"
+    )
+    assert code == 0
+    assert "…" not in out
+    assert max(len(line) for line in out.splitlines()) <= 80
+    assert "× 3.4" in out
+    assert "W/m²" in out
+    assert "never look at the sun" in out
+
+
+def test_words_for_a_reading(capsys):
+    _, out, _ = run(capsys, "--at", "2026-06-21T18:00Z", "--ev", "13")
+    assert "the meter overstates it" in " ".join(out.split())
+
+
+def test_a_long_span_is_cut_on_the_screen_only(capsys):
+    _, out, _ = run(
+        capsys, "--from", "2026-06-01T00:00Z", "--to", "2026-06-30T00:00Z", "--step", "30"
+    )
+    assert "later times are left out here; --json gives all." in out
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["--at", "noon"],
+        ["--at", "2026-02-30T12:00"],
+        ["--at", "2026-03-29T02:30", "--tz", "Europe/Berlin"],
+        ["--at", "2026-06-21T12:00", "--tz", "Atlantis/Centre"],
+        ["--at", "2026-06-21T12:00", "--lux", "nan"],
+        ["--at", "2026-06-21T12:00", "--lux", "bright"],
+        ["--at", "2026-06-21T12:00", "--plane", "ceiling"],
+        ["--at", "2026-06-21T12:00", "--haze", "7"],
+        ["--at", "2026-06-21T12:00", "--elevation-m", "90000"],
+        ["--at", "2026-06-21T12:00", "--weather", "nowhere.csv"],
+        ["--at", "2026-06-21T23:00", "--ev", "3"],
+        ["--from", "2026-06-21T12:00"],
+        ["--lat", "95", "--at", "2026-06-21T12:00"],
+    ],
+)
+def test_bad_input_is_one_sentence_and_code_2(capsys, arguments):
+    code, out, err = run(capsys, *arguments)
+    assert code == 2
+    assert out == ""
+    assert len(err.strip().splitlines()) == 1
+    assert "Traceback" not in err
+
+
+def test_help_imports_nothing_heavy():
+    check = (
+        "import sys; from argentry.cli.main import main\n"
+        "try: main(['light', '--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'pvlib', 'pandas', 'rich.table'} & set(sys.modules)\n"
+        "sys.exit(str(heavy) if heavy else 0)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", check], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr

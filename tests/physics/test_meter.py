@@ -1,0 +1,73 @@
+import numpy as np
+import pytest
+
+from argentry.errors import BadInput
+from argentry.physics import meter
+from argentry.physics.light import light_series
+from argentry.physics.sky import Atmosphere
+
+HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
+
+
+def test_a_lux_meter_overstates_the_exposure_light_at_low_sun():
+    """Trade check: the lower the sun, the more a light meter promises."""
+    metered = meter.actinic_from_lux(10_000.0, HEIGHTS)
+    assert (np.diff(metered.overstates) < 0).all()
+    assert metered.overstates[0] > 3.0
+    assert metered.overstates[1] > 2.0
+    assert metered.overstates[-1] == pytest.approx(1.0)
+
+
+def test_a_lux_meter_understates_open_shade_and_more_so_a_window():
+    shade = meter.actinic_from_lux(5000.0, HEIGHTS, "shade")
+    window = meter.actinic_from_lux(5000.0, HEIGHTS, "window")
+    assert (shade.correction_stops > 0.5).all()
+    assert (window.correction_stops >= shade.correction_stops - 1e-9).all()
+
+
+def test_overcast_gains_up_to_half_a_stop():
+    dull = meter.actinic_from_lux(5000.0, HEIGHTS[2:], "overcast")
+    assert (dull.correction_stops > -0.1).all()
+    assert (dull.correction_stops < 0.5).all()
+
+
+def test_reading_scales_the_light():
+    one, two = (meter.actinic_from_lux(v, 30.0).actinic_w_m2 for v in (10_000.0, 20_000.0))
+    assert two == pytest.approx(2 * one)
+
+
+@pytest.mark.parametrize("plane", ["sun", "horizontal", "shade", "window"])
+def test_the_meter_agrees_with_the_series_it_would_have_read(plane):
+    times = np.array(["2026-04-10T07:00", "2026-04-10T11:00"], dtype="datetime64[m]")
+    series = light_series(
+        times,
+        latitude_deg=48.0,
+        longitude_deg=2.0,
+        elevation_m=0.0,
+        atmosphere=Atmosphere(),
+        exposure_plane=plane,
+    )
+    for convert, reading in (
+        (meter.actinic_from_lux, series.illuminance_lux),
+        (meter.actinic_from_ghi, series.ghi_w_m2),
+    ):
+        metered = convert(reading, series.elevation_deg, plane)
+        assert metered.actinic_w_m2 == pytest.approx(series.exposure_w_m2, rel=1e-6)
+
+
+def test_correction_needs_light():
+    assert np.isnan(meter.correction_stops(np.array([0.0]), np.array([0.0])))[0]
+
+
+@pytest.mark.parametrize(
+    ("reading", "height"), [(-1.0, 30.0), (float("nan"), 30.0), (100.0, 0.0), (100.0, -5.0)]
+)
+def test_impossible_readings_are_refused(reading, height):
+    with pytest.raises(BadInput, match="meter reading"):
+        meter.actinic_from_lux(reading, height)
+
+
+@pytest.mark.parametrize("value", [float("nan"), 99.0])
+def test_impossible_exposure_values_are_refused(value):
+    with pytest.raises(BadInput, match="exposure value"):
+        meter.ev_to_lux(value)

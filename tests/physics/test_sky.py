@@ -1,0 +1,119 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics import sky
+
+ONE = np.ones(1)
+
+
+def light(band, elevation, **air):
+    return sky.clear_sky(np.array([elevation]), ONE, band, sky.Atmosphere(**air))
+
+
+def test_below_the_horizon_there_is_no_light():
+    down = sky.clear_sky(
+        np.array([-20.0, -0.1, 0.0]), np.ones(3), sky.broad_band(), sky.Atmosphere()
+    )
+    assert not down.beam_normal_w_m2.any()
+    assert not down.diffuse_horizontal_w_m2.any()
+
+
+def test_the_sun_straight_overhead_is_within_the_table():
+    assert light(sky.exposure_band(), 90.0).beam_normal_w_m2[0] > 0.0
+
+
+@given(low=st.floats(0.5, 89.0), more=st.floats(0.05, 20.0))
+@settings(max_examples=60)
+def test_a_higher_sun_gives_more_beam(low, more):
+    high = min(low + more, 90.0)
+    for band in (sky.exposure_band(), sky.development_band(590.0)):
+        assert light(band, high).beam_normal_w_m2[0] > light(band, low).beam_normal_w_m2[0]
+
+
+@given(aod=st.floats(0.0, 1.0), elevation=st.floats(5.0, 85.0))
+@settings(max_examples=30)
+def test_more_haze_dims_the_beam(aod, elevation):
+    clear = light(sky.exposure_band(), elevation, aod500=0.0).beam_normal_w_m2[0]
+    hazy = light(sky.exposure_band(), elevation, aod500=aod).beam_normal_w_m2[0]
+    hazier = light(sky.exposure_band(), elevation, aod500=aod + 0.1).beam_normal_w_m2[0]
+    assert hazier < hazy <= clear * (1 + 1e-9)
+
+
+def test_snow_brightens_the_violet_sky_and_leaves_the_beam():
+    grass, snow = (light(sky.exposure_band(), 30.0, albedo=a) for a in (0.2, 0.8))
+    assert snow.beam_normal_w_m2[0] == grass.beam_normal_w_m2[0]
+    assert 1.3 < snow.diffuse_horizontal_w_m2[0] / grass.diffuse_horizontal_w_m2[0] < 1.5
+
+
+def test_heights_give_more_violet_beam_and_less_sky():
+    sea, hill = (
+        light(sky.exposure_band(), 30.0),
+        light(sky.exposure_band(), 30.0, pressure_pa=7.1e4),
+    )
+    assert hill.beam_normal_w_m2[0] > 1.2 * sea.beam_normal_w_m2[0]
+    assert hill.diffuse_horizontal_w_m2[0] < 0.95 * sea.diffuse_horizontal_w_m2[0]
+
+
+def test_violet_sky_is_raised_only_where_asked():
+    plain = light(sky.exposure_band(violet_correction=False), 40.0)
+    raised = light(sky.exposure_band(), 40.0)
+    factor = trade.value("light", "violet_diffuse_factor")
+    assert raised.beam_normal_w_m2 == pytest.approx(plain.beam_normal_w_m2)
+    assert raised.diffuse_horizontal_w_m2 == pytest.approx(factor * plain.diffuse_horizontal_w_m2)
+
+
+def test_lens_and_filter_transmission_scale_the_light():
+    half, full = light(sky.exposure_band(0.45), 40.0), light(sky.exposure_band(0.9), 40.0)
+    assert full.beam_normal_w_m2 == pytest.approx(2 * half.beam_normal_w_m2)
+    deep, pale = light(sky.development_band(640.0), 40.0), light(sky.development_band(590.0), 40.0)
+    assert deep.beam_normal_w_m2[0] < 0.65 * pale.beam_normal_w_m2[0]
+
+
+def test_bands_fade_where_they_should():
+    plate = sky.exposure_band()
+    at = dict(zip(plate.wavelength_nm, plate.weight, strict=True))
+    assert at[340.0] == 0.0
+    assert at[430.0] == pytest.approx(0.45)  # half response times 0.9
+    assert at[450.0] < 1e-3
+    red = sky.development_band(590.0, 0.9)
+    at = dict(zip(red.wavelength_nm, red.weight, strict=True))
+    assert at[590.0] == pytest.approx(0.45)
+    assert at[700.0] == pytest.approx(0.45)
+    assert at[560.0] < 1e-4
+
+
+def test_weights_integrate_a_straight_spectrum_exactly():
+    grid = np.array([300.0, 310.0, 355.0, 400.0, 500.0])
+    band = sky.Band("box", np.arange(320.0, 451.0), np.ones(131))
+    straight = 3.0 + 0.02 * grid
+    exact = 3.0 * 130 + 0.01 * (450.0**2 - 320.0**2)
+    assert straight @ sky.band_weights(band, grid) == pytest.approx(exact, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "air",
+    [
+        {"aod500": -0.1},
+        {"aod500": 2.0},
+        {"aod500": float("nan")},
+        {"albedo": 1.5},
+        {"pressure_pa": 1013.25},
+    ],
+)
+def test_impossible_air_is_refused(air):
+    with pytest.raises(BadInput, match="out of range"):
+        sky.Atmosphere(**air)
+
+
+@pytest.mark.parametrize("cut_on", [300.0, 800.0, float("nan")])
+def test_impossible_filters_are_refused(cut_on):
+    with pytest.raises(BadInput, match="out of range"):
+        sky.development_band(cut_on)
+
+
+def test_same_band_for_same_arguments():
+    assert sky.exposure_band(0.8) is sky.exposure_band(0.8)

@@ -1,0 +1,95 @@
+from datetime import date
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from argentry.errors import BadInput
+from argentry.physics import sun
+
+
+def hours(start, count, minutes=60):
+    return np.datetime64(start, "m") + np.arange(count) * np.timedelta64(minutes, "m")
+
+
+def test_many_times_agree_with_one_by_one():
+    times = hours("2026-02-01T00:00", 2000, 7)
+    together = sun.sun_path(times, 50.0, 8.0)
+    for index in (0, 1, 333, 1999):
+        alone = sun.sun_path(times[index : index + 1], 50.0, 8.0)
+        assert together.elevation_deg[index] == pytest.approx(alone.elevation_deg[0], abs=3e-4)
+        assert together.azimuth_deg[index] == pytest.approx(alone.azimuth_deg[0], abs=3e-3)
+        assert together.distance_factor[index] == pytest.approx(alone.distance_factor[0], abs=1e-6)
+
+
+def test_order_of_times_does_not_matter():
+    times = hours("2026-05-01T00:00", 500)
+    shuffled = np.random.default_rng(1).permutation(500)
+    assert np.allclose(
+        sun.sun_path(times, 10.0, 0.0).elevation_deg[shuffled],
+        sun.sun_path(times[shuffled], 10.0, 0.0).elevation_deg,
+        rtol=0,
+        atol=1e-9,
+    )
+
+
+def test_no_times_give_no_sun():
+    assert sun.sun_path(np.array([], dtype="datetime64[s]"), 0.0, 0.0).elevation_deg.size == 0
+
+
+@given(
+    latitude=st.floats(-90, 90),
+    longitude=st.floats(-180, 180),
+    minute=st.integers(0, 50 * 525_600),
+)
+def test_angles_stay_in_their_ranges(latitude, longitude, minute):
+    when = np.datetime64("2000-01-01T00:00", "m") + np.timedelta64(minute, "m")
+    path = sun.sun_path(np.array([when]), latitude, longitude)
+    assert -90.0 <= path.elevation_deg[0] <= 90.1
+    assert 0.0 <= path.azimuth_deg[0] <= 360.0
+    assert 0.96 < path.distance_factor[0] < 1.04
+
+
+@pytest.mark.parametrize(("latitude", "longitude"), [(91, 0), (0, 181), (float("nan"), 0)])
+def test_impossible_places_are_refused(latitude, longitude):
+    with pytest.raises(BadInput, match="out of range"):
+        sun.sun_path(hours("2026-01-01", 1), latitude, longitude)
+
+
+def test_thin_air_lifts_the_sun_less():
+    low = np.array([0.0])
+    assert sun.refraction_deg(low, 3000.0)[0] < 0.75 * sun.refraction_deg(low)[0]
+    assert sun.refraction_deg(np.array([-3.0]))[0] == 0.0
+
+
+def test_skyline_is_straight_between_points_and_wraps():
+    horizon = ((90.0, 10.0), (270.0, 30.0))
+    heights = sun.horizon_elevation_deg(np.array([90.0, 180.0, 0.0, 360.0, 300.0]), horizon)
+    assert heights == pytest.approx([10.0, 20.0, 20.0, 20.0, 30.0 - 20.0 / 6.0])
+    assert sun.horizon_elevation_deg(np.array([12.0]), ()) == pytest.approx([0.0])
+
+
+def test_sky_view_of_even_skylines():
+    # 1 - sin^2 h; figures in the table of even skylines at 10, 20, 30 and 45 degrees.
+    for height, share in ((10, 0.970), (20, 0.883), (30, 0.750), (45, 0.500)):
+        assert sun.sky_view([(0.0, float(height))]) == pytest.approx(share, abs=6e-4)
+    assert sun.sky_view(()) == 1.0
+
+
+def test_a_hill_delays_sunrise_and_hastens_sunset():
+    free = sun.sun_times(date(2026, 3, 20), 45.0, 7.0)
+    walled = sun.sun_times(date(2026, 3, 20), 45.0, 7.0, horizon=[(0.0, 15.0)])
+    assert walled[0] - free[0] > np.timedelta64(80, "m")
+    assert free[1] - walled[1] > np.timedelta64(80, "m")
+
+
+def test_polar_day_and_night_have_no_sunrise():
+    assert sun.sun_times(date(2026, 6, 21), 75.0, 20.0) == (None, None)
+    assert sun.sun_times(date(2026, 12, 21), 75.0, 20.0) == (None, None)
+
+
+def test_sunrise_belongs_to_the_date_at_the_place():
+    rise, fall = sun.sun_times(date(2026, 1, 10), -36.85, 174.76)  # far east: yesterday in UTC
+    assert rise.astype("datetime64[D]") == np.datetime64("2026-01-09")
+    assert fall.astype("datetime64[D]") == np.datetime64("2026-01-10")
