@@ -71,6 +71,11 @@ def test_words_for_a_reading(capsys):
     assert "the meter overstates it" in " ".join(out.split())
 
 
+def test_a_reading_far_below_the_clear_sky_points_to_the_overcast_plane(capsys):
+    _, out, _ = run(capsys, "--at", "2026-06-21T12:00Z", "--lux", "20000")
+    assert "ask again with --plane overcast" in " ".join(out.split())
+
+
 def test_a_long_span_is_cut_on_the_screen_only(capsys):
     _, out, _ = run(
         capsys, "--from", "2026-06-01T00:00Z", "--to", "2026-06-30T00:00Z", "--step", "30"

@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.light import Reading, light_report
+from argentry.desk.light import light_report
+from argentry.desk.reading import Reading
 from argentry.errors import BadInput
 from argentry.records.studio import (
     DevelopmentFrame,

@@ -77,7 +77,8 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.desk.light import Reading, light_report
+    from argentry.desk.light import light_report
+    from argentry.desk.reading import Reading
     from argentry.desk.studio import load_studio
 
     folder = studio_path(ctx)
@@ -119,7 +120,7 @@ def _show(report: dict[str, Any], out: Console) -> None:
     if rows > MOST_ROWS:
         out.print(f"{rows - MOST_ROWS} later times are left out here; --json gives all.")
     if "meter" in report:
-        out.print(_meter_words(report["meter"]))
+        out.print(_meter_words(report["meter"], report["plane"]))
     for note in report["notes"]:
         out.print(f"Note: {note}")
     out.print(
@@ -168,7 +169,7 @@ def _table(report: dict[str, Any]) -> Any:
     return table
 
 
-def _meter_words(metered: dict[str, Any]) -> str:
+def _meter_words(metered: dict[str, Any], plane: str) -> str:
     factor, stops = metered["overstates"], metered["correction_stops"]
     if factor >= 1.0:
         judged = f"the meter overstates it {factor:.2f} times"
@@ -178,14 +179,17 @@ def _meter_words(metered: dict[str, Any]) -> str:
         f"Your reading of {metered['reading']:g} {metered['unit']} means "
         f"{_three(metered['actinic_w_m2'])} W/m² of exposure light: {judged} "
         f"({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
-        f"{_against_model(metered['share_of_model'])}"
+        f"{_against_model(metered['share_of_model'], plane)}"
     )
 
 
-def _against_model(share: float) -> str:
+def _against_model(share: float, plane: str) -> str:
     if share > 1.5:
         return f"It is {share:.1f} times what this sky should give: check the reading."
-    return f"It is {share:.0%} of what this sky should give."
+    told = f"It is {share:.0%} of what this sky should give"
+    if share < 0.5 and plane == "sun":
+        return f"{told}: when the sun is veiled, ask again with --plane overcast."
+    return f"{told}."
 
 
 def _three(value: float) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.place import happens_twice, resolve_place, to_local, to_utc
+from argentry.desk.reading import Reading, metered
 from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput, check_range
 from argentry.physics import exposure, meter
@@ -22,37 +22,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.desk.place import Place
-    from argentry.physics.sky import Atmosphere
     from argentry.records.studio import Studio
 
     Array = NDArray[np.float64]
 
 MOST_TIMES = 600_000  # a year by minutes, with room
 EIGHTY = 1.2816  # standard deviations either side that hold 80 % of a normal spread
-
-
-@dataclass(frozen=True)
-class Reading:
-    """A meter's reading: at most one of the three.
-
-    Attributes
-    ----------
-    lux : float or None
-        Held in the plane, facing as the subject does. [lx]
-    ev : float or None
-        Exposure value at ISO 100, incident, or off a grey card. [EV]
-    ghi_w_m2 : float or None
-        A pyranometer's, on level ground. [W/m2]
-    """
-
-    lux: float | None = None
-    ev: float | None = None
-    ghi_w_m2: float | None = None
-
-    def given(self) -> list[str]:
-        """Return the options that were given."""
-        named = (("--lux", self.lux), ("--ev", self.ev), ("--ghi", self.ghi_w_m2))
-        return [option for option, value in named if value is not None]
 
 
 def ask_times(
@@ -207,7 +182,7 @@ def light_report(
         "notes": _notes(studio, tz, [at, start, end], place, series, plane),
     }
     if reading is not None and reading.given():
-        result["meter"] = _metered(reading, series, plane, air, lens, weather=weather is not None)
+        result["meter"] = metered(reading, series, plane, air, lens, weather=weather is not None)
     return result
 
 
@@ -311,57 +286,3 @@ def _dark(series: LightSeries, place: Place) -> str:
         f"The sun is below the horizon: there is no light. On {local.date().isoformat()} it is up "
         f"from {clock(rise)} to {clock(fall)}."
     )
-
-
-def _metered(
-    reading: Reading,
-    series: LightSeries,
-    plane: str,
-    air: Atmosphere,
-    lens: float,
-    *,
-    weather: bool,
-) -> dict[str, Any]:
-    given = reading.given()
-    if len(given) > 1:
-        raise BadInput(given[1], f"{given[0]} is given too", "give one reading")
-    option = given[0]
-    if series.elevation_deg.size > 1:
-        raise BadInput(option, "a reading belongs to one time", "give --at instead of a span")
-    height = series.elevation_deg
-    if height[0] <= 0.0:
-        raise BadInput(option, "the sun is down then", "give a time in daylight with --at")
-    value, unit, read = _checked(reading, option)
-    pyranometer = reading.ghi_w_m2 is not None
-    model = float((series.ghi_w_m2 if pyranometer else series.illuminance_lux)[0])
-    if plane == "overcast" and not weather:
-        convert = meter.actinic_from_ghi if pyranometer else meter.actinic_from_lux
-        metered = convert(read, height, plane, air, lens)
-        actinic, correction = float(metered.actinic_w_m2[0]), float(metered.correction_stops[0])
-    else:  # what this sky's violet is to this sky's reading, skyline and clouds included
-        actinic = read * float(series.exposure_w_m2[0]) / model
-        kind = "broadband" if pyranometer else "luminous"
-        correction = float(meter.correction_stops(series.exposure_w_m2, np.array(model), kind)[0])
-    return {
-        "option": option,
-        "reading": value,
-        "unit": unit,
-        "lux": None if pyranometer else read,
-        "actinic_w_m2": actinic,
-        "correction_stops": correction,
-        "overstates": 2.0**-correction,
-        "share_of_model": read / model,
-    }
-
-
-def _checked(reading: Reading, option: str) -> tuple[float, str, float]:
-    """Return the reading as given, its unit, and the reading in lux or W/m2."""
-    if reading.ghi_w_m2 is not None:
-        value = check_range(option, reading.ghi_w_m2, 0.0, 1600.0, "W/m2")
-        return value, "W/m2", value
-    if reading.ev is not None:
-        value = check_range(option, reading.ev, -6.0, 20.0, "EV")
-        return value, "EV", meter.ev_to_lux(value)
-    assert reading.lux is not None
-    value = check_range(option, reading.lux, 0.0, 200_000.0, "lx")
-    return value, "lx", value
