@@ -168,7 +168,7 @@ def plan_day(
     _, run_most = dispatch.best_rule(shop_most, RULE_DRAWS // 3, seed)
     shop = replace(shop_most, plates=day.plates)
     _, run = dispatch.best_rule(shop, RULE_DRAWS, seed)
-    most = int(max(run_most.sound.sum(), run.sound.sum(), single.sound.sum()))
+    most = int(max(run_most.clean.sum(), run.clean.sum(), single.clean.sum()))
     first_seconds = time.perf_counter() - began
 
     # Is one more than the rules found possible at all? The solver proves or refutes it.
@@ -191,11 +191,11 @@ def plan_day(
     placed = min(day.plates, most)
     if placed == 0:
         return _nothing(blocks, began, first_seconds, most_proved)
-    if placed != day.plates or not run.sound.all():
+    if placed != day.plates or not run.clean.all():
         shop = replace(shop_most, plates=placed)
         _, run = dispatch.best_rule(shop, RULE_DRAWS, seed)
     left = max(solve_seconds - (time.perf_counter() - began), 0.3 * solve_seconds)
-    hint = run if run.sound.all() else None
+    hint = run if run.clean.all() else None
     solution = solve.solve(_problem(shop), seconds=left, hint=hint)
     if not solution.found and larger is not None and larger.starts.shape[0] == placed:
         solution = larger
@@ -232,8 +232,8 @@ def plan_day(
         seconds=time.perf_counter() - began,
         most=most,
         most_proved=most_proved,
-        one_by_one=int(single.sound.sum()),
-        one_by_one_minutes=alone.length if alone.sound.all() else float("nan"),
+        one_by_one=int(single.clean.sum()),
+        one_by_one_minutes=alone.length if alone.clean.all() else float("nan"),
     )
 
 
@@ -241,7 +241,7 @@ def _better(
     solution: solve.Solution, run: dispatch.DayRun
 ) -> tuple[Array, Array, NDArray[np.int64], float]:
     """Return (starts, ends, frame kinds, finish) of the solver's plan, else of the simulated one."""
-    if solution.found and not (run.sound.all() and run.length < solution.finish):
+    if solution.found and not (run.clean.all() and run.length < solution.finish):
         return (
             solution.starts.astype(np.float64),
             solution.ends.astype(np.float64),

@@ -8,7 +8,7 @@ durations and drawn weather give the ranges and the odds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -66,6 +66,8 @@ class Shop:
         When everything must be done. [min]
     breaks : tuple of (float, float)
         When no hands are there. [min]
+    strict_breaks : bool
+        True for a plan, which keeps every break; on the day itself urgent work goes before it.
     expected_exposure_ends, expected_ripe : NDArray[float64]
         Ends by starting minute on the middle day, shape (m + 1,) and (frames, m + 1);
         what the maker expects when deciding. [min]
@@ -80,6 +82,7 @@ class Shop:
     breaks: tuple[tuple[float, float], ...]
     expected_exposure_ends: Array
     expected_ripe: Array
+    strict_breaks: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,6 +117,11 @@ class DayRun:
     def sound(self) -> NDArray[np.bool_]:
         """Plates finished with every keeping limit held, shape (plates,)."""
         return self.finished & (self.late <= 0.0)
+
+    @property
+    def clean(self) -> NDArray[np.bool_]:
+        """Sound plates that never lay ripe in the frame either, shape (plates,)."""
+        return self.sound & (self.lay_ripe <= 0.0)
 
     @property
     def length(self) -> float:
@@ -183,9 +191,9 @@ class _Day:
         return self.median[block]
 
     def _break_stops(self, now: float, length: float, slack: float) -> bool:
-        """Say whether a break is kept: always, unless a keeping limit would run out within it."""
+        """Say whether a break is kept: in a plan always, on the day unless a limit runs out in it."""
         return any(
-            now < end and now + length > start and now + slack >= end
+            now < end and now + length > start and (self.shop.strict_breaks or now + slack >= end)
             for start, end in self.shop.breaks
         )
 
@@ -407,7 +415,8 @@ def median_day(shop: Shop, rule: Rule) -> DayRun:
     minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (shop.plates, 1))
     # everything on whole minutes, so that the solver can take this day as its first plan
     exposures = _whole(shop.expected_exposure_ends)
-    return run_day(shop, rule, minutes, exposures, [_whole(shop.expected_ripe)] * shop.plates)
+    kept = replace(shop, strict_breaks=True)
+    return run_day(kept, rule, minutes, exposures, [_whole(shop.expected_ripe)] * shop.plates)
 
 
 def _whole(ends: Array) -> Array:
@@ -464,7 +473,7 @@ def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rule:
 
 
 def best_rule(shop: Shop, draws: int, seed: int) -> tuple[Rule, DayRun]:
-    """Return the rule whose median day finishes most plates, and among those is done first.
+    """Return the rule whose median day finishes most plates cleanly, and among those is done first.
 
     Parameters
     ----------
@@ -483,7 +492,7 @@ def best_rule(shop: Shop, draws: int, seed: int) -> tuple[Rule, DayRun]:
     best: tuple[tuple[float, float], Rule, DayRun] | None = None
     for rule in rules(shop, draws, seed):
         run = median_day(shop, rule)
-        score = (-float(run.sound.sum()), float(np.nan_to_num(run.length, nan=1e9)))
+        score = (-float(run.clean.sum()), float(np.nan_to_num(run.length, nan=1e9)))
         if best is None or score < best[0]:
             best = (score, rule, run)
     assert best is not None

@@ -106,6 +106,9 @@ class _Model:
         self.starts: list[list[Any]] = []
         self.ends: list[list[Any]] = []
         self.kinds: list[list[Any]] = []
+        # lengths are variables of their own to the solver: (variable, plate, from, to), where from
+        # and to name a start or end by block, so that a hint can be complete
+        self.lengths: list[tuple[Any, int, tuple[str, int], tuple[str, int]]] = []
 
     def _by_table(self, table: Whole, name: str, only_if: Any = None) -> tuple[Any, Any]:
         """Return (start, end) with end = table[start] over the starts that have one."""
@@ -140,6 +143,7 @@ class _Model:
                 start, end = self._by_table(problem.exposure_ends, name)
                 # the solver wants lengths as variables of their own
                 size = model.new_int_var(1, problem.last_minute, f"{name}_size")
+                self.lengths.append((size, plate, ("start", index), ("end", index)))
                 interval = model.new_interval_var(start, size, end, name)
             elif block.kind == DEVELOPMENT:
                 start, end, kinds = self._development(name)
@@ -163,6 +167,8 @@ class _Model:
         for kind, chosen in enumerate(kinds):
             out, back = starts[take], starts[free]
             size = model.new_int_var(0, problem.last_minute, f"p{plate}_frame{kind}")
+            if len(kinds) == 1:
+                self.lengths.append((size, plate, ("start", take), ("start", free)))
             self.frames[kind].append(
                 model.new_optional_interval_var(out, size, back, chosen, f"p{plate}_in{kind}")
             )
@@ -229,19 +235,28 @@ class _Model:
             model.add(finish >= ends[-1])
         return finish
 
-    def hint(self, run: DayRun) -> None:
-        """Offer a simulated day as the first plan."""
+    def hint(self, run: DayRun, finish: Any) -> None:
+        """Offer a simulated day as the first plan, every variable of it."""
         order = np.argsort(run.starts[:, 0])
-        starts = np.sort(run.starts, axis=0) if len(self.problem.frame_counts) == 1 else run.starts
-        for plate, variables in enumerate(self.starts):
-            for block, variable in enumerate(variables):
-                at = starts[plate, block]
-                if np.isfinite(at) and not isinstance(variable, int):
-                    self.model.add_hint(variable, int(np.ceil(at - 1e-9)))
-            if len(self.problem.frame_counts) > 1:
+        alike = len(self.problem.frame_counts) == 1
+        # alike plates may be renamed block by block, which is the order the model asks for
+        starts = np.sort(run.starts, axis=0) if alike else run.starts[order]
+        ends = np.sort(run.ends, axis=0) if alike else run.ends[order]
+        if not (np.isfinite(starts).all() and np.isfinite(ends).all()):
+            return
+        at = {"start": np.rint(starts).astype(int), "end": np.rint(ends).astype(int)}
+        for plate, row in enumerate(self.starts):
+            for block, variable in enumerate(row):
+                self.model.add_hint(variable, int(at["start"][plate, block]))
+                if self.problem.blocks[block].kind in (EXPOSURE, DEVELOPMENT):
+                    self.model.add_hint(self.ends[plate][block], int(at["end"][plate, block]))
+            if not alike:
                 kind = int(run.frame_kind[order[plate]])
                 for k, literal in enumerate(self.kinds[plate]):
                     self.model.add_hint(literal, int(k == kind))
+        for variable, plate, (low, i), (high, j) in self.lengths:
+            self.model.add_hint(variable, int(at[high][plate, j] - at[low][plate, i]))
+        self.model.add_hint(finish, int(ends[:, -1].max()))
 
 
 def solve(
@@ -270,13 +285,15 @@ def solve(
     finish = builder.build()
     builder.model.minimize(finish)
     if hint is not None:
-        builder.hint(hint)
+        builder.hint(hint, finish)
     cp = builder.cp
     solver: Any = cp.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = threads
     solver.parameters.random_seed = 1
-    solver.parameters.repair_hint = True
+    # the tables make wide domains: probing them costs more than it saves at this size
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.symmetry_level = 0
     first: list[float] = []
 
     class _First(cp.CpSolverSolutionCallback):  # type: ignore[misc, name-defined]
