@@ -22,7 +22,8 @@ class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input wa
 
     def __init__(self, where: str, what: str, right: str) -> None:
         self.where, self.what, self.right = where, what, right
-        super().__init__(f"{where}: {what}; {right}.")
+        # one line whatever a name or a file puts into it
+        super().__init__(" ".join(f"{where}: {what}; {right}.".split()))
 
 
 def check_range(

@@ -23,6 +23,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "expose": ("argentry.cli.expose:expose", "Minutes before the camera, and how still to sit."),
     "develop": ("argentry.cli.develop:develop", "When a plate is ripe under the red filter."),
     "air": ("argentry.cli.air:air", "Dew point and whether the plate must be warmed."),
+    "recipe": (
+        "argentry.cli.recipe:recipe",
+        "Amounts of a bath, and what must never be mixed.",
+    ),
     "studio": ("argentry.cli.studio:studio", "Make or check a studio folder."),
     "demo": ("argentry.cli.demo:demo", "Write an invented studio with an invented year of plates."),
 }

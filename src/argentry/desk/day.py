@@ -16,7 +16,7 @@ from argentry.errors import BadInput
 from argentry.physics import sky, sun
 from argentry.plan.day import MOST_PLATES, Day, plan_day
 from argentry.plan.tasks import blocks_of
-from argentry.records.day import DayPlan, Proof, Range
+from argentry.records.day import DayPlan, Proof
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Clock:
         return utc.astimezone(self.zone)
 
     def minute(self, moment: datetime) -> float:
-        """Return the minute of the grid of a moment. [min]"""
+        """Return the minute of the grid of a moment [min]."""
         return (moment.astimezone(UTC) - self.begin.astimezone(UTC)).total_seconds() / 60.0
 
     def times_utc(self) -> NDArray[np.datetime64]:
@@ -193,7 +193,7 @@ def make_day(
         plates_most=planned.most,
         plates_most_proved=planned.most_proved,
         plates_one_by_one=planned.one_by_one,
-        steps=day_tables.steps(clock, planned, tasks, studio),
+        steps=day_tables.steps(clock, planned, studio),
         hours=hours,
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
@@ -229,9 +229,7 @@ def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float
     )
 
 
-def _sun_times(
-    place: Place, day: date, clock: Clock
-) -> tuple[datetime | None, datetime | None]:
+def _sun_times(place: Place, day: date, clock: Clock) -> tuple[datetime | None, datetime | None]:
     found = sun.sun_times(
         day, place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
     )
@@ -243,6 +241,3 @@ def _sun_times(
             utc: datetime = moment.astype("datetime64[s]").astype(datetime)
             local.append(utc.replace(tzinfo=UTC).astimezone(clock.zone))
     return local[0], local[1]
-
-
-__all__ = ["Clock", "Range", "clock_of", "make_day"]

@@ -16,6 +16,7 @@ from argentry.physics import (
     lamp,
     light,
     sky,
+    sun,
 )
 from argentry.plan.daylight import DayLight, Frames
 
@@ -67,7 +68,7 @@ def atmosphere_of(place: Place) -> sky.Atmosphere:
 
 
 def lens_transmission(studio: Studio) -> float:
-    """Return the near-ultraviolet transmission of the studio's usual lens. [1]"""
+    """Return the near-ultraviolet transmission of the studio's usual lens [1]."""
     lens = studio.lenses[0]
     if lens.near_uv_transmission is not None:
         return lens.near_uv_transmission
@@ -147,11 +148,16 @@ def lit_day(
                 **shared,
             )
     first = by_filter[studio.frames[0].cut_on_nm, studio.frames[0].transmission]
+    seen = _until_last_sight(first, place)
     frames = tuple(
         _frames(
-            studio, frame, by_filter[frame.cut_on_nm, frame.transmission].development_w_m2
+            studio, frame, by_filter[frame.cut_on_nm, frame.transmission].development_w_m2 * seen
         )
         for frame in studio.frames
+    )
+    facing = light.light_series(
+        times_utc,
+        **shared | {"exposure_plane": "sun", "beam_share": beam[0], "global_share": level[0]},
     )
     sums = dose.cumulative_j_m2(first.exposure_w_m2, MINUTE_S)
     return LitDay(
@@ -164,18 +170,33 @@ def lit_day(
         ),
         elevation_deg=first.elevation_deg,
         exposure_w_m2=first.exposure_w_m2[1:],
-        development_w_m2=first.development_w_m2[1:],
-        violet_on_frame_j_m2=_violet(first.exposure_w_m2[0], frames),
+        development_w_m2=first.development_w_m2[1:] * seen,
+        violet_on_frame_j_m2=_violet(facing.exposure_w_m2 * seen, frames),
         image_scale=scale,
     )
+
+
+def _until_last_sight(series: light.LightSeries, place: Place) -> Array:
+    """Return 1 up to the sun's last sight over the skyline and 0 after it, shape (m,).
+
+    A frame is not left out for the glow after sunset: what it adds is little and not to be
+    relied on, so the plan does not count it.
+    """
+    skyline = sun.horizon_elevation_deg(series.azimuth_deg, place.horizon)
+    over = np.flatnonzero(series.elevation_deg > skyline)
+    seen = np.zeros(series.elevation_deg.shape)
+    if over.size:
+        seen[: over[-1] + 1] = 1.0
+    return seen
 
 
 def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array) -> Frames:
     behind = sun_w_m2
     if frame.lamp is not None:
         band = sky.development_band(frame.cut_on_nm, frame.transmission)
+        bulb = frame.lamp
         steady = lamp.lamp_light_w_m2(
-            frame.lamp.power_w, frame.lamp.distance_m, frame.lamp.kind, band.wavelength_nm, band.weight
+            bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
         )
         behind = np.full_like(sun_w_m2, steady)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
@@ -191,7 +212,7 @@ def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array) -> Frames:
 
 
 def _violet(exposure_w_m2: Array, frames: tuple[Frames, ...]) -> float:
-    """Return the violet that meets a frame in the sun while the middle plate develops. [J/m2]"""
+    """Return the violet that meets a frame in the sun while the middle plate develops [J/m2]."""
     sunlit = [f for f in frames if not f.lamp]
     if not sunlit:
         return 0.0

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.coat import coat_report, look
-from argentry.physics import air, evenness, exposure, filter as red_filter
+from argentry.desk.coat import coat_report
+from argentry.desk.coat_view import look
+from argentry.physics import air, evenness, exposure
+from argentry.physics import filter as red_filter
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -61,17 +63,14 @@ def warnings(
     )
 
 
-def _light(
-    planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: int
-) -> list[str]:
+def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: int) -> list[str]:
     least = trade.value("day", "development_may_fail")
     notes = []
     best = max((row.development_suffices for row in hours), default=0.0)
     shots = max((row.exposure_suffices for row in hours), default=0.0)
     if not planned.placed:
         why = (
-            "no hour lets an exposure end within "
-            f"{lit.day.longest_exposure:.0f} min"
+            f"no hour lets an exposure end within {lit.day.longest_exposure:.0f} min"
             if shots < 0.5
             else "no plate put out would be ripe in time"
             if best < 0.5
@@ -79,10 +78,8 @@ def _light(
         )
         notes.append(f"This day holds no plate: {why}.")
     elif planned.placed < asked:
-        notes.append(
-            f"Asked for {asked} plates; the day holds {planned.placed}"
-            + (", and one more is proved impossible." if planned.most_proved else " as far as found.")
-        )
+        limit = ", and one more is proved impossible" if planned.most_proved else " as far as found"
+        notes.append(f"Asked for {asked} plates; the day holds {planned.placed}{limit}.")
     if best < least:
         notes.append(
             "Development may fail: even at the best hour a plate is ripe in time on only "
@@ -93,8 +90,8 @@ def _light(
         late = [r for r in afternoon if r.development_suffices < least]
         if late:
             notes.append(
-                f"Development may fail for a plate put out at {late[0].time:%H:%M} or later: ripe in "
-                f"time on {late[0].development_suffices:.0%} of such days."
+                f"Development may fail for a plate put out at {late[0].time:%H:%M} or later: ripe "
+                f"in time on {late[0].development_suffices:.0%} of such days."
             )
     low = trade.value("exposure", "low_sun")
     if planned.placed and max((r.sun_elevation_deg for r in hours), default=0.0) < low:
@@ -138,15 +135,18 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
     )
     needed = red_filter.density_needed(plate, lit.violet_on_frame_j_m2)
     if frame.blocking_density is None:
-        return [
+        note = (
             f"The filter of {frame.name} must hold back violet to an optical density of "
-            f"{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt plate."
-        ]
+            f"{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt "
+            "plate."
+        )
+        return [note]
     if frame.blocking_density < needed:
-        return [
+        note = (
             f"The filter of {frame.name} leaks: density {frame.blocking_density:.1f} below 450 nm, "
             f"{needed:.1f} needed for this exposure and development; add a second sheet."
-        ]
+        )
+        return [note]
     return []
 
 
@@ -164,13 +164,13 @@ def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:
     )
     if margin < trade.value("air", "dew_margin"):
         notes.append(
-            f"Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm it "
-            f"to {trade.value('air', 'fuming_plate'):.0f} °C before fuming and dry the iodine."
+            f"Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm "
+            f"it to {trade.value('air', 'fuming_plate'):.0f} °C before fuming and dry the iodine."
         )
     elif room.relative_humidity_pct > trade.value("air", "damp_room"):
         notes.append(
-            f"The room is damp ({room.relative_humidity_pct:.0f} %): damp iodine gives blue pictures; "
-            "dry it and warm the plate."
+            f"The room is damp ({room.relative_humidity_pct:.0f} %): damp iodine gives blue "
+            "pictures; dry it and warm the plate."
         )
     box = studio.boxes[0]
     spare = float(
@@ -188,11 +188,12 @@ def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:
 
 def _own_numbers(studio: Studio) -> list[str]:
     if studio.habits.plate_speed is None:
-        return [
-            "Plate speed is the trade's starting value, good to "
-            f"± {trade.value('exposure', 'plate_speed_sigma'):g} stop: begin with a plate exposed in "
-            "half-stop strips."
-        ]
+        sigma = trade.value("exposure", "plate_speed_sigma")
+        note = (
+            f"Plate speed is the trade's starting value, good to ± {sigma:g} stop: begin with a "
+            "plate exposed in half-stop strips."
+        )
+        return [note]
     return []
 
 
@@ -230,15 +231,15 @@ def coat(studio: Studio, fume: Fume) -> tuple[tuple[str, str], ...]:
     low, middle, high = (
         float(np.round(s / step) * step) for s in (fume.low, fume.seconds, fume.high)
     )
+    over_iodine = (
+        f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {fume.box} at "
+        f"{fume.box_temperature_c:.0f} °C, turned at half time"
+    )
     return (
         ("thickness", f"{studio.habits.coat_nm:g} nm"),
         ("colour", f"{report['colour']}, {cycle}"),
         ("srgb", str(report["srgb"])),
-        (
-            "over iodine",
-            f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {fume.box} at "
-            f"{fume.box_temperature_c:.0f} °C, turned at half time",
-        ),
+        ("over iodine", over_iodine),
     )
 
 

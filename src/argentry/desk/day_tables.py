@@ -42,7 +42,7 @@ def _range(values: Array) -> Range:
 
 
 def _doses(lit: LitDay, seed: int) -> list[Array]:
-    """Return one development dose for each weather and kind of frame. [J/m2]"""
+    """Return one development dose for each weather and kind of frame [J/m2]."""
     luck = np.random.default_rng(seed + 7).standard_normal(lit.day.exposure_days.shape[0])
     return [frame.dose * np.exp(frame.dose_log_sd * luck) for frame in lit.day.frames]
 
@@ -65,9 +65,7 @@ def take_out_minutes(blocks: tuple[Block, ...]) -> float:
     return blocks[frame_span(blocks)[1]].minutes
 
 
-def hours(
-    clock: Clock, lit: LitDay, blocks: tuple[Block, ...], seed: int
-) -> tuple[HourLight, ...]:
+def hours(clock: Clock, lit: LitDay, blocks: tuple[Block, ...], seed: int) -> tuple[HourLight, ...]:
     """Return light and odds for every full hour of the day.
 
     Parameters
@@ -117,7 +115,7 @@ def hours(
 def light_odds(
     planned: Planned, lit: LitDay, blocks: tuple[Block, ...], last_minute: float, seed: int
 ) -> float:
-    """Return the probability that the light serves every placed plate as planned. [1]
+    """Return the probability that the light serves every placed plate as planned [1].
 
     Parameters
     ----------
@@ -147,9 +145,7 @@ def light_odds(
     return float(good.mean())
 
 
-def steps(
-    clock: Clock, planned: Planned, tasks: tuple[Task, ...], studio: Studio
-) -> tuple[PlannedStep, ...]:
+def steps(clock: Clock, planned: Planned, studio: Studio) -> tuple[PlannedStep, ...]:
     """Return every step of the day in order of start.
 
     Parameters
@@ -158,8 +154,6 @@ def steps(
         The day.
     planned : Planned
         The plan.
-    tasks : tuple of Task
-        A plate's tasks.
     studio : Studio
         Names of box, camera and frames.
     """
@@ -173,12 +167,11 @@ def steps(
     for plate in range(planned.placed):
         for index, block in enumerate(planned.blocks):
             for position, task in enumerate(block.tasks):
-                rows.append(  # noqa: PERF401 - one row a step reads better in full
+                rows.append(
                     _plate_step(
                         clock, planned, studio, rules[task.key], (plate, index, position), task
                     )
                 )
-    del tasks
     return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
 
 
@@ -254,7 +247,8 @@ def _simulated(
     begun = days.starts[:, plate, index] + offset
     known = begun[np.isfinite(begun)]
     low, high = np.quantile(known, [SHARES[0], SHARES[2]]) if known.size else (start, start)
-    return float(low), float(high), _range(days.ends[:, plate, index] - days.starts[:, plate, index])
+    lengths = days.ends[:, plate, index] - days.starts[:, plate, index]
+    return float(low), float(high), _range(lengths)
 
 
 def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:
@@ -281,7 +275,7 @@ def finished(planned: Planned) -> Range:
 
 
 def _good_beta(studio: Studio) -> tuple[float, float]:
-    """Return the two weights of the chance that a finished plate is good: the trade's, then yours."""
+    """Return the weights of good and of lost plates: the trade's with the maker's own."""
     alpha, beta = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
     share, plates = studio.habits.good_share, studio.habits.good_share_plates
     if share is None:

@@ -10,9 +10,7 @@ GAS_CONSTANT = 8.314462618  # J/(mol K), exact since the SI of 2019
 ZERO_CELSIUS_K = 273.15  # by definition
 
 
-def temperature_factor(
-    activation_kj_mol: float, temperature_c: float, reference_c: float
-) -> float:
+def temperature_factor(activation_kj_mol: float, temperature_c: float, reference_c: float) -> float:
     """Return by what factor a step lasts longer at a temperature than at its reference.
 
     Arrhenius: exp(Ea/R (1/T - 1/T_ref)); meant within about 20 K of the reference.

@@ -240,7 +240,7 @@ def plan_day(
 def _better(
     solution: solve.Solution, run: dispatch.DayRun
 ) -> tuple[Array, Array, NDArray[np.int64], float]:
-    """Return (starts, ends, frame kinds, finish) of the solver's plan, else of the simulated one."""
+    """Return (starts, ends, frame kinds, finish): the solver's plan, else the simulated one."""
     if solution.found and not (run.clean.all() and run.length < solution.finish):
         return (
             solution.starts.astype(np.float64),

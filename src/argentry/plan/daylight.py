@@ -76,8 +76,8 @@ class DayLight:
 
     @property
     def minutes(self) -> int:
-        """Length of the day's grid. [min]"""
-        return self.exposure_middle.shape[-1] - 1
+        """Length of the day's grid [min]."""
+        return int(self.exposure_middle.shape[-1]) - 1
 
 
 def exposure_ends(cumulative: Array, dose_j_m2: float, longest_minutes: float) -> Array:

@@ -125,13 +125,13 @@ class DayRun:
 
     @property
     def length(self) -> float:
-        """End of the last finished plate; NaN when none was finished. [min]"""
+        """End of the last finished plate; NaN when none was finished [min]."""
         last = self.ends[self.finished, -1]
         return float(last.max()) if last.size else float("nan")
 
 
 def _end_at(table: Array, minute: float) -> float:
-    """Return the end for a start between two minutes of the table, NaN where never. [min]"""
+    """Return the end for a start between two minutes of the table, NaN where never [min]."""
     low = int(minute)
     if low + 1 >= len(table):
         return float("nan")
@@ -191,7 +191,7 @@ class _Day:
         return self.median[block]
 
     def _break_stops(self, now: float, length: float, slack: float) -> bool:
-        """Say whether a break is kept: in a plan always, on the day unless a limit runs out in it."""
+        """Say whether a break is kept: always in a plan, else unless a limit runs out in it."""
         return any(
             now < end and now + length > start and (self.shop.strict_breaks or now + slack >= end)
             for start, end in self.shop.breaks
@@ -208,7 +208,7 @@ class _Day:
         return best, ripe_first
 
     def _can_finish(self, block: int, now: float, length: float) -> bool:
-        """Say whether a plate at `block` can still be finished today as far as the maker expects."""
+        """Say whether a plate at `block` can still be finished today, as the maker expects."""
         shop = self.shop
         if block > self.take_frame:
             return now + length + self.tail[block] <= shop.last_minute

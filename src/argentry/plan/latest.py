@@ -37,7 +37,7 @@ class _Held:
 
 
 def _lanes(stretches: list[_Held], lanes: int) -> list[tuple[_Held, _Held]]:
-    """Return (earlier, later) pairs that follow each other on the same hands or in the same frame."""
+    """Return (earlier, later) pairs that follow each other in the same hands or frame."""
     ends: list[tuple[float, _Held | None]] = [(-np.inf, None)] * lanes
     pairs = []
     for stretch in sorted(stretches, key=lambda s: (s.start, s.end)):
@@ -60,18 +60,15 @@ def _followers(
     workers: int,
     frame_counts: tuple[int, ...],
     frame_kind: NDArray[np.int64],
-) -> dict[tuple[int, int], list[tuple[int, int, float]]]:
-    """Return, for each (plate, block), what may only begin after it: (plate, block, offset).
-
-    The offset is how many minutes before that block's start the thing must be free. [min]
-    """
+) -> dict[tuple[int, int], list[tuple[int, int]]]:
+    """Return, for each (plate, block), what may only begin after it: (plate, block)."""
     plates = range(starts.shape[0])
-    after: dict[tuple[int, int], list[tuple[int, int, float]]] = {}
+    after: dict[tuple[int, int], list[tuple[int, int]]] = {}
 
     def link(pairs: list[tuple[_Held, _Held]], last_of: dict[tuple[int, int], int]) -> None:
         for before, then in pairs:
             block = last_of.get((before.plate, before.first), before.first)
-            after.setdefault((before.plate, block), []).append((then.plate, then.first, 0.0))
+            after.setdefault((before.plate, block), []).append((then.plate, then.first))
 
     hands = [
         _Held(p, b, float(starts[p, b]), float(ends[p, b]))
@@ -156,7 +153,7 @@ def latest_starts(
         if b + 1 < count:
             limits.append((latest[p, b + 1], variance[p, b + 1]))
         limits += [
-            (latest[q, c] - gap, variance[q, c]) for q, c, gap in after.get((p, b), []) if q != p or c > b
+            (latest[q, c], variance[q, c]) for q, c in after.get((p, b), []) if q != p or c > b
         ]
         # what binds is the limit that is earliest once its own doubt is taken off
         end, doubt = min(limits, key=lambda pair: pair[0] - SAFE_Z * np.sqrt(pair[1]))
@@ -188,7 +185,7 @@ def latest_starts(
 
 
 def _exposure_sd(light: daylight.DayLight) -> float:
-    """Return the spread of the exposure's length between weathers at the middle of the day. [min]"""
+    """Return the spread of the exposure's length between weathers at noon [min]."""
     noon = int(np.argmax(np.diff(light.exposure_middle)))
     lengths = []
     for day in light.exposure_days[:60]:

@@ -134,7 +134,8 @@ class _Model:
 
     def _plate(self, plate: int) -> None:
         problem, model = self.problem, self.model
-        starts, ends = [], []
+        starts: list[Any] = []
+        ends: list[Any] = []
         kinds: list[Any] = [model.new_constant(1)]
         take, free = frame_span(problem.blocks)
         for index, block in enumerate(problem.blocks):
@@ -340,9 +341,7 @@ def cannot_fit(problem: Problem) -> bool:
         The day.
     """
     hands = problem.workers * (
-        problem.last_minute
-        - problem.first_minute
-        - sum(high - low for low, high in problem.breaks)
+        problem.last_minute - problem.first_minute - sum(high - low for low, high in problem.breaks)
     )
     need = sum(b.whole_minutes for b in problem.blocks if b.attended)
     valid = problem.exposure_ends[problem.exposure_ends >= 0]
@@ -355,7 +354,7 @@ def cannot_fit(problem: Problem) -> bool:
 
 
 def plain_bound(problem: Problem) -> float:
-    """Return a minute before which no plan can end, found without a search. [min]
+    """Return a minute before which no plan can end, found without a search [min].
 
     The last plate to be begun waits until the hands have begun all the others; from there on it
     goes through without a pause. Ends by table never come earlier for a later start.

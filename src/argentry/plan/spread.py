@@ -46,7 +46,7 @@ class Spread:
 
 
 def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> tuple[Array, ...]:
-    """Return development doses by kind of frame, shape (days, plates). [J/m2]
+    """Return development doses by kind of frame, shape (days, plates) [J/m2].
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> t
 
 
 def draw_minutes(blocks: tuple[Block, ...], plates: int, days: int, seed: int) -> Array:
-    """Return drawn durations of hands-on blocks and waits, shape (days, plates, blocks). [min]
+    """Return drawn durations of hands-on blocks and waits, shape (days, plates, blocks) [min].
 
     Each step is log-normal around its median; a block is the sum of its steps.
 

@@ -70,12 +70,12 @@ class Block:
 
     @property
     def minutes(self) -> float:
-        """Median duration; 0 for blocks that the light decides. [min]"""
+        """Median duration; 0 for blocks that the light decides [min]."""
         return 0.0 if self.kind in (EXPOSURE, DEVELOPMENT) else sum(t.minutes for t in self.tasks)
 
     @property
     def whole_minutes(self) -> int:
-        """Median duration rounded up, for the minute grid of the solver. [min]"""
+        """Median duration rounded up, for the minute grid of the solver [min]."""
         return math.ceil(self.minutes - 0.01)  # a hundredth of a minute is no minute
 
     @property
@@ -84,11 +84,11 @@ class Block:
         return self.kind in (HANDS, EXPOSURE)
 
     def offset(self, index: int) -> float:
-        """Minutes from the block's start to the start of its task `index`. [min]"""
+        """Minutes from the block's start to the start of its task `index` [min]."""
         return sum(t.minutes for t in self.tasks[:index])
 
     def holds(self, resource: str) -> tuple[float, float] | None:
-        """Return (offset, minutes) during which the block holds `resource`, or None. [min]"""
+        """Return (offset, minutes) during which the block holds `resource`, or None [min]."""
         inside = [i for i, t in enumerate(self.tasks) if t.resource == resource]
         if not inside:
             return None
