@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.out.wording import (
     clock,
     count_range,
+    deadline,
     length,
     minutes_between,
     percent,
@@ -29,7 +30,7 @@ def headline(plan: DayPlan) -> str:
         many = f"{plan.plates_placed} of the {plan.plates_asked} plates asked"
     if first.float_minutes < 1.0:
         return f"{many}: begin at {clock(first.start)}, not later"
-    return f"{many}: begin at {clock(first.start)}, at the latest {clock(first.latest_start)}"
+    return f"{many}: begin at {clock(first.start)}, at the latest {deadline(first.latest_start)}"
 
 
 def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:

@@ -1,4 +1,4 @@
-"""The plates' rows of the day's drawing: filled for hands, hatched for waiting, a tail for float."""
+"""The plates' rows of a day's drawing: filled for hands, hatched for waiting, a tail for float."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ PAPER = "#ffffff"
 FONT = "B612, Verdana, sans-serif"
 HATCH_PX = 4.0  # between two strokes of a hatching
 LEGEND_HEIGHT = 11
+
+Mark = dict[str, Any]  # one mark of the drawing: places and words
 
 
 @dataclass(frozen=True)
@@ -39,17 +41,17 @@ class Frame:
     width: float
 
     def at(self, when: datetime) -> float:
-        """Return the place of `when` on the time axis, real minutes from the left edge. [min]"""
+        """Return the place of `when` on the time axis, real minutes from the left edge, in min."""
         return minutes_between(self.left, when)
 
     def px(self, when: datetime) -> float:
-        """Return the place of `when` on the page. [px]"""
+        """Return the place of `when` on the page, in px."""
         return self.at(when) / self.minutes * self.width
 
 
 @dataclass(frozen=True)
 class RowSizes:
-    """Row and bar height for a number of rows. [px]"""
+    """Row and bar height for a number of rows, in px."""
 
     row: float
     bar: float
@@ -67,9 +69,7 @@ class RowSizes:
         return cls(10.5, 5.0, 7.5)
 
 
-def hatching(
-    x0: float, x1: float, top: float, bottom: float, per_px: float
-) -> list[dict[str, Any]]:
+def hatching(x0: float, x1: float, top: float, bottom: float, per_px: float) -> list[Mark]:
     """Return slanted strokes clipped to a bar, since the drawing library has no patterns.
 
     Parameters
@@ -105,7 +105,7 @@ def hatching(
     return strokes
 
 
-def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[dict[str, Any]]) -> Any:
+def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[Mark]) -> Any:
     """Return the rows of plates as a layered chart.
 
     Parameters
@@ -130,11 +130,11 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[dict[str, Any]]
     height = sizes.row * len(numbers) + 4
     y = alt.Y("y:Q", scale=alt.Scale(domain=[0, height], range=[0, height], nice=False), axis=None)
     pieces = blocks(plan)
-    fills: list[dict[str, Any]] = []
-    edges: list[dict[str, Any]] = []
-    strokes: list[dict[str, Any]] = []
-    tails: list[dict[str, Any]] = []
-    labels: list[dict[str, Any]] = []
+    fills: list[Mark] = []
+    edges: list[Mark] = []
+    strokes: list[Mark] = []
+    tails: list[Mark] = []
+    labels: list[Mark] = []
     for row, number in enumerate(numbers):
         top = 2 + row * sizes.row + 0.30 * sizes.row
         labels.append({"word": f"plate {number}" if number else "room", "y": top + sizes.bar / 2})
@@ -171,7 +171,7 @@ def _draw(
     frame: Frame,
     top: float,
     sizes: RowSizes,
-    kinds: tuple[list[dict[str, Any]], ...],
+    kinds: tuple[list[Mark], ...],
 ) -> None:
     fills, edges, strokes = kinds
     bottom = top + sizes.bar
@@ -188,9 +188,7 @@ def _draw(
         fills.append(box)
 
 
-def _tail(
-    block: Block, frame: Frame, bottom: float, sizes: RowSizes, tails: list[dict[str, Any]]
-) -> None:
+def _tail(block: Block, frame: Frame, bottom: float, sizes: RowSizes, tails: list[Mark]) -> None:
     """Add the thin line from a planned start to the latest one, for what waits to be begun.
 
     Work that follows at once shares the float of what it follows, so it gets no line of its own.
@@ -204,7 +202,7 @@ def _tail(
     tails.append({"x": end, "x2": end, "y": low - 0.12 * sizes.row, "y2": low + 0.05 * sizes.row})
 
 
-def _shade_layer(shades: list[dict[str, Any]], x: Any, height: float) -> Any:
+def _shade_layer(shades: list[Mark], x: Any, height: float) -> Any:
     import altair as alt
 
     return (
@@ -220,9 +218,7 @@ def _shade_layer(shades: list[dict[str, Any]], x: Any, height: float) -> Any:
     )
 
 
-def _rect(
-    data: list[dict[str, Any]], x: Any, y: Any, *, fill: str | None, stroke: str | None
-) -> Any:
+def _rect(data: list[Mark], x: Any, y: Any, *, fill: str | None, stroke: str | None) -> Any:
     import altair as alt
 
     return (
@@ -236,7 +232,7 @@ def _rect(
     )
 
 
-def _rule(data: list[dict[str, Any]], x: Any, y: Any, width: float) -> Any:
+def _rule(data: list[Mark], x: Any, y: Any, width: float) -> Any:
     import altair as alt
 
     return (
@@ -267,7 +263,7 @@ def legend(frame: Frame, scale: Any) -> Any:
         {"x": 322.0, "x2": 322.0, "y": 3.0, "y2": 8.0},
     ]
 
-    def timed(marks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    def timed(marks: list[Mark]) -> list[Mark]:
         return [{**mark, "x": mark["x"] * per_px, "x2": mark["x2"] * per_px} for mark in marks]
 
     x = alt.X("x:Q", scale=scale, axis=None)

@@ -15,9 +15,8 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from argentry.out import answer
 from argentry.out.blocks import Block, blocks, from_to, ripe, short_name
-from argentry.out.wording import clock, clock_range, length, length_range, minutes_between
+from argentry.out.wording import clock, clock_range, deadline, length, length_range, minutes_between
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan, PlannedStep
@@ -62,7 +61,8 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
 def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
     """Return the event of a piece of work, with two reminders."""
     lines = [
-        f"Begin at the latest {clock(block.latest_start)} (float {length(block.float_minutes)}).",
+        f"Begin at the latest {deadline(block.latest_start)}.",
+        f"Float {length(block.float_minutes)}.",
         f"Planned start on 80 % of days {clock_range(block.start_low, block.start_high)}.",
     ]
     for step in block.hands:
@@ -76,7 +76,7 @@ def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
         _remind(
             event,
             block.float_minutes - LEAD_MINUTES,
-            f"{_plate(block.plate)}: begin {title} by {clock(block.latest_start)}",
+            f"{_plate(block.plate)}: begin {title} by {deadline(block.latest_start)}",
         )
     return event
 
@@ -147,8 +147,3 @@ def _plate(number: int) -> str:
 def _twice(when: datetime) -> bool:
     """Tell whether this wall-clock time happens twice that night and is meant the second time."""
     return bool(when.fold) and when.utcoffset() != when.replace(fold=0).utcoffset()
-
-
-def summary(plan: DayPlan) -> str:
-    """Return the day's answer in one line, for the words beside the file."""
-    return answer.headline(plan)

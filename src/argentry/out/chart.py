@@ -7,6 +7,7 @@ of the clocks can move a bar (a day with a change simply has 23 or 25 hours on i
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
@@ -55,7 +56,7 @@ def frame_of(plan: DayPlan, width: float = WIDTH) -> Frame:
 
 
 def hour_ticks(frame: Frame) -> list[tuple[float, str]]:
-    """Return each full wall-clock hour in the frame as real minutes from its left edge, and its word.
+    """Return each wall-clock hour in the frame: real minutes from its left edge, and its word.
 
     A skipped hour is absent and a repeated one stands twice, as on the studio's clock.
     """
@@ -119,7 +120,7 @@ def day_chart(plan: DayPlan, width: float = WIDTH) -> Any:
     parts = [light, rows, *([words] if words is not None else []), legend(frame, scale)]
     return (
         alt.vconcat(*parts, spacing=3)
-        .configure(font=FONT, padding={"left": 0, "right": 0, "top": 1, "bottom": 0})
+        .configure(aria=False, font=FONT, padding={"left": 0, "right": 0, "top": 1, "bottom": 0})
         .configure_view(stroke=None)
         .configure_axis(labelColor=INK, titleColor=INK, labelFont=FONT, titleFont=FONT)
         .properties(background=PAPER)
@@ -141,7 +142,10 @@ def day_svg(plan: DayPlan, width: float = WIDTH) -> str:
     str
         An SVG document whose words stay words (font B612, any plain sans where it is missing).
     """
-    return str(_converter().vegalite_to_svg(day_chart(plan, width).to_json()))
+    svg = str(_converter().vegalite_to_svg(day_chart(plan, width).to_json()))
+    # The library numbers clip paths on from one drawing to the next; the same day is the same file.
+    numbers: dict[str, str] = {}
+    return re.sub(r"\bclip\d+\b", lambda m: numbers.setdefault(m[0], f"clip{len(numbers)}"), svg)
 
 
 def day_png(plan: DayPlan, scale: float = 2.0) -> bytes:

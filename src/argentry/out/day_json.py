@@ -1,4 +1,4 @@
-"""A planned day as plain values, as ``argentry day --json`` prints it (schema: ``schema/day.json``)."""
+"""A planned day as plain values, as ``argentry day --json`` prints it."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ def day_dict(plan: DayPlan) -> dict[str, Any]:
     Returns
     -------
     dict
-        Times as ISO 8601 text with the offset of the studio's zone, lengths in minutes, shares from 0
-        to 1; what is endless is None. ``docs/json.md`` tells every key.
+        Times as ISO 8601 text with the offset of the studio's zone, lengths in minutes, shares
+        from 0 to 1; what is endless is None. ``docs/json.md`` tells every key.
     """
     plain = {field.name: _plain(getattr(plan, field.name)) for field in fields(plan)}
     plain["date"] = f"{plan.date:%Y-%m-%d}"

@@ -13,9 +13,7 @@ if TYPE_CHECKING:
 
 ROW_HEIGHT = 8.8
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")
-CAPTION = (
-    "begun at that hour: odds of an exposure in time, its length (80 %), odds of ripe by the end"
-)
+CAPTION = "begun then: odds of an exposure in time, its length (80 %), odds of ripe by the end"
 ROOM_PX = 25.0  # for one hour's figures
 
 

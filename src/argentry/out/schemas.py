@@ -17,9 +17,10 @@ Every command prints one JSON object. Its shape is a JSON Schema (draft 2020-12)
 `src/argentry/out/schema/`, checked in the tests against what the commands print; this page is made
 from those files by `argentry.out.schemas.page()`.
 
-Times are ISO 8601 with an offset. A number that does not exist (a plate that is never ripe) is `null`.
-Shares and probabilities run from 0 to 1. A key ending in `_80` holds the low and the high end of the
-range that holds 80 % of cases. Commands may print further keys; the required ones (marked *) stay.
+Times are ISO 8601 with an offset. A number that does not exist (a plate that is never ripe) is
+`null`. Shares and probabilities run from 0 to 1. A key ending in `_80` holds the low and the high
+end of the range that holds 80 % of cases. Commands may print further keys; the required ones
+(marked *) stay.
 """
 
 
@@ -61,7 +62,8 @@ def _rows(part: dict[str, Any], above: str) -> Iterator[str]:
     for key, value in part.get("properties", {}).items():
         star = "*" if key in required and not above else ""
         name = f"{above}{key}"
-        yield f"| `{name}`{star} | {_kind(value)} | {value.get('unit', '')} | {value['description']} |"
+        unit = value.get("unit", "")
+        yield f"| `{name}`{star} | {_kind(value)} | {unit} | {value['description']} |"
         if "properties" in value:
             yield from _rows(value, f"{name}.")
         items = value.get("items", {})

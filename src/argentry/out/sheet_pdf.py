@@ -13,7 +13,7 @@ from argentry.out import answer
 from argentry.out.blocks import Block, blocks, from_to, names, ripe, short_name
 from argentry.out.caution_marks import marks, numbered_cautions
 from argentry.out.chart import day_svg
-from argentry.out.wording import clock, clock_range, length, length_range
+from argentry.out.wording import clock, clock_range, deadline, length, length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
 
 
 def type_size(plan: DayPlan, paper: str = "a4") -> float:
-    """Return the size of the body type the sheet is set in. [pt]"""
+    """Return the size of the body type the sheet is set in, in pt."""
     import typst
 
     with as_file(files("argentry.out")) as folder:
@@ -83,6 +83,14 @@ def type_size(plan: DayPlan, paper: str = "a4") -> float:
             },
         )
     return float(json.loads(found))
+
+
+def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
+    """Return what the template reads: words as JSON, the drawing as SVG."""
+    return {
+        "data": json.dumps(sheet_data(plan, paper)),
+        "chart": day_svg(plan, PAPERS[paper]),
+    }
 
 
 @cache
@@ -172,7 +180,7 @@ def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
     middle, span = length_range(block.minutes)
     wait = block.wait
     row = {
-        "latest": clock(block.latest_start),
+        "latest": deadline(block.latest_start),
         "float": _float(block.float_minutes),
         "range": clock_range(block.start_low, block.start_high),
         "plate": str(block.plate) if block.plate else "",
@@ -209,7 +217,7 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) ->
         )
     )
     return {
-        "latest": clock(first.latest_start) if timed else "",
+        "latest": deadline(first.latest_start) if timed else "",
         "float": _float(first.float_minutes) if timed else "",
         "range": clock_range(first.start_low, first.start_high) if timed else "",
         "what": _title(first, timed=timed),

@@ -9,7 +9,7 @@ from argentry.out.band_text import band
 from argentry.out.blocks import Block, blocks, names, ripe, short_name
 from argentry.out.caution_marks import marks, numbered_cautions
 from argentry.out.hour_words import ROWS, figures, lit_hours
-from argentry.out.wording import clock, clock_range, length_range
+from argentry.out.wording import clock, clock_range, deadline, length_range
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -126,7 +126,7 @@ def _order(plan: DayPlan) -> Table:
     table.add_column("hands do; then waits", ratio=1)
     for block in blocks(plan):
         table.add_row(
-            Text(clock(block.latest_start), style="bold"),
+            Text(deadline(block.latest_start), style="bold"),
             f"{max(0.0, block.float_minutes):.0f} min",
             clock_range(block.start_low, block.start_high),
             str(block.plate) if block.plate else "",

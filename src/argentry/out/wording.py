@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def minutes_between(start: datetime, end: datetime) -> float:
-    """Return the real minutes from `start` to `end`. [min]
+    """Return the real minutes from `start` to `end`.
 
     Two times of one zone subtract by the wall clock in Python, which is an hour wrong across a
     change of the clocks; this goes through UTC.
@@ -31,6 +31,11 @@ def clock(when: datetime | None) -> str:
     if when is None:
         return "–"
     return f"{later(when, 0.5):%H:%M}"
+
+
+def deadline(when: datetime) -> str:
+    """Return a latest time as the wall clock, rounded down so that it stays safe."""
+    return f"{when:%H:%M}"
 
 
 def clock_range(low: datetime | None, high: datetime | None) -> str:

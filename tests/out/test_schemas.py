@@ -1,0 +1,113 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator, ValidationError
+
+from argentry.cli.main import main
+from argentry.out.schemas import NAMES, page, schema
+
+PLACE = ["--lat", "41.9", "--lon", "-3.2", "--elevation-m", "900", "--tz", "Europe/Madrid"]
+COMMANDS = [
+    ("light", ["light", *PLACE, "--at", "2026-06-14T10:00", "--lux", "60000"]),
+    (
+        "light",
+        ["light", *PLACE, "--from", "2026-06-14T18:00", "--to", "2026-06-14T23:30", "--step", "30"],
+    ),
+    ("coat_nm", ["coat", "--nm", "25"]),
+    ("coat_lab", ["coat", "--lab", "80,5,40"]),
+    ("coat_colour", ["coat", "--colour", "gold"]),
+    ("fume", ["fume", "--nm", "25", "--box-temp", "20", "--gap-mm", "20"]),
+    ("air", ["air", "--temp", "20", "--rh", "60"]),
+    ("air", ["air", "--temp", "20", "--rh", "60", "--plate-temp", "10"]),
+    ("expose", ["expose", *PLACE, "--at", "2026-06-14T10:00"]),
+    ("expose", ["expose", *PLACE, "--at", "2026-12-14T16:45"]),
+    ("develop", ["develop", *PLACE, "--start", "2026-06-14T10:00"]),
+    ("develop", ["develop", *PLACE, "--start", "2026-12-14T16:00"]),
+    ("develop", ["develop", *PLACE, "--start", "2026-06-14T20:00", "--lamp-w", "500",
+                 "--lamp-m", "0.5"]),
+]  # fmt: skip
+
+
+def run(arguments, capsys):
+    with pytest.raises(SystemExit) as left:
+        main(arguments)
+    shown = capsys.readouterr()
+    assert left.value.code == 0, shown.err
+    return json.loads(shown.out)
+
+
+def undescribed(part, data, above=""):
+    """Yield the keys that a command prints and the schema does not tell."""
+    known = part.get("properties")
+    if known is None or not isinstance(data, dict):
+        return
+    for key, value in data.items():
+        if key not in known:
+            yield above + key
+            continue
+        inner = known[key]
+        yield from undescribed(inner, value, f"{above}{key}.")
+        for item in value if isinstance(value, list) else []:
+            yield from undescribed(inner.get("items", {}), item, f"{above}{key}[].")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_schema_is_valid_and_every_key_says_what_it_is(name):
+    one = schema(name)
+    Draft202012Validator.check_schema(one)
+    assert set(one["required"]) <= set(one["properties"])
+    for key, value in one["properties"].items():
+        assert value.get("description"), key
+
+
+@pytest.mark.parametrize(("name", "arguments"), COMMANDS)
+def test_what_a_command_prints_fits_its_schema_and_is_told(name, arguments, capsys):
+    data = run([*arguments, "--json"], capsys)
+    Draft202012Validator(schema(name)).validate(data)
+    assert sorted(set(undescribed(schema(name), data))) == []
+
+
+def test_the_day_of_a_new_studio_fits_its_schema(tmp_path, capsys):
+    folder = tmp_path / "studio"
+    with pytest.raises(SystemExit):
+        main(["studio", "new", str(folder)])
+    capsys.readouterr()
+    data = run(["day", "2026-06-14", "--plates", "1", "--studio", str(folder), "--json"], capsys)
+    Draft202012Validator(schema("day")).validate(data)
+    assert sorted(set(undescribed(schema("day"), data))) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [("fume", "seconds_80"), ("light", "time"), ("coat_nm", "lab"), ("air", "margin_k")],
+)
+def test_a_missing_key_is_noticed(name, key):
+    with pytest.raises(ValidationError):
+        Draft202012Validator({**schema(name), "properties": {}}).validate(
+            {other: None for other in schema(name)["required"] if other != key}
+        )
+
+
+# The keys that others build on, as the issue names them.
+@pytest.mark.parametrize(
+    ("name", "keys"),
+    [
+        ("coat_nm", "thickness_nm lab srgb colour cycle reflectance"),
+        ("coat_lab", "candidates"),
+        ("fume", "seconds seconds_80 iodine_mg"),
+        ("light", "time elevation_deg azimuth_deg actinic_w_m2 development_w_m2 ghi_w_m2"),
+        ("air", "dew_point_c margin_k"),
+        ("expose", "minutes minutes_80 blur_mm stillness_mm"),
+        ("develop", "end minutes minutes_80 light_suffices"),
+    ],
+)
+def test_the_promised_keys_are_required(name, keys):
+    assert set(keys.split()) <= set(schema(name)["required"])
+
+
+def test_the_page_is_current():
+    written = Path(__file__).parents[2] / "docs" / "json.md"
+    assert written.read_text("utf-8") == page(), "write docs/json.md from argentry.out.schemas.page"
