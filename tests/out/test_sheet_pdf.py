@@ -99,6 +99,12 @@ def test_a_development_that_may_never_end_is_told(make_plan):
     assert "–never" in text
 
 
+def test_float_is_told_in_whole_minutes(make_plan):
+    long = tuple(replace(step, float_minutes=245.0) for step in make_plan(2).steps)
+    rows = sheet_data(make_plan(2, steps=long), "a4")["order"]
+    assert {row["float"] for row in rows} == {"+245"}
+
+
 def test_many_long_warnings_still_fit(make_plan):
     loud = tuple(f"Warning {n}: " + "the light may fail in the afternoon, " * 5 for n in range(8))
     reader, text = read(day_pdf(make_plan(6, warnings=loud), "us-letter"))

@@ -138,12 +138,12 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[Mark]) -> Any:
     for row, number in enumerate(numbers):
         top = 2 + row * sizes.row + 0.30 * sizes.row
         labels.append({"word": f"plate {number}" if number else "room", "y": top + sizes.bar / 2})
-        before = None
+        before, covered = None, 0.0
         for block in (one for one in pieces if one.plate == number):
             for step in block.steps:
                 _draw(step, frame, top, sizes, (fills, edges, strokes))
             if before is None or not before.attended or not at_once(before, block.steps[0]):
-                _tail(block, frame, top + sizes.bar, sizes, tails)
+                covered = _tail(block, frame, top + sizes.bar, sizes, tails, covered)
             before = block.steps[-1]
     layers = [
         _shade_layer(shades, x, height),
@@ -188,18 +188,28 @@ def _draw(
         fills.append(box)
 
 
-def _tail(block: Block, frame: Frame, bottom: float, sizes: RowSizes, tails: list[Mark]) -> None:
+def _tail(
+    block: Block,
+    frame: Frame,
+    bottom: float,
+    sizes: RowSizes,
+    tails: list[Mark],
+    covered: float,
+) -> float:
     """Add the thin line from a planned start to the latest one, for what waits to be begun.
 
-    Work that follows at once shares the float of what it follows, so it gets no line of its own.
+    Work that follows at once shares the float of what it follows, and work that begins under an
+    earlier line would only draw over it: neither gets a line of its own. Returns where the row's
+    last line ends, in minutes from the left edge.
     """
-    if block.float_minutes <= 0:
-        return
-    low = bottom + 0.13 * sizes.row
     start = frame.at(block.start)
+    if block.float_minutes <= 0 or start < covered:
+        return covered
+    low = bottom + 0.13 * sizes.row
     end = min(frame.minutes, start + block.float_minutes)
     tails.append({"x": start, "x2": end, "y": low, "y2": low})
     tails.append({"x": end, "x2": end, "y": low - 0.12 * sizes.row, "y2": low + 0.05 * sizes.row})
+    return end
 
 
 def _shade_layer(shades: list[Mark], x: Any, height: float) -> Any:

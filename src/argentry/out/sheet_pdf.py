@@ -13,7 +13,7 @@ from argentry.out import answer
 from argentry.out.blocks import Block, blocks, from_to, names, ripe, short_name
 from argentry.out.caution_marks import marks, numbered_cautions
 from argentry.out.chart import day_svg
-from argentry.out.wording import clock, clock_range, deadline, length, length_range
+from argentry.out.wording import clock, clock_range, deadline, length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -171,9 +171,7 @@ def _on_paper(caution: str) -> str:
 
 
 def _float(minutes: float) -> str:
-    if minutes < 1.0:
-        return "+0"
-    return f"+{minutes:.0f}" if minutes < 100.0 else f"+{length(minutes)}"
+    return f"+{max(0.0, minutes):.0f}"
 
 
 def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
@@ -191,7 +189,10 @@ def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
     }
     if wait is not None:
         early, middle_end, late = ripe(wait)
-        row["wait"] = f"{short_name(wait)} to {clock(middle_end)} ({clock_range(early, late)})"
+        span = clock_range(early, late)
+        row["wait"] = (
+            f"ripe {span}" if short else f"{short_name(wait)} to {clock(middle_end)} ({span})"
+        )
     return row
 
 
