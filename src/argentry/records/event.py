@@ -1,0 +1,109 @@
+"""One thing that happened in a run. Events are never edited; a correction is a new event.
+
+The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.md`` is made from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+VERSION = 1
+
+# kind: (needs a plate, needs a step, what it means, body keys with their meaning)
+KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyType(
+    {
+        "run_opened": (
+            False,
+            False,
+            "A run began with these plates and these steps, with the durations of that moment.",
+            {"title": "name of the run", "plates": "list of {id, label}", "steps": "list of steps"},
+        ),
+        "caution_shown": (
+            False,
+            True,
+            "A caution of a step was shown; the step may begin only after each was shown once.",
+            {"caution": "key of the caution"},
+        ),
+        "step_begun": (True, True, "Hands began a step.", {}),
+        "step_ended": (True, True, "A step was done.", {}),
+        "step_skipped": (True, True, "A step was left out.", {"why": "words"}),
+        "check_answered": (
+            True,
+            True,
+            "The cheap check of a step was answered.",
+            {"answer": "right, doubtful or wrong", "value": "number or null", "words": "remark"},
+        ),
+        "reading_taken": (
+            False,
+            False,
+            "Something was measured.",
+            {"what": "quantity", "value": "number", "unit": "unit", "source": "who or which sensor"},
+        ),
+        "duration_changed": (
+            True,
+            True,
+            "A step now lasts longer or shorter, because a reading or the light changed.",
+            {"planned_s": "seconds", "was_s": "seconds before", "why": "words"},
+        ),
+        "paused": (False, False, "The clock of the run, or of one plate, was stopped.", {}),
+        "resumed": (False, False, "It went on.", {}),
+        "remark_made": (False, False, "Somebody said something.", {"words": "text"}),
+        "plate_abandoned": (True, False, "A plate was given up.", {"why": "words"}),
+        "corrected": (
+            False,
+            False,
+            "An earlier event was withdrawn, or its time or body was put right.",
+            {
+                "event": "id of the event corrected",
+                "withdrawn": "true to withdraw it",
+                "at": "its right time, ISO 8601",
+                "body": "keys of its body put right",
+            },
+        ),
+        "run_closed": (False, False, "The run was over.", {}),
+    }
+)
+
+
+@dataclass(frozen=True)
+class Event:
+    """One event.
+
+    Attributes
+    ----------
+    id : str
+        UUID version 7, made where it happened, so that sending it twice is harmless.
+    run : str
+        Id of the run.
+    kind : str
+        One of `KINDS`.
+    at : datetime
+        When it happened, UTC, by the steady clock of the house (never jumps within a run).
+    plate, step : str or None
+        Id of the plate and key of the step, where it has them.
+    body : Mapping[str, Any]
+        What the kind says, JSON values.
+    device : str
+        Who or what reported it.
+    version : int
+        Version of the event's form.
+    seq : int
+        Place in the book's log; 0 before it is stored.
+    """
+
+    id: str
+    run: str
+    kind: str
+    at: datetime
+    plate: str | None = None
+    step: str | None = None
+    body: Mapping[str, Any] = field(default_factory=dict)
+    device: str = ""
+    version: int = VERSION
+    seq: int = 0

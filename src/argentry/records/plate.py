@@ -1,0 +1,222 @@
+"""What the plate book holds beside the event log: plates, baths, lots, readings, grades, defects."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+
+GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good
+STAGES = ("polish", "coat", "exposure", "development", "finish")
+VERDICTS = ("blank", "under", "right", "over", "solarised")
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One silvered plate.
+
+    Attributes
+    ----------
+    id : str
+        UUID version 7.
+    label : str
+        What is scratched on its back or written in the ledger; unique in the book.
+    size : str
+        A name of ``sizes.toml``.
+    made_on : date or None
+        When it was plated or bought.
+    silver_um : float or None
+        Silver thickness. [µm]
+    silver_source : str
+        Who plated it, or of which lot it is.
+    times_repolished : int
+        How often it was polished back and used again.
+    remark : str
+        Anything else.
+    """
+
+    id: str
+    label: str
+    size: str = "quarter"
+    made_on: date | None = None
+    silver_um: float | None = None
+    silver_source: str = ""
+    times_repolished: int = 0
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How one passage of a plate through the steps came out, with what was known of it.
+
+    Attributes
+    ----------
+    id : str
+        UUID version 7.
+    plate : str
+        Id of the plate.
+    run : str or None
+        Id of the run, when it was run on the bench; None for an imported one.
+    session : str
+        Day or sitting that plates of one day share.
+    order : int
+        Place within the session.
+    day : date
+        When.
+    commissioned : bool
+        True when the plate was promised to somebody: no trials on it.
+    conditions : Mapping[str, float | str]
+        What was known: condition (a key of the documented columns, or one of the maker's own) to
+        value, in that column's unit. Missing conditions are absent.
+    stages : Mapping[str, str]
+        Stage to ``"ok"`` or ``"fault"``; stages not reached are absent.
+    verdict : str or None
+        One of `VERDICTS` on the exposure.
+    grade : str or None
+        One of `GRADES`; None while not graded.
+    defects : tuple of (str, str)
+        Defect key and key of the step it came from.
+    remark : str
+        Anything else.
+    """
+
+    id: str
+    plate: str
+    run: str | None
+    session: str
+    order: int
+    day: date
+    commissioned: bool = False
+    conditions: Mapping[str, float | str] = field(default_factory=dict)
+    stages: Mapping[str, str] = field(default_factory=dict)
+    verdict: str | None = None
+    grade: str | None = None
+    defects: tuple[tuple[str, str], ...] = ()
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One measured value outside or inside a run.
+
+    Attributes
+    ----------
+    id : str
+        UUID version 7.
+    what : str
+        Quantity: a key of ``readings.toml``.
+    value : float
+        [unit]
+    unit : str
+        Unit of the quantity.
+    at : datetime
+        When, UTC.
+    source : str
+        Person or sensor.
+    run, plate : str or None
+        Where it belongs, when it does.
+    doubt : str
+        Empty when it may be used; else why not (out of range, jumped, clock wrong).
+    """
+
+    id: str
+    what: str
+    value: float
+    unit: str
+    at: datetime
+    source: str
+    run: str | None = None
+    plate: str | None = None
+    doubt: str = ""
+
+
+@dataclass(frozen=True)
+class Bath:
+    """One mixed bath.
+
+    Attributes
+    ----------
+    id, name : str
+        UUID version 7, and what is on the bottle.
+    recipe : str
+        A key of ``recipes.toml`` or the maker's own words.
+    mixed_at : datetime
+        UTC.
+    volume_ml : float
+        [mL]
+    plates_through : int
+        Plates used in it so far.
+    area_cm2_through : float
+        Their area. [cm2]
+    discarded_at : datetime or None
+        UTC.
+    """
+
+    id: str
+    name: str
+    recipe: str
+    mixed_at: datetime
+    volume_ml: float
+    plates_through: int = 0
+    area_cm2_through: float = 0.0
+    discarded_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Lot:
+    """One lot of stock.
+
+    Attributes
+    ----------
+    id, name : str
+        UUID version 7, and what it is.
+    amount : float
+        What came in. [unit]
+    unit : str
+        ``"g"``, ``"mL"``, ``"piece"``...
+    supplier : str
+        From whom.
+    received_on : date
+        When.
+    used : float
+        What has gone. [unit]
+    """
+
+    id: str
+    name: str
+    amount: float
+    unit: str
+    supplier: str
+    received_on: date
+    used: float = 0.0
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """One picture of a plate, kept by its content.
+
+    Attributes
+    ----------
+    sha256 : str
+        Hash of the bytes; the file's name in the book's ``pictures`` folder.
+    plate : str
+        Id of the plate.
+    kind : str
+        ``"coat"``, ``"development"``, ``"plate"``, ``"scan"``...
+    taken_at : datetime
+        UTC.
+    media_type : str
+        ``"image/jpeg"``, ``"image/png"``, ``"image/tiff"``.
+    bytes : int
+        Length. [bytes]
+    """
+
+    sha256: str
+    plate: str
+    kind: str
+    taken_at: datetime
+    media_type: str
+    bytes: int
