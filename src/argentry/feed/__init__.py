@@ -1,0 +1,1 @@
+"""What sensors send in, checked before it is believed."""

@@ -1,0 +1,1 @@
+"""Pages and the HTTP API. Thin: parse, call the desk, show."""
