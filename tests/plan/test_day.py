@@ -6,7 +6,7 @@ from argentry.plan.day import plan_day
 
 def test_a_plan_keeps_every_limit_and_proves_itself(build_day, check_plan):
     day = build_day(plates=3)
-    planned = plan_day(day, solve_seconds=10.0, simulated_days=30)
+    planned = plan_day(day, effort=10.0, simulated_days=30)
     assert planned.placed == 3
     check_plan(planned.blocks, planned.starts, planned.ends, planned.frame_kind, day)
     assert planned.proved
@@ -21,14 +21,14 @@ def test_overlapping_plates_gains_over_one_after_the_other(build_day):
 
 
 def test_more_plates_than_the_day_holds_are_not_placed(build_day):
-    planned = plan_day(build_day(plates=12), solve_seconds=10.0, simulated_days=10)
+    planned = plan_day(build_day(plates=12), effort=10.0, simulated_days=10)
     assert 0 < planned.placed == planned.most < 12
     assert planned.most_proved
 
 
 def test_the_most_does_not_depend_on_what_was_asked(build_day):
-    few = plan_day(build_day(plates=1), solve_seconds=10.0, simulated_days=5)
-    many = plan_day(build_day(plates=9), solve_seconds=10.0, simulated_days=5)
+    few = plan_day(build_day(plates=1), effort=10.0, simulated_days=5)
+    many = plan_day(build_day(plates=9), effort=10.0, simulated_days=5)
     assert few.most == many.most
 
 

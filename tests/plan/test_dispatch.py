@@ -73,7 +73,7 @@ def test_urgent_work_goes_before_a_break_on_the_day_but_not_in_the_plan(build_da
     free = build_day(plates=1, breaks=())
     blocks = blocks_of(free.tasks)
     _, run = dispatch.best_rule(_shop(free, blocks, 1), 10, 1)
-    ripe = run.ends[0, 4]
+    ripe = run.ends[0, 3]
     day = build_day(plates=1, breaks=((ripe - 10.0, ripe + 40.0),))
     shop = _shop(day, blocks, 1)
     rule = dispatch.Rule(np.zeros((1, len(blocks))), 1, np.zeros(1))
@@ -86,7 +86,7 @@ def test_urgent_work_goes_before_a_break_on_the_day_but_not_in_the_plan(build_da
     )
     planned = dispatch.median_day(shop, rule)
     assert on_the_day.lay_ripe[0] <= 0.0
-    assert planned.starts[0, 5] == pytest.approx(np.floor(ripe + 40.0), abs=1.0)
+    assert planned.starts[0, 4] == pytest.approx(np.floor(ripe + 40.0), abs=1.0)
     assert planned.lay_ripe[0] > 0.0
 
 

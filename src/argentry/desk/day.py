@@ -95,7 +95,7 @@ def make_day(
     plates: int = 2,
     weather: Weather | None = None,
     haze: float | None = None,
-    solve_seconds: float = 2.5,
+    effort: float = 2.5,
     simulated_days: int = 300,
     seed: int = 1,
     progress: Callable[[str], None] = lambda _: None,
@@ -114,8 +114,8 @@ def make_day(
         A forecast or typical year; None: a clear sky with a loud note.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
-    solve_seconds : float
-        Longest search of the solver. [s]
+    effort : float
+        Longest search of the solver, see `argentry.plan.solve.solve`. [1]
     simulated_days : int
         Days behind every range.
     seed : int
@@ -165,7 +165,7 @@ def make_day(
             breaks=breaks,
             light=lit.day,
         ),
-        solve_seconds=solve_seconds,
+        effort=effort,
         simulated_days=simulated_days,
         seed=seed,
     )

@@ -83,7 +83,7 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
     if best < least:
         notes.append(
             "Development may fail: even at the best hour a plate is ripe in time on only "
-            f"{best:.0%} of such days."
+            f"{100 * best:.0f} % of such days."
         )
     else:
         afternoon = [r for r in hours if r.time.hour >= 13 and r.sun_elevation_deg > 0]
@@ -91,7 +91,7 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
         if late:
             notes.append(
                 f"Development may fail for a plate put out at {late[0].time:%H:%M} or later: ripe "
-                f"in time on {late[0].development_suffices:.0%} of such days."
+                f"in time on {100 * late[0].development_suffices:.0f} % of such days."
             )
     low = trade.value("exposure", "low_sun")
     if planned.placed and max((r.sun_elevation_deg for r in hours), default=0.0) < low:
@@ -109,12 +109,12 @@ def _crowding(planned: Planned) -> list[str]:
     missed = 1.0 - float(planned.days.sound.all(axis=1).mean())
     if missed > 0.2:
         notes.append(
-            f"A full day: on {missed:.0%} of simulated days not every plate is finished in time; "
-            "begin one plate less, or seal and label another day."
+            f"A full day: on {100 * missed:.0f} % of simulated days not every plate is finished in "
+            "time; begin one plate less, or seal and label another day."
         )
     if planned.days.ripe_days > 0.1:
         notes.append(
-            f"On {planned.days.ripe_days:.0%} of simulated days a plate is ripe while hands are "
+            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while hands are "
             "busy: lay an opaque card over the frame until it can be taken out."
         )
     return notes

@@ -140,17 +140,15 @@ def _one_by_one(shop: dispatch.Shop) -> dispatch.DayRun:
     return dispatch.median_day(shop, dispatch.Rule(priority, 1, np.zeros(shop.plates)))
 
 
-def plan_day(
-    day: Day, *, solve_seconds: float = 2.5, simulated_days: int = 300, seed: int = 1
-) -> Planned:
+def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: int = 1) -> Planned:
     """Plan a day.
 
     Parameters
     ----------
     day : Day
         What is wanted and what is there.
-    solve_seconds : float
-        Longest time for the solver's search in all. [s]
+    effort : float
+        Longest search of the solver, see `solve.solve`. [1]
     simulated_days : int
         Days behind every range.
     seed : int
@@ -179,7 +177,7 @@ def plan_day(
         if solve.cannot_fit(problem):
             most_proved = True
             break
-        answer = solve.solve(problem, seconds=0.4 * solve_seconds)
+        answer = solve.solve(problem, effort=0.3 * effort)
         if answer.status == "impossible":
             most_proved = True
         elif answer.found:
@@ -194,9 +192,8 @@ def plan_day(
     if placed != day.plates or not run.clean.all():
         shop = replace(shop_most, plates=placed)
         _, run = dispatch.best_rule(shop, RULE_DRAWS, seed)
-    left = max(solve_seconds - (time.perf_counter() - began), 0.3 * solve_seconds)
     hint = run if run.clean.all() else None
-    solution = solve.solve(_problem(shop), seconds=left, hint=hint)
+    solution = solve.solve(_problem(shop), effort=effort, hint=hint)
     if not solution.found and larger is not None and larger.starts.shape[0] == placed:
         solution = larger
     starts, ends, kinds, finish = _better(solution, run)

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 
+SLOW_MACHINE = 6.0  # seconds per unit of effort after which a very slow machine gives up
+
+
 @dataclass(frozen=True)
 class Problem:
     """A day to be ordered.
@@ -260,21 +263,18 @@ class _Model:
         self.model.add_hint(finish, int(ends[:, -1].max()))
 
 
-def solve(
-    problem: Problem, *, seconds: float, hint: DayRun | None = None, threads: int = 2
-) -> Solution:
+def solve(problem: Problem, *, effort: float, hint: DayRun | None = None) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
     Parameters
     ----------
     problem : Problem
         The day.
-    seconds : float
-        Longest time to search. [s]
+    effort : float
+        Longest search in the solver's own deterministic units, near a second each on a machine
+        of 2026: the same day gives the same plan on every machine. [1]
     hint : DayRun or None
         A simulated day to start from.
-    threads : int
-        Search threads.
 
     Returns
     -------
@@ -289,8 +289,9 @@ def solve(
         builder.hint(hint, finish)
     cp = builder.cp
     solver: Any = cp.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = threads
+    solver.parameters.max_deterministic_time = effort
+    solver.parameters.max_time_in_seconds = SLOW_MACHINE * effort
+    solver.parameters.num_workers = 1  # several threads give another, equally good plan each time
     solver.parameters.random_seed = 1
     # the tables make wide domains: probing them costs more than it saves at this size
     solver.parameters.cp_model_probing_level = 0

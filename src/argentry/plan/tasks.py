@@ -1,7 +1,7 @@
 """From the trade's step rules to what a planner moves: blocks of hands-on work and waits.
 
-A *block* is a run of hands-on steps that must follow each other at once (the plate cannot wait
-between them), or one exposure, or one wait. Planning moves blocks; sheets show their steps.
+A *block* is a run of hands-on steps that follow each other at once (the plate cannot wait between
+them, or the work is done in one go), or one exposure, or one wait. Planning moves blocks; sheets show their steps.
 """
 
 from __future__ import annotations
@@ -119,11 +119,13 @@ def blocks_of(tasks: tuple[Task, ...]) -> tuple[Block, ...]:
         In order; together they hold every task once.
     """
     blocks: list[Block] = []
+    # A plate is polished in one go: nobody leaves it half scoured to look after another.
+    coated = next((i for i, t in enumerate(tasks) if t.resource == "box"), 0)
     for index, task in enumerate(tasks):
         kind = kind_of(task)
         last = blocks[-1] if blocks else None
         at_once = task.within is not None and task.within <= AT_ONCE_MINUTES
-        if last and kind == HANDS and last.kind == HANDS and at_once:
+        if last and kind == HANDS and last.kind == HANDS and (at_once or index < coated):
             blocks[-1] = Block(HANDS, (*last.tasks, task), last.first, last.within)
         else:
             blocks.append(Block(kind, (task,), index, task.within if blocks else None))
