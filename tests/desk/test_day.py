@@ -1,4 +1,5 @@
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -85,7 +86,7 @@ def test_each_step_has_a_range_a_float_and_a_latest_start(summer):
 
 def test_hands_do_one_thing_at_a_time(summer):
     busy = sorted((s.start, s.end) for s in summer.steps if s.attended)
-    for (_, end), (start, _) in zip(busy, busy[1:], strict=False):
+    for (_, end), (start, _) in pairwise(busy):
         assert start >= end - timedelta(minutes=1)  # shown to the minute
 
 
@@ -129,7 +130,7 @@ def test_odds_fall_from_clear_to_broken_to_overcast():
 
 def test_a_later_start_of_development_never_has_better_odds(summer):
     odds = [h.development_suffices for h in summer.hours if h.sun_elevation_deg > 5]
-    assert all(a >= b - 1e-9 for a, b in zip(odds, odds[1:], strict=False))
+    assert all(a >= b - 1e-9 for a, b in pairwise(odds))
 
 
 def test_no_weather_file_is_said_loudly(summer):

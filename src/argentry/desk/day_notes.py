@@ -114,8 +114,8 @@ def _crowding(planned: Planned) -> list[str]:
         )
     if planned.days.ripe_days > 0.1:
         notes.append(
-            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while hands are "
-            "busy: lay an opaque card over the frame until it can be taken out."
+            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while hands "
+            "are busy: lay an opaque card over the frame until it can be taken out."
         )
     return notes
 

@@ -1,7 +1,8 @@
 """From the trade's step rules to what a planner moves: blocks of hands-on work and waits.
 
 A *block* is a run of hands-on steps that follow each other at once (the plate cannot wait between
-them, or the work is done in one go), or one exposure, or one wait. Planning moves blocks; sheets show their steps.
+them, or the work is done in one go), or one exposure, or one wait. Planning moves blocks; sheets
+show their steps.
 """
 
 from __future__ import annotations
