@@ -1,0 +1,125 @@
+"""``argentry day`` as typed by a maker."""
+
+import json
+
+import icalendar
+import pypdf
+import pytest
+
+from argentry.cli.main import main
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("maker") / "studio"
+    place = ["--lat", "43", "--lon", "-2", "--elevation-m", "200", "--tz", "Europe/Madrid"]
+    with pytest.raises(SystemExit) as end:
+        main(["studio", "new", str(folder), *place])
+    assert end.value.code == 0
+    return folder
+
+
+def run(capsys, *arguments):
+    with pytest.raises(SystemExit) as end:
+        main(list(arguments))
+    out, err = capsys.readouterr()
+    assert end.value.code == 0, err
+    return out, err
+
+
+def refused(capsys, *arguments):
+    with pytest.raises(SystemExit) as end:
+        main(list(arguments))
+    out, err = capsys.readouterr()
+    assert end.value.code == 2
+    assert out == ""
+    assert len(err.strip().splitlines()) == 1
+    assert "Traceback" not in err
+    return err
+
+
+def test_the_sheet_answers_first(capsys, studio):
+    out, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1")
+    head = "\n".join(out.splitlines()[:14])
+    assert "21 June 2026" in head
+    assert "1 plate" in head
+    assert "clear sky assumed" in out
+    assert "Iodine vapour" in out
+
+
+def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
+    pdf, ics = tmp_path / "day.pdf", tmp_path / "day.ics"
+    out, _ = run(
+        capsys,
+        *("day", "2026-06-21", "--studio", str(studio), "--json"),
+        *("--pdf", str(pdf), "--paper", "letter", "--ics", str(ics)),
+    )
+    plan = json.loads(out)
+    assert plan["plates_placed"] == 2
+    page = pypdf.PdfReader(pdf).pages
+    assert len(page) == 1
+    assert float(page[0].mediabox.width) == pytest.approx(612, abs=1)
+    assert "21 June 2026" in page[0].extract_text()
+    calendar = icalendar.Calendar.from_ical(ics.read_bytes())
+    starts = {event.decoded("dtstart").isoformat() for event in calendar.walk("vevent")}
+    assert plan["steps"][1]["start"] in starts
+
+
+def test_a_forecast_changes_the_odds(capsys, studio, tmp_path):
+    rows = ["# time_zone: Europe/Madrid", "time,cloud_percent"]
+    rows += [f"2026-06-21T{hour:02d}:00,100" for hour in range(24)]
+    sky = tmp_path / "grey.csv"
+    sky.write_text("\n".join(rows) + "\n")
+    clear, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--json")
+    grey, _ = run(
+        capsys, "day", "2026-06-21", "--studio", str(studio), "--json", "--weather", str(sky)
+    )
+    assert json.loads(grey)["light_odds"] < json.loads(clear)["light_odds"]
+    assert any("may fail" in w for w in json.loads(grey)["warnings"])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["2026-13-01"], "2026-13-01"),
+        (["someday"], "someday"),
+        (["2026-06-21", "--plates", "0"], "1 to 12"),
+        (["2026-06-21", "--plates", "13"], "1 to 12"),
+        (["2026-06-21", "--plates", "two"], "two"),
+        (["2026-06-21", "--haze", "-1"], "haze"),
+        (["2026-06-21", "--haze", "nan"], "haze"),
+        (["2026-06-21", "--weather", "no-such-file.csv"], "no-such-file.csv"),
+        (["2026-06-21", "--mapping", "sky.toml"], "--weather"),
+        (["2026-06-21", "--pdf", "no-such-folder/day.pdf"], "no-such-folder"),
+        (["2026-06-21", "--paper", "a5"], "a5"),
+        (["2026-06-21", "2026-06-22"], "2026-06-22"),
+        (["2026-06-21", "--shiny"], "--shiny"),
+    ],
+)
+def test_bad_input_is_one_sentence(capsys, studio, words, told):
+    assert told in refused(capsys, "day", *words, "--studio", str(studio))
+
+
+def test_without_a_studio_it_says_how_to_make_one(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert "argentry studio new" in refused(capsys, "day", "2026-06-21")
+
+
+def test_an_unknown_command_is_one_sentence(capsys):
+    assert "dya" in refused(capsys, "dya")
+
+
+def test_help_imports_nothing_heavy(capsys):
+    import subprocess
+    import sys
+
+    code = (
+        "import sys, argentry.cli.main as m\n"
+        "try: m.main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy','pandas','pvlib','ortools','simpy','rich','altair','typst','sqlalchemy',"
+        "'fastapi'} & set(sys.modules)\n"
+        "sys.exit(f'imported {heavy}' if heavy else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
