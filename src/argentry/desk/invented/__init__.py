@@ -1,0 +1,1 @@
+"""An invented studio and its invented year of plates, made by the project's own physics."""
