@@ -1,0 +1,289 @@
+"""Write the cases that the fold and its JavaScript twin must both pass: tests/fixtures/fold/*.json.
+
+Run it after a rule of docs/bench.md changed and read the difference; the figures that matter are
+also worked out by hand in tests/book/test_fold.py.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from argentry.book.fold import fold
+from argentry.desk.bench_dict import event_dict, iso, state_dict
+from argentry.records.event import Event
+
+TARGET = Path(__file__).parents[1] / "tests" / "fixtures" / "fold"
+START = datetime(2026, 6, 21, 8, 0, tzinfo=UTC)
+RUN = "0197900a-0000-7000-8000-000000000001"
+A, B, C = "plate-a", "plate-b", "plate-c"
+
+
+def step(key, planned_s, **more):
+    return {
+        "key": key,
+        "title": key.capitalize(),
+        "law": "fixed",
+        "planned_s": planned_s,
+        "low_s": planned_s / 2,
+        "high_s": planned_s * 2,
+        "attended": True,
+        "resource": "",
+        "within_s": None,
+        "look_for": "",
+        "check": "",
+        "cautions": [],
+        "speak": "",
+        **more,
+    }
+
+
+STEPS = [
+    step("buff", 480, check="A grid stays straight", cautions=[{"key": "dust", "text": "No dust"}]),
+    step("iodise", 90, law="fuming", resource="box", within_s=0,
+         cautions=[{"key": "vapour", "text": "Lid shut"}, {"key": "dust", "text": "No dust"}]),
+    step("expose", 240, law="exposure", resource="camera", within_s=10800),
+    step("to_frame", 180, resource="frame", within_s=6600),
+    step("develop", 7200, law="development", attended=False, resource="frame", within_s=600,
+         check="Look at 30 min"),
+    step("fix", 180, law="temperature", within_s=900),
+]  # fmt: skip
+
+
+class Log:
+    """Events in the order they are written, with ids that say so."""
+
+    def __init__(self, plates=((A, "One"),), **constants):
+        self.events = []
+        self.add(
+            0, "run_opened", title="Morning",
+            plates=[{"id": i, "label": n} for i, n in plates], steps=STEPS,
+            place={"name": "Roof", "latitude_deg": 40.4168}, constants=constants,
+        )  # fmt: skip
+
+    def add(self, at_s, kind, plate=None, step=None, device="bench", **body):
+        number = len(self.events)
+        event = Event(
+            id=f"0197900a-0001-7000-8000-{number:012d}", run=RUN, kind=kind,
+            at=START + timedelta(seconds=at_s), plate=plate, step=step, body=body,
+            device=device, seq=number + 1,
+        )  # fmt: skip
+        self.events.append(event)
+        return event.id
+
+    def cautions(self, at_s=1):
+        self.add(at_s, "caution_shown", step="buff", caution="dust")
+        self.add(at_s, "caution_shown", step="iodise", caution="vapour")
+
+    def do(self, plate, *steps, at_s, each_s=60):
+        for key in steps:
+            self.add(at_s, "step_begun", plate, key)
+            at_s += each_s
+            self.add(at_s, "step_ended", plate, key)
+        return at_s
+
+
+def nothing():
+    return [], 0
+
+
+def opened():
+    return Log(((A, "One"), (B, "Two"))).events, 30
+
+
+def running():
+    log = Log()
+    log.cautions()
+    log.add(60, "step_begun", A, "buff")
+    return log.events, 360
+
+
+def over_time_and_keep():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.do(A, "buff", at_s=10)
+    log.do(A, "iodise", at_s=75)  # begun 5 s after a step that says at once
+    log.add(100, "step_begun", B, "buff")
+    return log.events, 700  # B is over its time, A may expose and its limit runs
+
+
+def check_asked():
+    log = Log()
+    log.cautions()
+    log.do(A, "buff", at_s=10)
+    return log.events, 80
+
+
+def check_told():
+    events, now = check_asked()
+    log = Log()
+    log.events = events
+    log.add(75, "check_answered", A, "buff", answer="doubtful", value=2.5, words="a drag line")
+    return log.events, now
+
+
+def pauses():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.add(100, "step_begun", A, "buff")
+    log.add(100, "step_begun", B, "buff")
+    log.add(150, "paused", A)
+    log.add(200, "paused")
+    log.add(250, "resumed", A)  # the run still stands
+    log.add(300, "resumed")
+    log.add(310, "resumed")  # once too often
+    log.add(350, "paused", B)
+    return log.events, 400  # A: 300 - 150 = 150 s, B: 300 - 100 - 50 = 150 s
+
+
+def corrections():
+    log = Log()
+    log.cautions()
+    begun = log.add(100, "step_begun", A, "buff")
+    ended = log.add(400, "step_ended", A, "buff")
+    log.add(410, "corrected", event=begun, at="2026-06-21T08:00:40.000000Z")
+    log.add(420, "corrected", event=ended, withdrawn=True)
+    undone = log.add(430, "corrected", event=begun, withdrawn=True)
+    log.add(440, "corrected", event=undone, withdrawn=True)
+    log.add(450, "corrected", event="0197900a-0009-7000-8000-000000000000", withdrawn=True)
+    return log.events, 500  # running since 40 s
+
+
+def correction_of_body():
+    log = Log()
+    read = log.add(50, "reading_taken", what="room_temperature", value=91, unit="°C", source="me")
+    log.add(60, "corrected", event=read, body={"value": 19})
+    remark = log.add(70, "remark_made", words="dusty")
+    log.add(80, "corrected", event=remark, body={"words": "dusty day"})
+    log.add(90, "corrected", event=remark, body={"words": "dusty morning"})
+    return log.events, 100
+
+
+def late_entry_heals():
+    log = Log()
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    log.add(600, "step_begun", A, "iodise")  # buff is still running by the log
+    log.add(500, "step_ended", A, "buff")  # entered later: now both fit
+    return log.events, 660
+
+
+def nonsense():
+    log = Log()
+    log.add(10, "step_ended", A, "buff")
+    log.add(20, "step_begun", A, "fix")
+    log.add(30, "step_begun", "no-plate", "buff")
+    log.add(40, "step_begun", A, "no-step")
+    log.add(50, "step_begun", A, "buff")  # cautions never shown: counts, with a doubt
+    log.add(60, "step_begun", A, "buff")
+    log.add(70, "step_skipped", A, "buff", why="?")
+    log.add(80, "check_answered", A, "fix", answer="right")
+    log.add(90, "check_answered", A, "buff", answer="perhaps")
+    log.add(100, "reading_taken", what="room_temperature", value="warm")
+    log.add(110, "duration_changed", A, "buff", planned_s=-5)
+    log.add(120, "caution_shown", step="buff", caution="no-caution")
+    log.add(130, "resumed")
+    log.add(140, "run_opened", title="again")
+    log.add(150, "of_a_later_version", A, "buff")
+    return log.events, 200
+
+
+def durations():
+    log = Log()
+    log.cautions()
+    log.add(5, "duration_changed", A, "iodise", planned_s=150, was_s=90, why="box at 14 °C")
+    log.do(A, "buff", "iodise", at_s=10)
+    log.add(140, "duration_changed", A, "iodise", planned_s=80, was_s=150, why="too late")
+    log.add(150, "duration_changed", A, "develop", planned_s=5400, low_s=3600, high_s=9000,
+            was_s=7200, why="brighter")  # fmt: skip
+    return log.events, 200
+
+
+def two_devices():
+    log = Log()
+    log.cautions()
+    log.add(10, "step_begun", A, "buff", device="tablet")
+    log.add(300, "step_ended", A, "buff", device="tablet")
+    log.add(301, "step_ended", A, "buff", device="phone")
+    log.add(302, "step_begun", A, "iodise", device="phone")
+    log.add(303, "step_begun", A, "iodise", device="tablet")
+    return log.events + log.events[2:5], 310
+
+
+def left_out_and_given_up():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.cautions()
+    log.do(A, "buff", "iodise", at_s=10)
+    log.add(140, "step_skipped", A, "expose", why="a trial of the coat")
+    log.add(150, "step_begun", B, "buff")
+    log.add(200, "plate_abandoned", B, why="scratched")
+    log.add(210, "step_ended", B, "buff")
+    log.do(C, "buff", at_s=220)
+    log.add(290, "step_begun", C, "iodise")
+    return log.events, 300
+
+
+def box_and_frames():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")), resources={"frame": 2})
+    log.cautions()
+    at = log.do(A, "buff", "iodise", "expose", "to_frame", at_s=10)
+    log.add(at, "step_begun", A, "develop")
+    at = log.do(B, "buff", "iodise", "expose", "to_frame", at_s=at + 10)
+    log.add(at, "step_begun", B, "develop")
+    at = log.do(C, "buff", "iodise", "expose", at_s=at + 10)  # both frames are taken
+    return log.events, at + 20
+
+
+def ripe_first():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.cautions()
+    at = log.do(A, "buff", "iodise", "expose", "to_frame", at_s=10)
+    log.add(at, "step_begun", A, "develop")
+    log.do(B, "buff", "iodise", at_s=at + 7000)
+    log.add(at + 7150, "step_begun", C, "buff")
+    return log.events, at + 7300
+
+
+def closed():
+    log = Log()
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    log.add(100, "paused")
+    log.add(200, "run_closed")
+    log.add(210, "step_ended", A, "buff")
+    log.add(220, "remark_made", words="rain", plate=A)
+    return log.events, 300
+
+
+def whole_run():
+    log = Log()
+    log.cautions()
+    log.do(A, *(s["key"] for s in STEPS), at_s=10)
+    log.add(400, "run_closed")
+    return log.events, 500
+
+
+CASES = (
+    nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
+    correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
+    box_and_frames, ripe_first, closed, whole_run,
+)  # fmt: skip
+
+
+def main():
+    TARGET.mkdir(parents=True, exist_ok=True)
+    for case in CASES:
+        events, now_s = case()
+        now = START + timedelta(seconds=now_s)
+        told = {
+            "now": iso(now),
+            "events": [event_dict(event) for event in events],
+            "expect": state_dict(fold(events, now=now)),
+        }
+        text = json.dumps(told, ensure_ascii=False, indent=1) + "\n"
+        (TARGET / f"{case.__name__}.json").write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

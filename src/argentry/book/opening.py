@@ -1,0 +1,68 @@
+"""What a run was opened with, read from the body of its first event.
+
+Whatever is missing or of the wrong kind is left out or taken as nothing: the server checks a body
+before it stores it, and a fold must never fail on what is stored.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from argentry.records.run import RunStep, StepCaution
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+def opened_plates(body: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Return id and label of each plate of the run, each id once."""
+    found: dict[str, str] = {}
+    for entry in _dicts(body.get("plates")):
+        plate = entry.get("id")
+        if isinstance(plate, str) and plate and plate not in found:
+            found[plate] = str(entry.get("label") or plate)
+    return tuple(found.items())
+
+
+def opened_steps(body: Mapping[str, Any]) -> tuple[RunStep, ...]:
+    """Return the steps of the run, each key once."""
+    found: dict[str, RunStep] = {}
+    for entry in _dicts(body.get("steps")):
+        key = entry.get("key")
+        if isinstance(key, str) and key and key not in found:
+            found[key] = _step(key, entry)
+    return tuple(found.values())
+
+
+def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
+    planned = _seconds(entry.get("planned_s")) or 0.0
+    low, high = _seconds(entry.get("low_s")), _seconds(entry.get("high_s"))
+    return RunStep(
+        key=key,
+        title=str(entry.get("title") or key),
+        law=str(entry.get("law") or "fixed"),
+        planned_s=planned,
+        low_s=planned if low is None else low,
+        high_s=planned if high is None else high,
+        attended=entry.get("attended") is not False,
+        resource=str(entry.get("resource") or ""),
+        within_s=_seconds(entry.get("within_s")),
+        look_for=str(entry.get("look_for") or ""),
+        check=str(entry.get("check") or ""),
+        cautions=tuple(
+            StepCaution(caution["key"], str(caution.get("text") or ""))
+            for caution in _dicts(entry.get("cautions"))
+            if isinstance(caution.get("key"), str)
+        ),
+        speak=str(entry.get("speak") or ""),
+    )
+
+
+def _dicts(value: Any) -> list[dict[str, Any]]:
+    return [item for item in value if isinstance(item, dict)] if isinstance(value, list) else []
+
+
+def _seconds(value: Any) -> float | None:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return None
+    return float(value) if 0 <= value < 1e9 else None

@@ -1,0 +1,170 @@
+"""Which plate wants hands next, and in how many seconds: a pure reading of a run's state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from argentry.records.run import PlateState, RunState, StepState
+
+URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
+# How one wants hands, the most pressing first.
+WANTS = ("ripe", "keep", "busy", "begin_kept", "begin", "wait", "paused")
+
+
+@dataclass(frozen=True)
+class Hands:
+    """What one plate wants of the hands.
+
+    Attributes
+    ----------
+    plate, label : str
+        Id and label.
+    step : str
+        Key of its current step.
+    action : str
+        ``"end"`` a running step or ``"begin"`` a ready one.
+    want : str
+        One of `WANTS`: its time is up; its keeping limit is nearly over; hands are on it; it may
+        begin and has a keeping limit; it may begin; it works alone or waits for a box, camera,
+        frame or fire in use; its clock is stopped.
+    in_s : float or None
+        Seconds until it wants hands: 0 now, negative overdue; None while paused. [s]
+    left_s, keep_left_s : float or None
+        Of the step. [s]
+    waits_for : str or None
+        Id of the plate that holds what it needs.
+    check : str or None
+        Key of its last done step whose check was not answered.
+    """
+
+    plate: str
+    label: str
+    step: str
+    action: str
+    want: str
+    in_s: float | None
+    left_s: float | None
+    keep_left_s: float | None
+    waits_for: str | None
+    check: str | None
+
+
+def hands_next(state: RunState) -> tuple[Hands, ...]:
+    """Return what each open plate wants, the most pressing first.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+
+    Returns
+    -------
+    tuple of Hands
+        Empty when the run is closed or no plate is open. Ripe plates first, then keeping limits
+        within two minutes of their end, the work in hand, plates that may begin (those with a
+        limit first), those that need no hands yet.
+    """
+    if state.state in ("none", "closed"):
+        return ()
+    wants = [
+        (_want(state, plate), order)
+        for order, plate in enumerate(state.plates)
+        if plate.state == "open"
+    ]
+    return tuple(want for want, _ in sorted(wants, key=_pressing))
+
+
+def _pressing(item: tuple[Hands, int]) -> tuple[int, float, int]:
+    want, order = item
+    by = {
+        "ripe": want.left_s,
+        "keep": want.keep_left_s,
+        "busy": want.left_s,
+        "begin_kept": want.keep_left_s,
+        "wait": want.in_s,
+    }.get(want.want)
+    return WANTS.index(want.want), 0.0 if by is None else by, order
+
+
+def _want(state: RunState, plate: PlateState) -> Hands:
+    assert plate.current is not None
+    step = plate.step(plate.current)
+    rule = state.step(plate.current)
+    holder = None
+    if state.state == "paused" or plate.paused:
+        want, in_s = "paused", None
+    elif step.state == "running":
+        if step.left_s <= 0.0:
+            want, in_s = "ripe", step.left_s
+        elif rule.attended:
+            want, in_s = "busy", 0.0
+        else:
+            want, in_s = "wait", step.left_s
+    else:
+        holder, in_s = _holder(state, plate, rule.resource)
+        if holder is not None:
+            want = "wait"
+        elif step.keep_left_s is not None:
+            want = "keep" if step.keep_left_s <= URGENT_S else "begin_kept"
+        else:
+            want = "begin"
+    return Hands(
+        plate=plate.id,
+        label=plate.label,
+        step=plate.current,
+        action="end" if step.state == "running" else "begin",
+        want=want,
+        in_s=in_s,
+        left_s=step.left_s,
+        keep_left_s=step.keep_left_s,
+        waits_for=holder,
+        check=_check(plate),
+    )
+
+
+def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | None, float]:
+    """Return which plate frees the resource first when none is free, and in how many seconds."""
+    if not resource or _held(state, plate) == resource:
+        return None, 0.0
+    held = [
+        (max(_running_left(other), 0.0), order, other.id)
+        for order, other in enumerate(state.plates)
+        if other.id != plate.id and _held(state, other) == resource
+    ]
+    counts = state.constants.get("resources")
+    count = counts.get(resource, 1) if isinstance(counts, dict) else 1
+    if len(held) < count:
+        return None, 0.0
+    left, _, holder = min(held)
+    return holder, left
+
+
+def _held(state: RunState, plate: PlateState) -> str:
+    """Return the resource a plate holds now; a frame is held until the next step begins."""
+    if plate.state != "open" or plate.current is None:
+        return ""
+    step = plate.step(plate.current)
+    if step.state == "running":
+        return state.step(step.key).resource
+    last = _last_done(plate)
+    if last is not None and state.step(last.key).resource == "frame":
+        return "frame"
+    return ""
+
+
+def _running_left(plate: PlateState) -> float:
+    assert plate.current is not None
+    step = plate.step(plate.current)
+    return step.left_s if step.state == "running" else 0.0
+
+
+def _last_done(plate: PlateState) -> StepState | None:
+    done = [step for step in plate.steps if step.state == "done"]
+    return done[-1] if done else None
+
+
+def _check(plate: PlateState) -> str | None:
+    last = _last_done(plate)
+    return last.key if last is not None and last.check_due else None

@@ -1,0 +1,316 @@
+"""The state of a run as its events leave it: plates, steps, clocks, readings, oddities.
+
+Made by ``book.fold`` only; nothing here is stored.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+STEP_STATES = ("waiting", "ready", "running", "done", "skipped", "stopped")
+PLATE_STATES = ("open", "done", "abandoned")
+RUN_STATES = ("none", "open", "paused", "closed")
+ANSWERS = ("right", "doubtful", "wrong")
+
+
+@dataclass(frozen=True)
+class StepCaution:
+    """A caution that must have been shown before a step begins.
+
+    Attributes
+    ----------
+    key : str
+        Key of the caution.
+    text : str
+        As shown.
+    """
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True)
+class RunStep:
+    """One step of the list that a run was opened with.
+
+    Attributes
+    ----------
+    key, title, law : str
+        Key in ``steps.toml``, what the hands do, what decides its length.
+    planned_s, low_s, high_s : float
+        Length as planned when the run was opened, and its 80 % range. [s]
+    attended : bool
+        True when it needs hands all the time.
+    resource : str
+        ``""``, ``"box"``, ``"camera"``, ``"frame"`` or ``"fire"``.
+    within_s : float or None
+        Latest start after the end of the step before; 0 at once, None no limit. [s]
+    look_for, check : str
+        The sign that it is right; the cheap check asked at its end, or nothing.
+    cautions : tuple of StepCaution
+        To be shown before it.
+    speak : str
+        Words spoken at its start.
+    """
+
+    key: str
+    title: str
+    law: str
+    planned_s: float
+    low_s: float
+    high_s: float
+    attended: bool
+    resource: str
+    within_s: float | None
+    look_for: str
+    check: str
+    cautions: tuple[StepCaution, ...]
+    speak: str
+
+
+@dataclass(frozen=True)
+class DurationChange:
+    """A change of a step's planned length.
+
+    Attributes
+    ----------
+    at : datetime
+        When, UTC.
+    was_s, planned_s : float
+        Before and after. [s]
+    why : str
+        By how much and for what reason, in words.
+    """
+
+    at: datetime
+    was_s: float
+    planned_s: float
+    why: str
+
+
+@dataclass(frozen=True)
+class StepState:
+    """One step of one plate now.
+
+    Attributes
+    ----------
+    key : str
+        Key of the step.
+    state : str
+        One of `STEP_STATES`: not its turn, may begin, running, done, left out, or cut off while
+        running because the plate was given up or the run closed.
+    planned_s, low_s, high_s : float
+        Length as it now stands, and its range. [s]
+    begun, ended : datetime or None
+        UTC. `ended` is also when it was left out or cut off.
+    elapsed_s : float
+        From its begin to its end or now, without pauses. [s]
+    left_s : float
+        `planned_s` less `elapsed_s`; negative when it is over its time. [s]
+    keep_left_s : float or None
+        While it is ready: what is left of its keeping limit. [s]
+    waited_s : float or None
+        Once begun: how long it came after the end of the step before. [s]
+    answer : str or None
+        Last answer to its check: one of `ANSWERS`.
+    answer_value : float or None
+        Number given with the answer.
+    answer_words : str
+        Remark given with the answer.
+    check_due : bool
+        True when it is done and its check was not answered.
+    changes : tuple of DurationChange
+        In order.
+    """
+
+    key: str
+    state: str
+    planned_s: float
+    low_s: float
+    high_s: float
+    begun: datetime | None = None
+    ended: datetime | None = None
+    elapsed_s: float = 0.0
+    left_s: float = 0.0
+    keep_left_s: float | None = None
+    waited_s: float | None = None
+    answer: str | None = None
+    answer_value: float | None = None
+    answer_words: str = ""
+    check_due: bool = False
+    changes: tuple[DurationChange, ...] = ()
+
+
+@dataclass(frozen=True)
+class PlateState:
+    """One plate of the run now.
+
+    Attributes
+    ----------
+    id, label : str
+        Of the plate.
+    state : str
+        One of `PLATE_STATES`.
+    paused : bool
+        True when its own clock is stopped (the run's pause is `RunState.state`).
+    current : str or None
+        Key of the first step that is neither done nor left out; None when all are or the plate was
+        given up.
+    why : str
+        Why it was given up.
+    steps : tuple of StepState
+        In the order of the run's list.
+    """
+
+    id: str
+    label: str
+    state: str
+    paused: bool
+    current: str | None
+    why: str
+    steps: tuple[StepState, ...]
+
+    def step(self, key: str) -> StepState:
+        """Return the step with that key; KeyError when there is none."""
+        for step in self.steps:
+            if step.key == key:
+                return step
+        raise KeyError(key)
+
+
+@dataclass(frozen=True)
+class RunReading:
+    """The last value of a quantity said in the run.
+
+    Attributes
+    ----------
+    what, unit, source : str
+        Quantity, unit, who or what measured it.
+    value : float
+        [unit]
+    at : datetime
+        UTC.
+    plate, step : str or None
+        Where it belongs, when it does.
+    """
+
+    what: str
+    value: float
+    unit: str
+    source: str
+    at: datetime
+    plate: str | None = None
+    step: str | None = None
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something somebody said.
+
+    Attributes
+    ----------
+    at : datetime
+        UTC.
+    words, device : str
+        What, and on which device.
+    plate, step : str or None
+        About what.
+    """
+
+    at: datetime
+    words: str
+    device: str
+    plate: str | None = None
+    step: str | None = None
+
+
+@dataclass(frozen=True)
+class Oddity:
+    """An event that did not fit what was known at its time.
+
+    Attributes
+    ----------
+    event : str
+        Id of the event.
+    why : str
+        In words.
+    counted : bool
+        True when it still took effect.
+    """
+
+    event: str
+    why: str
+    counted: bool
+
+
+@dataclass(frozen=True)
+class RunState:
+    """A run, folded from its events.
+
+    Attributes
+    ----------
+    run, title : str
+        Id and name.
+    state : str
+        One of `RUN_STATES`; ``"none"`` when no event opened it.
+    now : datetime or None
+        The moment the clocks below were read at, UTC.
+    opened, closed : datetime or None
+        UTC.
+    steps : tuple of RunStep
+        The list of all plates.
+    plates : tuple of PlateState
+        In the run's order.
+    shown : tuple of str
+        Keys of the cautions shown, in order.
+    readings : tuple of RunReading
+        The last of each quantity, by name.
+    remarks : tuple of Remark
+        In order.
+    odd : tuple of Oddity
+        In order.
+    place, constants : Mapping[str, Any]
+        As the run was opened with them.
+    seq : int
+        Highest place in the log among the events.
+    """
+
+    run: str
+    title: str
+    state: str
+    now: datetime | None
+    opened: datetime | None = None
+    closed: datetime | None = None
+    steps: tuple[RunStep, ...] = ()
+    plates: tuple[PlateState, ...] = ()
+    shown: tuple[str, ...] = ()
+    readings: tuple[RunReading, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    odd: tuple[Oddity, ...] = ()
+    place: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+    constants: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+    seq: int = 0
+
+    def plate(self, plate_id: str) -> PlateState:
+        """Return the plate with that id; KeyError when there is none."""
+        for plate in self.plates:
+            if plate.id == plate_id:
+                return plate
+        raise KeyError(plate_id)
+
+    def step(self, key: str) -> RunStep:
+        """Return the listed step with that key; KeyError when there is none."""
+        for step in self.steps:
+            if step.key == key:
+                return step
+        raise KeyError(key)
+
+    def cautions_due(self, key: str) -> tuple[StepCaution, ...]:
+        """Return the cautions of a step that were not yet shown in this run."""
+        return tuple(c for c in self.step(key).cautions if c.key not in self.shown)
