@@ -66,7 +66,7 @@ def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
 
 
 def test_a_forecast_changes_the_odds(capsys, studio, tmp_path):
-    rows = ["# time_zone: Europe/Madrid", "time,cloud_percent"]
+    rows = ["# time_zone: Europe/Madrid", "# stamp: start", "time,cloud_percent"]
     rows += [f"2026-06-21T{hour:02d}:00,100" for hour in range(24)]
     sky = tmp_path / "grey.csv"
     sky.write_text("\n".join(rows) + "\n")

@@ -55,7 +55,7 @@ def warnings(
     """
     return (
         *_light(planned, lit, hours, asked),
-        *skies.warnings,
+        *(words[0].upper() + words[1:] for words in skies.warnings),
         *_crowding(planned),
         *_filter(studio, lit),
         *_air(studio, room, fume),

@@ -64,6 +64,30 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     )
 
 
+def day_picture(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> bytes:
+    """Return the day sheet as a PNG picture, for pages that show it.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        The planned day.
+    paper : str
+        Name of the paper, see `PAPERS`.
+    ppi : float
+        Pixels per inch. [1/in]
+    """
+    return bytes(
+        _compiler().compile(
+            format="png",
+            ppi=ppi,
+            sys_inputs={
+                "data": json.dumps(sheet_data(plan, paper)),
+                "chart": day_svg(plan, PAPERS[paper]),
+            },
+        )
+    )
+
+
 def type_size(plan: DayPlan, paper: str = "a4") -> float:
     """Return the size of the body type the sheet is set in, in pt."""
     import typst
