@@ -1,0 +1,235 @@
+"""Open a book: SQLite in the studio's folder, or PostgreSQL by its address; one writer at a time."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy.pool import QueuePool
+
+from argentry.book.tables import APPLICATION_ID
+from argentry.book.trouble import told
+from argentry.errors import ArgentryError, BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from sqlalchemy import Connection, Engine
+
+FILE = "book.sqlite"
+BUSY_MS = 10_000  # how long a writer waits for another before it says so
+LOCK = 0x4167656E7472  # PostgreSQL advisory lock: one writer of a book at a time
+
+# Measured in docs/decisions/durable-book.md: the one setting with a deleted journal that loses no
+# acknowledged event when the power goes. recursive_triggers lets REPLACE meet the triggers that
+# refuse it.
+PRAGMAS = (
+    f"busy_timeout = {BUSY_MS}",
+    "journal_mode = DELETE",
+    "synchronous = EXTRA",
+    "foreign_keys = ON",
+    "recursive_triggers = ON",
+    "trusted_schema = OFF",
+    "mmap_size = 0",
+)
+
+
+@dataclass(frozen=True)
+class Book:
+    """An open book.
+
+    Attributes
+    ----------
+    engine : Engine
+        Connections to it.
+    url : str
+        Its address, without any password.
+    folder : Path or None
+        Studio folder: pictures and backups before migrations go there.
+    kind : str
+        ``"sqlite"`` or ``"postgresql"``.
+    """
+
+    engine: Engine
+    url: str
+    folder: Path | None
+    kind: str
+
+
+def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = True) -> Book:
+    """Open the book of a studio, bring its tables up to date and check that it is sound.
+
+    Parameters
+    ----------
+    where : Path or str
+        A studio folder (its ``book.sqlite`` is made when there is none), or an address
+        ``postgresql+psycopg://...``.
+    folder : Path, optional
+        Studio folder beside a PostgreSQL book.
+    quick : bool
+        False leaves out the quick check of the file (a second for a very large book).
+
+    Returns
+    -------
+    Book
+        Ready for reading and writing. `close_book` gives its connections back.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be opened, is damaged, or was written by a newer argentry.
+    """
+    text = str(where)
+    book = _postgresql(text, folder) if "://" in text else _sqlite(Path(where))
+    from argentry.book.upgrade import upgrade
+
+    try:
+        with told(book.url):
+            if quick and book.kind == "sqlite":
+                _quick_check(book)
+            upgrade(book)
+    except BaseException:
+        book.engine.dispose()
+        raise
+    return book
+
+
+def close_book(book: Book) -> None:
+    """Give back every connection of a book."""
+    book.engine.dispose()
+
+
+def _sqlite(folder: Path) -> Book:
+    if folder.is_file():
+        folder = folder.parent
+    if not folder.is_dir():
+        raise BadInput(str(folder), "there is no such folder", "name a studio folder")
+    file = folder / FILE
+    if file.exists() and not file.is_file():
+        raise BadInput(str(file), "it is no file", "move it away and open the book again")
+    url = f"sqlite:///{file.as_posix()}"
+    return Book(sqlite_engine(file), url, folder, "sqlite")
+
+
+def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> Engine:
+    """Return an engine on one SQLite file with the book's settings.
+
+    Parameters
+    ----------
+    file : Path
+        The file.
+    creator : callable, optional
+        Makes the raw connection instead of the standard library (the power-cut test does).
+
+    Returns
+    -------
+    Engine
+        Every connection has the settings of `PRAGMAS`; writers begin at once with the lock.
+    """
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(file, timeout=BUSY_MS / 1000, check_same_thread=False)
+
+    engine = create_engine(
+        f"sqlite:///{file.as_posix()}",
+        creator=creator or connect,
+        poolclass=QueuePool,
+        max_overflow=20,
+    )
+    _use_settings(engine)
+    return engine
+
+
+def _use_settings(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def _set(connection: Any, _record: object) -> None:
+        connection.isolation_level = None  # BEGIN is ours, below: the driver's own comes too late
+        cursor = connection.cursor()
+        for pragma in PRAGMAS:
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get("argentry_writes")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _postgresql(text: str, folder: Path | None) -> Book:
+    right = "write it as postgresql+psycopg://user@host/book"
+    try:
+        url = make_url(text)
+        if url.get_backend_name() != "postgresql":
+            raise BadInput("book address", f"{url.get_backend_name()!r} is no known store", right)
+        engine = create_engine(
+            url.set(drivername="postgresql+psycopg"),
+            pool_pre_ping=True,
+            isolation_level="READ COMMITTED",
+        )
+    except ModuleNotFoundError:
+        raise BadInput(
+            "book address",
+            "PostgreSQL support is not installed",
+            "pip install 'argentry[postgres]'",
+        ) from None
+    except (ArgumentError, NoSuchModuleError):
+        raise BadInput("book address", "it cannot be read", right) from None
+
+    @event.listens_for(engine, "connect")
+    def _set(connection: Any, _record: object) -> None:
+        with connection.cursor() as cursor:  # whatever the server's default: answer when it is safe
+            cursor.execute("SET synchronous_commit = on")
+            cursor.execute(f"SET lock_timeout = {BUSY_MS}")
+        connection.commit()
+
+    return Book(engine, url.render_as_string(hide_password=True), folder, "postgresql")
+
+
+@contextmanager
+def reading(book: Book) -> Iterator[Connection]:
+    """Give a connection that only reads, seeing one state of the book."""
+    with told(book.url), book.engine.connect() as connection:
+        yield connection
+
+
+@contextmanager
+def writing(book: Book) -> Iterator[Connection]:
+    """Give the one connection that may write; commit at the end, roll back on any error.
+
+    Yields
+    ------
+    Connection
+        Nobody else writes while it is held, so that places in the log are in order of commit.
+
+    Raises
+    ------
+    ArgentryError
+        If the store cannot take it (full, read-only, locked, gone): nothing was stored.
+    """
+    with told(book.url), book.engine.connect() as plain:
+        connection = plain.execution_options(argentry_writes=True)
+        with connection.begin():
+            if book.kind == "postgresql":
+                connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
+            yield connection
+
+
+def _quick_check(book: Book) -> None:
+    with book.engine.connect() as connection:
+        application = connection.exec_driver_sql("PRAGMA application_id").scalar()
+        tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar()
+        if application not in (0, APPLICATION_ID) or (application == 0 and tables):
+            raise BadInput(
+                book.url, "it is not a book of argentry", "move the file away or name another"
+            )
+        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    if found != "ok":
+        raise ArgentryError(
+            f"{book.url}: the book is damaged ({found}); stop, copy the folder as it is, and "
+            "restore the last backup with: argentry book restore."
+        )

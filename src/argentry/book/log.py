@@ -1,0 +1,314 @@
+"""The log of events: appended, answered after commit, read in order; never changed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, insert, select
+
+from argentry.book import tables
+from argentry.book.corrections import effective
+from argentry.book.engine import reading, writing
+from argentry.book.times import clean_text, from_us, to_json, to_us
+from argentry.errors import BadInput
+from argentry.records.event import KINDS, VERSION, Event
+from argentry.records.ids import is_id
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from datetime import datetime
+
+    from sqlalchemy import Connection, Row
+
+    from argentry.book.engine import Book
+
+SAME = ("run", "kind", "plate", "step", "body", "version")  # what a resend must repeat
+AT_ONCE = 500  # ids asked for in one question to the store
+
+
+@dataclass(frozen=True)
+class Stored:
+    """One event as it is in the book.
+
+    Attributes
+    ----------
+    id : str
+        Its id.
+    seq : int
+        Place in the log, from 1, without gaps, in order of commit.
+    at : datetime
+        Its time, UTC.
+    duplicate : bool
+        True when it was there already.
+    """
+
+    id: str
+    seq: int
+    at: datetime
+    duplicate: bool
+
+
+@dataclass(frozen=True)
+class RunHead:
+    """One run in the list of runs.
+
+    Attributes
+    ----------
+    run : str
+        Its id.
+    title : str
+        Its name.
+    opened_at : datetime
+        UTC.
+    closed_at : datetime or None
+        UTC; None while it is open.
+    plates : tuple of str
+        Labels.
+    last_seq : int
+        Place of its last event in the log.
+    """
+
+    run: str
+    title: str
+    opened_at: datetime
+    closed_at: datetime | None
+    plates: tuple[str, ...]
+    last_seq: int
+
+
+def chain_hash(last: str, row: Mapping[str, Any]) -> str:
+    """Return the hash that ties one event to the whole log before it.
+
+    Parameters
+    ----------
+    last : str
+        Hash of the event before it; empty for the first.
+    row : Mapping[str, Any]
+        Its columns as stored.
+
+    Returns
+    -------
+    str
+        SHA-256, 64 hexadecimal digits, of the JSON list of `last` and the columns.
+    """
+    names = ("id", "run", "kind", "at_us", "plate", "step", "body", "device", "version")
+    content = [last, *(row[name] for name in names)]
+    text = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def append(book: Book, events: Sequence[Event]) -> list[Stored]:
+    """Add events to the log, all or none; answer only when they are safe on the disk.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    events : sequence of Event
+        In the order they shall stand in. `Event.seq` is not looked at.
+
+    Returns
+    -------
+    list of Stored
+        One for each, in the same order. An event that is there already (same id, same content; its
+        time and device are those of the first sending) is answered as a duplicate.
+
+    Raises
+    ------
+    BadInput
+        If an event is badly formed, or its id is in the log with another content.
+    ArgentryError
+        If the store cannot take them; none was stored.
+    """
+    rows = [_row(item) for item in events]
+    if not rows:
+        return []
+    with writing(book) as connection:
+        there = {row["id"]: row for row in _rows(connection, [row["id"] for row in rows])}
+        seq, last = _end(connection)
+        fresh, stored = [], []
+        for row in rows:
+            old = there.get(row["id"])
+            if old is not None:
+                _same(row, old)
+                stored.append(Stored(row["id"], old["seq"], from_us(old["at_us"]), duplicate=True))
+                continue
+            seq, last = seq + 1, chain_hash(last, row)
+            row |= {"seq": seq, "chain": last}
+            there[row["id"]] = row
+            fresh.append(row)
+            stored.append(Stored(row["id"], seq, from_us(row["at_us"]), duplicate=False))
+        if fresh:
+            connection.execute(insert(tables.event), fresh)
+    return stored
+
+
+def events(book: Book, run: str, after_seq: int = 0) -> list[Event]:
+    """Return the events of one run after a place in the log, in order."""
+    table = tables.event
+    query = select(table).where(table.c.run == run, table.c.seq > after_seq)
+    with reading(book) as connection:
+        return [_event(row) for row in connection.execute(query.order_by(table.c.seq))]
+
+
+def events_after(book: Book, seq: int, limit: int = 1000) -> list[Event]:
+    """Return up to `limit` events of all runs after a place in the log, in order."""
+    table = tables.event
+    query = select(table).where(table.c.seq > seq).order_by(table.c.seq).limit(limit)
+    with reading(book) as connection:
+        return [_event(row) for row in connection.execute(query)]
+
+
+def known(book: Book, ids: Sequence[str]) -> dict[str, Event]:
+    """Return those of some events that are in the log already, by id."""
+    with reading(book) as connection:
+        return {row["id"]: _event(row) for row in _rows(connection, ids)}
+
+
+def last_seq(book: Book) -> int:
+    """Return the place of the last event in the log, 0 while it is empty."""
+    with reading(book) as connection:
+        return _end(connection)[0]
+
+
+def last_at(book: Book) -> datetime | None:
+    """Return the latest time of any event, None while there is none."""
+    with reading(book) as connection:
+        found = connection.execute(select(func.max(tables.event.c.at_us))).scalar()
+    return None if found is None else from_us(found)
+
+
+def run_exists(book: Book, run: str) -> bool:
+    """Return True when the log holds an event of this run."""
+    query = select(tables.event.c.seq).where(tables.event.c.run == run).limit(1)
+    with reading(book) as connection:
+        return connection.execute(query).first() is not None
+
+
+def runs(book: Book, limit: int | None = None) -> list[RunHead]:
+    """Return the runs, the one opened last first.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    limit : int, optional
+        At most so many.
+
+    Returns
+    -------
+    list of RunHead
+        A withdrawn closing does not count.
+    """
+    table = tables.event
+    opened = select(table).where(table.c.kind == "run_opened").order_by(table.c.seq.desc())
+    with reading(book) as connection:
+        heads = connection.execute(opened.limit(limit)).all()
+        edges = _edges(connection, [row.run for row in heads])
+        last = _last_of(connection, [row.run for row in heads])
+    found = []
+    for row in heads:
+        body = json.loads(row.body)
+        labels = tuple(str(plate.get("label", "")) for plate in body.get("plates", []))
+        closed = _closed(edges.get(row.run, []))
+        title = str(body.get("title", ""))
+        found.append(RunHead(row.run, title, from_us(row.at_us), closed, labels, last[row.run]))
+    return found
+
+
+def _row(item: Event) -> dict[str, Any]:
+    where = f"event {str(item.id)[:40]}"
+    if not is_id(item.id):
+        raise BadInput(where, "its id is no UUID version 7", "make it where the event happens")
+    if item.kind not in KINDS:
+        raise BadInput(where, f"{item.kind!r} is no kind of event", "use one of docs/events.md")
+    if not item.run:
+        raise BadInput(where, "it names no run", "give the id of a run")
+    if item.version != VERSION:
+        raise BadInput(where, f"its form {item.version} is not known", f"send form {VERSION}")
+    return {
+        "id": item.id,
+        "run": clean_text(f"{where} run", item.run, 100),
+        "kind": item.kind,
+        "at_us": to_us(item.at, f"{where} at"),
+        "plate": clean_text(f"{where} plate", item.plate, 100),
+        "step": clean_text(f"{where} step", item.step, 100),
+        "body": to_json(f"{where} body", item.body),
+        "device": clean_text(f"{where} device", item.device, 200),
+        "version": item.version,
+    }
+
+
+def _event(row: Row[Any] | dict[str, Any]) -> Event:
+    has = row if isinstance(row, dict) else row._mapping
+    return Event(
+        id=has["id"],
+        run=has["run"],
+        kind=has["kind"],
+        at=from_us(has["at_us"]),
+        plate=has["plate"],
+        step=has["step"],
+        body=json.loads(has["body"]),
+        device=has["device"],
+        version=has["version"],
+        seq=has["seq"],
+    )
+
+
+def _rows(connection: Connection, ids: Sequence[str]) -> Iterator[dict[str, Any]]:
+    for start in range(0, len(ids), AT_ONCE):
+        part = ids[start : start + AT_ONCE]
+        for row in connection.execute(select(tables.event).where(tables.event.c.id.in_(part))):
+            yield dict(row._mapping)
+
+
+def _end(connection: Connection) -> tuple[int, str]:
+    table = tables.event
+    row = connection.execute(
+        select(table.c.seq, table.c.chain).order_by(table.c.seq.desc()).limit(1)
+    ).first()
+    return (0, "") if row is None else (row.seq, row.chain)
+
+
+def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
+    for name in SAME:
+        new_value, old_value = row[name], old[name]
+        if name == "body":  # 50 and 50.0 are the same number
+            new_value, old_value = json.loads(new_value), json.loads(old_value)
+        if new_value != old_value:
+            raise BadInput(
+                f"event {row['id']}",
+                f"this id is in the log already with another {name}",
+                "make a new id for a new event",
+            )
+
+
+def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Event]]:
+    table = tables.event
+    found: dict[str, list[Event]] = {}
+    kinds = ("run_closed", "corrected")
+    for start in range(0, len(wanted), AT_ONCE):
+        part = wanted[start : start + AT_ONCE]
+        query = select(table).where(table.c.kind.in_(kinds), table.c.run.in_(part))
+        for row in connection.execute(query.order_by(table.c.seq)):
+            found.setdefault(row.run, []).append(_event(row))
+    return found
+
+
+def _last_of(connection: Connection, wanted: Sequence[str]) -> dict[str, int]:
+    table = tables.event
+    found: dict[str, int] = {}
+    for start in range(0, len(wanted), AT_ONCE):
+        part = wanted[start : start + AT_ONCE]
+        query = select(table.c.run, func.max(table.c.seq)).where(table.c.run.in_(part))
+        found.update((run, seq) for run, seq in connection.execute(query.group_by(table.c.run)))
+    return found
+
+
+def _closed(edges: Sequence[Event]) -> datetime | None:
+    """Return when a run was closed, by its closings and the corrections of them."""
+    counted, _ = effective(edges)
+    return max((item.at for item in counted), default=None)
