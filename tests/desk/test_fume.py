@@ -120,5 +120,5 @@ def test_bad_input(wrong):
 
 
 def test_unknown_box_lists_the_known():
-    with pytest.raises(BadInput, match="Old box, Deep box"):
+    with pytest.raises(BadInput, match="'Old box', 'Deep box'"):
         fume(Fuming(45.0, box="Third"), STUDIO)

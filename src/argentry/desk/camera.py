@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.errors import BadInput, check_range
+from argentry.desk.choose import choose
+from argentry.errors import check_range
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
 
@@ -118,7 +119,8 @@ def settle(camera: Camera, studio: Studio | None) -> Settled:
         If a value is out of range or a word is not known.
     """
     taken: list[str] = []
-    lens = _lens(camera.lens, studio)
+    lenses = studio.lenses if studio else ()
+    lens = choose("--lens", camera.lens, lenses, "name a studio that has it, or give --f-number")
     subject = studio.subject if studio else None
     habits = studio.habits if studio else None
 
@@ -183,24 +185,17 @@ def _coat_nm(camera: Camera, habits: Habits | None) -> float:
     return habits.coat_nm if habits else trade.value("film", "reference_coat_nm")
 
 
-def _lens(name: str | None, studio: Studio | None) -> Lens | None:
-    lenses = studio.lenses if studio else ()
-    if name is None:
-        return lenses[0] if lenses else None
-    for lens in lenses:
-        if lens.name == name:
-            return lens
-    known = ", ".join(repr(lens.name) for lens in lenses)
-    right = f"use one of {known}" if known else "name a studio that has it, or give --f-number"
-    raise BadInput("--lens", f"there is no lens {name!r}", right)
-
-
 def _transmission(camera: Camera, lens: Lens | None, taken: list[str]) -> float:
     if camera.transmission is not None:
         return exposure.check_fact("--transmission", camera.transmission, "near_uv_transmission")
     if lens is None:
         taken.append("a simple uncoated lens")
         return trade.value("light", "lens_transmission")
+    return lens_transmission(lens)
+
+
+def lens_transmission(lens: Lens) -> float:
+    """Return a lens's transmission in the near ultraviolet: as measured, else by its glass [1]."""
     if lens.near_uv_transmission is not None:
         return lens.near_uv_transmission
     return exposure.glass_transmission(lens.glass)

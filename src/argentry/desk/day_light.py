@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry import trade
+from argentry.desk.camera import lens_transmission
+from argentry.desk.sunlight import atmosphere_of
 from argentry.physics import (
     development,
     dose,
@@ -59,22 +61,6 @@ class LitDay:
     image_scale: float
 
 
-def atmosphere_of(place: Place) -> sky.Atmosphere:
-    """Return the air over a place, with the trade's haze where the place names none."""
-    haze = trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
-    return sky.Atmosphere(
-        pressure_pa=sky.pressure_at(place.elevation_m), aod500=haze, albedo=place.albedo
-    )
-
-
-def lens_transmission(studio: Studio) -> float:
-    """Return the near-ultraviolet transmission of the studio's usual lens [1]."""
-    lens = studio.lenses[0]
-    if lens.near_uv_transmission is not None:
-        return lens.near_uv_transmission
-    return exposure.glass_transmission(lens.glass)
-
-
 def exposure_dose(studio: Studio) -> tuple[float, float]:
     """Return the dose of exposure light the plates need on the subject, and the image scale.
 
@@ -100,7 +86,7 @@ def exposure_dose(studio: Studio) -> tuple[float, float]:
         plate_speed_iso=speed,
         f_number=lens.f_number,
         magnification=scale,
-        transmission=lens_transmission(studio),
+        transmission=lens_transmission(lens),
         relative_coat_speed=float(coat),
         reflectance=subject.reflectance,
     )

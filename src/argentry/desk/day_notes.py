@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.desk.camera import lens_transmission
 from argentry.desk.coat import coat_report
 from argentry.desk.coat_view import look
-from argentry.physics import air, evenness, exposure
+from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
 from argentry.trade import steps as trade_steps
 
@@ -114,8 +115,8 @@ def _crowding(planned: Planned) -> list[str]:
         )
     if planned.days.ripe_days > 0.1:
         notes.append(
-            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while hands "
-            "are busy: lay an opaque card over the frame until it can be taken out."
+            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while "
+            "hands are busy: lay an opaque card over the frame until it can be taken out."
         )
     return notes
 
@@ -131,7 +132,7 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
         f_number=lens.f_number,
         magnification=lit.image_scale,
         reflectance=studio.subject.reflectance,
-        transmission=_transmission(studio),
+        transmission=lens_transmission(lens),
     )
     needed = red_filter.density_needed(plate, lit.violet_on_frame_j_m2)
     if frame.blocking_density is None:
@@ -148,13 +149,6 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
         )
         return [note]
     return []
-
-
-def _transmission(studio: Studio) -> float:
-    lens = studio.lenses[0]
-    if lens.near_uv_transmission is not None:
-        return lens.near_uv_transmission
-    return exposure.glass_transmission(lens.glass)
 
 
 def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:

@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.desk.choose import choose
 from argentry.errors import BadInput, check_range
 from argentry.physics.exposure import check_fact
 from argentry.records.studio import Lamp
 
 if TYPE_CHECKING:
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.studio import Studio
 
 CUT_ON_RANGE_NM = (500.0, 660.0)  # below it the iodide itself takes light; above, little is left
 
@@ -73,7 +74,8 @@ def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
     BadInput
         If a value is out of range or a word is not known.
     """
-    own = _frame(frame.frame, studio)
+    frames = studio.frames if studio else ()
+    own = choose("--frame", frame.frame, frames, "name a studio that has it, or give --cut-on")
     habits = studio.habits if studio else None
 
     def first(*values: float | None) -> float | None:
@@ -119,15 +121,3 @@ def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
     check_fact("--lamp-w", frame.lamp_w, "lamp_power", "development")
     check_fact("--lamp-m", frame.lamp_m, "lamp_distance", "development")
     return settled, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")
-
-
-def _frame(name: str | None, studio: Studio | None) -> DevelopmentFrame | None:
-    frames = studio.frames if studio else ()
-    if name is None:
-        return frames[0] if frames else None
-    for frame in frames:
-        if frame.name == name:
-            return frame
-    known = ", ".join(repr(frame.name) for frame in frames)
-    right = f"use one of {known}" if known else "name a studio that has it, or give --cut-on"
-    raise BadInput("--frame", f"there is no frame {name!r}", right)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
+from argentry.desk.choose import choose
 from argentry.errors import BadInput, check_range
 from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
@@ -91,7 +92,8 @@ def fume(asked: Fuming, studio: Studio | None = None) -> dict[str, Any]:
         If something is missing, unknown or out of range.
     """
     check_range("coat thickness (--nm)", asked.thickness_nm, 0.0, 1000.0, "nm", open_low=True)
-    box = _pick_box(asked, studio)
+    boxes = studio.boxes if studio else ()
+    box = choose("--box", asked.box, boxes, "name its studio with --studio")
     known = _conditions(asked, studio, box)
     rested = _first(asked.rested, box.rested if box else None, True)
     area, size = _area(asked, studio)
@@ -158,22 +160,6 @@ def fume(asked: Fuming, studio: Studio | None = None) -> dict[str, Any]:
 def _first(asked: Any, studio: Any, trade_value: Any) -> Any:
     """Return the first that is said."""
     return asked if asked is not None else studio if studio is not None else trade_value
-
-
-def _pick_box(asked: Fuming, studio: Studio | None) -> IodineBox | None:
-    if studio is None:
-        if asked.box is not None:
-            raise BadInput(
-                "--box", "there is no studio to take a box from", "name it with --studio"
-            )
-        return None
-    if asked.box is None:
-        return studio.boxes[0]
-    for box in studio.boxes:
-        if box.name.casefold() == asked.box.casefold():
-            return box
-    names = ", ".join(box.name for box in studio.boxes)
-    raise BadInput("--box", f"{asked.box!r} is no box of this studio", f"use one of {names}")
 
 
 def _conditions(asked: Fuming, studio: Studio | None, box: IodineBox | None) -> dict[str, Any]:

@@ -24,6 +24,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
+from argentry.physics.air import pressure_at_elevation_pa
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -104,7 +105,7 @@ def pressure_at(elevation_m: float) -> float:
     >>> round(pressure_at(1500.0))
     84556
     """
-    return float(SEA_LEVEL_PA * (1.0 - 2.25577e-5 * elevation_m) ** 5.25588)
+    return float(pressure_at_elevation_pa(elevation_m))
 
 
 def _logistic(x: Array) -> Array:
