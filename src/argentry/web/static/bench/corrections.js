@@ -1,0 +1,79 @@
+// Which events count, with what time and body, once corrections are applied: twin of
+// book/corrections.py.
+
+import { readMoment } from "./moments.js";
+
+/** Return {counted, odd}: events by (at, id), and [id, why] of corrections that do not fit. */
+export function effective(events) {
+  const unique = once(events);
+  const corrections = [...unique.values()].filter((event) => event.kind === "corrected").sort(byTime).reverse();
+  const last = new Map();
+  const odd = [];
+  const seen = new Set();
+  for (const correction of corrections) {
+    seen.add(correction.id);
+    const verdict = last.get(correction.id);
+    if (verdict && withdraws(verdict)) continue;
+    const target = correction.body.event;
+    if (typeof target !== "string" || !unique.has(target)) odd.push([correction.id, "it corrects an event that is not in this run"]);
+    else if (seen.has(target)) odd.push([correction.id, "it corrects a correction made after it"]);
+    else if (!last.has(target)) last.set(target, correction);
+  }
+  const counted = [];
+  for (const event of unique.values()) {
+    if (event.kind === "corrected") continue;
+    const right = last.get(event.id);
+    if (!right) counted.push(event);
+    else if (!withdraws(right)) {
+      const [fixed, why] = putRight(event, right.body);
+      if (why) odd.push([right.id, why]);
+      counted.push(fixed);
+    }
+  }
+  return { counted: counted.sort(byTime), odd: odd.sort(compare) };
+}
+
+/** Order lists, numbers and text, part by part. */
+export function compare(a, b) {
+  if (Array.isArray(a)) {
+    for (let place = 0; place < Math.min(a.length, b.length); place += 1) {
+      const order = compare(a[place], b[place]);
+      if (order) return order;
+    }
+    return a.length - b.length;
+  }
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+const byTime = (a, b) => compare([a.micros, a.id], [b.micros, b.id]);
+const withdraws = (correction) => correction.body.withdrawn === true;
+export const isTable = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
+
+function once(events) {
+  const unique = new Map();
+  for (const raw of events) {
+    const event = { ...raw, body: isTable(raw.body) ? raw.body : {}, micros: readMoment(raw.at), plate: raw.plate ?? null, step: raw.step ?? null };
+    const known = unique.get(event.id);
+    if (!known || compare(rank(event), rank(known)) < 0) unique.set(event.id, event);
+  }
+  return unique;
+}
+
+function rank(event) {
+  const place = [event.plate ?? "", event.step ?? "", event.device ?? ""];
+  return [event.seq ? 0 : 1, event.micros, event.kind, ...place, sorted(event.body), event.seq ?? 0];
+}
+
+function sorted(value) {
+  if (Array.isArray(value)) return `[${value.map(sorted).join(", ")}]`;
+  if (isTable(value)) return `{${Object.keys(value).sort().map((key) => `${JSON.stringify(key)}: ${sorted(value[key])}`).join(", ")}}`;
+  return JSON.stringify(value) ?? "null";
+}
+
+function putRight(event, body) {
+  let fixed = event;
+  if (isTable(body.body)) fixed = { ...fixed, body: { ...fixed.body, ...body.body } };
+  if (body.at === undefined || body.at === null) return [fixed, ""];
+  const micros = readMoment(body.at);
+  return micros === null ? [fixed, "the right time it gives is no time"] : [{ ...fixed, micros }, ""];
+}

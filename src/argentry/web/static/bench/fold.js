@@ -1,0 +1,272 @@
+// The state of a run from its events: twin of book/fold.py, checked against the same cases. Pure:
+// it knows no screen, no clock and no network. Answers in the same JSON form as the server.
+
+import { compare, effective, isTable } from "./corrections.js";
+import { handsNext } from "./hands.js";
+import { writeMoment } from "./moments.js";
+import { openedPlates, openedSteps } from "./opening.js";
+
+const ANSWERS = ["right", "doubtful", "wrong"];
+const isOver = (step) => step.state === "done" || step.state === "skipped";
+const currentOf = (plate) => plate.steps.find((step) => !isOver(step)) ?? null;
+const number = (value) => (typeof value === "number" && Math.abs(value) < 1e300 ? value : null);
+const text = (value) => String(value || "");
+
+/**
+ * Return the state that a run's events leave it in, read at `nowMicros` (null: the last event's
+ * time). Events may come in any order and twice.
+ */
+export function fold(events, nowMicros = null) {
+  const { counted, odd: bad } = effective(events);
+  const runId = events.length ? events[0].run : "";
+  const seq = events.reduce((most, event) => Math.max(most, event.seq ?? 0), 0);
+  const opening = counted.find((event) => event.kind === "run_opened");
+  const odd = bad.map(([event, why]) => ({ event, why, counted: false }));
+  const now = nowMicros ?? (counted.length ? counted[counted.length - 1].micros : null);
+  const told = { run: runId, title: "", state: "none", now, opened: null, closed: null, steps: [], plates: [], shown: [], readings: [], remarks: [], odd, place: {}, constants: {}, seq };
+  if (!opening) {
+    told.odd = [...odd, ...counted.map((event) => ({ event: event.id, why: "no run was opened for it", counted: false }))];
+    return written(told);
+  }
+  const steps = openedSteps(opening.body);
+  const run = { steps, plates: openedPlates(opening.body).map((plate) => freshPlate(plate, steps)), paused: false, closed: null, shown: [], readings: new Map(), remarks: [], odd: [] };
+  for (const event of counted) if (event !== opening) RULES[event.kind]?.(run, event);
+  return written({
+    ...told,
+    title: text(opening.body.title),
+    state: run.closed !== null ? "closed" : run.paused ? "paused" : "open",
+    opened: opening.micros,
+    closed: run.closed,
+    steps,
+    plates: run.plates.map((plate) => plateState(run, plate, now)),
+    shown: run.shown,
+    readings: [...run.readings.values()].sort((a, b) => compare(a.what, b.what)),
+    remarks: run.remarks,
+    odd: [...odd, ...run.odd],
+    place: isTable(opening.body.place) ? opening.body.place : {},
+    constants: isTable(opening.body.constants) ? opening.body.constants : {},
+  });
+}
+
+function freshPlate({ id, label }, steps) {
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, state: "waiting", begun: null, ended: null, waited: null, answer: null, value: null, words: "", changes: [] });
+  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, stops: [] };
+}
+
+function lastEnd(plate, before) {
+  let end = null;
+  for (const step of plate.steps) {
+    if (step === before) break;
+    if (step.state === "done") end = step.ended;
+  }
+  return end;
+}
+
+const doubt = (run, event, why, counted = false) => run.odd.push({ event: event.id, why, counted });
+
+function found(run, event) {
+  const plate = run.plates.find((one) => one.id === event.plate);
+  if (!plate) return doubt(run, event, "there is no such plate in this run") && null;
+  const step = plate.steps.find((one) => one.rule.key === event.step);
+  if (!step) return doubt(run, event, "there is no such step in this run") && null;
+  return [plate, step];
+}
+
+function mayGoOn(run, plate, event) {
+  if (run.closed !== null) doubt(run, event, "the run was over");
+  else if (plate.abandoned !== null) doubt(run, event, "the plate was given up");
+  else return true;
+  return false;
+}
+
+const RULES = {
+  run_opened: (run, event) => doubt(run, event, "the run was opened already"),
+
+  caution_shown(run, event) {
+    const key = event.body.caution;
+    const known = run.steps.some((step) => step.cautions.some((caution) => caution.key === key));
+    if (known && !run.shown.includes(key)) run.shown.push(key);
+  },
+
+  step_begun(run, event) {
+    const [plate, step] = found(run, event) ?? [];
+    if (!step || !mayGoOn(run, plate, event)) return;
+    const current = currentOf(plate);
+    if (step.begun !== null) doubt(run, event, "it was begun already");
+    else if (isOver(step)) doubt(run, event, "it was left out");
+    else if (current !== step) doubt(run, event, `${current.rule.title} comes first`);
+    else {
+      if (step.rule.cautions.some((caution) => !run.shown.includes(caution.key))) doubt(run, event, "it was begun before its cautions were shown", true);
+      const before = lastEnd(plate, step);
+      step.state = "running";
+      step.begun = event.micros;
+      step.waited = before === null ? null : (event.micros - before) / 1e6;
+    }
+  },
+
+  step_ended(run, event) {
+    const [plate, step] = found(run, event) ?? [];
+    if (!step || !mayGoOn(run, plate, event)) return;
+    if (step.state === "running") {
+      step.state = "done";
+      step.ended = event.micros;
+    } else doubt(run, event, isOver(step) ? "it was ended already" : "it was not begun");
+  },
+
+  step_skipped(run, event) {
+    const [plate, step] = found(run, event) ?? [];
+    if (!step || !mayGoOn(run, plate, event)) return;
+    if (step.state === "waiting") {
+      step.state = "skipped";
+      step.ended = event.micros;
+    } else doubt(run, event, "it was begun or left out already");
+  },
+
+  check_answered(run, event) {
+    const [, step] = found(run, event) ?? [];
+    if (!step) return;
+    if (!ANSWERS.includes(event.body.answer)) doubt(run, event, "the answer is none of right, doubtful, wrong");
+    else if (step.begun === null) doubt(run, event, "the step was not begun");
+    else {
+      step.answer = event.body.answer;
+      step.value = number(event.body.value);
+      step.words = text(event.body.words);
+    }
+  },
+
+  reading_taken(run, event) {
+    const { what } = event.body;
+    const value = number(event.body.value);
+    if (typeof what !== "string" || !what || value === null) return void doubt(run, event, "the reading has no quantity or no number");
+    run.readings.set(what, { what, value, unit: text(event.body.unit), source: text(event.body.source) || text(event.device), at: event.micros, plate: event.plate, step: event.step });
+  },
+
+  duration_changed(run, event) {
+    const [plate, step] = found(run, event) ?? [];
+    if (!step) return;
+    const planned = number(event.body.planned_s);
+    if (planned === null || planned < 0) return void doubt(run, event, "the new length is no number");
+    if (!["waiting", "running"].includes(step.state) || plate.abandoned !== null || run.closed !== null) return;
+    step.changes.push({ at: event.micros, was_s: step.planned, planned_s: planned, why: text(event.body.why) });
+    const factor = step.planned > 0 ? planned / step.planned : 1;
+    step.low = number(event.body.low_s) ?? step.low * factor;
+    step.high = number(event.body.high_s) ?? step.high * factor;
+    step.planned = planned;
+  },
+
+  paused: (run, event) => stopOrGo(run, event, true),
+  resumed: (run, event) => stopOrGo(run, event, false),
+
+  remark_made(run, event) {
+    run.remarks.push({ at: event.micros, words: text(event.body.words), device: text(event.device), plate: event.plate, step: event.step });
+  },
+
+  plate_abandoned(run, event) {
+    const plate = run.plates.find((one) => one.id === event.plate);
+    if (!plate) return void doubt(run, event, "there is no such plate in this run");
+    if (!mayGoOn(run, plate, event)) return;
+    plate.abandoned = event.micros;
+    plate.why = text(event.body.why);
+    cutOff(plate, event.micros);
+  },
+
+  run_closed(run, event) {
+    if (run.closed !== null) return void doubt(run, event, "the run was over");
+    run.closed = event.micros;
+    for (const plate of run.plates) cutOff(plate, event.micros);
+  },
+};
+
+function cutOff(plate, at) {
+  for (const step of plate.steps) {
+    if (step.state === "running") {
+      step.state = "stopped";
+      step.ended = at;
+    }
+  }
+}
+
+function stopOrGo(run, event, stop) {
+  const word = stop ? "paused" : "going";
+  if (event.plate === null) {
+    if (run.closed !== null) doubt(run, event, "the run was over");
+    else if (run.paused === stop) doubt(run, event, `the run was ${word} already`);
+    else run.paused = stop;
+  } else {
+    const plate = run.plates.find((one) => one.id === event.plate);
+    if (!plate) doubt(run, event, "there is no such plate in this run");
+    else if (mayGoOn(run, plate, event)) {
+      if (plate.paused === stop) doubt(run, event, `the plate was ${word} already`);
+      else plate.paused = stop;
+    }
+  }
+  for (const plate of run.plates) {
+    const open = plate.stops.at(-1)?.[1] === null;
+    const wanted = run.paused || plate.paused;
+    if (wanted && !open) plate.stops.push([event.micros, null]);
+    else if (open && !wanted) plate.stops.at(-1)[1] = event.micros;
+  }
+}
+
+function elapsed(plate, step, now) {
+  if (step.begun === null) return 0;
+  const end = step.ended ?? now;
+  let micros = end - step.begun;
+  for (const [low, high] of plate.stops) micros -= Math.max(Math.min(high ?? end, end) - Math.max(low, step.begun), 0);
+  return Math.max(micros / 1e6, 0);
+}
+
+function plateState(run, plate, now) {
+  const current = currentOf(plate);
+  const going = plate.abandoned === null && run.closed === null;
+  return {
+    id: plate.id,
+    label: plate.label,
+    state: plate.abandoned !== null ? "abandoned" : current === null ? "done" : "open",
+    paused: plate.paused,
+    current: current === null || plate.abandoned !== null ? null : current.rule.key,
+    why: plate.why,
+    steps: plate.steps.map((step) => stepState(plate, step, now, going && step === current)),
+  };
+}
+
+function stepState(plate, step, now, isCurrent) {
+  const state = isCurrent && step.state === "waiting" ? "ready" : step.state;
+  const before = state === "ready" ? lastEnd(plate, step) : null;
+  const gone = elapsed(plate, step, now);
+  return {
+    key: step.rule.key,
+    state,
+    planned_s: step.planned,
+    low_s: step.low,
+    high_s: step.high,
+    begun: step.begun,
+    ended: step.ended,
+    elapsed_s: gone,
+    left_s: step.planned - gone,
+    keep_left_s: before !== null && step.rule.within_s !== null ? step.rule.within_s - (now - before) / 1e6 : null,
+    waited_s: step.waited,
+    answer: step.answer,
+    answer_value: step.value,
+    answer_words: step.words,
+    check_due: step.state === "done" && Boolean(step.rule.check) && step.answer === null,
+    changes: step.changes,
+  };
+}
+
+/** The state with its moments as text and the list of hands, as the server's JSON has it. */
+function written(state) {
+  const moment = (micros) => (micros === null ? null : writeMoment(micros));
+  const withAt = (entry) => ({ ...entry, at: moment(entry.at) });
+  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt) });
+  return {
+    ...state,
+    now: moment(state.now),
+    opened: moment(state.opened),
+    closed: moment(state.closed),
+    plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step) })),
+    readings: state.readings.map(withAt),
+    remarks: state.remarks.map(withAt),
+    hands: handsNext(state),
+  };
+}

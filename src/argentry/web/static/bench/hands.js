@@ -1,0 +1,77 @@
+// Which plate wants hands next, and in how many seconds: twin of desk/bench_hands.py.
+
+import { compare } from "./corrections.js";
+
+const URGENT_S = 120; // a keeping limit this near its end goes before work in hand
+const WANTS = ["ripe", "keep", "busy", "begin_kept", "begin", "wait", "paused"];
+const BY = { ripe: "left_s", keep: "keep_left_s", busy: "left_s", begin_kept: "keep_left_s", wait: "in_s" };
+
+/** Return what each open plate wants, the most pressing first. */
+export function handsNext(state) {
+  if (state.state === "none" || state.state === "closed") return [];
+  const wants = state.plates.map((plate, order) => ({ plate, order })).filter(({ plate }) => plate.state === "open").map(({ plate, order }) => ({ want: wantOf(state, plate), order }));
+  const pressing = ({ want, order }) => [WANTS.indexOf(want.want), want[BY[want.want]] ?? 0, order];
+  return wants.sort((a, b) => compare(pressing(a), pressing(b))).map(({ want }) => want);
+}
+
+const stepOf = (plate, key) => plate.steps.find((step) => step.key === key);
+const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
+const lastDone = (plate) => plate.steps.findLast((step) => step.state === "done") ?? null;
+
+function wantOf(state, plate) {
+  const step = stepOf(plate, plate.current);
+  const rule = ruleOf(state, plate.current);
+  let holder = null;
+  let want;
+  let inS;
+  if (state.state === "paused" || plate.paused) [want, inS] = ["paused", null];
+  else if (step.state === "running") {
+    if (step.left_s <= 0) [want, inS] = ["ripe", step.left_s];
+    else if (rule.attended) [want, inS] = ["busy", 0];
+    else [want, inS] = ["wait", step.left_s];
+  } else {
+    [holder, inS] = holderOf(state, plate, rule.resource);
+    if (holder !== null) want = "wait";
+    else if (step.keep_left_s !== null) want = step.keep_left_s <= URGENT_S ? "keep" : "begin_kept";
+    else want = "begin";
+  }
+  const last = lastDone(plate);
+  return {
+    plate: plate.id,
+    label: plate.label,
+    step: plate.current,
+    action: step.state === "running" ? "end" : "begin",
+    want,
+    in_s: inS,
+    left_s: step.left_s,
+    keep_left_s: step.keep_left_s,
+    waits_for: holder,
+    check: last?.check_due ? last.key : null,
+  };
+}
+
+function holderOf(state, plate, resource) {
+  if (!resource || heldBy(state, plate) === resource) return [null, 0];
+  const held = state.plates
+    .map((other, order) => [other, order])
+    .filter(([other]) => other.id !== plate.id && heldBy(state, other) === resource)
+    .map(([other, order]) => [Math.max(runningLeft(other), 0), order, other.id]);
+  const counts = state.constants.resources;
+  const count = typeof counts === "object" && counts !== null && !Array.isArray(counts) ? (counts[resource] ?? 1) : 1;
+  if (held.length < count) return [null, 0];
+  const [left, , holder] = held.sort(compare)[0];
+  return [holder, left];
+}
+
+function heldBy(state, plate) {
+  if (plate.state !== "open" || plate.current === null) return "";
+  const step = stepOf(plate, plate.current);
+  if (step.state === "running") return ruleOf(state, step.key).resource;
+  const last = lastDone(plate);
+  return last !== null && ruleOf(state, last.key).resource === "frame" ? "frame" : "";
+}
+
+function runningLeft(plate) {
+  const step = stepOf(plate, plate.current);
+  return step.state === "running" ? step.left_s : 0;
+}
