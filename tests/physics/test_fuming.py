@@ -195,8 +195,9 @@ def test_range_holds_the_middle_and_grows_with_doubt(nm, celsius, gap, rested):
     box = {"box_temperature_c": celsius, "gap_mm": gap, "rested": rested}
     low, high = fuming.seconds_range(nm, **box)
     assert low < fuming.seconds_to_thickness(nm, **box) < high
-    sure_low, sure_high = fuming.seconds_range(nm, temperature_sd_k=0.2, **box)
-    assert high / low > sure_high / sure_low
+    # the range comes from 512 draws, so only a real difference in doubt is compared
+    vague_low, vague_high = fuming.seconds_range(nm, temperature_sd_k=4.0, **box)
+    assert vague_high / vague_low > high / low
 
 
 def test_range_is_the_same_every_time_and_vectorised():
