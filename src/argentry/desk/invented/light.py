@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.desk.day_light import atmosphere_of
+from argentry.desk.sunlight import atmosphere_of
 from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
 from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.light import light_series

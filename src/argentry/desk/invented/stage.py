@@ -90,4 +90,4 @@ def written(value: float, digits: int) -> str:
 
 def plain(value: float) -> float:
     """Return a number of the truth, rounded so that every machine writes the same."""
-    return float(f"{value:.5g}")
+    return float(f"{value:.5g}") + 0.0  # no minus before zero
