@@ -30,6 +30,7 @@ __all__ = ["PASSWORD_VARIABLE", "Broker", "Feed", "broker_of", "start_mqtt"]
 PASSWORD_VARIABLE = "ARGENTRY_MQTT_PASSWORD"  # noqa: S105 - the name of a variable
 PORTS = {"mqtt": 1883, "mqtts": 8883}  # registered with IANA as mqtt and secure-mqtt
 FORMS = "give mqtt://[user@]host[:port][/studio] or mqtts://..."
+LISTENING = "Sensors: listening"
 FIRST_WAIT_S, LONGEST_WAIT_S = 1, 60
 
 log = logging.getLogger("argentry.feed")
@@ -127,6 +128,7 @@ class Feed:
         self.last_refusal = ""
         self._client = _client(broker)
         self._client.on_connect = self._connected
+        self._client.on_subscribe = self._subscribed
         self._client.on_connect_fail = self._failed
         self._client.on_disconnect = self._dropped
         self._client.on_message = self._arrived
@@ -167,9 +169,16 @@ class Feed:
             )
             return
         client.subscribe(topic_filter(self._broker.studio), qos=1)
-        self._tell(
-            f"Sensors: listening to {topic_filter(self._broker.studio)} at {self._broker.name}."
-        )
+
+    def _subscribed(self, _client: Any, _data: Any, _mid: Any, reasons: Any, _more: Any) -> None:
+        topics = topic_filter(self._broker.studio)
+        if any(reason.is_failure for reason in reasons):
+            self._tell(
+                f"Sensors: the broker at {self._broker.name} does not let us listen to {topics}; "
+                "the bench works without it."
+            )
+            return
+        self._tell(f"{LISTENING} to {topics} at {self._broker.name}.")
 
     def _failed(self, _client: Any, _data: Any) -> None:
         self._tell(
@@ -178,7 +187,7 @@ class Feed:
         )
 
     def _dropped(self, _client: Any, _data: Any, _flags: Any, reason: Any, _more: Any) -> None:
-        if reason.is_failure and self._state.startswith("Sensors: listening"):
+        if reason.is_failure and self._state.startswith(LISTENING):
             self._tell(
                 f"Sensors: the broker at {self._broker.name} is gone; trying again by itself, "
                 "the bench works without it."
