@@ -24,10 +24,8 @@ def test_a_broker_that_forbids_listening_is_told(feed):
     made, said, _ = feed
     forbidden = ReasonCode(PacketTypes.SUBACK, identifier=0x80)
     made._subscribed(None, None, 1, [forbidden], None)
-    assert said == [
-        "Sensors: the broker at broker.test:1883 does not let us listen to "
-        "argentry/studio/readings/+; the bench works without it."
-    ]
+    (sentence,) = said
+    assert "broker.test:1883 does not let us listen to argentry/studio/readings/+" in sentence
 
 
 def test_the_same_state_is_said_once(feed):
