@@ -49,8 +49,7 @@ bench: $(VENV)/dev.stamp
 	$(BIN)/python -m benchmarks
 
 docs: $(VENV)/dev.stamp
-	$(BIN)/python builders/docs_tables.py
-	$(BIN)/python builders/docs_days.py
+	@for script in builders/docs_*.py; do echo $$script; $(BIN)/python $$script || exit 1; done
 
 lock: $(VENV)/bin/uv
 	$(COMPILE) locks/tool.in -o locks/tool.txt

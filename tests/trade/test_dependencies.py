@@ -10,6 +10,8 @@ ROOT = Path(__file__).resolve().parents[2]
 def direct():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     lines = list(project["project"]["dependencies"])
+    for extra in project["project"]["optional-dependencies"].values():
+        lines += extra
     for name in ("build", "dev", "tool"):
         lines += (ROOT / f"locks/{name}.in").read_text(encoding="utf-8").splitlines()
     bare = (re.match(r"[A-Za-z0-9-]+", line) for line in lines if not line.startswith("#"))
