@@ -133,7 +133,7 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
     ArgentryError
         If the book cannot be written.
     """
-    from argentry.book.readings import add_readings
+    from argentry.book.readings import add_readings, series
 
     asked = quantity("what", given.what)
     if not isfinite(given.value):
@@ -159,6 +159,9 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
         stored = add_readings(sensors.book, [reading])[0]
         if not stored.duplicate:
             _remember(sensors, key, after)
+    if stored.duplicate:  # the answer is what was kept at the first sending
+        kept = series(sensors.book, given.what, stored.at, stored.at)
+        reading = next((each for each in kept if each.id == reading.id), reading)
     return Received(reading, stored.seq, stored.duplicate)
 
 
@@ -261,8 +264,7 @@ def current(book: Book, now: datetime) -> dict[str, dict[str, Any]]:
         newest = latest(book, what, trusted=False)
         if newest is None:
             continue
-        fresh = newest if not newest.doubt else latest(book, what, trusted=True)
-        shown = fresh if fresh is not None and not stale_words(asked, fresh.at, now) else newest
+        shown = newest if not newest.doubt else usable(book, what, now) or newest
         doubt = shown.doubt or stale_words(asked, shown.at, now)
         found[what] = {
             "title": asked.title,
