@@ -1,0 +1,257 @@
+"""The light of the bench's day, minute by minute, with what the meter said on the way.
+
+Light is the clear sky's times a share. The share is what the plan expected of each hour (1 where
+nobody planned), and after a reading what the reading found, which fades back to the expected one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.day_light import atmosphere_of
+from argentry.desk.place import resolve_place
+from argentry.physics import cloud, lamp, meter, sky
+from argentry.physics.light import light_series
+from argentry.physics.sun import horizon_elevation_deg
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.records.run import RunReading
+    from argentry.records.studio import DevelopmentFrame, Studio
+
+    Array = NDArray[np.float64]
+
+MINUTE_S = 60.0
+LIGHT_READINGS = ("light_lx", "meter_ev", "sun_w_m2", "cloud_okta")
+AT_THE_FRAME = ("to_frame", "develop")  # a reading taken in these steps is one beside the frame
+LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
+
+
+@dataclass(frozen=True)
+class ClearDay:
+    """The clear sky's light of one local day, by minute.
+
+    Attributes
+    ----------
+    start_utc : datetime
+        Local midnight.
+    elevation_deg, exposure_w_m2, development_w_m2 : NDArray[float64], shape (n,)
+        Sun's height [deg], light on the subject and behind the red filter [W/m2].
+    lux_subject, lux_frame, ghi_w_m2 : NDArray[float64], shape (n,)
+        What a meter would read at the subject, at the frame [lx] and on the level [W/m2].
+    last_index : int
+        Step edge after the last sight of the sun over the skyline.
+    """
+
+    start_utc: datetime
+    elevation_deg: Array
+    exposure_w_m2: Array
+    development_w_m2: Array
+    lux_subject: Array
+    lux_frame: Array
+    ghi_w_m2: Array
+    last_index: int
+
+    def index(self, moment: datetime) -> float:
+        """Return a moment in steps from the start."""
+        return (moment - self.start_utc).total_seconds() / MINUTE_S
+
+    def moment(self, index: float) -> datetime:
+        """Return the moment at a step edge, UTC."""
+        return self.start_utc + timedelta(seconds=index * MINUTE_S)
+
+
+@dataclass(frozen=True)
+class Found:
+    """A light reading against the clear sky.
+
+    Attributes
+    ----------
+    at : datetime
+        UTC.
+    share : float
+        Of the clear sky's light. [1]
+    words : str
+        The reading as said.
+    """
+
+    at: datetime
+    share: float
+    words: str
+
+
+def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
+    """Return the frame of that name, else the studio's first."""
+    return next((f for f in studio.frames if f.name == name), studio.frames[0])
+
+
+def clear_day(studio: Studio, frame: DevelopmentFrame, moment: datetime) -> ClearDay:
+    """Return the clear day, by the studio's wall clock, that holds a moment."""
+    local = moment.astimezone(ZoneInfo(studio.site.time_zone)).date()
+    return _clear_day(studio, frame, local.isoformat())
+
+
+@lru_cache(maxsize=8)
+def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
+    place = resolve_place(studio)
+    zone = ZoneInfo(studio.site.time_zone)
+    start = datetime.fromisoformat(date).replace(tzinfo=zone).astimezone(UTC)
+    after = datetime.fromisoformat(date) + timedelta(days=1)
+    minutes = round((after.replace(tzinfo=zone).astimezone(UTC) - start).total_seconds() / MINUTE_S)
+    edges = np.datetime64(start.replace(tzinfo=None), "s") + np.arange(minutes) * np.timedelta64(
+        60, "s"
+    )
+    shared: dict[str, Any] = {
+        "latitude_deg": place.latitude_deg,
+        "longitude_deg": place.longitude_deg,
+        "elevation_m": place.elevation_m,
+        "atmosphere": atmosphere_of(place),
+        "horizon": place.horizon,
+        "cut_on_nm": frame.cut_on_nm,
+        "filter_transmission": frame.transmission,
+    }
+    times = edges + np.timedelta64(30, "s")
+    subject = light_series(times, exposure_plane=studio.subject.plane, **shared)
+    frames = light_series(times, exposure_plane="sun", **shared)
+    skyline = horizon_elevation_deg(subject.azimuth_deg, place.horizon)
+    seen = np.flatnonzero(subject.elevation_deg > np.maximum(skyline, 0.0))
+    development = subject.development_w_m2
+    if frame.lamp is not None:
+        band = sky.development_band(frame.cut_on_nm, frame.transmission)
+        bulb = frame.lamp
+        steady = lamp.lamp_light_w_m2(
+            bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
+        )
+        development = np.full(minutes, steady)
+    return ClearDay(
+        start_utc=start,
+        elevation_deg=subject.elevation_deg,
+        exposure_w_m2=subject.exposure_w_m2,
+        development_w_m2=development,
+        lux_subject=subject.illuminance_lux,
+        lux_frame=frames.illuminance_lux,
+        ghi_w_m2=subject.ghi_w_m2,
+        last_index=int(seen[-1]) + 1 if seen.size else 0,
+    )
+
+
+def against_clear(day: ClearDay, reading: RunReading) -> Found | None:
+    """Return what share of the clear sky's light a reading found; None when it cannot be said.
+
+    Parameters
+    ----------
+    day : ClearDay
+        Of the reading.
+    reading : RunReading
+        One of `LIGHT_READINGS`, in the quantity's own unit.
+    """
+    index = int(day.index(reading.at))
+    if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
+        return None
+    if reading.what == "cloud_okta":
+        share = float(cloud.kasten_global_share(reading.value / 8.0))
+        words = f"{reading.value:g} eighths of cloud"
+    else:
+        if reading.what == "meter_ev":
+            value, model = meter.ev_to_lux(reading.value), day.lux_subject
+        elif reading.what == "sun_w_m2":
+            value, model = reading.value, day.ghi_w_m2
+        else:
+            at_frame = reading.step in AT_THE_FRAME
+            value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
+        if model[index] <= 0.0:
+            return None
+        share = value / float(model[index])
+        words = f"light reading {reading.value:,.4g} {reading.unit}".replace(",", " ")
+    most = trade.value("bench", "most_light")
+    return Found(reading.at, float(np.clip(share, 0.0, most)), words)
+
+
+def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]], key: int) -> Array:
+    """Return by minute the share of the clear sky's light that the plan expected, 1 without one.
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    clear : NDArray[float64], shape (n,)
+        Its clear light of one kind. [W/m2]
+    hours : sequence of (str, float, float)
+        Start of an hour (ISO 8601), exposure and development light expected in it. [W/m2]
+    key : int
+        1 exposure, 2 development.
+    """
+    shares = np.ones(len(clear))
+    for hour in hours:
+        try:
+            first = round(day.index(datetime.fromisoformat(hour[0])))
+            expected = float(hour[key])
+        except (TypeError, ValueError, IndexError):
+            continue
+        low, high = max(first, 0), min(first + 60, len(clear))
+        mean = float(clear[low:high].mean()) if high > low else 0.0
+        if mean > 0.0:
+            shares[low:high] = min(expected / mean, trade.value("bench", "most_light"))
+    return shares
+
+
+def shares_now(day: ClearDay, expected: Array, found: Sequence[Found]) -> Array:
+    """Return by minute the share of the clear sky's light, with the readings taken.
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    expected : NDArray[float64], shape (n,)
+        Expected share.
+    found : sequence of Found
+        In order of time.
+    """
+    shares = expected.copy()
+    minutes = np.arange(len(expected)) + 0.5
+    memory = trade.value("bench", "light_memory")
+    for one in found:
+        at = day.index(one.at)
+        after = minutes >= at - 0.5
+        faded = np.exp(-np.maximum(minutes[after] - at, 0.0) / memory)
+        shares[after] = expected[after] + (one.share - expected[after]) * faded
+    return shares
+
+
+def light_of(
+    day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found], *, lit_by: str
+) -> Array:
+    """Return the running sum of one kind of light over the day, shape (n + 1,). [J/m2]
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    kind : str
+        ``"exposure"`` or ``"development"``.
+    constants : Mapping[str, Any]
+        Of the run; ``hours`` holds what the plan expected.
+    found : sequence of Found
+        Light readings in order.
+    lit_by : str
+        ``"sun"`` or ``"lamp"``: under a lamp neither sky nor readings count.
+    """
+    clear = day.exposure_w_m2 if kind == "exposure" else day.development_w_m2
+    light = clear
+    if lit_by == "sun":
+        hours = constants.get("hours")
+        hours = hours if isinstance(hours, list) else []
+        expected = expected_shares(day, clear, hours, 1 if kind == "exposure" else 2)
+        light = clear * shares_now(day, expected, found)
+        light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
+    return np.concatenate(([0.0], np.cumsum(light) * MINUTE_S))

@@ -1,0 +1,84 @@
+"""The steady clock of the house: wall clock at its start, then only the seconds that pass.
+
+Setting the wall clock, or daylight-saving time, does not move it. A new start never begins before
+the last event of the book, so a run's times never go backwards.
+"""
+
+from __future__ import annotations
+
+import sys
+import threading
+import time
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+TICK = timedelta(microseconds=1)
+
+
+def seconds_passed() -> float:
+    """Return seconds of a clock that nobody sets and that goes on while the machine sleeps."""
+    if hasattr(time, "CLOCK_BOOTTIME"):  # Linux: its monotonic clock stands still in sleep
+        return time.clock_gettime(time.CLOCK_BOOTTIME)
+    if sys.platform == "darwin":  # there CLOCK_MONOTONIC counts sleep, time.monotonic does not
+        return time.clock_gettime(time.CLOCK_MONOTONIC)
+    return time.monotonic()
+
+
+def _wall() -> datetime:
+    return datetime.now(UTC)
+
+
+@dataclass
+class SteadyClock:
+    """A clock that never jumps and never says the same time twice.
+
+    Attributes
+    ----------
+    start : datetime
+        Its time when it was made, UTC.
+    passed : callable
+        Seconds of a clock that nobody sets.
+    origin : float
+        What `passed` said when it was made. [s]
+    """
+
+    start: datetime
+    passed: Callable[[], float] = seconds_passed
+    origin: float = field(default_factory=seconds_passed)
+    _last: datetime | None = None
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def now(self) -> datetime:
+        """Return the time, UTC, at least a microsecond after the answer before."""
+        with self._lock:
+            moment = self.start + timedelta(seconds=self.passed() - self.origin)
+            if self._last is not None and moment <= self._last:
+                moment = self._last + TICK
+            self._last = moment
+            return moment
+
+
+def steady_clock(
+    last: datetime | None = None,
+    *,
+    wall: Callable[[], datetime] = _wall,
+    passed: Callable[[], float] = seconds_passed,
+) -> SteadyClock:
+    """Return a clock that starts at the wall clock's time, but after `last`.
+
+    Parameters
+    ----------
+    last : datetime or None
+        Time of the last event of the book, UTC. When the wall clock was set back behind it, the
+        clock goes on from there: order is kept, the time in between cannot be known.
+    wall, passed : callable
+        The clocks read; tests give their own.
+    """
+    start = wall().astimezone(UTC)
+    if last is not None and start <= last:
+        start = last.astimezone(UTC) + TICK
+    return SteadyClock(start, passed, passed())
