@@ -1,4 +1,4 @@
-"""Open a book: SQLite in the studio's folder, or PostgreSQL by its address; one writer at a time."""
+"""Open a book: SQLite in the studio's folder, or PostgreSQL by address; one writer at a time."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from datetime import datetime
 
-    from sqlalchemy import Connection, Row
+    from sqlalchemy import Connection
 
     from argentry.book.engine import Book
 
@@ -151,7 +151,7 @@ def events(book: Book, run: str, after_seq: int = 0) -> list[Event]:
     table = tables.event
     query = select(table).where(table.c.run == run, table.c.seq > after_seq)
     with reading(book) as connection:
-        return [_event(row) for row in connection.execute(query.order_by(table.c.seq))]
+        return [_event(row) for row in connection.execute(query.order_by(table.c.seq)).mappings()]
 
 
 def events_after(book: Book, seq: int, limit: int = 1000) -> list[Event]:
@@ -159,7 +159,7 @@ def events_after(book: Book, seq: int, limit: int = 1000) -> list[Event]:
     table = tables.event
     query = select(table).where(table.c.seq > seq).order_by(table.c.seq).limit(limit)
     with reading(book) as connection:
-        return [_event(row) for row in connection.execute(query)]
+        return [_event(row) for row in connection.execute(query).mappings()]
 
 
 def known(book: Book, ids: Sequence[str]) -> dict[str, Event]:
@@ -242,8 +242,7 @@ def _row(item: Event) -> dict[str, Any]:
     }
 
 
-def _event(row: Row[Any] | dict[str, Any]) -> Event:
-    has = row if isinstance(row, dict) else row._mapping
+def _event(has: Mapping[Any, Any]) -> Event:
     return Event(
         id=has["id"],
         run=has["run"],
@@ -261,8 +260,8 @@ def _event(row: Row[Any] | dict[str, Any]) -> Event:
 def _rows(connection: Connection, ids: Sequence[str]) -> Iterator[dict[str, Any]]:
     for start in range(0, len(ids), AT_ONCE):
         part = ids[start : start + AT_ONCE]
-        for row in connection.execute(select(tables.event).where(tables.event.c.id.in_(part))):
-            yield dict(row._mapping)
+        query = select(tables.event).where(tables.event.c.id.in_(part))
+        yield from (dict(row) for row in connection.execute(query).mappings())
 
 
 def _end(connection: Connection) -> tuple[int, str]:
@@ -293,8 +292,8 @@ def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Even
     for start in range(0, len(wanted), AT_ONCE):
         part = wanted[start : start + AT_ONCE]
         query = select(table).where(table.c.kind.in_(kinds), table.c.run.in_(part))
-        for row in connection.execute(query.order_by(table.c.seq)):
-            found.setdefault(row.run, []).append(_event(row))
+        for row in connection.execute(query.order_by(table.c.seq)).mappings():
+            found.setdefault(row["run"], []).append(_event(row))
     return found
 
 

@@ -1,0 +1,246 @@
+"""Baths and lots of stock: what was mixed or bought, and what has gone through or out of it."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, insert, select, update
+
+from argentry.book import tables
+from argentry.book.engine import reading, writing
+from argentry.book.outcomes import number
+from argentry.book.times import clean_text, from_us, to_us
+from argentry.errors import BadInput, check_range
+from argentry.records.plate import Bath, Lot
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Table
+
+    from argentry.book.engine import Book
+
+MOST = 1e9  # of any unit: beyond this a number was mistyped
+
+
+def add_bath(book: Book, bath: Bath) -> None:
+    """Put a freshly mixed bath into the book; what went through it is added by `use_bath`.
+
+    Raises
+    ------
+    BadInput
+        If its id is taken or its volume is out of range.
+    """
+    where = f"bath {bath.name[:40]}"
+    check_range(f"{where} volume", bath.volume_ml, 0.0, 1e6, "mL", open_low=True)
+    row = {
+        "id": clean_text(where, bath.id, 100),
+        "name": clean_text(where, bath.name, 200),
+        "recipe": clean_text(f"{where} recipe", bath.recipe),
+        "mixed_us": to_us(bath.mixed_at, where),
+        "volume_ml": float(bath.volume_ml),
+        "discarded_us": None if bath.discarded_at is None else to_us(bath.discarded_at, where),
+    }
+    with writing(book) as connection:
+        _free(connection, tables.bath, bath.id, where)
+        connection.execute(insert(tables.bath).values(**row))
+        if bath.plates_through or bath.area_cm2_through:
+            use = _bath_use(bath.id, bath.plates_through, bath.area_cm2_through, "", bath.mixed_at)
+            _add(connection, tables.bath_use, use)
+
+
+def use_bath(
+    book: Book,
+    bath: str,
+    plates: int,
+    area_cm2: float,
+    by: str = "",
+    at: datetime | None = None,
+) -> None:
+    """Note that plates went through a bath; negative numbers put a mistake right.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    bath : str
+        Its id.
+    plates : int
+        How many.
+    area_cm2 : float
+        Their area, all together. [cm2]
+    by : str
+        Who.
+    at : datetime, optional
+        When, UTC; now when left out.
+
+    Raises
+    ------
+    BadInput
+        If there is no such bath, or less than nothing would have gone through it.
+    """
+    row = _bath_use(bath, plates, area_cm2, by, at or datetime.now(UTC))
+    with writing(book) as connection:
+        _need(connection, tables.bath, bath)
+        use = tables.bath_use
+        sums = select(func.sum(use.c.plates), func.sum(use.c.area_cm2)).where(use.c.bath == bath)
+        before = connection.execute(sums).one()
+        if (before[0] or 0) + plates < 0 or (before[1] or 0.0) + area_cm2 < -1e-6:
+            raise BadInput(f"bath {bath}", "less would remain than nothing", "take back what was")
+        _add(connection, use, row)
+
+
+def discard_bath(book: Book, bath: str, at: datetime | None = None) -> None:
+    """Note that a bath was disposed of (as your local code says).
+
+    Raises
+    ------
+    BadInput
+        If there is no such bath or it was discarded before.
+    """
+    table = tables.bath
+    when = to_us(at or datetime.now(UTC))
+    with writing(book) as connection:
+        _need(connection, table, bath)
+        change = update(table).where(table.c.id == bath, table.c.discarded_us.is_(None))
+        if connection.execute(change.values(discarded_us=when)).rowcount != 1:
+            raise BadInput(f"bath {bath}", "it was discarded before", "name another")
+
+
+def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
+    """Return the baths, oldest first, with what went through them; or only those still kept."""
+    table, use = tables.bath, tables.bath_use
+    query = select(table).order_by(table.c.mixed_us, table.c.id)
+    if not all_of_them:
+        query = query.where(table.c.discarded_us.is_(None))
+    sums = select(use.c.bath, func.sum(use.c.plates), func.sum(use.c.area_cm2))
+    with reading(book) as connection:
+        through = {
+            of: (count, area) for of, count, area in connection.execute(sums.group_by(use.c.bath))
+        }
+        rows = connection.execute(query).all()
+    return [
+        Bath(
+            id=row.id,
+            name=row.name,
+            recipe=row.recipe,
+            mixed_at=from_us(row.mixed_us),
+            volume_ml=row.volume_ml,
+            plates_through=int(through.get(row.id, (0, 0.0))[0]),
+            area_cm2_through=float(through.get(row.id, (0, 0.0))[1]),
+            discarded_at=None if row.discarded_us is None else from_us(row.discarded_us),
+        )
+        for row in rows
+    ]
+
+
+def add_lot(book: Book, lot: Lot) -> None:
+    """Put a lot of stock into the book.
+
+    Raises
+    ------
+    BadInput
+        If its id is taken or an amount is out of range.
+    """
+    where = f"lot {lot.name[:40]}"
+    check_range(where, lot.amount, 0.0, MOST, lot.unit, open_low=True)
+    check_range(f"{where} used", lot.used, 0.0, lot.amount, lot.unit)
+    row = {
+        "id": clean_text(where, lot.id, 100),
+        "name": clean_text(where, lot.name, 200),
+        "amount": float(lot.amount),
+        "unit": clean_text(f"{where} unit", lot.unit, 50),
+        "supplier": clean_text(f"{where} supplier", lot.supplier, 200),
+        "received_on": lot.received_on.isoformat(),
+    }
+    with writing(book) as connection:
+        _free(connection, tables.lot, lot.id, where)
+        connection.execute(insert(tables.lot).values(**row))
+        if lot.used:
+            first = {"lot": lot.id, "amount": float(lot.used), "at_us": to_us(datetime.now(UTC))}
+            _add(connection, tables.lot_use, first | {"who": "", "remark": "used before"})
+
+
+def use_lot(
+    book: Book,
+    lot: str,
+    amount: float,
+    by: str = "",
+    at: datetime | None = None,
+    remark: str = "",
+) -> float:
+    """Take from a lot and return what is left [unit]; a negative amount puts a mistake right.
+
+    Raises
+    ------
+    BadInput
+        If there is no such lot or it does not hold so much.
+    """
+    check_range(f"lot {lot}", amount, -MOST, MOST, "")
+    row = {
+        "lot": lot,
+        "amount": float(amount),
+        "at_us": to_us(at or datetime.now(UTC)),
+        "who": clean_text("by", by, 200),
+        "remark": clean_text("remark", remark),
+    }
+    table, use = tables.lot, tables.lot_use
+    with writing(book) as connection:
+        _need(connection, table, lot)
+        whole = connection.execute(select(table.c.amount).where(table.c.id == lot)).scalar_one()
+        gone = select(func.sum(use.c.amount)).where(use.c.lot == lot)
+        used = float(connection.execute(gone).scalar() or 0.0)
+        left = float(whole) - used - amount
+        if left < -1e-9 * whole or left > whole * (1 + 1e-9):
+            raise BadInput(
+                f"lot {lot}", f"{amount:g} cannot be taken", f"{whole - used:g} are left"
+            )
+        _add(connection, use, row)
+    return max(left, 0.0)
+
+
+def lots(book: Book) -> list[Lot]:
+    """Return the lots in the order they came in, with what has gone."""
+    table, use = tables.lot, tables.lot_use
+    sums = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
+    with reading(book) as connection:
+        used = dict(connection.execute(sums).tuples().all())
+        rows = connection.execute(select(table).order_by(table.c.received_on, table.c.id)).all()
+    return [
+        Lot(
+            id=row.id,
+            name=row.name,
+            amount=row.amount,
+            unit=row.unit,
+            supplier=row.supplier,
+            received_on=date.fromisoformat(row.received_on),
+            used=float(used.get(row.id, 0.0)),
+        )
+        for row in rows
+    ]
+
+
+def _bath_use(bath: str, plates: int, area_cm2: float, by: str, at: datetime) -> dict[str, Any]:
+    check_range(f"bath {bath} plates", plates, -MOST, MOST, "plates")
+    check_range(f"bath {bath} area", area_cm2, -MOST, MOST, "cm2")
+    return {
+        "bath": bath,
+        "plates": int(plates),
+        "area_cm2": float(area_cm2),
+        "at_us": to_us(at),
+        "who": clean_text("by", by, 200),
+    }
+
+
+def _add(connection: Connection, table: Table, row: dict[str, Any]) -> None:
+    number(connection, table, [row])
+    connection.execute(insert(table), [row])
+
+
+def _free(connection: Connection, table: Table, key: str, where: str) -> None:
+    if connection.execute(select(table.c.id).where(table.c.id == key)).first() is not None:
+        raise BadInput(where, "its id is in the book already", "make a new one")
+
+
+def _need(connection: Connection, table: Table, key: str) -> None:
+    if connection.execute(select(table.c.id).where(table.c.id == key)).first() is None:
+        raise BadInput(table.name, f"{key!r} is not in the book", "name one that is")

@@ -1,0 +1,141 @@
+"""Look a book over: the file, its links, the chain of its log, its pictures, where it lies."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+
+from argentry.book import tables
+from argentry.book.engine import reading
+from argentry.book.log import chain_hash
+from argentry.book.pictures import FOLDER
+from argentry.book.upgrade import revision, revisions
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+
+NETWORK = ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "afs", "fuse.sshfs", "ncpfs", "ceph")
+FEW = 20  # faults of one kind that are named; the rest are counted
+MOUNTS = Path("/proc/self/mounts")
+
+
+def check(book: Book) -> list[str]:
+    """Return every fault found in a book, one sentence each; an empty list for a sound one.
+
+    Parameters
+    ----------
+    book : Book
+        An open book.
+
+    Returns
+    -------
+    list of str
+        Faults.
+    """
+    with reading(book) as connection:
+        wrong = check_connection(connection)
+    return wrong + _pictures(book)
+
+
+def advice(book: Book) -> list[str]:
+    """Return what is no fault but puts a book at risk: network shares, careless server settings."""
+    found = []
+    if book.kind == "postgresql":
+        with reading(book) as connection:
+            for setting in ("fsync", "full_page_writes"):
+                if connection.exec_driver_sql(f"SHOW {setting}").scalar() != "on":
+                    found.append(
+                        f"the database server runs with {setting} off: a power cut may damage it."
+                    )
+    if book.folder is not None and book.kind == "sqlite":
+        kind = _file_system(book.folder)
+        if kind in NETWORK:
+            found.append(
+                f"the book lies on a network share ({kind}), where locks cannot be relied on: "
+                "keep it on a disk of this machine, or use PostgreSQL for several benches."
+            )
+    return found
+
+
+def check_connection(connection: Connection) -> list[str]:
+    """Return the faults in the tables behind a connection."""
+    wrong: list[str] = []
+    if connection.dialect.name == "sqlite":
+        answer = connection.exec_driver_sql(f"PRAGMA integrity_check({FEW})").scalars().all()
+        wrong += [f"the file is damaged: {line}." for line in answer if line != "ok"]
+        links = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+        wrong += [f"a row of {row[0]} belongs to a {row[2]} that is not there." for row in links]
+    have = revision(connection)
+    if have != revisions()[-1]:
+        return wrong if have in revisions() else [*wrong, "it is no book of argentry."]
+    return wrong + _log(connection) + _places(connection)
+
+
+def _log(connection: Connection) -> list[str]:
+    """Walk the log: places without gaps, every hash as the one before it says."""
+    wrong: list[str] = []
+    last, expected = "", 1
+    query = select(tables.event).order_by(tables.event.c.seq)
+    rows = connection.execution_options(stream_results=True).execute(query).mappings()
+    for row in rows:
+        if row["seq"] != expected:
+            wrong.append(f"the log has a gap: place {expected} is missing.")
+        if row["chain"] != chain_hash(last, row):
+            wrong.append(f"event {row['id']} at place {row['seq']} is not as it was written.")
+        last, expected = row["chain"], row["seq"] + 1
+    return _some(wrong)
+
+
+def _places(connection: Connection) -> list[str]:
+    wrong = []
+    for name in tables.APPEND_ONLY:
+        table = tables.metadata.tables[name]
+        count, last = connection.execute(
+            select(func.count(), func.max(table.c.seq)).select_from(table)
+        ).one()
+        if name != "event" and count != (last or 0):
+            wrong.append(f"rows of {name} are missing: {count} of {last} are there.")
+    return wrong
+
+
+def _pictures(book: Book) -> list[str]:
+    if book.folder is None:
+        return []
+    wrong = []
+    with reading(book) as connection:
+        hashes = connection.execute(select(tables.photograph.c.sha256).distinct()).scalars().all()
+    for sha256 in sorted(hashes):
+        file = book.folder / FOLDER / sha256
+        if not file.is_file():
+            wrong.append(f"the picture {sha256} is missing.")
+            continue
+        with file.open("rb") as content:
+            if hashlib.file_digest(content, "sha256").hexdigest() != sha256:
+                wrong.append(f"the picture {sha256} is damaged.")
+    return _some(wrong)
+
+
+def _some(wrong: list[str]) -> list[str]:
+    more = len(wrong) - FEW
+    return wrong if more <= 0 else [*wrong[:FEW], f"and {more} more of this kind."]
+
+
+def _file_system(folder: Path) -> str:
+    """Return the kind of file system a folder lies on, empty where the system does not tell."""
+    try:
+        lines = MOUNTS.read_text(encoding="utf-8").splitlines()
+    except OSError:
+        return ""
+    here = folder.resolve()
+    best, kind = -1, ""
+    for line in lines:
+        _, point, found, *_ = line.split(" ")
+        point = point.replace("\\040", " ")
+        if here.is_relative_to(point) and len(point) >= best:
+            best, kind = len(point), found
+    return kind

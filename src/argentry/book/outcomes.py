@@ -1,0 +1,272 @@
+"""How plates came out: grades, verdicts, stages, defects; said again rather than changed."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, insert, select
+
+from argentry.book import tables
+from argentry.book.engine import reading, writing
+from argentry.book.times import clean_text, to_json, to_us
+from argentry.errors import BadInput
+from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from sqlalchemy import Connection, Table
+
+    from argentry.book.engine import Book
+
+STATES = ("ok", "fault")
+
+
+def add_outcome(book: Book, outcome: Outcome, *, by: str = "", at: datetime | None = None) -> bool:
+    """Put an outcome into the book, with the grade, verdict, stages and defects it has already.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    outcome : Outcome
+        The outcome.
+    by : str
+        Who judged it.
+    at : datetime, optional
+        When, UTC; now when left out.
+
+    Returns
+    -------
+    bool
+        False when its id is there already (nothing is changed then).
+
+    Raises
+    ------
+    BadInput
+        If its plate is not in the book or a word of it is not known.
+    """
+    return add_outcomes(book, [outcome], by=by, at=at) == 1
+
+
+def add_outcomes(
+    book: Book, new: Sequence[Outcome], *, by: str = "", at: datetime | None = None
+) -> int:
+    """Put outcomes into the book, all or none, and return how many were not there already.
+
+    Raises
+    ------
+    BadInput
+        As `add_outcome`.
+    """
+    with writing(book) as connection:
+        return put_outcomes(connection, new, by=by, at=at or datetime.now(UTC))
+
+
+def put_outcomes(connection: Connection, new: Sequence[Outcome], *, by: str, at: datetime) -> int:
+    """Insert outcomes within a writing transaction; ids that are there are passed over."""
+    there = set(connection.execute(select(tables.outcome.c.id)).scalars())
+    plates = set(connection.execute(select(tables.plate.c.id)).scalars())
+    stamp = {"at_us": to_us(at), "who": clean_text("by", by, 200)}
+    rows: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    count = 0
+    for item in new:
+        if item.id in there:
+            continue
+        if item.plate not in plates:
+            raise BadInput(f"outcome {item.id}", "its plate is not in the book", "add it first")
+        there.add(item.id)
+        count += 1
+        rows["outcome"].append(_row(item))
+        for name, judged in _judged(item):
+            rows[name].append({"outcome": item.id, **judged, **stamp})
+    for name, content in rows.items():
+        table = tables.metadata.tables[name]
+        if name != "outcome":
+            number(connection, table, content)
+        connection.execute(insert(table), content)
+    return count
+
+
+def number(connection: Connection, table: Table, rows: Iterable[dict[str, Any]]) -> None:
+    """Give rows of an append-only table their places; only within a writing transaction."""
+    last = connection.execute(select(func.max(table.c.seq))).scalar() or 0
+    for place, row in enumerate(rows, last + 1):
+        row["seq"] = place
+
+
+def set_grade(
+    book: Book, outcome: str, grade: str | None, by: str, at: datetime | None = None
+) -> None:
+    """Grade an outcome; the last grade counts, None takes it back.
+
+    Raises
+    ------
+    BadInput
+        If there is no such outcome or grade.
+    """
+    _say(book, tables.grade, outcome, {"grade": _word("grade", grade, GRADES)}, by, at)
+
+
+def set_verdict(
+    book: Book, outcome: str, verdict: str | None, by: str, at: datetime | None = None
+) -> None:
+    """Judge the exposure of an outcome; the last verdict counts, None takes it back."""
+    _say(book, tables.verdict, outcome, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
+
+
+def set_stage(
+    book: Book, outcome: str, stage: str, state: str | None, by: str, at: datetime | None = None
+) -> None:
+    """Say whether a stage went well (``"ok"``) or not (``"fault"``); None takes it back."""
+    _word("stage", stage, STAGES)
+    row = {"stage": stage, "state": _word("state", state, STATES)}
+    _say(book, tables.stage, outcome, row, by, at)
+
+
+def add_defect(
+    book: Book, outcome: str, defect: str, step: str, by: str, at: datetime | None = None
+) -> None:
+    """Note a defect and the step it came from.
+
+    Raises
+    ------
+    BadInput
+        If there is no such outcome.
+    """
+    _say(book, tables.defect, outcome, _defect(defect, step, withdrawn=False), by, at)
+
+
+def withdraw_defect(
+    book: Book, outcome: str, defect: str, step: str, by: str, at: datetime | None = None
+) -> None:
+    """Take a defect back that was noted by mistake.
+
+    Raises
+    ------
+    BadInput
+        If the outcome has no such defect.
+    """
+    with reading(book) as connection:
+        have = _defects(connection, outcome).get(outcome, ())
+    if (defect, step) not in have:
+        raise BadInput(f"outcome {outcome}", f"it has no defect {defect!r} of {step!r}", "name one")
+    _say(book, tables.defect, outcome, _defect(defect, step, withdrawn=True), by, at)
+
+
+def outcomes(book: Book, plate: str | None = None) -> list[Outcome]:
+    """Return all outcomes, or those of one plate, by day, session and place in it."""
+    table = tables.outcome
+    query = select(table).order_by(table.c.day, table.c.session, table.c.place, table.c.id)
+    if plate is not None:
+        query = query.where(table.c.plate == plate)
+    with reading(book) as connection:
+        rows = connection.execute(query).all()
+        one = rows[0].id if len(rows) == 1 else None
+        grades = dict(_last(connection, tables.grade, ("grade",), one))
+        verdicts = dict(_last(connection, tables.verdict, ("verdict",), one))
+        stages: dict[str, dict[str, str]] = defaultdict(dict)
+        for of, stage, state in _last(connection, tables.stage, ("stage", "state"), one):
+            stages[of][stage] = state
+        defects = _defects(connection, one)
+    return [
+        Outcome(
+            id=row.id,
+            plate=row.plate,
+            run=row.run,
+            session=row.session,
+            order=row.place,
+            day=date.fromisoformat(row.day),
+            commissioned=bool(row.commissioned),
+            conditions=json.loads(row.conditions),
+            stages={k: v for k, v in stages.get(row.id, {}).items() if v is not None},
+            verdict=verdicts.get(row.id),
+            grade=grades.get(row.id),
+            defects=defects.get(row.id, ()),
+            remark=row.remark,
+        )
+        for row in rows
+    ]
+
+
+def _last(
+    connection: Connection, table: Table, columns: Sequence[str], one: str | None
+) -> Iterable[Any]:
+    """Return rows in order of their places: whoever puts them in a dictionary keeps the last."""
+    query = select(table.c.outcome, *(table.c[name] for name in columns)).order_by(table.c.seq)
+    if one is not None:
+        query = query.where(table.c.outcome == one)
+    return connection.execute(query).tuples()
+
+
+def _defects(connection: Connection, one: str | None) -> dict[str, tuple[tuple[str, str], ...]]:
+    found: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
+    columns = ("defect", "step", "withdrawn")
+    for of, defect, step, withdrawn in _last(connection, tables.defect, columns, one):
+        if withdrawn:
+            found[of].pop((defect, step), None)
+        else:
+            found[of][defect, step] = None
+    return {of: tuple(have) for of, have in found.items()}
+
+
+def _say(
+    book: Book,
+    table: Table,
+    outcome: str,
+    row: Mapping[str, Any],
+    by: str,
+    at: datetime | None,
+) -> None:
+    at_us, who = to_us(at or datetime.now(UTC)), clean_text("by", by, 200)
+    own = tables.outcome.c.id
+    with writing(book) as connection:
+        if connection.execute(select(own).where(own == outcome)).first() is None:
+            raise BadInput("outcome", f"{outcome!r} is not in the book", "name one that is")
+        full = {"outcome": outcome, **row, "at_us": at_us, "who": who}
+        number(connection, table, [full])
+        connection.execute(insert(table), [full])
+
+
+def _word(where: str, word: str | None, words: Sequence[str]) -> str | None:
+    if word is not None and word not in words:
+        raise BadInput(where, f"{word!r} is not known", f"say one of {', '.join(words)}")
+    return word
+
+
+def _defect(defect: str, step: str, *, withdrawn: bool) -> dict[str, Any]:
+    return {
+        "defect": clean_text("defect", defect, 100),
+        "step": clean_text("step", step, 100),
+        "withdrawn": int(withdrawn),
+    }
+
+
+def _row(item: Outcome) -> dict[str, Any]:
+    where = f"outcome {item.id}"
+    return {
+        "id": clean_text(where, item.id, 100),
+        "plate": item.plate,
+        "run": clean_text(f"{where} run", item.run, 100),
+        "session": clean_text(f"{where} session", item.session, 200),
+        "place": item.order,
+        "day": item.day.isoformat(),
+        "commissioned": int(item.commissioned),
+        "conditions": to_json(f"{where} conditions", item.conditions),
+        "remark": clean_text(f"{where} remark", item.remark),
+    }
+
+
+def _judged(item: Outcome) -> Iterable[tuple[str, dict[str, Any]]]:
+    if item.grade is not None:
+        yield "grade", {"grade": _word("grade", item.grade, GRADES)}
+    if item.verdict is not None:
+        yield "verdict", {"verdict": _word("verdict", item.verdict, VERDICTS)}
+    for stage, state in item.stages.items():
+        _word("stage", stage, STAGES)
+        yield "stage", {"stage": stage, "state": _word("state", state, STATES)}
+    for defect, step in item.defects:
+        yield "defect", _defect(defect, step, withdrawn=False)

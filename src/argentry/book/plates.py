@@ -1,0 +1,216 @@
+"""Plates and the work done on them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, insert, select
+
+from argentry.book import tables
+from argentry.book.engine import reading, writing
+from argentry.book.outcomes import (
+    add_defect,
+    add_outcome,
+    add_outcomes,
+    outcomes,
+    set_grade,
+    set_stage,
+    set_verdict,
+    withdraw_defect,
+)
+from argentry.book.times import clean_text, from_us, to_us
+from argentry.errors import BadInput, check_range
+from argentry.records.plate import Plate
+from argentry.records.plate_work import WORKS, PlateWork
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+
+__all__ = [
+    "add_defect",
+    "add_outcome",
+    "add_outcomes",
+    "add_plate",
+    "add_plates",
+    "add_work",
+    "outcomes",
+    "plate_by_label",
+    "plates",
+    "set_grade",
+    "set_stage",
+    "set_verdict",
+    "withdraw_defect",
+    "works",
+]
+
+
+def add_plate(book: Book, plate: Plate) -> bool:
+    """Put a plate into the book.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    plate : Plate
+        The plate.
+
+    Returns
+    -------
+    bool
+        False when the very same plate is there already.
+
+    Raises
+    ------
+    BadInput
+        If its id or label is taken by another plate, or a value is out of range.
+    """
+    return add_plates(book, [plate]) == 1
+
+
+def add_plates(book: Book, new: Sequence[Plate]) -> int:
+    """Put plates into the book, all or none, and return how many were not there already.
+
+    Raises
+    ------
+    BadInput
+        As `add_plate`.
+    """
+    rows = [_row(plate) for plate in new]
+    with writing(book) as connection:
+        return put_plates(connection, rows)
+
+
+def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int:
+    """Insert plate rows within a writing transaction; equal ones that are there are passed over."""
+    table = tables.plate
+    there = {row["id"]: dict(row) for row in connection.execute(select(table)).mappings()}
+    labels = {row["label"]: key for key, row in there.items()}
+    fresh = []
+    for row in rows:
+        if there.get(row["id"]) == dict(row):
+            continue
+        if row["id"] in there or row["label"] in labels:
+            raise BadInput(
+                f"plate {row['label']}",
+                "this label or id is in the book for another plate",
+                "give the plate its own label",
+            )
+        there[row["id"]], labels[row["label"]] = dict(row), row["id"]
+        fresh.append(dict(row))
+    if fresh:
+        connection.execute(insert(table), fresh)
+    return len(fresh)
+
+
+def plates(book: Book) -> list[Plate]:
+    """Return all plates by label; a plate polished back since counts one more time each."""
+    with reading(book) as connection:
+        return _plates(connection)
+
+
+def plate_by_label(book: Book, label: str) -> Plate | None:
+    """Return the plate of a label, or None."""
+    with reading(book) as connection:
+        found = _plates(connection, label)
+    return found[0] if found else None
+
+
+def add_work(book: Book, work: PlateWork) -> bool:
+    """Add a piece of work to a plate's history; False when it is there already.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate or kind of work, or the id is taken.
+    """
+    table = tables.plate_work
+    if work.kind not in WORKS:
+        raise BadInput("work", f"{work.kind!r} is no work on a plate", f"one of {', '.join(WORKS)}")
+    row = {
+        "id": clean_text("work id", work.id, 36),
+        "plate": work.plate,
+        "kind": work.kind,
+        "at_us": to_us(work.at, "work"),
+        "who": clean_text("who", work.who, 200),
+        "remark": clean_text("remark", work.remark),
+    }
+    with writing(book) as connection:
+        need_plate(connection, work.plate)
+        found = connection.execute(select(table).where(table.c.id == work.id)).mappings().first()
+        if found is not None:
+            if {key: found[key] for key in row} != row:
+                raise BadInput("work", "its id is taken by another", "make a new id")
+            return False
+        connection.execute(insert(table).values(seq=next_seq(connection, table), **row))
+    return True
+
+
+def works(book: Book, plate: str | None = None) -> list[PlateWork]:
+    """Return the work done on one plate, or on all, in order of time."""
+    table = tables.plate_work
+    query = select(table).order_by(table.c.at_us, table.c.seq)
+    if plate is not None:
+        query = query.where(table.c.plate == plate)
+    with reading(book) as connection:
+        return [
+            PlateWork(row.id, row.plate, row.kind, from_us(row.at_us), row.who, row.remark)
+            for row in connection.execute(query)
+        ]
+
+
+def next_seq(connection: Connection, table: Any) -> int:
+    """Return the next place in an append-only table; only within a writing transaction."""
+    return (connection.execute(select(func.max(table.c.seq))).scalar() or 0) + 1
+
+
+def need_plate(connection: Connection, plate: str) -> None:
+    """Refuse a plate the book does not hold."""
+    table = tables.plate
+    if connection.execute(select(table.c.id).where(table.c.id == plate)).first() is None:
+        raise BadInput("plate", f"{plate!r} is not in the book", "add the plate first")
+
+
+def _plates(connection: Connection, label: str | None = None) -> list[Plate]:
+    table, work = tables.plate, tables.plate_work
+    counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
+    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).tuples().all())
+    query = select(table).order_by(table.c.label)
+    if label is not None:
+        query = query.where(table.c.label == label)
+    return [
+        Plate(
+            id=row.id,
+            label=row.label,
+            size=row.size,
+            made_on=None if row.made_on is None else date.fromisoformat(row.made_on),
+            silver_um=row.silver_um,
+            silver_source=row.silver_source,
+            times_repolished=row.times_repolished + again.get(row.id, 0),
+            remark=row.remark,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _row(plate: Plate) -> dict[str, Any]:
+    where = f"plate {plate.label[:40]}"
+    if not plate.label.strip() or not plate.id:
+        raise BadInput(where, "it has no label", "give what is scratched on its back")
+    if plate.silver_um is not None:
+        check_range(f"{where} silver", plate.silver_um, 0.0, 5000.0, "µm", open_low=True)
+    check_range(f"{where} times repolished", plate.times_repolished, 0, 1000, "")
+    return {
+        "id": clean_text(f"{where} id", plate.id, 100),
+        "label": clean_text(where, plate.label, 100),
+        "size": clean_text(f"{where} size", plate.size, 100),
+        "made_on": None if plate.made_on is None else plate.made_on.isoformat(),
+        "silver_um": None if plate.silver_um is None else float(plate.silver_um),
+        "silver_source": clean_text(f"{where} source", plate.silver_source, 200),
+        "times_repolished": int(plate.times_repolished),
+        "remark": clean_text(f"{where} remark", plate.remark),
+    }
