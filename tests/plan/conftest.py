@@ -49,7 +49,7 @@ def make_light(frames=3, weathers=40, spread=0.1, dose_log_sd=0.3, lamp=False, s
         steady = np.full(MINUTES, 80.0)
         days = np.tile(steady, (weathers, 1))
         kinds.append(Frames("lamp", 1, sums(steady), sums(days), 6.2e5, dose_log_sd, True))
-    return DayLight(sums(bell * 40), sums(bell * 40 * factor), 8600.0, 60.0, tuple(kinds))
+    return DayLight(sums(bell * 40), sums(bell * 40 * factor), 8600.0, 60.0, 2.5, tuple(kinds))
 
 
 @pytest.fixture

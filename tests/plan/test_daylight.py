@@ -13,6 +13,21 @@ def test_an_exposure_too_long_cannot_be_made(light):
     assert (ends - np.arange(len(ends)))[known].max() <= 5.0
 
 
+def test_no_long_pose_is_planned_where_a_short_one_will_come(light):
+    plain = daylight.exposure_ends(light.exposure_middle, light.exposure_dose, 60.0)
+    patient = daylight.patient_ends(light.exposure_middle, light)
+    minutes = np.arange(len(plain))
+    shortest = np.nanmin(plain - minutes)
+    assert np.nanmax(patient - minutes) <= 2.5 * shortest
+    assert np.nanmax(plain - minutes) > 2.5 * shortest
+    kept = np.isfinite(patient)
+    np.testing.assert_array_equal(patient[kept], plain[kept])
+
+
+def test_a_dark_day_has_no_exposure(light):
+    assert np.isnan(daylight.patient_ends(0.0 * light.exposure_middle, light)).all()
+
+
 def test_whole_ends_never_come_before_the_light_ends_the_step(light):
     ends = daylight.exposure_ends(light.exposure_middle, light.exposure_dose, 60.0)
     whole = daylight.whole_ends(ends)

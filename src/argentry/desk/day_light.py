@@ -152,6 +152,7 @@ def lit_day(
             exposure_days=sums[1:],
             exposure_dose=needed,
             longest_exposure=trade.value("exposure", "longest_exposure"),
+            patience=trade.value("day", "exposure_patience"),
             frames=frames,
         ),
         elevation_deg=first.elevation_deg,

@@ -113,9 +113,7 @@ def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> dispatch.Shop:
         first_minute=day.first_minute,
         last_minute=day.last_minute,
         breaks=day.breaks,
-        expected_exposure_ends=daylight.exposure_ends(
-            day.light.exposure_middle, day.light.exposure_dose, day.light.longest_exposure
-        ),
+        expected_exposure_ends=daylight.patient_ends(day.light.exposure_middle, day.light),
         expected_ripe=ripe,
     )
 

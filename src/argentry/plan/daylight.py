@@ -64,6 +64,8 @@ class DayLight:
         Dose that the plates need, median. [J/m2]
     longest_exposure : float
         Longer exposures are not attempted. [min]
+    patience : float
+        Nor, in a plan, ones longer than this many times the day's shortest. [1]
     frames : tuple of Frames
         By kind.
     """
@@ -72,6 +74,7 @@ class DayLight:
     exposure_days: Array
     exposure_dose: float
     longest_exposure: float
+    patience: float
     frames: tuple[Frames, ...]
 
     @property
@@ -101,6 +104,29 @@ def exposure_ends(cumulative: Array, dose_j_m2: float, longest_minutes: float) -
     starts = np.arange(cumulative.shape[-1])
     too_long: Array = np.where(ends - starts > longest_minutes, np.nan, ends)
     return too_long
+
+
+def patient_ends(cumulative: Array, light: DayLight) -> Array:
+    """Return exposure ends as a maker would plan them: no long pose where a short one will come.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (m + 1,)
+        Running sum of the day's exposure light. [J/m2]
+    light : DayLight
+        Dose, longest exposure and patience.
+
+    Returns
+    -------
+    NDArray[float64], shape (m + 1,)
+        End by starting minute; NaN where no exposure is begun. [min]
+    """
+    ends = exposure_ends(cumulative, light.exposure_dose, light.longest_exposure)
+    lengths = ends - np.arange(ends.shape[-1])
+    if not np.isfinite(lengths).any():
+        return ends
+    patient: Array = np.where(lengths > light.patience * np.nanmin(lengths), np.nan, ends)
+    return patient
 
 
 def whole_ends(ends: Array) -> NDArray[np.int64]:

@@ -115,8 +115,7 @@ def simulate(
     starts, ends, sound = [], [], []
     late = lay_ripe = 0
     exposures = [
-        daylight.exposure_ends(day, light.exposure_dose, light.longest_exposure)
-        for day in light.exposure_days[: min(days, weathers)]
+        daylight.patient_ends(day, light) for day in light.exposure_days[: min(days, weathers)]
     ]
     for day in range(days):
         sky = day % weathers
