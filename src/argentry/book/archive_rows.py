@@ -1,0 +1,244 @@
+"""Rows of the book's tables as lines of JSON, and back: what ``docs/archive.md`` describes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Double, Float, Integer, and_, collate, or_, select
+
+from argentry.book import tables
+from argentry.book.engine import reading
+from argentry.book.pictures import BEGINNINGS
+from argentry.book.times import clean_text, to_json, to_us
+from argentry.errors import BadInput
+from argentry.records.event import KINDS, VERSION
+from argentry.records.ids import is_id
+from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.plate_work import WORKS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from sqlalchemy import ColumnElement, Table
+
+    from argentry.book.engine import Book
+
+# In this order, so that what a row points to comes before it.
+ARCHIVED = (
+    "plate",
+    "plate_work",
+    "outcome",
+    "grade",
+    "verdict",
+    "stage",
+    "defect",
+    "event",
+    "reading",
+    "bath",
+    "bath_use",
+    "lot",
+    "lot_use",
+    "photograph",
+)
+# Who was let in belongs to the host, not to the craft: tokens never leave in an archive.
+LEFT_OUT = ("device",)
+JSON_COLUMNS = (("event", "body"), ("outcome", "conditions"))
+PAGE = 5000
+LONGEST_LINE = 4_000_000  # bytes
+LONGEST_TEXT = 1_000_000
+LARGEST = 1 << 63
+DAYS = ("day", "made_on", "received_on")
+WORDS: dict[tuple[str, str], tuple[Any, ...]] = {
+    ("event", "kind"): tuple(KINDS),
+    ("grade", "grade"): (*GRADES, None),
+    ("verdict", "verdict"): (*VERDICTS, None),
+    ("stage", "stage"): STAGES,
+    ("stage", "state"): ("ok", "fault", None),
+    ("photograph", "media_type"): tuple(BEGINNINGS.values()),
+    ("plate_work", "kind"): WORKS,
+}
+FIRST_US = to_us(datetime(1000, 1, 1, tzinfo=UTC))
+LAST_US = to_us(datetime(9000, 1, 1, tzinfo=UTC))
+MEND = "use another copy of the archive"
+
+
+def table_lines(book: Book, name: str) -> Iterator[str]:
+    """Give each row of a table as one line of JSON, in the order of its key.
+
+    Parameters
+    ----------
+    book : Book
+        Read a page at a time, so that a bench that writes never waits long.
+    name : str
+        One of `ARCHIVED`.
+
+    Yields
+    ------
+    str
+        JSON with sorted keys and no spaces, without the line's end. Equal rows give equal text on
+        every store.
+    """
+    table = tables.metadata.tables[name]
+    parsed = [column for owner, column in JSON_COLUMNS if owner == name]
+    for row in _rows(book, table):
+        for column in parsed:
+            row[column] = json.loads(row[column])
+        yield json.dumps(
+            row, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":")
+        )
+
+
+def table_sha256(book: Book, name: str) -> str:
+    """Return the SHA-256 of the file that `table_lines` would fill."""
+    digest = hashlib.sha256()
+    for line in table_lines(book, name):
+        digest.update(f"{line}\n".encode())
+    return digest.hexdigest()
+
+
+def _rows(book: Book, table: Table) -> Iterator[dict[str, Any]]:
+    """Give each row by its key; the key of the page before is where the next begins."""
+    keys = [_ordered(book, column) for column in table.primary_key]
+    names = [column.name for column in table.primary_key]
+    last: tuple[Any, ...] | None = None
+    while True:
+        query = select(table).order_by(*keys).limit(PAGE)
+        if last is not None:
+            query = query.where(_after(keys, last))
+        with reading(book) as connection:
+            page = [dict(row) for row in connection.execute(query).mappings()]
+        yield from page
+        if len(page) < PAGE:
+            return
+        last = tuple(page[-1][name] for name in names)
+
+
+def _ordered(book: Book, column: Any) -> ColumnElement[Any]:
+    """Return a key that sorts by its bytes, whatever the language of the server."""
+    if book.kind == "postgresql" and not isinstance(column.type, Integer):
+        return collate(column, "C")
+    return column  # type: ignore[no-any-return]
+
+
+def _after(keys: list[ColumnElement[Any]], last: tuple[Any, ...]) -> ColumnElement[bool]:
+    either = [
+        and_(*(keys[j] == last[j] for j in range(i)), keys[i] > last[i]) for i in range(len(keys))
+    ]
+    return or_(*either)
+
+
+def read_rows(
+    where: str, path: Path, name: str, told: Callable[[int], None] | None = None
+) -> Iterator[dict[str, Any]]:
+    """Give each row of a file of JSON lines, checked against its table, ready to be stored.
+
+    Parameters
+    ----------
+    where : str
+        Name of the archive, for the sentence.
+    path : Path
+        The file.
+    name : str
+        Its table.
+    told : callable, optional
+        Told the bytes of each line.
+
+    Yields
+    ------
+    dict
+        Column to value.
+
+    Raises
+    ------
+    BadInput
+        If a line is no JSON object with exactly the table's columns and their types, or the keys
+        do not rise.
+    """
+    table = tables.metadata.tables[name]
+    keys = [column.name for column in table.primary_key]
+    last: tuple[Any, ...] | None = None
+    with path.open("rb") as stream:
+        number = 0
+        while raw := stream.readline(LONGEST_LINE + 1):
+            number += 1
+            place = f"{where} {path.name} line {number}"
+            row = _row(place, raw, table)
+            key = tuple(row[each] for each in keys)
+            if last is not None and key <= last:
+                raise BadInput(place, "the rows are not in order of their key", MEND)
+            last = key
+            if told:
+                told(len(raw))
+            yield row
+
+
+def _row(where: str, raw: bytes, table: Table) -> dict[str, Any]:
+    if len(raw) > LONGEST_LINE:
+        raise BadInput(where, "the line is too long", MEND)
+    try:
+        row = json.loads(raw, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        raise BadInput(where, "the line is no JSON", MEND) from None
+    if not isinstance(row, dict) or set(row) != {column.name for column in table.columns}:
+        raise BadInput(where, f"the line has not the columns of {table.name}", MEND)
+    out = {c.name: _value(where, table.name, c, row[c.name]) for c in table.columns}
+    _check_meaning(where, table.name, out)
+    return out
+
+
+def _no_number(text: str) -> float:
+    raise ValueError(text)
+
+
+def _value(where: str, table: str, column: Any, value: Any) -> Any:
+    place = f"{where} {column.name}"
+    if (table, column.name) in JSON_COLUMNS:
+        if not isinstance(value, dict):
+            raise BadInput(place, "it is no JSON object", MEND)
+        return to_json(place, value)
+    if value is None:
+        if not column.nullable:
+            raise BadInput(place, "it is empty", MEND)
+        return None
+    if isinstance(column.type, Integer):
+        if type(value) is not int or not -LARGEST <= value < LARGEST:
+            raise BadInput(place, "it is no whole number", MEND)
+        return value
+    if isinstance(column.type, (Float, Double)):
+        if type(value) not in (int, float) or not abs(value) < 1e300:
+            raise BadInput(place, "it is no number", MEND)
+        return float(value)
+    if not isinstance(value, str):
+        raise BadInput(place, "it is no text", MEND)
+    if column.name in DAYS:
+        _day(place, value)
+    return clean_text(place, value, LONGEST_TEXT)
+
+
+def _day(where: str, text: str) -> None:
+    try:
+        written = date.fromisoformat(text).isoformat()
+    except ValueError:
+        written = ""
+    if written != text:
+        raise BadInput(where, f"{text[:40]!r} is no day", MEND)
+
+
+def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
+    """Refuse what a store would take but no reader of the book could use."""
+    for name, value in row.items():
+        if name.endswith("_us") and value is not None and not FIRST_US <= value <= LAST_US:
+            raise BadInput(f"{where} {name}", "the time is out of every calendar", MEND)
+        words = WORDS.get((table, name))
+        if words and value not in words:
+            raise BadInput(f"{where} {name}", f"{str(value)[:40]!r} is not known", MEND)
+    if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
+        raise BadInput(where, "it is no event known here", MEND)
+    if table == "outcome":
+        for condition in json.loads(row["conditions"]).values():
+            if type(condition) not in (int, float, str):
+                raise BadInput(f"{where} conditions", "one is neither number nor text", MEND)
