@@ -1,0 +1,147 @@
+// Puts a screen's description on the glass. The page is built anew only when something other than
+// the running figures changed, so that nothing moves but the time.
+
+let shape = "";
+
+function make(tag, className, text) {
+  const node = document.createElement(tag);
+  if (className) node.className = className;
+  if (text !== undefined) node.textContent = text;
+  return node;
+}
+
+function button({ act, label, arg, under, off, chosen, live }, className = "") {
+  const node = make("button", className);
+  node.type = "button";
+  node.dataset.act = act;
+  if (arg !== null && arg !== undefined) node.dataset.arg = JSON.stringify(arg);
+  node.append(label);
+  if (off) {
+    node.classList.add("off");
+    node.setAttribute("aria-disabled", "true");
+  }
+  if (chosen) {
+    node.classList.add("chosen");
+    node.setAttribute("aria-current", "true");
+  }
+  if (under) node.append(make("span", "under", under));
+  if (live) {
+    const span = make("span", "under");
+    span.dataset.live = live;
+    node.append(span);
+  }
+  return node;
+}
+
+function top(screen) {
+  const head = make("header", "top");
+  const link = make("span", screen.cut ? "cut" : "");
+  link.dataset.live = "link";
+  link.setAttribute("role", "status");
+  head.append(make("span", "title", screen.title), link);
+  return head;
+}
+
+function hand(screen) {
+  const section = make("section", "hand");
+  if (screen.plate) section.append(make("p", `plate${screen.warn === true ? " warn" : ""}`, screen.plate));
+  if (screen.word) section.append(make("h1", screen.long ? "word long" : "word", screen.word));
+  if ("time" in screen.live) {
+    const time = make("p", screen.over ? "time over" : "time");
+    time.dataset.live = "time";
+    time.setAttribute("role", "timer");
+    section.append(time);
+  }
+  if (screen.note) section.append(make("p", "note", screen.note));
+  if (screen.band) {
+    const band = make("div", "band");
+    band.setAttribute("aria-hidden", "true");
+    band.style.setProperty("--low", screen.band.low);
+    band.style.setProperty("--high", screen.band.high);
+    const gone = make("div", "gone");
+    gone.dataset.width = "gone";
+    band.append(gone, make("div", "doubt"));
+    section.append(band);
+  }
+  for (const line of screen.lines ?? []) section.append(make("p", line.call ? "call spaced" : "spaced", line.text ?? line));
+  if (typeof screen.warn === "string" && screen.warn) {
+    const warn = make("p", "call warn spaced", screen.warn);
+    warn.setAttribute("role", "alert");
+    section.append(warn);
+  }
+  return section;
+}
+
+function waiting(lines) {
+  const list = make("ul", "waiting");
+  for (const line of lines) {
+    const item = make("li", "");
+    const left = make("span", line.calls ? "calls" : "");
+    if (line.live) left.dataset.live = line.live;
+    item.append(make("span", "", line.label), make("span", "what", line.what), left);
+    list.append(item);
+  }
+  return list;
+}
+
+function field({ words, soft }) {
+  const input = make("input", "words");
+  input.type = "text";
+  input.value = words;
+  input.maxLength = 200;
+  input.placeholder = "or write it";
+  // In the dark no keyboard may light up on the glass: a real one types, the tablet's stays away.
+  input.inputMode = soft ? "text" : "none";
+  input.autocomplete = "off";
+  input.spellcheck = false;
+  input.setAttribute("autocorrect", "off");
+  input.setAttribute("autocapitalize", "off");
+  input.setAttribute("aria-label", "Remark");
+  return input;
+}
+
+function build(main, screen) {
+  const parts = [top(screen), hand(screen)];
+  if (screen.said !== undefined) {
+    const said = make("p", "said", screen.said);
+    said.setAttribute("role", "status");
+    parts.push(said);
+  }
+  if (screen.field) parts.push(field(screen.field));
+  if (screen.choices) {
+    const box = make("div", `choices${screen.many ? " many" : ""}${screen.list ? " list" : ""}`);
+    box.style.setProperty("--columns", String(screen.columns ?? 1));
+    box.append(...screen.choices.map((one) => button(one)));
+    parts.push(box);
+  }
+  if (screen.waiting?.length) parts.push(waiting(screen.waiting));
+  if (screen.next) parts.push(make("p", "next", screen.next));
+  if (screen.action) parts.push(button(screen.action, "action"));
+  if (screen.row) {
+    const row = make("nav", "row");
+    row.append(...screen.row.map((one) => button(one)));
+    parts.push(row);
+  }
+  main.replaceChildren(...parts);
+  main.classList.toggle("plain", Boolean(screen.many && !screen.word && !screen.plate));
+}
+
+/** Draw `screen` into `main`; `name` tells one screen from the next. */
+export function draw(main, screen, name) {
+  const { live, ...still } = screen;
+  const next = JSON.stringify([name, still, Object.keys(live)]);
+  if (next !== shape) {
+    const had = document.activeElement;
+    const kept = had instanceof HTMLButtonElement && had.matches(":focus-visible") ? [had.dataset.act, had.dataset.arg] : null;
+    build(main, screen);
+    main.dataset.screen = name;
+    main.removeAttribute("aria-busy");
+    shape = next;
+    if (kept) [...main.querySelectorAll("button")].find((node) => node.dataset.act === kept[0] && node.dataset.arg === kept[1])?.focus();
+  }
+  for (const node of main.querySelectorAll("[data-live]")) {
+    const text = live[node.dataset.live] ?? "";
+    if (node.textContent !== text) node.textContent = text;
+  }
+  for (const node of main.querySelectorAll("[data-width]")) node.style.setProperty(`--${node.dataset.width}`, live[node.dataset.width] ?? "0%");
+}

@@ -1,0 +1,70 @@
+// Keys, pedals and fingers. A pedal is a keyboard; held keys and bounces count once.
+
+const GO = [" ", "Enter", "PageDown", "ArrowRight", "ArrowDown"];
+const OTHER = ["ArrowLeft", "ArrowUp", "PageUp"];
+const BOUNCE_MS = 300;
+const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v: "sound" };
+
+/**
+ * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:
+ * {name, many, pad, field}.
+ */
+export function listen(main, { act, onScreen, touched }) {
+  let last = -Infinity;
+  const bounced = (event) => {
+    const soon = event.timeStamp - last < BOUNCE_MS;
+    if (!soon) last = event.timeStamp;
+    return soon;
+  };
+  const focused = () => (document.activeElement instanceof HTMLButtonElement ? document.activeElement : null);
+
+  main.addEventListener("click", (event) => {
+    const button = event.target.closest("button");
+    if (!button || button.classList.contains("off")) return;
+    // After a finger nothing keeps the focus, or the pedal would press that target again.
+    if (event.detail > 0) button.blur();
+    const typed = button.dataset.act === "key";
+    if (!typed && bounced(event)) return;
+    touched();
+    act(button.dataset.act, button.dataset.arg === undefined ? null : JSON.parse(button.dataset.arg));
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    const { key } = event;
+    const screen = onScreen();
+    const inField = document.activeElement instanceof HTMLInputElement;
+    if (inField && key !== "Enter" && key !== "Escape") return;
+    if (event.repeat) {
+      event.preventDefault();
+      return;
+    }
+    if (screen.pad && /^[0-9.,-]$/.test(key)) return act("key", { ",": ".", "-": "−" }[key] ?? key);
+    if (screen.pad && key === "Backspace") return act("rub");
+    if (screen.name === "hand" && screen.answers && ["1", "2", "3"].includes(key)) return bounced(event) ? undefined : act("answerAt", Number(key) - 1);
+    if (key === "Tab") return;
+    if (GO.includes(key) || OTHER.includes(key)) {
+      if (focused() && (key === " " || key === "Enter")) return; // the target itself takes it
+      event.preventDefault();
+      if (bounced(event)) return;
+      touched();
+      if (screen.many && key.startsWith("Arrow")) step(main, GO.includes(key) ? 1 : -1);
+      else act(GO.includes(key) ? "go" : "other");
+    } else if (key === "Backspace" || key === "Escape") {
+      event.preventDefault();
+      if (!bounced(event)) act(screen.name === "hand" ? "undo" : "back");
+    } else if (LETTERS[key.toLowerCase()] && screen.name !== "ready") {
+      event.preventDefault();
+      if (!bounced(event)) act(LETTERS[key.toLowerCase()]);
+    }
+  });
+  
+  document.addEventListener("keyup", (event) => event.key === " " && !focused() && event.preventDefault());
+}
+
+/** Move the focus along the targets of a list, from the keyboard. */
+function step(main, by) {
+  const all = [...main.querySelectorAll("button:not(.off)")];
+  const here = all.indexOf(document.activeElement);
+  all[(here + by + all.length) % all.length]?.focus({ focusVisible: true });
+}

@@ -1,0 +1,91 @@
+// Times and happenings in words: one way everywhere on the page.
+
+import { readMoment } from "./moments.js";
+
+/** Time left or over, as it counts: ``4:32``, ``2 h 14``, ``+0:35``. */
+export function counting(seconds) {
+  const over = seconds < 0;
+  const whole = over ? Math.floor(-seconds) : Math.ceil(seconds);
+  return (over && whole > 0 ? "+" : "") + figures(whole);
+}
+
+function figures(whole) {
+  if (whole >= 36000) return `${Math.floor(whole / 3600)} h`;
+  if (whole >= 3600) return `${Math.floor(whole / 3600)} h ${two(Math.floor(whole / 60) % 60)}`;
+  return `${Math.floor(whole / 60)}:${two(whole % 60)}`;
+}
+
+const two = (value) => String(value).padStart(2, "0");
+
+/** A length of time: ``45 s``, ``7 min``, ``2 h 05``. */
+export function length(seconds) {
+  if (seconds < 90) return `${Math.round(seconds)} s`;
+  const minutes = Math.round(seconds / 60);
+  return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${two(minutes % 60)}`;
+}
+
+/** A length with its range: ``6 min (4–11)``, ``50 s (40–62)``, ``2 h 05 (1 h 40–3 h)``. */
+export function lengthRange(middle, low, high) {
+  const whole = length(middle);
+  const unit = middle < 90 ? ["s", 1] : Math.round(middle / 60) < 100 ? ["min", 60] : null;
+  const part = (seconds) => (unit ? String(Math.round(seconds / unit[1])) : length(seconds));
+  return part(low) === part(high) ? whole : `${whole} (${part(low)}–${part(high)})`;
+}
+
+/** The first clause of a caution: what it warns of. */
+export const firstClause = (text) => text.split(/[:;.]/)[0].trim();
+
+/** Wall clock of a moment: ``14:05``. */
+export function wallClock(at) {
+  const when = new Date(readMoment(at) / 1000);
+  return `${two(when.getHours())}:${two(when.getMinutes())}`;
+}
+
+export const QUANTITIES = [
+  { what: "box_c", title: "Iodine box", unit: "°C" },
+  { what: "room_c", title: "Air at the bench", unit: "°C" },
+  { what: "room_rh_pct", title: "Humidity", unit: "%" },
+  { what: "plate_c", title: "Back of the plate", unit: "°C" },
+  { what: "meter_ev", title: "Meter, ISO 100", unit: "EV" },
+  { what: "light_lx", title: "Light", unit: "lx" },
+  { what: "uv_w_m2", title: "Ultraviolet", unit: "W/m2" },
+  { what: "bath_c", title: "Bath", unit: "°C" },
+];
+
+export const REMARKS = ["Uneven coat", "Streaks", "Spots", "Veil", "Dust", "Touched", "Light got in", "Looks right"];
+export const GIVEN_UP = ["Scratched", "Coat failed", "Fogged", "Nothing came", "Broken", "No time left"];
+
+const KINDS = {
+  run_opened: "Run opened",
+  caution_shown: "Caution seen",
+  step_begun: "Begun",
+  step_ended: "Done",
+  step_skipped: "Left out",
+  check_answered: "Check",
+  reading_taken: "Reading",
+  duration_changed: "New length",
+  paused: "Paused",
+  resumed: "Gone on",
+  remark_made: "Remark",
+  plate_abandoned: "Given up",
+  corrected: "Put right",
+  run_closed: "Run closed",
+};
+
+/** What an event says, in one line. */
+export function told(event, state) {
+  const plate = state.plates.find((one) => one.id === event.plate)?.label;
+  const step = state.steps.find((one) => one.key === event.step)?.title;
+  const { body } = event;
+  const detail = {
+    check_answered: body.answer,
+    reading_taken: `${QUANTITIES.find((one) => one.what === body.what)?.title ?? body.what} ${body.value} ${body.unit ?? ""}`,
+    duration_changed: body.why,
+    remark_made: body.words,
+    plate_abandoned: body.why,
+    corrected: body.withdrawn ? "taken back" : "",
+  }[event.kind];
+  return [KINDS[event.kind] ?? event.kind, plate, step, detail].filter(Boolean).join(" · ");
+}
+
+export const shortName = (kind) => KINDS[kind] ?? kind;
