@@ -1,8 +1,45 @@
-"""An invented studio as parsed TOML: the smallest, and one with every section."""
+"""An invented studio as parsed TOML; and books on SQLite and on a real PostgreSQL server."""
 
 from __future__ import annotations
 
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
 import pytest
+
+from argentry.book.engine import close_book, open_book
+
+_spec = spec_from_file_location("argentry_stores", Path(__file__).parents[1] / "stores.py")
+stores = module_from_spec(_spec)
+_spec.loader.exec_module(stores)
+
+
+@pytest.fixture(scope="session")
+def postgres():
+    """A server of our own for the session; quick rather than safe, as nothing here is kept."""
+    server = stores.Server(durable=False)
+    yield server
+    server.remove()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def where(request, tmp_path):
+    """Where a book may be opened: a folder, or the address of a database."""
+    if request.param == "sqlite":
+        yield tmp_path
+        return
+    server = request.getfixturevalue("postgres")
+    url = server.database()
+    yield url
+    server.drop(url)
+
+
+@pytest.fixture
+def book(where, tmp_path):
+    """An empty book on each store."""
+    opened = open_book(where, folder=tmp_path)
+    yield opened
+    close_book(opened)
 
 
 @pytest.fixture

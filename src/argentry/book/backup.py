@@ -1,6 +1,6 @@
 """Backups: one SQLite file, the pictures and the studio file, with their checksums; and back again.
 
-A backup is the same for a SQLite and a PostgreSQL book, so that either may be restored as the other.
+A backup of a SQLite and of a PostgreSQL book is the same: either may be restored as the other.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from sqlalchemy import MetaData, select
 
 from argentry.book.doctor import check, check_connection
 from argentry.book.engine import FILE, Book, close_book, open_book, sqlite_engine, writing
+from argentry.book.hold import hold_alone
 from argentry.book.pictures import FOLDER, sync_folder
 from argentry.book.trouble import told
 from argentry.book.upgrade import revision, revisions, run_migrations
@@ -107,10 +108,11 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
             _bring_pictures(saved, studio)
         return None
     folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    alone = hold_alone(folder)
     now = f"{datetime.now(UTC):%Y%m%dT%H%M%S%fZ}"
     place, half = folder / FILE, folder / f".{FILE}.{now}.part"
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(file, half)
         _sync_file(half)
         aside = _aside(place, now)
@@ -125,6 +127,7 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
         ) from None
     finally:
         half.unlink(missing_ok=True)
+        alone()
     return aside
 
 
@@ -150,9 +153,9 @@ def _copy_book(book: Book, file: Path) -> None:
     with told(book.url):
         if book.kind == "sqlite":
             with book.engine.connect() as connection:
-                source = connection.connection.driver_connection
+                source: Any = connection.connection.driver_connection
                 with closing(sqlite3.connect(file)) as copy:
-                    source.backup(copy)  # type: ignore[union-attr] - one state, in one go
+                    source.backup(copy)  # all pages in one go: one state of the book
         else:
             options: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}
             with book.engine.connect().execution_options(**options) as connection:

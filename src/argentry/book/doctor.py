@@ -47,11 +47,11 @@ def advice(book: Book) -> list[str]:
     found = []
     if book.kind == "postgresql":
         with reading(book) as connection:
-            for setting in ("fsync", "full_page_writes"):
-                if connection.exec_driver_sql(f"SHOW {setting}").scalar() != "on":
-                    found.append(
-                        f"the database server runs with {setting} off: a power cut may damage it."
-                    )
+            found += [
+                f"the database server runs with {setting} off: a power cut may damage the book."
+                for setting in ("fsync", "full_page_writes")
+                if connection.exec_driver_sql(f"SHOW {setting}").scalar() != "on"
+            ]
     if book.folder is not None and book.kind == "sqlite":
         kind = _file_system(book.folder)
         if kind in NETWORK:

@@ -12,6 +12,7 @@ from sqlalchemy import create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
+from argentry.book.hold import hold, let_go
 from argentry.book.tables import APPLICATION_ID
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
@@ -94,7 +95,7 @@ def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = Tr
                 _quick_check(book)
             upgrade(book)
     except BaseException:
-        book.engine.dispose()
+        close_book(book)
         raise
     return book
 
@@ -102,6 +103,7 @@ def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = Tr
 def close_book(book: Book) -> None:
     """Give back every connection of a book."""
     book.engine.dispose()
+    let_go(book.engine)
 
 
 def _sqlite(folder: Path) -> Book:
@@ -113,7 +115,9 @@ def _sqlite(folder: Path) -> Book:
     if file.exists() and not file.is_file():
         raise BadInput(str(file), "it is no file", "move it away and open the book again")
     url = f"sqlite:///{file.as_posix()}"
-    return Book(sqlite_engine(file), url, folder, "sqlite")
+    engine = sqlite_engine(file)
+    hold(engine, folder)
+    return Book(engine, url, folder, "sqlite")
 
 
 def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> Engine:

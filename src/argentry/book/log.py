@@ -79,14 +79,14 @@ class RunHead:
     last_seq: int
 
 
-def chain_hash(last: str, row: Mapping[str, Any]) -> str:
+def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
     """Return the hash that ties one event to the whole log before it.
 
     Parameters
     ----------
     last : str
         Hash of the event before it; empty for the first.
-    row : Mapping[str, Any]
+    row : Mapping
         Its columns as stored.
 
     Returns

@@ -1,0 +1,110 @@
+"""Books for tests: SQLite in a folder, and a throw-away PostgreSQL server of the test's own."""
+
+import contextlib
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+import pytest
+
+from argentry.book.engine import close_book, open_book
+
+WHERE = ("/usr/lib/postgresql", "/usr/pgsql", "/opt/postgresql")
+
+
+def binaries():
+    """Return the folder of initdb and pg_ctl, or None."""
+    found = shutil.which("pg_ctl")
+    if found:
+        return Path(found).resolve().parent
+    for root in WHERE:
+        for folder in sorted(Path(root).glob("*/bin"), reverse=True):
+            if (folder / "pg_ctl").exists():
+                return folder
+    return None
+
+
+class Server:
+    """A PostgreSQL server on a socket in its own folder; nobody else can reach it."""
+
+    def __init__(self, *, durable):
+        self.binaries = binaries()
+        if self.binaries is None:
+            pytest.skip("NO POSTGRESQL: install the package postgresql to test the shared book")
+        self.as_user = []
+        self.folder = Path(tempfile.mkdtemp(prefix="argentry-pg-"))
+        if os.geteuid() == 0:
+            try:
+                owner = pwd.getpwnam("postgres")
+            except KeyError:
+                pytest.skip("NO USER postgres: PostgreSQL does not run as root")
+            os.chown(self.folder, owner.pw_uid, owner.pw_gid)
+            self.as_user = ["runuser", "-u", "postgres", "--"]
+        self.options = f"-c listen_addresses='' -c max_connections=50 -k {self.folder}"
+        if not durable:
+            self.options += " -F -c full_page_writes=off"
+        sync = [] if durable else ["--no-sync"]
+        self._run("initdb", "-D", self.data, "-A", "trust", "-U", "argentry", *sync)
+        self.start()
+        self.sql("CREATE DATABASE shape")
+        close_book(open_book(self.url("shape")))
+        self.count = 0
+
+    @property
+    def data(self):
+        return str(self.folder / "data")
+
+    def _run(self, program, *arguments, check=True):
+        return subprocess.run(
+            [*self.as_user, str(self.binaries / program), *arguments],
+            check=check,
+            capture_output=True,
+            cwd="/",
+            timeout=120,
+        )
+
+    def start(self):
+        log = str(self.folder / "log")
+        subprocess.run(
+            [*self.as_user, str(self.binaries / "pg_ctl"), "-D", self.data, "-w", "-l", log]
+            + ["-o", self.options, "start"],
+            check=True,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            cwd="/",
+            timeout=120,
+        )
+
+    def stop(self, mode="fast"):
+        self._run("pg_ctl", "-D", self.data, "-m", mode, "-w", "stop", check=False)
+
+    def remove(self):
+        self.stop("immediate")
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def url(self, database):
+        return f"postgresql+psycopg://argentry@/{database}?host={self.folder}"
+
+    def sql(self, text, database="postgres"):
+        import psycopg
+
+        with psycopg.connect(
+            host=str(self.folder), user="argentry", dbname=database, autocommit=True
+        ) as connection:
+            answer = connection.execute(text)
+            return answer.fetchall() if answer.description else None
+
+    def database(self, *, template="shape", more=""):
+        """Return the address of a new database with the book's tables (or empty)."""
+        self.count += 1
+        name = f"book{self.count}"
+        self.sql(f"CREATE DATABASE {name} TEMPLATE {template} {more}")
+        return self.url(name)
+
+    def drop(self, url):
+        name = url.rsplit("/", 1)[1].split("?")[0]
+        with contextlib.suppress(Exception):
+            self.sql(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
