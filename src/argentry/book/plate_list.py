@@ -1,0 +1,116 @@
+"""Some plates with their last outcome, for a page: no more rows are read than are shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, select
+
+from argentry.book.engine import reading
+from argentry.book.tables import defect, grade, outcome, plate
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+
+
+@dataclass(frozen=True)
+class PlateLine:
+    """One plate as a list shows it.
+
+    Attributes
+    ----------
+    label, size : str
+        Of the plate.
+    outcome, day, grade : str or None
+        Its last outcome: id, day (ISO 8601) and grade.
+    defects : tuple of str
+        Defect keys of that outcome.
+    """
+
+    label: str
+    size: str
+    outcome: str | None = None
+    day: str | None = None
+    grade: str | None = None
+    defects: tuple[str, ...] = ()
+
+
+def last_made(book: Book, limit: int) -> list[PlateLine]:
+    """Return the outcomes made last with their plates, the last first.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    limit : int
+        At most so many.
+    """
+    query = (
+        select(plate.c.id, plate.c.label, plate.c.size, outcome.c.id.label("of"), outcome.c.day)
+        .join_from(outcome, plate)
+        .order_by(outcome.c.day.desc(), outcome.c.session.desc(), outcome.c.place.desc())
+        .limit(limit)
+    )
+    with reading(book) as connection:
+        rows = connection.execute(query).all()
+        return _lines(connection, rows, {row.of: (row.of, row.day) for row in rows}, "of")
+
+
+def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[PlateLine], int]:
+    """Return plates by label, and how many there are.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    find : str
+        Part of a label; empty for all.
+    start, limit : int
+        Rows passed over, and at most so many.
+    """
+    wanted = plate.c.label.icontains(find, autoescape=True)
+    query = select(plate.c.id, plate.c.label, plate.c.size)
+    total = select(func.count()).select_from(plate)
+    if find:
+        query, total = query.where(wanted), total.where(wanted)
+    with reading(book) as connection:
+        rows = connection.execute(query.order_by(plate.c.label).offset(start).limit(limit)).all()
+        last: dict[str, tuple[str, str]] = {}
+        ids = [row.id for row in rows]
+        order = (outcome.c.day, outcome.c.session, outcome.c.place)
+        made = select(outcome.c.plate, outcome.c.id, outcome.c.day)
+        for row in connection.execute(made.where(outcome.c.plate.in_(ids)).order_by(*order)):
+            last[row.plate] = (row.id, row.day)
+        count = connection.execute(total).scalar() or 0
+        return _lines(connection, rows, last, "id"), count
+
+
+def _lines(
+    connection: Connection,
+    rows: Sequence[Any],
+    last: dict[str, tuple[str, str]],
+    key: str,
+) -> list[PlateLine]:
+    ids = [of for of, _ in last.values()]
+    said = select(grade.c.outcome, grade.c.grade).where(grade.c.outcome.in_(ids))
+    # the last row of an outcome comes last and stays
+    grades = dict(connection.execute(said.order_by(grade.c.seq)).tuples().all())
+    defects: dict[str, dict[tuple[str, str], None]] = {}
+    seen = select(defect).where(defect.c.outcome.in_(ids)).order_by(defect.c.seq)
+    for row in connection.execute(seen):
+        have = defects.setdefault(row.outcome, {})
+        if row.withdrawn:
+            have.pop((row.defect, row.step), None)
+        else:
+            have[row.defect, row.step] = None
+    found = []
+    for row in rows:
+        of, day = last.get(getattr(row, key), (None, None))
+        names = dict.fromkeys(name for name, _ in defects.get(of or "", {}))
+        found.append(PlateLine(row.label, row.size, of, day, grades.get(of or ""), tuple(names)))
+    return found

@@ -1,0 +1,101 @@
+"""How a refusal or a failure is told: one sentence, as JSON to programs and as a page to people."""
+
+from __future__ import annotations
+
+import logging
+from typing import TYPE_CHECKING, Any
+
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from argentry.errors import ArgentryError, BadInput
+from argentry.web.limits import Refused
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+    from starlette.requests import Request
+    from starlette.templating import Jinja2Templates
+
+LOG = logging.getLogger("argentry.web")
+WORDS = {
+    404: "There is nothing at this address; go back to the first page.",
+    405: "This address does not take that kind of request.",
+    406: "This address cannot answer in that form.",
+    415: "Send the body as application/json.",
+}
+
+
+def wants_page(scope: Any) -> bool:
+    """Return True when the answer is read by a person: no path of the API."""
+    path: str = scope["path"]
+    return not path.startswith(("/api/", "/static/", "/readings", "/sw.js"))
+
+
+def sentence_of(error: RequestValidationError) -> str:
+    """Return the first mistake of a body or address as one sentence."""
+    first = error.errors()[0]
+    place = ".".join(str(part) for part in first["loc"] if part != "body") or "the body"
+    more = len(error.errors()) - 1
+    tail = f" (and {more} more)" if more else ""
+    words = str(first["msg"]).rstrip(".")
+    return " ".join(f"{place}: {words[:1].lower()}{words[1:]}{tail}; put it right.".split())[:400]
+
+
+def answer(
+    templates: Jinja2Templates, request: Request, status: int, sentence: str, **headers: str
+) -> Response:
+    """Return one sentence in the form the caller reads."""
+    if wants_page(request.scope):
+        return templates.TemplateResponse(
+            request,
+            "error.html",
+            {"status": status, "sentence": sentence},
+            status_code=status,
+            headers=headers,
+        )
+    return JSONResponse({"error": sentence}, status_code=status, headers=headers)
+
+
+def refusal_answer(templates: Jinja2Templates, request: Request, refusal: Refused) -> Response:
+    """Return the answer to a refused request; a person without pairing is led to it."""
+    if refusal.status == 401 and wants_page(request.scope) and request.method == "GET":
+        return RedirectResponse("/pair", status_code=303)
+    if refusal.status == 401:
+        return answer(templates, request, 401, refusal.sentence, **{"WWW-Authenticate": "Bearer"})
+    return answer(templates, request, refusal.status, refusal.sentence)
+
+
+def add_handlers(app: FastAPI, templates: Jinja2Templates) -> None:
+    """Tell every error of the pages and the API in one sentence; never a traceback."""
+
+    async def refused(request: Request, error: Exception) -> Response:
+        assert isinstance(error, Refused)
+        return refusal_answer(templates, request, error)
+
+    async def http(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        words = WORDS.get(error.status_code, f"{str(error.detail).rstrip('.')}.")
+        extra = dict(error.headers or {})
+        return answer(templates, request, error.status_code, words, **extra)
+
+    async def invalid(request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+        json_asked = request.url.path.startswith("/api/") and request.method == "POST"
+        if json_asked and kind != "application/json" and not kind.endswith("+json"):
+            return answer(templates, request, 415, WORDS[415])
+        return answer(templates, request, 422, sentence_of(error))
+
+    async def bad_input(request: Request, error: Exception) -> Response:
+        return answer(templates, request, 422, str(error))
+
+    async def trouble(request: Request, error: Exception) -> Response:
+        LOG.error("%s", error)
+        return answer(templates, request, 503, str(error))
+
+    app.add_exception_handler(Refused, refused)
+    app.add_exception_handler(HTTPException, http)
+    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(BadInput, bad_input)
+    app.add_exception_handler(ArgentryError, trouble)

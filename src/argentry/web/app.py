@@ -1,0 +1,119 @@
+"""The application: pages and API behind the guard, on one open book."""
+
+from __future__ import annotations
+
+import asyncio
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.requests import Request
+from starlette.routing import Mount
+from starlette.templating import Jinja2Templates
+
+from argentry import __version__
+from argentry.desk.house import open_house
+from argentry.web import api_readings, api_runs, pages
+from argentry.web.answers import add_handlers, refusal_answer
+from argentry.web.devices import DeviceBook
+from argentry.web.guard import Guard
+from argentry.web.pairing import Pairing
+from argentry.web.settings import Settings
+from argentry.web.stream import Broadcast
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Callable
+
+    from starlette.types import Receive, Scope, Send
+
+    from argentry.desk.house import Book
+    from argentry.web.guard import Caller
+    from argentry.web.limits import Refused
+
+WEB = Path(str(files("argentry.web")))
+
+
+def create_app(
+    studio_dir: Path,
+    book: Book,
+    *,
+    settings: Settings | None = None,
+    show_code: Callable[[str], None] = lambda _: None,
+) -> FastAPI:
+    """Return the application that serves one studio's book.
+
+    Parameters
+    ----------
+    studio_dir : Path
+        The studio folder.
+    book : Book
+        Its open book.
+    settings : Settings, optional
+        Where it listens, names, limits.
+    show_code : callable
+        Shows a pairing code on the host's own screen.
+
+    Returns
+    -------
+    FastAPI
+        An ASGI application. Its state holds `house`, `broadcast`, `pairing`, `devices`.
+
+    Raises
+    ------
+    BadInput
+        If the studio cannot be read.
+    """
+    settings = settings or Settings()
+    house = open_house(studio_dir, book)
+    templates = Jinja2Templates(directory=WEB / "templates")
+    broadcast = Broadcast(house, settings.poll_seconds)
+    devices = DeviceBook(house)
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        broadcast.close()
+
+    app = FastAPI(
+        title="argentry",
+        summary="Runs, events and readings of one studio's plate book.",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        redirect_slashes=False,
+        lifespan=lifespan,
+    )
+    state = app.state
+    state.settings, state.house, state.broadcast = settings, house, broadcast
+    state.devices, state.templates = devices, templates
+    state.pairing = Pairing(show_code)
+    state.planning = asyncio.Lock()
+    app.include_router(api_runs.router)
+    app.include_router(api_readings.router)
+    # the address sensors were told of first; the same endpoint
+    app.add_api_route(
+        "/readings",
+        api_readings.add_reading,
+        methods=["POST"],
+        status_code=201,
+        include_in_schema=False,
+    )
+    app.include_router(pages.router)
+    app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))
+    add_handlers(app, templates)
+
+    async def find(token: str) -> Caller | None:
+        return await devices.find(token)
+
+    async def refuse(refusal: Refused, scope: Scope, receive: Receive, send: Send) -> None:
+        scope.setdefault("app", app)
+        response = refusal_answer(templates, Request(scope, receive), refusal)
+        await response(scope, receive, send)
+
+    guarded: Any = Guard
+    app.add_middleware(guarded, settings=settings, find_device=find, refuse=refuse)
+    return app

@@ -1,0 +1,112 @@
+"""Run the server until it is told to stop."""
+
+from __future__ import annotations
+
+import logging
+import socket
+from typing import TYPE_CHECKING, Any
+
+import uvicorn
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fastapi import FastAPI
+
+    from argentry.web.settings import Settings
+    from argentry.web.tls import Certificates
+
+MOST_AT_ONCE = 200  # connections; each tablet holds one stream and a few more
+KEEP_ALIVE_S = 20
+GRACE_S = 2
+
+
+def bind(settings: Settings) -> socket.socket:
+    """Return a socket that listens where the settings say.
+
+    Raises
+    ------
+    BadInput
+        If the address is not this machine's, or the port is taken.
+    """
+    try:
+        rows = socket.getaddrinfo(
+            settings.host.strip("[]"),
+            settings.port,
+            type=socket.SOCK_STREAM,
+            flags=socket.AI_PASSIVE,
+        )
+    except OSError:
+        raise BadInput(
+            "--host", f"{settings.host} is no address of this machine", "give 127.0.0.1 or 0.0.0.0"
+        ) from None
+    family, kind, protocol, _, address = rows[0]
+    listening = socket.socket(family, kind, protocol)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind(address)
+    except OSError as error:
+        listening.close()
+        raise BadInput(
+            "--port",
+            f"{settings.host}:{settings.port} cannot be used ({error.strerror})",
+            "stop the other server, or give another --port",
+        ) from None
+    listening.set_inheritable(False)
+    return listening
+
+
+class Server(uvicorn.Server):  # type: ignore[misc]
+    """The server; told to stop, it ends the open streams first so that nothing hangs."""
+
+    def handle_exit(self, sig: int, frame: Any) -> None:
+        """Stop at SIGINT or SIGTERM."""
+        app: Any = self.config.app
+        app.state.broadcast.close_soon()
+        super().handle_exit(sig, frame)
+
+
+def serve(
+    app: FastAPI,
+    listening: socket.socket,
+    keys: Certificates | None,
+    log_file: Path | None,
+) -> None:
+    """Serve until SIGINT or SIGTERM.
+
+    Parameters
+    ----------
+    app : FastAPI
+        The application.
+    listening : socket
+        From `bind`.
+    keys : Certificates or None
+        Certificates under TLS.
+    log_file : Path or None
+        Where mistakes of the server are written; it holds no token and no body.
+    """
+    if log_file is not None:
+        from logging.handlers import RotatingFileHandler
+
+        handler = RotatingFileHandler(log_file, maxBytes=1_000_000, backupCount=2, delay=True)
+        handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+        for name in ("argentry", "uvicorn.error"):
+            logging.getLogger(name).addHandler(handler)
+    config = uvicorn.Config(
+        app,
+        log_config=None,
+        log_level="warning",
+        access_log=False,
+        proxy_headers=False,  # who is behind a proxy is never believed
+        server_header=False,
+        ws="none",
+        limit_concurrency=MOST_AT_ONCE,
+        timeout_keep_alive=KEEP_ALIVE_S,
+        timeout_graceful_shutdown=GRACE_S,
+        h11_max_incomplete_event_size=16 * 1024,
+        ssl_certfile=None if keys is None else str(keys.server),
+        ssl_keyfile=None if keys is None else str(keys.key),
+    )
+    Server(config).run(sockets=[listening])
