@@ -22,6 +22,8 @@ from argentry.book.archive_rows import ARCHIVED, MEND, PAGE, read_rows, table_li
 from argentry.book.bag import open_bag, seal_bag
 from argentry.book.engine import reading, writing
 from argentry.book.log import chain_hash
+from argentry.book.plate_csv import plate_lines
+from argentry.book.plates import outcomes, plates
 from argentry.book.upgrade import revision
 from argentry.errors import ArgentryError, BadInput
 
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
 
 FORM = "1"
 FORM_LABEL = "Argentry-Archive-Form"
-RECORDS = "data/records"
+RECORDS, TABLE = "data/records", "data/plates.csv"
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,8 @@ def export_book(
                 progress(done, len(ARCHIVED) + 1)
             rows[name] = _write_table(book, name, part / RECORDS / f"{name}.jsonl")
         pictures = copy_out(book, part)
+        with (part / TABLE).open("w", encoding="utf-8", newline="\n") as stream:
+            stream.writelines(plate_lines(plates(book), outcomes(book)))
         (part / "data" / "README.txt").write_bytes(_readme())
         seal_bag(part, _info(book))
         _to_disk(part)

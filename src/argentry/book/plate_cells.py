@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from argentry.book.plate_columns import Column
     from argentry.book.plate_mapping import Source
 
-LONGEST_TEXT = 5000
+LONGEST_TEXT = 2000  # letters
+LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
 OWN = "own "  # before the name of a column that becomes a condition of its own
 
 
@@ -112,11 +113,10 @@ class RowReader:
             text = ";".join(source.words.get(part.strip(), part) for part in text.split(";"))
         elif column.kind == "word":
             text = source.words.get(text, text)
-        if len(text) > LONGEST_TEXT:
+        longest = LONGEST.get(column.name, LONGEST_TEXT)
+        if len(text) > longest:
             raise BadInput(
-                source.column,
-                f"the text has {len(text)} letters",
-                f"keep it under {LONGEST_TEXT}",
+                source.column, f"the text has {len(text)} letters", f"give at most {longest}"
             )
         return text
 
@@ -258,5 +258,5 @@ def _order_of_times(
 
 def _long(number: int, name: str, text: str) -> Problem:
     return Problem(
-        number, name, f"the text has {len(text)} letters", f"keep it under {LONGEST_TEXT}"
+        number, name, f"the text has {len(text)} letters", f"give at most {LONGEST_TEXT}"
     )

@@ -1,0 +1,139 @@
+"""What can be wrong with a plate: look, origin, cause, remedy; and the stage of each step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import ArgentryError, BadInput
+from argentry.trade.facts import BASES, toml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["Defect", "check_origin", "defect", "defects", "stage_of"]
+
+
+@dataclass(frozen=True)
+class Defect:
+    """One defect of the catalogue.
+
+    Attributes
+    ----------
+    key : str
+        Its name within ``defects.toml``.
+    look : str
+        What it looks like.
+    stages, steps : tuple of str
+        Stages and steps it may come from.
+    first_seen : str
+        When it shows.
+    causes : tuple of str
+        In the order in which to look for them.
+    remedy : str
+        What to do on the next plate.
+    mends : bool
+        False when what is on the plate surely stays.
+    basis, source : str
+        What the entry rests on.
+    """
+
+    key: str
+    look: str
+    stages: tuple[str, ...]
+    steps: tuple[str, ...]
+    first_seen: str
+    causes: tuple[str, ...]
+    remedy: str
+    basis: str
+    source: str
+    mends: bool = True
+
+
+@cache
+def defects() -> Mapping[str, Defect]:
+    """Return every defect by its key, in the order of the work.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry lacks a field, or names a basis, step or stage that is not known.
+    """
+    read = [_defect(entry) for entry in toml("defects")["defect"]]
+    return MappingProxyType({each.key: each for each in read})
+
+
+@cache
+def stage_of() -> Mapping[str, str]:
+    """Return the stage that each step belongs to, by the step's key."""
+    return MappingProxyType(dict(toml("defects")["stage_of"]))
+
+
+def defect(where: str, key: str) -> Defect:
+    """Return one defect.
+
+    Raises
+    ------
+    BadInput
+        If there is none of that name.
+    """
+    from difflib import get_close_matches
+
+    if key in defects():
+        return defects()[key]
+    near = get_close_matches(key, defects(), n=1, cutoff=0.5)
+    right = f"did you mean {near[0]}" if near else "see the list: argentry plate defect --list"
+    raise BadInput(where, f"{key[:40]!r} is no defect known here", right)
+
+
+def check_origin(where: str, key: str, origin: str) -> str:
+    """Return the step or stage a defect is put down to, when it can come from there.
+
+    Parameters
+    ----------
+    where : str
+        Name of the option, for the sentence.
+    key : str
+        The defect.
+    origin : str
+        Key of a step, or a stage; empty: the defect's only stage, when it has one.
+
+    Returns
+    -------
+    str
+        Key of a step, or a stage.
+
+    Raises
+    ------
+    BadInput
+        If the defect does not come from there, or several stages are possible and none is named.
+
+    Examples
+    --------
+    >>> check_origin("--from", "fog", "develop"), check_origin("--from", "bubbles", "")
+    ('develop', 'finish')
+    """
+    entry = defect(where, key)
+    allowed = (*entry.stages, *entry.steps)
+    if not origin and len(entry.stages) == 1:
+        return entry.stages[0]
+    if origin not in allowed:
+        what = f"{key} does not come from {origin[:40]!r}" if origin else f"{key} has many origins"
+        raise BadInput(where, what, f"give one of {', '.join(allowed)}")
+    return origin
+
+
+def _defect(entry: Mapping[str, Any]) -> Defect:
+    name = f"defects.{entry.get('key')}"
+    fields = set(Defect.__dataclass_fields__) - {"mends"}
+    if set(entry) - {"mends"} != fields:
+        raise ArgentryError(f"{name} must hold {', '.join(sorted(fields))}.")
+    values: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in entry.items()}
+    made = Defect(**values)
+    if made.basis not in BASES or not set(made.steps) <= set(stage_of()):
+        raise ArgentryError(f"{name} has an unknown basis or step.")
+    if not {stage_of()[step] for step in made.steps} & set(made.stages):
+        raise ArgentryError(f"{name} has steps of none of its stages.")
+    return made
