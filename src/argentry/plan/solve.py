@@ -48,6 +48,8 @@ class Problem:
         End by starting minute, -1 where an exposure cannot be made. [min]
     ripe : NDArray[int64], shape (frames, m + 1)
         The same for development. [min]
+    routes : tuple of tuple of Block
+        Blocks of each plate where they differ; empty: every plate goes through `blocks`.
     """
 
     blocks: tuple[Block, ...]
@@ -59,6 +61,11 @@ class Problem:
     breaks: tuple[tuple[int, int], ...]
     exposure_ends: Whole
     ripe: Whole
+    routes: tuple[tuple[Block, ...], ...] = ()
+
+    def route(self, plate: int) -> tuple[Block, ...]:
+        """Return the blocks of one plate."""
+        return self.routes[plate] if self.routes else self.blocks
 
 
 @dataclass(frozen=True)
@@ -104,7 +111,13 @@ class _Model:
         self.cp = cp_model
         self.model: Any = cp_model.CpModel()
         self.hands: list[tuple[Any, int]] = []
-        self.rooms: dict[str, list[Any]] = {"box": [], "camera": [], "fire": []}
+        self.rooms: dict[str, list[Any]] = {
+            task.resource: []
+            for plate in range(problem.plates)
+            for block in problem.route(plate)
+            for task in block.tasks
+            if task.resource not in ("", "frame")
+        }
         self.frames: list[list[Any]] = [[] for _ in problem.frame_counts]
         self.starts: list[list[Any]] = []
         self.ends: list[list[Any]] = []
@@ -140,8 +153,8 @@ class _Model:
         starts: list[Any] = []
         ends: list[Any] = []
         kinds: list[Any] = [model.new_constant(1)]
-        take, free = frame_span(problem.blocks)
-        for index, block in enumerate(problem.blocks):
+        blocks = problem.route(plate)
+        for index, block in enumerate(blocks):
             name = f"p{plate}_{block.tasks[0].key}"
             if block.kind == EXPOSURE:
                 start, end = self._by_table(problem.exposure_ends, name)
@@ -168,6 +181,15 @@ class _Model:
                     model.add(start <= ends[-1] + int(block.within))
             starts.append(start)
             ends.append(end)
+        if problem.frame_counts:
+            self._frame(plate, starts, kinds)
+        self.starts.append(starts)
+        self.ends.append(ends)
+        self.kinds.append(kinds)
+
+    def _frame(self, plate: int, starts: list[Any], kinds: list[Any]) -> None:
+        problem, model = self.problem, self.model
+        take, free = frame_span(problem.route(plate))
         for kind, chosen in enumerate(kinds):
             out, back = starts[take], starts[free]
             size = model.new_int_var(0, problem.last_minute, f"p{plate}_frame{kind}")
@@ -176,9 +198,6 @@ class _Model:
             self.frames[kind].append(
                 model.new_optional_interval_var(out, size, back, chosen, f"p{plate}_in{kind}")
             )
-        self.starts.append(starts)
-        self.ends.append(ends)
-        self.kinds.append(kinds)
 
     def _development(self, name: str) -> tuple[Any, Any, list[Any]]:
         """Return (start, end, chosen kind literals) of a development in any kind of frame."""
@@ -231,7 +250,7 @@ class _Model:
         # Plates are alike, so their order may be fixed. Sorting every block's starts keeps all
         # limits (they are the same for every plate) unless two kinds of frame tell plates apart.
         ordered = range(len(problem.blocks)) if len(problem.frame_counts) == 1 else range(1)
-        for plate in range(1, problem.plates):
+        for plate in range(1, 1 if problem.routes else problem.plates):
             for block in ordered:
                 model.add(self.starts[plate][block] >= self.starts[plate - 1][block])
         finish = model.new_int_var(problem.first_minute, problem.last_minute, "finish")
