@@ -28,6 +28,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Amounts of a bath, and what must never be mixed.",
     ),
     "studio": ("argentry.cli.studio:studio", "Make or check a studio folder."),
+    "serve": ("argentry.cli.serve:serve", "Serve the bench and the desk to tablets and browsers."),
+    "device": ("argentry.cli.device:device", "Who was let in: list, shut out, a sensor's token."),
     "demo": ("argentry.cli.demo:demo", "Write an invented studio with an invented year of plates."),
 }
 

@@ -5,19 +5,25 @@ Thin on purpose: each function joins the book and the bench and answers JSON-rea
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date as date_type
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from argentry.book.engine import Book
-from argentry.desk.sensors import Measurement, Sensors
+from argentry.desk.sensors import Measurement, Received, Sensors
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from argentry.desk.clock import SteadyClock
+    from argentry.records.day import DayPlan
     from argentry.records.studio import Studio
+
+FARTHEST_DAYS = 731  # a plan farther off is a slip of the pen
 
 __all__ = ["Book", "House", "open_house"]
 
@@ -170,6 +176,7 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, A
         plate=given["plate"],
     )
     received = receive(house.sensors, measured, house.clock.now())
+    _heard(house, received)
     reading = received.reading
     return {
         "id": reading.id,
@@ -181,6 +188,14 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, A
         "doubt": reading.doubt,
         "duplicate": received.duplicate,
     }
+
+
+def _heard(house: House, received: Received) -> None:
+    """Let a believed new reading tell on the runs that are open."""
+    from argentry.desk.bench import refresh_open
+
+    if not received.duplicate and not received.reading.doubt:
+        refresh_open(house.book, house.studio, house.clock, received.reading.what)
 
 
 def latest_readings(house: House) -> dict[str, dict[str, Any]]:
@@ -216,35 +231,132 @@ def add_events(
     dict or None
         ``stored``: id, seq, at, duplicate; ``refused``: id, why.
     """
-    from argentry.book.log import append, run_exists
+    from argentry.book.log import run_exists
+    from argentry.desk.bench import add_events as add
     from argentry.desk.bench_dict import iso
-    from argentry.records.event import Event
 
     if not run_exists(house.book, run):
         return None
-    stored, refused = [], []
-    now = house.clock.now()
-    for one in incoming:
-        try:
-            kept = append(
-                house.book,
-                [
-                    Event(
-                        one["id"],
-                        run,
-                        one["kind"],
-                        now - timedelta(seconds=one["age_s"]),
-                        one["plate"],
-                        one["step"],
-                        one["body"],
-                        device,
-                    )
-                ],
-            )[0]
-        except BadInput as error:
-            refused.append({"id": one["id"], "why": str(error)})
-        else:
-            stored.append(
-                {"id": kept.id, "seq": kept.seq, "at": iso(kept.at), "duplicate": kept.duplicate}
-            )
-    return {"stored": stored, "refused": refused}
+    added = add(house.book, house.studio, run, incoming, device, house.clock)
+    return {
+        "stored": [
+            {"id": one.id, "seq": one.seq, "at": iso(one.at), "duplicate": one.duplicate}
+            for one in added.stored
+        ],
+        "refused": [{"id": one.id, "why": one.why} for one in added.refused],
+    }
+
+
+def open_plain_run(house: House, labels: list[str], title: str | None, device: str) -> str:
+    """Open a run with these plates, with the lengths of this moment; return its id.
+
+    Raises
+    ------
+    BadInput
+        If no plates are named, one twice, or too many.
+    """
+    from argentry.desk.bench import open_run
+
+    return open_run(house.book, house.studio, labels, clock=house.clock, title=title, device=device)
+
+
+def open_planned_run(
+    house: House, day: str, plates: int, labels: list[str] | None, title: str | None, device: str
+) -> str:
+    """Plan a day, open a run with it and return its id. Takes some seconds.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    day : str
+        ``2026-06-21``, ``today`` or ``tomorrow``, in the studio's zone.
+    plates : int
+        How many are wanted.
+    labels : list of str or None
+        Their labels; None: new ones from the date.
+    title, device : str
+        Name of the run, who opened it.
+
+    Raises
+    ------
+    BadInput
+        If the date cannot be read or the day holds no plates.
+    """
+    from argentry.desk.bench import open_run
+
+    plan = planned_day(house, day, plates)
+    return open_run(
+        house.book,
+        house.studio,
+        labels,
+        clock=house.clock,
+        plan=plan,
+        title=title,
+        device=device,
+    )
+
+
+def planned_day(house: House, day: str, plates: int) -> DayPlan:
+    """Return the plan of a day. Takes some seconds.
+
+    Raises
+    ------
+    BadInput
+        If the date cannot be read, or lies more than two years off.
+    """
+    from argentry.desk.day import make_day
+
+    today = house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
+    near = {"today": today, "tomorrow": today + timedelta(days=1)}
+    try:
+        date = near[day] if day in near else date_type.fromisoformat(day)
+    except ValueError:
+        date = None
+    if date is None or abs((date - today).days) > FARTHEST_DAYS:
+        raise BadInput(
+            "date",
+            f"{day[:20]!r} is no day that can be planned",
+            "give one like 2026-06-21, within two years, or today or tomorrow",
+        )
+    return make_day(house.studio, date, plates=plates)
+
+
+def book_of_studio(studio_dir: Path, url: str | None) -> Book:
+    """Open the book of a studio: the file in its folder, or the one at an address.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be opened.
+    """
+    from argentry.book.engine import open_book
+
+    return open_book(studio_dir) if url is None else open_book(url, folder=studio_dir)
+
+
+def sensor_sink(
+    house: House, after: Callable[[], None]
+) -> Callable[[Measurement, str | None], None]:
+    """Return what takes the readings of a feed: the token is checked, the reading judged and kept.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    after : callable
+        Called after each reading, from the feed's thread.
+    """
+    from argentry.desk.devices import device_of_token
+    from argentry.desk.sensors import receive
+
+    def take(measured: Measurement, token: str | None) -> None:
+        if token is not None:  # None: the broker vouches for whoever it lets in
+            device = device_of_token(house.book, token)
+            if device is None:
+                raise BadInput("token", "no device has it", "argentry device new-sensor NAME")
+            measured = replace(measured, source=device.name)
+        _heard(house, receive(house.sensors, measured, house.clock.now()))
+        after()
+
+    return take

@@ -5,7 +5,9 @@ from __future__ import annotations
 import ipaddress
 import socket
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from argentry.errors import BadInput
 
 LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
 KIB = 1024
@@ -109,3 +111,53 @@ def allowed_names(settings: Settings) -> frozenset[str]:
         if settings.host not in {"0.0.0.0", "::"}:  # noqa: S104 - compared, not bound
             names.append(bracketed(settings.host).lower())
     return frozenset(names)
+
+
+def with_port(settings: Settings, port: int) -> Settings:
+    """Return the settings with the port that was given by the system."""
+    return replace(settings, port=port)
+
+
+def check_names(settings: Settings) -> None:
+    """Refuse a name that is none.
+
+    Raises
+    ------
+    BadInput
+        If a name holds anything but letters, digits, dots and hyphens.
+    """
+    for name in settings.names:
+        parts = name.split(".")
+        good = all(part and len(part) < 64 and _label(part) for part in parts)
+        if not good or len(name) > 253:
+            raise BadInput(
+                "--name", f"{name[:80]!r} is no host name", "give one such as studio.local"
+            )
+
+
+def _label(part: str) -> bool:
+    return part.isascii() and part.replace("-", "").isalnum() and part.strip("-") == part
+
+
+def certified_names(settings: Settings) -> tuple[str, ...]:
+    """Return the names and addresses a certificate of this server must hold."""
+    first = ("localhost", "127.0.0.1", "::1")
+    others = sorted(name.strip("[]") for name in allowed_names(settings))
+    return tuple(dict.fromkeys((*first, *others)))
+
+
+def addresses(settings: Settings) -> tuple[str, ...]:
+    """Return the URLs to tell the maker: this machine's own first, a tablet's last."""
+    scheme = "https" if settings.tls else "http"
+    names = ["localhost"]
+    if not is_loopback(settings.host):
+        names += list(settings.names)
+        if settings.host in {"0.0.0.0", "::"}:  # noqa: S104 - compared, not bound
+            names += [*own_names()[1:], *(bracketed(one) for one in own_addresses()[:1])]
+        else:
+            names = [*settings.names, bracketed(settings.host)]
+    else:
+        names += list(settings.names)
+    default = 443 if settings.tls else 80
+    tail = "" if settings.port == default else f":{settings.port}"
+    return tuple(f"{scheme}://{name}{tail}" for name in dict.fromkeys(names))

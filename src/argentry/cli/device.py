@@ -1,0 +1,117 @@
+"""`argentry device`: who was let in; shut a device out; a token for a sensor."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from argentry.desk.house import Book
+
+book_option = click.option(
+    "--book",
+    "book_url",
+    metavar="URL",
+    envvar="ARGENTRY_BOOK",
+    help="A book on PostgreSQL (default: book.sqlite in the studio folder).",
+)
+
+
+def open_named_book(ctx: click.Context, book_url: str | None) -> Book:
+    """Return the open book of the studio, or of the address given.
+
+    Raises
+    ------
+    BadInput
+        If there is no studio.
+    """
+    from argentry.desk.house import book_of_studio
+
+    path = studio_path(ctx)
+    if path is None:
+        raise BadInput(
+            ctx.command_path,
+            "there is no studio here",
+            "name one with --studio DIR, or make one with: argentry studio new DIR",
+        )
+    return book_of_studio(path, book_url)
+
+
+@click.group()
+def device() -> None:
+    """Tablets and sensors that were let in."""
+
+
+@device.command(name="list")
+@book_option
+@studio_option
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
+    """List the devices that were let in, and those shut out again."""
+    from argentry.desk.devices import device_rows
+
+    rows = device_rows(open_named_book(ctx, book_url))
+    if as_json:
+        emit_json({"devices": rows})
+        return
+    screen = console()
+    if not rows:
+        screen.print(
+            "No device was let in yet: start with argentry serve --host 0.0.0.0, "
+            "or make a sensor's token with argentry device new-sensor NAME."
+        )
+        return
+    from rich import box
+    from rich.table import Table
+
+    table = Table("Device", "May", "Since", "Last seen", "Id", box=box.SIMPLE)
+    for row in rows:
+        may = "send readings" if row["scope"] == "readings" else "run the bench"
+        seen = (row["seen"] or "never").replace("T", " ")[:16]
+        out = f"shut out {row['revoked'][:10]}" if row["revoked"] else may
+        table.add_row(row["name"], out, row["created"][:10], seen, row["id"])
+    screen.print(table)
+
+
+@device.command()
+@click.argument("name_or_id", metavar="DEVICE")
+@book_option
+@studio_option
+@json_option
+@click.pass_context
+def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: bool) -> None:
+    """Shut DEVICE out: its name, or its id when several have the name."""
+    from argentry.desk.devices import revoke_device
+
+    gone = revoke_device(open_named_book(ctx, book_url), name_or_id)
+    if as_json:
+        emit_json({"id": gone.id, "name": gone.name, "revoked": True})
+    else:
+        click.echo(f"{gone.name} is shut out; a running server knows it within a second.")
+
+
+@device.command(name="new-sensor")
+@click.argument("name")
+@book_option
+@studio_option
+@json_option
+@click.pass_context
+def new_sensor(ctx: click.Context, name: str, book_url: str | None, as_json: bool) -> None:
+    """Make a token with which the sensor NAME may send readings, and do nothing else."""
+    from argentry.desk.devices import new_device
+
+    made, token = new_device(open_named_book(ctx, book_url), name, "readings")
+    if as_json:
+        emit_json({"id": made.id, "name": made.name, "scope": made.scope, "token": token})
+        return
+    click.echo(f"Token of {made.name}, shown this once and kept nowhere:", err=True)
+    click.echo(token)
+    click.echo(
+        "Let it POST to /api/readings with the header Authorization: Bearer TOKEN; docs/sensors.md",
+        err=True,
+    )

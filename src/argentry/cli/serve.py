@@ -1,0 +1,112 @@
+"""`argentry serve`: the pages and the API of one studio, until it is stopped."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import studio_option, studio_path
+from argentry.cli.device import book_option, open_named_book
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@click.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="0.0.0.0: studio network.")
+@click.option("--port", type=click.IntRange(0, 65535), default=8440, show_default=True)
+@click.option("--tls", is_flag=True, help="HTTPS with the studio's own authority.")
+@click.option("--name", "names", multiple=True, metavar="NAME", help="Also answer to this name.")
+@click.option("--pair-all", is_flag=True, help="Ask for pairing on this machine as well.")
+@click.option("--mqtt", "mqtt_url", metavar="URL", help="Take readings from a broker.")
+@click.option("--qr/--no-qr", default=None, help="Draw the address for a tablet's camera.")
+@book_option
+@studio_option
+@click.pass_context
+def serve(
+    ctx: click.Context,
+    host: str,
+    port: int,
+    tls: bool,
+    names: tuple[str, ...],
+    pair_all: bool,
+    mqtt_url: str | None,
+    qr: bool | None,
+    book_url: str | None,
+) -> None:
+    """Serve the bench and the desk: on this machine only, unless --host says more."""
+    # the pages are this floor's sibling: named here, not imported, as the floors ask
+    settings_of = import_module("argentry.web.settings")
+    settings = settings_of.Settings(
+        host=host,
+        port=port,
+        tls=tls,
+        names=tuple(name.strip().lower() for name in names),
+        trust_this_machine=not pair_all,
+    )
+    settings_of.check_names(settings)
+    book = open_named_book(ctx, book_url)
+    studio_dir = studio_path(ctx)
+    assert studio_dir is not None  # open_named_book has refused it
+    run = import_module("argentry.web.run")
+    listening = run.bind(settings)
+    settings = settings_of.with_port(settings, listening.getsockname()[1])
+    keys = _keys(studio_dir, settings)
+    app = import_module("argentry.web.app").create_app(
+        studio_dir,
+        book,
+        settings=settings,
+        show_code=lambda code: click.echo(f"Pairing code {code}, good for ten minutes."),
+    )
+    _say_where(app, settings, keys, qr)
+    feed = None if mqtt_url is None else _feed(mqtt_url, app)
+    try:
+        run.serve(app, listening, keys, studio_dir / "server.log")
+    finally:
+        if feed is not None:
+            feed.stop()
+        book.engine.dispose()
+    click.echo("Stopped; every acknowledged event is in the book.")
+
+
+def _keys(studio_dir: Path, settings: Any) -> Any:
+    if not settings.tls:
+        return None
+    names = import_module("argentry.web.settings").certified_names(settings)
+    return import_module("argentry.web.tls").certificates(studio_dir, names)
+
+
+def _feed(url: str, app: Any) -> Any:
+    from argentry.desk.house import sensor_sink
+    from argentry.feed.mqtt import start_mqtt
+
+    sink = sensor_sink(app.state.house, app.state.broadcast.ring_soon)
+    return start_mqtt(url, sink, say=click.echo)
+
+
+def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
+    """Say the addresses, what to do on a tablet, and the first pairing code."""
+    addresses = import_module("argentry.web.settings").addresses(settings)
+    click.echo(f"argentry serves {app.state.house.studio.name} at {addresses[0]}")
+    for address in addresses[1:]:
+        click.echo(f"  also at {address}")
+    if keys is not None:
+        new = "Made" if keys.made_authority else "Using"
+        click.echo(f"{new} the studio's own authority. Once on each tablet:")
+        click.echo(f"  1. open {addresses[-1]}/ca.crt, accept the warning this one time;")
+        click.echo("  2. install the file as a trusted certificate (authority) in its settings;")
+        click.echo("  3. compare its SHA-256 fingerprint:")
+        click.echo(f"     {keys.fingerprint}")
+    if len(addresses) > 1 or not settings.trust_this_machine:
+        click.echo("A device is let in once, with the code shown here:")
+        app.state.pairing.new_code(by_host=True)
+        if not settings.tls:
+            click.echo(
+                "Over plain HTTP anybody on the same network can read along: docs/security.md"
+            )
+        if qr or (qr is None and click.get_text_stream("stdout").isatty()):
+            make: Any = import_module("segno").make
+            make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
+    click.echo("Stop with Ctrl-C.")
