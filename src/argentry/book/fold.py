@@ -388,6 +388,7 @@ def _plate_state(run: _Run, plate: _Plate, now: datetime) -> PlateState:
             _step_state(plate, step, now, ready=going and step is current)
             for step in plate.steps.values()
         ),
+        stops=tuple(plate.stops),
     )
 
 

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
     from argentry.records.run import RunState
 
+INNER = {"stops"}  # needed for the light under a covered frame, not for showing
+
 
 def iso(moment: datetime) -> str:
     """Return a moment in UTC, always with microseconds and Z, so that text order is time order."""
@@ -55,7 +57,8 @@ def _plain(value: Any) -> Any:
     if isinstance(value, datetime):
         return iso(value)
     if is_dataclass(value):
-        return {f.name: _field(f.name, getattr(value, f.name)) for f in fields(value)}
+        names = (f.name for f in fields(value) if f.name not in INNER)
+        return {name: _field(name, getattr(value, name)) for name in names}
     if isinstance(value, (list, tuple)):
         return [_plain(item) for item in value]
     if hasattr(value, "items"):

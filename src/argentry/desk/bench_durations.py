@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from argentry import trade
 from argentry.desk.bench_light import clear_day, frame_of, light_of
 from argentry.desk.camera import Camera
 from argentry.desk.camera import settle as settle_camera
-from argentry.desk.day_steps import RoomToday, fume_today
+from argentry.desk.day_steps import Fume, RoomToday, fume_today
 from argentry.errors import BadInput
 from argentry.physics import development, durations, exposure, sky
 from argentry.physics.stops import spread
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.desk.bench_light import Found
-    from argentry.records.studio import Studio
+    from argentry.records.studio import IodineBox, Studio
     from argentry.trade.steps import StepRule
 
 
@@ -110,16 +111,17 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
     held = air.box_c if air.box_c is not None else follows
     if held is None:
         return None
-    from dataclasses import replace
-
-    room = RoomToday(held, studio.room.relative_humidity_pct, _pressure(studio))
-    fume = fume_today(replace(box, temperature_c=held), room, studio.habits.coat_nm)
+    fume = _fume(replace(box, temperature_c=held), studio)
     said = "box" if air.box_c is not None or box.temperature_c is not None else "room and box"
     return Length(fume.seconds, fume.low, fume.high, f"{said} at {held:.3g} °C")
 
 
-def _pressure(studio: Studio) -> float:
-    return float(sky.pressure_at(studio.site.elevation_m))
+@lru_cache(maxsize=64)  # the range is a simulation; a box keeps its temperature for many events
+def _fume(box: IodineBox, studio: Studio) -> Fume:
+    assert box.temperature_c is not None
+    pressure = float(sky.pressure_at(studio.site.elevation_m))
+    room = RoomToday(box.temperature_c, studio.room.relative_humidity_pct, pressure)
+    return fume_today(box, room, studio.habits.coat_nm)
 
 
 def _by_temperature(rule: StepRule, area_cm2: float, air: Air) -> Length | None:
@@ -166,7 +168,7 @@ class Lit:
 
 
 def doses_j_m2(studio: Studio, law: str) -> tuple[float, float, float]:
-    """Return the light a plate needs: low, middle and high of 80 % of the plates. [J/m2]
+    """Return the light a plate needs in J/m2: low, middle and high of 80 % of the plates.
 
     Parameters
     ----------

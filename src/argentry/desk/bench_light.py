@@ -15,8 +15,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.desk.day_light import atmosphere_of
 from argentry.desk.place import resolve_place
+from argentry.desk.sunlight import atmosphere_of
 from argentry.physics import cloud, lamp, meter, sky
 from argentry.physics.light import light_series
 from argentry.physics.sun import horizon_elevation_deg
@@ -132,7 +132,7 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
         steady = lamp.lamp_light_w_m2(
             bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
         )
-        development = np.full(minutes, steady)
+        development = np.full(2 * minutes, steady)  # a lamp may burn past midnight
     return ClearDay(
         start_utc=start,
         elevation_deg=subject.elevation_deg,
@@ -172,7 +172,8 @@ def against_clear(day: ClearDay, reading: RunReading) -> Found | None:
         if model[index] <= 0.0:
             return None
         share = value / float(model[index])
-        words = f"light reading {reading.value:,.4g} {reading.unit}".replace(",", " ")
+        digits = 0 if abs(reading.value) >= 100.0 else 1
+        words = f"light reading {reading.value:,.{digits}f} {reading.unit}".replace(",", " ")
     most = trade.value("bench", "most_light")
     return Found(reading.at, float(np.clip(share, 0.0, most)), words)
 
@@ -231,7 +232,7 @@ def shares_now(day: ClearDay, expected: Array, found: Sequence[Found]) -> Array:
 def light_of(
     day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found], *, lit_by: str
 ) -> Array:
-    """Return the running sum of one kind of light over the day, shape (n + 1,). [J/m2]
+    """Return the running sum of one kind of light over the day in J/m2, shape (n + 1,).
 
     Parameters
     ----------

@@ -166,6 +166,8 @@ class PlateState:
         Why it was given up.
     steps : tuple of StepState
         In the order of the run's list.
+    stops : tuple of (datetime, datetime or None)
+        When its clock was stopped, by its own pauses and the run's.
     """
 
     id: str
@@ -175,6 +177,7 @@ class PlateState:
     current: str | None
     why: str
     steps: tuple[StepState, ...]
+    stops: tuple[tuple[datetime, datetime | None], ...] = ()
 
     def step(self, key: str) -> StepState:
         """Return the step with that key; KeyError when there is none."""

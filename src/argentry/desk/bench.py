@@ -1,0 +1,445 @@
+"""The live run: open one, add what happens, ask how it stands.
+
+Screens know nothing of rules: they send what a hand did and show what comes back.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.book.corrections import effective
+from argentry.book.fold import fold
+from argentry.book.log import Stored, append, last_at
+from argentry.book.log import events as read_events
+from argentry.book.log import runs as read_runs
+from argentry.book.plates import add_plate, plate_by_label
+from argentry.book.readings import series
+from argentry.desk import bench_react
+from argentry.desk.bench_check import NOT_UNDONE, check_body, read_incoming
+from argentry.desk.bench_dict import event_dict, state_dict
+from argentry.desk.bench_hands import Hands, hands_next
+from argentry.desk.bench_light import LIGHT_READINGS
+from argentry.desk.bench_open import opening
+from argentry.desk.clock import SteadyClock, steady_clock
+from argentry.desk.sensors import usable
+from argentry.errors import BadInput
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+from argentry.records.run import RunReading
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from argentry.book.engine import Book
+    from argentry.desk.bench_check import Incoming
+    from argentry.records.day import DayPlan
+    from argentry.records.run import RunState
+    from argentry.records.studio import Studio
+
+__all__ = [
+    "Added",
+    "Hands",
+    "Refused",
+    "add_events",
+    "clock_for",
+    "event_dict",
+    "hands_next",
+    "last_of_device",
+    "open_run",
+    "refresh",
+    "refresh_open",
+    "state",
+    "state_dict",
+]
+
+HOUSE = "house"  # the device that reports what argentry itself worked out
+MOST_PLATES = 12
+RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
+# After these the house looks again at the lengths of steps.
+HEARD = (
+    "step_begun", "step_ended", "step_skipped", "reading_taken", "paused", "resumed", "corrected",
+)  # fmt: skip
+_adding = threading.Lock()  # one at a time: what fits is judged by what is stored
+
+
+@dataclass(frozen=True)
+class Refused:
+    """An event that was not taken.
+
+    Attributes
+    ----------
+    id : str
+        As sent.
+    why : str
+        One sentence.
+    """
+
+    id: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Added:
+    """What became of the events sent.
+
+    Attributes
+    ----------
+    stored : tuple of Stored
+        Those that are in the book for good, in the order sent.
+    refused : tuple of Refused
+        The others.
+    """
+
+    stored: tuple[Stored, ...]
+    refused: tuple[Refused, ...]
+
+
+def clock_for(book: Book) -> SteadyClock:
+    """Return a steady clock that starts after the last event of the book."""
+    return steady_clock(last_at(book))
+
+
+def open_run(
+    book: Book,
+    studio: Studio,
+    labels: Sequence[str] | None = None,
+    *,
+    clock: SteadyClock,
+    plan: DayPlan | None = None,
+    title: str | None = None,
+    device: str = "",
+) -> str:
+    """Open a run and return its id.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        The studio.
+    labels : sequence of str or None
+        Labels of the plates, in the plan's order; one the book does not hold is added to it, of the
+        studio's usual size. None with a plan: new labels from its date.
+    clock : SteadyClock
+        The house's clock.
+    plan : DayPlan or None
+        A day's plan, for the lengths and the light expected; None: the studio as it is now.
+    title : str or None
+        Name of the run.
+    device : str
+        Who opened it.
+
+    Returns
+    -------
+    str
+        Id of the run.
+
+    Raises
+    ------
+    BadInput
+        If no plates are named, one twice, too many, or more than the plan holds.
+    """
+    wanted = _labels(book, labels, plan)
+    plates = [_plate(book, studio, label) for label in wanted]
+    now = clock.now()
+    run = new_id()
+    opened = opening(studio, plates, title or "", now, plan)
+    events = [Event(new_id(), run, "run_opened", now, body=opened.body, device=device)]
+    for plate, step in opened.skipped:
+        once = {"why": "done once for the whole run"}
+        events.append(_own(run, "step_skipped", clock, plate, step, once))
+    listed = {step["key"]: step["planned_s"] for step in opened.body["steps"]}
+    for plate, step, length in opened.lengths:
+        body: dict[str, Any] = {
+            "planned_s": round(length.seconds, 1),
+            "was_s": listed[step],
+            "low_s": round(length.low, 1),
+            "high_s": round(length.high, 1),
+            "why": length.why,
+        }
+        events.append(_own(run, "duration_changed", clock, plate, step, body))
+    append(book, events)
+    return run
+
+
+def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> list[str]:
+    if labels is None:
+        if plan is None or not plan.plates_placed:
+            raise BadInput("plates", "none are named", "name one to twelve plates")
+        return _new_labels(book, plan)
+    named = [label.strip() for label in labels]
+    if not 1 <= len(named) <= MOST_PLATES:
+        raise BadInput("plates", f"{len(named)} plates", f"name one to {MOST_PLATES} plates")
+    if len(set(named)) < len(named):
+        twice = next(label for label in named if named.count(label) > 1)
+        raise BadInput("plates", f"{twice!r} is named twice", "name each plate once")
+    if plan is not None and len(named) > plan.plates_placed:
+        raise BadInput(
+            "plates",
+            f"{len(named)} are named but the plan holds {plan.plates_placed}",
+            "name as many as the plan holds",
+        )
+    return named
+
+
+def _new_labels(book: Book, plan: DayPlan) -> list[str]:
+    found: list[str] = []
+    number = 1
+    while len(found) < plan.plates_placed:
+        label = f"{plan.date:%Y-%m-%d}/{number}"
+        if plate_by_label(book, label) is None:
+            found.append(label)
+        number += 1
+    return found
+
+
+def _plate(book: Book, studio: Studio, label: str) -> Plate:
+    known = plate_by_label(book, label)
+    if known is not None:
+        return known
+    plate = Plate(new_id(), label, size=studio.habits.plate_size)
+    add_plate(book, plate)
+    return plate
+
+
+def _own(
+    run: str, kind: str, clock: SteadyClock, plate: str, step: str, body: Mapping[str, Any]
+) -> Event:
+    return Event(new_id(), run, kind, clock.now(), plate, step, body, HOUSE)
+
+
+def state(book: Book, run: str, now: datetime | None = None) -> RunState:
+    """Return how a run stands.
+
+    Raises
+    ------
+    BadInput
+        If the book holds no such run.
+    """
+    return fold(_events(book, run), now=now)
+
+
+def _events(book: Book, run: str) -> list[Event]:
+    events = read_events(book, run)
+    if not events:
+        raise BadInput("run", f"there is no run {run[:40]!r}", "list the runs of this book")
+    return events
+
+
+def add_events(
+    book: Book,
+    studio: Studio,
+    run: str,
+    incoming: Sequence[Mapping[str, Any]],
+    device: str,
+    clock: SteadyClock,
+) -> Added:
+    """Add what a device reports, and what follows from it, in one go.
+
+    An event that comes as it happens must fit: a step begins only in its turn and after its
+    cautions were shown. One that comes late (`age_s`) is taken as it is; where it does not fit the
+    state says so. An event sent again is answered as a duplicate.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        For the lengths that follow from readings and light.
+    run : str
+        Id of the run.
+    incoming : sequence of mapping
+        Each ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``.
+    device : str
+        Who reports.
+    clock : SteadyClock
+        The house's clock.
+
+    Returns
+    -------
+    Added
+        After they are safe in the book.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run.
+    ArgentryError
+        If the book cannot be written; nothing was stored then.
+    """
+    with _adding:
+        there = _events(book, run)
+        known = {event.id: event for event in there}
+        fresh: list[Event] = []
+        refused: list[Refused] = []
+        answers: dict[str, Stored | None] = {}  # in the order sent; None until it is stored
+        for given in incoming:
+            try:
+                read = read_incoming(given)
+                if read.id in known:
+                    answers.setdefault(read.id, _resent(read, known[read.id]))
+                    continue
+                events = [*there, *fresh]
+                event = _stamped(read, run, device, clock.now(), events, known)
+                if read.age_s <= trade.value("bench", "late_after"):
+                    _must_fit(event, events)
+            except BadInput as error:
+                refused.append(Refused(str(given.get("id")), str(error)))
+                continue
+            fresh.append(event)
+            known[event.id] = event
+            answers[event.id] = None
+        follows: list[Event] = []
+        if any(event.kind in HEARD for event in fresh):
+            light = any(_tells_light(event, known) for event in fresh)
+            follows = _follow(book, studio, run, [*there, *fresh], clock, light_is_new=light)
+        stored = {one.id: one for one in append(book, [*fresh, *follows])}
+    told = (stored.get(key) or was for key, was in answers.items())
+    return Added(tuple(one for one in told if one is not None), tuple(refused))
+
+
+def _stamped(
+    read: Incoming,
+    run: str,
+    device: str,
+    now: datetime,
+    events: list[Event],
+    known: Mapping[str, Event],
+) -> Event:
+    at = now - timedelta(seconds=read.age_s)
+    run_state = fold(events, now=now)
+    body = check_body(read.kind, read.body, run_state, known, now)
+    if read.plate is not None and all(p.id != read.plate for p in run_state.plates):
+        raise BadInput("plate", "there is no such plate in this run", "give the id of one")
+    if read.step is not None and all(s.key != read.step for s in run_state.steps):
+        raise BadInput("step", "there is no such step in this run", "give the key of one")
+    return Event(read.id, run, read.kind, at, read.plate, read.step, body, device)
+
+
+def _resent(read: Incoming, stored: Event) -> Stored:
+    """Answer a resend; the same id with another content is refused."""
+    same = (read.kind, read.plate, read.step) == (stored.kind, stored.plate, stored.step)
+    if not same or (read.kind != "reading_taken" and not _same_body(read.body, stored.body)):
+        raise BadInput(
+            f"event {read.id}", "this id is in the log with another content", "make a new id"
+        )
+    return Stored(stored.id, stored.seq, stored.at, duplicate=True)
+
+
+def _same_body(sent: Mapping[str, Any], stored: Mapping[str, Any]) -> bool:
+    """Compare what was sent with what is kept; a correction's time is kept in one form."""
+    if set(sent) - {"at", "body"} != set(stored) - {"at", "body"}:
+        return False
+    return all(sent[key] == stored[key] for key in sent if key not in ("at", "body"))
+
+
+def _must_fit(event: Event, events: list[Event]) -> None:
+    run_state = fold([*events, event], now=event.at)
+    odd = next((one for one in run_state.odd if one.event == event.id), None)
+    if odd is not None and odd.counted and event.step is not None:
+        due = " / ".join(c.text.rstrip(".") for c in run_state.cautions_due(event.step))
+        raise BadInput(event.kind, "its cautions were not shown", f"show them first: {due}")
+    if odd is not None:
+        raise BadInput(event.kind, odd.why, "look at the run as it stands")
+    if event.kind != "step_begun" or event.plate is None:
+        return
+    if run_state.state == "paused" or run_state.plate(event.plate).paused:
+        raise BadInput(event.kind, "the clock is stopped", "go on first")
+
+
+def _tells_light(event: Event, known: Mapping[str, Event]) -> bool:
+    about = known.get(str(event.body.get("event"))) if event.kind == "corrected" else event
+    return (
+        about is not None
+        and about.kind == "reading_taken"
+        and about.body.get("what") in LIGHT_READINGS
+    )
+
+
+def refresh(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[Stored]:
+    """Look again at the lengths of a run's steps, after a sensor said something.
+
+    Returns
+    -------
+    list of Stored
+        The changes written; empty when nothing changed.
+    """
+    with _adding:
+        follows = _follow(book, studio, run, _events(book, run), clock, light_is_new=True)
+        return append(book, follows)
+
+
+def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> list[Stored]:
+    """Let a new sensor reading of a quantity tell on every run that is open.
+
+    Parameters
+    ----------
+    book, studio, clock
+        As in `add_events`.
+    what : str
+        Quantity read; one that no length depends on does nothing.
+    """
+    if what not in bench_react.USED:
+        return []
+    since = clock.now() - timedelta(days=RUN_DAYS)
+    going = [r.run for r in read_runs(book, 20) if r.closed_at is None and r.opened_at > since]
+    return [stored for run in going for stored in refresh(book, studio, run, clock)]
+
+
+def _follow(
+    book: Book,
+    studio: Studio,
+    run: str,
+    events: list[Event],
+    clock: SteadyClock,
+    *,
+    light_is_new: bool,
+) -> list[Event]:
+    now = clock.now()
+    run_state = fold(events, now=now)
+    readings = _readings(book, events, now)
+    found = bench_react.changes(studio, run_state, readings, now, light_is_new=light_is_new)
+    return [_own(run, "duration_changed", clock, c.plate, c.step, c.body) for c in found]
+
+
+def _readings(book: Book, events: list[Event], now: datetime) -> list[RunReading]:
+    """Return what people said in the run and what sensors last said, in order of time."""
+    counted, _ = effective(events)
+    said = [
+        RunReading(
+            str(e.body["what"]), float(e.body["value"]), str(e.body.get("unit") or ""), e.device,
+            e.at, e.plate, e.step,
+        )
+        for e in counted
+        if e.kind == "reading_taken" and e.body.get("what") in bench_react.USED
+    ]  # fmt: skip
+    sensed = [one for what in bench_react.AIR_READINGS if (one := usable(book, what, now))]
+    opened = next((e.at for e in counted if e.kind == "run_opened"), now)
+    for what in LIGHT_READINGS:  # the dose so far wants every one, a minute apart
+        minutes = {
+            int(r.at.timestamp() // 60): r for r in series(book, what, opened, now, trusted=True)
+        }
+        sensed += minutes.values()
+    said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
+    return sorted(said, key=lambda one: one.at)
+
+
+def last_of_device(events: Sequence[Event], device: str) -> Event | None:
+    """Return the last event that a device may take back: not withdrawn, done by a hand.
+
+    Parameters
+    ----------
+    events : sequence of Event
+        Of a run.
+    device : str
+        Who.
+    """
+    counted, _ = effective(events)
+    own = [e for e in counted if e.device == device and e.kind not in NOT_UNDONE]
+    return max(own, key=lambda e: (e.seq or float("inf"), e.id), default=None)
