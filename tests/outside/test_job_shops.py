@@ -8,7 +8,8 @@ University, 1984 (optimum 666). Rows as collected in the MIT-licensed package jo
 import numpy as np
 import pytest
 
-from argentry.plan.solve import Problem, solve
+from argentry.plan.problem import Problem
+from argentry.plan.solve import solve
 from argentry.plan.tasks import HANDS, Block, Task
 
 FT06 = (

@@ -1,7 +1,8 @@
 import numpy as np
 
-from argentry.plan import dispatch
+from argentry.plan import rules
 from argentry.plan.day import _shop, plan_day
+from argentry.plan.shop import Rule
 from argentry.plan.tasks import blocks_of
 
 
@@ -9,8 +10,8 @@ def finish_when_begun_at(day, minute):
     """Length of a one-plate day that is begun at a given minute, with nothing uncertain."""
     blocks = blocks_of(day.tasks)
     shop = _shop(day, blocks, 1)
-    rule = dispatch.Rule(np.zeros((1, len(blocks))), 1, np.array([minute]))
-    run = dispatch.median_day(shop, rule)
+    rule = Rule(np.zeros((1, len(blocks))), 1, np.array([minute]))
+    run = rules.median_day(shop, rule)
     return run.length if run.sound.all() else np.inf
 
 

@@ -3,8 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan import dispatch, solve
+from argentry.plan import rules, solve
 from argentry.plan.day import _problem, _shop
+from argentry.plan.problem import cannot_fit, plain_bound
 from argentry.plan.tasks import blocks_of
 
 
@@ -20,7 +21,7 @@ def test_the_solver_keeps_every_limit(build_day, check_plan, plates, workers, fr
     assert found.status == "optimal"
     check_plan(problem.blocks, found.starts, found.ends, found.frame_kind, day)
     assert found.finish == found.ends.max()
-    assert solve.plain_bound(problem) <= found.finish
+    assert plain_bound(problem) <= found.finish
 
 
 def test_exposure_and_development_end_where_the_light_says(build_day):
@@ -45,7 +46,7 @@ def test_one_plate_is_done_as_early_as_going_straight_through(build_day):
         else:
             now += block.whole_minutes
     found = solve.solve(problem, effort=20.0)
-    assert found.finish == now == solve.plain_bound(problem)
+    assert found.finish == now == plain_bound(problem)
 
 
 def test_no_rule_beats_a_proved_plan(build_day):
@@ -53,7 +54,7 @@ def test_no_rule_beats_a_proved_plan(build_day):
     shop = _shop(day, blocks_of(day.tasks), 3)
     found = solve.solve(_problem(shop), effort=30.0)
     assert found.status == "optimal"
-    _, run = dispatch.best_rule(shop, 60, 2)
+    _, run = rules.best_rule(shop, 60, 2)
     assert run.clean.all()
     assert run.length >= found.finish
 
@@ -61,7 +62,7 @@ def test_no_rule_beats_a_proved_plan(build_day):
 def test_a_hint_from_the_simulation_is_taken_up(build_day):
     day = build_day(plates=3)
     shop = _shop(day, blocks_of(day.tasks), 3)
-    _, run = dispatch.best_rule(shop, 60, 2)
+    _, run = rules.best_rule(shop, 60, 2)
     found = solve.solve(_problem(shop), effort=20.0, hint=run)
     assert found.found
     assert found.finish <= run.length
@@ -74,14 +75,14 @@ def test_too_many_plates_are_proved_impossible(build_day):
 
 def test_the_quick_bound_never_refuses_what_the_solver_can_do(build_day):
     day = build_day(plates=3)
-    assert not solve.cannot_fit(problem_of(day, 3))
-    assert solve.cannot_fit(problem_of(build_day(plates=8, last=400.0), 8))
+    assert not cannot_fit(problem_of(day, 3))
+    assert cannot_fit(problem_of(build_day(plates=8, last=400.0), 8))
 
 
 def test_a_night_without_light_is_impossible(build_day):
     problem = problem_of(build_day(plates=1), 1)
     dark = replace(problem, exposure_ends=np.full_like(problem.exposure_ends, -1))
-    assert solve.cannot_fit(dark)
+    assert cannot_fit(dark)
     assert solve.solve(dark, effort=5.0).status == "impossible"
 
 

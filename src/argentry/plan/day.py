@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.physics import dose as light_dose
-from argentry.plan import daylight, dispatch, latest, solve, spread
+from argentry.plan import daylight, latest, rules, solve, spread
+from argentry.plan.problem import Problem, cannot_fit, plain_bound
+from argentry.plan.shop import DayRun, Rule, Shop
 from argentry.plan.tasks import Block, Task, blocks_of
 
 if TYPE_CHECKING:
@@ -103,9 +105,9 @@ class Planned:
         return int(self.starts.shape[0])
 
 
-def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> dispatch.Shop:
+def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
     ripe = np.stack([light_dose.end_table(f.middle, f.dose) for f in day.light.frames])
-    return dispatch.Shop(
+    return Shop(
         blocks=blocks,
         plates=plates,
         workers=day.workers,
@@ -118,8 +120,8 @@ def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> dispatch.Shop:
     )
 
 
-def _problem(shop: dispatch.Shop) -> solve.Problem:
-    return solve.Problem(
+def _problem(shop: Shop) -> Problem:
+    return Problem(
         blocks=shop.blocks,
         plates=shop.plates,
         workers=shop.workers,
@@ -132,10 +134,10 @@ def _problem(shop: dispatch.Shop) -> solve.Problem:
     )
 
 
-def _one_by_one(shop: dispatch.Shop) -> dispatch.DayRun:
+def _one_by_one(shop: Shop) -> DayRun:
     """Simulate the day with one plate in hand at a time."""
     priority = np.tile(np.arange(len(shop.blocks), dtype=np.float64), (shop.plates, 1))
-    return dispatch.median_day(shop, dispatch.Rule(priority, 1, np.zeros(shop.plates)))
+    return rules.median_day(shop, Rule(priority, 1, np.zeros(shop.plates)))
 
 
 def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: int = 1) -> Planned:
@@ -161,9 +163,9 @@ def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: 
     blocks = blocks_of(day.tasks)
     shop_most = _shop(day, blocks, MOST_PLATES)
     single = _one_by_one(shop_most)
-    _, run_most = dispatch.best_rule(shop_most, RULE_DRAWS // 3, seed)
+    _, run_most = rules.best_rule(shop_most, RULE_DRAWS // 3, seed)
     shop = replace(shop_most, plates=day.plates)
-    _, run = dispatch.best_rule(shop, RULE_DRAWS, seed)
+    _, run = rules.best_rule(shop, RULE_DRAWS, seed)
     most = int(max(run_most.clean.sum(), run.clean.sum(), single.clean.sum()))
     first_seconds = time.perf_counter() - began
 
@@ -172,7 +174,7 @@ def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: 
     larger: solve.Solution | None = None
     while not most_proved:
         problem = _problem(replace(shop_most, plates=most + 1))
-        if solve.cannot_fit(problem):
+        if cannot_fit(problem):
             most_proved = True
             break
         answer = solve.solve(problem, effort=0.3 * effort)
@@ -189,15 +191,15 @@ def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: 
         return _nothing(blocks, began, first_seconds, most_proved)
     if placed != day.plates or not run.clean.all():
         shop = replace(shop_most, plates=placed)
-        _, run = dispatch.best_rule(shop, RULE_DRAWS, seed)
+        _, run = rules.best_rule(shop, RULE_DRAWS, seed)
     hint = run if run.clean.all() else None
     solution = solve.solve(_problem(shop), effort=effort, hint=hint)
     if not solution.found and larger is not None and larger.starts.shape[0] == placed:
         solution = larger
     starts, ends, kinds, finish = _better(solution, run)
-    bound = max(solve.plain_bound(_problem(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
+    bound = max(plain_bound(_problem(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
 
-    rule = dispatch.follow(shop, starts, LEAD_MINUTES)
+    rule = rules.follow(shop, starts, LEAD_MINUTES)
     days = spread.simulate(shop, rule, day.light, days=simulated_days, seed=seed)
     weathers = day.light.exposure_days.shape[0]
     doses = tuple(d[:, 0] for d in spread.draw_doses(day.light, 1, weathers, seed + 2))
@@ -232,9 +234,7 @@ def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: 
     )
 
 
-def _better(
-    solution: solve.Solution, run: dispatch.DayRun
-) -> tuple[Array, Array, NDArray[np.int64], float]:
+def _better(solution: solve.Solution, run: DayRun) -> tuple[Array, Array, NDArray[np.int64], float]:
     """Return (starts, ends, frame kinds, finish): the solver's plan, else the simulated one."""
     if solution.found and not (run.clean.all() and run.length < solution.finish):
         return (

@@ -8,13 +8,12 @@ durations and drawn weather give the ranges and the odds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.plan.daylight import whole_ends
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, WAIT, Block, frame_span
+from argentry.plan.shop import DayRun, Rule, Shop
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, WAIT, frame_span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,109 +24,6 @@ if TYPE_CHECKING:
 
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
-
-
-@dataclass(frozen=True)
-class Rule:
-    """What the hands prefer.
-
-    Attributes
-    ----------
-    priority : NDArray[float64], shape (plates, blocks)
-        The free hands take the ready block with the smallest value.
-    in_hand : int
-        Most plates begun and not yet finished at a time.
-    not_before : NDArray[float64], shape (plates,)
-        No plate is begun before this, even by idle hands. [min]
-    """
-
-    priority: Array
-    in_hand: int
-    not_before: Array
-
-
-@dataclass(frozen=True)
-class Shop:
-    """What does not change between simulated days.
-
-    Attributes
-    ----------
-    blocks : tuple of Block
-        A plate's blocks.
-    plates : int
-        How many plates are wanted.
-    workers : int
-        Pairs of hands.
-    frame_counts : tuple of int
-        Frames by kind.
-    first_minute : float
-        When the first plate may be begun (the room is ready). [min]
-    last_minute : float
-        When everything must be done. [min]
-    breaks : tuple of (float, float)
-        When no hands are there. [min]
-    strict_breaks : bool
-        True for a plan, which keeps every break; on the day itself urgent work goes before it.
-    expected_exposure_ends, expected_ripe : NDArray[float64]
-        Ends by starting minute on the middle day, shape (m + 1,) and (frames, m + 1);
-        what the maker expects when deciding. [min]
-    """
-
-    blocks: tuple[Block, ...]
-    plates: int
-    workers: int
-    frame_counts: tuple[int, ...]
-    first_minute: float
-    last_minute: float
-    breaks: tuple[tuple[float, float], ...]
-    expected_exposure_ends: Array
-    expected_ripe: Array
-    strict_breaks: bool = False
-
-
-@dataclass(frozen=True)
-class DayRun:
-    """One simulated day.
-
-    Attributes
-    ----------
-    starts, ends : NDArray[float64], shape (plates, blocks)
-        NaN where a block was never begun or never ended. [min]
-    frame_kind : NDArray[int64], shape (plates,)
-        Kind of frame each plate lay in; -1 for none.
-    late : NDArray[float64], shape (plates,)
-        Most minutes by which the plate overran a keeping limit, the frame apart. [min]
-    lay_ripe : NDArray[float64], shape (plates,)
-        Minutes by which it lay ripe in its frame beyond the limit; a card over the frame saves
-        it, so it is reported and not counted as lost. [min]
-    """
-
-    starts: Array
-    ends: Array
-    frame_kind: NDArray[np.int64]
-    late: Array
-    lay_ripe: Array
-
-    @property
-    def finished(self) -> NDArray[np.bool_]:
-        """Plates whose last block ended that day, shape (plates,)."""
-        return np.isfinite(self.ends[:, -1])
-
-    @property
-    def sound(self) -> NDArray[np.bool_]:
-        """Plates finished with every keeping limit held, shape (plates,)."""
-        return self.finished & (self.late <= 0.0)
-
-    @property
-    def clean(self) -> NDArray[np.bool_]:
-        """Sound plates that never lay ripe in the frame either, shape (plates,)."""
-        return self.sound & (self.lay_ripe <= 0.0)
-
-    @property
-    def length(self) -> float:
-        """End of the last finished plate; NaN when none was finished [min]."""
-        last = self.ends[self.finished, -1]
-        return float(last.max()) if last.size else float("nan")
 
 
 def _end_at(table: Array, minute: float) -> float:
@@ -408,92 +304,3 @@ def run_day(
         What happened.
     """
     return _Day(shop, rule, minutes, exposure_ends, ripe).run()
-
-
-def median_day(shop: Shop, rule: Rule) -> DayRun:
-    """Simulate the day with median durations and the middle light."""
-    minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (shop.plates, 1))
-    # everything on whole minutes, so that the solver can take this day as its first plan
-    exposures = _whole(shop.expected_exposure_ends)
-    kept = replace(shop, strict_breaks=True)
-    return run_day(kept, rule, minutes, exposures, [_whole(shop.expected_ripe)] * shop.plates)
-
-
-def _whole(ends: Array) -> Array:
-    whole = whole_ends(ends).astype(np.float64)
-    return np.where(whole < 0, np.nan, whole)
-
-
-def rules(shop: Shop, draws: int, seed: int) -> Iterator[Rule]:
-    """Yield rules worth trying: two plain ones, then random priorities, each at several limits.
-
-    Parameters
-    ----------
-    shop : Shop
-        The day.
-    draws : int
-        How many random priority lists.
-    seed : int
-        For the draws.
-    """
-    count = len(shop.blocks)
-    generator = np.random.default_rng(seed)
-    start_early = np.arange(count, dtype=np.float64)
-    limits = sorted({1, 2, 3, 4, shop.plates} & set(range(1, shop.plates + 1)))
-    for priority in (start_early, -start_early):
-        for limit in limits:
-            yield _same_for_all(shop, priority, limit)
-    for _ in range(draws):
-        yield _same_for_all(shop, generator.random(count), int(generator.choice(limits)))
-
-
-def _same_for_all(shop: Shop, priority: Array, in_hand: int) -> Rule:
-    """Return a rule that treats every plate alike."""
-    return Rule(np.tile(priority, (shop.plates, 1)), in_hand, np.zeros(shop.plates))
-
-
-def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rule:
-    """Return the rule that keeps to the order of a plan as far as the day allows.
-
-    Parameters
-    ----------
-    shop : Shop
-        The day.
-    starts : NDArray[float64], shape (plates, blocks)
-        Planned starts. [min]
-    lead_minutes : float
-        A plate may be begun this much before its planned start when hands are idle. [min]
-
-    Returns
-    -------
-    Rule
-        Earlier planned work goes first; what is urgent still goes before it.
-    """
-    return Rule(starts, shop.plates, starts[:, 0] - lead_minutes)
-
-
-def best_rule(shop: Shop, draws: int, seed: int) -> tuple[Rule, DayRun]:
-    """Return the rule whose median day finishes most plates cleanly, and among those is done first.
-
-    Parameters
-    ----------
-    shop : Shop
-        The day.
-    draws : int
-        Random rules to try beside the plain ones.
-    seed : int
-        For the draws.
-
-    Returns
-    -------
-    (Rule, DayRun)
-        The rule and its median day.
-    """
-    best: tuple[tuple[float, float], Rule, DayRun] | None = None
-    for rule in rules(shop, draws, seed):
-        run = median_day(shop, rule)
-        score = (-float(run.clean.sum()), float(np.nan_to_num(run.length, nan=1e9)))
-        if best is None or score < best[0]:
-            best = (score, rule, run)
-    assert best is not None
-    return best[1], best[2]

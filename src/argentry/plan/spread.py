@@ -14,6 +14,8 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.plan.shop import Rule, Shop
+
     Array = NDArray[np.float64]
 
 
@@ -86,9 +88,7 @@ def draw_minutes(blocks: tuple[Block, ...], plates: int, days: int, seed: int) -
     return out
 
 
-def simulate(
-    shop: dispatch.Shop, rule: dispatch.Rule, light: daylight.DayLight, *, days: int, seed: int
-) -> Spread:
+def simulate(shop: Shop, rule: Rule, light: daylight.DayLight, *, days: int, seed: int) -> Spread:
     """Simulate many days of one plan.
 
     Parameters

@@ -1,0 +1,109 @@
+"""A day to be ordered, and what can be said of it without a search."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A day to be ordered.
+
+    Attributes
+    ----------
+    blocks : tuple of Block
+        A plate's blocks.
+    plates : int
+        How many plates must be placed.
+    workers : int
+        Pairs of hands.
+    frame_counts : tuple of int
+        Frames by kind.
+    first_minute, last_minute : int
+        Span of the day. [min]
+    breaks : tuple of (int, int)
+        When no hands are there. [min]
+    exposure_ends : NDArray[int64], shape (m + 1,)
+        End by starting minute, -1 where an exposure cannot be made. [min]
+    ripe : NDArray[int64], shape (frames, m + 1)
+        The same for development. [min]
+    routes : tuple of tuple of Block
+        Blocks of each plate where they differ; empty: every plate goes through `blocks`.
+    """
+
+    blocks: tuple[Block, ...]
+    plates: int
+    workers: int
+    frame_counts: tuple[int, ...]
+    first_minute: int
+    last_minute: int
+    breaks: tuple[tuple[int, int], ...]
+    exposure_ends: Whole
+    ripe: Whole
+    routes: tuple[tuple[Block, ...], ...] = ()
+
+    def route(self, plate: int) -> tuple[Block, ...]:
+        """Return the blocks of one plate."""
+        return self.routes[plate] if self.routes else self.blocks
+
+
+def cannot_fit(problem: Problem) -> bool:
+    """Say whether the hands-on minutes alone already exceed the day (a bound, no search).
+
+    Parameters
+    ----------
+    problem : Problem
+        The day.
+    """
+    hands = problem.workers * (
+        problem.last_minute - problem.first_minute - sum(high - low for low, high in problem.breaks)
+    )
+    need = sum(b.whole_minutes for b in problem.blocks if b.attended)
+    valid = problem.exposure_ends[problem.exposure_ends >= 0]
+    if not valid.size:
+        return True
+    starts = np.flatnonzero(problem.exposure_ends >= 0)
+    shortest = int((valid - starts).min())
+    exposures = sum(b.kind == EXPOSURE for b in problem.blocks)
+    return problem.plates * (need + exposures * shortest) > hands
+
+
+def plain_bound(problem: Problem) -> float:
+    """Return a minute before which no plan can end, found without a search [min].
+
+    The last plate to be begun waits until the hands have begun all the others; from there on it
+    goes through without a pause. Ends by table never come earlier for a later start.
+
+    Parameters
+    ----------
+    problem : Problem
+        The day.
+    """
+    rounds = (problem.plates - 1) // problem.workers
+    now = problem.first_minute + rounds * problem.blocks[0].whole_minutes
+    for block in problem.blocks:
+        if block.kind == EXPOSURE:
+            ends = problem.exposure_ends[now:]
+        elif block.kind == DEVELOPMENT:
+            best = np.where(problem.ripe < 0, np.iinfo(np.int64).max, problem.ripe).min(axis=0)
+            ends = np.where(best == np.iinfo(np.int64).max, -1, best)[now:]
+        else:
+            now += block.whole_minutes
+            continue
+        known = ends[ends >= 0]
+        if not known.size:
+            return float(problem.last_minute)
+        now = int(known.min())
+    hands = sum(b.whole_minutes for b in problem.blocks if b.attended)
+    busy = problem.first_minute + problem.plates * hands / problem.workers
+    return float(max(now, busy))
