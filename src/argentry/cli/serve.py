@@ -74,8 +74,8 @@ def serve(
 def _keys(studio_dir: Path, settings: Any) -> Any:
     if not settings.tls:
         return None
-    names = import_module("argentry.web.settings").certified_names(settings)
-    return import_module("argentry.web.tls").certificates(studio_dir, names)
+    names, today = import_module("argentry.web.settings").certified_names(settings)
+    return import_module("argentry.web.tls").certificates(studio_dir, names, today)
 
 
 def _feed(url: str, app: Any) -> Any:

@@ -139,11 +139,13 @@ def _label(part: str) -> bool:
     return part.isascii() and part.replace("-", "").isalnum() and part.strip("-") == part
 
 
-def certified_names(settings: Settings) -> tuple[str, ...]:
-    """Return the names and addresses a certificate of this server must hold."""
-    first = ("localhost", "127.0.0.1", "::1")
-    others = sorted(name.strip("[]") for name in allowed_names(settings))
-    return tuple(dict.fromkeys((*first, *others)))
+def certified_names(settings: Settings) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the names a certificate of this server must hold, and those the machine has today."""
+    asked = ["localhost", "127.0.0.1", "::1", *settings.names]
+    if settings.host not in {"0.0.0.0", "::"}:  # noqa: S104 - compared, not bound
+        asked.append(settings.host.strip("[]"))
+    today = sorted({name.strip("[]") for name in allowed_names(settings)} - set(asked))
+    return tuple(dict.fromkeys(asked)), tuple(today)
 
 
 def addresses(settings: Settings) -> tuple[str, ...]:

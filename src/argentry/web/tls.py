@@ -1,7 +1,7 @@
 """The studio's own certificate authority, and the certificate of its server.
 
-The authority is bound by name constraints (RFC 5280, 4.2.1.10) to names and addresses of a local
-network: who installs it on a tablet need not fear that it could ever vouch for another site.
+The authority is bound by name constraints (RFC 5280, 4.2.1.10) to names and addresses of local
+networks and to those the studio's machine had when it was made: who installs it on a tablet need not fear that it could ever vouch for another site.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import ipaddress
 import os
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+
+    Network = ipaddress.IPv4Network | ipaddress.IPv6Network
 
 FOLDER = "tls"
 AUTHORITY_YEARS = 10
@@ -34,7 +36,8 @@ LOCAL_NETWORKS = (
     "::1/128",
     "fc00::/7",
     "fe80::/10",
-)  # RFC 1122, 1918, 3927, 4291, 4193
+    "100.64.0.0/10",
+)  # RFC 1122, 1918, 3927, 4291, 4193, 6598
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,9 @@ class Certificates:
     made_authority: bool
 
 
-def certificates(studio_dir: Path, names: tuple[str, ...]) -> Certificates:
+def certificates(
+    studio_dir: Path, names: tuple[str, ...], also: tuple[str, ...] = ()
+) -> Certificates:
     """Return the certificates kept in a studio's folder, made or renewed when need be.
 
     Parameters
@@ -68,7 +73,9 @@ def certificates(studio_dir: Path, names: tuple[str, ...]) -> Certificates:
     studio_dir : Path
         The studio folder.
     names : tuple of str
-        Names and addresses the server is called by.
+        Names and addresses the server must be called by.
+    also : tuple of str
+        Those the machine has today: left out where the authority was not made for them.
 
     Returns
     -------
@@ -79,7 +86,7 @@ def certificates(studio_dir: Path, names: tuple[str, ...]) -> Certificates:
     ------
     BadInput
         If the cryptography library is missing, the folder cannot be written, a file in it is
-        damaged, or a name is no name of a local network and the authority was not made for it.
+        damaged, or the authority there was not made for one of `names`.
     """
     try:
         import cryptography  # noqa: F401
@@ -90,8 +97,9 @@ def certificates(studio_dir: Path, names: tuple[str, ...]) -> Certificates:
     folder = studio_dir / FOLDER
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
-        authority, key, made = _authority(folder, names)
-        _server(folder, names, authority, key)
+        authority, key, made = _authority(folder, names, also)
+        may = _permitted(authority)
+        _server(folder, (*names, *(one for one in also if _is_local(one, *may))), authority, key)
     except OSError as error:
         raise BadInput(
             str(folder), f"it cannot be written ({error.strerror})", "make the folder writable"
@@ -173,13 +181,35 @@ def _general(name: str) -> x509.GeneralName:
         return x509.DNSName(bare)
 
 
-def _is_local(name: str, domains: tuple[str, ...]) -> bool:
+def _is_address(name: Any) -> bool:
+    from cryptography import x509
+
+    return isinstance(name, x509.IPAddress)
+
+
+def _is_local(name: str, domains: tuple[str, ...], networks: tuple[Network, ...]) -> bool:
     bare = name.strip("[]").split("%")[0]
     try:
         address = ipaddress.ip_address(bare)
     except ValueError:
         return any(bare == domain or bare.endswith(f".{domain}") for domain in domains)
-    return any(address in ipaddress.ip_network(network) for network in LOCAL_NETWORKS)
+    return any(address in network for network in networks)
+
+
+def _permitted(authority: x509.Certificate) -> tuple[tuple[str, ...], tuple[Network, ...]]:
+    """Return the domains and networks an authority may vouch for."""
+    from cryptography import x509
+
+    allowed = authority.extensions.get_extension_for_class(x509.NameConstraints).value
+    subtrees = allowed.permitted_subtrees or []
+    domains = tuple(str(part.value) for part in subtrees if isinstance(part, x509.DNSName))
+    networks = tuple(
+        part.value
+        for part in subtrees
+        if isinstance(part, x509.IPAddress)
+        and isinstance(part.value, (ipaddress.IPv4Network, ipaddress.IPv6Network))
+    )
+    return domains, networks
 
 
 def _names_of(common: str) -> x509.Name:
@@ -190,48 +220,40 @@ def _names_of(common: str) -> x509.Name:
 
 
 def _authority(
-    folder: Path, names: tuple[str, ...]
+    folder: Path, names: tuple[str, ...], also: tuple[str, ...]
 ) -> tuple[x509.Certificate, EllipticCurvePrivateKey, bool]:
-    from cryptography import x509
-
     now = datetime.now(UTC)
     found = _read_pair(folder, "ca")
     if found is not None:
-        allowed = found[0].extensions.get_extension_for_class(x509.NameConstraints).value
-        domains = tuple(
-            str(part.value)
-            for part in allowed.permitted_subtrees or ()
-            if isinstance(part, x509.DNSName)
-        )
-        _check_names(names, domains)
+        for name in names:
+            if not _is_local(name, *_permitted(found[0])):
+                raise BadInput(
+                    "--name",
+                    f"the studio's authority was not made to vouch for {name}",
+                    "remove the folder tls in the studio and install the new ca.crt on each tablet",
+                )
         if found[0].not_valid_after_utc - now > timedelta(days=SERVER_DAYS):
             return (*found, False)
-    return _new_authority(folder, names, now)
-
-
-def _check_names(names: tuple[str, ...], domains: tuple[str, ...]) -> None:
-    for name in names:
-        if not _is_local(name, domains):
-            raise BadInput(
-                "--name",
-                f"the studio's authority may not vouch for {name}",
-                "use a local name or address, or remove the folder tls and install the new ca.crt "
-                "on each tablet",
-            )
+    return (*_new_authority(folder, (*names, *also), now), True)
 
 
 def _new_authority(
     folder: Path, names: tuple[str, ...], now: datetime
-) -> tuple[x509.Certificate, EllipticCurvePrivateKey, bool]:
+) -> tuple[x509.Certificate, EllipticCurvePrivateKey]:
     from cryptography import x509
     from cryptography.hazmat.primitives import hashes
     from cryptography.hazmat.primitives.asymmetric import ec
 
-    own = tuple(name for name in dict.fromkeys(names) if isinstance(_general(name), x509.DNSName))
-    domains = tuple(dict.fromkeys((*LOCAL_NAMES, *own)))
-    _check_names(names, domains)
-    permitted: list[x509.GeneralName] = [x509.DNSName(domain) for domain in domains]
-    permitted += [x509.IPAddress(ipaddress.ip_network(network)) for network in LOCAL_NETWORKS]
+    own = [_general(name) for name in dict.fromkeys(names)]
+    local = [x509.DNSName(name) for name in LOCAL_NAMES]
+    permitted = [*local, *(one for one in own if one not in local and not _is_address(one))]
+    networks = [ipaddress.ip_network(network) for network in LOCAL_NETWORKS]
+    networks += [
+        ipaddress.ip_network(one.value)
+        for one in own
+        if _is_address(one) and not any(one.value in network for network in networks)
+    ]
+    permitted += [x509.IPAddress(network) for network in networks]
     key = ec.generate_private_key(ec.SECP256R1())
     subject = _names_of(f"argentry studio authority {now:%Y-%m-%d}")
     made = (
@@ -254,7 +276,7 @@ def _new_authority(
     for stale in ("server.crt", "server.key"):
         (folder / stale).unlink(missing_ok=True)
     _write_pair(folder, "ca", made, key)
-    return made, key, True
+    return made, key
 
 
 def _key_usage(*, authority: bool) -> x509.KeyUsage:

@@ -10,7 +10,7 @@ import { listen } from "./keys.js";
 import { follow } from "./link.js";
 import { readMoment, writeMoment } from "./moments.js";
 import { makeQueue, openShelf } from "./queue.js";
-import { describe } from "./screens.js";
+import { describe, pageSize } from "./screens.js";
 import { makeVoice } from "./speech.js";
 import { makeWake } from "./wake.js";
 import { QUANTITIES, firstClause, shortName } from "./words.js";
@@ -179,6 +179,7 @@ function tick() {
 function go(screen) {
   page.screen = screen;
   page.mark = 0;
+  page.from = 0;
   armedFor = null;
   tick();
 }
@@ -305,16 +306,13 @@ const ACTS = {
     page.field = "";
     go("remark");
   },
-  list() {
-    page.from = 0;
-    go("list");
-  },
+  list: () => go("list"),
   newer() {
-    page.from = Math.max(0, page.from - 6);
+    page.from = Math.max(0, page.from - pageSize(page.screen));
     tick();
   },
   older() {
-    page.from += 6;
+    page.from += pageSize(page.screen);
     tick();
   },
   event(id) {
@@ -414,6 +412,7 @@ const ACTS = {
     page.chosen = null;
     armedFor = null;
     add("corrected", { body: { event: last.id, withdrawn: true } });
+    if (page.screen !== "hand") go("hand");
   },
   sound() {
     const next = (SOUNDS.indexOf(voice.mode()) + 1) % SOUNDS.length;

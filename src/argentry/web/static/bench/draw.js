@@ -100,30 +100,40 @@ function field({ words, soft }) {
   return input;
 }
 
-function build(main, screen) {
-  const parts = [top(screen), hand(screen)];
+function words(screen) {
+  const side = make("div", "side words-side");
+  side.append(hand(screen));
+  if (screen.waiting?.length) side.append(waiting(screen.waiting));
+  if (screen.next) side.append(make("p", "next", screen.next));
+  return side;
+}
+
+function targets(screen) {
+  const side = make("div", "side");
   if (screen.said !== undefined) {
     const said = make("p", "said", screen.said);
     said.setAttribute("role", "status");
-    parts.push(said);
+    side.append(said);
   }
-  if (screen.field) parts.push(field(screen.field));
+  if (screen.field) side.append(field(screen.field));
   if (screen.choices) {
     const box = make("div", `choices${screen.many ? " many" : ""}${screen.list ? " list" : ""}`);
     box.style.setProperty("--columns", String(screen.columns ?? 1));
     box.append(...screen.choices.map((one) => button(one)));
-    parts.push(box);
+    side.append(box);
   }
-  if (screen.waiting?.length) parts.push(waiting(screen.waiting));
-  if (screen.next) parts.push(make("p", "next", screen.next));
-  if (screen.action) parts.push(button(screen.action, "action"));
+  if (screen.action) side.append(button(screen.action, "action"));
   if (screen.row) {
     const row = make("nav", "row");
     row.append(...screen.row.map((one) => button(one)));
-    parts.push(row);
+    side.append(row);
   }
-  main.replaceChildren(...parts);
-  main.classList.toggle("plain", Boolean(screen.many && !screen.word && !screen.plate));
+  return side;
+}
+
+function build(main, screen) {
+  main.replaceChildren(top(screen), words(screen), targets(screen));
+  main.classList.toggle("much", Boolean(screen.many || screen.said !== undefined));
 }
 
 /** Draw `screen` into `main`; `name` tells one screen from the next. */

@@ -5,8 +5,12 @@ import { cautionsDue, checkDue, inHand, nextCaution, plateOf, ruleOf, stepOf, wa
 import { GIVEN_UP, QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
+const A_PAGE = { list: 5, plates: 5, more: 10 }; // targets that a phone holds without scrolling
 const BACK = { act: "back", label: "Back" };
 const choice = (act, label, arg = null, more = {}) => ({ act, label, arg, ...more });
+
+/** How many targets one page of a screen holds. */
+export const pageSize = (name) => A_PAGE[name] ?? 1;
 
 /** Return the description of the screen that `page` is on. */
 export function describe(page) {
@@ -17,6 +21,15 @@ export function describe(page) {
   return { title: page.state.title || "Run", cut: page.linkCut, warn: page.warning, ...screen, live };
 }
 
+/** One page of many targets, with the way to the others beside Back. */
+function paged(page, name, choices) {
+  const size = A_PAGE[name];
+  const from = page.from < choices.length ? page.from : 0;
+  const turn = choices.length > size ? [choice("newer", "Before", null, { off: from === 0 }), choice("older", "Further", null, { off: from + size >= choices.length })] : [];
+  return { choices: choices.slice(from, from + size), row: [BACK, ...turn] };
+}
+
+const undoWords = (page) => (page.undo ? { undo: `${page.undo.what} ·\u00a0${Math.ceil(page.undo.left)}\u00a0s` } : {});
 const row = (page) => [
   page.undo ? { act: "undo", label: "Undo", live: "undo" } : { act: "undo", label: "Undo", off: true },
   choice("plates", "Plates"),
@@ -42,18 +55,16 @@ const SCREENS = {
     return want ? inWork(page, want) : nothingLeft(page);
   },
 
-  plates: (page) => ({
-    word: "Which plate?",
-    many: true,
-    columns: 1,
-    choices: page.state.plates.map((plate) => {
-      const want = page.state.hands.find((one) => one.plate === plate.id);
-      const line = want ? waitingLine(page.state, want) : null;
-      const under = line ? [line.what, line.left].filter(Boolean).join(" · ") : plate.state === "abandoned" ? `given up: ${plate.why}` : plate.state === "done" ? "through" : "run over";
-      return choice("take", plate.label, plate.id, { under, chosen: inHand(page.state, page.chosen)?.plate === plate.id });
-    }),
-    row: [BACK],
-  }),
+  plates(page) {
+    const { state } = page;
+    const choices = state.plates.map((plate) => {
+      const want = state.hands.find((one) => one.plate === plate.id);
+      const line = want ? waitingLine(state, want) : null;
+      const still = { abandoned: `given up: ${plate.why}`, done: "through" }[plate.state] ?? "run over";
+      return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
+    });
+    return { word: "Which plate?", many: true, columns: 1, ...paged(page, "plates", choices) };
+  },
 
   more(page) {
     const { state } = page;
@@ -73,7 +84,7 @@ const SCREENS = {
     choices.push(page.paper ? choice("red", "Red look") : choice("daylight", "Daylight look"));
     if (page.refused.length) choices.push(choice("turned", "Turned down", null, { under: String(page.refused.length) }));
     if (going) choices.push(choice("close", "Close the run"));
-    return { word: "", many: true, columns: 2, choices, row: [BACK] };
+    return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
   },
 
   readings: () => ({
@@ -106,16 +117,8 @@ const SCREENS = {
   }),
 
   list(page) {
-    const shown = page.happened.slice(page.from, page.from + 6);
-    return {
-      word: "",
-      plate: "What happened, newest first",
-      many: true,
-      list: true,
-      columns: 1,
-      choices: shown.map((entry) => choice("event", `${wallClock(entry.event.at)} ${told(entry.event, page.state)}`, entry.event.id, { under: entry.under })),
-      row: [BACK, choice("newer", "Newer", null, { off: page.from === 0 }), choice("older", "Older", null, { off: page.from + 6 >= page.happened.length })],
-    };
+    const choices = page.happened.map(({ event, under }) => choice("event", `${wallClock(event.at)} ${told(event, page.state)}`, event.id, { under }));
+    return { plate: "What happened, newest first", many: true, list: true, columns: 1, ...paged(page, "list", choices) };
   },
 
   event(page) {
@@ -180,8 +183,7 @@ function rest(page, want) {
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
   if (others.length > MOST_WAITING) waiting.push({ label: "", what: `and ${others.length - MOST_WAITING} more`, calls: false });
-  if (page.undo) live.undo = `${page.undo.what} · ${Math.ceil(page.undo.left)} s`;
-  return { waiting, live, next: want ? nextCaution(page.state, want) : "", row: row(page) };
+  return { waiting, live: { ...live, ...undoWords(page) }, next: want?.step ? nextCaution(page.state, want) : "", row: row(page) };
 }
 
 function inWork(page, want) {
@@ -251,14 +253,14 @@ function proposed(page) {
     columns: 1,
     choices: [choice("keepOn", "Go on with it", null, { chosen: page.mark === 0 }), choice("giveUp", "Give it up", plate.id, { chosen: page.mark === 1 })],
     row: row(page),
-    live: page.undo ? { undo: `${page.undo.what} · ${Math.ceil(page.undo.left)} s` } : {},
+    live: undoWords(page),
   };
 }
 
 function nothingLeft(page) {
   const { state } = page;
   const lines = state.plates.map((plate) => `${plate.label}: ${plate.state === "done" ? "through" : plate.state === "abandoned" ? `given up, ${plate.why}` : "stopped"}`);
-  const live = page.undo ? { undo: `${page.undo.what} · ${Math.ceil(page.undo.left)} s` } : {};
+  const live = undoWords(page);
   if (state.state === "closed") return { word: "This run is over.", lines, live, row: row(page) };
   if (!state.plates.length) return { word: "No plate is in this run.", lines: ["Open a run with plates on the first page."], live, row: row(page) };
   return { word: "Every plate is through.", lines, action: choice("close", "Close the run"), live, row: row(page) };
