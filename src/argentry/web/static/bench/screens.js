@@ -63,7 +63,7 @@ const SCREENS = {
       const still = { abandoned: `given up: ${plate.why}`, done: "through" }[plate.state] ?? "run over";
       return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
     });
-    return { word: "Which plate?", many: true, columns: 1, ...paged(page, "plates", choices) };
+    return { word: "Which plate?", many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
   },
 
   more(page) {
