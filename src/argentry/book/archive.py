@@ -168,8 +168,8 @@ def import_archive(
             for name in ARCHIVED:
                 rows[name] = 0
                 table = tables.metadata.tables[name]
-                lines = read_rows(where, folder / _file(name), name, told)
-                for page in _pages(_checked(where, name, lines, media)):
+                lines = _checked(where, name, _lines(bag, name, told), media)
+                for page in _pages(lines):
                     connection.execute(insert(table), page)
                     rows[name] += len(page)
         except IntegrityError as error:
@@ -180,6 +180,28 @@ def import_archive(
         # the files are safe before the rows that name them are committed
         copy_in(book, bag, media)
     return Archived(folder, rows, len(media))
+
+
+def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None = None) -> Archived:
+    """Check an archive from end to end without any book, but for what its rows point to.
+
+    Raises
+    ------
+    BadInput
+        As `import_archive`.
+    """
+    bag = open_bag(folder, progress)
+    where = folder.name or str(folder)
+    _check_form(where, bag)
+    media = check_pictures(where, bag)
+    rows = {
+        name: sum(1 for _ in _checked(where, name, _lines(bag, name), media)) for name in ARCHIVED
+    }
+    return Archived(folder, rows, len(media))
+
+
+def _lines(bag: Bag, name: str, told: _Told | None = None) -> Iterator[dict[str, Any]]:
+    return read_rows(bag.folder.name, bag.folder / _file(name), name, told)
 
 
 @dataclass

@@ -1,0 +1,154 @@
+"""``argentry book export`` and ``argentry book import``: the book out, the book and tables in."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+SHOWN = 200  # problems on the terminal; --json shows all
+
+
+@click.command("export")
+@click.argument("target", metavar="DIR", type=click.Path(path_type=Path))
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def export(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
+    """Write the whole book into DIR as plain files with checksums.
+
+    The archive reads without argentry (JSON lines, pictures, a table for spreadsheets) and comes
+    back with: argentry book import DIR.
+    """
+    from argentry.desk.transfer import export_archive
+
+    with progress_bar("Writing") as told:
+        made = export_archive(studio_path(ctx), target, address, progress=told)
+    if as_json:
+        emit_json(made)
+        return
+    click.echo(f"Wrote {made['folder']} ({made['bytes'] / 1e6:.1f} MB)")
+    click.echo(_holds(made))
+
+
+@click.command("import")
+@click.argument("source", metavar="DIR|FILE", type=click.Path(path_type=Path))
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    help="A TOML file that says what the columns of a table mean (docs/import.md).",
+)
+@click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def import_(
+    ctx: click.Context,
+    source: Path,
+    mapping: Path | None,
+    dry_run: bool,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
+
+    All of it goes in, or nothing. Rows imported before are known again and left alone.
+    """
+    from argentry.desk.transfer import import_into_book
+
+    with progress_bar("Reading") as told:
+        found = import_into_book(
+            studio_path(ctx), source, address, mapping=mapping, dry_run=dry_run, progress=told
+        )
+    if as_json:
+        emit_json(found)
+    elif found["kind"] == "archive":
+        _say_archive(found)
+    else:
+        _say_table(found)
+    if not found["ok"]:
+        ctx.exit(2)
+
+
+@contextmanager
+def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
+    """Show a bar on the error stream while the work goes on; none when it is no terminal.
+
+    Parameters
+    ----------
+    words : str
+        What is being done.
+
+    Yields
+    ------
+    callable
+        To be told how much is done, and of how much.
+    """
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(complete_style="default", finished_style="default"),
+        TaskProgressColumn(),
+        console=console(stderr=True),
+        transient=True,
+    ) as bar:
+        task = bar.add_task(words, total=None)
+
+        def told(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield told
+
+
+def _say_archive(found: dict[str, Any]) -> None:
+    if found["known"]:
+        click.echo("The book holds all of this already; nothing was changed.")
+        return
+    click.echo("The archive is whole." if found["dry_run"] else "Read the archive.")
+    click.echo(_holds(found))
+
+
+def _holds(made: dict[str, Any]) -> str:
+    names = {
+        "plate": "plates",
+        "outcome": "outcomes",
+        "event": "events",
+        "reading": "readings",
+        "bath": "baths",
+        "lot": "lots",
+    }
+    counts = ", ".join(f"{made['tables'][key]} {words}" for key, words in names.items())
+    return f"It holds {counts}, {made['pictures']} pictures."
+
+
+def _say_table(found: dict[str, Any]) -> None:
+    for problem in found["problems"][:SHOWN]:
+        click.echo(f"{found['file']} {problem['sentence']}", err=True)
+    over = len(found["problems"]) - SHOWN
+    if over > 0:
+        click.echo(f"... and {over} more (--json shows them all).", err=True)
+    named = [f"{column} as {field}" for field, column in found["fields"].items() if column != field]
+    click.echo(f"{found['file']}: {found['rows']} rows, {len(found['fields'])} columns known here.")
+    if named:
+        click.echo("Read " + ", ".join(named) + ".")
+    if found["own"]:
+        click.echo("Kept as conditions of your own: " + ", ".join(found["own"]) + ".")
+    if found["skipped"]:
+        click.echo("Left out: " + ", ".join(found["skipped"]) + ".")
+    if found["problems"]:
+        count = len(found["problems"])
+        click.echo(f"{count} problem{'s' if count != 1 else ''}; nothing would be imported.")
+    else:
+        verb = "would be" if found["dry_run"] else "were"
+        click.echo(f"{found['new']} {verb} added, {found['known']} in the book before.")
