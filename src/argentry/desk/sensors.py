@@ -99,8 +99,6 @@ class Sensors:
         Sensor and quantity to what it said last.
     read : set of str
         Quantities whose last day was read from the book.
-    fed : dict of (str, str) to (float, datetime)
-        Run and quantity to the reading the run took last, and when that was taken.
     lock : Lock
         Readings come from several threads; they are judged one after the other.
     """
@@ -108,7 +106,6 @@ class Sensors:
     book: Book
     seen: dict[tuple[str, str], Seen] = field(default_factory=dict)
     read: set[str] = field(default_factory=set)
-    fed: dict[tuple[str, str], tuple[float, datetime]] = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
 
 
