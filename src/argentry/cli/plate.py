@@ -1,0 +1,311 @@
+"""``argentry plate``: put plates into the book, list them, show one, grade it, note a defect."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.errors import BadInput
+
+by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
+day_option = click.option(
+    "--day", metavar="DATE", help="Which day's outcome, as 2026-06-21 (default: the last)."
+)
+
+
+@click.group()
+def plate() -> None:
+    """Plates of the book: new ones, a list, one in full, grades and defects."""
+
+
+@plate.command("new")
+@click.argument("labels", metavar="LABEL...", nargs=-1, required=True)
+@click.option("--size", help="Plate size, for example quarter (default: the studio's usual).")
+@click.option("--made", metavar="DATE", help="When it was silvered or bought, as 2026-06-21.")
+@click.option("--silver-um", type=float, help="Silver thickness in micrometres.")
+@click.option("--from", "silver_source", default="", metavar="NAME", help="Who silvered it.")
+@click.option("--remark", default="", help="Anything else.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def new(
+    ctx: click.Context,
+    labels: tuple[str, ...],
+    size: str | None,
+    made: str | None,
+    silver_um: float | None,
+    silver_source: str,
+    remark: str,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Put plates into the book, each by what is scratched on its back."""
+    from argentry.desk.plates import new_plates
+
+    done = new_plates(
+        studio_path(ctx),
+        labels,
+        address,
+        size=size,
+        made_on=_date("--made", made),
+        silver_um=silver_um,
+        silver_source=silver_source,
+        remark=remark,
+    )
+    if as_json:
+        emit_json(done)
+        return
+    for row in done["plates"]:
+        click.echo(f"Plate {row['label']}: {row['size']}{_silver(row)}")
+
+
+@plate.command("list")
+@click.option("--grade", help="Only plates of this grade; none for those not graded.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: bool) -> None:
+    """List the plates with what came of each last."""
+    from argentry.desk.plates import list_plates
+
+    rows = list_plates(studio_path(ctx), address)["plates"]
+    if grade is not None:
+        rows = [row for row in rows if (row["grade"] or "none") == grade]
+    if as_json:
+        emit_json({"plates": rows})
+        return
+    if not rows:
+        click.echo("No plates. Add one: argentry plate new LABEL")
+        return
+    _table(
+        ("Plate", "Size", "Silver", "Polished back", "Last made", "Grade", "Exposure", "Defects"),
+        [
+            (
+                row["label"],
+                row["size"],
+                "" if row["silver_um"] is None else f"{row['silver_um']:g} µm",
+                f"{row['times_repolished']} ×" if row["times_repolished"] else "",
+                str(row["day"] or ""),
+                row["grade"] or "",
+                row["verdict"] or "",
+                ", ".join(f"{key} from {origin}" for key, origin in row["defects"]),
+            )
+            for row in rows
+        ],
+    )
+
+
+@plate.command("show")
+@click.argument("label")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> None:
+    """Show all that the book knows of one plate."""
+    from argentry.desk.plates import show_plate
+
+    found = show_plate(studio_path(ctx), label, address)
+    if as_json:
+        emit_json(found)
+    else:
+        _show(found)
+
+
+@plate.command("grade")
+@click.argument("label")
+@click.argument("grade", required=False)
+@click.option(
+    "--verdict", metavar="WORD", help="The exposure: blank, under, right, over, solarised."
+)
+@click.option(
+    "--stage",
+    "stages",
+    multiple=True,
+    metavar="STAGE=ok|fault",
+    help="A stage, for example coat=fault; may be given several times.",
+)
+@by_option
+@day_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def grade(
+    ctx: click.Context,
+    label: str,
+    grade: str | None,
+    verdict: str | None,
+    stages: tuple[str, ...],
+    by: str,
+    day: str | None,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Grade a plate: lost, study, good or fine; none takes it back.
+
+    What was said before stays in the book; the last word counts.
+    """
+    from argentry.desk.plates import grade_plate
+
+    found = grade_plate(
+        studio_path(ctx),
+        label,
+        address,
+        grade=grade,
+        verdict=verdict,
+        stages=_stages(stages),
+        by=by,
+        day=_date("--day", day),
+    )
+    if as_json:
+        emit_json(found)
+    else:
+        _show(found)
+
+
+@plate.command("defect")
+@click.argument("label", required=False)
+@click.argument("defect", metavar="DEFECT", required=False)
+@click.option("--from", "origin", default="", metavar="STEP", help="Step or stage it came from.")
+@click.option("--withdraw", is_flag=True, help="Take it back.")
+@click.option("--list", "listed", is_flag=True, help="List every defect known here.")
+@by_option
+@day_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def defect(
+    ctx: click.Context,
+    label: str | None,
+    defect: str | None,
+    origin: str,
+    withdraw: bool,
+    listed: bool,
+    by: str,
+    day: str | None,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Note a defect of a plate and where it came from, for example: P012 fog --from develop."""
+    if listed:
+        _catalogue(as_json=as_json)
+        return
+    if label is None or defect is None:
+        raise BadInput(
+            "argentry plate defect", "plate or defect is missing", "name both, or use --list"
+        )
+    from argentry.desk.plates import note_defect
+
+    found = note_defect(
+        studio_path(ctx),
+        label,
+        defect,
+        address,
+        origin=origin,
+        withdraw=withdraw,
+        by=by,
+        day=_date("--day", day),
+    )
+    if as_json:
+        emit_json(found)
+    else:
+        _show(found)
+
+
+def _catalogue(*, as_json: bool) -> None:
+    from argentry.desk.plates import defect_catalogue
+
+    found = defect_catalogue()
+    if as_json:
+        emit_json(found)
+        return
+    _table(
+        ("Defect", "Looks like", "Comes from", "First seen"),
+        [
+            (row["key"], row["look"], ", ".join(row["stages"]), row["first_seen"])
+            for row in found["defects"]
+        ],
+    )
+
+
+def _show(found: dict[str, Any]) -> None:
+    lines = [f"Plate {found['label']}: {found['size'] or 'size not known'}{_silver(found)}"]
+    if found["made_on"]:
+        lines.append(f"Silvered {found['made_on']}")
+    if found["times_repolished"]:
+        lines.append(f"Polished back {found['times_repolished']} ×")
+    lines += [f"{row['at']:%Y-%m-%d} {row['kind'].replace('_', ' ')}" for row in found["work"]]
+    if found["remark"]:
+        lines.append(found["remark"])
+    for one in found["outcomes"]:
+        lines += ["", *_outcome(one)]
+    if found["pictures"]:
+        lines += ["", f"{len(found['pictures'])} pictures"]
+    screen = console()
+    for line in lines:
+        screen.print(line, markup=False, soft_wrap=False)
+
+
+def _outcome(one: dict[str, Any]) -> list[str]:
+    verdict = f", exposure {one['verdict']}" if one["verdict"] else ""
+    promised = ", promised to somebody" if one["commissioned"] else ""
+    place = f"session {one['session']}, plate {one['order']}"
+    lines = [f"{one['day']} ({place}): {one['grade'] or 'not graded'}{verdict}{promised}"]
+    if one["stages"]:
+        lines.append("  " + ", ".join(f"{name} {state}" for name, state in one["stages"].items()))
+    for row in one["defects"]:
+        lines.append(f"  {row['defect']} from {row['from']}: {row.get('look', 'not known here')}")
+        if "remedy" in row:
+            lines.append(f"    look for: {'; '.join(row['causes'])}")
+            lines.append(f"    next plate: {row['remedy']}")
+    for name, value in one["conditions"].items():
+        shown = f"{value:g}" if isinstance(value, float) else value
+        lines.append(f"  {name.replace('_', ' ')}: {shown}")
+    if one["remark"]:
+        lines.append(f"  {one['remark']}")
+    return lines
+
+
+def _silver(row: dict[str, Any]) -> str:
+    thick = "" if row["silver_um"] is None else f", {row['silver_um']:g} µm silver"
+    return thick + (f" by {row['silver_source']}" if row["silver_source"] else "")
+
+
+def _stages(pairs: tuple[str, ...]) -> dict[str, str]:
+    out = {}
+    for pair in pairs:
+        stage, equals, state = pair.partition("=")
+        if not equals:
+            raise BadInput("--stage", f"{pair[:40]!r} says nothing", "write it as coat=fault")
+        out[stage.strip()] = state.strip()
+    return out
+
+
+def _date(where: str, text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(where, f"{text[:40]!r} is no date", "write it as 2026-06-21") from None
+
+
+def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    from rich.box import SIMPLE
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(box=SIMPLE, pad_edge=False)
+    for name in head:
+        table.add_column(name, no_wrap=name == head[0], overflow="fold")
+    for row in rows:
+        table.add_row(*(escape(cell) for cell in row))
+    console().print(table)

@@ -1,0 +1,107 @@
+"""``argentry reading add``: note a reading by hand."""
+
+from __future__ import annotations
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    read_time,
+    studio_option,
+    studio_path,
+)
+from argentry.errors import BadInput
+
+
+@click.group()
+def reading() -> None:
+    """Note readings by hand; sensors send their own (docs/sensors.md)."""
+
+
+# a value below zero is a number, not an option
+@reading.command("add", context_settings={"ignore_unknown_options": True})
+@click.argument("what", required=False)
+@click.argument("value", type=float, required=False)
+@click.argument("unit", required=False, default="")
+@click.option("--at", metavar="TIME", help="When, in the studio's zone (default: now).")
+@click.option("--by", default="by hand", metavar="NAME", help="Who read it, or on what.")
+@click.option("--run", metavar="ID", help="The run it belongs to.")
+@click.option("--plate", metavar="LABEL", help="The plate it belongs to.")
+@click.option("--list", "listed", is_flag=True, help="List what may be read, and the units.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def add(
+    ctx: click.Context,
+    what: str | None,
+    value: float | None,
+    unit: str,
+    at: str | None,
+    by: str,
+    run: str | None,
+    plate: str | None,
+    listed: bool,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Note a reading, for example: box_c 18.5, or room_c 68 °F.
+
+    A bench that is running takes it into account at once.
+    """
+    if listed:
+        _list(as_json=as_json)
+        return
+    if what is None or value is None:
+        raise BadInput(
+            "argentry reading add", "quantity or value is missing", "give both, or use --list"
+        )
+    folder = studio_path(ctx)
+    if folder is None:
+        raise BadInput("studio", "no studio is named", "name a studio folder with --studio DIR")
+    from argentry.desk.readings import note_reading
+
+    kept = note_reading(
+        folder,
+        what,
+        value,
+        unit,
+        address,
+        at=None if at is None else read_time("--at", at),
+        source=by,
+        run=run,
+        plate=plate,
+    )
+    if as_json:
+        emit_json(kept)
+        return
+    click.echo(f"{kept['title']}: {kept['value']:g} {kept['unit']}")
+    if kept["doubt"]:
+        click.echo(f"Kept, but not used: {kept['doubt']}.")
+
+
+def _list(*, as_json: bool) -> None:
+    from argentry.desk.readings import quantities_known
+
+    found = quantities_known()
+    if as_json:
+        emit_json(found)
+        return
+    from rich.box import SIMPLE
+    from rich.table import Table
+
+    table = Table(box=SIMPLE, pad_edge=False)
+    for name in ("Reading", "What", "Unit", "From", "To"):
+        table.add_column(name)
+    for row in found["quantities"]:
+        table.add_row(
+            row["what"],
+            row["title"],
+            " or ".join(row["units"]),
+            f"{row['low']:g}",
+            f"{row['high']:g}",
+        )
+    console().print(table)

@@ -1,0 +1,331 @@
+"""Plates of the book: put one in, list them, show one, judge how it came out."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.book import studio_book
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome, Plate
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+
+NONE = "none"  # takes a judgement back
+
+
+def new_plates(
+    folder: Path | None,
+    labels: Sequence[str],
+    address: str | None = None,
+    *,
+    size: str | None = None,
+    made_on: date | None = None,
+    silver_um: float | None = None,
+    silver_source: str = "",
+    remark: str = "",
+) -> dict[str, Any]:
+    """Put plates into the book, all or none.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    labels : sequence of str
+        What is scratched on their backs; each unique in the book.
+    address : str, optional
+        Of a PostgreSQL book.
+    size : str, optional
+        Plate size by name; None: the studio's usual one.
+    made_on : date, optional
+        When they were silvered or bought.
+    silver_um : float, optional
+        Silver thickness. [µm]
+    silver_source, remark : str
+        Who silvered them, and anything else.
+
+    Returns
+    -------
+    dict
+        ``plates``: the plates as kept.
+
+    Raises
+    ------
+    BadInput
+        If a label is empty or taken, or a value is out of range.
+    """
+    from argentry.book.plates import add_plates
+    from argentry.trade.sizes import plate_size
+
+    named = plate_size(size or usual_size(folder)).name
+    doubled = next((label for i, label in enumerate(labels) if label in labels[:i]), None)
+    if doubled is not None:
+        raise BadInput("plate", f"{doubled!r} is named twice", "name each plate once")
+    made = [
+        Plate(new_id(), label.strip(), named, made_on, silver_um, silver_source, remark=remark)
+        for label in labels
+    ]
+    with studio_book(folder, address) as book:
+        add_plates(book, made)
+    return {"plates": [asdict(plate) for plate in made]}
+
+
+def usual_size(folder: Path | None) -> str:
+    """Return the plate size the studio makes most, or a quarter plate without a studio."""
+    from argentry.desk.studio import load_studio
+
+    return Plate("", "").size if folder is None else load_studio(folder).habits.plate_size
+
+
+def list_plates(folder: Path | None, address: str | None = None) -> dict[str, Any]:
+    """Return every plate with what came of it last.
+
+    Returns
+    -------
+    dict
+        ``plates``: each the plate's own values and ``day``, ``session``, ``grade``, ``verdict``,
+        ``defects`` (list of key and origin) of its last outcome, null without one.
+    """
+    from argentry.book.plates import outcomes, plates
+
+    with studio_book(folder, address) as book:
+        last = {outcome.plate: outcome for outcome in outcomes(book)}
+        return {"plates": [_summary(plate, last.get(plate.id)) for plate in plates(book)]}
+
+
+def _summary(plate: Plate, last: Outcome | None) -> dict[str, Any]:
+    return {
+        **asdict(plate),
+        "day": last and last.day,
+        "session": last and last.session,
+        "grade": last and last.grade,
+        "verdict": last and last.verdict,
+        "defects": [list(pair) for pair in last.defects] if last else [],
+    }
+
+
+def show_plate(folder: Path | None, label: str, address: str | None = None) -> dict[str, Any]:
+    """Return all that the book knows of one plate.
+
+    Returns
+    -------
+    dict
+        The plate's own values; ``work`` (polish history); ``outcomes``, the latest last, each with
+        ``conditions`` and with ``defects`` as ``defect``, ``from``, ``look``, ``causes``,
+        ``remedy`` and ``mends``; ``pictures``.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate.
+    """
+    from argentry.book.pictures import pictures
+    from argentry.book.plates import outcomes, works
+
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, label)
+        return {
+            **asdict(plate),
+            "work": [asdict(work) for work in works(book, plate.id)],
+            "outcomes": [_outcome(one) for one in outcomes(book, plate.id)],
+            "pictures": [asdict(picture) for picture in pictures(book, plate.id)],
+        }
+
+
+def _outcome(one: Outcome) -> dict[str, Any]:
+    from argentry.trade.defects import defects
+
+    known = defects()
+    rows = []
+    for key, origin in one.defects:
+        row: dict[str, Any] = {"defect": key, "from": origin}
+        if key in known:
+            entry = known[key]
+            row |= {"look": entry.look, "causes": list(entry.causes), "remedy": entry.remedy}
+            row["mends"] = entry.mends
+        rows.append(row)
+    return {**asdict(one), "defects": rows}
+
+
+def grade_plate(
+    folder: Path | None,
+    label: str,
+    address: str | None = None,
+    *,
+    grade: str | None = None,
+    verdict: str | None = None,
+    stages: Mapping[str, str] | None = None,
+    by: str = "",
+    day: date | None = None,
+) -> dict[str, Any]:
+    """Say how a plate came out; what was said before stays in the book, the last counts.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    label : str
+        The plate.
+    address : str, optional
+        Of a PostgreSQL book.
+    grade : str, optional
+        One of ``GRADES``, or ``"none"`` to take it back.
+    verdict : str, optional
+        On the exposure: one of ``VERDICTS``, or ``"none"``.
+    stages : Mapping[str, str], optional
+        Stage to ``"ok"``, ``"fault"`` or ``"none"``.
+    by : str
+        Who says so.
+    day : date, optional
+        Which outcome of the plate, by its day; None: the last. When the plate has none of that
+        day, one is made.
+
+    Returns
+    -------
+    dict
+        As `show_plate`.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate, or a word is not known.
+    """
+    from argentry.book.plates import set_grade, set_stage, set_verdict
+
+    stages = stages or {}
+    if grade is None and verdict is None and not stages:
+        raise BadInput("grade", "nothing is said", f"give one of {', '.join(GRADES)}")
+    _word("grade", grade, GRADES)
+    _word("--verdict", verdict, VERDICTS)
+    for stage, state in stages.items():
+        _word("--stage", stage, STAGES)
+        _word(f"--stage {stage}", state, ("ok", "fault"))
+    with studio_book(folder, address) as book:
+        outcome = _outcome_of(book, find_plate(book, label), day)
+        if grade is not None:
+            set_grade(book, outcome, _taken_back(grade), by)
+        if verdict is not None:
+            set_verdict(book, outcome, _taken_back(verdict), by)
+        for stage, state in stages.items():
+            set_stage(book, outcome, stage, _taken_back(state), by)
+    return show_plate(folder, label, address)
+
+
+def note_defect(
+    folder: Path | None,
+    label: str,
+    defect: str,
+    address: str | None = None,
+    *,
+    origin: str = "",
+    withdraw: bool = False,
+    by: str = "",
+    day: date | None = None,
+) -> dict[str, Any]:
+    """Note a defect of a plate and where it came from, or take one back.
+
+    Parameters
+    ----------
+    folder, label, address, by, day
+        As `grade_plate`.
+    defect : str
+        A key of the catalogue.
+    origin : str
+        Step or stage it is put down to; may be left out when there is one stage only.
+    withdraw : bool
+        True to take it back.
+
+    Returns
+    -------
+    dict
+        As `show_plate`.
+
+    Raises
+    ------
+    BadInput
+        If the plate, defect or origin is not known, or there is none to take back.
+    """
+    from argentry.book.plates import add_defect, outcomes, withdraw_defect
+    from argentry.trade.defects import check_origin
+
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, label)
+        if withdraw:
+            found = [
+                (one.id, at)
+                for one in outcomes(book, plate.id)
+                for key, at in one.defects
+                if key == defect and origin in ("", at) and day in (None, one.day)
+            ]
+            if not found:
+                raise BadInput(f"plate {label}", f"it has no {defect!r} to take back", "name one")
+            withdraw_defect(book, found[-1][0], defect, found[-1][1], by)
+        else:
+            at = check_origin("defect", defect, origin)
+            add_defect(book, _outcome_of(book, plate, day), defect, at, by)
+    return show_plate(folder, label, address)
+
+
+def defect_catalogue() -> dict[str, Any]:
+    """Return every defect: ``defects``, each with look, origins, causes, remedy and source."""
+    from argentry.trade.defects import defects
+
+    return {"defects": [asdict(entry) for entry in defects().values()]}
+
+
+def find_plate(book: Book, label: str) -> Plate:
+    """Return the plate of a label.
+
+    Raises
+    ------
+    BadInput
+        If there is none; the sentence names one that is near.
+    """
+    from difflib import get_close_matches
+
+    from argentry.book.plates import plate_by_label, plates
+
+    found = plate_by_label(book, label)
+    if found is None:
+        near = get_close_matches(label, [plate.label for plate in plates(book)], n=1, cutoff=0.5)
+        right = f"did you mean {near[0]}" if near else f"add it: argentry plate new {label}"
+        raise BadInput("plate", f"{label!r} is not in the book", right)
+    return found
+
+
+def _outcome_of(book: Book, plate: Plate, day: date | None) -> str:
+    """Return the id of the plate's outcome on a day (None: the last), making one if need be."""
+    from argentry.book.plates import add_outcome, outcomes
+
+    every = outcomes(book)
+    own = [one for one in every if one.plate == plate.id and day in (None, one.day)]
+    if own:
+        return own[-1].id
+    when = day or datetime.now(UTC).date()
+    session = when.isoformat()
+    order = 1 + max((one.order for one in every if one.session == session), default=0)
+    made = Outcome(new_id(), plate.id, _run_of(book, plate), session, order, when)
+    add_outcome(book, made)
+    return made.id
+
+
+def _run_of(book: Book, plate: Plate) -> str | None:
+    """Return the last run of a plate, None when it was never on the bench."""
+    from argentry.book.log import runs
+
+    return next((run.run for run in runs(book) if plate.label in run.plates), None)
+
+
+def _word(where: str, word: str | None, known: Sequence[str]) -> None:
+    if word is not None and word not in (*known, NONE):
+        raise BadInput(where, f"{word[:40]!r} is not known", f"use {', '.join(known)} or {NONE}")
+
+
+def _taken_back(word: str) -> str | None:
+    return None if word == NONE else word
