@@ -67,10 +67,9 @@ class Server:
         )
 
     def start(self):
-        log = str(self.folder / "log")
+        where = ["-D", self.data, "-l", str(self.folder / "log"), "-o", self.options]
         subprocess.run(
-            [*self.as_user, str(self.binaries / "pg_ctl"), "-D", self.data, "-w", "-l", log]
-            + ["-o", self.options, "start"],
+            [*self.as_user, str(self.binaries / "pg_ctl"), "start", "-w", *where],
             check=True,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
@@ -105,6 +104,6 @@ class Server:
         return self.url(name)
 
     def drop(self, url):
-        name = url.rsplit("/", 1)[1].split("?")[0]
+        name = url.split("@/")[1].split("?")[0]
         with contextlib.suppress(Exception):
             self.sql(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")

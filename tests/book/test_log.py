@@ -155,8 +155,8 @@ def test_the_store_refuses_what_puts_another_in_its_place(book):
     else:
         statements = [
             "TRUNCATE event",
-            "INSERT INTO event SELECT * FROM event WHERE seq = 1 "
-            "ON CONFLICT (id) DO UPDATE SET body = '{}'",
+            """INSERT INTO event SELECT * FROM event WHERE seq = 1
+               ON CONFLICT (id) DO UPDATE SET body = '{}'""",
         ]
     before = log.events(book, run)
     for sql in statements:

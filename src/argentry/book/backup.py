@@ -20,6 +20,7 @@ from argentry.book.doctor import check, check_connection
 from argentry.book.engine import FILE, Book, close_book, open_book, sqlite_engine, writing
 from argentry.book.hold import hold_alone
 from argentry.book.pictures import FOLDER, sync_folder
+from argentry.book.sizes import counts
 from argentry.book.trouble import told
 from argentry.book.upgrade import revision, revisions, run_migrations
 from argentry.errors import ArgentryError, BadInput
@@ -33,7 +34,7 @@ SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
 AT_ONCE = 5000
 
-__all__ = ["backup", "check", "copy_before_change", "restore"]
+__all__ = ["backup", "check", "contents", "copy_before_change", "restore"]
 
 
 def backup(book: Book, target_dir: Path) -> Path:
@@ -131,6 +132,23 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
     return aside
 
 
+def contents(saved: Path) -> dict[str, int]:
+    """Return how many rows of each kind a backup holds that was just made.
+
+    Raises
+    ------
+    BadInput
+        If there is no backup.
+    """
+    file = _file_of(saved)
+    engine = sqlite_engine(file)
+    try:
+        with told(str(file)), engine.connect() as connection:
+            return counts(connection)
+    finally:
+        engine.dispose()
+
+
 def copy_before_change(book: Book, form: str) -> Path:
     """Copy the book's tables beside it before they are changed to another form."""
     folder = (book.folder or Path()) / "backups"
@@ -217,10 +235,15 @@ def _into_database(url: str, file: Path, studio: Path | None) -> None:
         close_book(book)
 
 
-def _sound(saved: Path) -> Path:
+def _file_of(saved: Path) -> Path:
     file = saved / FILE if saved.is_dir() else saved
     if not file.is_file():
         raise BadInput(str(saved), "there is no backup here", "name a folder made by book backup")
+    return file
+
+
+def _sound(saved: Path) -> Path:
+    file = _file_of(saved)
     sums = file.parent / SUMS
     if sums.is_file():
         for line in sums.read_text(encoding="utf-8").splitlines():

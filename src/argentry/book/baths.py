@@ -203,7 +203,7 @@ def lots(book: Book) -> list[Lot]:
     table, use = tables.lot, tables.lot_use
     sums = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
     with reading(book) as connection:
-        used = dict(connection.execute(sums).tuples().all())
+        used = dict(connection.execute(sums).all())
         rows = connection.execute(select(table).order_by(table.c.received_on, table.c.id)).all()
     return [
         Lot(

@@ -199,7 +199,7 @@ def _last(
     query = select(table.c.outcome, *(table.c[name] for name in columns)).order_by(table.c.seq)
     if one is not None:
         query = query.where(table.c.outcome == one)
-    return connection.execute(query).tuples()
+    return connection.execute(query).all()
 
 
 def _defects(connection: Connection, one: str | None) -> dict[str, tuple[tuple[str, str], ...]]:

@@ -178,7 +178,7 @@ def need_plate(connection: Connection, plate: str) -> None:
 def _plates(connection: Connection, label: str | None = None) -> list[Plate]:
     table, work = tables.plate, tables.plate_work
     counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
-    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).tuples().all())
+    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).all())
     query = select(table).order_by(table.c.label)
     if label is not None:
         query = query.where(table.c.label == label)

@@ -35,8 +35,9 @@ POSTGRESQL = {
     "3D000": "there is no such database on the server; make it first",
     "58": SQLITE["disk i/o error"],
 }
+AWAY = "the database server cannot be reached; see whether it runs and the address is right"
 GONE = (
-    "the database server cannot be reached; what was not answered may or may not be stored; "
+    "the database server was lost; what was not answered may or may not be stored; "
     "send it again, twice does no harm"
 )
 
@@ -51,6 +52,8 @@ def sentence(error: DBAPIError) -> str | None:
     if code:
         found = next((say for part, say in POSTGRESQL.items() if code.startswith(part)), None)
         return GONE if found is None and code.startswith(("57P", "08")) else found
+    if any(part in str(raised) for part in ("connection to server", "resolve host")):
+        return AWAY
     if error.connection_invalidated or type(raised).__name__ == "OperationalError":
         return GONE
     return None

@@ -1,0 +1,45 @@
+"""How much a book holds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, select
+
+from argentry.book import tables
+from argentry.book.engine import reading
+from argentry.book.upgrade import revision
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+
+COUNTED = {
+    "plates": tables.plate,
+    "outcomes": tables.outcome,
+    "baths": tables.bath,
+    "lots": tables.lot,
+    "pictures": tables.photograph,
+}
+
+
+def sizes(book: Book) -> dict[str, Any]:
+    """Return the form of a book and how many runs, events, readings, plates... it holds."""
+    with reading(book) as connection:
+        return {"form": revision(connection), **counts(connection)}
+
+
+def counts(connection: Connection) -> dict[str, int]:
+    """Return how many rows there are of each kind; the logs are counted by their last place."""
+    event, reading_ = tables.event, tables.reading
+    runs = select(func.count()).select_from(event).where(event.c.kind == "run_opened")
+    found = {
+        "runs": connection.execute(runs).scalar() or 0,
+        "events": connection.execute(select(func.max(event.c.seq))).scalar() or 0,
+        "readings": connection.execute(select(func.max(reading_.c.seq))).scalar() or 0,
+    }
+    for name, table in COUNTED.items():
+        query = select(func.count()).select_from(table)
+        found[name] = connection.execute(query).scalar() or 0
+    return found

@@ -1,0 +1,117 @@
+"""``argentry book``: look the book over, back it up, restore, export, import."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+
+# name: module and attribute of commands that are kept in files of their own
+ELSEWHERE = {
+    "export": "argentry.cli.book_transfer:export",
+    "import": "argentry.cli.book_transfer:import_",
+}
+
+
+class BookGroup(click.Group):
+    """A group that imports the larger commands when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands."""
+        return [*super().list_commands(ctx), *ELSEWHERE]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return one command, or None."""
+        if cmd_name not in ELSEWHERE:
+            return super().get_command(ctx, cmd_name)
+        module, attribute = ELSEWHERE[cmd_name].split(":")
+        try:
+            command: click.Command = getattr(import_module(module), attribute)
+        except ModuleNotFoundError as error:
+            if error.name == module:
+                return None
+            raise
+        return command
+
+
+@click.group(cls=BookGroup)
+def book() -> None:
+    """Look the plate book over, back it up, bring a backup back, export and import it."""
+
+
+@book.command("check")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
+    """Read the whole book and show every fault in it; exit code 1 when there is one."""
+    from argentry.desk.book import check_book
+
+    found = check_book(studio_path(ctx), address)
+    if as_json:
+        emit_json(found)
+    else:
+        click.echo(found["where"])
+        click.echo(_holds(found))
+        for sentence in found["faults"]:
+            click.echo(f"fault: {sentence}")
+        for sentence in found["advice"]:
+            click.echo(f"take care: {sentence}")
+        if found["ok"]:
+            click.echo("The book is sound: the file, its links, every event of the log, pictures.")
+    if not found["ok"]:
+        ctx.exit(1)
+
+
+@book.command("backup")
+@click.argument("target", metavar="DIR", type=click.Path(path_type=Path))
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
+    """Copy the book, its pictures and the studio file into a new folder under DIR.
+
+    A run may go on meanwhile. Another disk than the book's is best.
+    """
+    from argentry.desk.book import backup_book
+
+    made = backup_book(studio_path(ctx), target, address)
+    if as_json:
+        emit_json(made)
+        return
+    click.echo(f"Wrote {made['folder']} ({made['bytes'] / 1e6:.1f} MB)")
+    click.echo(_holds(made))
+
+
+@book.command("restore")
+@click.argument("saved", metavar="DIR", type=click.Path(path_type=Path))
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def restore(ctx: click.Context, saved: Path, address: str | None, as_json: bool) -> None:
+    """Put the backup in DIR in the place of the book; the old book is kept beside it.
+
+    Stop the server and every bench first.
+    """
+    from argentry.desk.book import restore_book
+
+    done = restore_book(studio_path(ctx), saved, address)
+    if as_json:
+        emit_json(done)
+        return
+    console().print(f"Restored {saved}", soft_wrap=True, markup=False)
+    click.echo(_holds(done))
+    if done["aside"]:
+        click.echo(f"The book that was there lies in {done['aside']}")
+
+
+def _holds(counts: dict[str, int]) -> str:
+    names = ("plates", "outcomes", "runs", "events", "readings", "baths", "lots", "pictures")
+    return "It holds " + ", ".join(f"{counts[name]} {name}" for name in names) + "."

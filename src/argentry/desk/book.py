@@ -1,0 +1,135 @@
+"""The book as a whole: open it for a studio, look it over, back it up, bring a backup back."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from argentry.book.engine import Book
+
+
+@contextmanager
+def studio_book(
+    folder: Path | None, address: str | None = None, *, quick: bool = True
+) -> Iterator[Book]:
+    """Open the book of a studio and close it at the end.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book; without one the book is ``book.sqlite`` in the folder.
+    quick : bool
+        False leaves out the quick check of the file.
+
+    Yields
+    ------
+    Book
+        Open.
+
+    Raises
+    ------
+    BadInput
+        If neither names a book.
+    ArgentryError
+        If it cannot be opened.
+    """
+    from argentry.book.engine import close_book, open_book
+
+    if folder is not None and not address and not (folder / "studio.toml").is_file():
+        raise BadInput(
+            "studio", f"{folder} holds no studio.toml", "name a studio folder with --studio DIR"
+        )
+    if folder is None and not address:
+        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
+    book = open_book(address or folder or Path(), folder=folder, quick=quick)
+    try:
+        yield book
+    finally:
+        close_book(book)
+
+
+def check_book(folder: Path | None, address: str | None = None) -> dict[str, Any]:
+    """Look a book over from end to end.
+
+    Returns
+    -------
+    dict
+        ``ok``, ``faults`` and ``advice`` (sentences), ``where``, ``form``, and how many
+        ``events``, ``runs``, ``readings``, ``plates``, ``outcomes`` and ``pictures`` it holds.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be opened at all.
+    """
+    from argentry.book.doctor import advice, check
+    from argentry.book.sizes import sizes
+
+    with studio_book(folder, address, quick=False) as book:
+        faults = check(book)
+        return {
+            "ok": not faults,
+            "where": book.url,
+            "faults": faults,
+            "advice": advice(book),
+            **sizes(book),
+        }
+
+
+def backup_book(folder: Path | None, target: Path, address: str | None = None) -> dict[str, Any]:
+    """Copy a whole book into a new folder under `target`, also during a run.
+
+    Returns
+    -------
+    dict
+        ``folder``, ``bytes``, and how many ``events``, ``readings``, ``plates``... it holds.
+
+    Raises
+    ------
+    ArgentryError
+        If the book cannot be read or the backup cannot be written.
+    """
+    from argentry.book.backup import backup, contents
+
+    with studio_book(folder, address, quick=False) as book:
+        made = backup(book, target)
+    size = sum(file.stat().st_size for file in made.rglob("*") if file.is_file())
+    return {"folder": str(made), "bytes": size, **contents(made)}
+
+
+def restore_book(folder: Path | None, saved: Path, address: str | None = None) -> dict[str, Any]:
+    """Put a backup in the place of the book; the one that was there is moved aside.
+
+    Returns
+    -------
+    dict
+        ``folder``, ``aside`` (where the old book lies, or None) and what the book holds now.
+
+    Raises
+    ------
+    BadInput
+        If no place is named, or there is no backup.
+    ArgentryError
+        If the backup is damaged or another program has the book open.
+    """
+    from argentry.book.backup import restore
+    from argentry.book.sizes import sizes
+
+    if folder is None and not address:
+        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
+    aside = restore(address or folder or Path(), saved, studio=folder)
+    with studio_book(folder, address) as book:  # an older form is brought up to date here
+        held = sizes(book)
+    return {
+        "folder": None if folder is None else str(folder),
+        "aside": None if aside is None else str(aside),
+        **held,
+    }

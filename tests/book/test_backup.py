@@ -1,0 +1,201 @@
+"""Backups and what they bring back; on both stores and from one to the other."""
+
+import shutil
+import subprocess
+import threading
+from datetime import UTC, date, datetime
+
+import pytest
+
+from argentry.book import log
+from argentry.book.backup import SUMS, backup, check, restore
+from argentry.book.baths import add_bath, add_lot, baths, lots
+from argentry.book.engine import FILE, close_book, open_book
+from argentry.book.pictures import add_picture, picture_file
+from argentry.book.plates import add_outcome, add_plate, outcomes, plates
+from argentry.book.readings import add_readings, latest
+from argentry.errors import ArgentryError, BadInput
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Lot, Outcome, Plate, Reading
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+RUN = new_id()
+
+
+def remark(words="x"):
+    return Event(new_id(), RUN, "remark_made", NOON, body={"words": words})
+
+
+@pytest.fixture
+def filled(book):
+    plate = Plate(new_id(), "A 1", silver_um=3.3)
+    add_plate(book, plate)
+    add_outcome(book, Outcome(new_id(), plate.id, RUN, "s", 1, date(2026, 6, 21), grade="fine"))
+    add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
+    add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
+    add_lot(book, Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+    add_picture(book, plate.id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
+    log.append(book, [remark(str(place)) for place in range(30)])
+    (book.folder / "studio.toml").write_text('name = "Yard"\n')
+    return book
+
+
+def content(book):
+    with_time = [baths(book), lots(book), latest(book, "room_c"), log.events(book, RUN)]
+    return plates(book), outcomes(book), with_time
+
+
+def test_a_backup_holds_the_whole_book(filled, tmp_path):
+    made = backup(filled, tmp_path / "far" / "away")
+    assert sorted(path.name for path in made.iterdir()) == sorted(
+        [SUMS, FILE, "pictures", "studio.toml"]
+    )
+    assert [path.name for path in made.parent.iterdir()] == [made.name]
+    back = tmp_path / "back"
+    assert restore(back, made) is None
+    book = open_book(back)
+    assert content(book) == content(filled)
+    assert check(book) == []
+    close_book(book)
+    assert (back / "studio.toml").read_text() == 'name = "Yard"\n'
+
+
+def test_the_checksums_are_those_of_sha256sum(filled, tmp_path):
+    """The file is read by the usual tool, so that a backup can be checked without argentry."""
+    tool = shutil.which("sha256sum")
+    if tool is None:
+        pytest.skip("NO sha256sum on this machine")
+    made = backup(filled, tmp_path / "far")
+    done = subprocess.run([tool, "-c", SUMS], cwd=made, capture_output=True, text=True, check=True)
+    assert done.stdout.count(": OK") == 3
+
+
+def test_a_backup_of_one_store_may_be_restored_as_the_other(filled, tmp_path, postgres):
+    made = backup(filled, tmp_path / "far")
+    url = postgres.database()
+    studio = tmp_path / "bench"
+    studio.mkdir()
+    restore(url, made, studio=studio)
+    book = open_book(url, folder=studio)
+    assert content(book) == content(filled)
+    assert check(book) == []
+    log.append(book, [remark("goes on")])
+    assert log.last_seq(book) == 31
+    with pytest.raises(BadInput, match="holds a book"):
+        restore(url, made)
+    close_book(book)
+    postgres.drop(url)
+
+
+def test_a_backup_may_be_taken_while_events_come_in(filled, tmp_path):
+    stop, failures, sent = threading.Event(), [], []
+
+    def write():
+        try:
+            while not stop.is_set():
+                sent.append(log.append(filled, [remark("live")])[0].seq)
+        except Exception as error:  # noqa: BLE001 - told below
+            failures.append(error)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    made = []
+    for _ in range(3):
+        before = log.last_seq(filled)
+        made.append((before, backup(filled, tmp_path / "far"), log.last_seq(filled)))
+    stop.set()
+    writer.join()
+    assert failures == []
+    assert sent == list(range(31, 31 + len(sent)))
+    for place, (before, saved, after) in enumerate(made):
+        back = tmp_path / f"back{place}"
+        restore(back, saved)
+        book = open_book(back)
+        assert before <= log.last_seq(book) <= after
+        assert check(book) == []
+        close_book(book)
+
+
+def test_the_old_book_is_moved_aside_never_deleted(tmp_path):
+    book = open_book(tmp_path)
+    log.append(book, [remark("first")])
+    saved = backup(book, tmp_path / "far")
+    log.append(book, [remark("second")])
+    close_book(book)
+    aside = restore(tmp_path, saved)
+    now = open_book(tmp_path)
+    assert [item.body["words"] for item in log.events(now, RUN)] == ["first"]
+    close_book(now)
+    again = restore(tmp_path, aside)
+    assert again != aside
+    now = open_book(tmp_path)
+    assert [item.body["words"] for item in log.events(now, RUN)] == ["first", "second"]
+    close_book(now)
+
+
+def test_nothing_is_put_in_the_place_of_an_open_book(tmp_path):
+    book = open_book(tmp_path)
+    saved = backup(book, tmp_path / "far")
+    log.append(book, [remark("later")])
+    with pytest.raises(ArgentryError, match="has the book open"):
+        restore(tmp_path, saved)
+    assert log.last_seq(book) == 1
+    close_book(book)
+    restore(tmp_path, saved)
+
+
+@pytest.mark.parametrize("what", ["book", "picture", "missing", "sums"])
+def test_a_damaged_backup_is_refused_and_the_book_stays(filled, tmp_path, what):
+    saved = backup(filled, tmp_path / "far")
+    picture = next((saved / "pictures").iterdir())
+    if what == "book":
+        with (saved / FILE).open("r+b") as file:
+            file.seek(6000)
+            file.write(b"\xa5" * 50)
+    elif what == "picture":
+        picture.write_bytes(b"other")
+    elif what == "missing":
+        picture.unlink()
+    else:
+        (saved / SUMS).write_text(f"{'0' * 64}  ../../etc/passwd\n")
+    with pytest.raises(ArgentryError, match="use another"):
+        restore(tmp_path / "other", saved)
+    assert not (tmp_path / "other" / FILE).exists()
+
+
+def test_a_changed_log_in_a_bare_file_is_refused(tmp_path):
+    """Without its checksums a backup is still known by the chain of its log."""
+    book = open_book(tmp_path)
+    log.append(book, [remark("a"), remark("b")])
+    saved = backup(book, tmp_path / "far") / FILE
+    close_book(book)
+    (saved.parent / SUMS).unlink()
+    content = saved.read_bytes()
+    assert b'{"words":"a"}' in content
+    saved.write_bytes(content.replace(b'{"words":"a"}', b'{"words":"z"}'))
+    with pytest.raises(ArgentryError, match="not as it was written"):
+        restore(tmp_path / "other", saved)
+
+
+def test_where_there_is_no_backup(tmp_path):
+    for place in (tmp_path, tmp_path / "nothing"):
+        with pytest.raises(BadInput, match="no backup here"):
+            restore(tmp_path / "other", place)
+
+
+def test_a_backup_that_cannot_be_written_leaves_nothing(filled, tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(ArgentryError, match="cannot be written"):
+        backup(filled, tmp_path / "file" / "below")
+
+
+def test_pictures_come_back(filled, tmp_path):
+    from argentry.book.pictures import pictures
+
+    saved = backup(filled, tmp_path / "far")
+    restore(tmp_path / "back", saved)
+    book = open_book(tmp_path / "back")
+    (one,) = pictures(book)
+    assert picture_file(book, one.sha256).stat().st_size == one.bytes
+    close_book(book)

@@ -1,0 +1,129 @@
+"""Baths, lots and pictures, on both stores."""
+
+import hashlib
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from argentry.book import baths, pictures
+from argentry.book.doctor import check
+from argentry.book.plates import add_plate
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Lot, Plate
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+PNG = b"\x89PNG\r\n\x1a\n" + bytes(100)
+
+
+def fixer(**more):
+    return Bath(new_id(), "Fixer 3", "fixer", NOON, 500.0, **more)
+
+
+def iodine(**more):
+    return Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 3), **more)
+
+
+def test_a_bath_counts_what_goes_through_it(book):
+    bath = fixer()
+    baths.add_bath(book, bath)
+    assert baths.baths(book) == [bath]
+    baths.use_bath(book, bath.id, 2, 180.0, "M", NOON)
+    baths.use_bath(book, bath.id, 1, 90.0)
+    baths.use_bath(book, bath.id, -1, -90.0)
+    (now,) = baths.baths(book)
+    assert (now.plates_through, now.area_cm2_through) == (2, 180.0)
+    with pytest.raises(BadInput, match="less would remain"):
+        baths.use_bath(book, bath.id, -3, 0.0)
+    baths.discard_bath(book, bath.id, NOON + timedelta(days=3))
+    (now,) = baths.baths(book)
+    assert now.discarded_at == NOON + timedelta(days=3)
+    assert baths.baths(book, all_of_them=False) == []
+    with pytest.raises(BadInput, match="discarded before"):
+        baths.discard_bath(book, bath.id)
+
+
+def test_a_bath_may_come_with_a_past(book):
+    bath = fixer(plates_through=4, area_cm2_through=360.0, discarded_at=NOON)
+    baths.add_bath(book, bath)
+    assert baths.baths(book) == [bath]
+    with pytest.raises(BadInput, match="already"):
+        baths.add_bath(book, bath)
+
+
+def test_a_lot_counts_what_is_taken(book):
+    lot = iodine(used=10.0)
+    baths.add_lot(book, lot)
+    assert baths.lots(book) == [lot]
+    assert baths.use_lot(book, lot.id, 0.5, "M", NOON, "box 2") == pytest.approx(89.5)
+    assert baths.use_lot(book, lot.id, -0.5) == pytest.approx(90.0)
+    with pytest.raises(BadInput, match="90 are left"):
+        baths.use_lot(book, lot.id, 90.1)
+    assert baths.use_lot(book, lot.id, 90.0) == 0.0
+    assert baths.lots(book) == [replace(lot, used=pytest.approx(100.0))]
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda b: baths.add_bath(b, replace(fixer(), volume_ml=0.0)),
+        lambda b: baths.add_bath(b, replace(fixer(), volume_ml=float("nan"))),
+        lambda b: baths.add_bath(b, replace(fixer(), name="\0")),
+        lambda b: baths.use_bath(b, "nobody", 1, 1.0),
+        lambda b: baths.discard_bath(b, "nobody"),
+        lambda b: baths.add_lot(b, replace(iodine(), amount=-1.0)),
+        lambda b: baths.add_lot(b, replace(iodine(), used=101.0)),
+        lambda b: baths.use_lot(b, "nobody", 1.0),
+        lambda b: baths.use_lot(b, "nobody", float("inf")),
+    ],
+)
+def test_bad_numbers_and_strangers_are_refused(book, call):
+    with pytest.raises(BadInput):
+        call(book)
+    assert baths.baths(book) == []
+    assert baths.lots(book) == []
+
+
+@pytest.fixture
+def plate(book):
+    made = Plate(new_id(), "A 1")
+    add_plate(book, made)
+    return made
+
+
+def test_a_picture_is_kept_by_its_content(book, plate):
+    made = pictures.add_picture(book, plate.id, "coat", NOON, PNG)
+    assert made.sha256 == hashlib.sha256(PNG).hexdigest()
+    assert (made.media_type, made.bytes) == ("image/png", len(PNG))
+    assert pictures.picture_file(book, made.sha256).read_bytes() == PNG
+    again = pictures.add_picture(book, plate.id, "coat", NOON, PNG)
+    assert again == made
+    assert pictures.pictures(book) == pictures.pictures(book, plate.id) == [made]
+    assert [path.name for path in (book.folder / "pictures").iterdir()] == [made.sha256]
+    assert check(book) == []
+
+
+def test_a_lost_or_damaged_picture_is_found(book, plate):
+    made = pictures.add_picture(book, plate.id, "coat", NOON, PNG)
+    file = pictures.picture_file(book, made.sha256)
+    file.write_bytes(PNG[:-1] + b"x")
+    assert check(book) == [f"the picture {made.sha256} is damaged."]
+    file.unlink()
+    assert check(book) == [f"the picture {made.sha256} is missing."]
+
+
+@pytest.mark.parametrize(
+    "name", ["../../etc/passwd", "0" * 64, "/" + "0" * 63, "", "0" * 63 + "\0"]
+)
+def test_no_name_leads_out_of_the_folder(book, name):
+    with pytest.raises(BadInput):
+        pictures.picture_file(book, name)
+
+
+def test_what_is_no_picture_is_refused(book, plate):
+    with pytest.raises(BadInput, match="no JPEG"):
+        pictures.add_picture(book, plate.id, "coat", NOON, b"<svg onload=1>")
+    with pytest.raises(BadInput, match="not in the book"):
+        pictures.add_picture(book, "nobody", "coat", NOON, PNG)
+    assert not (book.folder / "pictures").exists()

@@ -1,0 +1,185 @@
+"""Plates, their work and their outcomes; what was said stays, the last word counts; both stores."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
+
+from argentry.book import plates
+from argentry.book.doctor import check
+from argentry.book.engine import reading
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import Outcome, Plate
+from argentry.records.plate_work import PlateWork
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+
+
+def plate(label, **more):
+    return Plate(new_id(), label, **more)
+
+
+def outcome(of, **more):
+    return Outcome(new_id(), of.id, None, "morning", 1, date(2026, 6, 21), **more)
+
+
+@pytest.fixture
+def one(book):
+    made = plate(
+        "A 1",
+        size="half",
+        made_on=date(2026, 5, 2),
+        silver_um=4.5,
+        silver_source="lot 7",
+        times_repolished=2,
+        remark="scratch at the left",
+    )
+    assert plates.add_plate(book, made)
+    return made
+
+
+def test_a_plate_comes_back_as_it_was(book, one):
+    bare = plate("A 0")
+    plates.add_plate(book, bare)
+    assert plates.plates(book) == [bare, one]
+    assert plates.plate_by_label(book, "A 1") == one
+    assert plates.plate_by_label(book, "A 2") is None
+
+
+def test_the_same_plate_again_is_no_second_one(book, one):
+    assert not plates.add_plate(book, one)
+    assert len(plates.plates(book)) == 1
+
+
+@pytest.mark.parametrize("change", ["label", "id"])
+def test_a_label_or_id_belongs_to_one_plate(book, one, change):
+    other = plate("A 1") if change == "label" else replace(one, label="B 1")
+    with pytest.raises(BadInput, match="for another plate"):
+        plates.add_plates(book, [plate("C 1"), other])
+    assert plates.plates(book) == [one]
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        {"label": " "},
+        {"label": "x" * 101},
+        {"label": "a\0b"},
+        {"silver_um": float("nan")},
+        {"silver_um": -1.0},
+        {"times_repolished": -1},
+        {"remark": "\ud800"},
+    ],
+)
+def test_a_bad_plate_is_refused(book, bad):
+    with pytest.raises(BadInput):
+        plates.add_plate(book, replace(plate("X"), **bad))
+    assert plates.plates(book) == []
+
+
+def test_polishing_back_counts(book, one):
+    work = PlateWork(new_id(), one.id, "polished_back", NOON, "M", "rouge, 20 min")
+    assert plates.add_work(book, work)
+    assert not plates.add_work(book, work)
+    plates.add_work(book, PlateWork(new_id(), one.id, "recoated", NOON + timedelta(hours=1)))
+    assert plates.plate_by_label(book, "A 1").times_repolished == 3
+    assert [item.kind for item in plates.works(book, one.id)] == ["polished_back", "recoated"]
+    assert plates.works(book) == plates.works(book, one.id)
+    with pytest.raises(BadInput, match="taken"):
+        plates.add_work(book, replace(work, remark="other"))
+    with pytest.raises(BadInput, match="is no work"):
+        plates.add_work(book, replace(work, id=new_id(), kind="eaten"))
+    with pytest.raises(BadInput, match="not in the book"):
+        plates.add_work(book, replace(work, id=new_id(), plate="nobody"))
+
+
+def test_an_outcome_comes_back_as_it_was(book, one):
+    whole = outcome(
+        one,
+        commissioned=True,
+        conditions={"room_c": 18.5, "coat_nm": 27.0, "humour": "good, 3 µm"},
+        stages={"polish": "ok", "coat": "fault"},
+        verdict="under",
+        grade="study",
+        defects=(("fog", "coat"), ("scratch", "polish")),
+        remark="first of the day",
+    )
+    bare = replace(outcome(one), order=2)
+    assert plates.add_outcomes(book, [bare, whole]) == 2
+    assert plates.outcomes(book) == [whole, bare]
+    assert plates.outcomes(book, one.id) == [whole, bare]
+    assert plates.outcomes(book, "nobody") == []
+    assert not plates.add_outcome(book, replace(whole, remark="again"))
+    assert plates.outcomes(book) == [whole, bare]
+
+
+def test_the_last_word_counts_and_the_first_is_kept(book, one):
+    made = outcome(one, grade="good")
+    plates.add_outcome(book, made, by="M", at=NOON)
+    plates.set_grade(book, made.id, "fine", "M")
+    plates.set_verdict(book, made.id, "over", "M")
+    plates.set_verdict(book, made.id, None, "M")
+    plates.set_stage(book, made.id, "coat", "fault", "M")
+    plates.set_stage(book, made.id, "coat", "ok", "N")
+    plates.set_stage(book, made.id, "finish", "ok", "N")
+    plates.set_stage(book, made.id, "finish", None, "N")
+    plates.add_defect(book, made.id, "fog", "coat", "M")
+    plates.add_defect(book, made.id, "fog", "coat", "M")
+    plates.add_defect(book, made.id, "scratch", "polish", "M")
+    plates.withdraw_defect(book, made.id, "fog", "coat", "M")
+    (now,) = plates.outcomes(book)
+    assert (now.grade, now.verdict, dict(now.stages)) == ("fine", None, {"coat": "ok"})
+    assert now.defects == (("scratch", "polish"),)
+    with reading(book) as connection:
+        said = connection.execute(text("SELECT grade, who FROM grade ORDER BY seq")).all()
+    assert [tuple(row) for row in said] == [("good", "M"), ("fine", "M")]
+    assert check(book) == []
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda b, o: plates.set_grade(b, o, "superb", "M"), "lost, study, good, fine"),
+        (lambda b, o: plates.set_verdict(b, o, "dark", "M"), "blank, under"),
+        (lambda b, o: plates.set_stage(b, o, "lunch", "ok", "M"), "polish, coat"),
+        (lambda b, o: plates.set_stage(b, o, "coat", "so so", "M"), "ok, fault"),
+        (lambda b, o: plates.withdraw_defect(b, o, "fog", "coat", "M"), "has no defect"),
+        (lambda b, _: plates.set_grade(b, "nobody", "good", "M"), "not in the book"),
+        (lambda b, _: plates.add_defect(b, "nobody", "fog", "coat", "M"), "not in the book"),
+    ],
+)
+def test_words_that_are_not_known_are_refused(book, one, call, says):
+    made = outcome(one)
+    plates.add_outcome(book, made)
+    with pytest.raises(BadInput, match=says):
+        call(book, made.id)
+    assert plates.outcomes(book) == [made]
+
+
+def test_an_outcome_of_no_plate_is_refused_with_all_that_came_with_it(book, one):
+    with pytest.raises(BadInput, match="its plate is not in the book"):
+        plates.add_outcomes(book, [outcome(one), outcome(plate("Z"))])
+    assert plates.outcomes(book) == []
+
+
+@pytest.mark.parametrize("table", ["grade", "verdict", "stage", "defect"])
+def test_the_store_refuses_to_change_what_was_said(book, one, table):
+    made = outcome(
+        one, grade="good", verdict="right", stages={"coat": "ok"}, defects=(("fog", "coat"),)
+    )
+    plates.add_outcome(book, made)
+    for sql in (f"UPDATE {table} SET who = 'x'", f"DELETE FROM {table}"):
+        with pytest.raises(DBAPIError, match="never changed"), book.engine.begin() as connection:
+            connection.execute(text(sql))
+    assert plates.outcomes(book) == [made]
+
+
+def test_the_store_keeps_its_links(book, one):
+    """An outcome of no plate cannot get in past the functions either."""
+    columns = "id, plate, session, place, day, commissioned, conditions, remark"
+    values = "'o', 'nobody', '', 1, '2026-01-01', 0, '{}', ''"
+    with pytest.raises(DBAPIError), book.engine.begin() as connection:
+        connection.execute(text(f"INSERT INTO outcome ({columns}) VALUES ({values})"))
