@@ -1,0 +1,252 @@
+"""`argentry bench`: a live run in the terminal, one key to each thing a hand does."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.bench_keys import (
+    ENTER,
+    ESCAPE,
+    LEFT_INPUT,
+    RUB_OUT,
+    is_terminal,
+    keys,
+    single_keys,
+)
+from argentry.cli.book_option import book_option
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    read_date,
+    studio_option,
+    studio_path,
+)
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from argentry.desk.bench_acts import Act, Seat
+
+TICK_S = 0.5
+# words of a piped line: what a key does
+WORDS = {
+    "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
+    "right": " ", "doubtful": "2", "wrong": "3", "quit": "q", "leave": "q", "yes": "y", "no": "-",
+}  # fmt: skip
+ASKED = {"r": "reading (name, number, unit): ", "m": "remark: ", "x": "give up, why: "}
+
+
+@click.command()
+@click.option("--run", metavar="ID", help="A run, by the first letters of its id.")
+@click.option("--plates", metavar="A,B", help="Open a new run with these plates.")
+@click.option("--date", "day", metavar="DATE", help="Plan this day for the new run.")
+@click.option("--weather", metavar="FILE", help="Forecast for the plan.")
+@click.option("--title", help="Name of the new run.")
+@click.option("--device", default="terminal", show_default=True, help="Who sits here.")
+@click.option(
+    "--daylight", is_flag=True, help="The terminal's own colours instead of red on black."
+)
+@book_option
+@studio_option
+@json_option
+@click.pass_context
+def bench(
+    ctx: click.Context,
+    run: str | None,
+    plates: str | None,
+    day: str | None,
+    weather: str | None,
+    title: str | None,
+    device: str,
+    daylight: bool,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Run plates at the bench: the last open run, one named, or a new one.
+
+    Keys: space goes on (seen, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
+    clock, n next plate, r reading, m remark, s leaves a step out, x gives a plate up, q leaves.
+    From a pipe each line is one key, its word (go, undo, pause, next, right, doubtful, wrong, skip,
+    quit), or "reading box 14", "remark ...", "give-up ...". --json prints the run and leaves.
+    """
+    from argentry.desk.bench_acts import look_json, take_seat
+    from argentry.desk.book import studio_book
+    from argentry.desk.studio import load_studio
+
+    path = studio_path(ctx)
+    if path is None:
+        raise BadInput("argentry bench", "there is no studio here", "name one with --studio DIR")
+    if run is not None and (plates is not None or day is not None):
+        raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
+    studio = load_studio(path)
+    forecast = None
+    if weather is not None:
+        from argentry.desk.weather import read_weather
+
+        forecast = read_weather(Path(weather), None)
+    with studio_book(path, address) as book:
+        seat = take_seat(
+            book,
+            studio,
+            run=run,
+            labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
+            day=None if day is None else read_date("--date", day, studio.site.time_zone),
+            weather=forecast,
+            title=title,
+            device=device,
+        )
+        if as_json:
+            emit_json(look_json(seat))
+        elif is_terminal():
+            _at_screen(seat, daylight=daylight)
+        else:
+            _from_pipe(seat)
+
+
+class _Hand:
+    """What the terminal remembers between two keys."""
+
+    def __init__(self, seat: Seat) -> None:
+        self.seat = seat
+        self.plate: str | None = None  # None: the most pressing one
+        self.say = ""
+        self.unsure: Act | None = None  # asked back, waits for y
+        self.left = False
+
+    def key(self, key: str) -> None:
+        """Do what a key says."""
+        from argentry.desk import bench_acts as acts
+
+        act = acts.next_act(acts.look(self.seat), self.plate)
+        unsure, self.unsure, self.say = self.unsure, None, ""
+        if key == "y" and unsure is not None:
+            self.say = self._sure(unsure)
+        elif key in (" ", "space"):
+            self._go_on(act)
+        elif key in ("2", "3") and act.kind == "check":
+            self.say = acts.do(self.seat, act, {"2": "doubtful", "3": "wrong"}[key])
+            if key == "3" and not self.say:
+                self.say = "Wrong: x gives the plate up, space goes on with it."
+        elif key == "u":
+            self.say = acts.undo(self.seat)
+        elif key == "p":
+            self.say = acts.stop_or_go(self.seat)
+        elif key == "n":
+            self._next_plate(act)
+        elif key == "s" and act.plate is not None and act.kind in ("begin", "caution", "wait"):
+            self.unsure = acts.Act("skip", act.plate, act.step, "")
+            self.say = f"Leave out {act.step}? y: yes"
+        elif key == "q":
+            self.left = True
+
+    def asked(self, key: str, text: str) -> None:
+        """Take what was typed after r, m or x."""
+        from argentry.desk import bench_acts as acts
+
+        act = acts.next_act(acts.look(self.seat), self.plate)
+        if key == "r":
+            self.say = acts.read_in(self.seat, text, act.plate)
+        elif key == "m":
+            self.say = acts.send(self.seat, "remark_made", act.plate, act.step, words=text)
+        elif act.plate is not None:
+            self.say = acts.send(self.seat, "plate_abandoned", act.plate, why=text)
+            self.plate = None
+
+    def _go_on(self, act: Act) -> None:
+        from argentry.desk import bench_acts as acts
+
+        if act.sure:
+            self.say = acts.do(self.seat, act)
+        else:
+            self.unsure, self.say = act, f"{act.words} Sure? y: yes"
+
+    def _sure(self, act: Act) -> str:
+        from argentry.desk import bench_acts as acts
+
+        if act.kind == "skip":
+            return acts.send(self.seat, "step_skipped", act.plate, act.step)
+        return acts.do(self.seat, act)
+
+    def _next_plate(self, act: Act) -> None:
+        from argentry.desk import bench_acts as acts
+
+        going = [p.id for p in acts.look(self.seat).plates if p.state == "open"]
+        if going:
+            here = going.index(act.plate) if act.plate in going else -1
+            self.plate = going[(here + 1) % len(going)]
+
+
+def _at_screen(seat: Seat, *, daylight: bool) -> None:
+    from rich.live import Live
+
+    from argentry.desk.bench_acts import look
+    from argentry.out.bench_screen import look_of, screen, whole
+
+    hand = _Hand(seat)
+    terminal = console()
+    colours = look_of(terminal, daylight=daylight)
+    asking, typed = "", ""
+
+    def drawn() -> Any:
+        line = ASKED[asking] + typed if asking else None
+        shown = screen(look(seat), hand.plate, colours, say=hand.say, typed=line)
+        return whole(shown, colours, terminal.height)
+
+    with (
+        single_keys(),
+        Live(drawn(), console=terminal, screen=True, auto_refresh=False) as live,
+    ):
+        for key in keys(TICK_S):
+            if key == LEFT_INPUT:
+                break
+            if key is not None and asking:
+                asking, typed = _typing(hand, asking, typed, key)
+            elif key in ASKED:
+                asking, typed = key, ""
+            elif key is not None:
+                hand.key(key)
+            if hand.left:
+                break
+            live.update(drawn(), refresh=True)
+    click.echo(f"Run {seat.run[:18]} goes on: argentry bench --run {seat.run[:18]}")
+
+
+def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
+    """Return what is still asked and typed after one more key."""
+    if key == ESCAPE:
+        return "", ""
+    if key == ENTER:
+        hand.asked(asking, typed.strip())
+        return "", ""
+    if key == RUB_OUT:
+        return asking, typed[:-1]
+    return asking, typed + (" " if key == "space" else key)
+
+
+def _from_pipe(seat: Seat) -> None:
+    from argentry.desk.bench_acts import look
+    from argentry.out.bench_screen import plain_lines
+
+    hand = _Hand(seat)
+    click.echo(f"run {seat.run}")
+    for line in plain_lines(look(seat), hand.plate):
+        click.echo(line)
+    for given in sys.stdin:
+        text = given.rstrip("\n")
+        word, _, rest = text.strip().partition(" ")
+        if word in ("reading", "remark", "give-up") and rest:
+            hand.asked({"reading": "r", "remark": "m", "give-up": "x"}[word], rest.strip())
+        elif word in WORDS or len(word) <= 1:
+            hand.key(WORDS.get(word, word or " "))
+        else:
+            hand.say = f"{word!r} is no word of the bench; see argentry bench --help."
+        if hand.say:
+            click.echo(hand.say)
+        if hand.left:
+            break
+        for line in plain_lines(look(seat), hand.plate):
+            click.echo(line)

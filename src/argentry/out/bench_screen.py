@@ -1,0 +1,198 @@
+"""The bench in a terminal: the step in hand with its time in large figures, then all plates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from argentry.desk.bench_acts import hand_of, next_act
+from argentry.desk.bench_hands import hands_next
+from argentry.desk.bench_words import clock_face, hands_words, span
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+    from rich.text import Text
+
+    from argentry.desk.bench_acts import Act
+    from argentry.records.run import RunState, StepState
+
+# Figures three wide and five high, drawn with full blocks.
+FIGURES = {
+    "0": ("███", "█ █", "█ █", "█ █", "███"),
+    "1": ("  █", "  █", "  █", "  █", "  █"),
+    "2": ("███", "  █", "███", "█  ", "███"),
+    "3": ("███", "  █", "███", "  █", "███"),
+    "4": ("█ █", "█ █", "███", "  █", "  █"),
+    "5": ("███", "█  ", "███", "  █", "███"),
+    "6": ("███", "█  ", "███", "█ █", "███"),
+    "7": ("███", "  █", "  █", "  █", "  █"),
+    "8": ("███", "█ █", "███", "█ █", "███"),
+    "9": ("███", "█ █", "███", "  █", "███"),
+    ":": (" ", "█", " ", "█", " "),
+    "-": ("   ", "   ", "███", "   ", "   "),
+}
+KEYS = "n next plate   u undo   p pause   r reading   m remark   s skip   x give up   q leave"
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the screen looks.
+
+    Attributes
+    ----------
+    bright, quiet : str
+        Styles of what counts and of the rest.
+    ground : str
+        Style of the whole.
+    mark : str
+        What figures are drawn with.
+    """
+
+    bright: str
+    quiet: str
+    ground: str
+    mark: str = "█"
+
+
+def look_of(console: Console, *, daylight: bool) -> Look:
+    """Return pure red on true black where the terminal can; by daylight its own colours."""
+    mark = "█" if console.encoding.lower().startswith("utf") else "#"
+    if daylight or console.color_system is None:
+        return Look("bold", "", "", mark)
+    if console.color_system == "truecolor":
+        return Look("bold #ff0000 on #000000", "#b00000 on #000000", "#ff0000 on #000000", mark)
+    return Look("bold red on black", "red on black", "red on black", mark)
+
+
+def large(text: str, mark: str = "█") -> list[str]:
+    """Return figures, colons and minus signs as five lines of blocks."""
+    rows = ("  ".join(FIGURES[letter][row] for letter in text) for row in range(5))
+    return [row.replace("█", mark) for row in rows]
+
+
+def shown_time(step: StepState) -> str:
+    """Return the time that counts: left of the step, or of the keeping limit before it."""
+    if step.state == "ready" and step.keep_left_s is not None:
+        return clock_face(step.keep_left_s)
+    return clock_face(step.left_s)
+
+
+def screen(
+    state: RunState, plate: str | None, look: Look, *, say: str, typed: str | None
+) -> RenderableType:
+    """Return the whole screen.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    plate : str or None
+        Id of the plate looked at; None the most pressing one.
+    look : Look
+        Colours.
+    say : str
+        Last answer of the bench.
+    typed : str or None
+        What is being typed, with its question.
+    """
+    from rich.console import Group
+    from rich.padding import Padding
+    from rich.style import Style
+
+    act = next_act(state, plate)
+    lines = [*_head(state, look), *_in_hand(state, plate, act, look), *_plates(state, act, look)]
+    lines += _foot(act, look, say, typed)
+    return Padding(Group(*lines), (0, 1), style=Style.parse(look.ground), expand=True)
+
+
+def whole(shown: RenderableType, look: Look, height: int) -> RenderableType:
+    """Return the screen down to the last line, so that no light ground shines under it."""
+    from rich.align import Align
+    from rich.style import Style
+
+    ground = Style.parse(look.ground)
+    return Align.left(shown, vertical="top", height=height, style=ground)
+
+
+def _line(text: str, style: str) -> Text:
+    from rich.text import Text
+
+    return Text(text, style=style)
+
+
+def _head(state: RunState, look: Look) -> list[Text]:
+    stopped = "   CLOCK STOPPED" if state.state == "paused" else ""
+    return [_line(f"{state.title}{stopped}", look.quiet), _line("", look.quiet)]
+
+
+def _in_hand(state: RunState, plate: str | None, act: Act, look: Look) -> list[Text]:
+    hand = hand_of(state, plate)
+    if hand is None:
+        return [_line(act.words, look.bright), _line("", look.quiet)]
+    rule = state.step(hand.step)
+    step = state.plate(hand.plate).step(hand.step)
+    title = f"{hand.label}   {rule.title}"
+    lines = [_line(title, look.bright), _line("", look.quiet)]
+    lines += [_line(row, look.bright) for row in large(shown_time(step), look.mark)]
+    lines += [_line("", look.quiet), _line(_time_words(step), look.quiet)]
+    if step.changes:
+        lines.append(_line(step.changes[-1].why, look.quiet))
+    if rule.look_for:
+        lines.append(_line(f"Look for: {rule.look_for}", look.quiet))
+    return [*lines, _line("", look.quiet)]
+
+
+def _time_words(step: StepState) -> str:
+    usual = f"{span(step.low_s)} to {span(step.high_s)}"
+    if step.state == "running":
+        return f"{span(step.elapsed_s)} of {span(step.planned_s)} gone; usually {usual}"
+    if step.keep_left_s is not None:
+        late = "past its" if step.keep_left_s < 0 else "left of its"
+        return f"{late} keeping limit; the step lasts {span(step.planned_s)}, usually {usual}"
+    return f"lasts {span(step.planned_s)}, usually {usual}"
+
+
+def _plates(state: RunState, act: Act, look: Look) -> list[Text]:
+    lines = []
+    for hand in hands_next(state):
+        mark = ">" if hand.plate == act.plate else " "
+        style = look.bright if hand.want in ("ripe", "keep") else look.quiet
+        lines.append(_line(f"{mark} {hand.label:<10} {hands_words(state, hand)}", style))
+    for plate in state.plates:
+        if plate.state != "open":
+            words = "done" if plate.state == "done" else f"given up: {plate.why}".rstrip(": ")
+            lines.append(_line(f"  {plate.label:<10} {words}", look.quiet))
+    return [*lines, _line("", look.quiet)]
+
+
+def act_words(act: Act) -> str:
+    """Return what the one key does now, in a line."""
+    words = {
+        "caution": f"CAUTION  {act.words}   space: seen",
+        "check": f"CHECK  {act.words}   space: right   2: doubtful   3: wrong",
+        "closed": act.words,
+        "wait": act.words,
+    }
+    return words.get(act.kind, f"space: {act.words}")
+
+
+def _foot(act: Act, look: Look, say: str, typed: str | None) -> list[Text]:
+    lines = [_line(act_words(act), look.bright)]
+    if say:
+        lines.append(_line(say, look.quiet))
+    lines += [_line("", look.quiet), _line(KEYS, look.quiet)]
+    if typed is not None:
+        lines.append(_line(f"{typed}_", look.bright))
+    return lines
+
+
+def plain_lines(state: RunState, plate: str | None) -> list[str]:
+    """Return how the run stands in a few plain lines, for a pipe or a screen reader."""
+    act = next_act(state, plate)
+    hand = hand_of(state, plate)
+    lines = []
+    if hand is not None:
+        step = state.plate(hand.plate).step(hand.step)
+        why = f" ({step.changes[-1].why})" if step.changes else ""
+        lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
+    return [*lines, act_words(act)]
