@@ -495,7 +495,7 @@ function onWire(state, sentence) {
   page.linkCut = state !== "open";
   if (state === "open") queue.send();
   else if (page.screen === "loading") come(state, sentence);
-  if (state === "shut") warn("The server wants this device paired again: open /pair in another room.");
+  if (state === "shut" && page.screen !== "loading" && page.screen !== "trouble") warn("The server wants this device paired again: open /pair in another room.");
   tick();
 }
 
@@ -530,7 +530,11 @@ async function up() {
       keepSoon();
       tick();
     },
-    onRefused: (record) => warn(`Turned down: ${record.why}`),
+    onRefused(record) {
+      warn(`Turned down: ${record.why}`);
+      // Two hands pressed the same: it is in the book already, nothing is lost.
+      if (/ already/.test(record.why)) queue.forget([record.id]);
+    },
     onLink(state) {
       if (state !== "open") wire.again();
     },

@@ -190,12 +190,12 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     const aside = { ...record, why };
     waiting.delete(record.id);
     refused.set(record.id, aside);
-    onRefused(aside);
     try {
       await shelf.put("queue", aside);
     } catch {
       // It stays in memory.
     }
+    onRefused(aside);
   }
 
   /** The batch as a whole was turned down: go one by one, and set aside the one it was for. */

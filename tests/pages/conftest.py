@@ -1,0 +1,254 @@
+"""Chromium on the real server: the pages as a tablet sees them.
+
+Chromium is Debian's, driven by Playwright. The server is uvicorn in a thread of the test, on a free
+port, with a studio and a book of its own; ``studio.test`` stands for a name on the studio's network
+and is not a secure origin, as there.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import socket
+import threading
+import time
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+import uvicorn
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from argentry.book.engine import close_book, open_book
+from argentry.book.fold import fold
+from argentry.book.log import events
+from argentry.desk.clock import seconds_passed
+from argentry.desk.devices import new_device
+from argentry.desk.house import open_plain_run
+from argentry.desk.studio import new_studio
+from argentry.web.app import create_app
+from argentry.web.guard import COOKIE
+from argentry.web.settings import Settings
+from argentry.web.tls import certificates
+
+CHROMIUM = "/usr/bin/chromium"
+LAN = "studio.test"
+PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
+BOUNCE_S = 0.31  # the page takes two presses nearer than 0.3 s for one
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update",
+    f"--host-resolver-rules=MAP {LAN} 127.0.0.1",
+]  # fmt: skip
+
+
+class Server:
+    """The real server, which a test may stop, start again and move in time."""
+
+    def __init__(self, folder: Path, *, tls: bool = False) -> None:
+        new_studio(folder, {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
+        self.folder, self.tls, self.later = folder, tls, 0.0
+        self.book = open_book(folder)
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.token = new_device(self.book, "tablet", "bench")[1]
+        self.keys = certificates(folder, ("localhost", LAN)) if tls else None
+        self.start()
+
+    def start(self) -> None:
+        settings = Settings(port=self.port, tls=self.tls, names=(LAN,))
+        self.app = create_app(self.folder, self.book, settings=settings)
+        self.app.state.house.clock.passed = lambda: seconds_passed() + self.later
+        files = {} if self.keys is None else {
+            "ssl_certfile": str(self.keys.server), "ssl_keyfile": str(self.keys.key),
+        }  # fmt: skip
+        config = uvicorn.Config(
+            self.app, host="127.0.0.1", port=self.port, log_level="critical", ws="none",
+            timeout_graceful_shutdown=0, **files,
+        )  # fmt: skip
+        self.uvicorn = uvicorn.Server(config)
+        self.thread = threading.Thread(target=self.uvicorn.run, daemon=True)
+        self.thread.start()
+        until(lambda: self.uvicorn.started)
+
+    def stop(self) -> None:
+        self.uvicorn.should_exit = self.uvicorn.force_exit = True
+        self.thread.join(20)
+        assert not self.thread.is_alive()
+
+    def close(self) -> None:
+        if self.thread.is_alive():
+            self.stop()
+        close_book(self.book)
+
+    def open_run(self, *labels: str) -> str:
+        return open_plain_run(self.app.state.house, list(labels), "Morning", "host")
+
+    def url(self, run: str, host: str = LAN) -> str:
+        return f"{'https' if self.tls else 'http'}://{host}:{self.port}/bench/{run}"
+
+    def events(self, run: str):
+        return events(self.book, run)
+
+    def state(self, run: str):
+        return fold(self.events(run), now=self.app.state.house.clock.now())
+
+    def kinds(self, run: str) -> list[str]:
+        return [event.kind for event in self.events(run)]
+
+
+def until(true, seconds: float = 20.0) -> None:
+    """Wait for a condition; the bound is only there so that a failing test ends."""
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end, "it did not come about"
+        time.sleep(0.02)
+
+
+class Glass:
+    """One page, handled as a person would: by touch or by keys."""
+
+    def __init__(self, page, folder: Path) -> None:
+        self.page, self.folder, self.shots = page, folder, 0
+        self.errors: list[str] = []
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+
+    def tap(self, what: str) -> None:
+        self.page.wait_for_timeout(1000 * BOUNCE_S)
+        self.page.tap(what)
+
+    def press(self, key: str) -> None:
+        self.page.wait_for_timeout(1000 * BOUNCE_S)
+        self.page.keyboard.press(key)
+
+    def act(self, name: str) -> None:
+        self.tap(f"[data-act={name}]")
+
+    def say(self, selector: str = "h1") -> str:
+        return self.page.inner_text(selector)
+
+    def wait(self, expression: str) -> None:
+        """Wait until JavaScript says true; the page's own clock may stand still meanwhile."""
+        until(lambda: self.page.evaluate(expression))
+
+    def wait_words(self, words: str) -> None:
+        self.wait(f"document.body.innerText.includes({words!r})")
+
+    def picture(self, name: str) -> Image.Image:
+        """Take a screenshot; kept where ARGENTRY_SHOTS says, to be looked at."""
+        data = self.page.screenshot()
+        self.shots += 1
+        if os.environ.get("ARGENTRY_SHOTS"):
+            kept = Path(os.environ["ARGENTRY_SHOTS"])
+            kept.mkdir(parents=True, exist_ok=True)
+            size = self.page.viewport_size
+            (kept / f"{size['width']}-{self.folder.name}-{self.shots:02d}-{name}.png").write_bytes(data)
+        return Image.open(io.BytesIO(data)).convert("RGB")
+
+    def red(self, name: str) -> int:
+        """Assert that no pixel has green or blue in it; return the brightest red."""
+        (_, most_red), green, blue = self.picture(name).getextrema()
+        assert green == (0, 0), f"green light on {name}"
+        assert blue == (0, 0), f"blue light on {name}"
+        return most_red
+
+
+@pytest.fixture(scope="session")
+def playwright():
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def chromium(playwright):
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def server(tmp_path):
+    running = Server(tmp_path / "studio")
+    yield running
+    running.close()
+
+
+@pytest.fixture
+def tablets(chromium, server, tmp_path):
+    """Make a new device: its own storage, let in by a cookie, with the run's page open."""
+    contexts = []
+
+    def make(run: str, size=TABLET, *, host=LAN, begin=True, script: str = "", clock=False) -> Glass:
+        context = chromium.new_context(
+            viewport={"width": size[0], "height": size[1]}, has_touch=True, reduced_motion="reduce"
+        )
+        contexts.append(context)
+        address = server.url(run, host)
+        context.add_cookies(
+            [{"name": COOKIE, "value": server.token, "domain": host, "path": "/"}]
+        )
+        # the whole screen would change the size that the test asked for
+        context.add_init_script("Element.prototype.requestFullscreen = async () => {};" + script)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        if clock:
+            page.clock.install()
+        glass = Glass(page, tmp_path)
+        page.goto(address)
+        page.wait_for_selector("[data-act=start]")
+        if begin:
+            glass.act("start")
+        return glass
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def tls_server(tmp_path):
+    running = Server(tmp_path / "studio", tls=True)
+    yield running
+    running.close()
+
+
+@pytest.fixture
+def trusting(playwright, tmp_path):
+    """A browser that trusts one server's key, as a tablet with the studio's authority does."""
+    import base64
+    import hashlib
+
+    from cryptography import x509
+    from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+    @contextmanager
+    def open_browser(server: Server):
+        certificate = x509.load_pem_x509_certificate(server.keys.server.read_bytes())
+        key = certificate.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+        pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
+        context = playwright.chromium.launch_persistent_context(
+            str(tmp_path / "profile"),
+            executable_path=CHROMIUM,
+            args=[*ARGUMENTS, f"--ignore-certificate-errors-spki-list={pin}"],
+            viewport={"width": TABLET[0], "height": TABLET[1]},
+            has_touch=True,
+        )
+        context.add_init_script("Element.prototype.requestFullscreen = async () => {};")
+        try:
+            yield context
+        finally:
+            context.close()
+
+    return open_browser
+
+
+@pytest.fixture
+def glass_of(tmp_path):
+    return lambda page: Glass(page, tmp_path)
+
+
+@pytest.fixture(name="until")
+def _until():
+    return until

@@ -1,0 +1,103 @@
+"""The page's fold against the same cases as the book's fold."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+CASES = sorted((Path(__file__).parents[1] / "fixtures" / "fold").glob("*.json"))
+FOLD = """async ([events, now]) => {
+  const { fold } = await import("/static/bench/fold.js");
+  const { readMoment } = await import("/static/bench/moments.js");
+  const at = now === null ? null : readMoment(now);
+  const turned = [...events].reverse();
+  return [fold(events, at), fold(turned, at), fold([...events, ...turned], at)];
+}"""
+
+
+@pytest.fixture(scope="module")
+def blank(chromium, tmp_path_factory):
+    """A page of the real server, only for its modules."""
+    module = __import__("argentry.web.app", fromlist=["WEB"])
+    context = chromium.new_context()
+    page = context.new_page()
+    static = Path(module.WEB) / "static"
+
+    def serve(route):
+        path = route.request.url.split("/static/", 1)
+        if len(path) == 2:
+            route.fulfill(path=static / path[1], content_type="text/javascript")
+        else:
+            route.fulfill(body="<!doctype html><title>Cases</title>", content_type="text/html")
+
+    page.route("**/*", serve)
+    page.goto("http://localhost/")
+    yield page
+    context.close()
+
+
+def near(found, expected, where=""):
+    if isinstance(expected, dict):
+        assert set(found) == set(expected), where
+        for key in expected:
+            near(found[key], expected[key], f"{where}.{key}")
+    elif isinstance(expected, list):
+        assert len(found) == len(expected), where
+        for place, (one, other) in enumerate(zip(found, expected, strict=True)):
+            near(one, other, f"{where}[{place}]")
+    elif isinstance(expected, (int, float)) and not isinstance(expected, bool):
+        assert abs(found - expected) < 2e-3, where
+    else:
+        assert found == expected, where
+
+
+def test_there_are_cases():
+    assert len(CASES) >= 15
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda path: path.stem)
+def test_the_page_folds_as_the_book_does(blank, case):
+    told = json.loads(case.read_text(encoding="utf-8"))
+    for found in blank.evaluate(FOLD, [told["events"], told["now"]]):
+        near(found, told["expect"])
+
+
+def test_ids_are_version_7_and_sort_as_they_were_made(blank):
+    ids = blank.evaluate("""async () => {
+      const { newId } = await import("/static/bench/ids.js");
+      const many = [];
+      for (let n = 0; n < 5000; n += 1) many.push(newId(1_800_000_000_000 + Math.floor(n / 3000)));
+      return many;
+    }""")
+    # RFC 9562, section 5.7: 48 bits of Unix milliseconds, then version 7 and variant 10
+    assert len(set(ids)) == 5000
+    assert ids == sorted(ids)
+    assert all(one[14] == "7" and one[19] in "89ab" for one in ids)
+    assert int(ids[0].replace("-", "")[:12], 16) == 1_800_000_000_000
+
+
+@pytest.mark.parametrize(
+    ("text", "micros"),
+    [
+        ("1970-01-01T00:00:00.000001Z", 1),
+        ("2026-06-21T10:00:00+02:00", 1782028800000000),
+        ("2026-06-21T08:00:00.5Z", 1782028800500000),
+        ("2026-02-30T08:00:00Z", None),
+        ("2026-06-21T08:00:00", None),
+        ("soon", None),
+    ],
+)
+def test_moments_are_read(blank, text, micros):
+    read = """async (text) =>
+      (await import("/static/bench/moments.js")).readMoment(text)"""
+    assert blank.evaluate(read, text) == micros
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [(0, "0:00"), (47.2, "0:48"), (-0.4, "0:00"), (-35.9, "+0:35"), (8040, "2 h 14"), (-4000, "+1 h 06")],
+)
+def test_counting_is_read_at_a_glance(blank, seconds, told):
+    count = """async (seconds) =>
+      (await import("/static/bench/words.js")).counting(seconds)"""
+    assert blank.evaluate(count, seconds) == told
