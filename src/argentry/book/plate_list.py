@@ -99,7 +99,7 @@ def _lines(
     ids = [of for of, _ in last.values()]
     said = select(grade.c.outcome, grade.c.grade).where(grade.c.outcome.in_(ids))
     # the last row of an outcome comes last and stays
-    grades = dict(connection.execute(said.order_by(grade.c.seq)).tuples().all())
+    grades = {row.outcome: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
     defects: dict[str, dict[tuple[str, str], None]] = {}
     seen = select(defect).where(defect.c.outcome.in_(ids)).order_by(defect.c.seq)
     for row in connection.execute(seen):

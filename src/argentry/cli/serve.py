@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -99,14 +100,15 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
         click.echo("  2. install the file as a trusted certificate (authority) in its settings;")
         click.echo("  3. compare its SHA-256 fingerprint:")
         click.echo(f"     {keys.fingerprint}")
-    if len(addresses) > 1 or not settings.trust_this_machine:
+    on_network = not import_module("argentry.web.settings").is_loopback(settings.host)
+    if on_network or settings.names or not settings.trust_this_machine:
         click.echo("A device is let in once, with the code shown here:")
         app.state.pairing.new_code(by_host=True)
-        if not settings.tls:
+        if on_network and not settings.tls:
             click.echo(
                 "Over plain HTTP anybody on the same network can read along: docs/security.md"
             )
-        if qr or (qr is None and click.get_text_stream("stdout").isatty()):
+        if qr or (qr is None and sys.stdout.isatty()):
             make: Any = import_module("segno").make
             make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
     click.echo("Stop with Ctrl-C.")

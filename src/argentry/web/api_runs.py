@@ -110,12 +110,13 @@ async def read_run(request: Request, run: RunId) -> Response:
     return JSONResponse(found)  # made by our own hand: checked by tests, not at every reading
 
 
-@router.post("/runs/{run}/events")
-async def add_events(request: Request, run: RunId, given: EventsIn) -> EventsOut:
+@router.post("/runs/{run}/events", response_model=EventsOut)
+async def add_events(request: Request, run: RunId, given: EventsIn) -> Response:
     """Add events; the answer comes after they are safe in the book.
 
     A resend of an event already stored is answered as stored, with `duplicate` true. An event that
-    cannot be taken is named in `refused`; the others are stored.
+    cannot be taken is named in `refused`; the others are stored. When none was taken the status is
+    422 and `error` is the first reason.
     """
     from argentry.desk.house import add_events as add
 
@@ -127,7 +128,9 @@ async def add_events(request: Request, run: RunId, given: EventsIn) -> EventsOut
         raise no_run(run)
     if found["stored"]:
         request.app.state.broadcast.ring()
-    return EventsOut.model_validate(found)
+    elif found["refused"]:
+        return JSONResponse({"error": found["refused"][0]["why"], **found}, status_code=422)
+    return JSONResponse(found)
 
 
 @router.get(

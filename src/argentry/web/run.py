@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import signal
 import socket
 from typing import TYPE_CHECKING, Any
 
@@ -109,4 +110,7 @@ def serve(
         ssl_certfile=None if keys is None else str(keys.server),
         ssl_keyfile=None if keys is None else str(keys.key),
     )
+    # the library raises the signal again when it is done; the stop is orderly, so nothing is left
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: None)
     Server(config).run(sockets=[listening])

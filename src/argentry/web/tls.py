@@ -1,7 +1,8 @@
 """The studio's own certificate authority, and the certificate of its server.
 
 The authority is bound by name constraints (RFC 5280, 4.2.1.10) to names and addresses of local
-networks and to those the studio's machine had when it was made: who installs it on a tablet need not fear that it could ever vouch for another site.
+networks and to those the studio's machine had when it was made: who installs it on a tablet need
+not fear that it could ever vouch for another site.
 """
 
 from __future__ import annotations
