@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
+FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
 OWN = "own "  # before the name of a column that becomes a condition of its own
 
 
@@ -80,6 +81,8 @@ class RowReader:
             try:
                 text = self._text(column, source, cells[self.at[source.column]], out.get("date"))
                 value = read_cell(column, text, source.column)
+                if isinstance(value, date):
+                    _check_year(source, value)
             except BadInput as error:
                 problems.append(Problem(number, source.column, error.what, error.right))
                 continue
@@ -170,6 +173,7 @@ class RowReader:
             if not isinstance(day, date):
                 raise BadInput(source.column, "there is no day to the time", "mend the date first")
             moment = datetime.combine(day, moment)
+        _check_year(source, moment)
         if moment.tzinfo is None:
             moment = _in_zone(source, moment, self.zone)
         return moment.isoformat()
@@ -215,6 +219,13 @@ def _parsed(source: Source, text: str, form: str) -> datetime:
         raise BadInput(
             source.column, f"{text[:40]!r} is not written as {form}", "mend it, or the form"
         ) from None
+
+
+def _check_year(source: Source, moment: date) -> None:
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise BadInput(
+            source.column, f"the year {moment.year} cannot be", "write the year with four digits"
+        )
 
 
 def _in_zone(source: Source, moment: datetime, zone: ZoneInfo) -> datetime:
