@@ -13,12 +13,18 @@ import subprocess
 import threading
 import time
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
+from argentry.book.engine import close_book, open_book
+from argentry.book.readings import series
+from argentry.desk.devices import new_device, revoke_device
+from argentry.desk.house import open_house, open_plain_run, run_answer, sensor_sink
+from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.feed.mqtt import PASSWORD_VARIABLE, broker_of, start_mqtt
 
@@ -109,8 +115,8 @@ def sensor(port, user=None, password=None):
 
 
 @contextmanager
-def feed(url, heard):
-    running = start_mqtt(url, heard.sink, say=heard.say)
+def feed(url, heard, sink=None):
+    running = start_mqtt(url, sink or heard.sink, say=heard.say)
     try:
         yield running
     finally:
@@ -253,6 +259,49 @@ def test_a_broker_with_names_vouches_for_its_sensors(tmp_path, monkeypatch):
             measurement, token = heard.rows[0]
             assert token is None
             assert measurement.value == 21.4
+
+
+@needs_broker
+def test_a_cold_box_heard_over_the_broker_lengthens_the_fuming(tmp_path):
+    new_studio(tmp_path / "studio", {"--name": "Yard studio", "--tz": "Europe/Madrid"})
+    book = open_book(tmp_path / "studio")
+    house = open_house(tmp_path / "studio", book)
+    run = open_plain_run(house, ["A1"], None, "tablet")
+    shelf, token = new_device(book, "box thermometer", "readings")
+    port, heard = free_port(), Heard()
+    store = sensor_sink(house, lambda: None)
+
+    def sink(measured, shown):
+        store(measured, shown)
+        heard.sink(measured, shown)
+
+    topic = "argentry/studio/readings/box_c"
+    url = f"mqtt://127.0.0.1:{port}"
+    with broker(tmp_path, port), feed(url, heard, sink) as running:
+        heard.wait(listening)
+        with sensor(port) as publish:
+            publish(topic, json.dumps({"value": 5.0, "token": "x" * 43}))  # nobody's token
+            publish(topic, json.dumps({"value": 57.2, "unit": "°F", "token": token}))
+        heard.wait(lambda h: len(h.rows) == 1)
+        assert running.refused == 1
+        (kept,) = series(book, "box_c", datetime.min.replace(tzinfo=UTC), house.clock.now())
+        assert (kept.value, kept.source, kept.doubt) == (14.0, "box thermometer", "")
+        changed = [
+            e["body"]
+            for e in run_answer(house, run)["events"]
+            if e["kind"] == "duration_changed" and e["step"] == "iodise"
+        ]
+        assert changed[-1]["planned_s"] > changed[-1]["was_s"]
+        assert "14" in changed[-1]["why"]
+        revoke_device(book, shelf.id)
+        with sensor(port) as publish:
+            publish(topic, json.dumps({"value": 14.1, "token": token}))
+        end = time.monotonic() + LONG
+        while running.refused < 2:
+            assert time.monotonic() < end
+            time.sleep(0.02)
+        assert len(heard.rows) == 1
+    close_book(book)
 
 
 @pytest.mark.parametrize(
