@@ -163,6 +163,9 @@ def copy_before_change(book: Book, form: str) -> Path:
         raise ArgentryError(
             f"{file}: no backup can be made ({error.strerror or error}), so nothing was changed."
         ) from None
+    except BaseException:
+        file.unlink(missing_ok=True)
+        raise
     return file
 
 
@@ -172,7 +175,7 @@ def _copy_book(book: Book, file: Path) -> None:
         if book.kind == "sqlite":
             with book.engine.connect() as connection:
                 source: Any = connection.connection.driver_connection
-                with closing(sqlite3.connect(file)) as copy:
+                with told(str(file)), closing(sqlite3.connect(file)) as copy:
                     source.backup(copy)  # all pages in one go: one state of the book
         else:
             options: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}

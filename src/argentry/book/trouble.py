@@ -42,10 +42,10 @@ GONE = (
 )
 
 
-def sentence(error: DBAPIError) -> str | None:
+def sentence(error: DBAPIError | sqlite3.Error) -> str | None:
     """Return what to tell about a store's error, or None when it is a mistake of the program."""
-    raised = error.orig
-    if isinstance(raised, sqlite3.Error) or type(raised).__module__.startswith("apsw"):
+    raised = error if isinstance(error, sqlite3.Error) else error.orig
+    if isinstance(raised, sqlite3.Error):
         message = str(raised).lower()
         return next((say for part, say in SQLITE.items() if part in message), None)
     code = getattr(raised, "sqlstate", None)
@@ -54,7 +54,7 @@ def sentence(error: DBAPIError) -> str | None:
         return GONE if found is None and code.startswith(("57P", "08")) else found
     if any(part in str(raised) for part in ("connection to server", "resolve host")):
         return AWAY
-    if error.connection_invalidated or type(raised).__name__ == "OperationalError":
+    if getattr(error, "connection_invalidated", False) or type(raised).__name__ == "OperationalError":
         return GONE
     return None
 
@@ -68,7 +68,7 @@ def told(url: str) -> Iterator[None]:
         raise ArgentryError(f"{url}: too many wait for the book; try again.") from None
     except PendingRollbackError:
         raise ArgentryError(f"{url}: {GONE}.") from None
-    except DBAPIError as error:
+    except (DBAPIError, sqlite3.Error) as error:
         say = sentence(error)
         if say is None:
             raise
