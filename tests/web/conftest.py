@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json as json_of
+import socket
+import time
 from dataclasses import dataclass, field
+from threading import Thread
 
 import httpx
 import pytest
+import uvicorn
 
 from argentry.book.engine import close_book, open_book
 from argentry.desk.studio import new_studio
@@ -127,3 +132,28 @@ def remark():
 @pytest.fixture
 def run(host):
     return host.post("/api/runs", {"plates": ["Q-1", "Q-2"]}).json()["run"]
+
+
+@pytest.fixture
+def live(app):
+    """The application behind a real server on a free port; gives its address."""
+    listening = socket.socket()
+    listening.bind(("127.0.0.1", 0))
+    config = uvicorn.Config(app, log_config=None, access_log=False, ws="none")
+    server = Quiet(config)
+    thread = Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    yield f"http://localhost:{listening.getsockname()[1]}"
+    app.state.broadcast.close_soon()
+    server.should_exit = True
+    thread.join(10)
+
+
+class Quiet(uvicorn.Server):
+    """A server in a thread: signals are the test runner's."""
+
+    @contextlib.contextmanager
+    def capture_signals(self):
+        yield

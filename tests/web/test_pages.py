@@ -1,0 +1,138 @@
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime
+
+import pytest
+
+from argentry.book.plates import add_outcome, add_plate, outcomes, plate_by_label
+from argentry.records.ids import new_id
+from argentry.records.plate import Outcome, Plate
+
+
+@pytest.fixture
+def plates(book):
+    for number in range(130):
+        add_plate(book, Plate(new_id(), f"Q-{number:03}"))
+    made = Outcome(
+        new_id(), plate_by_label(book, "Q-007").id, None, "s", 1, date(2026, 6, 21),
+        grade="study", defects=(("veil", "iodise"),),
+    )  # fmt: skip
+    add_outcome(book, made)
+    return made
+
+
+def test_an_empty_book_says_what_to_do_first(host):
+    text = host.get("/").text
+    assert "No run is in the book yet" in text
+    assert "No plate is in the book" in text
+    assert "new-sensor" in text
+
+
+def test_a_run_is_opened_by_the_form_and_its_bench_shown(host):
+    answer = host.form("/runs", **{"from": "plates", "labels": "Q-1, Q-2,", "title": "morning"})
+    assert answer.status_code == 303
+    run = answer.headers["location"].removeprefix("/bench/")
+    assert f'data-run="{run}"' in host.get(f"/bench/{run}").text
+    text = host.get("/").text
+    assert "morning" in text
+    assert "Q-1, Q-2" in text
+    assert f'href="/bench/{run}"' in text
+
+
+def test_a_form_without_plates_is_refused_on_a_page(host):
+    answer = host.form("/runs", **{"from": "plates", "labels": " , "})
+    assert answer.status_code == 422
+    assert "no plate is named" in answer.text
+
+
+def test_plates_by_pages_and_by_part_of_a_label(host, plates):
+    first = host.get("/plates").text
+    assert "Q-000" in first
+    assert "Q-100" not in first
+    assert "130 plates" in first
+    assert "start=100" in first
+    assert "Q-100" in host.get("/plates?start=100").text
+    found = host.get("/plates", params={"find": "q-00"}).text
+    assert "10 plates" in found
+    assert "No plate has" in host.get("/plates", params={"find": "100%"}).text
+
+
+def test_a_plate_shows_its_last_outcome_and_may_be_graded(host, plates, book):
+    text = host.get("/plates").text
+    assert "2026-06-21" in text
+    assert "veil" in text
+    assert host.form("/plates/grade", outcome=plates.id, grade="fine").status_code == 303
+    assert outcomes(book)[0].grade == "fine"
+    assert "<option selected>fine</option>" in host.get("/plates").text
+
+
+def test_the_last_plates_stand_on_the_first_page(host, plates):
+    text = host.get("/").text
+    assert "Q-007" in text
+    assert "study" in text
+
+
+def test_readings_on_the_first_page_say_whether_they_are_used(host):
+    host.post("/api/readings", {"what": "room_c", "value": 20.5})
+    host.post("/api/readings", {"what": "box_c", "value": 950.0})
+    text = host.get("/").text
+    assert "20.5 °C" in text
+    assert re.search(r'class="doubt">no:</b> \w+', text)
+
+
+def test_pages_that_may_come_up_in_the_dark_are_red_on_black(host, stranger, run):
+    assert 'class="red"' in stranger.get("/pair").text
+    assert 'class="red"' in host.get("/bench/nothing").text
+    assert 'class="red"' in host.get(f"/bench/{run}").text
+    for text in (stranger.get("/pair").text, host.get("/bench/nothing").text):
+        assert 'name="theme-color" content="#000000"' in text
+
+
+def test_the_style_of_the_dark_pages_holds_no_green_and_no_blue(host):
+    css = host.get("/static/desk.css").text
+    [dark] = re.findall(r"^\.red \{(.*?)\}", css, re.MULTILINE)
+    for colour in re.findall(r"#[0-9a-f]+", dark):
+        digits = colour[1:]
+        width = len(digits) // 3
+        assert set(digits[width:]) == {"0"}, colour
+
+
+def test_every_colour_of_the_pages_is_one_of_the_named_ones(host):
+    css = host.get("/static/desk.css").text
+    rules = re.sub(r"(:root|\.red) \{.*?\}", "", css, flags=re.DOTALL)
+    loose = set(re.findall(r"#[0-9a-f]{3,8}\b", rules)) - {"#000", "#f00", "#fff"}
+    assert loose == set()
+
+
+def test_every_field_has_its_label(host, stranger, plates):
+    for text in (host.get("/").text, host.get("/plates").text, stranger.get("/pair").text):
+        fields = re.findall(r'<(?:input|select) id="([^"]+)"', text)
+        assert fields
+        for name in fields:
+            assert f'for="{name}"' in text
+
+
+def test_the_bench_page_says_which_files_it_belongs_to(host, run):
+    text = host.get(f"/bench/{run}").text
+    assert re.search(r'data-assets="[0-9a-f]{12}"', text)
+
+
+def test_the_service_worker_is_asked_for_again_and_again(host):
+    answer = host.get("/sw.js")
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert answer.headers["cache-control"] == "no-cache"
+
+
+def test_nothing_of_the_studio_is_kept_by_a_browser(host, run):
+    for path in ("/", "/plates", f"/bench/{run}", f"/api/runs/{run}"):
+        assert host.get(path).headers["cache-control"] == "no-store"
+
+
+def test_the_date_of_the_form_is_the_studios(host, app, monkeypatch):
+    class Fixed:
+        def now(self):
+            return datetime(2026, 6, 21, 22, 30, tzinfo=UTC)  # half past midnight in Madrid
+
+    object.__setattr__(app.state.house, "clock", Fixed())
+    assert 'value="2026-06-22"' in host.get("/").text
