@@ -42,13 +42,11 @@ def copy_out(book: Book, part: Path) -> int:
     for name in names:
         try:
             source = picture_file(book, name)
-        except BadInput as error:
-            raise ArgentryError(
-                f"picture {name}: {error.what}; restore it from a backup."
-            ) from None
+        except BadInput:
+            raise ArgentryError(f"picture {name}: it is missing; restore a backup.") from None
         shutil.copyfile(source, part / PICTURES / name)
         if sha256_of(part / PICTURES / name) != name:
-            raise ArgentryError(f"picture {name}: the file is damaged; restore it from a backup.")
+            raise ArgentryError(f"picture {name}: it is damaged; restore a backup.")
     return len(names)
 
 

@@ -84,7 +84,10 @@ def table_lines(book: Book, name: str) -> Iterator[str]:
     """
     table = tables.metadata.tables[name]
     parsed = [column for owner, column in JSON_COLUMNS if owner == name]
+    numbers = [c.name for c in table.columns if isinstance(c.type, (Float, Double))]
     for row in _rows(book, table):
+        for column in numbers:  # SQLite keeps no minus before zero, PostgreSQL does
+            row[column] = None if row[column] is None else row[column] + 0.0
         for column in parsed:
             row[column] = json.loads(row[column])
         yield json.dumps(

@@ -49,7 +49,8 @@ def _cells(plate: Plate, one: Outcome) -> dict[str, Any]:
     return {
         "plate": plate.label,
         "date": one.day.isoformat(),
-        "session": one.session,
+        # a session of the bench is named by its day, and so is one without a number when read
+        "session": one.session if one.session.isascii() and one.session.isdigit() else "",
         "order": one.order,
         "size": plate.size,
         "silver_um": plate.silver_um,

@@ -1,0 +1,81 @@
+"""A book with something of everything, for tests of archives."""
+
+from datetime import UTC, date, datetime, timedelta
+
+from argentry.book.baths import add_bath, add_lot, discard_bath, use_bath, use_lot
+from argentry.book.log import append
+from argentry.book.pictures import add_picture
+from argentry.book.plates import (
+    add_defect,
+    add_outcome,
+    add_plate,
+    add_work,
+    set_grade,
+    withdraw_defect,
+)
+from argentry.book.readings import add_readings
+from argentry.records.event import Event
+from argentry.records.ids import make_id
+from argentry.records.plate import Bath, Lot, Outcome, Plate, Reading
+from argentry.records.plate_work import PlateWork
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+PICTURE = b"\xff\xd8\xff an invented picture"
+
+
+def some_id(number):
+    return make_id(1_750_000_000_000 + number, number)
+
+
+def fill(book):
+    plate = Plate(some_id(1), "Ä 1", "half", date(2026, 5, 1), 12.7, "=lot 7", 1, "ok\nsecond line")
+    other = Plate(some_id(2), "a 2")
+    add_plate(book, plate)
+    add_plate(book, other)
+    add_work(book, PlateWork(some_id(3), plate.id, "polished_back", NOON, "Ana", ""))
+    conditions = {"room_c": 21.0, "moon": "=1+1", "fuming_seconds": 1e-7}
+    outcome = Outcome(
+        *(some_id(4), plate.id, "run", "s", 1, date(2026, 6, 21), True, conditions),
+        stages={"coat": "fault"},
+        verdict="under",
+        grade="study",
+        defects=(("fog", "develop"), ("haze", "seal")),
+    )
+    add_outcome(book, outcome, by="Ana", at=NOON)
+    set_grade(book, outcome.id, "good", "Ben", NOON)
+    add_defect(book, outcome.id, "bubbles", "gild", "Ben", NOON)
+    withdraw_defect(book, outcome.id, "haze", "seal", "Ben", NOON)
+    body = {"title": "Run", "plates": [{"id": plate.id, "label": plate.label}], "steps": []}
+    append(
+        book,
+        [
+            Event(some_id(10), "run", "run_opened", NOON, body=body, device="tablet"),
+            *(
+                Event(
+                    some_id(11 + i),
+                    "run",
+                    "remark_made",
+                    NOON + timedelta(microseconds=i),
+                    plate.id,
+                    body={"words": "größer \u2028 \U0001f4f7", "n": i / 3},
+                )
+                for i in range(20)
+            ),
+        ],
+    )
+    values = [("room_c", 21.0), ("room_c", -0.0), ("box_c", 1 / 3), ("light_lx", 1e5)]
+    add_readings(
+        book,
+        [
+            Reading(some_id(100 + i), what, value, "x", NOON, "probe", None, None, "")
+            for i, (what, value) in enumerate(values * 10)
+        ],
+    )
+    bath = Bath(some_id(200), "Fix 1", "plain_fixer", NOON, 500.0)
+    add_bath(book, bath)
+    use_bath(book, bath.id, 2, 178.2, "Ana", NOON)
+    discard_bath(book, bath.id, NOON)
+    lot = Lot(some_id(201), "Iodine", 100.0, "g", "a shop", date(2026, 1, 2))
+    add_lot(book, lot)
+    use_lot(book, lot.id, 2.5, "Ana", NOON)
+    add_picture(book, plate.id, "plate", NOON, PICTURE)
