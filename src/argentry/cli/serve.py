@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import ExitStack
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -52,23 +53,21 @@ def serve(
     studio_dir = studio_path(ctx)
     assert studio_dir is not None  # open_named_book has refused it
     run = import_module("argentry.web.run")
-    listening = run.bind(settings)
-    settings = settings_of.with_port(settings, listening.getsockname()[1])
-    keys = _keys(studio_dir, settings)
-    app = import_module("argentry.web.app").create_app(
-        studio_dir,
-        book,
-        settings=settings,
-        show_code=lambda code: click.echo(f"Pairing code {code}, good for ten minutes."),
-    )
-    _say_where(app, settings, keys, qr)
-    feed = None if mqtt_url is None else _feed(mqtt_url, app)
-    try:
+    with ExitStack() as at_end:
+        at_end.callback(book.engine.dispose)
+        listening = at_end.enter_context(run.bind(settings))
+        settings = settings_of.with_port(settings, listening.getsockname()[1])
+        keys = _keys(studio_dir, settings)
+        app = import_module("argentry.web.app").create_app(
+            studio_dir,
+            book,
+            settings=settings,
+            show_code=lambda code: click.echo(f"Pairing code {code}, good for ten minutes."),
+        )
+        if mqtt_url is not None:
+            at_end.callback(_feed(mqtt_url, app).stop)
+        _say_where(app, settings, keys, qr)
         run.serve(app, listening, keys, studio_dir / "server.log")
-    finally:
-        if feed is not None:
-            feed.stop()
-        book.engine.dispose()
     click.echo("Stopped; every acknowledged event is in the book.")
 
 

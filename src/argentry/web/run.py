@@ -48,6 +48,7 @@ def bind(settings: Settings) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind(address)
+        listening.listen(MOST_AT_ONCE)  # whoever comes before the first answer waits for it
     except OSError as error:
         listening.close()
         raise BadInput(

@@ -28,7 +28,7 @@ const FILES = [
 ];
 const PATIENCE_MS = 4000;
 const NOTHING_KEPT = `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="color-scheme" content="dark"><title>Bench</title>
-<link rel="stylesheet" href="/static/bench/bench.css"></head><body bgcolor="#000000" text="#ff0000"><main class="screen">
+</head><body bgcolor="#000000" text="#ff0000"><link rel="stylesheet" href="/static/bench/bench.css"><main class="screen">
 <p class="word">The server does not answer, and this run was not opened on this tablet before.</p>
 <p>Start the server, or go back to the page that holds the run.</p></main></body></html>`;
 

@@ -518,7 +518,16 @@ async function registerWorker() {
   }
 }
 
+/** Without its look the page would show the browser's own grey targets: then words only. */
+function looksRight() {
+  return getComputedStyle(document.documentElement).getPropertyValue("--ground") !== "";
+}
+
 async function up() {
+  if (!looksRight()) {
+    main.textContent = "The look of this page did not come. Load it again.";
+    return;
+  }
   applyLook();
   shelf = await openShelf();
   queue = makeQueue({

@@ -34,6 +34,7 @@ export function waitingLine(state, want) {
   if (want.want === "wait") return { ...line, what: begin, left: `free in ${counting(Math.max(0, want.in_s))}` };
   if (want.keep_left_s !== null) {
     const left = want.keep_left_s;
+    if (ruleOf(state, want.step).within_s === 0) return { ...line, what: begin, left: "now", calls: true };
     return { ...line, what: begin, left: left < 0 ? `late ${counting(left)}` : `within ${counting(left)}`, calls: want.want === "keep" };
   }
   return { ...line, what: begin, left: "may begin" };

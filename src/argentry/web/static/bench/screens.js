@@ -201,14 +201,16 @@ function inWork(page, want) {
     // The caution stands alone with its step: nothing beside it may be missed.
     return { plate: `${want.label}: before “${rule.title}”`, word: due.text, long: true, warn: true, waiting: around.waiting, live: around.live, row: around.row, action: choice("seen", "I have seen this", { step: want.step, caution: due.key }) };
   }
-  const why = step.changes.at(-1)?.why;
+  const said = step.changes.at(-1)?.why ?? "";
+  const why = said && said[0].toUpperCase() + said.slice(1);
   const planned = lengthRange(step.planned_s, step.low_s, step.high_s);
   const lines = [why && { text: why, call: true }, rule.look_for].filter(Boolean);
   if (want.action === "begin") {
     const keep = step.keep_left_s;
     const busy = want.waits_for && `The ${rule.resource} is in use: ${plateOf(state, want.waits_for).label}.`;
-    const time = keep === null ? length(step.planned_s) : counting(keep);
-    const note = keep === null ? `planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
+    const atOnce = rule.within_s === 0;
+    const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
+    const note = keep === null ? `planned ${planned}` : atOnce ? `begin at once. Planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
     return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [busy && { text: busy, call: true }, ...lines].filter(Boolean), action: choice("begin", "Begin", { plate: plate.id, step: step.key }) };
   }
   const top = Math.max(step.planned_s * 1.25, step.high_s, 1);

@@ -1,0 +1,148 @@
+"""The real command in a process of its own: plain, and with the studio's own authority."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import signal
+import ssl
+import subprocess
+import sys
+import threading
+from types import SimpleNamespace
+
+import httpx
+import pytest
+
+from argentry.book.log import events
+from argentry.records.ids import new_id
+
+PATIENT = 60.0  # seconds: cores are shared with other tests
+PROGRAM = "from argentry.cli.main import main; main()"
+
+
+def get(address, **more):
+    return httpx.get(address, timeout=PATIENT, **more)
+
+
+def post(address, **more):
+    return httpx.post(address, timeout=PATIENT, **more)
+
+
+@contextlib.contextmanager
+def serving(studio_dir, *options):
+    process = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, "serve", "--studio", studio_dir, "--port", "0", *options],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    said = []
+    try:
+        for line in process.stdout:
+            said.append(line)
+            if line.startswith("Stop with"):
+                break
+        addresses = re.findall(r"https?://\S+:\d+", "".join(said))
+        # lines that come later are read along, so that the pipe never fills
+        reader = threading.Thread(target=lambda: said.extend(process.stdout), daemon=True)
+        reader.start()
+        yield SimpleNamespace(process=process, said=said, address=addresses[0], reader=reader)
+    finally:
+        if process.poll() is None:
+            process.kill()
+        process.wait()
+        process.stdout.close()
+
+
+def stop(server, how=signal.SIGTERM):
+    server.process.send_signal(how)
+    code = server.process.wait(PATIENT)
+    server.reader.join(5)
+    return code, "".join(server.said)
+
+
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
+def test_it_says_where_serves_and_stops_in_order(studio_dir, book, how):
+    with serving(studio_dir) as server:
+        assert server.address.startswith("http://localhost:")
+        assert "Pairing code" not in "".join(server.said)  # this machine only: nobody to pair
+        host = {"Origin": server.address}
+        run = post(f"{server.address}/api/runs", json={"plates": ["Q-1"]}, headers=host).json()[
+            "run"
+        ]
+        one = {"id": new_id(), "kind": "remark_made", "body": {"words": "x"}, "age_s": 0}
+        answer = post(
+            f"{server.address}/api/runs/{run}/events", json={"events": [one]}, headers=host
+        )
+        assert answer.json()["stored"][0]["id"] == one["id"]
+        with httpx.stream(
+            "GET", f"{server.address}/api/runs/{run}/stream", timeout=PATIENT
+        ) as stream:
+            lines = stream.iter_lines()
+            next(lines)
+            code, said = stop(server, how)  # with a tablet still listening
+            list(lines)
+    assert code == 0, said
+    assert "Stopped; every acknowledged event is in the book." in said
+    assert "Traceback" not in said
+    assert one["id"] in {e.id for e in events(book, run)}
+
+
+def test_another_name_on_this_machine_must_pair(studio_dir):
+    with serving(studio_dir, "--name", "studio.test") as server:
+        code = re.search(r"Pairing code (\d{4} \d{4})", "".join(server.said)).group(1)
+        named = {"Host": "studio.test:" + server.address.rsplit(":", 1)[1]}
+        origin = "http://" + named["Host"]
+        assert get(f"{server.address}/api/runs", headers=named).status_code == 401
+        answer = post(
+            f"{server.address}/pair",
+            data={"code": code, "name": "tablet"},
+            headers={**named, "Origin": origin},
+        )
+        assert answer.status_code == 303
+        token = answer.cookies["argentry_device"]
+        shown = {**named, "Cookie": f"argentry_device={token}"}
+        assert get(f"{server.address}/api/runs", headers=shown).status_code == 200
+
+
+def test_tls_with_the_studios_own_authority(studio_dir):
+    pytest.importorskip("cryptography")
+    with serving(studio_dir, "--tls") as server:
+        said = "".join(server.said)
+        assert server.address.startswith("https://localhost:")
+        assert re.search(r"([0-9A-F]{2}:){31}[0-9A-F]{2}", said)
+        trusting = ssl.create_default_context(cafile=studio_dir / "tls" / "ca.crt")
+        answer = get(f"{server.address}/api/health", verify=trusting)
+        assert answer.status_code == 200
+        fetched = get(f"{server.address}/ca.crt", verify=trusting)
+        assert fetched.content == (studio_dir / "tls" / "ca.crt").read_bytes()
+        with pytest.raises(httpx.ConnectError):
+            get(f"{server.address}/api/health", verify=ssl.create_default_context())
+
+
+def test_a_port_that_is_taken_is_told_in_one_sentence(studio_dir):
+    with serving(studio_dir) as server:
+        port = server.address.rsplit(":", 1)[1]
+        second = subprocess.run(
+            [sys.executable, "-c", PROGRAM, "serve", "--studio", studio_dir, "--port", port],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+    assert second.returncode == 2
+    assert f"127.0.0.1:{port} cannot be used" in second.stderr
+    assert len(second.stderr.strip().splitlines()) == 1
+
+
+def test_nothing_heavy_is_loaded_before_it_is_needed():
+    """Planning's libraries would cost a bench half its memory and a second at every start."""
+    code = (
+        "import sys, argentry.web.app, argentry.web.run; "
+        "print(*sorted({n.split('.')[0] for n in sys.modules}))"
+    )
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split()
+    heavy = {"ortools", "pvlib", "pandas", "scipy", "altair", "vl_convert", "typst", "alembic"}
+    assert heavy.isdisjoint(loaded)
