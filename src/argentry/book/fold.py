@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.corrections import effective
-from argentry.book.opening import opened_plates, opened_steps
+from argentry.book.opening import opened_plates, opened_steps, opened_table
 from argentry.records.run import (
     ANSWERS,
     DurationChange,
@@ -141,8 +141,8 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         readings=tuple(run.readings[what] for what in sorted(run.readings)),
         remarks=tuple(run.remarks),
         odd=tuple(odd + run.odd),
-        place=dict(opening.body.get("place") or {}),
-        constants=dict(opening.body.get("constants") or {}),
+        place=opened_table(opening.body, "place"),
+        constants=opened_table(opening.body, "constants"),
         seq=seq,
     )
 

@@ -34,6 +34,12 @@ def opened_steps(body: Mapping[str, Any]) -> tuple[RunStep, ...]:
     return tuple(found.values())
 
 
+def opened_table(body: Mapping[str, Any], name: str) -> dict[str, Any]:
+    """Return one table of the body, empty where it is none."""
+    value = body.get(name)
+    return dict(value) if isinstance(value, dict) else {}
+
+
 def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
     planned = _seconds(entry.get("planned_s")) or 0.0
     low, high = _seconds(entry.get("low_s")), _seconds(entry.get("high_s"))
