@@ -6,6 +6,8 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from argentry.records.event import KINDS
+
 UUID_FORM = r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$"
 LONGEST_AGE_S = 30 * 86400.0
 MOST_EVENTS = 500
@@ -27,7 +29,7 @@ class EventIn(Strict):
     """One event as a device reports it."""
 
     id: Id
-    kind: Word
+    kind: Annotated[Word, Field(json_schema_extra={"enum": list(KINDS)})]
     plate: Word | None = None
     step: Word | None = None
     body: Annotated[dict[str, Any], Field(max_length=40)] = Field(default_factory=dict)

@@ -1,0 +1,118 @@
+"""The API's own description, read by schemathesis, against the API: no request may end in a 5xx.
+
+Source: schemathesis (an independent tester of OpenAPI), its checks `not_a_server_error`,
+`status_code_conformance`, `content_type_conformance` and `response_schema_conformance`.
+"""
+
+from __future__ import annotations
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis.errors import Unsatisfiable
+from schemathesis.checks import FailureGroup, not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from argentry.book.engine import close_book, open_book
+from argentry.desk import house
+from argentry.desk.studio import new_studio
+from argentry.errors import BadInput
+from argentry.web.app import create_app
+
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+]
+ORIGIN = {"Origin": "http://localhost", "Host": "localhost"}
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("api") / "studio"
+    new_studio(folder, {})
+    book = open_book(folder)
+    made = create_app(folder, book)
+    made.state.run = house.open_plain_run(made.state.house, ["Q-1", "Q-2"], "first", "host")
+    yield made
+    close_book(book)
+
+
+@pytest.fixture(scope="module")
+def description(app):
+    async def from_this_machine(scope, receive, send):
+        if scope["type"] == "http":
+            scope["client"] = ("127.0.0.1", 50000)
+        await app(scope, receive, send)
+
+    return schemathesis.openapi.from_asgi("/api/openapi.json", from_this_machine, headers=ORIGIN)
+
+
+OPERATIONS = [
+    ("GET", "/api/health"),
+    ("GET", "/api/runs"),
+    ("POST", "/api/runs"),
+    ("GET", "/api/runs/{run}"),
+    ("POST", "/api/runs/{run}/events"),
+    ("POST", "/api/readings"),
+    ("GET", "/api/readings/latest"),
+    ("GET", "/api/devices"),
+    ("DELETE", "/api/devices/{device}"),
+]
+
+
+def test_nothing_the_api_describes_is_left_out(description):
+    there = {(op.ok().method.upper(), op.ok().path) for op in description.get_all_operations()}
+    # a stream has no end; tests/web/test_stream.py listens to it
+    assert there - {("GET", "/api/runs/{run}/stream")} == set(OPERATIONS)
+
+
+@pytest.mark.parametrize("mode", list(schemathesis.GenerationMode))
+@pytest.mark.parametrize(("method", "path"), OPERATIONS)
+def test_no_request_ends_in_a_mistake_of_ours(method, path, mode, description, app, monkeypatch):
+    def quick(*_):  # planning takes seconds and is tested where it lives
+        raise BadInput("date", "the test plans no day", "test it where it lives")
+
+    monkeypatch.setattr(house, "planned_day", quick)
+    asked = 0
+
+    @given(case=description[path][method].as_strategy(generation_mode=mode))
+    @settings(
+        max_examples=40,
+        deadline=None,
+        phases=[Phase.explicit, Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    def ask(case):
+        nonlocal asked
+        case.headers = {**(case.headers or {}), **ORIGIN}
+        if path.endswith("/events"):  # a run that is there: what is sent reaches the bench
+            case.path_parameters["run"] = app.state.run
+        case.call_and_validate(checks=CHECKS)
+        asked += 1
+
+    try:
+        ask()
+    except Unsatisfiable:  # there is nothing to get wrong: no field, no parameter
+        assert mode == schemathesis.GenerationMode.NEGATIVE
+        assert "{" not in path
+        return
+    assert asked
+
+
+def test_a_mistake_of_ours_would_be_found(description, monkeypatch):
+    monkeypatch.setattr(house, "run_rows", lambda *_: 1 / 0)
+
+    @given(case=description["/api/runs"]["GET"].as_strategy())
+    @settings(max_examples=1, deadline=None, suppress_health_check=list(HealthCheck))
+    def ask(case):
+        case.headers = {**(case.headers or {}), **ORIGIN}
+        case.call_and_validate(checks=CHECKS)
+
+    with pytest.raises(FailureGroup, match="Server error"):
+        ask()
