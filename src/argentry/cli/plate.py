@@ -84,17 +84,16 @@ def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: b
         click.echo("No plates. Add one: argentry plate new LABEL")
         return
     _table(
-        ("Plate", "Size", "Silver", "Polished back", "Last made", "Grade", "Exposure", "Defects"),
+        ("Plate", "Size", "Silver", "Made on", "Grade", "Exposure", "Defects"),
         [
             (
                 row["label"],
                 row["size"],
                 "" if row["silver_um"] is None else f"{row['silver_um']:g} µm",
-                f"{row['times_repolished']} ×" if row["times_repolished"] else "",
                 str(row["day"] or ""),
                 row["grade"] or "",
                 row["verdict"] or "",
-                ", ".join(f"{key} from {origin}" for key, origin in row["defects"]),
+                ", ".join(dict.fromkeys(key for key, _ in row["defects"])),
             )
             for row in rows
         ],
@@ -266,9 +265,9 @@ def _outcome(one: dict[str, Any]) -> list[str]:
         if "remedy" in row:
             lines.append(f"    look for: {'; '.join(row['causes'])}")
             lines.append(f"    next plate: {row['remedy']}")
-    for name, value in one["conditions"].items():
-        shown = f"{value:g}" if isinstance(value, float) else value
-        lines.append(f"  {name.replace('_', ' ')}: {shown}")
+    for row in one["known"]:
+        value = f"{row['value']:g}" if isinstance(row["value"], float) else row["value"]
+        lines.append(f"  {row['words']}: {value} {row['unit']}".rstrip())
     if one["remark"]:
         lines.append(f"  {one['remark']}")
     return lines
@@ -305,7 +304,7 @@ def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
 
     table = Table(box=SIMPLE, pad_edge=False)
     for name in head:
-        table.add_column(name, no_wrap=name == head[0], overflow="fold")
+        table.add_column(name, no_wrap=name in (head[0], "Made on"), overflow="fold")
     for row in rows:
         table.add_row(*(escape(cell) for cell in row))
     console().print(table)

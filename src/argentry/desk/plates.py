@@ -117,8 +117,9 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
     -------
     dict
         The plate's own values; ``work`` (polish history); ``outcomes``, the latest last, each with
-        ``conditions`` and with ``defects`` as ``defect``, ``from``, ``look``, ``causes``,
-        ``remedy`` and ``mends``; ``pictures``.
+        ``conditions``, with ``known`` (the same for reading: ``words``, ``value``, ``unit``) and
+        with ``defects`` as ``defect``, ``from``, ``look``, ``causes``, ``remedy`` and ``mends``;
+        ``pictures``.
 
     Raises
     ------
@@ -150,7 +151,30 @@ def _outcome(one: Outcome) -> dict[str, Any]:
             row |= {"look": entry.look, "causes": list(entry.causes), "remedy": entry.remedy}
             row["mends"] = entry.mends
         rows.append(row)
-    return {**asdict(one), "defects": rows}
+    return {**asdict(one), "defects": rows, "known": _known(one.conditions)}
+
+
+def _known(conditions: Mapping[str, float | str]) -> list[dict[str, Any]]:
+    """Return conditions in the order of the work, each with its unit beside the number."""
+    from argentry.book.plate_columns import columns
+
+    units = {column.name: column.unit for column in columns()}
+    named = [name for name in units if name in conditions]
+    named += [name for name in conditions if name not in units]
+    return [
+        {"words": _words(name, units), "value": conditions[name], "unit": units.get(name, "")}
+        for name in named
+    ]
+
+
+def _words(name: str, units: Mapping[str, str]) -> str:
+    """Return a column's name as words, without the unit at its end."""
+    if not units.get(name):
+        return name.replace("_", " ") if name in units else name
+    for end in ("_rh_pct", "_us_cm"):
+        if name.endswith(end):
+            return name.removesuffix(end).replace("_", " ") + (" humidity" if "rh" in end else "")
+    return name.rpartition("_")[0].replace("_", " ")
 
 
 def grade_plate(
