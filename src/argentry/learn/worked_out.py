@@ -1,0 +1,151 @@
+"""Conditions worked out from columns of a plate: dew margin, light given, hour of putting out."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from math import isfinite, log2
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from argentry.trade.conditions import Condition
+
+    Known = Mapping[str, float | str]
+
+__all__ = ["measure", "number"]
+
+
+def number(known: Known, column: str) -> float | None:
+    """Return the finite number of a column, or None."""
+    value = known.get(column)
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return None
+    return float(value) if isfinite(value) else None
+
+
+def measure(condition: Condition, known: Known) -> float | None:
+    """Return a condition's value standardised by its centre and width.
+
+    Parameters
+    ----------
+    condition : Condition
+        What is asked for.
+    known : Mapping[str, float or str]
+        What was written down of the plate, by column of the table of plates.
+
+    Returns
+    -------
+    float or None
+        (value - centre)/width, or its doublings; 0 or 1 for a switch; None when not known.
+        Held within 3 widths, so that a slip of the pen does not decide.
+    """
+    if condition.form == "switch":
+        word = known.get(condition.columns[0])
+        if not isinstance(word, str) or not word:
+            return None
+        return float(word in condition.words)
+    value = number(known, condition.key)  # a worked-out condition may also be given as such
+    if value is None:
+        worker = _WORKERS.get(condition.key)
+        value = worker(known) if worker else number(known, condition.columns[0])
+    if value is None:
+        return None
+    if condition.scale == "doublings":
+        if value < 0.0:
+            return None
+        # nothing at all counts as far below, not as infinitely far
+        scaled = log2(max(value, condition.centre / 1024.0) / condition.centre)
+    else:
+        scaled = value - condition.centre
+    return min(max(scaled / condition.width, -3.0), 3.0)
+
+
+def _dew_margin_k(known: Known) -> float | None:
+    from argentry.physics.air import dew_margin_k
+
+    return _physics(dew_margin_k, known, "plate_c", "room_c", "room_rh_pct")
+
+
+def _coat_nm(known: Known) -> float | None:
+    from argentry.physics.coat_words import thickness_for
+
+    nm, word, cycle = (
+        number(known, "coat_nm"),
+        known.get("coat_colour"),
+        number(known, "coat_cycle"),
+    )
+    if nm is not None or not isinstance(word, str):
+        return nm
+    try:
+        return thickness_for(word, None if cycle is None else int(cycle))
+    except BadInput:
+        return None
+
+
+def _fuming_seconds_20c(known: Known) -> float | None:
+    from argentry.physics.iodine import kelvin, sublimation_pressure_pa
+
+    seconds, box = number(known, "fuming_seconds"), number(known, "box_c")
+    if seconds is None or box is None or not -10.0 <= box <= 60.0:
+        return None
+    warm, reference = sublimation_pressure_pa(
+        kelvin([box, trade.value("fuming", "box_temperature")])
+    )
+    return float(seconds * warm / reference)
+
+
+def _exposure_stops(known: Known) -> float | None:
+    from argentry.physics.exposure import effective_speed_iso
+
+    shown = _physics(effective_speed_iso, known, "f_number", "exposure_seconds", "meter_ev")
+    return None if not shown else log2(trade.value("exposure", "plate_speed") / shown)
+
+
+def _development_minutes(known: Known) -> float | None:
+    start, end = _moment(known, "development_start"), _moment(known, "development_end")
+    if start is None or end is None or (start.tzinfo is None) != (end.tzinfo is None):
+        return None
+    minutes = (end - start).total_seconds() / 60.0
+    return minutes if minutes >= 0.0 else None
+
+
+def _development_start_hour(known: Known) -> float | None:
+    start = _moment(known, "development_start")
+    return None if start is None else start.hour + start.minute / 60.0
+
+
+def _moment(known: Known, column: str) -> datetime | None:
+    text = known.get(column)
+    if not isinstance(text, str):
+        return None
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _physics(formula: Callable[..., object], known: Known, *columns: str) -> float | None:
+    """Return a formula's value, or None where a column is missing or cannot be true."""
+    values = [number(known, column) for column in columns]
+    if any(value is None for value in values):
+        return None
+    try:
+        return float(formula(*values))  # type: ignore[arg-type]
+    except BadInput:
+        return None
+
+
+_WORKERS: Mapping[str, Callable[[Known], float | None]] = {
+    "dew_margin_k": _dew_margin_k,
+    "coat_nm": _coat_nm,
+    "exposure_coat_nm": _coat_nm,
+    "fuming_seconds_20c": _fuming_seconds_20c,
+    "exposure_stops": _exposure_stops,
+    "development_exposure_stops": _exposure_stops,
+    "development_minutes": _development_minutes,
+    "development_start_hour": _development_start_hour,
+}

@@ -1,0 +1,158 @@
+"""What the plate book has taught, as plain records: odds, causes, speed, advice, trials."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True)
+class Share:
+    """A probability with its 80 % range and what stands behind it.
+
+    Attributes
+    ----------
+    probability, low, high : float
+        Middle, and the range that holds it four times in five. [1]
+    plates : float
+        Plates behind it; a plate whose fault is shared out over stages counts by its share.
+    """
+
+    probability: float
+    low: float
+    high: float
+    plates: float
+
+
+@dataclass(frozen=True)
+class StageOdds:
+    """The odds that one stage comes out ok.
+
+    Attributes
+    ----------
+    stage : str
+        Its key.
+    share : Share
+        The odds; 1 with no range for a stage that is known to be ok.
+    done : bool
+        True when it is known how the stage came out.
+    known, unknown : tuple of str
+        Conditions that were given, and those that were not and are taken as usual in this studio.
+    """
+
+    stage: str
+    share: Share
+    done: bool
+    known: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RunningScore:
+    """How well figures given before each plate foretold it, against quoting the base rate.
+
+    Attributes
+    ----------
+    plates : int
+        Plates scored: all whose outcome is known.
+    log_score, base_log_score : float
+        Mean log of the probability given to what came: the model's and the base rate's; nearer 0
+        is better. [nat]
+    brier, base_brier : float
+        Mean squared miss; smaller is better. [1]
+    """
+
+    plates: int
+    log_score: float
+    base_log_score: float
+    brier: float
+    base_brier: float
+
+    @property
+    def model_wins(self) -> bool:
+        """Return whether the model has foretold better than the base rate so far."""
+        return self.plates > 0 and self.log_score > self.base_log_score
+
+
+@dataclass(frozen=True)
+class Odds:
+    """The odds that a plate comes out good, at some point of its making.
+
+    Attributes
+    ----------
+    probability, low, high : float
+        The figure shown, with its 80 % range: the model's, or the base rate. [1]
+    plates : int
+        Plates behind it.
+    mostly_prior : bool
+        True while the trade's belief weighs more than the plates.
+    model_used : bool
+        False while the model's running score does not beat the base rate.
+    reason : str
+        One sentence on where the figure comes from.
+    by_stage : tuple of StageOdds
+        In the order of the work.
+    model : Share
+        The model's figure, shown or not.
+    base_rate : Share
+        Share of good plates among those that came as far.
+    running : RunningScore
+        The score that decides between them.
+    """
+
+    probability: float
+    low: float
+    high: float
+    plates: int
+    mostly_prior: bool
+    model_used: bool
+    reason: str
+    by_stage: tuple[StageOdds, ...]
+    model: Share
+    base_rate: Share
+    running: RunningScore
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What has been learned of one condition, beside what was believed.
+
+    Attributes
+    ----------
+    condition, stage, title, form, unit : str
+        What it is.
+    effect, low, high : float
+        What one width does to the probit of the stage, with its 80 % range: signed for a
+        one-direction, free or switch condition; the fall one width off for a window. [probit]
+    believed, believed_low, believed_high : float
+        The same before any plate.
+    plates : float
+        Plates on which it was known.
+    best, best_low, best_high : float or None
+        Best value of a window with its range. [unit]
+    source : str
+        Where the belief comes from.
+    widths : Mapping[str, float]
+        ``centre`` and ``width`` by which it is counted. [unit, or doublings]
+    """
+
+    condition: str
+    stage: str
+    title: str
+    form: str
+    unit: str
+    effect: float
+    low: float
+    high: float
+    believed: float
+    believed_low: float
+    believed_high: float
+    plates: float
+    best: float | None = None
+    best_low: float | None = None
+    best_high: float | None = None
+    source: str = ""
+    widths: Mapping[str, float] = field(default_factory=dict)

@@ -1,0 +1,164 @@
+"""Conditions that may decide a plate, and what the trade believes of each beforehand.
+
+Read from ``conditions.toml`` and checked once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import ArgentryError
+from argentry.trade.facts import BASES, toml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["FORMS", "Condition", "StagePrior", "conditions", "not_conditions", "stage_priors"]
+
+FORMS = ("more is worse", "more is better", "window", "free", "switch")
+SCALES = ("plain", "doublings")
+_WIDE = NormalDist().inv_cdf(0.9)  # low to high holds four chances in five
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One condition of a stage, with its prior.
+
+    Attributes
+    ----------
+    key : str
+        Its name: a column of the table of plates, or a quantity worked out from some of them.
+    stage : str
+        The stage whose outcome it acts on.
+    title : str
+        In words.
+    form : str
+        One of `FORMS`.
+    scale : str
+        ``"plain"``: (value - centre)/width; ``"doublings"``: log2(value/centre)/width.
+    centre, width : float
+        Of the trade, by which the condition is standardised. [unit, or doublings]
+    unit : str
+        Unit of the value.
+    effect_low, effect_middle, effect_high : float
+        Prior of the effect: four chances in five between low and high. [probit per width]
+    inclusion : float
+        Chance that it matters at all. [1]
+    columns : tuple of str
+        Columns of the table of plates from which it is worked out.
+    basis, source : str
+        Where it was read; effects, widths and inclusions are seeds.
+    optimum_sd : float
+        How far a window's best value may lie from the centre, one standard deviation. [widths]
+    words : tuple of str
+        Words that switch it on; empty: each word is a switch of its own.
+    """
+
+    key: str
+    stage: str
+    title: str
+    form: str
+    scale: str
+    centre: float
+    width: float
+    unit: str
+    effect_low: float
+    effect_middle: float
+    effect_high: float
+    inclusion: float
+    columns: tuple[str, ...]
+    basis: str
+    source: str
+    optimum_sd: float = 0.5
+    words: tuple[str, ...] = ()
+
+    @property
+    def sign(self) -> int:
+        """Return the direction of a one-direction condition: +1, -1, or 0 for other forms."""
+        return {"more is better": 1, "more is worse": -1}.get(self.form, 0)
+
+
+@dataclass(frozen=True)
+class StagePrior:
+    """What is believed of a stage with every condition at its centre.
+
+    Attributes
+    ----------
+    key : str
+        The stage.
+    ok_low, ok_middle, ok_high : float
+        Share that comes out ok; four chances in five between low and high. [1]
+    basis, source : str
+        Why.
+    """
+
+    key: str
+    ok_low: float
+    ok_middle: float
+    ok_high: float
+    basis: str
+    source: str
+
+    @property
+    def probit(self) -> tuple[float, float]:
+        """Return mean and standard deviation of the share's probit."""
+        normal = NormalDist()
+        low, high = normal.inv_cdf(self.ok_low), normal.inv_cdf(self.ok_high)
+        return normal.inv_cdf(self.ok_middle), (high - low) / (2.0 * _WIDE)
+
+
+@cache
+def conditions() -> tuple[Condition, ...]:
+    """Return every condition, in the order of the file.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry lacks a field or contradicts itself.
+    """
+    return tuple(_condition(entry) for entry in toml("conditions")["condition"])
+
+
+@cache
+def stage_priors() -> Mapping[str, StagePrior]:
+    """Return the prior of each stage by its key, in the order of the work.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry contradicts itself.
+    """
+    priors = [StagePrior(**entry) for entry in toml("conditions")["stage"]]
+    for prior in priors:
+        if not 0.0 < prior.ok_low < prior.ok_middle < prior.ok_high < 1.0:
+            raise ArgentryError(f"conditions: the share of stage {prior.key} is out of order.")
+    return {prior.key: prior for prior in priors}
+
+
+@cache
+def not_conditions() -> frozenset[str]:
+    """Return the documented columns that are no conditions, nor read for any."""
+    return frozenset(toml("conditions")["not_conditions"])
+
+
+def _condition(entry: Mapping[str, Any]) -> Condition:
+    name = f"conditions.{entry.get('key')}"
+    try:
+        lists = {k: tuple(entry[k]) for k in ("columns", "words") if k in entry}
+        made = Condition(**{**entry, **lists})
+    except TypeError as exc:
+        raise ArgentryError(f"{name} has missing or unknown fields.") from exc
+    ordered = made.effect_low < made.effect_middle < made.effect_high
+    one_way = made.form in FORMS[:3]
+    if made.form not in FORMS or made.scale not in SCALES or made.basis not in BASES:
+        raise ArgentryError(f"{name} has an unknown form, scale or basis.")
+    if not ordered or (one_way and made.effect_low <= 0.0) or made.width <= 0.0:
+        raise ArgentryError(f"{name} has an effect out of order, or no width.")
+    if not 0.0 < made.inclusion < 1.0 or made.stage not in stage_priors():
+        raise ArgentryError(f"{name} has an impossible inclusion or an unknown stage.")
+    if made.scale == "doublings" and made.centre <= 0.0:
+        raise ArgentryError(f"{name} counts doublings from a centre that is not above 0.")
+    return made
