@@ -30,3 +30,9 @@ def durable_postgres():
     server = stores.Server(durable=True)
     yield server
     server.remove()
+
+
+@pytest.fixture(scope="session")
+def client():
+    """The devices of test_kill."""
+    return load("argentry_bench_client", Path(__file__).with_name("bench_client.py"))

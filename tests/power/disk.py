@@ -1,6 +1,6 @@
 """A disk that forgets: what SQLite wrote and did not sync may be gone after the power went.
 
-`Disk` is a file system in memory, given to SQLite through apsw. It notes every write, cut, creation,
+`Disk` is a file system in memory, given to SQLite through apsw. It notes every write, cut, making,
 deletion and sync. `left` says what is found afterwards when the power goes at any point of that
 list: of everything not yet synced each write, each creation and each deletion is there or not, by
 chance; a write may also be torn at its sectors. The real book code runs over it through `Driver`.
@@ -10,6 +10,7 @@ Limits: storage is taken to be honest about sync; what is synced is safe.
 
 import sqlite3
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import apsw
 
@@ -203,7 +204,7 @@ def _pieces(change):
         return [change]
     _, offset, data = change
     cuts = [0, *range(SECTOR - offset % SECTOR, len(data), SECTOR), len(data)]
-    return [("write", offset + a, data[a:b]) for a, b in zip(cuts, cuts[1:], strict=False) if b > a]
+    return [("write", offset + a, data[a:b]) for a, b in pairwise(cuts) if b > a]
 
 
 # apsw's errors as the standard library would word them

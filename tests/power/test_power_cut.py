@@ -9,8 +9,6 @@ import random
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import pytest
-
 from argentry.book import engine as engines
 from argentry.book import log
 from argentry.book.doctor import check
@@ -92,15 +90,12 @@ def restart(folder, files):
     return found
 
 
-def tally(disk, sent, folder, count, seed=11):
+def tally(disks, disk, sent, folder, count, seed=11):
     """Cut the power `count` times; return how often something was lost, and how often damaged."""
     chance = random.Random(seed)
     lost = damaged = 0
     for number, moment in enumerate(cuts(disk, chance, count)):
-        files = {
-            name: content
-            for name, content in disk_left(disk, moment, chance, torn=number % 2 == 1).items()
-        }
+        files = disks.left(disk, moment, chance, torn=number % 2 == 1)
         found = restart(folder / f"cut{number}", files)
         if found is None or found[1]:
             damaged += 1
@@ -117,12 +112,6 @@ def tally(disk, sent, folder, count, seed=11):
     return lost, damaged
 
 
-@pytest.fixture(autouse=True)
-def _tools(disks):
-    global disk_left  # noqa: PLW0603 - the one function of the disk used by the helpers above
-    disk_left = disks.left
-
-
 def with_setting(monkeypatch, **changes):
     changed = []
     for pragma in engines.PRAGMAS:
@@ -137,7 +126,7 @@ def test_the_books_setting_loses_nothing(disks, tmp_path):
         disk, sent = record(disks, seed=seed)
         folder = tmp_path / str(seed)
         folder.mkdir()
-        more_lost, more_damaged = tally(disk, sent, folder, 300, seed=seed)
+        more_lost, more_damaged = tally(disks, disk, sent, folder, 300, seed=seed)
         lost, damaged = lost + more_lost, damaged + more_damaged
     assert (lost, damaged) == (0, 0)
 
@@ -146,7 +135,7 @@ def test_the_drivers_own_setting_loses_events(disks, tmp_path, monkeypatch):
     """Control: a deleted journal may come back when its folder is not synced."""
     with_setting(monkeypatch, synchronous="FULL")
     disk, sent = record(disks)
-    lost, damaged = tally(disk, sent, tmp_path, 150)
+    lost, damaged = tally(disks, disk, sent, tmp_path, 150)
     assert lost > 10
     assert damaged == 0
 
@@ -155,13 +144,13 @@ def test_without_syncs_events_are_lost_and_files_damaged(disks, tmp_path, monkey
     """Control: nothing is ever synced."""
     with_setting(monkeypatch, synchronous="OFF")
     disk, sent = record(disks)
-    lost, damaged = tally(disk, sent, tmp_path, 60)
+    lost, damaged = tally(disks, disk, sent, tmp_path, 60)
     assert lost > 10
     assert damaged > 5
 
 
 def test_a_second_cut_while_the_first_is_being_mended_loses_nothing(disks, tmp_path):
-    disk, sent = record(disks)
+    disk, _sent = record(disks)
     chance = random.Random(5)
     first = next(place for place, item in enumerate(disk.done) if item[0] == "answered")
     mended = 0

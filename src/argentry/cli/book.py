@@ -29,12 +29,7 @@ class BookGroup(click.Group):
         if cmd_name not in ELSEWHERE:
             return super().get_command(ctx, cmd_name)
         module, attribute = ELSEWHERE[cmd_name].split(":")
-        try:
-            command: click.Command = getattr(import_module(module), attribute)
-        except ModuleNotFoundError as error:
-            if error.name == module:
-                return None
-            raise
+        command: click.Command = getattr(import_module(module), attribute)
         return command
 
 
