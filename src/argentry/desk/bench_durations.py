@@ -13,7 +13,7 @@ from argentry.desk.bench_light import clear_day, frame_of, light_of
 from argentry.desk.camera import Camera
 from argentry.desk.camera import settle as settle_camera
 from argentry.desk.day_steps import Fume, RoomToday, fume_today
-from argentry.errors import BadInput
+from argentry.errors import BadInput, check_range
 from argentry.physics import development, durations, exposure, sky
 from argentry.physics.stops import spread
 from argentry.trade import steps as trade_steps
@@ -111,6 +111,8 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
     held = air.box_c if air.box_c is not None else follows
     if held is None:
         return None
+    known = trade.facts("fuming")["box_temperature"]
+    check_range("box", held, known.low, known.high, "°C")
     fume = _fume(replace(box, temperature_c=held), studio)
     said = "box" if air.box_c is not None or box.temperature_c is not None else "room and box"
     return Length(fume.seconds, fume.low, fume.high, f"{said} at {held:.3g} °C")
@@ -227,7 +229,7 @@ def light_length(
     Returns
     -------
     Lit or None
-        None when there is no light at all in what is left of the day.
+        None when it is dark at its begin.
     """
     frame = frame_of(studio, constants.get("frame"))
     lamp = law == "development" and frame.lamp is not None
@@ -249,7 +251,8 @@ def light_length(
             so_far -= sum_to(after) - sum_to(first)
             covered_s += (after - first) * 60.0
     ahead = sum_to(last) - sum_to(min(here, last))
-    if so_far + ahead <= 0.0:
+    dark_at_first = sum_to(min(start + 1.0, edges[-1])) <= sum_to(start)
+    if dark_at_first or so_far + ahead <= 0.0:
         return None
     elapsed = (here - start) * 60.0 - covered_s
     doses = doses_j_m2(studio, law)

@@ -223,8 +223,8 @@ def shares_now(day: ClearDay, expected: Array, found: Sequence[Found]) -> Array:
     memory = trade.value("bench", "light_memory")
     for one in found:
         at = day.index(one.at)
-        after = minutes >= at - 0.5
-        faded = np.exp(-np.maximum(minutes[after] - at, 0.0) / memory)
+        after = minutes >= at
+        faded = np.exp((at - minutes[after]) / memory)
         shares[after] = expected[after] + (one.share - expected[after]) * faded
     return shares
 
