@@ -175,7 +175,8 @@ def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> l
         return _new_labels(book, plan)
     named = [label.strip() for label in labels]
     if not 1 <= len(named) <= MOST_PLATES:
-        raise BadInput("plates", f"{len(named)} plates", f"name one to {MOST_PLATES} plates")
+        what = f"{len(named)} plates are too many" if named else "none are named"
+        raise BadInput("plates", what, f"name one to {MOST_PLATES} plates")
     if len(set(named)) < len(named):
         twice = next(label for label in named if named.count(label) > 1)
         raise BadInput("plates", f"{twice!r} is named twice", "name each plate once")

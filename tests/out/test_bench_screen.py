@@ -1,0 +1,111 @@
+"""The bench's screen: red and black only, the time in large figures, every plate in one glance."""
+
+from __future__ import annotations
+
+import io
+import json
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from argentry.book.fold import fold
+from argentry.out.bench_screen import FIGURES, large, look_of, plain_lines, screen, whole
+from argentry.records.event import Event
+
+CASES = Path(__file__).parents[1] / "fixtures" / "fold"
+
+
+def state_of(name, later_s=0):
+    case = json.loads((CASES / f"{name}.json").read_text("utf-8"))
+    events = [Event(**{**e, "at": datetime.fromisoformat(e["at"])}) for e in case["events"]]
+    return fold(events, now=datetime.fromisoformat(case["now"]) + timedelta(seconds=later_s))
+
+
+def console(system="truecolor", **more):
+    return Console(
+        file=io.StringIO(), width=90, height=30, force_terminal=True, color_system=system, **more
+    )
+
+
+def drawn(state, terminal, *, daylight=False, say="", typed=None):
+    look = look_of(terminal, daylight=daylight)
+    shown = whole(screen(state, None, look, say=say, typed=typed), look, terminal.height)
+    return terminal.render_lines(shown, terminal.options.update(height=30), pad=True)
+
+
+def words(lines):
+    return "\n".join("".join(segment.text for segment in line) for line in lines)
+
+
+@pytest.mark.parametrize("name", [file.stem for file in CASES.glob("*.json")])
+def test_every_cell_is_pure_red_on_black(name):
+    lines = drawn(state_of(name), console(), say="said", typed="reading: box")
+    assert len(lines) == 30
+    for line in lines:
+        assert sum(segment.cell_length for segment in line) == 90
+        for segment in line:
+            style = segment.style
+            assert style.bgcolor.triplet == (0, 0, 0)
+            assert style.color.triplet.green == style.color.triplet.blue == 0
+            assert style.color.triplet.red > 0
+            assert not style.dim  # a terminal may dim by mixing
+
+
+def test_a_terminal_of_few_colours_gets_its_red():
+    lines = drawn(state_of("running"), console("standard"))
+    colours = {s.style.color.name for line in lines for s in line}
+    assert colours == {"red"}
+
+
+def test_daylight_uses_the_terminals_own_colours():
+    lines = drawn(state_of("running"), console(), daylight=True)
+    assert all(s.style is None or s.style.color is None for line in lines for s in line)
+
+
+def test_the_time_left_in_large_figures():
+    shown = words(drawn(state_of("running"), console()))
+    for row in large("3:00"):
+        assert row in shown
+    assert "300 s of 8 min gone" in shown or "5 min of 8 min gone" in shown
+
+
+def test_every_figure_is_five_high_and_even():
+    for letter, rows in FIGURES.items():
+        assert len(rows) == 5, letter
+        assert len({len(row) for row in rows}) == 1, letter
+    assert len(set(FIGURES.values())) == len(FIGURES)
+
+
+def test_over_time_counts_on_below_nothing():
+    shown = words(drawn(state_of("over_time_and_keep"), console()))
+    assert large("-2:00")[0] in shown
+    assert "time is up since 2 min" in shown
+
+
+def test_the_plates_are_all_there():
+    shown = words(drawn(state_of("left_out_and_given_up"), console()))
+    assert "given up: scratched" in shown
+    assert "Three" in shown
+    assert "One" in shown
+
+
+def test_a_frame_in_use_is_named():
+    shown = words(drawn(state_of("box_and_frames"), console()))
+    assert "waits for the frame that One holds" in shown
+
+
+def test_plain_lines_say_the_same():
+    assert plain_lines(state_of("running"), None) == [
+        "One: Buff: 3 min left",
+        "space: End when it is right.",
+    ]
+    assert plain_lines(state_of("closed"), None) == ["The run is over."]
+    assert plain_lines(state_of("check_asked"), None)[1].startswith("CHECK  A grid stays straight")
+
+
+def test_a_terminal_without_block_letters():
+    plain = Console(file=io.TextIOWrapper(io.BytesIO(), "ascii"), force_terminal=True, width=90)
+    assert look_of(plain, daylight=True).mark == "#"
+    assert set("".join(large("18:20", "#"))) == {"#", " "}
