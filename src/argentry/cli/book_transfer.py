@@ -94,13 +94,17 @@ def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
     callable
         To be told how much is done, and of how much.
     """
+    screen = console(stderr=True)
+    if not screen.is_terminal:
+        yield lambda _done, _total: None
+        return
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
     with Progress(
         TextColumn("{task.description}"),
         BarColumn(complete_style="default", finished_style="default"),
         TaskProgressColumn(),
-        console=console(stderr=True),
+        console=screen,
         transient=True,
     ) as bar:
         task = bar.add_task(words, total=None)

@@ -82,12 +82,20 @@ def note_reading(
 
 
 def _age_s(at: datetime | None, time_zone: str) -> float | None:
+    from argentry.desk.sensors import OLDEST_AGE_S
+
     if at is None:
         return None
     moment = at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(time_zone))
     age = (datetime.now(UTC) - moment).total_seconds()
     if age < 0:
         raise BadInput("--at", f"{at.isoformat()} is still to come", "give a time that has been")
+    if age > OLDEST_AGE_S:
+        raise BadInput(
+            "--at",
+            f"{at.isoformat()} is more than {OLDEST_AGE_S / 86400:g} days ago",
+            "put old readings into a table of plates (docs/import.md)",
+        )
     return age
 
 

@@ -1,0 +1,206 @@
+"""Plates, readings and baths from the command line."""
+
+import json
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from argentry.cli.main import main
+
+
+@pytest.fixture
+def run(capsys):
+    def call(*arguments):
+        with pytest.raises(SystemExit) as stop:
+            main([str(argument) for argument in arguments])
+        told = capsys.readouterr()
+        return stop.value.code, told.out, told.err
+
+    return call
+
+
+@pytest.fixture(autouse=True)
+def studio(tmp_path, run, monkeypatch):
+    run("studio", "new", tmp_path / "studio")
+    monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))
+    monkeypatch.delenv("ARGENTRY_BOOK", raising=False)
+    return tmp_path / "studio"
+
+
+def as_json(run, *arguments):
+    code, out, err = run(*arguments, "--json")
+    assert (code, err) == (0, ""), err
+    return json.loads(out)
+
+
+def test_a_plate_from_new_to_graded(run):
+    code, out, err = run("plate", "list")
+    assert (code, err) == (0, "")
+    assert "No plates." in out
+    code, out, err = run(
+        *("plate", "new", "A1", "A2", "--size", "Half plate", "--silver-um", "12"),
+        *("--from", "a shop", "--made", "2026-05-01"),
+    )
+    assert (code, err) == (0, "")
+    assert out.splitlines()[0] == "Plate A1: half, 12 µm silver by a shop"
+    code, out, err = run(
+        *("plate", "grade", "A1", "good", "--verdict", "right", "--stage", "coat=ok"),
+        *("--by", "Ana", "--day", "2026-06-21"),
+    )
+    assert (code, err) == (0, "")
+    assert "2026-06-21 (session 2026-06-21, plate 1): good, exposure right" in out
+    code, out, err = run("plate", "defect", "A1", "fog", "--from", "develop")
+    assert "fog from develop: grey veil overall" in out
+    assert "next plate: Leave camera" in out
+    run("plate", "grade", "A1", "fine")
+    shown = as_json(run, "plate", "show", "A1")
+    assert shown["silver_um"] == 12
+    assert [one["grade"] for one in shown["outcomes"]] == ["fine"]  # one outcome, the last counts
+    assert shown["outcomes"][0]["stages"] == {"coat": "ok"}
+    assert shown["outcomes"][0]["defects"][0]["from"] == "develop"
+    run("plate", "defect", "A1", "fog", "--withdraw")
+    run("plate", "grade", "A1", "none", "--verdict", "none", "--stage", "coat=none")
+    shown = as_json(run, "plate", "show", "A1")["outcomes"][0]
+    assert (shown["grade"], shown["verdict"], shown["stages"], shown["defects"]) == (
+        None,
+        None,
+        {},
+        [],
+    )
+
+
+def test_plates_of_one_day_stand_one_after_the_other(run):
+    run("plate", "new", "A1", "A2")
+    for label in ("A2", "A1"):
+        run("plate", "grade", label, "study", "--day", "2026-06-21")
+    orders = {
+        label: as_json(run, "plate", "show", label)["outcomes"][0]["order"]
+        for label in ("A1", "A2")
+    }
+    assert orders == {"A2": 1, "A1": 2}
+
+
+def test_list_by_grade(run):
+    run("plate", "new", "A1", "A2", "A3")
+    run("plate", "grade", "A2", "good")
+    rows = as_json(run, "plate", "list", "--grade", "good")["plates"]
+    assert [row["label"] for row in rows] == ["A2"]
+    rows = as_json(run, "plate", "list", "--grade", "none")["plates"]
+    assert [row["label"] for row in rows] == ["A1", "A3"]
+    code, out, _ = run("plate", "list")
+    assert code == 0
+    assert "A2" in out
+    assert "good" in out
+
+
+def test_the_catalogue_of_defects(run):
+    code, out, err = run("plate", "defect", "--list")
+    assert (code, err) == (0, "")
+    assert "comet_tails" in out
+    assert len(as_json(run, "plate", "defect", "--list")["defects"]) == 36
+
+
+def test_a_reading_is_kept_and_judged(run):
+    code, out, err = run("reading", "add", "room_c", "68", "°F")
+    assert (code, out, err) == (0, "Air at the bench: 20 °C\n", "")
+    code, out, err = run("reading", "add", "outside_c", "-3.5", "--by", "yard")
+    assert (code, out, err) == (0, "Air outside: -3.5 °C\n", "")
+    code, out, err = run("reading", "add", "room_c", "99")
+    assert code == 0
+    assert "Kept, but not used" in out
+    run("plate", "new", "A1")
+    hour_ago = (datetime.now(UTC) - timedelta(hours=1)).isoformat(timespec="seconds")
+    late = ("--plate", "A1", "--at", hour_ago)
+    kept = as_json(run, "reading", "add", "plate_c", "27", *late)
+    assert kept["value"] == 27
+    assert abs(datetime.fromisoformat(kept["at"]) - datetime.fromisoformat(hour_ago)).seconds < 60
+    code, out, err = run("reading", "add", "--list")
+    assert code == 0
+    assert "Iodine box" in out
+
+
+def test_a_bath_from_mixed_to_discarded(run):
+    assert "No baths." in run("bath", "list")[1]
+    code, out, err = run("bath", "new", "Fix 1", "fix", "--volume-ml", "500")
+    assert (code, err) == (0, "")
+    assert "Bath Fix 1: Fixing bath, plain, 500 mL" in out
+    assert "Caution:" in out
+    run("plate", "new", "A1", "--size", "quarter")
+    code, out, err = run("bath", "use", "Fix 1", "A1", "--count", "1", "--size", "half")
+    assert (code, err) == (0, "")
+    assert "2 plates" in out
+    row = as_json(run, "bath", "list")["baths"][0]
+    assert row["plates_through"] == 2
+    # quarter 3.25 x 4.25 in, half 4.25 x 5.5 in, at 2.54 cm to the inch
+    assert row["area_cm2_through"] == pytest.approx((3.25 * 4.25 + 4.25 * 5.5) * 2.54**2)
+    assert row["area_cm2_per_litre"] == pytest.approx(2 * row["area_cm2_through"])
+    code, out, err = run("bath", "list")
+    assert "Fixing bath, plain" in out
+    run("bath", "discard", "Fix 1")
+    assert as_json(run, "bath", "list")["baths"] == []
+    assert len(as_json(run, "bath", "list", "--all")["baths"]) == 1
+    code, out, _ = run("bath", "new", "Fix 1", "my own way, weaker", "--volume-ml", "250")
+    assert code == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ("plate new A1", "this label or id is in the book for another plate"),
+        ("plate new B1 B1", "'B1' is named twice"),
+        ("plate new B1 --size huge", "'huge' is no plate size"),
+        ("plate new B1 --silver-um 0", "out of range"),
+        ("plate new B1 --silver-um nan", "out of range"),
+        ("plate new B1 --made 1.5.2026", "'1.5.2026' is no date"),
+        ("plate show A9", "'A9' is not in the book; did you mean A1"),
+        ("plate grade A1", "nothing is said"),
+        ("plate grade A1 best", "'best' is not known; use lost, study, good, fine or none"),
+        ("plate grade A1 good --verdict dark", "'dark' is not known"),
+        ("plate grade A1 good --stage coat", "'coat' says nothing; write it as coat=fault"),
+        ("plate grade A1 good --stage sky=ok", "'sky' is not known"),
+        ("plate grade A1 good --stage coat=bad", "'bad' is not known"),
+        ("plate grade A1 good --day soon", "'soon' is no date"),
+        ("plate defect A1", "plate or defect is missing"),
+        ("plate defect A1 fogg", "did you mean fog"),
+        ("plate defect A1 fog", "fog has many origins"),
+        ("plate defect A1 fog --from gild", "fog does not come from 'gild'"),
+        ("plate defect A1 fog --withdraw", "it has no 'fog' to take back"),
+        ("reading add room_c", "quantity or value is missing"),
+        ("reading add room_x 20", "'room_x' is not measured here"),
+        ("reading add room_c 20 lx", "is no unit of room_c"),
+        ("reading add room_c nan", "it is no finite number"),
+        ("reading add room_c warm", "is not a valid float"),
+        ("reading add room_c 20 --at noon", "'noon' is no time"),
+        ("reading add room_c 20 --at 2999-01-01T10:00", "is still to come"),
+        ("reading add room_c 20 --at 2020-01-01T10:00", "is more than 30 days ago"),
+        ("reading add room_c 20 --run nowhere", "there is no run 'nowhere'"),
+        ("reading add room_c 20 --plate A9", "'A9' is not in the book"),
+        ("bath new F fix --volume-ml 0", "out of range"),
+        ("bath new F fix --volume-ml nan", "out of range"),
+        ("bath new F fix --volume-ml 500 --mixed 2999-01-01T10:00", "is still to come"),
+        ("bath new Fix fix --volume-ml 500", "a bath 'Fix' is in use"),
+        ("bath new F cyanide --volume-ml 500", "is refused"),
+        ("bath new F mercury --volume-ml 500", "is refused"),
+        ("bath use Fixx A1", "did you mean 'Fix'"),
+        ("bath use Fix", "none is named"),
+        ("bath use Fix A9", "'A9' is not in the book"),
+        ("bath use Fix --count -1", "less would remain than nothing"),
+        ("bath use Fix --count 1 --size huge", "is no plate size"),
+        ("bath discard Nix", "did you mean 'Fix'"),
+    ],
+)
+def test_slips_end_in_one_sentence(run, arguments, words):
+    run("plate", "new", "A1")
+    run("bath", "new", "Fix", "fix", "--volume-ml", "500")
+    code, out, err = run(*arguments.split())
+    assert (code, out) == (2, "")
+    assert words in err
+    assert err.count("\n") == 1
+
+
+def test_help_needs_no_book(run, monkeypatch):
+    monkeypatch.delenv("ARGENTRY_STUDIO")
+    for name in ("plate", "reading", "bath", "book"):
+        code, out, err = run(name, "--help")
+        assert (code, err) == (0, "")
+        assert "Commands:" in out
