@@ -1,0 +1,296 @@
+"""What each kind of event does to a run while the fold goes through them, in order of time.
+
+The rules in words, and in this order: ``docs/bench.md``, section 3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from argentry.records.run import ANSWERS, DurationChange, Oddity, Remark, RunReading
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from argentry.records.event import Event
+    from argentry.records.run import RunStep
+
+
+@dataclass
+class MovingStep:
+    """A step of a plate while the events pass by."""
+
+    rule: RunStep
+    planned_s: float
+    low_s: float
+    high_s: float
+    state: str = "waiting"  # waiting, running, done, skipped, stopped; ready is told at the end
+    begun: datetime | None = None
+    ended: datetime | None = None
+    waited_s: float | None = None
+    answer: str | None = None
+    answer_value: float | None = None
+    answer_words: str = ""
+    changes: list[DurationChange] = field(default_factory=list)
+
+    @property
+    def over(self) -> bool:
+        """Say whether it is done or left out."""
+        return self.state in ("done", "skipped")
+
+
+@dataclass
+class MovingPlate:
+    """A plate while the events pass by."""
+
+    id: str
+    label: str
+    steps: dict[str, MovingStep]
+    paused: bool = False
+    why: str = ""
+    abandoned: datetime | None = None
+    stops: list[tuple[datetime, datetime | None]] = field(default_factory=list)
+
+    @property
+    def current(self) -> MovingStep | None:
+        """Return the first step that is neither done nor left out."""
+        return next((s for s in self.steps.values() if not s.over), None)
+
+    def last_end(self, before: str) -> datetime | None:
+        """Return when the nearest done step before that one ended."""
+        end = None
+        for key, step in self.steps.items():
+            if key == before:
+                break
+            if step.state == "done":
+                end = step.ended
+        return end
+
+
+@dataclass
+class MovingRun:
+    """The run while the events pass by."""
+
+    steps: tuple[RunStep, ...]
+    plates: dict[str, MovingPlate]
+    paused: bool = False
+    closed: datetime | None = None
+    shown: list[str] = field(default_factory=list)
+    readings: dict[str, RunReading] = field(default_factory=dict)
+    remarks: list[Remark] = field(default_factory=list)
+    odd: list[Oddity] = field(default_factory=list)
+
+    def doubt(self, event: Event, why: str, *, counted: bool = False) -> None:
+        """Note that an event does not fit."""
+        self.odd.append(Oddity(event.id, why, counted))
+
+
+def _found(run: MovingRun, event: Event) -> tuple[MovingPlate, MovingStep] | None:
+    """Return the plate and step of an event, or None and a doubt when it has none that is open."""
+    plate = run.plates.get(event.plate or "")
+    if plate is None:
+        run.doubt(event, "there is no such plate in this run")
+        return None
+    step = plate.steps.get(event.step or "")
+    if step is None:
+        run.doubt(event, "there is no such step in this run")
+        return None
+    return plate, step
+
+
+def _may_go_on(run: MovingRun, plate: MovingPlate, event: Event) -> bool:
+    if run.closed:
+        run.doubt(event, "the run was over")
+    elif plate.abandoned:
+        run.doubt(event, "the plate was given up")
+    else:
+        return True
+    return False
+
+
+def _begun(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None or not _may_go_on(run, found[0], event):
+        return
+    plate, step = found
+    current = plate.current
+    if step.begun is not None:
+        run.doubt(event, "it was begun already")
+    elif step.over:
+        run.doubt(event, "it was left out")
+    elif current is not step:
+        assert current is not None
+        run.doubt(event, f"{current.rule.title} comes first")
+    else:
+        if any(caution.key not in run.shown for caution in step.rule.cautions):
+            run.doubt(event, "it was begun before its cautions were shown", counted=True)
+        before = plate.last_end(step.rule.key)
+        step.state, step.begun = "running", event.at
+        step.waited_s = None if before is None else (event.at - before).total_seconds()
+
+
+def _ended(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None or not _may_go_on(run, found[0], event):
+        return
+    _, step = found
+    if step.state == "running":
+        step.state, step.ended = "done", event.at
+    else:
+        run.doubt(event, "it was ended already" if step.over else "it was not begun")
+
+
+def _skipped(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None or not _may_go_on(run, found[0], event):
+        return
+    _, step = found
+    if step.state == "waiting":
+        step.state, step.ended = "skipped", event.at
+    else:
+        run.doubt(event, "it was begun or left out already")
+
+
+def _answered(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None:
+        return
+    _, step = found
+    answer = event.body.get("answer")
+    if answer not in ANSWERS:
+        run.doubt(event, "the answer is none of right, doubtful, wrong")
+    elif step.begun is None:
+        run.doubt(event, "the step was not begun")
+    else:
+        step.answer = answer
+        step.answer_value = _number(event.body.get("value"))
+        step.answer_words = str(event.body.get("words") or "")
+
+
+def _shown(run: MovingRun, event: Event) -> None:
+    key = event.body.get("caution")
+    known = {caution.key for step in run.steps for caution in step.cautions}
+    if isinstance(key, str) and key in known and key not in run.shown:
+        run.shown.append(key)
+
+
+def _measured(run: MovingRun, event: Event) -> None:
+    what, value = event.body.get("what"), _number(event.body.get("value"))
+    if not isinstance(what, str) or not what or value is None:
+        run.doubt(event, "the reading has no quantity or no number")
+        return
+    unit, source = (str(event.body.get(key) or "") for key in ("unit", "source"))
+    run.readings[what] = RunReading(
+        what, value, unit, source or event.device, event.at, event.plate, event.step
+    )
+
+
+def _changed(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None:
+        return
+    plate, step = found
+    planned = _number(event.body.get("planned_s"))
+    if planned is None or planned < 0:
+        run.doubt(event, "the new length is no number")
+    elif step.state in ("waiting", "running") and not plate.abandoned and not run.closed:
+        why = str(event.body.get("why") or "")
+        step.changes.append(DurationChange(event.at, step.planned_s, planned, why))
+        factor = planned / step.planned_s if step.planned_s > 0 else 1.0
+        low, high = (_number(event.body.get(key)) for key in ("low_s", "high_s"))
+        step.low_s = step.low_s * factor if low is None else low
+        step.high_s = step.high_s * factor if high is None else high
+        step.planned_s = planned
+
+
+def _paused(run: MovingRun, event: Event) -> None:
+    _stop_or_go(run, event, stop=True)
+
+
+def _resumed(run: MovingRun, event: Event) -> None:
+    _stop_or_go(run, event, stop=False)
+
+
+def _stop_or_go(run: MovingRun, event: Event, *, stop: bool) -> None:
+    word = "paused" if stop else "going"
+    if event.plate is None:
+        if run.closed:
+            run.doubt(event, "the run was over")
+        elif run.paused is stop:
+            run.doubt(event, f"the run was {word} already")
+        else:
+            run.paused = stop
+    else:
+        plate = run.plates.get(event.plate)
+        if plate is None:
+            run.doubt(event, "there is no such plate in this run")
+        elif _may_go_on(run, plate, event):
+            if plate.paused is stop:
+                run.doubt(event, f"the plate was {word} already")
+            else:
+                plate.paused = stop
+    for plate in run.plates.values():
+        stopped = bool(plate.stops) and plate.stops[-1][1] is None
+        wanted = run.paused or plate.paused
+        if wanted and not stopped:
+            plate.stops.append((event.at, None))
+        elif stopped and not wanted:
+            plate.stops[-1] = (plate.stops[-1][0], event.at)
+
+
+def _said(run: MovingRun, event: Event) -> None:
+    words = str(event.body.get("words") or "")
+    run.remarks.append(Remark(event.at, words, event.device, event.plate, event.step))
+
+
+def _gave_up(run: MovingRun, event: Event) -> None:
+    plate = run.plates.get(event.plate or "")
+    if plate is None:
+        run.doubt(event, "there is no such plate in this run")
+    elif _may_go_on(run, plate, event):
+        plate.abandoned, plate.why = event.at, str(event.body.get("why") or "")
+        _cut_off(plate, event.at)
+
+
+def _over(run: MovingRun, event: Event) -> None:
+    if run.closed:
+        run.doubt(event, "the run was over")
+        return
+    run.closed = event.at
+    for plate in run.plates.values():
+        _cut_off(plate, event.at)
+
+
+def _cut_off(plate: MovingPlate, at: datetime) -> None:
+    for step in plate.steps.values():
+        if step.state == "running":
+            step.state, step.ended = "stopped", at
+
+
+def _opened_again(run: MovingRun, event: Event) -> None:
+    run.doubt(event, "the run was opened already")
+
+
+RULES: dict[str, Callable[[MovingRun, Event], None]] = {
+    "run_opened": _opened_again,
+    "caution_shown": _shown,
+    "step_begun": _begun,
+    "step_ended": _ended,
+    "step_skipped": _skipped,
+    "check_answered": _answered,
+    "reading_taken": _measured,
+    "duration_changed": _changed,
+    "paused": _paused,
+    "resumed": _resumed,
+    "remark_made": _said,
+    "plate_abandoned": _gave_up,
+    "run_closed": _over,
+}
+
+
+def _number(value: Any) -> float | None:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return None
+    return float(value) if abs(value) < 1e300 else None
