@@ -3,7 +3,7 @@ from __future__ import annotations
 import hashlib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.book.engine import close_book, open_book
@@ -83,6 +83,7 @@ def test_a_scope_that_is_none(book):
         new_device(book, "tablet", "host")
 
 
+@settings(deadline=None)
 @given(st.text(max_size=80))
 def test_a_name_is_shown_as_one_line_or_refused(given_name):
     try:

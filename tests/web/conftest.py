@@ -7,6 +7,7 @@ import contextlib
 import json as json_of
 import socket
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from threading import Thread
 
@@ -52,7 +53,9 @@ class Ask:
             ) as client:
                 return await client.request(method, path, headers=sent, content=content, **more)
 
-        return asyncio.run(go())
+        # a thread of its own: a browser test keeps a loop running in this one
+        with ThreadPoolExecutor(1) as apart:
+            return apart.submit(lambda: asyncio.run(go())).result()
 
     def form(self, path, **fields):
         return self("POST", path, headers={"Content-Type": "application/x-www-form-urlencoded"},

@@ -4,7 +4,7 @@ import asyncio
 import json
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.web.limits import (
@@ -61,6 +61,7 @@ plain = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(plain)
 def test_ordinary_json_is_read_as_the_standard_library_reads_it(value):
     text = json.dumps(value)

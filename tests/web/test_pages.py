@@ -78,7 +78,7 @@ def test_readings_on_the_first_page_say_whether_they_are_used(host):
     host.post("/api/readings", {"what": "box_c", "value": 950.0})
     text = host.get("/").text
     assert "20.5 °C" in text
-    assert re.search(r'class="doubt">no:</b> \w+', text)
+    assert re.search(r'class="doubt">not used:</b> \w+', text)
 
 
 def test_pages_that_may_come_up_in_the_dark_are_red_on_black(host, stranger, run):

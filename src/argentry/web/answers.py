@@ -35,10 +35,13 @@ def wants_page(scope: Any) -> bool:
 def sentence_of(error: RequestValidationError) -> str:
     """Return the first mistake of a body or address as one sentence."""
     first = error.errors()[0]
-    place = ".".join(str(part) for part in first["loc"] if part != "body") or "the body"
+    inner = [str(part) for part in first["loc"] if part not in {"body", "path", "query", "header"}]
+    place = ".".join(inner) or "the body"
     more = len(error.errors()) - 1
     tail = f" (and {more} more)" if more else ""
     words = str(first["msg"]).rstrip(".")
+    if first["type"] == "string_pattern_mismatch":  # a maker reads no patterns
+        words = "it has not the form asked for"
     return " ".join(f"{place}: {words[:1].lower()}{words[1:]}{tail}; put it right.".split())[:400]
 
 

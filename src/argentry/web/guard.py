@@ -31,10 +31,10 @@ CSP = (
 HEADERS = (
     (b"content-security-policy", CSP.encode()),
     (b"x-content-type-options", b"nosniff"),
-    (b"referrer-policy", b"no-referrer"),
+    # not no-referrer: with it browsers send "Origin: null" with every form of our own pages
+    (b"referrer-policy", b"same-origin"),
     (b"x-frame-options", b"DENY"),
     (b"cross-origin-resource-policy", b"same-origin"),
-    (b"cross-origin-opener-policy", b"same-origin"),
 )
 SAFE_METHODS = frozenset({"GET", "HEAD"})
 OPEN_PATHS = frozenset(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
@@ -13,13 +14,15 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from argentry.errors import BadInput
-from argentry.web.api_runs import RunId, caller_of, no_run
+from argentry.web.api_runs import caller_of, no_run
 from argentry.web.guard import COOKIE
 from argentry.web.limits import Refused
+from argentry.web.models import UUID_FORM
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parent / "static"
 COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
+RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40
 LONGEST_LABELS = 400
 
@@ -115,12 +118,14 @@ async def open_run(request: Request) -> Response:
 
 
 @router.get("/bench/{run}")
-async def bench(request: Request, run: RunId) -> Response:
+async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run."""
     from argentry.desk.house import has_run
 
-    if not await run_in_threadpool(has_run, request.app.state.house, run):
-        raise no_run(run)
+    if not RUN_FORM.match(run) or not await run_in_threadpool(
+        has_run, request.app.state.house, run
+    ):
+        raise no_run(run[:40])
     return page(request, "bench.html", {"run": run, "assets": assets_version()})
 
 
