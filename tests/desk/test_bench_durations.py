@@ -151,6 +151,19 @@ def test_a_sensor_tells_as_a_person_does(table, book):
     assert bench.refresh_open(book, table.studio, table.clock, "water_us_cm") == []
 
 
+def test_a_restless_sensor_does_not_fill_the_log(table, book):
+    table.open("A1")
+    written = 0
+    for number in range(24):  # ten seconds apart, up and down
+        table.wait(10)
+        value = 12.0 + 6.0 * (number % 2)
+        add_readings(book, [Reading(new_id(), "box_c", value, "°C", table.clock.now(), "wild")])
+        written += len(bench.refresh_open(book, table.studio, table.clock, "box_c"))
+    assert written == 2  # one in two minutes
+    table.say("reading_taken", what="box_c", value=25)  # a person is heard at once
+    assert table.plate().step("iodise").changes[-1].why.startswith("box at 25 °C")
+
+
 def test_a_doubted_sensor_is_not_used(table, book):
     table.open("A1")
     wild = Reading(new_id(), "box_c", 2.0, "°C", table.clock.now(), "thermometer", doubt="jumped")

@@ -257,7 +257,9 @@ def refresh(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[St
         The changes written; empty when nothing changed.
     """
     with _adding:
-        follows = _follow(book, studio, run, _events(book, run), clock, light_is_new=True)
+        apart = trade.value("bench", "sensor_every")
+        there = _events(book, run)
+        follows = _follow(book, studio, run, there, clock, light_is_new=True, apart_s=apart)
         return append(book, follows)
 
 
@@ -286,11 +288,14 @@ def _follow(
     clock: SteadyClock,
     *,
     light_is_new: bool,
+    apart_s: float = 0.0,
 ) -> list[Event]:
     now = clock.now()
     run_state = fold(events, now=now)
     readings = _readings(book, events, now)
-    found = bench_react.changes(studio, run_state, readings, now, light_is_new=light_is_new)
+    found = bench_react.changes(
+        studio, run_state, readings, now, light_is_new=light_is_new, apart_s=apart_s
+    )
     return [own_event(run, "duration_changed", clock, c.plate, c.step, c.body) for c in found]
 
 

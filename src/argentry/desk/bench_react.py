@@ -72,6 +72,7 @@ def changes(
     now: datetime,
     *,
     light_is_new: bool,
+    apart_s: float = 0.0,
 ) -> list[Change]:
     """Return every step that now lasts longer or shorter than the run says.
 
@@ -87,6 +88,8 @@ def changes(
         UTC.
     light_is_new : bool
         True to look also at exposures and developments whose turn has not come.
+    apart_s : float
+        A step changed less than this ago is left for now. [s]
     """
     if state.state not in ("open", "paused"):
         return []
@@ -108,7 +111,7 @@ def changes(
             elif law in LIGHT_LAWS and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
                 length = _lit(studio, state, plate, law, start, now, found)
-            if length is not None and _matters(law, step, length):
+            if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
                 out.append(_change(plate, step, length))
                 wait_s += length.seconds - step.planned_s
             wait_s += max(step.left_s, 0.0)
@@ -149,6 +152,10 @@ def _matters(law: str, step: StepState, length: Length) -> bool:
     share = trade.value("bench", "least_change")
     least = max(LEAST_S.get(law, 1.0), share * step.planned_s)
     return abs(length.seconds - step.planned_s) >= least
+
+
+def _due(step: StepState, now: datetime, apart_s: float) -> bool:
+    return not step.changes or (now - step.changes[-1].at).total_seconds() >= apart_s
 
 
 def _change(plate: PlateState, step: StepState, length: Length) -> Change:
