@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from argentry.records.plate import Plate
 
 BY = "imported"
-AT_ONCE = 500
+AT_ONCE = 500  # rows between two words of progress
 
 
 @dataclass(frozen=True)

@@ -109,8 +109,14 @@ def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
     ) as bar:
         task = bar.add_task(words, total=None)
 
+        last = 0
+
         def told(done: int, total: int) -> None:
-            bar.update(task, completed=done, total=total)
+            nonlocal last
+            # what is read and checked is counted first, then what is stored, from nothing again
+            description = "Storing" if done < last else None
+            last = done
+            bar.update(task, completed=done, total=total, description=description)
 
         yield told
 

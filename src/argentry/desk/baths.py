@@ -115,12 +115,14 @@ def use_bath(
         If there is no such bath in use, a plate or size is not known, or no plate is given.
     """
     from argentry.book.baths import use_bath as use
+    from argentry.desk.plates import find_plate
 
     if not labels and not count:
         raise BadInput("plates", "none is named", "name plates, or give --count")
     with studio_book(folder, address) as book:
         bath = _find(book, name)
-        area = sum(_area_cm2(book, label) for label in labels)
+        # a plate imported without its size counts as one of the usual size
+        area = sum(_size_area_cm2(folder, find_plate(book, label).size) for label in labels)
         if count:
             area += count * _size_area_cm2(folder, size)
         use(book, bath.id, len(labels) + (count or 0), area, by)
@@ -182,13 +184,6 @@ def _find(book: Book, name: str) -> Bath:
     near = get_close_matches(name, there, n=1, cutoff=0.5)
     right = f"did you mean {near[0]!r}" if near else "see: argentry bath list"
     raise BadInput("bath", f"no bath in use is named {name[:40]!r}", right)
-
-
-def _area_cm2(book: Book, label: str) -> float:
-    from argentry.desk.plates import find_plate
-    from argentry.trade.sizes import plate_size
-
-    return plate_size(find_plate(book, label).size).area_cm2
 
 
 def _size_area_cm2(folder: Path | None, size: str | None) -> float:
