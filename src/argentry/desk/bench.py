@@ -162,6 +162,7 @@ def add_events(
     with _adding:
         there = _events(book, run)
         known = {event.id: event for event in there}
+        listed = fold(there)  # its plates, steps and cautions stay as it was opened
         fresh: list[Event] = []
         refused: list[Refused] = []
         answers: dict[str, Stored | None] = {}  # in the order sent; None until it is stored
@@ -171,10 +172,9 @@ def add_events(
                 if read.id in known:
                     answers.setdefault(read.id, _resent(read, known[read.id]))
                     continue
-                events = [*there, *fresh]
-                event = _stamped(read, run, device, clock.now(), events, known)
+                event = _stamped(read, device, clock.now(), listed, known)
                 if read.age_s <= trade.value("bench", "late_after"):
-                    _must_fit(event, events)
+                    _must_fit(event, [*there, *fresh])
             except BadInput as error:
                 refused.append(Refused(str(given.get("id")), str(error)))
                 continue
@@ -191,21 +191,15 @@ def add_events(
 
 
 def _stamped(
-    read: Incoming,
-    run: str,
-    device: str,
-    now: datetime,
-    events: list[Event],
-    known: Mapping[str, Event],
+    read: Incoming, device: str, now: datetime, listed: RunState, known: Mapping[str, Event]
 ) -> Event:
     at = now - timedelta(seconds=read.age_s)
-    run_state = fold(events, now=now)
-    body = check_body(read.kind, read.body, run_state, known, now)
-    if read.plate is not None and all(p.id != read.plate for p in run_state.plates):
+    body = check_body(read.kind, read.body, listed, known, now)
+    if read.plate is not None and all(p.id != read.plate for p in listed.plates):
         raise BadInput("plate", "there is no such plate in this run", "give the id of one")
-    if read.step is not None and all(s.key != read.step for s in run_state.steps):
+    if read.step is not None and all(s.key != read.step for s in listed.steps):
         raise BadInput("step", "there is no such step in this run", "give the key of one")
-    return Event(read.id, run, read.kind, at, read.plate, read.step, body, device)
+    return Event(read.id, listed.run, read.kind, at, read.plate, read.step, body, device)
 
 
 def _resent(read: Incoming, stored: Event) -> Stored:
