@@ -3,6 +3,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime
 
+import httpx
 import pytest
 
 from argentry.book.plates import add_outcome, add_plate, outcomes, plate_by_label
@@ -136,3 +137,25 @@ def test_the_date_of_the_form_is_the_studios(host, app, monkeypatch):
 
     object.__setattr__(app.state.house, "clock", Fixed())
     assert 'value="2026-06-22"' in host.get("/").text
+
+
+def test_the_day_sheet_is_a_pdf_of_the_day_asked_for(live):
+    answer = httpx.get(f"{live}/day/2027-06-21.pdf?plates=1", timeout=120)
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF-")
+
+
+def test_a_planned_day_is_opened_by_the_form(host, app):
+    form = {"from": "plan", "date": "2027-06-21", "count": "1", "title": "longest day"}
+    answer = host.form("/runs", **form)
+    assert answer.status_code == 303
+    run = host.get("/api/runs/" + answer.headers["location"].removeprefix("/bench/")).json()
+    assert run["state"]["title"] == "longest day"
+    assert [p["label"] for p in run["state"]["plates"]] == ["2027-06-21/1"]
+
+
+@pytest.mark.parametrize("count", ["0", "13", "", "two", "１"])
+def test_a_number_of_plates_that_cannot_be(host, count):
+    answer = host.form("/runs", **{"from": "plan", "date": "today", "count": count})
+    assert answer.status_code == 422
+    assert 'role="alert"' in answer.text

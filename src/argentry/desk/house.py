@@ -235,9 +235,12 @@ def add_events(
     from argentry.desk.bench import add_events as add
     from argentry.desk.bench_dict import iso
 
-    if not run_exists(house.book, run):
+    try:
+        added = add(house.book, house.studio, run, incoming, device, house.clock)
+    except BadInput:
+        if run_exists(house.book, run):
+            raise
         return None
-    added = add(house.book, house.studio, run, incoming, device, house.clock)
     return {
         "stored": [
             {"id": one.id, "seq": one.seq, "at": iso(one.at), "duplicate": one.duplicate}
@@ -297,16 +300,14 @@ def open_planned_run(
     )
 
 
-def planned_day(house: House, day: str, plates: int) -> DayPlan:
-    """Return the plan of a day. Takes some seconds.
+def near_date(house: House, day: str) -> date_type:
+    """Return a day that can be planned: a date, ``today`` or ``tomorrow`` in the studio's zone.
 
     Raises
     ------
     BadInput
         If the date cannot be read, or lies more than two years off.
     """
-    from argentry.desk.day import make_day
-
     today = house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
     near = {"today": today, "tomorrow": today + timedelta(days=1)}
     try:
@@ -319,7 +320,20 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
             f"{day[:20]!r} is no day that can be planned",
             "give one like 2026-06-21, within two years, or today or tomorrow",
         )
-    return make_day(house.studio, date, plates=plates)
+    return date
+
+
+def planned_day(house: House, day: str, plates: int) -> DayPlan:
+    """Return the plan of a day. Takes some seconds.
+
+    Raises
+    ------
+    BadInput
+        As `near_date`.
+    """
+    from argentry.desk.day import make_day
+
+    return make_day(house.studio, near_date(house, day), plates=plates)
 
 
 def book_of_studio(studio_dir: Path, url: str | None) -> Book:

@@ -18,6 +18,7 @@ from argentry.web.api_runs import caller_of, no_run
 from argentry.web.guard import COOKIE
 from argentry.web.limits import Refused
 from argentry.web.models import UUID_FORM
+from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parent / "static"
@@ -165,15 +166,12 @@ async def day_sheet(
     request: Request, day: str, plates: Annotated[int, Query(ge=1, le=12)] = 2
 ) -> Response:
     """Return the day sheet of a date as PDF."""
-    from argentry.desk.house import planned_day
+    from argentry.desk.house import near_date
 
-    def make() -> bytes:
-        from argentry.out.sheet_pdf import day_pdf
-
-        return day_pdf(planned_day(request.app.state.house, day, plates))
-
+    house = request.app.state.house
+    date = near_date(house, day)
     async with request.app.state.planning:
-        data = await run_in_threadpool(make)
+        data = await sheet_of(house.studio_dir, date, plates)
     return Response(data, media_type="application/pdf")
 
 

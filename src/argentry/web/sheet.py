@@ -1,0 +1,80 @@
+"""The day sheet as PDF, made in a process of its own.
+
+Planning and setting a sheet load libraries of some 200 MB; the server that runs the bench for weeks
+stays small when they come and go with the sheet.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from datetime import date
+from pathlib import Path
+
+from argentry.errors import ArgentryError
+from argentry.web.limits import Refused
+
+LONGEST_SECONDS = 120.0
+
+
+async def sheet_of(studio_dir: Path, day: date, plates: int) -> bytes:
+    """Return the day sheet of a studio as PDF.
+
+    Parameters
+    ----------
+    studio_dir : Path
+        The studio folder.
+    day : date
+        In the studio's zone.
+    plates : int
+        How many are wanted.
+
+    Raises
+    ------
+    Refused
+        422 with the reason when the day cannot be planned, 503 when it takes too long.
+    """
+    process = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-m",
+        "argentry.web.sheet",
+        str(studio_dir),
+        day.isoformat(),
+        str(plates),
+        stdin=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+    )
+    try:
+        async with asyncio.timeout(LONGEST_SECONDS):
+            data, said = await process.communicate()
+    except TimeoutError:
+        raise Refused(503, "The day sheet takes too long now; try it again later.") from None
+    finally:
+        if process.returncode is None:  # too long, or nobody waits for it any more
+            process.kill()
+    if process.returncode == 2:
+        raise Refused(422, said.decode(errors="replace").strip())
+    if process.returncode != 0:
+        raise RuntimeError(f"the day sheet failed: {said.decode(errors='replace')[-2000:]}")
+    return data
+
+
+def main(arguments: list[str]) -> int:
+    """Write the sheet of a studio, a date and a number of plates to standard output."""
+    from argentry.desk.day import make_day
+    from argentry.desk.studio import load_studio
+    from argentry.out.sheet_pdf import day_pdf
+
+    folder, day, plates = arguments
+    try:
+        plan = make_day(load_studio(Path(folder)), date.fromisoformat(day), plates=int(plates))
+        sys.stdout.buffer.write(day_pdf(plan))
+    except ArgentryError as error:
+        sys.stderr.write(str(error))
+        return 2
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
