@@ -2,7 +2,7 @@
 
 The RFC's worked example of version 7: 2022-02-22 14:22:22.00 GMT-05:00, unix_ts_ms 0x017F22E279B0,
 rand_a 0xCC3, rand_b 0x18C4DC0C0C07398F, variant 2; value 017F22E2-79B0-7CC3-98C4-DC0C0C07398F.
-Recalled from the RFC's text; the field values and the result agree with one another.
+Read in test suites of public implementations that quote it; the RFC itself was not at hand.
 """
 
 from datetime import datetime

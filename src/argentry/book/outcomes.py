@@ -11,6 +11,7 @@ from sqlalchemy import func, insert, select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.log import AT_ONCE
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome
@@ -68,8 +69,8 @@ def add_outcomes(
 
 def put_outcomes(connection: Connection, new: Sequence[Outcome], *, by: str, at: datetime) -> int:
     """Insert outcomes within a writing transaction; ids that are there are passed over."""
-    there = set(connection.execute(select(tables.outcome.c.id)).scalars())
-    plates = set(connection.execute(select(tables.plate.c.id)).scalars())
+    there = _those(connection, tables.outcome, [item.id for item in new])
+    plates = _those(connection, tables.plate, [item.plate for item in new])
     stamp = {"at_us": to_us(at), "who": clean_text("by", by, 200)}
     rows: dict[str, list[dict[str, Any]]] = defaultdict(list)
     count = 0
@@ -89,6 +90,15 @@ def put_outcomes(connection: Connection, new: Sequence[Outcome], *, by: str, at:
             number(connection, table, content)
         connection.execute(insert(table), content)
     return count
+
+
+def _those(connection: Connection, table: Table, ids: Sequence[str]) -> set[str]:
+    """Return which of some ids a table holds."""
+    found: set[str] = set()
+    for start in range(0, len(ids), AT_ONCE):
+        query = select(table.c.id).where(table.c.id.in_(ids[start : start + AT_ONCE]))
+        found.update(connection.execute(query).scalars())
+    return found
 
 
 def number(connection: Connection, table: Table, rows: Iterable[dict[str, Any]]) -> None:

@@ -9,6 +9,7 @@ from sqlalchemy import func, insert, select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.log import AT_ONCE
 from argentry.book.outcomes import (
     add_defect,
     add_outcome,
@@ -88,7 +89,14 @@ def add_plates(book: Book, new: Sequence[Plate]) -> int:
 def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int:
     """Insert plate rows within a writing transaction; equal ones that are there are passed over."""
     table = tables.plate
-    there = {row["id"]: dict(row) for row in connection.execute(select(table)).mappings()}
+    there: dict[str, dict[str, Any]] = {}
+    for start in range(0, len(rows), AT_ONCE):
+        part = rows[start : start + AT_ONCE]
+        same = table.c.id.in_([row["id"] for row in part]) | table.c.label.in_(
+            [row["label"] for row in part]
+        )
+        found = connection.execute(select(table).where(same)).mappings()
+        there |= {one["id"]: {**one} for one in found}
     labels = {row["label"]: key for key, row in there.items()}
     fresh = []
     for row in rows:
@@ -178,6 +186,9 @@ def need_plate(connection: Connection, plate: str) -> None:
 def _plates(connection: Connection, label: str | None = None) -> list[Plate]:
     table, work = tables.plate, tables.plate_work
     counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
+    if label is not None:
+        own = select(table.c.id).where(table.c.label == label)
+        counted = counted.where(work.c.plate.in_(own))
     again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).all())
     query = select(table).order_by(table.c.label)
     if label is not None:

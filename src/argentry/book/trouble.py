@@ -54,9 +54,8 @@ def sentence(error: DBAPIError | sqlite3.Error) -> str | None:
         return GONE if found is None and code.startswith(("57P", "08")) else found
     if any(part in str(raised) for part in ("connection to server", "resolve host")):
         return AWAY
-    if getattr(error, "connection_invalidated", False) or type(raised).__name__ == "OperationalError":
-        return GONE
-    return None
+    lost = getattr(error, "connection_invalidated", False)
+    return GONE if lost or type(raised).__name__ == "OperationalError" else None
 
 
 @contextmanager
