@@ -6,16 +6,21 @@ UV := $(BIN)/uv
 export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO := demo-studio
+# set to leave the pages out of `make run`
+NO_SERVE ?=
 COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header --no-annotate --python-version 3.11
 
 .PHONY: run test lint bench docs lock check-locks clean
 
 run: $(VENV)/run.stamp
 	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
+	@$(BIN)/argentry book import $(DEMO)/plates.csv --studio $(DEMO)
 	@$(BIN)/argentry day --studio $(DEMO)
 	@echo
 	@echo "Next: $(BIN)/argentry day --studio $(DEMO) --plates 3 --pdf day.pdf   (a sheet for the wall)"
 	@echo "      $(BIN)/argentry studio new my-studio                     (your own place, lenses and boxes)"
+	@echo "      open the pages at the address below; Control-C ends them"
+	@test -n "$(NO_SERVE)" || $(BIN)/argentry serve --studio $(DEMO)
 
 # The step after creating the environment is the one that fails on a bare Debian without ensurepip.
 $(VENV)/bin/uv: locks/tool.txt
