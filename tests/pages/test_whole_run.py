@@ -3,10 +3,6 @@
 import pytest
 
 PHONE, TABLET = (390, 844), (820, 1180)
-# Presses nearer than 0.3 s count as one; for a long run the page is told that time flies.
-FAST = """const real = Object.getOwnPropertyDescriptor(Event.prototype, "timeStamp").get;
-Object.defineProperty(Event.prototype, "timeStamp", { get() { return 20 * real.call(this); } });"""
-
 MOST_PRESSES = 260
 
 
@@ -60,22 +56,19 @@ def check_book(server, run, until):
 @pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 def test_by_touch(server, tablets, until, size):
     run = server.open_run("One", "Two")
-    glass = tablets(run, size, script=FAST)
+    glass = tablets(run, size)
     brightest = []
 
     def go():
-        glass.page.wait_for_timeout(35)
-        glass.page.tap(".action, .choices button.chosen")
+        glass.tap(".action, .choices button.chosen")
 
     met = one_run(server, glass, run, go, lambda words: brightest.append(glass.red(words[:24])))
     check_book(server, run, until)
     assert len(met) > 40  # cautions, steps and checks each had their own screen
     assert set(brightest) == {255}
-    glass.page.wait_for_timeout(35)
-    glass.page.tap(".action")
+    glass.tap(".action")
     glass.red("close")
-    glass.page.wait_for_timeout(35)
-    glass.page.tap(".action")
+    glass.tap(".action")
     until(lambda: server.state(run).state == "closed")
     glass.wait_words("This run is over.")
     glass.red("over")
@@ -88,11 +81,10 @@ def test_by_one_key(server, tablets, until, size, key):
     if (size, key) in {(PHONE, "PageDown"), (TABLET, "Space")}:
         key = {"Space": "Enter", "PageDown": "ArrowRight"}[key]
     run = server.open_run("One")
-    glass = tablets(run, size, script=FAST, begin=False)
+    glass = tablets(run, size, begin=False)
 
     def go():
-        glass.page.wait_for_timeout(35)
-        glass.page.keyboard.press(key)
+        glass.press(key)
 
     go()
     one_run(server, glass, run, go)

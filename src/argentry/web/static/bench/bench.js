@@ -19,6 +19,7 @@ const TICK_MS = 250;
 const UNDO_S = 10;
 const ARMED_MS = 5000;
 const KEEP_MS = 1000;
+const STUCK_S = 1.5; // a press not acknowledged for longer than this is told
 const SOUNDS = ["silent", "voice", "tones"];
 const DIMS = ["full", "half", "low", "least"];
 
@@ -128,11 +129,11 @@ function happened() {
 // ---- Saying and showing -----------------------------------------------------------------------
 
 function linkWords() {
-  const many = queue?.waiting.size ?? 0;
-  const kept = many ? ` · ${many} kept here` : "";
-  if (page.wireState === "shut") return `not paired${kept}`;
-  if (page.linkCut) return `no link${kept}`;
-  return many > 1 ? `sending ${many}` : "linked";
+  const waiting = [...queue.waiting.values()];
+  const stuck = waiting.some((record) => clock.age(record.made) > STUCK_S);
+  const kept = waiting.length && (page.linkCut || stuck) ? ` · ${waiting.length} kept here` : "";
+  const state = { shut: "not paired", open: stuck ? "sending" : "linked" }[page.wireState] ?? "no link";
+  return state + kept;
 }
 
 function preflight() {
@@ -512,7 +513,11 @@ async function come(state, sentence) {
 async function registerWorker() {
   if (!globalThis.isSecureContext || !navigator.serviceWorker) return;
   try {
-    await navigator.serviceWorker.register(`/sw.js?v=${encodeURIComponent(document.body.dataset.assets)}`);
+    const { assets } = document.body.dataset;
+    await navigator.serviceWorker.register(`/sw.js?v=${encodeURIComponent(assets)}`);
+    await navigator.serviceWorker.ready;
+    // The worker came after this page: put the page itself on its shelf.
+    await (await caches.open(`bench-${assets}`)).add(location.pathname);
   } catch {
     // Without it only a reload needs the server.
   }
@@ -545,7 +550,8 @@ async function up() {
       if (/ already/.test(record.why)) queue.forget([record.id]);
     },
     onLink(state) {
-      if (state !== "open") wire.again();
+      if (state === "shut") wire.start();
+      else if (state === "cut") wire.again();
     },
   });
   await queue.load();

@@ -44,7 +44,7 @@ function top(screen) {
 
 function hand(screen) {
   const section = make("section", "hand");
-  if (screen.plate) section.append(make("p", `plate${screen.warn === true ? " warn" : ""}`, screen.plate));
+  if (screen.plate) section.append(make("p", `plate${screen.mark ? " warn" : ""}`, screen.plate));
   if (screen.word) section.append(make("h1", screen.long ? "word long" : "word", screen.word));
   if ("time" in screen.live) {
     const time = make("p", screen.over ? "time over" : "time");
@@ -64,7 +64,7 @@ function hand(screen) {
     section.append(band);
   }
   for (const line of screen.lines ?? []) section.append(make("p", line.call ? "call spaced" : "spaced", line.text ?? line));
-  if (typeof screen.warn === "string" && screen.warn) {
+  if (screen.warn) {
     const warn = make("p", "call warn spaced", screen.warn);
     warn.setAttribute("role", "alert");
     section.append(warn);

@@ -76,7 +76,7 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
   let busy = false;
   let tries = 0;
   let timer = null;
-  let lastStored = 0; // server milliseconds of the last one acknowledged
+  let lastStored = null; // of the last one acknowledged: its server time, the server's time then, ours
 
   async function load() {
     const kept = (await shelf.all("queue")).filter((record) => record.run === run);
@@ -102,9 +102,16 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
 
   function age(record) {
     const seconds = clock.age(record.made);
-    if (record.late) return seconds;
-    // Never before what was already acknowledged: a slow first message must not overtake its follower.
-    return Math.max(0, Math.min(seconds, (clock.now() - lastStored - 1) / 1000));
+    if (record.late || !lastStored) return seconds;
+    // Never before what was already acknowledged: a slow first message must not fall behind the one
+    // after it. The server's clock is now at least what it was then and what has passed since.
+    const atLeast = lastStored.server + (clock.steady() - lastStored.steady);
+    return Math.max(0, Math.min(seconds, (atLeast - lastStored.at - 2) / 1000));
+  }
+
+  function noteStored(at, ageS) {
+    if (lastStored && at < lastStored.at) return;
+    lastStored = { at, server: at + 1000 * ageS, steady: clock.steady() };
   }
 
   function outgoing(record) {
@@ -130,13 +137,13 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     }
   }
 
-  async function settle(batch, answer) {
+  async function settle(batch, answer, sent) {
     const stored = new Map((answer.stored ?? []).map((one) => [one.id, one]));
     const turned = new Map((answer.refused ?? []).map((one) => [one.id, one.why]));
     for (const record of batch) {
       if (stored.has(record.id)) {
         const one = stored.get(record.id);
-        if (!record.late) lastStored = Math.max(lastStored, Date.parse(one.at));
+        if (!record.late && !one.duplicate) noteStored(Date.parse(one.at), sent.get(record.id).age_s);
         onStored(record, one);
       } else if (turned.has(record.id)) await setAside(record, turned.get(record.id));
     }
@@ -152,12 +159,13 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     const stop = new AbortController();
     const giveUp = setTimeout(() => stop.abort(), 8000);
     let more = false;
+    const sent = new Map(batch.map((record) => [record.id, outgoing(record)]));
     try {
       const answer = await ask(`/api/runs/${encodeURIComponent(run)}/events`, {
         method: "POST",
         credentials: "same-origin",
         headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ events: batch.map(outgoing) }),
+        body: JSON.stringify({ events: [...sent.values()] }),
         signal: stop.signal,
       });
       if (answer.status === 401 || answer.status === 403) {
@@ -165,13 +173,15 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
         again();
       } else if (answer.ok) {
         onLink("open");
-        more = await settle(batch, await answer.json());
+        more = await settle(batch, await answer.json(), sent);
         if (waiting.size === 0) alone = false;
         if (more) tries = 0;
         else again();
       } else if (answer.status >= 400 && answer.status < 500 && answer.status !== 408 && answer.status !== 429) {
-        const { error } = await answer.json().catch(() => ({}));
-        more = await turnedDown(batch, error ?? "the server would not take it.");
+        const told = await answer.json().catch(() => ({}));
+        onLink("open");
+        if (told.refused?.length) more = await settle(batch, told, sent);
+        else more = await turnedDown(batch, told.error ?? "the server would not take it.");
       } else {
         onLink("cut");
         again();

@@ -199,7 +199,7 @@ function inWork(page, want) {
   }
   if (due) {
     // The caution stands alone with its step: nothing beside it may be missed.
-    return { plate: `${want.label}: before “${rule.title}”`, word: due.text, long: true, warn: true, waiting: around.waiting, live: around.live, row: around.row, action: choice("seen", "I have seen this", { step: want.step, caution: due.key }) };
+    return { plate: `${want.label}: before “${rule.title}”`, word: due.text, long: true, mark: true, waiting: around.waiting, live: around.live, row: around.row, action: choice("seen", "I have seen this", { step: want.step, caution: due.key }) };
   }
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);

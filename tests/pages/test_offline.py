@@ -1,0 +1,184 @@
+"""The server or the network goes away in mid-run: nothing is lost, nothing comes twice."""
+
+import itertools
+
+PHONE, TABLET = (390, 844), (820, 1180)
+STEP_S = (600 - 6) / 30
+GO = ".action, .choices button.chosen"
+
+
+def kept(glass) -> int:
+    words = glass.say(".top span:last-child")
+    return int(words.split(" kept")[0].split()[-1]) if "kept here" in words else 0
+
+
+def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
+    run = server.open_run("One", "Two")
+    glass = tablets(run, TABLET, clock=True)
+    for _ in range(4):
+        glass.tap(GO)
+    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) == 4)
+    before = [event.id for event in server.events(run)]
+    server.stop()
+    glass.later(6.0)
+    glass.wait_words("no link")
+    glass.red("no link")
+    while kept(glass) < 30:
+        glass.tap(GO)
+        glass.later(STEP_S)
+    glass.red("thirty kept")
+    words = glass.say("h1")
+    server.start()
+    glass.later(6.0)
+    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) >= 34)
+    glass.wait_words("linked")
+    assert glass.say("h1") == words
+
+    mine = [event for event in server.events(run) if event.device == "tablet"]
+    late = [event for event in mine if event.id not in before]
+    assert len(late) == 30
+    assert len({event.id for event in server.events(run)}) == len(server.events(run))
+    assert [event.id for event in late] == sorted(event.id for event in late)  # as they were made
+    assert [event.at for event in late] == sorted(event.at for event in late)
+    assert server.state(run).odd == ()
+    # by the page's own steady clock; the press itself and the test take a moment of it
+    gaps = [(b.at - a.at).total_seconds() for a, b in itertools.pairwise(late)]
+    assert all(STEP_S <= gap <= STEP_S + 3.0 for gap in gaps), gaps
+    begun = {(e.plate, e.step): e.at for e in late if e.kind == "step_begun"}
+    ended = {(e.plate, e.step): e.at for e in late if e.kind == "step_ended"}
+    assert begun
+    state = server.state(run)
+    for (plate, key), at in ended.items():
+        if (plate, key) in begun:
+            step = state.plate(plate).step(key)
+            assert abs(step.elapsed_s - (at - begun[plate, key]).total_seconds()) < 0.01
+            assert STEP_S <= step.elapsed_s <= STEP_S + 3.0
+    assert glass.errors == []
+
+
+def test_what_is_kept_outlives_the_page(server, tablets, until):
+    run = server.open_run("One")
+    glass = tablets(run, PHONE)
+    glass.page.route("**/api/runs/*/events", lambda route: route.abort())
+    for _ in range(3):
+        glass.tap(GO)
+    glass.wait("document.body.innerText.includes('3 kept here')")
+    words = glass.say("h1")
+    glass.page.reload()
+    glass.page.wait_for_selector("[data-act=start]")
+    glass.act("start")
+    assert glass.say("h1") == words
+    assert kept(glass) == 3
+    glass.page.unroute("**/api/runs/*/events")
+    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) == 3)
+    assert server.state(run).odd == ()
+
+
+def test_an_answer_that_was_lost_is_asked_for_again(server, tablets, until):
+    run = server.open_run("One")
+    glass = tablets(run, PHONE, host="localhost")
+    lost = []
+
+    def lose(route):
+        answer = route.fetch()  # the server stores it, the page never hears
+        lost.append(answer.status)
+        if len(lost) < 3:
+            route.abort()
+        else:
+            route.fulfill(response=answer)
+
+    glass.page.route("**/api/runs/*/events", lose)
+    glass.tap(GO)
+    until(lambda: len(lost) >= 1)
+    glass.tap(GO)
+    glass.page.wait_for_timeout(2500)
+    until(lambda: kept(glass) == 0)
+    assert server.kinds(run).count("caution_shown") == 1
+    assert server.kinds(run).count("step_begun") == 1
+
+
+def test_two_pages_one_cut_off_come_together_again(server, tablets, until):
+    run = server.open_run("One", "Two")
+    away, near = tablets(run, PHONE), tablets(run, TABLET)
+    for _ in range(4):  # the room is made ready once, by one of them
+        away.tap(GO)
+    until(lambda: "check_answered" in server.kinds(run))
+    near.wait_words("Scour")
+    away.page.context.set_offline(True)
+    away.wait_words("no link")
+    for _ in range(4):
+        away.tap(GO)  # plate One: two cautions, begun, done
+    assert kept(away) == 4
+    near.act("plates")
+    near.tap(".choices button:nth-child(2)")
+    for _ in range(4):
+        near.tap(GO)  # plate Two: the same cautions, begun, done
+    until(lambda: server.kinds(run).count("step_ended") == 2)
+    away.page.context.set_offline(False)
+    until(lambda: server.kinds(run).count("step_ended") == 3)
+    for glass in (away, near):
+        glass.wait("!document.body.innerText.includes('kept')")
+        glass.act("more")
+        glass.act("list")
+    told = {glass: "" for glass in (away, near)}
+
+    def same():
+        for glass in told:
+            told[glass] = glass.page.inner_text(".choices")
+        return told[away] == told[near]
+
+    until(same)
+    assert told[away].count("Done") == 2
+    for glass in (away, near):
+        glass.act("back")
+    until(lambda: away.say("h1") == near.say("h1"))
+    steps = {plate.label: plate.step("scour") for plate in server.state(run).plates}
+    assert [step.state for step in steps.values()] == ["done", "done"]
+    assert server.state(run).odd == ()
+
+
+def test_two_devices_see_each_other_at_once(server, tablets, until):
+    run = server.open_run("One")
+    one, other = tablets(run, PHONE), tablets(run, TABLET)
+    one.act("seen")
+    other.page.wait_for_selector("[data-act=begin]", timeout=5000)
+    other.act("begin")
+    one.page.wait_for_selector("[data-act=end]", timeout=5000)
+    one.act("end")
+    other.page.wait_for_selector("[data-act=answer]", timeout=5000)
+    assert server.kinds(run).count("step_begun") == 1
+
+
+def test_both_press_the_same_and_only_one_counts(server, tablets, until):
+    run = server.open_run("One")
+    one, other = tablets(run, PHONE), tablets(run, TABLET)
+    for glass in (one, other):
+        glass.page.wait_for_selector("[data-act=seen]")
+    one.act("seen")
+    other.page.wait_for_selector("[data-act=begin]", timeout=5000)
+    for glass in (one, other):  # both are held up, so neither can know of the other
+        glass.page.route("**/api/runs/*/events", lambda route: route.abort())
+        glass.act("begin")
+    for glass in (one, other):
+        glass.page.unroute("**/api/runs/*/events")
+    for glass in (one, other):
+        glass.wait("document.body.innerText.includes('linked')")
+        glass.page.wait_for_selector("[data-act=end]")
+    until(lambda: server.state(run).plates[0].step("ready_room").state == "running")
+    for glass in (one, other):
+        glass.page.wait_for_timeout(1500)
+        assert "kept" not in glass.say(".top")
+    # one of them counts; the other was turned down, or is in the log as one that did not fit
+    assert server.kinds(run).count("step_begun") == 1 + len(server.state(run).odd)
+
+
+def test_a_device_shut_out_keeps_its_presses(server, tablets):
+    run = server.open_run("One")
+    glass = tablets(run, PHONE)
+    glass.page.route("**/api/**", lambda route: route.fulfill(status=401, json={"error": "Pair it."}))
+    glass.tap(GO)
+    glass.wait_words("not paired")
+    assert kept(glass) == 1
+    glass.red("not paired")
+    glass.page.unroute("**/api/**")
+    glass.wait_words("linked")
