@@ -79,7 +79,7 @@ def _keys(studio_dir: Path, settings: Any) -> Any:
 
 
 def _feed(url: str, app: Any) -> Any:
-    from argentry.desk.house import sensor_sink
+    from argentry.desk.house_readings import sensor_sink
     from argentry.feed.mqtt import start_mqtt
 
     sink = sensor_sink(app.state.house, app.state.broadcast.ring_soon)

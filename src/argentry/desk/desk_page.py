@@ -6,7 +6,8 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house import House, latest_readings, run_rows
+from argentry.desk.house import House, run_rows
+from argentry.desk.house_readings import latest_readings
 from argentry.errors import BadInput
 from argentry.records.plate import GRADES
 

@@ -5,18 +5,18 @@ Thin on purpose: each function joins the book and the bench and answers JSON-rea
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date as date_type
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.book.engine import Book
-from argentry.desk.sensors import Measurement, Received, Sensors
+from argentry.desk.house_readings import add_reading, latest_readings, sensor_sink
+from argentry.desk.sensors import Sensors
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
     from argentry.desk.clock import SteadyClock
@@ -25,7 +25,26 @@ if TYPE_CHECKING:
 
 FARTHEST_DAYS = 731  # a plan farther off is a slip of the pen
 
-__all__ = ["Book", "House", "open_house"]
+__all__ = [
+    "Book",
+    "House",
+    "add_events",
+    "add_reading",
+    "book_of_studio",
+    "events_after",
+    "has_run",
+    "last_seq",
+    "latest_readings",
+    "near_date",
+    "open_house",
+    "open_plain_run",
+    "open_planned_run",
+    "planned_day",
+    "run_answer",
+    "run_rows",
+    "sensor_sink",
+    "time_text",
+]
 
 
 @dataclass(frozen=True)
@@ -132,81 +151,6 @@ def run_answer(house: House, run: str) -> dict[str, Any] | None:
         "server_now": iso(now),
         "events": [event_dict(event) for event in found],
         "state": state_dict(fold(found, now=now)),
-    }
-
-
-def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, Any]:
-    """Keep one reading.
-
-    Parameters
-    ----------
-    house : House
-        The open studio.
-    given : dict
-        ``what``, ``value`` and, each or None, ``unit``, ``at`` (datetime), ``age_s``, ``id``,
-        ``run``, ``plate``.
-    source : str
-        Who sends it.
-
-    Returns
-    -------
-    dict
-        ``id``, ``seq``, ``at``, ``value``, ``unit``, ``used``, ``doubt``, ``duplicate``.
-
-    Raises
-    ------
-    BadInput
-        If the quantity or unit is not known, or the time cannot be.
-    """
-    from argentry.desk.bench_dict import iso
-    from argentry.desk.sensors import receive
-
-    at = given["at"]
-    if at is not None and not 2000 <= at.year <= 2200:
-        raise BadInput("at", f"the year {at.year} cannot be", "set the clock of the sender")
-    measured = Measurement(
-        what=given["what"],
-        value=float(given["value"]),
-        unit=given["unit"] or "",
-        source=source,
-        at=at,
-        age_s=given["age_s"],
-        id=given["id"],
-        run=given["run"],
-        plate=given["plate"],
-    )
-    received = receive(house.sensors, measured, house.clock.now())
-    _heard(house, received)
-    reading = received.reading
-    return {
-        "id": reading.id,
-        "seq": received.seq,
-        "at": iso(reading.at),
-        "value": reading.value,
-        "unit": reading.unit,
-        "used": not reading.doubt,
-        "doubt": reading.doubt,
-        "duplicate": received.duplicate,
-    }
-
-
-def _heard(house: House, received: Received) -> None:
-    """Let a believed new reading tell on the runs that are open."""
-    from argentry.desk.bench import refresh_open
-
-    if not received.duplicate and not received.reading.doubt:
-        refresh_open(house.book, house.studio, house.clock, received.reading.what)
-
-
-def latest_readings(house: House) -> dict[str, dict[str, Any]]:
-    """Return the latest reading of each quantity, and whether it may be used."""
-    from argentry.desk.bench_dict import iso
-    from argentry.desk.sensors import current
-
-    found = current(house.book, house.clock.now())
-    return {
-        what: {**row, "at": iso(row["at"]), "age_s": round(row["age_s"], 3)}
-        for what, row in found.items()
     }
 
 
@@ -347,30 +291,3 @@ def book_of_studio(studio_dir: Path, url: str | None) -> Book:
     from argentry.book.engine import open_book
 
     return open_book(studio_dir) if url is None else open_book(url, folder=studio_dir)
-
-
-def sensor_sink(
-    house: House, after: Callable[[], None]
-) -> Callable[[Measurement, str | None], None]:
-    """Return what takes the readings of a feed: the token is checked, the reading judged and kept.
-
-    Parameters
-    ----------
-    house : House
-        The open studio.
-    after : callable
-        Called after each reading, from the feed's thread.
-    """
-    from argentry.desk.devices import device_of_token
-    from argentry.desk.sensors import receive
-
-    def take(measured: Measurement, token: str | None) -> None:
-        if token is not None:  # None: the broker vouches for whoever it lets in
-            device = device_of_token(house.book, token)
-            if device is None:
-                raise BadInput("token", "no device has it", "argentry device new-sensor NAME")
-            measured = replace(measured, source=device.name)
-        _heard(house, receive(house.sensors, measured, house.clock.now()))
-        after()
-
-    return take

@@ -18,7 +18,7 @@ router = APIRouter(prefix="/api", responses=PROBLEMS)
 @router.post("/readings", tags=["readings"], status_code=201)
 async def add_reading(request: Request, given: ReadingIn) -> ReadingOut:
     """Keep one measured value; a doubtful one is kept, marked and not used."""
-    from argentry.desk.house import add_reading as add
+    from argentry.desk.house_readings import add_reading as add
 
     if given.at is not None and given.age_s is not None:
         raise Refused(422, "at and age_s are both given; give one of them.")
@@ -32,7 +32,7 @@ async def add_reading(request: Request, given: ReadingIn) -> ReadingOut:
 @router.get("/readings/latest", tags=["readings"])
 async def latest(request: Request) -> dict[str, dict[str, dict[str, Any]]]:
     """Return the latest reading of each quantity and whether it may be used."""
-    from argentry.desk.house import latest_readings
+    from argentry.desk.house_readings import latest_readings
 
     return {"readings": await run_in_threadpool(latest_readings, request.app.state.house)}
 

@@ -11,9 +11,19 @@ import ipaddress
 import os
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
+from argentry.web.tls_names import (
+    LOCAL_NAMES,
+    LOCAL_NETWORKS,
+    common_name,
+    general_name,
+    is_address,
+    is_local,
+    key_usage,
+    permitted_of,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,24 +31,11 @@ if TYPE_CHECKING:
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
 
-    Network = ipaddress.IPv4Network | ipaddress.IPv6Network
 
 FOLDER = "tls"
 AUTHORITY_YEARS = 10
 SERVER_DAYS = 397  # browsers refuse longer ones; common practice
 RENEW_DAYS = 30
-LOCAL_NAMES = ("localhost", "local", "test", "home.arpa", "lan", "internal")
-LOCAL_NETWORKS = (
-    "127.0.0.0/8",
-    "10.0.0.0/8",
-    "172.16.0.0/12",
-    "192.168.0.0/16",
-    "169.254.0.0/16",
-    "::1/128",
-    "fc00::/7",
-    "fe80::/10",
-    "100.64.0.0/10",
-)  # RFC 1122, 1918, 3927, 4291, 4193, 6598
 
 
 @dataclass(frozen=True)
@@ -99,8 +96,8 @@ def certificates(
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
         authority, key, made = _authority(folder, names, also)
-        may = _permitted(authority)
-        _server(folder, (*names, *(one for one in also if _is_local(one, *may))), authority, key)
+        may = permitted_of(authority)
+        _server(folder, (*names, *(one for one in also if is_local(one, *may))), authority, key)
     except OSError as error:
         raise BadInput(
             str(folder), f"it cannot be written ({error.strerror})", "make the folder writable"
@@ -172,54 +169,6 @@ def _read_pair(folder: Path, stem: str) -> tuple[x509.Certificate, EllipticCurve
     return certificate, key
 
 
-def _general(name: str) -> x509.GeneralName:
-    from cryptography import x509
-
-    bare = name.strip("[]").split("%")[0]
-    try:
-        return x509.IPAddress(ipaddress.ip_address(bare))
-    except ValueError:
-        return x509.DNSName(bare)
-
-
-def _is_address(name: Any) -> bool:
-    from cryptography import x509
-
-    return isinstance(name, x509.IPAddress)
-
-
-def _is_local(name: str, domains: tuple[str, ...], networks: tuple[Network, ...]) -> bool:
-    bare = name.strip("[]").split("%")[0]
-    try:
-        address = ipaddress.ip_address(bare)
-    except ValueError:
-        return any(bare == domain or bare.endswith(f".{domain}") for domain in domains)
-    return any(address in network for network in networks)
-
-
-def _permitted(authority: x509.Certificate) -> tuple[tuple[str, ...], tuple[Network, ...]]:
-    """Return the domains and networks an authority may vouch for."""
-    from cryptography import x509
-
-    allowed = authority.extensions.get_extension_for_class(x509.NameConstraints).value
-    subtrees = allowed.permitted_subtrees or []
-    domains = tuple(str(part.value) for part in subtrees if isinstance(part, x509.DNSName))
-    networks = tuple(
-        part.value
-        for part in subtrees
-        if isinstance(part, x509.IPAddress)
-        and isinstance(part.value, (ipaddress.IPv4Network, ipaddress.IPv6Network))
-    )
-    return domains, networks
-
-
-def _names_of(common: str) -> x509.Name:
-    from cryptography import x509
-    from cryptography.x509.oid import NameOID
-
-    return x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common)])
-
-
 def _authority(
     folder: Path, names: tuple[str, ...], also: tuple[str, ...]
 ) -> tuple[x509.Certificate, EllipticCurvePrivateKey, bool]:
@@ -227,7 +176,7 @@ def _authority(
     found = _read_pair(folder, "ca")
     if found is not None:
         for name in names:
-            if not _is_local(name, *_permitted(found[0])):
+            if not is_local(name, *permitted_of(found[0])):
                 raise BadInput(
                     "--name",
                     f"the studio's authority was not made to vouch for {name}",
@@ -245,18 +194,18 @@ def _new_authority(
     from cryptography.hazmat.primitives import hashes
     from cryptography.hazmat.primitives.asymmetric import ec
 
-    own = [_general(name) for name in dict.fromkeys(names)]
+    own = [general_name(name) for name in dict.fromkeys(names)]
     local = [x509.DNSName(name) for name in LOCAL_NAMES]
-    permitted = [*local, *(one for one in own if one not in local and not _is_address(one))]
+    permitted = [*local, *(one for one in own if one not in local and not is_address(one))]
     networks = [ipaddress.ip_network(network) for network in LOCAL_NETWORKS]
     networks += [
         ipaddress.ip_network(one.value)
         for one in own
-        if _is_address(one) and not any(one.value in network for network in networks)
+        if is_address(one) and not any(one.value in network for network in networks)
     ]
     permitted += [x509.IPAddress(network) for network in networks]
     key = ec.generate_private_key(ec.SECP256R1())
-    subject = _names_of(f"argentry studio authority {now:%Y-%m-%d}")
+    subject = common_name(f"argentry studio authority {now:%Y-%m-%d}")
     made = (
         x509.CertificateBuilder()
         .subject_name(subject)
@@ -266,7 +215,7 @@ def _new_authority(
         .not_valid_before(now - timedelta(days=1))
         .not_valid_after(now + timedelta(days=365 * AUTHORITY_YEARS))
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
-        .add_extension(_key_usage(authority=True), critical=True)
+        .add_extension(key_usage(authority=True), critical=True)
         .add_extension(
             x509.NameConstraints(permitted_subtrees=permitted, excluded_subtrees=None),
             critical=True,
@@ -278,22 +227,6 @@ def _new_authority(
         (folder / stale).unlink(missing_ok=True)
     _write_pair(folder, "ca", made, key)
     return made, key
-
-
-def _key_usage(*, authority: bool) -> x509.KeyUsage:
-    from cryptography import x509
-
-    return x509.KeyUsage(
-        digital_signature=not authority,
-        content_commitment=False,
-        key_encipherment=False,
-        data_encipherment=False,
-        key_agreement=False,
-        key_cert_sign=authority,
-        crl_sign=authority,
-        encipher_only=False,
-        decipher_only=False,
-    )
 
 
 def _server(
@@ -309,7 +242,7 @@ def _server(
     from cryptography.x509.oid import ExtendedKeyUsageOID
 
     now = datetime.now(UTC)
-    wanted = [_general(name) for name in dict.fromkeys(name.strip("[]") for name in names)]
+    wanted = [general_name(name) for name in dict.fromkeys(name.strip("[]") for name in names)]
     found = _read_pair(folder, "server")
     if found is not None:
         there = found[0].extensions.get_extension_for_class(x509.SubjectAlternativeName).value
@@ -319,7 +252,7 @@ def _server(
     key = ec.generate_private_key(ec.SECP256R1())
     made = (
         x509.CertificateBuilder()
-        .subject_name(_names_of("argentry studio server"))
+        .subject_name(common_name("argentry studio server"))
         .issuer_name(authority.subject)
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
@@ -327,7 +260,7 @@ def _server(
         .not_valid_after(now + timedelta(days=SERVER_DAYS - 1))
         .add_extension(x509.SubjectAlternativeName(wanted), critical=False)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-        .add_extension(_key_usage(authority=False), critical=True)
+        .add_extension(key_usage(authority=False), critical=True)
         .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
         .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
         .add_extension(
