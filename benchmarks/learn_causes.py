@@ -8,12 +8,21 @@ from collections import Counter
 
 import numpy as np
 
-from argentry.learn.causes import why_studio
-from benchmarks.studios import simulate_studio
+from argentry.learn.causes import stage_views, why_studio
+from argentry.learn.plate_causes import studio_past, why_plate
+from argentry.learn.table import succeeded
+from benchmarks.studios import DRIVERS, simulate_studio
 
 SIZES = (30, 60, 100, 250)
-WANTED = {30: 0.75, 60: 0.90, 100: 0.97, 250: 0.99}
+WANTED = {30: 75, 60: 90, 100: 97, 250: 99}  # per cent
 STUDIOS = 200
+BINS = (0.0, 0.1, 0.2, 0.4, 0.6, 0.8, 1.0)
+HARDER = {
+    "no looks written down": {"looks": 0.0},
+    "a quarter booked on a wrong stage": {"wrong_stage": 0.25},
+    "half of the readings missing": {"missing": 0.5},
+    "half the effect": {"effect": 0.4},
+}
 
 
 def found(studios: int, plates: int, seed: int, **how) -> Counter:
@@ -33,45 +42,83 @@ def found(studios: int, plates: int, seed: int, **how) -> Counter:
     return out
 
 
+def plates_judged(studios: int, plates: int, seed: int) -> tuple[Counter, np.ndarray]:
+    """Return how often one plate's cause was found, and (said, true) of every cause listed."""
+    rng = np.random.default_rng([seed, plates])
+    out: Counter = Counter()
+    said = []
+    for _ in range(studios):
+        outcomes, truth = simulate_studio(rng, plates)
+        past = studio_past(outcomes)
+        for outcome, causes in zip(outcomes, truth.causes_of, strict=True):
+            if succeeded(outcome) is not False:
+                continue
+            told = [
+                (c.cause, c.probability) for c in why_plate(outcomes, outcome.id, past=past).causes
+            ]
+            said += [(probability, cause in causes) for cause, probability in told]
+            if causes[0] in DRIVERS:
+                keys = [cause for cause, _ in told]
+                out["plates"] += 1
+                out["first"] += keys[:1] == [causes[0]]
+                out["three"] += causes[0] in keys[:3]
+    return out, np.array(said, dtype=float)
+
+
 def run(studios: int = STUDIOS) -> list[tuple[str, str]]:
     """Return what was found over `studios` studios of each size."""
     rows = []
-
-    def share(count: int) -> str:
-        return f"{100 * count / studios:.1f} %"
-
     for plates in SIZES:
         start = time.perf_counter()
         got = found(studios, plates, 1)
         each = (time.perf_counter() - start) / studios
-        rows += [
-            (f"{plates} plates: main cause first", f"{share(got['first'])} (wanted "
-             f"{100 * WANTED[plates]:.0f} %)"),
-            (f"{plates} plates: main cause among the first three", share(got["three"])),
-            (f"{plates} plates: main cause named; another one named", f"{share(got['named'])}; "
-             f"{share(got['false'])}"),
-            (f"{plates} plates: seconds a studio, simulation included", f"{each:.2f}"),
-        ]  # fmt: skip
+        first, three, named, false = (
+            f"{100 * got[k] / studios:.1f} %" for k in ("first", "three", "named", "false")
+        )
+        head = f"{plates} plates"
+        rows.append((f"{head}: main cause first", f"{first} (wanted {WANTED[plates]} %)"))
+        wanted = " (wanted 90 %)" if plates == 30 else ""
+        rows.append((f"{head}: main cause among the first three", three + wanted))
+        rows.append((f"{head}: main cause named; one named that is none", f"{named}; {false}"))
+        rows.append((f"{head}: seconds a studio, simulation included", f"{each:.2f}"))
     for plates in SIZES:
         got = found(studios, plates, 2, main_cause=None, causes=False)
-        rows.append(
-            (f"{plates} plates, no cause at all: one named (wanted under 10 %); over a half "
-             "whether named or not", f"{share(got['false'])}; {share(got['over half'])}")
-        )  # fmt: skip
-    for words, how in {
-        "no looks written down": {"looks": 0.0},
-        "a quarter booked on a wrong stage": {"wrong_stage": 0.25},
-        "half of the readings missing": {"missing": 0.5},
-        "half the effect": {"effect": 0.4},
-    }.items():
+        false, over = (f"{100 * got[k] / studios:.1f} %" for k in ("false", "over half"))
+        rows.append((f"{plates} plates, no cause at all: one named", f"{false} (wanted < 10 %)"))
+        rows.append((f"{plates} plates, no cause at all: one over a half, named or not", over))
+    half = max(studios // 2, 1)
+    for words, how in HARDER.items():
         for plates in (30, 100):
-            got = found(max(studios // 2, 1), plates, 3, **how)
-            half = max(studios // 2, 1)
-            rows.append(
-                (f"{plates} plates, {words}: first; among three",
-                 f"{100 * got['first'] / half:.1f} %; {100 * got['three'] / half:.1f} %")
-            )  # fmt: skip
+            got = found(half, plates, 3, **how)
+            first, three = (f"{100 * got[k] / half:.1f} %" for k in ("first", "three"))
+            rows.append((f"{plates} plates, {words}: first; in three", f"{first}; {three}"))
+    return rows + _plate_rows(max(studios // 5, 1)) + [_speed()]
+
+
+def _plate_rows(studios: int) -> list[tuple[str, str]]:
+    rows = []
+    for plates in (30, 100):
+        got, said = plates_judged(studios, plates, 4)
+        first, three = (f"{100 * got[k] / max(got['plates'], 1):.1f} %" for k in ("first", "three"))
+        rows.append(
+            (f"one failed plate of {plates}: its cause first; in three", f"{first}; {three}")
+        )
+        for low, high in zip(BINS[:-1], BINS[1:], strict=True):
+            here = said[(said[:, 0] >= low) & (said[:, 0] < high)]
+            if len(here):
+                what = f"  causes said {low:.0%} to {high:.0%} ({len(here)}): said; true"
+                rows.append((what, f"{here[:, 0].mean():.3f}; {here[:, 1].mean():.3f}"))
     return rows
+
+
+def _speed() -> tuple[str, str]:
+    outcomes, _ = simulate_studio(np.random.default_rng(5), 200)
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        stage_views(outcomes)
+        times.append(time.perf_counter() - start)
+    return "200 plates, five stages weighed, median of five", f"{np.median(times):.2f} s"
 
 
 if __name__ == "__main__":

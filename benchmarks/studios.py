@@ -41,9 +41,7 @@ DRIVERS = {
     "long_gilding": ("gilding_minutes", "high"),
 }
 FAULTS = {"polish": 0.12, "coat": 0.10, "exposure": 0.12, "development": 0.07, "finish": 0.06}
-MAIN_FAULTS = (
-    0.33  # at the stage of the main cause: about half of all plates succeed
-)
+MAIN_FAULTS = 0.33  # at the stage of the main cause: about half of all plates succeed
 KNOWN = {cause.key: cause for cause in known_causes()}
 VERDICTS = {"low": "under", "high": "over"}
 
@@ -58,8 +56,9 @@ class Truth:
         The main cause, or None in a studio without any.
     minor : Mapping[str, float]
         Lesser causes and the spread of their harm. [probit]
-    cause_of : tuple of str
-        For each plate what spoilt it first; empty when nothing did, "chance" when nothing measured.
+    causes_of : tuple of tuple of str
+        For each plate what spoilt it, in the order of the stages; empty when nothing did. What no
+        reading drove is an accident, with the look of a cause that works through no condition.
     chance_ok : NDArray (plates, stages)
         Chance that each stage would come out ok, given all hidden things but the last luck.
     sound : NDArray (plates, stages)
@@ -68,7 +67,7 @@ class Truth:
 
     main: str | None
     minor: dict[str, float]
-    cause_of: tuple[str, ...]
+    causes_of: tuple[tuple[str, ...], ...]
     chance_ok: np.ndarray
     sound: np.ndarray
     links: dict[str, dict[str, float]] = field(repr=False, default_factory=dict)
@@ -121,15 +120,15 @@ def simulate_studio(
     harm = {key: size * _harm(rng, *DRIVERS[key], values) for key, size in strength.items()}
     links = _links(rng)
     sound, chance_ok, guilty = _stages(rng, session, harm, main if causes else None)
-    outcomes, cause_of = [], []
+    outcomes, causes_of = [], []
     for i in range(plates):
         outcome, cause = _book(
             rng, i, (session, day, order), values, sound[i], [g[i] for g in guilty], links,
             missing=missing, wrong_stage=wrong_stage, looks=looks,
         )  # fmt: skip
         outcomes.append(outcome)
-        cause_of.append(cause)
-    truth = Truth(main if causes else None, minor, tuple(cause_of), chance_ok, sound, links)
+        causes_of.append(cause)
+    truth = Truth(main if causes else None, minor, tuple(causes_of), chance_ok, sound, links)
     return outcomes, truth
 
 
@@ -257,9 +256,7 @@ def _harm(rng, reading, side, values):
         bad = [
             lambda: 1 / (1 + np.exp(-(bad - middle) / (0.12 * span))),  # a soft step
             lambda: np.maximum(0.0, bad - np.quantile(bad, 0.4)),  # nothing up to a bend
-            lambda: (
-                1 - np.exp(-np.maximum(0.0, bad - low) / (0.5 * span))
-            ),  # soon at its worst
+            lambda: 1 - np.exp(-np.maximum(0.0, bad - low) / (0.5 * span)),  # soon at its worst
             lambda: (np.argsort(np.argsort(bad)) / bad.size) ** 2.0,  # by rank, bent upwards
         ][int(rng.integers(4))]()
     spread = bad.std()
@@ -309,7 +306,7 @@ def _links(rng):
 
 def _book(rng, i, when, values, sound, guilty, links, *, missing, wrong_stage, looks):
     session, day, order = when
-    reached, faults, cause = [], [], ""
+    reached, faults, causes = [], [], []
     for s, stage in enumerate(STAGES):
         if s == 2 and faults and rng.random() < 0.35:
             break  # seen before the camera, and stopped
@@ -317,15 +314,15 @@ def _book(rng, i, when, values, sound, guilty, links, *, missing, wrong_stage, l
             break  # seen once developed
         reached.append(stage)
         if not sound[s]:
-            cause = cause or guilty[s]
             faults.append((stage, guilty[s]))
     booked = dict.fromkeys(reached, "ok")
     defects: list[tuple[str, str]] = []
     verdict = "right" if "development" in reached else None
-    for stage, key in faults:
+    for stage, driver in faults:
         where = str(rng.choice(reached)) if rng.random() < wrong_stage else stage
         booked[where] = "fault"
-        seen, found = _look(rng, stage, key, links)
+        key, seen, found = _look(rng, stage, driver, links)
+        causes.append(key)
         verdict = found or verdict
         defects += [(d, where) for d in seen if rng.random() < looks]
     grade = None
@@ -340,11 +337,11 @@ def _book(rng, i, when, values, sound, guilty, links, *, missing, wrong_stage, l
         conditions=_written(rng, values, i, reached, day[i], missing),
         stages=booked, verdict=verdict if "development" in reached else None, grade=grade,
         defects=tuple(dict.fromkeys(defects)),
-    ), cause  # fmt: skip
+    ), tuple(causes)  # fmt: skip
 
 
 def _look(rng, stage, key, links):
-    """Return the defects a fault shows, and what the exposure looks like."""
+    """Return what made a fault, the defects it shows, and what the exposure looks like."""
     here = [k for k, c in KNOWN.items() if c.stage == stage]
     all_looks = sorted({d for k in here for d in KNOWN[k].links})
     if key == "chance":  # anything of this stage, mostly what no reading would tell
@@ -354,7 +351,7 @@ def _look(rng, stage, key, links):
     if rng.random() < 0.1:
         seen.append(str(rng.choice(all_looks)))
     verdicts = KNOWN[key].verdicts
-    return seen, verdicts[0] if verdicts and rng.random() < 0.6 else None
+    return key, seen, verdicts[0] if verdicts and rng.random() < 0.6 else None
 
 
 def _written(rng, values, i, reached, day, missing):

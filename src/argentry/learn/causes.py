@@ -137,14 +137,14 @@ def why_studio(
     Returns
     -------
     StudioCauses
-        Causes, largest expected saving first; a cause is named only when there are plates enough.
+        Causes, those that explain most failures first; one is named only with plates enough.
     """
     known = [good for o in in_order(outcomes) if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
     enough = plates >= trade.value("causes", "plates_to_name")
     views = stage_views(outcomes, draws=draws)
     rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
-    rows.sort(key=lambda row: (-row.probability * row.share, -row.probability, row.cause))
+    rows.sort(key=lambda row: (-_saving(row), -row.probability, row.cause))
     return StudioCauses(
         causes=tuple(rows),
         charts=studio_charts(outcomes) if charts else (),
@@ -153,6 +153,11 @@ def why_studio(
         enough_plates=enough and failures >= trade.value("causes", "faults_to_name"),
         words=_words(rows, plates, failures, enough=enough),
     )
+
+
+def _saving(row: StudioCause) -> float:
+    """Return the failures a cure would save; a look no reading backs is counted for less."""
+    return row.share * (1.0 if row.conditions else trade.value("causes", "look_alone"))
 
 
 def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:

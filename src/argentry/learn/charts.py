@@ -195,11 +195,8 @@ def _chart(entry: Mapping[str, str], series: _Series) -> Chart:
     slack, limit = trade.value("causes", "chart_slack"), trade.value("causes", "chart_limit")
     above, below = cusum(self_starting(series.values), slack)
     shown = series.values * condition.width
-    shown = (
-        condition.centre * 2.0**shown
-        if condition.scale == "doublings"
-        else shown + condition.centre
-    )
+    doublings = condition.scale == "doublings"
+    shown = condition.centre * 2.0**shown if doublings else condition.centre + shown
     every = run_length(slack, limit)
     return _made(
         (condition.key, entry["title"], condition.unit), series.days, shown, (above, below),

@@ -188,7 +188,8 @@ class StudioCauses:
     Attributes
     ----------
     causes : tuple of StudioCause
-        By what curing each would probably save: probability times share, largest first.
+        By the share of failures each explains, largest first; one judged by its look alone counts
+        half.
     charts : tuple of Chart
         Drift of what was measured, and of good against bad.
     plates, failures : int
