@@ -1,0 +1,263 @@
+"""What is advised and why, as plain records: at a checkpoint, for a trial, for a batch."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from datetime import date
+
+ADVICE = ("continue", "redo", "stop", "check")
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that can be done at a checkpoint.
+
+    Attributes
+    ----------
+    what : str
+        One of `ADVICE`.
+    key : str
+        The check's key; empty otherwise.
+    words : str
+        In words.
+    minutes : float
+        Of the maker's time until the next decision. [min]
+    worth, low, high : float
+        Good plates to be expected from now to the end of the day, with the 80 % range that comes
+        of the doubt about this plate. [plates]
+    """
+
+    what: str
+    key: str
+    words: str
+    minutes: float
+    worth: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do at a checkpoint, with the rule and the numbers behind it.
+
+    Attributes
+    ----------
+    advice : str
+        One of `ADVICE`.
+    key : str
+        The check's key when the advice is a check.
+    worth, low, high : float
+        Good plates gained today over the best of the rest (looking first not counted), with
+        80 % range. [plates]
+    sureness : float
+        Share of what is believed of this plate under which the advice is best. [1]
+    stage : str
+        The stage just finished; empty before the first.
+    probability, probability_low, probability_high : float
+        That this plate comes out good if it goes on. [1]
+    needed : float or None
+        The least such probability at which going on is as good as stopping; None when time is
+        too short to finish, whatever the odds. [1]
+    price_per_hour : float
+        What an hour is worth: good plates that another plate would give. [plates/h]
+    minutes_left : float
+        Of the day. [min]
+    plates : int
+        Plates behind the odds.
+    options : tuple of Option
+        Everything that can be done, best first.
+    rule : str
+        The rule in one sentence, with its numbers.
+    """
+
+    advice: str
+    key: str
+    worth: float
+    low: float
+    high: float
+    sureness: float
+    stage: str
+    probability: float
+    probability_low: float
+    probability_high: float
+    needed: float | None
+    price_per_hour: float
+    minutes_left: float
+    plates: int
+    options: tuple[Option, ...]
+    rule: str
+
+    def facts(self) -> dict[str, Any]:
+        """Return all of it as plain values, for the book: advice given, advice overruled."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
+class Learned:
+    """One number of the studio's own, beside what was believed before any plate.
+
+    Attributes
+    ----------
+    what : str
+        ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"box_factor"``,
+        ``"development_dose"`` or the name of an offset.
+    value, low, high : float
+        Median and 80 % range. [unit]
+    unit : str
+        Its unit.
+    plates : int
+        Plates behind it.
+    day : date or None
+        Of the last of them.
+    believed, believed_low, believed_high : float
+        The same before any plate. [unit]
+    mostly_prior : bool
+        True while the plates have not halved the variance of what was believed.
+    of : str
+        The box, light or coat it belongs to; empty when it is the studio's.
+    """
+
+    what: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    plates: int
+    day: date | None
+    believed: float
+    believed_low: float
+    believed_high: float
+    mostly_prior: bool
+    of: str = ""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What to try on the next plate.
+
+    Attributes
+    ----------
+    change : str
+        The condition to change, ``"exposure"``, or an empty string: change nothing.
+    title : str
+        The same in words.
+    start, to : float or None
+        From what to what. [unit]; for an exposure in stops from the starting exposure.
+    unit : str
+        Unit of both.
+    steps : tuple of float
+        Strips on one plate, least first; empty for a whole plate. [unit]
+    explores : bool
+        True when the plate is to teach, False when it is to succeed.
+    chance, chance_low, chance_high : float
+        That the stage comes out ok with the change, with 80 % range. [1]
+    chance_before : float
+        The same without it. [1]
+    doubt, doubt_after : float
+        Standard deviation of what is in question, now and as expected after this plate.
+        [stops for an exposure, probit for a condition]
+    teaches : str
+        The same in one sentence.
+    plates : int
+        Plates behind it.
+    reason : str
+        Why this one.
+    """
+
+    change: str
+    title: str
+    start: float | None
+    to: float | None
+    unit: str
+    steps: tuple[float, ...]
+    explores: bool
+    chance: float
+    chance_low: float
+    chance_high: float
+    chance_before: float
+    doubt: float
+    doubt_after: float
+    teaches: str
+    plates: int
+    reason: str
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What a batch takes, for all plates of the plan and as expected.
+
+    Attributes
+    ----------
+    hours, silver_g, gold_mg, money : float
+        If every plate of the plan is made. [h, g, mg, EUR]
+    expected_plates, plates_low, plates_high : float
+        Plates really begun when work ends with the last good one needed: mean and 80 % range.
+    expected_hours, expected_silver_g, expected_gold_mg, expected_money : float
+        What those take on average. [h, g, mg, EUR]
+    """
+
+    hours: float
+    silver_g: float
+    gold_mg: float
+    money: float
+    expected_plates: float
+    plates_low: float
+    plates_high: float
+    expected_hours: float
+    expected_silver_g: float
+    expected_gold_mg: float
+    expected_money: float
+
+
+@dataclass(frozen=True)
+class Need:
+    """How many plates to begin to end with so many good ones.
+
+    Attributes
+    ----------
+    good_wanted : int
+        Good plates wanted.
+    by : date
+        By when.
+    start : int
+        Plates to plan for.
+    certainty : float
+        Chance that they give enough. [1]
+    asked : float
+        Certainty asked for. [1]
+    enough_days : bool
+        False when the days left do not hold the plates that would be needed.
+    plates_needed : int or None
+        Plates that reach the certainty asked; None when more than a thousand.
+    days : tuple of (date, int)
+        Plates by day.
+    cost : Cost
+        What it takes.
+    chance, chance_low, chance_high : float
+        That one plate comes out good, with 80 % range. [1]
+    plates_behind : int
+        Plates behind that chance.
+    mostly_prior : bool
+        True when it rests on the trade's belief more than on plates.
+    words : str
+        The answer in one sentence or two.
+    """
+
+    good_wanted: int
+    by: date
+    start: int
+    certainty: float
+    asked: float
+    enough_days: bool
+    plates_needed: int | None
+    days: tuple[tuple[date, int], ...]
+    cost: Cost
+    chance: float
+    chance_low: float
+    chance_high: float
+    plates_behind: int
+    mostly_prior: bool
+    words: str

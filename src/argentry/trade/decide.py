@@ -1,0 +1,117 @@
+"""Checks at the checkpoints and limits of trials, as the trade has them.
+
+Read from ``decide.toml`` and checked once against the stages and the conditions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import ArgentryError
+from argentry.trade.conditions import conditions, stage_priors
+from argentry.trade.facts import BASES, toml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["KnownCheck", "Setting", "known_checks", "settings"]
+
+
+@dataclass(frozen=True)
+class KnownCheck:
+    """A cheap check after a stage, before the next costly step.
+
+    Attributes
+    ----------
+    key, title : str
+        Its name, and what the hands do.
+    stage : str
+        The stage it looks back on.
+    minutes : float
+        What it costs. [min]
+    quality, low, high : float
+        By how many standard deviations a fault moves what it shows, with range. [1]
+    basis, source : str
+        Where that comes from.
+    """
+
+    key: str
+    title: str
+    stage: str
+    minutes: float
+    quality: float
+    low: float
+    high: float
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A condition that the maker can set, and how far a trial may go.
+
+    Attributes
+    ----------
+    key : str
+        A condition of ``conditions.toml``.
+    low, high : float
+        Hard limits: safety, keeping times, stock. [unit of the condition]
+    step : float
+        Largest change at once. [widths of the condition]
+    basis, source : str
+        Why.
+    """
+
+    key: str
+    low: float
+    high: float
+    step: float
+    basis: str
+    source: str
+
+
+@cache
+def known_checks() -> tuple[KnownCheck, ...]:
+    """Return every check, in the order of the work.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry lacks a field or contradicts itself.
+    """
+    checks = tuple(_made(KnownCheck, entry) for entry in toml("decide")["check"])
+    for check in checks:
+        if check.stage not in stage_priors() or not check.low <= check.quality <= check.high:
+            raise ArgentryError(
+                f"decide: check {check.key} has no stage, or lies out of its range."
+            )
+    return checks
+
+
+@cache
+def settings() -> Mapping[str, Setting]:
+    """Return every setting by the key of its condition.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry names no condition or has no room.
+    """
+    known = {condition.key for condition in conditions()}
+    made = [_made(Setting, entry) for entry in toml("decide")["setting"]]
+    for setting in made:
+        if setting.key not in known or not (setting.low < setting.high and setting.step > 0.0):
+            raise ArgentryError(f"decide: setting {setting.key} is no condition, or has no room.")
+    return {setting.key: setting for setting in made}
+
+
+def _made(kind: Any, entry: Mapping[str, Any]) -> Any:
+    try:
+        made = kind(**entry)
+    except TypeError as wrong:
+        raise ArgentryError(f"decide.{entry.get('key')}: missing or unknown fields.") from wrong
+    if made.basis not in BASES:
+        raise ArgentryError(f"decide.{made.key} has the unknown basis {made.basis!r}.")
+    return made
