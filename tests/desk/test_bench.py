@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -14,6 +15,7 @@ from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk import bench
 from argentry.desk.bench_words import clock_face, hands_words, span
 from argentry.errors import BadInput
+from argentry.records.day import Range
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.trade import steps as trade_steps
@@ -175,6 +177,21 @@ def test_one_id_with_another_content_is_refused(table):
     table.send(event)
     added = table.send({**event, "kind": "step_ended"})
     assert "another content" in added.refused[0].why
+
+
+def test_an_id_of_another_run_is_refused_alone(table):
+    table.open("A1")
+    taken = table.event("remark_made", words="first run")
+    table.send(taken)
+    table.open("B2")
+    added = table.send(taken, table.event("remark_made", words="second run"))
+    assert [one.duplicate for one in added.stored] == [False]
+    assert "another run" in added.refused[0].why
+
+
+def test_a_plate_without_a_size_counts_as_the_usual_one(table, book):
+    add_plate(book, Plate("old-plate", "A1", size=""))
+    assert table.open("A1").plates[0].step("scour").planned_s > 0
 
 
 def test_what_fits_is_kept_beside_what_is_refused(table):
@@ -360,6 +377,14 @@ def test_a_run_from_the_plan_has_the_plans_lengths(table, plan):
 def test_the_bench_counts_the_seconds_over_iodine_not_the_handling(table, plan):
     by_plan, plain = table.open(plan=plan), table.open("A1")
     assert by_plan.step("iodise").planned_s == plain.step("iodise").planned_s
+
+
+def test_a_plan_whose_plate_may_never_be_ripe_can_be_run(table, plan):
+    never = Range(90.0, 120.0, float("inf"))
+    steps = tuple(replace(s, minutes=never) if s.step == "develop" else s for s in plan.steps)
+    planned = next(step for step in steps if step.step == "develop" and step.plate == 1)
+    step = table.open(plan=replace(plan, steps=steps)).plates[0].step("develop")
+    assert step.high_s == pytest.approx((plan.end - planned.start).total_seconds(), abs=60.0)
 
 
 def test_more_plates_than_the_plan_holds(table, plan):

@@ -15,6 +15,7 @@ from argentry.book.corrections import effective
 from argentry.book.fold import fold
 from argentry.book.log import Stored, append, last_at
 from argentry.book.log import events as read_events
+from argentry.book.log import known as logged
 from argentry.book.log import runs as read_runs
 from argentry.book.readings import series
 from argentry.desk import bench_react
@@ -162,6 +163,7 @@ def add_events(
     with _adding:
         there = _events(book, run)
         known = {event.id: event for event in there}
+        elsewhere = logged(book, [str(given.get("id")) for given in incoming])
         listed = fold(there)  # its plates, steps and cautions stay as it was opened
         fresh: list[Event] = []
         refused: list[Refused] = []
@@ -172,6 +174,7 @@ def add_events(
                 if read.id in known:
                     answers.setdefault(read.id, _resent(read, known[read.id]))
                     continue
+                _must_be_new(read, elsewhere)
                 event = _stamped(read, device, clock.now(), listed, known)
                 if read.age_s <= trade.value("bench", "late_after"):
                     _must_fit(event, [*there, *fresh])
@@ -188,6 +191,11 @@ def add_events(
         stored = {one.id: one for one in append(book, [*fresh, *follows])}
     told = (stored.get(key) or was for key, was in answers.items())
     return Added(tuple(one for one in told if one is not None), tuple(refused))
+
+
+def _must_be_new(read: Incoming, elsewhere: Mapping[str, Event]) -> None:
+    if read.id in elsewhere:
+        raise BadInput("id", f"{read.id} belongs to an event of another run", "make a new one")
 
 
 def _stamped(

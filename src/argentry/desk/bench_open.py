@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
@@ -117,7 +118,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "frame": frame,
         "box": studio.boxes[0].name,
         "coat_nm": studio.habits.coat_nm,
-        "sizes": {plate.id: plate.size for plate in plates},
+        "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
     }
 
@@ -131,7 +132,8 @@ def _lengths(
     order: int,
 ) -> dict[str, Length]:
     """Return the length of every step of one plate."""
-    area = trade_steps.plate_size(plate.size).area_cm2
+    # an imported plate may have no size: it counts as the studio's usual one
+    area = trade_steps.plate_size(plate.size or studio.habits.plate_size).area_cm2
     planned = _planned(plan, order)
     lengths: dict[str, Length] = {}
     ahead = 0.0
@@ -140,7 +142,7 @@ def _lengths(
         of_plan = planned.get(rule.key)
         # over iodine the bench counts the seconds over iodine, the plan the handling too
         if of_plan is not None and rule.law != "fuming":
-            length = _from_plan(of_plan)
+            length = _from_plan(of_plan, plan)
         elif rule.law in LIGHT_LAWS:
             start = now + timedelta(seconds=ahead)
             lit = light_length(studio, rule.law, start, start, constants=constants)
@@ -157,12 +159,14 @@ def _planned(plan: DayPlan | None, order: int) -> dict[str, PlannedStep]:
     return {step.step: step for step in plan.steps if step.plate in (0, number)}
 
 
-def _from_plan(step: PlannedStep) -> Length:
+def _from_plan(step: PlannedStep, plan: DayPlan | None) -> Length:
     minutes = step.minutes
     seconds = (step.end - step.start).total_seconds()
     if step.step not in ("expose", "develop"):  # rounded to the minute on the sheet only
         seconds = 60.0 * minutes.middle
     low, high = 60.0 * minutes.low, 60.0 * minutes.high
+    if plan is not None and not math.isfinite(high):  # on some days it is never ripe: until the end
+        high = (plan.end - step.start).total_seconds()
     return Length(seconds, min(low, seconds), max(high, seconds), "as planned for this plate")
 
 
