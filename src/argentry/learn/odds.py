@@ -9,167 +9,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.errors import BadInput
-from argentry.learn.engine import Draws, climb, walk
-from argentry.learn.likelihood import normal_cdf
-from argentry.learn.running import foretell
-from argentry.learn.scores import base_rates, brier_score, log_score
-from argentry.learn.stage_model import (
-    DRIFT_MEMORY,
-    middle_and_doubt,
-    model_of,
-    rows_of,
-    session_root,
-)
-from argentry.learn.table import in_order, stage_tables, standardised, succeeded
-from argentry.records.learned import Odds, RunningScore, Share, StageOdds
+from argentry.learn.fitting import Fitted, StageFit, fit
+from argentry.learn.table import standardised
+from argentry.records.learned import Odds, Share, StageOdds
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from argentry.learn.stage_model import StageModel
-    from argentry.learn.table import StageTable
-    from argentry.records.plate import Outcome
-    from argentry.trade.conditions import Condition
-
     Floats = NDArray[np.float64]
 
 __all__ = ["Fitted", "StageFit", "fit", "odds"]
 
 FEW = 10  # plates under which every figure is called mostly prior
-
-
-@dataclass(frozen=True)
-class StageFit:
-    """One stage as learned.
-
-    Attributes
-    ----------
-    table : StageTable
-        Its plates.
-    model : StageModel
-        Its density.
-    draws : Draws
-        Of the unknowns.
-    moments : tuple of ndarray (p,)
-        Mean and variance by which a condition that is not known is taken.
-    present : ndarray of int
-        Sessions with drift of their own.
-    drift : float
-        Standard deviation of the drift between sessions. [probit]
-    """
-
-    table: StageTable
-    model: StageModel
-    draws: Draws
-    moments: tuple[Floats, Floats]
-    present: NDArray[np.int64]
-    drift: float
-
-    def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
-        """Return P(ok) of one plate for each draw (or each of `points`); (s,).
-
-        Parameters
-        ----------
-        x : ndarray (p,)
-            Its conditions; NaN if not known.
-        session : int
-            Its session, numbered as in the table; one not seen is taken from its neighbour before.
-        points : ndarray (s, d), optional
-            Other values of the unknowns, such as draws of the prior.
-        """
-        luck, doubt_of_luck = self._luck(session)
-        rows = rows_of(x[None], *self.moments, luck[None])
-        at = self.draws.points if points is None else points
-        eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
-        return normal_cdf(eta[:, 0] / np.sqrt(1.0 + doubt[:, 0] + doubt_of_luck))
-
-    def _luck(self, session: int) -> tuple[Floats, float]:
-        """Return a session's drift in terms of the fitted ones, and the variance left."""
-        if not self.present.size:
-            return np.zeros(0), self.drift**2
-        before = max(int(np.searchsorted(self.present, session, side="right")) - 1, 0)
-        stay = DRIFT_MEMORY ** abs(session - int(self.present[before]))
-        root = session_root(self.present)
-        return self.drift * stay * root[before], self.drift**2 * (1.0 - stay**2)
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """All that has been learned of the odds.
-
-    Attributes
-    ----------
-    stages : Mapping[str, StageFit]
-        By stage, in the order of the work.
-    outcomes : tuple of Outcome
-        The log, in order of time.
-    came : tuple of bool or None
-        Whether each came out good.
-    sessions : tuple of str
-        In order of time.
-    running : RunningScore
-        Model against base rate, foretold plate by plate.
-    """
-
-    stages: Mapping[str, StageFit]
-    outcomes: tuple[Outcome, ...]
-    came: tuple[bool | None, ...]
-    sessions: tuple[str, ...]
-    running: RunningScore
-
-    @property
-    def settled(self) -> bool:
-        """Return whether the walks of every stage agree."""
-        return all(stage.draws.settled for stage in self.stages.values())
-
-
-def fit(
-    outcomes: Sequence[Outcome],
-    *,
-    believed: Sequence[Condition] | None = None,
-    extra: bool = True,
-    seed: int = 1839,
-) -> Fitted:
-    """Return what a log of plates teaches.
-
-    Parameters
-    ----------
-    outcomes : sequence of Outcome
-        All plates, in any order; none at all is allowed.
-    believed : sequence of Condition, optional
-        Conditions with priors; None: those of the trade.
-    extra : bool
-        Whether the maker's own columns count.
-    seed : int
-        Of the random walks: the same plates give the same figures.
-
-    Returns
-    -------
-    Fitted
-        For `odds`.
-    """
-    tables = stage_tables(outcomes, extra=extra, believed=believed)
-    ordered = in_order(outcomes)
-    sessions = tuple(dict.fromkeys(o.session for o in ordered))
-    place = {name: index for index, name in enumerate(sessions)}
-    at = np.array([place[o.session] for o in ordered], dtype=np.int64)
-    foretold = np.ones(len(ordered))
-    stages: dict[str, StageFit] = {}
-    for number, (stage, table) in enumerate(tables.items()):
-        x = np.array([standardised(table.conditions, o.conditions) for o in ordered])
-        x = x.reshape(len(ordered), len(table.conditions))
-        passed = foretell(table, stage_priors()[stage], x, at)
-        foretold *= passed.probability
-        model, moments, present = model_of(table, stage_priors()[stage], passed.drift)
-        summit = climb(model, model.prior.mean)
-        draws = walk(model, summit, seed=seed + number)
-        stages[stage] = StageFit(table, model, draws, moments, present, passed.drift)
-    came = tuple(succeeded(o) for o in ordered)
-    return Fitted(stages, ordered, came, sessions, _score(foretold, came))
 
 
 def odds(
@@ -217,7 +71,9 @@ def odds(
     model = Share(*_middle(figures), fitted.running.plates)
     if "fault" in done.values():
         spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
-        why = "A stage is known to be bad: this is how often such a plate came out good all the same."
+        why = (
+            "A stage is known to be bad: this is how often such a plate came out good all the same."
+        )
         return _odds(fitted, spoilt, each, spoilt, base, why, prior=spoilt.plates < FEW, used=False)
     wins = fitted.running.model_wins
     few = fitted.running.plates < FEW
@@ -242,8 +98,8 @@ def _stage(
 ) -> _Stage:
     table = fitted.table
     x = standardised(table.conditions, known)
-    names = np.array(table.names, dtype=object)
-    given, lacking = tuple(names[~np.isnan(x)]), tuple(names[np.isnan(x)])
+    given = tuple(table.names[i] for i in table.seen if not np.isnan(x[i]))
+    lacking = tuple(table.names[i] for i in table.seen if np.isnan(x[i]))
     if came is not None:
         sure = float(came == "ok")
         share = Share(sure, sure, sure, table.plates)
@@ -254,7 +110,7 @@ def _stage(
     random = np.random.default_rng(1).standard_normal((draws.size, prior.mean.size))
     before = fitted.probability(x, session, prior.mean + prior.sd * random)
     share = Share(*_middle(draws), table.plates)
-    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, before)  # noqa: FBT003
+    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, before)
 
 
 def _odds(
@@ -318,15 +174,6 @@ def _beta(good: int, bad: int, one: float = 1.0, other: float = 1.0) -> Share:
     a, b = one + good, other + bad
     low, high = (float(betaincinv(a, b, share)) for share in (0.1, 0.9))
     return Share(a / (a + b), low, high, good + bad)
-
-
-def _score(foretold: Floats, came: tuple[bool | None, ...]) -> RunningScore:
-    seen = np.array([c is not None for c in came], dtype=bool)
-    p, y = foretold[seen], np.array([c for c in came if c is not None], dtype=bool)
-    base = base_rates(y)
-    return RunningScore(
-        int(y.size), log_score(p, y), log_score(base, y), brier_score(p, y), brier_score(base, y)
-    )
 
 
 def _middle(draws: Floats) -> tuple[float, float, float]:

@@ -15,21 +15,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.learn.likelihood import log_cdf, normal_cdf
-from argentry.learn.stage_model import DRIFT_MEMORY, USUAL_VARIANCE, prior_of, unknowns_of
+from argentry.learn.unknowns import DRIFT_MEMORY, USUAL_VARIANCE, prior_of, unknowns_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.learn.stage_model import Unknowns
     from argentry.learn.table import StageTable
+    from argentry.learn.unknowns import Unknowns
     from argentry.trade.conditions import StagePrior
 
     Floats = NDArray[np.float64]
 
 __all__ = ["DRIFTS", "Pass", "foretell"]
 
-# Standard deviation of the drift between sessions, in probit, and what is believed of each. [A seed.]
-DRIFTS = {0.1: 0.4, 0.35: 0.35, 0.8: 0.25}
+# Spread of the drift between sessions [probit], and what is believed of each: seeds.
+DRIFTS = {0.05: 0.4, 0.25: 0.4, 0.6: 0.2}
 
 
 @dataclass(frozen=True)
@@ -49,9 +49,7 @@ class Pass:
     drift: float
 
 
-def foretell(
-    table: StageTable, stage: StagePrior, x: Floats, session: NDArray[np.int64]
-) -> Pass:
+def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[np.int64]) -> Pass:
     """Return what would have been foretold of each plate.
 
     Parameters
@@ -70,8 +68,9 @@ def foretell(
     Pass
         Probabilities by plate.
     """
-    unknowns = unknowns_of(table.conditions, gaps=0, sessions=0)
-    prior = prior_of(unknowns, table.conditions, stage)
+    conditions, x = [table.conditions[i] for i in table.seen], x[:, table.seen]
+    unknowns = unknowns_of(conditions, gaps=0, sessions=0)
+    prior = prior_of(unknowns, conditions, stage)
     drifts = np.array(list(DRIFTS))
     vote = np.log(np.array(list(DRIFTS.values())))
     # the last unknown is the drift of the session now running, in units of its spread
@@ -125,7 +124,9 @@ def _moments_before(x: Floats) -> list[tuple[Floats, Floats]]:
     first = np.concatenate([zero, np.cumsum(filled, axis=0)])[:-1]
     second = np.concatenate([zero, np.cumsum(filled**2, axis=0)])[:-1]
     mean = first / count
-    variance = (second - 2.0 * mean * first + (count - 4.0) * mean**2 + 4.0 * USUAL_VARIANCE) / count
+    variance = (
+        second - 2.0 * mean * first + (count - 4.0) * mean**2 + 4.0 * USUAL_VARIANCE
+    ) / count
     return list(zip(mean, variance, strict=True))
 
 

@@ -40,7 +40,7 @@ class Reliability:
 
 
 def log_score(probability: ArrayLike, came: ArrayLike) -> float:
-    """Return the mean log of the probability given to what came. [nat]
+    """Return the mean log of the probability given to what came, in nats.
 
     Parameters
     ----------

@@ -1,190 +1,44 @@
-"""One stage as an ordered probit: its unknowns, their priors, its density and slope.
+"""One stage as an ordered probit: its density and slope.
 
     eta = b0 + s[session] + sum b_j x_j + sum d_j exp(t_j) x_j - sum exp(a_k) ((x_k - c_k)^2 - u_k)
     P(level >= g) = Phi((eta - cut_g) / sqrt(1 + v))
 
 with the highest cut at 0, so that P(ok) = Phi(eta); u_k is the square to be expected beforehand, so
-that b0 tells of a usual plate. A condition that is not known is normal with
-the mean and variance seen so far: linear terms are integrated out exactly by the variance v, windows
-by their first two moments. Sessions drift as s[t] = phi s[t-1] + noise, with a
-standard deviation given beforehand.
+that b0 tells of a usual plate. A condition that is not known is normal with the mean and variance
+seen so far: linear terms are integrated out exactly by the variance v, windows by their first two
+moments. Sessions drift as s[t] = phi s[t-1] + noise, with a standard deviation given beforehand.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import log
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.learn.likelihood import bounds_of, interval_terms
+from argentry.learn.unknowns import (
+    Prior,
+    Rows,
+    Unknowns,
+    prior_of,
+    rows_of,
+    seen_moments,
+    session_root,
+    unknowns_of,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from argentry.learn.likelihood import Bounds, Terms
     from argentry.learn.table import StageTable
-    from argentry.trade.conditions import Condition, StagePrior
+    from argentry.trade.conditions import StagePrior
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Prior", "Rows", "StageModel", "Unknowns", "rows_of", "session_root", "unknowns_of"]
-
-DRIFT_MEMORY = 0.85  # share of the drift that stays from one session to the next
-USUAL_VARIANCE = 0.5  # of a condition before any plate: makers keep near what they aim at [widths2]
-_FOUR_IN_FIVE = 1.2815515655446004  # from -this to +this lies four fifths of a normal
-
-
-@dataclass(frozen=True)
-class Prior:
-    """Independent normal priors of a stage's unknowns.
-
-    Attributes
-    ----------
-    mean, sd : ndarray (d,)
-        Of each unknown.
-    """
-
-    mean: Floats
-    sd: Floats
-
-
-@dataclass(frozen=True)
-class Unknowns:
-    """Where each unknown of a stage stands in the vector.
-
-    Attributes
-    ----------
-    free, one_way, window : ndarray of int
-        Columns of x by the form of their condition.
-    sign : ndarray
-        +1 or -1 for each one-way column: its effect is sign * exp(t).
-    usual : ndarray
-        Square distance from a window's best value to be expected of a plate beforehand.
-    gaps : int
-        Cuts below the highest; each unknown is the log of a gap.
-    sessions : int
-        Sessions with drift; 0: no drift at all.
-    """
-
-    free: NDArray[np.int64]
-    one_way: NDArray[np.int64]
-    window: NDArray[np.int64]
-    sign: Floats
-    usual: Floats
-    gaps: int
-    sessions: int
-
-    @cached_property
-    def parts(self) -> dict[str, slice]:
-        """Return the slice of each part, in the order of the vector."""
-        sizes = {
-            "base": 1,
-            "gaps": self.gaps,
-            "free": self.free.size,
-            "one_way": self.one_way.size,
-            "curve": self.window.size,
-            "best": self.window.size,
-            "session": self.sessions,
-        }
-        ends = np.cumsum(list(sizes.values()))
-        return {k: slice(int(e) - n, int(e)) for (k, n), e in zip(sizes.items(), ends, strict=True)}
-
-    @property
-    def size(self) -> int:
-        """Return the number of unknowns."""
-        return self.parts["session"].stop
-
-
-@dataclass(frozen=True)
-class Rows:
-    """Plates as the density needs them.
-
-    Attributes
-    ----------
-    x, square : ndarray (n, p)
-        Value and its square, or their means where not known.
-    variance : ndarray (n, p)
-        Of the value; 0 where known.
-    luck : ndarray (n, sessions)
-        Session drift of each row in terms of independent normals.
-    """
-
-    x: Floats
-    square: Floats
-    variance: Floats
-    luck: Floats
-
-
-def unknowns_of(conditions: Sequence[Condition], *, gaps: int, sessions: int) -> Unknowns:
-    """Return the unknowns of a stage with these conditions."""
-    forms = [c.form for c in conditions]
-    pick = lambda names: np.array([i for i, f in enumerate(forms) if f in names], dtype=np.int64)  # noqa: E731
-    one_way = pick(("more is worse", "more is better"))
-    sign = np.array([float(conditions[i].sign) for i in one_way])
-    window = pick(("window",))
-    usual = np.array([USUAL_VARIANCE + conditions[i].optimum_sd ** 2 for i in window])
-    return Unknowns(pick(("free", "switch")), one_way, window, sign, usual, gaps, sessions)
-
-
-def prior_of(
-    unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePrior
-) -> Prior:
-    """Return the priors of a stage.
-
-    Parameters
-    ----------
-    unknowns : Unknowns
-        Their places.
-    conditions : sequence of Condition
-        With their effects: four chances in five between low and high.
-    stage : StagePrior
-        Share that comes out ok at the centre.
-    """
-    mean, sd = np.zeros(unknowns.size), np.ones(unknowns.size)
-    parts = unknowns.parts
-    mean[0], sd[0] = stage.probit
-    mean[parts["gaps"]], sd[parts["gaps"]] = log(0.7), 0.5
-    for name, columns in (("free", unknowns.free), ("one_way", unknowns.one_way),
-                          ("curve", unknowns.window)):  # fmt: skip
-        for at, column in enumerate(columns, parts[name].start):
-            c = conditions[column]
-            low, middle, high = c.effect_low, c.effect_middle, c.effect_high
-            if name != "free":
-                low, middle, high = log(low), log(middle), log(high)
-            mean[at], sd[at] = middle, (high - low) / (2.0 * _FOUR_IN_FIVE)
-    for at, column in enumerate(unknowns.window, parts["best"].start):
-        sd[at] = conditions[column].optimum_sd
-    return Prior(mean, sd)
-
-
-def seen_moments(x: Floats) -> tuple[Floats, Floats]:
-    """Return mean and variance of each condition as seen, as four plates at the centre would have it."""
-    if x.shape[0] == 0:
-        return np.zeros(x.shape[1]), np.full(x.shape[1], USUAL_VARIANCE)
-    known = ~np.isnan(x)
-    count = known.sum(axis=0) + 4.0
-    mean = np.where(known, x, 0.0).sum(axis=0) / count
-    spread = np.where(known, (x - mean) ** 2, 0.0).sum(axis=0)
-    return mean, (spread + 4.0 * USUAL_VARIANCE) / count
-
-
-def rows_of(x: Floats, mean: Floats, variance: Floats, luck: Floats) -> Rows:
-    """Return plates with what is not known (NaN) put as its mean and variance."""
-    missing = np.isnan(x)
-    filled = np.where(missing, mean, x)
-    doubt = np.where(missing, variance, 0.0)
-    return Rows(filled, filled**2 + doubt, doubt, luck)
-
-
-def session_root(sessions: NDArray[np.int64], memory: float = DRIFT_MEMORY) -> Floats:
-    """Return a root of the drift's correlation between sessions, numbered in order; (t, t)."""
-    apart = np.abs(sessions[:, None] - sessions[None, :])
-    return np.asarray(np.linalg.cholesky(memory**apart + 1e-10 * np.eye(sessions.size)))
+__all__ = ["StageModel", "cuts", "middle_and_doubt", "model_of", "slopes_of"]
 
 
 @dataclass(frozen=True)
@@ -248,7 +102,9 @@ class StageModel:
         if u.window.size:
             curve, best = np.exp(points[:, part["curve"]]), points[:, part["best"]]
             x = by_x[:, u.window]
-            slope[:, part["curve"]] -= curve * (by_square - 2.0 * best * x + (best**2 - u.usual) * total)
+            slope[:, part["curve"]] -= curve * (
+                by_square - 2.0 * best * x + (best**2 - u.usual) * total
+            )
             slope[:, part["best"]] += 2.0 * curve * (x - best * total)
             self._add_window_doubt(slope, by_doubt, curve, best)
         if u.sessions:
@@ -264,22 +120,23 @@ class StageModel:
             total = held @ (b.cut <= g) + held_2 @ (b.second <= g)
             slope[:, 1 + g] += gaps[:, g] * total
 
-    def _add_window_doubt(self, slope: Floats, by_doubt: Floats, curve: Floats, best: Floats) -> None:
+    def _add_window_doubt(
+        self, slope: Floats, by_doubt: Floats, curve: Floats, best: Floats
+    ) -> None:
         """Add what the variance of a window that was not measured does to the slope, in place."""
         u, part = self.unknowns, self.unknowns.parts
         v, m = self.rows.variance[:, u.window], self.rows.x[:, u.window]
         if not v.any():
             return
         # Var (x - c)^2 = 2 v^2 + 4 v (m - c)^2, spread out so that one product serves all points
-        constant, once, twice = by_doubt @ (2 * v**2 + 4 * v * m**2), by_doubt @ (4 * v * m), (
-            by_doubt @ (4 * v)
-        )  # fmt: skip
+        constant = by_doubt @ (2.0 * v**2 + 4.0 * v * m**2)
+        once, twice = by_doubt @ (4.0 * v * m), by_doubt @ (4.0 * v)
         whole = constant - 2.0 * best * once + best**2 * twice
         slope[:, part["curve"]] += 2.0 * curve**2 * whole
         slope[:, part["best"]] += curve**2 * (2.0 * best * twice - 2.0 * once)
 
     def curvature(self, point: Floats) -> Floats:
-        """Return the negative Hessian without the bending of eta itself: positive definite; (d, d)."""
+        """Return the negative Hessian without the bending of eta itself, so that it is definite."""
         u = self.unknowns
         one = point[None]
         eta, doubt = middle_and_doubt(u, self.rows, one)
@@ -309,6 +166,9 @@ def model_of(
 ) -> tuple[StageModel, tuple[Floats, Floats], NDArray[np.int64]]:
     """Return the density of a stage's table, the moments seen, and the sessions it holds.
 
+    Only conditions that some plate knows take part (`StageTable.seen`): of the others the plates
+    say nothing, and their doubt is part of the luck.
+
     Parameters
     ----------
     table : StageTable
@@ -318,7 +178,8 @@ def model_of(
     drift : float
         Standard deviation of the drift between sessions; 0: none. [probit]
     """
-    mean, variance = seen_moments(table.x)
+    x, conditions = table.x[:, table.seen], [table.conditions[i] for i in table.seen]
+    mean, variance = seen_moments(x)
     present = np.unique(table.session)
     if drift <= 0.0 or present.size < 2:
         present = present[:0]
@@ -329,9 +190,9 @@ def model_of(
     told = table.low.size and bool(np.any((table.low == table.high) & (table.low < 2)))
     gaps = int(bool(told))
     low, high = (table.low, table.high) if gaps else (table.low // 2, table.high // 2)
-    unknowns = unknowns_of(table.conditions, gaps=gaps, sessions=present.size)
-    prior = prior_of(unknowns, table.conditions, stage)
-    rows = rows_of(table.x, mean, variance, luck)
+    unknowns = unknowns_of(conditions, gaps=gaps, sessions=present.size)
+    prior = prior_of(unknowns, conditions, stage)
+    rows = rows_of(x, mean, variance, luck)
     model = StageModel(unknowns, prior, rows, low, high, table.weight)
     return model, (mean, variance), present
 

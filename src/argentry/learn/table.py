@@ -27,7 +27,7 @@ LOST, MARRED, OK = 0, 1, 2  # levels of a stage; marred: a study still
 _WORDS = (
     8  # a column of the maker's with more different words than this is a remark, not a condition
 )
-_OWN_EFFECT = (-0.3, 0.0, 0.3)  # tight: a column nobody vouches for must earn its weight
+_OWN_EFFECT = (-0.2, 0.0, 0.2)  # tight: a column nobody vouches for must earn its weight
 _OWN_INCLUSION = 0.06
 
 
@@ -84,6 +84,11 @@ class StageTable:
     def ok(self) -> NDArray[np.bool_]:
         """Return whether the stage came out ok, per row."""
         return np.asarray(self.low == OK)
+
+    @property
+    def seen(self) -> NDArray[np.int64]:
+        """Return the columns of `x` that are known of at least one plate."""
+        return np.flatnonzero(np.any(~np.isnan(self.x), axis=0))
 
     @property
     def plates(self) -> float:

@@ -1,0 +1,184 @@
+"""What a stage's model does not know, what is believed of it, and plates in the form it needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import log
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.trade.conditions import Condition, StagePrior
+
+    Floats = NDArray[np.float64]
+
+__all__ = [
+    "DRIFT_MEMORY",
+    "USUAL_VARIANCE",
+    "Prior",
+    "Rows",
+    "Unknowns",
+    "prior_of",
+    "rows_of",
+    "seen_moments",
+    "session_root",
+    "unknowns_of",
+]
+
+DRIFT_MEMORY = 0.85  # share of the drift that stays from one session to the next
+USUAL_VARIANCE = 0.5  # of a condition before any plate: makers keep near what they aim at [widths2]
+_FOUR_IN_FIVE = 1.2815515655446004  # from -this to +this lies four fifths of a normal
+
+
+@dataclass(frozen=True)
+class Prior:
+    """Independent normal priors of a stage's unknowns.
+
+    Attributes
+    ----------
+    mean, sd : ndarray (d,)
+        Of each unknown.
+    """
+
+    mean: Floats
+    sd: Floats
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """Where each unknown of a stage stands in the vector.
+
+    Attributes
+    ----------
+    free, one_way, window : ndarray of int
+        Columns of x by the form of their condition.
+    sign : ndarray
+        +1 or -1 for each one-way column: its effect is sign * exp(t).
+    usual : ndarray
+        Square distance from a window's best value to be expected of a plate beforehand.
+    gaps : int
+        Cuts below the highest; each unknown is the log of a gap.
+    sessions : int
+        Sessions with drift; 0: no drift at all.
+    """
+
+    free: NDArray[np.int64]
+    one_way: NDArray[np.int64]
+    window: NDArray[np.int64]
+    sign: Floats
+    usual: Floats
+    gaps: int
+    sessions: int
+
+    @cached_property
+    def parts(self) -> dict[str, slice]:
+        """Return the slice of each part, in the order of the vector."""
+        sizes = {
+            "base": 1,
+            "gaps": self.gaps,
+            "free": self.free.size,
+            "one_way": self.one_way.size,
+            "curve": self.window.size,
+            "best": self.window.size,
+            "session": self.sessions,
+        }
+        ends = np.cumsum(list(sizes.values()))
+        return {k: slice(int(e) - n, int(e)) for (k, n), e in zip(sizes.items(), ends, strict=True)}
+
+    @property
+    def size(self) -> int:
+        """Return the number of unknowns."""
+        return int(self.parts["session"].stop)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Plates as the density needs them.
+
+    Attributes
+    ----------
+    x, square : ndarray (n, p)
+        Value and its square, or their means where not known.
+    variance : ndarray (n, p)
+        Of the value; 0 where known.
+    luck : ndarray (n, sessions)
+        Session drift of each row in terms of independent normals.
+    """
+
+    x: Floats
+    square: Floats
+    variance: Floats
+    luck: Floats
+
+
+def unknowns_of(conditions: Sequence[Condition], *, gaps: int, sessions: int) -> Unknowns:
+    """Return the unknowns of a stage with these conditions."""
+
+    def having(*forms: str) -> NDArray[np.int64]:
+        return np.array([i for i, c in enumerate(conditions) if c.form in forms], dtype=np.int64)
+
+    one_way = having("more is worse", "more is better")
+    sign = np.array([float(conditions[i].sign) for i in one_way])
+    window = having("window")
+    usual = np.array([USUAL_VARIANCE + conditions[i].optimum_sd ** 2 for i in window])
+    return Unknowns(having("free", "switch"), one_way, window, sign, usual, gaps, sessions)
+
+
+def prior_of(unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePrior) -> Prior:
+    """Return the priors of a stage.
+
+    Parameters
+    ----------
+    unknowns : Unknowns
+        Their places.
+    conditions : sequence of Condition
+        With their effects: four chances in five between low and high.
+    stage : StagePrior
+        Share that comes out ok at the centre.
+    """
+    mean, sd = np.zeros(unknowns.size), np.ones(unknowns.size)
+    parts = unknowns.parts
+    mean[0], sd[0] = stage.probit
+    mean[parts["gaps"]], sd[parts["gaps"]] = log(0.7), 0.5
+    for name, columns in (("free", unknowns.free), ("one_way", unknowns.one_way),
+                          ("curve", unknowns.window)):  # fmt: skip
+        for at, column in enumerate(columns, parts[name].start):
+            c = conditions[column]
+            low, middle, high = c.effect_low, c.effect_middle, c.effect_high
+            if name != "free":
+                low, middle, high = log(low), log(middle), log(high)
+            mean[at], sd[at] = middle, (high - low) / (2.0 * _FOUR_IN_FIVE)
+    for at, column in enumerate(unknowns.window, parts["best"].start):
+        sd[at] = conditions[column].optimum_sd
+    return Prior(mean, sd)
+
+
+def seen_moments(x: Floats) -> tuple[Floats, Floats]:
+    """Return mean and variance of each condition as seen, with four plates at the centre put in."""
+    if x.shape[0] == 0:
+        return np.zeros(x.shape[1]), np.full(x.shape[1], USUAL_VARIANCE)
+    known = ~np.isnan(x)
+    count = known.sum(axis=0) + 4.0
+    mean = np.where(known, x, 0.0).sum(axis=0) / count
+    spread = np.where(known, (x - mean) ** 2, 0.0).sum(axis=0)
+    return mean, (spread + 4.0 * USUAL_VARIANCE) / count
+
+
+def rows_of(x: Floats, mean: Floats, variance: Floats, luck: Floats) -> Rows:
+    """Return plates with what is not known (NaN) put as its mean and variance."""
+    missing = np.isnan(x)
+    filled = np.where(missing, mean, x)
+    doubt = np.where(missing, variance, 0.0)
+    return Rows(filled, filled**2 + doubt, doubt, luck)
+
+
+def session_root(sessions: NDArray[np.int64], memory: float = DRIFT_MEMORY) -> Floats:
+    """Return a root of the drift's correlation between sessions, numbered in order; (t, t)."""
+    apart = np.abs(sessions[:, None] - sessions[None, :])
+    return np.asarray(np.linalg.cholesky(memory**apart + 1e-10 * np.eye(sessions.size)))
