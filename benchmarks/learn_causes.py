@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
+from itertools import pairwise
 
 import numpy as np
 
@@ -103,7 +104,7 @@ def _plate_rows(studios: int) -> list[tuple[str, str]]:
         rows.append(
             (f"one failed plate of {plates}: its cause first; in three", f"{first}; {three}")
         )
-        for low, high in zip(BINS[:-1], BINS[1:], strict=True):
+        for low, high in pairwise(BINS):
             here = said[(said[:, 0] >= low) & (said[:, 0] < high)]
             if len(here):
                 what = f"  causes said {low:.0%} to {high:.0%} ({len(here)}): said; true"

@@ -170,6 +170,9 @@ def blame(
     from scipy.special import log_ndtr
 
     at = x[faulty]
+    if not len(at):
+        width = len(sides) + len(looks.causes)
+        return np.zeros((len(weighed.base), 0)), np.zeros((len(weighed.base), 0, width))
     eta = weighed.base[:, None] + weighed.effect @ at.T
     best = np.where(weighed.effect > 0, np.quantile(x, 0.2, axis=0), np.quantile(x, 0.8, axis=0))
     part = weighed.effect[:, None, :] * (at[None] - best[:, None, :])  # sets, faults, sides
@@ -178,7 +181,8 @@ def blame(
     gone = gone * np.minimum(1.0, _MOST_BY_CONDITIONS / np.maximum(total, 1e-12))
     rest = 1.0 - gone.sum(axis=2)
     usual = looks.likelihood @ looks.shares  # (faults,)
-    of_side = np.stack([_side_likelihood(s, looks, usual) for s in sides], axis=1)
+    of_side = np.array([_side_likelihood(s, looks, usual) for s in sides])
+    of_side = of_side.reshape(len(sides), len(at)).T
     shares = np.concatenate(
         [gone * of_side, rest[..., None] * (looks.shares * looks.likelihood)], axis=2
     )

@@ -115,6 +115,8 @@ def why_plate(
         return PlateCauses(which, False, (), "", 0.0, plates, failures, enough, words)
     causes, chance = _judge(past or studio_past(outcomes), outcome, place)
     best = max(causes, key=lambda c: c.check_worth, default=None)
+    if causes and causes[0].probability >= trade.value("causes", "sure_from"):
+        best = None  # sure enough to mend it at once
     return PlateCauses(
         outcome=which,
         failed=True,

@@ -148,9 +148,8 @@ def _said(view: StageView, column: int, row: int, good: NDArray[np.bool_]) -> st
     low, high = np.quantile(x[good, column], [0.1, 0.9])
     unit = f" {condition.unit}" if condition.unit else ""
     return (
-        f"{condition.title} {_value(condition, x[row, column]):.3g}{unit}; "
-        f"your good plates had {_value(condition, low):.3g} to "
-        f"{_value(condition, high):.3g}{unit}"
+        f"{condition.title} {_shown(condition, x[row, column])}{unit}; "
+        f"your good plates had {_shown(condition, low)} to {_shown(condition, high)}{unit}"
     )
 
 
@@ -159,6 +158,15 @@ def _value(condition: Condition, standardised: float) -> float:
     return (
         condition.centre * 2.0**away if condition.scale == "doublings" else condition.centre + away
     )
+
+
+def _shown(condition: Condition, standardised: float) -> str:
+    """Return a value to a twentieth of its width, or to three figures where it counts doublings."""
+    value = _value(condition, standardised)
+    if condition.scale == "doublings":
+        return f"{value:.3g}"
+    places = max(0, -int(np.floor(np.log10(condition.width / 20.0))))
+    return f"{round(value, places) + 0.0:g}"
 
 
 def _trades(condition: Condition, side: str, outcome: Outcome) -> Uplift | None:
@@ -170,7 +178,7 @@ def _trades(condition: Condition, side: str, outcome: Outcome) -> Uplift | None:
     spread = (condition.effect_high - condition.effect_low) / 2.563
     unit = f" {condition.unit}" if condition.unit else ""
     words = (
-        f"{condition.title} {_value(condition, x):.3g}{unit}; "
+        f"{condition.title} {_shown(condition, x)}{unit}; "
         f"usual in the trade is about {condition.centre:.3g}{unit}"
     )
     return Uplift(

@@ -61,7 +61,8 @@ class PlateCauses:
     causes : tuple of Cause
         Most probable first.
     next_check : str
-        Key of the cause whose check to make first; empty when none is worth its minutes.
+        Key of the cause whose check to make first; empty when the first cause is sure enough to
+        be mended at once.
     chance : float
         Probability of an accident that nothing written down tells of. [1]
     plates, failures : int
