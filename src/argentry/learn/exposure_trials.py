@@ -6,7 +6,7 @@ once it is known to a third of a stop four times in five, the one most likely to
 References
 ----------
 .. [1] A. B. Watson, QUEST+: a general multidimensional Bayesian adaptive psychometric method,
-   Journal of Vision 17 (2017) 3:10: choosing the next trial by what it is expected to leave unknown.
+   Journal of Vision 17 (2017) 3:10: the next trial by what it is expected to leave unknown.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 A trial is found by drawing one belief about the studio and doing what would be best if it were
 true: what is doubtful is tried about as often as it may be best. Other plates take the setting that
-is best on average, or stay. A change is judged by its whole stage, whatever form the stage's model has.
+is best on average, or stay. A change is judged by its whole stage, whatever its model's form.
 
 References
 ----------
@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
-__all__ = ["explores", "next_change", "reachable"]
+
+__all__ = ["explores", "next_change", "reachable", "set_by_hand"]
 
 STEPS = 7  # values considered for each condition
 
@@ -95,7 +96,7 @@ def reachable(condition: Condition, setting: Setting, now: float) -> Floats:
         if not low < high:
             return np.empty(0)
         values = np.linspace(low, high, STEPS)
-    rounded = np.array([_round(value) for value in values])
+    rounded = np.array([set_by_hand(value) for value in values])
     kept = rounded[(rounded >= setting.low) & (rounded <= setting.high)]
     return np.unique(kept[np.abs(kept - now) > 0.02 * (high - low)])
 
@@ -258,7 +259,7 @@ def _stay(chance: Chance, now: Mapping[str, float | str], plates: int, reason: s
     )  # fmt: skip
 
 
-def _round(value: float) -> float:
+def set_by_hand(value: float) -> float:
     """Return a value as a maker sets it: two digits, three from 100 up."""
     if value == 0.0:
         return 0.0
