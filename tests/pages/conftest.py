@@ -204,15 +204,26 @@ def tablets(chromium, server, tmp_path):
     """Make a new device: its own storage, let in by a cookie, with the run's page open."""
     contexts = []
 
-    def make(run, size=TABLET, *, host=LAN, begin=True, script="", clock=False, fast=True) -> Glass:
+    def make(
+        run,
+        size=TABLET,
+        *,
+        host=LAN,
+        begin=True,
+        script="",
+        clock=False,
+        fast=True,
+        workers="allow",
+    ) -> Glass:
         context = chromium.new_context(
-            viewport={"width": size[0], "height": size[1]}, has_touch=True, reduced_motion="reduce"
+            viewport={"width": size[0], "height": size[1]},
+            has_touch=True,
+            reduced_motion="reduce",
+            service_workers=workers,
         )
         contexts.append(context)
         address = server.url(run, host)
-        context.add_cookies(
-            [{"name": COOKIE, "value": server.token, "domain": host, "path": "/"}]
-        )
+        context.add_cookies([{"name": COOKIE, "value": server.token, "domain": host, "path": "/"}])
         context.add_init_script(SMALL + (FAST if fast else "") + script)
         page = context.new_page()
         page.set_default_timeout(20_000)

@@ -15,7 +15,9 @@ VOICE = """
   window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text; } };
 """
 # A browser whose voice never comes, and an ear for its tones.
-MUTE = VOICE.replace("speak(call) {", "speak() {}, unused(call) {") + """
+MUTE = (
+    VOICE.replace("speak(call) {", "speak() {}, unused(call) {")
+    + """
   window.tones = [];
   class Part { connect(next) { return next; } start() {} stop() {} }
   class Sound {
@@ -29,6 +31,7 @@ MUTE = VOICE.replace("speak(call) {", "speak() {}, unused(call) {") + """
   }
   window.AudioContext = Sound;
 """
+)
 
 
 def to_scour(glass):

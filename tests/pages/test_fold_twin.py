@@ -95,7 +95,14 @@ def test_moments_are_read(blank, text, micros):
 
 @pytest.mark.parametrize(
     ("seconds", "told"),
-    [(0, "0:00"), (47.2, "0:48"), (-0.4, "0:00"), (-35.9, "+0:35"), (8040, "2 h 14"), (-4000, "+1 h 06")],
+    [
+        (0, "0:00"),
+        (47.2, "0:48"),
+        (-0.4, "0:00"),
+        (-35.9, "+0:35"),
+        (8040, "2 h 14"),
+        (-4000, "+1 h 06"),
+    ],
 )
 def test_counting_is_read_at_a_glance(blank, seconds, told):
     count = """async (seconds) =>

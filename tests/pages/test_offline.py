@@ -76,7 +76,7 @@ def test_what_is_kept_outlives_the_page(server, tablets, until):
 
 def test_an_answer_that_was_lost_is_asked_for_again(server, tablets, until):
     run = server.open_run("One")
-    glass = tablets(run, PHONE, host="localhost")
+    glass = tablets(run, PHONE, host="localhost", workers="block")
     lost = []
 
     def lose(route):
@@ -120,7 +120,7 @@ def test_two_pages_one_cut_off_come_together_again(server, tablets, until):
         glass.wait("!document.body.innerText.includes('kept')")
         glass.act("more")
         glass.act("list")
-    told = {glass: "" for glass in (away, near)}
+    told = dict.fromkeys((away, near), "")
 
     def same():
         for glass in told:
@@ -175,7 +175,9 @@ def test_both_press_the_same_and_only_one_counts(server, tablets, until):
 def test_a_device_shut_out_keeps_its_presses(server, tablets):
     run = server.open_run("One")
     glass = tablets(run, PHONE)
-    glass.page.route("**/api/**", lambda route: route.fulfill(status=401, json={"error": "Pair it."}))
+    glass.page.route(
+        "**/api/**", lambda route: route.fulfill(status=401, json={"error": "Pair it."})
+    )
     glass.tap(GO)
     glass.wait_words("not paired")
     assert kept(glass) == 1

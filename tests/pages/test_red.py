@@ -144,7 +144,10 @@ def test_errors_and_pairing_are_red(server, tablets):
     glass.page.focus("input")
     glass.red("pairing focus")
     # the run vanishes for a page that is open: shown by the page itself
-    glass.page.route("**/api/runs/*", lambda route: route.fulfill(status=404, json={"error": "There is no run like that."}))
+    glass.page.route(
+        "**/api/runs/*",
+        lambda route: route.fulfill(status=404, json={"error": "There is no run like that."}),
+    )
     glass.page.goto(f"{base}/bench/{run}")
     glass.wait_words("There is no run like that.")
     glass.red("no such run")

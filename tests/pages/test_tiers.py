@@ -1,4 +1,4 @@
-"""The three ways to the bench page: plain on the network, with the studio's own keys, same machine."""
+"""The three ways to the bench page: plain, with the studio's own keys, same machine."""
 
 import pytest
 

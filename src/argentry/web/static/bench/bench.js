@@ -487,6 +487,7 @@ function act(name, arg = null) {
 
 function fail(sentence) {
   page.trouble = sentence;
+  page.linkWords = "";
   page.screen = "trouble";
   draw(main, { ...describe(page), title: "Bench" }, "trouble");
 }

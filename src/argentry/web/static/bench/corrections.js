@@ -45,14 +45,26 @@ export function compare(a, b) {
   return a < b ? -1 : a > b ? 1 : 0;
 }
 
-const byTime = (a, b) => compare([a.micros, a.id], [b.micros, b.id]);
+const byTime = (a, b) => a.micros - b.micros || compare(a.id, b.id);
 const withdraws = (correction) => correction.body.withdrawn === true;
 export const isTable = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
+
+// An event is never changed, so it is read once, not four times a second.
+const read = new WeakMap();
+
+function readEvent(raw) {
+  let event = read.get(raw);
+  if (!event) {
+    event = { ...raw, body: isTable(raw.body) ? raw.body : {}, micros: readMoment(raw.at), plate: raw.plate ?? null, step: raw.step ?? null };
+    read.set(raw, event);
+  }
+  return event;
+}
 
 function once(events) {
   const unique = new Map();
   for (const raw of events) {
-    const event = { ...raw, body: isTable(raw.body) ? raw.body : {}, micros: readMoment(raw.at), plate: raw.plate ?? null, step: raw.step ?? null };
+    const event = readEvent(raw);
     const known = unique.get(event.id);
     if (!known || compare(rank(event), rank(known)) < 0) unique.set(event.id, event);
   }

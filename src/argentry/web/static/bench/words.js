@@ -2,6 +2,8 @@
 
 import { readMoment } from "./moments.js";
 
+const IN_SECONDS = 150; // shorter lengths are told in seconds
+
 /** Time left or over, as it counts: ``4:32``, ``2 h 14``, ``+0:35``. */
 export function counting(seconds) {
   const over = seconds < 0;
@@ -19,7 +21,7 @@ const two = (value) => String(value).padStart(2, "0");
 
 /** A length of time: ``45 s``, ``7 min``, ``2 h 05``. */
 export function length(seconds) {
-  if (seconds < 90) return `${Math.round(seconds)} s`;
+  if (seconds < IN_SECONDS) return `${Math.round(seconds)} s`;
   const minutes = Math.round(seconds / 60);
   return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${two(minutes % 60)}`;
 }
@@ -27,7 +29,7 @@ export function length(seconds) {
 /** A length with its range: ``6 min (4–11)``, ``50 s (40–62)``, ``2 h 05 (1 h 40–3 h)``. */
 export function lengthRange(middle, low, high) {
   const whole = length(middle);
-  const unit = middle < 90 ? ["s", 1] : Math.round(middle / 60) < 100 ? ["min", 60] : null;
+  const unit = middle < IN_SECONDS ? ["s", 1] : Math.round(middle / 60) < 100 ? ["min", 60] : null;
   const part = (seconds) => (unit ? String(Math.round(seconds / unit[1])) : length(seconds));
   return part(low) === part(high) ? whole : `${whole} (${part(low)}–${part(high)})`;
 }
