@@ -50,6 +50,8 @@ class StageFit:
         Sessions with drift of their own.
     drift : float
         Standard deviation of the drift between sessions. [probit]
+    strength : float
+        How much conditions matter here against what the trade believes. [1]
     """
 
     table: StageTable
@@ -58,6 +60,7 @@ class StageFit:
     moments: tuple[Floats, Floats]
     present: NDArray[np.int64]
     drift: float
+    strength: float
 
     def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
         """Return P(ok) of one plate for each draw (or each of `points`); (s,).
@@ -154,10 +157,14 @@ def fit(
         x = x.reshape(len(ordered), len(table.conditions))
         passed = foretell(table, stage_priors()[stage], x, at)
         foretold *= passed.probability
-        model, moments, present = model_of(table, stage_priors()[stage], passed.drift)
+        model, moments, present = model_of(
+            table, stage_priors()[stage], passed.drift, passed.strength
+        )
         summit = climb(model, model.prior.mean)
         draws = walk(model, summit, seed=seed + number)
-        stages[stage] = StageFit(table, model, draws, moments, present, passed.drift)
+        stages[stage] = StageFit(
+            table, model, draws, moments, present, passed.drift, passed.strength
+        )
     came = tuple(succeeded(o) for o in ordered)
     return Fitted(stages, ordered, came, sessions, _score(foretold, came))
 

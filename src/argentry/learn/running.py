@@ -16,6 +16,7 @@ import numpy as np
 
 from argentry.learn.likelihood import log_cdf, normal_cdf
 from argentry.learn.unknowns import DRIFT_MEMORY, USUAL_VARIANCE, prior_of, unknowns_of
+from argentry.trade.conditions import drifts, strengths
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -26,10 +27,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["DRIFTS", "Pass", "foretell"]
-
-# Spread of the drift between sessions [probit], and what is believed of each: seeds.
-DRIFTS = {0.05: 0.4, 0.25: 0.4, 0.6: 0.2}
+__all__ = ["Pass", "foretell"]
 
 
 @dataclass(frozen=True)
@@ -43,10 +41,13 @@ class Pass:
         reached and nothing is known.
     drift : float
         Standard deviation of the drift between sessions, as the plates speak for it. [probit]
+    strength : float
+        How much conditions matter against what is believed, as the plates speak for it. [1]
     """
 
     probability: Floats
     drift: float
+    strength: float
 
 
 def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[np.int64]) -> Pass:
@@ -70,13 +71,13 @@ def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[n
     """
     conditions, x = [table.conditions[i] for i in table.seen], x[:, table.seen]
     unknowns = unknowns_of(conditions, gaps=0, sessions=0)
-    prior = prior_of(unknowns, conditions, stage)
-    drifts = np.array(list(DRIFTS))
-    vote = np.log(np.array(list(DRIFTS.values())))
+    strength = np.tile(list(strengths()), len(drifts()))
+    drift = np.repeat(list(drifts()), len(strengths()))
+    vote = np.log(np.outer(list(drifts().values()), list(strengths().values())).ravel())
+    priors = [prior_of(unknowns, conditions, stage, factor) for factor in strength]
     # the last unknown is the drift of the session now running, in units of its spread
-    many = drifts.size
-    mean = np.tile(np.append(prior.mean, 0.0), (many, 1))
-    cover = np.tile(np.diag(np.append(prior.sd**2, 1.0)), (many, 1, 1))
+    mean = np.stack([np.append(prior.mean, 0.0) for prior in priors])
+    cover = np.stack([np.diag(np.append(prior.sd**2, 1.0)) for prior in priors])
     moments = _moments_before(x)
     told: dict[int, list[int]] = {}
     for k, row in enumerate(table.row):
@@ -90,7 +91,7 @@ def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[n
             cover[:, :, -1] *= stay
             cover[:, -1, -1] += 1.0 - stay**2
             last = int(session[i])
-        eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drifts)
+        eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drift)
         along = np.matmul(cover, slope[:, :, None])[:, :, 0]
         spread = 1.0 + doubt + (slope * along).sum(axis=1)
         z = eta / np.sqrt(spread)
@@ -107,12 +108,13 @@ def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[n
             mean = mean + along * pull[:, None]
             cover = cover - along[:, :, None] * (along * bend[:, None])[:, None, :]
             if len(told[i]) > 1:  # the second share of the same plate starts from the first
-                eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drifts)
+                eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drift)
                 along = np.matmul(cover, slope[:, :, None])[:, :, 0]
                 spread = 1.0 + doubt + (slope * along).sum(axis=1)
                 z = eta / np.sqrt(spread)
     weight = np.exp(vote - vote.max())
-    return Pass(out, float(weight @ drifts / weight.sum()))
+    weight /= weight.sum()
+    return Pass(out, float(weight @ drift), float(np.exp(weight @ np.log(strength))))
 
 
 def _moments_before(x: Floats) -> list[tuple[Floats, Floats]]:
@@ -131,7 +133,7 @@ def _moments_before(x: Floats) -> list[tuple[Floats, Floats]]:
 
 
 def _row_terms(
-    u: Unknowns, mean: Floats, x: Floats, seen: Floats, variance: Floats, drifts: Floats
+    u: Unknowns, mean: Floats, x: Floats, seen: Floats, variance: Floats, drift: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Return eta, variance and slope of eta for one plate at several beliefs (k, d)."""
     part = u.parts
@@ -146,9 +148,9 @@ def _row_terms(
     slope[:, part["one_way"]] = effect * value[u.one_way]
     slope[:, part["curve"]] = -fall
     slope[:, part["best"]] = 2.0 * curve * off
-    slope[:, -1] = drifts
+    slope[:, -1] = drift
     eta = mean[:, 0] + free @ value[u.free] + effect @ value[u.one_way] - fall.sum(axis=1)
-    eta = eta + drifts * mean[:, -1]
+    eta = eta + drift * mean[:, -1]
     v = doubt_x[u.window]
     doubt = free**2 @ doubt_x[u.free] + effect**2 @ doubt_x[u.one_way]
     return eta, doubt + (curve**2 * (2 * v**2 + 4 * v * off**2)).sum(axis=1), slope

@@ -162,7 +162,7 @@ class StageModel:
 
 
 def model_of(
-    table: StageTable, stage: StagePrior, drift: float
+    table: StageTable, stage: StagePrior, drift: float, strength: float = 1.0
 ) -> tuple[StageModel, tuple[Floats, Floats], NDArray[np.int64]]:
     """Return the density of a stage's table, the moments seen, and the sessions it holds.
 
@@ -177,6 +177,8 @@ def model_of(
         What is believed of it.
     drift : float
         Standard deviation of the drift between sessions; 0: none. [probit]
+    strength : float
+        How much all effects are against what is believed of them.
     """
     x, conditions = table.x[:, table.seen], [table.conditions[i] for i in table.seen]
     mean, variance = seen_moments(x)
@@ -191,7 +193,7 @@ def model_of(
     gaps = int(bool(told))
     low, high = (table.low, table.high) if gaps else (table.low // 2, table.high // 2)
     unknowns = unknowns_of(conditions, gaps=gaps, sessions=present.size)
-    prior = prior_of(unknowns, conditions, stage)
+    prior = prior_of(unknowns, conditions, stage, strength)
     rows = rows_of(x, mean, variance, luck)
     model = StageModel(unknowns, prior, rows, low, high, table.weight)
     return model, (mean, variance), present

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -31,8 +33,8 @@ __all__ = [
     "unknowns_of",
 ]
 
-DRIFT_MEMORY = 0.85  # share of the drift that stays from one session to the next
-USUAL_VARIANCE = 0.5  # of a condition before any plate: makers keep near what they aim at [widths2]
+DRIFT_MEMORY = trade.value("conditions", "drift_memory")
+USUAL_VARIANCE = trade.value("conditions", "usual_variance")
 _FOUR_IN_FIVE = 1.2815515655446004  # from -this to +this lies four fifths of a normal
 
 
@@ -130,7 +132,9 @@ def unknowns_of(conditions: Sequence[Condition], *, gaps: int, sessions: int) ->
     return Unknowns(having("free", "switch"), one_way, window, sign, usual, gaps, sessions)
 
 
-def prior_of(unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePrior) -> Prior:
+def prior_of(
+    unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePrior, strength: float = 1.0
+) -> Prior:
     """Return the priors of a stage.
 
     Parameters
@@ -140,7 +144,9 @@ def prior_of(unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePr
     conditions : sequence of Condition
         With their effects: four chances in five between low and high.
     stage : StagePrior
-        Share that comes out ok at the centre.
+        Share that comes out ok on a usual day.
+    strength : float
+        How much all effects are against what is believed of them.
     """
     mean, sd = np.zeros(unknowns.size), np.ones(unknowns.size)
     parts = unknowns.parts
@@ -152,7 +158,9 @@ def prior_of(unknowns: Unknowns, conditions: Sequence[Condition], stage: StagePr
             c = conditions[column]
             low, middle, high = c.effect_low, c.effect_middle, c.effect_high
             if name != "free":
-                low, middle, high = log(low), log(middle), log(high)
+                low, middle, high = (log(strength * effect) for effect in (low, middle, high))
+            else:
+                low, middle, high = strength * low, strength * middle, strength * high
             mean[at], sd[at] = middle, (high - low) / (2.0 * _FOUR_IN_FIVE)
     for at, column in enumerate(unknowns.window, parts["best"].start):
         sd[at] = conditions[column].optimum_sd

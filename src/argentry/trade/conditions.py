@@ -16,7 +16,16 @@ from argentry.trade.facts import BASES, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["FORMS", "Condition", "StagePrior", "conditions", "not_conditions", "stage_priors"]
+__all__ = [
+    "FORMS",
+    "Condition",
+    "StagePrior",
+    "conditions",
+    "drifts",
+    "not_conditions",
+    "stage_priors",
+    "strengths",
+]
 
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")
@@ -136,6 +145,25 @@ def stage_priors() -> Mapping[str, StagePrior]:
         if not 0.0 < prior.ok_low < prior.ok_middle < prior.ok_high < 1.0:
             raise ArgentryError(f"conditions: the share of stage {prior.key} is out of order.")
     return {prior.key: prior for prior in priors}
+
+
+@cache
+def drifts() -> Mapping[float, float]:
+    """Return how far a stage's luck may wander between sessions [probit], and the share of each."""
+    return _shares("drifts", "spread")
+
+
+@cache
+def strengths() -> Mapping[float, float]:
+    """Return how much all conditions of a stage may matter against their priors, and the shares."""
+    return _shares("strengths", "factor")
+
+
+def _shares(name: str, key: str) -> Mapping[float, float]:
+    shares = {float(row[key]): float(row["share"]) for row in toml("conditions")[name]}
+    if min(shares) <= 0.0 or min(shares.values()) <= 0.0 or abs(sum(shares.values()) - 1.0) > 1e-9:
+        raise ArgentryError(f"conditions.{name}: values must be above 0 and shares add up to 1.")
+    return shares
 
 
 @cache
