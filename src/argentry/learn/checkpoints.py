@@ -144,13 +144,21 @@ def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[st
 
 
 def _chosen(ways: Sequence[str], middle: Floats, *, begun: bool) -> int:
-    """Return the place of the best way; looking or redoing must gain something to be advised."""
+    """Return the place of the best way; looking must gain something to be advised."""
     least = trade.value("decide", "least_gain")
     plain = [i for i, way in enumerate(ways) if way in {"continue", "stop"}]
     best = max(plain, key=lambda i: middle[i])
     if not begun and ways[0] == "continue" and middle[0] > middle[best] - least:
         best = 0  # a plate no worse than usual is begun: the minutes of a day are not that exact
-    return int(np.argmax(middle)) if middle.max() > middle[best] + least else best
+    if middle.max() > middle[best] + least:
+        return int(np.argmax(middle))
+    if (
+        ways[best] == "stop"
+        and "redo" in ways
+        and middle[ways.index("redo")] >= middle[best] - least
+    ):
+        return ways.index("redo")  # the same plate once more, before it is laid aside for another
+    return best
 
 
 def _values(

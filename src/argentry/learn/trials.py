@@ -12,12 +12,13 @@ References
 
 from __future__ import annotations
 
+from math import comb
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput
+from argentry.errors import BadInput, check_range
 from argentry.learn.likelihood import normal_cdf
 from argentry.records.decision import Trial
 from argentry.trade.conditions import conditions
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
 
-__all__ = ["explores", "next_change", "reachable", "set_by_hand"]
+__all__ = ["doubt_after", "explores", "next_change", "reachable", "set_by_hand"]
 
 STEPS = 7  # values considered for each condition
 
@@ -147,19 +148,19 @@ def next_change(
     offers = _offers(chance, now, set(fixed), stock or {}, set(done))
     if not offers:
         return _stay(chance, now, plates, "Nothing that can be set is written down yet.")
-    gains = np.array([offer.after - offer.before for offer in offers])
+    # stages multiply: what counts of a stage's chance is by what factor it rises
+    gains = np.array([np.log(normal_cdf(o.after) / normal_cdf(o.before)) for o in offers])
     if not exploring:
-        mean = _mean_chance(offers) - np.array([normal_cdf(o.before).mean() for o in offers])
-        best = int(np.argmax(mean))
-        if mean[best] < trade.value("decide", "least_gain"):
-            return _stay(
-                chance, now, plates, "No single change is likely to help: keep the settings."
-            )
+        rise = [float(normal_cdf(o.after).mean() / normal_cdf(o.before).mean()) for o in offers]
+        best = int(np.argmax(rise))
+        if rise[best] < 1.0 + trade.value("decide", "least_gain"):
+            reason = "No single change is likely to help: keep the settings."
+            return _stay(chance, now, plates, reason)
         return _trial(offers[best], plates, explores=False)
     draw = int(np.random.default_rng(seed).integers(gains.shape[1]))
     best = int(np.argmax(gains[:, draw]))
-    if gains[best, draw] <= 0.0:
-        best = int(np.argmax([o.before.std() - _after_one(o)[1] for o in offers]))
+    if gains[best, draw] <= 0.0:  # in this draw nothing helps: then what teaches most
+        best = int(np.argmax([o.after.std() - doubt_after(o.before, o.after) for o in offers]))
     return _trial(offers[best], plates, explores=True)
 
 
@@ -189,10 +190,6 @@ def _offers(
     return offers
 
 
-def _mean_chance(offers: list[_Offer]) -> Floats:
-    return np.array([normal_cdf(offer.after).mean() for offer in offers])
-
-
 def _probit(p: Floats) -> Floats:
     """Return the probit of probabilities, by halving: fine enough for draws."""
     held = np.clip(p, 1e-6, 1.0 - 1e-6)
@@ -200,19 +197,40 @@ def _probit(p: Floats) -> Floats:
     return np.interp(held, normal_cdf(at), at)
 
 
-def _after_one(offer: _Offer) -> tuple[float, float]:
-    """Return the doubt of a change's effect, now and as expected after one plate with it."""
-    gain, good = offer.after - offer.before, normal_cdf(offer.after)
+def doubt_after(before: Floats, after: Floats, plates: int = 1) -> float:
+    """Return the doubt of a change's effect to be expected after plates made with it.
+
+    Parameters
+    ----------
+    before, after : NDArray (s,)
+        Draws of the stage's probit without and with the change.
+    plates : int
+        How many will be made, each ok or not, 1 to 100.
+
+    Returns
+    -------
+    float
+        Root of the mean variance over how many come out ok. [probit]
+
+    Raises
+    ------
+    BadInput
+        If the number of plates is out of range.
+    """
+    check_range("plates made with it", plates, 1, 100, "plates")
+    gain, ok = after - before, normal_cdf(after)
     left = 0.0
-    for weight in (good, 1.0 - good):
-        mean = (weight @ gain) / max(weight.sum(), 1e-12)
+    for good in range(plates + 1):
+        weight = comb(plates, good) * ok**good * (1.0 - ok) ** (plates - good)
+        mean = (weight @ gain) / max(weight.sum(), 1e-300)
         left += float(weight @ (gain - mean) ** 2) / gain.size
-    return float(gain.std()), float(np.sqrt(left))
+    return float(np.sqrt(left))
 
 
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     chances = normal_cdf(offer.after)
-    doubt, after = _after_one(offer)
+    doubt = float((offer.after - offer.before).std())
+    one, ten = (doubt_after(offer.before, offer.after, plates) for plates in (1, 10))
     low, high = np.quantile(chances, [0.1, 0.9])
     mean, before = float(chances.mean()), float(normal_cdf(offer.before).mean())
     unit = offer.condition.unit
@@ -236,8 +254,9 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
         chance_high=float(max(high, mean)),
         chance_before=before,
         doubt=doubt,
-        doubt_after=after,
-        teaches=f"The doubt about this change should fall from {doubt:.2f} to {after:.2f} probit.",
+        doubt_after=one,
+        teaches=f"Doubt about this change is {doubt:.2f} probit; one plate should leave {one:.3f}, "
+        f"ten plates {ten:.2f}.",
         plates=plates,
         reason=reason,
     )
