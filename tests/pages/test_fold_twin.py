@@ -108,3 +108,16 @@ def test_counting_is_read_at_a_glance(blank, seconds, told):
     count = """async (seconds) =>
       (await import("/static/bench/words.js")).counting(seconds)"""
     assert blank.evaluate(count, seconds) == told
+
+
+def test_the_list_knows_what_is_taken_back_through_any_chain(blank):
+    found = blank.evaluate("""async () => {
+      const { takenBack } = await import("/static/bench/happened.js");
+      const one = (id, at, event, withdrawn = true) => ({ id, at, kind: "corrected",
+        body: withdrawn ? { event, withdrawn } : { event, at: "2026-06-21T08:00:00Z" } });
+      const step = { id: "s", at: "1", kind: "step_begun", body: {} };
+      const chain = [step, one("a", "2", "s"), one("b", "3", "a"), one("c", "4", "b")];
+      const told = [1, 2, 3, 4].map((many) => takenBack(chain.slice(0, many)).has("s"));
+      return [...told, takenBack([step, one("a", "2", "s"), one("d", "5", "s", false)]).has("s")];
+    }""")
+    assert found == [False, True, False, True, False]

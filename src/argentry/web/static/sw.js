@@ -4,6 +4,7 @@
 const VERSION = new URL(self.location.href).searchParams.get("v") ?? "0";
 const SHELF = `bench-${VERSION}`;
 const FILES = [
+  "/static/bench/acts.js",
   "/static/bench/bench.css",
   "/static/bench/bench.js",
   "/static/bench/clock.js",
@@ -12,10 +13,12 @@ const FILES = [
   "/static/bench/fold.js",
   "/static/bench/glance.js",
   "/static/bench/hands.js",
+  "/static/bench/happened.js",
   "/static/bench/icon.svg",
   "/static/bench/ids.js",
   "/static/bench/keys.js",
   "/static/bench/link.js",
+  "/static/bench/look.js",
   "/static/bench/moments.js",
   "/static/bench/opening.js",
   "/static/bench/queue.js",

@@ -9,7 +9,7 @@ const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v:
  * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:
  * {name, many, pad, field}.
  */
-export function listen(main, { act, onScreen, touched }) {
+export function listen(main, { act, onScreen }) {
   let last = -Infinity;
   const bounced = (event) => {
     const soon = event.timeStamp - last < BOUNCE_MS;
@@ -25,7 +25,6 @@ export function listen(main, { act, onScreen, touched }) {
     if (event.detail > 0) button.blur();
     const typed = button.dataset.act === "key";
     if (!typed && bounced(event)) return;
-    touched();
     act(button.dataset.act, button.dataset.arg === undefined ? null : JSON.parse(button.dataset.arg));
   });
 
@@ -47,7 +46,6 @@ export function listen(main, { act, onScreen, touched }) {
       if (focused() && (key === " " || key === "Enter")) return; // the target itself takes it
       event.preventDefault();
       if (bounced(event)) return;
-      touched();
       if (screen.many && key.startsWith("Arrow")) step(main, GO.includes(key) ? 1 : -1);
       else act(GO.includes(key) ? "go" : "other");
     } else if (key === "Backspace" || key === "Escape") {
@@ -58,8 +56,6 @@ export function listen(main, { act, onScreen, touched }) {
       if (!bounced(event)) act(LETTERS[key.toLowerCase()]);
     }
   });
-  
-  document.addEventListener("keyup", (event) => event.key === " " && !focused() && event.preventDefault());
 }
 
 /** Move the focus along the targets of a list, from the keyboard. */

@@ -1,0 +1,295 @@
+// What a touch or a key does: one name for each target of the screens.
+
+import { cautionsDue, inHand, plateOf, ruleOf, stepOf } from "./glance.js";
+import { takenBack, undoable } from "./happened.js";
+import { DIMS, applyLook, remembered } from "./look.js";
+import { readMoment, writeMoment } from "./moments.js";
+import { describe, pageSize } from "./screens.js";
+import { QUANTITIES } from "./words.js";
+
+const ARMED_MS = 5000;
+const SOUNDS = ["silent", "voice", "tones"];
+
+/**
+ * Return the acts by name. add(kind, parts, lateS) makes an event, go(screen) turns to a screen,
+ * tick() draws, warn(sentence) tells, all() gives the run's events, queue() the queue.
+ */
+export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, all, queue }) {
+  function openPad({ title, unit, note, minus = false, point = true, done }) {
+    page.pad = { title, unit, note, minus, point, done, text: "" };
+    go("pad");
+  }
+
+  function padNumber() {
+    const value = Number(page.pad.text.replace("−", "-"));
+    return page.pad.text !== "" && Number.isFinite(value) ? value : null;
+  }
+
+  const current = () => inHand(page.state, page.chosen);
+
+  function begin({ plate, step }, lateS = 0) {
+    const found = plateOf(page.state, plate);
+    if (found?.current !== step || stepOf(found, step).state !== "ready") return; // a stale target
+    add("step_begun", { plate, step }, lateS);
+    voice.call(ruleOf(page.state, step).speak || ruleOf(page.state, step).title, "step");
+    page.chosen = ruleOf(page.state, step).attended ? plate : null;
+  }
+
+  function end({ plate, step }, lateS = 0) {
+    const found = plateOf(page.state, plate);
+    if (found?.current !== step || stepOf(found, step).state !== "running") return;
+    if (!ruleOf(page.state, step).attended && stepOf(found, step).left_s > 0 && lateS === 0) {
+      const key = `${plate} ${step}`;
+      if (page.armedFor?.key !== key || page.armedFor.until <= clock.steady()) {
+        page.armedFor = { key, until: clock.steady() + ARMED_MS };
+        return tick();
+      }
+    }
+    page.armedFor = null;
+    page.chosen = null;
+    page.mark = 0;
+    add("step_ended", { plate, step }, lateS);
+  }
+
+  function answer({ plate, step, answer: word }) {
+    page.mark = 0;
+    if (!stepOf(plateOf(page.state, plate), step).check_due) return;
+    if (word === "wrong") page.proposal = plate;
+    add("check_answered", { plate, step, body: { answer: word, value: null, words: "" } });
+  }
+
+  function late() {
+    const want = current();
+    if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn("Its cautions come first.");
+    const what = want.action === "end" ? "ended" : "begun";
+    openPad({
+      title: `${want.label}: ${ruleOf(page.state, want.step).title} was ${what} …`,
+      unit: "minutes ago",
+      note: "It takes its place in time.",
+      done(minutes) {
+        (want.action === "end" ? end : begin)({ plate: want.plate, step: want.step }, minutes * 60);
+        go("hand");
+      },
+    });
+  }
+
+  function earlier(id) {
+    const event = all().find((one) => one.id === id);
+    if (!event) return;
+    openPad({
+      title: "It was earlier by …",
+      unit: "minutes",
+      note: "than written now.",
+      done(minutes) {
+        add("corrected", { body: { event: id, at: writeMoment(readMoment(event.at) - Math.round(minutes * 60e6)) } });
+        go("list");
+      },
+    });
+  }
+
+  function withdraw(id) {
+    const undoing = all().filter((event) => event.kind === "corrected" && event.body.event === id && event.body.withdrawn === true && !takenBack(all()).has(event.id));
+    if (undoing.length) for (const event of undoing) add("corrected", { body: { event: event.id, withdrawn: true } });
+    else add("corrected", { body: { event: id, withdrawn: true } });
+    go("list");
+  }
+
+  function write() {
+    if (page.screen === "pad") {
+      const value = padNumber();
+      if (value === null) return warn("No number yet.");
+      return page.pad.done(value);
+    }
+    const words = (main.querySelector("input.words")?.value ?? "").trim();
+    if (!words) return warn("No words yet.");
+    return ACTS.say(words);
+  }
+
+  const ACTS = {
+    again: () => location.reload(),
+    start() {
+      wake.want();
+      voice.choose(SOUNDS[remembered("bench-sound", SOUNDS.length)]);
+      document.documentElement.requestFullscreen?.().catch(() => {});
+      go("hand");
+    },
+    back: () => go("hand"),
+    plates: () => go("plates"),
+    more: () => go("more"),
+    readings: () => go("readings"),
+    remarks() {
+      page.field = "";
+      go("remark");
+    },
+    list: () => go("list"),
+    newer() {
+      page.from = Math.max(0, page.from - pageSize(page.screen));
+      tick();
+    },
+    older() {
+      page.from += pageSize(page.screen);
+      tick();
+    },
+    event(id) {
+      page.picked = id;
+      go("event");
+    },
+    take(plate) {
+      page.chosen = plate;
+      go("hand");
+    },
+    seen: ({ step, caution }) => add("caution_shown", { step, body: { caution } }),
+    begin: (aim) => begin(aim),
+    end: (aim) => end(aim),
+    answer,
+    keepOn() {
+      page.proposal = null;
+      tick();
+    },
+    pauseRun() {
+      add("paused");
+      go("hand");
+    },
+    resumeRun() {
+      add("resumed");
+      go("hand");
+    },
+    pausePlate(plate) {
+      add("paused", { plate });
+      go("hand");
+    },
+    resumePlate(plate) {
+      add("resumed", { plate });
+      go("hand");
+    },
+    late,
+    earlier,
+    withdraw,
+    write,
+    skip() {
+      const want = current();
+      if (!want) return;
+      page.aim = { plate: want.plate, step: want.step, label: want.label, title: ruleOf(page.state, want.step).title };
+      go("skip");
+    },
+    skipNow() {
+      const { plate, step } = page.aim;
+      add("step_skipped", { plate, step, body: { why: "left out at the bench" } });
+      go("hand");
+    },
+    giveUp(plate) {
+      page.aim = { plate, label: plateOf(page.state, plate).label };
+      go("giveUp");
+    },
+    giveUpNow(why) {
+      page.proposal = null;
+      page.chosen = null;
+      add("plate_abandoned", { plate: page.aim.plate, body: { why } });
+      go("hand");
+    },
+    close: () => go("close"),
+    closeNow() {
+      add("run_closed");
+      go("hand");
+    },
+    quantity(what) {
+      const { title, unit } = QUANTITIES.find((one) => one.what === what);
+      openPad({
+        title,
+        unit,
+        note: "",
+        minus: unit === "°C" || unit === "EV",
+        done(value) {
+          add("reading_taken", { body: { what, value, unit, source: "by hand" } });
+          go("hand");
+        },
+      });
+    },
+    key(letter) {
+      const { pad } = page;
+      if (letter === "−" ? pad.text !== "" || !pad.minus : letter === "." ? pad.text.includes(".") || !pad.point : pad.text.length >= 7) return;
+      pad.text += letter;
+      tick();
+    },
+    rub() {
+      page.pad.text = page.pad.text.slice(0, -1);
+      tick();
+    },
+    say(words) {
+      const want = current();
+      add("remark_made", { plate: want?.plate ?? null, step: want?.step ?? null, body: { words } });
+      go("hand");
+    },
+    undo() {
+      const last = undoable(all(), page.mine, clock.steady());
+      if (!last) return;
+      page.proposal = null;
+      page.chosen = null;
+      page.armedFor = null;
+      add("corrected", { body: { event: last.id, withdrawn: true } });
+      if (page.screen !== "hand") go("hand");
+    },
+    sound() {
+      const next = (SOUNDS.indexOf(voice.mode()) + 1) % SOUNDS.length;
+      localStorage.setItem("bench-sound", String(next));
+      voice.choose(SOUNDS[next]);
+      tick();
+    },
+    dim() {
+      page.dim = (page.dim + 1) % DIMS.length;
+      localStorage.setItem("bench-dim", String(page.dim));
+      applyLook(page);
+      tick();
+    },
+    daylight: () => go("daylight"),
+    paper() {
+      page.paper = true; // never remembered: a reload in the dark must come up black
+      applyLook(page);
+      go("hand");
+    },
+    red() {
+      page.paper = false;
+      applyLook(page);
+      go("hand");
+    },
+    turned: () => go("turned"),
+    offer() {
+      queue().offerAgain();
+      go("hand");
+    },
+    async throw() {
+      await queue().forget([...queue().refused.keys()]);
+      go("hand");
+    },
+    none() {},
+    /** The one key: whatever the screen's one big action is. */
+    go() {
+      const screen = describe(page);
+      if (screen.action) return ACTS[screen.action.act](screen.action.arg);
+      if (page.screen === "hand" && screen.choices) {
+        const chosen = screen.choices.find((one) => one.chosen);
+        return ACTS[chosen.act](chosen.arg);
+      }
+      if (page.screen === "pad" || page.screen === "remark") return write();
+      if (page.screen !== "hand") return go("hand");
+      return undefined;
+    },
+    /** The second key or pedal: the next answer, or the next plate. */
+    other() {
+      const screen = describe(page);
+      if (page.screen !== "hand") return go("hand");
+      if (screen.choices) page.mark = (page.mark + 1) % screen.choices.length;
+      else {
+        const order = page.state.plates.filter((plate) => plate.state === "open").map((plate) => plate.id);
+        page.chosen = order[(order.indexOf(current()?.plate) + 1) % order.length] ?? null;
+      }
+      return tick();
+    },
+    answerAt(place) {
+      const one = describe(page).choices?.[place];
+      if (one) ACTS[one.act](one.arg);
+    },
+  };
+
+  return ACTS;
+}
