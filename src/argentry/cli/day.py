@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from argentry.cli.book_option import book_option
 from argentry.cli.common import (
     console,
     emit_json,
@@ -29,6 +30,13 @@ from argentry.errors import BadInput
 )
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
+@click.option(
+    "--learned/--as-written",
+    "use_learned",
+    default=True,
+    help="Take what your plates taught (default), or only what studio.toml says.",
+)
+@book_option
 @studio_option
 @json_option
 @click.pass_context
@@ -43,10 +51,13 @@ def day(
     paper: str,
     ics: str | None,
     seed: int,
+    use_learned: bool,
+    address: str | None,
     as_json: bool,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.day import make_day
+    from argentry.desk.learning_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather
 
@@ -68,12 +79,17 @@ def day(
 
     screen = console(stderr=True)
     with screen.status("planning") as status:
+        status.update("planning: what your plates taught")
+        numbers, warnings = day_numbers(path, address) if use_learned else (None, ())
+        for warning in warnings:
+            click.echo(f"! {warning}", err=True)
         plan = make_day(
             studio,
             date,
             plates=plates,
             weather=read,
             haze=haze,
+            learned=numbers,
             seed=seed,
             progress=lambda words: status.update(f"planning: {words}"),
         )

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.desk.learning_numbers import Numbers
     from argentry.desk.place import Place
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
@@ -95,6 +96,7 @@ def make_day(
     plates: int = 2,
     weather: Weather | None = None,
     haze: float | None = None,
+    learned: Numbers | None = None,
     effort: float = 2.5,
     simulated_days: int = 300,
     seed: int = 1,
@@ -114,6 +116,8 @@ def make_day(
         A forecast or typical year; None: a clear sky with a loud note.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
+    learned : Numbers or None
+        What the studio's plates have taught: it takes the place of what was believed.
     effort : float
         Longest search of the solver, see `argentry.plan.solve.solve`. [1]
     simulated_days : int
@@ -137,6 +141,11 @@ def make_day(
         raise BadInput(
             "--plates", f"{plates} plates cannot be planned", f"give 1 to {MOST_PLATES} plates"
         )
+    if learned is not None:
+        from argentry.desk.learning_numbers import used_numbers, with_learned
+
+        studio, used = with_learned(studio, learned), used_numbers(learned)
+    good = None if learned is None else learned.good
     progress("light and weather")
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day)
@@ -173,7 +182,7 @@ def make_day(
     blocks = blocks_of(tasks)
     hours = day_tables.hours(clock, lit, blocks, seed)
     light_odds = day_tables.light_odds(planned, lit, blocks, float(clock.minutes), seed)
-    share, behind = day_tables.good_share(studio)
+    share, behind = day_tables.good_share(studio, good)
     sunrise, sunset = _sun_times(place, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     return DayPlan(
@@ -204,7 +213,7 @@ def make_day(
         light_odds=light_odds,
         good_share=share,
         good_share_plates=behind,
-        good_plates=day_tables.good_plates(planned, studio, seed),
+        good_plates=day_tables.good_plates(planned, studio, seed, good),
         proof=Proof(
             finish_minutes=planned.finish,
             bound_minutes=planned.bound,
@@ -216,6 +225,7 @@ def make_day(
         materials=day_notes.materials(area, planned.placed),
         coat=day_notes.coat(studio, fume),
         cautions=day_notes.cautions(),
+        learned=() if learned is None else used,
     )
 
 

@@ -85,12 +85,33 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
+        *((learned_line(plan),) if plan.learned else ()),
         *(
             (f"Ranges hold 80 % of {plan.days_simulated} simulated days.", proof_line(plan))
             if plan.plates_placed
             else ()
         ),
     )
+
+
+NAMES = {
+    "plate_speed": ("plate speed", "ISO"),
+    "plate_noise": ("spread of plates", "stops"),
+    "box_factor": ("box factor", ""),
+    "development_dose": ("development dose", "kJ/m2"),
+}
+
+
+def learned_line(plan: DayPlan) -> str:
+    """Return the numbers that the studio's own plates taught, each with range, count and date."""
+    said = []
+    for one in plan.learned:
+        name, unit = NAMES.get(one.what, (one.what.replace("_", " "), one.unit))
+        low, middle, high = (f"{value:.3g}" for value in (one.low, one.value, one.high))
+        count = plates(one.plates)
+        last = f", last {one.day}" if one.day else ""
+        said.append(f"{name} {middle} ({low} to {high}) {unit}".strip() + f", {count}{last}")
+    return f"Learned from your plates: {'; '.join(said)}."
 
 
 def sun_line(plan: DayPlan) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import fields, is_dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from argentry.records.day import Range
@@ -37,6 +37,8 @@ def day_dict(plan: DayPlan) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        value = str(value)
     if isinstance(value, datetime):
         return value.isoformat(timespec="seconds")
     if isinstance(value, Range):

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from argentry.records.decision import Learned
+
 
 @dataclass(frozen=True)
 class Range:
@@ -188,6 +190,8 @@ class DayPlan:
         General cautions of the day.
     plates_one_by_one : int
         Plates the day holds when none is begun before the one before is done.
+    learned : tuple of Learned
+        The studio's own numbers that its plates taught and this plan was made with.
     """
 
     studio: str
@@ -221,3 +225,4 @@ class DayPlan:
     coat: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     plates_one_by_one: int = 0
+    learned: tuple[Learned, ...] = ()

@@ -7,6 +7,7 @@ stays small when they come and go with the sheet.
 from __future__ import annotations
 
 import asyncio
+import os
 import sys
 from datetime import date
 from pathlib import Path
@@ -63,12 +64,19 @@ async def sheet_of(studio_dir: Path, day: date, plates: int) -> bytes:
 def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date and a number of plates to standard output."""
     from argentry.desk.day import make_day
+    from argentry.desk.learning_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.out.sheet_pdf import day_pdf
 
     folder, day, plates = arguments
     try:
-        plan = make_day(load_studio(Path(folder)), date.fromisoformat(day), plates=int(plates))
+        numbers, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
+        plan = make_day(
+            load_studio(Path(folder)),
+            date.fromisoformat(day),
+            plates=int(plates),
+            learned=numbers,
+        )
         sys.stdout.buffer.write(day_pdf(plan))
     except ArgentryError as error:
         sys.stderr.write(str(error))

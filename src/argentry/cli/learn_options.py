@@ -1,0 +1,30 @@
+"""What the commands that learn from plates share: where the plates come from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import studio_path
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from argentry.desk.learning_data import Gathered
+
+plates_option: Callable[[Any], Any] = click.option(
+    "--plates",
+    "table",
+    metavar="FILE",
+    help="Learn from this table of plates (CSV, ODS, XLSX) instead of the book; its columns are "
+    "in docs/plates-csv.md, others count as conditions of their own.",
+)
+
+
+def gathered(ctx: click.Context, address: str | None, table: str | None) -> Gathered:
+    """Return the plates to learn from: a table, else the studio's book or its plates.csv."""
+    from argentry.desk.learning_data import gather
+
+    return gather(studio_path(ctx), address, None if table is None else Path(table))

@@ -1,0 +1,78 @@
+"""``argentry odds``: what the odds of a plate are now, and what to do with it."""
+
+from __future__ import annotations
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.learn_options import gathered, plates_option
+from argentry.errors import BadInput
+
+
+@click.command()
+@click.argument("plate")
+@click.option(
+    "--set",
+    "settings",
+    metavar="COLUMN=VALUE",
+    multiple=True,
+    help="Suppose a condition, such as --set room_rh_pct=62; may be given often.",
+)
+@click.option("--ok", metavar="STAGE", multiple=True, help="This stage is known to be ok.")
+@click.option("--fault", metavar="STAGE", multiple=True, help="This stage is known to be bad.")
+@click.option(
+    "--after",
+    metavar="STAGE",
+    help="As it stood after polish, coat, exposure, development or finish.",
+)
+@click.option(
+    "--left", type=float, metavar="MIN", help="Minutes left today (default: by studio hours)."
+)
+@plates_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def odds(
+    ctx: click.Context,
+    plate: str,
+    settings: tuple[str, ...],
+    ok: tuple[str, ...],
+    fault: tuple[str, ...],
+    after: str | None,
+    left: float | None,
+    table: str | None,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Odds that PLATE comes out good, and whether to continue, redo, stop or check."""
+    from argentry.desk.learning_odds import plate_odds
+    from argentry.desk.learning_standing import Asked
+
+    supposed = dict(_setting(text) for text in settings)
+    stages = {**dict.fromkeys(ok, "ok"), **dict.fromkeys(fault, "fault")}
+    both = set(ok) & set(fault)
+    if both:
+        raise BadInput("--fault", f"{both.pop()!r} is also given as --ok", "say one of the two")
+    plates = gathered(ctx, address, table)
+    told = plate_odds(plates, plate, Asked(supposed, stages, after, left))
+    if as_json:
+        emit_json(told)
+        return
+    from argentry.out.learn_words import print_odds
+
+    print_odds(told, console())
+
+
+def _setting(text: str) -> tuple[str, float | str]:
+    name, equals, value = text.partition("=")
+    if not (name.strip() and equals and value.strip()):
+        raise BadInput("--set", f"{text[:40]!r} is no setting", "write it as room_rh_pct=62")
+    try:
+        number = float(value)
+    except ValueError:
+        return name.strip(), value.strip()
+    if number != number or number in (float("inf"), float("-inf")):  # noqa: PLR0124
+        raise BadInput("--set", f"{name.strip()} is not a number", "give a finite one")
+    return name.strip(), number

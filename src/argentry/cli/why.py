@@ -1,0 +1,46 @@
+"""``argentry why``: what most likely went wrong, with one plate or over all of them."""
+
+from __future__ import annotations
+
+import click
+
+from argentry.cli.book_option import book_option
+from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.learn_options import gathered, plates_option
+from argentry.errors import BadInput
+
+
+@click.command()
+@click.argument("plate", required=False)
+@click.option("--studio-wide", is_flag=True, help="Over all plates, with what drifts.")
+@plates_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def why(
+    ctx: click.Context,
+    plate: str | None,
+    studio_wide: bool,
+    table: str | None,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Why PLATE failed, or with --studio-wide why plates fail here, and the check to make first."""
+    from argentry.desk.learning import why_failed, why_studio_wide
+
+    if (plate is None) == (not studio_wide):
+        raise BadInput(
+            "argentry why",
+            "no plate is named" if plate is None else "a plate is named with --studio-wide",
+            "give a plate, or --studio-wide",
+        )
+    plates = gathered(ctx, address, table)
+    told = why_studio_wide(plates) if plate is None else why_failed(plates, plate)
+    if as_json:
+        emit_json(told)
+        return
+    from argentry.out import learn_words
+
+    show = learn_words.print_why_studio if plate is None else learn_words.print_why_plate
+    show(told, console())

@@ -1,0 +1,250 @@
+"""The plates that learning learns from: of the book, of the bench's runs, or of a plain table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.desk.learning_run import PlateSoFar
+    from argentry.records.plate import Outcome, Plate
+    from argentry.records.studio import Studio
+
+TABLE, STORE = "plates.csv", "book.sqlite"
+NONE_YET = (
+    "There is no plate in the book yet: every figure is the trade's belief. Put plates in with "
+    "argentry plate new, or take in an old notebook with argentry book import FILE"
+)
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """Plates to learn from.
+
+    Attributes
+    ----------
+    outcomes : tuple of Outcome
+        All of them; ungraded ones too.
+    labels : Mapping[str, str]
+        Id of a plate to its label.
+    sizes : Mapping[str, str]
+        Id of a plate to its size.
+    in_making : Mapping[str, PlateSoFar]
+        Label of a plate that is on the bench now to how it stands.
+    source : str
+        Where they come from, in words.
+    notes : tuple of str
+        What to know about them.
+    studio : Studio or None
+        The studio they belong to.
+    """
+
+    outcomes: tuple[Outcome, ...]
+    labels: Mapping[str, str]
+    sizes: Mapping[str, str]
+    in_making: Mapping[str, PlateSoFar]
+    source: str
+    notes: tuple[str, ...]
+    studio: Studio | None
+
+    def plate(self, label: str) -> str:
+        """Return the id of the plate with that label.
+
+        Raises
+        ------
+        BadInput
+            If there is none; the sentence names one that is near.
+        """
+        from difflib import get_close_matches
+
+        ids = {name: key for key, name in self.labels.items()}
+        if label in ids:
+            return ids[label]
+        near = get_close_matches(label, ids, n=1, cutoff=0.5)
+        right = f"did you mean {near[0]}" if near else "list them: argentry plate list"
+        raise BadInput("plate", f"{label[:40]!r} is not in {self.source}", right)
+
+    def of_plate(self, label: str) -> tuple[Outcome, ...]:
+        """Return the outcomes of a plate, the last one last."""
+        plate = self.plate(label)
+        own = [one for one in self.outcomes if one.plate == plate]
+        return tuple(sorted(own, key=lambda o: (o.day, o.session, o.order, o.id)))
+
+
+def gather(folder: Path | None, address: str | None = None, table: Path | None = None) -> Gathered:
+    """Return the plates to learn from.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    table : Path, optional
+        A table of plates instead of the book.
+
+    Returns
+    -------
+    Gathered
+        Of the table if one is named; else of the book; of ``plates.csv`` in the studio folder where
+        the book holds no plate.
+
+    Raises
+    ------
+    BadInput
+        If neither names plates, or the table cannot be used.
+    """
+    studio = None
+    if folder is not None:
+        from argentry.desk.studio import load_studio
+
+        studio = load_studio(folder)
+    if table is not None:
+        return from_table(table, studio)
+    if folder is None and not address:
+        right = "name a studio with --studio DIR, or a table with --plates FILE"
+        raise BadInput("plates", "there is no studio here", right)
+    beside = None if folder is None else _folder(folder) / TABLE
+    if address or (folder is not None and (_folder(folder) / STORE).is_file()):
+        from argentry.desk.book import studio_book
+
+        with studio_book(folder, address) as book:
+            found = from_book(book, studio)
+        if found.outcomes or found.labels or beside is None or not beside.is_file():
+            return found
+    if beside is not None and beside.is_file():
+        return from_table(beside, studio)
+    return Gathered((), {}, {}, {}, "the book", (f"{NONE_YET}.",), studio)
+
+
+def _folder(path: Path) -> Path:
+    return path.parent if path.name == "studio.toml" else path
+
+
+def from_table(path: Path, studio: Studio | None) -> Gathered:
+    """Return the plates of a table in the columns of docs/plates-csv.md.
+
+    Rows that cannot be read are left out and told of, unless they are most of the table.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used, or fewer than half of its rows can.
+    """
+    from argentry.book.plate_import import refuse
+    from argentry.book.plate_table import read_plate_table
+
+    read = read_plate_table(path, time_zone=studio.site.time_zone if studio else "UTC")
+    if read.problems and 2 * len(read.rows) < read.total:
+        refuse(read.name, read.problems)
+    notes = []
+    if read.problems:
+        first = read.problems[0]
+        left_out = read.total - len(read.rows)
+        notes.append(
+            f"{left_out} {'row was' if left_out == 1 else 'rows were'} left out of {read.name}; "
+            f"the first is row {first.row}, column {first.column}: {first.what}; {first.right}."
+        )
+    if read.own:
+        notes.append(f"Columns of your own count as conditions: {', '.join(read.own)}.")
+    if not read.rows:
+        notes.append(f"{read.name} holds no plate: every figure is the trade's belief.")
+    return Gathered(
+        outcomes=tuple(_of_plate(row.outcome, row.plate) for row in read.rows),
+        labels={row.plate.id: row.plate.label for row in read.rows},
+        sizes={row.plate.id: row.plate.size for row in read.rows},
+        in_making={},
+        source=read.name,
+        notes=tuple(notes),
+        studio=studio,
+    )
+
+
+def from_book(book: Book, studio: Studio | None) -> Gathered:
+    """Return the plates of a book, with what its runs tell of them.
+
+    A plate that was given up at the bench and never graded counts as lost.
+    """
+    from argentry.book.plates import outcomes, plates
+
+    held = plates(book)
+    by_id = {plate.id: plate for plate in held}
+    runs, making = _runs(book, studio)
+    stored, seen = [], set()
+    for one in outcomes(book):
+        key = (one.run or "", one.plate)
+        seen.add(key)
+        told = runs[key].told(one) if key in runs else one
+        stored.append(_of_plate(told, by_id[one.plate]))
+    lost = [found.lost() for key, found in runs.items() if key not in seen and found.over]
+    notes = () if stored or lost else (f"{NONE_YET}.",)
+    return Gathered(
+        outcomes=(*stored, *(one for one in lost if one is not None)),
+        labels={plate.id: plate.label for plate in held},
+        sizes={plate.id: plate.size for plate in held},
+        in_making=making,
+        source="the book",
+        notes=notes,
+        studio=studio,
+    )
+
+
+def _of_plate(outcome: Outcome, plate: Plate) -> Outcome:
+    """Return an outcome with what was written down of the plate itself."""
+    more: dict[str, float | str] = {}
+    if plate.silver_um is not None:
+        more["silver_um"] = float(plate.silver_um)
+    if plate.times_repolished:
+        more["times_repolished"] = float(plate.times_repolished)
+    return replace(outcome, conditions={**more, **outcome.conditions})
+
+
+@dataclass(frozen=True)
+class _OfRun:
+    """One plate of one run, and when that was."""
+
+    so_far: PlateSoFar
+    opened: datetime
+    order: int
+    over: bool
+
+    def told(self, outcome: Outcome) -> Outcome:
+        from argentry.desk.learning_run import with_run
+
+        return with_run(outcome, self.so_far)
+
+    def lost(self) -> Outcome | None:
+        from argentry.desk.learning_run import given_up
+
+        if self.so_far.state != "abandoned":
+            return None
+        return given_up(self.so_far, self.opened, self.order)
+
+
+def _runs(
+    book: Book, studio: Studio | None
+) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
+    """Return plates by run and plate, and by label those that are on the bench now."""
+    from argentry.book.log import events, runs
+    from argentry.desk.learning_run import plates_so_far
+
+    zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
+    found: dict[tuple[str, str], _OfRun] = {}
+    making: dict[str, PlateSoFar] = {}
+    for head in reversed(runs(book)):
+        opened = head.opened_at.astimezone(zone)
+        for order, plate in enumerate(plates_so_far(events(book, head.run), studio), 1):
+            over = head.closed_at is not None or plate.state != "open"
+            found[head.run, plate.plate] = _OfRun(plate, opened, order, over)
+            making.pop(plate.label, None)
+            if not over:
+                making[plate.label] = plate
+    return found, making

@@ -1,0 +1,316 @@
+"""The studio's own numbers from its plates: plate speed, latitude, box factor, development dose.
+
+They become the inputs of the next day plan by themselves, with their date and count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import hypot, log2
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.learning_fit import fitted
+from argentry.desk.learning_light import dose_needed, number_of, ripenings, shots
+from argentry.errors import ArgentryError, BadInput
+from argentry.learn.exposure_belief import Belief, GradedExposure, believed
+from argentry.learn.odds import odds
+from argentry.learn.own_numbers import box_factor, development_dose
+from argentry.learn.speed import learn_exposure, light_given, offsets, speed_numbers
+from argentry.learn.table import in_order, succeeded
+from argentry.learn.worked_out import measure
+from argentry.physics import fuming
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.trade.conditions import conditions
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from argentry.desk.learning_data import Gathered
+    from argentry.records.decision import Learned
+    from argentry.records.learned import Share
+    from argentry.records.plate import Outcome
+    from argentry.records.studio import Studio
+
+Z80 = 1.2816  # half of the 80 % range of a normal, in standard deviations
+UNRIPE, OVERDONE = ("under_exposed", "flat"), ("fog", "edge_veil")
+NO_STUDIO = (
+    "Plate speed, box factor and dose are not worked out: they need a studio's place, lens and "
+    "box. Name one with --studio DIR."
+)
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """What was learned for the next day plan.
+
+    Attributes
+    ----------
+    learned : tuple of Learned
+        Each beside what was believed.
+    good : Share or None
+        Odds that a plate comes out good; None while no plate is behind them.
+    mostly_prior : bool
+        Whether these odds still rest on belief.
+    belief : Belief or None
+        Speed, latitude and noise on their grid.
+    exposures : tuple of GradedExposure
+        Judged exposures, in order of time.
+    start_speed_iso : float
+        Speed to which 0 stops belong. [ISO]
+    notes : tuple of str
+        What to know.
+    """
+
+    learned: tuple[Learned, ...]
+    good: Share | None
+    mostly_prior: bool
+    belief: Belief | None
+    exposures: tuple[GradedExposure, ...]
+    start_speed_iso: float
+    notes: tuple[str, ...] = ()
+
+    def of(self, what: str) -> Learned | None:
+        """Return one number by its name, when at least one plate is behind it."""
+        found = next((one for one in self.learned if one.what == what), None)
+        return found if found is not None and found.plates else None
+
+
+def learned_numbers(gathered: Gathered) -> Numbers:
+    """Return the studio's own numbers as its plates teach them.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    """
+    good, prior = _good(gathered)
+    studio = gathered.studio
+    if studio is None:
+        return Numbers((), good, prior, None, (), 0.0, (NO_STUDIO,))
+    ordered = in_order(gathered.outcomes)
+    start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
+    exposures = graded_exposures(studio, ordered, start)
+    before = believed()
+    belief = learn_exposure(exposures, before)
+    rows = [*speed_numbers(belief, start, before)]
+    rows.append(_box_factor(studio, ordered))
+    if studio.frames[0].lamp is None:
+        rows.append(_dose(studio, ordered))
+    rows += offsets(belief, exposures) if len({e.group for e in exposures}) > 1 else ()
+    return Numbers(tuple(rows), good, prior, belief, exposures, start)
+
+
+def _good(gathered: Gathered) -> tuple[Share | None, bool]:
+    came = [succeeded(one) for one in gathered.outcomes]
+    if not any(good is not None for good in came):
+        return None, True
+    usual = odds(fitted(gathered.outcomes), {})
+    from argentry.records.learned import Share as Made
+
+    share = Made(usual.probability, usual.low, usual.high, float(usual.plates))
+    return share, usual.mostly_prior
+
+
+def coat_nm(outcome: Outcome) -> float | None:
+    """Return the thickness of a coat from its measurement or its colour word. [nm]."""
+    rule = next(c for c in conditions() if c.key == "coat_nm")
+    plain = measure(rule, outcome.conditions)
+    return None if plain is None else rule.centre + plain * rule.width
+
+
+def graded_exposures(
+    studio: Studio, outcomes: Sequence[Outcome], start_iso: float
+) -> tuple[GradedExposure, ...]:
+    """Return the judged exposures: the light they had against what the starting speed asks for.
+
+    A plate whose polish or coat was at fault says nothing of the exposure and is left out.
+    """
+    judged = [
+        one
+        for one in outcomes
+        if one.verdict is not None
+        and "fault" not in (one.stages.get("polish"), one.stages.get("coat"))
+    ]
+    found = []
+    for shot in shots(studio, judged):
+        needed = dose_needed(studio, shot, coat_nm(shot.outcome), start_iso)
+        if needed is None:
+            continue
+        stops = light_given(shot.dose_j_m2, needed)
+        if abs(stops) > 10.0:  # a slip of the pen, not an exposure
+            continue
+        found.append(
+            GradedExposure(
+                stops=(stops,),
+                verdicts=(str(shot.outcome.verdict),),
+                light_sd=min(shot.light_sd, 3.0),
+                session=shot.outcome.session,
+                day=shot.outcome.day,
+                group=shot.plane,
+            )
+        )
+    return tuple(found)
+
+
+def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+    """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
+    box = studio.boxes[0]
+    cover = min(box.crystal_area_cm2 / box.floor_area_cm2, 1.0)
+    pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
+    measured: list[float] = []
+    computed: list[float] = []
+    days: list[date | None] = []
+    for one in outcomes:
+        seconds, nm = number_of(one, "fuming_seconds"), coat_nm(one)
+        held = number_of(one, "box_c")
+        if seconds is None or nm is None or held is None or seconds <= 0.0 or nm <= 1.0:
+            continue
+        try:
+            asked = fuming.seconds_to_thickness(
+                nm,
+                box_temperature_c=held,
+                gap_mm=box.gap_mm,
+                pressure_pa=pressure,
+                cover_share=cover,
+                crystal_spacing_mm=box.crystal_spacing_mm,
+                rested=box.rested,
+                box_factor=box.box_factor,
+            )
+        except BadInput:  # a box temperature that cannot be
+            continue
+        measured.append(seconds)
+        computed.append(float(asked))
+        days.append(one.day)
+    found = box_factor(measured, computed, days, box.name)
+    times = box.box_factor
+    return replace(
+        found,
+        value=found.value * times,
+        low=found.low * times,
+        high=found.high * times,
+        believed=found.believed * times,
+        believed_low=found.believed_low * times,
+        believed_high=found.believed_high * times,
+    )
+
+
+def _dose(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+    doses: list[float] = []
+    ends: list[str] = []
+    days: list[date | None] = []
+    for ripe in ripenings(studio, outcomes):
+        end = _end(ripe.outcome)
+        if end is not None:
+            doses.append(ripe.dose_kj_m2)
+            ends.append(end)
+            days.append(ripe.outcome.day)
+    return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
+
+
+def _end(outcome: Outcome) -> str | None:
+    """Return how a plate came out of the frame; only a right exposure tells of the dose."""
+    if outcome.verdict not in (None, "right"):
+        return None
+    of_frame = {key for key, origin in outcome.defects if origin in ("development", "develop")}
+    if of_frame & set(OVERDONE):
+        return "too long"
+    if of_frame & set(UNRIPE):
+        return "unripe"
+    if outcome.stages.get("development") == "ok" or succeeded(outcome):
+        return "ripe"
+    return None
+
+
+def with_learned(studio: Studio, numbers: Numbers) -> Studio:
+    """Return the studio with its own numbers put in the place of what was believed.
+
+    Parameters
+    ----------
+    studio : Studio
+        As ``studio.toml`` has it.
+    numbers : Numbers
+        Learned; one without a plate behind it changes nothing.
+    """
+    habits: dict[str, Any] = {}
+    speed, noise = numbers.of("plate_speed"), numbers.of("plate_noise")
+    if speed is not None:
+        doubt = log2(speed.high / speed.low) / (2.0 * Z80)
+        habits["plate_speed"] = speed.value
+        habits["plate_speed_sigma_stops"] = hypot(doubt, noise.value if noise else 0.0)
+    dose = numbers.of("development_dose")
+    if dose is not None:
+        habits["development_dose_kj_m2"] = dose.value
+    factor = numbers.of("box_factor")
+    boxes = studio.boxes
+    if factor is not None:
+        boxes = (replace(boxes[0], box_factor=factor.value), *boxes[1:])
+    return replace(studio, habits=replace(studio.habits, **habits), boxes=boxes)
+
+
+FOR_THE_DAY = ("plate_speed", "plate_noise", "box_factor", "development_dose")
+
+
+def used_numbers(numbers: Numbers) -> tuple[Learned, ...]:
+    """Return the numbers that a day plan takes: those with a plate behind them."""
+    found = (numbers.of(what) for what in FOR_THE_DAY)
+    return tuple(one for one in found if one is not None)
+
+
+def day_numbers(
+    folder: Path | None, address: str | None = None
+) -> tuple[Numbers | None, tuple[str, ...]]:
+    """Return the numbers for a day plan from the studio's plates, and what to warn of.
+
+    A book that cannot be read does not keep anybody from planning: the sheet says so.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    """
+    from argentry.desk.learning_data import gather
+
+    try:
+        plates = gather(folder, address)
+    except ArgentryError as error:
+        said = str(error).rstrip(".")
+        return None, (f"Nothing learned is used, the plates cannot be read: {said}.",)
+    return learned_numbers(plates), ()
+
+
+def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:
+    """Return the chance of each verdict by light given, for drawing, with its 80 % range.
+
+    Parameters
+    ----------
+    numbers : Numbers
+        With a belief.
+    stops : NDArray (m,)
+        Light against the starting exposure. [stops]
+    """
+    from argentry.learn.exposure_belief import grade_chances, quantiles
+
+    belief = numbers.belief
+    assert belief is not None
+    chances = grade_chances(belief, stops)  # (4, m, a, b, c)
+    right = chances[1].reshape(len(stops), -1)
+    weight = belief.weight.ravel()
+    low, high = [], []
+    for row in right:
+        order = np.argsort(row)
+        a, b = quantiles(row[order], weight[order], (0.1, 0.9))
+        low.append(float(a))
+        high.append(float(b))
+    return {
+        "stops": stops.tolist(),
+        "right": (right @ weight).tolist(),
+        "right_low": low,
+        "right_high": high,
+    }
