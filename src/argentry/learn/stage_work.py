@@ -174,7 +174,7 @@ def usual_work(
     area_cm2: float,
     ok: Mapping[str, float] | None = None,
     minutes: Mapping[str, float] | None = None,
-    quality: Mapping[str, float] | None = None,
+    checks: Mapping[str, Check] | None = None,
 ) -> tuple[StageWork, ...]:
     """Return the stages of a usual plate, from the trade's steps and what is known of the studio.
 
@@ -186,8 +186,8 @@ def usual_work(
         Share of each stage that comes out ok in this studio; else what the trade believes. [1]
     minutes : Mapping[str, float], optional
         Minutes of each step, as the day's plan has them; else the trade's typical ones. [min]
-    quality : Mapping[str, float], optional
-        Quality of each check, learned; else what the trade believes. [1]
+    checks : Mapping[str, Check], optional
+        What checks show in this studio, by key (`check_quality`); else what the trade believes.
 
     Returns
     -------
@@ -216,7 +216,7 @@ def usual_work(
             redo_minutes=again.get(stage),
             redo_price=trade.value("decide", "redo_price"),
             checks=tuple(
-                graded_check(c.key, c.minutes, (quality or {}).get(c.key, c.quality), c.title)
+                (checks or {}).get(c.key) or graded_check(c.key, c.minutes, c.quality, c.title)
                 for c in known_checks()
                 if c.stage == stage
             ),
