@@ -5,8 +5,8 @@ probability of its own (its link), and a finding may come from nowhere (its leak
 
     P(finding d absent | causes S) = (1 - leak_d) prod_{c in S} (1 - link_cd)
 
-The sum over causes runs over every set of up to three of them, which for two dozen causes takes
-milliseconds and is wrong by about 0.002 against all sets (stated in the tests).
+The sum over causes runs over every set of up to three of them. Against all 1024 sets of ten causes
+with up to 15 % each and three findings seen it is off by 0.01 to 0.035 (0.001 to 0.006 for four).
 
 References
 ----------
