@@ -102,6 +102,11 @@ def test_a_missing_key_is_noticed(name, key):
         ("air", "dew_point_c margin_k"),
         ("expose", "minutes minutes_80 blur_mm stillness_mm"),
         ("develop", "end minutes minutes_80 light_suffices"),
+        ("odds", "probability low high plates mostly_prior advice worth"),
+        ("why_plate", "causes enough_plates"),
+        ("why_studio", "causes enough_plates"),
+        ("next", "change from to teaches"),
+        ("need", "start certainty days cost"),
     ],
 )
 def test_the_promised_keys_are_required(name, keys):

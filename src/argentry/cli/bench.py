@@ -75,6 +75,7 @@ def bench(
     """
     from argentry.desk.bench_acts import look_json, take_seat
     from argentry.desk.book import studio_book
+    from argentry.desk.learning_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
     path = studio_path(ctx)
@@ -91,7 +92,7 @@ def bench(
     with studio_book(path, address) as book:
         seat = take_seat(
             book,
-            studio,
+            taught_studio(book, studio),
             run=run,
             labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
             day=None if day is None else read_date("--date", day, studio.site.time_zone),

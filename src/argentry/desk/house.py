@@ -63,6 +63,8 @@ class House:
         Never jumps, never goes back.
     sensors : Sensors
         What the sensors said last.
+    taught : Studio
+        The studio with what its plates had taught when it was opened: for the lengths at the bench.
     """
 
     studio_dir: Path
@@ -70,6 +72,7 @@ class House:
     book: Book
     clock: SteadyClock
     sensors: Sensors
+    taught: Studio
 
 
 def open_house(studio_dir: Path, book: Book) -> House:
@@ -82,10 +85,12 @@ def open_house(studio_dir: Path, book: Book) -> House:
     """
     from argentry.book.log import last_at
     from argentry.desk.clock import steady_clock
+    from argentry.desk.learning_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
     clock = steady_clock(last_at(book))
-    return House(studio_dir, load_studio(studio_dir), book, clock, Sensors(book))
+    studio = load_studio(studio_dir)
+    return House(studio_dir, studio, book, clock, Sensors(book), taught_studio(book, studio))
 
 
 def time_text(house: House) -> str:
@@ -180,7 +185,7 @@ def add_events(
     from argentry.desk.bench_dict import iso
 
     try:
-        added = add(house.book, house.studio, run, incoming, device, house.clock)
+        added = add(house.book, house.taught, run, incoming, device, house.clock)
     except BadInput:
         if run_exists(house.book, run):
             raise
@@ -204,7 +209,7 @@ def open_plain_run(house: House, labels: list[str], title: str | None, device: s
     """
     from argentry.desk.bench import open_run
 
-    return open_run(house.book, house.studio, labels, clock=house.clock, title=title, device=device)
+    return open_run(house.book, house.taught, labels, clock=house.clock, title=title, device=device)
 
 
 def open_planned_run(
@@ -235,7 +240,7 @@ def open_planned_run(
     plan = planned_day(house, day, plates)
     return open_run(
         house.book,
-        house.studio,
+        house.taught,
         labels,
         clock=house.clock,
         plan=plan,
@@ -276,8 +281,18 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
         As `near_date`.
     """
     from argentry.desk.day import make_day
+    from argentry.desk.learning_data import from_book
+    from argentry.desk.learning_numbers import learned_numbers
 
-    return make_day(house.studio, near_date(house, day), plates=plates)
+    learned = learned_numbers(from_book(house.book, house.studio))
+    return make_day(house.studio, near_date(house, day), plates=plates, learned=learned)
+
+
+def book_address(house: House) -> str | None:
+    """Return the whole address of a PostgreSQL book, None for a file in the studio folder."""
+    if house.book.kind == "sqlite":
+        return None
+    return str(house.book.engine.url.render_as_string(hide_password=False))
 
 
 def book_of_studio(studio_dir: Path, url: str | None) -> Book:

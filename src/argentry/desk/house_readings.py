@@ -74,7 +74,7 @@ def _heard(house: House, received: Received) -> None:
     from argentry.desk.bench import refresh_open
 
     if not received.duplicate and not received.reading.doubt:
-        refresh_open(house.book, house.studio, house.clock, received.reading.what)
+        refresh_open(house.book, house.taught, house.clock, received.reading.what)
 
 
 def latest_readings(house: House) -> dict[str, dict[str, Any]]:

@@ -92,7 +92,7 @@ def learned(gathered: Gathered) -> dict[str, Any]:
     fit = fitted(gathered.outcomes)
     usual = odds(fit, {})
     came = [good for one in gathered.outcomes if (good := succeeded(one)) is not None]
-    numbers = learned_numbers(gathered)
+    numbers = learned_numbers(gathered, with_odds=False)
     return {
         "source": gathered.source,
         "plates": len(came),

@@ -175,7 +175,9 @@ def _day_holds(
     studio = gathered.studio
     worked = {WEEKDAYS.index(day) for day in weekdays}
     known: dict[tuple[int, int, bool], int] = {}
-    learned = None if studio is None else with_learned(studio, learned_numbers(gathered))
+    learned = (
+        None if studio is None else with_learned(studio, learned_numbers(gathered, with_odds=False))
+    )
 
     def holds(day: date) -> int:
         if day.weekday() not in worked:

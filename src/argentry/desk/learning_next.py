@@ -61,7 +61,7 @@ def next_plate(
     if about not in (None, "exposure", "conditions"):
         raise BadInput("--about", f"{about!r} is not known", "say exposure or conditions")
     _known_settings(fixed)
-    numbers = learned_numbers(gathered)
+    numbers = learned_numbers(gathered, with_odds=False)
     seeks = not commissioned and _seeks_speed(numbers)
     if about == "exposure" and numbers.belief is None:
         raise BadInput("--about exposure", "no studio is named", "name one with --studio DIR")

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from argentry.book.engine import Book
     from argentry.desk.learning_data import Gathered
     from argentry.records.decision import Learned
     from argentry.records.learned import Share
@@ -80,15 +81,17 @@ class Numbers:
         return found if found is not None and found.plates else None
 
 
-def learned_numbers(gathered: Gathered) -> Numbers:
+def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
     """Return the studio's own numbers as its plates teach them.
 
     Parameters
     ----------
     gathered : Gathered
         The plates and their studio.
+    with_odds : bool
+        False leaves out the odds of a good plate, which take longest.
     """
-    good, prior = _good(gathered)
+    good, prior = _good(gathered) if with_odds else (None, True)
     studio = gathered.studio
     if studio is None:
         return Numbers((), good, prior, None, (), 0.0, (NO_STUDIO,))
@@ -283,6 +286,21 @@ def day_numbers(
         said = str(error).rstrip(".")
         return None, (f"Nothing learned is used, the plates cannot be read: {said}.",)
     return learned_numbers(plates), ()
+
+
+def taught_studio(book: Book, studio: Studio) -> Studio:
+    """Return a studio with its own numbers as its book teaches them, for the lengths at the bench.
+
+    Parameters
+    ----------
+    book : Book
+        Open.
+    studio : Studio
+        As ``studio.toml`` has it.
+    """
+    from argentry.desk.learning_data import from_book
+
+    return with_learned(studio, learned_numbers(from_book(book, studio), with_odds=False))
 
 
 def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:

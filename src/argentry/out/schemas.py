@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-NAMES = ("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air")
+NAMES = (
+    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
+    *("odds", "why_plate", "why_studio", "next", "need", "learn"),
+)
 
 HEAD = """# What `--json` prints
 
@@ -90,8 +93,8 @@ def _plain(kind: str, value: dict[str, Any]) -> str:
 def _array(value: dict[str, Any]) -> str:
     item = value["items"]["type"]
     first = item[0] if isinstance(item, list) else item
-    kind = {"string": "texts", "number": "numbers", "object": "objects"}[first]
-    if value["items"].get("format") == "date-time":
-        kind = "times"
+    kinds = {"string": "texts", "number": "numbers", "object": "objects", "array": "lists of texts"}
+    told = {"date-time": "times", "date": "dates"}
+    kind = told.get(value["items"].get("format", ""), kinds[first])
     size = value.get("minItems")
     return f"{size} {kind}" if size and size == value.get("maxItems") else f"list of {kind}"

@@ -166,12 +166,12 @@ async def day_sheet(
     request: Request, day: str, plates: Annotated[int, Query(ge=1, le=12)] = 2
 ) -> Response:
     """Return the day sheet of a date as PDF."""
-    from argentry.desk.house import near_date
+    from argentry.desk.house import book_address, near_date
 
     house = request.app.state.house
     date = near_date(house, day)
     async with request.app.state.planning:
-        data = await sheet_of(house.studio_dir, date, plates)
+        data = await sheet_of(house.studio_dir, date, plates, book_address(house))
     return Response(data, media_type="application/pdf")
 
 

@@ -18,7 +18,7 @@ from argentry.web.limits import Refused
 LONGEST_SECONDS = 120.0
 
 
-async def sheet_of(studio_dir: Path, day: date, plates: int) -> bytes:
+async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None = None) -> bytes:
     """Return the day sheet of a studio as PDF.
 
     Parameters
@@ -29,6 +29,8 @@ async def sheet_of(studio_dir: Path, day: date, plates: int) -> bytes:
         In the studio's zone.
     plates : int
         How many are wanted.
+    address : str, optional
+        Of a PostgreSQL book; handed on by the environment, where no other user reads it.
 
     Raises
     ------
@@ -45,6 +47,7 @@ async def sheet_of(studio_dir: Path, day: date, plates: int) -> bytes:
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
+        env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
     )
     try:
         async with asyncio.timeout(LONGEST_SECONDS):
