@@ -107,7 +107,8 @@ def make(name):
     return data, prior, low, high, x, session, mean, variance, drift
 
 
-def sample(data, prior, low, high, seed):
+def sampler(data, prior, low, high, weight=1.0, *, warmup=1500, draws=5000, accept=0.95):
+    """Return a sampler of the model; short steps, since a reference shall not diverge."""
     data = {k: jnp.asarray(v) if isinstance(v, np.ndarray) else v for k, v in data.items()}
 
     def model():
@@ -125,13 +126,16 @@ def sample(data, prior, low, high, seed):
         turn = a + b > 0
         near, far = jnp.where(turn, -b, a), jnp.where(turn, -a, b)
         log_p = log_ndtr(near) + jnp.log(-jnp.expm1(log_ndtr(far) - log_ndtr(near)))
-        numpyro.factor("plates", log_p.sum())
+        numpyro.factor("plates", (weight * log_p).sum())
 
-    # short steps: no divergence is wanted in a reference
-    run = MCMC(
-        NUTS(model, target_accept_prob=0.95), num_warmup=1500, num_samples=5000, num_chains=4,
+    return MCMC(
+        NUTS(model, target_accept_prob=accept), num_warmup=warmup, num_samples=draws, num_chains=4,
         chain_method="vectorized", progress_bar=False,
     )  # fmt: skip
+
+
+def sample(data, prior, low, high, seed):
+    run = sampler(data, prior, low, high)
     run.run(jax.random.PRNGKey(seed), extra_fields=("diverging",))
     found = summary(run.get_samples(group_by_chain=True))
     return found, int(run.get_extra_fields()["diverging"].sum())

@@ -33,7 +33,7 @@ def small(seed=0, plates=40, levels=4, sessions=6, missing=0.3):
     vague = (random.random(plates) < 0.2) & (level < levels - 1)
     low, high = np.where(vague, 0, level), np.where(vague, levels - 2, level)
     prior = Prior(0.1 * random.normal(size=unknowns.size), np.full(unknowns.size, 0.7))
-    rows = rows_of(x, *seen_moments(x), luck)
+    rows = rows_of(unknowns, x, *seen_moments(x), luck)
     return StageModel(unknowns, prior, rows, low, high, random.uniform(0.2, 1.0, plates))
 
 
@@ -88,7 +88,9 @@ def test_missing_linear_condition_is_integrated_out_exactly():
     # by hand: the mean of Phi(b0 + b x) over x normal, by Gauss and Hermite
     none = np.array([], dtype=np.int64)
     unknowns = Unknowns(np.array([0]), none, none, np.zeros(0), np.zeros(0), 0, 0)
-    rows = rows_of(np.array([[np.nan]]), np.array([0.3]), np.array([1.7]), np.zeros((1, 0)))
+    rows = rows_of(
+        unknowns, np.array([[np.nan]]), np.array([0.3]), np.array([1.7]), np.zeros((1, 0))
+    )
     eta, doubt = middle_and_doubt(unknowns, rows, np.array([[0.4, 0.9]]))
     nodes, weights = np.polynomial.hermite_e.hermegauss(60)
     spread = normal_cdf(0.4 + 0.9 * (0.3 + np.sqrt(1.7) * nodes))
@@ -99,7 +101,9 @@ def test_missing_linear_condition_is_integrated_out_exactly():
 def test_missing_window_has_the_right_moments():
     none = np.array([], dtype=np.int64)
     unknowns = Unknowns(none, none, np.array([0]), np.zeros(0), np.array([0.6]), 0, 0)
-    rows = rows_of(np.array([[np.nan]]), np.array([0.3]), np.array([0.8]), np.zeros((1, 0)))
+    rows = rows_of(
+        unknowns, np.array([[np.nan]]), np.array([0.3]), np.array([0.8]), np.zeros((1, 0))
+    )
     eta, doubt = middle_and_doubt(unknowns, rows, np.array([[1.0, np.log(0.5), -0.4]]))
     nodes, weights = np.polynomial.hermite_e.hermegauss(20)
     fall = -0.5 * ((0.3 + np.sqrt(0.8) * nodes + 0.4) ** 2 - 0.6)

@@ -26,7 +26,7 @@ def found():
     dose = np.concatenate([LOG_DOSE, LOG_DOSE])[:, None] - 1.8
     level = np.repeat([1, 0], 8)
     weight = np.concatenate([DEAD, BEETLES - DEAD]).astype(float)
-    rows = rows_of(dose, np.zeros(1), np.ones(1), np.zeros((16, 0)))
+    rows = rows_of(unknowns, dose, np.zeros(1), np.ones(1), np.zeros((16, 0)))
     flat = Prior(np.zeros(2), np.full(2, 1e6))
     model = StageModel(unknowns, flat, rows, level, level, weight)
     return model, climb(model, np.zeros(2))

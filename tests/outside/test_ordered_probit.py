@@ -37,7 +37,7 @@ def found():
     none = np.zeros(0, dtype=np.int64)
     unknowns = Unknowns(np.arange(3), none, none, np.zeros(0), np.zeros(0), gaps=1, sessions=0)
     flat = Prior(np.zeros(5), np.full(5, 1e6))
-    data = rows_of(x, np.zeros(3), np.ones(3), np.zeros((400, 0)))
+    data = rows_of(unknowns, x, np.zeros(3), np.ones(3), np.zeros((400, 0)))
     model = StageModel(unknowns, flat, data, level, level, np.ones(400))
     return model, climb(model, np.zeros(5))
 

@@ -52,7 +52,9 @@ def test_logit_as_printed():
 
 def test_probit():
     unknowns = Unknowns(np.array([0]), NONE, NONE, np.zeros(0), np.zeros(0), gaps=0, sessions=0)
-    rows = rows_of(TEMPERATURE[:, None] - 70.0, np.zeros(1), np.ones(1), np.zeros((23, 0)))
+    rows = rows_of(
+        unknowns, TEMPERATURE[:, None] - 70.0, np.zeros(1), np.ones(1), np.zeros((23, 0))
+    )
     flat = Prior(np.zeros(2), np.full(2, 1e6))
     model = StageModel(unknowns, flat, rows, DISTRESS, DISTRESS, np.ones(23))
     summit = climb(model, np.zeros(2))

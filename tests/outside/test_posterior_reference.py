@@ -48,7 +48,7 @@ def model_of(given):
     mean, variance = np.array(given["missing_mean"]), np.array(given["missing_variance"])
     prior = Prior(*(vector({k: v[i] for k, v in given["prior"].items()}) for i in (0, 1)))
     low, high = np.array(given["low"]), np.array(given["high"])
-    rows = rows_of(x, mean, variance, luck)
+    rows = rows_of(unknowns, x, mean, variance, luck)
     return StageModel(unknowns, prior, rows, low, high, np.ones(low.size))
 
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from argentry.learn.blocks import product
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -189,7 +191,7 @@ def walk(
             kept[step - warm] = at
             took += share / draws
     paths = np.swapaxes(kept, 0, 1)  # (walks, draws, d), still whitened
-    points = summit.point + paths.reshape(-1, size) @ spread.T
+    points = summit.point + product(paths.reshape(-1, size), spread.T)
     paths = points.reshape(walks, draws, size)
     return Draws(
         points, walks, float(grouped_rhat(paths).max()), float(effective_draws(paths).min()), took
@@ -234,8 +236,8 @@ def effective_draws(paths: Floats) -> Floats:
 
 def _whitened(density: Density, summit: Summit, at: Floats) -> tuple[Floats, Floats]:
     with np.errstate(over="ignore", invalid="ignore"):  # a step too far: refused afterwards
-        value, slope = density.value_and_slope(summit.point + at @ summit.spread.T)
-        return value, slope @ summit.spread
+        value, slope = density.value_and_slope(summit.point + product(at, summit.spread.T))
+        return value, product(slope, summit.spread)
 
 
 def _inverse_root(curvature: Floats) -> Floats:

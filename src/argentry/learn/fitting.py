@@ -75,7 +75,7 @@ class StageFit:
             Other values of the unknowns, such as draws of the prior.
         """
         luck, doubt_of_luck = self._luck(session)
-        rows = rows_of(x[None, self.table.seen], *self.moments, luck[None])
+        rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
         at = self.draws.points if points is None else points
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
         return normal_cdf(eta[:, 0] / np.sqrt(1.0 + doubt[:, 0] + doubt_of_luck))

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.learn.blocks import product
 from argentry.learn.likelihood import bounds_of, interval_terms
 from argentry.learn.unknowns import (
     Prior,
@@ -76,64 +77,48 @@ class StageModel:
         eta, doubt = middle_and_doubt(self.unknowns, self.rows, points)
         terms = interval_terms(eta, doubt, cuts(self.unknowns, points), self.bounds)
         off = (points - self.prior.mean) / self.prior.sd
-        return np.asarray(terms.value @ self.weight - 0.5 * (off**2).sum(axis=1))
+        return np.asarray(product(terms.value, self.weight) - 0.5 * (off**2).sum(axis=1))
 
     def value_and_slope(self, points: Floats) -> tuple[Floats, Floats]:
         """Return the log density (c,) and its gradient (c, d)."""
-        u, part, rows = self.unknowns, self.unknowns.parts, self.rows
-        eta, doubt = middle_and_doubt(u, rows, points)
+        u, part = self.unknowns, self.unknowns.parts
+        eta, doubt = middle_and_doubt(u, self.rows, points)
         terms = interval_terms(eta, doubt, cuts(u, points), self.bounds)
         off = (points - self.prior.mean) / self.prior.sd
-        value = terms.value @ self.weight - 0.5 * (off**2).sum(axis=1)
+        value = product(terms.value, self.weight) - 0.5 * (off**2).sum(axis=1)
         slope = -off / self.prior.sd
-        by_eta, by_doubt = terms.by_eta() * self.weight, terms.by_doubt() * self.weight
-        by_x, by_square = by_eta @ rows.x, by_eta @ rows.square[:, u.window]
-        by_variance = by_doubt @ rows.variance
-        total = by_eta.sum(axis=1, keepdims=True)
-        slope[:, :1] += total
+        # by the columns of the plates' matrices first, then by the unknowns behind each
+        eta_by = u.columns(product(terms.by_eta() * self.weight, self.rows.design))
+        effect = u.sign * np.exp(points[:, part["one_way"]])
+        curve, best = np.exp(points[:, part["curve"]]), points[:, part["best"]]
+        one, x = eta_by["one"], eta_by["x"]
+        slope[:, part["base"]] += one
+        slope[:, part["free"]] += eta_by["free"]
+        slope[:, part["one_way"]] += effect * eta_by["one_way"]
+        slope[:, part["curve"]] += curve * (eta_by["square"] + 2.0 * best * x - best**2 * one)
+        slope[:, part["best"]] += 2.0 * curve * (x - best * one)
+        slope[:, part["session"]] += eta_by["luck"]
+        if self.rows.doubts.any():
+            doubt_by = u.doubts(product(terms.by_doubt() * self.weight, self.rows.doubts))
+            slope[:, part["free"]] += 2.0 * points[:, part["free"]] * doubt_by["free"]
+            slope[:, part["one_way"]] += 2.0 * effect**2 * doubt_by["one_way"]
+            once, twice = doubt_by["once"], doubt_by["twice"]
+            whole = doubt_by["still"] - 2.0 * best * once + best**2 * twice
+            slope[:, part["curve"]] += 2.0 * curve**2 * whole
+            slope[:, part["best"]] += 2.0 * curve**2 * (best * twice - once)
         if u.gaps:
             self._add_gaps(slope, terms, points)
-        free = points[:, part["free"]]
-        slope[:, part["free"]] += by_x[:, u.free] + 2.0 * free * by_variance[:, u.free]
-        effect = u.sign * np.exp(points[:, part["one_way"]])
-        slope[:, part["one_way"]] += effect * by_x[:, u.one_way] + (
-            2.0 * effect**2 * by_variance[:, u.one_way]
-        )
-        if u.window.size:
-            curve, best = np.exp(points[:, part["curve"]]), points[:, part["best"]]
-            x = by_x[:, u.window]
-            slope[:, part["curve"]] -= curve * (
-                by_square - 2.0 * best * x + (best**2 - u.usual) * total
-            )
-            slope[:, part["best"]] += 2.0 * curve * (x - best * total)
-            self._add_window_doubt(slope, by_doubt, curve, best)
-        if u.sessions:
-            slope[:, part["session"]] += by_eta @ rows.luck
         return np.asarray(value), slope
 
     def _add_gaps(self, slope: Floats, terms: Terms, points: Floats) -> None:
         """Add the slope by the logs of the gaps, in place: a cut holds every gap from it up."""
-        held, u, b = terms.slope / terms.root * self.weight, self.unknowns, self.bounds
+        u, b = self.unknowns, self.bounds
+        held = terms.slope / terms.root * self.weight
         held_2 = terms.slope_2 / terms.root[:, b.both] * self.weight[b.both]
         gaps = np.exp(points[:, u.parts["gaps"]])
         for g in range(u.gaps):
-            total = held @ (b.cut <= g) + held_2 @ (b.second <= g)
+            total = held[:, b.cut <= g].sum(axis=1) + held_2[:, b.second <= g].sum(axis=1)
             slope[:, 1 + g] += gaps[:, g] * total
-
-    def _add_window_doubt(
-        self, slope: Floats, by_doubt: Floats, curve: Floats, best: Floats
-    ) -> None:
-        """Add what the variance of a window that was not measured does to the slope, in place."""
-        u, part = self.unknowns, self.unknowns.parts
-        v, m = self.rows.variance[:, u.window], self.rows.x[:, u.window]
-        if not v.any():
-            return
-        # Var (x - c)^2 = 2 v^2 + 4 v (m - c)^2, spread out so that one product serves all points
-        constant = by_doubt @ (2.0 * v**2 + 4.0 * v * m**2)
-        once, twice = by_doubt @ (4.0 * v * m), by_doubt @ (4.0 * v)
-        whole = constant - 2.0 * best * once + best**2 * twice
-        slope[:, part["curve"]] += 2.0 * curve**2 * whole
-        slope[:, part["best"]] += curve**2 * (2.0 * best * twice - 2.0 * once)
 
     def curvature(self, point: Floats) -> Floats:
         """Return the negative Hessian without the bending of eta itself, so that it is definite."""
@@ -155,9 +140,10 @@ class StageModel:
             ends.append(end)
         first, second = ends
         w, s, s2 = self.weight, terms.slope[0], terms.slope_2[0]
-        bend = first.T @ ((w * (terms.bound[0] * s + s**2))[:, None] * first)
-        bend += second.T @ ((w[both] * (terms.bound_2[0] * s2 + s2**2))[:, None] * second)
-        mixed = first[both].T @ ((w[both] * s[both] * s2)[:, None] * second)
+        bend = product(first.T, (w * (terms.bound[0] * s + s**2))[:, None] * first)
+        by_second = w[both] * (terms.bound_2[0] * s2 + s2**2)
+        bend += product(second.T, by_second[:, None] * second)
+        mixed = product(first[both].T, (w[both] * s[both] * s2)[:, None] * second)
         return np.asarray(bend + mixed + mixed.T + np.diag(self.prior.sd**-2.0))
 
 
@@ -194,7 +180,7 @@ def model_of(
     low, high = (table.low, table.high) if gaps else (table.low // 2, table.high // 2)
     unknowns = unknowns_of(conditions, gaps=gaps, sessions=present.size)
     prior = prior_of(unknowns, conditions, stage, strength)
-    rows = rows_of(x, mean, variance, luck)
+    rows = rows_of(unknowns, x, mean, variance, luck)
     model = StageModel(unknowns, prior, rows, low, high, table.weight)
     return model, (mean, variance), present
 
@@ -208,44 +194,34 @@ def cuts(unknowns: Unknowns, points: Floats) -> Floats:
 
 def middle_and_doubt(unknowns: Unknowns, rows: Rows, points: Floats) -> tuple[Floats, Floats]:
     """Return eta and the variance from what is not known, for points (c, d); each (c, n)."""
-    u, part = unknowns, unknowns.parts
-    effect = u.sign * np.exp(points[:, part["one_way"]])
-    weights = np.zeros((points.shape[0], rows.x.shape[1]))
-    weights[:, u.free], weights[:, u.one_way] = points[:, part["free"]], effect
-    base = points[:, :1]
+    part = unknowns.parts
+    free, effect = points[:, part["free"]], unknowns.sign * np.exp(points[:, part["one_way"]])
     curve, best = np.exp(points[:, part["curve"]]), points[:, part["best"]]
-    doubt = np.square(weights) @ rows.variance.T
-    if u.window.size:
-        base = base - (curve * (best**2 - u.usual)).sum(axis=1, keepdims=True)
-        weights[:, u.window] = 2.0 * curve * best
-        v, m = rows.variance[:, u.window], rows.x[:, u.window]
-        if v.any():
-            c2 = curve**2
-            doubt = doubt + c2 @ (2 * v**2 + 4 * v * m**2).T
-            doubt += -2.0 * (c2 * best) @ (4 * v * m).T + (c2 * best**2) @ (4 * v).T
-    eta = base + weights @ rows.x.T - curve @ rows.square[:, u.window].T
-    if u.sessions:
-        eta += points[:, part["session"]] @ rows.luck.T
-    return eta, doubt
+    one = points[:, part["base"]] - (curve * best**2).sum(axis=1, keepdims=True)
+    weights = (one, free, effect, curve, 2.0 * curve * best, points[:, part["session"]])
+    eta = product(np.concatenate(weights, axis=1), rows.design.T)
+    if not rows.doubts.any():
+        return eta, np.zeros_like(eta)
+    bend = curve**2
+    spreads = (free**2, effect**2, bend, -2.0 * bend * best, bend * best**2)
+    return eta, product(np.concatenate(spreads, axis=1), rows.doubts.T)
 
 
 def slopes_of(unknowns: Unknowns, rows: Rows, point: Floats) -> tuple[Floats, Floats]:
     """Return the slopes of eta and of its variance at one point; each (n, d)."""
     u, part = unknowns, unknowns.parts
-    by_eta, by_doubt = np.zeros((2, rows.x.shape[0], u.size))
-    by_eta[:, 0] = 1.0
-    by_eta[:, part["free"]] = rows.x[:, u.free]
-    by_doubt[:, part["free"]] = 2.0 * point[part["free"]] * rows.variance[:, u.free]
-    effect = u.sign * np.exp(point[part["one_way"]])
-    by_eta[:, part["one_way"]] = effect * rows.x[:, u.one_way]
-    by_doubt[:, part["one_way"]] = 2.0 * effect**2 * rows.variance[:, u.one_way]
+    by_eta, by_doubt = np.zeros((2, rows.design.shape[0], u.size))
+    column, doubt = u.columns(rows.design), u.doubts(rows.doubts)
+    free, effect = point[part["free"]], u.sign * np.exp(point[part["one_way"]])
     curve, best = np.exp(point[part["curve"]]), point[part["best"]]
-    x, v = rows.x[:, u.window], rows.variance[:, u.window]
-    by_eta[:, part["curve"]] = -curve * (
-        rows.square[:, u.window] - 2.0 * best * x + best**2 - u.usual
-    )
-    by_eta[:, part["best"]] = 2.0 * curve * (x - best)
-    by_doubt[:, part["curve"]] = 2.0 * curve**2 * (2.0 * v**2 + 4.0 * v * (x - best) ** 2)
-    by_doubt[:, part["best"]] = -8.0 * curve**2 * v * (x - best)
-    by_eta[:, part["session"]] = rows.luck
+    by_eta[:, part["base"]] = 1.0
+    by_eta[:, part["free"]], by_doubt[:, part["free"]] = column["free"], 2.0 * free * doubt["free"]
+    by_eta[:, part["one_way"]] = effect * column["one_way"]
+    by_doubt[:, part["one_way"]] = 2.0 * effect**2 * doubt["one_way"]
+    by_eta[:, part["curve"]] = curve * (column["square"] + 2.0 * best * column["x"] - best**2)
+    by_eta[:, part["best"]] = 2.0 * curve * (column["x"] - best)
+    whole = doubt["still"] - 2.0 * best * doubt["once"] + best**2 * doubt["twice"]
+    by_doubt[:, part["curve"]] = 2.0 * curve**2 * whole
+    by_doubt[:, part["best"]] = 2.0 * curve**2 * (best * doubt["twice"] - doubt["once"])
+    by_eta[:, part["session"]] = column["luck"]
     return by_eta, by_doubt

@@ -93,6 +93,18 @@ class Unknowns:
         ends = np.cumsum(list(sizes.values()))
         return {k: slice(int(e) - n, int(e)) for (k, n), e in zip(sizes.items(), ends, strict=True)}
 
+    def columns(self, matrix: Floats) -> dict[str, Floats]:
+        """Return the parts of a matrix with the columns of `Rows.design`."""
+        windows = self.window.size
+        sizes = (1, self.free.size, self.one_way.size, windows, windows, self.sessions)
+        return _split(matrix, ("one", "free", "one_way", "square", "x", "luck"), sizes)
+
+    def doubts(self, matrix: Floats) -> dict[str, Floats]:
+        """Return the parts of a matrix with the columns of `Rows.doubts`."""
+        windows = self.window.size
+        sizes = (self.free.size, self.one_way.size, windows, windows, windows)
+        return _split(matrix, ("free", "one_way", "still", "once", "twice"), sizes)
+
     @property
     def size(self) -> int:
         """Return the number of unknowns."""
@@ -101,22 +113,19 @@ class Unknowns:
 
 @dataclass(frozen=True)
 class Rows:
-    """Plates as the density needs them.
+    """Plates as the density needs them: eta and its variance are products with these matrices.
 
     Attributes
     ----------
-    x, square : ndarray (n, p)
-        Value and its square, or their means where not known.
-    variance : ndarray (n, p)
-        Of the value; 0 where known.
-    luck : ndarray (n, sessions)
-        Session drift of each row in terms of independent normals.
+    design : ndarray (n, q)
+        1, free conditions, one-way conditions, usual less squares of windows, windows, drift of the
+        session in terms of independent normals; see `Unknowns.columns`.
+    doubts : ndarray (n, r)
+        What the variance is made of, 0 where a condition is known; see `Unknowns.doubts`.
     """
 
-    x: Floats
-    square: Floats
-    variance: Floats
-    luck: Floats
+    design: Floats
+    doubts: Floats
 
 
 def unknowns_of(conditions: Sequence[Condition], *, gaps: int, sessions: int) -> Unknowns:
@@ -178,12 +187,37 @@ def seen_moments(x: Floats) -> tuple[Floats, Floats]:
     return mean, (spread + 4.0 * USUAL_VARIANCE) / count
 
 
-def rows_of(x: Floats, mean: Floats, variance: Floats, luck: Floats) -> Rows:
-    """Return plates with what is not known (NaN) put as its mean and variance."""
+def rows_of(unknowns: Unknowns, x: Floats, mean: Floats, variance: Floats, luck: Floats) -> Rows:
+    """Return plates with what is not known put as its mean and variance.
+
+    Parameters
+    ----------
+    unknowns : Unknowns
+        Which column of x is what.
+    x : ndarray (n, p)
+        Standardised conditions; NaN where not known.
+    mean, variance : ndarray (p,)
+        Of each condition.
+    luck : ndarray (n, sessions)
+        Drift of each row's session in terms of independent normals.
+    """
     missing = np.isnan(x)
-    filled = np.where(missing, mean, x)
-    doubt = np.where(missing, variance, 0.0)
-    return Rows(filled, filled**2 + doubt, doubt, luck)
+    m, v = np.where(missing, mean, x), np.where(missing, variance, 0.0)
+    free, one_way, window = unknowns.free, unknowns.one_way, unknowns.window
+    m_w, v_w = m[:, window], v[:, window]
+    one = np.ones((x.shape[0], 1))
+    fall = unknowns.usual - m_w**2 - v_w
+    design = np.concatenate([one, m[:, free], m[:, one_way], fall, m_w, luck], axis=1)
+    # of a window: Var (x - c)^2 = 2 v^2 + 4 v (m - c)^2, spread out by powers of c
+    still, once, twice = 2.0 * v_w**2 + 4.0 * v_w * m_w**2, 4.0 * v_w * m_w, 4.0 * v_w
+    doubts = np.concatenate([v[:, free], v[:, one_way], still, once, twice], axis=1)
+    return Rows(design, doubts)
+
+
+def _split(matrix: Floats, names: Sequence[str], sizes: Sequence[int]) -> dict[str, Floats]:
+    ends = np.cumsum(sizes)
+    places = zip(names, sizes, ends, strict=True)
+    return {name: matrix[:, end - size : end] for name, size, end in places}
 
 
 def session_root(sessions: NDArray[np.int64], memory: float = DRIFT_MEMORY) -> Floats:
