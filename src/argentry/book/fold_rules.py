@@ -273,6 +273,10 @@ def _opened_again(run: MovingRun, event: Event) -> None:
     run.doubt(event, "the run was opened already")
 
 
+def _advised(run: MovingRun, event: Event) -> None:
+    """Advice changes nothing of a run."""
+
+
 RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "run_opened": _opened_again,
     "caution_shown": _shown,
@@ -286,6 +290,8 @@ RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "resumed": _resumed,
     "remark_made": _said,
     "plate_abandoned": _gave_up,
+    "advice_given": _advised,
+    "advice_overruled": _advised,
     "run_closed": _over,
 }
 

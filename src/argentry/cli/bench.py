@@ -143,6 +143,8 @@ class _Hand:
             self.say = f"Leave out {act.step}? y: yes"
         elif key == "q":
             self.left = True
+        if not self.left:
+            acts.advise(self.seat)
 
     def asked(self, key: str, text: str) -> None:
         """Take what was typed after r, m or x."""
@@ -156,6 +158,7 @@ class _Hand:
         elif act.plate is not None:
             self.say = acts.send(self.seat, "plate_abandoned", act.plate, why=text)
             self.plate = None
+        acts.advise(self.seat)
 
     def _go_on(self, act: Act) -> None:
         from argentry.desk import bench_acts as acts
@@ -184,7 +187,7 @@ class _Hand:
 def _at_screen(seat: Seat, *, daylight: bool) -> None:
     from rich.live import Live
 
-    from argentry.desk.bench_acts import look
+    from argentry.desk.bench_acts import advice, look
     from argentry.out.bench_screen import look_of, screen, whole
 
     hand = _Hand(seat)
@@ -194,7 +197,8 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
 
     def drawn() -> Any:
         line = ASKED[asking] + typed if asking else None
-        shown = screen(look(seat), hand.plate, colours, say=hand.say, typed=line)
+        state = look(seat)
+        shown = screen(state, hand.plate, colours, say=hand.say, typed=line, advice=advice(seat))
         return whole(shown, colours, terminal.height)
 
     with (
@@ -229,12 +233,12 @@ def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
 
 
 def _from_pipe(seat: Seat) -> None:
-    from argentry.desk.bench_acts import look
+    from argentry.desk.bench_acts import advice, look
     from argentry.out.bench_screen import plain_lines
 
     hand = _Hand(seat)
     click.echo(f"run {seat.run}")
-    for line in plain_lines(look(seat), hand.plate):
+    for line in plain_lines(look(seat), hand.plate, advice(seat)):
         click.echo(line)
     for given in sys.stdin:
         text = given.rstrip("\n")
@@ -249,5 +253,5 @@ def _from_pipe(seat: Seat) -> None:
             click.echo(hand.say)
         if hand.left:
             break
-        for line in plain_lines(look(seat), hand.plate):
+        for line in plain_lines(look(seat), hand.plate, advice(seat)):
             click.echo(line)

@@ -234,6 +234,20 @@ def send(
     return added.refused[0].why if added.refused else ""
 
 
+def advise(seat: Seat) -> None:
+    """Let the house say what it thinks of plates at a checkpoint."""
+    from argentry.desk.learning_bench import give_advice
+
+    give_advice(seat.book, seat.studio, seat.run, seat.clock)
+
+
+def advice(seat: Seat) -> dict[str, str]:
+    """Return the last advice by plate, while it stands at that checkpoint."""
+    from argentry.desk.learning_bench import lines_at_checkpoints
+
+    return lines_at_checkpoints(seat.events)
+
+
 def undo(seat: Seat) -> str:
     """Take back the last thing this device did; return what it was or why not."""
     look(seat)

@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 
 OLDEST_S = 30 * 86400.0
 LONGEST_TEXT = 4000
-HOUSE_ONLY = ("run_opened", "duration_changed")  # the house alone says these
-NOT_UNDONE = ("run_opened", "corrected", "caution_shown", "duration_changed")
+# the house alone says these
+HOUSE_ONLY = ("run_opened", "duration_changed", "advice_given", "advice_overruled")
+NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown")
 
 
 @dataclass(frozen=True)

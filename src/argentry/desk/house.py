@@ -199,6 +199,13 @@ def add_events(
     }
 
 
+def advise_run(house: House, run: str) -> int:
+    """Say what to do with plates of a run at a checkpoint; return how many events that gave."""
+    from argentry.desk.learning_bench import give_advice
+
+    return len(give_advice(house.book, house.studio, run, house.clock))
+
+
 def open_plain_run(house: House, labels: list[str], title: str | None, device: str) -> str:
     """Open a run with these plates, with the lengths of this moment; return its id.
 

@@ -89,7 +89,7 @@ def judged(standing: Standing, area_cm2: float) -> dict[str, Any]:
     probability = float(whole.mean())
     low, high = (float(q) for q in np.quantile(whole, [0.1, 0.9]))
     over = standing.done == STAGES[-1]
-    usual = usual_work(area_cm2, _usual_shares(fit))
+    usual = usual_work(area_cm2, _usual_shares(fit, told))
     advice = None if over else _advice(usual, draws, standing, told)
     return {
         "probability": probability,
@@ -216,8 +216,15 @@ def _level(draws: list[Floats]) -> list[Floats]:
     return [d[(np.arange(count) * d.size) // count] for d in draws]
 
 
-def _usual_shares(fit: Fitted) -> dict[str, float]:
-    """Return the share of each stage that comes out ok on a usual plate of this studio."""
+def _usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
+    """Return the share of each stage that comes out ok on a usual plate of this studio.
+
+    By the same word as the plate's own odds, lest a plate of which nothing is known seem worse, or
+    better, than a usual one.
+    """
+    if not told.model_used:
+        whole = _of_base_rate(odds(fit, {}), {})
+        return {stage: float(draws.mean()) for stage, draws in whole.items()}
     shares = {}
     for stage, one in fit.stages.items():
         usual = np.full(len(one.table.conditions), np.nan)

@@ -10,6 +10,8 @@ from argentry.desk.bench_hands import hands_next
 from argentry.desk.bench_words import clock_face, hands_words, span
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from rich.console import Console, RenderableType
     from rich.text import Text
 
@@ -78,7 +80,13 @@ def shown_time(step: StepState) -> str:
 
 
 def screen(
-    state: RunState, plate: str | None, look: Look, *, say: str, typed: str | None
+    state: RunState,
+    plate: str | None,
+    look: Look,
+    *,
+    say: str,
+    typed: str | None,
+    advice: Mapping[str, str] | None = None,
 ) -> RenderableType:
     """Return the whole screen.
 
@@ -94,13 +102,19 @@ def screen(
         Last answer of the bench.
     typed : str or None
         What is being typed, with its question.
+    advice : Mapping[str, str], optional
+        Odds and advice in one line, by plate at a checkpoint.
     """
     from rich.console import Group
     from rich.padding import Padding
     from rich.style import Style
 
     act = next_act(state, plate)
-    lines = [*_head(state, look), *_in_hand(state, plate, act, look), *_plates(state, act, look)]
+    lines = [
+        *_head(state, look),
+        *_in_hand(state, plate, act, look, advice or {}),
+        *_plates(state, act, look),
+    ]
     lines += _foot(act, look, say, typed)
     return Padding(Group(*lines), (0, 1), style=Style.parse(look.ground), expand=True)
 
@@ -125,7 +139,9 @@ def _head(state: RunState, look: Look) -> list[Text]:
     return [_line(f"{state.title}{stopped}", look.quiet), _line("", look.quiet)]
 
 
-def _in_hand(state: RunState, plate: str | None, act: Act, look: Look) -> list[Text]:
+def _in_hand(
+    state: RunState, plate: str | None, act: Act, look: Look, advice: Mapping[str, str]
+) -> list[Text]:
     hand = hand_of(state, plate)
     if hand is None:
         return [_line(act.words, look.bright), _line("", look.quiet)]
@@ -135,6 +151,8 @@ def _in_hand(state: RunState, plate: str | None, act: Act, look: Look) -> list[T
     lines = [_line(title, look.bright), _line("", look.quiet)]
     lines += [_line(row, look.bright) for row in large(shown_time(step), look.mark)]
     lines += [_line("", look.quiet), _line(_time_words(step), look.quiet)]
+    if hand.plate in advice:
+        lines.append(_line(advice[hand.plate], look.bright))
     if step.changes:
         lines.append(_line(step.changes[-1].why, look.quiet))
     if rule.look_for:
@@ -186,7 +204,9 @@ def _foot(act: Act, look: Look, say: str, typed: str | None) -> list[Text]:
     return lines
 
 
-def plain_lines(state: RunState, plate: str | None) -> list[str]:
+def plain_lines(
+    state: RunState, plate: str | None, advice: Mapping[str, str] | None = None
+) -> list[str]:
     """Return how the run stands in a few plain lines, for a pipe or a screen reader."""
     act = next_act(state, plate)
     hand = hand_of(state, plate)
@@ -195,4 +215,6 @@ def plain_lines(state: RunState, plate: str | None) -> list[str]:
         step = state.plate(hand.plate).step(hand.step)
         why = f" ({step.changes[-1].why})" if step.changes else ""
         lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
+        if advice and hand.plate in advice:
+            lines.append(f"{hand.label}: {advice[hand.plate]}")
     return [*lines, act_words(act)]

@@ -128,6 +128,7 @@ async def add_events(request: Request, run: RunId, given: EventsIn) -> Response:
         raise no_run(run)
     if found["stored"]:
         request.app.state.broadcast.ring()
+        request.app.state.advisor.heard(run, incoming)
     elif found["refused"]:
         return JSONResponse({"error": found["refused"][0]["why"], **found}, status_code=422)
     return JSONResponse(found)

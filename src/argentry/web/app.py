@@ -17,6 +17,7 @@ from starlette.templating import Jinja2Templates
 from argentry import __version__
 from argentry.desk.house import open_house
 from argentry.web import api_readings, api_runs, pages
+from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
@@ -73,9 +74,10 @@ def create_app(
     devices = DeviceBook(house)
 
     @asynccontextmanager
-    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         yield
         broadcast.close()
+        app.state.advisor.close()
 
     app = FastAPI(
         title="argentry",
@@ -92,6 +94,7 @@ def create_app(
     state.devices, state.templates = devices, templates
     state.pairing = Pairing(show_code)
     state.planning = asyncio.Lock()
+    state.advisor = Advisor(house, broadcast)
     app.include_router(api_runs.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint

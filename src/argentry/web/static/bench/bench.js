@@ -6,7 +6,7 @@ import { makeClock } from "./clock.js";
 import { draw } from "./draw.js";
 import { fold } from "./fold.js";
 import { calls, cautionsDue, checkDue, inHand, plateOf } from "./glance.js";
-import { happened, undoable } from "./happened.js";
+import { advice, happened, undoable } from "./happened.js";
 import { newId } from "./ids.js";
 import { listen } from "./keys.js";
 import { follow } from "./link.js";
@@ -133,6 +133,7 @@ function tick() {
   if (page.screen === "loading" || !queue) return;
   page.state = fold(all(), Math.round(clock.now() * 1000));
   page.undo = undoable(all(), page.mine, clock.steady());
+  page.advice = advice(all());
   page.armed = page.armedFor !== null && page.armedFor.until > clock.steady();
   if (page.warning && clock.steady() > warningUntil) page.warning = "";
   page.linkWords = linkWords();

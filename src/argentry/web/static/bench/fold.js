@@ -170,6 +170,9 @@ const RULES = {
     cutOff(plate, event.micros);
   },
 
+  advice_given() {},
+  advice_overruled() {},
+
   run_closed(run, event) {
     if (run.closed !== null) return void doubt(run, event, "the run was over");
     run.closed = event.micros;

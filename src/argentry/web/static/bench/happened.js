@@ -4,6 +4,16 @@ import { compare } from "./corrections.js";
 import { shortName } from "./words.js";
 
 const UNDO_MS = 10_000;
+const HOUSE = ["run_opened", "duration_changed", "advice_given", "advice_overruled"]; // not said by a hand
+
+/** The last advice about each plate, by its id: the step it is about, and one line. */
+export function advice(events) {
+  const last = new Map();
+  for (const event of [...events].sort((a, b) => compare([a.at, a.id], [b.at, b.id]))) {
+    if (event.kind === "advice_given") last.set(event.plate, { step: event.step, line: String(event.body.line ?? "") });
+  }
+  return last;
+}
 
 /** Ids of the events that are taken back, by the rules of the fold: the last word about one counts. */
 export function takenBack(events) {
@@ -33,6 +43,6 @@ export function happened(events, state) {
   return newest.map((event) => {
     const withdrawn = gone.has(event.id);
     const under = [withdrawn && "taken back", odd.has(event.id) && `does not fit: ${odd.get(event.id)}`, !event.seq && "kept here, not in the book yet"];
-    return { event, withdrawn, under: under.filter(Boolean).join(" · "), fixed: event.kind === "run_opened" || event.kind === "duration_changed" };
+    return { event, withdrawn, under: under.filter(Boolean).join(" · "), fixed: HOUSE.includes(event.kind) };
   });
 }

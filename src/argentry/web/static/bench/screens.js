@@ -207,11 +207,13 @@ function inWork(page, want) {
   const lines = [why && { text: why, call: true }, rule.look_for].filter(Boolean);
   if (want.action === "begin") {
     const keep = step.keep_left_s;
+    const said = page.advice?.get(plate.id);
+    const odds = said?.step === want.step && said.line; // at a checkpoint: odds and advice in one line
     const busy = want.waits_for && `The ${rule.resource} is in use: ${plateOf(state, want.waits_for).label}.`;
     const atOnce = rule.within_s === 0;
     const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
     const note = keep === null ? `planned ${planned}` : atOnce ? `begin at once. Planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
-    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [busy && { text: busy, call: true }, ...lines].filter(Boolean), action: choice("begin", "Begin", { plate: plate.id, step: step.key }) };
+    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [odds && { text: odds, call: true }, busy && { text: busy, call: true }, ...lines].filter(Boolean), action: choice("begin", "Begin", { plate: plate.id, step: step.key }) };
   }
   const top = Math.max(step.planned_s * 1.25, step.high_s, 1);
   const share = (seconds) => `${Math.min(100, Math.max(0, (100 * seconds) / top)).toFixed(1)}%`;

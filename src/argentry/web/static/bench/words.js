@@ -70,6 +70,8 @@ const KINDS = {
   resumed: "Gone on",
   remark_made: "Remark",
   plate_abandoned: "Given up",
+  advice_given: "Advice",
+  advice_overruled: "Advice not followed",
   corrected: "Put right",
   run_closed: "Run closed",
 };
@@ -85,6 +87,8 @@ export function told(event, state) {
     duration_changed: body.why,
     remark_made: body.words,
     plate_abandoned: body.why,
+    advice_given: body.line,
+    advice_overruled: body.did === "stop" ? "given up" : "gone on",
     corrected: body.withdrawn ? "taken back" : "",
   }[event.kind];
   return [KINDS[event.kind] ?? event.kind, plate, step, detail].filter(Boolean).join(" · ");

@@ -1,0 +1,206 @@
+"""Advice at the checkpoints of a run: one line a plate, kept as an event, and its overruling.
+
+The house gives advice when a stage of a plate is over, and again when its check is answered. Nobody
+need follow it: what the hands do instead is kept as an overruling, so that later the odds of both
+can be told.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from argentry.book.corrections import effective
+from argentry.book.fold import fold
+from argentry.book.log import append
+from argentry.book.log import events as read_events
+from argentry.desk.bench_begin import HOUSE
+from argentry.desk.learning_data import from_book
+from argentry.desk.learning_odds import judged
+from argentry.desk.learning_run import plates_so_far
+from argentry.desk.learning_standing import standing_of_run
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import STAGES
+from argentry.trade.defects import stage_of
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.book.engine import Book
+    from argentry.book.log import Stored
+    from argentry.desk.clock import SteadyClock
+    from argentry.desk.learning_run import PlateSoFar
+    from argentry.records.run import RunState
+    from argentry.records.studio import Studio
+
+DO = {"continue": "go on", "redo": "do it once more", "stop": "stop", "check": "look first"}
+TELLS = (
+    "step_ended",
+    "step_skipped",
+    "check_answered",
+    "step_begun",
+    "plate_abandoned",
+    "corrected",
+)
+
+
+def give_advice(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[Stored]:
+    """Say what to do with each plate that stands at a checkpoint, and note advice not followed.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        As ``studio.toml`` has it.
+    run : str
+        Id of the run.
+    clock : SteadyClock
+        The house's clock.
+
+    Returns
+    -------
+    list of Stored
+        The events written; empty when nothing new is to be said.
+    """
+    events = read_events(book, run)
+    now = clock.now()
+    state = fold(events, now=now)
+    counted, _ = effective(events)
+    given = [e for e in counted if e.kind in ("advice_given", "advice_overruled")]
+    fresh = _overruled(state, given, clock)
+    due = [
+        plate
+        for plate in plates_so_far(events, studio, now)
+        if plate.state == "open" and _wants_advice(plate, state, given)
+    ]
+    if due and state.state != "closed":
+        fresh += _advice(book, studio, due, clock)
+    return append(book, fresh) if fresh else []
+
+
+def _wants_advice(plate: PlateSoFar, state: RunState, given: Sequence[Event]) -> bool:
+    """Return whether a plate is between two stages and was not advised with what is known now."""
+    if plate.done is None or plate.now is None or plate.done == STAGES[-1]:
+        return False
+    if state.plate(plate.plate).step(plate.now).state != "ready":
+        return False
+    if stage_of().get(plate.now) == plate.done:
+        return False
+    last = _last(given, plate.plate)
+    if last is None:
+        return True
+    said = (last.body.get("stage"), last.body.get("answer"))
+    return said != (plate.done, plate.answers.get(plate.done))
+
+
+def _last(given: Sequence[Event], plate: str) -> Event | None:
+    mine = [e for e in given if e.plate == plate and e.kind == "advice_given"]
+    return max(mine, key=lambda e: (e.at, e.id), default=None)
+
+
+def _advice(
+    book: Book, studio: Studio, due: Sequence[PlateSoFar], clock: SteadyClock
+) -> list[Event]:
+    gathered = from_book(book, studio)
+    said = []
+    for plate in due:
+        standing = standing_of_run(gathered, plate, clock.now())
+        size = gathered.sizes.get(plate.plate) or studio.habits.plate_size
+        told = judged(standing, plate_size(size).area_cm2)
+        body: dict[str, Any] = {
+            "stage": plate.done,
+            "answer": plate.answers.get(str(plate.done)),
+            "line": line_of(told),
+            **{key: told[key] for key in KEPT},
+        }
+        said.append(
+            Event(
+                new_id(),
+                plate.run,
+                "advice_given",
+                clock.now(),
+                plate.plate,
+                plate.now,
+                body,
+                HOUSE,
+            )
+        )
+    return said
+
+
+KEPT = (
+    "advice", "words", "probability", "low", "high", "plates", "mostly_prior", "worth", "rule",
+)  # fmt: skip
+
+
+def line_of(told: dict[str, Any]) -> str:
+    """Return odds and advice in one line, with range and count.
+
+    Parameters
+    ----------
+    told : dict
+        Of `argentry.desk.learning_odds.judged`.
+    """
+    middle, low, high = (round(100.0 * told[key]) for key in ("probability", "low", "high"))
+    count = told["plates"]
+    behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
+    prior = ", mostly belief" if told["mostly_prior"] and count else ""
+    do = DO[told["advice"]]
+    if told["advice"] in ("check", "redo"):
+        do = f"{do}: {told['words'].removesuffix(', then decide')}"
+    return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
+
+
+def _overruled(state: RunState, given: Sequence[Event], clock: SteadyClock) -> list[Event]:
+    """Return an event for each last advice that the hands did not follow."""
+    noted = {e.body.get("advice") for e in given if e.kind == "advice_overruled"}
+    found = []
+    for plate in state.plates:
+        last = _last(given, plate.id)
+        if last is None or last.id in noted or last.step is None:
+            continue
+        advised = str(last.body.get("advice"))
+        did = None
+        if plate.state == "abandoned" and plate.step(last.step).begun is None:
+            did = "stop" if advised != "stop" else None
+        elif plate.step(last.step).begun is not None and advised in ("stop", "redo"):
+            did = "continue"
+        if did is not None:
+            body = {"advice": last.id, "advised": advised, "did": did}
+            found.append(
+                Event(
+                    new_id(), state.run, "advice_overruled", clock.now(), plate.id, last.step, body,
+                    HOUSE,
+                )
+            )  # fmt: skip
+    return found
+
+
+def checkpoint_line(book: Book, run: str, plate: str) -> str:
+    """Return the last advice on a plate while it stands at that checkpoint, else nothing.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    run, plate : str
+        Ids.
+    """
+    return lines_at_checkpoints(read_events(book, run)).get(plate, "")
+
+
+def lines_at_checkpoints(events: Sequence[Event]) -> dict[str, str]:
+    """Return the last advice by plate, of those that have not begun what it is about."""
+    state = fold(events)
+    counted, _ = effective(events)
+    given = [e for e in counted if e.kind == "advice_given"]
+    lines = {}
+    for plate in state.plates:
+        last = _last(given, plate.id)
+        if last is None or last.step != plate.current or plate.state != "open":
+            continue
+        if plate.step(last.step).state == "ready":
+            lines[plate.id] = str(last.body.get("line", ""))
+    return lines
