@@ -13,6 +13,7 @@ from argentry.learn.unknowns import (
     prior_of,
     rows_of,
     seen_moments,
+    session_places,
     session_root,
     unknowns_of,
 )
@@ -160,3 +161,16 @@ def test_drift_remembers():
     assert root @ root.T == pytest.approx(
         np.array([[1, 0.85, 0.85**4], [0.85, 1, 0.85**3], [0.85**4, 0.85**3, 1]]), abs=1e-6
     )
+
+
+def test_old_sessions_share_their_drift_and_late_ones_keep_it():
+    few, place = session_places(np.array([0, 0, 3, 7]))
+    assert few.tolist() == [0.0, 3.0, 7.0]
+    assert place.tolist() == [0, 0, 1, 2]
+    session = np.repeat(np.arange(100), 2)
+    places, place = session_places(session)
+    assert places.size == 40
+    assert places[-20:].tolist() == list(range(80, 100))
+    assert np.all(np.diff(places) > 0.0)
+    assert np.abs(places[place] - session).max() <= 2.0
+    assert np.array_equal(place[-40:], np.repeat(np.arange(20, 40), 2))

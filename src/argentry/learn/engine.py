@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from argentry.learn.blocks import product
+from argentry.learn.blocks import inverse_root, product
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -109,7 +109,8 @@ def climb(density: Density, start: Floats, *, most: int = 60) -> Summit:
     for _ in range(most):
         steps += 1
         slope = density.value_and_slope(point[None])[1][0]
-        step = np.linalg.solve(density.curvature(point), slope)
+        root = inverse_root(density.curvature(point))
+        step = root @ (root.T @ slope)
         # several lengths at once cost little more than one
         lengths = 0.5 ** np.arange(8.0)
         with np.errstate(over="ignore", invalid="ignore"):
@@ -122,7 +123,7 @@ def climb(density: Density, start: Floats, *, most: int = 60) -> Summit:
         if float(slope @ step) < 1e-7:  # twice what this step could gain
             break
     curvature = density.curvature(point)
-    return Summit(point, curvature, _inverse_root(curvature), steps)
+    return Summit(point, curvature, inverse_root(curvature), steps)
 
 
 def walk(
@@ -238,9 +239,3 @@ def _whitened(density: Density, summit: Summit, at: Floats) -> tuple[Floats, Flo
     with np.errstate(over="ignore", invalid="ignore"):  # a step too far: refused afterwards
         value, slope = density.value_and_slope(summit.point + product(at, summit.spread.T))
         return value, product(slope, summit.spread)
-
-
-def _inverse_root(curvature: Floats) -> Floats:
-    """Return R with R R' = inverse of a positive definite matrix."""
-    lower = np.linalg.cholesky(curvature)
-    return np.asarray(np.linalg.inv(lower).T)

@@ -12,7 +12,7 @@ from argentry.learn.likelihood import normal_cdf
 from argentry.learn.running import foretell
 from argentry.learn.scores import base_rates, brier_score, log_score
 from argentry.learn.stage_model import middle_and_doubt, model_of
-from argentry.learn.table import in_order, stage_tables, standardised, succeeded
+from argentry.learn.table import in_order, stage_tables, succeeded
 from argentry.learn.unknowns import DRIFT_MEMORY, rows_of, session_root
 from argentry.records.learned import RunningScore
 from argentry.trade.conditions import stage_priors
@@ -46,8 +46,8 @@ class StageFit:
         Of the unknowns.
     moments : tuple of ndarray
         Mean and variance by which a condition that is not known is taken, for the columns seen.
-    present : ndarray of int
-        Sessions with drift of their own.
+    places : ndarray (t,)
+        Where drift is kept, as session numbers.
     drift : float
         Standard deviation of the drift between sessions. [probit]
     strength : float
@@ -58,7 +58,7 @@ class StageFit:
     model: StageModel
     draws: Draws
     moments: tuple[Floats, Floats]
-    present: NDArray[np.int64]
+    places: Floats
     drift: float
     strength: float
 
@@ -82,11 +82,11 @@ class StageFit:
 
     def _luck(self, session: int) -> tuple[Floats, float]:
         """Return a session's drift in terms of the fitted ones, and the variance left."""
-        if not self.present.size:
+        if not self.places.size:
             return np.zeros(0), self.drift**2
-        before = max(int(np.searchsorted(self.present, session, side="right")) - 1, 0)
-        stay = DRIFT_MEMORY ** abs(session - int(self.present[before]))
-        root = session_root(self.present)
+        before = max(int(np.searchsorted(self.places, session, side="right")) - 1, 0)
+        stay = DRIFT_MEMORY ** abs(session - float(self.places[before]))
+        root = session_root(self.places)
         return self.drift * stay * root[before], self.drift**2 * (1.0 - stay**2)
 
 
@@ -153,17 +153,15 @@ def fit(
     foretold = np.ones(len(ordered))
     stages: dict[str, StageFit] = {}
     for number, (stage, table) in enumerate(tables.items()):
-        x = np.array([standardised(table.conditions, o.conditions) for o in ordered])
-        x = x.reshape(len(ordered), len(table.conditions))
-        passed = foretell(table, stage_priors()[stage], x, at)
+        passed = foretell(table, stage_priors()[stage], at)
         foretold *= passed.probability
-        model, moments, present = model_of(
+        model, moments, places = model_of(
             table, stage_priors()[stage], passed.drift, passed.strength
         )
         summit = climb(model, model.prior.mean)
         draws = walk(model, summit, seed=seed + number)
         stages[stage] = StageFit(
-            table, model, draws, moments, present, passed.drift, passed.strength
+            table, model, draws, moments, places, passed.drift, passed.strength
         )
     came = tuple(succeeded(o) for o in ordered)
     return Fitted(stages, ordered, came, sessions, _score(foretold, came))

@@ -50,7 +50,7 @@ class Pass:
     strength: float
 
 
-def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[np.int64]) -> Pass:
+def foretell(table: StageTable, stage: StagePrior, session: NDArray[np.int64]) -> Pass:
     """Return what would have been foretold of each plate.
 
     Parameters
@@ -59,17 +59,15 @@ def foretell(table: StageTable, stage: StagePrior, x: Floats, session: NDArray[n
         The plates that reached the stage.
     stage : StagePrior
         What was believed of it.
-    x : ndarray (m, p)
-        Conditions of every plate of the log, in order of time, as in the table; NaN if not known.
     session : ndarray (m,) of int
-        Session of each.
+        Session of every plate of the log, in order of time.
 
     Returns
     -------
     Pass
         Probabilities by plate.
     """
-    conditions, x = [table.conditions[i] for i in table.seen], x[:, table.seen]
+    conditions, x = [table.conditions[i] for i in table.seen], table.every[:, table.seen]
     unknowns = unknowns_of(conditions, gaps=0, sessions=0)
     strength = np.tile(list(strengths()), len(drifts()))
     drift = np.repeat(list(drifts()), len(strengths()))

@@ -26,6 +26,7 @@ from argentry.learn.unknowns import (
     prior_of,
     rows_of,
     seen_moments,
+    session_places,
     session_root,
     unknowns_of,
 )
@@ -149,8 +150,8 @@ class StageModel:
 
 def model_of(
     table: StageTable, stage: StagePrior, drift: float, strength: float = 1.0
-) -> tuple[StageModel, tuple[Floats, Floats], NDArray[np.int64]]:
-    """Return the density of a stage's table, the moments seen, and the sessions it holds.
+) -> tuple[StageModel, tuple[Floats, Floats], Floats]:
+    """Return the density of a stage's table, the moments seen, and where drift is kept.
 
     Only conditions that some plate knows take part (`StageTable.seen`): of the others the plates
     say nothing, and their doubt is part of the luck.
@@ -168,21 +169,21 @@ def model_of(
     """
     x, conditions = table.x[:, table.seen], [table.conditions[i] for i in table.seen]
     mean, variance = seen_moments(x)
-    present = np.unique(table.session)
-    if drift <= 0.0 or present.size < 2:
-        present = present[:0]
-    luck = np.zeros((table.low.size, present.size))
-    if present.size:
-        luck = drift * session_root(present)[np.searchsorted(present, table.session)]
+    kept, place = session_places(table.session)
+    if drift <= 0.0 or kept.size < 2:
+        kept = kept[:0]
+    luck = np.zeros((table.low.size, kept.size))
+    if kept.size:
+        luck = drift * session_root(kept)[place]
     # a lower cut can be learned only from plates that show on which side of it they are
     told = table.low.size and bool(np.any((table.low == table.high) & (table.low < 2)))
     gaps = int(bool(told))
     low, high = (table.low, table.high) if gaps else (table.low // 2, table.high // 2)
-    unknowns = unknowns_of(conditions, gaps=gaps, sessions=present.size)
+    unknowns = unknowns_of(conditions, gaps=gaps, sessions=kept.size)
     prior = prior_of(unknowns, conditions, stage, strength)
     rows = rows_of(unknowns, x, mean, variance, luck)
     model = StageModel(unknowns, prior, rows, low, high, table.weight)
-    return model, (mean, variance), present
+    return model, (mean, variance), kept
 
 
 def cuts(unknowns: Unknowns, points: Floats) -> Floats:

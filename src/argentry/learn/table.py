@@ -56,6 +56,8 @@ class StageTable:
         When.
     row : ndarray (n,) of int
         Index into the outcomes in their order in time (`in_order`).
+    every : ndarray (m, p)
+        The same as `x` for every outcome in order of time, whether it reached the stage or not.
     ids : tuple of str
         Ids of the outcomes.
     sessions : tuple of str
@@ -72,6 +74,7 @@ class StageTable:
     order: NDArray[np.int64]
     day: tuple[date, ...]
     row: NDArray[np.int64]
+    every: NDArray[np.float64]
     ids: tuple[str, ...]
     sessions: tuple[str, ...]
 
@@ -225,20 +228,22 @@ def _table(
             used += _switches(condition, dict(words.most_common(_WORDS)))
         else:
             used.append(condition)
-    plates_x = {i: standardised(used, outcomes[i].conditions) for i in {row[0] for row in rows}}
-    x = np.array([plates_x[row[0]] for row in rows]).reshape(len(rows), len(used))
+    every = np.array([standardised(used, o.conditions) for o in outcomes])
+    every = every.reshape(len(outcomes), len(used))
+    which = np.array([row[0] for row in rows], dtype=np.int64)
     at = [outcomes[row[0]] for row in rows]
     return StageTable(
         stage=stage,
         conditions=tuple(used),
-        x=x,
+        x=every[which],
         low=np.array([row[2] for row in rows], dtype=np.int64),
         high=np.array([row[3] for row in rows], dtype=np.int64),
         weight=np.array([row[4] for row in rows], dtype=np.float64),
         session=np.array([place[o.session] for o in at], dtype=np.int64),
         order=np.array([o.order for o in at], dtype=np.int64),
         day=tuple(o.day for o in at),
-        row=np.array([row[0] for row in rows], dtype=np.int64),
+        row=which,
+        every=every,
         ids=tuple(o.id for o in at),
         sessions=sessions,
     )

@@ -29,12 +29,14 @@ __all__ = [
     "prior_of",
     "rows_of",
     "seen_moments",
+    "session_places",
     "session_root",
     "unknowns_of",
 ]
 
 DRIFT_MEMORY = trade.value("conditions", "drift_memory")
 USUAL_VARIANCE = trade.value("conditions", "usual_variance")
+RECENT = 20  # sessions with drift of their own; at most as many groups of older ones
 _FOUR_IN_FIVE = 1.2815515655446004  # from -this to +this lies four fifths of a normal
 
 
@@ -220,7 +222,33 @@ def _split(matrix: Floats, names: Sequence[str], sizes: Sequence[int]) -> dict[s
     return {name: matrix[:, end - size : end] for name, size, end in places}
 
 
-def session_root(sessions: NDArray[np.int64], memory: float = DRIFT_MEMORY) -> Floats:
+def session_places(session: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
+    """Return where drift is kept, and to which place each plate belongs.
+
+    Each of the latest sessions keeps its own; older ones share it in groups, since drift is slow
+    and only the latest bears on the next plate.
+
+    Parameters
+    ----------
+    session : ndarray (n,) of int
+        Session of each plate, numbered in order.
+
+    Returns
+    -------
+    tuple of ndarray
+        Places (t,), as session numbers, the middle one of a group; index of each plate's place.
+    """
+    present, of = np.unique(session, return_inverse=True)
+    if present.size <= 2 * RECENT:
+        return present.astype(np.float64), of
+    older = np.array_split(np.arange(present.size - RECENT), RECENT)
+    group = np.concatenate([np.full(part.size, i) for i, part in enumerate(older)])
+    group = np.concatenate([group, RECENT + np.arange(RECENT)])
+    places = np.bincount(group, weights=present) / np.bincount(group)
+    return places, group[of]
+
+
+def session_root(sessions: Floats, memory: float = DRIFT_MEMORY) -> Floats:
     """Return a root of the drift's correlation between sessions, numbered in order; (t, t)."""
     apart = np.abs(sessions[:, None] - sessions[None, :])
     return np.asarray(np.linalg.cholesky(memory**apart + 1e-10 * np.eye(sessions.size)))
