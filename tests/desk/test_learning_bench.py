@@ -156,6 +156,18 @@ def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
     assert told[0].stages == {"coat": "fault"}, "the check that was wrong says which stage"
 
 
+def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table):
+    table.up_to("warm")
+    table.say("check_answered", table.plate().id, "final_buff", answer="doubtful")
+    table.up_to("fix")
+    table.say("check_answered", table.plate().id, "develop", answer="right")
+    advise(table)
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    sure = [row["probability"] for row in told["stages"]]
+    assert sure[:4] == [1.0, 1.0, 1.0, 1.0]
+    assert told["probability"] == pytest.approx(sure[4])
+
+
 @pytest.mark.parametrize(
     ("told", "line"),
     [

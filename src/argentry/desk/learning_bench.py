@@ -199,8 +199,8 @@ def lines_at_checkpoints(events: Sequence[Event]) -> dict[str, str]:
     lines = {}
     for plate in state.plates:
         last = _last(given, plate.id)
-        if last is None or last.step != plate.current or plate.state != "open":
+        if last is None or last.step is None or last.step != plate.current:
             continue
-        if plate.step(last.step).state == "ready":
+        if plate.state == "open" and plate.step(last.step).state == "ready":
             lines[plate.id] = str(last.body.get("line", ""))
     return lines

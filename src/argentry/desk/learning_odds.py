@@ -176,7 +176,7 @@ def _draws(
     draws = _of_model(fit, standing) if told.model_used else _of_base_rate(told, stages)
     for stage, answer in standing.answers.items():
         check = next((c for c in known_checks() if c.stage == stage), None)
-        if check is not None:
+        if check is not None and stage not in stages:
             seen = graded_check(check.key, check.minutes, check.quality)
             draws[stage] = posterior(seen, draws[stage])[1][ANSWERS.index(answer)]
     for stage, came in stages.items():

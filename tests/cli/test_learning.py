@@ -1,0 +1,169 @@
+"""The commands that learn from plates, run on the invented year: tables, JSON, and slips."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from argentry.cli.main import main
+from argentry.out.schemas import schema
+
+NEED = ["need", "2", "--from", "2026-06-01", "--by", "2026-12-20", "--a-day", "2"]
+COMMANDS = [
+    ("odds", ["odds", "P004"]),
+    ("odds", ["odds", "P010", "--after", "coat", "--left", "300"]),
+    ("odds", ["odds", "P010", "--set", "room_rh_pct=60", "--ok", "polish"]),
+    ("why_plate", ["why", "P004"]),
+    ("why_plate", ["why", "P002"]),
+    ("why_studio", ["why", "--studio-wide"]),
+    ("next", ["next"]),
+    ("next", ["next", "--about", "exposure"]),
+    ("next", ["next", "--commissioned", "--fixed", "coat_nm"]),
+    ("need", NEED),
+    ("learn", ["learn", "show"]),
+]
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("learning") / "demo"
+    with pytest.raises(SystemExit):
+        main(["demo", str(folder)])
+    return folder
+
+
+def run(arguments, capsys):
+    capsys.readouterr()
+    with pytest.raises(SystemExit) as left:
+        main(arguments)
+    shown = capsys.readouterr()
+    return left.value.code, shown.out, shown.err
+
+
+def undescribed(part, data, above=""):
+    """Yield the keys that a command prints and the schema does not tell."""
+    known = part.get("properties")
+    if known is None or not isinstance(data, dict):
+        return
+    for key, value in data.items():
+        if key not in known:
+            yield above + key
+            continue
+        yield from undescribed(known[key], value, f"{above}{key}.")
+        for item in value if isinstance(value, list) else []:
+            yield from undescribed(known[key].get("items", {}), item, f"{above}{key}[].")
+
+
+@pytest.mark.parametrize(("name", "arguments"), COMMANDS)
+def test_what_a_command_prints_fits_its_schema(name, arguments, studio, capsys):
+    code, out, err = run([*arguments, "--studio", str(studio), "--json"], capsys)
+    assert code == 0, err
+    data = json.loads(out)
+    Draft202012Validator(schema(name)).validate(data)
+    assert sorted(set(undescribed(schema(name), data))) == []
+
+
+@pytest.mark.parametrize(("name", "arguments"), COMMANDS)
+def test_every_figure_comes_with_range_and_count(name, arguments, studio, capsys):
+    code, out, err = run([*arguments, "--studio", str(studio)], capsys)
+    assert code == 0, err
+    assert "Traceback" not in out + err
+    assert "plate" in out, "how many plates stand behind it"
+    if name in ("odds", "need", "learn", "why_studio") or "P004" in arguments:
+        assert "–" in out or " to " in out
+
+
+def test_the_answer_of_the_studio_is_the_invented_truth(studio, capsys):
+    # truth.json: damp air, a cold box and salty water are main causes of the invented year
+    code, out, _ = run(["why", "--studio-wide", "--studio", str(studio), "--json"], capsys)
+    named = {row["cause"] for row in json.loads(out)["causes"] if row["named"]}
+    assert code == 0
+    assert {"salty_water", "damp_air", "coat_thin"} <= named
+    told = json.loads((studio / "truth.json").read_text())
+    main_ones = {row["cause"] for row in told["causes"] if row["main"]}
+    assert {"bad_water", "damp", "cold_box"} <= main_ones
+
+
+def test_a_table_beside_the_studio_needs_no_book_nor_studio(studio, capsys):
+    table = ["--plates", str(studio / "plates.csv")]
+    code, out, _ = run(["odds", "P004", *table, "--json"], capsys)
+    alone = json.loads(out)
+    assert code == 0
+    assert alone["source"] == "plates.csv"
+    assert (
+        run(["book", "import", str(studio / "plates.csv"), "--studio", str(studio)], capsys)[0] == 0
+    )
+    _, out, _ = run(["odds", "P004", "--studio", str(studio), "--json"], capsys)
+    of_book = json.loads(out)
+    assert of_book["source"] == "the book"
+    assert of_book["probability"] == pytest.approx(alone["probability"], abs=1e-9)
+    code, out, _ = run(["learn", "show", *table, "--json"], capsys)
+    assert code == 0
+    assert json.loads(out)["numbers"] == []
+    assert "need a studio's place" in json.loads(out)["notes"][-1]
+
+
+def test_the_day_plan_takes_what_was_learned_unless_told_not_to(studio, capsys):
+    plan = ["day", "2026-06-21", "--plates", "1", "--studio", str(studio), "--json"]
+    code, out, _ = run(plan, capsys)
+    taught = json.loads(out)
+    assert code == 0
+    found = {row["what"]: row for row in taught["learned"]}
+    assert found["plate_speed"]["plates"] > 80
+    assert found["box_factor"]["day"] == "2025-12-13"
+    _, out, _ = run([*plan, "--as-written"], capsys)
+    written = json.loads(out)
+    assert written["learned"] == []
+    assert taught["coat"] != written["coat"], "the box factor changes the seconds over iodine"
+    assert taught["good_share_plates"] == 116
+    code, out, _ = run(plan[:-1], capsys)
+    told = " ".join(out.split())
+    assert "Learned from your plates: plate speed" in told
+    assert "100 plates, last 2025-12-13" in told
+
+
+def test_a_book_that_cannot_be_read_does_not_keep_from_planning(studio, tmp_path, capsys):
+    folder = tmp_path / "broken"
+    folder.mkdir()
+    (folder / "studio.toml").write_text((studio / "studio.toml").read_text())
+    (folder / "book.sqlite").write_bytes(b"this is no book" * 400)
+    code, out, err = run(
+        ["day", "2026-06-21", "--plates", "1", "--studio", str(folder), "--json"], capsys
+    )
+    assert code == 0
+    assert json.loads(out)["learned"] == []
+    assert "Nothing learned is used" in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["odds", "P4"], "did you mean P"),
+        (["odds", "P004", "--set", "damp"], "write it as"),
+        (["odds", "P004", "--set", "room_rh_pct=nan"], "not a number"),
+        (["odds", "P004", "--set", "moon=3"], "no condition known"),
+        (["odds", "P004", "--after", "lunch"], "no stage"),
+        (["odds", "P004", "--left", "5000"], "--left"),
+        (["odds", "P004", "--ok", "coat", "--fault", "coat"], "say one of the two"),
+        (["why"], "no plate is named"),
+        (["why", "P004", "--studio-wide"], "give a plate, or --studio-wide"),
+        (["why", "P4"], "did you mean P"),
+        (["next", "--about", "luck"], "say exposure or conditions"),
+        (["next", "--fixed", "moon"], "nothing that is set"),
+        (["need", "3", "--by", "someday"], "is no date"),
+        (["need", "0", "--by", "2026-12-20"], "good plates wanted"),
+        (["need", "3", "--by", "2020-01-01"], "give a later day"),
+        (["need", "3", "--by", "2026-12-20", "--weekdays", "sun,moon"], "is no day"),
+        (["need", "3", "--by", "2026-12-20", "--a-day", "40"], "--a-day"),
+        (["need", "3", "--by", "2026-12-20", "--certainty", "1"], "--certainty"),
+        (["learn", "show", "--plates", "nothing.csv"], "nothing.csv"),
+    ],
+)
+def test_a_slip_ends_in_one_sentence(arguments, words, studio, capsys):
+    code, out, err = run([*arguments, "--studio", str(studio)], capsys)
+    assert code == 2
+    assert out == ""
+    assert words in err
+    assert len(err.strip().splitlines()) == 1
