@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 import tempfile
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 import numpy as np
