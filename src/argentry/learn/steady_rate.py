@@ -80,6 +80,7 @@ def solve_rate(stages: tuple[StageWork, ...]) -> Rate:
     --------
     One stage of an hour that comes out one time in two: half a plate an hour.
 
+    >>> from argentry.learn.stage_work import StageWork
     >>> round(solve_rate((StageWork("all", 60.0, 0.5),)).per_minute * 60.0, 6)
     0.5
     """
