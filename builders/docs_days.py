@@ -54,11 +54,11 @@ def save(path: Path, picture: bytes) -> None:
 
 
 def main() -> None:
-    rows = [
+    head = (
         "| day | sky | plates placed of 3 | most the day holds | light suffices for all "
-        "| all finished | exposure at noon, min | put out at 14:00, ripe in time |",
-        "|---|---|---|---|---|---|---|---|",
-    ]
+        "| all finished | exposure at noon, min | put out at 14:00, ripe in time |"
+    )
+    rows = [head, "|---|---|---|---|---|---|---|---|"]
     pictures = DOCS / "days"
     pictures.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
@@ -84,9 +84,9 @@ def main() -> None:
                 print(season, name, plan.plates_placed)
     page = DOCS / "days.md"
     text = page.read_text(encoding="utf-8")
-    head, rest = text.split(BEGIN)
+    before, rest = text.split(BEGIN)
     _, tail = rest.split(END)
-    page.write_text(head + BEGIN + "\n" + "\n".join(rows) + "\n" + END + tail, encoding="utf-8")
+    page.write_text(before + BEGIN + "\n" + "\n".join(rows) + "\n" + END + tail, encoding="utf-8")
 
 
 if __name__ == "__main__":

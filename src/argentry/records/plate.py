@@ -1,4 +1,4 @@
-"""What the plate book holds beside the event log: plates, baths, lots, readings, grades, defects."""
+"""What the plate book holds beside the event log: plates, outcomes, baths, lots, readings."""
 
 from __future__ import annotations
 
