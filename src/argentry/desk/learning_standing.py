@@ -176,7 +176,7 @@ def _written(gathered: Gathered, last: Outcome) -> Standing:
         came = last.grade or ("good" if succeeded(last) else "lost")
         note = (
             f"This plate is finished ({came}): these are the odds its conditions foretold, judged "
-            "by the other plates alone, not how it stands. --after STAGE tells how it stood then."
+            "by the other plates alone. How it stood on the way: argentry odds PLATE --after STAGE."
         )
         return Standing(
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,)

@@ -55,7 +55,7 @@ def number(value: float | None, unit: str = "", digits: int = 3) -> str:
         return "–"
     if abs(value) < 1e-9:
         text = "0"
-    elif 1e-3 <= abs(value) < 1e5:
+    elif 1e-5 <= abs(value) < 1e5:
         text = f"{value:.0f}" if abs(value) >= 10.0**digits else f"{value:.{digits}g}"
         if "e" in text:
             text = f"{value:.0f}"

@@ -1,6 +1,6 @@
 """One thing that happened in a run. Events are never edited; a correction is a new event.
 
-The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.md`` is made from it.
+The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.md`` is made of it.
 """
 
 from __future__ import annotations
@@ -43,7 +43,12 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             False,
             False,
             "Something was measured.",
-            {"what": "quantity", "value": "number", "unit": "unit", "source": "who or which sensor"},
+            {
+                "what": "quantity",
+                "value": "number",
+                "unit": "unit",
+                "source": "who or which sensor",
+            },
         ),
         "duration_changed": (
             True,

@@ -16,7 +16,7 @@ from starlette.templating import Jinja2Templates
 
 from argentry import __version__
 from argentry.desk.house import open_house
-from argentry.web import api_readings, api_runs, pages
+from argentry.web import api_readings, api_runs, pages, pages_learn
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
 from argentry.web.devices import DeviceBook
@@ -106,6 +106,7 @@ def create_app(
         include_in_schema=False,
     )
     app.include_router(pages.router)
+    app.include_router(pages_learn.router)
     app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))
     add_handlers(app, templates)
 
