@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 TABLE, STORE = "plates.csv", "book.sqlite"
+KEPT = 4000  # runs whose plates are kept; some kB each
+_read: dict[tuple[str, int, Studio | None], list[PlateSoFar]] = {}
 NONE_YET = (
     "There is no plate in the book yet: every figure is the trade's belief. Put plates in with "
     "argentry plate new, or take in an old notebook with argentry book import FILE"
@@ -233,18 +235,30 @@ def _runs(
     book: Book, studio: Studio | None
 ) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
     """Return plates by run and plate, and by label those that are on the bench now."""
-    from argentry.book.log import events, runs
-    from argentry.desk.learning_run import plates_so_far
+    from argentry.book.log import runs
 
     zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
     found: dict[tuple[str, str], _OfRun] = {}
     making: dict[str, PlateSoFar] = {}
     for head in reversed(runs(book)):
         opened = head.opened_at.astimezone(zone)
-        for order, plate in enumerate(plates_so_far(events(book, head.run), studio), 1):
+        for order, plate in enumerate(_plates_of(book, head.run, head.last_seq, studio), 1):
             over = head.closed_at is not None or plate.state != "open"
             found[head.run, plate.plate] = _OfRun(plate, opened, order, over)
             making.pop(plate.label, None)
             if not over:
                 making[plate.label] = plate
     return found, making
+
+
+def _plates_of(book: Book, run: str, last_seq: int, studio: Studio | None) -> list[PlateSoFar]:
+    """Return the plates of a run; read again only when the run has grown."""
+    from argentry.book.log import events
+    from argentry.desk.learning_run import plates_so_far
+
+    key = (run, last_seq, studio)
+    if key not in _read:
+        while len(_read) >= KEPT:
+            _read.pop(next(iter(_read)))
+        _read[key] = plates_so_far(events(book, run), studio)
+    return _read[key]

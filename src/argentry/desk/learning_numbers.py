@@ -300,7 +300,10 @@ def taught_studio(book: Book, studio: Studio) -> Studio:
     """
     from argentry.desk.learning_data import from_book
 
-    return with_learned(studio, learned_numbers(from_book(book, studio), with_odds=False))
+    try:
+        return with_learned(studio, learned_numbers(from_book(book, studio), with_odds=False))
+    except ArgentryError:  # plates nobody can make sense of keep no bench from opening
+        return studio
 
 
 def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:
