@@ -16,9 +16,10 @@ from argentry.desk.learning import learned, why_failed, why_studio_wide
 from argentry.desk.learning_data import Gathered, from_table, gather
 from argentry.desk.learning_need import plates_needed
 from argentry.desk.learning_next import next_plate
-from argentry.desk.learning_numbers import learned_numbers, used_numbers, with_learned
+from argentry.desk.learning_numbers import learned_numbers
 from argentry.desk.learning_odds import plate_odds
 from argentry.desk.learning_standing import Asked
+from argentry.desk.learning_taught import used_numbers, with_learned
 from argentry.errors import BadInput
 from argentry.records.plate import STAGES, Outcome
 

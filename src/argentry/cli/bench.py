@@ -75,7 +75,7 @@ def bench(
     """
     from argentry.desk.bench_acts import look_json, take_seat
     from argentry.desk.book import studio_book
-    from argentry.desk.learning_numbers import taught_studio
+    from argentry.desk.learning_taught import taught_studio
     from argentry.desk.studio import load_studio
 
     path = studio_path(ctx)

@@ -57,7 +57,7 @@ def day(
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.day import make_day
-    from argentry.desk.learning_numbers import day_numbers
+    from argentry.desk.learning_taught import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather
 

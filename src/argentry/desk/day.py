@@ -142,7 +142,7 @@ def make_day(
             "--plates", f"{plates} plates cannot be planned", f"give 1 to {MOST_PLATES} plates"
         )
     if learned is not None:
-        from argentry.desk.learning_numbers import used_numbers, with_learned
+        from argentry.desk.learning_taught import used_numbers, with_learned
 
         studio, used = with_learned(studio, learned), used_numbers(learned)
     good = None if learned is None else learned.good

@@ -85,7 +85,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
     """
     from argentry.book.log import last_at
     from argentry.desk.clock import steady_clock
-    from argentry.desk.learning_numbers import taught_studio
+    from argentry.desk.learning_taught import taught_studio
     from argentry.desk.studio import load_studio
 
     clock = steady_clock(last_at(book))

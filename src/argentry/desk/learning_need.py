@@ -10,7 +10,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.learning_fit import fitted
-from argentry.desk.learning_numbers import learned_numbers, with_learned
+from argentry.desk.learning_numbers import learned_numbers
+from argentry.desk.learning_taught import with_learned
 from argentry.errors import BadInput, check_range
 from argentry.learn.odds import odds
 from argentry.learn.stage_work import usual_work

@@ -1,0 +1,97 @@
+"""The studio with what its plates have taught put in the place of what was believed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import hypot, log2
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.learning_numbers import learned_numbers
+from argentry.errors import ArgentryError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.desk.learning_numbers import Numbers
+    from argentry.records.decision import Learned
+    from argentry.records.studio import Studio
+
+Z80 = 1.2816  # half of the 80 % range of a normal, in standard deviations
+
+
+def with_learned(studio: Studio, numbers: Numbers) -> Studio:
+    """Return the studio with its own numbers put in the place of what was believed.
+
+    Parameters
+    ----------
+    studio : Studio
+        As ``studio.toml`` has it.
+    numbers : Numbers
+        Learned; one without a plate behind it changes nothing.
+    """
+    habits: dict[str, Any] = {}
+    speed, noise = numbers.of("plate_speed"), numbers.of("plate_noise")
+    if speed is not None:
+        doubt = log2(speed.high / speed.low) / (2.0 * Z80)
+        habits["plate_speed"] = speed.value
+        habits["plate_speed_sigma_stops"] = hypot(doubt, noise.value if noise else 0.0)
+    dose = numbers.of("development_dose")
+    if dose is not None:
+        habits["development_dose_kj_m2"] = dose.value
+    factor = numbers.of("box_factor")
+    boxes = studio.boxes
+    if factor is not None:
+        boxes = (replace(boxes[0], box_factor=factor.value), *boxes[1:])
+    return replace(studio, habits=replace(studio.habits, **habits), boxes=boxes)
+
+
+FOR_THE_DAY = ("plate_speed", "plate_noise", "box_factor", "development_dose")
+
+
+def used_numbers(numbers: Numbers) -> tuple[Learned, ...]:
+    """Return the numbers that a day plan takes: those with a plate behind them."""
+    found = (numbers.of(what) for what in FOR_THE_DAY)
+    return tuple(one for one in found if one is not None)
+
+
+def day_numbers(
+    folder: Path | None, address: str | None = None
+) -> tuple[Numbers | None, tuple[str, ...]]:
+    """Return the numbers for a day plan from the studio's plates, and what to warn of.
+
+    A book that cannot be read does not keep anybody from planning: the sheet says so.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    """
+    from argentry.desk.learning_data import gather
+
+    try:
+        plates = gather(folder, address)
+    except ArgentryError as error:
+        said = str(error).rstrip(".")
+        return None, (f"Nothing learned is used, the plates cannot be read: {said}.",)
+    return learned_numbers(plates), ()
+
+
+def taught_studio(book: Book, studio: Studio) -> Studio:
+    """Return a studio with its own numbers as its book teaches them, for the lengths at the bench.
+
+    Parameters
+    ----------
+    book : Book
+        Open.
+    studio : Studio
+        As ``studio.toml`` has it.
+    """
+    from argentry.desk.learning_data import from_book
+
+    try:
+        return with_learned(studio, learned_numbers(from_book(book, studio), with_odds=False))
+    except ArgentryError:  # plates nobody can make sense of keep no bench from opening
+        return studio
