@@ -10,7 +10,7 @@ DEMO := demo-studio
 NO_SERVE ?=
 COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header --no-annotate --python-version 3.11
 
-.PHONY: run test lint bench docs lock check-locks clean
+.PHONY: run test system lint bench docs lock clean
 
 run: $(VENV)/run.stamp
 	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
@@ -40,8 +40,22 @@ $(VENV)/dev.stamp: $(VENV)/run.stamp locks/dev.txt
 	$(UV) pip install --quiet --require-hashes -r locks/dev.txt
 	@touch $@
 
-test: $(VENV)/dev.stamp
+test: $(VENV)/dev.stamp system
 	$(BIN)/python -m pytest
+
+# What the tests need of the system: a browser, a broker, a database server, a judge of certificates.
+# Root gets them installed; others are told, and the tests that need them skip by name.
+system:
+	@missing=""; \
+	for name in chromium mosquitto openssl; do \
+	  PATH="$$PATH:/usr/sbin" command -v $$name >/dev/null || missing="$$missing $$name"; done; \
+	ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$$missing postgresql"; \
+	if [ -n "$$missing" ]; then \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    echo "installing for the tests:$$missing"; \
+	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	      apt-get install -y -qq --no-install-recommends $$missing >/dev/null; \
+	  else echo "NOT ROOT: these are missing and the tests that need them will be skipped:$$missing"; fi; fi
 
 lint: $(VENV)/dev.stamp
 	$(BIN)/ruff check .
