@@ -157,16 +157,19 @@ def believed(
     middle = check_range("starting exposure", centre, -15.0, 15.0, "stops")
     z = np.linspace(-4.0, 4.0, 97)
     first = np.exp(-0.5 * z**2)
-    widths, width_weight = _log_normal("half_latitude", half, 7)
+    widths, width_weight = _log_normal("half_latitude", half, 11, reach=3.0)
     noises, noise_weight = _log_normal("plate_noise", noise, 5)
     weight = first[:, None, None] * width_weight[:, None] * noise_weight
     return Belief(middle + spread * z, widths, noises, weight / weight.sum())
 
 
-def _log_normal(key: str, given: tuple[float, float] | None, count: int) -> tuple[Floats, Floats]:
+def _log_normal(
+    key: str, given: tuple[float, float] | None, count: int, *, reach: float = 2.0
+) -> tuple[Floats, Floats]:
+    """Return grid points to `reach` standard deviations either side, and their weights."""
     median, sd = given or (trade.value("decide", key), trade.value("decide", f"{key}_log_sd"))
     check_range(key.replace("_", " "), median, 0.0, 5.0, "stops", open_low=True)
-    z = np.linspace(-2.0, 2.0, count)
+    z = np.linspace(-reach, reach, count)
     return median * np.exp(sd * z), np.exp(-0.5 * z**2)
 
 
