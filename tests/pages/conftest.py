@@ -179,13 +179,14 @@ class Glass:
         return most_red
 
 
-@pytest.fixture(scope="session")
+# Not for the whole session: while it runs its event loop is in the way of every other test's.
+@pytest.fixture(scope="module")
 def playwright():
     with sync_playwright() as started:
         yield started
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium(playwright):
     browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
     yield browser
