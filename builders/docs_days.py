@@ -50,7 +50,9 @@ def sky(day: date, name: str) -> Weather:
 
 def save(path: Path, picture: bytes) -> None:
     """Write a picture with few colours: a sheet has hardly more, and the repository stays small."""
-    Image.open(io.BytesIO(picture)).convert("RGB").quantize(32).save(path, optimize=True)
+    few = Image.open(io.BytesIO(picture)).convert("RGB")
+    # by coverage, so that the few coloured lines and the coat keep their colour
+    few.quantize(96, method=Image.Quantize.MAXCOVERAGE).save(path, optimize=True)
 
 
 def main() -> None:

@@ -136,7 +136,9 @@ class _Model:
             self._rooms(block, start, interval, name)
             if starts:
                 model.add(start >= ends[-1])
-                if block.within is not None:
+                if not block.attended:  # a wait begins by itself
+                    model.add(start == ends[-1])
+                elif block.within is not None:
                     model.add(start <= ends[-1] + int(block.within))
             starts.append(start)
             ends.append(end)
