@@ -97,8 +97,8 @@ def make_day(
     weather: Weather | None = None,
     haze: float | None = None,
     learned: Numbers | None = None,
-    effort: float = 2.5,
-    simulated_days: int = 300,
+    effort: float = 1.5,
+    simulated_days: int = 200,
     seed: int = 1,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:

@@ -87,6 +87,8 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
     with_odds : bool
         False leaves out the odds of a good plate, which take longest.
     """
+    newest = int(trade.value("decide", "newest_plates"))
+    gathered = replace(gathered, outcomes=tuple(in_order(gathered.outcomes))[-newest:])
     good, prior = _good(gathered) if with_odds else (None, True)
     studio = gathered.studio
     if studio is None:

@@ -157,7 +157,7 @@ def believed(
     middle = check_range("starting exposure", centre, -15.0, 15.0, "stops")
     z = np.linspace(-4.0, 4.0, 97)
     first = np.exp(-0.5 * z**2)
-    widths, width_weight = _log_normal("half_latitude", half, 11, reach=3.0)
+    widths, width_weight = _log_normal("half_latitude", half, 9, reach=3.0)
     noises, noise_weight = _log_normal("plate_noise", noise, 5)
     weight = first[:, None, None] * width_weight[:, None] * noise_weight
     return Belief(middle + spread * z, widths, noises, weight / weight.sum())

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_PLATES = 12
-RULE_DRAWS = 150
+RULE_DRAWS = 90
 LEAD_MINUTES = 20.0  # idle hands may begin a plate this much before the plan says
 
 
@@ -140,7 +140,7 @@ def _one_by_one(shop: Shop) -> DayRun:
     return rules.median_day(shop, Rule(priority, 1, np.zeros(shop.plates)))
 
 
-def plan_day(day: Day, *, effort: float = 2.5, simulated_days: int = 300, seed: int = 1) -> Planned:
+def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: int = 1) -> Planned:
     """Plan a day.
 
     Parameters
