@@ -170,6 +170,9 @@ def from_table(path: Path, studio: Studio | None) -> Gathered:
     )
 
 
+MOST_LEARNED = 1000  # newest passages a fit is made of: a book of decades must not stall the server
+
+
 def from_book(book: Book, studio: Studio | None) -> Gathered:
     """Return the plates of a book, with what its runs tell of them.
 
@@ -181,7 +184,7 @@ def from_book(book: Book, studio: Studio | None) -> Gathered:
     by_id = {plate.id: plate for plate in held}
     runs, making = _runs(book, studio)
     stored, seen = [], set()
-    for one in outcomes(book):
+    for one in outcomes(book)[-MOST_LEARNED:]:
         key = (one.run or "", one.plate)
         seen.add(key)
         told = runs[key].told(one) if key in runs else one
