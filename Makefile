@@ -32,12 +32,13 @@ $(VENV)/bin/uv: locks/tool.txt
 	@touch $@
 
 $(VENV)/run.stamp: $(VENV)/bin/uv locks/run.txt pyproject.toml
-	$(UV) pip install --quiet --require-hashes -r locks/run.txt
+	$(UV) pip install --quiet --compile-bytecode --require-hashes -r locks/run.txt
 	$(UV) pip install --quiet --no-deps --no-build-isolation -e .
+	$(BIN)/python -m compileall -q src
 	@touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp locks/dev.txt
-	$(UV) pip install --quiet --require-hashes -r locks/dev.txt
+	$(UV) pip install --quiet --compile-bytecode --require-hashes -r locks/dev.txt
 	@touch $@
 
 test: $(VENV)/dev.stamp system

@@ -10,6 +10,7 @@ from sqlalchemy.exc import DBAPIError
 
 from argentry.book import log
 from argentry.book.doctor import check
+from argentry.book.engine import close_book, open_book
 from argentry.errors import BadInput
 from argentry.records.event import Event
 from argentry.records.ids import make_id, new_id
@@ -253,3 +254,33 @@ def test_many_writers_leave_no_gap_and_a_reader_never_sees_one_skipped(book):
         own = [words for words in seen if words.startswith(name)]
         assert own == [f"{name}-{place}" for place in range(each)]
     assert check(book) == []
+
+
+def test_what_another_program_adds_is_seen_though_the_run_was_read_before(book, where, tmp_path):
+    run, other = new_id(), new_id()
+    log.append(book, [opened(run), remark(run, "one")])
+    assert len(log.events(book, run)) == 2
+    beside = open_book(where, folder=tmp_path)
+    try:
+        log.append(beside, [remark(other, "elsewhere"), remark(run, "two", minutes=-30)])
+        assert len(log.events(beside, run)) == 3
+        log.append(book, [remark(run, "three")])
+        for reader in (book, beside):
+            told = [one.body.get("words") for one in log.events(reader, run)]
+            assert told == [None, "one", "two", "three"]
+            assert [one.seq for one in log.events(reader, run)] == [1, 2, 4, 5]
+    finally:
+        close_book(beside)
+
+
+def test_only_some_runs_stay_in_memory_and_none_is_mixed_up(book):
+    runs = [new_id() for _ in range(log.RUNS_KEPT + 3)]
+    for turn in range(2):
+        for run in runs:
+            log.append(book, [remark(run, f"{run} {turn}")])
+            told = [one.body["words"] for one in log.events(book, run)]
+            assert told == [f"{run} {n}" for n in range(turn + 1)]
+    assert len(book.read) == log.RUNS_KEPT
+    taken = log.events(book, runs[-1])
+    taken.clear()
+    assert len(log.events(book, runs[-1])) == 2, "what a caller does to its list is its own matter"

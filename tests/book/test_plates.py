@@ -183,3 +183,31 @@ def test_the_store_keeps_its_links(book, one):
     values = "'o', 'nobody', '', 1, '2026-01-01', 0, '{}', ''"
     with pytest.raises(DBAPIError), book.engine.begin() as connection:
         connection.execute(text(f"INSERT INTO outcome ({columns}) VALUES ({values})"))
+
+
+def test_the_newest_outcomes_come_with_all_that_was_said_of_them(book, one):
+    days = [date(2026, 6, n) for n in (3, 1, 5, 2, 4)]
+    made = [replace(outcome(one, grade="good"), day=day) for day in days]
+    plates.add_outcomes(book, made)
+    plates.set_grade(book, made[2].id, "lost", "maker")
+    plates.add_defect(book, made[2].id, "fog", "develop", "maker")
+    plates.set_stage(book, made[4].id, "coat", "ok", "maker")
+    every = plates.outcomes(book)
+    assert [item.day.day for item in every] == [1, 2, 3, 4, 5]
+    assert plates.outcomes(book, newest=2) == every[-2:]
+    assert every[-1].defects == (("fog", "develop"),)
+    assert every[-2].stages == {"coat": "ok"}
+    assert plates.outcomes(book, one.id, newest=3) == every[-3:]
+    assert plates.outcomes(book, newest=99) == every
+
+
+def test_some_plates_by_their_ids(book, one):
+    others = [plate(f"B {n}") for n in range(3)]
+    plates.add_plates(book, others)
+    plates.add_work(book, PlateWork(new_id(), one.id, "polished_back", NOON, "maker", ""))
+    assert plates.plates(book, {others[2].id, one.id}) == [
+        replace(one, times_repolished=one.times_repolished + 1),
+        others[2],
+    ]
+    assert plates.plates(book, ()) == []
+    assert plates.names_and_sizes(book)[0] == (one.id, "A 1", "half")

@@ -106,3 +106,13 @@ def test_root_of_the_inverse(size):
     root = inverse_root(matrix)
     assert root @ root.T == pytest.approx(np.linalg.inv(matrix), abs=1e-10)
     assert np.allclose(root, np.triu(root))
+
+
+def test_a_density_without_a_summit_is_told_and_not_walked_on_for_ever():
+    class Nowhere(Normal):
+        def value_and_slope(self, points):
+            return np.full(len(points), np.nan), np.zeros_like(points)
+
+    summit = climb(Normal(np.zeros(3), COVER), np.zeros(3))
+    with pytest.raises(FloatingPointError, match="not finite"):
+        walk(Nowhere(np.zeros(3), COVER), summit)

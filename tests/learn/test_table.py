@@ -207,3 +207,15 @@ def test_each_frame_is_a_switch_but_the_commonest():
 def test_no_plates_at_all():
     tables = stage_tables([])
     assert all(t.x.shape == (0, len(t.names)) and t.plates == 0 for t in tables.values())
+
+
+def test_a_session_taken_up_again_is_one_of_its_own():
+    given = [good(n, session=name) for n, name in enumerate("AABACCA")]
+    ordered = in_order(
+        [replace(one, day=one.day.replace(day=1 + n)) for n, one in enumerate(given)]
+    )
+    told = [one.session for one in ordered]
+    assert told == ["A", "A", "B", "A again 2", "C", "C", "A again 3"]
+    assert in_order(ordered) == ordered
+    tables = stage_tables(given)
+    assert all(np.all(np.diff(table.session) >= 0) for table in tables.values())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from sqlalchemy import Connection, Engine
+
+    from argentry.records.event import Event
 
 FILE = "book.sqlite"
 BUSY_MS = 10_000  # how long a writer waits for another before it says so
@@ -54,12 +56,15 @@ class Book:
         Studio folder: pictures and backups before migrations go there.
     kind : str
         ``"sqlite"`` or ``"postgresql"``.
+    read : dict
+        Events of a run as they were read last: see `argentry.book.log.events`.
     """
 
     engine: Engine
     url: str
     folder: Path | None
     kind: str
+    read: dict[str, tuple[Event, ...]] = field(default_factory=dict, compare=False, repr=False)
 
 
 def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = True) -> Book:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 SAME = ("run", "kind", "plate", "step", "body", "version")  # what a resend must repeat
+RUNS_KEPT = 4  # runs whose events stay in memory, some 100 kB each
 AT_ONCE = 500  # ids asked for in one question to the store
 
 
@@ -147,7 +148,24 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
 
 
 def events(book: Book, run: str, after_seq: int = 0) -> list[Event]:
-    """Return the events of one run after a place in the log, in order."""
+    """Return the events of one run after a place in the log, in order.
+
+    What was read once is not read again: events never change, and places are given in the order of
+    commit, so that all that is new, whoever wrote it, stands after the last that was read.
+    """
+    if after_seq:
+        return _events(book, run, after_seq)
+    have = book.read.get(run, ())
+    have += tuple(_events(book, run, have[-1].seq if have else 0))
+    if have:
+        book.read.pop(run, None)  # the run asked for last stands last
+        book.read[run] = have
+        while len(book.read) > RUNS_KEPT:
+            book.read.pop(next(iter(book.read)), None)
+    return list(have)
+
+
+def _events(book: Book, run: str, after_seq: int) -> list[Event]:
     table = tables.event
     query = select(table).where(table.c.run == run, table.c.seq > after_seq)
     with reading(book) as connection:

@@ -19,7 +19,7 @@ from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from sqlalchemy import Connection, Table
+    from sqlalchemy import Connection, Select, Table
 
     from argentry.book.engine import Book
 
@@ -161,27 +161,46 @@ def withdraw_defect(
         If the outcome has no such defect.
     """
     with reading(book) as connection:
-        have = _defects(connection, outcome).get(outcome, ())
+        own = select(tables.outcome.c.id).where(tables.outcome.c.id == outcome)
+        have = _defects(connection, own).get(outcome, ())
     if (defect, step) not in have:
         raise BadInput(f"outcome {outcome}", f"it has no defect {defect!r} of {step!r}", "name one")
     _say(book, tables.defect, outcome, _defect(defect, step, withdrawn=True), by, at)
 
 
-def outcomes(book: Book, plate: str | None = None) -> list[Outcome]:
-    """Return all outcomes, or those of one plate, by day, session and place in it."""
+def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Outcome]:
+    """Return outcomes by day, session and place in it.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    plate : str, optional
+        Id of a plate: only its own.
+    newest : int, optional
+        Only so many, the newest: what else the book holds is not read.
+
+    Returns
+    -------
+    list of Outcome
+        The oldest first.
+    """
     table = tables.outcome
-    query = select(table).order_by(table.c.day, table.c.session, table.c.place, table.c.id)
+    order = (table.c.day, table.c.session, table.c.place, table.c.id)
+    query, own = select(table), select(table.c.id)
     if plate is not None:
-        query = query.where(table.c.plate == plate)
+        query, own = query.where(table.c.plate == plate), own.where(table.c.plate == plate)
+    backwards = [column.desc() for column in order]
+    query, own = (one.order_by(*backwards).limit(newest) for one in (query, own))
+    those = None if plate is None and newest is None else own
     with reading(book) as connection:
-        rows = connection.execute(query).all()
-        one = rows[0].id if len(rows) == 1 else None
-        grades = dict(_last(connection, tables.grade, ("grade",), one))
-        verdicts = dict(_last(connection, tables.verdict, ("verdict",), one))
+        rows = connection.execute(query).all()[::-1]
+        grades = dict(_last(connection, tables.grade, ("grade",), those))
+        verdicts = dict(_last(connection, tables.verdict, ("verdict",), those))
         stages: dict[str, dict[str, str]] = defaultdict(dict)
-        for of, stage, state in _last(connection, tables.stage, ("stage", "state"), one):
+        for of, stage, state in _last(connection, tables.stage, ("stage", "state"), those):
             stages[of][stage] = state
-        defects = _defects(connection, one)
+        defects = _defects(connection, those)
     return [
         Outcome(
             id=row.id,
@@ -203,19 +222,21 @@ def outcomes(book: Book, plate: str | None = None) -> list[Outcome]:
 
 
 def _last(
-    connection: Connection, table: Table, columns: Sequence[str], one: str | None
+    connection: Connection, table: Table, columns: Sequence[str], those: Select[Any] | None
 ) -> Iterable[Any]:
     """Return rows in order of their places: whoever puts them in a dictionary keeps the last."""
     query = select(table.c.outcome, *(table.c[name] for name in columns)).order_by(table.c.seq)
-    if one is not None:
-        query = query.where(table.c.outcome == one)
+    if those is not None:
+        query = query.where(table.c.outcome.in_(those))
     return connection.execute(query).all()
 
 
-def _defects(connection: Connection, one: str | None) -> dict[str, tuple[tuple[str, str], ...]]:
+def _defects(
+    connection: Connection, those: Select[Any] | None
+) -> dict[str, tuple[tuple[str, str], ...]]:
     found: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
     columns = ("defect", "step", "withdrawn")
-    for of, defect, step, withdrawn in _last(connection, tables.defect, columns, one):
+    for of, defect, step, withdrawn in _last(connection, tables.defect, columns, those):
         if withdrawn:
             found[of].pop((defect, step), None)
         else:

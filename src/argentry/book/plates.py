@@ -26,9 +26,9 @@ from argentry.records.plate import Plate
 from argentry.records.plate_work import WORKS, PlateWork
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
-    from sqlalchemy import Connection
+    from sqlalchemy import ColumnElement, Connection
 
     from argentry.book.engine import Book
 
@@ -39,6 +39,7 @@ __all__ = [
     "add_plate",
     "add_plates",
     "add_work",
+    "names_and_sizes",
     "outcomes",
     "plate_by_label",
     "plates",
@@ -115,16 +116,33 @@ def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int
     return len(fresh)
 
 
-def plates(book: Book) -> list[Plate]:
-    """Return all plates by label; a plate polished back since counts one more time each."""
+def plates(book: Book, ids: Collection[str] | None = None) -> list[Plate]:
+    """Return all plates by label, or those with some ids.
+
+    A plate polished back since counts one more time each.
+    """
     with reading(book) as connection:
-        return _plates(connection)
+        if ids is None:
+            return _plates(connection)
+        wanted, found = sorted(ids), []
+        for start in range(0, len(wanted), AT_ONCE):
+            part = tables.plate.c.id.in_(wanted[start : start + AT_ONCE])
+            found += _plates(connection, part)
+    return sorted(found, key=lambda plate: plate.label)
+
+
+def names_and_sizes(book: Book) -> list[tuple[str, str, str]]:
+    """Return (id, label, size) of all plates by label: quick also for very many."""
+    table = tables.plate
+    query = select(table.c.id, table.c.label, table.c.size).order_by(table.c.label)
+    with reading(book) as connection:
+        return [(row[0], row[1], row[2]) for row in connection.execute(query)]
 
 
 def plate_by_label(book: Book, label: str) -> Plate | None:
     """Return the plate of a label, or None."""
     with reading(book) as connection:
-        found = _plates(connection, label)
+        found = _plates(connection, tables.plate.c.label == label)
     return found[0] if found else None
 
 
@@ -183,16 +201,14 @@ def need_plate(connection: Connection, plate: str) -> None:
         raise BadInput("plate", f"{plate!r} is not in the book", "add the plate first")
 
 
-def _plates(connection: Connection, label: str | None = None) -> list[Plate]:
+def _plates(connection: Connection, which: ColumnElement[bool] | None = None) -> list[Plate]:
     table, work = tables.plate, tables.plate_work
     counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
-    if label is not None:
-        own = select(table.c.id).where(table.c.label == label)
-        counted = counted.where(work.c.plate.in_(own))
-    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).all())
     query = select(table).order_by(table.c.label)
-    if label is not None:
-        query = query.where(table.c.label == label)
+    if which is not None:
+        counted = counted.where(work.c.plate.in_(select(table.c.id).where(which)))
+        query = query.where(which)
+    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).all())
     return [
         Plate(
             id=row.id,

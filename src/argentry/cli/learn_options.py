@@ -23,8 +23,11 @@ plates_option: Callable[[Any], Any] = click.option(
 )
 
 
-def gathered(ctx: click.Context, address: str | None, table: str | None) -> Gathered:
+def gathered(
+    ctx: click.Context, address: str | None, table: str | None, plate: str | None = None
+) -> Gathered:
     """Return the plates to learn from: a table, else the studio's book or its plates.csv."""
     from argentry.desk.learning_data import gather
 
-    return gather(studio_path(ctx), address, None if table is None else Path(table))
+    file = None if table is None else Path(table)
+    return gather(studio_path(ctx), address, file, plate=plate)

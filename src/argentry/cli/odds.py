@@ -55,7 +55,7 @@ def odds(
     both = set(ok) & set(fault)
     if both:
         raise BadInput("--fault", f"{both.pop()!r} is also given as --ok", "say one of the two")
-    plates = gathered(ctx, address, table)
+    plates = gathered(ctx, address, table, plate)
     told = plate_odds(plates, plate, Asked(supposed, stages, after, left))
     if as_json:
         emit_json(told)

@@ -35,7 +35,7 @@ def why(
             "no plate is named" if plate is None else "a plate is named with --studio-wide",
             "give a plate, or --studio-wide",
         )
-    plates = gathered(ctx, address, table)
+    plates = gathered(ctx, address, table, plate)
     told = why_studio_wide(plates) if plate is None else why_failed(plates, plate)
     if as_json:
         emit_json(told)

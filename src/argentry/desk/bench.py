@@ -164,7 +164,8 @@ def add_events(
         there = _events(book, run)
         known = {event.id: event for event in there}
         elsewhere = logged(book, [str(given.get("id")) for given in incoming])
-        listed = fold(there)  # its plates, steps and cautions stay as it was opened
+        # its plates, steps and cautions stay as it was opened
+        listed = fold(event for event in there if event.kind == "run_opened")
         fresh: list[Event] = []
         refused: list[Refused] = []
         answers: dict[str, Stored | None] = {}  # in the order sent; None until it is stored

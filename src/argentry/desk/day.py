@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.desk.learning_numbers import Numbers
     from argentry.desk.place import Place
+    from argentry.records.decision import OwnNumbers
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
@@ -96,7 +96,7 @@ def make_day(
     plates: int = 2,
     weather: Weather | None = None,
     haze: float | None = None,
-    learned: Numbers | None = None,
+    learned: OwnNumbers | None = None,
     effort: float = 1.5,
     simulated_days: int = 200,
     seed: int = 1,
@@ -116,7 +116,7 @@ def make_day(
         A forecast or typical year; None: a clear sky with a loud note.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
-    learned : Numbers or None
+    learned : OwnNumbers or None
         What the studio's plates have taught: it takes the place of what was believed.
     effort : float
         Longest search of the solver, see `argentry.plan.solve.solve`. [1]
@@ -180,8 +180,9 @@ def make_day(
     )
     progress("sheet")
     blocks = blocks_of(tasks)
-    hours = day_tables.hours(clock, lit, blocks, seed)
-    light_odds = day_tables.light_odds(planned, lit, blocks, float(clock.minutes), seed)
+    tables = day_tables.end_tables(lit, seed)
+    hours = day_tables.hours(clock, lit, blocks, tables)
+    light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     share, behind = day_tables.good_share(studio, good)
     sunrise, sunset = _sun_times(place, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2

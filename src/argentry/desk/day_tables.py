@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -48,17 +49,32 @@ def _doses(lit: LitDay, seed: int) -> list[Array]:
     return [frame.dose * np.exp(frame.dose_log_sd * luck) for frame in lit.day.frames]
 
 
-def _ripe_tables(lit: LitDay, seed: int) -> list[Array]:
-    """Return, by kind of frame, ripe minutes by weather and start, shape (k, m + 1)."""
-    return [
-        light_dose.end_table(frame.days, doses)
-        for frame, doses in zip(lit.day.frames, _doses(lit, seed), strict=True)
-    ]
+@dataclass(frozen=True)
+class EndTables:
+    """When exposures and developments end, by weather and starting minute.
+
+    Attributes
+    ----------
+    exposures : NDArray[float64], shape (k, m + 1)
+        Ends of an exposure; NaN where it cannot be. [min]
+    ripe : list of NDArray[float64], shape (k, m + 1)
+        By kind of frame, when a plate put out then is ripe; NaN where never. [min]
+    """
+
+    exposures: Array
+    ripe: list[Array]
 
 
-def _exposure_tables(lit: LitDay) -> Array:
+def end_tables(lit: LitDay, seed: int) -> EndTables:
+    """Return the end tables of a day's light; `seed` draws a development dose for each weather."""
     day = lit.day
-    return daylight.exposure_ends(day.exposure_days, day.exposure_dose, day.longest_exposure)
+    return EndTables(
+        daylight.exposure_ends(day.exposure_days, day.exposure_dose, day.longest_exposure),
+        [
+            light_dose.end_table(frame.days, doses)
+            for frame, doses in zip(day.frames, _doses(lit, seed), strict=True)
+        ],
+    )
 
 
 def take_out_minutes(blocks: tuple[Block, ...]) -> float:
@@ -66,7 +82,9 @@ def take_out_minutes(blocks: tuple[Block, ...]) -> float:
     return blocks[frame_span(blocks)[1]].minutes
 
 
-def hours(clock: Clock, lit: LitDay, blocks: tuple[Block, ...], seed: int) -> tuple[HourLight, ...]:
+def hours(
+    clock: Clock, lit: LitDay, blocks: tuple[Block, ...], tables: EndTables
+) -> tuple[HourLight, ...]:
     """Return light and odds for every full hour of the day.
 
     Parameters
@@ -77,11 +95,10 @@ def hours(clock: Clock, lit: LitDay, blocks: tuple[Block, ...], seed: int) -> tu
         Its light.
     blocks : tuple of Block
         A plate's blocks; a plate must be ripe early enough to be taken out and fixed.
-    seed : int
-        For the doses.
+    tables : EndTables
+        Of that light.
     """
-    exposures = _exposure_tables(lit)
-    ripe = _ripe_tables(lit, seed)
+    exposures, ripe = tables.exposures, tables.ripe
     middle = [light_dose.end_table(f.middle, f.dose) for f in lit.day.frames]
     deadline = clock.minutes - take_out_minutes(blocks)
     first = clock.begin.replace(minute=0, second=0)
@@ -114,7 +131,7 @@ def hours(clock: Clock, lit: LitDay, blocks: tuple[Block, ...], seed: int) -> tu
 
 
 def light_odds(
-    planned: Planned, lit: LitDay, blocks: tuple[Block, ...], last_minute: float, seed: int
+    planned: Planned, blocks: tuple[Block, ...], last_minute: float, tables: EndTables
 ) -> float:
     """Return the probability that the light serves every placed plate as planned [1].
 
@@ -122,20 +139,18 @@ def light_odds(
     ----------
     planned : Planned
         The plan.
-    lit : LitDay
-        The day's weathers.
     blocks : tuple of Block
         A plate's blocks.
     last_minute : float
         End of the day. [min]
-    seed : int
-        For the doses.
+    tables : EndTables
+        Of the day's light.
     """
     if not planned.placed:
         return 0.0
     exposing = next(i for i, b in enumerate(blocks) if b.kind == EXPOSURE)
     developing = next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)
-    exposures, ripe = _exposure_tables(lit), _ripe_tables(lit, seed)
+    exposures, ripe = tables.exposures, tables.ripe
     deadline = last_minute - take_out_minutes(blocks)
     good = np.ones(exposures.shape[0], dtype=bool)
     for plate in range(planned.placed):

@@ -17,6 +17,7 @@ from argentry.desk.sensors import Sensors
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from argentry.desk.clock import SteadyClock
@@ -199,11 +200,20 @@ def add_events(
     }
 
 
-def advise_run(house: House, run: str) -> int:
-    """Say what to do with plates of a run at a checkpoint; return how many events that gave."""
-    from argentry.desk.learning_bench import give_advice
+def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> tuple[int, bool]:
+    """Write down advice that was worked out for a run, and what was not followed.
 
-    return len(give_advice(house.book, house.studio, run, house.clock))
+    Returns
+    -------
+    count : int
+        How many events that gave.
+    wanted : bool
+        Whether a plate stands at a checkpoint still without advice.
+    """
+    from argentry.desk.learning_bench import say_advice as say
+
+    stored, wanted = say(house.book, house.studio, run, bodies, house.clock)
+    return len(stored), wanted
 
 
 def open_plain_run(house: House, labels: list[str], title: str | None, device: str) -> str:
@@ -289,9 +299,9 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
     """
     from argentry.desk.day import make_day
     from argentry.desk.learning_data import from_book
-    from argentry.desk.learning_numbers import learned_numbers
+    from argentry.desk.learning_kept import own_numbers
 
-    learned = learned_numbers(from_book(house.book, house.studio))
+    learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     return make_day(house.studio, near_date(house, day), plates=plates, learned=learned)
 
 

@@ -86,7 +86,7 @@ def learned(gathered: Gathered) -> dict[str, Any]:
         mostly_prior, model_used, reason), ``running``, ``settled``, ``stages`` (odds by stage and
         what was believed), ``effects``, ``numbers`` (plate speed, box factor, dose ...).
     """
-    from argentry.desk.learning_numbers import learned_numbers
+    from argentry.desk.learning_numbers import learned_numbers, light_offsets
     from argentry.trade.conditions import stage_priors
 
     fit = fitted(gathered.outcomes)
@@ -122,6 +122,6 @@ def learned(gathered: Gathered) -> dict[str, Any]:
             for one in usual.by_stage
         ],
         "effects": [asdict(one) for one in effects(fit)],
-        "numbers": [asdict(one) for one in numbers.learned],
+        "numbers": [asdict(one) for one in (*numbers.learned, *light_offsets(numbers))],
         "notes": [*gathered.notes, *numbers.notes],
     }

@@ -16,7 +16,7 @@ from argentry.book.log import events as read_events
 from argentry.desk.bench_begin import HOUSE
 from argentry.desk.learning_data import from_book
 from argentry.desk.learning_odds import judged
-from argentry.desk.learning_run import plates_so_far
+from argentry.desk.learning_run import plates_standing
 from argentry.desk.learning_standing import standing_of_run
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -25,11 +25,13 @@ from argentry.trade.defects import stage_of
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
 
     from argentry.book.engine import Book
     from argentry.book.log import Stored
     from argentry.desk.clock import SteadyClock
+    from argentry.desk.learning_data import Gathered
     from argentry.desk.learning_run import PlateSoFar
     from argentry.records.run import RunState
     from argentry.records.studio import Studio
@@ -64,20 +66,97 @@ def give_advice(book: Book, studio: Studio, run: str, clock: SteadyClock) -> lis
     list of Stored
         The events written; empty when nothing new is to be said.
     """
+    bodies = advice_bodies(book, studio, run, clock.now())
+    return say_advice(book, studio, run, bodies, clock)[0]
+
+
+def advice_bodies(book: Book, studio: Studio, run: str, now: datetime) -> dict[str, dict[str, Any]]:
+    """Return what is to be said of each plate at a checkpoint, by plate; writes nothing.
+
+    This is the part that takes time, a second or more when plates are new.
+
+    Parameters
+    ----------
+    book, studio, run
+        As `give_advice`.
+    now : datetime
+        UTC.
+    """
     events = read_events(book, run)
-    now = clock.now()
-    state = fold(events, now=now)
-    counted, _ = effective(events)
-    given = [e for e in counted if e.kind in ("advice_given", "advice_overruled")]
-    fresh = _overruled(state, given, clock)
-    due = [
+    due = _due(fold(events, now=now), events, studio)
+    if not due:
+        return {}
+    gathered = from_book(book, studio)
+    return {plate.plate: _body(gathered, studio, plate, now) for plate in due}
+
+
+def say_advice(
+    book: Book,
+    studio: Studio,
+    run: str,
+    bodies: Mapping[str, Mapping[str, Any]],
+    clock: SteadyClock,
+) -> tuple[list[Stored], bool]:
+    """Write down what was worked out, of plates that still stand as they stood then.
+
+    Parameters
+    ----------
+    book, studio, run, clock
+        As `give_advice`.
+    bodies : Mapping
+        Of `advice_bodies`; an empty one still notes advice that was not followed.
+
+    Returns
+    -------
+    stored : list of Stored
+        The events written.
+    wanted : bool
+        Whether a plate stands at a checkpoint still without advice.
+    """
+    events = read_events(book, run)
+    state = fold(events, now=clock.now())
+    fresh = _overruled(state, _given(events), clock)
+    wanted = False
+    for plate in _due(state, events, studio):
+        body = bodies.get(plate.plate)
+        if body is None or _standing(plate) != (body["stage"], body["answer"]):
+            wanted = True
+            continue
+        fresh.append(
+            Event(
+                new_id(),
+                plate.run,
+                "advice_given",
+                clock.now(),
+                plate.plate,
+                plate.now,
+                dict(body),
+                HOUSE,
+            )
+        )
+    return (append(book, fresh) if fresh else []), wanted
+
+
+def _due(state: RunState, events: Sequence[Event], studio: Studio) -> list[PlateSoFar]:
+    """Return the plates that stand at a checkpoint and were not advised there."""
+    if state.state == "closed":
+        return []
+    given = _given(events)
+    return [
         plate
-        for plate in plates_so_far(events, studio, now)
+        for plate in plates_standing(state, events, studio)
         if plate.state == "open" and _wants_advice(plate, state, given)
     ]
-    if due and state.state != "closed":
-        fresh += _advice(book, studio, due, clock)
-    return append(book, fresh) if fresh else []
+
+
+def _given(events: Sequence[Event]) -> list[Event]:
+    counted, _ = effective(events)
+    return [e for e in counted if e.kind in ("advice_given", "advice_overruled")]
+
+
+def _standing(plate: PlateSoFar) -> tuple[str | None, str | None]:
+    """Return the stage that is over and what its check said: what advice is about."""
+    return plate.done, plate.answers.get(str(plate.done))
 
 
 def _wants_advice(plate: PlateSoFar, state: RunState, given: Sequence[Event]) -> bool:
@@ -91,8 +170,7 @@ def _wants_advice(plate: PlateSoFar, state: RunState, given: Sequence[Event]) ->
     last = _last(given, plate.plate)
     if last is None:
         return True
-    said = (last.body.get("stage"), last.body.get("answer"))
-    return said != (plate.done, plate.answers.get(plate.done))
+    return (last.body.get("stage"), last.body.get("answer")) != _standing(plate)
 
 
 def _last(given: Sequence[Event], plate: str) -> Event | None:
@@ -100,34 +178,13 @@ def _last(given: Sequence[Event], plate: str) -> Event | None:
     return max(mine, key=lambda e: (e.at, e.id), default=None)
 
 
-def _advice(
-    book: Book, studio: Studio, due: Sequence[PlateSoFar], clock: SteadyClock
-) -> list[Event]:
-    gathered = from_book(book, studio)
-    said = []
-    for plate in due:
-        standing = standing_of_run(gathered, plate, clock.now())
-        size = gathered.sizes.get(plate.plate) or studio.habits.plate_size
-        told = judged(standing, plate_size(size).area_cm2)
-        body: dict[str, Any] = {
-            "stage": plate.done,
-            "answer": plate.answers.get(str(plate.done)),
-            "line": line_of(told),
-            **{key: told[key] for key in KEPT},
-        }
-        said.append(
-            Event(
-                new_id(),
-                plate.run,
-                "advice_given",
-                clock.now(),
-                plate.plate,
-                plate.now,
-                body,
-                HOUSE,
-            )
-        )
-    return said
+def _body(gathered: Gathered, studio: Studio, plate: PlateSoFar, now: datetime) -> dict[str, Any]:
+    standing = standing_of_run(gathered, plate, now)
+    size = gathered.sizes.get(plate.plate) or studio.habits.plate_size
+    told = judged(standing, plate_size(size).area_cm2)
+    stage, answer = _standing(plate)
+    kept = {key: told[key] for key in KEPT}
+    return {"stage": stage, "answer": answer, "line": line_of(told), **kept}
 
 
 KEPT = (

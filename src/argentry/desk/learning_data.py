@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from argentry import trade
 from argentry.errors import BadInput
+from argentry.learn.table import in_order
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -81,8 +84,14 @@ class Gathered:
         return tuple(sorted(own, key=lambda o: (o.day, o.session, o.order, o.id)))
 
 
-def gather(folder: Path | None, address: str | None = None, table: Path | None = None) -> Gathered:
-    """Return the plates to learn from.
+def gather(
+    folder: Path | None,
+    address: str | None = None,
+    table: Path | None = None,
+    *,
+    plate: str | None = None,
+) -> Gathered:
+    """Return the plates to learn from: the newest ones, as many as the trade's facts say.
 
     Parameters
     ----------
@@ -92,6 +101,8 @@ def gather(folder: Path | None, address: str | None = None, table: Path | None =
         Of a PostgreSQL book.
     table : Path, optional
         A table of plates instead of the book.
+    plate : str, optional
+        Label of a plate that is asked about: its makings are there however old they are.
 
     Returns
     -------
@@ -110,7 +121,7 @@ def gather(folder: Path | None, address: str | None = None, table: Path | None =
 
         studio = load_studio(folder)
     if table is not None:
-        return from_table(table, studio)
+        return from_table(table, studio, plate)
     if folder is None and not address:
         right = "name a studio with --studio DIR, or a table with --plates FILE"
         raise BadInput("plates", "there is no studio here", right)
@@ -118,12 +129,12 @@ def gather(folder: Path | None, address: str | None = None, table: Path | None =
     if address or (folder is not None and (_folder(folder) / STORE).is_file()):
         from argentry.desk.book import studio_book
 
-        with studio_book(folder, address) as book:
-            found = from_book(book, studio)
+        with studio_book(folder, address, quick=False) as book:  # it is only read
+            found = from_book(book, studio, plate)
         if found.outcomes or found.labels or beside is None or not beside.is_file():
             return found
     if beside is not None and beside.is_file():
-        return from_table(beside, studio)
+        return from_table(beside, studio, plate)
     return Gathered((), {}, {}, {}, "the book", (f"{NONE_YET}.",), studio)
 
 
@@ -131,7 +142,7 @@ def _folder(path: Path) -> Path:
     return path.parent if path.name == "studio.toml" else path
 
 
-def from_table(path: Path, studio: Studio | None) -> Gathered:
+def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> Gathered:
     """Return the plates of a table in the columns of docs/plates-csv.md.
 
     Rows that cannot be read are left out and told of, unless they are most of the table.
@@ -159,9 +170,14 @@ def from_table(path: Path, studio: Studio | None) -> Gathered:
         notes.append(f"Columns of your own count as conditions: {', '.join(read.own)}.")
     if not read.rows:
         notes.append(f"{read.name} holds no plate: every figure is the trade's belief.")
+    labels = {row.plate.id: row.plate.label for row in read.rows}
+    ordered = in_order([_of_plate(row.outcome, row.plate) for row in read.rows])
+    newest = ordered[-_newest() :]
+    kept = {one.id for one in newest}
+    also = [one for one in ordered if labels[one.plate] == plate and one.id not in kept]
     return Gathered(
-        outcomes=tuple(_of_plate(row.outcome, row.plate) for row in read.rows),
-        labels={row.plate.id: row.plate.label for row in read.rows},
+        outcomes=(*also, *newest),
+        labels=labels,
         sizes={row.plate.id: row.plate.size for row in read.rows},
         in_making={},
         source=read.name,
@@ -170,31 +186,59 @@ def from_table(path: Path, studio: Studio | None) -> Gathered:
     )
 
 
-MOST_LEARNED = 1000  # newest passages a fit is made of: a book of decades must not stall the server
+def _newest() -> int:
+    """Return how many of the newest makings teach."""
+    return int(trade.value("decide", "newest_plates"))
 
 
-def from_book(book: Book, studio: Studio | None) -> Gathered:
-    """Return the plates of a book, with what its runs tell of them.
+def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Gathered:
+    """Return the newest plates of a book, with what its runs tell of them.
 
     A plate that was given up at the bench and never graded counts as lost.
-    """
-    from argentry.book.plates import outcomes, plates
 
-    held = plates(book)
-    by_id = {plate.id: plate for plate in held}
+    Parameters
+    ----------
+    book : Book
+        Open. No more of it is read than is learned from, however large it is.
+    studio : Studio or None
+        The studio it belongs to.
+    plate : str, optional
+        Label of a plate that is asked about: its makings are there however old they are.
+    """
+    from argentry.book.plates import names_and_sizes, outcomes, plates
+
+    named = names_and_sizes(book)
+    newest = outcomes(book, newest=_newest())
+    kept = {one.id for one in newest}
+    also = [
+        one
+        for key, label, _ in named
+        if label == plate
+        for one in outcomes(book, key)
+        if one.id not in kept
+    ]
+    taught = [*also, *newest]
+    by_id = {one.id: one for one in plates(book, {one.plate for one in taught})}
     runs, making = _runs(book, studio)
     stored, seen = [], set()
-    for one in outcomes(book)[-MOST_LEARNED:]:
+    for one in taught:
         key = (one.run or "", one.plate)
         seen.add(key)
         told = runs[key].told(one) if key in runs else one
         stored.append(_of_plate(told, by_id[one.plate]))
-    lost = [found.lost() for key, found in runs.items() if key not in seen and found.over]
+    since = newest[0].day if len(newest) == _newest() else date.min
+    lost = [
+        found.lost()
+        for key, found in runs.items()
+        if key not in seen and found.over and found.opened.date() >= since
+    ]
     notes = () if stored or lost else (f"{NONE_YET}.",)
+    if len(newest) == _newest():
+        notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
         outcomes=(*stored, *(one for one in lost if one is not None)),
-        labels={plate.id: plate.label for plate in held},
-        sizes={plate.id: plate.size for plate in held},
+        labels={key: label for key, label, _ in named},
+        sizes={key: size for key, _, size in named},
         in_making=making,
         source="the book",
         notes=notes,
@@ -237,13 +281,13 @@ class _OfRun:
 def _runs(
     book: Book, studio: Studio | None
 ) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
-    """Return plates by run and plate, and by label those that are on the bench now."""
+    """Return plates of the newest runs by run and plate; by label those on the bench now."""
     from argentry.book.log import runs
 
     zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
     found: dict[tuple[str, str], _OfRun] = {}
     making: dict[str, PlateSoFar] = {}
-    for head in reversed(runs(book)):
+    for head in reversed(runs(book, _newest())):
         opened = head.opened_at.astimezone(zone)
         for order, plate in enumerate(_plates_of(book, head.run, head.last_seq, studio), 1):
             over = head.closed_at is not None or plate.state != "open"

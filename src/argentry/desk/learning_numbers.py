@@ -13,7 +13,6 @@ import numpy as np
 from argentry import trade
 from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_light import dose_needed, number_of, ripenings, shots
-from argentry.errors import BadInput
 from argentry.learn.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.odds import odds
 from argentry.learn.own_numbers import box_factor, development_dose
@@ -22,6 +21,9 @@ from argentry.learn.table import in_order, succeeded
 from argentry.learn.worked_out import measure
 from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.iodine_box import THICKEST_NM
+from argentry.records.decision import OwnNumbers
+from argentry.records.learned import Share
 from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
 
     from argentry.desk.learning_data import Gathered
     from argentry.records.decision import Learned
-    from argentry.records.learned import Share
     from argentry.records.plate import Outcome
     from argentry.records.studio import Studio
 
@@ -42,39 +43,22 @@ NO_STUDIO = (
 
 
 @dataclass(frozen=True)
-class Numbers:
-    """What was learned for the next day plan.
+class Numbers(OwnNumbers):
+    """The same with what stands behind the speed.
 
     Attributes
     ----------
-    learned : tuple of Learned
-        Each beside what was believed.
-    good : Share or None
-        Odds that a plate comes out good; None while no plate is behind them.
-    mostly_prior : bool
-        Whether these odds still rest on belief.
     belief : Belief or None
         Speed, latitude and noise on their grid.
     exposures : tuple of GradedExposure
         Judged exposures, in order of time.
     start_speed_iso : float
         Speed to which 0 stops belong. [ISO]
-    notes : tuple of str
-        What to know.
     """
 
-    learned: tuple[Learned, ...]
-    good: Share | None
-    mostly_prior: bool
     belief: Belief | None
     exposures: tuple[GradedExposure, ...]
     start_speed_iso: float
-    notes: tuple[str, ...] = ()
-
-    def of(self, what: str) -> Learned | None:
-        """Return one number by its name, when at least one plate is behind it."""
-        found = next((one for one in self.learned if one.what == what), None)
-        return found if found is not None and found.plates else None
 
 
 def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
@@ -87,12 +71,10 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
     with_odds : bool
         False leaves out the odds of a good plate, which take longest.
     """
-    newest = int(trade.value("decide", "newest_plates"))
-    gathered = replace(gathered, outcomes=tuple(in_order(gathered.outcomes))[-newest:])
     good, prior = _good(gathered) if with_odds else (None, True)
     studio = gathered.studio
     if studio is None:
-        return Numbers((), good, prior, None, (), 0.0, (NO_STUDIO,))
+        return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
     ordered = in_order(gathered.outcomes)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
     exposures = graded_exposures(studio, ordered, start)
@@ -102,8 +84,15 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
     rows.append(_box_factor(studio, ordered))
     if studio.frames[0].lamp is None:
         rows.append(_dose(studio, ordered))
-    rows += offsets(belief, exposures) if len({e.group for e in exposures}) > 1 else ()
-    return Numbers(tuple(rows), good, prior, belief, exposures, start)
+    return Numbers(tuple(rows), good, prior, (), belief, exposures, start)
+
+
+def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
+    """Return how far each kind of light lies off the rest; nothing while there is one kind only."""
+    belief, exposures = numbers.belief, numbers.exposures
+    if belief is None or len({one.group for one in exposures}) < 2:
+        return ()
+    return offsets(belief, exposures)
 
 
 def _good(gathered: Gathered) -> tuple[Share | None, bool]:
@@ -111,9 +100,7 @@ def _good(gathered: Gathered) -> tuple[Share | None, bool]:
     if not any(good is not None for good in came):
         return None, True
     usual = odds(fitted(gathered.outcomes), {})
-    from argentry.records.learned import Share as Made
-
-    share = Made(usual.probability, usual.low, usual.high, float(usual.plates))
+    share = Share(usual.probability, usual.low, usual.high, float(usual.plates))
     return share, usual.mostly_prior
 
 
@@ -163,30 +150,27 @@ def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
     box = studio.boxes[0]
     cover = min(box.crystal_area_cm2 / box.floor_area_cm2, 1.0)
     pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
-    measured: list[float] = []
-    computed: list[float] = []
-    days: list[date | None] = []
+    fact = trade.facts("fuming")["box_temperature"]
+    coats = []
     for one in outcomes:
         seconds, nm = number_of(one, "fuming_seconds"), coat_nm(one)
         held = number_of(one, "box_c")
-        if seconds is None or nm is None or held is None or seconds <= 0.0 or nm <= 1.0:
+        if seconds is None or nm is None or held is None or seconds <= 0.0:
             continue
-        try:
-            asked = fuming.seconds_to_thickness(
-                nm,
-                box_temperature_c=held,
-                gap_mm=box.gap_mm,
-                pressure_pa=pressure,
-                cover_share=cover,
-                crystal_spacing_mm=box.crystal_spacing_mm,
-                rested=box.rested,
-                box_factor=box.box_factor,
-            )
-        except BadInput:  # a box temperature that cannot be
-            continue
-        measured.append(seconds)
-        computed.append(float(asked))
-        days.append(one.day)
+        if 1.0 < nm <= THICKEST_NM and fact.low <= held <= fact.high:  # else a slip
+            coats.append((seconds, nm, held, one.day))
+    measured = [seconds for seconds, *_ in coats]
+    days = [day for *_, day in coats]
+    computed = fuming.seconds_to_thickness(
+        [nm for _, nm, *_ in coats],
+        box_temperature_c=[held for _, _, held, _ in coats],
+        gap_mm=box.gap_mm,
+        pressure_pa=pressure,
+        cover_share=cover,
+        crystal_spacing_mm=box.crystal_spacing_mm,
+        rested=box.rested,
+        box_factor=box.box_factor,
+    ).tolist()
     found = box_factor(measured, computed, days, box.name)
     times = box.box_factor
     return replace(

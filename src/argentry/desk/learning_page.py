@@ -77,7 +77,7 @@ def plate_page(house: House, label: str) -> dict[str, Any]:
     BadInput
         If there is no such plate.
     """
-    plates = from_book(house.book, house.studio)
+    plates = from_book(house.book, house.studio, label)
     told = plate_odds(plates, label, now=house.clock.now())
     failed = any(succeeded(one) is False for one in plates.of_plate(label))
     return {"odds": told, "why": why_failed(plates, label) if failed else None}

@@ -84,7 +84,13 @@ def plates_so_far(
     now : datetime, optional
         UTC.
     """
-    state = fold(events, now=now)
+    return plates_standing(fold(events, now=now), events, studio)
+
+
+def plates_standing(
+    state: RunState, events: Sequence[Event], studio: Studio | None = None
+) -> list[PlateSoFar]:
+    """Return the same of a run whose state is known already."""
     read = _readings(events)
     return [_plate(state, plate, read, studio) for plate in state.plates]
 

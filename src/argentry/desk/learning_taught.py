@@ -6,28 +6,26 @@ from dataclasses import replace
 from math import hypot, log2
 from typing import TYPE_CHECKING, Any
 
-from argentry.desk.learning_numbers import learned_numbers
 from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.desk.learning_numbers import Numbers
-    from argentry.records.decision import Learned
+    from argentry.records.decision import Learned, OwnNumbers
     from argentry.records.studio import Studio
 
 Z80 = 1.2816  # half of the 80 % range of a normal, in standard deviations
 
 
-def with_learned(studio: Studio, numbers: Numbers) -> Studio:
+def with_learned(studio: Studio, numbers: OwnNumbers) -> Studio:
     """Return the studio with its own numbers put in the place of what was believed.
 
     Parameters
     ----------
     studio : Studio
         As ``studio.toml`` has it.
-    numbers : Numbers
+    numbers : OwnNumbers
         Learned; one without a plate behind it changes nothing.
     """
     habits: dict[str, Any] = {}
@@ -49,7 +47,7 @@ def with_learned(studio: Studio, numbers: Numbers) -> Studio:
 FOR_THE_DAY = ("plate_speed", "plate_noise", "box_factor", "development_dose")
 
 
-def used_numbers(numbers: Numbers) -> tuple[Learned, ...]:
+def used_numbers(numbers: OwnNumbers) -> tuple[Learned, ...]:
     """Return the numbers that a day plan takes: those with a plate behind them."""
     found = (numbers.of(what) for what in FOR_THE_DAY)
     return tuple(one for one in found if one is not None)
@@ -57,7 +55,7 @@ def used_numbers(numbers: Numbers) -> tuple[Learned, ...]:
 
 def day_numbers(
     folder: Path | None, address: str | None = None
-) -> tuple[Numbers | None, tuple[str, ...]]:
+) -> tuple[OwnNumbers | None, tuple[str, ...]]:
     """Return the numbers for a day plan from the studio's plates, and what to warn of.
 
     A book that cannot be read does not keep anybody from planning: the sheet says so.
@@ -70,13 +68,14 @@ def day_numbers(
         Of a PostgreSQL book.
     """
     from argentry.desk.learning_data import gather
+    from argentry.desk.learning_kept import own_numbers
 
     try:
         plates = gather(folder, address)
     except ArgentryError as error:
         said = str(error).rstrip(".")
         return None, (f"Nothing learned is used, the plates cannot be read: {said}.",)
-    return learned_numbers(plates), ()
+    return own_numbers(plates, folder), ()
 
 
 def taught_studio(book: Book, studio: Studio) -> Studio:
@@ -90,8 +89,10 @@ def taught_studio(book: Book, studio: Studio) -> Studio:
         As ``studio.toml`` has it.
     """
     from argentry.desk.learning_data import from_book
+    from argentry.desk.learning_kept import own_numbers
 
     try:
-        return with_learned(studio, learned_numbers(from_book(book, studio), with_odds=False))
+        numbers = own_numbers(from_book(book, studio), book.folder, with_odds=False)
+        return with_learned(studio, numbers)
     except ArgentryError:  # plates nobody can make sense of keep no bench from opening
         return studio

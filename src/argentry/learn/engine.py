@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 __all__ = ["Density", "Draws", "Summit", "climb", "effective_draws", "grouped_rhat", "walk"]
 
 
+DRAWN_IN = 60  # halvings: from anywhere to the summit itself
+
+
 class Density(Protocol):
     """A log density that can be walked on."""
 
@@ -156,6 +159,11 @@ def walk(
     Draws
         Of ``walks * draws`` points. A proposal that is not finite is refused.
 
+    Raises
+    ------
+    FloatingPointError
+        If the density is not finite at the summit: a fault of the model, not of the plates.
+
     References
     ----------
     Neal, "MCMC using Hamiltonian dynamics", Handbook of Markov Chain Monte Carlo (2011), ch. 5.
@@ -164,10 +172,13 @@ def walk(
     spread, size = summit.spread, summit.point.size
     at = 0.5 * random.standard_normal((walks, size))
     value, slope = _whitened(density, summit, at)
-    # an outlying start is drawn in until its density is finite
-    while not np.all(np.isfinite(value)):
+    for _ in range(DRAWN_IN):  # an outlying start is drawn in until its density is finite
+        if np.all(np.isfinite(value)):
+            break
         at = np.where(np.isfinite(value)[:, None], at, 0.5 * at)
         value, slope = _whitened(density, summit, at)
+    else:
+        raise FloatingPointError("the density is not finite at its own summit")
     stride, kept = 0.6, np.empty((draws, walks, size))
     took = 0.0
     for step in range(warm + draws):

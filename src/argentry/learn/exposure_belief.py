@@ -235,14 +235,34 @@ def weigh(belief: Belief, plate: GradedExposure) -> Belief:
 
 def likelihood(belief: Belief, plate: GradedExposure) -> Floats:
     """Return the chance of what a plate shows, on the grid; (a, b, c)."""
-    seen = np.array([PLACE[verdict] for verdict in plate.verdicts])
-    stops = np.array(plate.stops)
-    if seen.size == 1:
-        return np.asarray(grade_chances(belief, stops, plate.light_sd)[seen[0], 0])
-    chances = grade_chances(belief, stops, plate.light_sd, SHARED)
-    each = chances[seen, np.arange(seen.size)]
+    return np.asarray(likelihood_moved(belief, plate, np.zeros(1))[0])
+
+
+def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floats:
+    """Return the chance of what a plate shows, had it needed some stops more than reckoned.
+
+    Parameters
+    ----------
+    belief : Belief
+        Its grid; its weights are not used.
+    plate : GradedExposure
+        A whole plate, or strips that share their plate's noise.
+    off : NDArray (m,)
+        Light it needed beyond what was reckoned. [stops]
+
+    Returns
+    -------
+    NDArray, shape (m, a, b, c)
+        On the grid, for each.
+    """
+    seen = [PLACE[verdict] for verdict in plate.verdicts]
+    if len(seen) == 1:
+        return np.asarray(grade_chances(belief, plate.stops[0] - off, plate.light_sd)[seen[0]])
     share = np.exp(-0.5 * SHARED**2)
-    return np.asarray(each.prod(axis=0) @ (share / share.sum()))
+    each = np.ones(1)
+    for stops, place in zip(plate.stops, seen, strict=True):
+        each = each * grade_chances(belief, stops - off, plate.light_sd, SHARED)[place]
+    return np.asarray(each @ (share / share.sum()))
 
 
 def wander(belief: Belief, sessions: float = 1.0) -> Belief:

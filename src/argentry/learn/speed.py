@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +12,7 @@ from argentry.learn.exposure_belief import (
     Belief,
     GradedExposure,
     believed,
-    likelihood,
+    likelihood_moved,
     quantiles,
     wander,
     weigh,
@@ -163,13 +162,10 @@ def offsets(belief: Belief, plates: Sequence[GradedExposure]) -> tuple[Learned, 
     for group in sorted({plate.group for plate in plates if plate.group}):
         mine = [plate for plate in plates if plate.group == group]
         others = learn_exposure([plate for plate in plates if plate.group != group], _vague(belief))
-        score = -0.5 * z**2
-        for i, off in enumerate(sd * z):
-            total = others.weight
-            for plate in mine:
-                moved = replace(plate, stops=tuple(s - float(off) for s in plate.stops))
-                total = total * likelihood(others, moved)
-            score[i] += np.log(max(float(total.sum()), 1e-300))
+        total = np.repeat(others.weight[None], z.size, axis=0)
+        for plate in mine:
+            total *= likelihood_moved(others, plate, sd * z)
+        score = np.log(np.maximum(total.sum(axis=(1, 2, 3)), 1e-300)) - 0.5 * z**2
         weight = np.exp(score - score.max())
         low, middle, high = quantiles(sd * z, weight, SHARES_80)
         before = quantiles(sd * z, np.exp(-0.5 * z**2), SHARES_80)

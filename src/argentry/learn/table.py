@@ -100,9 +100,22 @@ class StageTable:
 
 
 def in_order(outcomes: Sequence[Outcome]) -> tuple[Outcome, ...]:
-    """Return the outcomes in order of time, each id once."""
+    """Return the outcomes in order of time, each id once, no session taken up again after another.
+
+    A session that comes back later (its name given twice, or a wrong date in a notebook) shares
+    neither baths nor weather with the first: it becomes one of its own, named ``S again 2``.
+    """
     once = {outcome.id: outcome for outcome in outcomes}
-    return tuple(sorted(once.values(), key=lambda o: (o.day, o.session, o.order, o.id)))
+    ordered = sorted(once.values(), key=lambda o: (o.day, o.session, o.order, o.id))
+    times: Counter[str] = Counter()
+    last, out = None, []
+    for one in ordered:
+        if one.session != last:
+            last = one.session
+            times[last] += 1
+        again = times[one.session]
+        out.append(one if again == 1 else replace(one, session=f"{one.session} again {again}"))
+    return tuple(out)
 
 
 def stage_tables(

@@ -177,7 +177,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         if cannot_fit(problem):
             most_proved = True
             break
-        answer = solve.solve(problem, effort=0.3 * effort)
+        answer = solve.solve(problem, effort=0.5 * effort, any_plan=True)
         if answer.status == "impossible":
             most_proved = True
         elif answer.found:
@@ -189,13 +189,13 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     placed = min(day.plates, most)
     if placed == 0:
         return _nothing(blocks, began, first_seconds, most_proved)
-    if placed != day.plates or not run.clean.all():
-        shop = replace(shop_most, plates=placed)
+    shop = replace(shop_most, plates=placed)
+    if larger is not None and larger.starts.shape[0] == placed:
+        run = _as_run(larger)
+    elif placed != day.plates or not run.clean.all():
         _, run = rules.best_rule(shop, RULE_DRAWS, seed)
     hint = run if run.clean.all() else None
     solution = solve.solve(_problem(shop), effort=effort, hint=hint)
-    if not solution.found and larger is not None and larger.starts.shape[0] == placed:
-        solution = larger
     starts, ends, kinds, finish = _better(solution, run)
     bound = max(plain_bound(_problem(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
 
@@ -232,6 +232,13 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         one_by_one=int(single.clean.sum()),
         one_by_one_minutes=alone.length if alone.clean.all() else float("nan"),
     )
+
+
+def _as_run(solution: solve.Solution) -> DayRun:
+    """Return a plan as a day that runs as planned."""
+    none = np.zeros(len(solution.frame_kind))
+    starts, ends = solution.starts.astype(np.float64), solution.ends.astype(np.float64)
+    return DayRun(starts, ends, solution.frame_kind, none, none)
 
 
 def _better(solution: solve.Solution, run: DayRun) -> tuple[Array, Array, NDArray[np.int64], float]:

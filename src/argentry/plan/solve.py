@@ -243,7 +243,9 @@ class _Model:
         self.model.add_hint(finish, int(ends[:, -1].max()))
 
 
-def solve(problem: Problem, *, effort: float, hint: DayRun | None = None) -> Solution:
+def solve(
+    problem: Problem, *, effort: float, hint: DayRun | None = None, any_plan: bool = False
+) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
     Parameters
@@ -254,7 +256,9 @@ def solve(problem: Problem, *, effort: float, hint: DayRun | None = None) -> Sol
         Longest search in the solver's own deterministic units, near a second each on a machine
         of 2026: the same day gives the same plan on every machine. [1]
     hint : DayRun or None
-        A simulated day to start from.
+        A day to start from.
+    any_plan : bool
+        True asks only whether there is a plan at all and takes the first.
 
     Returns
     -------
@@ -264,7 +268,9 @@ def solve(problem: Problem, *, effort: float, hint: DayRun | None = None) -> Sol
     began = time.perf_counter()
     builder = _Model(problem)
     finish = builder.build()
-    builder.model.minimize(finish)
+    builder.model.minimize(
+        finish
+    )  # also when any plan will do: an early end is a good guide to one
     if hint is not None:
         builder.hint(hint, finish)
     cp = builder.cp
@@ -276,6 +282,7 @@ def solve(problem: Problem, *, effort: float, hint: DayRun | None = None) -> Sol
     # the tables make wide domains: probing them costs more than it saves at this size
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.symmetry_level = 0
+    solver.parameters.stop_after_first_solution = any_plan
     first: list[float] = []
 
     class _First(cp.CpSolverSolutionCallback):  # type: ignore[misc, name-defined]

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from datetime import date
 
+    from argentry.records.learned import Share
+
 ADVICE = ("continue", "redo", "stop", "check")
 
 
@@ -132,6 +134,33 @@ class Learned:
     believed_high: float
     mostly_prior: bool
     of: str = ""
+
+
+@dataclass(frozen=True)
+class OwnNumbers:
+    """What was learned for the next day plan.
+
+    Attributes
+    ----------
+    learned : tuple of Learned
+        Each beside what was believed.
+    good : Share or None
+        Odds that a plate comes out good; None while no plate is behind them.
+    mostly_prior : bool
+        Whether these odds still rest on belief.
+    notes : tuple of str
+        What to know.
+    """
+
+    learned: tuple[Learned, ...]
+    good: Share | None
+    mostly_prior: bool
+    notes: tuple[str, ...]
+
+    def of(self, what: str) -> Learned | None:
+        """Return one number by its name, when at least one plate is behind it."""
+        found = next((one for one in self.learned if one.what == what), None)
+        return found if found is not None and found.plates else None
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,16 @@
-"""Advice at checkpoints, worked out beside the requests: a press is answered before it begins."""
+"""Advice at checkpoints, worked out in a process of its own: a press never waits for it.
+
+The process is begun when advice is first wanted, keeps what it has learned in memory, and ends when
+nobody wanted any for a while, or when the server that began it is gone.
+"""
 
 from __future__ import annotations
 
 import asyncio
+import json
+import os
+import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -15,9 +23,13 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
     from argentry.web.stream import Broadcast
 
+LONGEST_SECONDS = 120.0
+IDLE_SECONDS = 900.0
+LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB
+
 
 class Advisor:
-    """Works out advice for a run after something happened on it, one run at a time.
+    """Has advice for a run worked out after something happened on it, one run at a time.
 
     Parameters
     ----------
@@ -31,6 +43,8 @@ class Advisor:
         self._house, self._broadcast = house, broadcast
         self._wanted: dict[str, None] = {}
         self._task: asyncio.Task[None] | None = None
+        self._process: asyncio.subprocess.Process | None = None
+        self._ending: asyncio.TimerHandle | None = None
 
     def heard(self, run: str, events: Iterable[Mapping[str, Any]]) -> None:
         """Take note that these were added to a run; from the server's own loop."""
@@ -42,21 +56,83 @@ class Advisor:
         if self._task is None or self._task.done():
             self._task = asyncio.create_task(self._work())
 
-    def close(self) -> None:
+    async def close(self) -> None:
         """Stop: the server stops."""
         self._wanted.clear()
         if self._task is not None:
             self._task.cancel()
+            await asyncio.wait([self._task])
+        await self._stop()
 
     async def _work(self) -> None:
-        from argentry.desk.house import advise_run
+        from argentry.desk.house import say_advice
 
         while self._wanted:
             run = next(iter(self._wanted))
             del self._wanted[run]
             try:
-                said = await run_in_threadpool(advise_run, self._house, run)
+                said, wanted = await run_in_threadpool(say_advice, self._house, run, {})
+                if wanted:
+                    bodies = await self._ask(run)
+                    said += (await run_in_threadpool(say_advice, self._house, run, bodies))[0]
             except ArgentryError:  # a busy book: the next press asks again
                 continue
             if said:
                 self._broadcast.ring()
+
+    async def _ask(self, run: str) -> dict[str, dict[str, Any]]:
+        """Return what the process says of the plates of a run; nothing when it fails at that."""
+        from argentry.desk.house import time_text
+
+        if self._ending is not None:
+            self._ending.cancel()
+        if self._process is None or self._process.returncode is not None:
+            self._process = await self._begin()
+        process = self._process
+        assert process.stdin is not None
+        assert process.stdout is not None
+        question = json.dumps({"run": run, "now": time_text(self._house)}) + "\n"
+        try:
+            async with asyncio.timeout(LONGEST_SECONDS):
+                process.stdin.write(question.encode())
+                await process.stdin.drain()
+                answer = json.loads(await process.stdout.readline())
+        except (TimeoutError, OSError, ValueError):  # gone or stuck: begun anew next time
+            self._end()
+            return {}
+        except asyncio.CancelledError:  # an answer nobody waits for would be taken for the next
+            await self._stop()
+            raise
+        self._ending = asyncio.get_running_loop().call_later(IDLE_SECONDS, self._end)
+        return dict(answer)
+
+    async def _begin(self) -> asyncio.subprocess.Process:
+        from argentry.desk.house import book_address
+
+        address = book_address(self._house)
+        return await asyncio.create_subprocess_exec(
+            sys.executable,
+            "-m",
+            "argentry.web.advising",
+            str(self._house.studio_dir),
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.DEVNULL,
+            limit=LONGEST_ANSWER,
+            env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
+        )
+
+    async def _stop(self) -> None:
+        """End the process and wait until it is gone."""
+        process = self._process
+        self._end()
+        if process is not None:
+            await process.wait()
+
+    def _end(self) -> None:
+        if self._ending is not None:
+            self._ending.cancel()
+        if self._process is not None and self._process.returncode is None:
+            with suppress(ProcessLookupError):
+                self._process.kill()
+        self._process = None

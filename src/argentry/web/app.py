@@ -77,7 +77,7 @@ def create_app(
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         yield
         broadcast.close()
-        app.state.advisor.close()
+        await app.state.advisor.close()
 
     app = FastAPI(
         title="argentry",

@@ -1,0 +1,137 @@
+"""The studio's own numbers kept beside its book, so that a sheet need not wait for what is known.
+
+Kept is what a day plan takes: it depends on nothing but the plates, the studio and this program, so
+it is good for as long as these are the same, and worked out anew after that. The file may be
+deleted at any time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from contextlib import suppress
+from dataclasses import asdict, fields
+from datetime import date
+from functools import cache
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from argentry.records.decision import Learned, OwnNumbers
+from argentry.records.learned import Share
+
+if TYPE_CHECKING:
+    from argentry.desk.learning_data import Gathered
+
+FILE = "learned.json"
+ABOUT = "Worked out by argentry from the plates of this studio; made anew when deleted."
+BEHIND = ("trade", "records", "physics", "learn", "desk")  # the floors these numbers come from
+
+
+def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = True) -> OwnNumbers:
+    """Return the studio's own numbers: as kept while nothing has changed, else worked out.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    folder : Path or None
+        Studio folder; None keeps nothing.
+    with_odds : bool
+        False: where nothing is kept leave out the odds of a good plate, which take longest.
+
+    Returns
+    -------
+    OwnNumbers
+        A folder that cannot be written to keeps nothing, and nobody is kept waiting for that.
+    """
+    from argentry.desk.learning_numbers import learned_numbers
+
+    file = None if folder is None else _file(folder)
+    made_of = fingerprint(gathered)
+    kept = None if file is None else _read(file, made_of)
+    if kept is not None:
+        return kept
+    numbers = learned_numbers(gathered, with_odds=with_odds)
+    if file is not None and with_odds:
+        _keep(file, made_of, numbers)
+    return numbers
+
+
+def fingerprint(gathered: Gathered) -> str:
+    """Return a short word that is another one whenever plates, studio or program are others."""
+    said = [_program(), repr(gathered.studio)]
+    said += sorted(repr(one) for one in gathered.outcomes)
+    return hashlib.sha256("\n".join(said).encode()).hexdigest()
+
+
+def _file(folder: Path) -> Path:
+    return (folder.parent if folder.name == "studio.toml" else folder) / FILE
+
+
+@cache
+def _program() -> str:
+    """Return what stands for the rules and facts themselves: any change of them counts."""
+    import argentry
+
+    root = Path(argentry.__file__).parent
+    digest = hashlib.sha256(argentry.__version__.encode())
+    for floor in BEHIND:
+        for file in sorted((root / floor).rglob("*")):
+            if file.suffix in (".py", ".toml", ".csv"):
+                digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def _read(file: Path, made_of: str) -> OwnNumbers | None:
+    """Return what a file keeps; None when there is none, or it is of other plates or damaged."""
+    try:
+        said = json.loads(file.read_text(encoding="utf-8"))
+        if said["made_of"] != made_of:
+            return None
+        good = said["good"]
+        return OwnNumbers(
+            learned=tuple(_learned(row) for row in said["learned"]),
+            good=None if good is None else _share(good),
+            mostly_prior=bool(said["mostly_prior"]),
+            notes=tuple(str(note) for note in said["notes"]),
+        )
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _learned(row: dict[str, Any]) -> Learned:
+    found = Learned(
+        **{**row, "day": None if row["day"] is None else date.fromisoformat(row["day"])}
+    )
+    _finite(found.value, found.low, found.high)
+    return found
+
+
+def _share(row: dict[str, Any]) -> Share:
+    found = Share(**row)
+    _finite(found.probability, found.low, found.high, found.plates)
+    return found
+
+
+def _finite(*numbers: Any) -> None:
+    if not all(isinstance(number, (int, float)) and isfinite(number) for number in numbers):
+        raise ValueError("no number")
+
+
+def _keep(file: Path, made_of: str, numbers: OwnNumbers) -> None:
+    kept = {one.name: getattr(numbers, one.name) for one in fields(OwnNumbers)}
+    said = {
+        "about": ABOUT,
+        "made_of": made_of,
+        **kept,
+        "learned": [asdict(one) for one in numbers.learned],
+        "good": None if numbers.good is None else asdict(numbers.good),
+    }
+    beside = file.with_name(f".{file.name}.{os.getpid()}")
+    with suppress(OSError, ValueError):
+        beside.write_text(json.dumps(said, indent=1, default=str, allow_nan=False), "utf-8")
+        beside.replace(file)
+    with suppress(OSError):
+        beside.unlink(missing_ok=True)

@@ -1,0 +1,55 @@
+"""The process that works out advice for a server: a question a line, an answer a line, as JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from argentry.errors import ArgentryError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from typing import TextIO
+
+MILDER = 10  # the server that answers presses goes first
+
+
+def main(folder: Path, address: str | None, questions: Iterable[str], answers: TextIO) -> None:
+    """Answer until there are no more questions: when the server is gone, its end of the pipe is.
+
+    Parameters
+    ----------
+    folder : Path
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
+    questions : iterable of str
+        Each ``{"run": ..., "now": ...}``.
+    answers : TextIO
+        One line for each: what to say of each plate, by plate.
+    """
+    from argentry.desk.book import studio_book
+    from argentry.desk.learning_bench import advice_bodies
+    from argentry.desk.studio import load_studio
+
+    studio = load_studio(folder)
+    with studio_book(folder, address, quick=False) as book:
+        for line in questions:
+            asked = json.loads(line)
+            try:
+                now = datetime.fromisoformat(asked["now"])
+                bodies = advice_bodies(book, studio, asked["run"], now)
+            except ArgentryError:  # a busy book: the next press asks again
+                bodies = {}
+            answers.write(json.dumps(bodies) + "\n")
+            answers.flush()
+
+
+if __name__ == "__main__":
+    if hasattr(os, "nice"):
+        os.nice(MILDER)
+    main(Path(sys.argv[1]), os.environ.get("ARGENTRY_BOOK"), sys.stdin, sys.stdout)
