@@ -3,10 +3,12 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import click
 import pytest
 from jsonschema import Draft202012Validator, ValidationError
 
-from argentry.cli.main import main
+from argentry.cli.main import cli, main
+from argentry.out import schemas
 from argentry.out.schemas import NAMES, page, schema
 
 PLACE = ["--lat", "41.9", "--lon", "-3.2", "--elevation-m", "900", "--tz", "Europe/Madrid"]
@@ -39,21 +41,6 @@ def run(arguments, capsys):
     return json.loads(shown.out)
 
 
-def undescribed(part, data, above=""):
-    """Yield the keys that a command prints and the schema does not tell."""
-    known = part.get("properties")
-    if known is None or not isinstance(data, dict):
-        return
-    for key, value in data.items():
-        if key not in known:
-            yield above + key
-            continue
-        inner = known[key]
-        yield from undescribed(inner, value, f"{above}{key}.")
-        for item in value if isinstance(value, list) else []:
-            yield from undescribed(inner.get("items", {}), item, f"{above}{key}[].")
-
-
 @pytest.mark.parametrize("name", NAMES)
 def test_every_schema_is_valid_and_every_key_says_what_it_is(name):
     one = schema(name)
@@ -63,21 +50,76 @@ def test_every_schema_is_valid_and_every_key_says_what_it_is(name):
         assert value.get("description"), key
 
 
+def numbers_without_unit(part, above=""):
+    """Yield the numbers of which neither they nor a neighbour called unit says the unit."""
+    known = part.get("properties", {})
+    for key, value in known.items():
+        kinds = value.get("type", ())
+        is_number = "number" in ([kinds] if isinstance(kinds, str) else kinds)
+        if is_number and "unit" not in value and "unit" not in known:
+            yield above + key
+        yield from numbers_without_unit(value, f"{above}{key}.")
+        yield from numbers_without_unit(value.get("items", {}), f"{above}{key}[].")
+
+
+def commands_with_json(command, path):
+    """Yield the words that call each command with a --json option."""
+    if any("--json" in option.opts for option in command.params):
+        yield path
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for name in command.list_commands(context):
+            yield from commands_with_json(command.get_command(context, name), f"{path} {name}")
+
+
+def is_told(path, titles):
+    return any(title == path or title.startswith(f"{path} ") for title in titles)
+
+
+def test_every_command_with_json_has_a_schema_named_for_it():
+    titles = [schema(name)["title"] for name in NAMES]
+    paths = list(commands_with_json(cli, "argentry"))
+    assert [path for path in paths if not is_told(path, titles)] == []
+    assert [t for t in titles if not any(is_told(path, [t]) for path in paths)] == []
+    assert len(set(titles)) == len(titles)
+
+
+def test_a_new_command_without_a_schema_is_noticed():
+    group = click.Group("argentry")
+    inner = click.Group("plate")
+    inner.add_command(click.Command("weigh", params=[click.Option(["--json", "as_json"])]))
+    inner.add_command(click.Command("hang"))
+    group.add_command(inner)
+    paths = list(commands_with_json(group, "argentry"))
+    assert paths == ["argentry plate weigh"]
+    assert not is_told(paths[0], [schema(name)["title"] for name in NAMES])
+
+
+def test_every_file_of_a_schema_has_its_name_in_the_list():
+    found = {path.stem for path in (Path(schemas.__file__).parent / "schema").glob("*.json")}
+    assert found == set(NAMES)
+    assert len(set(NAMES)) == len(NAMES)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_says_its_unit(name):
+    assert list(numbers_without_unit(schema(name))) == []
+
+
 @pytest.mark.parametrize(("name", "arguments"), COMMANDS)
-def test_what_a_command_prints_fits_its_schema_and_is_told(name, arguments, capsys):
-    data = run([*arguments, "--json"], capsys)
-    Draft202012Validator(schema(name)).validate(data)
-    assert sorted(set(undescribed(schema(name), data))) == []
+def test_what_a_command_prints_fits_its_schema_and_is_told(name, arguments, capsys, fits):
+    fits(name, run([*arguments, "--json"], capsys))
 
 
-def test_the_day_of_a_new_studio_fits_its_schema(tmp_path, capsys):
+def test_the_day_of_a_new_studio_fits_its_schema(tmp_path, capsys, fits):
     folder = tmp_path / "studio"
     with pytest.raises(SystemExit):
         main(["studio", "new", str(folder)])
     capsys.readouterr()
-    data = run(["day", "2026-06-14", "--plates", "1", "--studio", str(folder), "--json"], capsys)
-    Draft202012Validator(schema("day")).validate(data)
-    assert sorted(set(undescribed(schema("day"), data))) == []
+    fits(
+        "day",
+        run(["day", "2026-06-14", "--plates", "1", "--studio", str(folder), "--json"], capsys),
+    )
 
 
 @pytest.mark.parametrize(

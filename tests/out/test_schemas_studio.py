@@ -1,0 +1,346 @@
+"""What the commands of a studio and its book print, against their schemas, emptiness included."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+
+import pytest
+from click.testing import CliRunner
+from jsonschema import Draft202012Validator, ValidationError
+
+from argentry.book import doctor, log
+from argentry.book.devices import note_seen
+from argentry.book.engine import close_book, open_book
+from argentry.book.outcomes import add_defect
+from argentry.book.pictures import add_picture
+from argentry.book.plates import add_work, outcomes, plate_by_label
+from argentry.cli.main import cli
+from argentry.out.schemas import NAMES, schema
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate_work import PlateWork
+
+# checked in test_schemas.py, and those that learn in tests/cli/test_learning.py
+ELSEWHERE = {
+    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
+    *("odds", "why_plate", "why_studio", "next", "need", "learn"),
+}
+HERE = [name for name in NAMES if name not in ELSEWHERE]
+# plate grade, for example, prints what plate show prints: what one of them showed, both have shown
+SAME = {"plate_grade": "plate_show", "plate_defect": "plate_show", "bath_discard": "bath_use"}
+# null only for a book on PostgreSQL that is named without a studio
+UNSEEN = {"book_restore": {"folder: null"}}
+
+# every key that may be left out is given, so that none is null
+FULL = """\
+name = "Yard studio (invented)"
+[site]
+name = "Orraga, an invented place"
+latitude_deg = 42.0
+longitude_deg = -1.0
+elevation_m = 350
+time_zone = "Europe/Madrid"
+horizon = [[0, 3], [180, 6]]
+haze_aod = 0.1
+[[lens]]
+name = "Portrait lens"
+f_number = 4
+focal_length_mm = 180
+near_uv_transmission = 0.5
+[[box]]
+name = "Iodine box"
+gap_mm = 20
+crystal_area_cm2 = 150
+floor_area_cm2 = 180
+temperature_c = 22
+[[frame]]
+name = "Red frame"
+cut_on_nm = 600
+blocking_density = 5.0
+[frame.lamp]
+power_w = 500
+distance_m = 0.5
+[room]
+temperature_c = 20
+relative_humidity_pct = 50
+[water]
+kind = "tap"
+conductivity_us_cm = 300
+[hours]
+breaks = [["13:00", "14:00"]]
+[habits]
+plate_speed = 0.0002
+plate_speed_sigma_stops = 0.6
+development_dose_kj_m2 = 400
+interlayer_nm = 3
+interlayer_silver = 0.5
+good_share = 0.5
+good_share_plates = 8
+"""
+WEATHER = """\
+# time_zone: Europe/Madrid
+# stamp: start
+# kind: forecast
+time,ghi_w_m2,temperature_c
+2026-06-21T12:00,879,26.9
+2026-06-21T13:00,936,
+"""
+TABLE = """\
+plate,date,room_c,water_kind,grade,Moon,Blank
+L1,2026-06-21,21.5,tap,good,full,
+L2,2026-06-22,19,tap,lost,half,
+"""
+
+
+class Teller:
+    """Runs commands and keeps what they print, by the schema they are to fit."""
+
+    def __init__(self):
+        self.told = {}
+
+    def __call__(self, name, *arguments, studio=None, code=0):
+        named = [] if studio is None else ["--studio", str(studio)]
+        words = [*map(str, arguments), *named, "--json"]
+        away = {"ARGENTRY_STUDIO": None, "ARGENTRY_BOOK": None}
+        done = CliRunner().invoke(cli, words, env=away)
+        assert done.exit_code == code, (words, done.output)
+        data = json.loads(done.stdout)
+        self.told.setdefault(name, []).append(data)
+        return data
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """Give every answer of an invented studio, from an empty book to a full one."""
+    folder = tmp_path_factory.mktemp("told")
+    tell = Teller()
+    bare = folder / "bare"
+    tell("studio_new", "studio", "new", bare)
+    _studios(tell, folder, bare)
+    _recipes(tell)
+    for name in ("plate", "bath", "device"):
+        tell(f"{name}_list", name, "list", studio=bare)
+    _plates(tell, bare)
+    _runs(tell, bare)
+    _readings_and_baths(tell, bare)
+    _devices(tell, bare)
+    _books(tell, folder, bare)
+    _tables(tell, folder)
+    tell("demo", "demo", folder / "demo")
+    return tell.told
+
+
+def _studios(tell, folder, bare):
+    full = folder / "full"
+    full.mkdir()
+    (full / "studio.toml").write_text(FULL, encoding="utf-8")
+    sky = folder / "sky.csv"
+    sky.write_text(WEATHER, encoding="utf-8")
+    tell("studio_check", "studio", "check", bare)
+    tell("studio_check", "studio", "check", full, "--weather", sky)
+    tell("studio_check", "studio", "check", folder / "absent", code=2)
+
+
+def _recipes(tell):
+    tell("recipe_check", "recipe", "check", "iodine")
+    tell("recipe_check", "recipe", "check", "moon milk")
+    for row in tell("recipe_mix_list", "recipe", "mix")["recipes"]:
+        tell("recipe_mix", "recipe", "mix", row["recipe"])
+
+
+def _plates(tell, studio):
+    tell("plate_new", "plate", "new", "A1", "A2", studio=studio)
+    known = ("--silver-um", "12", "--made", "2026-05-01", "--from", "a silverer")
+    tell("plate_new", "plate", "new", "A3", *known, studio=studio)
+    tell("plate_show", "plate", "show", "A3", studio=studio)
+    judged = ("good", "--verdict", "right", "--stage", "coat=ok", "--day", "2026-06-21")
+    tell("plate_grade", "plate", "grade", "A3", *judged, studio=studio)
+    tell("plate_defect", "plate", "defect", "A3", "fog", "--from", "develop", studio=studio)
+    tell("plate_defect_list", "plate", "defect", "--list")
+    book = open_book(studio)
+    plate = plate_by_label(book, "A3")
+    now = datetime.now(UTC)
+    add_work(book, PlateWork(new_id(), plate.id, "polished", now))
+    add_picture(book, plate.id, "scan", now, b"\x89PNG\r\n\x1a\n invented")
+    # of a newer argentry, with a larger catalogue
+    add_defect(book, outcomes(book, plate.id)[0].id, "moon_spots", "develop", "")
+    close_book(book)
+    tell("plate_show", "plate", "show", "A3", studio=studio)
+    tell("plate_list", "plate", "list", studio=studio)
+
+
+def _runs(tell, studio):
+    opened = tell("bench", "bench", "--plates", "A1,A2", studio=studio)
+    first, second = (plate["id"] for plate in opened["plates"])
+    say = _sayer(studio, opened["run"])
+    for key in ("ready_room", "scour", "rouge_buff", "final_buff", "warm"):
+        say("caution_shown", None, key, caution="general")
+        say("step_begun", first, key)
+        say("step_ended", first, key)
+    say("check_answered", first, "scour", answer="right", value=2.5, words="clean")
+    for key in ("scour", "rouge_buff", "final_buff"):
+        say("step_skipped", second, key)
+    say("step_begun", second, "warm")
+    say("step_ended", second, "warm")
+    say("step_begun", first, "iodise")
+    say("duration_changed", second, "iodise", planned_s=70.0, was_s=50.0, why="a cold box")
+    for plate, step in ((None, None), (first, "iodise")):
+        what = "room_c" if plate is None else "box_c"
+        say("reading_taken", plate, step, what=what, value=18.5, unit="°C", source="by hand")
+        say("remark_made", plate, step, words="dusty")
+    say("step_ended", first, "seal")  # it was never begun
+    tell("bench", "bench", studio=studio)
+    say("paused", second)
+    tell("bench", "bench", studio=studio)
+    say("plate_abandoned", second, why="scratched")
+    say("run_closed")
+    tell("bench", "bench", "--run", opened["run"], studio=studio)
+    tell("plate_defect", "plate", "defect", "A1", "fog", "--from", "develop", studio=studio)
+    day = ("--plates", "A2", "--date", "2026-06-21")
+    tell("bench", "bench", *day, studio=studio)
+
+
+def _sayer(studio, run):
+    def say(kind, plate=None, step=None, **body):
+        book = open_book(studio)
+        now = datetime.now(UTC)
+        log.append(book, [Event(new_id(), run, kind, now, plate=plate, step=step, body=body)])
+        close_book(book)
+
+    return say
+
+
+def _readings_and_baths(tell, studio):
+    tell("reading_add_list", "reading", "add", "--list")
+    tell("reading_add", "reading", "add", "room_c", "68", "°F", studio=studio)
+    tell("reading_add", "reading", "add", "room_c", "99", studio=studio)
+    volume = ("--volume-ml", "500")
+    tell("bath_new", "bath", "new", "Fix", "fix", *volume, studio=studio)
+    tell("bath_new", "bath", "new", "Own", "weaker, my way", *volume, studio=studio)
+    tell("bath_use", "bath", "use", "Fix", "A1", studio=studio)
+    tell("bath_discard", "bath", "discard", "Fix", studio=studio)
+    tell("bath_list", "bath", "list", "--all", studio=studio)
+
+
+def _devices(tell, studio):
+    made = tell("device_new_sensor", "device", "new-sensor", "thermometer", studio=studio)
+    tell("device_list", "device", "list", studio=studio)
+    book = open_book(studio)
+    note_seen(book, made["id"], datetime.now(UTC))
+    close_book(book)
+    tell("device_revoke", "device", "revoke", "thermometer", studio=studio)
+    tell("device_list", "device", "list", studio=studio)
+
+
+def _books(tell, folder, studio):
+    other = folder / "other"
+    tell("studio_new", "studio", "new", other)
+    tell("book_export", "book", "export", folder / "archive", studio=studio)
+    archive = ("book_import_archive", "book", "import", folder / "archive")
+    tell(*archive, "--dry-run", studio=other)
+    tell(*archive, studio=other)
+    tell(*archive, studio=other)  # all of it is known now
+    saved = tell("book_backup", "book", "backup", folder / "backups", studio=studio)["folder"]
+    third = folder / "third"
+    tell("studio_new", "studio", "new", third)
+    tell("book_restore", "book", "restore", saved, studio=third)
+    tell("book_restore", "book", "restore", saved, studio=third)  # a book lies there now
+    mounts = folder / "mounts"  # so that the disk the tests run on does not matter
+    _check_on(tell, third, mounts, "/dev/disk / ext4 rw 0 0")
+    book = open_book(third)
+    with book.engine.begin() as connection:
+        connection.exec_driver_sql("DROP TRIGGER event_kept_update")
+        connection.exec_driver_sql("UPDATE event SET device = 'x'")
+    close_book(book)
+    _check_on(tell, third, mounts, f"server:/share {third.resolve()} nfs4 rw 0 0", code=1)
+
+
+def _check_on(tell, studio, mounts, line, code=0):
+    mounts.write_text(f"{line}\n", encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(doctor, "MOUNTS", mounts)
+        tell("book_check", "book", "check", studio=studio, code=code)
+
+
+def _tables(tell, folder):
+    studio = folder / "ledger"
+    tell("studio_new", "studio", "new", studio)
+    table = folder / "ledger.csv"
+    table.write_text(TABLE, encoding="utf-8")
+    wrong = folder / "wrong.csv"
+    wrong.write_text("plate,date,room_c\nL3,2026-06-23,hot\n", encoding="utf-8")
+    tell("book_import_table", "book", "import", wrong, "--dry-run", studio=studio, code=2)
+    mapping = folder / "ledger.toml"
+    mapping.write_text('skip = ["Blank"]\n', encoding="utf-8")
+    tell("book_import_table", "book", "import", table, "--mapping", mapping, studio=studio)
+    tell("plate_show", "plate", "show", "L1", studio=studio)
+
+
+def cases(part, above=""):
+    """Yield the cases a schema allows for: null or not, an empty list or not, a key or none."""
+    kinds = part.get("type", ())
+    here = above or "answer"
+    if isinstance(kinds, list) and "null" in kinds:
+        yield from (f"{here}: null", f"{here}: there")
+    if "array" in kinds:
+        yield from () if part.get("minItems") else (f"{here}: empty", f"{here}: filled")
+        yield from cases(part.get("items", {}), f"{above}[]")
+    for key, value in part.get("properties", {}).items():
+        name = f"{above}.{key}".lstrip(".")
+        if key not in part["required"]:
+            yield from (f"{name}: left out", f"{name}: given")
+        yield from cases(value, name)
+
+
+def seen(part, data, above=""):
+    """Yield the cases that an answer shows, in the words of `cases`."""
+    here = above or "answer"
+    yield f"{here}: null" if data is None else f"{here}: there"
+    if isinstance(data, list):
+        yield f"{here}: filled" if data else f"{here}: empty"
+        for item in data:
+            yield from seen(part.get("items", {}), item, f"{above}[]")
+    if isinstance(data, dict):
+        for key, value in part.get("properties", {}).items():
+            name = f"{above}.{key}".lstrip(".")
+            yield f"{name}: given" if key in data else f"{name}: left out"
+            if key in data:
+                yield from seen(value, data[key], name)
+
+
+@pytest.mark.parametrize("name", HERE)
+def test_what_a_command_prints_fits_its_schema_and_is_told(name, told, fits):
+    for data in told[name]:
+        fits(name, data)
+
+
+@pytest.mark.parametrize("name", HERE)
+def test_every_null_and_every_empty_list_of_a_schema_is_really_printed(name, told):
+    shape = SAME.get(name, name)
+    assert schema(name)["properties"] == schema(shape)["properties"]
+    alike = [one for one in HERE if SAME.get(one, one) == shape]
+    shown = {case for one in alike for data in told[one] for case in seen(schema(one), data)}
+    assert set(cases(schema(name))) - shown == UNSEEN.get(name, set())
+
+
+@pytest.mark.parametrize("name", HERE)
+def test_an_answer_without_a_required_key_or_with_one_more_is_noticed(name, told, fits):
+    data = told[name][0]
+    for key in schema(name)["required"]:
+        with pytest.raises(ValidationError):
+            fits(name, {other: value for other, value in data.items() if other != key})
+    with pytest.raises(AssertionError, match="moon"):
+        fits(name, {**data, "moon": 3})
+
+
+def test_a_time_without_its_offset_is_noticed(told, fits):
+    with pytest.raises(ValidationError, match="date-time"):
+        fits("bath_new", {**told["bath_new"][0], "mixed_at": "2026-06-21T13:20:00"})
+
+
+def test_a_schema_filled_from_another_keeps_its_own_title():
+    for name, other in SAME.items():
+        assert schema(name)["title"] != schema(other)["title"]
+        assert schema(name)["required"] == schema(other)["required"]
+        Draft202012Validator.check_schema(schema(name))
