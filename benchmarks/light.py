@@ -28,8 +28,9 @@ def bands():
 def ours(times):
     """Sun, beam and diffuse light in both bands."""
     from argentry.physics import sky, sun
+    from argentry.physics.air import pressure_at_elevation_pa
 
-    air = sky.Atmosphere(sky.pressure_at(HEIGHT_M))
+    air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
     path = sun.sun_path(times, LATITUDE, LONGITUDE, HEIGHT_M)
     lights = [sky.clear_sky(path.elevation_deg, path.distance_factor, b, air) for b in bands()]
     sums = [a for s in lights for a in (s.beam_normal_w_m2, s.diffuse_horizontal_w_m2)]
@@ -43,9 +44,10 @@ def theirs(times):
 
     from argentry import trade
     from argentry.physics import sky
+    from argentry.physics.air import pressure_at_elevation_pa
 
     index = pd.DatetimeIndex(times, tz="UTC")
-    air = sky.Atmosphere(sky.pressure_at(HEIGHT_M))
+    air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
     sun = pvlib.solarposition.get_solarposition(
         index, LATITUDE, LONGITUDE, HEIGHT_M, pressure=air.pressure_pa
     )

@@ -40,7 +40,7 @@ def check_range(
     low, high : float
         Allowed range. [unit]
     unit : str
-        Unit shown to the maker, for example ``"nm"``.
+        Unit shown to the maker, for example ``"nm"``; ``"1"``, a pure number, is not shown.
     open_low : bool
         True when `low` itself is not allowed (for example a gap of 0 mm).
 
@@ -54,6 +54,7 @@ def check_range(
     BadInput
         If the value is NaN, infinite or out of range.
     """
+    unit = "" if unit == "1" else unit
     inside = low < value <= high if open_low else low <= value <= high
     if not inside:  # NaN fails both comparisons and lands here
         span = (

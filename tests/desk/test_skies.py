@@ -7,6 +7,7 @@ import pytest
 
 from argentry.desk import skies
 from argentry.desk.place import Place
+from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput
 from argentry.physics import cloud, sky, sun
 from argentry.records.weather import Weather
@@ -32,7 +33,7 @@ def clear_irradiance(times):
     """Hourly means of the clear sky's light, minute by minute."""
     moments = (times[:, None] + np.arange(60) * np.timedelta64(60, "s")).ravel()
     path = sun.sun_path(moments, PLACE.latitude_deg, PLACE.longitude_deg, PLACE.elevation_m)
-    air = sky.Atmosphere(pressure_pa=sky.pressure_at(PLACE.elevation_m), albedo=PLACE.albedo)
+    air = atmosphere_of(PLACE)
     light = sky.clear_sky(path.elevation_deg, path.distance_factor, sky.broad_band(), air)
     beam = light.beam_normal_w_m2
     level = beam * np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))

@@ -12,7 +12,7 @@ import pandas as pd
 import pvlib
 import pytest
 
-from argentry.physics.sky import pressure_at
+from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.sun import sun_path, sun_times
 
 
@@ -78,7 +78,7 @@ def test_within_two_hundredths_of_a_degree_from_2000_to_2050(latitude, longitude
         latitude,
         longitude,
         height,
-        pressure=pressure_at(height),
+        pressure=float(pressure_at_elevation_pa(height)),
         temperature=12,
     )
     path = sun_path(times, latitude, longitude, height)

@@ -17,7 +17,7 @@ def test_pressure_rises_with_temperature(t, step):
 
 @pytest.mark.parametrize("t", [200.0, 390.0, float("nan"), float("inf"), -5.0])
 def test_pressure_is_refused_outside_the_solid(t):
-    with pytest.raises(BadInput, match="range of the pressure of solid iodine"):
+    with pytest.raises(BadInput, match="temperature of solid iodine"):
         iodine.sublimation_pressure_pa([293.0, t])
 
 

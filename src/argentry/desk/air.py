@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics import air
+from argentry.physics.ranges import checked
+from argentry.physics.warming import warm_seconds
 
 if TYPE_CHECKING:
     from argentry.records.studio import Studio
@@ -63,9 +65,8 @@ def room_air(
         raise BadInput(
             "--temp", "the room's temperature is not given", "give it in °C, or a --studio"
         )
-    limits = facts["air_temperature"]
-    temperature = check_range(
-        "room temperature (--temp)", temperature_c, limits.low, limits.high, limits.unit
+    temperature = float(
+        checked("room temperature (--temp)", temperature_c, "air", "air_temperature")
     )
     humidity = _humidity(
         temperature, relative_humidity_pct, wet_bulb_c, _elevation(elevation_m, studio), studio
@@ -73,11 +74,9 @@ def room_air(
     plate = temperature if plate_temperature_c is None else plate_temperature_c
     check_range("plate temperature (--plate-temp)", plate, -30.0, 100.0, "°C")
     thickness = facts["plate_thickness"].value if plate_thickness_mm is None else plate_thickness_mm
-    limits = facts["plate_thickness"]
-    check_range("plate thickness (--plate-mm)", thickness, limits.low, limits.high, limits.unit)
+    checked("plate thickness (--plate-mm)", thickness, "air", "plate_thickness")
     warm_place = facts["warm_place"].value if warm_place_c is None else warm_place_c
-    limits = facts["warm_place"]
-    check_range("warm place (--warm-place)", warm_place, limits.low, limits.high, limits.unit)
+    checked("warm place (--warm-place)", warm_place, "air", "warm_place")
 
     dew = float(air.dew_point_c(temperature, humidity))
     doubt = 1.2816 * facts["hygrometer_sd"].value  # 10 % and 90 % of a normal error
@@ -110,8 +109,7 @@ def _clip(humidity: float) -> float:
 def _elevation(asked: float | None, studio: Studio | None) -> float:
     if asked is None:
         return studio.site.elevation_m if studio else 0.0
-    heights = trade.facts("air")["elevation"]
-    return check_range("--elevation-m", asked, heights.low, heights.high, "m")
+    return float(checked("--elevation-m", asked, "air", "elevation"))
 
 
 def _humidity(
@@ -147,7 +145,7 @@ def _warming(
             f"{place:g} °C cannot bring the plate to the {target:g} °C it must have",
             "name a warmer one, or dry the room",
         )
-    seconds = float(air.warm_seconds(thickness_mm, plate, target, place))
+    seconds = float(warm_seconds(thickness_mm, plate, target, place))
     return {"warm_to_c": target, "warm_minutes": seconds / 60.0, "warm_in": name}
 
 

@@ -13,8 +13,10 @@ from argentry.desk.bench_light import clear_day, frame_of, light_of
 from argentry.desk.camera import Camera
 from argentry.desk.camera import settle as settle_camera
 from argentry.desk.day_steps import Fume, RoomToday, fume_today
-from argentry.errors import BadInput, check_range
-from argentry.physics import development, durations, exposure, sky
+from argentry.errors import BadInput
+from argentry.physics import development, durations, exposure
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.ranges import checked
 from argentry.physics.stops import spread
 from argentry.trade import steps as trade_steps
 
@@ -111,8 +113,7 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
     held = air.box_c if air.box_c is not None else follows
     if held is None:
         return None
-    known = trade.facts("fuming")["box_temperature"]
-    check_range("box", held, known.low, known.high, "°C")
+    checked("box", held, "fuming", "box_temperature")
     fume = _fume(replace(box, temperature_c=held), studio)
     said = "box" if air.box_c is not None or box.temperature_c is not None else "room and box"
     return Length(fume.seconds, fume.low, fume.high, f"{said} at {held:.3g} °C")
@@ -121,7 +122,7 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
 @lru_cache(maxsize=64)  # the range is a simulation; a box keeps its temperature for many events
 def _fume(box: IodineBox, studio: Studio) -> Fume:
     assert box.temperature_c is not None
-    pressure = float(sky.pressure_at(studio.site.elevation_m))
+    pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
     room = RoomToday(box.temperature_c, studio.room.relative_humidity_pct, pressure)
     return fume_today(box, room, studio.habits.coat_nm)
 

@@ -10,12 +10,12 @@ from argentry.desk.choose import choose
 from argentry.errors import check_range
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from argentry.records.studio import Habits, Lens, Studio
 
 PLATE_SPEED = "plate speed"  # begins the note that tells a maker to test
-THICKEST_NM = 250.0  # the film model's range
 
 
 @dataclass(frozen=True)
@@ -158,10 +158,10 @@ def settle(camera: Camera, studio: Studio | None) -> Settled:
         exponent=_exponent(camera),
         taken=tuple(taken),
     )
-    exposure.check_fact("--f-number", settled.f_number, "f_number")
-    exposure.check_fact("--focal-mm", settled.focal_mm, "focal_length")
-    exposure.check_fact("--distance-m", settled.distance_m, "subject_distance")
-    exposure.check_fact("--reflectance", settled.reflectance, "plane_reflectance")
+    checked("--f-number", settled.f_number, "exposure", "f_number")
+    checked("--focal-mm", settled.focal_mm, "exposure", "focal_length")
+    checked("--distance-m", settled.distance_m, "exposure", "subject_distance")
+    checked("--reflectance", settled.reflectance, "exposure", "plane_reflectance")
     check_range("--speed", settled.speed_iso, 1e-6, 10.0, "ISO")
     check_range("--speed-sigma", settled.speed_sigma_stops, 0.0, 5.0, "stops")
     return settled
@@ -176,7 +176,9 @@ def _habit(habits: Habits | None) -> tuple[float | None, float | None]:
 def _exponent(camera: Camera) -> float:
     if camera.reciprocity_exponent is None:
         return trade.value("exposure", "reciprocity_exponent")
-    return exposure.check_fact("--reciprocity", camera.reciprocity_exponent, "reciprocity_exponent")
+    return float(
+        checked("--reciprocity", camera.reciprocity_exponent, "exposure", "reciprocity_exponent")
+    )
 
 
 def _coat_nm(camera: Camera, habits: Habits | None) -> float:
@@ -187,7 +189,9 @@ def _coat_nm(camera: Camera, habits: Habits | None) -> float:
 
 def _transmission(camera: Camera, lens: Lens | None, taken: list[str]) -> float:
     if camera.transmission is not None:
-        return exposure.check_fact("--transmission", camera.transmission, "near_uv_transmission")
+        return float(
+            checked("--transmission", camera.transmission, "exposure", "near_uv_transmission")
+        )
     if lens is None:
         taken.append("a simple uncoated lens")
         return trade.value("light", "lens_transmission")
@@ -203,7 +207,8 @@ def lens_transmission(lens: Lens) -> float:
 
 def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
     thinnest = trade.value("exposure", "thinnest_useful_coat")
-    check_range("--coat-nm", coat_nm, thinnest, THICKEST_NM, "nm")
+    thickest = trade.value("film", "thickness_high_nm")
+    check_range("--coat-nm", coat_nm, thinnest, thickest, "nm")
     speed = relative_coat_speed(
         coat_nm,
         interlayer_nm=habits.interlayer_nm if habits else None,

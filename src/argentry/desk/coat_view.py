@@ -10,6 +10,7 @@ from argentry import trade
 from argentry.desk.csv_columns import read_columns
 from argentry.errors import BadInput, check_range
 from argentry.physics import colour
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from argentry.physics.colour import Light
@@ -109,8 +110,6 @@ def look(
     )
     layer = []
     for key, value in zip(("interlayer_nm", "interlayer_silver"), own, strict=True):
-        fact = facts[key]
-        given = fact.value if value is None else value
-        unit = "" if fact.unit == "1" else fact.unit
-        layer.append(check_range(f"--{key.replace('_', '-')}", given, fact.low, fact.high, unit))
+        given = facts[key].value if value is None else value
+        layer.append(float(checked(f"--{key.replace('_', '-')}", given, "film", key)))
     return View(read_light(illuminant), angle_deg, layer[0], layer[1], None in own)

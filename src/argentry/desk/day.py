@@ -13,10 +13,11 @@ from argentry.desk import day_light, day_notes, day_steps, day_tables
 from argentry.desk.place import resolve_place, to_utc
 from argentry.desk.skies import sky_days
 from argentry.errors import BadInput
-from argentry.physics import sky, sun
-from argentry.plan.day import MOST_PLATES, Day, plan_day
+from argentry.physics import sun
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
-from argentry.records.day import DayPlan, Proof
+from argentry.records.day import MOST_PLATES, DayPlan, Proof
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -156,7 +157,7 @@ def make_day(
     room = day_steps.RoomToday(
         temperature_c=studio.room.temperature_c,
         relative_humidity_pct=studio.room.relative_humidity_pct,
-        pressure_pa=sky.pressure_at(place.elevation_m),
+        pressure_pa=float(pressure_at_elevation_pa(place.elevation_m)),
     )
     fume = day_steps.fume_today(studio.boxes[0], room, studio.habits.coat_nm)
     tasks = day_steps.tasks_today(studio, room, fume)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.desk.choose import choose
 from argentry.errors import BadInput, check_range
-from argentry.physics.exposure import check_fact
+from argentry.physics.ranges import checked
 from argentry.records.studio import Lamp
 
 if TYPE_CHECKING:
@@ -118,6 +118,6 @@ def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
     if frame.lamp_w is None or frame.lamp_m is None:
         missing = "--lamp-w" if frame.lamp_w is None else "--lamp-m"
         raise BadInput(missing, "only one of --lamp-w and --lamp-m is given", "give both")
-    check_fact("--lamp-w", frame.lamp_w, "lamp_power", "development")
-    check_fact("--lamp-m", frame.lamp_m, "lamp_distance", "development")
+    checked("--lamp-w", frame.lamp_w, "development", "lamp_power")
+    checked("--lamp-m", frame.lamp_m, "development", "lamp_distance")
     return settled, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")

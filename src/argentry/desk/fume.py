@@ -12,6 +12,7 @@ from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.evenness import relative_rate_per_k
 from argentry.physics.iodine import kelvin, saturated_ppm
+from argentry.physics.ranges import checked
 from argentry.trade.steps import cautions, plate_size
 
 if TYPE_CHECKING:
@@ -189,10 +190,8 @@ def _conditions(asked: Fuming, studio: Studio | None, box: IodineBox | None) -> 
     }
     out: dict[str, Any] = {}
     for name, (where, given, key) in known.items():
-        fact = trade.facts("fuming")[key]
-        number = fact.value if given is None else given
-        unit = "" if fact.unit == "1" else fact.unit
-        out[name] = check_range(where, number, fact.low, fact.high, unit)
+        number = trade.value("fuming", key) if given is None else given
+        out[name] = float(checked(where, number, "fuming", key))
     out["pressure_pa"] = _pressure_pa(asked, studio)
     factor = _first(asked.box_factor, box and box.box_factor, 1.0)
     out["box_factor"] = check_range("box factor (--box-factor)", factor, 0.05, 20.0, "")
@@ -215,8 +214,7 @@ def _pressure_pa(asked: Fuming, studio: Studio | None) -> float:
     elevation = _first(asked.elevation_m, site_m, None)
     if elevation is None:
         return fact.value
-    heights = trade.facts("air")["elevation"]
-    check_range("--elevation-m", elevation, heights.low, heights.high, "m")
+    checked("--elevation-m", elevation, "air", "elevation")
     return float(pressure_at_elevation_pa(elevation))
 
 

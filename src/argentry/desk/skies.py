@@ -16,11 +16,11 @@ from argentry import trade
 from argentry.desk.sky_hours import (
     DAY,
     clear_light,
-    haze_of,
     intervals_near,
     shares_of,
     values_at,
 )
+from argentry.desk.sunlight import haze_of
 from argentry.desk.weather import clock_doubt
 from argentry.physics.sky_ensemble import sky_ensemble
 

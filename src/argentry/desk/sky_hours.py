@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput
 from argentry.physics import cloud, sky, sun
 
@@ -57,19 +58,10 @@ class ClearLight:
         return np.asarray(np.clip(share, 0.05, 1.0))
 
 
-def haze_of(place: Place) -> float:
-    """Return the usual aerosol optical depth of a place, the trade's where it names none. [1]."""
-    return trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
-
-
 def clear_light(times_utc: Times, place: Place) -> ClearLight:
     """Return the whole light of a clear sky at `times_utc`, shape (m,)."""
     path = sun.sun_path(times_utc, place.latitude_deg, place.longitude_deg, place.elevation_m)
-    air = sky.Atmosphere(
-        pressure_pa=sky.pressure_at(place.elevation_m),
-        aod500=haze_of(place),
-        albedo=place.albedo,
-    )
+    air = atmosphere_of(place)
     light = sky.clear_sky(path.elevation_deg, path.distance_factor, sky.broad_band(), air)
     height = np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
     beam = light.beam_normal_w_m2

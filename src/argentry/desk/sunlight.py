@@ -15,9 +15,10 @@ import numpy as np
 from argentry import trade
 from argentry.desk.place import to_local
 from argentry.errors import BadInput
+from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.development import light_end_index
 from argentry.physics.light import LightSeries, check_plane, light_series
-from argentry.physics.sky import Atmosphere, pressure_at
+from argentry.physics.sky import Atmosphere
 from argentry.physics.sun import horizon_elevation_deg, sun_path
 
 if TYPE_CHECKING:
@@ -82,10 +83,15 @@ class Sunlight:
         return (exact + timedelta(seconds=30)).replace(second=0, microsecond=0)
 
 
+def haze_of(place: Place) -> float:
+    """Return the usual aerosol optical depth of a place, the trade's where it names none. [1]."""
+    return trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
+
+
 def atmosphere_of(place: Place) -> Atmosphere:
     """Return the air and ground of a place."""
-    haze = trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
-    return Atmosphere(pressure_at(place.elevation_m), haze, place.albedo)
+    pressure = float(pressure_at_elevation_pa(place.elevation_m))
+    return Atmosphere(pressure, haze_of(place), place.albedo)
 
 
 def sunlight(

@@ -9,42 +9,13 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.iodine import STANDARD_ATMOSPHERE_PA
-from argentry.physics.warming import time_constant_s, warm_seconds
+from argentry.physics.ranges import checked, within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = [
-    "dew_margin_k",
-    "dew_point_c",
-    "kinematic_viscosity_m2_s",
-    "pressure_at_elevation_pa",
-    "relative_humidity_from_wet_bulb",
-    "saturation_pressure_pa",
-    "thermal_diffusivity_m2_s",
-    "time_constant_s",
-    "warm_seconds",
-]
-
 AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975
 AIR_HEAT = 1004.68  # J/(kg K) at constant pressure, 7/2 of the gas constant, ISO 2533:1975
-
-
-def _within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> NDArray[np.float64]:
-    array = np.asarray(given, dtype=float)
-    inside = (array >= low) & (array <= high)
-    if not np.all(inside):  # NaN lands here
-        raise BadInput(
-            name,
-            f"{float(array[~inside].flat[0]):g} {unit} is out of range",
-            f"give a number from {low:g} to {high:g} {unit}",
-        )
-    return array
-
-
-def _air_temperature(given: ArrayLike, name: str = "air temperature") -> NDArray[np.float64]:
-    fact = trade.facts("air")["air_temperature"]
-    return _within(name, given, fact.low, fact.high, fact.unit)
 
 
 def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
@@ -76,7 +47,7 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
     >>> round(float(saturation_pressure_pa(25.0)))
     3162
     """
-    t = _air_temperature(temperature_c)
+    t = checked("air temperature", temperature_c, "air", "air_temperature")
     a, b, e0 = (trade.value("air", f"magnus_{k}") for k in ("a", "b", "e0"))
     return np.asarray(e0 * np.exp(a * t / (b + t)))
 
@@ -110,8 +81,8 @@ def dew_point_c(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> N
     >>> round(float(dew_point_c(25.0, 50.0)), 2)
     13.86
     """
-    t = _air_temperature(temperature_c)
-    rh = _within("relative humidity", relative_humidity_pct, 1.0, 100.0, "%")
+    t = checked("air temperature", temperature_c, "air", "air_temperature")
+    rh = within("relative humidity", relative_humidity_pct, 1.0, 100.0, "%")
     a, b = trade.value("air", "magnus_a"), trade.value("air", "magnus_b")
     gamma = np.log(rh / 100.0) + a * t / (b + t)
     return np.asarray(b * gamma / (a - gamma))
@@ -147,23 +118,25 @@ def relative_humidity_from_wet_bulb(
     ----------
     American Meteorological Society, Glossary of Meteorology, psychrometric formula.
     """
-    dry = _air_temperature(temperature_c)
-    wet = _within("wet bulb", wet_bulb_c, 0.0, 50.0, "°C")
-    pressure = trade.facts("air")["pressure"]
-    p = _within("air pressure", pressure_pa, pressure.low, pressure.high, pressure.unit)
-    if not np.all(wet <= dry):
+    dry = checked("air temperature", temperature_c, "air", "air_temperature")
+    wet = within("wet bulb", wet_bulb_c, 0.0, 50.0, "°C")
+    p = checked("air pressure", pressure_pa, "air", "pressure")
+    dry, wet, p = np.broadcast_arrays(dry, wet, p)
+    warmer = wet > dry
+    if np.any(warmer):
         raise BadInput(
             "wet bulb",
-            f"{float(wet.flat[0]):g} °C is above the air at {float(dry.flat[0]):g} °C",
+            f"{wet[warmer][0]:g} °C is above the air at {dry[warmer][0]:g} °C",
             "read both again: a wet thermometer is never the warmer",
         )
     coefficient, slope = (trade.value("air", f"wet_bulb_{k}") for k in ("coefficient", "slope"))
     vapour = saturation_pressure_pa(wet) - coefficient * (1.0 + slope * wet) * p * (dry - wet)
     humidity = 100.0 * vapour / saturation_pressure_pa(dry)
-    if not np.all(humidity >= 1.0):
+    dried_out = humidity < 1.0
+    if np.any(dried_out):
         raise BadInput(
             "wet bulb",
-            f"{float(wet.flat[0]):g} °C in air at {float(dry.flat[0]):g} °C means no water at all",
+            f"{wet[dried_out][0]:g} °C in air at {dry[dried_out][0]:g} °C means no water at all",
             "wet the wick, fan it, and read again",
         )
     return np.asarray(np.minimum(humidity, 100.0))
@@ -189,7 +162,7 @@ def dew_margin_k(
     BadInput
         Out of range.
     """
-    plate = _within("plate temperature", plate_temperature_c, -30.0, 100.0, "°C")
+    plate = within("plate temperature", plate_temperature_c, -30.0, 100.0, "°C")
     return np.asarray(plate - dew_point_c(temperature_c, relative_humidity_pct))
 
 
@@ -220,8 +193,7 @@ def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
     >>> round(float(pressure_at_elevation_pa(1000.0)))
     89875
     """
-    fact = trade.facts("air")["elevation"]
-    z = _within("elevation", elevation_m, fact.low, fact.high, fact.unit)
+    z = checked("elevation", elevation_m, "air", "elevation")
     # 0.0065 K/m, 288.15 K and g M / (R 0.0065) = 5.25588 are ISO 2533's own numbers
     return np.asarray(STANDARD_ATMOSPHERE_PA * (1.0 - 0.0065 * z / 288.15) ** 5.25588)
 

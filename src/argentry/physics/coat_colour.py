@@ -11,6 +11,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics import coat_words, colour, film
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -142,8 +143,8 @@ def candidates(
     """
     measured = np.asarray(measured_lab, dtype=np.float64)
     check_lab(measured)
-    fact = trade.facts("film")["lab_noise"]
-    noise = fact.value if noise is None else check_range("noise", noise, fact.low, fact.high, "")
+    noise = trade.value("film", "lab_noise") if noise is None else noise
+    noise = float(checked("noise", noise, "film", "lab_noise"))
     high = trade.value("film", "thickness_high_nm")
     low = 0.0
     if cycle is not None:

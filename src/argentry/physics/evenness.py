@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput, check_range
+from argentry.errors import BadInput
 from argentry.physics.air import kinematic_viscosity_m2_s, thermal_diffusivity_m2_s
 from argentry.physics.iodine import (
     STANDARD_ATMOSPHERE_PA,
@@ -16,6 +16,8 @@ from argentry.physics.iodine import (
     saturated_concentration_mol_m3,
     saturated_ppm,
 )
+from argentry.physics.iodine_box import THICKEST_NM
+from argentry.physics.ranges import checked, within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -81,9 +83,9 @@ def evenness(
         ("tray difference", tray_difference_k, "tray_difference"),
         ("box temperature", temperature_c, "box_temperature"),
     ):
-        check_range(name, number, fact[key].low, fact[key].high, fact[key].unit)
-    check_range("tilt", tilt_mm, 0.0, gap_mm, "mm")
-    check_range("thickness", thickness_nm, 0.0, 1000.0, "nm")
+        checked(name, number, "fuming", key)
+    within("tilt", tilt_mm, 0.0, gap_mm, "mm")
+    within("thickness", thickness_nm, 0.0, THICKEST_NM, "nm")
 
     height = min(2.0 * np.pi * gap_mm / spacing, 700.0)  # k L; 700 keeps cosh finite
     stripes = 2.0 * abs(np.sinc(cover))  # first harmonic of on-off stripes over their mean

@@ -21,23 +21,12 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.dose import cumulative_j_m2, end_index
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
-
-
-def check_fact(where: str, value: float, key: str, subject: str = "exposure") -> float:
-    """Return `value` when it lies in the range that the trade's fact `key` accepts.
-
-    Raises
-    ------
-    BadInput
-        If it does not.
-    """
-    fact = trade.facts(subject)[key]
-    return check_range(where, value, fact.low, fact.high, "" if fact.unit == "1" else fact.unit)
 
 
 def incident_lux_seconds(speed_iso: float, f_number: float) -> float:
@@ -72,7 +61,7 @@ def incident_lux_seconds(speed_iso: float, f_number: float) -> float:
     81920.0
     """
     check_range("plate speed", speed_iso, 1e-6, 10.0, "ISO")
-    check_fact("f-number", f_number, "f_number")
+    checked("f-number", f_number, "exposure", "f_number")
     return trade.value("light", "incident_constant") * f_number**2 / speed_iso
 
 
@@ -103,7 +92,7 @@ def effective_speed_iso(f_number: float, seconds: float, exposure_value: float) 
     >>> round(effective_speed_iso(5.6, 120.0, 15.0), 6)
     0.000798
     """
-    check_fact("f-number", f_number, "f_number")
+    checked("f-number", f_number, "exposure", "f_number")
     check_range("exposure time", seconds, 0.0, 1e6, "s", open_low=True)
     check_range("exposure value", exposure_value, -10.0, 20.0, "EV")
     return float(100.0 * f_number**2 / (seconds * 2.0**exposure_value))
@@ -134,8 +123,8 @@ def magnification(focal_length_mm: float, distance_m: float) -> float:
     >>> round(1 / magnification(150.0, 1.35), 6)
     8.0
     """
-    check_fact("focal length", focal_length_mm, "focal_length")
-    check_fact("distance", distance_m, "subject_distance")
+    checked("focal length", focal_length_mm, "exposure", "focal_length")
+    checked("distance", distance_m, "exposure", "subject_distance")
     beyond_mm = distance_m * 1000.0 - focal_length_mm
     if beyond_mm <= 0.0:
         raise BadInput(
@@ -244,8 +233,8 @@ def exposure_dose_j_m2(
     reference_tone = trade.value("exposure", "reference_tone")
     lens = reference_lens if transmission is None else transmission
     tone = reference_tone if reflectance is None else reflectance
-    check_fact("near-ultraviolet transmission", lens, "near_uv_transmission")
-    check_fact("reflectance", tone, "plane_reflectance")
+    checked("near-ultraviolet transmission", lens, "exposure", "near_uv_transmission")
+    checked("reflectance", tone, "exposure", "plane_reflectance")
     check_range("coat speed", relative_coat_speed, 0.01, 10.0, "of the reference coat")
     kilolux_seconds = incident_lux_seconds(plate_speed_iso, f_number) / 1000.0
     dose = kilolux_seconds * trade.value("exposure", "reference_light")
@@ -299,7 +288,11 @@ def exposure_seconds(
     exponent = (
         trade.value("exposure", "reciprocity_exponent")
         if reciprocity_exponent is None
-        else check_fact("reciprocity exponent", reciprocity_exponent, "reciprocity_exponent")
+        else float(
+            checked(
+                "reciprocity exponent", reciprocity_exponent, "exposure", "reciprocity_exponent"
+            )
+        )
     )
     doses = np.asarray(dose_j_m2, dtype=np.float64)
     total = cumulative_j_m2(light_w_m2, step_s)

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.errors import check_range
 from argentry.physics import thin_film
+from argentry.physics.ranges import checked, within
 from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 if TYPE_CHECKING:
@@ -42,18 +42,9 @@ class Shares:
     silver: FloatArray
 
 
-def seed_interlayer() -> tuple[float, float]:
-    """Return the trade's starting interlayer: thickness [nm] and share of silver [1]."""
-    return trade.value("film", "interlayer_nm"), trade.value("film", "interlayer_silver")
-
-
 def _thickness(thickness_nm: ArrayLike) -> FloatArray:
-    thickness = np.atleast_1d(np.asarray(thickness_nm, dtype=np.float64)).ravel()
     high = trade.value("film", "thickness_high_nm")
-    outside = thickness[~((thickness >= 0) & (thickness <= high))]
-    if outside.size:
-        check_range("coat thickness", float(outside[0]), 0, high, "nm")
-    return thickness
+    return np.atleast_1d(within("coat thickness", thickness_nm, 0.0, high, "nm")).ravel()
 
 
 def _interlayer(
@@ -63,15 +54,14 @@ def _interlayer(
     nm = facts["interlayer_nm"].value if interlayer_nm is None else interlayer_nm
     silver = facts["interlayer_silver"].value if interlayer_silver is None else interlayer_silver
     for name, value in (("interlayer_nm", nm), ("interlayer_silver", silver)):
-        fact = facts[name]
-        check_range(name.replace("_", " "), value, fact.low, fact.high, fact.unit.strip("1"))
+        checked(name.replace("_", " "), value, "film", name)
     return nm, silver
 
 
 def _stack(
     wavelength_nm: FloatArray, angle_deg: float, interlayer_nm: float, interlayer_silver: float
 ) -> thin_film.Stack:
-    check_range("angle", angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
+    within("angle", angle_deg, 0.0, trade.value("film", "angle_high_deg"), "deg")
     iodide, silver = silver_iodide_index(wavelength_nm), silver_index(wavelength_nm)
     mixed = mixed_index(silver, iodide, interlayer_silver)
     index = (np.ones_like(iodide), iodide, mixed, silver)

@@ -32,8 +32,8 @@ from argentry.physics.iodine_box import (
     diffusion_s,
     film_term_s,
     film_value,
-    within,
 )
+from argentry.physics.ranges import within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -177,7 +177,10 @@ def steady_rate_nm_s(
 
 
 def rest_seconds(
-    *, box_temperature_c: ArrayLike, gap_mm: ArrayLike, pressure_pa: ArrayLike = 101325.0
+    *,
+    box_temperature_c: ArrayLike,
+    gap_mm: ArrayLike,
+    pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
 ) -> NDArray[np.float64]:
     """Return how long a swept box must stand shut until it is 95 % full again.
 

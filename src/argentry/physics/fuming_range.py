@@ -17,8 +17,8 @@ from argentry.physics.iodine_box import (
     diffusion_s,
     film_term_s,
     film_value,
-    within,
 )
+from argentry.physics.ranges import within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

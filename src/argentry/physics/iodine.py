@@ -14,6 +14,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.physics.ranges import within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -60,13 +61,8 @@ def sublimation_pressure_pa(temperature_k: ArrayLike) -> NDArray[np.float64]:
     """
     t = np.asarray(temperature_k, dtype=float)
     low, high = trade.value("iodine", "pressure_coldest"), trade.value("iodine", "melting_point")
-    if not np.all((t >= low) & (t <= high)):  # NaN lands here too
-        bad = float(t[~((t >= low) & (t <= high))].flat[0])
-        raise BadInput(
-            "iodine temperature",
-            f"{bad - ZERO_CELSIUS_K:g} °C is outside the range of the pressure of solid iodine",
-            f"give {low - ZERO_CELSIUS_K:.0f} to {high - ZERO_CELSIUS_K:.0f} °C",
-        )
+    celsius = (t - ZERO_CELSIUS_K, low - ZERO_CELSIUS_K, high - ZERO_CELSIUS_K)  # makers' unit
+    within("temperature of solid iodine", *celsius, "°C")
     a, b, c = (trade.value("iodine", f"pressure_{k}") for k in "abc")
     return np.asarray(STANDARD_ATMOSPHERE_PA * 10.0 ** (a - b / t - c * np.log10(t)))
 

@@ -1,4 +1,4 @@
-"""One iodine box as the three numbers its vapour depends on, and the checks of what is given."""
+"""One iodine box as the three numbers its vapour depends on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput
 from argentry.physics import diffusion
 from argentry.physics.iodine import (
     coat_m3_per_mol_iodine,
@@ -15,31 +14,12 @@ from argentry.physics.iodine import (
     kelvin,
     saturated_concentration_mol_m3,
 )
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 THICKEST_NM = 1000.0
-
-
-def checked(name: str, given: ArrayLike, subject: str, key: str) -> NDArray[np.float64]:
-    """Return `given` as an array when it lies in a trade fact's range, else raise `BadInput`."""
-    fact = trade.facts(subject)[key]
-    return within(name, given, fact.low, fact.high, fact.unit)
-
-
-def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> NDArray[np.float64]:
-    """Return `given` as an array when all of it lies from low to high, else raise `BadInput`."""
-    array = np.asarray(given, dtype=float)
-    inside = (array >= low) & (array <= high)
-    if not np.all(inside):  # NaN lands here
-        shown = "" if unit == "1" else f" {unit}"
-        raise BadInput(
-            name,
-            f"{float(array[~inside].flat[0]):g}{shown} is out of range",
-            f"give a number from {low:g} to {high:g}{shown}",
-        )
-    return array
 
 
 def hindrance_mm(

@@ -16,7 +16,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.exposure import check_fact
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -96,8 +96,8 @@ def lamp_total_w_m2(power_w: float, distance_m: float, kind: str = "halogen") ->
     BadInput
         If a value is out of range or the kind not known.
     """
-    check_fact("lamp power", power_w, "lamp_power", "development")
-    check_fact("lamp distance", distance_m, "lamp_distance", "development")
+    checked("lamp power", power_w, "development", "lamp_power")
+    checked("lamp distance", distance_m, "development", "lamp_distance")
     key = lamp_key(kind)
     radiated = power_w * trade.value("development", f"{key}_radiated")
     gain = trade.value("development", f"{key}_gain")

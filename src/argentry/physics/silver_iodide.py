@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
-from argentry.errors import BadInput
+from argentry.physics.ranges import within
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -19,14 +19,7 @@ LOW_NM, HIGH_NM = 342.5, 892.0
 
 
 def _index(name: str, wavelength_nm: ArrayLike) -> ComplexArray:
-    wavelength = np.asarray(wavelength_nm, dtype=np.float64)
-    # written so that NaN fails too
-    if not np.all((wavelength >= LOW_NM) & (wavelength <= HIGH_NM)):
-        raise BadInput(
-            "wavelength",
-            "a wavelength lies outside the tables of silver and silver iodide",
-            f"give wavelengths from {LOW_NM:g} to {HIGH_NM:g} nm",
-        )
+    wavelength = within("wavelength", wavelength_nm, LOW_NM, HIGH_NM, "nm")
     columns = trade.table(name).columns
     n = np.interp(wavelength, columns["wavelength_nm"], columns["n"])
     k = np.interp(wavelength, columns["wavelength_nm"], columns["k"])

@@ -24,14 +24,13 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.iodine import STANDARD_ATMOSPHERE_PA
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-SEA_LEVEL_PA = 101_325.0  # ISO 2533 [3]
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
 STEPS = 4096  # of sun height from 0 to 90 degrees in the laid-out band
 HIGHEST_AOD = 1.2
@@ -45,14 +44,14 @@ class Atmosphere:
     Attributes
     ----------
     pressure_pa : float
-        Air pressure at the place, see `pressure_at`. [Pa]
+        Air pressure at the place, see `argentry.physics.air.pressure_at_elevation_pa`. [Pa]
     aod500 : float
         Aerosol optical depth at 500 nm (haze). [1]
     albedo : float
         Share of light the ground throws back. [1]
     """
 
-    pressure_pa: float = SEA_LEVEL_PA
+    pressure_pa: float = STANDARD_ATMOSPHERE_PA
     aod500: float = field(default_factory=lambda: trade.value("light", "haze_aod500"))
     albedo: float = field(default_factory=lambda: trade.value("light", "ground_albedo"))
 
@@ -97,15 +96,6 @@ class SkyLight:
 
     beam_normal_w_m2: Array
     diffuse_horizontal_w_m2: Array
-
-
-def pressure_at(elevation_m: float) -> float:
-    """Return the standard air pressure at a height above the sea in Pa, ISO 2533 [3].
-
-    >>> round(pressure_at(1500.0))
-    84556
-    """
-    return float(pressure_at_elevation_pa(elevation_m))
 
 
 def _logistic(x: Array) -> Array:

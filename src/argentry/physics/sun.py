@@ -21,7 +21,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.physics.sky import pressure_at
+from argentry.physics.air import pressure_at_elevation_pa
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -155,7 +155,8 @@ def refraction_deg(true_elevation_deg: Array, elevation_m: float = 0.0) -> Array
     lift = np.zeros_like(true_elevation_deg)
     up = true_elevation_deg > REFRACTION_FLOOR_DEG
     e = true_elevation_deg[up]
-    thinning = pressure_at(elevation_m) / 101_000.0 * 283.0 / (273.0 + AIR_TEMPERATURE_C)
+    pressure = pressure_at_elevation_pa(elevation_m)
+    thinning = pressure / 101_000.0 * 283.0 / (273.0 + AIR_TEMPERATURE_C)
     lift[up] = thinning * 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
     return lift
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -45,19 +46,8 @@ def time_constant_s(
     """
     if film_coefficient_w_m2_k is None:
         film_coefficient_w_m2_k = trade.value("air", "film_coefficient")
-    thickness = np.asarray(plate_thickness_mm, dtype=float)
-    film = np.asarray(film_coefficient_w_m2_k, dtype=float)
-    for name, given, key in (
-        ("plate thickness", thickness, "plate_thickness"),
-        ("film coefficient", film, "film_coefficient"),
-    ):
-        fact = trade.facts("air")[key]
-        if not np.all((given >= fact.low) & (given <= fact.high)):
-            raise BadInput(
-                name,
-                f"{float(given.flat[0]):g} {fact.unit} is out of range",
-                f"give a number from {fact.low:g} to {fact.high:g} {fact.unit}",
-            )
+    thickness = checked("plate thickness", plate_thickness_mm, "air", "plate_thickness")
+    film = checked("film coefficient", film_coefficient_w_m2_k, "air", "film_coefficient")
     stored = trade.value("air", "copper_density") * trade.value("air", "copper_heat")  # J/(m3 K)
     return np.asarray(stored * thickness * 1e-3 / (2.0 * film))
 
@@ -95,14 +85,16 @@ def warm_seconds(
     >>> round(float(warm_seconds(1.0, 10.0, 19.0, 20.0, 10.0)) / 60, 1)
     6.6
     """
-    start, end, air = (np.asarray(x, dtype=float) for x in (from_c, to_c, air_c))
-    now, then = np.broadcast_arrays(air - start, air - end)
+    start, end, air = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (from_c, to_c, air_c))
+    )
+    now, then = air - start, air - end
     there = then == now
     reaches = there | ((now * then > 0) & (np.abs(then) < np.abs(now)))
     if not np.all(reaches):
         raise BadInput(
             "warming the plate",
-            f"air at {float(air.flat[0]):g} °C never brings a plate to {float(end.flat[0]):g} °C",
+            f"air at {air[~reaches][0]:g} °C never brings a plate to {end[~reaches][0]:g} °C",
             "use a place warmer than the plate must be",
         )
     ratio = np.divide(now, then, out=np.ones_like(now), where=~there)
