@@ -264,10 +264,99 @@ def whole_run():
     return log.events, 500
 
 
+def coat_done_again():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.add(5, "duration_changed", A, "iodise", planned_s=150, was_s=90, why="box at 14 °C")
+    log.do(A, "buff", "iodise", at_s=10)  # over at 130
+    log.add(135, "check_answered", A, "iodise", answer="wrong", value=3, words="streaks")
+    log.add(140, "step_redone", A, "iodise", why="streaks")
+    log.add(145, "reading_taken", A, "iodise", what="box_c", value=16.5, unit="°C", source="me")
+    log.add(146, "duration_changed", A, "iodise", planned_s=120, low_s=100, high_s=140,
+            was_s=150, why="box at 16.5 °C")  # fmt: skip
+    log.do(A, "iodise", at_s=150, each_s=100)  # 80 s after the buff's end
+    log.add(255, "step_redone", A, "buff")  # from further back, without a word
+    log.add(260, "duration_changed", A, "expose", planned_s=200, was_s=240, why="brighter")
+    log.do(A, "buff", at_s=270)
+    log.add(330, "reading_taken", what="box_c", value=18, unit="°C", source="sensor")
+    log.do(B, "buff", at_s=335)
+    return log.events, 400  # A may go over iodine, 70 s after its buff
+
+
+def done_again_through_pauses():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    log.add(40, "paused", A)
+    log.add(60, "resumed", A)
+    log.add(70, "step_ended", A, "buff")
+    log.add(75, "step_skipped", A, "iodise", why="a trial")
+    log.add(80, "paused")
+    log.add(85, "step_redone", A, "buff", why="a drag line")  # hands may say so on a stopped clock
+    log.add(90, "step_redone", A, "buff", why="a drag line")  # on a second device
+    log.add(100, "resumed")
+    log.add(110, "step_begun", A, "buff")
+    log.add(130, "paused", A)
+    log.add(150, "resumed", A)
+    log.add(160, "step_skipped", B, "buff", why="polished yesterday")
+    log.add(165, "step_redone", B, "buff", why="not bright enough")  # left out: waits again
+    return log.events, 200  # A: 90 - 20 = 70 s
+
+
+def done_again_corrected():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.cautions()
+    for plate, at_s in ((A, 10), (B, 200), (C, 400)):
+        log.do(plate, "buff", "iodise", at_s=at_s)
+    log.add(530, "check_answered", A, "buff", answer="right")
+    back = log.add(540, "step_redone", A, "buff")
+    log.do(A, "buff", at_s=550)  # fits nowhere once the redo is taken back
+    log.add(620, "corrected", event=back, withdrawn=True)
+    back = log.add(630, "step_redone", B, "iodise")
+    gone = log.add(640, "corrected", event=back, withdrawn=True)
+    log.add(650, "corrected", event=gone, withdrawn=True)  # it counts again
+    back = log.add(660, "step_redone", C, "iodise", why="pale")
+    log.add(670, "step_begun", C, "iodise")
+    log.add(680, "corrected", event=back, at="2026-06-21T08:10:40.000000Z", body={"why": "uneven"})
+    return log.events, 700
+
+
+def done_again_nonsense():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.cautions()
+    log.add(5, "step_redone", A, "buff")
+    log.add(6, "step_redone", "no-plate", "buff")
+    log.add(7, "step_redone", A, "no-step")
+    log.add(8, "step_redone", A)
+    log.add(10, "step_begun", A, "buff")
+    log.add(20, "step_redone", A, "buff")
+    log.add(70, "step_ended", A, "buff")
+    log.add(71, "step_begun", A, "iodise")
+    log.add(72, "step_redone", A, "buff")  # a later one is going on
+    log.add(130, "step_ended", A, "iodise")
+    log.add(140, "step_redone", A, "fix")
+    log.add(150, "step_begun", A, "expose")
+    log.add(160, "step_redone", A, "iodise")
+    log.add(170, "step_ended", A, "expose")
+    log.add(180, "step_redone", A, "buff", why=7)
+    log.do(B, "buff", at_s=190)
+    log.add(255, "plate_abandoned", B, why="scratched")
+    log.add(260, "step_redone", B, "buff")
+    log.do(C, "buff", "iodise", at_s=270)
+    log.add(391, "step_skipped", C, "expose")  # left out is not exposed
+    log.add(392, "step_redone", C, "iodise", why="no")
+    log.add(393, "step_ended", C, "iodise")
+    log.add(394, "check_answered", C, "iodise", answer="right")
+    log.add(400, "run_closed")
+    log.add(410, "step_redone", C, "buff")
+    return log.events, 420
+
+
 CASES = (
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
-    box_and_frames, ripe_first, closed, whole_run,
+    box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,
+    done_again_corrected, done_again_nonsense,
 )  # fmt: skip
 
 

@@ -18,9 +18,9 @@ from argentry.records.event import Event
 START = datetime(2026, 3, 29, 0, 30, tzinfo=UTC)  # half an hour before Europe's clocks go forward
 RUN = "run"
 PLATES = ("a", "b")
-STEPS = ("buff", "iodise", "develop")
-CAUTION = {"buff": ["dust"], "iodise": ["vapour", "dust"], "develop": []}
-WITHIN = {"buff": None, "iodise": 60.0, "develop": 600.0}
+STEPS = ("buff", "iodise", "expose")
+CAUTION = {"buff": ["dust"], "iodise": ["vapour", "dust"], "expose": []}
+WITHIN = {"buff": None, "iodise": 60.0, "expose": 600.0}
 
 
 def body_of_opening():
@@ -31,6 +31,7 @@ def body_of_opening():
             {
                 "key": key,
                 "title": key,
+                "law": "exposure" if key == "expose" else "fixed",
                 "planned_s": 100.0,
                 "within_s": WITHIN[key],
                 "check": "look",
@@ -100,18 +101,19 @@ def model(events, now_s):
     told.sort(key=lambda t: t[:2])
     steps = {(p, s): {"state": "waiting", "elapsed": 0, "end": None} for p in PLATES for s in STEPS}
     flags = {"run": False, "a": False, "b": False, "closed": False}
-    gone, shown, flagged = set(), set(), set()
+    gone, shown, flagged, again = set(), set(), set(), []
     counted = 0
     for second in range(min([t[0] for t in told] + [0]), now_s + 1):
         while counted < len(told) and told[counted][0] <= second:
             event = told[counted][2]
             counted += 1
             play(event, second, steps, flags, gone, shown, flagged)
+            again += back(event, second, steps, flags, gone)
         if second < now_s:
             for (plate, _), step in steps.items():
                 if step["state"] == "running" and not flags["run"] and not flags[plate]:
                     step["elapsed"] += 1
-    return steps, flags, gone, shown, flagged
+    return steps, flags, gone, shown, flagged, again
 
 
 def play(event, second, steps, flags, gone, shown, flagged):
@@ -138,6 +140,19 @@ def play(event, second, steps, flags, gone, shown, flagged):
     elif event.kind == "run_closed":
         flags["closed"] = True
         cut(steps, [p for p in PLATES if p not in gone])
+
+
+def back(event, second, steps, flags, gone):
+    """Go back to a step where hands may, and return what was done once more."""
+    if event.kind != "step_redone" or flags["closed"] or event.plate in gone:
+        return []
+    states = [steps[event.plate, key]["state"] for key in STEPS]
+    here = STEPS.index(event.step)
+    if "running" in states or states[here] not in OVER or states[-1] == "done":
+        return []  # the last one is the exposure
+    for key in STEPS[here:]:
+        steps[event.plate, key] = {"state": "waiting", "elapsed": 0, "end": None}
+    return [(event.plate, event.step, second)]
 
 
 OVER = ("done", "skipped")
@@ -185,6 +200,14 @@ class AnyRun(RuleBasedStateMachine):
         self.made.add(self.now_s, "step_skipped", plate, step)
 
     @rule(
+        plate=st.sampled_from(PLATES),
+        step=st.sampled_from(STEPS),
+        age=st.sampled_from([0, 0, 2, 15]),
+    )
+    def done_once_more(self, plate, step, age):
+        self.made.add(self.now_s - age, "step_redone", plate, step)
+
+    @rule(
         kind=st.sampled_from(["paused", "resumed"]),
         plate=st.sampled_from([None, *PLATES]),
         age=st.sampled_from([0, 4]),
@@ -224,7 +247,7 @@ class AnyRun(RuleBasedStateMachine):
         again = [*events, *events[::3]]
         random.Random(len(events)).shuffle(again)
         assert fold(again, now=now) == state
-        steps, flags, gone, shown, flagged = model(events, self.now_s)
+        steps, flags, gone, shown, flagged, again = model(events, self.now_s)
         told = "closed" if flags["closed"] else "paused" if flags["run"] else "open"
         assert state.state == told
         assert set(state.shown) == shown
@@ -232,6 +255,8 @@ class AnyRun(RuleBasedStateMachine):
         for plate in state.plates:
             assert (plate.state == "abandoned") == (plate.id in gone)
             going = plate.state == "open" and not flags["closed"]
+            redone = [(plate.id, one.step, seconds(one.at)) for one in plate.redone]
+            assert redone == [one for one in again if one[0] == plate.id]
             for step in plate.steps:
                 expected = steps[plate.id, step.key]
                 first = going and step.key == plate.current and expected["state"] == "waiting"
@@ -294,6 +319,89 @@ def test_keeping_limit_runs_through_a_pause():
     step = fold(made.events, now=at(50)).plate("a").step("iodise")
     assert step.state == "ready"
     assert step.keep_left_s == 60.0 - 30.0
+
+
+def done(made, plate, step, begun_s, ended_s):
+    made.add(begun_s, "step_begun", plate, step)
+    made.add(ended_s, "step_ended", plate, step)
+
+
+def test_a_step_done_once_more_begins_anew_with_all_later_ones():
+    made = Made()
+    done(made, "a", "buff", 10, 20)
+    made.add(21, "check_answered", "a", "buff", {"answer": "right"})
+    done(made, "a", "iodise", 30, 40)
+    made.add(41, "check_answered", "a", "iodise", {"answer": "wrong", "value": 2, "words": "pale"})
+    made.add(42, "duration_changed", "a", "expose", {"planned_s": 70.0, "why": "brighter"})
+    before = fold(made.events, now=at(45)).plate("a")
+    redo = made.add(45, "step_redone", "a", "iodise", {"why": "pale"})
+    plate = fold(made.events, now=at(50)).plate("a")
+    buff, coat, shot = plate.steps
+    assert buff == before.step("buff")
+    assert (coat.state, coat.begun, coat.ended, coat.waited_s) == ("ready", None, None, None)
+    assert (coat.answer, coat.answer_value, coat.answer_words) == (None, None, "")
+    assert coat.keep_left_s == 60.0 - (50 - 20), "from the end of the buffing"
+    assert (shot.planned_s, len(shot.changes)) == (70.0, 1), "what is known of its length stays"
+    assert [(one.event, one.step, one.at, one.why) for one in plate.redone] == [
+        (redo, "iodise", at(45), "pale")
+    ]
+    done(made, "a", "iodise", 55, 85)
+    coat = fold(made.events, now=at(90)).plate("a").step("iodise")
+    assert (coat.elapsed_s, coat.waited_s) == (30.0, 35.0)
+    made.add(91, "corrected", body={"event": redo, "withdrawn": True})
+    restored = fold(made.events, now=at(91)).plate("a")
+    assert restored.redone == ()
+    assert restored.step("iodise") == before.step("iodise"), "as if never gone back"
+
+
+REFUSED = {
+    "not begun": ([], "buff", "it was not done yet"),
+    "in hand": ([("step_begun", "buff")], "buff", "a step of this plate is still going on"),
+    "a later one in hand": (
+        [("step_begun", "buff"), ("step_ended", "buff"), ("step_begun", "iodise")],
+        "buff",
+        "a step of this plate is still going on",
+    ),
+    "twice": (
+        [("step_skipped", "buff"), ("step_redone", "buff")],
+        "buff",
+        "it waits to be done again already",
+    ),
+    "exposed": (
+        [("step_skipped", "buff"), ("step_skipped", "iodise"), ("step_begun", "expose")],
+        "iodise",
+        "an exposed plate is given up and begun again as a new making",
+    ),
+    "given up": (
+        [("step_skipped", "buff"), ("plate_abandoned", None)],
+        "buff",
+        "the plate was given up",
+    ),
+    "over": ([("step_skipped", "buff"), ("run_closed", None)], "buff", "the run was over"),
+}
+
+
+@pytest.mark.parametrize(("before", "step", "why"), REFUSED.values(), ids=REFUSED)
+def test_what_cannot_be_done_once_more_is_odd_and_changes_nothing(before, step, why):
+    made = Made()
+    for caution in ("dust", "vapour"):
+        made.add(1, "caution_shown", None, "buff", {"caution": caution})
+    for second, (kind, key) in enumerate(before, 10):
+        made.add(second, kind, None if kind == "run_closed" else "a", key)
+    was = fold(made.events, now=at(60))
+    redo = made.add(50, "step_redone", "a", step)
+    state = fold(made.events, now=at(60))
+    assert [(odd.event, odd.why, odd.counted) for odd in state.odd] == [(redo, why, False)]
+    assert state.plates == was.plates
+
+
+def test_an_exposure_left_out_hinders_nothing():
+    made = Made()
+    done(made, "a", "buff", 10, 20)
+    made.add(21, "step_skipped", "a", "iodise")
+    made.add(22, "step_skipped", "a", "expose")
+    made.add(30, "step_redone", "a", "buff")
+    assert [s.state for s in fold(made.events).plate("a").steps] == ["ready", "waiting", "waiting"]
 
 
 def test_a_correction_of_a_correction_of_a_correction():

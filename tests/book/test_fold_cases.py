@@ -33,4 +33,4 @@ def test_shared_case(file):
 
 
 def test_there_are_cases():
-    assert len(CASES) >= 18
+    assert len(CASES) >= 22

@@ -104,6 +104,7 @@ def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateStat
             _step_state(plate, step, now, ready=going and step is current)
             for step in plate.steps.values()
         ),
+        redone=tuple(plate.redone),
         stops=tuple(plate.stops),
     )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from argentry.records.run import ANSWERS, DurationChange, Oddity, Remark, RunReading
+from argentry.records.run import ANSWERS, DurationChange, Oddity, Redone, Remark, RunReading
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,6 +40,11 @@ class MovingStep:
         """Say whether it is done or left out."""
         return self.state in ("done", "skipped")
 
+    def wait_again(self) -> None:
+        """Take back what its last doing left, but not what is known of its length."""
+        self.state, self.begun, self.ended, self.waited_s = "waiting", None, None, None
+        self.answer, self.answer_value, self.answer_words = None, None, ""
+
 
 @dataclass
 class MovingPlate:
@@ -52,6 +57,12 @@ class MovingPlate:
     why: str = ""
     abandoned: datetime | None = None
     stops: list[tuple[datetime, datetime | None]] = field(default_factory=list)
+    redone: list[Redone] = field(default_factory=list)
+
+    @property
+    def exposed(self) -> bool:
+        """Say whether light was let at it on purpose: from then on nothing can be done again."""
+        return any(s.rule.law == "exposure" and s.begun is not None for s in self.steps.values())
 
     @property
     def current(self) -> MovingStep | None:
@@ -151,6 +162,26 @@ def _skipped(run: MovingRun, event: Event) -> None:
         step.state, step.ended = "skipped", event.at
     else:
         run.doubt(event, "it was begun or left out already")
+
+
+def _redone(run: MovingRun, event: Event) -> None:
+    found = _found(run, event)
+    if found is None or not _may_go_on(run, found[0], event):
+        return
+    plate, step = found
+    if plate.exposed:
+        run.doubt(event, "an exposed plate is given up and begun again as a new making")
+    elif any(other.state == "running" for other in plate.steps.values()):
+        run.doubt(event, "a step of this plate is still going on")
+    elif not step.over:
+        known = any(one.step == step.rule.key for one in plate.redone)
+        run.doubt(event, "it waits to be done again already" if known else "it was not done yet")
+    else:
+        keys = list(plate.steps)
+        for key in keys[keys.index(step.rule.key) :]:
+            plate.steps[key].wait_again()
+        why = str(event.body.get("why") or "")
+        plate.redone.append(Redone(event.id, step.rule.key, event.at, why))
 
 
 def _answered(run: MovingRun, event: Event) -> None:
@@ -283,6 +314,7 @@ RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "step_begun": _begun,
     "step_ended": _ended,
     "step_skipped": _skipped,
+    "step_redone": _redone,
     "check_answered": _answered,
     "reading_taken": _measured,
     "duration_changed": _changed,

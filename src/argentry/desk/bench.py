@@ -59,7 +59,8 @@ __all__ = [
 RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
 # After these the house looks again at the lengths of steps.
 HEARD = (
-    "step_begun", "step_ended", "step_skipped", "reading_taken", "paused", "resumed", "corrected",
+    "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
+    "corrected",
 )  # fmt: skip
 _adding = threading.Lock()  # one at a time: what fits is judged by what is stored
 

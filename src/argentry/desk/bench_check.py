@@ -218,6 +218,7 @@ def _table_or_none(where: str, value: Any) -> dict[str, Any] | None:
 _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
     "caution_shown": {"caution": (_text, True)},
     "step_skipped": {"why": (_text, False)},
+    "step_redone": {"why": (_text, False)},
     "check_answered": {
         "answer": (_answer, True),
         "value": (_number_or_none, False),

@@ -33,6 +33,15 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
         "step_begun": (True, True, "Hands began a step.", {}),
         "step_ended": (True, True, "A step was done.", {}),
         "step_skipped": (True, True, "A step was left out.", {"why": "words"}),
+        "step_redone": (
+            True,
+            True,
+            (
+                "Hands go back to this step: it and every later step of that plate are to be done "
+                "once more."
+            ),
+            {"why": "words"},
+        ),
         "check_answered": (
             True,
             True,
@@ -68,6 +77,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "stage": "the stage just finished",
                 "answer": "answer of its check, or null",
                 "advice": "continue, redo, stop or check",
+                "back_to": "the step to go back to where it says redo, else null",
                 "line": "odds and advice in one line",
                 "words": "the advice in words",
                 "probability": "that it comes out good",
@@ -86,7 +96,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             {
                 "advice": "id of the advice",
                 "advised": "what it said",
-                "did": "what was done: continue or stop",
+                "did": "what was done: continue, redo or stop",
             },
         ),
         "corrected": (

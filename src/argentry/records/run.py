@@ -148,6 +148,28 @@ class StepState:
 
 
 @dataclass(frozen=True)
+class Redone:
+    """That hands went back to a step of a plate, to do it and all later ones once more.
+
+    Attributes
+    ----------
+    event : str
+        Id of the event that says so.
+    step : str
+        Key of the step.
+    at : datetime
+        When, UTC.
+    why : str
+        Why, in words.
+    """
+
+    event: str
+    step: str
+    at: datetime
+    why: str
+
+
+@dataclass(frozen=True)
 class PlateState:
     """One plate of the run now.
 
@@ -166,6 +188,8 @@ class PlateState:
         Why it was given up.
     steps : tuple of StepState
         In the order of the run's list.
+    redone : tuple of Redone
+        What was done once more, in order.
     stops : tuple of (datetime, datetime or None)
         When its clock was stopped, by its own pauses and the run's.
     """
@@ -177,6 +201,7 @@ class PlateState:
     current: str | None
     why: str
     steps: tuple[StepState, ...]
+    redone: tuple[Redone, ...] = ()
     stops: tuple[tuple[datetime, datetime | None], ...] = ()
 
     def step(self, key: str) -> StepState:

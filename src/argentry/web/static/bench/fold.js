@@ -7,6 +7,7 @@ import { writeMoment } from "./moments.js";
 import { openedPlates, openedSteps } from "./opening.js";
 
 const ANSWERS = ["right", "doubtful", "wrong"];
+const NOT_DONE = { state: "waiting", begun: null, ended: null, waited: null, answer: null, value: null, words: "" };
 const isOver = (step) => step.state === "done" || step.state === "skipped";
 const currentOf = (plate) => plate.steps.find((step) => !isOver(step)) ?? null;
 const number = (value) => (typeof value === "number" && Math.abs(value) < 1e300 ? value : null);
@@ -49,8 +50,8 @@ export function fold(events, nowMicros = null) {
 }
 
 function freshPlate({ id, label }, steps) {
-  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, state: "waiting", begun: null, ended: null, waited: null, answer: null, value: null, words: "", changes: [] });
-  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, stops: [] };
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, changes: [] });
+  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, stops: [], redone: [] };
 }
 
 function lastEnd(plate, before) {
@@ -120,6 +121,20 @@ const RULES = {
       step.state = "skipped";
       step.ended = event.micros;
     } else doubt(run, event, "it was begun or left out already");
+  },
+
+  step_redone(run, event) {
+    const [plate, step] = found(run, event) ?? [];
+    if (!step || !mayGoOn(run, plate, event)) return;
+    const { key } = step.rule;
+    if (plate.steps.some((one) => one.rule.law === "exposure" && one.begun !== null)) doubt(run, event, "an exposed plate is given up and begun again as a new making");
+    else if (plate.steps.some((one) => one.state === "running")) doubt(run, event, "a step of this plate is still going on");
+    else if (!isOver(step)) doubt(run, event, plate.redone.some((one) => one.step === key) ? "it waits to be done again already" : "it was not done yet");
+    else {
+      // What the last doing left is taken back, but not what is known of the lengths.
+      for (const one of plate.steps.slice(plate.steps.indexOf(step))) Object.assign(one, NOT_DONE);
+      plate.redone.push({ event: event.id, step: key, at: event.micros, why: text(event.body.why) });
+    }
   },
 
   check_answered(run, event) {
@@ -230,6 +245,7 @@ function plateState(run, plate, now) {
     current: current === null || plate.abandoned !== null ? null : current.rule.key,
     why: plate.why,
     steps: plate.steps.map((step) => stepState(plate, step, now, going && step === current)),
+    redone: plate.redone,
   };
 }
 
@@ -267,7 +283,7 @@ function written(state) {
     now: moment(state.now),
     opened: moment(state.opened),
     closed: moment(state.closed),
-    plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step) })),
+    plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step), redone: plate.redone.map(withAt) })),
     readings: state.readings.map(withAt),
     remarks: state.remarks.map(withAt),
     hands: handsNext(state),
