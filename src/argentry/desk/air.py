@@ -8,6 +8,7 @@ from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics import air
 from argentry.physics.ranges import checked
+from argentry.physics.stops import Z80
 from argentry.physics.warming import warm_seconds
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def room_air(
     checked("warm place (--warm-place)", warm_place, "air", "warm_place")
 
     dew = float(air.dew_point_c(temperature, humidity))
-    doubt = 1.2816 * facts["hygrometer_sd"].value  # 10 % and 90 % of a normal error
+    doubt = Z80 * facts["hygrometer_sd"].value  # 10 % and 90 % of a normal error
     edges = [float(air.dew_point_c(temperature, _clip(humidity + s * doubt))) for s in (-1, 1)]
     margin, wanted = plate - dew, facts["dew_margin"].value
     safe = margin >= wanted

@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.physics import durations, fuming, fuming_range
+from argentry.physics.stops import Z80
 from argentry.plan.tasks import Task
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from argentry.records.studio import IodineBox, Studio
     from argentry.trade.steps import StepRule
-
-Z80 = 1.2816  # half of the 80 % range of a normal, in standard deviations
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics import dose as light_dose
+from argentry.physics.stops import Z80
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
 from argentry.records.day import HourLight, PlannedStep, Range
@@ -233,7 +234,7 @@ def _plate_step(
     safe = latest if np.isfinite(latest) else start
     low, high, spread = _simulated(planned, plate, index, start, offset)
     if not by_light:
-        factor = np.exp(1.2816 * task.log_sd)
+        factor = np.exp(Z80 * task.log_sd)
         spread = Range(minutes / factor, minutes, minutes * factor)
     return PlannedStep(
         plate=plate + 1,

@@ -14,6 +14,7 @@ from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput, check_range
 from argentry.physics import exposure, meter
 from argentry.physics.light import LightSeries, check_plane, light_series
+from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_TIMES = 600_000  # a year by minutes, with room
-EIGHTY = 1.2816  # standard deviations either side that hold 80 % of a normal spread
 
 
 def ask_times(
@@ -230,7 +230,7 @@ def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: b
     if beam is None:
         beam = np.full(clear.shape, 0.0 if plane == "overcast" else 1.0)
     share = np.clip(1.0 - beam, 0.0, 1.0)
-    return np.asarray(2.0 ** (EIGHTY * np.hypot(clear, cloud * share)))
+    return np.asarray(2.0 ** (Z80 * np.hypot(clear, cloud * share)))
 
 
 def _notes(

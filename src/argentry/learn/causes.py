@@ -17,6 +17,7 @@ from argentry.learn.charts import studio_charts
 from argentry.learn.inclusion import bootstrap_weights, weigh
 from argentry.learn.looks import blame, stage_looks
 from argentry.learn.table import in_order, stage_tables, succeeded
+from argentry.physics.stops import Z80
 from argentry.records.causes import StudioCause, StudioCauses
 from argentry.trade.causes import known_causes
 from argentry.trade.conditions import stage_priors
@@ -256,7 +257,7 @@ def _effect(view: StageView, columns: list[int]) -> tuple[float | None, float | 
     effects = view.weighed.effect[inside, j]
     mean = float(part @ effects)
     variance = float(part @ (view.weighed.variance[inside, j] + (effects - mean) ** 2))
-    half = 1.2816 * np.sqrt(variance)  # of a normal, four chances in five
+    half = Z80 * np.sqrt(variance)
     return mean, mean - float(half), mean + float(half)
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.physics.stops import Z80
 from argentry.records.learned import Effect
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["effects"]
 
-_FIFTHS = np.array([-1.2815516, 0.0, 1.2815516])  # between which lie four fifths of a normal
+_AT_80 = Z80 * np.array([-1.0, 0.0, 1.0])  # low, middle and high of a unit normal
 
 
 def effects(fitted: Fitted) -> tuple[Effect, ...]:
@@ -51,7 +52,7 @@ def _effect(stage: StageFit, column: int, condition: Condition) -> Effect:
     sign = {"free": 1.0, "one_way": float(condition.sign), "window": -1.0}[form]
     ends = (condition.effect_low, condition.effect_middle, condition.effect_high)
     believed = _signed(ends, sign)
-    learned, best = believed, _values(condition, condition.optimum_sd * _FIFTHS)
+    learned, best = believed, _values(condition, condition.optimum_sd * _AT_80)
     found = np.flatnonzero(stage.table.seen == column)
     if found.size:
         u, points = stage.model.unknowns, stage.draws.points

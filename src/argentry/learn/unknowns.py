@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.physics.stops import Z80
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +38,6 @@ __all__ = [
 DRIFT_MEMORY = trade.value("conditions", "drift_memory")
 USUAL_VARIANCE = trade.value("conditions", "usual_variance")
 RECENT = 20  # sessions with drift of their own; at most as many groups of older ones
-_FOUR_IN_FIVE = 1.2815515655446004  # from -this to +this lies four fifths of a normal
 
 
 @dataclass(frozen=True)
@@ -172,7 +172,7 @@ def prior_of(
                 low, middle, high = (log(strength * effect) for effect in (low, middle, high))
             else:
                 low, middle, high = strength * low, strength * middle, strength * high
-            mean[at], sd[at] = middle, (high - low) / (2.0 * _FOUR_IN_FIVE)
+            mean[at], sd[at] = middle, (high - low) / (2.0 * Z80)
     for at, column in enumerate(unknowns.window, parts["best"].start):
         sd[at] = conditions[column].optimum_sd
     return Prior(mean, sd)

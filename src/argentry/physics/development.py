@@ -18,7 +18,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.dose import end_index, ends_of_days, latest_start_index
-from argentry.physics.stops import SHARES_80, spread
+from argentry.physics.stops import SHARES_80, Z80, spread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -237,14 +237,13 @@ def ripe_share(received_j_m2: float, doses_j_m2: Array) -> float:
     float
         [1]
     """
-    normal = NormalDist()
     if received_j_m2 <= 0.0:
         return 0.0
     above = float(np.log(received_j_m2 / doses_j_m2[1]))
-    sigma = float(np.log(doses_j_m2[2] / doses_j_m2[1])) / normal.inv_cdf(0.9)
+    sigma = float(np.log(doses_j_m2[2] / doses_j_m2[1])) / Z80
     if sigma == 0.0:
         return 1.0 if above >= 0.0 else 0.0
-    return normal.cdf(above / sigma)
+    return NormalDist().cdf(above / sigma)
 
 
 def _by(index: float, last_index: float) -> float:

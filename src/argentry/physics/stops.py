@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
+Z80 = NormalDist().inv_cdf(SHARES_80[2])  # half of that range of a normal, in standard deviations
 
 
 def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Array:

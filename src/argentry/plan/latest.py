@@ -10,6 +10,7 @@ light's doubt by the weather's own days.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 SAFE_SHARE = 0.9  # "safe" means: on nine days of ten
-SAFE_Z = 1.2816  # the normal deviate of that share
+SAFE_Z = NormalDist().inv_cdf(SAFE_SHARE)  # the normal deviate of that share
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ __all__ = [
 
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")
-_WIDE = NormalDist().inv_cdf(0.9)  # low to high holds four chances in five
+_Z80 = NormalDist().inv_cdf(0.9)  # low to high holds four chances in five; physics lies above
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ class StagePrior:
         """Return mean and standard deviation of the share's probit."""
         normal = NormalDist()
         low, high = normal.inv_cdf(self.ok_low), normal.inv_cdf(self.ok_high)
-        return normal.inv_cdf(self.ok_middle), (high - low) / (2.0 * _WIDE)
+        return normal.inv_cdf(self.ok_middle), (high - low) / (2.0 * _Z80)
 
 
 @cache
