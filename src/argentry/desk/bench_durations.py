@@ -108,8 +108,7 @@ def air_length(studio: Studio, rule: StepRule, area_cm2: float, air: Air) -> Len
 
 def _fuming(studio: Studio, air: Air) -> Length | None:
     box = studio.boxes[0]
-    # a box with a temperature of its own does not follow the room
-    follows = air.room_c if box.temperature_c is None else box.temperature_c
+    follows = box.temperature_c if air.room_c is None else box.held_c(air.room_c)
     held = air.box_c if air.box_c is not None else follows
     if held is None:
         return None

@@ -67,14 +67,13 @@ def fume_today(box: IodineBox, room: RoomToday, thickness_nm: float) -> Fume:
     thickness_nm : float
         Coat wanted. [nm]
     """
-    temperature = room.temperature_c if box.temperature_c is None else box.temperature_c
-    cover = min(box.crystal_area_cm2 / box.floor_area_cm2, 1.0)
+    temperature = box.held_c(room.temperature_c)
     low, high = fuming_range.seconds_range(
         thickness_nm,
         box_temperature_c=temperature,
         gap_mm=box.gap_mm,
         pressure_pa=room.pressure_pa,
-        cover_share=cover,
+        cover_share=box.cover_share,
         crystal_spacing_mm=box.crystal_spacing_mm,
         rested=box.rested,
         box_factor=box.box_factor,
@@ -84,7 +83,7 @@ def fume_today(box: IodineBox, room: RoomToday, thickness_nm: float) -> Fume:
         box_temperature_c=temperature,
         gap_mm=box.gap_mm,
         pressure_pa=room.pressure_pa,
-        cover_share=cover,
+        cover_share=box.cover_share,
         crystal_spacing_mm=box.crystal_spacing_mm,
         rested=box.rested,
         box_factor=box.box_factor,

@@ -167,19 +167,18 @@ def _conditions(asked: Fuming, studio: Studio | None, box: IodineBox | None) -> 
     """Return the box as `fuming` wants it, each value from the first that names it."""
     held = None
     if box is not None and studio is not None:
-        held = _first(box.temperature_c, studio.room.temperature_c, None)
+        held = box.held_c(studio.room.temperature_c)
     temperature = _first(asked.box_temperature_c, held, None)
     if temperature is None:
         raise BadInput(
             "--box-temp", "the crystals' temperature is not given", "give it in °C, or a --studio"
         )
-    cover = min(1.0, box.crystal_area_cm2 / box.floor_area_cm2) if box else None
     known = {
         "box_temperature_c": ("box temperature (--box-temp)", temperature, "box_temperature"),
         "gap_mm": ("gap (--gap-mm)", _first(asked.gap_mm, box and box.gap_mm, None), "gap"),
         "cover_share": (
             "crystal cover (--cover)",
-            _first(asked.cover_share, cover, None),
+            _first(asked.cover_share, box and box.cover_share, None),
             "cover_share",
         ),
         "crystal_spacing_mm": (

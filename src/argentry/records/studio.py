@@ -100,6 +100,26 @@ class IodineBox:
     box_factor: float = 1.0
     rested: bool = True
 
+    @property
+    def cover_share(self) -> float:
+        """Share of the floor under crystals, at most all of it. [1]"""
+        return min(self.crystal_area_cm2 / self.floor_area_cm2, 1.0)
+
+    def held_c(self, room_c: float) -> float:
+        """Return the temperature the box is at in a room of `room_c`: its own, else the room's.
+
+        Parameters
+        ----------
+        room_c : float
+            [°C]
+
+        Returns
+        -------
+        float
+            [°C]
+        """
+        return room_c if self.temperature_c is None else self.temperature_c
+
 
 @dataclass(frozen=True)
 class Lamp:

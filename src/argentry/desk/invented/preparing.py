@@ -112,7 +112,7 @@ def coat(
         fuming.thickness_after(
             seconds,
             **given,
-            cover_share=box.crystal_area_cm2 / box.floor_area_cm2,
+            cover_share=box.cover_share,
             crystal_spacing_mm=box.crystal_spacing_mm,
             rested=rested,
             box_factor=fact("box_factor"),
