@@ -102,7 +102,7 @@ class IodineBox:
 
     @property
     def cover_share(self) -> float:
-        """Share of the floor under crystals, at most all of it. [1]"""
+        """Share of the floor under crystals, at most all of it. [1]."""
         return min(self.crystal_area_cm2 / self.floor_area_cm2, 1.0)
 
     def held_c(self, room_c: float) -> float:
