@@ -6,8 +6,8 @@ from argentry import trade
 from argentry.errors import ArgentryError
 from argentry.trade import decide
 from argentry.trade.conditions import conditions
-from argentry.trade.decide import known_checks, settings
-from argentry.trade.steps import step
+from argentry.trade.decide import known_checks, settings, ways_back
+from argentry.trade.steps import step, steps
 
 
 def test_settings_stay_within_keeping_times_and_steps():
@@ -31,12 +31,24 @@ def test_checks_are_cheap_and_in_the_order_of_the_work():
     assert all(0 < check.minutes <= 5 for check in known_checks())
 
 
+def test_the_way_back_takes_the_minutes_that_a_redoing_is_reckoned_at():
+    order = [rule.key for rule in steps()]
+    last = {"polish": "final_buff", "coat": "iodise"}
+    assert set(ways_back()) == set(last)
+    for stage, way in ways_back().items():
+        again = order[order.index(way.step) : order.index(last[stage]) + 1]
+        minutes = sum(step(key).typical_minutes for key in again)
+        # the setting up comes on top
+        assert minutes <= trade.value("decide", f"redo_{stage}_minutes") <= minutes + 5.0
+
+
 @pytest.mark.parametrize(
     ("kind", "change", "match"),
     [
         (decide.KnownCheck, {"basis": "hearsay"}, "unknown basis"),
         (decide.KnownCheck, {"extra": 1}, "unknown fields"),
         (decide.Setting, {"key": "x"}, "missing or unknown fields"),
+        (decide.WayBack, {"step": "dance"}, "missing or unknown fields"),
     ],
 )
 def test_a_bad_entry_is_told(kind, change, match):

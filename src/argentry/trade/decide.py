@@ -1,4 +1,4 @@
-"""Checks at the checkpoints and limits of trials, as the trade has them.
+"""Checks at the checkpoints, limits of trials and ways back, as the trade has them.
 
 Read from ``decide.toml`` and checked once against the stages and the conditions.
 """
@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import ArgentryError
 from argentry.trade.conditions import conditions, stage_priors
 from argentry.trade.facts import BASES, toml
+from argentry.trade.steps import steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["KnownCheck", "Setting", "known_checks", "settings"]
+__all__ = ["KnownCheck", "Setting", "WayBack", "known_checks", "settings", "ways_back"]
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,26 @@ class Setting:
     source: str
 
 
+@dataclass(frozen=True)
+class WayBack:
+    """Where a stage that is done once more begins.
+
+    Attributes
+    ----------
+    key : str
+        The stage.
+    step : str
+        Key of the step that hands go back to.
+    basis, source : str
+        Why there.
+    """
+
+    key: str
+    step: str
+    basis: str
+    source: str
+
+
 @cache
 def known_checks() -> tuple[KnownCheck, ...]:
     """Return every check, in the order of the work.
@@ -105,6 +126,23 @@ def settings() -> Mapping[str, Setting]:
         if setting.key not in known or not (setting.low < setting.high and setting.step > 0.0):
             raise ArgentryError(f"decide: setting {setting.key} is no condition, or has no room.")
     return {setting.key: setting for setting in made}
+
+
+@cache
+def ways_back() -> Mapping[str, WayBack]:
+    """Return the way back by stage, of the stages that can be done once more.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry names no stage or no step.
+    """
+    made = [_made(WayBack, entry) for entry in toml("decide")["redo"]]
+    known = {rule.key for rule in steps()}
+    for way in made:
+        if way.key not in stage_priors() or way.step not in known:
+            raise ArgentryError(f"decide: the way back of {way.key} has no stage, or no step.")
+    return {way.key: way for way in made}
 
 
 def _made(kind: Any, entry: Mapping[str, Any]) -> Any:
