@@ -183,6 +183,9 @@ def _runs(tell, studio):
         say("step_skipped", second, key)
     say("step_begun", second, "warm")
     say("step_ended", second, "warm")
+    say("step_redone", first, "warm", why="it cooled")
+    say("step_begun", first, "warm")
+    say("step_ended", first, "warm")
     say("step_begun", first, "iodise")
     say("duration_changed", second, "iodise", planned_s=70.0, was_s=50.0, why="a cold box")
     for plate, step in ((None, None), (first, "iodise")):
