@@ -314,3 +314,41 @@ def test_without_plates_anywhere(tmp_path):
     told = next_plate(plates)
     assert told["change"] == "exposure"
     assert len(told["steps"]) == 5, "a new studio begins with strips on one plate"
+
+
+def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):
+    """A condition counts within three widths only; the box is timed by the coat there was."""
+    _, plates = demo
+    from argentry.physics import fuming
+    from argentry.physics.air import pressure_at_elevation_pa
+
+    studio = plates.studio
+    box = studio.boxes[0]
+    seconds = fuming.seconds_to_thickness(
+        120.0,
+        box_temperature_c=21.0,
+        gap_mm=box.gap_mm,
+        pressure_pa=float(pressure_at_elevation_pa(studio.site.elevation_m)),
+        cover_share=box.crystal_area_cm2 / box.floor_area_cm2,
+        crystal_spacing_mm=box.crystal_spacing_mm,
+        rested=box.rested,
+        box_factor=box.box_factor,
+    )
+    known = {"fuming_seconds": float(seconds), "box_c": 21.0, "coat_nm": 120.0}
+    timed = [replace(one, conditions=known) for one in plates.outcomes[:10]]
+    slips = [
+        replace(timed[0], id=f"slip {nm}", conditions={**known, "coat_nm": nm})
+        for nm in (-20.0, 5000.0)
+    ]
+    found = learned_numbers(replace(plates, outcomes=(*timed, *slips)), with_odds=False)
+    factor = found.of("box_factor")
+    assert factor.plates == 10
+    assert factor.low < box.box_factor < factor.high
+
+
+def test_a_plate_without_a_size_has_that_of_its_studio(demo):
+    _, plates = demo
+    studio = replace(plates.studio, habits=replace(plates.studio.habits, plate_size="whole"))
+    told = replace(plates, studio=studio, sizes={"one": "", "two": "ninth"})
+    assert [told.size_of(plate) for plate in ("one", "two", "three")] == ["whole", "ninth", "whole"]
+    assert replace(told, studio=None).size_of("one") == "quarter"

@@ -120,13 +120,15 @@ def test_a_folder_that_takes_nothing_keeps_nobody_waiting(folder, worked):
     assert not list(folder.glob(f".{FILE}*")), "nothing is left lying about"
 
 
-def test_the_bench_takes_what_is_kept_and_keeps_nothing_half_done(folder, book, worked):
-    plain = taught_studio(book, gather(folder).studio)
-    assert not (folder / FILE).exists(), "without the odds it is not the whole"
-    day_numbers(folder)
-    count = len(worked)
-    assert taught_studio(book, gather(folder).studio) == plain
-    assert len(worked) == count
+def test_the_bench_takes_what_is_kept_and_a_day_more_than_the_bench(folder, book, worked):
+    studio = gather(folder).studio
+    plain = taught_studio(book, studio)
+    assert taught_studio(book, studio) == plain
+    assert len(worked) == 1
+    assert day_numbers(folder)[0].good is not None, "without the odds it was not the whole"
+    assert len(worked) == 2
+    assert taught_studio(book, studio) == plain
+    assert len(worked) == 2
 
 
 def test_the_word_for_it_does_not_depend_on_the_order_of_plates(folder):
@@ -155,7 +157,6 @@ def few(monkeypatch):
 def test_only_the_newest_teach_but_an_old_plate_can_be_asked_about(folder, book, few):
     every = outcomes(book)
     found = from_book(book, None)
-    assert found.outcomes == tuple(from_book(book, None).outcomes)
     assert [one.id for one in found.outcomes] == [one.id for one in every[-10:]]
     assert len(found.labels) == len(plates(book)), "names of all plates are known"
     assert "newest 10 makings" in found.notes[0]
@@ -166,6 +167,26 @@ def test_only_the_newest_teach_but_an_old_plate_can_be_asked_about(folder, book,
     assert len(asked.outcomes) == 11
     young = found.labels[every[-1].plate]
     assert len(from_book(book, None, young).outcomes) == 10
+
+
+def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few):
+    from argentry.desk.bench import add_events, clock_for, open_run
+
+    studio, clock = gather(folder).studio, clock_for(book)
+
+    def give_up(label):
+        run = open_run(book, studio, [label], clock=clock)
+        plate = next(one for one in plates(book) if one.label == label)
+        body = {"why": "scratched"}
+        sent = {"id": new_id(), "kind": "plate_abandoned", "plate": plate.id, "body": body}
+        assert not add_events(book, studio, run, [{**sent, "step": None}], "hand", clock).refused
+
+    give_up("Old one")
+    for number in range(10):  # as many runs as teach stand before it
+        give_up(f"Newer {number}")
+    assert from_book(book, studio).of_plate("Old one") == ()
+    (one,) = from_book(book, studio, "Old one").of_plate("Old one")
+    assert one.grade == "lost"
 
 
 def test_of_a_table_likewise(folder, few):
@@ -198,3 +219,10 @@ def test_a_session_that_comes_back_does_no_harm(folder, book):
         add_outcome(book, late)
     numbers, _ = day_numbers(folder)
     assert 0.0 < numbers.good.low < numbers.good.high < 1.0
+
+
+def test_the_file_itself_may_name_the_studio(folder, book):
+    numbers, warnings = day_numbers(folder / "studio.toml")
+    assert not warnings
+    assert numbers.of("box_factor").plates > 10
+    assert (folder / FILE).is_file()

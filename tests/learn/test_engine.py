@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from argentry.errors import ArgentryError
 from argentry.learn.blocks import inverse_root, product
 from argentry.learn.engine import climb, effective_draws, grouped_rhat, walk
 
@@ -114,5 +115,5 @@ def test_a_density_without_a_summit_is_told_and_not_walked_on_for_ever():
             return np.full(len(points), np.nan), np.zeros_like(points)
 
     summit = climb(Normal(np.zeros(3), COVER), np.zeros(3))
-    with pytest.raises(FloatingPointError, match="not finite"):
+    with pytest.raises(ArgentryError, match="not finite"):
         walk(Nowhere(np.zeros(3), COVER), summit)

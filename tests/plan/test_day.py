@@ -57,3 +57,25 @@ def test_planned_starts_lie_near_the_simulated_ones(build_day, plates):
     first = planned.days.starts[:, :, 0]
     middle = np.nanmedian(first, axis=0)
     assert np.abs(middle - planned.starts[:, 0]).max() < 45
+
+
+def test_a_plate_more_than_the_rules_found_is_placed_when_the_solver_finds_it(
+    build_day, check_plan, monkeypatch
+):
+    from argentry.plan import rules
+
+    day = build_day(plates=3)
+    usual = plan_day(day, effort=10.0, simulated_days=5)
+    plain = rules.best_rule
+
+    def one_plate_only(shop, draws, seed):
+        rule, run = plain(shop, draws, seed)
+        run.ends[1:, -1] = np.nan  # as if no rule finished more than the first
+        return rule, run
+
+    monkeypatch.setattr(rules, "best_rule", one_plate_only)
+    found = plan_day(day, effort=10.0, simulated_days=5)
+    assert (found.placed, found.most) == (usual.placed, usual.most)
+    assert found.proved
+    assert found.finish == usual.finish
+    check_plan(found.blocks, found.starts, found.ends, found.frame_kind, day)

@@ -202,8 +202,11 @@ def _postgresql(text: str, folder: Path | None) -> Book:
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
     """Give a connection that only reads, seeing one state of the book."""
-    with told(book.url), book.engine.connect() as connection:
-        yield connection
+    with told(book.url), book.engine.connect() as plain:
+        if book.kind == "sqlite":  # a transaction there sees one state from its first read on
+            yield plain
+        else:
+            yield plain.execution_options(isolation_level="REPEATABLE READ")
 
 
 @contextmanager

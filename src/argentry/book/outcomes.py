@@ -221,6 +221,14 @@ def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None)
     ]
 
 
+def last_place(book: Book, session: str) -> int:
+    """Return the last place taken in a session, 0 while it has none."""
+    table = tables.outcome
+    query = select(func.max(table.c.place)).where(table.c.session == session)
+    with reading(book) as connection:
+        return int(connection.execute(query).scalar() or 0)
+
+
 def _last(
     connection: Connection, table: Table, columns: Sequence[str], those: Select[Any] | None
 ) -> Iterable[Any]:

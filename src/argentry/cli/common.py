@@ -38,7 +38,9 @@ def studio_path(ctx: click.Context) -> Path | None:
     """Return the studio folder named on the command line, else the current one, else None."""
     named = (ctx.obj or {}).get("studio_dir")
     if named:
-        return Path(named)
+        from argentry.desk.studio import studio_folder
+
+        return studio_folder(Path(named))
     return Path() if Path("studio.toml").is_file() else None
 
 

@@ -8,6 +8,7 @@ from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench_open import opening
 from argentry.errors import BadInput
+from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 HOUSE = "house"  # the device that reports what argentry itself worked out
-MOST_PLATES = 12
 
 
 def open_run(

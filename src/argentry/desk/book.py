@@ -42,7 +42,9 @@ def studio_book(
         If it cannot be opened.
     """
     from argentry.book.engine import close_book, open_book
+    from argentry.desk.studio import studio_folder
 
+    folder = None if folder is None else studio_folder(folder)
     if folder is not None and not address and not (folder / "studio.toml").is_file():
         raise BadInput(
             "studio", f"{folder} holds no studio.toml", "name a studio folder with --studio DIR"

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry import trade
+from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput
 from argentry.learn.table import in_order
+from argentry.records.plate import USUAL_SIZE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -59,6 +61,11 @@ class Gathered:
     source: str
     notes: tuple[str, ...]
     studio: Studio | None
+
+    def size_of(self, plate: str) -> str:
+        """Return the size of a plate by its id: its own, else the studio's usual one."""
+        usual = self.studio.habits.plate_size if self.studio else USUAL_SIZE
+        return self.sizes.get(plate) or usual
 
     def plate(self, label: str) -> str:
         """Return the id of the plate with that label.
@@ -125,8 +132,9 @@ def gather(
     if folder is None and not address:
         right = "name a studio with --studio DIR, or a table with --plates FILE"
         raise BadInput("plates", "there is no studio here", right)
-    beside = None if folder is None else _folder(folder) / TABLE
-    if address or (folder is not None and (_folder(folder) / STORE).is_file()):
+    folder = None if folder is None else studio_folder(folder)
+    beside = None if folder is None else folder / TABLE
+    if address or (folder is not None and (folder / STORE).is_file()):
         from argentry.desk.book import studio_book
 
         with studio_book(folder, address, quick=False) as book:  # it is only read
@@ -136,10 +144,6 @@ def gather(
     if beside is not None and beside.is_file():
         return from_table(beside, studio, plate)
     return Gathered((), {}, {}, {}, "the book", (f"{NONE_YET}.",), studio)
-
-
-def _folder(path: Path) -> Path:
-    return path.parent if path.name == "studio.toml" else path
 
 
 def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> Gathered:
@@ -219,7 +223,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     ]
     taught = [*also, *newest]
     by_id = {one.id: one for one in plates(book, {one.plate for one in taught})}
-    runs, making = _runs(book, studio)
+    runs, making = _runs(book, studio, plate)
     stored, seen = [], set()
     for one in taught:
         key = (one.run or "", one.plate)
@@ -230,13 +234,14 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     lost = [
         found.lost()
         for key, found in runs.items()
-        if key not in seen and found.over and found.opened.date() >= since
+        if key not in seen and found.over
+        if found.opened.date() >= since or found.so_far.label == plate
     ]
     notes = () if stored or lost else (f"{NONE_YET}.",)
     if len(newest) == _newest():
         notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
-        outcomes=(*stored, *(one for one in lost if one is not None)),
+        outcomes=in_order([*stored, *(one for one in lost if one is not None)]),
         labels={key: label for key, label, _ in named},
         sizes={key: size for key, _, size in named},
         in_making=making,
@@ -279,15 +284,21 @@ class _OfRun:
 
 
 def _runs(
-    book: Book, studio: Studio | None
+    book: Book, studio: Studio | None, asked: str | None
 ) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
-    """Return plates of the newest runs by run and plate; by label those on the bench now."""
+    """Return plates of the newest runs by run and plate; by label those on the bench now.
+
+    Of the plate that is asked about every run counts, however old it is.
+    """
     from argentry.book.log import runs
 
     zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
     found: dict[tuple[str, str], _OfRun] = {}
     making: dict[str, PlateSoFar] = {}
-    for head in reversed(runs(book, _newest())):
+    newest = runs(book, _newest())
+    if asked is not None and len(newest) == _newest():
+        newest += [head for head in runs(book)[len(newest) :] if asked in head.plates]
+    for head in reversed(newest):
         opened = head.opened_at.astimezone(zone)
         for order, plate in enumerate(_plates_of(book, head.run, head.last_seq, studio), 1):
             over = head.closed_at is not None or plate.state != "open"

@@ -26,9 +26,14 @@ class _Log:
     outcomes: tuple[Outcome, ...] = field(compare=False)
 
 
+def digest(outcomes: Sequence[Outcome]) -> str:
+    """Return a short word that is another one whenever anything said of the plates is."""
+    said = "\n".join(sorted(repr(one) for one in outcomes))
+    return hashlib.sha256(said.encode()).hexdigest()
+
+
 def _log(outcomes: Sequence[Outcome]) -> _Log:
-    said = "\n".join(repr(one) for one in sorted(outcomes, key=lambda o: o.id))
-    return _Log(hashlib.sha256(said.encode()).hexdigest(), tuple(outcomes))
+    return _Log(digest(outcomes), tuple(outcomes))
 
 
 def fitted(outcomes: Sequence[Outcome]) -> Fitted:

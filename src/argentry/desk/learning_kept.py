@@ -18,6 +18,8 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from argentry.desk.learning_fit import digest
+from argentry.desk.studio import studio_folder
 from argentry.records.decision import Learned, OwnNumbers
 from argentry.records.learned import Share
 
@@ -48,26 +50,21 @@ def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = Tr
     """
     from argentry.desk.learning_numbers import learned_numbers
 
-    file = None if folder is None else _file(folder)
+    file = None if folder is None else studio_folder(folder) / FILE
     made_of = fingerprint(gathered)
-    kept = None if file is None else _read(file, made_of)
+    kept = None if file is None else _read(file, made_of, with_odds=with_odds)
     if kept is not None:
         return kept
     numbers = learned_numbers(gathered, with_odds=with_odds)
-    if file is not None and with_odds:
-        _keep(file, made_of, numbers)
+    if file is not None:
+        _keep(file, made_of, numbers, with_odds=with_odds)
     return numbers
 
 
 def fingerprint(gathered: Gathered) -> str:
     """Return a short word that is another one whenever plates, studio or program are others."""
-    said = [_program(), repr(gathered.studio)]
-    said += sorted(repr(one) for one in gathered.outcomes)
-    return hashlib.sha256("\n".join(said).encode()).hexdigest()
-
-
-def _file(folder: Path) -> Path:
-    return (folder.parent if folder.name == "studio.toml" else folder) / FILE
+    said = "\n".join((_program(), repr(gathered.studio), digest(gathered.outcomes)))
+    return hashlib.sha256(said.encode()).hexdigest()
 
 
 @cache
@@ -84,11 +81,11 @@ def _program() -> str:
     return digest.hexdigest()
 
 
-def _read(file: Path, made_of: str) -> OwnNumbers | None:
-    """Return what a file keeps; None when there is none, or it is of other plates or damaged."""
+def _read(file: Path, made_of: str, *, with_odds: bool) -> OwnNumbers | None:
+    """Return what a file keeps; None when it is not there, of other plates, short or damaged."""
     try:
         said = json.loads(file.read_text(encoding="utf-8"))
-        if said["made_of"] != made_of:
+        if said["made_of"] != made_of or (with_odds and not said["with_odds"]):
             return None
         good = said["good"]
         return OwnNumbers(
@@ -120,11 +117,12 @@ def _finite(*numbers: Any) -> None:
         raise ValueError("no number")
 
 
-def _keep(file: Path, made_of: str, numbers: OwnNumbers) -> None:
+def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> None:
     kept = {one.name: getattr(numbers, one.name) for one in fields(OwnNumbers)}
     said = {
         "about": ABOUT,
         "made_of": made_of,
+        "with_odds": with_odds,
         **kept,
         "learned": [asdict(one) for one in numbers.learned],
         "good": None if numbers.good is None else asdict(numbers.good),

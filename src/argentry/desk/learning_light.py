@@ -16,6 +16,7 @@ from argentry import trade
 from argentry.desk.place import resolve_place
 from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput
+from argentry.learn.worked_out import number
 from argentry.physics import exposure, meter
 from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
 from argentry.physics.light import PLANES, LightSeries, light_series
@@ -87,11 +88,8 @@ class Ripened:
 
 
 def number_of(outcome: Outcome, column: str) -> float | None:
-    """Return a condition when it is a finite number above all doubt, else None."""
-    value = outcome.conditions.get(column)
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not np.isfinite(value):
-        return None
-    return float(value)
+    """Return a condition when it is a finite number, else None."""
+    return number(outcome.conditions, column)
 
 
 def moment_of(outcome: Outcome, column: str) -> datetime | None:

@@ -19,6 +19,7 @@ from argentry.learn.table import standardised, succeeded
 from argentry.learn.usual import usual_settings
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance
+from argentry.records.day import MOST_PLATES
 from argentry.records.plate import STAGES
 from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
@@ -84,7 +85,7 @@ def plates_needed(
         If a number or a day is out of range.
     """
     if a_day is not None:
-        check_range("--a-day", a_day, 1, 12, "plates")
+        check_range("--a-day", a_day, 1, MOST_PLATES, "plates")
     if certainty is not None:
         check_range("--certainty", certainty, 0.5, 0.99, "")
     wrong = [day for day in weekdays if day not in WEEKDAYS]
@@ -154,8 +155,7 @@ def usual_draws(fit: Fitted) -> NDArray[np.float64]:
 
 def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
     """Return area [cm2], hours of hands [h] and gold [mg] of one plate."""
-    size = gathered.studio.habits.plate_size if gathered.studio else "quarter"
-    area = plate_size(size).area_cm2
+    area = plate_size(gathered.size_of("")).area_cm2
     hours = sum(stage.minutes * stage.attended for stage in usual_work(area)) / 60.0
     return area, hours, gold_mg(area)
 

@@ -5,26 +5,26 @@ They become the inputs of the next day plan by themselves, with their date and c
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
-from argentry.desk.learning_fit import fitted
+from argentry.desk.learning_fit import digest, fitted
 from argentry.desk.learning_light import dose_needed, number_of, ripenings, shots
 from argentry.learn.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.odds import odds
 from argentry.learn.own_numbers import box_factor, development_dose
 from argentry.learn.speed import learn_exposure, light_given, offsets, speed_numbers
 from argentry.learn.table import in_order, succeeded
-from argentry.learn.worked_out import measure
+from argentry.learn.worked_out import value_of
 from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import Share
-from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,10 +72,25 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
         False leaves out the odds of a good plate, which take longest.
     """
     good, prior = _good(gathered) if with_odds else (None, True)
-    studio = gathered.studio
+    told = f"{digest(gathered.outcomes)} {gathered.studio!r}"
+    return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
+
+
+@dataclass(frozen=True)
+class _Told:
+    """Plates and their studio, equal when all that is said in them is."""
+
+    told: str
+    gathered: Gathered = field(compare=False)
+
+
+@lru_cache(maxsize=4)  # a page asks three times
+def _of_studio(of: _Told) -> Numbers:
+    """Return speed, latitude, box factor and dose; without odds."""
+    studio, good, prior = of.gathered.studio, None, True
     if studio is None:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
-    ordered = in_order(gathered.outcomes)
+    ordered = in_order(of.gathered.outcomes)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
     exposures = graded_exposures(studio, ordered, start)
     before = believed()
@@ -105,10 +120,9 @@ def _good(gathered: Gathered) -> tuple[Share | None, bool]:
 
 
 def coat_nm(outcome: Outcome) -> float | None:
-    """Return the thickness of a coat from its measurement or its colour word. [nm]."""
-    rule = next(c for c in conditions() if c.key == "coat_nm")
-    plain = measure(rule, outcome.conditions)
-    return None if plain is None else rule.centre + plain * rule.width
+    """Return the thickness of a coat, measured or by its colour word; None for a slip. [nm]."""
+    found = value_of("coat_nm", outcome.conditions)
+    return found if found is not None and 0.0 < found <= THICKEST_NM else None
 
 
 def graded_exposures(
@@ -157,7 +171,7 @@ def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
         held = number_of(one, "box_c")
         if seconds is None or nm is None or held is None or seconds <= 0.0:
             continue
-        if 1.0 < nm <= THICKEST_NM and fact.low <= held <= fact.high:  # else a slip
+        if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
             coats.append((seconds, nm, held, one.day))
     measured = [seconds for seconds, *_ in coats]
     days = [day for *_, day in coats]

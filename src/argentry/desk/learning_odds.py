@@ -65,7 +65,7 @@ def plate_odds(
     asked = asked or Asked()
     check_known(gathered, asked.known)
     standing = standing_of(gathered, label, asked, now or datetime.now(UTC))
-    size = gathered.sizes.get(gathered.plate(label)) or "quarter"
+    size = gathered.size_of(gathered.plate(label))
     said = judged(standing, plate_size(size).area_cm2)
     return {"plate": label, "source": gathered.source, **said, "notes": [
         *standing.notes, *gathered.notes]}  # fmt: skip

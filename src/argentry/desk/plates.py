@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from argentry.desk.book import studio_book
 from argentry.errors import BadInput
@@ -13,9 +14,11 @@ from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome, Plate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import tzinfo
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.book.log import RunHead
 
 NONE = "none"  # takes a judgement back
 
@@ -231,7 +234,7 @@ def grade_plate(
         _word("--stage", stage, STAGES)
         _word(f"--stage {stage}", state, ("ok", "fault"))
     with studio_book(folder, address) as book:
-        outcome = _outcome_of(book, find_plate(book, label), day)
+        outcome = _outcome_of(book, find_plate(book, label), day, _zone(folder))
         if grade is not None:
             set_grade(book, outcome, _taken_back(grade), by)
         if verdict is not None:
@@ -292,7 +295,7 @@ def note_defect(
             withdraw_defect(book, found[-1][0], defect, found[-1][1], by)
         else:
             at = check_origin("defect", defect, origin)
-            add_defect(book, _outcome_of(book, plate, day), defect, at, by)
+            add_defect(book, _outcome_of(book, plate, day, _zone(folder)), defect, at, by)
     return show_plate(folder, label, address)
 
 
@@ -323,27 +326,38 @@ def find_plate(book: Book, label: str) -> Plate:
     return found
 
 
-def _outcome_of(book: Book, plate: Plate, day: date | None) -> str:
-    """Return the id of the plate's outcome on a day (None: the last), making one if need be."""
+def _outcome_of(book: Book, plate: Plate, day: date | None, zone: tzinfo | None) -> str:
+    """Return the id of the plate's outcome on a day (None: the last), making one if need be.
+
+    Without a day it is that of the plate's last run, where the studio is; else today there.
+    """
+    from argentry.book.outcomes import last_place
     from argentry.book.plates import add_outcome, outcomes
 
-    every = outcomes(book)
-    own = [one for one in every if one.plate == plate.id and day in (None, one.day)]
+    own = [one for one in outcomes(book, plate.id) if day in (None, one.day)]
     if own:
         return own[-1].id
-    when = day or datetime.now(UTC).date()
+    run = _run_of(book, plate)
+    when = day or (run.opened_at if run else datetime.now(UTC)).astimezone(zone).date()
     session = when.isoformat()
-    order = 1 + max((one.order for one in every if one.session == session), default=0)
-    made = Outcome(new_id(), plate.id, _run_of(book, plate), session, order, when)
+    order = 1 + last_place(book, session)
+    made = Outcome(new_id(), plate.id, run.run if run else None, session, order, when)
     add_outcome(book, made)
     return made.id
 
 
-def _run_of(book: Book, plate: Plate) -> str | None:
+def _zone(folder: Path | None) -> tzinfo | None:
+    """Return the studio's time zone; without a studio None, which is the machine's own."""
+    from argentry.desk.studio import load_studio
+
+    return None if folder is None else ZoneInfo(load_studio(folder).site.time_zone)
+
+
+def _run_of(book: Book, plate: Plate) -> RunHead | None:
     """Return the last run of a plate, None when it was never on the bench."""
     from argentry.book.log import runs
 
-    return next((run.run for run in runs(book) if plate.label in run.plates), None)
+    return next((run for run in runs(book) if plate.label in run.plates), None)
 
 
 def _word(where: str, word: str | None, known: Sequence[str]) -> None:

@@ -23,6 +23,11 @@ OPTIONS = {
 }
 
 
+def studio_folder(path: Path) -> Path:
+    """Return the studio folder of a path that may name its ``studio.toml`` instead."""
+    return path.parent if path.name == "studio.toml" else path
+
+
 def load_studio(path: Path) -> Studio:
     """Return the studio kept in folder `path`.
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from argentry.errors import ArgentryError
 from argentry.learn.blocks import inverse_root, product
 
 if TYPE_CHECKING:
@@ -161,7 +162,7 @@ def walk(
 
     Raises
     ------
-    FloatingPointError
+    ArgentryError
         If the density is not finite at the summit: a fault of the model, not of the plates.
 
     References
@@ -178,7 +179,10 @@ def walk(
         at = np.where(np.isfinite(value)[:, None], at, 0.5 * at)
         value, slope = _whitened(density, summit, at)
     else:
-        raise FloatingPointError("the density is not finite at its own summit")
+        raise ArgentryError(
+            "What these plates teach cannot be reckoned (a number that is not finite): plan with "
+            "--as-written and look for a slip in the newest plates."
+        )
     stride, kept = 0.6, np.empty((draws, walks, size))
     took = 0.0
     for step in range(warm + draws):

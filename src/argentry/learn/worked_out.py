@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     Known = Mapping[str, float | str]
 
-__all__ = ["measure", "number"]
+__all__ = ["measure", "number", "value_of"]
 
 
 def number(known: Known, column: str) -> float | None:
@@ -48,10 +48,7 @@ def measure(condition: Condition, known: Known) -> float | None:
         if not isinstance(word, str) or not word:
             return None
         return float(word in condition.words)
-    value = number(known, condition.key)  # a worked-out condition may also be given as such
-    if value is None:
-        worker = _WORKERS.get(condition.key)
-        value = worker(known) if worker else number(known, condition.columns[0])
+    value = value_of(condition.key, known, condition.columns[0])
     if value is None:
         return None
     if condition.scale == "doublings":
@@ -62,6 +59,25 @@ def measure(condition: Condition, known: Known) -> float | None:
     else:
         scaled = value - condition.centre
     return min(max(scaled / condition.width, -3.0), 3.0)
+
+
+def value_of(key: str, known: Known, column: str = "") -> float | None:
+    """Return the value of a condition as it is, in its own unit, or None when not known.
+
+    Parameters
+    ----------
+    key : str
+        Key of the condition.
+    known : Mapping[str, float or str]
+        What was written down of the plate.
+    column : str
+        Where it is read from when it is not worked out from others.
+    """
+    value = number(known, key)  # a worked-out condition may also be given as such
+    if value is not None:
+        return value
+    worker = _WORKERS.get(key)
+    return worker(known) if worker else number(known, column or key)
 
 
 def _dew_margin_k(known: Known) -> float | None:

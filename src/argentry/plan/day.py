@@ -13,13 +13,13 @@ from argentry.plan import daylight, latest, rules, solve, spread
 from argentry.plan.problem import Problem, cannot_fit, plain_bound
 from argentry.plan.shop import DayRun, Rule, Shop
 from argentry.plan.tasks import Block, Task, blocks_of
+from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-MOST_PLATES = 12
 RULE_DRAWS = 90
 LEAD_MINUTES = 20.0  # idle hands may begin a plate this much before the plan says
 
@@ -76,7 +76,7 @@ class Planned:
     most : int
         The most plates this day holds as far as found.
     most_proved : bool
-        True when one more is proved impossible.
+        True when one more is proved impossible, or at the most that is ever planned.
     one_by_one : int
         Plates the day holds when none is begun before the one before is done.
     one_by_one_minutes : float

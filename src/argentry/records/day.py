@@ -10,6 +10,8 @@ if TYPE_CHECKING:
 
     from argentry.records.decision import Learned
 
+MOST_PLATES = 12  # of a day's plan, and of a run
+
 
 @dataclass(frozen=True)
 class Range:

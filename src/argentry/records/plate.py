@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
 
+USUAL_SIZE = "quarter"  # where neither plate nor studio says
 GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good
 STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")
@@ -40,7 +41,7 @@ class Plate:
 
     id: str
     label: str
-    size: str = "quarter"
+    size: str = USUAL_SIZE
     made_on: date | None = None
     silver_um: float | None = None
     silver_source: str = ""

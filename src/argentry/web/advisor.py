@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import logging
 import os
 import sys
 from contextlib import suppress
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
     from argentry.web.stream import Broadcast
 
+LOG = logging.getLogger("argentry.web")
 LONGEST_SECONDS = 120.0
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB
@@ -70,15 +72,19 @@ class Advisor:
         while self._wanted:
             run = next(iter(self._wanted))
             del self._wanted[run]
-            try:
-                said, wanted = await run_in_threadpool(say_advice, self._house, run, {})
-                if wanted:
-                    bodies = await self._ask(run)
-                    said += (await run_in_threadpool(say_advice, self._house, run, bodies))[0]
-            except ArgentryError:  # a busy book: the next press asks again
-                continue
-            if said:
-                self._broadcast.ring()
+            bodies: dict[str, dict[str, Any]] = {}
+            for _ in range(2):  # what was not followed is noted at once, advice when it is there
+                try:
+                    said, wanted = await run_in_threadpool(say_advice, self._house, run, bodies)
+                except ArgentryError:  # a busy book: the next press asks again
+                    break
+                if said:
+                    self._broadcast.ring()
+                if not wanted or bodies:
+                    break
+                bodies = await self._ask(run)
+                if not bodies:
+                    break
 
     async def _ask(self, run: str) -> dict[str, dict[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""
@@ -86,19 +92,19 @@ class Advisor:
 
         if self._ending is not None:
             self._ending.cancel()
-        if self._process is None or self._process.returncode is not None:
-            self._process = await self._begin()
-        process = self._process
-        assert process.stdin is not None
-        assert process.stdout is not None
         question = json.dumps({"run": run, "now": time_text(self._house)}) + "\n"
         try:
             async with asyncio.timeout(LONGEST_SECONDS):
-                process.stdin.write(question.encode())
-                await process.stdin.drain()
-                answer = json.loads(await process.stdout.readline())
-        except (TimeoutError, OSError, ValueError):  # gone or stuck: begun anew next time
-            self._end()
+                if self._process is None or self._process.returncode is not None:
+                    self._process = await self._begin()
+                assert self._process.stdin is not None
+                assert self._process.stdout is not None
+                self._process.stdin.write(question.encode())
+                await self._process.stdin.drain()
+                answer = json.loads(await self._process.stdout.readline())
+        except (TimeoutError, OSError, ValueError) as error:  # gone or stuck: begun anew next time
+            LOG.warning("no advice for run %s: its process is gone or stuck (%r)", run, error)
+            await self._stop()
             return {}
         except asyncio.CancelledError:  # an answer nobody waits for would be taken for the next
             await self._stop()
@@ -117,7 +123,6 @@ class Advisor:
             str(self._house.studio_dir),
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
             limit=LONGEST_ANSWER,
             env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
         )
