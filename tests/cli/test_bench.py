@@ -108,6 +108,22 @@ def test_take_back_pause_skip_give_up(studio):
     assert plates[1]["steps"][1]["state"] == "ready"
 
 
+def test_back_does_a_step_once_more(studio):
+    out = bench(studio, ["back", "back scour", "go", "go", "b"], "--plates", "A1")
+    assert out.count("No step of this plate can be done once more now.") == 3
+    bench(studio, ["go"] * 14)  # the last buff is done and looked at
+    out = bench(studio, ["back dance", "back r", "back", "undo", "back rouge", "b scour"])
+    assert "'dance' is none of the steps to go back to: final_buff, rouge_buff, scour, " in out
+    assert "'r' is none of" in out, "two begin so"
+    assert "Taken back: step redone final_buff." in out
+    plate = as_json(studio)["plates"][0]
+    assert [(one["step"], one["why"]) for one in plate["redone"]] == [
+        ("rouge_buff", "by choice"), ("scour", "by choice"),
+    ]  # fmt: skip
+    assert plate["current"] == "scour"
+    assert bench(studio, ["go"]).splitlines()[-1] == "space: End when it is right."
+
+
 def test_a_wrong_check_proposes_giving_up(studio):
     out = bench(studio, ["go", "go", "go", "wrong"], "--plates", "A1")
     assert "Wrong: x gives the plate up" in out

@@ -321,6 +321,74 @@ def test_a_closed_run_takes_words_and_corrections_only(table):
     assert table.state().state == "open"
 
 
+def test_a_step_may_be_done_once_more_until_the_plate_is_exposed(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    assert table.why("step_redone", plate, "scour") == (
+        "step_redone: it was not done yet; look at the run as it stands."
+    )
+    table.up_to("final_buff")
+    table.say("step_begun", plate, "final_buff")
+    assert "a step of this plate is still going on" in table.why("step_redone", plate, "scour")
+    table.say("step_ended", plate, "final_buff")
+    table.say("step_redone", plate, "rouge_buff", why="a drag line")
+    assert "done again already" in table.why("step_redone", plate, "rouge_buff")
+    assert table.plate().current == "rouge_buff"
+    table.say("step_begun", plate, "rouge_buff")  # what the fault was: it was begun already
+    table.say("step_ended", plate, "rouge_buff")
+    table.up_to("expose")
+    table.say("step_begun", plate, "expose")
+    assert table.why("step_redone", plate, "iodise") == (
+        "step_redone: an exposed plate is given up and begun again as a new making; "
+        "look at the run as it stands."
+    )
+    assert table.state().odd == ()
+
+
+@pytest.mark.parametrize(
+    ("more", "word"),
+    [
+        ({"step": "scour"}, "plate: step_redone needs one"),
+        ({"plate": "A"}, "step: step_redone needs one"),
+        ({"plate": "A", "step": "scour", "body": {"why": 7}}, "it is no text"),
+        ({"plate": "A", "step": "scour", "body": {"how": "well"}}, "no such value"),
+        ({"plate": "A", "step": "scour"}, "no such plate"),
+    ],
+)
+def test_going_back_in_a_form_that_cannot_be(table, more, word):
+    table.open("A1")
+    [refused] = table.send({"id": new_id(), "kind": "step_redone", **more}).refused
+    assert word in refused.why
+    assert refused.why.count(".") == 1, "one sentence"
+
+
+def test_a_late_going_back_and_its_taking_back(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.up_to("warm")
+    table.wait(100)
+    late = table.say("step_redone", plate, "final_buff", age_s=90.0)
+    [one] = table.plate().redone
+    assert (one.event, one.at) == (late.id, late.at)
+    assert bench.last_of_device(events(book, table.run), "tablet").id == late.id
+    table.say("corrected", event=late.id, withdrawn=True)
+    assert table.plate().current == "warm"
+    assert table.plate().step("final_buff").elapsed_s == pytest.approx(60.0)
+
+
+def test_lengths_follow_readings_when_a_step_is_done_once_more(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.up_to("load")
+    before = table.plate().step("iodise").planned_s
+    table.say("reading_taken", what="box_c", value=12.0, unit="°C")
+    assert table.plate().step("iodise").planned_s == before, "it is over"
+    table.say("step_redone", plate, "iodise")
+    step = table.plate().step("iodise")
+    assert step.planned_s > 1.2 * before
+    assert step.changes[-1].why.startswith("box at 12 °C")
+
+
 def test_giving_a_plate_up_frees_the_hands(table):
     state = table.open("A1", "B2")
     table.say("plate_abandoned", state.plates[0].id, why="scratched")

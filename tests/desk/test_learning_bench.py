@@ -85,6 +85,143 @@ def test_the_hands_may_do_otherwise_and_it_is_kept(table):
     assert advise(table) == []
 
 
+def advised_redo(table):
+    """Polish the plate badly, with all the day before it, and return the advice."""
+    table.up_to("warm")
+    table.say("check_answered", table.plate().id, "final_buff", answer="wrong")
+    advise(table)
+    said = of_kind(table, "advice_given")[-1]
+    assert said.body["advice"] == "redo"
+    return said
+
+
+def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_anew(table):
+    plate = table.plate().id
+    said = advised_redo(table)
+    assert (said.body["back_to"], said.body["since"]) == ("rouge_buff", None)
+    assert table.plate().step(said.body["back_to"]).state == "done"
+    back = table.say("step_redone", plate, said.body["back_to"], why="as advised")
+    assert advise(table) == [], "no overruling, and nothing to say of a plate half polished"
+    assert checkpoint_line(table.book, table.run, plate) == ""
+    table.up_to("warm", each_s=300.0)
+    assert checkpoint_line(table.book, table.run, plate) == "", "the old advice knew nothing of it"
+    assert len(advise(table)) == 1
+    anew = of_kind(table, "advice_given")[-1]
+    assert (anew.body["stage"], anew.body["answer"], anew.body["since"]) == (
+        "polish",
+        None,
+        back.id,
+    )
+    assert anew.body["probability"] > said.body["probability"]
+    assert checkpoint_line(table.book, table.run, plate) == anew.body["line"]
+    assert advise(table) == [], "once"
+    known = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert known.known["buff_minutes"] == pytest.approx(10.0), "of the last buffing"
+    assert [one.step for one in known.redone] == ["rouge_buff"]
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    table.say("step_begun", plate, "warm")
+    advise(table)
+    assert of_kind(table, "advice_overruled") == []
+
+
+def test_the_next_step_begun_after_advice_to_redo_is_an_overruling(table):
+    plate = table.plate().id
+    said = advised_redo(table)
+    back = table.say("step_redone", plate, "rouge_buff")
+    table.say("corrected", event=back.id, withdrawn=True)  # a slip of the hand
+    assert advise(table) == []
+    assert checkpoint_line(table.book, table.run, plate) == said.body["line"], "it stands again"
+    table.say("step_begun", plate, "warm")
+    advise(table)
+    [kept] = of_kind(table, "advice_overruled")
+    assert kept.body == {"advice": said.id, "advised": "redo", "did": "continue"}
+
+
+def test_going_back_where_it_said_go_on_is_an_overruling(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    said = of_kind(table, "advice_given")[-1]
+    assert (said.body["advice"], said.body["back_to"]) == ("continue", None)
+    table.say("step_redone", plate, "scour", why="by choice")
+    advise(table)
+    [kept] = of_kind(table, "advice_overruled")
+    assert kept.body == {"advice": said.id, "advised": "continue", "did": "redo"}
+
+
+def test_going_back_after_advice_was_followed_is_none(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    table.up_to("iodise")
+    table.say("step_redone", plate, "scour")
+    advise(table)
+    assert of_kind(table, "advice_overruled") == []
+
+
+def test_a_going_back_heard_only_after_advice_was_given_is_no_overruling(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.wait(60)
+    table.say("check_answered", plate, "final_buff", answer="right", age_s=40.0)
+    advise(table)
+    assert of_kind(table, "advice_given")[-1].body["advice"] == "continue"
+    table.say("step_redone", plate, "rouge_buff", age_s=30.0)  # the link was cut
+    assert checkpoint_line(table.book, table.run, plate) == ""
+    table.up_to("warm")
+    assert [e.kind for e in events_written(advise(table), table)] == ["advice_given"]
+
+
+def events_written(stored, table):
+    ids = {one.id for one in stored}
+    return [e for e in events(table.book, table.run) if e.id in ids]
+
+
+def test_the_coat_is_learned_as_it_was_laid_last(table):
+    plate = table.plate().id
+    table.up_to("iodise")
+    table.say("step_begun", plate, "iodise")
+    table.wait(40.0)
+    table.say("step_ended", plate, "iodise")
+    table.say("reading_taken", None, None, what="box_c", value=18.0, unit="°C")
+    table.say("check_answered", plate, "iodise", answer="wrong")
+    table.say("step_redone", plate, "rouge_buff")
+    half_way = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert "fuming_seconds" not in half_way.known
+    assert (half_way.done, half_way.answers) == (None, {})
+    table.up_to("iodise")
+    table.say("step_begun", plate, "iodise")
+    table.wait(75.0)
+    table.say("step_ended", plate, "iodise")
+    so_far = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert so_far.known["fuming_seconds"] == pytest.approx(75.0)
+    assert so_far.known["box_c"] == 18.0, "read before this coat was over"
+    assert (so_far.done, so_far.answers) == ("coat", {}), "the wrong coat is off"
+    advise(table)
+    assert of_kind(table, "advice_given")[-1].body["stage"] == "coat"
+
+
+def test_the_key_of_the_terminal_goes_back_as_advised(table):
+    from argentry.desk.bench_acts import Seat, go_back, look, may_go_back
+
+    plate = table.plate().id
+    seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
+    advised_redo(table)
+    assert go_back(seat, plate, "") == ""
+    assert [(r.step, r.why) for r in table.plate().redone] == [("rouge_buff", "as advised")]
+    assert may_go_back(look(seat), plate) == ["scour", "ready_room"]
+    table.up_to("expose")
+    assert may_go_back(look(seat), plate)[0] == "load"
+    table.say("step_begun", plate, "expose")
+    assert may_go_back(look(seat), plate) == []
+    table.say("step_ended", plate, "expose")
+    assert may_go_back(look(seat), plate) == [], "it is exposed"
+    assert "can be done once more" in go_back(seat, plate, "scour")
+
+
 def test_giving_up_a_plate_that_was_to_go_on_is_an_overruling_too(table):
     plate = table.plate().id
     table.up_to("warm")

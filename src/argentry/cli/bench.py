@@ -35,9 +35,16 @@ TICK_S = 0.5
 # words of a piped line: what a key does
 WORDS = {
     "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
-    "right": " ", "doubtful": "2", "wrong": "3", "quit": "q", "leave": "q", "yes": "y", "no": "-",
+    "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "quit": "q", "leave": "q", "yes": "y",
+    "no": "-",
 }  # fmt: skip
-ASKED = {"r": "reading (name, number, unit): ", "m": "remark: ", "x": "give up, why: "}
+SAID = {"reading": "r", "remark": "m", "give-up": "x", "back": "b"}  # words that are told more
+ASKED = {
+    "r": "reading (name, number, unit): ",
+    "m": "remark: ",
+    "x": "give up, why: ",
+    "b": "once more from (step; nothing: as advised, or the last one): ",
+}
 
 
 @click.command()
@@ -69,9 +76,10 @@ def bench(
     """Run plates at the bench: the last open run, one named, or a new one.
 
     Keys: space goes on (seen, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
-    clock, n next plate, r reading, m remark, s leaves a step out, x gives a plate up, q leaves.
-    From a pipe each line is one key, its word (go, undo, pause, next, right, doubtful, wrong, skip,
-    quit), or "reading box 14", "remark ...", "give-up ...". --json prints the run and leaves.
+    clock, n next plate, r reading, m remark, s leaves a step out, b goes back to a step once more,
+    x gives a plate up, q leaves. From a pipe each line is one key, its word (go, undo, pause, next,
+    right, doubtful, wrong, skip, back, quit), or "reading box 14", "remark ...", "back STEP",
+    "give-up ...". --json prints the run and leaves.
     """
     from argentry.desk.bench_acts import look_json, take_seat
     from argentry.desk.book import studio_book
@@ -141,13 +149,15 @@ class _Hand:
         elif key == "s" and act.plate is not None and act.kind in ("begin", "caution", "wait"):
             self.unsure = acts.Act("skip", act.plate, act.step, "")
             self.say = f"Leave out {act.step}? y: yes"
+        elif key == "b":
+            self._back(act, "")
         elif key == "q":
             self.left = True
         if not self.left:
             acts.advise(self.seat)
 
     def asked(self, key: str, text: str) -> None:
-        """Take what was typed after r, m or x."""
+        """Take what was typed after r, m, b or x."""
         from argentry.desk import bench_acts as acts
 
         act = acts.next_act(acts.look(self.seat), self.plate)
@@ -155,6 +165,8 @@ class _Hand:
             self.say = acts.read_in(self.seat, text, act.plate)
         elif key == "m":
             self.say = acts.send(self.seat, "remark_made", act.plate, act.step, words=text)
+        elif key == "b":
+            self._back(act, text)
         elif act.plate is not None:
             self.say = acts.send(self.seat, "plate_abandoned", act.plate, why=text)
             self.plate = None
@@ -174,6 +186,12 @@ class _Hand:
         if act.kind == "skip":
             return acts.send(self.seat, "step_skipped", act.plate, act.step)
         return acts.do(self.seat, act)
+
+    def _back(self, act: Act, text: str) -> None:
+        from argentry.desk import bench_acts as acts
+
+        if act.plate is not None:
+            self.say = acts.go_back(self.seat, act.plate, text)
 
     def _next_plate(self, act: Act) -> None:
         from argentry.desk import bench_acts as acts
@@ -243,8 +261,8 @@ def _from_pipe(seat: Seat) -> None:
     for given in sys.stdin:
         text = given.rstrip("\n")
         word, _, rest = text.strip().partition(" ")
-        if word in ("reading", "remark", "give-up") and rest:
-            hand.asked({"reading": "r", "remark": "m", "give-up": "x"}[word], rest.strip())
+        if SAID.get(word, word) in ASKED and rest:
+            hand.asked(SAID.get(word, word), rest.strip())
         elif word in WORDS or len(word) <= 1:
             hand.key(WORDS.get(word, word or " "))
         else:

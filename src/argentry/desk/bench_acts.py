@@ -248,6 +248,58 @@ def advice(seat: Seat) -> dict[str, str]:
     return lines_at_checkpoints(seat.events)
 
 
+def may_go_back(state: RunState, plate: str) -> list[str]:
+    """Return the steps of a plate that may be done once more, the last one first.
+
+    None while one of its steps is going on, and none of an exposed plate, as the fold has it.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    plate : str
+        Id of the plate.
+    """
+    own = state.plate(plate)
+    exposed = any(s.begun and state.step(s.key).law == "exposure" for s in own.steps)
+    going_on = any(step.state == "running" for step in own.steps)
+    if own.state != "open" or state.state == "closed" or exposed or going_on:
+        return []
+    return [step.key for step in reversed(own.steps) if step.state in ("done", "skipped")]
+
+
+def go_back(seat: Seat, plate: str, text: str) -> str:
+    """Do a step of a plate once more, and all later ones; return why not, or nothing.
+
+    Parameters
+    ----------
+    seat : Seat
+        Whose.
+    plate : str
+        Id of the plate.
+    text : str
+        Key of the step, or its first letters; empty: as advised, else the step done last.
+    """
+    from argentry.desk.learning_bench import advice_at_checkpoints
+
+    state = look(seat)
+    steps = may_go_back(state, plate)
+    if not steps:
+        return "No step of this plate can be done once more now."
+    word = text.strip().lower().replace(" ", "_")
+    advised = advice_at_checkpoints(seat.events).get(plate)
+    back_to = None if advised is None else advised.body.get("back_to")
+    if not word:
+        as_said = back_to in steps
+        step = str(back_to) if as_said else steps[0]
+        return send(seat, "step_redone", plate, step, why="as advised" if as_said else "by choice")
+    found = [key for key in steps if key.startswith(word)]
+    if len(found) != 1 and word not in steps:
+        return f"{text.strip()[:40]!r} is none of the steps to go back to: {', '.join(steps)}."
+    step = word if word in steps else found[0]
+    return send(seat, "step_redone", plate, step, why="by choice")
+
+
 def undo(seat: Seat) -> str:
     """Take back the last thing this device did; return what it was or why not."""
     look(seat)

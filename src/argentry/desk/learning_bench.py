@@ -21,6 +21,7 @@ from argentry.desk.learning_standing import standing_of_run
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import STAGES
+from argentry.trade.decide import ways_back
 from argentry.trade.defects import stage_of
 from argentry.trade.sizes import plate_size
 
@@ -33,13 +34,14 @@ if TYPE_CHECKING:
     from argentry.desk.clock import SteadyClock
     from argentry.desk.learning_data import Gathered
     from argentry.desk.learning_run import PlateSoFar
-    from argentry.records.run import RunState
+    from argentry.records.run import PlateState, Redone, RunState
     from argentry.records.studio import Studio
 
 DO = {"continue": "go on", "redo": "do it once more", "stop": "stop", "check": "look first"}
 TELLS = (
     "step_ended",
     "step_skipped",
+    "step_redone",
     "check_answered",
     "step_begun",
     "plate_abandoned",
@@ -115,11 +117,11 @@ def say_advice(
     """
     events = read_events(book, run)
     state = fold(events, now=clock.now())
-    fresh = _overruled(state, _given(events), clock)
+    fresh = _overruled(state, events, clock)
     wanted = False
     for plate in _due(state, events, studio):
         body = bodies.get(plate.plate)
-        if body is None or _standing(plate) != (body["stage"], body["answer"]):
+        if body is None or any(body[key] != value for key, value in _standing(plate).items()):
             wanted = True
             continue
         fresh.append(
@@ -141,7 +143,7 @@ def _due(state: RunState, events: Sequence[Event], studio: Studio) -> list[Plate
     """Return the plates that stand at a checkpoint and were not advised there."""
     if state.state == "closed":
         return []
-    given = _given(events)
+    given = _still_good(state, _given(events))
     return [
         plate
         for plate in plates_standing(state, events, studio)
@@ -151,12 +153,13 @@ def _due(state: RunState, events: Sequence[Event], studio: Studio) -> list[Plate
 
 def _given(events: Sequence[Event]) -> list[Event]:
     counted, _ = effective(events)
-    return [e for e in counted if e.kind in ("advice_given", "advice_overruled")]
+    return [e for e in counted if e.kind == "advice_given"]
 
 
-def _standing(plate: PlateSoFar) -> tuple[str | None, str | None]:
-    """Return the stage that is over and what its check said: what advice is about."""
-    return plate.done, plate.answers.get(str(plate.done))
+def _standing(plate: PlateSoFar) -> dict[str, str | None]:
+    """Return what advice is about: the stage that is over, its check, the last going back."""
+    answer = plate.answers.get(str(plate.done))
+    return {"stage": plate.done, "answer": answer, "since": _since(plate.redone)}
 
 
 def _wants_advice(plate: PlateSoFar, state: RunState, given: Sequence[Event]) -> bool:
@@ -170,21 +173,38 @@ def _wants_advice(plate: PlateSoFar, state: RunState, given: Sequence[Event]) ->
     last = _last(given, plate.plate)
     if last is None:
         return True
-    return (last.body.get("stage"), last.body.get("answer")) != _standing(plate)
+    return any(last.body.get(key) != value for key, value in _standing(plate).items())
 
 
 def _last(given: Sequence[Event], plate: str) -> Event | None:
-    mine = [e for e in given if e.plate == plate and e.kind == "advice_given"]
+    mine = [e for e in given if e.plate == plate]
     return max(mine, key=lambda e: (e.at, e.id), default=None)
+
+
+def _still_good(state: RunState, given: Sequence[Event]) -> list[Event]:
+    """Return the advice that knew of the last going back of its plate, and of no other.
+
+    Not by the clock: a press may be made before, and heard after, advice was given.
+    """
+    last = {plate.id: _since(plate.redone) for plate in state.plates}
+    return [e for e in given if e.plate in last and e.body.get("since") == last[e.plate]]
+
+
+def _since(redone: Sequence[Redone]) -> str | None:
+    return redone[-1].event if redone else None
 
 
 def _body(gathered: Gathered, studio: Studio, plate: PlateSoFar, now: datetime) -> dict[str, Any]:
     standing = standing_of_run(gathered, plate, now)
     size = gathered.sizes.get(plate.plate) or studio.habits.plate_size
     told = judged(standing, plate_size(size).area_cm2)
-    stage, answer = _standing(plate)
-    kept = {key: told[key] for key in KEPT}
-    return {"stage": stage, "answer": answer, "line": line_of(told), **kept}
+    way = ways_back().get(str(plate.done)) if told["advice"] == "redo" else None
+    return {
+        **_standing(plate),
+        "line": line_of(told),
+        "back_to": None if way is None else way.step,
+        **{key: told[key] for key in KEPT},
+    }
 
 
 KEPT = (
@@ -210,21 +230,20 @@ def line_of(told: dict[str, Any]) -> str:
     return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
 
 
-def _overruled(state: RunState, given: Sequence[Event], clock: SteadyClock) -> list[Event]:
+def _overruled(state: RunState, events: Sequence[Event], clock: SteadyClock) -> list[Event]:
     """Return an event for each last advice that the hands did not follow."""
-    noted = {e.body.get("advice") for e in given if e.kind == "advice_overruled"}
+    counted, _ = effective(events)
+    given = [e for e in counted if e.kind == "advice_given"]
+    noted = {e.body.get("advice") for e in counted if e.kind == "advice_overruled"}
+    good = _still_good(state, given)
     found = []
     for plate in state.plates:
-        last = _last(given, plate.id)
+        last = _last(good, plate.id) or _last(given, plate.id)
         if last is None or last.id in noted or last.step is None:
             continue
         advised = str(last.body.get("advice"))
-        did = None
-        if plate.state == "abandoned" and plate.step(last.step).begun is None:
-            did = "stop" if advised != "stop" else None
-        elif plate.step(last.step).begun is not None and advised in ("stop", "redo"):
-            did = "continue"
-        if did is not None:
+        did = _done_since(plate, last) if last in good else _went_back(plate, last, counted)
+        if did in CONTRARY.get(advised, ()):
             body = {"advice": last.id, "advised": advised, "did": did}
             found.append(
                 Event(
@@ -233,6 +252,36 @@ def _overruled(state: RunState, given: Sequence[Event], clock: SteadyClock) -> l
                 )
             )  # fmt: skip
     return found
+
+
+# What is otherwise than advised. Who was to look first and goes on or back may well have looked.
+CONTRARY = {
+    "continue": ("stop", "redo"),
+    "redo": ("stop", "continue"),
+    "stop": ("continue", "redo"),
+    "check": ("stop",),
+}
+
+
+def _done_since(plate: PlateState, advice: Event) -> str | None:
+    """Return what the hands did with a plate that nobody went back on since the advice."""
+    begun = plate.step(str(advice.step)).begun is not None
+    if begun:
+        return "continue"
+    return "stop" if plate.state == "abandoned" else None
+
+
+def _went_back(plate: PlateState, advice: Event, counted: Sequence[Event]) -> str | None:
+    """Return what the hands did first after advice: went on, or back at once.
+
+    None where they had gone back before the advice was given: it could not be heard.
+    """
+    back = next((r.at for r in plate.redone if r.at > advice.at), None)
+    if back is None:
+        return None
+    own = (e for e in counted if (e.plate, e.step) == (plate.id, advice.step))
+    went_on = any(e.kind == "step_begun" and advice.at < e.at < back for e in own)
+    return "continue" if went_on else "redo"
 
 
 def checkpoint_line(book: Book, run: str, plate: str) -> str:
@@ -249,15 +298,20 @@ def checkpoint_line(book: Book, run: str, plate: str) -> str:
 
 
 def lines_at_checkpoints(events: Sequence[Event]) -> dict[str, str]:
+    """Return the last advice by plate in a line, of those that have not begun what it is about."""
+    at_hand = advice_at_checkpoints(events)
+    return {plate: str(one.body.get("line", "")) for plate, one in at_hand.items()}
+
+
+def advice_at_checkpoints(events: Sequence[Event]) -> dict[str, Event]:
     """Return the last advice by plate, of those that have not begun what it is about."""
     state = fold(events)
-    counted, _ = effective(events)
-    given = [e for e in counted if e.kind == "advice_given"]
-    lines = {}
+    given = _still_good(state, _given(events))
+    found = {}
     for plate in state.plates:
         last = _last(given, plate.id)
         if last is None or last.step is None or last.step != plate.current:
             continue
         if plate.state == "open" and plate.step(last.step).state == "ready":
-            lines[plate.id] = str(last.body.get("line", ""))
-    return lines
+            found[plate.id] = last
+    return found

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run import PlateState, Redone, RunState, StepState
     from argentry.records.studio import Studio
 
 Known = dict[str, float | str]
@@ -57,6 +57,8 @@ class PlateSoFar:
         Stages whose check was answered.
     now : str or None
         Key of the step at hand; None when all are over.
+    redone : tuple of Redone
+        What was done once more; everything above is of the last doing.
     """
 
     run: str
@@ -68,6 +70,7 @@ class PlateSoFar:
     answers: Mapping[str, str]
     checked: tuple[str, ...]
     now: str | None
+    redone: tuple[Redone, ...] = ()
 
 
 def plates_so_far(
@@ -119,6 +122,7 @@ def _plate(
         answers=answers,
         checked=tuple(answers),
         now=plate.current,
+        redone=plate.redone,
     )
 
 

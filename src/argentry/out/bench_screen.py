@@ -33,7 +33,9 @@ FIGURES = {
     ":": (" ", "█", " ", "█", " "),
     "-": ("   ", "   ", "███", "   ", "   "),
 }
-KEYS = "n next plate   u undo   p pause   r reading   m remark   s skip   x give up   q leave"
+KEYS = (
+    "n next plate   u undo   p pause   r reading   m remark   s skip   b back   x give up   q leave"
+)
 
 
 @dataclass(frozen=True)

@@ -76,6 +76,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             {
                 "stage": "the stage just finished",
                 "answer": "answer of its check, or null",
+                "since": "id of the last going back it knew of, or null",
                 "advice": "continue, redo, stop or check",
                 "back_to": "the step to go back to where it says redo, else null",
                 "line": "odds and advice in one line",
