@@ -22,17 +22,24 @@ from argentry.desk.bench_light import (
     clear_day,
     expected_shares,
     frame_of,
+    light_of,
     shares_now,
 )
+from argentry.desk.day_light import lit_day
 from argentry.desk.fume import Fuming, fume
+from argentry.desk.place import resolve_place
+from argentry.desk.skies import sky_days
 from argentry.records.ids import new_id
 from argentry.records.plate import Reading
 from argentry.records.run import RunReading
+from argentry.records.studio import Subject
+from argentry.records.weather import Weather
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parent / "bench_studio.py")
 made = module_from_spec(_spec)
 _spec.loader.exec_module(made)
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
 
 
 @pytest.fixture
@@ -209,7 +216,7 @@ def test_half_the_light_from_now_on_doubles_what_is_left():
     hours = [[(begun + timedelta(hours=h)).isoformat(), 0.0, 0.0] for h in range(-9, 9)]
     dark = light_length(studio, "development", begun, now, constants={"hours": hours})
     assert dark is None
-    half = Found(now, 0.5, "half")
+    half = Found(now, 0.5, 0.5, "half")
     dimmed = light_length(studio, "development", begun, now, constants={}, found=[half])
     assert dimmed.share == pytest.approx(plain.share)  # the light so far stays what it was
     left, longer = (x.length.seconds - 1800.0 for x in (plain, dimmed))
@@ -221,7 +228,7 @@ def test_light_so_far_goes_by_the_readings_taken():
     begun = NOON - timedelta(hours=3)
     now = begun + timedelta(minutes=60)
     plain = light_length(studio, "development", begun, now, constants={})
-    every = [Found(begun + timedelta(minutes=m), 0.5, "half") for m in range(0, 60, 2)]
+    every = [Found(begun + timedelta(minutes=m), 0.5, 0.5, "half") for m in range(0, 60, 2)]
     seen = light_length(studio, "development", begun, now, constants={}, found=every)
     assert seen.share == pytest.approx(0.5 * plain.share, rel=0.03)
 
@@ -274,6 +281,11 @@ def reading(what, value, unit, at=NOON, step=None):
     return RunReading(what, value, unit, "meter", at, None, step)
 
 
+def found_by(what, value, unit, at=NOON, step=None, plane="sun"):
+    studio = made.studio(subject=Subject(plane=plane))
+    return against_clear(studio, studio.frames[0], reading(what, value, unit, at, step))
+
+
 def test_a_meter_that_reads_the_clear_sky_finds_all_of_it():
     _, day = own_day()
     index = int(day.index(NOON))
@@ -281,27 +293,91 @@ def test_a_meter_that_reads_the_clear_sky_finds_all_of_it():
         ("light_lx", day.lux_subject, "lx"),
         ("sun_w_m2", day.ghi_w_m2, "W/m2"),
     ):
-        found = against_clear(day, reading(what, float(model[index]), unit))
-        assert found.share == pytest.approx(1.0)
-    at_frame = against_clear(
-        day, reading("light_lx", float(day.lux_frame[index]), "lx", step="develop")
-    )
-    assert at_frame.share == pytest.approx(1.0)
+        found = found_by(what, float(model[index]), unit)
+        assert (found.exposure, found.development) == pytest.approx((1.0, 1.0))
+    at_frame = found_by("light_lx", float(day.lux_frame[index]), "lx", step="develop")
+    assert at_frame.development == pytest.approx(1.0)
     ev = math.log2(float(day.lux_subject[index]) / 2.5)  # 2.5 lx at EV 0, ISO 100
-    assert against_clear(day, reading("meter_ev", ev, "EV")).share == pytest.approx(1.0, rel=1e-6)
+    assert found_by("meter_ev", ev, "EV").exposure == pytest.approx(1.0, rel=1e-6)
 
 
-def test_cloud_by_eye_and_no_cloud():
-    _, day = own_day()
-    assert against_clear(day, reading("cloud_okta", 0.0, "okta")).share == pytest.approx(1.0)
-    # Kasten and Czeplak 1980: a whole sky under cloud leaves a quarter
-    assert against_clear(day, reading("cloud_okta", 8.0, "okta")).share == pytest.approx(0.25)
+def test_no_cloud_leaves_the_clear_light():
+    found = found_by("cloud_okta", 0.0, "okta")
+    assert found.exposure == pytest.approx(1.0, abs=0.02)  # hours called clear have some haze
+    assert found.development == pytest.approx(1.0, abs=0.02)
+
+
+def test_a_whole_sky_under_cloud_leaves_a_quarter_on_level_ground():
+    """Kasten and Czeplak 1980; violet loses less than that."""
+    studio = made.studio(subject=Subject(plane="horizontal"))
+    found = against_clear(studio, studio.frames[0], reading("cloud_okta", 8.0, "okta"))
+    assert 0.25 < found.exposure < 0.35
+
+
+def test_shade_is_lighter_under_broken_cloud_than_under_a_clear_sky():
+    in_shade, in_sun = (found_by("cloud_okta", 4.0, "okta", plane=p) for p in ("shade", "sun"))
+    assert in_shade.exposure > 1.0 > in_sun.exposure
+    assert in_shade.development == in_sun.development  # the frame faces the sun in both
+
+
+@pytest.mark.parametrize("plane", ["sun", "shade"])
+@pytest.mark.parametrize("okta", [4.0, 8.0])
+@pytest.mark.parametrize("hour", [6, 12])
+def test_bench_and_plan_give_the_same_dose_under_the_same_cloud(okta, hour, plane):
+    studio = made.studio(subject=Subject(plane=plane))
+    place, frame = resolve_place(studio), studio.frames[0]
+    day = clear_day(studio, frame, NOON)
+    start = np.datetime64(day.start_utc.replace(tzinfo=None), "s")
+    times = start + np.arange(len(day.elevation_deg)) * np.timedelta64(60, "s")
+    skies = sky_days(even_cloud(okta, start), times + np.timedelta64(30, "s"), place, 2, 1)
+    planned = lit_day(studio, place, times + np.timedelta64(30, "s"), skies).day
+
+    moment = datetime(2026, 6, 21, hour, tzinfo=UTC)
+    first = round(day.index(moment))
+    hour_of = slice(first, first + 60)
+    exposure, development = planned.exposure_middle, planned.frames[0].middle
+    due = {
+        "exposure": exposure[first + 60] - exposure[first],
+        "development": development[first + 60] - development[first],
+    }
+    told = [
+        against_clear(
+            studio, frame, reading("cloud_okta", okta, "okta", moment + (m + 0.5) * MINUTE)
+        )
+        for m in range(60)
+    ]
+    # minute by minute, by what the eye told
+    eye = {
+        "exposure": day.exposure_w_m2[hour_of] @ [one.exposure for one in told],
+        "development": day.development_w_m2[hour_of] @ [one.development for one in told],
+    }
+    assert {kind: 60.0 * dose for kind, dose in eye.items()} == pytest.approx(due, rel=1e-6)
+    # and one look at the sky, fresh, is as good as the plan for an exposure's ten minutes
+    for kind, planned_sums in (("exposure", exposure), ("development", development)):
+        expected = {"hours": [[moment.isoformat(), *(dose / 3600.0 for dose in due.values())]]}
+        sums = light_of(day, kind, expected, told[:1], lit_by="sun")
+        dose = planned_sums[first + 10] - planned_sums[first]
+        assert sums[first + 10] - sums[first] == pytest.approx(dose, rel=0.04)
+
+
+def even_cloud(okta, start):
+    """A forecast of even cloud for two days."""
+    hours = 60
+    nothing = np.full(hours, np.nan)
+    columns = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "sunshine_share")
+    columns += ("temperature_c", "relative_humidity_pct", "haze_aod")
+    return Weather(
+        start_utc=start + (np.arange(hours) - 6) * np.timedelta64(3600, "s"),
+        step_s=3600.0,
+        kind="forecast",
+        source="invented.csv",
+        cloud_share=np.full(hours, okta / 8.0),
+        **dict.fromkeys(columns, nothing),
+    )
 
 
 def test_a_meter_is_not_compared_at_night():
-    _, day = own_day()
-    night = datetime(2026, 6, 21, 3, 0, tzinfo=UTC)
-    assert against_clear(day, reading("light_lx", 1.0, "lx", at=night)) is None
+    assert found_by("light_lx", 1.0, "lx", at=datetime(2026, 6, 21, 3, 0, tzinfo=UTC)) is None
 
 
 def test_what_the_plan_expected_is_the_starting_share():
@@ -314,10 +390,19 @@ def test_what_the_plan_expected_is_the_starting_share():
     assert shares[first - 1] == 1.0
 
 
+def test_a_plan_that_expects_more_than_a_clear_sky_is_believed():
+    """Beside a window, where cloud lights up the sky."""
+    _, day = own_day()
+    first = int(day.index(NOON))
+    mean = float(day.exposure_w_m2[first : first + 60].mean())
+    shares = expected_shares(day, day.exposure_w_m2, [[NOON.isoformat(), 1.6 * mean, 0.0]], 1)
+    assert np.allclose(shares[first : first + 60], 1.6)
+
+
 def test_a_reading_fades_back_to_what_was_expected():
     _, day = own_day()
     expected = np.full(len(day.elevation_deg), 0.8)
-    shares = shares_now(day, expected, [Found(NOON, 0.2, "")])
+    shares = shares_now(day, expected, [(NOON, 0.2)])
     first = int(day.index(NOON))
     assert shares[first - 2] == 0.8
     assert shares[first] == pytest.approx(0.2, abs=0.01)

@@ -1,7 +1,9 @@
 """The light of the bench's day, minute by minute, with what the meter said on the way.
 
-Light is the clear sky's times a share. The share is what the plan expected of each hour (1 where
-nobody planned), and after a reading what the reading found, which fades back to the expected one.
+Light is the clear sky's times a share, one for the light on the subject and one for that behind the
+red filter. The share is what the plan expected of each hour (1 where nobody planned), and after a
+reading what the reading found, which fades back to the expected one. Cloud told in eighths is
+turned into light as the plan turns a forecast's; a meter's share counts for both lights.
 """
 
 from __future__ import annotations
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.physics.light import LightSeries
     from argentry.records.run import RunReading
     from argentry.records.studio import DevelopmentFrame, Studio
 
@@ -79,14 +82,15 @@ class Found:
     ----------
     at : datetime
         UTC.
-    share : float
-        Of the clear sky's light. [1]
+    exposure, development : float
+        Share of the clear sky's light on the subject and behind the red filter. [1]
     words : str
         The reading as said.
     """
 
     at: datetime
-    share: float
+    exposure: float
+    development: float
     words: str
 
 
@@ -103,7 +107,6 @@ def clear_day(studio: Studio, frame: DevelopmentFrame, moment: datetime) -> Clea
 
 @lru_cache(maxsize=8)
 def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
-    place = resolve_place(studio)
     zone = ZoneInfo(studio.site.time_zone)
     start = datetime.fromisoformat(date).replace(tzinfo=zone).astimezone(UTC)
     after = datetime.fromisoformat(date) + timedelta(days=1)
@@ -111,19 +114,10 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
     edges = np.datetime64(start.replace(tzinfo=None), "s") + np.arange(minutes) * np.timedelta64(
         60, "s"
     )
-    shared: dict[str, Any] = {
-        "latitude_deg": place.latitude_deg,
-        "longitude_deg": place.longitude_deg,
-        "elevation_m": place.elevation_m,
-        "atmosphere": atmosphere_of(place),
-        "horizon": place.horizon,
-        "cut_on_nm": frame.cut_on_nm,
-        "filter_transmission": frame.transmission,
-    }
     times = edges + np.timedelta64(30, "s")
-    subject = light_series(times, exposure_plane=studio.subject.plane, **shared)
-    frames = light_series(times, exposure_plane="sun", **shared)
-    skyline = horizon_elevation_deg(subject.azimuth_deg, place.horizon)
+    subject = _light(studio, frame, times, studio.subject.plane)
+    frames = _light(studio, frame, times, "sun")
+    skyline = horizon_elevation_deg(subject.azimuth_deg, resolve_place(studio).horizon)
     seen = np.flatnonzero(subject.elevation_deg > np.maximum(skyline, 0.0))
     development = subject.development_w_m2
     if frame.lamp is not None:
@@ -145,37 +139,97 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
     )
 
 
-def against_clear(day: ClearDay, reading: RunReading) -> Found | None:
+def _light(
+    studio: Studio,
+    frame: DevelopmentFrame,
+    times: NDArray[np.datetime64],
+    plane: str,
+    okta: float | None = None,
+) -> LightSeries:
+    """Return the light at some times under this much cloud, or under the clear sky."""
+    place = resolve_place(studio)
+    cloudy = None if okta is None else cloud.from_cloud_share(np.full(times.shape, okta / 8.0))
+    return light_series(
+        times,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        atmosphere=atmosphere_of(place),
+        horizon=place.horizon,
+        exposure_plane=plane,
+        cut_on_nm=frame.cut_on_nm,
+        filter_transmission=frame.transmission,
+        beam_share=None if cloudy is None else cloudy.beam_share,
+        global_share=None if cloudy is None else cloudy.global_share,
+    )
+
+
+def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) -> Found | None:
     """Return what share of the clear sky's light a reading found; None when it cannot be said.
 
     Parameters
     ----------
-    day : ClearDay
-        Of the reading.
+    studio : Studio
+        Place, subject.
+    frame : DevelopmentFrame
+        Its filter.
     reading : RunReading
         One of `LIGHT_READINGS`, in the quantity's own unit.
     """
+    day = clear_day(studio, frame, reading.at)
     index = int(day.index(reading.at))
     if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
         return None
     if reading.what == "cloud_okta":
-        share = float(cloud.kasten_global_share(reading.value / 8.0))
-        words = f"{reading.value:g} eighths of cloud"
+        exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
+        return Found(reading.at, exposure, development, f"{reading.value:g} eighths of cloud")
+    if reading.what == "meter_ev":
+        value, model = meter.ev_to_lux(reading.value), day.lux_subject
+    elif reading.what == "sun_w_m2":
+        value, model = reading.value, day.ghi_w_m2
     else:
-        if reading.what == "meter_ev":
-            value, model = meter.ev_to_lux(reading.value), day.lux_subject
-        elif reading.what == "sun_w_m2":
-            value, model = reading.value, day.ghi_w_m2
-        else:
-            at_frame = reading.step in AT_THE_FRAME
-            value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
-        if model[index] <= 0.0:
-            return None
-        share = value / float(model[index])
-        digits = 0 if abs(reading.value) >= 100.0 else 1
-        words = f"light reading {reading.value:,.{digits}f} {reading.unit}".replace(",", " ")
-    most = trade.value("bench", "most_light")
-    return Found(reading.at, float(np.clip(share, 0.0, most)), words)
+        at_frame = reading.step in AT_THE_FRAME
+        value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
+    if model[index] <= 0.0:
+        return None
+    share = float(np.clip(value / model[index], 0.0, trade.value("bench", "most_light")))
+    digits = 0 if abs(reading.value) >= 100.0 else 1
+    words = f"light reading {reading.value:,.{digits}f} {reading.unit}".replace(",", " ")
+    return Found(reading.at, share, share, words)
+
+
+@lru_cache(maxsize=256)  # a run's readings are gone through at each of its events
+def cloud_shares(
+    studio: Studio, frame: DevelopmentFrame, moment: datetime, okta: float
+) -> tuple[float, float]:
+    """Return what this much cloud leaves of the clear sky's light, by the plan's own rule.
+
+    Parameters
+    ----------
+    studio : Studio
+        Place and the plane of its subject.
+    frame : DevelopmentFrame
+        Its filter.
+    moment : datetime
+        By day.
+    okta : float
+        Sky under cloud, 0 to 8. [okta]
+
+    Returns
+    -------
+    (float, float)
+        On the subject and behind the filter; 1 where the clear sky gives none. [1]
+    """
+    time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
+    clear, cloudy = (_light(studio, frame, time, studio.subject.plane, o) for o in (None, okta))
+
+    def share(under: Array, whole: Array) -> float:
+        return float(under[0] / whole[0]) if whole[0] > 0.0 else 1.0
+
+    return (
+        share(cloudy.exposure_w_m2, clear.exposure_w_m2),
+        share(cloudy.development_w_m2, clear.development_w_m2),
+    )
 
 
 def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]], key: int) -> Array:
@@ -202,11 +256,12 @@ def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]],
         low, high = max(first, 0), min(first + 60, len(clear))
         mean = float(clear[low:high].mean()) if high > low else 0.0
         if mean > 0.0:
-            shares[low:high] = min(expected / mean, trade.value("bench", "most_light"))
+            # not held below a bound: a window gets half as much again under broken cloud
+            shares[low:high] = expected / mean
     return shares
 
 
-def shares_now(day: ClearDay, expected: Array, found: Sequence[Found]) -> Array:
+def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, float]]) -> Array:
     """Return by minute the share of the clear sky's light, with the readings taken.
 
     Parameters
@@ -215,17 +270,17 @@ def shares_now(day: ClearDay, expected: Array, found: Sequence[Found]) -> Array:
         The day.
     expected : NDArray[float64], shape (n,)
         Expected share.
-    found : sequence of Found
-        In order of time.
+    found : sequence of (datetime, float)
+        Share that each reading found of this light, in order of time. [1]
     """
     shares = expected.copy()
     minutes = np.arange(len(expected)) + 0.5
     memory = trade.value("bench", "light_memory")
-    for one in found:
-        at = day.index(one.at)
+    for moment, share in found:
+        at = day.index(moment)
         after = minutes >= at
         faded = np.exp((at - minutes[after]) / memory)
-        shares[after] = expected[after] + (one.share - expected[after]) * faded
+        shares[after] = expected[after] + (share - expected[after]) * faded
     return shares
 
 
@@ -247,12 +302,14 @@ def light_of(
     lit_by : str
         ``"sun"`` or ``"lamp"``: under a lamp neither sky nor readings count.
     """
-    clear = day.exposure_w_m2 if kind == "exposure" else day.development_w_m2
+    exposing = kind == "exposure"
+    clear = day.exposure_w_m2 if exposing else day.development_w_m2
     light = clear
     if lit_by == "sun":
         hours = constants.get("hours")
         hours = hours if isinstance(hours, list) else []
-        expected = expected_shares(day, clear, hours, 1 if kind == "exposure" else 2)
-        light = clear * shares_now(day, expected, found)
+        expected = expected_shares(day, clear, hours, 1 if exposing else 2)
+        seen = [(one.at, one.exposure if exposing else one.development) for one in found]
+        light = clear * shares_now(day, expected, seen)
         light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
     return np.concatenate(([0.0], np.cumsum(light) * MINUTE_S))

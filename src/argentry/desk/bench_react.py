@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.desk.bench_durations import Air, Length, air_length, light_length
-from argentry.desk.bench_light import LIGHT_READINGS, against_clear, clear_day, frame_of
+from argentry.desk.bench_light import LIGHT_READINGS, against_clear, frame_of
 from argentry.desk.bench_words import change_words
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import quantities
@@ -175,5 +175,5 @@ def _change(plate: PlateState, step: StepState, length: Length) -> Change:
 
 def _against_clear(studio: Studio, state: RunState, readings: Sequence[RunReading]) -> list[Found]:
     frame = frame_of(studio, state.constants.get("frame"))
-    found = (against_clear(clear_day(studio, frame, one.at), one) for one in readings)
+    found = (against_clear(studio, frame, one) for one in readings)
     return [one for one in found if one is not None]
