@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import stillness
 
@@ -54,3 +55,11 @@ def test_unknown_words_and_impossible_scales_are_refused():
         stillness.stillness_budget_mm(0.0)
     with pytest.raises(BadInput, match="time"):
         stillness.head_motion_mm("seated", float("nan"))
+
+
+def test_times_above_the_longest_exposure_are_refused():
+    longest = stillness.longest_exposure_s()
+    assert longest == 60.0 * trade.value("exposure", "longest_exposure")
+    assert stillness.head_motion_mm("seated", longest) > stillness.head_motion_mm("seated", 60.0)
+    with pytest.raises(BadInput, match="exposure time"):
+        stillness.head_motion_mm("seated", longest + 1.0)

@@ -75,7 +75,7 @@ def expose(
     )
     light = sunlight(where, place, moment_utc, plane=asked.plane, weather=weather)
     seconds, low, high = _seconds(light, dose, asked, haze_named=place.haze_aod is not None)
-    longest = trade.value("exposure", "longest_exposure") * 60.0
+    longest = stillness.longest_exposure_s()
     left = light.seconds_left
     suffices = bool(np.isfinite(seconds)) and seconds <= min(longest, left)
     elevation = float(light.series.elevation_deg[light.start_index])
@@ -149,11 +149,11 @@ def _minutes(seconds: float) -> float | None:
 
 
 def _stillness(asked: Settled, seconds: float, low: float, high: float) -> dict[str, Any]:
-    """Blur over the exposure, or over the longest exposure when it never ends."""
-    scale = asked.scale
+    """Blur over the exposure, or over the longest that is attempted where it would be longer."""
+    scale, longest = asked.scale, stillness.longest_exposure_s()
     motion = stillness.head_motion_mm(asked.pose, seconds)
     bounds = [
-        stillness.blur_width_mm(stillness.head_motion_mm(asked.pose, min(edge, 1e5)), scale)
+        stillness.blur_width_mm(stillness.head_motion_mm(asked.pose, min(edge, longest)), scale)
         for edge in (low, high)
     ]
     sitters = spread(1.0, trade.value("exposure", "sway_log_sigma") / float(np.log(2.0)))

@@ -174,10 +174,34 @@ def glass_transmission(glass: str) -> float:
     BadInput
         If the word is not known.
     """
-    return trade.value("exposure", _word("glass", glass, "exposure"))
+    return trade.value("exposure", fact_of_word("exposure", "glass", glass))
 
 
-def _word(kind: str, word: str, subject: str) -> str:
+def fact_of_word(subject: str, kind: str, word: str) -> str:
+    """Return the key of the fact that a maker's word stands for.
+
+    Parameters
+    ----------
+    subject, kind : str
+        Where the words are told: file of the trade and table in it, ``"exposure"``, ``"pose"``.
+    word : str
+        The maker's.
+
+    Returns
+    -------
+    str
+        Key of a fact of `subject`, or what the keys of several begin with.
+
+    Raises
+    ------
+    BadInput
+        If the word is not among them.
+
+    Examples
+    --------
+    >>> fact_of_word("exposure", "pose", "head-rest")
+    'pose_head_rest'
+    """
     known: dict[str, str] = trade.toml(subject)[kind]
     if word not in known:
         raise BadInput(kind, f"{word!r} is not known", f"use one of {', '.join(known)}")

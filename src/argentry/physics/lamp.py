@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput
+from argentry.physics.exposure import fact_of_word
 from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
@@ -167,7 +167,4 @@ def lamp_key(kind: str) -> str:
     BadInput
         If the kind is not known.
     """
-    known: dict[str, str] = trade.toml("development")["lamp"]
-    if kind not in known:
-        raise BadInput("lamp", f"{kind!r} is not known", f"use one of {', '.join(known)}")
-    return known[kind]
+    return fact_of_word("development", "lamp", kind)

@@ -21,6 +21,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
+from argentry.physics.exposure import fact_of_word
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -35,6 +36,11 @@ def poses() -> tuple[str, ...]:
     return tuple(trade.toml("exposure")["pose"])
 
 
+def longest_exposure_s() -> float:
+    """Return the longest exposure that is attempted, in s."""
+    return 60.0 * trade.value("exposure", "longest_exposure")
+
+
 def head_motion_mm(pose: str, seconds: float) -> float:
     """Return the root mean square motion of a sitter's head over an exposure.
 
@@ -43,7 +49,7 @@ def head_motion_mm(pose: str, seconds: float) -> float:
     pose : str
         One of `poses`.
     seconds : float
-        Length of the exposure. [s]
+        Length of the exposure, up to the longest that is attempted. [s]
 
     Returns
     -------
@@ -56,14 +62,12 @@ def head_motion_mm(pose: str, seconds: float) -> float:
     BadInput
         If the pose is not known or the time out of range.
     """
-    known: dict[str, str] = trade.toml("exposure")["pose"]
-    if pose not in known:
-        raise BadInput("pose", f"{pose!r} is not known", f"use one of {', '.join(known)}")
-    check_range("exposure time", seconds, 0.0, 1e6, "s")
+    key = fact_of_word("exposure", "pose", pose)
+    check_range("exposure time", seconds, 0.0, longest_exposure_s(), "s")
     reference = trade.value("exposure", "sway_reference")
     growth = trade.value("exposure", "sway_growth")
     longer = float(max(seconds / reference, 1.0) ** growth)
-    return trade.value("exposure", known[pose]) * longer
+    return trade.value("exposure", key) * longer
 
 
 def blur_rms_mm(motion_rms_mm: float, image_scale: float) -> float:
