@@ -6,19 +6,9 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from argentry.out.bars import INK, hatching
-from argentry.out.chart import (
-    HAIR,
-    NIGHT,
-    RED,
-    REST,
-    VIOLET,
-    day_chart,
-    day_png,
-    day_svg,
-    frame_of,
-    hour_ticks,
-)
+from argentry.out.bars import hatching
+from argentry.out.chart import day_chart, day_png, day_svg, frame_of, hour_ticks
+from argentry.out.colours import HAIR, INK, NIGHT, RED, REST, VIOLET
 
 ALLOWED = {INK, HAIR, NIGHT, REST, RED, VIOLET, "#ffffff", "white", "transparent", "none"}
 

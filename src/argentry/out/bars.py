@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from argentry.out.blocks import Block, at_once, blocks, is_exposure
+from argentry.out.colours import FONT, INK
 from argentry.out.wording import minutes_between
 
 if TYPE_CHECKING:
@@ -13,9 +14,6 @@ if TYPE_CHECKING:
 
     from argentry.records.day import DayPlan, PlannedStep
 
-INK = "#1b1816"
-PAPER = "#ffffff"
-FONT = "B612, Verdana, sans-serif"
 HATCH_PX = 4.0  # between two strokes of a hatching
 LEGEND_HEIGHT = 11
 
@@ -146,7 +144,7 @@ def plate_rows(plan: DayPlan, frame: Frame, x: Any, shades: list[Mark]) -> Any:
                 covered = _tail(block, frame, top + sizes.bar, sizes, tails, covered)
             before = block.steps[-1]
     layers = [
-        _shade_layer(shades, x, height),
+        shade_layer(shades, x, height),
         _rect(fills, x, y, fill=INK, stroke=None),
         _rule(strokes, x, y, 0.7),
         _rect(edges, x, y, fill=None, stroke=INK),
@@ -212,7 +210,22 @@ def _tail(
     return end
 
 
-def _shade_layer(shades: list[Mark], x: Any, height: float) -> Any:
+def shade_layer(shades: list[Mark], x: Any, height: float) -> Any:
+    """Return night and breaks as grey columns.
+
+    Parameters
+    ----------
+    shades : list of dict
+        ``x``, ``x2`` [min] and ``fill`` of each.
+    x : altair.X
+        The shared time axis.
+    height : float
+        Of the panel they stand behind. [px]
+
+    Returns
+    -------
+    altair.Chart
+    """
     import altair as alt
 
     return (

@@ -12,7 +12,8 @@ from functools import cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.bars import INK, PAPER, Frame, legend, plate_rows
+from argentry.out.bars import Frame, legend, plate_rows, shade_layer
+from argentry.out.colours import FONT, HAIR, INK, NIGHT, PAPER, RED, REST, VIOLET
 from argentry.out.hour_words import hour_words
 from argentry.out.wording import clock, later, minutes_between
 
@@ -21,12 +22,6 @@ if TYPE_CHECKING:
 
     from argentry.records.day import DayPlan, Range
 
-VIOLET = "#6a2fb5"
-RED = "#c4161c"
-NIGHT = "#e4e3df"
-REST = "#f0efeb"
-HAIR = "#d9d7d1"
-FONT = "B612, Verdana, sans-serif"
 LIGHT_HEIGHT = 46
 WIDTH = 460.0  # of the time axis; the words beside it come on top. [px]
 
@@ -182,22 +177,12 @@ def _light(plan: DayPlan, frame: Frame, x: Any) -> Any:
     import altair as alt
 
     shades = _shades(plan, frame)
-    night = (
-        alt.Chart(alt.InlineData(values=shades))
-        .mark_rect()
-        .encode(
-            x=x,
-            x2="x2:Q",
-            y=alt.value(0),
-            y2=alt.value(LIGHT_HEIGHT),
-            color=alt.Color("fill:N", scale=None),
-        )
-    )
+    night = [shade_layer(shades, x, LIGHT_HEIGHT)] if shades else []
     violet = _curve(plan, frame, x, "exposure", VIOLET, "left")
     red = _curve(plan, frame, x, "development", RED, "right")
     words = _light_words(plan, frame)
     return (
-        alt.layer(*([night] if shades else []), violet, red, *words)
+        alt.layer(*night, violet, red, *words)
         .resolve_scale(y="independent")
         .properties(width=frame.width, height=LIGHT_HEIGHT)
     )

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.bars import FONT, INK, Frame
+from argentry.out.colours import FONT, INK
 from argentry.out.wording import clock, percent
 
 if TYPE_CHECKING:
+    from argentry.out.bars import Frame
     from argentry.records.day import DayPlan, HourLight
 
 ROW_HEIGHT = 8.8

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from argentry.out.colours import VIOLET
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
-VIOLET = "#6a2fb5"  # light: the one colour, as on the day sheet
 WIDTH = 720
 LABEL = 276  # px for a row's name
 SIDE = 112  # px for the words beside a curve
@@ -90,6 +91,28 @@ def _short(words: str, most: int = 40) -> str:
     return words if len(words) <= most else f"{words[: most - 1].rstrip()}…"
 
 
+def _share_grid(across: Axis, up: Axis) -> list[str]:
+    """Return lines and words at none, half and all of a share."""
+    parts = []
+    for value in (0.0, 0.5, 1.0):
+        parts.append(_line(across.left, up.at(value), across.right, up.at(value), "hair"))
+        parts.append(
+            _text(across.left - 8, up.at(value) + 4, f"{100 * value:.0f} %", "end", "soft")
+        )
+    return parts
+
+
+def _points(across: Axis, up: Axis, xs: Sequence[float], ys: Sequence[float]) -> str:
+    return " ".join(f"{across.at(x):g},{up.at(y):g}" for x, y in zip(xs, ys, strict=True))
+
+
+def _band(
+    across: Axis, up: Axis, xs: Sequence[float], low: Sequence[float], high: Sequence[float]
+) -> str:
+    """Return the corners of the area between two curves: along the upper, back by the lower."""
+    return f"{_points(across, up, xs, high)} {_points(across, up, xs[::-1], low[::-1])}"
+
+
 def range_chart(
     title: str,
     rows: Sequence[RangeRow],
@@ -148,23 +171,10 @@ def exposure_chart(curve: Mapping[str, Any], plates: Sequence[Mapping[str, Any]]
     stops = curve["stops"]
     across = Axis(stops[0], stops[-1], SIDE, WIDTH - 14)
     up = Axis(0.0, 1.0, 190, 14)
-    parts = []
-    for value in (0.0, 0.5, 1.0):
-        parts.append(_line(across.left, up.at(value), across.right, up.at(value), "hair"))
-        parts.append(
-            _text(across.left - 8, up.at(value) + 4, f"{100 * value:.0f} %", "end", "soft")
-        )
-    band = [
-        f"{across.at(s):g},{up.at(p):g}" for s, p in zip(stops, curve["right_high"], strict=True)
-    ]
-    band += [
-        f"{across.at(s):g},{up.at(p):g}"
-        for s, p in reversed(list(zip(stops, curve["right_low"], strict=True)))
-    ]
-    line = " ".join(
-        f"{across.at(s):g},{up.at(p):g}" for s, p in zip(stops, curve["right"], strict=True)
-    )
-    parts.append(f'<polygon points="{" ".join(band)}" fill="{VIOLET}" fill-opacity="0.14"/>')
+    parts = _share_grid(across, up)
+    band = _band(across, up, stops, curve["right_low"], curve["right_high"])
+    line = _points(across, up, stops, curve["right"])
+    parts.append(f'<polygon points="{band}" fill="{VIOLET}" fill-opacity="0.14"/>')
     parts.append(f'<polyline points="{line}" fill="none" stroke="{VIOLET}" stroke-width="1.8"/>')
     parts.append(_text(0, 62, "judged right"))
     lanes = (("under", ("blank", "under")), ("right", ("right",)), ("over", ("over",)),
@@ -211,19 +221,12 @@ def trend_chart(points: Sequence[Mapping[str, Any]]) -> str:
     """
     across = Axis(0.0, float(max(len(points) - 1, 1)), SIDE, WIDTH - 14)
     up = Axis(0.0, 1.0, 150, 30)
-    parts = []
-    for value in (0.0, 0.5, 1.0):
-        parts.append(_line(across.left, up.at(value), across.right, up.at(value), "hair"))
-        parts.append(
-            _text(across.left - 8, up.at(value) + 4, f"{100 * value:.0f} %", "end", "soft")
-        )
-    places = list(enumerate(points))
-    band = [f"{across.at(i):g},{up.at(p['high']):g}" for i, p in places]
-    band += [f"{across.at(i):g},{up.at(p['low']):g}" for i, p in reversed(places)]
-    line = " ".join(f"{across.at(i):g},{up.at(p['share']):g}" for i, p in places)
-    parts.append(f'<polygon points="{" ".join(band)}" class="band"/>')
-    parts.append(f'<polyline points="{line}" class="run"/>')
-    for place, point in places:
+    parts = _share_grid(across, up)
+    places = range(len(points))
+    low, share, high = ([point[key] for point in points] for key in ("low", "share", "high"))
+    parts.append(f'<polygon points="{_band(across, up, places, low, high)}" class="band"/>')
+    parts.append(f'<polyline points="{_points(across, up, places, share)}" class="run"/>')
+    for place, point in enumerate(points):
         x = across.at(place)
         parts.append(_line(x, 8, x, 20, "tick") if point["good"] else _line(x, 160, x, 172, "tick"))
     parts += [_text(0, 20, "good"), _text(0, 172, "failed")]

@@ -55,10 +55,7 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     return bytes(
         _compiler().compile(
             format="pdf",
-            sys_inputs={
-                "data": json.dumps(sheet_data(plan, paper)),
-                "chart": day_svg(plan, PAPERS[paper]),
-            },
+            sys_inputs=_inputs(plan, paper),
             pdf_standards=["a-2b"],
         )
     )
@@ -80,10 +77,7 @@ def day_picture(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> bytes:
         _compiler().compile(
             format="png",
             ppi=ppi,
-            sys_inputs={
-                "data": json.dumps(sheet_data(plan, paper)),
-                "chart": day_svg(plan, PAPERS[paper]),
-            },
+            sys_inputs=_inputs(plan, paper),
         )
     )
 
@@ -101,10 +95,7 @@ def type_size(plan: DayPlan, paper: str = "a4") -> float:
             root=str(folder / "templates"),
             font_paths=[str(folder / "fonts")],
             ignore_system_fonts=True,
-            sys_inputs={
-                "data": json.dumps(sheet_data(plan, paper)),
-                "chart": day_svg(plan, PAPERS[paper]),
-            },
+            sys_inputs=_inputs(plan, paper),
         )
     return float(json.loads(found))
 
