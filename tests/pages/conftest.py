@@ -22,11 +22,14 @@ from playwright.sync_api import sync_playwright
 
 from argentry.book.engine import close_book, open_book
 from argentry.book.fold import fold
-from argentry.book.log import events
+from argentry.book.log import append, events
+from argentry.desk.bench import add_events
 from argentry.desk.clock import seconds_passed
 from argentry.desk.devices import new_device
 from argentry.desk.house import open_plain_run
 from argentry.desk.studio import new_studio
+from argentry.records.event import Event
+from argentry.records.ids import new_id
 from argentry.web.app import create_app
 from argentry.web.guard import COOKIE
 from argentry.web.settings import Settings
@@ -105,6 +108,38 @@ class Server:
 
     def kinds(self, run: str) -> list[str]:
         return [event.kind for event in self.events(run)]
+
+    def send(self, run: str, kind: str, plate=None, step=None, **body) -> None:
+        """Let another device say something that must be taken."""
+        house = self.app.state.house
+        event = {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
+        added = add_events(self.book, house.studio, run, [event], "phone", house.clock)
+        assert added.refused == ()
+        self.app.state.broadcast.ring_soon()
+
+    def up_to(self, run: str, key: str, order: int = 0) -> str:
+        """Let another device do every step of a plate before that one; return the plate's id."""
+        state = self.state(run)
+        for step in state.steps:
+            for caution in state.cautions_due(step.key):
+                self.send(run, "caution_shown", None, step.key, caution=caution.key)
+        plate = state.plates[order]
+        for step in plate.steps[: [s.key for s in plate.steps].index(key)]:
+            if step.state == "skipped":
+                continue
+            self.send(run, "step_begun", plate.id, step.key)
+            self.send(run, "step_ended", plate.id, step.key)
+            if state.step(step.key).check:
+                self.send(run, "check_answered", plate.id, step.key, answer="right")
+        return plate.id
+
+    def advise(self, run: str, plate: str, step: str, line: str, back_to=None, **more) -> None:
+        """Let the house say what to do with a plate."""
+        body = {"stage": "polish", "answer": "right", "since": None, "line": line, **more}
+        body |= {"advice": "redo" if back_to else "continue", "back_to": back_to}
+        now = self.app.state.house.clock.now()
+        append(self.book, [Event(new_id(), run, "advice_given", now, plate, step, body, "house")])
+        self.app.state.broadcast.ring_soon()
 
 
 def until(true, seconds: float = 20.0) -> None:

@@ -46,8 +46,8 @@ def test_every_screen_is_pure_red_and_fits(server, tablets, size):
     glass.act("back")
     glass.act("keepOn")
     for way in (["plates"], ["more"], ["more", "readings"], ["more", "remarks"], ["more", "list"],
-                ["more", "skip"], ["more", "older"], ["more", "older", "daylight"],
-                ["more", "older", "close"]):  # fmt: skip
+                ["more", "redo"], ["more", "skip"], ["more", "older"],
+                ["more", "older", "daylight"], ["more", "older", "close"]):  # fmt: skip
         for act in way:
             glass.act(act)
         look(" ".join(way))
@@ -65,6 +65,39 @@ def test_every_screen_is_pure_red_and_fits(server, tablets, size):
     glass.act("list")
     glass.act("event")
     look("event")
+    assert glass.errors == []
+
+
+@SIZES
+def test_going_back_is_pure_red_and_fits(server, tablets, size):
+    run = server.open_run("One", "Two", "Three")
+    plate = server.up_to(run, "load")
+    line = "38 % good (22–55; 116 plates). Do it once more: do the coat once more."
+    server.advise(run, plate, "load", line, back_to="rouge_buff", stage="coat")
+    glass = tablets(run, size)
+
+    def look(name):
+        glass.page.wait_for_timeout(60)
+        assert glass.red(name) == 255
+        fits(glass, size)
+
+    glass.wait_words("38 % good")
+    look("once more as advised")
+    glass.press("ArrowLeft")
+    look("once more chosen")
+    while glass.page.evaluate("document.activeElement.dataset?.act") != "redoNow":
+        glass.page.keyboard.press("Tab")
+    look("once more in focus")
+    for act in ("more", "redo"):
+        glass.act(act)
+    look("once more from")
+    glass.act("older")
+    look("once more from, further")
+    glass.tap(".choices button:nth-child(1)")
+    look("gone back")
+    for act in ("more", "list"):
+        glass.act(act)
+    look("what happened, gone back")
     assert glass.errors == []
 
 

@@ -1,6 +1,6 @@
 // What a touch or a key does: one name for each target of the screens.
 
-import { cautionsDue, inHand, plateOf, ruleOf, stepOf } from "./glance.js";
+import { cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
 import { takenBack, undoable } from "./happened.js";
 import { DIMS, applyLook, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
@@ -33,6 +33,15 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     add("step_begun", { plate, step }, lateS);
     voice.call(ruleOf(page.state, step).speak || ruleOf(page.state, step).title, "step");
     page.chosen = ruleOf(page.state, step).attended ? plate : null;
+  }
+
+  function goBack({ plate, step, why }) {
+    page.mark = 0;
+    if (mayGoBack(page.state, plateOf(page.state, plate)).some((one) => one.key === step)) {
+      add("step_redone", { plate, step, body: { why } });
+      page.chosen = plate; // the hands stay with it
+    }
+    go("hand");
   }
 
   function end({ plate, step }, lateS = 0) {
@@ -143,6 +152,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     end: (aim) => end(aim),
     answer,
     keepOn() {
+      page.mark = 0;
       page.proposal = null;
       tick();
     },
@@ -177,6 +187,11 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       add("step_skipped", { plate, step, body: { why: "left out at the bench" } });
       go("hand");
     },
+    redo(plate) {
+      page.aim = { plate };
+      go("redo");
+    },
+    redoNow: (aim) => goBack(aim),
     giveUp(plate) {
       page.aim = { plate, label: plateOf(page.state, plate).label };
       go("giveUp");

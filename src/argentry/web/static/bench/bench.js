@@ -5,7 +5,7 @@ import { makeActs } from "./acts.js";
 import { makeClock } from "./clock.js";
 import { draw } from "./draw.js";
 import { fold } from "./fold.js";
-import { calls, cautionsDue, checkDue, inHand, plateOf } from "./glance.js";
+import { asked, calls, cautionsDue, checkDue, inHand, plateOf } from "./glance.js";
 import { advice, happened, undoable } from "./happened.js";
 import { newId } from "./ids.js";
 import { listen } from "./keys.js";
@@ -31,7 +31,8 @@ const page = {
   state: fold([]),
   chosen: null,
   proposal: null,
-  mark: 0,
+  mark: 0, // the answer that the one key takes
+  about: "", // what is asked: another question begins at its first answer
   armed: false,
   armedFor: null, // the step that a second press would end early
   pad: null,
@@ -133,7 +134,9 @@ function tick() {
   if (page.screen === "loading" || !queue) return;
   page.state = fold(all(), Math.round(clock.now() * 1000));
   page.undo = undoable(all(), page.mine, clock.steady());
-  page.advice = advice(all());
+  page.advice = advice(all(), page.state);
+  const about = page.proposal ? `give up ${page.proposal}` : asked(page.state, page.chosen);
+  if (about !== page.about) [page.about, page.mark] = [about, 0];
   page.armed = page.armedFor !== null && page.armedFor.until > clock.steady();
   if (page.warning && clock.steady() > warningUntil) page.warning = "";
   page.linkWords = linkWords();

@@ -18,9 +18,24 @@ export function checkDue(state) {
   return null;
 }
 
+/** The steps of a plate that may be done once more, the last one first: none while one is going on or once it is exposed. */
+export function mayGoBack(state, plate) {
+  const exposed = plate.steps.some((step) => step.begun !== null && ruleOf(state, step.key).law === "exposure");
+  const goingOn = plate.steps.some((step) => step.state === "running");
+  if (plate.state !== "open" || state.state === "closed" || exposed || goingOn) return [];
+  return plate.steps.filter((step) => step.state === "done" || step.state === "skipped").reverse();
+}
+
 /** The plate in hand: the one chosen by touch, else the most pressing. */
 export function inHand(state, chosen) {
   return state.hands.find((want) => want.plate === chosen) ?? state.hands[0] ?? null;
+}
+
+/** What the screen asks about, as a name: the step of the check that is due, else the step in hand. */
+export function asked(state, chosen) {
+  const due = state.state === "closed" ? null : checkDue(state);
+  const want = inHand(state, chosen);
+  return due ? `check ${due.plate.id} ${due.step.key}` : `${want?.plate} ${want?.step} ${want?.action}`;
 }
 
 /** One line about a plate that waits: {label, what, left, calls}. */

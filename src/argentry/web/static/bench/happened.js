@@ -6,11 +6,12 @@ import { shortName } from "./words.js";
 const UNDO_MS = 10_000;
 const HOUSE = ["run_opened", "duration_changed", "advice_given", "advice_overruled"]; // not said by a hand
 
-/** The last advice about each plate, by its id: the step it is about, and one line. */
-export function advice(events) {
+/** The last advice about each plate that knew of its last going back, by its id: the step it is about, one line, the step to go back to. */
+export function advice(events, state) {
   const last = new Map();
-  for (const event of [...events].sort((a, b) => compare([a.at, a.id], [b.at, b.id]))) {
-    if (event.kind === "advice_given") last.set(event.plate, { step: event.step, line: String(event.body.line ?? "") });
+  const since = new Map(state.plates.map((plate) => [plate.id, plate.redone.at(-1)?.event ?? null]));
+  for (const { kind, plate, step, body } of [...events].sort((a, b) => compare([a.at, a.id], [b.at, b.id]))) {
+    if (kind === "advice_given" && since.get(plate) === (body.since ?? null)) last.set(plate, { step, line: String(body.line ?? ""), backTo: body.back_to ?? null });
   }
   return last;
 }

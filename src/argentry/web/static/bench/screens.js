@@ -1,11 +1,11 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { cautionsDue, checkDue, inHand, nextCaution, plateOf, ruleOf, stepOf, waitingLine } from "./glance.js";
+import { cautionsDue, checkDue, inHand, mayGoBack, nextCaution, plateOf, ruleOf, stepOf, waitingLine } from "./glance.js";
 import { GIVEN_UP, QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
-const A_PAGE = { list: 5, plates: 5, more: 10 }; // targets that a phone holds without scrolling
+const A_PAGE = { list: 5, plates: 5, redo: 5, more: 10 }; // targets that a phone holds without scrolling
 const BACK = { act: "back", label: "Back" };
 const choice = (act, label, arg = null, more = {}) => ({ act, label, arg, ...more });
 
@@ -78,6 +78,7 @@ const SCREENS = {
       choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? "Go on" : "Pause", plate.id, { under: label }));
       choices.push(choice("late", "It was earlier", null, { under: want.action === "end" ? "ended" : "begun" }));
       if (want.action === "begin") choices.push(choice("skip", "Leave step out", null, { under: label }));
+      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a stage once more", plate.id));
       choices.push(choice("giveUp", "Give up", plate.id, { under: label }));
     }
     choices.push(choice("list", "What happened"), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
@@ -85,6 +86,15 @@ const SCREENS = {
     if (page.refused.length) choices.push(choice("turned", "Turned down", null, { under: String(page.refused.length) }));
     if (going) choices.push(choice("close", "Close the run"));
     return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
+  },
+
+  redo(page) {
+    const { state } = page;
+    const plate = plateOf(state, page.aim.plate);
+    const under = (step) => (step.state === "skipped" ? "left out" : `done in ${length(step.elapsed_s)}`);
+    const choices = mayGoBack(state, plate).map((step) => choice("redoNow", ruleOf(state, step.key).title, { plate: plate.id, step: step.key, why: "by choice" }, { under: under(step) }));
+    if (!choices.length) return { word: "No step of this plate can be done once more now.", row: [BACK] };
+    return { plate: `${plate.label}: once more from`, many: true, list: true, columns: 1, ...paged(page, "redo", choices) };
   },
 
   readings: () => ({
@@ -213,7 +223,10 @@ function inWork(page, want) {
     const atOnce = rule.within_s === 0;
     const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
     const note = keep === null ? `planned ${planned}` : atOnce ? `begin at once. Planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
-    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [odds && { text: odds, call: true }, busy && { text: busy, call: true }, ...lines].filter(Boolean), action: choice("begin", "Begin", { plate: plate.id, step: step.key }) };
+    const begin = choice("begin", "Begin", { plate: plate.id, step: step.key });
+    const back = odds && said.backTo && mayGoBack(state, plate).some((one) => one.key === said.backTo) && choice("redoNow", "Once more", { plate: plate.id, step: said.backTo, why: "as advised" });
+    const answers = back ? { choices: [begin, back].map((one, place) => ({ ...one, chosen: place === page.mark })), columns: 2 } : { action: begin };
+    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [odds && { text: odds, call: true }, busy && { text: busy, call: true }, ...lines].filter(Boolean), ...answers };
   }
   const top = Math.max(step.planned_s * 1.25, step.high_s, 1);
   const share = (seconds) => `${Math.min(100, Math.max(0, (100 * seconds) / top)).toFixed(1)}%`;

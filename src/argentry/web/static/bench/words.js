@@ -63,6 +63,7 @@ const KINDS = {
   step_begun: "Begun",
   step_ended: "Done",
   step_skipped: "Left out",
+  step_redone: "Once more",
   check_answered: "Check",
   reading_taken: "Reading",
   duration_changed: "New length",
@@ -86,9 +87,10 @@ export function told(event, state) {
     reading_taken: `${QUANTITIES.find((one) => one.what === body.what)?.title ?? body.what} ${body.value} ${body.unit ?? ""}`,
     duration_changed: body.why,
     remark_made: body.words,
+    step_redone: body.why,
     plate_abandoned: body.why,
     advice_given: body.line,
-    advice_overruled: body.did === "stop" ? "given up" : "gone on",
+    advice_overruled: { stop: "given up", redo: "done once more" }[body.did] ?? "gone on",
     corrected: body.withdrawn ? "taken back" : "",
   }[event.kind];
   return [KINDS[event.kind] ?? event.kind, plate, step, detail].filter(Boolean).join(" · ");
