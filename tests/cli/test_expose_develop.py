@@ -100,7 +100,7 @@ def test_an_hour_that_happens_twice_is_told(capsys):
     lamp = ["--lamp-w", "500", "--lamp-m", "0.3", "--tz", "Europe/Madrid", "--json"]
     answer = json.loads(run(capsys, "develop", "--start", "2026-10-25T02:30", *lamp))
     assert "happens twice" in answer["warnings"][0]
-    assert answer["start"] == "2026-10-25T02:30+02:00"
+    assert answer["start"] == "2026-10-25T02:30:00+02:00"
 
 
 @pytest.mark.parametrize(

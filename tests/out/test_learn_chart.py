@@ -97,7 +97,7 @@ def test_an_axis_holds_what_lies_beyond_it():
 @pytest.mark.parametrize(
     ("value", "said"),
     [(0.000269, "0.000269"), (-8.3e-17, "0"), (1334.2, "1334"), (47.0, "47"), (1.2151, "1.22"),
-     (None, "–"), (2e-7, "2.00e-07")],
+     (None, "–"), (2e-7, "0.0000002"), (8.63e-5, "0.0000863")],
 )  # fmt: skip
 def test_numbers_are_said_in_three_digits(value, said):
     assert number(value) == said
@@ -107,7 +107,7 @@ def test_ranges_are_said_with_their_ends():
     row = {"probability": 0.466, "low": 0.407, "high": 0.525}
     assert share(row) == "47 % (41–52)"
     assert share({"probability": 1.0, "low": 0.999, "high": 1.0}) == "100 % (>99–100)"
-    assert span({"effect": -0.5, "low": -1.0, "high": -0.1}, "effect") == "-0.5 (-1 to -0.1)"
+    assert span({"effect": -0.5, "low": -1.0, "high": -0.1}, "effect") == "-0.50 (-1.00 to -0.10)"
     assert bar(0.0, 0.5, 1.0, 5) == "──●──"
     assert bar(0.5, 0.5, 0.5, 5) == "··●··"
     assert behind(0) == "no plate yet: the trade's belief"

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -19,6 +20,7 @@ from argentry.out.wording import (
     minutes_between,
     percent,
     percent_range,
+    ranged,
 )
 from argentry.records.day import Range
 
@@ -94,3 +96,34 @@ def test_percent_is_never_more_sure_than_its_days():
 def test_count_range():
     assert count_range(Range(2, 3, 3)) == "3 (2–3)"
     assert count_range(Range(3, 3, 3)) == "3"
+
+
+@pytest.mark.parametrize(
+    ("numbers", "unit", "words"),
+    [
+        ((1.2151, 1.1934, 1.2372), "1", "1.215 (1.193–1.237)"),
+        ((2.1e-4, 8.63e-5, 5.11e-4), "ISO", "0.00021 (0.00009–0.00051) ISO"),
+        ((714.6, 683.4, 746.9), "kJ/m2", "715 (683–747) kJ/m²"),
+        ((-0.0079, -0.356, 0.339), "stops", "-0.01 (-0.36 to 0.34) stops"),
+        ((-0.2, -1.1, -0.03), "", "-0.20 (-1.10 to -0.03)"),
+        ((-0.001, -0.5, 0.5), "", "0.0 (-0.5 to 0.5)"),
+        ((25000.0, 12000.0, 54000.0), "lx", "25000 (12000–54000) lx"),
+        ((3.0, 3.0, 3.0), "", "3.00 (3.00–3.00)"),
+    ],
+)
+def test_a_number_with_its_range_is_told_as_exactly_as_the_range_is_worth(numbers, unit, words):
+    assert ranged(*numbers, unit) == words
+
+
+@given(
+    st.tuples(*[st.floats(1e-6, 1e6)] * 3)
+    .map(sorted)
+    .filter(lambda t: 1.001 < t[2] / t[0] < 1000.0)
+)
+def test_no_end_of_a_range_is_told_as_nothing(three):
+    low, middle, high = three
+    told = ranged(middle, low, high)
+    middle_shown, low_shown, high_shown = (float(one) for one in re.findall(r"[\d.]+", told))
+    assert "e" not in told
+    assert 0.0 < low_shown <= middle_shown <= high_shown
+    assert abs(low_shown - low) <= 0.051 * (high - low)

@@ -42,7 +42,7 @@ def paper(chromium, server):
         context.close()
 
 
-@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
+@pytest.mark.parametrize("size", [WIDE, (820, 1180), PHONE], ids=["wide", "tablet", "phone"])
 def test_pages_of_learning_fit_and_say_nothing_amiss(server, paper, glass_of, year, size):
     import_plates(server.book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
     for path in ("/learned", "/learned/plate?label=P004"):

@@ -112,7 +112,7 @@ def develop(
             return None
         exact = light.start_utc + timedelta(seconds=index * STEP_S + 30.0)
         whole = exact.replace(second=0, microsecond=0)
-        return whole.astimezone(ZoneInfo(zone)).isoformat(timespec="minutes")
+        return whole.astimezone(ZoneInfo(zone)).isoformat(timespec="seconds")
 
     def minutes(index: float) -> float | None:
         return (index - light.start_index) * STEP_S / 60.0 if np.isfinite(index) else None

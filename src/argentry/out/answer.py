@@ -14,6 +14,7 @@ from argentry.out.wording import (
     percent,
     percent_range,
     plates,
+    ranged,
 )
 
 if TYPE_CHECKING:
@@ -107,10 +108,9 @@ def learned_line(plan: DayPlan) -> str:
     said = []
     for one in plan.learned:
         name, unit = NAMES.get(one.what, (one.what.replace("_", " "), one.unit))
-        low, middle, high = (f"{value:.3g}" for value in (one.low, one.value, one.high))
         count = plates(one.plates)
         last = f", last {one.day}" if one.day else ""
-        said.append(f"{name} {middle} ({low} to {high}) {unit}".strip() + f", {count}{last}")
+        said.append(f"{name} {ranged(one.value, one.low, one.high, unit)}, {count}{last}")
     return f"Learned from your plates: {'; '.join(said)}."
 
 

@@ -193,9 +193,9 @@ def _print_effects(
     for row in told:
         table.add_row(
             escape(f"{row['title']} ({row['stage']})"),
-            span(row, "effect", digits=2),
-            span(row, "believed", digits=2),
-            span(row, "best", row["unit"], digits=2) if row["best"] is not None else "–",
+            span(row, "effect"),
+            span(row, "believed"),
+            span(row, "best", row["unit"]) if row["best"] is not None else "–",
             f"{row['plates']:.0f}",
         )
     console.print(table)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.wording import percent
+from argentry.out.wording import percent, ranged, shown_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -55,23 +56,19 @@ def number(value: float | None, unit: str = "", digits: int = 3) -> str:
         return "–"
     if abs(value) < 1e-9:
         text = "0"
-    elif 1e-5 <= abs(value) < 1e5:
-        text = f"{value:.0f}" if abs(value) >= 10.0**digits else f"{value:.{digits}g}"
-        if "e" in text:
-            text = f"{value:.0f}"
-    else:
-        text = f"{value:.{digits - 1}e}"
-    return f"{text} {unit}".strip() if unit != "1" else text
+    elif abs(value) >= 10.0**digits:
+        text = f"{value:.0f}"
+    else:  # never as 8.6e-05: a maker reads 0.000086
+        text = f"{Decimal(f'{value:.{digits}g}'):f}"
+    return f"{text} {shown_unit(unit)}".strip()
 
 
-def span(row: Mapping[str, Any], key: str = "value", unit: str = "", digits: int = 3) -> str:
-    """Return a number with its 80 % range and unit: ``1.22 (1.19–1.24)``."""
+def span(row: Mapping[str, Any], key: str = "value", unit: str = "") -> str:
+    """Return a number of a row with its 80 % range and unit: ``1.215 (1.193–1.237)``."""
     low, high = ("low", "high") if key in ("value", "effect") else (f"{key}_low", f"{key}_high")
     if row[key] is None:
         return "–"
-    ends = [number(row[end], digits=digits) for end in (low, high)]
-    between = " to " if any("-" in end for end in ends) else "–"
-    return f"{number(row[key], digits=digits)} ({between.join(ends)}) {unit}".strip()
+    return ranged(row[key], row[low], row[high], unit)
 
 
 def plain_table(*heads: str) -> Table:

@@ -134,3 +134,23 @@ def count_range(span: Range) -> str:
 def plates(number: int) -> str:
     """Return ``1 plate``, ``3 plates``."""
     return f"{number} plate" if number == 1 else f"{number} plates"
+
+
+def ranged(middle: float, low: float, high: float, unit: str = "") -> str:
+    """Return a number with its 80 % range and unit: ``1.215 (1.193–1.237)``.
+
+    All three to the place that the width of the range makes worth telling: its second digit, or
+    up to three more where an end would else look like 0 and is not.
+    """
+    width = abs(high - low)
+    places = max(0, 1 - math.floor(math.log10(width))) if width > 0.0 else 2
+    for _ in range(3):
+        places += any(end and not round(end, places) for end in (low, high))
+    told, *ends = (f"{round(one, places) + 0.0:.{places}f}" for one in (middle, low, high))
+    between = " to " if any(end.startswith("-") for end in ends) else "–"
+    return f"{told} ({between.join(ends)}) {shown_unit(unit)}".strip()
+
+
+def shown_unit(unit: str) -> str:
+    """Return a unit as it is written for eyes: ``kJ/m²``; nothing for a plain number."""
+    return "" if unit == "1" else unit.replace("m2", "m²").replace("m3", "m³")
