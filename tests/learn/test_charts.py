@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import numpy as np
 import pytest
@@ -108,6 +109,19 @@ def test_a_drift_of_the_water_is_told_with_its_day():
     assert told.values[0] == pytest.approx(water[0], rel=1e-6)
     assert told.unit == "µS/cm"
     assert told.false_alarm_every > 100
+
+
+def test_a_drift_that_is_over_is_told_as_such():
+    rng = np.random.default_rng(4)
+    usual = 4 * np.exp(0.1 * rng.normal(size=60))
+    usual[20:26] = 9.0
+    charts = studio_charts([outcome(i, water_us_cm=float(w)) for i, w in enumerate(usual)])
+    told = chart(charts, "water_us_cm")
+    assert (told.alarm, told.since, told.toward) == (None, None, "")
+    words = re.fullmatch(r"Was higher from (\S+) to (\S+); not now\.", told.words)
+    first, last = (dt.date.fromisoformat(day) for day in words.groups())
+    assert abs((first - told.days[20]).days) <= 3
+    assert last == told.days[25]
 
 
 def test_plates_of_one_session_are_one_point():

@@ -253,6 +253,22 @@ def good_bad_run_length(good: float, odds_ratio: float, limit: float, *, cells: 
     return float(np.linalg.solve(np.eye(cells) - move, np.ones(cells))[0])
 
 
+def _past(days: tuple[date, ...], above: Floats, below: Floats, limit: float) -> str:
+    """Return the last drift that is over by now, in words; or that there was none."""
+    crossings = [
+        (int(np.flatnonzero(line > limit)[-1]), way, line)
+        for way, line in (("higher", above), ("lower", below))
+        if (line > limit).any()
+    ]
+    if not crossings:
+        return "No drift."
+    last, way, line = max(crossings, key=lambda one: one[0])
+    zeros = np.flatnonzero(line[:last] == 0.0)
+    start = int(zeros[-1]) + 1 if zeros.size else 0
+    peak = start + int(np.argmax(line[start : last + 1]))
+    return f"Was {way} from {days[start].isoformat()} to {days[peak].isoformat()}; not now."
+
+
 def _made(
     names: tuple[str, str, str],
     days: tuple[date, ...],
@@ -275,7 +291,7 @@ def _made(
         way = "higher" if toward == "above" else "lower"
         words = f"Has drifted {way} since {days[start].isoformat()}."
     else:
-        words = "No drift."
+        words = _past(days, above, below, limit)
     return Chart(
         quantity=names[0],
         title=names[1],

@@ -227,6 +227,11 @@ def doubt_after(before: Floats, after: Floats, plates: int = 1) -> float:
     return float(np.sqrt(left))
 
 
+def _sure(share: float) -> str:
+    """Return a share of draws in percent; draws never make sure."""
+    return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
+
+
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     chances = normal_cdf(offer.after)
     doubt = float((offer.after - offer.before).std())
@@ -236,7 +241,7 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     unit = offer.condition.unit
     better = float((offer.after > offer.before).mean())
     reason = (
-        f"It is better with {100.0 * better:.0f} % probability; one plate in three may find out."
+        f"It is {_sure(better)} likely to be better; one plate in three may find out."
         if explores
         else f"It raises the chance of an ok {offer.condition.stage} from {100.0 * before:.0f} "
         f"to {100.0 * mean:.0f} %."
