@@ -61,6 +61,7 @@ def test_expose_tells_a_range_a_step_test_and_cautions(capsys):
     assert "third of a stop" in text
     assert "Step test in half-stop strips" in text
     assert "a clear sky is taken" in text
+    assert "settle for 20 to 30 s before you uncap" in text
     assert "Caution: never look at the sun" in text
     assert "e+0" not in text
 
@@ -70,6 +71,8 @@ def test_develop_tells_a_range_the_looks_and_cautions(capsys):
     assert "four plates in five between" in text
     assert "13:50, 14:20, 14:50" in text
     assert "never in white light" in text
+    assert "25° off it loses 9 % of the beam" in text
+    assert "below 450 nm" in text
     assert "Never look at the sun" in text
     assert "e+0" not in text
     text = " ".join(run(capsys, "develop", *PLACE, "--start", "2026-12-21T15:30").split())

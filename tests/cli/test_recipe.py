@@ -20,6 +20,7 @@ def test_mix_as_json():
     assert [part["grams"] for part in data["parts"]] == pytest.approx([0.022, 0.088])
     assert sum(part["water_ml"] for part in data["parts"]) == pytest.approx(22)
     assert data["thiosulfate_per_gold"] == pytest.approx(6.35, abs=0.01)
+    assert data["keeps_hours"] == 24
     assert any("ammonia" in caution for caution in data["cautions"])
 
 
@@ -27,6 +28,7 @@ def test_fixing_bath_has_no_gold():
     data = json.loads(run("mix", "fix", "--ml", "250", "--json").output)
     assert data["parts"][0]["grams"] == pytest.approx(20)
     assert data["thiosulfate_per_gold"] is None
+    assert data["keeps_hours"] is None
 
 
 def test_mix_in_words():
@@ -34,6 +36,7 @@ def test_mix_in_words():
     assert "15 gr in 1 US pint" in result.output
     assert "Caution:" in result.output
     assert "Humphrey" in result.output
+    assert "Use it once, within 24 h." in result.output
 
 
 def test_list_of_baths():

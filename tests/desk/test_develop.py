@@ -28,7 +28,7 @@ def clock(text):
 
 def test_put_out_at_13_20_in_june_it_is_ripe_in_the_afternoon():
     answer = develop(PLACE, START, Frame())
-    assert answer["start"] == "2026-06-21T13:20+02:00"
+    assert answer["start"] == "2026-06-21T13:20:00+02:00"
     assert answer["light_suffices"]
     assert 70.0 < answer["minutes"] < 120.0
     took = (clock(answer["end"]) - clock(answer["start"])) / timedelta(minutes=1)
@@ -116,6 +116,7 @@ def test_a_lamp_needs_no_place_and_no_day():
     assert answer["minutes"] == pytest.approx(4 * near["minutes"])
     assert any("hot" in text for text in answer["cautions"])
     assert answer["latest_start"] is None
+    assert answer["tilt_tolerance_deg"] is None  # no sun to follow
     by = develop(
         None,
         utc(12, 21, 22),

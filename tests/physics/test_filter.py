@@ -29,35 +29,6 @@ def test_no_light_on_the_frame_needs_no_density():
     assert red.density_needed(DOSE, 0.0) == 0.0
 
 
-def test_a_flat_filter_has_its_own_density():
-    wavelength = np.arange(350.0, 701.0, 5.0)
-    assert red.effective_density(wavelength, np.full(wavelength.shape, 1e-3)) == pytest.approx(3.0)
-    assert red.effective_density(wavelength, np.zeros(wavelength.shape)) == float("inf")
-
-
-def test_a_leak_near_400_nm_counts_for_what_the_plate_sees():
-    wavelength = np.arange(350.0, 701.0, 5.0)
-    tight = np.where(wavelength < 560, 1e-6, 0.9)
-    leaky = np.where(np.abs(wavelength - 400) < 6, 1e-2, tight)
-    late = np.where(np.abs(wavelength - 450) < 6, 1e-2, tight)
-    assert red.effective_density(wavelength, leaky) < 3.2
-    assert red.effective_density(wavelength, late) > red.effective_density(wavelength, leaky) + 1
-
-
-@pytest.mark.parametrize(
-    ("wavelength", "curve", "sentence"),
-    [
-        ([400.0, 390.0], [0.1, 0.1], "do not rise"),
-        ([400.0, 500.0], [0.1, 0.1], "leaves out the violet"),
-        ([350.0, 500.0], [0.1, 10.0], "outside 0 to 1"),
-        ([350.0, 500.0], [0.1, float("nan")], "outside 0 to 1"),
-    ],
-)
-def test_bad_curves_are_refused(wavelength, curve, sentence):
-    with pytest.raises(BadInput, match=sentence):
-        red.effective_density(np.array(wavelength), np.array(curve))
-
-
 @pytest.mark.parametrize("dose", [0.0, -1.0, float("nan")])
 def test_impossible_doses_are_refused(dose):
     with pytest.raises(BadInput, match="exposure dose"):

@@ -71,6 +71,14 @@ def test_each_limit_in_a_caution_defers_to_local_rules():
             assert "local" in caution.text or "your own authority" in caution.text, caution.key
 
 
+def test_the_limits_of_iodine_are_those_of_its_facts():
+    figures = cautions()["iodine_vapour"].figures
+    facts = trade.facts("iodine")
+    for key in ("ceiling", "immediate_danger"):
+        assert f"{facts[key].value:g} {facts[key].unit}" in figures
+    assert not any("{" in caution.figures for caution in cautions().values())
+
+
 def test_iodine_and_gold_always_bring_their_cautions():
     assert {"iodine_vapour", "iodine_ammonia"} <= set(step("iodise").cautions)
     assert {"gold_salt", "gold_ammonia", "flame"} <= set(step("gild").cautions)
@@ -160,6 +168,12 @@ def test_a_wrong_entry_is_refused(field, bad):
     entry = dict(trade.toml("steps")["step"][1]) | {field: bad}
     with pytest.raises(ArgentryError, match="scour"):
         module._step(entry)
+
+
+def test_an_unknown_fact_in_a_caution_is_refused():
+    assert module._with_facts("up to {iodine.ceiling} here") == "up to 0.1 ppm here"
+    with pytest.raises(ArgentryError, match=r"iodine\.floor"):
+        module._with_facts("{iodine.floor}")
 
 
 @pytest.mark.parametrize("field", ["title", "look_for", "source", "law", "attended"])

@@ -9,7 +9,6 @@ from difflib import get_close_matches
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from argentry.book.studio_keys import section
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -252,8 +251,3 @@ def _zone(where: str, key: Key, value: Any) -> str:
             where, f"{_shown(value)} is no known time zone{hint}", f"give {key.allowed()}"
         ) from None
     return value
-
-
-def keys_of(name: str) -> dict[str, Key]:
-    """Return the keys of one section by name, for options that share their ranges."""
-    return {key.name: key for key in section(name).keys}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import cos, radians
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -131,12 +132,16 @@ def _show(answer: Mapping[str, Any]) -> None:
     table.add_row(
         "filter",
         f"from {answer['cut_on_nm']:g} nm; "
-        f"needs density {answer['density_needed']:.1f} below 450 nm",
+        f"needs density {answer['density_needed']:.1f} below {answer['density_below_nm']:g} nm",
     )
     if answer["looks"]:
         table.add_row("look", ", ".join(clock(look) for look in answer["looks"]))
     out.print(table)
     out.print(f"{PEEK}; whites rise first, then the middle tones; stop before the shadows veil.")
+    if answer["tilt_tolerance_deg"] is not None:
+        tilt = answer["tilt_tolerance_deg"]
+        lost = 100.0 * (1.0 - cos(radians(tilt)))
+        out.print(f"Turn the frame after the sun: {tilt:g}° off it loses {lost:.0f} % of the beam.")
     for warning in answer["warnings"]:
         out.print(f"Watch: {warning}")
     for caution in answer["cautions"]:

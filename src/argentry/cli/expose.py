@@ -124,7 +124,11 @@ def _show(answer: Mapping[str, Any]) -> None:
         out.print(f"Taken, as nothing was said: {', '.join(answer['taken'])}.")
     for warning in answer["warnings"]:
         out.print(f"Watch: {warning}")
-    out.print("Let the sitter settle for 20 to 30 s before you uncap; cap the lens over a fidget.")
+    least, most = answer["settle_seconds"]
+    out.print(
+        f"Let the sitter settle for {least:g} to {most:g} s before you uncap; "
+        "cap the lens over a fidget."
+    )
     out.print("Caution: never look at the sun through a lens or a ground glass.")
 
 

@@ -67,6 +67,8 @@ def _show(data: dict[str, Any]) -> None:
             markup=False,
         )
     out.print(data["order"], markup=False)
+    if data["keeps_hours"] is not None:
+        out.print(f"Use it once, within {data['keeps_hours']:g} h.", markup=False)
     for caution in data["cautions"]:
         out.print(f"Caution: {caution}", markup=False, style="bold")
     out.print(f"Source ({data['basis']}): {data['source']}.", markup=False)

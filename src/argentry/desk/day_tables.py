@@ -17,8 +17,6 @@ from argentry.records.day import HourLight, PlannedStep, Range
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from numpy.typing import NDArray
 
     from argentry.desk.day import Clock
@@ -344,9 +342,3 @@ def good_plates(planned: Planned, studio: Studio, seed: int, learned: Share | No
     done = planned.days.finished
     chance = rng.beta(*_good_beta(studio, learned), len(done))
     return _range(rng.binomial(done, chance).astype(np.float64))
-
-
-def first_time(rows: tuple[HourLight, ...], least: float) -> datetime | None:
-    """Return the last hour at which development still suffices with at least that probability."""
-    good = [row.time for row in rows if row.development_suffices >= least]
-    return good[-1] if good else None

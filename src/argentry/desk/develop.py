@@ -139,8 +139,10 @@ def develop(
         "filter_transmission": settled.transmission,
         "development_w_m2": float(light.red_w_m2[light.start_index]),
         "density_needed": _density(light, found.end_index, settled),
+        "density_below_nm": trade.value("light", "leak_band_end"),
         "blocking_density": settled.density,
         "warming_k": red.frame_warming_k(light.heat_w_m2),
+        "tilt_tolerance_deg": (None if lamp_used else trade.value("development", "tilt_tolerance")),
         "warmest_plate_c": trade.value("development", "warmest_plate"),
         **light.facts,
     }

@@ -55,8 +55,8 @@ def expose(
     dict
         ``minutes``, ``minutes_80`` (null where never), ``minutes_shown`` in third stops, ``end``,
         ``light_suffices``, ``blur_mm`` (full width on the plate), ``blur_mm_80``,
-        ``blur_rms_mm``, ``stillness_mm``, ``poses``, ``actinic_w_m2``, ``stops`` by cause,
-        ``step_test``, what was taken, ``warnings``.
+        ``blur_rms_mm``, ``stillness_mm``, ``poses``, ``settle_seconds`` before uncapping,
+        ``actinic_w_m2``, ``stops`` by cause, ``step_test``, what was taken, ``warnings``.
 
     Raises
     ------
@@ -97,6 +97,7 @@ def expose(
         "illuminance_lux": float(light.series.illuminance_lux[light.start_index]),
         "light_note": light.note,
         **_stillness(asked, shown, low, high),
+        "settle_seconds": _settle_seconds(),
         "stops": _stops(light, asked),
         "step_test": _step_test(seconds, asked.speed_iso, min(longest, left)),
         "f_number": asked.f_number,
@@ -183,6 +184,11 @@ def _stillness(asked: Settled, seconds: float, low: float, high: float) -> dict[
             for pose in stillness.poses()
         ],
     }
+
+
+def _settle_seconds() -> list[float]:
+    fact = trade.facts("exposure")["settle"]
+    return [fact.low, fact.high]
 
 
 def _stops(light: Sunlight, asked: Settled) -> dict[str, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from argentry.trade.facts import value
 from argentry.trade.recipes import (
     check_gilding,
     check_recipe,
@@ -63,8 +64,8 @@ def recipe_mix(key: str, volume_ml: float) -> dict[str, Any]:
     -------
     dict
         ``recipe``, ``title``, ``volume_ml``, ``parts`` (``substance``, ``grams``, ``water_ml``,
-        ``as_written``), ``thiosulfate_per_gold`` (null for a fixing bath), ``order``,
-        ``cautions``, ``basis`` and ``source``.
+        ``as_written``), ``thiosulfate_per_gold`` and ``keeps_hours`` (null for a fixing
+        bath), ``order``, ``cautions``, ``basis`` and ``source``.
 
     Raises
     ------
@@ -87,6 +88,7 @@ def recipe_mix(key: str, volume_ml: float) -> dict[str, Any]:
             for part in parts
         ],
         "thiosulfate_per_gold": ratio,
+        "keeps_hours": value("recipes", "gild_keeps") if bath.kind == "gild" else None,
         "order": bath.order,
         "cautions": [cautions()[caution].text for caution in bath.cautions],
         "basis": bath.basis,

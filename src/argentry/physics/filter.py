@@ -6,18 +6,10 @@ leak must stay a small share of what the highlights got in the camera.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput, check_range
-from argentry.physics.sky import Atmosphere, clear_sky, exposure_band, plate_response
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+from argentry.errors import check_range
 
 
 def camera_seconds(
@@ -94,63 +86,3 @@ def leak(plate_dose: float, frame_dose: float, density: float) -> float:
     check_range("exposure dose", plate_dose, 0.0, 1e12, "", open_low=True)
     check_range("optical density", density, 0.0, 20.0, "")
     return float(frame_dose * 10.0**-density / plate_dose)
-
-
-def effective_density(wavelength_nm: Array, transmittance: Array) -> float:
-    """Return a measured filter's density against violet, as the plate meets it in the sun.
-
-    -log10 of the mean transmittance from the filter's first wavelength to 450 nm, weighted by the
-    plate's response and the light of a 60 degree sun and sky.
-
-    Parameters
-    ----------
-    wavelength_nm, transmittance : NDArray[float64], shape (n,)
-        The filter's curve, rising wavelengths, reaching from 380 nm or less to 450 nm or more.
-
-    Returns
-    -------
-    float
-        Optical density; infinite for a curve that is zero throughout. [1]
-
-    Raises
-    ------
-    BadInput
-        If the curve does not rise in wavelength, leaves the violet out, or is no transmittance.
-    """
-    wavelength = np.asarray(wavelength_nm, dtype=np.float64)
-    curve = np.asarray(transmittance, dtype=np.float64)
-    end = trade.value("light", "leak_band_end")
-    if (
-        wavelength.shape != curve.shape
-        or wavelength.size < 2
-        or not (np.diff(wavelength) > 0).all()
-    ):
-        raise BadInput("filter curve", "its wavelengths do not rise one by one", "sort the rows")
-    if wavelength[0] > 380.0 or wavelength[-1] < end:
-        raise BadInput(
-            "filter curve", "it leaves out the violet", f"give it from 380 nm or less to {end:g} nm"
-        )
-    if not ((curve >= 0.0) & (curve <= 1.0)).all():
-        raise BadInput(
-            "filter curve", "a transmittance is outside 0 to 1", "give shares, not percent"
-        )
-    fine = np.arange(max(wavelength[0], 320.0), end + 1.0)
-    light = _violet_spectrum(fine) * plate_response(fine)
-    passed = np.sum(np.interp(fine, wavelength, curve) * light) / np.sum(light)
-    return float(-np.log10(passed)) if passed > 0.0 else float("inf")
-
-
-def _violet_spectrum(wavelength_nm: Array) -> Array:
-    """Sun and sky of a 60 degree sun on level ground, per nm, relative."""
-    from argentry.physics.sky import Band
-
-    height, one = np.array([trade.value("light", "meter_reference_elevation")]), np.ones(1)
-    factor = exposure_band().diffuse_factor
-    nodes = np.arange(320.0, 461.0, 10.0)
-    light = []
-    for node in nodes:
-        narrow = Band("narrow", np.array([node - 5, node, node + 5]), np.array([0.0, 1.0, 0.0]))
-        sky = clear_sky(height, one, narrow, Atmosphere())
-        sine = np.sin(np.radians(height))
-        light.append((sky.beam_normal_w_m2 * sine + factor * sky.diffuse_horizontal_w_m2)[0])
-    return np.asarray(np.interp(wavelength_nm, nodes, light))

@@ -6,6 +6,7 @@ basis and source. Plate sizes and materials are passed on from their own files.
 
 from __future__ import annotations
 
+import re
 from dataclasses import MISSING, dataclass, fields
 from functools import cache
 from types import MappingProxyType
@@ -151,10 +152,23 @@ def cautions() -> Mapping[str, Caution]:
     out: dict[str, Caution] = {}
     for key, entry in toml("cautions").items():
         _check_fields(f"caution {key}", entry, Caution, {"key"})
-        out[key] = Caution(key=key, **entry)
+        out[key] = Caution(key=key, **{**entry, "figures": _with_facts(entry["figures"])})
         if out[key].basis not in BASES:
             raise ArgentryError(f"caution {key} has the unknown basis {out[key].basis!r}.")
     return MappingProxyType(out)
+
+
+def _with_facts(words: str) -> str:
+    """Return words in which each ``{subject.key}`` is that fact, with its unit."""
+
+    def shown(place: re.Match[str]) -> str:
+        subject, key = place.groups()
+        if key not in facts(subject):
+            raise ArgentryError(f"cautions.toml names the unknown fact {subject}.{key}.")
+        fact = facts(subject)[key]
+        return f"{fact.value:g} {fact.unit}"
+
+    return re.sub(r"\{(\w+)\.(\w+)\}", shown, words)
 
 
 @cache
