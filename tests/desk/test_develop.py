@@ -36,7 +36,7 @@ def test_put_out_at_13_20_in_june_it_is_ripe_in_the_afternoon():
     low, high = answer["minutes_80"]
     assert low < answer["minutes"] < high
     assert clock(answer["latest_start"]) > clock(answer["start"])
-    assert answer["looks"][:3] == [f"2026-06-21T{t}+02:00" for t in ("13:50", "14:20", "14:50")]
+    assert answer["looks"][:3] == [f"2026-06-21T{t}:00+02:00" for t in ("13:50", "14:20", "14:50")]
 
 
 def test_a_late_start_is_never_silently_past_sunset():
