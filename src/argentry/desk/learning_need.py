@@ -13,9 +13,9 @@ from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_numbers import learned_numbers
 from argentry.desk.learning_taught import with_learned
 from argentry.errors import BadInput, check_range
-from argentry.learn.odds import odds
+from argentry.learn.odds import draws_by_stage, evened, odds
 from argentry.learn.stage_work import usual_work
-from argentry.learn.table import standardised, succeeded
+from argentry.learn.table import succeeded
 from argentry.learn.usual import usual_settings
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance
@@ -141,16 +141,8 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
 
 def usual_draws(fit: Fitted) -> NDArray[np.float64]:
     """Return draws of the chance that a usual plate comes out good."""
-    known = usual_settings(fit)
-    each = [
-        fit.stages[stage].probability(
-            standardised(fit.stages[stage].table.conditions, known), len(fit.sessions)
-        )
-        for stage in STAGES
-    ]
-    count = max(one.size for one in each)
-    level = [one[(np.arange(count) * one.size) // count] for one in each]
-    return np.asarray(np.prod(level, axis=0))
+    draws = draws_by_stage(fit, usual_settings(fit))
+    return np.asarray(np.prod(evened([draws[stage] for stage in STAGES]), axis=0))
 
 
 def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:

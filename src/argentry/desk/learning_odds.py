@@ -11,9 +11,8 @@ import numpy as np
 from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_standing import SHOWS_ALL, Asked, check_known, standing_of
 from argentry.learn.checkpoints import advise
-from argentry.learn.odds import odds
+from argentry.learn.odds import draws_by_stage, evened, odds
 from argentry.learn.stage_work import graded_check, posterior, usual_work
-from argentry.learn.table import standardised
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
@@ -85,7 +84,7 @@ def judged(standing: Standing, area_cm2: float) -> dict[str, Any]:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     draws = _draws(fit, standing, told, stages)
-    whole = np.prod(_level([draws[s] for s in STAGES]), axis=0)
+    whole = np.prod(evened([draws[s] for s in STAGES]), axis=0)
     probability = float(whole.mean())
     low, high = (float(q) for q in np.quantile(whole, [0.1, 0.9]))
     over = standing.done == STAGES[-1]
@@ -173,7 +172,10 @@ def _draws(
     Where the share of good plates is shown in place of the model, it is parted over the stages in
     proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
     """
-    draws = _of_model(fit, standing) if told.model_used else _of_base_rate(told, stages)
+    if told.model_used:
+        draws = draws_by_stage(fit, standing.known, standing.session)
+    else:
+        draws = _of_base_rate(told, stages)
     for stage, answer in standing.answers.items():
         check = next((c for c in known_checks() if c.stage == stage), None)
         if check is not None and stage not in stages:
@@ -182,15 +184,6 @@ def _draws(
     for stage, came in stages.items():
         draws[stage] = np.full(1, float(came == "ok"))
     return draws
-
-
-def _of_model(fit: Fitted, standing: Standing) -> dict[str, Floats]:
-    order = {name: at for at, name in enumerate(fit.sessions)}
-    session = order.get(standing.session or "", len(order))
-    return {
-        stage: one.probability(standardised(one.table.conditions, standing.known), session)
-        for stage, one in fit.stages.items()
-    }
 
 
 def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
@@ -210,12 +203,6 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
     return {s: whole ** (w / parts.sum()) for s, w in zip(open_, parts, strict=True)}
 
 
-def _level(draws: list[Floats]) -> list[Floats]:
-    """Return draws of equal length: stages step evenly through theirs."""
-    count = max(d.size for d in draws)
-    return [d[(np.arange(count) * d.size) // count] for d in draws]
-
-
 def _usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     """Return the share of each stage that comes out ok on a usual plate of this studio.
 
@@ -225,11 +212,7 @@ def _usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     if not told.model_used:
         whole = _of_base_rate(odds(fit, {}), {})
         return {stage: float(draws.mean()) for stage, draws in whole.items()}
-    shares = {}
-    for stage, one in fit.stages.items():
-        usual = np.full(len(one.table.conditions), np.nan)
-        shares[stage] = float(one.probability(usual, len(fit.sessions)).mean())
-    return shares
+    return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}
 
 
 def _advice(usual: Any, draws: Mapping[str, Floats], standing: Standing, told: Odds) -> Advice:

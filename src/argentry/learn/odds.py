@@ -139,6 +139,33 @@ def _odds(
     )
 
 
+def draws_by_stage(
+    fitted: Fitted, known: Mapping[str, float | str], session: str | None = None
+) -> dict[str, Floats]:
+    """Return for each stage draws of the chance that it comes out ok, by the model alone.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        What has been learned.
+    known : Mapping[str, float or str]
+        As in `odds`.
+    session : str, optional
+        As in `odds`.
+    """
+    now = _session(fitted, session)
+    return {
+        stage: one.probability(standardised(one.table.conditions, known), now)
+        for stage, one in fitted.stages.items()
+    }
+
+
+def evened(draws: Sequence[Floats]) -> list[Floats]:
+    """Return draws of equal length: stages step evenly through theirs."""
+    count = max(one.size for one in draws)
+    return [one[(np.arange(count) * one.size) // count] for one in draws]
+
+
 def _session(fitted: Fitted, session: str | None) -> int:
     if session is None or session not in fitted.sessions:
         return len(fitted.sessions)
