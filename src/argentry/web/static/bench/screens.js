@@ -78,7 +78,7 @@ const SCREENS = {
       choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? "Go on" : "Pause", plate.id, { under: label }));
       choices.push(choice("late", "It was earlier", null, { under: want.action === "end" ? "ended" : "begun" }));
       if (want.action === "begin") choices.push(choice("skip", "Leave step out", null, { under: label }));
-      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a stage once more", plate.id));
+      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a stage once more", plate.id, { under: label }));
       choices.push(choice("giveUp", "Give up", plate.id, { under: label }));
     }
     choices.push(choice("list", "What happened"), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
