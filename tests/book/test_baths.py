@@ -58,8 +58,10 @@ def test_a_lot_counts_what_is_taken(book):
     assert baths.lots(book) == [lot]
     assert baths.use_lot(book, lot.id, 0.5, "M", NOON, "box 2") == pytest.approx(89.5)
     assert baths.use_lot(book, lot.id, -0.5) == pytest.approx(90.0)
-    with pytest.raises(BadInput, match="90 are left"):
+    with pytest.raises(BadInput, match=r"lot Iodine: 90\.1 g cannot be taken; 90 g are left"):
         baths.use_lot(book, lot.id, 90.1)
+    with pytest.raises(BadInput, match="lot Iodine: 11 g cannot be put back; only 10 g were taken"):
+        baths.use_lot(book, lot.id, -11.0)
     assert baths.use_lot(book, lot.id, 90.0) == 0.0
     assert baths.lots(book) == [replace(lot, used=pytest.approx(100.0))]
 

@@ -80,6 +80,25 @@ def test_plates_of_one_day_stand_one_after_the_other(run):
     assert orders == {"A2": 1, "A1": 2}
 
 
+def test_work_on_a_plate_is_kept_in_order_of_time(run):
+    run("plate", "new", "A1")
+    by = ("--by", "Ana", "--remark", "tripoli, 20 min")
+    shown = as_json(run, "plate", "work", "A1", "Polished back", "--at", "2026-06-21T10:00", *by)
+    assert shown["times_repolished"] == 1
+    assert [(one["kind"], one["who"]) for one in shown["work"]] == [("polished_back", "Ana")]
+    run("plate", "work", "A1", "plated", "--at", "2026-05-01")
+    run("plate", "work", "A1", "polished-back", "--at", "2026-06-22T10:00+00:00")
+    shown = as_json(run, "plate", "show", "A1")
+    assert [one["kind"] for one in shown["work"]] == ["plated", "polished_back", "polished_back"]
+    # told in the studio's own zone, as it was given
+    assert shown["work"][1]["at"].startswith("2026-06-21T10:00")
+    code, out, err = run("plate", "show", "A1")
+    assert (code, err) == (0, "")
+    assert "Polished back 2 ×" in out
+    assert "2026-05-01 00:00 plated" in out
+    assert "2026-06-21 10:00 polished back by Ana: tripoli, 20 min" in out
+
+
 def test_list_by_grade(run):
     run("plate", "new", "A1", "A2", "A3")
     run("plate", "grade", "A2", "good")
@@ -160,6 +179,12 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("plate grade A1 good --stage sky=ok", "'sky' is not known"),
         ("plate grade A1 good --stage coat=bad", "'bad' is not known"),
         ("plate grade A1 good --day soon", "'soon' is no date"),
+        ("plate work A1 polish", "'polish' is no work on a plate; did you mean polished"),
+        ("plate work A1 xyz", "use plated, polished, polished_back, recoated"),
+        ("plate work A9 polished", "'A9' is not in the book; did you mean A1"),
+        ("plate work A1 polished --at noon", "'noon' is no time"),
+        ("plate work A1 polished --at 2999-01-01", "is still to come"),
+        ("plate work A1 polished --at 0001-01-01T00:00+14:00", "is no usable time"),
         ("plate defect A1", "plate or defect is missing"),
         ("plate defect A1 fogg", "did you mean fog"),
         ("plate defect A1 fog", "fog has many origins"),
@@ -200,7 +225,7 @@ def test_slips_end_in_one_sentence(run, arguments, words):
 
 def test_help_needs_no_book(run, monkeypatch):
     monkeypatch.delenv("ARGENTRY_STUDIO")
-    for name in ("plate", "reading", "bath", "book"):
+    for name in ("plate", "reading", "bath", "stock", "book"):
         code, out, err = run(name, "--help")
         assert (code, err) == (0, "")
         assert "Commands:" in out

@@ -14,12 +14,11 @@ from argentry.book.devices import note_seen
 from argentry.book.engine import close_book, open_book
 from argentry.book.outcomes import add_defect
 from argentry.book.pictures import add_picture
-from argentry.book.plates import add_work, outcomes, plate_by_label
+from argentry.book.plates import outcomes, plate_by_label
 from argentry.cli.main import cli
 from argentry.out.schemas import NAMES, schema
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate_work import PlateWork
 
 # checked in test_schemas.py, and those that learn in tests/cli/test_learning.py
 ELSEWHERE = {
@@ -28,7 +27,8 @@ ELSEWHERE = {
 }
 HERE = [name for name in NAMES if name not in ELSEWHERE]
 # plate grade, for example, prints what plate show prints: what one of them showed, both have shown
-SAME = {"plate_grade": "plate_show", "plate_defect": "plate_show", "bath_discard": "bath_use"}
+SAME = dict.fromkeys(("plate_work", "plate_grade", "plate_defect"), "plate_show")
+SAME |= {"bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {"book_restore": {"folder: null"}}
 
@@ -119,11 +119,12 @@ def told(tmp_path_factory):
     tell("studio_new", "studio", "new", bare)
     _studios(tell, folder, bare)
     _recipes(tell)
-    for name in ("plate", "bath", "device"):
+    for name in ("plate", "bath", "stock", "device"):
         tell(f"{name}_list", name, "list", studio=bare)
     _plates(tell, bare)
     _runs(tell, bare)
     _readings_and_baths(tell, bare)
+    _stock(tell, bare)
     _devices(tell, bare)
     _books(tell, folder, bare)
     _tables(tell, folder)
@@ -158,10 +159,10 @@ def _plates(tell, studio):
     tell("plate_grade", "plate", "grade", "A3", *judged, studio=studio)
     tell("plate_defect", "plate", "defect", "A3", "fog", "--from", "develop", studio=studio)
     tell("plate_defect_list", "plate", "defect", "--list")
+    tell("plate_work", "plate", "work", "A3", "polished", "--by", "Ana", studio=studio)
     book = open_book(studio)
     plate = plate_by_label(book, "A3")
     now = datetime.now(UTC)
-    add_work(book, PlateWork(new_id(), plate.id, "polished", now))
     add_picture(book, plate.id, "scan", now, b"\x89PNG\r\n\x1a\n invented")
     # of a newer argentry, with a larger catalogue
     add_defect(book, outcomes(book, plate.id)[0].id, "moon_spots", "develop", "")
@@ -224,6 +225,16 @@ def _readings_and_baths(tell, studio):
     tell("bath_use", "bath", "use", "Fix", "A1", studio=studio)
     tell("bath_discard", "bath", "discard", "Fix", studio=studio)
     tell("bath_list", "bath", "list", "--all", studio=studio)
+
+
+def _stock(tell, studio):
+    tell("stock_new", "stock", "new", "Iodine", "100", "g", studio=studio)
+    tell("stock_new", "stock", "new", "Iodine, old", "0.05", "g", studio=studio)
+    tell("stock_new", "stock", "new", "Copper", "3", "sheets", studio=studio)
+    tell("stock_new", "stock", "new", "Rouge", "5", "g", studio=studio)
+    tell("stock_list", "stock", "list", studio=studio)
+    tell("stock_use", "stock", "use", "Rouge", "5", "--by", "Ana", studio=studio)
+    tell("stock_list", "stock", "list", "--all", studio=studio)
 
 
 def _devices(tell, studio):

@@ -186,14 +186,17 @@ def use_lot(
     table, use = tables.lot, tables.lot_use
     with writing(book) as connection:
         _need(connection, table, lot)
-        whole = connection.execute(select(table.c.amount).where(table.c.id == lot)).scalar_one()
+        held = connection.execute(select(table).where(table.c.id == lot)).one()
+        whole, unit, where = float(held.amount), held.unit, f"lot {held.name[:40]}"
         gone = select(func.sum(use.c.amount)).where(use.c.lot == lot)
         used = float(connection.execute(gone).scalar() or 0.0)
-        left = float(whole) - used - amount
-        if left < -1e-9 * whole or left > whole * (1 + 1e-9):
-            raise BadInput(
-                f"lot {lot}", f"{amount:g} cannot be taken", f"{whole - used:g} are left"
-            )
+        left = whole - used - amount
+        if left < -1e-9 * whole:
+            right = f"{max(whole - used, 0.0):g} {unit} are left"
+            raise BadInput(where, f"{amount:g} {unit} cannot be taken", right)
+        if left > whole * (1 + 1e-9):
+            right = f"only {used:g} {unit} were taken"
+            raise BadInput(where, f"{-amount:g} {unit} cannot be put back", right)
         _add(connection, use, row)
     return max(left, 0.0)
 

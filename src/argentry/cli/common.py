@@ -86,6 +86,22 @@ def read_time(where: str, text: str) -> datetime:
         ) from None
 
 
+def read_day(where: str, text: str | None) -> date | None:
+    """Read an ISO 8601 date; None when there is none.
+
+    Raises
+    ------
+    BadInput
+        If the text is no ISO 8601 date.
+    """
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(where, f"{text[:40]!r} is no date", "write it as 2026-06-21") from None
+
+
 def read_date(where: str, text: str, time_zone: str) -> date:
     """Read an ISO 8601 date, or the words today and tomorrow in a time zone.
 

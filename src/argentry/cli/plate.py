@@ -1,14 +1,21 @@
-"""``argentry plate``: put plates into the book, list them, show one, grade it, note a defect."""
+"""``argentry plate``: put plates into the book, list and show them, note work, grade, defects."""
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import click
 
 from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    read_day,
+    read_time,
+    studio_option,
+    studio_path,
+)
 from argentry.errors import BadInput
 
 by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
@@ -19,7 +26,7 @@ day_option = click.option(
 
 @click.group()
 def plate() -> None:
-    """Plates of the book: new ones, a list, one in full, grades and defects."""
+    """Plates of the book: new ones, a list, one in full, work on them, grades and defects."""
 
 
 @plate.command("new")
@@ -52,7 +59,7 @@ def new(
         labels,
         address,
         size=size,
-        made_on=_date("--made", made),
+        made_on=read_day("--made", made),
         silver_um=silver_um,
         silver_source=silver_source,
         remark=remark,
@@ -161,8 +168,42 @@ def grade(
         verdict=verdict,
         stages=_stages(stages),
         by=by,
-        day=_date("--day", day),
+        day=read_day("--day", day),
     )
+    if as_json:
+        emit_json(found)
+    else:
+        _show(found)
+
+
+@plate.command("work")
+@click.argument("label")
+@click.argument("kind", metavar="KIND")
+@click.option("--at", metavar="TIME", help="When, in the studio's zone (default: now).")
+@click.option("--by", default="", metavar="NAME", help="Who did it.")
+@click.option("--remark", default="", help="With what, how long, anything else.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def work(
+    ctx: click.Context,
+    label: str,
+    kind: str,
+    at: str | None,
+    by: str,
+    remark: str,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Note work on a plate: plated, polished, polished_back or recoated.
+
+    Polished back, it is used again and counts once more as such.
+    """
+    from argentry.desk.plates import note_work
+
+    moment = None if at is None else read_time("--at", at)
+    found = note_work(studio_path(ctx), label, kind, address, at=moment, by=by, remark=remark)
     if as_json:
         emit_json(found)
     else:
@@ -211,7 +252,7 @@ def defect(
         origin=origin,
         withdraw=withdraw,
         by=by,
-        day=_date("--day", day),
+        day=read_day("--day", day),
     )
     if as_json:
         emit_json(found)
@@ -241,7 +282,7 @@ def _show(found: dict[str, Any]) -> None:
         lines.append(f"Silvered {found['made_on']}")
     if found["times_repolished"]:
         lines.append(f"Polished back {found['times_repolished']} ×")
-    lines += [f"{row['at']:%Y-%m-%d} {row['kind'].replace('_', ' ')}" for row in found["work"]]
+    lines += [_work(row) for row in found["work"]]
     if found["remark"]:
         lines.append(found["remark"])
     for one in found["outcomes"]:
@@ -251,6 +292,12 @@ def _show(found: dict[str, Any]) -> None:
     screen = console()
     for line in lines:
         screen.print(line, markup=False, soft_wrap=False)
+
+
+def _work(row: dict[str, Any]) -> str:
+    by = f" by {row['who']}" if row["who"] else ""
+    remark = f": {row['remark']}" if row["remark"] else ""
+    return f"{row['at']:%Y-%m-%d %H:%M} {row['kind'].replace('_', ' ')}{by}{remark}"
 
 
 def _outcome(one: dict[str, Any]) -> list[str]:
@@ -286,15 +333,6 @@ def _stages(pairs: tuple[str, ...]) -> dict[str, str]:
             raise BadInput("--stage", f"{pair[:40]!r} says nothing", "write it as coat=fault")
         out[stage.strip()] = state.strip()
     return out
-
-
-def _date(where: str, text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadInput(where, f"{text[:40]!r} is no date", "write it as 2026-06-21") from None
 
 
 def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from argentry.desk.book import studio_book
+from argentry.desk.past import past_moment
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
@@ -66,7 +66,7 @@ def new_bath(
     known = _known_recipe(recipe)
     if known is None:
         check_recipe([recipe])
-    moment = _moment(folder, mixed_at)
+    moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
         if any(bath.name == name.strip() for bath in baths(book, all_of_them=False)):
             raise BadInput("name", f"a bath {name!r} is in use", "discard it, or choose another")
@@ -205,17 +205,3 @@ def _cautions(key: str) -> list[str]:
 
     found = next((bath for bath in recipes() if bath.key == key), None)
     return [cautions()[name].text for name in found.cautions] if found else []
-
-
-def _moment(folder: Path | None, at: datetime | None) -> datetime:
-    from argentry.desk.studio import load_studio
-
-    now = datetime.now(UTC)
-    if at is None:
-        return now
-    if at.tzinfo is None:
-        zone = "UTC" if folder is None else load_studio(folder).site.time_zone
-        at = at.replace(tzinfo=ZoneInfo(zone))
-    if at > now:
-        raise BadInput("--mixed", f"{at.isoformat()} is still to come", "give a time that has been")
-    return at.astimezone(UTC)

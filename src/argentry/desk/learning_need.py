@@ -17,6 +17,7 @@ from argentry.learn.odds import draws_by_stage, evened, odds
 from argentry.learn.stage_work import usual_work
 from argentry.learn.table import succeeded
 from argentry.learn.usual import usual_settings
+from argentry.learn.usual_day import plates_a_day
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance
 from argentry.records.day import MOST_PLATES
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
     from argentry.desk.learning_data import Gathered
     from argentry.learn.fitting import Fitted
-    from argentry.records.plate import Outcome
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
@@ -92,7 +92,7 @@ def plates_needed(
     if wrong or not weekdays:
         said = f"{wrong[0][:20]!r} is no day" if wrong else "no day is named"
         raise BadInput("--weekdays", said, f"use {', '.join(WEEKDAYS)}")
-    at_most = a_day or _usual_a_day(gathered.outcomes)
+    at_most = a_day or plates_a_day(gathered.outcomes) or USUAL_A_DAY
     made = need(
         good,
         first,
@@ -118,14 +118,6 @@ def plates_needed(
         "source": gathered.source,
         "notes": notes,
     }
-
-
-def _usual_a_day(outcomes: Sequence[Outcome]) -> int:
-    """Return how many plates the maker usually makes a day: the median over sessions."""
-    counts: dict[str, int] = {}
-    for one in outcomes:
-        counts[one.session] = counts.get(one.session, 0) + 1
-    return int(np.ceil(np.median(list(counts.values())))) if counts else USUAL_A_DAY
 
 
 def _chance(gathered: Gathered) -> BetaChance | DrawnChance:

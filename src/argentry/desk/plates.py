@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.desk.book import studio_book
+from argentry.desk.past import past_moment
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome, Plate
+from argentry.records.plate_work import WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -119,10 +121,10 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
     Returns
     -------
     dict
-        The plate's own values; ``work`` (polish history); ``outcomes``, the latest last, each with
-        ``conditions``, with ``known`` (the same for reading: ``words``, ``value``, ``unit``) and
-        with ``defects`` as ``defect``, ``from``, ``look``, ``causes``, ``remedy`` and ``mends``;
-        ``pictures``.
+        The plate's own values; ``work`` (polish history, in the studio's zone); ``outcomes``, the
+        latest last, each with ``conditions``, with ``known`` (the same for reading: ``words``,
+        ``value``, ``unit``) and with ``defects`` as ``defect``, ``from``, ``look``, ``causes``,
+        ``remedy`` and ``mends``; ``pictures``.
 
     Raises
     ------
@@ -136,7 +138,10 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
         plate = find_plate(book, label)
         return {
             **asdict(plate),
-            "work": [asdict(work) for work in works(book, plate.id)],
+            "work": [
+                {**asdict(work), "at": work.at.astimezone(_zone(folder))}
+                for work in works(book, plate.id)
+            ],
             "outcomes": [_outcome(one) for one in outcomes(book, plate.id)],
             "pictures": [asdict(picture) for picture in pictures(book, plate.id)],
         }
@@ -241,6 +246,55 @@ def grade_plate(
             set_verdict(book, outcome, _taken_back(verdict), by)
         for stage, state in stages.items():
             set_stage(book, outcome, stage, _taken_back(state), by)
+    return show_plate(folder, label, address)
+
+
+def note_work(
+    folder: Path | None,
+    label: str,
+    kind: str,
+    address: str | None = None,
+    *,
+    at: datetime | None = None,
+    by: str = "",
+    remark: str = "",
+) -> dict[str, Any]:
+    """Note what was done to a plate before or between its runs.
+
+    Parameters
+    ----------
+    folder, label, address
+        As `grade_plate`.
+    kind : str
+        One of ``WORKS``; a space or a hyphen serves for the underscore.
+    at : datetime, optional
+        When, without an offset in the studio's zone; None for now.
+    by, remark : str
+        Who, and with what, how long, anything else.
+
+    Returns
+    -------
+    dict
+        As `show_plate`.
+
+    Raises
+    ------
+    BadInput
+        If the plate or the kind of work is not known, or it is still to come.
+    """
+    from difflib import get_close_matches
+
+    from argentry.book.plates import add_work
+
+    word = kind.strip().casefold().replace("-", "_").replace(" ", "_")
+    if word not in WORKS:
+        near = get_close_matches(word, WORKS, n=1)
+        right = f"did you mean {near[0]}" if near else f"use {', '.join(WORKS)}"
+        raise BadInput("work", f"{kind[:40]!r} is no work on a plate", right)
+    moment = past_moment("--at", folder, at)
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, label)
+        add_work(book, PlateWork(new_id(), plate.id, word, moment, by, remark))
     return show_plate(folder, label, address)
 
 

@@ -13,8 +13,10 @@ NAMES = (
     *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
     *("odds", "why_plate", "why_studio", "next", "need", "learn"),
     *("recipe_check", "recipe_mix", "recipe_mix_list", "studio_new", "studio_check", "bench"),
-    *("plate_new", "plate_list", "plate_show", "plate_grade", "plate_defect", "plate_defect_list"),
+    *("plate_new", "plate_list", "plate_show", "plate_work", "plate_grade", "plate_defect"),
+    "plate_defect_list",
     *("reading_add", "reading_add_list", "bath_new", "bath_use", "bath_list", "bath_discard"),
+    *("stock_new", "stock_use", "stock_list"),
     *("book_check", "book_backup", "book_restore", "book_export", "book_import_archive"),
     *("book_import_table", "device_list", "device_revoke", "device_new_sensor", "demo"),
 )

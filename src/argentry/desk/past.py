@@ -1,0 +1,63 @@
+"""A time that somebody wrote down: in the studio's zone, and not to come."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def zone_of(folder: Path | None) -> ZoneInfo:
+    """Return the studio's time zone; UTC without a studio."""
+    from argentry.desk.studio import load_studio
+
+    return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
+
+
+def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetime:
+    """Return a time as UTC.
+
+    Parameters
+    ----------
+    where : str
+        The option it was given by.
+    folder : Path or None
+        Studio folder, whose zone counts for a time without an offset.
+    at : datetime, optional
+        None for now.
+
+    Raises
+    ------
+    BadInput
+        If it is still to come.
+    """
+    now = datetime.now(UTC)
+    if at is None:
+        return now
+    given = at if at.tzinfo is not None else at.replace(tzinfo=zone_of(folder))
+    try:
+        moment = given.astimezone(UTC)
+    except OverflowError:  # the first or the last day that there is
+        raise BadInput(where, f"{at.isoformat()} is no usable time", "give one near now") from None
+    if moment > now:
+        raise BadInput(where, f"{at.isoformat()} is still to come", "give a time that has been")
+    return moment
+
+
+def past_day(where: str, folder: Path | None, day: date | None) -> date:
+    """Return a day; None: today in the studio.
+
+    Raises
+    ------
+    BadInput
+        If it is still to come.
+    """
+    today = datetime.now(zone_of(folder)).date()
+    if day is not None and day > today:
+        raise BadInput(where, f"{day.isoformat()} is still to come", "give a day that has been")
+    return day or today

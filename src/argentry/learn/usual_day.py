@@ -1,0 +1,21 @@
+"""How many plates a maker usually makes in a day."""
+
+from __future__ import annotations
+
+from collections import Counter
+from math import ceil
+from statistics import median
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from argentry.records.plate import Outcome
+
+__all__ = ["plates_a_day"]
+
+
+def plates_a_day(outcomes: Iterable[Outcome]) -> int | None:
+    """Return the usual number of plates of a session: the median, rounded up; None without one."""
+    counts = Counter(one.session for one in outcomes)
+    return ceil(median(counts.values())) if counts else None

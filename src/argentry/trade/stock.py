@@ -1,0 +1,164 @@
+"""What a lot of stock is, by its name, and how many plates it will do.
+
+Read from ``stock.toml`` and checked once against ``materials.toml``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from argentry.errors import ArgentryError
+from argentry.trade.facts import BASES, facts, toml
+from argentry.trade.materials import materials
+
+if TYPE_CHECKING:
+    from argentry.trade.facts import Fact
+
+__all__ = ["PlatesLeft", "Stuff", "plates_left", "stuff_named", "stuffs"]
+
+# unit as people write it: what it measures, and how much of that measure's own unit it is
+_UNITS = {
+    "mg": ("g", 1e-3), "g": ("g", 1.0), "gram": ("g", 1.0), "grams": ("g", 1.0), "kg": ("g", 1e3),
+    "ml": ("mL", 1.0), "cl": ("mL", 10.0), "l": ("mL", 1e3), "litre": ("mL", 1e3),
+    "litres": ("mL", 1e3), "mm": ("cm", 0.1), "cm": ("cm", 1.0), "m": ("cm", 100.0),
+    "piece": ("piece", 1.0), "pieces": ("piece", 1.0), "pcs": ("piece", 1.0),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Stuff:
+    """Something kept in stock that plates use up.
+
+    Attributes
+    ----------
+    key : str
+        Name within ``stock.toml``.
+    material : str
+        Key of the material it is or gives; empty when it only sounds like one.
+    gives : Fact or None
+        How much of the material a gram of it gives; None: it is the material itself.
+    words : tuple of str
+        By which its name is known.
+    basis, source : str
+        Where that comes from.
+    """
+
+    key: str
+    material: str
+    gives: Fact | None
+    words: tuple[str, ...]
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PlatesLeft:
+    """How many plates some stock will do.
+
+    Attributes
+    ----------
+    middle, low, high : float
+        Plates, with range: each plate's share is known no better than the material's. [plates]
+    """
+
+    middle: float
+    low: float
+    high: float
+
+
+@cache
+def stuffs() -> tuple[Stuff, ...]:
+    """Return all stuffs of ``stock.toml``.
+
+    Raises
+    ------
+    ArgentryError
+        If an entry is incomplete, or names a material or a fact that there is not.
+    """
+    out = []
+    for entry in toml("stock")["stuff"]:
+        try:
+            fact = _fact(entry["gives"])
+            words = tuple(_plain(word) for word in entry["words"])
+            made = Stuff(**{**entry, "gives": fact, "words": words})
+        except (KeyError, TypeError) as wrong:
+            raise ArgentryError(f"stock.{entry.get('key')}: {wrong} is missing or wrong.") from None
+        if made.basis not in BASES or made.material not in {"", *facts("materials")}:
+            raise ArgentryError(f"stock.{made.key} has an unknown basis or material.")
+        out.append(made)
+    return tuple(out)
+
+
+def _fact(name: str) -> Fact | None:
+    if not name:
+        return None
+    subject, _, key = name.partition(".")
+    return facts(subject)[key]
+
+
+def stuff_named(name: str) -> Stuff | None:
+    """Return the stuff a lot is, by its name; None when no material is meant.
+
+    Parameters
+    ----------
+    name : str
+        As the maker writes it: ``"Iodine, resublimed"``, ``"HAuCl4.3H2O"``.
+    """
+    said = f" {_plain(name)} "
+    fits = [(len(word), one) for one in stuffs() for word in one.words if f" {word} " in said]
+    if not fits:
+        return None
+    found = max(fits, key=lambda fit: fit[0])[1]
+    return found if found.material else None
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
+
+
+def plates_left(stuff: Stuff, left: float, unit: str, area_cm2: float) -> PlatesLeft | None:
+    """Return how many plates so much of a stuff will do.
+
+    Parameters
+    ----------
+    stuff : Stuff
+        What it is.
+    left : float
+        How much there is. [unit]
+    unit : str
+        Of the lot.
+    area_cm2 : float
+        Of one plate. [cm2]
+
+    Returns
+    -------
+    PlatesLeft or None
+        None when the unit does not measure what a plate uses up of it.
+    """
+    material = next(one for one in materials(area_cm2) if one.key == stuff.material)
+    have, need = _UNITS.get(unit.strip().casefold()), _UNITS[material.unit.casefold()]
+    if have is None:
+        return None
+    made, per = _gives(stuff.gives, have[0])
+    if made != need[0]:
+        return None
+    amount = left * have[1] / need[1]
+    return PlatesLeft(
+        middle=amount * per[1] / material.amount,
+        low=amount * per[0] / material.high,
+        high=amount * per[2] / material.low,
+    )
+
+
+def _gives(fact: Fact | None, measure: str) -> tuple[str, tuple[float, float, float]]:
+    """Return what a stuff in this measure gives, and how much: low, middle, high."""
+    if fact is None:
+        return measure, (1.0, 1.0, 1.0)
+    each = (fact.low, fact.value, fact.high)
+    if fact.unit == "1":  # a share by mass
+        return (measure if measure == "g" else "", each)
+    made, _, of = fact.unit.partition("/")
+    return (made if of == measure else "", each)
