@@ -322,3 +322,21 @@ def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table)
 )  # fmt: skip
 def test_one_line(told, line):
     assert line_of(told) == line
+
+
+def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
+    from argentry.book.plates import add_work
+    from argentry.records.ids import new_id
+    from argentry.records.plate_work import PlateWork
+
+    plate = table.plate().id
+    add_work(table.book, PlateWork(new_id(), plate, "polished_back", table.clock.now()))
+    known = from_book(table.book, table.studio).in_making["A1"].known
+    assert known["times_repolished"] == 1.0
+    table.up_to("warm")
+    table.say("step_redone", plate, "rouge_buff")
+    known = from_book(table.book, table.studio).in_making["A1"].known
+    assert known["times_repolished"] == 2.0, "polished anew in this run"
+    table.say("plate_abandoned", plate, why="scratched")
+    (lost,) = from_book(table.book, table.studio).outcomes
+    assert lost.conditions["times_repolished"] == 2.0

@@ -222,43 +222,59 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         if one.id not in kept
     ]
     taught = [*also, *newest]
-    by_id = {one.id: one for one in plates(book, {one.plate for one in taught})}
     runs, making = _runs(book, studio, plate)
+    wanted = {one.plate for one in taught} | {key for _, key in runs}
+    by_id = {one.id: one for one in plates(book, wanted)}
     stored, seen = [], set()
     for one in taught:
         key = (one.run or "", one.plate)
         seen.add(key)
-        told = runs[key].told(one) if key in runs else one
-        stored.append(_of_plate(told, by_id[one.plate]))
+        told, again = one, 0
+        if key in runs:
+            told, again = runs[key].told(one), len(runs[key].so_far.redone)
+        stored.append(_of_plate(told, by_id[one.plate], again))
     since = newest[0].day if len(newest) == _newest() else date.min
     lost = [
-        found.lost()
+        _of_plate(gone, by_id[gone.plate], len(found.so_far.redone))
         for key, found in runs.items()
         if key not in seen and found.over
         if found.opened.date() >= since or found.so_far.label == plate
+        if (gone := found.lost()) is not None
     ]
     notes = () if stored or lost else (f"{NONE_YET}.",)
     if len(newest) == _newest():
         notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
-        outcomes=in_order([*stored, *(one for one in lost if one is not None)]),
+        outcomes=in_order([*stored, *lost]),
         labels={key: label for key, label, _ in named},
         sizes={key: size for key, _, size in named},
-        in_making=making,
+        in_making={
+            label: replace(one, known={**_of_itself(by_id.get(one.plate), one), **one.known})
+            for label, one in making.items()
+        },
         source="the book",
         notes=notes,
         studio=studio,
     )
 
 
-def _of_plate(outcome: Outcome, plate: Plate) -> Outcome:
+def _of_plate(outcome: Outcome, plate: Plate, again: int = 0) -> Outcome:
     """Return an outcome with what was written down of the plate itself."""
-    more: dict[str, float | str] = {}
+    return replace(outcome, conditions={**_facts(plate, again), **outcome.conditions})
+
+
+def _facts(plate: Plate, again: int) -> dict[str, float | str]:
+    """Return what a plate brings with it; `again`: how often it was polished anew in its run."""
+    facts: dict[str, float | str] = {}
     if plate.silver_um is not None:
-        more["silver_um"] = float(plate.silver_um)
-    if plate.times_repolished:
-        more["times_repolished"] = float(plate.times_repolished)
-    return replace(outcome, conditions={**more, **outcome.conditions})
+        facts["silver_um"] = float(plate.silver_um)
+    if plate.times_repolished + again:
+        facts["times_repolished"] = float(plate.times_repolished + again)
+    return facts
+
+
+def _of_itself(plate: Plate | None, so_far: PlateSoFar) -> dict[str, float | str]:
+    return {} if plate is None else _facts(plate, len(so_far.redone))
 
 
 @dataclass(frozen=True)
