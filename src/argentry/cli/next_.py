@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from argentry.cli.book_option import book_option
 from argentry.cli.common import console, emit_json, json_option, studio_option
 from argentry.cli.learn_options import gathered, plates_option
+from argentry.errors import BadInput
 
 
 @click.command("next")
@@ -17,6 +20,12 @@ from argentry.cli.learn_options import gathered, plates_option
 @click.option(
     "--fixed", metavar="COLUMN", multiple=True, help="Cannot be changed now; may be given often."
 )
+@click.option(
+    "--compare",
+    metavar="COLUMN=OLD,NEW",
+    help="Plan a comparison of two settings in pairs, and judge the pairs made so far.",
+)
+@click.option("--pairs", type=int, metavar="N", help="So many pairs (default: 10).")
 @plates_option
 @studio_option
 @book_option
@@ -27,11 +36,25 @@ def next_(
     commissioned: bool,
     about: str | None,
     fixed: tuple[str, ...],
+    compare: str | None,
+    pairs: int | None,
     table: str | None,
     address: str | None,
     as_json: bool,
 ) -> None:
-    """Change one thing on the next plate: what, from where to where, and what it teaches."""
+    """Change one thing on the next plate: what, from where to where, and what it teaches.
+
+    Or, with --compare, plan a comparison of two settings, for example --compare coat_nm=25,32.
+    """
+    if compare is not None:
+        if about is not None:
+            raise BadInput("--about", "a comparison is about its own column", "leave it out")
+        how = {"commissioned": commissioned, "fixed": fixed}
+        _compare(ctx, compare, pairs, how, table, address, as_json=as_json)
+        return
+    if pairs is not None:
+        right = "name two settings with --compare COLUMN=OLD,NEW"
+        raise BadInput("--pairs", "nothing is compared", right)
     from argentry.desk.learning_next import next_plate
 
     told = next_plate(
@@ -43,3 +66,37 @@ def next_(
     from argentry.out.learn_tables import print_next
 
     print_next(told, console())
+
+
+def _compare(
+    ctx: click.Context,
+    asked: str,
+    pairs: int | None,
+    how: dict[str, Any],
+    table: str | None,
+    address: str | None,
+    *,
+    as_json: bool,
+) -> None:
+    from argentry.desk.learning_compare import PAIRS, compare_settings
+
+    column, old, new = _two_settings(asked)
+    count = PAIRS if pairs is None else pairs
+    told = compare_settings(gathered(ctx, address, table), column, old, new, pairs=count, **how)
+    if as_json:
+        emit_json(told)
+        return
+    from argentry.out.learn_words import print_compare
+
+    print_compare(told, console())
+
+
+def _two_settings(text: str) -> tuple[str, float, float]:
+    """Return column and settings of ``coat_nm=25,32``."""
+    column, _, values = text.partition("=")
+    try:
+        old, new = (float(value) for value in values.split(","))
+    except ValueError:
+        right = "write it as coat_nm=25,32"
+        raise BadInput("--compare", f"{text[:60]!r} is no column with two numbers", right) from None
+    return column.strip(), old, new

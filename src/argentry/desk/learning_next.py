@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.learning_data import Gathered
     from argentry.desk.learning_numbers import Numbers
+    from argentry.learn.fitting import Fitted
     from argentry.records.decision import Trial
     from argentry.records.studio import Studio
 
@@ -60,7 +61,8 @@ def next_plate(
     """
     if about not in (None, "exposure", "conditions"):
         raise BadInput("--about", f"{about!r} is not known", "say exposure or conditions")
-    _known_settings(fixed)
+    for key in fixed:
+        check_setting("--fixed", key)
     numbers = learned_numbers(gathered, with_odds=False)
     seeks = not commissioned and _seeks_speed(numbers)
     if about == "exposure" and numbers.belief is None:
@@ -101,13 +103,22 @@ def _seeks_speed(numbers: Numbers) -> bool:
     return bool(right < trade.value("decide", "sure_enough"))
 
 
-def _known_settings(fixed: Collection[str]) -> None:
+def check_setting(where: str, key: str) -> None:
+    """Refuse what is no condition that a maker sets.
+
+    Raises
+    ------
+    BadInput
+        The sentence names one that is near, or all of them.
+    """
+    from difflib import get_close_matches
+
     from argentry.trade.decide import settings
 
-    for key in fixed:
-        if key not in settings():
-            right = f"use one of {', '.join(settings())}"
-            raise BadInput("--fixed", f"{key[:40]!r} is nothing that is set", right)
+    if key not in settings():
+        near = get_close_matches(key, settings(), n=1, cutoff=0.7)
+        right = f"did you mean {near[0]}" if near else f"use one of {', '.join(settings())}"
+        raise BadInput(where, f"{key[:40]!r} is nothing that is set", right)
 
 
 def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
@@ -131,7 +142,7 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
 def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]) -> Trial:
     fit = fitted(gathered.outcomes)
     graded = sum(succeeded(one) is not None for one in gathered.outcomes)
-    now = {**_of_studio(gathered.studio), **usual_settings(fit)}
+    now = settings_now(gathered.studio, fit)
     # every third plate may try something; the same until the next plate is graded
     turn = graded % int(trade.value("decide", "explore_every"))
     return next_change(
@@ -142,6 +153,11 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
         fixed=fixed,
         seed=graded + 1,
     )
+
+
+def settings_now(studio: Studio | None, fit: Fitted) -> dict[str, float | str]:
+    """Return the usual settings: of the plates, else as the studio writes them down."""
+    return {**_of_studio(studio), **usual_settings(fit)}
 
 
 def _of_studio(studio: Studio | None) -> dict[str, float | str]:

@@ -13,14 +13,36 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import comb
+from math import comb, log2
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
+from argentry.learn.table import in_order, succeeded
+from argentry.learn.worked_out import value_of
 
-__all__ = ["PairsSaid", "PlannedPlate", "judge_pairs", "pairs_that_decide", "plan_pairs"]
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.records.plate import Outcome
+    from argentry.trade.conditions import Condition
+
+    Floats = NDArray[np.float64]
+
+__all__ = [
+    "PairsSaid",
+    "PlannedPlate",
+    "chances_to_decide",
+    "judge_pairs",
+    "pairs_made",
+    "pairs_that_decide",
+    "plan_pairs",
+    "share_won",
+]
 
 
 @dataclass(frozen=True)
@@ -147,17 +169,104 @@ def pairs_that_decide(old: float, new: float, pairs: int) -> float:
     """
     for where, value in (("chance with the old setting", old), ("chance with the new one", new)):
         check_range(where, value, 0.0, 1.0, "")
+    return float(chances_to_decide(np.array([old]), np.array([new]), pairs)[0])
+
+
+def chances_to_decide(old: Floats, new: Floats, pairs: int) -> Floats:
+    """Return for each draw of what is believed the chance that pairs decide for what is better.
+
+    Parameters
+    ----------
+    old, new : ndarray (s,)
+        Draws of the chance of a good plate with each setting, belonging together. [1]
+    pairs : int
+        How many, 1 to 200.
+
+    Returns
+    -------
+    ndarray (s,)
+        [1]
+
+    Raises
+    ------
+    BadInput
+        If the number of pairs is out of range.
+    """
     check_range("pairs", pairs, 1, 200, "pairs")
-    low, high = sorted((old, new))
+    low, high = np.minimum(old, new), np.maximum(old, new)
     win, lose = high * (1.0 - low), low * (1.0 - high)
-    sure, total = trade.value("decide", "pair_certainty"), 0.0
+    alike = np.clip(1.0 - win - lose, 0.0, 1.0)
+    sure, total = trade.value("decide", "pair_certainty"), np.zeros_like(win)
     for told in range(pairs + 1):
-        for won in range(told + 1):
-            if _better(won, told - won) >= sure:
-                ways = comb(pairs, told) * comb(told, won)
-                same = (1.0 - win - lose) ** (pairs - told)
-                total += ways * win**won * lose ** (told - won) * same
-    return min(total, 1.0)
+        ways, same = comb(pairs, told), alike ** (pairs - told)
+        for won in range(_least_won(told, sure), told + 1):
+            total += float(ways * comb(told, won)) * same * win**won * lose ** (told - won)
+    return np.minimum(total, 1.0)
+
+
+def _least_won(told: int, sure: float) -> int:
+    """Return of how many of the pairs that differ the better must win at least to decide."""
+    below = 0
+    for won in range(told + 1):
+        below += comb(told + 1, won)
+        if below / 2 ** (told + 1) >= sure:
+            return won
+    return told + 1
+
+
+def share_won(said: PairsSaid) -> tuple[float, float, float]:
+    """Return the share of the pairs that differ which the new setting wins, with its 80 % range.
+
+    Above a half it is the better one. With a uniform belief beforehand, as `judge_pairs`.
+    """
+    from scipy.special import betaincinv
+
+    one, other = 1.0 + said.won, 1.0 + said.lost
+    middle = one / (one + other)
+    low, high = (float(betaincinv(one, other, part)) for part in (0.1, 0.9))
+    return middle, min(low, middle), max(high, middle)
+
+
+def pairs_made(
+    outcomes: Sequence[Outcome], condition: Condition, old: float, new: float
+) -> tuple[list[bool], list[bool]]:
+    """Return the pairs there are already: whether the plate with each setting came out good.
+
+    In each session the first graded plate with one setting goes with the first with the other, and
+    so on in order; how they came out has no part in it. Promised plates are left out.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+        In any order.
+    condition : Condition
+        What is compared.
+    old, new : float
+        The two settings. [unit of the condition]
+
+    Returns
+    -------
+    tuple of (list of bool, list of bool)
+        With the old and with the new setting, pair by pair.
+    """
+    made: dict[str, tuple[list[bool], list[bool]]] = {}
+    for one in in_order(outcomes):
+        good = succeeded(one)
+        value = value_of(condition.key, one.conditions, condition.columns[0])
+        if good is None or one.commissioned or value is None:
+            continue
+        for which, (at, other) in enumerate(((old, new), (new, old))):
+            if _near(condition, value, at, other):
+                made.setdefault(one.session, ([], []))[which].append(good)
+    both = [pair for olds, news in made.values() for pair in zip(olds, news, strict=False)]
+    return [pair[0] for pair in both], [pair[1] for pair in both]
+
+
+def _near(condition: Condition, value: float, at: float, other: float) -> bool:
+    """Return whether a value counts as one setting, by its part of the way to the other."""
+    if condition.scale == "doublings" and min(value, at, other) > 0.0:
+        value, at, other = log2(value), log2(at), log2(other)
+    return abs(value - at) <= trade.value("decide", "pair_tolerance") * abs(other - at)
 
 
 def _better(won: int, lost: int) -> float:

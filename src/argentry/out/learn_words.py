@@ -166,6 +166,71 @@ def _print_options(options: Sequence[Mapping[str, Any]], console: Console) -> No
     console.print(table)
 
 
+def print_compare(told: Mapping[str, Any], console: Console) -> None:
+    """Print a planned comparison: its plates, its chance to decide, what pairs say so far.
+
+    Parameters
+    ----------
+    told : Mapping
+        Of `argentry.desk.learning_compare.compare_settings`.
+    console : Console
+        Where to print.
+    """
+    head, *lines = compare_lines(told)
+    say(console, head, "bold")
+    for line in lines:
+        say(console, line)
+    unit = told["unit"]
+    table = plain_table("Pair", "first plate", "second plate")
+    for pair in range(1, told["pairs"] + 1):
+        mine = sorted((one["order"], one["to"]) for one in told["plan"] if one["pair"] == pair)
+        table.add_row(f"{pair}", *(f"{to:g} {shown_unit(unit)}".strip() for _, to in mine))
+    console.print(table)
+    say_notes(console, told["notes"])
+    say(console, "Never on plates that are promised. Ranges hold four cases in five.")
+
+
+def compare_lines(told: Mapping[str, Any]) -> list[str]:
+    """Return a planned comparison in sentences; the first says what to do."""
+    old, new = (f"{told[key]:g}" for key in ("old", "new"))
+    count = "1 pair" if told["pairs"] == 1 else f"{told['pairs']} pairs"
+    unit = f" {shown_unit(told['unit'])}".rstrip()
+    believed = f"{_of_100(told, 'chance_old')} with {old}, {_of_100(told, 'chance_new')} with {new}"
+    plates = behind(told["plates"], prior=told["mostly_prior"])
+    better = f"That {new} is better: {percent(told['better'], 1)}"
+    decides = f"Chance that {count} decide for the better one: {_of_100(told, 'decides')}"
+    return [
+        f"Compare {told['title']} {old} and {new}{unit} in {count} of plates.",
+        "Both plates of a pair in one session, in the order below, everything else alike.",
+        f"Good plates as now believed: {believed}; {plates}. {better}.",
+        f"{decides}; decided means {percent(told['certainty'])} sure.",
+        _pairs_so_far(told["made"], old, new),
+    ]
+
+
+def _of_100(row: Mapping[str, Any], key: str) -> str:
+    middle, low, high = (100.0 * row[end] for end in (key, f"{key}_low", f"{key}_high"))
+    return ranged(middle, low, high, "%")
+
+
+def _pairs_so_far(made: Mapping[str, Any], old: str, new: str) -> str:
+    """Return what the pairs say that there are already, one sentence or two."""
+    if not made["pairs"]:
+        return "No two plates of one session, one with each setting, are there so far."
+    count = "1 pair" if made["pairs"] == 1 else f"{made['pairs']} pairs"
+    said = (
+        f"So far {count}: {new} alone came out good in {made['won']}, {old} alone in "
+        f"{made['lost']}, alike in {made['alike']}. "
+    )
+    sure = percent(max(made["better"], 1.0 - made["better"]), 1)
+    if made["decided"]:
+        return f"{said}Decided: {new if made['better'] > 0.5 else old} is better, {sure} sure."
+    return (
+        f"{said}Not decided: {new} is better with {percent(made['better'], 1)}; of pairs that "
+        f"differ it wins {_of_100(made, 'share')}."
+    )
+
+
 def print_why_plate(why: Mapping[str, Any], console: Console) -> None:
     """Print what most likely went wrong with one plate."""
     from rich.markup import escape

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 NAMES = (
     *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
-    *("odds", "why_plate", "why_studio", "next", "need", "learn"),
+    *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
     *("recipe_check", "recipe_mix", "recipe_mix_list", "studio_new", "studio_check", "bench"),
     *("plate_new", "plate_list", "plate_show", "plate_work", "plate_grade", "plate_defect"),
     "plate_defect_list",
