@@ -191,10 +191,10 @@ def test_bad_input(wrong):
 
 
 def test_box_factor_is_the_normal_law_of_logarithms():
-    """Closed form: precisions add (Gelman and others, section 2.5)."""
-    prior, error = (
-        trade.value("decide", "box_factor_log_sd"),
-        trade.value("decide", "coat_time_log_sd"),
+    """Closed form: precisions add (Gelman and others, section 2.5); one plate has all the error."""
+    prior = trade.value("decide", "box_factor_log_sd")
+    error = np.hypot(
+        trade.value("decide", "coat_time_log_sd"), trade.value("decide", "box_shared_log_sd")
     )
     got = box_factor([140.0], [100.0], [DAY], "big box")
     precision = 1 / prior**2 + 1 / error**2
@@ -216,8 +216,19 @@ def test_box_factor_without_coats_is_what_is_believed():
 def test_scattered_coats_teach_less_than_even_ones():
     even = box_factor([130.0] * 6, [100.0] * 6)
     wild = box_factor([60.0, 280.0, 90.0, 190.0, 75.0, 225.0], [100.0] * 6)
-    assert np.log(wild.high / wild.low) > 2.5 * np.log(even.high / even.low)
+    assert np.log(wild.high / wild.low) > 2.0 * np.log(even.high / even.low)
     assert not even.mostly_prior
+
+
+def test_no_number_of_coats_lowers_what_they_share():
+    shared = trade.value("decide", "box_shared_log_sd")
+    few, many = (box_factor([130.0] * n, [100.0] * n) for n in (20, 2000))
+    sd = [np.log(one.high / one.low) / (2.0 * NormalDist().inv_cdf(0.9)) for one in (few, many)]
+    assert sd[1] < sd[0]
+    assert sd[1] == pytest.approx(shared, rel=0.03)
+    dose = development_dose([700.0] * 2000, ["ripe"] * 2000)
+    shared = trade.value("decide", "dose_shared_log_sd")
+    assert np.log(dose.high / dose.low) / 2.5631 == pytest.approx(shared, rel=0.03)
 
 
 def test_dose_from_ends_of_three_kinds():

@@ -5,7 +5,7 @@ import pytest
 PHONE, TABLET = (390, 844), (820, 1180)
 SIZES = pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 GO = ".action, .choices button.chosen"
-LINE = "31 % good (18–47; 12 plates). Do it once more: do the polish once more."
+LINE = "31 % good (18–47; 12 plates). Do the polish once more."
 MARKED = ".choices button.chosen"
 
 

@@ -224,9 +224,8 @@ def line_of(told: dict[str, Any]) -> str:
     count = told["plates"]
     behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
     prior = ", mostly belief" if told["mostly_prior"] and count else ""
-    do = DO[told["advice"]]
-    if told["advice"] in ("check", "redo"):
-        do = f"{do}: {told['words'].removesuffix(', then decide')}"
+    words = told["words"].removesuffix(", then decide")
+    do = {"check": f"look first: {words}", "redo": words}.get(told["advice"], DO[told["advice"]])
     return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
 
 

@@ -18,7 +18,7 @@ from argentry.desk.sunlight import atmosphere_of
 from argentry.errors import BadInput
 from argentry.learn.worked_out import number
 from argentry.physics import exposure, meter
-from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
+from argentry.physics.cloud import beam_at_okta, from_cloud_share
 from argentry.physics.light import PLANES, LightSeries, light_series
 
 if TYPE_CHECKING:
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
 SAMPLES = 8  # moments of an exposure at which the light is reckoned
 EVERY_MINUTES = 10.0  # and of a development
-METER_SD = 0.2  # how well a hand-held meter and its place tell the light, judged [stops]
 LONGEST_MINUTES = 24 * 60.0
 
 
@@ -158,10 +157,11 @@ def _shots(
 def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool) -> float:
     clear = exposure.light_sigma_stops(elevation_deg, haze_named=haze)
     if metered:
-        return float(np.hypot(METER_SD, 0.5 * clear))
-    cloud = trade.value("light", "overcast_sigma")
-    share = 0.7 if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
-    return float(np.hypot(clear, cloud * share))
+        left = trade.value("decide", "metered_clear_share") * clear
+        return float(np.hypot(trade.value("decide", "meter_sd"), left))
+    unknown = trade.value("decide", "unknown_cloud_share")
+    share = unknown if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
+    return float(np.hypot(clear, trade.value("light", "overcast_sigma") * share))
 
 
 def _lux(one: Outcome) -> float:
@@ -177,8 +177,7 @@ def _value(one: Outcome, column: str, low: float, high: float) -> float:
 def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
     place = resolve_place(studio)
     frame = studio.frames[0]
-    cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
-    beam = beam_at_okta(cloud)
+    cloudy = from_cloud_share(np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1]) / 8.0)
     return light_series(
         times.ravel(),
         latitude_deg=place.latitude_deg,
@@ -189,8 +188,8 @@ def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Arr
         exposure_plane=plane,
         cut_on_nm=frame.cut_on_nm,
         filter_transmission=frame.transmission,
-        beam_share=beam,
-        global_share=beam + cloud_light_at_okta(cloud),
+        beam_share=cloudy.beam_share,
+        global_share=cloudy.global_share,
     )
 
 

@@ -162,7 +162,6 @@ def graded_exposures(
 def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
     """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
     box = studio.boxes[0]
-    cover = min(box.crystal_area_cm2 / box.floor_area_cm2, 1.0)
     pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
     fact = trade.facts("fuming")["box_temperature"]
     coats = []
@@ -180,7 +179,7 @@ def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
         box_temperature_c=[held for _, _, held, _ in coats],
         gap_mm=box.gap_mm,
         pressure_pa=pressure,
-        cover_share=cover,
+        cover_share=box.cover_share,
         crystal_spacing_mm=box.crystal_spacing_mm,
         rested=box.rested,
         box_factor=box.box_factor,

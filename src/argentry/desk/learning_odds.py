@@ -13,6 +13,7 @@ from argentry.desk.learning_standing import SHOWS_ALL, Asked, check_known, stand
 from argentry.learn.checkpoints import advise
 from argentry.learn.odds import draws_by_stage, evened, odds
 from argentry.learn.stage_work import graded_check, posterior, usual_work
+from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
@@ -192,7 +193,7 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
     open_ = [stage for stage in STAGES if stage not in stages] or list(STAGES)
     parts = np.array([-np.log(stage_priors()[stage].ok_middle) for stage in open_])
     share, even = told.base_rate, (np.arange(200) + 0.5) / 200.0
-    normal, width = NormalDist(), 2.0 * 1.2816
+    normal, width = NormalDist(), 2.0 * Z80
     middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
     ends = [normal.inv_cdf(min(max(p, 1e-6), 1.0 - 1e-6)) for p in (share.low, share.high)]
     spread = (ends[1] - ends[0]) / width

@@ -7,6 +7,7 @@ from math import hypot, log2
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError
+from argentry.physics.stops import Z80
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,8 +15,6 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.records.decision import Learned, OwnNumbers
     from argentry.records.studio import Studio
-
-Z80 = 1.2816  # half of the 80 % range of a normal, in standard deviations
 
 
 def with_learned(studio: Studio, numbers: OwnNumbers) -> Studio:

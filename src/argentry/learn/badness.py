@@ -15,6 +15,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.learn.inclusion import Suspects
+from argentry.physics.stops import Z80
 from argentry.trade.causes import known_causes
 
 if TYPE_CHECKING:
@@ -109,7 +110,7 @@ def spread_out(table: StageTable) -> Floats:
             middle, spread = seen.mean(), max(float(seen.std()), 0.15)
         else:
             low, middle, high = np.quantile(seen, [0.1, 0.5, 0.9])
-            spread = max((high - low) / 2.563, 0.5 * float(seen.std()), 0.2)  # 2.563: normal's
+            spread = max((high - low) / (2.0 * Z80), 0.5 * float(seen.std()), 0.2)
             if condition.form == "window":  # the trade's best value where the studio works near it
                 middle = np.clip(0.0, *np.quantile(seen, [0.25, 0.75]))
         out[:, j] = np.clip((column - middle) / spread, -_FAR, _FAR)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.fitting import Fitted, StageFit, fit
 from argentry.learn.table import standardised
@@ -190,8 +191,11 @@ def _spoilt(fitted: Fitted, stages: Sequence[str]) -> Share:
         for o, c in zip(fitted.outcomes, fitted.came, strict=True)
         if c is not None and any(o.stages.get(s) == "fault" for s in stages)
     ]
-    # believed beforehand: one in ten; as good as two plates
-    return _beta(sum(came), len(came) - sum(came), 0.2, 1.8)
+    share, worth = (
+        trade.value("decide", "spoilt_good_share"),
+        trade.value("decide", "spoilt_plates"),
+    )
+    return _beta(sum(came), len(came) - sum(came), share * worth, (1.0 - share) * worth)
 
 
 def _beta(good: int, bad: int, one: float = 1.0, other: float = 1.0) -> Share:

@@ -11,6 +11,7 @@ References
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -74,7 +75,8 @@ def box_factor(
     prior_sd = trade.value("decide", "box_factor_log_sd")
     error = trade.value("decide", "coat_time_log_sd")
     exact = np.full(logs.size, "ripe")
-    return _learned("box_factor", "1", 1.0, prior_sd, error, logs, exact, days, box)
+    doubts = _Doubts(prior_sd, error, trade.value("decide", "box_shared_log_sd"))
+    return _learned("box_factor", "1", 1.0, doubts, logs, exact, days, box)
 
 
 def development_dose(
@@ -120,33 +122,52 @@ def development_dose(
     prior_sd = trade.value("development", "dose_sigma") * np.log(2.0)
     error = trade.value("decide", "end_point_log_sd")
     kinds = np.array(ends, dtype="U8")
-    what = "development_dose"
-    return _learned(what, "kJ/m2", middle, prior_sd, error, logs, kinds, days, "")
+    doubts = _Doubts(prior_sd, error, trade.value("decide", "dose_shared_log_sd"))
+    return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "")
+
+
+@dataclass(frozen=True)
+class _Doubts:
+    """Standard deviations of a logarithm.
+
+    Attributes
+    ----------
+    before : float
+        Of the middle before any plate.
+    each : float
+        From one plate to the next.
+    shared : float
+        Of what is wrong with all plates alike (the thermometer, the rule for cloud): no number of
+        plates lowers it.
+    """
+
+    before: float
+    each: float
+    shared: float
 
 
 def _learned(
     what: str,
     unit: str,
     middle: float,
-    prior_sd: float,
-    error: float,
+    doubts: _Doubts,
     logs: Floats,
     ends: NDArray[np.str_],
     days: Sequence[date | None],
     of: str,
 ) -> Learned:
     """Return the posterior of a log-normal middle, from exact and one-sided observations."""
-    at = prior_sd * GRID
-    score = -0.5 * GRID**2
+    at = doubts.before * GRID
+    score = np.zeros(GRID.size)
     exact = logs[ends == "ripe"]
-    spread = _scatter(exact, error)
+    spread = _scatter(exact, doubts.each)
     for value in exact:
         score = score - 0.5 * ((value - at) / spread) ** 2
     for side, kind in ((1.0, "unripe"), (-1.0, "too long")):
         for value in logs[ends == kind]:
             # taken out too early: its own end point lies above the dose it had
             score = score + np.log(np.maximum(normal_cdf(side * (at - value) / spread), 1e-300))
-    weight = np.exp(score - score.max())
+    weight = np.exp(-0.5 * GRID**2) * _smeared(np.exp(score - score.max()), at, doubts.shared)
     low, mid, high = middle * np.exp(quantiles(at, weight, SHARES_80))
     then = middle * np.exp(quantiles(at, np.exp(-0.5 * GRID**2), SHARES_80))
     mean = weight @ at / weight.sum()
@@ -155,8 +176,18 @@ def _learned(
         what=what, value=float(mid), low=float(low), high=float(high), unit=unit,
         plates=logs.size, day=max((d for d in days if d), default=None),
         believed=middle, believed_low=float(then[0]), believed_high=float(then[2]),
-        mostly_prior=bool(sd > np.sqrt(0.5) * prior_sd), of=of,
+        mostly_prior=bool(sd > np.sqrt(0.5) * doubts.before), of=of,
     )  # fmt: skip
+
+
+def _smeared(likelihood: Floats, at: Floats, shared: float) -> Floats:
+    """Return a likelihood on an even grid when every plate may be off by the same unknown."""
+    reach = min(int(4.0 * shared / (at[1] - at[0])), at.size // 2)
+    off = (at[1] - at[0]) * np.arange(-reach, reach + 1)
+    kernel = np.exp(-0.5 * (off / shared) ** 2)
+    # the grid ends: what would come from beyond it is made up for
+    whole = np.convolve(np.ones_like(likelihood), kernel, mode="same")
+    return np.asarray(np.convolve(likelihood, kernel, mode="same") / whole)
 
 
 def _scatter(logs: Floats, error: float) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.learn.badness import LEAST_READ
 from argentry.learn.worked_out import measure
+from argentry.physics.stops import Z80
 from argentry.trade.conditions import Condition, conditions
 
 if TYPE_CHECKING:
@@ -175,7 +176,7 @@ def _trades(condition: Condition, side: str, outcome: Outcome) -> Uplift | None:
     if x is None:
         return None
     badness = -x if side == "low" else x
-    spread = (condition.effect_high - condition.effect_low) / 2.563
+    spread = (condition.effect_high - condition.effect_low) / (2.0 * Z80)
     unit = f" {condition.unit}" if condition.unit else ""
     words = (
         f"{condition.title} {_shown(condition, x)}{unit}; "
