@@ -179,8 +179,8 @@ def _memory_mb(pid: int) -> float:
 
 def _children_mb(pid: int) -> float:
     """Return the peak memory of the processes that the server began and that are still there."""
-    with open(f"/proc/{pid}/task/{pid}/children") as listed:
-        return sum(_memory_mb(int(child)) for child in listed.read().split())
+    children = Path(f"/proc/{pid}/task/{pid}/children").read_text()
+    return sum(_memory_mb(int(child)) for child in children.split())
 
 
 def _free_port() -> int:
@@ -238,13 +238,11 @@ def run() -> list[tuple[str, str]]:
             f"{size:.0f} MB, built in {built:.0f} s; server ready after {ready:.1f} s",
         )
     ]
-    rows.append(
-        (
-            "peak memory of the server (limit 300 MB)",
-            f"{memory:.0f} MB and {advising:.0f} MB of the process that advises; "
-            f"{planned:.0f} MB once it has planned a day",
-        )
+    figure = (
+        f"{memory:.0f} MB and {advising:.0f} MB of the process that advises; "
+        f"{planned:.0f} MB once it has planned a day"
     )
+    rows.append(("peak memory of the server (limit 300 MB)", figure))
     return head + rows
 
 
