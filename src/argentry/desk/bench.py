@@ -316,11 +316,12 @@ def _readings(book: Book, events: list[Event], now: datetime) -> list[RunReading
     ]  # fmt: skip
     sensed = [one for what in bench_react.AIR_READINGS if (one := usable(book, what, now))]
     opened = next((e.at for e in counted if e.kind == "run_opened"), now)
-    for what in LIGHT_READINGS:  # the dose so far wants every one, a minute apart
-        minutes = {
-            int(r.at.timestamp() // 60): r for r in series(book, what, opened, now, trusted=True)
-        }
-        sensed += minutes.values()
+    # of light the dose so far wants every one, a minute apart
+    minutes = {
+        (r.what, int(r.at.timestamp() // 60)): r
+        for r in series(book, LIGHT_READINGS, opened, now, trusted=True)
+    }
+    sensed += minutes.values()
     said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
     return sorted(said, key=lambda one: one.at)
 

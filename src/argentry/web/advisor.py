@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 LOG = logging.getLogger("argentry.web")
 LONGEST_SECONDS = 120.0
+SETTLE_SECONDS = 0.2  # presses come in twos and threes: all are answered before it begins
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB
 
@@ -70,6 +71,7 @@ class Advisor:
         from argentry.desk.house import say_advice
 
         while self._wanted:
+            await asyncio.sleep(SETTLE_SECONDS)
             run = next(iter(self._wanted))
             del self._wanted[run]
             bodies: dict[str, dict[str, Any]] = {}
