@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -47,14 +48,22 @@ def book(folder):
     close_book(opened)
 
 
+def for_the_day(folder):
+    """What a day plan takes, the odds with it."""
+    numbers, good, warnings = day_numbers(folder)
+    assert not warnings
+    return replace(numbers, good=good())
+
+
 @pytest.fixture
 def worked(monkeypatch):
-    """How often the numbers were worked out."""
+    """How often the numbers were worked out whole."""
     times = []
     plain = learning_numbers.learned_numbers
 
     def counted(*given, **more):
-        times.append(1)
+        if more.get("with_odds", True):
+            times.append(1)
         return plain(*given, **more)
 
     monkeypatch.setattr(learning_numbers, "learned_numbers", counted)
@@ -62,33 +71,36 @@ def worked(monkeypatch):
 
 
 def test_what_is_kept_is_what_was_worked_out(folder, worked):
-    first, _ = day_numbers(folder)
-    again, _ = day_numbers(folder)
+    first = for_the_day(folder)
+    again = for_the_day(folder)
     assert len(worked) == 1
     assert (again.learned, again.good) == (first.learned, first.good)
-    assert (again.mostly_prior, again.notes) == (first.mostly_prior, first.notes)
+    plain = learning_numbers.learned_numbers(gather(folder))
+    assert (again.mostly_prior, again.notes) == (plain.mostly_prior, plain.notes)
+    assert (again.learned, again.good) == (plain.learned, plain.good)
     assert again.of("box_factor").plates > 10
+    worked.clear()
     assert "made anew when deleted" in json.loads((folder / FILE).read_text())["about"]
     (folder / FILE).unlink()
-    assert day_numbers(folder)[0].learned == first.learned
-    assert len(worked) == 2
+    assert for_the_day(folder).learned == first.learned
+    assert len(worked) == 1
 
 
 def test_one_more_word_on_one_plate_counts(folder, book, worked):
-    before, _ = day_numbers(folder)
+    before = for_the_day(folder)
     one = outcomes(book)[3]
     set_grade(book, one.id, "lost" if one.grade != "lost" else "fine", "maker")
-    after, _ = day_numbers(folder)
+    after = for_the_day(folder)
     assert len(worked) == 2
     assert after.good != before.good
 
 
 def test_another_studio_counts(folder, worked):
-    day_numbers(folder)
+    for_the_day(folder)
     text = (folder / "studio.toml").read_text()
     assert "gap_mm = " in text
     (folder / "studio.toml").write_text(text.replace("gap_mm = ", "gap_mm = 1", 1))
-    day_numbers(folder)
+    for_the_day(folder)
     assert len(worked) == 2
 
 
@@ -104,17 +116,17 @@ def test_another_studio_counts(folder, worked):
     ],
 )
 def test_a_damaged_file_is_no_harm(folder, worked, damage):
-    first, _ = day_numbers(folder)
+    first = for_the_day(folder)
     (folder / FILE).write_text(damage((folder / FILE).read_text()))
-    again, _ = day_numbers(folder)
+    again = for_the_day(folder)
     assert len(worked) == 2
     assert again.learned == first.learned
 
 
 def test_a_folder_that_takes_nothing_keeps_nobody_waiting(folder, worked):
     (folder / FILE).mkdir()  # stands in the way also for a superuser
-    first, _ = day_numbers(folder)
-    again, _ = day_numbers(folder)
+    first = for_the_day(folder)
+    again = for_the_day(folder)
     assert len(worked) == 2
     assert again.learned == first.learned
     assert not list(folder.glob(f".{FILE}*")), "nothing is left lying about"
@@ -123,12 +135,32 @@ def test_a_folder_that_takes_nothing_keeps_nobody_waiting(folder, worked):
 def test_the_bench_takes_what_is_kept_and_a_day_more_than_the_bench(folder, book, worked):
     studio = gather(folder).studio
     plain = taught_studio(book, studio)
+    assert not json.loads((folder / FILE).read_text())["with_odds"]
+    assert taught_studio(book, studio) == plain
+    assert not worked
+    assert for_the_day(folder).good is not None, "without the odds it was not the whole"
+    assert json.loads((folder / FILE).read_text())["with_odds"]
     assert taught_studio(book, studio) == plain
     assert len(worked) == 1
-    assert day_numbers(folder)[0].good is not None, "without the odds it was not the whole"
-    assert len(worked) == 2
-    assert taught_studio(book, studio) == plain
-    assert len(worked) == 2
+
+
+def test_a_plan_begins_before_the_odds_are_known_and_ends_with_them(folder, monkeypatch):
+    from argentry.desk.day import make_day
+
+    asked = []
+    numbers, good, _ = day_numbers(folder)
+
+    def wanted():
+        asked.append(1)
+        return good()
+
+    day = date(2026, 6, 21)
+    plan = make_day(gather(folder).studio, day, plates=1, learned=numbers, good=wanted)
+    assert asked == [1]
+    whole = for_the_day(folder)
+    again = make_day(gather(folder).studio, day, plates=1, learned=whole)
+    assert (plan.good_share, plan.good_plates) == (again.good_share, again.good_plates)
+    assert plan.good_share_plates > 20
 
 
 def test_the_word_for_it_does_not_depend_on_the_order_of_plates(folder):
@@ -217,12 +249,11 @@ def test_a_session_that_comes_back_does_no_harm(folder, book):
     for number, day in enumerate((date(2024, 1, 1), date(2027, 1, 1))):
         late = Outcome(new_id(), plate.id, None, sessions[5], 40 + number, day, grade="lost")
         add_outcome(book, late)
-    numbers, _ = day_numbers(folder)
+    numbers = for_the_day(folder)
     assert 0.0 < numbers.good.low < numbers.good.high < 1.0
 
 
 def test_the_file_itself_may_name_the_studio(folder, book):
-    numbers, warnings = day_numbers(folder / "studio.toml")
-    assert not warnings
+    numbers = for_the_day(folder / "studio.toml")
     assert numbers.of("box_factor").plates > 10
     assert (folder / FILE).is_file()

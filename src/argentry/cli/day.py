@@ -80,7 +80,7 @@ def day(
     screen = console(stderr=True)
     with screen.status("planning") as status:
         status.update("planning: what your plates taught")
-        numbers, warnings = day_numbers(path, address) if use_learned else (None, ())
+        numbers, good, warnings = day_numbers(path, address) if use_learned else (None, None, ())
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
         plan = make_day(
@@ -90,6 +90,7 @@ def day(
             weather=read,
             haze=haze,
             learned=numbers,
+            good=good,
             seed=seed,
             progress=lambda words: status.update(f"planning: {words}"),
         )

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.place import Place
     from argentry.records.decision import OwnNumbers
+    from argentry.records.learned import Share
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
@@ -98,6 +99,7 @@ def make_day(
     weather: Weather | None = None,
     haze: float | None = None,
     learned: OwnNumbers | None = None,
+    good: Callable[[], Share | None] | None = None,
     effort: float = 1.5,
     simulated_days: int = 200,
     seed: int = 1,
@@ -119,6 +121,8 @@ def make_day(
         Aerosol optical depth at 500 nm, when known better. [1]
     learned : OwnNumbers or None
         What the studio's plates have taught: it takes the place of what was believed.
+    good : callable, optional
+        Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
     effort : float
         Longest search of the solver, see `argentry.plan.solve.solve`. [1]
     simulated_days : int
@@ -146,7 +150,6 @@ def make_day(
         from argentry.desk.learning_taught import used_numbers, with_learned
 
         studio, used = with_learned(studio, learned), used_numbers(learned)
-    good = None if learned is None else learned.good
     progress("light and weather")
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day)
@@ -184,7 +187,8 @@ def make_day(
     tables = day_tables.end_tables(lit, seed)
     hours = day_tables.hours(clock, lit, blocks, tables)
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
-    share, behind = day_tables.good_share(studio, good)
+    odds = good() if good is not None else None if learned is None else learned.good
+    share, behind = day_tables.good_share(studio, odds)
     sunrise, sunset = _sun_times(place, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     return DayPlan(
@@ -215,7 +219,7 @@ def make_day(
         light_odds=light_odds,
         good_share=share,
         good_share_plates=behind,
-        good_plates=day_tables.good_plates(planned, studio, seed, good),
+        good_plates=day_tables.good_plates(planned, studio, seed, odds),
         proof=Proof(
             finish_minutes=planned.finish,
             bound_minutes=planned.bound,

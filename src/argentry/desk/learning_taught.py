@@ -10,11 +10,15 @@ from argentry.errors import ArgentryError
 from argentry.physics.stops import Z80
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from argentry.book.engine import Book
     from argentry.records.decision import Learned, OwnNumbers
+    from argentry.records.learned import Share
     from argentry.records.studio import Studio
+
+    Good = Callable[[], Share | None]
 
 
 def with_learned(studio: Studio, numbers: OwnNumbers) -> Studio:
@@ -54,7 +58,7 @@ def used_numbers(numbers: OwnNumbers) -> tuple[Learned, ...]:
 
 def day_numbers(
     folder: Path | None, address: str | None = None
-) -> tuple[OwnNumbers | None, tuple[str, ...]]:
+) -> tuple[OwnNumbers | None, Good, tuple[str, ...]]:
     """Return the numbers for a day plan from the studio's plates, and what to warn of.
 
     A book that cannot be read does not keep anybody from planning: the sheet says so.
@@ -65,16 +69,36 @@ def day_numbers(
         Studio folder.
     address : str, optional
         Of a PostgreSQL book.
+
+    Returns
+    -------
+    numbers : OwnNumbers or None
+        At once; perhaps still without the odds.
+    good : callable
+        Odds that a plate comes out good. Where plates are new they are worked out beside the
+        planning, which does not need them before its end and mostly waits for the solver.
+    warnings : tuple of str
+        Sentences.
     """
+    from concurrent.futures import ThreadPoolExecutor
+
     from argentry.desk.learning_data import gather
-    from argentry.desk.learning_kept import own_numbers
+    from argentry.desk.learning_kept import kept_numbers, own_numbers
 
     try:
         plates = gather(folder, address)
     except ArgentryError as error:
         said = str(error).rstrip(".")
-        return None, (f"Nothing learned is used, the plates cannot be read: {said}.",)
-    return own_numbers(plates, folder), ()
+        warning = f"Nothing learned is used, the plates cannot be read: {said}."
+        return None, lambda: None, (warning,)
+    kept = kept_numbers(plates, folder)
+    if kept is not None:
+        return kept, lambda: kept.good, ()
+    numbers = own_numbers(plates, folder, with_odds=False)
+    beside = ThreadPoolExecutor(1)
+    whole = beside.submit(own_numbers, plates, folder)
+    beside.shutdown(wait=False)
+    return numbers, lambda: whole.result().good, ()
 
 
 def taught_studio(book: Book, studio: Studio) -> Studio:

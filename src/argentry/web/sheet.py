@@ -73,12 +73,13 @@ def main(arguments: list[str]) -> int:
 
     folder, day, plates = arguments
     try:
-        numbers, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
+        numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
         plan = make_day(
             load_studio(Path(folder)),
             date.fromisoformat(day),
             plates=int(plates),
             learned=numbers,
+            good=good,
         )
         sys.stdout.buffer.write(day_pdf(plan))
     except ArgentryError as error:
