@@ -18,9 +18,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.place import resolve_place
-from argentry.desk.sunlight import atmosphere_of
-from argentry.physics import cloud, lamp, meter, sky
-from argentry.physics.light import light_series
+from argentry.desk.sunlight import under_cloud
+from argentry.physics import lamp, meter, sky
 from argentry.physics.sun import horizon_elevation_deg
 
 if TYPE_CHECKING:
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.physics.light import LightSeries
     from argentry.records.run import RunReading
     from argentry.records.studio import DevelopmentFrame, Studio
 
@@ -115,8 +113,8 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
         60, "s"
     )
     times = edges + np.timedelta64(30, "s")
-    subject = _light(studio, frame, times, studio.subject.plane)
-    frames = _light(studio, frame, times, "sun")
+    subject = under_cloud(studio, frame, times, studio.subject.plane, None)
+    frames = under_cloud(studio, frame, times, "sun", None)
     skyline = horizon_elevation_deg(subject.azimuth_deg, resolve_place(studio).horizon)
     seen = np.flatnonzero(subject.elevation_deg > np.maximum(skyline, 0.0))
     development = subject.development_w_m2
@@ -136,31 +134,6 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
         lux_frame=frames.illuminance_lux,
         ghi_w_m2=subject.ghi_w_m2,
         last_index=int(seen[-1]) + 1 if seen.size else 0,
-    )
-
-
-def _light(
-    studio: Studio,
-    frame: DevelopmentFrame,
-    times: NDArray[np.datetime64],
-    plane: str,
-    okta: float | None = None,
-) -> LightSeries:
-    """Return the light at some times under this much cloud, or under the clear sky."""
-    place = resolve_place(studio)
-    cloudy = None if okta is None else cloud.from_cloud_share(np.full(times.shape, okta / 8.0))
-    return light_series(
-        times,
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        elevation_m=place.elevation_m,
-        atmosphere=atmosphere_of(place),
-        horizon=place.horizon,
-        exposure_plane=plane,
-        cut_on_nm=frame.cut_on_nm,
-        filter_transmission=frame.transmission,
-        beam_share=None if cloudy is None else cloudy.beam_share,
-        global_share=None if cloudy is None else cloudy.global_share,
     )
 
 
@@ -221,7 +194,9 @@ def cloud_shares(
         On the subject and behind the filter; 1 where the clear sky gives none. [1]
     """
     time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
-    clear, cloudy = (_light(studio, frame, time, studio.subject.plane, o) for o in (None, okta))
+    clear, cloudy = (
+        under_cloud(studio, frame, time, studio.subject.plane, o) for o in (None, okta)
+    )
 
     def share(under: Array, whole: Array) -> float:
         return float(under[0] / whole[0]) if whole[0] > 0.0 else 1.0

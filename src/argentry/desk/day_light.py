@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.camera import lens_transmission
-from argentry.desk.sunlight import atmosphere_of
+from argentry.desk.sunlight import at_place
 from argentry.physics import (
     development,
     dose,
@@ -114,11 +114,6 @@ def lit_day(
     level = np.vstack([skies.middle_global, skies.global_share])
     needed, scale = exposure_dose(studio)
     shared: dict[str, Any] = {
-        "latitude_deg": place.latitude_deg,
-        "longitude_deg": place.longitude_deg,
-        "elevation_m": place.elevation_m,
-        "atmosphere": atmosphere_of(place),
-        "horizon": place.horizon,
         "exposure_plane": studio.subject.plane,
         "beam_share": beam,
         "global_share": level,
@@ -127,7 +122,8 @@ def lit_day(
     for frame in studio.frames:
         key = (frame.cut_on_nm, frame.transmission)
         if key not in by_filter:
-            by_filter[key] = light.light_series(
+            by_filter[key] = at_place(
+                place,
                 times_utc,
                 cut_on_nm=frame.cut_on_nm,
                 filter_transmission=frame.transmission,
@@ -141,7 +137,8 @@ def lit_day(
         )
         for frame in studio.frames
     )
-    facing = light.light_series(
+    facing = at_place(
+        place,
         times_utc,
         **shared | {"exposure_plane": "sun", "beam_share": beam[0], "global_share": level[0]},
     )

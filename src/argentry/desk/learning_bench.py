@@ -89,7 +89,7 @@ def advice_bodies(book: Book, studio: Studio, run: str, now: datetime) -> dict[s
     if not due:
         return {}
     gathered = from_book(book, studio)
-    return {plate.plate: _body(gathered, studio, plate, now) for plate in due}
+    return {plate.plate: _body(gathered, plate, now) for plate in due}
 
 
 def say_advice(
@@ -194,10 +194,9 @@ def _since(redone: Sequence[Redone]) -> str | None:
     return redone[-1].event if redone else None
 
 
-def _body(gathered: Gathered, studio: Studio, plate: PlateSoFar, now: datetime) -> dict[str, Any]:
+def _body(gathered: Gathered, plate: PlateSoFar, now: datetime) -> dict[str, Any]:
     standing = standing_of_run(gathered, plate, now)
-    size = gathered.sizes.get(plate.plate) or studio.habits.plate_size
-    told = judged(standing, plate_size(size).area_cm2)
+    told = judged(standing, plate_size(gathered.size_of(plate.plate)).area_cm2)
     way = ways_back().get(str(plate.done)) if told["advice"] == "redo" else None
     return {
         **_standing(plate),

@@ -12,17 +12,16 @@ from argentry import trade
 from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_next import check_setting, settings_now
 from argentry.errors import BadInput, check_range
-from argentry.learn.odds import draws_by_stage, evened
+from argentry.learn.odds import draws_by_stage, whole
 from argentry.learn.pairs import chances_to_decide, judge_pairs, pairs_made, plan_pairs, share_won
 from argentry.learn.table import succeeded
 from argentry.learn.trials import reachable
 from argentry.learn.worked_out import value_of
-from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Sequence
 
     from numpy.typing import NDArray
 
@@ -138,7 +137,9 @@ def _believed(
 ) -> dict[str, Any]:
     """Return the chance of a good plate with each setting, and that so many pairs decide."""
     now = settings_now(gathered.studio, fit)
-    before, after = (_whole(fit, {**now, condition.key: value}) for value in (old, new))
+    before, after = (
+        whole(draws_by_stage(fit, {**now, condition.key: value})) for value in (old, new)
+    )
     each = np.linspace(0, before.size - 1, min(DRAWS, before.size)).astype(int)
     decide = chances_to_decide(before[each], after[each], pairs)
     # draws that the setting leaves as they are speak for neither
@@ -149,12 +150,6 @@ def _believed(
         "better": better,
         **_spread("decides", decide),
     }
-
-
-def _whole(fit: Fitted, known: Mapping[str, float | str]) -> Floats:
-    """Return draws of the chance that a plate comes out good; the same order in every call."""
-    draws = draws_by_stage(fit, known)
-    return np.asarray(np.prod(evened([draws[stage] for stage in STAGES]), axis=0))
 
 
 def _spread(key: str, draws: Floats) -> dict[str, float]:

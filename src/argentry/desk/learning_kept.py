@@ -50,31 +50,22 @@ def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = Tr
     """
     from argentry.desk.learning_numbers import learned_numbers
 
-    kept = kept_numbers(gathered, folder, with_odds=with_odds)
+    if folder is None:
+        return learned_numbers(gathered, with_odds=with_odds)
+    file, made_of = studio_folder(folder) / FILE, fingerprint(gathered)
+    kept = _read(file, made_of, with_odds=with_odds)
     if kept is not None:
         return kept
     numbers = learned_numbers(gathered, with_odds=with_odds)
-    if folder is not None:
-        file = studio_folder(folder) / FILE
-        _keep(file, fingerprint(gathered), numbers, with_odds=with_odds)
+    _keep(file, made_of, numbers, with_odds=with_odds)
     return numbers
 
 
-def kept_numbers(
-    gathered: Gathered, folder: Path | None, *, with_odds: bool = True
-) -> OwnNumbers | None:
-    """Return the numbers as they are kept, None where they must be worked out (anew).
-
-    Parameters
-    ----------
-    gathered, folder
-        As `own_numbers`.
-    with_odds : bool
-        False also takes numbers that were kept without the odds.
-    """
+def kept_numbers(gathered: Gathered, folder: Path | None) -> OwnNumbers | None:
+    """Return the numbers with their odds as they are kept, None where they must be worked out."""
     if folder is None:
         return None
-    return _read(studio_folder(folder) / FILE, fingerprint(gathered), with_odds=with_odds)
+    return _read(studio_folder(folder) / FILE, fingerprint(gathered), with_odds=True)
 
 
 def fingerprint(gathered: Gathered) -> str:

@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.place import resolve_place
-from argentry.desk.sunlight import atmosphere_of
+from argentry.desk.sunlight import under_cloud
 from argentry.errors import BadInput
 from argentry.learn.worked_out import number
 from argentry.physics import exposure, meter
-from argentry.physics.cloud import beam_at_okta, from_cloud_share
-from argentry.physics.light import PLANES, LightSeries, light_series
+from argentry.physics.cloud import beam_at_okta
+from argentry.physics.light import PLANES, LightSeries
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -175,22 +174,8 @@ def _value(one: Outcome, column: str, low: float, high: float) -> float:
 
 
 def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
-    place = resolve_place(studio)
-    frame = studio.frames[0]
-    cloudy = from_cloud_share(np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1]) / 8.0)
-    return light_series(
-        times.ravel(),
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        elevation_m=place.elevation_m,
-        atmosphere=atmosphere_of(place),
-        horizon=place.horizon,
-        exposure_plane=plane,
-        cut_on_nm=frame.cut_on_nm,
-        filter_transmission=frame.transmission,
-        beam_share=cloudy.beam_share,
-        global_share=cloudy.global_share,
-    )
+    cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
+    return under_cloud(studio, studio.frames[0], times.ravel(), plane, cloud)
 
 
 def _stamp(moment: datetime) -> np.datetime64:

@@ -6,14 +6,12 @@ from dataclasses import asdict
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from argentry import trade
 from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_numbers import learned_numbers
 from argentry.desk.learning_taught import with_learned
 from argentry.errors import BadInput, check_range
-from argentry.learn.odds import draws_by_stage, evened, odds
+from argentry.learn.odds import draws_by_stage, odds, whole
 from argentry.learn.stage_work import usual_work
 from argentry.learn.table import succeeded
 from argentry.learn.usual import usual_settings
@@ -21,7 +19,6 @@ from argentry.learn.usual_day import plates_a_day
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance
 from argentry.records.day import MOST_PLATES
-from argentry.records.plate import STAGES
 from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
 
@@ -29,10 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import date
 
-    from numpy.typing import NDArray
-
     from argentry.desk.learning_data import Gathered
-    from argentry.learn.fitting import Fitted
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
@@ -124,17 +118,12 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     """Return the chance of a plate: the model's draws while it foretells well, else the counts."""
     came = [ok for one in gathered.outcomes if (ok := succeeded(one)) is not None]
     fit = fitted(gathered.outcomes)
-    told = odds(fit, usual_settings(fit))
+    usual = usual_settings(fit)
+    told = odds(fit, usual)
     if came and told.model_used:
-        return DrawnChance(usual_draws(fit), len(came), told.mostly_prior)
+        return DrawnChance(whole(draws_by_stage(fit, usual)), len(came), told.mostly_prior)
     good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
     return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
-
-
-def usual_draws(fit: Fitted) -> NDArray[np.float64]:
-    """Return draws of the chance that a usual plate comes out good."""
-    draws = draws_by_stage(fit, usual_settings(fit))
-    return np.asarray(np.prod(evened([draws[stage] for stage in STAGES]), axis=0))
 
 
 def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:

@@ -11,7 +11,7 @@ import numpy as np
 from argentry.desk.learning_fit import fitted
 from argentry.desk.learning_standing import SHOWS_ALL, Asked, check_known, standing_of
 from argentry.learn.checkpoints import advise
-from argentry.learn.odds import draws_by_stage, evened, odds
+from argentry.learn.odds import draws_by_stage, odds, whole
 from argentry.learn.stage_work import graded_check, posterior, usual_work
 from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
@@ -85,9 +85,9 @@ def judged(standing: Standing, area_cm2: float) -> dict[str, Any]:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     draws = _draws(fit, standing, told, stages)
-    whole = np.prod(evened([draws[s] for s in STAGES]), axis=0)
-    probability = float(whole.mean())
-    low, high = (float(q) for q in np.quantile(whole, [0.1, 0.9]))
+    good = whole({stage: draws[stage] for stage in STAGES})
+    probability = float(good.mean())
+    low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
     over = standing.done == STAGES[-1]
     usual = usual_work(area_cm2, _usual_shares(fit, told))
     advice = None if over else _advice(usual, draws, standing, told)

@@ -10,10 +10,10 @@ import numpy as np
 from argentry import trade
 from argentry.desk.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.desk.reading import Reading, metered
-from argentry.desk.sunlight import atmosphere_of
+from argentry.desk.sunlight import at_place, atmosphere_of
 from argentry.errors import BadInput, check_range
 from argentry.physics import exposure, meter
-from argentry.physics.light import LightSeries, check_plane, light_series
+from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 
@@ -139,13 +139,9 @@ def light_report(
     lens, cut_on, red = _glass(studio, cut_on_nm)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
     beam, level, sky_note = _shares(weather, stamps, place, plane)
-    series = light_series(
+    series = at_place(
+        place,
         stamps,
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        elevation_m=place.elevation_m,
-        atmosphere=air,
-        horizon=place.horizon,
         exposure_plane=plane,
         development_plane=plane,
         lens_transmission=lens,

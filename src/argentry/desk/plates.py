@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from argentry.desk.book import studio_book
-from argentry.desk.past import past_moment
+from argentry.desk.past import past_moment, zone_of
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome, Plate
@@ -402,9 +401,7 @@ def _outcome_of(book: Book, plate: Plate, day: date | None, zone: tzinfo | None)
 
 def _zone(folder: Path | None) -> tzinfo | None:
     """Return the studio's time zone; without a studio None, which is the machine's own."""
-    from argentry.desk.studio import load_studio
-
-    return None if folder is None else ZoneInfo(load_studio(folder).site.time_zone)
+    return None if folder is None else zone_of(folder)
 
 
 def _run_of(book: Book, plate: Plate) -> RunHead | None:

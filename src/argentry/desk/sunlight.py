@@ -8,23 +8,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
-from argentry.desk.place import to_local
+from argentry.desk.place import resolve_place, to_local
 from argentry.errors import BadInput
 from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.cloud import from_cloud_share
 from argentry.physics.development import light_end_index
 from argentry.physics.light import LightSeries, check_plane, light_series
 from argentry.physics.sky import Atmosphere
 from argentry.physics.sun import horizon_elevation_deg, sun_path
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from argentry.desk.place import Place
+    from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.records.weather import Weather
 
     Array = NDArray[np.float64]
@@ -172,6 +174,66 @@ def sunlight(
     )
 
 
+def at_place(place: Place, times: NDArray[np.datetime64], **rest: Any) -> LightSeries:
+    """Return the light at a place, with its air and its skyline.
+
+    Parameters
+    ----------
+    place : Place
+        Where.
+    times : NDArray[datetime64], shape (n,)
+        UTC.
+    **rest
+        As `argentry.physics.light.light_series` has them.
+    """
+    return light_series(
+        times,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        atmosphere=atmosphere_of(place),
+        horizon=place.horizon,
+        **rest,
+    )
+
+
+def under_cloud(
+    studio: Studio,
+    frame: DevelopmentFrame,
+    times: NDArray[np.datetime64],
+    plane: str,
+    okta: ArrayLike | None,
+) -> LightSeries:
+    """Return a studio's light under this much cloud, turned into light as the day plan does it.
+
+    Parameters
+    ----------
+    studio : Studio
+        Its place.
+    frame : DevelopmentFrame
+        Whose filter counts.
+    times : NDArray[datetime64], shape (n,)
+        UTC.
+    plane : str
+        The subject's.
+    okta : array_like or None
+        Sky under cloud, for all times or for each, 0 to 8; None: the clear sky. [okta]
+    """
+    cloudy = None
+    if okta is not None:
+        share = np.asarray(okta, dtype=np.float64) / 8.0
+        cloudy = from_cloud_share(np.broadcast_to(share, times.shape))
+    return at_place(
+        resolve_place(studio),
+        times,
+        exposure_plane=plane,
+        cut_on_nm=frame.cut_on_nm,
+        filter_transmission=frame.transmission,
+        beam_share=None if cloudy is None else cloudy.beam_share,
+        global_share=None if cloudy is None else cloudy.global_share,
+    )
+
+
 def _light(
     place: Place,
     times: NDArray[np.datetime64],
@@ -182,13 +244,9 @@ def _light(
     warnings: list[str],
 ) -> tuple[LightSeries, LightSeries | None, str]:
     def of(beam: Array | None, level: Array | None) -> LightSeries:
-        return light_series(
+        return at_place(
+            place,
             times,
-            latitude_deg=place.latitude_deg,
-            longitude_deg=place.longitude_deg,
-            elevation_m=place.elevation_m,
-            atmosphere=atmosphere_of(place),
-            horizon=place.horizon,
             exposure_plane=plane,
             development_plane=plane,
             cut_on_nm=cut_on_nm,

@@ -161,10 +161,15 @@ def draws_by_stage(
     }
 
 
-def evened(draws: Sequence[Floats]) -> list[Floats]:
-    """Return draws of equal length: stages step evenly through theirs."""
-    count = max(one.size for one in draws)
-    return [one[(np.arange(count) * one.size) // count] for one in draws]
+def whole(by_stage: Mapping[str, Floats]) -> Floats:
+    """Return draws of the chance that every stage comes out ok, of draws for each stage.
+
+    Where stages have fewer draws than others they step evenly through theirs; the order is the
+    same in every call.
+    """
+    count = max(one.size for one in by_stage.values())
+    even = [one[(np.arange(count) * one.size) // count] for one in by_stage.values()]
+    return np.asarray(np.prod(even, axis=0))
 
 
 def _session(fitted: Fitted, session: str | None) -> int:

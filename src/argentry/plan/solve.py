@@ -268,9 +268,8 @@ def solve(
     began = time.perf_counter()
     builder = _Model(problem)
     finish = builder.build()
-    builder.model.minimize(
-        finish
-    )  # also when any plan will do: an early end is a good guide to one
+    # also when any plan will do: wishing for an early end leads to one sooner
+    builder.model.minimize(finish)
     if hint is not None:
         builder.hint(hint, finish)
     cp = builder.cp

@@ -68,25 +68,25 @@ class Advisor:
         await self._stop()
 
     async def _work(self) -> None:
-        from argentry.desk.house import say_advice
-
         while self._wanted:
             await asyncio.sleep(SETTLE_SECONDS)
             run = next(iter(self._wanted))
             del self._wanted[run]
-            bodies: dict[str, dict[str, Any]] = {}
-            for _ in range(2):  # what was not followed is noted at once, advice when it is there
-                try:
-                    said, wanted = await run_in_threadpool(say_advice, self._house, run, bodies)
-                except ArgentryError:  # a busy book: the next press asks again
-                    break
-                if said:
-                    self._broadcast.ring()
-                if not wanted or bodies:
-                    break
-                bodies = await self._ask(run)
-                if not bodies:
-                    break
+            # what was not followed is noted at once, advice when it is there
+            if await self._say(run, {}) and (bodies := await self._ask(run)):
+                await self._say(run, bodies)
+
+    async def _say(self, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> bool:
+        """Write down what is to be said; return whether a plate still waits for advice."""
+        from argentry.desk.house import say_advice
+
+        try:
+            said, wanted = await run_in_threadpool(say_advice, self._house, run, bodies)
+        except ArgentryError:  # a busy book: the next press asks again
+            return False
+        if said:
+            self._broadcast.ring()
+        return wanted
 
     async def _ask(self, run: str) -> dict[str, dict[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""

@@ -10,10 +10,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.desk.sunlight import atmosphere_of
+from argentry.desk.sunlight import at_place
 from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
 from argentry.physics.dose import cumulative_j_m2
-from argentry.physics.light import light_series
 from argentry.physics.sky_ensemble import sky_ensemble
 from argentry.physics.sun import horizon_elevation_deg
 
@@ -105,13 +104,9 @@ def lit_sessions(
         hour_sd=trade.value("cloud", "hour_sd"),
     )
     series = {
-        plane: light_series(
+        plane: at_place(
+            place,
             times.ravel(),
-            latitude_deg=place.latitude_deg,
-            longitude_deg=place.longitude_deg,
-            elevation_m=place.elevation_m,
-            atmosphere=atmosphere_of(place),
-            horizon=place.horizon,
             exposure_plane=plane,
             cut_on_nm=cut_on_nm,
             filter_transmission=transmission,
