@@ -6,8 +6,6 @@ import shutil
 import openpyxl
 import pytest
 
-from argentry.cli.main import main
-
 LEDGER = """My ledger;;;;
 Nr;Tag;T;Urteil;Mond
 L1;21.06.2026;21,5;gut;voll
@@ -23,17 +21,6 @@ date = "Tag"
 room_c = "T"
 grade = { column = "Urteil", words = { gut = "good", hin = "lost" } }
 """
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        with pytest.raises(SystemExit) as stop:
-            main([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return stop.value.code, told.out, told.err
-
-    return call
 
 
 @pytest.fixture

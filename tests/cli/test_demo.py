@@ -2,21 +2,6 @@ from __future__ import annotations
 
 import json
 
-import pytest
-
-from argentry.cli.main import main
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        with pytest.raises(SystemExit) as stop:
-            main([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return stop.value.code, told.out, told.err
-
-    return call
-
 
 def test_writes_and_says_what_to_do_next(run, tmp_path):
     folder = tmp_path / "demo"

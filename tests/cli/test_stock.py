@@ -4,26 +4,10 @@ import json
 
 import pytest
 
-from argentry.cli.main import main
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        with pytest.raises(SystemExit) as stop:
-            main([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return stop.value.code, told.out, told.err
-
-    return call
-
 
 @pytest.fixture(autouse=True)
-def studio(tmp_path, run, monkeypatch):
-    run("studio", "new", tmp_path / "studio")
-    monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))
-    monkeypatch.delenv("ARGENTRY_BOOK", raising=False)
-    return tmp_path / "studio"
+def studio(named_studio):
+    return named_studio
 
 
 def test_a_lot_from_new_to_used_up(run):

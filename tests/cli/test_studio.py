@@ -3,22 +3,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import pytest
-
-from argentry.cli.main import main
-
 EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*arguments):
-        with pytest.raises(SystemExit) as stop:
-            main([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return stop.value.code, told.out, told.err
-
-    return call
 
 
 def test_new_then_check(run, tmp_path):

@@ -14,7 +14,7 @@ from argentry.desk.learning_bench import checkpoint_line, give_advice, line_of
 from argentry.desk.learning_data import from_book
 from argentry.desk.learning_odds import plate_odds
 from argentry.desk.learning_run import plates_so_far
-from argentry.desk.plates import grade_plate
+from argentry.desk.plate_grades import grade_plate
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parent / "bench_studio.py")
 made = module_from_spec(_spec)

@@ -7,7 +7,8 @@ import pytest
 from argentry import trade
 from argentry.book.baths import add_lot, lots
 from argentry.desk.book import studio_book
-from argentry.desk.plates import grade_plate, new_plates
+from argentry.desk.plate_grades import grade_plate
+from argentry.desk.plates import new_plates
 from argentry.desk.stock import find_lot, list_stock, new_lot, use_stock
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput

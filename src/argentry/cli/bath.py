@@ -100,13 +100,11 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
     if not found["baths"]:
         click.echo("No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500")
         return
-    from rich.box import SIMPLE
     from rich.markup import escape
-    from rich.table import Table
 
-    table = Table(box=SIMPLE, pad_edge=False)
-    for head in ("Bath", "Recipe", "Volume", "Age", "Through it", ""):
-        table.add_column(head, overflow="fold")
+    from argentry.out.learn_words import plain_table
+
+    table = plain_table("Bath", "Recipe", "Volume", "Age", "Through it", "")
     for row in found["baths"]:
         table.add_row(
             escape(row["name"]),

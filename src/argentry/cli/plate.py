@@ -158,7 +158,7 @@ def grade(
 
     What was said before stays in the book; the last word counts.
     """
-    from argentry.desk.plates import grade_plate
+    from argentry.desk.plate_grades import grade_plate
 
     found = grade_plate(
         studio_path(ctx),
@@ -242,7 +242,7 @@ def defect(
         raise BadInput(
             "argentry plate defect", "plate or defect is missing", "name both, or use --list"
         )
-    from argentry.desk.plates import note_defect
+    from argentry.desk.plate_grades import note_defect
 
     found = note_defect(
         studio_path(ctx),
@@ -261,7 +261,7 @@ def defect(
 
 
 def _catalogue(*, as_json: bool) -> None:
-    from argentry.desk.plates import defect_catalogue
+    from argentry.desk.plate_grades import defect_catalogue
 
     found = defect_catalogue()
     if as_json:

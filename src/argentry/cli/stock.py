@@ -104,13 +104,11 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
 
     screen = console()
     if found["lots"]:
-        from rich.box import SIMPLE
         from rich.markup import escape
-        from rich.table import Table
 
-        table = Table(box=SIMPLE, pad_edge=False)
-        for head in ("Lot", "Left", "Came in", "From", "Plates"):
-            table.add_column(head, overflow="fold")
+        from argentry.out.learn_words import plain_table
+
+        table = plain_table("Lot", "Left", "Came in", "From", "Plates")
         for row in found["lots"]:
             table.add_row(
                 escape(row["name"]),

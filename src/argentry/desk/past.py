@@ -19,6 +19,11 @@ def zone_of(folder: Path | None) -> ZoneInfo:
     return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
 
 
+def zone_or_own(folder: Path | None) -> ZoneInfo | None:
+    """Return the studio's time zone; without a studio None, which is the machine's own."""
+    return None if folder is None else zone_of(folder)
+
+
 def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetime:
     """Return a time as UTC.
 
