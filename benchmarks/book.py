@@ -89,10 +89,10 @@ def _appends(book, folder: Path) -> list[tuple[str, str]]:
 
 
 def _reads(book) -> list[tuple[str, str]]:
-    from argentry.book.fold import fold
     from argentry.book.log import append, events
     from argentry.book.plates import outcomes, plate_by_label
     from argentry.book.readings import latest, series
+    from argentry.book.runs.fold import fold
     from argentry.records.event import Event
     from argentry.records.ids import new_id
 

@@ -13,11 +13,11 @@ from pathlib import Path
 
 import openpyxl
 
-from argentry.book.archive import export_book, import_archive
 from argentry.book.engine import close_book, open_book
-from argentry.book.plate_columns import Column, columns
-from argentry.book.plate_import import import_plates
-from argentry.book.plate_table import read_plate_table
+from argentry.exchange.archive.archive import export_book, import_archive
+from argentry.exchange.plates.columns import Column, columns
+from argentry.exchange.plates.into_book import import_plates
+from argentry.exchange.plates.table import read_plate_table
 
 PLATES = 5000
 MORNING = datetime(2020, 1, 1, 9, tzinfo=UTC)

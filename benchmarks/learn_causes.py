@@ -9,9 +9,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from argentry.learn.causes import stage_views, why_studio
-from argentry.learn.plate_causes import studio_past, why_plate
-from argentry.learn.table import succeeded
+from argentry.learn.causes.plate_causes import studio_past, why_plate
+from argentry.learn.causes.studio_causes import stage_views, why_studio
+from argentry.learn.stages.table import succeeded
 from benchmarks.studios import DRIVERS, simulate_studio
 
 SIZES = (30, 60, 100, 250)

@@ -12,18 +12,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from argentry.learn.checkpoints import advise
-from argentry.learn.day_worth import solve_day
-from argentry.learn.exposure_belief import GradedExposure, believed, quantiles, weigh
-from argentry.learn.exposure_trials import (
+from argentry.learn.deciding.checkpoints import advise
+from argentry.learn.deciding.day_worth import solve_day
+from argentry.learn.deciding.plate_value import GRID
+from argentry.learn.deciding.stage_work import Check, StageWork, graded_check, posterior
+from argentry.learn.deciding.steady_rate import solve_rate
+from argentry.learn.numbers.exposure_belief import GradedExposure, believed, quantiles, weigh
+from argentry.learn.numbers.exposure_trials import (
     best_centre,
     candidates,
     expected_sd,
     strip_offsets,
 )
-from argentry.learn.gates import GRID
-from argentry.learn.stage_work import Check, StageWork, graded_check, posterior
-from argentry.learn.steady_rate import solve_rate
 
 MINUTES = (75, 12, 20, 90, 50)  # clean, polish, buff; fume; load and expose; develop; finish
 ATTENDED = (1.0, 1.0, 1.0, 15 / 90, 45 / 50)

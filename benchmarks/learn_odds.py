@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from argentry.learn.odds import fit, odds
-from argentry.learn.scores import brier_score, calibration_error, log_score, reliability
-from argentry.learn.table import succeeded
+from argentry.learn.stages.odds import fit, odds
+from argentry.learn.stages.scores import brier_score, calibration_error, log_score, reliability
+from argentry.learn.stages.table import succeeded
 from benchmarks.studios import simulate_studio
 
 SIZES = (30, 60, 100, 250)

@@ -116,9 +116,10 @@ def month(path):
 
     from pvlib.iotools import read_bsrn
 
-    from argentry.desk import skies, sky_hours
-    from argentry.desk.place import Place
     from argentry.records.weather import Weather
+    from argentry.sky import weather_days as skies
+    from argentry.sky import weather_hours as sky_hours
+    from argentry.sky.place import Place
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

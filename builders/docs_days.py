@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from argentry.desk.day import make_day
-from argentry.desk.demo import write_demo
+from argentry.demo.write import write_demo
+from argentry.desk.day.plan import make_day
 from argentry.desk.studio import load_studio
-from argentry.out.sheet_pdf import day_picture
+from argentry.out.day.sheet_pdf import day_picture
 from argentry.records.weather import Weather
 
 DOCS = Path(__file__).parents[1] / "docs"

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from argentry.book.plate_columns import columns
-from argentry.book.plate_mapping import units_of
+from argentry.exchange.plates.columns import columns
+from argentry.exchange.plates.mapping import units_of
 
 PAGE = Path(__file__).parents[1] / "docs" / "import.md"
 BEGIN, END = "<!-- begin: made by builders/docs_import.py -->", "<!-- end -->"

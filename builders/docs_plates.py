@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from argentry.book.plate_columns import columns_page
+from argentry.exchange.plates.columns import columns_page
 
 PAGE = Path(__file__).parents[1] / "docs" / "plates-csv.md"
 BEGIN, END = "<!-- begin: made by builders/docs_plates.py -->", "<!-- end -->"

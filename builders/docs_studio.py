@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from argentry.book.studio_text import keys_page
-from argentry.book.weather_mapping import NAMED, QUANTITIES
+from argentry.exchange.weather.mapping import NAMED, QUANTITIES
+from argentry.studio.text import keys_page
 
 DOCS = Path(__file__).parents[1] / "docs"
 BEGIN, END = "<!-- begin: made by builders/docs_studio.py -->", "<!-- end -->"

@@ -1,9 +1,105 @@
-"""Settings for every test: hypothesis draws the same examples every time unless told to explore."""
+"""Settings for every test, an invented studio as parsed TOML, and books on both stores.
+
+Hypothesis draws the same examples every time unless it is told to explore.
+"""
+
+from __future__ import annotations
 
 import os
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
+
+from argentry.book.engine import close_book, open_book
 
 settings.register_profile("same", derandomize=True, database=None)
 settings.register_profile("explore", derandomize=False)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+
+_spec = spec_from_file_location("argentry_stores", Path(__file__).parent / "stores.py")
+stores = module_from_spec(_spec)
+_spec.loader.exec_module(stores)
+
+
+@pytest.fixture(scope="session")
+def postgres():
+    """A server of our own for the session; quick rather than safe, as nothing here is kept."""
+    server = stores.Server(durable=False)
+    yield server
+    server.remove()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def where(request, tmp_path):
+    """Where a book may be opened: a folder, or the address of a database."""
+    if request.param == "sqlite":
+        yield tmp_path
+        return
+    server = request.getfixturevalue("postgres")
+    url = server.database()
+    yield url
+    server.drop(url)
+
+
+@pytest.fixture
+def book(where, tmp_path):
+    """An empty book on each store."""
+    opened = open_book(where, folder=tmp_path)
+    yield opened
+    close_book(opened)
+
+
+@pytest.fixture
+def small():
+    return {
+        "name": "Yard studio",
+        "site": {
+            "name": "Orraga, an invented place",
+            "latitude_deg": 42.0,
+            "longitude_deg": -1.0,
+            "elevation_m": 350,
+            "time_zone": "Europe/Madrid",
+        },
+        "lens": [{"name": "Portrait lens", "f_number": 4, "focal_length_mm": 180}],
+        "box": [
+            {"name": "Iodine box", "gap_mm": 20, "crystal_area_cm2": 150, "floor_area_cm2": 180}
+        ],
+        "frame": [{"name": "Red frame", "cut_on_nm": 600}],
+        "room": {"temperature_c": 20, "relative_humidity_pct": 50},
+        "water": {"kind": "distilled"},
+    }
+
+
+@pytest.fixture
+def full(small):
+    small["invented"] = True
+    small["site"] |= {
+        "horizon": [[240, 8], [90, 12], [150, 5.5]],
+        "ground_albedo": 0.3,
+        "haze_aod": 0.12,
+    }
+    small["lens"].append(
+        {
+            "name": 'Old "rapid" lens \\ 2',
+            "f_number": 5.6,
+            "focal_length_mm": 240,
+            "near_uv_transmission": 0.7,
+        }
+    )
+    small["box"][0] |= {"temperature_c": 18.5, "box_factor": 1.2, "rested": False}
+    small["frame"][0] |= {"blocking_density": 5.2, "count": 3}
+    lamp = {"power_w": 500, "distance_m": 0.4}
+    small["frame"].append({"name": "Lamp frame", "cut_on_nm": 610, "lamp": lamp})
+    small["water"] = {"kind": "tap", "conductivity_us_cm": 310}
+    breaks = [["15:00", "15:20"], ["12:30", "13:15"]]
+    small["hours"] = {"start": "09:00", "end": "17:30", "breaks": breaks, "workers": 2}
+    small["subject"] = {"plane": "shade", "reflectance": 0.5, "distance_m": 3}
+    small["habits"] = {
+        "coat_nm": 27,
+        "plate_speed": 0.0003,
+        "good_share": 0.4,
+        "good_share_plates": 12,
+    }
+    return small

@@ -7,10 +7,11 @@ import tomllib
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
-from argentry.book import sheet_file, sheet_guard
-from argentry.book.archive_rows import ARCHIVED, LEFT_OUT
-from argentry.book.plate_cells import LONGEST_TEXT
-from argentry.book.plate_mapping import HEAD_KEYS, read_plate_mapping
+from argentry.exchange.archive.rows import ARCHIVED, LEFT_OUT
+from argentry.exchange.plates.cells import LONGEST_TEXT
+from argentry.exchange.plates.mapping import HEAD_KEYS, read_plate_mapping
+from argentry.exchange.sheets import file as sheet_file
+from argentry.exchange.sheets import guard as sheet_guard
 
 ROOT = Path(__file__).parents[2]
 IMPORT = (ROOT / "docs" / "import.md").read_text(encoding="utf-8")

@@ -12,24 +12,18 @@ from pathlib import Path
 
 import pytest
 
-from argentry.book.archive import export_book, import_archive
 from argentry.book.engine import close_book, open_book
 from argentry.book.log import runs
 from argentry.book.outcomes import outcomes
 from argentry.book.plates import plates
 from argentry.book.readings import count_readings
 from argentry.cli.main import main
-from argentry.desk import bench
-from argentry.desk.bench_hands import hands_next
+from argentry.desk.bench import run as bench
+from argentry.desk.bench.hands import hands_next
 from argentry.desk.clock import steady_clock
-from argentry.desk.house import (
-    add_events,
-    add_reading,
-    latest_readings,
-    open_house,
-    open_planned_run,
-    run_answer,
-)
+from argentry.desk.house import add_events, open_house, open_planned_run, run_answer
+from argentry.desk.readings.at_house import add_reading, latest_readings
+from argentry.exchange.archive.archive import export_book, import_archive
 from argentry.records.ids import new_id
 
 _spec = spec_from_file_location("argentry_stores", Path(__file__).parents[1] / "stores.py")

@@ -7,15 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.weather import (
-    clock_doubt,
-    interval_at,
-    need_cover,
-    read_weather,
-    weather_summary,
-)
+from argentry.desk.weather import read_weather, weather_summary
 from argentry.errors import BadInput
 from argentry.records.weather import Weather
+from argentry.sky.weather_cover import clock_doubt, interval_at, need_cover
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from argentry.book.fold import fold
+from argentry.book.runs.fold import fold
 from argentry.out.bench_screen import FIGURES, large, look_of, plain_lines, screen, whole
 from argentry.records.event import Event
 

@@ -7,11 +7,11 @@ the Library of Congress (its validator and its writer), which is no part of arge
 import bagit
 import pytest
 
-from argentry.book.archive import export_book
-from argentry.book.bag import open_bag, seal_bag
 from argentry.book.engine import close_book, open_book
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
+from argentry.exchange.archive.archive import export_book
+from argentry.exchange.archive.bag import open_bag, seal_bag
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 

@@ -9,10 +9,10 @@ Generalized Linear Models (rows recalled). The fit to four decimals was computed
 import numpy as np
 import pytest
 
-from argentry.learn.engine import climb
-from argentry.learn.likelihood import normal_cdf
-from argentry.learn.stage_model import StageModel, middle_and_doubt
-from argentry.learn.unknowns import Prior, Unknowns, rows_of
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.stages.model import StageModel, middle_and_doubt
+from argentry.learn.stages.posterior import climb
+from argentry.learn.stages.unknowns import Prior, Unknowns, rows_of
 
 LOG_DOSE = np.array([1.6907, 1.7242, 1.7552, 1.7842, 1.8113, 1.8369, 1.8610, 1.8839])
 BEETLES = np.array([59, 60, 62, 56, 63, 59, 62, 60])

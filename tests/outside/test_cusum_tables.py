@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from argentry.learn.charts import cusum, run_length, two_sided
+from argentry.learn.causes.drift_charts import cusum, run_length, two_sided
 
 # shift in standard deviations: run length at h = 4, at h = 5
 MONTGOMERY = {

@@ -22,8 +22,9 @@ from paho.mqtt.enums import CallbackAPIVersion
 
 from argentry.book.engine import close_book, open_book
 from argentry.book.readings import series
-from argentry.desk.devices import new_device, revoke_device
-from argentry.desk.house import open_house, open_plain_run, run_answer, sensor_sink
+from argentry.desk.house import open_house, open_plain_run, run_answer
+from argentry.desk.readings.at_house import sensor_sink
+from argentry.desk.sensors.devices import new_device, revoke_device
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.feed.mqtt import PASSWORD_VARIABLE, broker_of, start_mqtt

@@ -11,7 +11,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from argentry.learn.noisy_or import posterior
+from argentry.learn.causes.noisy_or import posterior
 
 CAUSES, FINDINGS = 10, 6
 

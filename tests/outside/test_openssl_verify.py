@@ -12,7 +12,7 @@ import pytest
 
 pytest.importorskip("cryptography")
 
-from argentry.web import tls
+from argentry.web.tls import authority as tls
 
 OPENSSL = shutil.which("openssl")
 pytestmark = pytest.mark.skipif(OPENSSL is None, reason="NO OPENSSL: install the package openssl")

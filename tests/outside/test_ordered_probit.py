@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.learn.engine import climb
-from argentry.learn.likelihood import normal_cdf
-from argentry.learn.stage_model import StageModel, cuts, middle_and_doubt
-from argentry.learn.unknowns import Prior, Unknowns, rows_of
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.stages.model import StageModel, cuts, middle_and_doubt
+from argentry.learn.stages.posterior import climb
+from argentry.learn.stages.unknowns import Prior, Unknowns, rows_of
 
 ROWS = Path(__file__).parents[1] / "fixtures" / "posterior" / "students.csv"
 LEVELS = ("unlikely", "somewhat likely", "very likely")

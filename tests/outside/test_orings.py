@@ -9,9 +9,9 @@ statsmodels 0.15: 8.77495, -0.13510, log likelihood -10.188870.
 import numpy as np
 import pytest
 
-from argentry.learn.engine import climb
-from argentry.learn.stage_model import StageModel
-from argentry.learn.unknowns import Prior, Unknowns, rows_of
+from argentry.learn.stages.model import StageModel
+from argentry.learn.stages.posterior import climb
+from argentry.learn.stages.unknowns import Prior, Unknowns, rows_of
 
 TEMPERATURE = np.array(
     [66, 70, 69, 68, 67, 72, 73, 70, 57, 63, 70, 78, 67, 53, 67, 75, 70, 81, 76, 79, 75, 76, 58.0]

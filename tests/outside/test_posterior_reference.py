@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.learn.engine import climb, walk
-from argentry.learn.stage_model import StageModel
-from argentry.learn.unknowns import Prior, Unknowns, rows_of, session_root
+from argentry.learn.stages.model import StageModel
+from argentry.learn.stages.posterior import climb, walk
+from argentry.learn.stages.unknowns import Prior, Unknowns, rows_of, session_root
 
 FOLDER = Path(__file__).parents[1] / "fixtures" / "posterior"
 SETS = ("n30", "n100", "n200")

@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.weather import clock_doubt, interval_at, read_weather
+from argentry.desk.weather import read_weather
+from argentry.sky.weather_cover import clock_doubt, interval_at
 
 pvlib = pytest.importorskip("pvlib")
 FOLDER = Path(pvlib.__file__).parent / "data"

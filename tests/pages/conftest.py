@@ -21,19 +21,19 @@ from PIL import Image
 from playwright.sync_api import sync_playwright
 
 from argentry.book.engine import close_book, open_book
-from argentry.book.fold import fold
 from argentry.book.log import append, events
-from argentry.desk.bench import add_events
+from argentry.book.runs.fold import fold
+from argentry.desk.bench.run import add_events
 from argentry.desk.clock import seconds_passed
-from argentry.desk.devices import new_device
 from argentry.desk.house import open_plain_run
+from argentry.desk.sensors.devices import new_device
 from argentry.desk.studio import new_studio
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.web.app import create_app
 from argentry.web.guard import COOKIE
 from argentry.web.settings import Settings
-from argentry.web.tls import certificates
+from argentry.web.tls.authority import certificates
 
 CHROMIUM = "/usr/bin/chromium"
 LAN = "studio.test"

@@ -5,9 +5,9 @@ from datetime import UTC, datetime
 import pytest
 
 from argentry.book.log import append
-from argentry.book.plate_import import import_plates
-from argentry.book.plate_table import read_plate_table
-from argentry.desk.demo import write_demo
+from argentry.demo.write import write_demo
+from argentry.exchange.plates.into_book import import_plates
+from argentry.exchange.plates.table import read_plate_table
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 

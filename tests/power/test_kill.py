@@ -22,7 +22,7 @@ import pytest
 from argentry.book import log
 from argentry.book.doctor import check
 from argentry.book.engine import close_book, open_book
-from argentry.book.fold import fold
+from argentry.book.runs.fold import fold
 from argentry.desk.studio import new_studio
 
 KILLS = 200

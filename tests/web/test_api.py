@@ -132,7 +132,7 @@ def test_the_description_names_the_api_and_no_page(host):
 def test_a_book_that_cannot_be_written_is_told_and_nothing_is_acknowledged(
     host, run, remark, monkeypatch
 ):
-    from argentry.desk import bench
+    from argentry.desk.bench import run as bench
     from argentry.errors import ArgentryError
 
     def full(*_):

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, insert, select
 
 from argentry.book import tables
-from argentry.book.corrections import effective
 from argentry.book.engine import reading, writing
+from argentry.book.runs.corrections import effective
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import KINDS, VERSION, Event

@@ -22,7 +22,7 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Dew point of the room, the plate's margin over it, and how long to warm the plate."""
-    from argentry.desk.air import room_air
+    from argentry.desk.answers.air import room_air
     from argentry.desk.studio import load_studio
 
     path = studio_path(ctx)
@@ -38,7 +38,7 @@ def _show(answer: dict[str, Any]) -> None:
     from rich import box
     from rich.table import Table
 
-    from argentry.desk.air import minutes_in_words
+    from argentry.desk.answers.air import minutes_in_words
 
     out = console()
     low, high = answer["dew_point_80"]

@@ -41,7 +41,7 @@ def new(
     as_json: bool,
 ) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
-    from argentry.desk.baths import new_bath
+    from argentry.desk.stock.baths import new_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
     made = new_bath(studio_path(ctx), name, recipe, volume_ml, address, mixed_at=moment)
@@ -74,7 +74,7 @@ def use(
     as_json: bool,
 ) -> None:
     """Note that plates went through a bath."""
-    from argentry.desk.baths import use_bath
+    from argentry.desk.stock.baths import use_bath
 
     now = use_bath(studio_path(ctx), name, address, labels=labels, count=count, size=size, by=by)
     if as_json:
@@ -91,7 +91,7 @@ def use(
 @click.pass_context
 def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: bool) -> None:
     """List the baths with their age and what went through them."""
-    from argentry.desk.baths import list_baths
+    from argentry.desk.stock.baths import list_baths
 
     found = list_baths(studio_path(ctx), address, all_of_them=all_of_them)
     if as_json:
@@ -102,7 +102,7 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
         return
     from rich.markup import escape
 
-    from argentry.out.learn_words import plain_table
+    from argentry.out.learning.words import plain_table
 
     table = plain_table("Bath", "Recipe", "Volume", "Age", "Through it", "")
     for row in found["baths"]:
@@ -125,7 +125,7 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
 @click.pass_context
 def discard(ctx: click.Context, name: str, address: str | None, as_json: bool) -> None:
     """Note that a bath was disposed of, as your local code says."""
-    from argentry.desk.baths import discard_bath
+    from argentry.desk.stock.baths import discard_bath
 
     gone = discard_bath(studio_path(ctx), name, address)
     if as_json:

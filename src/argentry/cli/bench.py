@@ -29,7 +29,7 @@ from argentry.cli.common import (
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from argentry.desk.bench_acts import Act, Seat
+    from argentry.desk.bench.acts import Act, Seat
 
 TICK_S = 0.5
 # words of a piped line: what a key does
@@ -81,9 +81,9 @@ def bench(
     right, doubtful, wrong, skip, back, quit), or "reading box 14", "remark ...", "back STEP",
     "give-up ...". --json prints the run and leaves.
     """
-    from argentry.desk.bench_acts import look_json, take_seat
+    from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
-    from argentry.desk.learning_taught import taught_studio
+    from argentry.desk.numbers.studio_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
     path = studio_path(ctx)
@@ -128,7 +128,7 @@ class _Hand:
 
     def key(self, key: str) -> None:
         """Do what a key says."""
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         act = acts.next_act(acts.look(self.seat), self.plate)
         unsure, self.unsure, self.say = self.unsure, None, ""
@@ -158,7 +158,7 @@ class _Hand:
 
     def asked(self, key: str, text: str) -> None:
         """Take what was typed after r, m, b or x."""
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         act = acts.next_act(acts.look(self.seat), self.plate)
         if key == "r":
@@ -173,7 +173,7 @@ class _Hand:
         acts.advise(self.seat)
 
     def _go_on(self, act: Act) -> None:
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         if act.sure:
             self.say = acts.do(self.seat, act)
@@ -181,20 +181,20 @@ class _Hand:
             self.unsure, self.say = act, f"{act.words} Sure? y: yes"
 
     def _sure(self, act: Act) -> str:
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         if act.kind == "skip":
             return acts.send(self.seat, "step_skipped", act.plate, act.step)
         return acts.do(self.seat, act)
 
     def _back(self, act: Act, text: str) -> None:
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         if act.plate is not None:
             self.say = acts.go_back(self.seat, act.plate, text)
 
     def _next_plate(self, act: Act) -> None:
-        from argentry.desk import bench_acts as acts
+        from argentry.desk.bench import acts
 
         going = [p.id for p in acts.look(self.seat).plates if p.state == "open"]
         if going:
@@ -205,7 +205,7 @@ class _Hand:
 def _at_screen(seat: Seat, *, daylight: bool) -> None:
     from rich.live import Live
 
-    from argentry.desk.bench_acts import advice, look
+    from argentry.desk.bench.acts import advice, look
     from argentry.out.bench_screen import look_of, screen, whole
 
     hand = _Hand(seat)
@@ -251,7 +251,7 @@ def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
 
 
 def _from_pipe(seat: Seat) -> None:
-    from argentry.desk.bench_acts import advice, look
+    from argentry.desk.bench.acts import advice, look
     from argentry.out.bench_screen import plain_lines
 
     hand = _Hand(seat)

@@ -29,7 +29,7 @@ def export(ctx: click.Context, target: Path, address: str | None, as_json: bool)
     The archive reads without argentry (JSON lines, pictures, a table for spreadsheets) and comes
     back with: argentry book import DIR.
     """
-    from argentry.desk.transfer import export_archive
+    from argentry.desk.book_transfer import export_archive
 
     with progress_bar("Writing") as told:
         made = export_archive(studio_path(ctx), target, address, progress=told)
@@ -64,7 +64,7 @@ def import_(
 
     All of it goes in, or nothing. Rows imported before are known again and left alone.
     """
-    from argentry.desk.transfer import import_into_book
+    from argentry.desk.book_transfer import import_into_book
 
     with progress_bar("Reading") as told:
         found = import_into_book(

@@ -56,8 +56,8 @@ def day(
     as_json: bool,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
-    from argentry.desk.day import make_day
-    from argentry.desk.learning_taught import day_numbers
+    from argentry.desk.day.plan import make_day
+    from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather
 
@@ -95,20 +95,20 @@ def day(
             progress=lambda words: status.update(f"planning: {words}"),
         )
     if as_json:
-        from argentry.out.day_json import day_dict
+        from argentry.out.day.json import day_dict
 
         emit_json(day_dict(plan))
     else:
-        from argentry.out.sheet_terminal import print_day
+        from argentry.out.day.sheet_terminal import print_day
 
         print_day(plan, console())
     if targets[0] is not None:
-        from argentry.out.sheet_pdf import day_pdf
+        from argentry.out.day.sheet_pdf import day_pdf
 
         targets[0].write_bytes(day_pdf(plan, paper="us-letter" if paper == "letter" else "a4"))
         click.echo(f"Day sheet written to {targets[0]}.", err=True)
     if targets[1] is not None:
-        from argentry.out.calendar import to_ics
+        from argentry.out.day.calendar import to_ics
 
         targets[1].write_bytes(to_ics(plan))
         click.echo(f"Calendar written to {targets[1]}.", err=True)

@@ -15,7 +15,7 @@ from argentry.cli.common import emit_json, json_option
 @json_option
 def demo(folder: Path, replace: bool, as_json: bool) -> None:
     """Write an invented studio, its year of plates and the truth behind them into DIR."""
-    from argentry.desk.demo import write_demo
+    from argentry.demo.write import write_demo
 
     made = write_demo(folder, replace=replace)
     if as_json:

@@ -61,10 +61,10 @@ def develop(
     The frame faces the sun, or lies under a lamp. What is not given comes from the studio, else
     from the trade's starting values.
     """
-    from argentry.desk.develop import develop as reckon
-    from argentry.desk.frame import Frame
-    from argentry.desk.place import check_zone, resolve_place
     from argentry.desk.weather import read_weather
+    from argentry.needs.develop import develop as reckon
+    from argentry.needs.frame import Frame
+    from argentry.sky.place import check_zone, resolve_place
 
     studio = opened_studio(ctx)
     by_lamp = frame["lamp_w"] is not None or frame["lamp_m"] is not None

@@ -10,7 +10,7 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from argentry.desk.house import Book
+    from argentry.desk.book import Book
 
 book_option = click.option(
     "--book",
@@ -53,7 +53,7 @@ def device() -> None:
 @click.pass_context
 def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
     """List the devices that were let in, and those shut out again."""
-    from argentry.desk.devices import device_rows
+    from argentry.desk.sensors.devices import device_rows
 
     rows = device_rows(open_named_book(ctx, book_url))
     if as_json:
@@ -86,7 +86,7 @@ def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
 @click.pass_context
 def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: bool) -> None:
     """Shut DEVICE out: its name, or its id when several have the name."""
-    from argentry.desk.devices import revoke_device
+    from argentry.desk.sensors.devices import revoke_device
 
     gone = revoke_device(open_named_book(ctx, book_url), name_or_id)
     if as_json:
@@ -103,7 +103,7 @@ def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: b
 @click.pass_context
 def new_sensor(ctx: click.Context, name: str, book_url: str | None, as_json: bool) -> None:
     """Make a token with which the sensor NAME may send readings, and do nothing else."""
-    from argentry.desk.devices import new_device
+    from argentry.desk.sensors.devices import new_device
 
     made, token = new_device(open_named_book(ctx, book_url), name, "readings")
     if as_json:

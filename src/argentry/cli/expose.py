@@ -52,10 +52,10 @@ def expose(
 
     What is not given comes from the studio, else from the trade's usual values, which are named.
     """
-    from argentry.desk.camera import Camera
-    from argentry.desk.expose import expose as reckon
-    from argentry.desk.place import resolve_place
     from argentry.desk.weather import read_weather
+    from argentry.needs.camera import Camera
+    from argentry.needs.expose import expose as reckon
+    from argentry.sky.place import resolve_place
 
     studio = opened_studio(ctx)
     place = resolve_place(studio, lat, lon, elevation_m, tz, haze)

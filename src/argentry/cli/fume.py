@@ -32,9 +32,9 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 @click.pass_context
 def fume(ctx: click.Context, /, *, as_json: bool, swept: bool | None, **given: Any) -> None:
     """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
-    from argentry.desk.fume import Fuming
-    from argentry.desk.fume import fume as reckon
     from argentry.desk.studio import load_studio
+    from argentry.needs.fume import Fuming
+    from argentry.needs.fume import fume as reckon
 
     path = studio_path(ctx)
     studio = load_studio(path) if path is not None else None

@@ -31,12 +31,12 @@ def show(
     as_json: bool,
 ) -> None:
     """Show what was learned against what was believed: odds, effects, speed, box, dose."""
-    from argentry.desk.learning import learned
+    from argentry.desk.learning.causes import learned
 
     told = learned(gathered(ctx, address, table))
     if as_json:
         emit_json(told)
         return
-    from argentry.out.learn_tables import print_learned
+    from argentry.out.learning.tables import print_learned
 
     print_learned(told, console(), all_of_them=all_of_them)

@@ -12,7 +12,7 @@ from argentry.cli.common import studio_path
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.desk.learning_data import Gathered
+    from argentry.desk.numbers.makings import Gathered
 
 plates_option: Callable[[Any], Any] = click.option(
     "--plates",
@@ -27,7 +27,7 @@ def gathered(
     ctx: click.Context, address: str | None, table: str | None, plate: str | None = None
 ) -> Gathered:
     """Return the plates to learn from: a table, else the studio's book or its plates.csv."""
-    from argentry.desk.learning_data import gather
+    from argentry.desk.numbers.makings import gather
 
     file = None if table is None else Path(table)
     return gather(studio_path(ctx), address, file, plate=plate)

@@ -77,9 +77,9 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.desk.light import light_report
-    from argentry.desk.reading import Reading
+    from argentry.desk.answers.light import light_report
     from argentry.desk.studio import load_studio
+    from argentry.sky.meter_reading import Reading
 
     folder = studio_path(ctx)
     report = light_report(

@@ -44,7 +44,7 @@ def need(
     as_json: bool,
 ) -> None:
     """Plates to begin to end with N good ones by a day, on which days, and what they cost."""
-    from argentry.desk.learning_need import plates_needed
+    from argentry.desk.learning.batch import plates_needed
 
     plates = gathered(ctx, address, table)
     zone = plates.studio.site.time_zone if plates.studio else "UTC"
@@ -69,6 +69,6 @@ def need(
     if as_json:
         emit_json(told)
         return
-    from argentry.out.learn_tables import print_need
+    from argentry.out.learning.tables import print_need
 
     print_need(told, console())

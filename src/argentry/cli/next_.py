@@ -55,7 +55,7 @@ def next_(
     if pairs is not None:
         right = "name two settings with --compare COLUMN=OLD,NEW"
         raise BadInput("--pairs", "nothing is compared", right)
-    from argentry.desk.learning_next import next_plate
+    from argentry.desk.learning.next_trial import next_plate
 
     told = next_plate(
         gathered(ctx, address, table), commissioned=commissioned, fixed=fixed, about=about
@@ -63,7 +63,7 @@ def next_(
     if as_json:
         emit_json(told)
         return
-    from argentry.out.learn_tables import print_next
+    from argentry.out.learning.tables import print_next
 
     print_next(told, console())
 
@@ -78,7 +78,7 @@ def _compare(
     *,
     as_json: bool,
 ) -> None:
-    from argentry.desk.learning_compare import PAIRS, compare_settings
+    from argentry.desk.learning.comparison import PAIRS, compare_settings
 
     column, old, new = _two_settings(asked)
     count = PAIRS if pairs is None else pairs
@@ -86,7 +86,7 @@ def _compare(
     if as_json:
         emit_json(told)
         return
-    from argentry.out.learn_words import print_compare
+    from argentry.out.learning.words import print_compare
 
     print_compare(told, console())
 

@@ -47,8 +47,8 @@ def odds(
     as_json: bool,
 ) -> None:
     """Odds that PLATE comes out good, and whether to continue, redo, stop or check."""
-    from argentry.desk.learning_odds import plate_odds
-    from argentry.desk.learning_standing import Asked
+    from argentry.desk.learning.odds import plate_odds
+    from argentry.desk.learning.standing import Asked
 
     supposed = dict(_setting(text) for text in settings)
     stages = {**dict.fromkeys(ok, "ok"), **dict.fromkeys(fault, "fault")}
@@ -60,7 +60,7 @@ def odds(
     if as_json:
         emit_json(told)
         return
-    from argentry.out.learn_words import print_odds
+    from argentry.out.learning.words import print_odds
 
     print_odds(told, console())
 

@@ -53,7 +53,7 @@ def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list
     """
     if text is None:
         return datetime.now(UTC).replace(second=0, microsecond=0), ["No time given: now is taken."]
-    from argentry.desk.place import happens_twice, to_utc
+    from argentry.sky.place import happens_twice, to_utc
 
     when = read_time(where, text)
     utc = to_utc(where, when, time_zone)

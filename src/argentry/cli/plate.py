@@ -52,7 +52,7 @@ def new(
     as_json: bool,
 ) -> None:
     """Put plates into the book, each by what is scratched on its back."""
-    from argentry.desk.plates import new_plates
+    from argentry.desk.plates.plates import new_plates
 
     done = new_plates(
         studio_path(ctx),
@@ -79,7 +79,7 @@ def new(
 @click.pass_context
 def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: bool) -> None:
     """List the plates with what came of each last."""
-    from argentry.desk.plates import list_plates
+    from argentry.desk.plates.plates import list_plates
 
     rows = list_plates(studio_path(ctx), address)["plates"]
     if grade is not None:
@@ -115,7 +115,7 @@ def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: b
 @click.pass_context
 def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> None:
     """Show all that the book knows of one plate."""
-    from argentry.desk.plates import show_plate
+    from argentry.desk.plates.plates import show_plate
 
     found = show_plate(studio_path(ctx), label, address)
     if as_json:
@@ -158,7 +158,7 @@ def grade(
 
     What was said before stays in the book; the last word counts.
     """
-    from argentry.desk.plate_grades import grade_plate
+    from argentry.desk.plates.grades import grade_plate
 
     found = grade_plate(
         studio_path(ctx),
@@ -200,7 +200,7 @@ def work(
 
     Polished back, it is used again and counts once more as such.
     """
-    from argentry.desk.plates import note_work
+    from argentry.desk.plates.plates import note_work
 
     moment = None if at is None else read_time("--at", at)
     found = note_work(studio_path(ctx), label, kind, address, at=moment, by=by, remark=remark)
@@ -242,7 +242,7 @@ def defect(
         raise BadInput(
             "argentry plate defect", "plate or defect is missing", "name both, or use --list"
         )
-    from argentry.desk.plate_grades import note_defect
+    from argentry.desk.plates.grades import note_defect
 
     found = note_defect(
         studio_path(ctx),
@@ -261,7 +261,7 @@ def defect(
 
 
 def _catalogue(*, as_json: bool) -> None:
-    from argentry.desk.plate_grades import defect_catalogue
+    from argentry.desk.plates.grades import defect_catalogue
 
     found = defect_catalogue()
     if as_json:

@@ -62,7 +62,7 @@ def add(
     folder = studio_path(ctx)
     if folder is None:
         raise BadInput("studio", "no studio is named", "name a studio folder with --studio DIR")
-    from argentry.desk.readings import note_reading
+    from argentry.desk.readings.by_hand import note_reading
 
     kept = note_reading(
         folder,
@@ -84,7 +84,7 @@ def add(
 
 
 def _list(*, as_json: bool) -> None:
-    from argentry.desk.readings import quantities_known
+    from argentry.desk.readings.by_hand import quantities_known
 
     found = quantities_known()
     if as_json:

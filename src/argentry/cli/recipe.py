@@ -19,7 +19,7 @@ def recipe() -> None:
 @json_option
 def check(ingredients: tuple[str, ...], as_json: bool) -> None:
     """Refuse a mixture that explodes or poisons; name each ingredient, by name or formula."""
-    from argentry.desk.recipe import recipe_check
+    from argentry.desk.stock.recipe import recipe_check
 
     data = recipe_check(ingredients)
     if as_json:
@@ -34,7 +34,7 @@ def check(ingredients: tuple[str, ...], as_json: bool) -> None:
 @json_option
 def mix(name: str | None, ml: float, as_json: bool) -> None:
     """Scale a published bath to a volume; without NAME, list the baths."""
-    from argentry.desk.recipe import recipe_mix, recipe_names
+    from argentry.desk.stock.recipe import recipe_mix, recipe_names
 
     data = recipe_names() if name is None else recipe_mix(name, ml)
     if as_json:

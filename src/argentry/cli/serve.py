@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from contextlib import ExitStack
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -39,26 +38,27 @@ def serve(
     book_url: str | None,
 ) -> None:
     """Serve the bench and the desk: on this machine only, unless --host says more."""
-    # the pages are this floor's sibling: named here, not imported, as the floors ask
-    settings_of = import_module("argentry.web.settings")
-    settings = settings_of.Settings(
+    from argentry.web import run
+    from argentry.web.app import create_app
+    from argentry.web.settings import Settings, check_names, with_port
+
+    settings = Settings(
         host=host,
         port=port,
         tls=tls,
         names=tuple(name.strip().lower() for name in names),
         trust_this_machine=not pair_all,
     )
-    settings_of.check_names(settings)
+    check_names(settings)
     book = open_named_book(ctx, book_url)
     studio_dir = studio_path(ctx)
     assert studio_dir is not None  # open_named_book has refused it
-    run = import_module("argentry.web.run")
     with ExitStack() as at_end:
         at_end.callback(book.engine.dispose)
         listening = at_end.enter_context(run.bind(settings))
-        settings = settings_of.with_port(settings, listening.getsockname()[1])
+        settings = with_port(settings, listening.getsockname()[1])
         keys = _keys(studio_dir, settings)
-        app = import_module("argentry.web.app").create_app(
+        app = create_app(
             studio_dir,
             book,
             settings=settings,
@@ -74,12 +74,15 @@ def serve(
 def _keys(studio_dir: Path, settings: Any) -> Any:
     if not settings.tls:
         return None
-    names, today = import_module("argentry.web.settings").certified_names(settings)
-    return import_module("argentry.web.tls").certificates(studio_dir, names, today)
+    from argentry.web.settings import certified_names
+    from argentry.web.tls.authority import certificates
+
+    names, today = certified_names(settings)
+    return certificates(studio_dir, names, today)
 
 
 def _feed(url: str, app: Any) -> Any:
-    from argentry.desk.house_readings import sensor_sink
+    from argentry.desk.readings.at_house import sensor_sink
     from argentry.feed.mqtt import start_mqtt
 
     sink = sensor_sink(app.state.house, app.state.broadcast.ring_soon)
@@ -88,7 +91,10 @@ def _feed(url: str, app: Any) -> Any:
 
 def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
     """Say the addresses, what to do on a tablet, and the first pairing code."""
-    addresses = import_module("argentry.web.settings").addresses(settings)
+    from argentry.web.settings import addresses as addresses_of
+    from argentry.web.settings import is_loopback
+
+    addresses = addresses_of(settings)
     click.echo(f"argentry serves {app.state.house.studio.name} at {addresses[0]}")
     for address in addresses[1:]:
         click.echo(f"  also at {address}")
@@ -99,7 +105,7 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
         click.echo("  2. install the file as a trusted certificate (authority) in its settings;")
         click.echo("  3. compare its SHA-256 fingerprint:")
         click.echo(f"     {keys.fingerprint}")
-    on_network = not import_module("argentry.web.settings").is_loopback(settings.host)
+    on_network = not is_loopback(settings.host)
     if on_network or settings.names or not settings.trust_this_machine:
         click.echo("A device is let in once, with the code shown here:")
         app.state.pairing.new_code(by_host=True)
@@ -108,6 +114,7 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
                 "Over plain HTTP anybody on the same network can read along: docs/security.md"
             )
         if qr or (qr is None and sys.stdout.isatty()):
-            make: Any = import_module("segno").make
-            make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
+            import segno
+
+            segno.make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
     click.echo("Stop with Ctrl-C.")

@@ -41,7 +41,7 @@ def new(
     as_json: bool,
 ) -> None:
     """Note a lot that came in, for example: Iodine 100 g."""
-    from argentry.desk.stock import new_lot
+    from argentry.desk.stock.lots import new_lot
 
     day = read_day("--received", received)
     made = new_lot(
@@ -75,7 +75,7 @@ def use(
     as_json: bool,
 ) -> None:
     """Take an AMOUNT from a lot, in the lot's unit; one below 0 puts a mistake right."""
-    from argentry.desk.stock import use_stock
+    from argentry.desk.stock.lots import use_stock
 
     now = use_stock(studio_path(ctx), name, amount, address, by=by, remark=remark)
     if as_json:
@@ -94,7 +94,7 @@ def use(
 @click.pass_context
 def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: bool) -> None:
     """List what is left, and how many plates of the studio's usual size it will do."""
-    from argentry.desk.stock import list_stock
+    from argentry.desk.stock.lots import list_stock
 
     found = list_stock(studio_path(ctx), address, all_of_them=all_of_them)
     if as_json:
@@ -106,7 +106,7 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
     if found["lots"]:
         from rich.markup import escape
 
-        from argentry.out.learn_words import plain_table
+        from argentry.out.learning.words import plain_table
 
         table = plain_table("Lot", "Left", "Came in", "From", "Plates")
         for row in found["lots"]:

@@ -27,7 +27,7 @@ def why(
     as_json: bool,
 ) -> None:
     """Why PLATE failed, or with --studio-wide why plates fail here, and the check to make first."""
-    from argentry.desk.learning import why_failed, why_studio_wide
+    from argentry.desk.learning.causes import why_failed, why_studio_wide
 
     if (plate is None) == (not studio_wide):
         raise BadInput(
@@ -40,7 +40,7 @@ def why(
     if as_json:
         emit_json(told)
         return
-    from argentry.out import learn_words
+    from argentry.out.learning import words as learn_words
 
     show = learn_words.print_why_studio if plate is None else learn_words.print_why_plate
     show(told, console())

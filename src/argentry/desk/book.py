@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
 
+# floors above hold an open book and hand it back; they call nothing on it
+__all__ = ["Book", "backup_book", "check_book", "restore_book", "studio_book"]
+
 
 @contextmanager
 def studio_book(

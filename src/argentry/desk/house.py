@@ -11,41 +11,19 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.book.engine import Book
-from argentry.desk.house_readings import add_reading, latest_readings, sensor_sink
-from argentry.desk.sensors import Sensors
+from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.day import DayPlan
     from argentry.records.studio import Studio
 
 FARTHEST_DAYS = 731  # a plan farther off is a slip of the pen
-
-__all__ = [
-    "Book",
-    "House",
-    "add_events",
-    "add_reading",
-    "book_of_studio",
-    "events_after",
-    "has_run",
-    "last_seq",
-    "latest_readings",
-    "near_date",
-    "open_house",
-    "open_plain_run",
-    "open_planned_run",
-    "planned_day",
-    "run_answer",
-    "run_rows",
-    "sensor_sink",
-    "time_text",
-]
 
 
 @dataclass(frozen=True)
@@ -86,7 +64,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
     """
     from argentry.book.log import last_at
     from argentry.desk.clock import steady_clock
-    from argentry.desk.learning_taught import taught_studio
+    from argentry.desk.numbers.studio_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
     clock = steady_clock(last_at(book))
@@ -96,7 +74,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
 
 def time_text(house: House) -> str:
     """Return the steady time as ISO 8601 with microseconds, UTC."""
-    from argentry.desk.bench_dict import iso
+    from argentry.desk.bench.state_json import iso
 
     return iso(house.clock.now())
 
@@ -118,7 +96,7 @@ def has_run(house: House, run: str) -> bool:
 def events_after(house: House, run: str, seq: int) -> list[dict[str, Any]]:
     """Return the events of a run after a place in the log."""
     from argentry.book.log import events
-    from argentry.desk.bench_dict import event_dict
+    from argentry.desk.bench.state_json import event_dict
 
     return [event_dict(event) for event in events(house.book, run, seq)]
 
@@ -126,7 +104,7 @@ def events_after(house: House, run: str, seq: int) -> list[dict[str, Any]]:
 def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
     """Return the runs, the one opened last first."""
     from argentry.book.log import runs
-    from argentry.desk.bench_dict import iso
+    from argentry.desk.bench.state_json import iso
 
     return [
         {
@@ -143,9 +121,9 @@ def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
 
 def run_answer(house: House, run: str) -> dict[str, Any] | None:
     """Return a run's events and state as JSON values, None when the book does not hold it."""
-    from argentry.book.fold import fold
     from argentry.book.log import events
-    from argentry.desk.bench_dict import event_dict, iso, state_dict
+    from argentry.book.runs.fold import fold
+    from argentry.desk.bench.state_json import event_dict, iso, state_dict
 
     found = events(house.book, run)
     if not found:
@@ -182,8 +160,8 @@ def add_events(
         ``stored``: id, seq, at, duplicate; ``refused``: id, why.
     """
     from argentry.book.log import run_exists
-    from argentry.desk.bench import add_events as add
-    from argentry.desk.bench_dict import iso
+    from argentry.desk.bench.run import add_events as add
+    from argentry.desk.bench.state_json import iso
 
     try:
         added = add(house.book, house.taught, run, incoming, device, house.clock)
@@ -210,7 +188,7 @@ def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) 
     wanted : bool
         Whether a plate stands at a checkpoint still without advice.
     """
-    from argentry.desk.learning_bench import say_advice as say
+    from argentry.desk.bench.advice import say_advice as say
 
     stored, wanted = say(house.book, house.studio, run, bodies, house.clock)
     return len(stored), wanted
@@ -224,7 +202,7 @@ def open_plain_run(house: House, labels: list[str], title: str | None, device: s
     BadInput
         If no plates are named, one twice, or too many.
     """
-    from argentry.desk.bench import open_run
+    from argentry.desk.bench.run import open_run
 
     return open_run(house.book, house.taught, labels, clock=house.clock, title=title, device=device)
 
@@ -252,7 +230,7 @@ def open_planned_run(
     BadInput
         If the date cannot be read or the day holds no plates.
     """
-    from argentry.desk.bench import open_run
+    from argentry.desk.bench.run import open_run
 
     plan = planned_day(house, day, plates)
     return open_run(
@@ -297,9 +275,9 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
     BadInput
         As `near_date`.
     """
-    from argentry.desk.day import make_day
-    from argentry.desk.learning_data import from_book
-    from argentry.desk.learning_kept import own_numbers
+    from argentry.desk.day.plan import make_day
+    from argentry.desk.numbers.kept import own_numbers
+    from argentry.desk.numbers.makings import from_book
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     return make_day(house.studio, near_date(house, day), plates=plates, learned=learned)

@@ -46,7 +46,7 @@ def load_studio(path: Path) -> Studio:
     BadInput
         If there is no such folder or the file has mistakes: the first of them, and how many more.
     """
-    from argentry.book.studio_file import read_studio
+    from argentry.studio.file import read_studio
 
     return read_studio(path)
 
@@ -71,7 +71,7 @@ def save_new_studio(path: Path, studio: Studio) -> Path:
     BadInput
         If the folder holds a studio already, or cannot be written.
     """
-    from argentry.book.studio_text import studio_text, write_studio
+    from argentry.studio.text import studio_text, write_studio
 
     return write_studio(path, studio_text(studio))
 
@@ -96,10 +96,10 @@ def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
     BadInput
         If an option's value is impossible, or the folder holds a studio already.
     """
-    from argentry.book.studio_check import read_value
-    from argentry.book.studio_file import studio_from_tables
-    from argentry.book.studio_keys import section, sections
-    from argentry.book.studio_text import studio_text, write_studio
+    from argentry.studio.check import read_value
+    from argentry.studio.file import studio_from_tables
+    from argentry.studio.keys import section, sections
+    from argentry.studio.text import studio_text, write_studio
 
     tables: dict[str, Any] = {}
     change: list[str] = []
@@ -153,7 +153,7 @@ def check_studio(
         wrong but worth knowing; ``studio``: the values, None when there are mistakes; ``weather``:
         see `weather_summary`, None without a readable weather file.
     """
-    from argentry.book.studio_file import check_studio as check
+    from argentry.studio.file import check_studio as check
 
     studio, found = check(path)
     mistakes, sky, notes = list(found), None, [] if studio is None else _notes(studio)

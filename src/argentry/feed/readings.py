@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
-from argentry.desk.sensors import Measurement
+from argentry.desk.sensors.intake import Measurement
 from argentry.errors import BadInput
 
 __all__ = ["LONGEST_PAYLOAD", "read_payload", "read_stamp", "topic_filter", "what_of_topic"]

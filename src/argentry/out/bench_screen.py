@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from argentry.desk.bench_acts import hand_of, next_act
-from argentry.desk.bench_hands import hands_next
-from argentry.desk.bench_words import clock_face, hands_words, span
+from argentry.desk.bench.acts import hand_of, next_act
+from argentry.desk.bench.hands import hands_next
+from argentry.desk.bench.words import clock_face, hands_words, span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
     from rich.text import Text
 
-    from argentry.desk.bench_acts import Act
+    from argentry.desk.bench.acts import Act
     from argentry.records.run import RunState, StepState
 
 # Figures three wide and five high, drawn with full blocks.

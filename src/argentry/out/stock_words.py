@@ -33,7 +33,7 @@ def lot_line(row: Mapping[str, Any]) -> str:
     Parameters
     ----------
     row : Mapping
-        Of `argentry.desk.stock`.
+        Of `argentry.desk.stock.lots`.
     """
     unit = row["unit"]
     line = f"Lot {row['name']}: {row['left']:g} {unit} of {row['amount']:g} {unit} left"
@@ -48,7 +48,7 @@ def stock_notes(found: Mapping[str, Any]) -> list[str]:
     Parameters
     ----------
     found : Mapping
-        Of `argentry.desk.stock.list_stock`.
+        Of `argentry.desk.stock.lots.list_stock`.
     """
     notes = []
     within = "the next plate" if found["ahead"] == 1 else f"the next {plates(found['ahead'])}"

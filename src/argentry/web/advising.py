@@ -32,8 +32,8 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     answers : TextIO
         One line for each: what to say of each plate, by plate.
     """
+    from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.book import studio_book
-    from argentry.desk.learning_bench import advice_bodies
     from argentry.desk.studio import load_studio
 
     studio = load_studio(folder)

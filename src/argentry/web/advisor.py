@@ -51,7 +51,7 @@ class Advisor:
 
     def heard(self, run: str, events: Iterable[Mapping[str, Any]]) -> None:
         """Take note that these were added to a run; from the server's own loop."""
-        from argentry.desk.learning_bench import TELLS
+        from argentry.desk.bench.advice import TELLS
 
         if not any(event["kind"] in TELLS for event in events):
             return

@@ -16,11 +16,14 @@ from starlette.templating import Jinja2Templates
 
 from argentry import __version__
 from argentry.desk.house import open_house
-from argentry.web import api_readings, api_runs, pages, pages_learn
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
+from argentry.web.api import readings as api_readings
+from argentry.web.api import runs as api_runs
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
+from argentry.web.pages import desk as pages
+from argentry.web.pages import learning as pages_learn
 from argentry.web.pairing import Pairing
 from argentry.web.settings import Settings
 from argentry.web.stream import Broadcast
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
 
     from starlette.types import Receive, Scope, Send
 
-    from argentry.desk.house import Book
+    from argentry.desk.book import Book
     from argentry.web.guard import Caller
     from argentry.web.limits import Refused
 

@@ -35,7 +35,7 @@ class DeviceBook:
 
     async def find(self, token: str) -> Caller | None:
         """Return who has this token, None when nobody has it or it was revoked."""
-        from argentry.desk.devices import device_of_token, token_hash
+        from argentry.desk.sensors.devices import device_of_token, token_hash
 
         if not 20 <= len(token) <= 100 or not token.isascii():
             return None
@@ -62,7 +62,7 @@ class DeviceBook:
 
     async def _note(self, device: str) -> None:
         """Write down that a device was seen; a book that cannot be written is no reason to fail."""
-        from argentry.desk.devices import note_seen
+        from argentry.desk.sensors.devices import note_seen
         from argentry.errors import ArgentryError
 
         try:

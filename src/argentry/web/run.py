@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fastapi import FastAPI
 
     from argentry.web.settings import Settings
-    from argentry.web.tls import Certificates
+    from argentry.web.tls.authority import Certificates
 
 MOST_AT_ONCE = 200  # connections; each tablet holds one stream and a few more
 KEEP_ALIVE_S = 20

@@ -66,10 +66,10 @@ async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None
 
 def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date and a number of plates to standard output."""
-    from argentry.desk.day import make_day
-    from argentry.desk.learning_taught import day_numbers
+    from argentry.desk.day.plan import make_day
+    from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
-    from argentry.out.sheet_pdf import day_pdf
+    from argentry.out.day.sheet_pdf import day_pdf
 
     folder, day, plates = arguments
     try:

@@ -1,0 +1,1 @@
+"""From a run's events to its state: pure functions."""

@@ -1,0 +1,136 @@
+"""The state of a run from its events: one pure function, the same in the page's JavaScript.
+
+``docs/bench.md`` says every rule in words; ``tests/fixtures/fold`` holds the cases both must pass.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry.book.runs.corrections import effective
+from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
+from argentry.book.runs.rules import RULES, MovingPlate, MovingRun, MovingStep
+from argentry.records.run import Oddity, PlateState, RunState, StepState
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from argentry.records.event import Event
+    from argentry.records.run import RunStep
+
+
+def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
+    """Return the state that a run's events leave it in.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        All events of one run, in any order, some perhaps twice.
+    now : datetime or None
+        The moment to read the clocks at, UTC; None: the time of the last event that counts.
+
+    Returns
+    -------
+    RunState
+        The same for every order of the same events.
+    """
+    listed = list(events)
+    counted, bad = effective(listed)
+    run_id = listed[0].run if listed else ""
+    seq = max((event.seq for event in listed), default=0)
+    opening = next((e for e in counted if e.kind == "run_opened"), None)
+    odd = [Oddity(event, why, counted=False) for event, why in bad]
+    if now is None and counted:
+        now = counted[-1].at
+    if opening is None:
+        odd += [Oddity(e.id, "no run was opened for it", counted=False) for e in counted]
+        return RunState(run_id, "", "none", now, odd=tuple(odd), seq=seq)
+    steps = opened_steps(opening.body)
+    run = MovingRun(steps, {p: _plate(p, label, steps) for p, label in opened_plates(opening.body)})
+    for event in counted:
+        if event is not opening and event.kind in RULES:
+            RULES[event.kind](run, event)
+    assert now is not None
+    state = "closed" if run.closed else "paused" if run.paused else "open"
+    return RunState(
+        run=run_id,
+        title=str(opening.body.get("title") or ""),
+        state=state,
+        now=now,
+        opened=opening.at,
+        closed=run.closed,
+        steps=steps,
+        plates=tuple(_plate_state(run, plate, now) for plate in run.plates.values()),
+        shown=tuple(run.shown),
+        readings=tuple(run.readings[what] for what in sorted(run.readings)),
+        remarks=tuple(run.remarks),
+        odd=tuple(odd + run.odd),
+        place=opened_table(opening.body, "place"),
+        constants=opened_table(opening.body, "constants"),
+        seq=seq,
+    )
+
+
+def _plate(plate_id: str, label: str, steps: tuple[RunStep, ...]) -> MovingPlate:
+    fresh = {s.key: MovingStep(s, s.planned_s, s.low_s, s.high_s) for s in steps}
+    return MovingPlate(plate_id, label, fresh)
+
+
+def _elapsed_s(plate: MovingPlate, step: MovingStep, now: datetime) -> float:
+    """Return the seconds of a step without the time its clock was stopped."""
+    if step.begun is None:
+        return 0.0
+    end = now if step.ended is None else step.ended
+    seconds = (end - step.begun).total_seconds()
+    for low, high in plate.stops:
+        stop = end if high is None else min(high, end)
+        seconds -= max((stop - max(low, step.begun)).total_seconds(), 0.0)
+    return max(seconds, 0.0)
+
+
+def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateState:
+    current = plate.current
+    going = plate.abandoned is None and run.closed is None
+    told = "abandoned" if plate.abandoned else "done" if current is None else "open"
+    return PlateState(
+        id=plate.id,
+        label=plate.label,
+        state=told,
+        paused=plate.paused,
+        current=None if current is None or plate.abandoned else current.rule.key,
+        why=plate.why,
+        steps=tuple(
+            _step_state(plate, step, now, ready=going and step is current)
+            for step in plate.steps.values()
+        ),
+        redone=tuple(plate.redone),
+        stops=tuple(plate.stops),
+    )
+
+
+def _step_state(plate: MovingPlate, step: MovingStep, now: datetime, *, ready: bool) -> StepState:
+    state = "ready" if ready and step.state == "waiting" else step.state
+    before = plate.last_end(step.rule.key) if state == "ready" else None
+    keep = None
+    if before is not None and step.rule.within_s is not None:
+        keep = step.rule.within_s - (now - before).total_seconds()
+    elapsed = _elapsed_s(plate, step, now)
+    return StepState(
+        key=step.rule.key,
+        state=state,
+        planned_s=step.planned_s,
+        low_s=step.low_s,
+        high_s=step.high_s,
+        begun=step.begun,
+        ended=step.ended,
+        elapsed_s=elapsed,
+        left_s=step.planned_s - elapsed,
+        keep_left_s=keep,
+        waited_s=step.waited_s,
+        answer=step.answer,
+        answer_value=step.answer_value,
+        answer_words=step.answer_words,
+        check_due=step.state == "done" and bool(step.rule.check) and step.answer is None,
+        changes=tuple(step.changes),
+    )

@@ -1,0 +1,1 @@
+"""An invented studio and its invented year of plates, made by the physics of the project itself."""

@@ -1,0 +1,197 @@
+"""Write the demo: an invented studio, its invented year of plates, and the truth beside it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from argentry.demo.year import Year
+
+STUDIO, PLATES, TRUTH, README = "studio.toml", "plates.csv", "truth.json", "README.txt"
+MARK = "argentry demo"
+
+ABOUT = """\
+An invented studio
+==================
+
+Everything here is invented: the place, the people, the weather, the plates. It was
+made by `argentry demo` with argentry's own physics, so that every command has
+something to work on, and so that what is learned from the plates can be checked.
+
+  studio.toml   the studio: place, skyline, lens, iodine box, frames, hours
+  plates.csv    its year: {plates} plates on {sessions} days, as the maker wrote them down,
+                with readings missing here and there; columns: docs/plates-csv.md
+  truth.json    what really happened to each plate and why, which no maker ever sees;
+                do not look before you have guessed
+  README.txt    this page
+
+{good} of the {plates} plates came out good or fine, {study} are worth a study, {lost} are lost.
+
+Try next, from inside this folder:
+
+  argentry day --plates 3
+  argentry studio check
+  argentry fume --nm 25
+  argentry coat --colour gold
+
+To make a studio of your own: argentry studio new my-studio
+"""
+
+
+def write_demo(folder: Path, *, replace: bool = False) -> dict[str, Any]:
+    """Write the invented studio and its year into `folder`; the same bytes every time.
+
+    Parameters
+    ----------
+    folder : Path
+        A new or an empty folder.
+    replace : bool
+        Write the four files again over an earlier demo; anything else there is left alone.
+
+    Returns
+    -------
+    dict
+        ``folder``; ``files``: ``studio``, ``plates``, ``truth``, ``readme``; ``plates``,
+        ``sessions``, ``grades`` (counts by grade), ``good_share`` [1]; ``next``: what to try.
+
+    Raises
+    ------
+    BadInput
+        If the folder holds files already and is no demo to be replaced, or cannot be written.
+    """
+    _check_folder(folder, replace=replace)
+    from argentry.demo.plate_story import fact
+    from argentry.demo.studio import invented_studio
+    from argentry.demo.year import invented_year
+    from argentry.studio.text import studio_text, write_studio
+
+    year = invented_year()
+    studio = invented_studio(fact("believed_speed"), round(year.good_share, 3), len(year.rows))
+    texts = {
+        PLATES: plates_text(year),
+        TRUTH: truth_text(year),
+        README: _about(year),
+    }
+    try:
+        if replace:
+            (folder / STUDIO).unlink(missing_ok=True)
+        write_studio(folder, studio_text(studio))
+        for name, text in texts.items():
+            (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise BadInput(
+            str(folder), f"the folder cannot be written ({error.strerror})", "name another folder"
+        ) from None
+    return {
+        "folder": str(folder),
+        "files": {
+            "studio": str(folder / STUDIO),
+            "plates": str(folder / PLATES),
+            "truth": str(folder / TRUTH),
+            "readme": str(folder / README),
+        },
+        "plates": len(year.rows),
+        "sessions": year.sessions,
+        "grades": year.grades,
+        "good_share": year.good_share,
+        "next": [
+            f"argentry day --studio {folder}",
+            f"argentry studio check {folder}",
+            f"read {folder / README}",
+        ],
+    }
+
+
+def plates_text(year: Year) -> str:
+    """Return the plates of a year as CSV, every column of the plain table of plates."""
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, fieldnames=list(year.rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(year.rows)
+    return stream.getvalue()
+
+
+def truth_text(year: Year) -> str:
+    """Return the truth of a year as JSON: parameters, causes with their counts, plates."""
+    counts: dict[str, int] = {}
+    for plate in year.truth:
+        counts[plate["cause"]] = counts.get(plate["cause"], 0) + 1
+    demo = trade.toml("demo")
+    truth = {
+        "made_by": MARK,
+        "note": "Invented. What really happened; no maker ever sees this.",
+        "parameters": {
+            key: {"value": fact.value, "unit": fact.unit, "about": fact.note}
+            for key, fact in trade.facts("demo").items()
+        },
+        "dates": demo["dates"],
+        "causes": [
+            {
+                "cause": row["key"],
+                "stage": row["stage"],
+                "main": row["main"],
+                "about": row["about"],
+                "plates": counts.get(row["key"], 0),
+            }
+            for row in demo["cause"]
+        ],
+        "plates": list(year.truth),
+    }
+    return json.dumps(truth, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _about(year: Year) -> str:
+    grades: Mapping[str, int] = year.grades
+    return ABOUT.format(
+        plates=len(year.rows),
+        sessions=year.sessions,
+        good=grades["good"] + grades["fine"],
+        study=grades["study"],
+        lost=grades["lost"],
+    )
+
+
+def _check_folder(folder: Path, *, replace: bool) -> None:
+    """Refuse to write over anything that is not a demo."""
+    if folder.exists() and not folder.is_dir():
+        raise BadInput(str(folder), "this is a file, not a folder", "name a new folder")
+    try:
+        holds = folder.exists() and any(folder.iterdir())
+    except OSError as error:
+        raise BadInput(
+            str(folder), f"the folder cannot be read ({error.strerror})", "name another folder"
+        ) from None
+    if not holds:
+        return
+    if not _is_demo(folder):
+        raise BadInput(
+            str(folder), "the folder holds other files already", "name a new or an empty folder"
+        )
+    if not replace:
+        raise BadInput(
+            str(folder), "there is a demo here already", "use it, or write it again with --replace"
+        )
+
+
+def _is_demo(folder: Path) -> bool:
+    """Tell whether a folder is an earlier demo: its studio, if it has one, says it is invented."""
+    from argentry.studio.file import read_studio
+
+    if (folder / STUDIO).exists():
+        try:
+            return read_studio(folder).invented
+        except BadInput:
+            return False  # somebody has edited it: it is not ours to overwrite
+    try:
+        return MARK in (folder / TRUTH).read_text(encoding="utf-8")[:200]
+    except (OSError, UnicodeDecodeError):
+        return False

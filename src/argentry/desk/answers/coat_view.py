@@ -1,0 +1,115 @@
+"""How a plate is looked at: the light, the angle, and the lossy layer under its film."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.desk.answers.csv_columns import read_columns
+from argentry.errors import BadInput, check_range
+from argentry.physics import colour
+from argentry.physics.ranges import checked
+
+if TYPE_CHECKING:
+    from argentry.physics.colour import Light
+    from argentry.records.studio import Studio
+
+
+@dataclass(frozen=True)
+class View:
+    """How the plate is looked at, and what lies under its film.
+
+    Attributes
+    ----------
+    light : Light
+        The light.
+    angle_deg : float
+        From the plate's normal. [deg]
+    interlayer_nm, interlayer_silver : float
+        The lossy layer: thickness [nm] and share of silver [1].
+    seeded : bool
+        True when the lossy layer is the trade's starting value.
+    """
+
+    light: Light
+    angle_deg: float
+    interlayer_nm: float
+    interlayer_silver: float
+    seeded: bool
+
+
+def read_light(name: str) -> Light:
+    """Return a light by its name, or from a CSV file of the maker's own lamp.
+
+    Parameters
+    ----------
+    name : str
+        ``D65``, ``A``, ``LED`` in any case, or a file with columns wavelength_nm and value.
+
+    Returns
+    -------
+    Light
+        The light.
+
+    Raises
+    ------
+    BadInput
+        If it is neither, or the file cannot be used.
+    """
+    if name.upper() in colour.LIGHTS:
+        return colour.light(name.upper())
+    if not Path(name).is_file():
+        raise BadInput(
+            "--illuminant",
+            f"{name!r} is neither a light known here nor a file",
+            "give D65, A, LED, or a CSV file with the columns wavelength_nm,value",
+        )
+    columns = read_columns(Path(name), ("wavelength_nm", "value"))
+    return colour.lamp(Path(name).name, columns["wavelength_nm"], columns["value"])
+
+
+def look(
+    studio: Studio | None = None,
+    *,
+    illuminant: str = "D65",
+    angle_deg: float = 0.0,
+    interlayer_nm: float | None = None,
+    interlayer_silver: float | None = None,
+) -> View:
+    """Return the view the options name, filled up from the studio, then from the trade.
+
+    Parameters
+    ----------
+    studio : Studio or None
+        None without a studio.
+    illuminant : str
+        As in `read_light`.
+    angle_deg : float
+        0 to 80. [deg]
+    interlayer_nm, interlayer_silver : float or None
+        Options; None takes the studio's, else the trade's.
+
+    Returns
+    -------
+    View
+        The view.
+
+    Raises
+    ------
+    BadInput
+        If an option is out of range or the light cannot be read.
+    """
+    facts = trade.facts("film")
+    check_range("--angle", angle_deg, 0, facts["angle_high_deg"].value, "deg")
+    habits = studio.habits if studio else None
+    own = (
+        habits.interlayer_nm if habits and interlayer_nm is None else interlayer_nm,
+        habits.interlayer_silver if habits and interlayer_silver is None else interlayer_silver,
+    )
+    layer = []
+    for key, value in zip(("interlayer_nm", "interlayer_silver"), own, strict=True):
+        given = facts[key].value if value is None else value
+        layer.append(float(checked(f"--{key.replace('_', '-')}", given, "film", key)))
+    return View(read_light(illuminant), angle_deg, layer[0], layer[1], None in own)

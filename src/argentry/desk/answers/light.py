@@ -1,0 +1,284 @@
+"""Exposure and development light at a place and time, told with doubt, notes and a meter's word."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.physics import exposure, meter
+from argentry.physics.light import LightSeries, check_plane
+from argentry.physics.stops import Z80
+from argentry.physics.sun import horizon_elevation_deg, sun_times
+from argentry.sky.meter_reading import Reading, metered
+from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
+from argentry.sky.sunlight import at_place, atmosphere_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from argentry.records.studio import Studio
+    from argentry.sky.place import Place
+
+    Array = NDArray[np.float64]
+
+MOST_TIMES = 600_000  # a year by minutes, with room
+
+
+def ask_times(
+    place: Place,
+    at: datetime | None,
+    start: datetime | None,
+    end: datetime | None,
+    step_minutes: float,
+) -> list[datetime]:
+    """Return the times asked about, UTC.
+
+    Parameters
+    ----------
+    place : Place
+        Its zone reads times without an offset.
+    at : datetime or None
+        One time, or else `start` and `end`, both included.
+    start, end : datetime or None
+        A span.
+    step_minutes : float
+        Between two times of the span. [min]
+
+    Returns
+    -------
+    list of datetime
+        Rising.
+
+    Raises
+    ------
+    BadInput
+        If no time or a mixture is given, the clock skips one, or the span is upside down or too
+        long.
+    """
+    if at is not None:
+        if start is not None or end is not None:
+            raise BadInput("--at", "a span is given too", "give --at, or --from and --to")
+        return [to_utc("--at", at, place.time_zone)]
+    if start is None and end is None:
+        raise BadInput("the time", "none is given", "give --at TIME, or --from TIME --to TIME")
+    if start is None or end is None:
+        missing = "--from" if start is None else "--to"
+        raise BadInput(missing, "half of the span is missing", "give both --from and --to")
+    check_range("--step", step_minutes, 0.0, 1440.0, "min", open_low=True)
+    first = to_utc("--from", start, place.time_zone)
+    last = to_utc("--to", end, place.time_zone)
+    if last < first:
+        raise BadInput("--to", "it is before --from", "give the later time as --to")
+    count = int((last - first).total_seconds() / (60.0 * step_minutes) + 1e-9) + 1
+    if count > MOST_TIMES:
+        raise BadInput("--step", f"the span would give {count} times", "take a longer step")
+    return [first + timedelta(minutes=i * step_minutes) for i in range(count)]
+
+
+def light_report(
+    studio: Studio | None,
+    *,
+    lat: float | None = None,
+    lon: float | None = None,
+    elevation_m: float | None = None,
+    tz: str | None = None,
+    haze: float | None = None,
+    at: datetime | None = None,
+    start: datetime | None = None,
+    end: datetime | None = None,
+    step_minutes: float = 60.0,
+    plane: str = "sun",
+    cut_on_nm: float | None = None,
+    reading: Reading | None = None,
+    weather: Path | None = None,
+) -> dict[str, Any]:
+    """Return exposure and development light at a place over time.
+
+    Parameters
+    ----------
+    studio : Studio or None
+        Its site, first lens and first frame are used where no option says otherwise.
+    lat, lon, elevation_m, tz, haze : float, str or None
+        See `argentry.sky.place.resolve_place`.
+    at, start, end, step_minutes : datetime, float
+        See `ask_times`.
+    plane : str
+        Plane of both lights, see `argentry.physics.light.on_plane`.
+    cut_on_nm : float or None
+        Edge of the red filter; None: the studio's first frame, else the trade's. [nm]
+    reading : Reading or None
+        A meter's reading; needs one single time.
+    weather : Path or None
+        A weather file; None: a clear sky.
+
+    Returns
+    -------
+    dict
+        ``time`` (ISO 8601 with offset), ``elevation_deg``, ``azimuth_deg``, ``actinic_w_m2`` with
+        ``actinic_low_w_m2`` and ``actinic_high_w_m2`` (80 % range), ``development_w_m2``,
+        ``ghi_w_m2``, ``illuminance_lux``, ``correction_stops`` and ``meter_overstates`` (NaN in
+        the dark) as lists of one length; ``meter`` with a reading; place, settings and ``notes``.
+
+    Raises
+    ------
+    BadInput
+        For anything impossible.
+    """
+    place = resolve_place(studio, lat, lon, elevation_m, tz, haze)
+    check_plane(plane, "--plane")
+    if cut_on_nm is not None:
+        check_range("--cut-on", cut_on_nm, 480.0, 690.0, "nm")
+    times = ask_times(place, at, start, end, step_minutes)
+    air = atmosphere_of(place)
+    lens, cut_on, red = _glass(studio, cut_on_nm)
+    stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
+    beam, level, sky_note = _shares(weather, stamps, place, plane)
+    series = at_place(
+        place,
+        stamps,
+        exposure_plane=plane,
+        development_plane=plane,
+        lens_transmission=lens,
+        cut_on_nm=cut_on,
+        filter_transmission=red,
+        beam_share=beam,
+        global_share=level,
+    )
+    doubt = _doubt(series, beam, plane, haze_named=place.haze_aod is not None)
+    correction = meter.correction_stops(series.exposure_w_m2, series.illuminance_lux)
+    result = {
+        "time": [to_local(t, place).isoformat() for t in times],
+        "elevation_deg": series.elevation_deg,
+        "azimuth_deg": series.azimuth_deg,
+        "actinic_w_m2": series.exposure_w_m2,
+        "actinic_low_w_m2": series.exposure_w_m2 / doubt,
+        "actinic_high_w_m2": series.exposure_w_m2 * doubt,
+        "development_w_m2": series.development_w_m2,
+        "ghi_w_m2": series.ghi_w_m2,
+        "illuminance_lux": series.illuminance_lux,
+        "correction_stops": correction,
+        "meter_overstates": 2.0**-correction,
+        "plane": plane,
+        "place": place.name,
+        "latitude_deg": place.latitude_deg,
+        "longitude_deg": place.longitude_deg,
+        "elevation_m": place.elevation_m,
+        "time_zone": place.time_zone,
+        "haze_aod500": air.aod500,
+        "lens_transmission": lens,
+        "cut_on_nm": cut_on,
+        "filter_transmission": red,
+        "sky": sky_note,
+        "notes": _notes(studio, tz, [at, start, end], place, series, plane),
+    }
+    if reading is not None and reading.given():
+        result["meter"] = metered(reading, series, plane, air, lens, weather=weather is not None)
+    return result
+
+
+def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float, float]:
+    """Lens transmission in the violet, filter edge [nm] and filter transmission in the red."""
+    lens, red = (
+        trade.value("light", "lens_transmission"),
+        trade.value("light", "filter_transmission"),
+    )
+    cut_on = trade.value("light", "filter_cut_on")
+    if studio is not None:
+        first = studio.lenses[0]
+        lens = (
+            exposure.glass_transmission(first.glass)
+            if first.near_uv_transmission is None
+            else first.near_uv_transmission
+        )
+        cut_on, red = studio.frames[0].cut_on_nm, studio.frames[0].transmission
+    return lens, cut_on if cut_on_nm is None else cut_on_nm, red
+
+
+def _shares(
+    weather: Path | None, stamps: NDArray[np.datetime64], place: Place, plane: str
+) -> tuple[Array | None, Array | None, str]:
+    if weather is None:
+        sky = "an overcast" if plane == "overcast" else "a clear"
+        return None, None, f"{sky} sky is assumed: no weather file was named"
+    from argentry.desk.weather import read_weather
+    from argentry.sky.weather_days import shares_at
+
+    read = read_weather(weather)
+    beam, level = shares_at(read, stamps, place)
+    return beam, level, f"sky from {read.source}"
+
+
+def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:
+    """Factor either way that holds 80 % of the light."""
+    clear = np.array(
+        [
+            exposure.light_sigma_stops(e, haze_named=haze_named)
+            for e in series.elevation_deg.tolist()
+        ]
+    )
+    cloud = trade.value("light", "overcast_sigma")
+    if beam is None:
+        beam = np.full(clear.shape, 0.0 if plane == "overcast" else 1.0)
+    share = np.clip(1.0 - beam, 0.0, 1.0)
+    return np.asarray(2.0 ** (Z80 * np.hypot(clear, cloud * share)))
+
+
+def _notes(
+    studio: Studio | None,
+    tz: str | None,
+    asked: list[datetime | None],
+    place: Place,
+    series: LightSeries,
+    plane: str,
+) -> list[str]:
+    notes = []
+    naive = [t for t in asked if t is not None and t.tzinfo is None]
+    if naive and studio is None and tz is None:
+        notes.append("Times without an offset are read as UTC: no studio and no --tz were given.")
+    notes.extend(
+        f"{t.isoformat(timespec='minutes')} happens twice in {place.time_zone}: the first is meant."
+        for t in naive
+        if happens_twice(t, place.time_zone)
+    )
+    height = series.elevation_deg
+    down = height <= 0.0
+    if down.all():
+        notes.append(_dark(series, place))
+    elif down.any():
+        notes.append("The sun is down for part of the span: no light is reckoned then.")
+    hidden = ~down & (height <= horizon_elevation_deg(series.azimuth_deg, place.horizon))
+    if hidden.any():
+        notes.append("The sun stands behind the skyline for all or part of this time.")
+    low = ~down & (height < trade.value("exposure", "very_low_sun"))
+    if low.any():
+        notes.append(
+            f"Below {trade.value('exposure', 'very_low_sun'):g} degrees of sun the light is known "
+            "only roughly; meter it."
+        )
+    if plane == "overcast":
+        notes.append("Overcast days differ by a factor of five: meter the light.")
+    return notes
+
+
+def _dark(series: LightSeries, place: Place) -> str:
+    noon = series.times_utc[0].astype("datetime64[s]").item()
+    local = to_local(noon.replace(tzinfo=UTC), place)
+    rise, fall = sun_times(
+        local.date(), place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
+    )
+    if rise is None or fall is None:
+        return "The sun is below the horizon: there is no light."
+
+    def clock(moment: Any) -> str:
+        return to_local(moment.item().replace(tzinfo=UTC), place).strftime("%H:%M")
+
+    return (
+        f"The sun is below the horizon: there is no light. On {local.date().isoformat()} it is up "
+        f"from {clock(rise)} to {clock(fall)}."
+    )

@@ -1,0 +1,1 @@
+"""The live run: open it, add what happens, say what comes next."""

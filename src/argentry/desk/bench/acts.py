@@ -1,0 +1,347 @@
+"""One hand at the bench: the one next thing to do, and doing it. For screens with few keys."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from argentry.book.log import events as read_events
+from argentry.book.log import runs as read_runs
+from argentry.book.runs.fold import fold
+from argentry.desk.bench.hands import hands_next
+from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_run
+from argentry.desk.bench.state_json import state_dict
+from argentry.desk.bench.words import span
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.trade.readings import quantities
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from argentry.book.engine import Book
+    from argentry.desk.bench.hands import Hands
+    from argentry.desk.clock import SteadyClock
+    from argentry.records.event import Event
+    from argentry.records.run import RunState
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+
+EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
+# Short names of readings, as a hand at the bench would type them.
+SHORT = {
+    "room": "room_c", "rh": "room_rh_pct", "damp": "room_rh_pct", "box": "box_c",
+    "plate": "plate_c", "frame": "frame_c", "bath": "bath_c", "light": "light_lx",
+    "lux": "light_lx", "ev": "meter_ev", "cloud": "cloud_okta", "sun": "sun_w_m2",
+}  # fmt: skip
+
+
+@dataclass
+class Seat:
+    """A place at the bench: one device at one run.
+
+    Attributes
+    ----------
+    book : Book
+        Open.
+    studio : Studio
+        The studio.
+    clock : SteadyClock
+        The house's clock.
+    run : str
+        Id of the run.
+    device : str
+        Who sits here.
+    events : list of Event
+        Read so far, in order of the log.
+    """
+
+    book: Book
+    studio: Studio
+    clock: SteadyClock
+    run: str
+    device: str
+    events: list[Event] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Act:
+    """The next thing to do with a plate.
+
+    Attributes
+    ----------
+    kind : str
+        ``"caution"``, ``"check"``, ``"begin"``, ``"end"``, ``"resume"``, ``"wait"``, ``"close"`` or
+        ``"closed"``.
+    plate, step : str or None
+        About what.
+    words : str
+        What to read: the caution, the check, what the key does.
+    caution : str or None
+        Key of the caution.
+    sure : bool
+        False when it is to be asked back before it is done.
+    """
+
+    kind: str
+    plate: str | None
+    step: str | None
+    words: str
+    caution: str | None = None
+    sure: bool = True
+
+
+def take_seat(
+    book: Book,
+    studio: Studio,
+    *,
+    run: str | None = None,
+    labels: Sequence[str] | None = None,
+    day: date | None = None,
+    weather: Weather | None = None,
+    title: str | None = None,
+    device: str = "terminal",
+) -> Seat:
+    """Return a seat at a run: the one named, a new one, or the last one still open.
+
+    Parameters
+    ----------
+    book, studio
+        Open.
+    run : str or None
+        Id of a run, or its first letters.
+    labels : sequence of str or None
+        Plates of a new run.
+    day : date or None
+        Plan this day for the new run.
+    weather : Weather or None
+        For the plan.
+    title, device : str
+        Name of the run; who sits here.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run, or none is open and no plates are named.
+    """
+    clock = clock_for(book)
+    if run is None and (labels is not None or day is not None):
+        plan = None
+        if day is not None:
+            from argentry.desk.day.plan import make_day
+
+            plan = make_day(studio, day, plates=len(labels) if labels else 2, weather=weather)
+            if not plan.plates_placed:
+                raise BadInput("--date", "the day holds no plate", "choose another day")
+            labels = labels[: plan.plates_placed] if labels else None
+        run = open_run(book, studio, labels, clock=clock, plan=plan, title=title, device=device)
+        return Seat(book, studio, clock, run, device)
+    heads = read_runs(book)
+    if run is None:
+        going = [head for head in heads if head.closed_at is None]
+        if not going:
+            raise BadInput("argentry bench", "no run is open", "name plates: --plates A1,A2")
+        return Seat(book, studio, clock, going[0].run, device)
+    found = [head.run for head in heads if head.run.startswith(run)]
+    if len(found) != 1:
+        what = "no run begins so" if not found else f"{len(found)} runs begin so"
+        raise BadInput("--run", what, "give more of its id")
+    return Seat(book, studio, clock, found[0], device)
+
+
+def look(seat: Seat) -> RunState:
+    """Return the run as it stands now, with what other devices did."""
+    after = seat.events[-1].seq if seat.events else 0
+    seat.events.extend(read_events(seat.book, seat.run, after))
+    return fold(seat.events, now=seat.clock.now())
+
+
+def look_json(seat: Seat) -> dict[str, Any]:
+    """Return the run as it stands now as JSON values."""
+    return state_dict(look(seat))
+
+
+def hand_of(state: RunState, plate: str | None) -> Hands | None:
+    """Return what the plate looked at wants, else the most pressing; None without open plates."""
+    hands = hands_next(state)
+    return next((h for h in hands if h.plate == plate), hands[0] if hands else None)
+
+
+def next_act(state: RunState, plate: str | None = None) -> Act:
+    """Return the next thing to do: with the plate looked at, else with the most pressing one.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    plate : str or None
+        Id of the plate looked at.
+    """
+    if state.state == "closed":
+        return Act("closed", None, None, "The run is over.")
+    hand = hand_of(state, plate)
+    if hand is None:
+        return Act("close", None, None, "Every plate is done: close the run.")
+    if hand.check is not None:
+        return Act("check", hand.plate, hand.check, state.step(hand.check).check)
+    if hand.want == "paused":
+        return Act("resume", hand.plate, hand.step, "The clock is stopped: go on.")
+    return _ending(state, hand) if hand.action == "end" else _beginning(state, hand)
+
+
+def _ending(state: RunState, hand: Hands) -> Act:
+    step, left = state.step(hand.step), hand.left_s or 0.0
+    early = not step.attended and left > EARLY_S
+    when = f"{span(left)} before its time" if early else "when it is right"
+    return Act("end", hand.plate, hand.step, f"End {when}.", sure=not early)
+
+
+def _beginning(state: RunState, hand: Hands) -> Act:
+    if hand.waits_for is not None:
+        label = state.plate(hand.waits_for).label
+        thing = state.step(hand.step).resource
+        return Act("wait", hand.plate, hand.step, f"Waits for the {thing} that {label} holds.")
+    due = state.cautions_due(hand.step)
+    if due:
+        return Act("caution", hand.plate, hand.step, due[0].text, due[0].key)
+    return Act("begin", hand.plate, hand.step, "Begin.")
+
+
+def do(seat: Seat, act: Act, answer: str = "right") -> str:
+    """Do the next thing and return what the book did not take, in a sentence, or nothing."""
+    if act.kind == "caution":
+        return send(seat, "caution_shown", None, act.step, caution=act.caution)
+    if act.kind == "check":
+        return send(seat, "check_answered", act.plate, act.step, answer=answer)
+    if act.kind in ("begin", "end"):
+        kind = "step_begun" if act.kind == "begin" else "step_ended"
+        return send(seat, kind, act.plate, act.step)
+    if act.kind == "resume":
+        paused = look(seat).state == "paused"
+        return send(seat, "resumed", None if paused else act.plate)
+    if act.kind == "close":
+        return send(seat, "run_closed")
+    return ""
+
+
+def send(
+    seat: Seat, kind: str, plate: str | None = None, step: str | None = None, **body: Any
+) -> str:
+    """Add one event of this device; return why it was not taken, or nothing."""
+    event = {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
+    added = add_events(seat.book, seat.studio, seat.run, [event], seat.device, seat.clock)
+    return added.refused[0].why if added.refused else ""
+
+
+def advise(seat: Seat) -> None:
+    """Let the house say what it thinks of plates at a checkpoint."""
+    from argentry.desk.bench.advice import give_advice
+
+    give_advice(seat.book, seat.studio, seat.run, seat.clock)
+
+
+def advice(seat: Seat) -> dict[str, str]:
+    """Return the last advice by plate, while it stands at that checkpoint."""
+    from argentry.desk.bench.advice import lines_at_checkpoints
+
+    return lines_at_checkpoints(seat.events)
+
+
+def may_go_back(state: RunState, plate: str) -> list[str]:
+    """Return the steps of a plate that may be done once more, the last one first.
+
+    None while one of its steps is going on, and none of an exposed plate, as the fold has it.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    plate : str
+        Id of the plate.
+    """
+    own = state.plate(plate)
+    exposed = any(s.begun and state.step(s.key).law == "exposure" for s in own.steps)
+    going_on = any(step.state == "running" for step in own.steps)
+    if own.state != "open" or state.state == "closed" or exposed or going_on:
+        return []
+    return [step.key for step in reversed(own.steps) if step.state in ("done", "skipped")]
+
+
+def go_back(seat: Seat, plate: str, text: str) -> str:
+    """Do a step of a plate once more, and all later ones; return why not, or nothing.
+
+    Parameters
+    ----------
+    seat : Seat
+        Whose.
+    plate : str
+        Id of the plate.
+    text : str
+        Key of the step, or its first letters; empty: as advised, else the step done last.
+    """
+    from argentry.desk.bench.advice import advice_at_checkpoints
+
+    state = look(seat)
+    steps = may_go_back(state, plate)
+    if not steps:
+        return "No step of this plate can be done once more now."
+    word = text.strip().lower().replace(" ", "_")
+    advised = advice_at_checkpoints(seat.events).get(plate)
+    back_to = None if advised is None else advised.body.get("back_to")
+    if not word:
+        as_said = back_to in steps
+        step = str(back_to) if as_said else steps[0]
+        return send(seat, "step_redone", plate, step, why="as advised" if as_said else "by choice")
+    found = [key for key in steps if key.startswith(word)]
+    if len(found) != 1 and word not in steps:
+        return f"{text.strip()[:40]!r} is none of the steps to go back to: {', '.join(steps)}."
+    step = word if word in steps else found[0]
+    return send(seat, "step_redone", plate, step, why="by choice")
+
+
+def undo(seat: Seat) -> str:
+    """Take back the last thing this device did; return what it was or why not."""
+    look(seat)
+    last = last_of_device(seat.events, seat.device)
+    if last is None:
+        return "There is nothing to take back."
+    why = send(seat, "corrected", event=last.id, withdrawn=True)
+    about = "" if last.step is None else f" {last.step}"
+    return why or f"Taken back: {last.kind.replace('_', ' ')}{about}."
+
+
+def stop_or_go(seat: Seat, plate: str | None = None) -> str:
+    """Stop the clock of the run, or of one plate, or let it go on."""
+    state = look(seat)
+    stopped = state.state == "paused" if plate is None else state.plate(plate).paused
+    return send(seat, "resumed" if stopped else "paused", plate)
+
+
+def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
+    """Take a reading as typed, such as ``box 14`` or ``light 30 klx``; return why not, or nothing.
+
+    Parameters
+    ----------
+    seat : Seat
+        Whose.
+    text : str
+        Quantity or its short name, number, perhaps a unit.
+    plate : str or None
+        Plate looked at; the reading is said of its current step.
+    """
+    words = text.replace(",", ".").split()
+    if len(words) < 2:
+        return "A reading is a name and a number, such as: box 14."
+    what = SHORT.get(words[0].lower(), words[0])
+    if what not in quantities():
+        return f"{words[0]!r} is not measured here; names: {', '.join(SHORT)}."
+    try:
+        value = float(words[1])
+    except ValueError:
+        return f"{words[1]!r} is no number."
+    state = look(seat)
+    step = None if plate is None else state.plate(plate).current
+    about = plate if step is not None else None
+    body = {"what": what, "value": value, "unit": " ".join(words[2:]), "source": seat.device}
+    return send(seat, "reading_taken", about, step, **body)

@@ -1,0 +1,135 @@
+"""Open a run: from a day's plan, or from plates alone."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from argentry.book.log import append
+from argentry.book.plates import add_plate, plate_by_label
+from argentry.desk.bench.opening import opening
+from argentry.errors import BadInput
+from argentry.records.day import MOST_PLATES
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from argentry.book.engine import Book
+    from argentry.desk.clock import SteadyClock
+    from argentry.records.day import DayPlan
+    from argentry.records.studio import Studio
+
+HOUSE = "house"  # the device that reports what argentry itself worked out
+
+
+def open_run(
+    book: Book,
+    studio: Studio,
+    labels: Sequence[str] | None = None,
+    *,
+    clock: SteadyClock,
+    plan: DayPlan | None = None,
+    title: str | None = None,
+    device: str = "",
+) -> str:
+    """Open a run and return its id.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        The studio.
+    labels : sequence of str or None
+        Labels of the plates, in the plan's order; one the book does not hold is added to it, of the
+        studio's usual size. None with a plan: new labels from its date.
+    clock : SteadyClock
+        The house's clock.
+    plan : DayPlan or None
+        A day's plan, for the lengths and the light expected; None: the studio as it is now.
+    title : str or None
+        Name of the run.
+    device : str
+        Who opened it.
+
+    Returns
+    -------
+    str
+        Id of the run.
+
+    Raises
+    ------
+    BadInput
+        If no plates are named, one twice, too many, or more than the plan holds.
+    """
+    wanted = _labels(book, labels, plan)
+    plates = [_plate(book, studio, label) for label in wanted]
+    now = clock.now()
+    run = new_id()
+    opened = opening(studio, plates, title or "", now, plan)
+    events = [Event(new_id(), run, "run_opened", now, body=opened.body, device=device)]
+    for plate, step in opened.skipped:
+        once = {"why": "done once for the whole run"}
+        events.append(own_event(run, "step_skipped", clock, plate, step, once))
+    listed = {step["key"]: step["planned_s"] for step in opened.body["steps"]}
+    for plate, step, length in opened.lengths:
+        body: dict[str, Any] = {
+            "planned_s": round(length.seconds, 1),
+            "was_s": listed[step],
+            "low_s": round(length.low, 1),
+            "high_s": round(length.high, 1),
+            "why": length.why,
+        }
+        events.append(own_event(run, "duration_changed", clock, plate, step, body))
+    append(book, events)
+    return run
+
+
+def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> list[str]:
+    if labels is None:
+        if plan is None or not plan.plates_placed:
+            raise BadInput("plates", "none are named", "name one to twelve plates")
+        return _new_labels(book, plan)
+    named = [label.strip() for label in labels]
+    if not 1 <= len(named) <= MOST_PLATES:
+        what = f"{len(named)} plates are too many" if named else "none are named"
+        raise BadInput("plates", what, f"name one to {MOST_PLATES} plates")
+    if len(set(named)) < len(named):
+        twice = next(label for label in named if named.count(label) > 1)
+        raise BadInput("plates", f"{twice!r} is named twice", "name each plate once")
+    if plan is not None and len(named) > plan.plates_placed:
+        raise BadInput(
+            "plates",
+            f"{len(named)} are named but the plan holds {plan.plates_placed}",
+            "name as many as the plan holds",
+        )
+    return named
+
+
+def _new_labels(book: Book, plan: DayPlan) -> list[str]:
+    found: list[str] = []
+    number = 1
+    while len(found) < plan.plates_placed:
+        label = f"{plan.date:%Y-%m-%d}/{number}"
+        if plate_by_label(book, label) is None:
+            found.append(label)
+        number += 1
+    return found
+
+
+def _plate(book: Book, studio: Studio, label: str) -> Plate:
+    known = plate_by_label(book, label)
+    if known is not None:
+        return known
+    plate = Plate(new_id(), label, size=studio.habits.plate_size)
+    add_plate(book, plate)
+    return plate
+
+
+def own_event(
+    run: str, kind: str, clock: SteadyClock, plate: str, step: str, body: Mapping[str, Any]
+) -> Event:
+    """Return an event that the house itself reports, now."""
+    return Event(new_id(), run, kind, clock.now(), plate, step, body, HOUSE)

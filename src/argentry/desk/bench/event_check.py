@@ -1,0 +1,241 @@
+"""What an event sent by a device may say: its form, before it is asked whether it fits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from argentry.book.runs.corrections import read_moment
+from argentry.desk.bench.state_json import iso
+from argentry.errors import BadInput
+from argentry.records.event import KINDS
+from argentry.records.ids import is_id
+from argentry.records.run import ANSWERS
+from argentry.trade.readings import in_own_unit, quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import datetime
+
+    from argentry.records.event import Event
+    from argentry.records.run import RunState
+
+OLDEST_S = 30 * 86400.0
+LONGEST_TEXT = 4000
+# the house alone says these
+HOUSE_ONLY = ("run_opened", "duration_changed", "advice_given", "advice_overruled")
+NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown")
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """An event as a device sends it.
+
+    Attributes
+    ----------
+    id, kind : str
+        See `Event`.
+    plate, step : str or None
+        See `Event`.
+    body : Mapping[str, Any]
+        See `KINDS`.
+    age_s : float
+        How long ago by the device's own steady clock. [s]
+    """
+
+    id: str
+    kind: str
+    plate: str | None
+    step: str | None
+    body: Mapping[str, Any]
+    age_s: float
+
+
+def read_incoming(given: Mapping[str, Any]) -> Incoming:
+    """Return an event sent by a device with its form checked.
+
+    Raises
+    ------
+    BadInput
+        If it has no proper id, kind, age, plate or step.
+    """
+    kind, age = given.get("kind"), given.get("age_s")
+    if not is_id(given.get("id")):
+        raise BadInput("id", "it is no UUID version 7", "make one where the event happens")
+    if not isinstance(kind, str) or kind not in KINDS or kind in HOUSE_ONLY:
+        allowed = ", ".join(k for k in KINDS if k not in HOUSE_ONLY)
+        raise BadInput("kind", f"{str(kind)[:40]!r} is none a device may send", f"use {allowed}")
+    age = 0.0 if age is None else age
+    if not _is_number(age) or not 0.0 <= age <= OLDEST_S:
+        raise BadInput("age_s", "it is no age in seconds", "give a number from 0 to 2592000")
+    body = given.get("body") or {}
+    if not isinstance(body, dict):
+        raise BadInput("body", "it is no object", "give names and values")
+    needs_plate, needs_step, _, _ = KINDS[kind]
+    for name, needed in (("plate", needs_plate), ("step", needs_step)):
+        value = given.get(name)
+        if needed and not value:
+            raise BadInput(name, f"{kind} needs one", f"name the {name}")
+        if value is not None and not isinstance(value, str):
+            raise BadInput(name, "it is no text", f"give the {name} as the run lists it")
+    return Incoming(str(given["id"]), kind, given.get("plate"), given.get("step"), body, float(age))
+
+
+def check_body(
+    kind: str, body: Mapping[str, Any], state: RunState, known: Mapping[str, Event], now: datetime
+) -> dict[str, Any]:
+    """Return the body of an event, checked, readings in the unit they are kept in.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of the event.
+    body : Mapping[str, Any]
+        As sent.
+    state : RunState
+        The run.
+    known : Mapping[str, Event]
+        Events of the run by id.
+    now : datetime
+        UTC.
+
+    Raises
+    ------
+    BadInput
+        If a key is missing, not known, or holds what cannot be.
+    """
+    if kind == "corrected":
+        return _correction(body, state, known, now)
+    return _plain_body(kind, body, state)
+
+
+def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str, Any]:
+    allowed = KINDS[kind][3]
+    for key in body:
+        if key not in allowed:
+            said = f"it has {', '.join(allowed)}" if allowed else "it has no values"
+            raise BadInput(f"{kind} {str(key)[:40]}", "there is no such value", said)
+    out = dict(body)
+    for key, (check, needed) in _CHECKS.get(kind, {}).items():
+        if key in body:
+            out[key] = check(f"{kind} {key}", body[key])
+        elif needed:
+            raise BadInput(f"{kind} {key}", "it is missing", f"give the {allowed[key]}")
+    if kind == "reading_taken":
+        unit = out.get("unit") or ""
+        out["value"] = in_own_unit("reading", out["what"], out["value"], unit)
+        out["unit"] = quantity("reading", out["what"]).unit
+    if kind == "caution_shown":
+        keys = {caution.key for step in state.steps for caution in step.cautions}
+        if out["caution"] not in keys:
+            raise BadInput("caution", "no step of this run has it", "give the key of a caution")
+    return out
+
+
+def _correction(
+    body: Mapping[str, Any], state: RunState, known: Mapping[str, Event], now: datetime
+) -> dict[str, Any]:
+    out = _plain_body("corrected", body, state)
+    target = known.get(out["event"])
+    if target is None:
+        raise BadInput("corrected event", "this run has no such event", "give the id of one")
+    if not (out.get("withdrawn") or out.get("at") or out.get("body")):
+        raise BadInput(
+            "corrected", "it puts nothing right", "give withdrawn: true, a time or a body"
+        )
+    if target.kind == "run_opened":
+        raise BadInput("corrected event", "the opening of a run stays", "open another run")
+    if out.get("at") is not None:
+        moment = read_moment(out["at"])
+        if moment is None:
+            raise BadInput("corrected at", "it is no time with its offset", "write ISO 8601")
+        if not now - timedelta(seconds=OLDEST_S) <= moment <= now:
+            raise BadInput("corrected at", "it lies ahead or long past", "give when it happened")
+        out["at"] = iso(moment)
+    if out.get("body"):
+        if target.kind in HOUSE_ONLY or target.kind == "corrected":
+            raise BadInput("corrected body", "this event's body stays", "withdraw it instead")
+        merged = _plain_body(target.kind, {**target.body, **out["body"]}, state)
+        out["body"] = {key: merged[key] for key in merged if merged[key] != target.body.get(key)}
+    return out
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _text(where: str, value: Any) -> str:
+    if not isinstance(value, str) or len(value) > LONGEST_TEXT:
+        raise BadInput(where, "it is no text, or too long", f"give up to {LONGEST_TEXT} letters")
+    return value
+
+
+def _words(where: str, value: Any) -> str:
+    if not _text(where, value).strip():
+        raise BadInput(where, "it is empty", "say something")
+    return str(value)
+
+
+def _number(where: str, value: Any) -> float:
+    if not _is_number(value):
+        raise BadInput(where, "it is no finite number", "give a number")
+    return float(value)
+
+
+def _number_or_none(where: str, value: Any) -> float | None:
+    return None if value is None else _number(where, value)
+
+
+def _answer(where: str, value: Any) -> str:
+    if value not in ANSWERS:
+        raise BadInput(where, f"{str(value)[:20]!r} is no answer", f"use {', '.join(ANSWERS)}")
+    return str(value)
+
+
+def _flag(where: str, value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise BadInput(where, "it is neither true nor false", "give true or false")
+    return value
+
+
+def _table(where: str, value: Any) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise BadInput(where, "it is no object", "give names and values")
+    return value
+
+
+def _text_or_none(where: str, value: Any) -> str | None:
+    return None if value is None else _text(where, value)
+
+
+def _table_or_none(where: str, value: Any) -> dict[str, Any] | None:
+    return None if value is None else _table(where, value)
+
+
+# kind: {key: (check, needed)}
+_CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
+    "caution_shown": {"caution": (_text, True)},
+    "step_skipped": {"why": (_text, False)},
+    "step_redone": {"why": (_text, False)},
+    "check_answered": {
+        "answer": (_answer, True),
+        "value": (_number_or_none, False),
+        "words": (_text, False),
+    },
+    "reading_taken": {
+        "what": (_text, True),
+        "value": (_number, True),
+        "unit": (_text, False),
+        "source": (_text, False),
+    },
+    "remark_made": {"words": (_words, True)},
+    "plate_abandoned": {"why": (_text, False)},
+    "corrected": {
+        "event": (_text, True),
+        "withdrawn": (_flag, False),
+        "at": (_text_or_none, False),
+        "body": (_table_or_none, False),
+    },
+}

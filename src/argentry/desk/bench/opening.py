@@ -1,0 +1,190 @@
+"""What a run is opened with: its plates, and the list of steps with the lengths of that moment."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry.desk.bench.state_json import iso
+from argentry.needs.step_lengths import Length, light_length, opening_length
+from argentry.needs.step_times import plate_rules
+from argentry.trade import steps as trade_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from argentry.records.day import DayPlan, PlannedStep
+    from argentry.records.plate import Plate
+    from argentry.records.studio import Studio
+    from argentry.trade.steps import StepRule
+
+LIGHT_LAWS = ("exposure", "development")
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A run about to be opened.
+
+    Attributes
+    ----------
+    body : Mapping[str, Any]
+        Body of ``run_opened``.
+    skipped : tuple of (str, str)
+        Plate and step done once for the whole run.
+    lengths : tuple of (str, str, Length)
+        Plate, step and length where one plate's differs from the list.
+    """
+
+    body: Mapping[str, Any]
+    skipped: tuple[tuple[str, str], ...]
+    lengths: tuple[tuple[str, str, Length], ...]
+
+
+def run_rules() -> tuple[StepRule, ...]:
+    """Return the steps of a run: those done once, then each plate's."""
+    once = tuple(rule for rule in trade_steps.steps() if rule.scope == "day")
+    return once + plate_rules()
+
+
+def opening(
+    studio: Studio, plates: Sequence[Plate], title: str, now: datetime, plan: DayPlan | None
+) -> Opening:
+    """Return what a run with these plates is opened with.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    plates : sequence of Plate
+        In the plan's order.
+    title : str
+        Name of the run; empty for the date and the plates.
+    now : datetime
+        UTC.
+    plan : DayPlan or None
+        The day's plan; None: lengths of this moment.
+    """
+    constants = _constants(studio, plates, plan)
+    local = now.astimezone(ZoneInfo(studio.site.time_zone))
+    labels = ", ".join(plate.label for plate in plates)
+    first = [_lengths(studio, plate, now, constants, plan, i) for i, plate in enumerate(plates)]
+    steps = [_step(rule, first[0][rule.key]) for rule in run_rules()]
+    site = studio.site
+    body = {
+        "title": title or f"{local:%Y-%m-%d}: {labels}",
+        "plates": [{"id": plate.id, "label": plate.label} for plate in plates],
+        "steps": steps,
+        "place": {
+            "name": site.name,
+            "latitude_deg": site.latitude_deg,
+            "longitude_deg": site.longitude_deg,
+            "elevation_m": site.elevation_m,
+            "time_zone": site.time_zone,
+        },
+        "constants": constants,
+    }
+    once = [rule.key for rule in run_rules() if rule.scope == "day"]
+    skipped = tuple((plate.id, key) for plate in plates[1:] for key in once)
+    lengths = tuple(
+        (plate.id, key, length)
+        for plate, own in zip(plates[1:], first[1:], strict=True)
+        for key, length in own.items()
+        if key not in once and abs(length.seconds - first[0][key].seconds) >= 1.0
+    )
+    return Opening(body, skipped, lengths)
+
+
+def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) -> dict[str, Any]:
+    frames = [f.name for f in studio.frames]
+    used = [] if plan is None else [s.resource for s in plan.steps if s.step == "develop"]
+    frame = next((name for name in used if name in frames), frames[0])
+    hours = [
+        [iso(hour.time), hour.exposure_w_m2.middle, hour.development_w_m2.middle]
+        for hour in (() if plan is None else plan.hours)
+    ]
+    return {
+        "basis": "the studio as it is" if plan is None else f"the plan of {plan.date:%Y-%m-%d}",
+        "weather": "a clear sky is taken" if plan is None else plan.weather,
+        "resources": {
+            "box": 1,
+            "camera": 1,
+            "fire": 1,
+            "frame": sum(f.count for f in studio.frames),
+        },
+        "frame": frame,
+        "box": studio.boxes[0].name,
+        "coat_nm": studio.habits.coat_nm,
+        "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
+        "hours": hours,
+    }
+
+
+def _lengths(
+    studio: Studio,
+    plate: Plate,
+    now: datetime,
+    constants: Mapping[str, Any],
+    plan: DayPlan | None,
+    order: int,
+) -> dict[str, Length]:
+    """Return the length of every step of one plate."""
+    # an imported plate may have no size: it counts as the studio's usual one
+    area = trade_steps.plate_size(plate.size or studio.habits.plate_size).area_cm2
+    planned = _planned(plan, order)
+    lengths: dict[str, Length] = {}
+    ahead = 0.0
+    for rule in run_rules():
+        length = opening_length(studio, rule, area)
+        of_plan = planned.get(rule.key)
+        # over iodine the bench counts the seconds over iodine, the plan the handling too
+        if of_plan is not None and rule.law != "fuming":
+            length = _from_plan(of_plan, plan)
+        elif rule.law in LIGHT_LAWS:
+            start = now + timedelta(seconds=ahead)
+            lit = light_length(studio, rule.law, start, start, constants=constants)
+            length = length if lit is None else lit.length
+        lengths[rule.key] = length
+        ahead += length.seconds
+    return lengths
+
+
+def _planned(plan: DayPlan | None, order: int) -> dict[str, PlannedStep]:
+    if plan is None:
+        return {}
+    number = order + 1 if any(step.plate == order + 1 for step in plan.steps) else 1
+    return {step.step: step for step in plan.steps if step.plate in (0, number)}
+
+
+def _from_plan(step: PlannedStep, plan: DayPlan | None) -> Length:
+    minutes = step.minutes
+    seconds = (step.end - step.start).total_seconds()
+    if step.step not in ("expose", "develop"):  # rounded to the minute on the sheet only
+        seconds = 60.0 * minutes.middle
+    low, high = 60.0 * minutes.low, 60.0 * minutes.high
+    if plan is not None and not math.isfinite(high):  # on some days it is never ripe: until the end
+        high = (plan.end - step.start).total_seconds()
+    return Length(seconds, min(low, seconds), max(high, seconds), "as planned for this plate")
+
+
+def _step(rule: StepRule, length: Length) -> dict[str, Any]:
+    known = trade_steps.cautions()
+    within = rule.start_within_minutes
+    return {
+        "key": rule.key,
+        "title": rule.title,
+        "law": rule.law,
+        "planned_s": round(length.seconds, 1),
+        "low_s": round(length.low, 1),
+        "high_s": round(length.high, 1),
+        "attended": rule.attended,
+        "resource": rule.resource,
+        "within_s": None if within is None else 60.0 * within,
+        "look_for": rule.look_for,
+        "check": rule.check,
+        "cautions": [{"key": key, "text": known[key].text} for key in rule.cautions],
+        "speak": rule.title,
+    }

@@ -1,0 +1,179 @@
+"""What the house answers to what it hears: which steps now last longer or shorter, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry import trade
+from argentry.desk.bench.words import change_words
+from argentry.needs.step_lengths import Air, Length, air_length, light_length
+from argentry.sky.clear_day import LIGHT_READINGS, against_clear, frame_of
+from argentry.trade import steps as trade_steps
+from argentry.trade.readings import quantities
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from argentry.records.run import PlateState, RunReading, RunState, StepState
+    from argentry.records.studio import Studio
+    from argentry.sky.clear_day import Found
+
+AIR_READINGS = ("room_c", "box_c", "bath_c", "room_rh_pct")
+USED = AIR_READINGS + LIGHT_READINGS
+AIR_LAWS = ("fuming", "temperature", "drying")
+LIGHT_LAWS = ("exposure", "development")
+LEAST_S = {"exposure": 1.0, "development": 60.0}
+
+
+@dataclass(frozen=True)
+class Change:
+    """A step's length put right.
+
+    Attributes
+    ----------
+    plate, step : str
+        Of what.
+    body : dict
+        Body of ``duration_changed``.
+    """
+
+    plate: str
+    step: str
+    body: dict[str, Any]
+
+
+def fresh_air(readings: Sequence[RunReading], now: datetime) -> Air:
+    """Return what was last read of room, box and bath and is not too old to be used.
+
+    Parameters
+    ----------
+    readings : sequence of RunReading
+        Believed ones, of people and sensors, in order of time.
+    now : datetime
+        UTC.
+    """
+    last = {r.what: r for r in readings if r.what in AIR_READINGS}
+    known = {
+        what: reading.value
+        for what, reading in last.items()
+        if (now - reading.at).total_seconds() <= quantities()[what].stale_after_s
+    }
+    return Air(**{what: known.get(what) for what in AIR_READINGS})
+
+
+def changes(
+    studio: Studio,
+    state: RunState,
+    readings: Sequence[RunReading],
+    now: datetime,
+    *,
+    light_is_new: bool,
+    apart_s: float = 0.0,
+) -> list[Change]:
+    """Return every step that now lasts longer or shorter than the run says.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    state : RunState
+        The run at `now`.
+    readings : sequence of RunReading
+        Believed readings of people and sensors since the run was opened, in order of time.
+    now : datetime
+        UTC.
+    light_is_new : bool
+        True to look also at exposures and developments whose turn has not come.
+    apart_s : float
+        A step changed less than this ago is left for now. [s]
+    """
+    if state.state not in ("open", "paused"):
+        return []
+    air = fresh_air(readings, now)
+    lights = [r for r in readings if r.what in LIGHT_READINGS]
+    found = _against_clear(studio, state, lights)
+    out = []
+    for plate in state.plates:
+        if plate.state != "open":
+            continue
+        wait_s = 0.0
+        for step in plate.steps:
+            if step.state not in ("waiting", "ready", "running"):
+                continue
+            law = state.step(step.key).law
+            length: Length | None = None
+            if law in AIR_LAWS:
+                length = air_length(studio, trade_steps.step(step.key), _area(state, plate), air)
+            elif law in LIGHT_LAWS and (light_is_new or step.state != "waiting"):
+                start = step.begun or now + timedelta(seconds=wait_s)
+                length = _lit(studio, state, plate, law, start, now, found)
+            if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
+                out.append(_change(plate, step, length))
+                wait_s += length.seconds - step.planned_s
+            wait_s += max(step.left_s, 0.0)
+    return out
+
+
+def _lit(
+    studio: Studio,
+    state: RunState,
+    plate: PlateState,
+    law: str,
+    start: datetime,
+    now: datetime,
+    found: Sequence[Found],
+) -> Length | None:
+    lit = light_length(
+        studio, law, start, max(now, start), stops=plate.stops, constants=state.constants,
+        found=found,
+    )  # fmt: skip
+    if lit is None:
+        return None
+    length = lit.length
+    if law == "development" and lit.ripe_at is not None:
+        local = lit.ripe_at.astimezone(ZoneInfo(studio.site.time_zone))
+        length = Length(
+            length.seconds, length.low, length.high, f"{length.why}, ripe at {local:%H:%M}"
+        )
+    return length
+
+
+def _area(state: RunState, plate: PlateState) -> float:
+    sizes = state.constants.get("sizes")
+    name = sizes.get(plate.id, "quarter") if isinstance(sizes, dict) else "quarter"
+    return trade_steps.plate_size(name).area_cm2
+
+
+def _matters(law: str, step: StepState, length: Length) -> bool:
+    share = trade.value("bench", "least_change")
+    least = max(LEAST_S.get(law, 1.0), share * step.planned_s)
+    return abs(length.seconds - step.planned_s) >= least
+
+
+def _due(step: StepState, now: datetime, apart_s: float) -> bool:
+    return not step.changes or (now - step.changes[-1].at).total_seconds() >= apart_s
+
+
+def _change(plate: PlateState, step: StepState, length: Length) -> Change:
+    planned = round(length.seconds, 1)
+    return Change(
+        plate.id,
+        step.key,
+        {
+            "planned_s": planned,
+            "was_s": round(step.planned_s, 1),
+            "low_s": round(min(length.low, planned), 1),
+            "high_s": round(max(length.high, planned), 1),
+            "why": change_words(length.why, step.planned_s, planned),
+        },
+    )
+
+
+def _against_clear(studio: Studio, state: RunState, readings: Sequence[RunReading]) -> list[Found]:
+    frame = frame_of(studio, state.constants.get("frame"))
+    found = (against_clear(studio, frame, one) for one in readings)
+    return [one for one in found if one is not None]

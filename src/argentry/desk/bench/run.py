@@ -1,0 +1,341 @@
+"""The live run: open one, add what happens, ask how it stands.
+
+Screens know nothing of rules: they send what a hand did and show what comes back.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.book.log import Stored, append, last_at
+from argentry.book.log import events as read_events
+from argentry.book.log import known as logged
+from argentry.book.log import runs as read_runs
+from argentry.book.readings import series
+from argentry.book.runs.corrections import effective
+from argentry.book.runs.fold import fold
+from argentry.desk.bench import reactions as bench_react
+from argentry.desk.bench.begin import HOUSE, open_run, own_event
+from argentry.desk.bench.event_check import NOT_UNDONE, check_body, read_incoming
+from argentry.desk.bench.hands import Hands, hands_next
+from argentry.desk.bench.state_json import event_dict, state_dict
+from argentry.desk.clock import SteadyClock, steady_clock
+from argentry.desk.sensors.intake import usable
+from argentry.errors import BadInput
+from argentry.records.event import Event
+from argentry.records.run import RunReading
+from argentry.sky.clear_day import LIGHT_READINGS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from argentry.book.engine import Book
+    from argentry.desk.bench.event_check import Incoming
+    from argentry.records.run import RunState
+    from argentry.records.studio import Studio
+
+__all__ = [
+    "HOUSE",
+    "Added",
+    "Hands",
+    "Refused",
+    "add_events",
+    "clock_for",
+    "event_dict",
+    "hands_next",
+    "last_of_device",
+    "open_run",
+    "refresh",
+    "refresh_open",
+    "state",
+    "state_dict",
+]
+
+RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
+# After these the house looks again at the lengths of steps.
+HEARD = (
+    "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
+    "corrected",
+)  # fmt: skip
+_adding = threading.Lock()  # one at a time: what fits is judged by what is stored
+
+
+@dataclass(frozen=True)
+class Refused:
+    """An event that was not taken.
+
+    Attributes
+    ----------
+    id : str
+        As sent.
+    why : str
+        One sentence.
+    """
+
+    id: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Added:
+    """What became of the events sent.
+
+    Attributes
+    ----------
+    stored : tuple of Stored
+        Those that are in the book for good, in the order sent.
+    refused : tuple of Refused
+        The others.
+    """
+
+    stored: tuple[Stored, ...]
+    refused: tuple[Refused, ...]
+
+
+def clock_for(book: Book) -> SteadyClock:
+    """Return a steady clock that starts after the last event of the book."""
+    return steady_clock(last_at(book))
+
+
+def state(book: Book, run: str, now: datetime | None = None) -> RunState:
+    """Return how a run stands.
+
+    Raises
+    ------
+    BadInput
+        If the book holds no such run.
+    """
+    return fold(_events(book, run), now=now)
+
+
+def _events(book: Book, run: str) -> list[Event]:
+    events = read_events(book, run)
+    if not events:
+        raise BadInput("run", f"there is no run {run[:40]!r}", "list the runs of this book")
+    return events
+
+
+def add_events(
+    book: Book,
+    studio: Studio,
+    run: str,
+    incoming: Sequence[Mapping[str, Any]],
+    device: str,
+    clock: SteadyClock,
+) -> Added:
+    """Add what a device reports, and what follows from it, in one go.
+
+    An event that comes as it happens must fit: a step begins only in its turn and after its
+    cautions were shown. One that comes late (`age_s`) is taken as it is; where it does not fit the
+    state says so. An event sent again is answered as a duplicate.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        For the lengths that follow from readings and light.
+    run : str
+        Id of the run.
+    incoming : sequence of mapping
+        Each ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``.
+    device : str
+        Who reports.
+    clock : SteadyClock
+        The house's clock.
+
+    Returns
+    -------
+    Added
+        After they are safe in the book.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run.
+    ArgentryError
+        If the book cannot be written; nothing was stored then.
+    """
+    with _adding:
+        there = _events(book, run)
+        known = {event.id: event for event in there}
+        elsewhere = logged(book, [str(given.get("id")) for given in incoming])
+        # its plates, steps and cautions stay as it was opened
+        listed = fold(event for event in there if event.kind == "run_opened")
+        fresh: list[Event] = []
+        refused: list[Refused] = []
+        answers: dict[str, Stored | None] = {}  # in the order sent; None until it is stored
+        for given in incoming:
+            try:
+                read = read_incoming(given)
+                if read.id in known:
+                    answers.setdefault(read.id, _resent(read, known[read.id]))
+                    continue
+                _must_be_new(read, elsewhere)
+                event = _stamped(read, device, clock.now(), listed, known)
+                if read.age_s <= trade.value("bench", "late_after"):
+                    _must_fit(event, [*there, *fresh])
+            except BadInput as error:
+                refused.append(Refused(str(given.get("id")), str(error)))
+                continue
+            fresh.append(event)
+            known[event.id] = event
+            answers[event.id] = None
+        follows: list[Event] = []
+        if any(event.kind in HEARD for event in fresh):
+            light = any(_tells_light(event, known) for event in fresh)
+            follows = _follow(book, studio, run, [*there, *fresh], clock, light_is_new=light)
+        stored = {one.id: one for one in append(book, [*fresh, *follows])}
+    told = (stored.get(key) or was for key, was in answers.items())
+    return Added(tuple(one for one in told if one is not None), tuple(refused))
+
+
+def _must_be_new(read: Incoming, elsewhere: Mapping[str, Event]) -> None:
+    if read.id in elsewhere:
+        raise BadInput("id", f"{read.id} belongs to an event of another run", "make a new one")
+
+
+def _stamped(
+    read: Incoming, device: str, now: datetime, listed: RunState, known: Mapping[str, Event]
+) -> Event:
+    at = now - timedelta(seconds=read.age_s)
+    body = check_body(read.kind, read.body, listed, known, now)
+    if read.plate is not None and all(p.id != read.plate for p in listed.plates):
+        raise BadInput("plate", "there is no such plate in this run", "give the id of one")
+    if read.step is not None and all(s.key != read.step for s in listed.steps):
+        raise BadInput("step", "there is no such step in this run", "give the key of one")
+    return Event(read.id, listed.run, read.kind, at, read.plate, read.step, body, device)
+
+
+def _resent(read: Incoming, stored: Event) -> Stored:
+    """Answer a resend; the same id with another content is refused."""
+    same = (read.kind, read.plate, read.step) == (stored.kind, stored.plate, stored.step)
+    if not same or (read.kind != "reading_taken" and not _same_body(read.body, stored.body)):
+        raise BadInput(
+            f"event {read.id}", "this id is in the log with another content", "make a new id"
+        )
+    return Stored(stored.id, stored.seq, stored.at, duplicate=True)
+
+
+def _same_body(sent: Mapping[str, Any], stored: Mapping[str, Any]) -> bool:
+    """Compare what was sent with what is kept; a correction's time is kept in one form."""
+    if set(sent) - {"at", "body"} != set(stored) - {"at", "body"}:
+        return False
+    return all(sent[key] == stored[key] for key in sent if key not in ("at", "body"))
+
+
+def _must_fit(event: Event, events: list[Event]) -> None:
+    run_state = fold([*events, event], now=event.at)
+    odd = next((one for one in run_state.odd if one.event == event.id), None)
+    if odd is not None and odd.counted and event.step is not None:
+        due = " / ".join(c.text.rstrip(".") for c in run_state.cautions_due(event.step))
+        raise BadInput(event.kind, "its cautions were not shown", f"show them first: {due}")
+    if odd is not None:
+        raise BadInput(event.kind, odd.why, "look at the run as it stands")
+    if event.kind != "step_begun" or event.plate is None:
+        return
+    if run_state.state == "paused" or run_state.plate(event.plate).paused:
+        raise BadInput(event.kind, "the clock is stopped", "go on first")
+
+
+def _tells_light(event: Event, known: Mapping[str, Event]) -> bool:
+    about = known.get(str(event.body.get("event"))) if event.kind == "corrected" else event
+    return (
+        about is not None
+        and about.kind == "reading_taken"
+        and about.body.get("what") in LIGHT_READINGS
+    )
+
+
+def refresh(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[Stored]:
+    """Look again at the lengths of a run's steps, after a sensor said something.
+
+    Returns
+    -------
+    list of Stored
+        The changes written; empty when nothing changed.
+    """
+    with _adding:
+        apart = trade.value("bench", "sensor_every")
+        there = _events(book, run)
+        follows = _follow(book, studio, run, there, clock, light_is_new=True, apart_s=apart)
+        return append(book, follows)
+
+
+def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> list[Stored]:
+    """Let a new sensor reading of a quantity tell on every run that is open.
+
+    Parameters
+    ----------
+    book, studio, clock
+        As in `add_events`.
+    what : str
+        Quantity read; one that no length depends on does nothing.
+    """
+    if what not in bench_react.USED:
+        return []
+    since = clock.now() - timedelta(days=RUN_DAYS)
+    going = [r.run for r in read_runs(book, 20) if r.closed_at is None and r.opened_at > since]
+    return [stored for run in going for stored in refresh(book, studio, run, clock)]
+
+
+def _follow(
+    book: Book,
+    studio: Studio,
+    run: str,
+    events: list[Event],
+    clock: SteadyClock,
+    *,
+    light_is_new: bool,
+    apart_s: float = 0.0,
+) -> list[Event]:
+    now = clock.now()
+    run_state = fold(events, now=now)
+    readings = _readings(book, events, now)
+    found = bench_react.changes(
+        studio, run_state, readings, now, light_is_new=light_is_new, apart_s=apart_s
+    )
+    return [own_event(run, "duration_changed", clock, c.plate, c.step, c.body) for c in found]
+
+
+def _readings(book: Book, events: list[Event], now: datetime) -> list[RunReading]:
+    """Return what people said in the run and what sensors last said, in order of time."""
+    counted, _ = effective(events)
+    said = [
+        RunReading(
+            str(e.body["what"]), float(e.body["value"]), str(e.body.get("unit") or ""), e.device,
+            e.at, e.plate, e.step,
+        )
+        for e in counted
+        if e.kind == "reading_taken" and e.body.get("what") in bench_react.USED
+    ]  # fmt: skip
+    sensed = [one for what in bench_react.AIR_READINGS if (one := usable(book, what, now))]
+    opened = next((e.at for e in counted if e.kind == "run_opened"), now)
+    # of light the dose so far wants every one, a minute apart
+    minutes = {
+        (r.what, int(r.at.timestamp() // 60)): r
+        for r in series(book, LIGHT_READINGS, opened, now, trusted=True)
+    }
+    sensed += minutes.values()
+    said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
+    return sorted(said, key=lambda one: one.at)
+
+
+def last_of_device(events: Sequence[Event], device: str) -> Event | None:
+    """Return the last event that a device may take back: not withdrawn, done by a hand.
+
+    Parameters
+    ----------
+    events : sequence of Event
+        Of a run.
+    device : str
+        Who.
+    """
+    counted, _ = effective(events)
+    own = [e for e in counted if e.device == device and e.kind not in NOT_UNDONE]
+    return max(own, key=lambda e: (e.seq or float("inf"), e.id), default=None)

@@ -1,0 +1,72 @@
+"""A run's state as JSON values: what the page and the terminal show, and the shared test cases."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.bench.hands import hands_next
+
+if TYPE_CHECKING:
+    from argentry.records.event import Event
+    from argentry.records.run import RunState
+
+INNER = {"stops"}  # needed for the light under a covered frame, not for showing
+
+
+def iso(moment: datetime) -> str:
+    """Return a moment in UTC, always with microseconds and Z, so that text order is time order."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f") + "Z"
+
+
+def state_dict(state: RunState) -> dict[str, Any]:
+    """Return a run's state with its list of hands as JSON values.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+
+    Returns
+    -------
+    dict
+        The fields of `RunState` by name (times ISO 8601 in UTC, seconds to the millisecond) and
+        ``hands``: `hands_next`.
+    """
+    return {**_plain(state), "hands": _plain(hands_next(state))}
+
+
+def event_dict(event: Event) -> dict[str, Any]:
+    """Return an event as JSON values."""
+    return {
+        "seq": event.seq,
+        "id": event.id,
+        "run": event.run,
+        "kind": event.kind,
+        "at": iso(event.at),
+        "plate": event.plate,
+        "step": event.step,
+        "body": _plain(event.body),
+        "device": event.device,
+        "version": event.version,
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return iso(value)
+    if is_dataclass(value):
+        names = (f.name for f in fields(value) if f.name not in INNER)
+        return {name: _field(name, getattr(value, name)) for name in names}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if hasattr(value, "items"):
+        return {key: _plain(item) for key, item in value.items()}
+    return value
+
+
+def _field(name: str, value: Any) -> Any:
+    if name.endswith("_s") and isinstance(value, (int, float)):
+        return round(float(value), 3)
+    return _plain(value)

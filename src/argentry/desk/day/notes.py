@@ -1,0 +1,247 @@
+"""What the sheet says loudly, and its small print: warnings, materials, coat, cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.answers.coat import coat_report
+from argentry.desk.answers.coat_view import look
+from argentry.needs.camera import lens_transmission
+from argentry.physics import air, evenness
+from argentry.physics import filter as red_filter
+from argentry.trade import steps as trade_steps
+
+if TYPE_CHECKING:
+    from argentry.desk.day.planner_light import LitDay
+    from argentry.needs.step_times import Fume, RoomToday
+    from argentry.plan.day import Planned
+    from argentry.records.day import HourLight
+    from argentry.records.studio import Studio
+    from argentry.sky.weather_days import SkyDays
+
+
+def warnings(
+    studio: Studio,
+    skies: SkyDays,
+    lit: LitDay,
+    planned: Planned,
+    hours: tuple[HourLight, ...],
+    room: RoomToday,
+    fume: Fume,
+    asked: int,
+) -> tuple[str, ...]:
+    """Return the day's loud notes, the gravest first.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    skies : SkyDays
+        Where the weather came from.
+    lit : LitDay
+        The light.
+    planned : Planned
+        The plan.
+    hours : tuple of HourLight
+        Odds by hour.
+    room : RoomToday
+        The room.
+    fume : Fume
+        The fuming.
+    asked : int
+        Plates wanted.
+    """
+    return (
+        *_light(planned, lit, hours, asked),
+        *(words[0].upper() + words[1:] for words in skies.warnings),
+        *_crowding(planned),
+        *_filter(studio, lit),
+        *_air(studio, room, fume),
+        *_own_numbers(studio),
+    )
+
+
+def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: int) -> list[str]:
+    least = trade.value("day", "development_may_fail")
+    notes = []
+    best = max((row.development_suffices for row in hours), default=0.0)
+    shots = max((row.exposure_suffices for row in hours), default=0.0)
+    if not planned.placed:
+        why = (
+            f"no hour lets an exposure end within {lit.day.longest_exposure:.0f} min"
+            if shots < 0.5
+            else "no plate put out would be ripe in time"
+            if best < 0.5
+            else "the hours are too short for the steps"
+        )
+        notes.append(f"This day holds no plate: {why}.")
+    elif planned.placed < asked:
+        limit = ", and one more is proved impossible" if planned.most_proved else " as far as found"
+        notes.append(f"Asked for {asked} plates; the day holds {planned.placed}{limit}.")
+    if best < least:
+        notes.append(
+            "Development may fail: even at the best hour a plate is ripe in time on only "
+            f"{100 * best:.0f} % of such days."
+        )
+    else:
+        afternoon = [r for r in hours if r.time.hour >= 13 and r.sun_elevation_deg > 0]
+        late = [r for r in afternoon if r.development_suffices < least]
+        if late:
+            notes.append(
+                f"Development may fail for a plate put out at {late[0].time:%H:%M} or later: ripe "
+                f"in time on {100 * late[0].development_suffices:.0f} % of such days."
+            )
+    low = trade.value("exposure", "low_sun")
+    if planned.placed and max((r.sun_elevation_deg for r in hours), default=0.0) < low:
+        notes.append(
+            f"The sun stays below {low:.0f}°: an ordinary light meter overstates the light the "
+            "plate sees; use the computed minutes."
+        )
+    return notes
+
+
+def _crowding(planned: Planned) -> list[str]:
+    if planned.days is None:
+        return []
+    notes = []
+    missed = 1.0 - float(planned.days.sound.all(axis=1).mean())
+    if missed > 0.2:
+        notes.append(
+            f"A full day: on {100 * missed:.0f} % of simulated days not every plate is finished in "
+            "time; begin one plate less, or seal and label another day."
+        )
+    if planned.days.ripe_days > 0.1:
+        notes.append(
+            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while "
+            "hands are busy: lay an opaque card over the frame until it can be taken out."
+        )
+    return notes
+
+
+def _filter(studio: Studio, lit: LitDay) -> list[str]:
+    frame = studio.frames[0]
+    if lit.violet_on_frame_j_m2 <= 0.0 or frame.lamp is not None:
+        return []
+    # the highlight gets the subject's light through the lens; the frame lies in the open
+    lens = studio.lenses[0]
+    plate = lit.day.exposure_dose * red_filter.camera_seconds(
+        1.0,
+        f_number=lens.f_number,
+        magnification=lit.image_scale,
+        reflectance=studio.subject.reflectance,
+        transmission=lens_transmission(lens),
+    )
+    needed = red_filter.density_needed(plate, lit.violet_on_frame_j_m2)
+    if frame.blocking_density is None:
+        note = (
+            f"The filter of {frame.name} must hold back violet to an optical density of "
+            f"{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt "
+            "plate."
+        )
+        return [note]
+    if frame.blocking_density < needed:
+        note = (
+            f"The filter of {frame.name} leaks: density {frame.blocking_density:.1f} below 450 nm, "
+            f"{needed:.1f} needed for this exposure and development; add a second sheet."
+        )
+        return [note]
+    return []
+
+
+def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:
+    notes = []
+    margin = float(
+        air.dew_margin_k(room.temperature_c, room.temperature_c, room.relative_humidity_pct)
+    )
+    if margin < trade.value("air", "dew_margin"):
+        notes.append(
+            f"Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm "
+            f"it to {trade.value('air', 'fuming_plate'):.0f} °C before fuming and dry the iodine."
+        )
+    elif room.relative_humidity_pct > trade.value("air", "damp_room"):
+        notes.append(
+            f"The room is damp ({room.relative_humidity_pct:.0f} %): damp iodine gives blue "
+            "pictures; dry it and warm the plate."
+        )
+    box = studio.boxes[0]
+    spare = float(
+        evenness.convection_margin_k(box.gap_mm, fume.box_temperature_c, room.temperature_c)
+    )
+    if spare < 0.0:
+        notes.append(
+            f"A plate at {room.temperature_c:.0f} °C over a box at {fume.box_temperature_c:.0f} °C "
+            "makes the vapour turn over and mottles the coat: warm the plate first."
+        )
+    if studio.water.kind == "tap":
+        notes.append("Tap water leaves rings: use distilled water for the last rinse and the gold.")
+    return notes
+
+
+def _own_numbers(studio: Studio) -> list[str]:
+    if studio.habits.plate_speed is None:
+        sigma = trade.value("exposure", "plate_speed_sigma")
+        note = (
+            f"Plate speed is the trade's starting value, good to ± {sigma:g} stop: begin with a "
+            "plate exposed in half-stop strips."
+        )
+        return [note]
+    return []
+
+
+def materials(area_cm2: float, plates: int) -> tuple[tuple[str, str], ...]:
+    """Return what the day uses up, as printed.
+
+    Parameters
+    ----------
+    area_cm2 : float
+        Plate area. [cm2]
+    plates : int
+        Plates placed.
+    """
+    if not plates:
+        return ()
+    return tuple(
+        (m.name, f"{float(f'{m.amount:.2g}'):g} {m.unit}")
+        for m in trade_steps.materials(area_cm2, plates)
+    )
+
+
+def coat(studio: Studio, fume: Fume) -> tuple[tuple[str, str], ...]:
+    """Return the coat aimed at: thickness, colour, its screen colour and the time over iodine.
+
+    Parameters
+    ----------
+    studio : Studio
+        Thickness and interlayer.
+    fume : Fume
+        Today's fuming.
+    """
+    report = coat_report(studio.habits.coat_nm, look(studio))
+    cycle = {1: "first cycle", 2: "second cycle", 3: "third cycle"}[int(report["cycle"])]
+    step = 5.0 if fume.seconds > 60 else 1.0
+    low, middle, high = (
+        float(np.round(s / step) * step) for s in (fume.low, fume.seconds, fume.high)
+    )
+    over_iodine = (
+        f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {fume.box} at "
+        f"{fume.box_temperature_c:.0f} °C, turned at half time"
+    )
+    return (
+        ("thickness", f"{studio.habits.coat_nm:g} nm"),
+        ("colour", f"{report['colour']}, {cycle}"),
+        ("srgb", str(report["srgb"])),
+        ("over iodine", over_iodine),
+    )
+
+
+def cautions() -> tuple[str, ...]:
+    """Return every caution that a step of the day carries, each once, in the order of the work."""
+    known = trade_steps.cautions()
+    seen: dict[str, str] = {}
+    for rule in trade_steps.steps():
+        for key in rule.cautions:
+            seen.setdefault(key, known[key].text)
+    return tuple(seen.values())

@@ -1,0 +1,262 @@
+"""Plan a day: join the studio, the weather, the light, the trade's steps and the planner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from argentry.desk.day import notes as day_notes
+from argentry.desk.day import planner_light as day_light
+from argentry.desk.day import tables as day_tables
+from argentry.errors import BadInput
+from argentry.needs import step_times as day_steps
+from argentry.physics import sun
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.plan.day import Day, plan_day
+from argentry.plan.tasks import blocks_of
+from argentry.records.day import MOST_PLATES, DayPlan, Proof
+from argentry.sky.place import resolve_place, to_utc
+from argentry.sky.weather_days import sky_days
+from argentry.trade import steps as trade_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from argentry.records.decision import OwnNumbers
+    from argentry.records.learned import Share
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+
+WEATHERS = 200
+
+
+@dataclass(frozen=True)
+class Clock:
+    """The day's minute grid and what it is on the wall clock.
+
+    Attributes
+    ----------
+    begin, end : datetime
+        When hands are there, local.
+    zone : ZoneInfo
+        The studio's zone.
+    minutes : int
+        Length of the grid. [min]
+    """
+
+    begin: datetime
+    end: datetime
+    zone: ZoneInfo
+    minutes: int
+
+    def at(self, minute: float) -> datetime:
+        """Return the wall-clock time of a minute of the grid, to the nearest minute."""
+        utc = self.begin.astimezone(UTC) + timedelta(minutes=round(minute))
+        return utc.astimezone(self.zone)
+
+    def minute(self, moment: datetime) -> float:
+        """Return the minute of the grid of a moment [min]."""
+        return (moment.astimezone(UTC) - self.begin.astimezone(UTC)).total_seconds() / 60.0
+
+    def times_utc(self) -> NDArray[np.datetime64]:
+        """Return the middle of every minute, UTC, shape (minutes,)."""
+        start = np.datetime64(self.begin.astimezone(UTC).replace(tzinfo=None), "s")
+        return start + np.arange(self.minutes) * np.timedelta64(60, "s") + np.timedelta64(30, "s")
+
+
+def _wall(where: str, day: date, text: str, zone: ZoneInfo) -> datetime:
+    hour, minute = (int(part) for part in text.split(":"))
+    if hour == 24:  # the end of the day, as the clock of a bench writes it
+        day, hour = day + timedelta(days=1), 0
+    utc = to_utc(where, datetime.combine(day, time(hour, minute)), str(zone))
+    return utc.astimezone(zone)
+
+
+def clock_of(studio: Studio, day: date) -> Clock:
+    """Return the clock of a day at a studio.
+
+    Raises
+    ------
+    BadInput
+        If the hours fall into the hour that a daylight-saving change skips.
+    """
+    zone = ZoneInfo(studio.site.time_zone)
+    begin = _wall("studio.toml hours.start", day, studio.hours.start, zone)
+    end = _wall("studio.toml hours.end", day, studio.hours.end, zone)
+    minutes = round((end.astimezone(UTC) - begin.astimezone(UTC)).total_seconds() / 60.0)
+    return Clock(begin, end, zone, minutes)
+
+
+def make_day(
+    studio: Studio,
+    day: date,
+    *,
+    plates: int = 2,
+    weather: Weather | None = None,
+    haze: float | None = None,
+    learned: OwnNumbers | None = None,
+    good: Callable[[], Share | None] | None = None,
+    effort: float = 1.5,
+    simulated_days: int = 200,
+    seed: int = 1,
+    progress: Callable[[str], None] = lambda _: None,
+) -> DayPlan:
+    """Plan a day at a studio.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    day : date
+        The date, in the studio's zone.
+    plates : int
+        How many plates are wanted, 1 to 12.
+    weather : Weather or None
+        A forecast or typical year; None: a clear sky with a loud note.
+    haze : float or None
+        Aerosol optical depth at 500 nm, when known better. [1]
+    learned : OwnNumbers or None
+        What the studio's plates have taught: it takes the place of what was believed.
+    good : callable, optional
+        Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
+    effort : float
+        Longest search of the solver, see `argentry.plan.solve.solve`. [1]
+    simulated_days : int
+        Days behind every range.
+    seed : int
+        For weathers and durations; the same seed gives the same sheet.
+    progress : callable
+        Is told in words what is being worked on.
+
+    Returns
+    -------
+    DayPlan
+        The day, with no plates placed when it holds none.
+
+    Raises
+    ------
+    BadInput
+        For an impossible number of plates, or a weather file that does not cover the day.
+    """
+    if not 1 <= plates <= MOST_PLATES:
+        raise BadInput(
+            "--plates", f"{plates} plates cannot be planned", f"give 1 to {MOST_PLATES} plates"
+        )
+    if learned is not None:
+        from argentry.desk.numbers.studio_numbers import used_numbers, with_learned
+
+        studio, used = with_learned(studio, learned), used_numbers(learned)
+    progress("light and weather")
+    place = resolve_place(studio, haze=haze)
+    clock = clock_of(studio, day)
+    times = clock.times_utc()
+    skies = sky_days(weather, times, place, WEATHERS, seed)
+    lit = day_light.lit_day(studio, place, times, skies)
+
+    room = day_steps.RoomToday(
+        temperature_c=studio.room.temperature_c,
+        relative_humidity_pct=studio.room.relative_humidity_pct,
+        pressure_pa=float(pressure_at_elevation_pa(place.elevation_m)),
+    )
+    fume = day_steps.fume_today(studio.boxes[0], room, studio.habits.coat_nm)
+    tasks = day_steps.tasks_today(studio, room, fume)
+    ready = sum(rule.typical_minutes for rule in day_steps.day_rules())
+    breaks = _breaks(studio, day, clock)
+
+    progress("order of the day and its proof, hundreds of simulated days")
+    planned = plan_day(
+        Day(
+            tasks=tasks,
+            plates=plates,
+            workers=studio.hours.workers,
+            first_minute=min(float(ready), clock.minutes - 1.0),
+            last_minute=float(clock.minutes),
+            breaks=breaks,
+            light=lit.day,
+        ),
+        effort=effort,
+        simulated_days=simulated_days,
+        seed=seed,
+    )
+    progress("sheet")
+    blocks = blocks_of(tasks)
+    tables = day_tables.end_tables(lit, seed)
+    hours = day_tables.hours(clock, lit, blocks, tables)
+    light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
+    odds = good() if good is not None else None if learned is None else learned.good
+    share, behind = day_tables.good_share(studio, odds)
+    sunrise, sunset = _sun_times(place, day, clock)
+    area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
+    return DayPlan(
+        studio=studio.name,
+        place=studio.site.name,
+        invented=studio.invented,
+        date=datetime.combine(day, time(0), tzinfo=clock.zone),
+        begin=clock.begin,
+        end=clock.end,
+        breaks=tuple((clock.at(low), clock.at(high)) for low, high in breaks),
+        sunrise=sunrise,
+        sunset=sunset,
+        weather=skies.note,
+        warnings=day_notes.warnings(studio, skies, lit, planned, hours, room, fume, plates),
+        plates_asked=plates,
+        plates_placed=planned.placed,
+        plates_most=planned.most,
+        plates_most_proved=planned.most_proved,
+        plates_one_by_one=planned.one_by_one,
+        steps=day_tables.steps(clock, planned, studio),
+        hours=hours,
+        minutes_overlapped=planned.finish,
+        minutes_one_by_one=planned.one_by_one_minutes,
+        finished=day_tables.finished(planned),
+        all_finished_share=(
+            float(planned.days.sound.all(axis=1).mean()) if planned.days is not None else 0.0
+        ),
+        light_odds=light_odds,
+        good_share=share,
+        good_share_plates=behind,
+        good_plates=day_tables.good_plates(planned, studio, seed, odds),
+        proof=Proof(
+            finish_minutes=planned.finish,
+            bound_minutes=planned.bound,
+            optimal=planned.proved,
+            first_plan_seconds=planned.first_plan_seconds,
+            seconds=planned.seconds,
+        ),
+        days_simulated=simulated_days if planned.placed else 0,
+        materials=day_notes.materials(area, planned.placed),
+        coat=day_notes.coat(studio, fume),
+        cautions=day_notes.cautions(),
+        learned=() if learned is None else used,
+    )
+
+
+def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:
+    return tuple(
+        (
+            clock.minute(_wall("studio.toml hours.breaks", day, start, clock.zone)),
+            clock.minute(_wall("studio.toml hours.breaks", day, end, clock.zone)),
+        )
+        for start, end in studio.hours.breaks
+    )
+
+
+def _sun_times(place: Place, day: date, clock: Clock) -> tuple[datetime | None, datetime | None]:
+    found = sun.sun_times(
+        day, place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
+    )
+    local: list[datetime | None] = []
+    for moment in found:
+        if moment is None:
+            local.append(None)
+        else:
+            utc: datetime = moment.astype("datetime64[s]").astype(datetime)
+            local.append(utc.replace(tzinfo=UTC).astimezone(clock.zone))
+    return local[0], local[1]

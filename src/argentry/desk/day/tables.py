@@ -1,0 +1,344 @@
+"""What the sheet tabulates: the steps with their ranges, the hours with their odds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics import dose as light_dose
+from argentry.physics.stops import Z80
+from argentry.plan import daylight
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
+from argentry.records.day import HourLight, PlannedStep, Range
+from argentry.trade import steps as trade_steps
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.desk.day.plan import Clock
+    from argentry.desk.day.planner_light import LitDay
+    from argentry.plan.day import Planned
+    from argentry.plan.tasks import Task
+    from argentry.records.learned import Share
+    from argentry.records.studio import Studio
+    from argentry.trade.steps import StepRule
+
+    Array = NDArray[np.float64]
+
+SHARES = (0.1, 0.5, 0.9)
+LONG = float("inf")
+
+
+def _range(values: Array) -> Range:
+    """Return the 80 % range of values that may be infinite (an end that never comes)."""
+    if not values.size:
+        return Range(LONG, LONG, LONG)
+    ordered = np.sort(np.where(np.isnan(values), LONG, values))
+    low, middle, high = (ordered[min(int(s * len(ordered)), len(ordered) - 1)] for s in SHARES)
+    return Range(float(low), float(middle), float(high))
+
+
+def _doses(lit: LitDay, seed: int) -> list[Array]:
+    """Return one development dose for each weather and kind of frame [J/m2]."""
+    luck = np.random.default_rng(seed + 7).standard_normal(lit.day.exposure_days.shape[0])
+    return [frame.dose * np.exp(frame.dose_log_sd * luck) for frame in lit.day.frames]
+
+
+@dataclass(frozen=True)
+class EndTables:
+    """When exposures and developments end, by weather and starting minute.
+
+    Attributes
+    ----------
+    exposures : NDArray[float64], shape (k, m + 1)
+        Ends of an exposure; NaN where it cannot be. [min]
+    ripe : list of NDArray[float64], shape (k, m + 1)
+        By kind of frame, when a plate put out then is ripe; NaN where never. [min]
+    """
+
+    exposures: Array
+    ripe: list[Array]
+
+
+def end_tables(lit: LitDay, seed: int) -> EndTables:
+    """Return the end tables of a day's light; `seed` draws a development dose for each weather."""
+    day = lit.day
+    return EndTables(
+        daylight.exposure_ends(day.exposure_days, day.exposure_dose, day.longest_exposure),
+        [
+            light_dose.end_table(frame.days, doses)
+            for frame, doses in zip(day.frames, _doses(lit, seed), strict=True)
+        ],
+    )
+
+
+def take_out_minutes(blocks: tuple[Block, ...]) -> float:
+    """Return the hands-on minutes that a ripe plate needs before it is safe: out, fixed, washed."""
+    return blocks[frame_span(blocks)[1]].minutes
+
+
+def hours(
+    clock: Clock, lit: LitDay, blocks: tuple[Block, ...], tables: EndTables
+) -> tuple[HourLight, ...]:
+    """Return light and odds for every full hour of the day.
+
+    Parameters
+    ----------
+    clock : Clock
+        The day.
+    lit : LitDay
+        Its light.
+    blocks : tuple of Block
+        A plate's blocks; a plate must be ripe early enough to be taken out and fixed.
+    tables : EndTables
+        Of that light.
+    """
+    exposures, ripe = tables.exposures, tables.ripe
+    middle = [light_dose.end_table(f.middle, f.dose) for f in lit.day.frames]
+    deadline = clock.minutes - take_out_minutes(blocks)
+    first = clock.begin.replace(minute=0, second=0)
+    if clock.begin.minute:
+        first += timedelta(hours=1)
+    rows = []
+    for index in range(26):
+        minute = round(clock.minute(first) + 60 * index)
+        if minute >= clock.minutes:
+            break
+        hour = slice(minute, min(minute + 60, clock.minutes))
+        ends = np.stack([table[:, minute] for table in ripe])
+        in_time = (ends <= deadline).any(axis=0)  # NaN is never in time
+        middle_end = min(
+            (float(m[minute]) for m in middle if np.isfinite(m[minute])), default=float("nan")
+        )
+        rows.append(
+            HourLight(
+                time=clock.at(minute),
+                sun_elevation_deg=float(lit.elevation_deg[minute]),
+                exposure_w_m2=_range(lit.exposure_w_m2[:, hour].mean(axis=1)),
+                development_w_m2=_range(lit.development_w_m2[:, hour].mean(axis=1)),
+                exposure_minutes=_range(exposures[:, minute] - minute),
+                exposure_suffices=float(np.isfinite(exposures[:, minute]).mean()),
+                development_suffices=float(in_time.mean()),
+                development_end=clock.at(middle_end) if middle_end <= deadline else None,
+            )
+        )
+    return tuple(rows)
+
+
+def light_odds(
+    planned: Planned, blocks: tuple[Block, ...], last_minute: float, tables: EndTables
+) -> float:
+    """Return the probability that the light serves every placed plate as planned [1].
+
+    Parameters
+    ----------
+    planned : Planned
+        The plan.
+    blocks : tuple of Block
+        A plate's blocks.
+    last_minute : float
+        End of the day. [min]
+    tables : EndTables
+        Of the day's light.
+    """
+    if not planned.placed:
+        return 0.0
+    exposing = next(i for i, b in enumerate(blocks) if b.kind == EXPOSURE)
+    developing = next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)
+    exposures, ripe = tables.exposures, tables.ripe
+    deadline = last_minute - take_out_minutes(blocks)
+    good = np.ones(exposures.shape[0], dtype=bool)
+    for plate in range(planned.placed):
+        shot = int(planned.starts[plate, exposing])
+        laid = int(planned.starts[plate, developing])
+        good &= np.isfinite(exposures[:, shot])
+        good &= ripe[int(planned.frame_kind[plate])][:, laid] <= deadline
+    return float(good.mean())
+
+
+def steps(clock: Clock, planned: Planned, studio: Studio) -> tuple[PlannedStep, ...]:
+    """Return every step of the day in order of start.
+
+    Parameters
+    ----------
+    clock : Clock
+        The day.
+    planned : Planned
+        The plan.
+    studio : Studio
+        Names of box, camera and frames.
+    """
+    rules = {rule.key: rule for rule in trade_steps.steps()}
+    rows = []
+    if planned.placed:
+        minute = 0.0
+        for rule in (r for r in rules.values() if r.scope == "day"):
+            rows.append(_day_step(clock, rule, minute, planned))
+            minute += rule.typical_minutes
+    for plate in range(planned.placed):
+        for index, block in enumerate(planned.blocks):
+            for position, task in enumerate(block.tasks):
+                rows.append(
+                    _plate_step(
+                        clock, planned, studio, rules[task.key], (plate, index, position), task
+                    )
+                )
+    return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
+
+
+def _day_step(clock: Clock, rule: StepRule, minute: float, planned: Planned) -> PlannedStep:
+    slack = float(planned.latest[0, 0] - planned.starts[0, 0])
+    slack = max(slack, 0.0) if np.isfinite(slack) else 0.0
+    start = clock.at(minute)
+    return PlannedStep(
+        plate=0,
+        step=rule.key,
+        title=rule.title,
+        resource="hands",
+        attended=rule.attended,
+        start=start,
+        end=clock.at(minute + rule.typical_minutes),
+        latest_start=clock.at(minute + slack),
+        float_minutes=slack,
+        start_low=start,
+        start_high=start,
+        minutes=Range(rule.low_minutes, rule.typical_minutes, rule.high_minutes),
+        look_for=rule.look_for,
+        check=rule.check,
+        cautions=_caution_texts(rule),
+    )
+
+
+def _plate_step(
+    clock: Clock,
+    planned: Planned,
+    studio: Studio,
+    rule: StepRule,
+    where: tuple[int, int, int],
+    task: Task,
+) -> PlannedStep:
+    plate, index, position = where
+    block = planned.blocks[index]
+    offset = block.offset(position)
+    start = float(planned.starts[plate, index]) + offset
+    by_light = block.kind in (EXPOSURE, DEVELOPMENT)
+    length = float(planned.ends[plate, index] - planned.starts[plate, index])
+    minutes = length if by_light else task.minutes
+    latest = float(planned.latest[plate, index]) + offset
+    safe = latest if np.isfinite(latest) else start
+    low, high, spread = _simulated(planned, plate, index, start, offset)
+    if not by_light:
+        factor = np.exp(Z80 * task.log_sd)
+        spread = Range(minutes / factor, minutes, minutes * factor)
+    return PlannedStep(
+        plate=plate + 1,
+        step=rule.key,
+        title=rule.title,
+        resource=_resource(rule, studio, int(planned.frame_kind[plate])),
+        attended=rule.attended,
+        start=clock.at(start),
+        end=clock.at(start + minutes),
+        latest_start=clock.at(max(safe, start)),
+        float_minutes=max(safe - start, 0.0),
+        start_low=clock.at(low),
+        start_high=clock.at(high),
+        minutes=spread,
+        look_for=rule.look_for,
+        check=rule.check,
+        cautions=_caution_texts(rule),
+    )
+
+
+def _simulated(
+    planned: Planned, plate: int, index: int, start: float, offset: float
+) -> tuple[float, float, Range]:
+    """Return the 80 % range of a block's start, and of its length, over the simulated days."""
+    days = planned.days
+    assert days is not None
+    begun = days.starts[:, plate, index] + offset
+    known = begun[np.isfinite(begun)]
+    low, high = np.quantile(known, [SHARES[0], SHARES[2]]) if known.size else (start, start)
+    lengths = days.ends[:, plate, index] - days.starts[:, plate, index]
+    return float(low), float(high), _range(lengths)
+
+
+def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:
+    names = {
+        "": "hands",
+        "box": studio.boxes[0].name,
+        "camera": studio.lenses[0].name,
+        "fire": "hands",
+        "frame": studio.frames[frame_kind].name,
+    }
+    return names[rule.resource]
+
+
+def _caution_texts(rule: StepRule) -> tuple[str, ...]:
+    known = trade_steps.cautions()
+    return tuple(known[key].text for key in rule.cautions)
+
+
+def finished(planned: Planned) -> Range:
+    """Return how many plates are finished, over the simulated days."""
+    if planned.days is None:
+        return Range(0.0, 0.0, 0.0)
+    return _range(planned.days.finished.astype(np.float64))
+
+
+def _good_beta(studio: Studio, learned: Share | None) -> tuple[float, float]:
+    """Return the weights of good and of lost plates: as learned, else the trade's with the own."""
+    if learned is not None:
+        held = min(max(learned.probability, 0.01), 0.99)
+        # as many plates as would give the same range: 80 % of a normal lie within 2.563 deviations
+        sd = max((learned.high - learned.low) / 2.563, 0.01)
+        worth = max(held * (1.0 - held) / sd**2 - 1.0, 1.0)
+        return held * worth, (1.0 - held) * worth
+    alpha, beta = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
+    share, plates = studio.habits.good_share, studio.habits.good_share_plates
+    if share is None:
+        return alpha, beta
+    return alpha + share * plates, beta + (1.0 - share) * plates
+
+
+def good_share(studio: Studio, learned: Share | None = None) -> tuple[Range, int]:
+    """Return the chance that a finished plate comes out good, and how many plates stand behind it.
+
+    Parameters
+    ----------
+    studio : Studio
+        The maker's own share, when there is one.
+    learned : Share, optional
+        What the plates have taught, in its place.
+    """
+    if learned is not None:
+        share = Range(learned.low, learned.probability, learned.high)
+        return share, round(learned.plates)
+    draws = np.random.default_rng(11).beta(*_good_beta(studio, None), 20000)
+    behind = studio.habits.good_share_plates if studio.habits.good_share is not None else 0
+    return _range(draws), behind
+
+
+def good_plates(planned: Planned, studio: Studio, seed: int, learned: Share | None = None) -> Range:
+    """Return how many good plates the day may bring.
+
+    Parameters
+    ----------
+    planned : Planned
+        The plan with its simulated days.
+    studio : Studio
+        The maker's own share, when there is one.
+    seed : int
+        For the draws.
+    learned : Share, optional
+        What the plates have taught, in the share's place.
+    """
+    if planned.days is None:
+        return Range(0.0, 0.0, 0.0)
+    rng = np.random.default_rng(seed + 13)
+    done = planned.days.finished
+    chance = rng.beta(*_good_beta(studio, learned), len(done))
+    return _range(rng.binomial(done, chance).astype(np.float64))

@@ -1,0 +1,1 @@
+"""What the plates teach: odds, causes, own numbers, the next trial."""

@@ -1,0 +1,190 @@
+"""How many plates to begin for so many good ones by a day, on which days, at what cost."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.desk.numbers.fitted import fitted
+from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.numbers.studio_numbers import with_learned
+from argentry.errors import BadInput, check_range
+from argentry.learn.deciding.plates_a_day import plates_a_day
+from argentry.learn.deciding.recent_settings import usual_settings
+from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.stages.odds import draws_by_stage, odds, whole
+from argentry.learn.stages.table import succeeded
+from argentry.plan.batch import need, usual_plate_cost
+from argentry.plan.batch_odds import BetaChance, DrawnChance
+from argentry.records.day import MOST_PLATES
+from argentry.trade.materials import materials
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import date
+
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+USUAL_A_DAY = 2  # plates, while no session is in the book
+SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
+
+
+def plates_needed(
+    gathered: Gathered,
+    good: int,
+    first: date,
+    by: date,
+    *,
+    certainty: float | None = None,
+    a_day: int | None = None,
+    weekdays: Sequence[str] = WEEKDAYS,
+    weather: Weather | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> dict[str, Any]:
+    """Return how many plates to begin to end with so many good ones by a day.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    good : int
+        Good plates wanted.
+    first, by : date
+        First day that can be worked, and the last.
+    certainty : float, optional
+        Asked for; else the trade's. [1]
+    a_day : int, optional
+        Plates made on one day at most; None: as the studio usually does.
+    weekdays : sequence of str
+        Days of the week that are worked: ``mon`` to ``sun``.
+    weather : Weather, optional
+        A typical year; None: every day is taken as clear.
+    progress : callable
+        Is told in words what is being worked on.
+
+    Returns
+    -------
+    dict
+        ``start``, ``certainty``, ``days`` (list of ``date`` and ``plates``), ``cost`` and more.
+
+    Raises
+    ------
+    BadInput
+        If a number or a day is out of range.
+    """
+    if a_day is not None:
+        check_range("--a-day", a_day, 1, MOST_PLATES, "plates")
+    if certainty is not None:
+        check_range("--certainty", certainty, 0.5, 0.99, "")
+    wrong = [day for day in weekdays if day not in WEEKDAYS]
+    if wrong or not weekdays:
+        said = f"{wrong[0][:20]!r} is no day" if wrong else "no day is named"
+        raise BadInput("--weekdays", said, f"use {', '.join(WEEKDAYS)}")
+    at_most = a_day or plates_a_day(gathered.outcomes) or USUAL_A_DAY
+    made = need(
+        good,
+        first,
+        by,
+        _chance(gathered),
+        _day_holds(gathered, at_most, weekdays, weather, progress),
+        usual_plate_cost(*_of_a_plate(gathered)),
+        certainty=certainty,
+    )
+    given = asdict(made)
+    notes = list(gathered.notes)
+    if gathered.studio is None:
+        notes.append(f"No studio is named: each day is taken to hold {at_most} plates.")
+    elif weather is None:
+        notes.append(
+            "Every day is taken as clear: name a typical year with --weather FILE, or count in "
+            "the days that clouds will take."
+        )
+    return {
+        **given,
+        "days": [{"date": day, "plates": plates} for day, plates in made.days],
+        "a_day": at_most,
+        "source": gathered.source,
+        "notes": notes,
+    }
+
+
+def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
+    """Return the chance of a plate: the model's draws while it foretells well, else the counts."""
+    came = [ok for one in gathered.outcomes if (ok := succeeded(one)) is not None]
+    fit = fitted(gathered.outcomes)
+    usual = usual_settings(fit)
+    told = odds(fit, usual)
+    if came and told.model_used:
+        return DrawnChance(whole(draws_by_stage(fit, usual)), len(came), told.mostly_prior)
+    good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
+    return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
+
+
+def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
+    """Return area [cm2], hours of hands [h] and gold [mg] of one plate."""
+    area = plate_size(gathered.size_of("")).area_cm2
+    hours = sum(stage.minutes * stage.attended for stage in usual_work(area)) / 60.0
+    return area, hours, gold_mg(area)
+
+
+def gold_mg(area_cm2: float) -> float:
+    """Return the gold in the bath of one plate of that area. [mg]."""
+    return next(one.amount for one in materials(area_cm2, 1) if one.key == "gold")
+
+
+def _day_holds(
+    gathered: Gathered,
+    at_most: int,
+    weekdays: Sequence[str],
+    weather: Weather | None,
+    progress: Callable[[str], None],
+) -> Callable[[date], int]:
+    """Return how many plates a day holds, by the plan of a day of its half month."""
+    studio = gathered.studio
+    worked = {WEEKDAYS.index(day) for day in weekdays}
+    known: dict[tuple[int, int, bool], int] = {}
+    learned = (
+        None if studio is None else with_learned(studio, learned_numbers(gathered, with_odds=False))
+    )
+
+    def holds(day: date) -> int:
+        if day.weekday() not in worked:
+            return 0
+        if learned is None:
+            return at_most
+        half = (day.year, day.month, day.day > 15)
+        if half not in known:
+            progress(f"the light of {day:%B %Y}")
+            middle = day.replace(day=23 if half[2] else 8)
+            known[half] = _placed(learned, middle, at_most, weather)
+        return known[half]
+
+    return holds
+
+
+def _placed(studio: Studio, day: date, plates: int, weather: Weather | None) -> int:
+    from argentry.desk.day.plan import make_day
+
+    # a change of the clocks may swallow the hour of a break: another day of the week tells the same
+    for off in (0, 1, 2):
+        try:
+            plan = make_day(
+                studio,
+                day + timedelta(days=off),
+                plates=plates,
+                weather=weather,
+                effort=SEARCH,
+                simulated_days=SIMULATED,
+            )
+        except BadInput:
+            if off == 2:
+                raise
+        else:
+            return plan.plates_placed
+    return 0

@@ -1,0 +1,173 @@
+"""What to try on the next plate, and what it would teach."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from math import log2
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.numbers.fitted import fitted
+from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.errors import BadInput
+from argentry.learn.deciding.recent_settings import chance_of, usual_settings
+from argentry.learn.deciding.trials import explores, next_change
+from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
+from argentry.learn.numbers.speed import found
+from argentry.learn.stages.table import succeeded
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.own_numbers import Numbers
+    from argentry.learn.stages.fitting import Fitted
+    from argentry.records.decision import Trial
+    from argentry.records.studio import Studio
+
+
+def next_plate(
+    gathered: Gathered,
+    *,
+    commissioned: bool = False,
+    fixed: Collection[str] = (),
+    about: str | None = None,
+) -> dict[str, Any]:
+    """Return what to change on the next plate, and what it would teach.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates.
+    commissioned : bool
+        True when the plate is promised: nothing is tried on it.
+    fixed : collection of str
+        Conditions that cannot be changed now.
+    about : str, optional
+        ``"exposure"`` or ``"conditions"``; None: the exposure until the speed is found.
+
+    Returns
+    -------
+    dict
+        ``change`` (a condition, ``exposure`` or an empty text), ``from``, ``to``, ``unit``,
+        ``teaches`` and more: `docs/json.md`.
+
+    Raises
+    ------
+    BadInput
+        If a word is not known.
+    """
+    if about not in (None, "exposure", "conditions"):
+        raise BadInput("--about", f"{about!r} is not known", "say exposure or conditions")
+    for key in fixed:
+        check_setting("--fixed", key)
+    numbers = learned_numbers(gathered, with_odds=False)
+    seeks = not commissioned and _seeks_speed(numbers)
+    if about == "exposure" and numbers.belief is None:
+        raise BadInput("--about exposure", "no studio is named", "name one with --studio DIR")
+    if about == "exposure" or (about is None and seeks):
+        trial = _exposure(numbers, commissioned=commissioned)
+    else:
+        trial = _condition(gathered, commissioned=commissioned, fixed=fixed)
+    given = asdict(trial)
+    start = given.pop("start")
+    return {
+        "change": given.pop("change"),
+        "from": start,
+        **given,
+        "stage": _stage_of(trial.change),
+        "steps": list(trial.steps),
+        "mostly_prior": trial.plates < trade.value("causes", "plates_to_name"),
+        "commissioned": commissioned,
+        "source": gathered.source,
+        "notes": [*gathered.notes, *numbers.notes],
+    }
+
+
+def _stage_of(change: str) -> str | None:
+    if not change:
+        return None
+    from argentry.trade.conditions import conditions
+
+    return next((c.stage for c in conditions() if c.key == change), "exposure")
+
+
+def _seeks_speed(numbers: Numbers) -> bool:
+    """Return whether a plate is better spent on the speed: it is not found, and pictures suffer."""
+    belief = numbers.belief
+    if belief is None or found(belief):
+        return False
+    right = right_chances(belief, np.array([best_centre(belief)]))[0]
+    return bool(right < trade.value("decide", "sure_enough"))
+
+
+def check_setting(where: str, key: str) -> None:
+    """Refuse what is no condition that a maker sets.
+
+    Raises
+    ------
+    BadInput
+        The sentence names one that is near, or all of them.
+    """
+    from difflib import get_close_matches
+
+    from argentry.trade.decide import settings
+
+    if key not in settings():
+        near = get_close_matches(key, settings(), n=1, cutoff=0.7)
+        right = f"did you mean {near[0]}" if near else f"use one of {', '.join(settings())}"
+        raise BadInput(where, f"{key[:40]!r} is nothing that is set", right)
+
+
+def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
+    """Return the next exposure, counted from the exposure that the day plan would give."""
+    from dataclasses import replace
+
+    assert numbers.belief is not None
+    trial = next_exposure(numbers.belief, commissioned=commissioned)
+    speed = numbers.of("plate_speed")
+    # the plan takes the learned speed: 0 stops is what it says
+    shift = 0.0 if speed is None else log2(numbers.start_speed_iso / speed.value)
+    return replace(
+        trial,
+        start=None if trial.start is None else round(trial.start - shift, 3),
+        to=None if trial.to is None else round(trial.to - shift, 3),
+        steps=tuple(round(step - shift, 3) for step in trial.steps),
+        unit="stops from the day plan's exposure",
+    )
+
+
+def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]) -> Trial:
+    fit = fitted(gathered.outcomes)
+    graded = sum(succeeded(one) is not None for one in gathered.outcomes)
+    now = settings_now(gathered.studio, fit)
+    # every third plate may try something; the same until the next plate is graded
+    turn = graded % int(trade.value("decide", "explore_every"))
+    return next_change(
+        chance_of(fit),
+        now,
+        exploring=explores(turn, commissioned=commissioned),
+        plates=graded,
+        fixed=fixed,
+        seed=graded + 1,
+    )
+
+
+def settings_now(studio: Studio | None, fit: Fitted) -> dict[str, float | str]:
+    """Return the usual settings: of the plates, else as the studio writes them down."""
+    return {**_of_studio(studio), **usual_settings(fit)}
+
+
+def _of_studio(studio: Studio | None) -> dict[str, float | str]:
+    if studio is None:
+        return {}
+    box = studio.boxes[0].temperature_c
+    now: dict[str, float | str] = {
+        "coat_nm": studio.habits.coat_nm,
+        "box_c": studio.room.temperature_c if box is None else box,
+    }
+    if studio.water.conductivity_us_cm is not None:
+        now["water_us_cm"] = studio.water.conductivity_us_cm
+    return now

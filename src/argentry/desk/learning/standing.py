@@ -1,0 +1,254 @@
+"""Where a plate stands: what is known of it, what was checked, how much of the day is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import UTC
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.errors import BadInput, check_range
+from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.stages.table import succeeded
+from argentry.records.plate import STAGES
+from argentry.records.studio import Hours
+from argentry.trade.conditions import conditions
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.records.plate import Outcome
+
+SHOWS_ALL = "development"  # the developed image shows every fault so far
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is known of a plate beside what is written down.
+
+    Attributes
+    ----------
+    known : Mapping[str, float or str]
+        Conditions by column of the table of plates.
+    stages : Mapping[str, str]
+        Stage to ``"ok"`` or ``"fault"``.
+    after : str or None
+        The stage just finished; None: as far as the book knows.
+    minutes_left : float or None
+        Of the day; None: by the studio's hours. [min]
+    """
+
+    known: Mapping[str, float | str] = field(default_factory=dict)
+    stages: Mapping[str, str] = field(default_factory=dict)
+    after: str | None = None
+    minutes_left: float | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a plate stands.
+
+    Attributes
+    ----------
+    known : Mapping[str, float or str]
+        Its conditions.
+    stages : Mapping[str, str]
+        Stages of which it is known how they came out.
+    answers : Mapping[str, str]
+        Stage to the answer of its check.
+    done : str or None
+        The stage just finished.
+    minutes_left : float
+        Of the day. [min]
+    session : str or None
+        Its session.
+    grade : str or None
+        When it is graded.
+    overlap : bool
+        Whether other plates are worked on beside it.
+    others : tuple of Outcome
+        The plates it is judged by: all but itself.
+    notes : tuple of str
+        What to know.
+    """
+
+    known: Mapping[str, float | str]
+    stages: Mapping[str, str]
+    answers: Mapping[str, str]
+    done: str | None
+    minutes_left: float
+    session: str | None
+    grade: str | None
+    overlap: bool
+    others: tuple[Outcome, ...]
+    notes: tuple[str, ...]
+
+
+def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
+    """Refuse a condition that nobody knows, or a value that cannot be."""
+    from difflib import get_close_matches
+
+    from argentry.exchange.plates.columns import columns
+
+    documented = {column.name: column for column in columns()}
+    own = {name for one in gathered.outcomes for name in one.conditions}
+    names = {*documented, *own, *(c.key for c in conditions())}
+    for name, value in known.items():
+        if name not in names:
+            near = get_close_matches(name, names, n=1, cutoff=0.5)
+            right = f"did you mean {near[0]}" if near else "see docs/plates-csv.md"
+            raise BadInput("--set", f"{name[:40]!r} is no condition known here", right)
+        column = documented.get(name)
+        if column is None or column.kind not in ("number", "whole number"):
+            continue
+        if isinstance(value, str):
+            raise BadInput(f"--set {name}", f"{value[:40]!r} is no number", "give a number")
+        check_range(f"--set {name}", value, column.low, column.high, column.unit)
+
+
+def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> Standing:
+    """Return where a plate stands, by the bench, the book, and what is asked.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates.
+    label : str
+        The plate.
+    asked : Asked
+        What else is known or supposed.
+    now : datetime
+        UTC.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate, or a stage or number is not known.
+    """
+    making = gathered.in_making.get(label)
+    own = gathered.of_plate(label)
+    last = own[-1] if own else None
+    if making is not None and (last is None or last.run != making.run or last.grade is None):
+        found = standing_of_run(gathered, making, now)
+    elif last is not None:
+        found = _written(gathered, last)
+    else:
+        note = "Nothing is known of this plate yet: these are the odds of a usual one."
+        day = whole_day(gathered)
+        found = Standing({}, {}, {}, None, day, None, None, False, gathered.outcomes, (note,))
+    return _with_asked(found, asked)
+
+
+def _with_asked(found: Standing, asked: Asked) -> Standing:
+    done, known = found.done, found.known
+    if asked.after is not None:
+        if asked.after not in STAGES:
+            raise BadInput(
+                "--after", f"{asked.after[:20]!r} is no stage", f"use {', '.join(STAGES)}"
+            )
+        done = asked.after
+        known = {key: value for key, value in known.items() if _known_after(key, done)}
+    left = found.minutes_left if asked.minutes_left is None else asked.minutes_left
+    check_range("--left", left, 0.0, 2000.0, "min")
+    return replace(
+        found,
+        known={**known, **asked.known},
+        stages={**found.stages, **asked.stages},
+        done=done,
+        minutes_left=left,
+    )
+
+
+def _known_after(column: str, stage: str) -> bool:
+    """Return whether a column can be known once a stage is over; the maker's own always count."""
+    of = [STAGES.index(c.stage) for c in conditions() if column in c.columns]
+    return not of or min(of) <= STAGES.index(stage)
+
+
+def _written(gathered: Gathered, last: Outcome) -> Standing:
+    """Return a plate as the book has it; a graded one as it stood before it was seen."""
+    others = tuple(one for one in gathered.outcomes if one.id != last.id)
+    day = whole_day(gathered)
+    if succeeded(last) is not None:
+        came = last.grade or ("good" if succeeded(last) else "lost")
+        note = (
+            f"This plate is finished ({came}): these are the odds its conditions foretold, judged "
+            "by the other plates alone. How it stood on the way: argentry odds PLATE --after STAGE."
+        )
+        return Standing(
+            last.conditions, {}, {}, None, day, last.session, came, False, others, (note,)
+        )  # fmt: skip
+    done = None
+    for stage in STAGES[:-1]:
+        if stage not in last.stages:
+            break
+        done = stage
+    return Standing(
+        last.conditions, last.stages, {}, done, day, last.session, None, False, others, ()
+    )  # fmt: skip
+
+
+def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> Standing:
+    """Return a plate on the bench as it stands now.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates, and the studio's hours.
+    making : PlateSoFar
+        The plate.
+    now : datetime
+        UTC.
+    """
+    beside = [one for one in gathered.in_making.values() if one.run == making.run]
+    others = tuple(
+        one
+        for one in gathered.outcomes
+        if not (one.run == making.run and one.plate == making.plate)
+    )
+    return Standing(
+        known=making.known,
+        stages={},
+        answers=making.answers,
+        done=making.done,
+        minutes_left=minutes_left(gathered, making.done, now),
+        session=None,
+        grade=None,
+        overlap=len(beside) > 1,
+        others=others,
+        notes=(),
+    )
+
+
+def whole_day(gathered: Gathered) -> float:
+    """Return the length of the studio's day, or of a usual one without a studio. [min]."""
+    hours = gathered.studio.hours if gathered.studio else Hours()
+    start, end = (60 * int(text[:2]) + int(text[3:]) for text in (hours.start, hours.end))
+    return float(end - start)
+
+
+def minutes_left(gathered: Gathered, done: str | None, now: datetime) -> float:
+    """Return the minutes until hands leave, or until the light that is still needed ends. [min]."""
+    studio = gathered.studio
+    if studio is None:
+        return whole_day(gathered)
+    from argentry.desk.day.plan import clock_of
+    from argentry.physics.sun import sun_times
+    from argentry.sky.place import resolve_place
+
+    local = now.astimezone(ZoneInfo(studio.site.time_zone))
+    left = (clock_of(studio, local.date()).end - now).total_seconds() / 60.0
+    needs_sun = done is None or STAGES.index(done) < STAGES.index(SHOWS_ALL)
+    if needs_sun and all(frame.lamp is None for frame in studio.frames):
+        place = resolve_place(studio)
+        _, fall = sun_times(
+            local.date(), place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
+        )
+        if fall is not None:
+            ends = fall.astype("datetime64[s]").item().replace(tzinfo=UTC)
+            after = next(s.minutes for s in usual_work(100.0) if s.key == "finish")
+            left = min(left, (ends - now).total_seconds() / 60.0 + after)
+    return float(min(max(left, 0.0), 2000.0))

@@ -1,0 +1,72 @@
+"""What the plates have taught, worked out once and kept while the plates stay the same."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.learn.causes.plate_causes import StudioPast
+    from argentry.learn.stages.odds import Fitted
+    from argentry.records.causes import StudioCauses
+    from argentry.records.plate import Outcome
+
+KEPT = 4  # logs of plates: an open server and its studio's plates less one
+
+
+@dataclass(frozen=True)
+class _Log:
+    """Outcomes that are equal when all that is said in them is."""
+
+    digest: str
+    outcomes: tuple[Outcome, ...] = field(compare=False)
+
+
+def digest(outcomes: Sequence[Outcome]) -> str:
+    """Return a short word that is another one whenever anything said of the plates is."""
+    said = "\n".join(sorted(repr(one) for one in outcomes))
+    return hashlib.sha256(said.encode()).hexdigest()
+
+
+def _log(outcomes: Sequence[Outcome]) -> _Log:
+    return _Log(digest(outcomes), tuple(outcomes))
+
+
+def fitted(outcomes: Sequence[Outcome]) -> Fitted:
+    """Return the odds model of some plates."""
+    return _fitted(_log(outcomes))
+
+
+@lru_cache(maxsize=KEPT)
+def _fitted(log: _Log) -> Fitted:
+    from argentry.learn.stages.odds import fit
+
+    return fit(log.outcomes)
+
+
+def causes_of_studio(outcomes: Sequence[Outcome]) -> StudioCauses:
+    """Return what explains the failures over some plates."""
+    return _causes(_log(outcomes))
+
+
+@lru_cache(maxsize=KEPT)
+def _causes(log: _Log) -> StudioCauses:
+    from argentry.learn.causes.studio_causes import why_studio
+
+    return why_studio(log.outcomes)
+
+
+def past_of_studio(outcomes: Sequence[Outcome]) -> StudioPast:
+    """Return what some plates say of causes in general."""
+    return _past(_log(outcomes))
+
+
+@lru_cache(maxsize=KEPT)
+def _past(log: _Log) -> StudioPast:
+    from argentry.learn.causes.plate_causes import studio_past
+
+    return studio_past(log.outcomes)

@@ -1,0 +1,150 @@
+"""The studio's own numbers kept beside its book, so that a sheet need not wait for what is known.
+
+Kept is what a day plan takes: it depends on nothing but the plates, the studio and this program, so
+it is good for as long as these are the same, and worked out anew after that. The file may be
+deleted at any time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from contextlib import suppress
+from dataclasses import asdict, fields
+from datetime import date
+from functools import cache
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.numbers.fitted import digest
+from argentry.desk.studio import studio_folder
+from argentry.records.decision import Learned, OwnNumbers
+from argentry.records.learned import Share
+
+if TYPE_CHECKING:
+    from argentry.desk.numbers.makings import Gathered
+
+FILE = "learned.json"
+ABOUT = "Worked out by argentry from the plates of this studio; made anew when deleted."
+BEHIND = (
+    "trade",
+    "records",
+    "physics",
+    "sky",
+    "learn",
+    "needs",
+    "desk",
+)  # what these numbers come from
+
+
+def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = True) -> OwnNumbers:
+    """Return the studio's own numbers: as kept while nothing has changed, else worked out.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    folder : Path or None
+        Studio folder; None keeps nothing.
+    with_odds : bool
+        False: where nothing is kept leave out the odds of a good plate, which take longest.
+
+    Returns
+    -------
+    OwnNumbers
+        A folder that cannot be written to keeps nothing, and nobody is kept waiting for that.
+    """
+    from argentry.desk.numbers.own_numbers import learned_numbers
+
+    if folder is None:
+        return learned_numbers(gathered, with_odds=with_odds)
+    file, made_of = studio_folder(folder) / FILE, fingerprint(gathered)
+    kept = _read(file, made_of, with_odds=with_odds)
+    if kept is not None:
+        return kept
+    numbers = learned_numbers(gathered, with_odds=with_odds)
+    _keep(file, made_of, numbers, with_odds=with_odds)
+    return numbers
+
+
+def kept_numbers(gathered: Gathered, folder: Path | None) -> OwnNumbers | None:
+    """Return the numbers with their odds as they are kept, None where they must be worked out."""
+    if folder is None:
+        return None
+    return _read(studio_folder(folder) / FILE, fingerprint(gathered), with_odds=True)
+
+
+def fingerprint(gathered: Gathered) -> str:
+    """Return a short word that is another one whenever plates, studio or program are others."""
+    said = "\n".join((_program(), repr(gathered.studio), digest(gathered.outcomes)))
+    return hashlib.sha256(said.encode()).hexdigest()
+
+
+@cache
+def _program() -> str:
+    """Return what stands for the rules and facts themselves: any change of them counts."""
+    import argentry
+
+    root = Path(argentry.__file__).parent
+    digest = hashlib.sha256(argentry.__version__.encode())
+    for floor in BEHIND:
+        for file in sorted((root / floor).rglob("*")):
+            if file.suffix in (".py", ".toml", ".csv"):
+                digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def _read(file: Path, made_of: str, *, with_odds: bool) -> OwnNumbers | None:
+    """Return what a file keeps; None when it is not there, of other plates, short or damaged."""
+    try:
+        said = json.loads(file.read_text(encoding="utf-8"))
+        if said["made_of"] != made_of or (with_odds and not said["with_odds"]):
+            return None
+        good = said["good"]
+        return OwnNumbers(
+            learned=tuple(_learned(row) for row in said["learned"]),
+            good=None if good is None else _share(good),
+            mostly_prior=bool(said["mostly_prior"]),
+            notes=tuple(str(note) for note in said["notes"]),
+        )
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _learned(row: dict[str, Any]) -> Learned:
+    found = Learned(
+        **{**row, "day": None if row["day"] is None else date.fromisoformat(row["day"])}
+    )
+    _finite(found.value, found.low, found.high)
+    return found
+
+
+def _share(row: dict[str, Any]) -> Share:
+    found = Share(**row)
+    _finite(found.probability, found.low, found.high, found.plates)
+    return found
+
+
+def _finite(*numbers: Any) -> None:
+    if not all(isinstance(number, (int, float)) and isfinite(number) for number in numbers):
+        raise ValueError("no number")
+
+
+def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> None:
+    kept = {one.name: getattr(numbers, one.name) for one in fields(OwnNumbers)}
+    said = {
+        "about": ABOUT,
+        "made_of": made_of,
+        "with_odds": with_odds,
+        **kept,
+        "learned": [asdict(one) for one in numbers.learned],
+        "good": None if numbers.good is None else asdict(numbers.good),
+    }
+    beside = file.with_name(f".{file.name}.{os.getpid()}")
+    with suppress(OSError, ValueError):
+        beside.write_text(json.dumps(said, indent=1, default=str, allow_nan=False), "utf-8")
+        beside.replace(file)
+    with suppress(OSError):
+        beside.unlink(missing_ok=True)

@@ -1,0 +1,338 @@
+"""The plates that learning learns from: of the book, of the bench's runs, or of a plain table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry import trade
+from argentry.desk.studio import studio_folder
+from argentry.errors import BadInput
+from argentry.learn.stages.table import in_order
+from argentry.records.plate import USUAL_SIZE
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.records.plate import Outcome, Plate
+    from argentry.records.studio import Studio
+
+TABLE, STORE = "plates.csv", "book.sqlite"
+KEPT = 4000  # runs whose plates are kept; some kB each
+_read: dict[tuple[str, int, Studio | None], list[PlateSoFar]] = {}
+NONE_YET = (
+    "There is no plate in the book yet: every figure is the trade's belief. Put plates in with "
+    "argentry plate new, or take in an old notebook with argentry book import FILE"
+)
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """Plates to learn from.
+
+    Attributes
+    ----------
+    outcomes : tuple of Outcome
+        All of them; ungraded ones too.
+    labels : Mapping[str, str]
+        Id of a plate to its label.
+    sizes : Mapping[str, str]
+        Id of a plate to its size.
+    in_making : Mapping[str, PlateSoFar]
+        Label of a plate that is on the bench now to how it stands.
+    source : str
+        Where they come from, in words.
+    notes : tuple of str
+        What to know about them.
+    studio : Studio or None
+        The studio they belong to.
+    """
+
+    outcomes: tuple[Outcome, ...]
+    labels: Mapping[str, str]
+    sizes: Mapping[str, str]
+    in_making: Mapping[str, PlateSoFar]
+    source: str
+    notes: tuple[str, ...]
+    studio: Studio | None
+
+    def size_of(self, plate: str) -> str:
+        """Return the size of a plate by its id: its own, else the studio's usual one."""
+        usual = self.studio.habits.plate_size if self.studio else USUAL_SIZE
+        return self.sizes.get(plate) or usual
+
+    def plate(self, label: str) -> str:
+        """Return the id of the plate with that label.
+
+        Raises
+        ------
+        BadInput
+            If there is none; the sentence names one that is near.
+        """
+        from difflib import get_close_matches
+
+        ids = {name: key for key, name in self.labels.items()}
+        if label in ids:
+            return ids[label]
+        near = get_close_matches(label, ids, n=1, cutoff=0.5)
+        right = f"did you mean {near[0]}" if near else "list them: argentry plate list"
+        raise BadInput("plate", f"{label[:40]!r} is not in {self.source}", right)
+
+    def of_plate(self, label: str) -> tuple[Outcome, ...]:
+        """Return the outcomes of a plate, the last one last."""
+        plate = self.plate(label)
+        own = [one for one in self.outcomes if one.plate == plate]
+        return tuple(sorted(own, key=lambda o: (o.day, o.session, o.order, o.id)))
+
+
+def gather(
+    folder: Path | None,
+    address: str | None = None,
+    table: Path | None = None,
+    *,
+    plate: str | None = None,
+) -> Gathered:
+    """Return the plates to learn from: the newest ones, as many as the trade's facts say.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    table : Path, optional
+        A table of plates instead of the book.
+    plate : str, optional
+        Label of a plate that is asked about: its makings are there however old they are.
+
+    Returns
+    -------
+    Gathered
+        Of the table if one is named; else of the book; of ``plates.csv`` in the studio folder where
+        the book holds no plate.
+
+    Raises
+    ------
+    BadInput
+        If neither names plates, or the table cannot be used.
+    """
+    studio = None
+    if folder is not None:
+        from argentry.desk.studio import load_studio
+
+        studio = load_studio(folder)
+    if table is not None:
+        return from_table(table, studio, plate)
+    if folder is None and not address:
+        right = "name a studio with --studio DIR, or a table with --plates FILE"
+        raise BadInput("plates", "there is no studio here", right)
+    folder = None if folder is None else studio_folder(folder)
+    beside = None if folder is None else folder / TABLE
+    if address or (folder is not None and (folder / STORE).is_file()):
+        from argentry.desk.book import studio_book
+
+        with studio_book(folder, address, quick=False) as book:  # it is only read
+            found = from_book(book, studio, plate)
+        if found.outcomes or found.labels or beside is None or not beside.is_file():
+            return found
+    if beside is not None and beside.is_file():
+        return from_table(beside, studio, plate)
+    return Gathered((), {}, {}, {}, "the book", (f"{NONE_YET}.",), studio)
+
+
+def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> Gathered:
+    """Return the plates of a table in the columns of docs/plates-csv.md.
+
+    Rows that cannot be read are left out and told of, unless they are most of the table.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used, or fewer than half of its rows can.
+    """
+    from argentry.exchange.plates.into_book import refuse
+    from argentry.exchange.plates.table import read_plate_table
+
+    read = read_plate_table(path, time_zone=studio.site.time_zone if studio else "UTC")
+    if read.problems and 2 * len(read.rows) < read.total:
+        refuse(read.name, read.problems)
+    notes = []
+    if read.problems:
+        first = read.problems[0]
+        left_out = read.total - len(read.rows)
+        notes.append(
+            f"{left_out} {'row was' if left_out == 1 else 'rows were'} left out of {read.name}; "
+            f"the first is row {first.row}, column {first.column}: {first.what}; {first.right}."
+        )
+    if read.own:
+        notes.append(f"Columns of your own count as conditions: {', '.join(read.own)}.")
+    if not read.rows:
+        notes.append(f"{read.name} holds no plate: every figure is the trade's belief.")
+    labels = {row.plate.id: row.plate.label for row in read.rows}
+    ordered = in_order([_of_plate(row.outcome, row.plate) for row in read.rows])
+    newest = ordered[-_newest() :]
+    kept = {one.id for one in newest}
+    also = [one for one in ordered if labels[one.plate] == plate and one.id not in kept]
+    return Gathered(
+        outcomes=(*also, *newest),
+        labels=labels,
+        sizes={row.plate.id: row.plate.size for row in read.rows},
+        in_making={},
+        source=read.name,
+        notes=tuple(notes),
+        studio=studio,
+    )
+
+
+def _newest() -> int:
+    """Return how many of the newest makings teach."""
+    return int(trade.value("decide", "newest_plates"))
+
+
+def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Gathered:
+    """Return the newest plates of a book, with what its runs tell of them.
+
+    A plate that was given up at the bench and never graded counts as lost.
+
+    Parameters
+    ----------
+    book : Book
+        Open. No more of it is read than is learned from, however large it is.
+    studio : Studio or None
+        The studio it belongs to.
+    plate : str, optional
+        Label of a plate that is asked about: its makings are there however old they are.
+    """
+    from argentry.book.plates import names_and_sizes, outcomes, plates
+
+    named = names_and_sizes(book)
+    newest = outcomes(book, newest=_newest())
+    kept = {one.id for one in newest}
+    also = [
+        one
+        for key, label, _ in named
+        if label == plate
+        for one in outcomes(book, key)
+        if one.id not in kept
+    ]
+    taught = [*also, *newest]
+    runs, making = _runs(book, studio, plate)
+    wanted = {one.plate for one in taught} | {key for _, key in runs}
+    by_id = {one.id: one for one in plates(book, wanted)}
+    stored, seen = [], set()
+    for one in taught:
+        key = (one.run or "", one.plate)
+        seen.add(key)
+        told, again = one, 0
+        if key in runs:
+            told, again = runs[key].told(one), len(runs[key].so_far.redone)
+        stored.append(_of_plate(told, by_id[one.plate], again))
+    since = newest[0].day if len(newest) == _newest() else date.min
+    lost = [
+        _of_plate(gone, by_id[gone.plate], len(found.so_far.redone))
+        for key, found in runs.items()
+        if key not in seen and found.over
+        if found.opened.date() >= since or found.so_far.label == plate
+        if (gone := found.lost()) is not None
+    ]
+    notes = () if stored or lost else (f"{NONE_YET}.",)
+    if len(newest) == _newest():
+        notes = (f"Of this book the newest {len(newest)} makings teach.",)
+    return Gathered(
+        outcomes=in_order([*stored, *lost]),
+        labels={key: label for key, label, _ in named},
+        sizes={key: size for key, _, size in named},
+        in_making={
+            label: replace(one, known={**_of_itself(by_id.get(one.plate), one), **one.known})
+            for label, one in making.items()
+        },
+        source="the book",
+        notes=notes,
+        studio=studio,
+    )
+
+
+def _of_plate(outcome: Outcome, plate: Plate, again: int = 0) -> Outcome:
+    """Return an outcome with what was written down of the plate itself."""
+    return replace(outcome, conditions={**_facts(plate, again), **outcome.conditions})
+
+
+def _facts(plate: Plate, again: int) -> dict[str, float | str]:
+    """Return what a plate brings with it; `again`: how often it was polished anew in its run."""
+    facts: dict[str, float | str] = {}
+    if plate.silver_um is not None:
+        facts["silver_um"] = float(plate.silver_um)
+    if plate.times_repolished + again:
+        facts["times_repolished"] = float(plate.times_repolished + again)
+    return facts
+
+
+def _of_itself(plate: Plate | None, so_far: PlateSoFar) -> dict[str, float | str]:
+    return {} if plate is None else _facts(plate, len(so_far.redone))
+
+
+@dataclass(frozen=True)
+class _OfRun:
+    """One plate of one run, and when that was."""
+
+    so_far: PlateSoFar
+    opened: datetime
+    order: int
+    over: bool
+
+    def told(self, outcome: Outcome) -> Outcome:
+        from argentry.desk.numbers.run_so_far import with_run
+
+        return with_run(outcome, self.so_far)
+
+    def lost(self) -> Outcome | None:
+        from argentry.desk.numbers.run_so_far import given_up
+
+        if self.so_far.state != "abandoned":
+            return None
+        return given_up(self.so_far, self.opened, self.order)
+
+
+def _runs(
+    book: Book, studio: Studio | None, asked: str | None
+) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
+    """Return plates of the newest runs by run and plate; by label those on the bench now.
+
+    Of the plate that is asked about every run counts, however old it is.
+    """
+    from argentry.book.log import runs
+
+    zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
+    found: dict[tuple[str, str], _OfRun] = {}
+    making: dict[str, PlateSoFar] = {}
+    newest = runs(book, _newest())
+    if asked is not None and len(newest) == _newest():
+        newest += [head for head in runs(book)[len(newest) :] if asked in head.plates]
+    for head in reversed(newest):
+        opened = head.opened_at.astimezone(zone)
+        for order, plate in enumerate(_plates_of(book, head.run, head.last_seq, studio), 1):
+            over = head.closed_at is not None or plate.state != "open"
+            found[head.run, plate.plate] = _OfRun(plate, opened, order, over)
+            making.pop(plate.label, None)
+            if not over:
+                making[plate.label] = plate
+    return found, making
+
+
+def _plates_of(book: Book, run: str, last_seq: int, studio: Studio | None) -> list[PlateSoFar]:
+    """Return the plates of a run; read again only when the run has grown."""
+    from argentry.book.log import events
+    from argentry.desk.numbers.run_so_far import plates_so_far
+
+    key = (run, last_seq, studio)
+    if key not in _read:
+        while len(_read) >= KEPT:
+            _read.pop(next(iter(_read)))
+        _read[key] = plates_so_far(events(book, run), studio)
+    return _read[key]

@@ -1,0 +1,255 @@
+"""The studio's own numbers from its plates: plate speed, latitude, box factor, development dose.
+
+They become the inputs of the next day plan by themselves, with their date and count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.numbers.fitted import digest, fitted
+from argentry.desk.numbers.plate_light import dose_needed, number_of, ripenings, shots
+from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
+from argentry.learn.numbers.speed import learn_exposure, light_given, offsets, speed_numbers
+from argentry.learn.stages.derived_conditions import value_of
+from argentry.learn.stages.odds import odds
+from argentry.learn.stages.table import in_order, succeeded
+from argentry.physics import fuming
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.iodine_box import THICKEST_NM
+from argentry.records.decision import OwnNumbers
+from argentry.records.learned import Share
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.records.decision import Learned
+    from argentry.records.plate import Outcome
+    from argentry.records.studio import Studio
+
+UNRIPE, OVERDONE = ("under_exposed", "flat"), ("fog", "edge_veil")
+NO_STUDIO = (
+    "Plate speed, box factor and dose are not worked out: they need a studio's place, lens and "
+    "box. Name one with --studio DIR."
+)
+
+
+@dataclass(frozen=True)
+class Numbers(OwnNumbers):
+    """The same with what stands behind the speed.
+
+    Attributes
+    ----------
+    belief : Belief or None
+        Speed, latitude and noise on their grid.
+    exposures : tuple of GradedExposure
+        Judged exposures, in order of time.
+    start_speed_iso : float
+        Speed to which 0 stops belong. [ISO]
+    """
+
+    belief: Belief | None
+    exposures: tuple[GradedExposure, ...]
+    start_speed_iso: float
+
+
+def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
+    """Return the studio's own numbers as its plates teach them.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    with_odds : bool
+        False leaves out the odds of a good plate, which take longest.
+    """
+    good, prior = _good(gathered) if with_odds else (None, True)
+    told = f"{digest(gathered.outcomes)} {gathered.studio!r}"
+    return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
+
+
+@dataclass(frozen=True)
+class _Told:
+    """Plates and their studio, equal when all that is said in them is."""
+
+    told: str
+    gathered: Gathered = field(compare=False)
+
+
+@lru_cache(maxsize=4)  # a page asks three times
+def _of_studio(of: _Told) -> Numbers:
+    """Return speed, latitude, box factor and dose; without odds."""
+    studio, good, prior = of.gathered.studio, None, True
+    if studio is None:
+        return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
+    ordered = in_order(of.gathered.outcomes)
+    start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
+    exposures = graded_exposures(studio, ordered, start)
+    before = believed()
+    belief = learn_exposure(exposures, before)
+    rows = [*speed_numbers(belief, start, before)]
+    rows.append(_box_factor(studio, ordered))
+    if studio.frames[0].lamp is None:
+        rows.append(_dose(studio, ordered))
+    return Numbers(tuple(rows), good, prior, (), belief, exposures, start)
+
+
+def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
+    """Return how far each kind of light lies off the rest; nothing while there is one kind only."""
+    belief, exposures = numbers.belief, numbers.exposures
+    if belief is None or len({one.group for one in exposures}) < 2:
+        return ()
+    return offsets(belief, exposures)
+
+
+def _good(gathered: Gathered) -> tuple[Share | None, bool]:
+    came = [succeeded(one) for one in gathered.outcomes]
+    if not any(good is not None for good in came):
+        return None, True
+    usual = odds(fitted(gathered.outcomes), {})
+    share = Share(usual.probability, usual.low, usual.high, float(usual.plates))
+    return share, usual.mostly_prior
+
+
+def coat_nm(outcome: Outcome) -> float | None:
+    """Return the thickness of a coat, measured or by its colour word; None for a slip. [nm]."""
+    found = value_of("coat_nm", outcome.conditions)
+    return found if found is not None and 0.0 < found <= THICKEST_NM else None
+
+
+def graded_exposures(
+    studio: Studio, outcomes: Sequence[Outcome], start_iso: float
+) -> tuple[GradedExposure, ...]:
+    """Return the judged exposures: the light they had against what the starting speed asks for.
+
+    A plate whose polish or coat was at fault says nothing of the exposure and is left out.
+    """
+    judged = [
+        one
+        for one in outcomes
+        if one.verdict is not None
+        and "fault" not in (one.stages.get("polish"), one.stages.get("coat"))
+    ]
+    found = []
+    for shot in shots(studio, judged):
+        needed = dose_needed(studio, shot, coat_nm(shot.outcome), start_iso)
+        if needed is None:
+            continue
+        stops = light_given(shot.dose_j_m2, needed)
+        if abs(stops) > 10.0:  # a slip of the pen, not an exposure
+            continue
+        found.append(
+            GradedExposure(
+                stops=(stops,),
+                verdicts=(str(shot.outcome.verdict),),
+                light_sd=min(shot.light_sd, 3.0),
+                session=shot.outcome.session,
+                day=shot.outcome.day,
+                group=shot.plane,
+            )
+        )
+    return tuple(found)
+
+
+def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+    """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
+    box = studio.boxes[0]
+    pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
+    fact = trade.facts("fuming")["box_temperature"]
+    coats = []
+    for one in outcomes:
+        seconds, nm = number_of(one, "fuming_seconds"), coat_nm(one)
+        held = number_of(one, "box_c")
+        if seconds is None or nm is None or held is None or seconds <= 0.0:
+            continue
+        if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
+            coats.append((seconds, nm, held, one.day))
+    measured = [seconds for seconds, *_ in coats]
+    days = [day for *_, day in coats]
+    computed = fuming.seconds_to_thickness(
+        [nm for _, nm, *_ in coats],
+        box_temperature_c=[held for _, _, held, _ in coats],
+        gap_mm=box.gap_mm,
+        pressure_pa=pressure,
+        cover_share=box.cover_share,
+        crystal_spacing_mm=box.crystal_spacing_mm,
+        rested=box.rested,
+        box_factor=box.box_factor,
+    ).tolist()
+    found = box_factor(measured, computed, days, box.name)
+    times = box.box_factor
+    return replace(
+        found,
+        value=found.value * times,
+        low=found.low * times,
+        high=found.high * times,
+        believed=found.believed * times,
+        believed_low=found.believed_low * times,
+        believed_high=found.believed_high * times,
+    )
+
+
+def _dose(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+    doses: list[float] = []
+    ends: list[str] = []
+    days: list[date | None] = []
+    for ripe in ripenings(studio, outcomes):
+        end = _end(ripe.outcome)
+        if end is not None:
+            doses.append(ripe.dose_kj_m2)
+            ends.append(end)
+            days.append(ripe.outcome.day)
+    return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
+
+
+def _end(outcome: Outcome) -> str | None:
+    """Return how a plate came out of the frame; only a right exposure tells of the dose."""
+    if outcome.verdict not in (None, "right"):
+        return None
+    of_frame = {key for key, origin in outcome.defects if origin in ("development", "develop")}
+    if of_frame & set(OVERDONE):
+        return "too long"
+    if of_frame & set(UNRIPE):
+        return "unripe"
+    if outcome.stages.get("development") == "ok" or succeeded(outcome):
+        return "ripe"
+    return None
+
+
+def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:
+    """Return the chance of each verdict by light given, for drawing, with its 80 % range.
+
+    Parameters
+    ----------
+    numbers : Numbers
+        With a belief.
+    stops : NDArray (m,)
+        Light against the starting exposure. [stops]
+    """
+    from argentry.learn.numbers.exposure_belief import grade_chances, quantiles
+
+    belief = numbers.belief
+    assert belief is not None
+    chances = grade_chances(belief, stops)  # (4, m, a, b, c)
+    right = chances[1].reshape(len(stops), -1)
+    weight = belief.weight.ravel()
+    low, high = [], []
+    for row in right:
+        order = np.argsort(row)
+        a, b = quantiles(row[order], weight[order], (0.1, 0.9))
+        low.append(float(a))
+        high.append(float(b))
+    return {
+        "stops": stops.tolist(),
+        "right": (right @ weight).tolist(),
+        "right_low": low,
+        "right_high": high,
+    }

@@ -1,0 +1,268 @@
+"""The light that each plate of the book had: before the camera, and under the red filter.
+
+By the day's physics at the place, cloud and meter as they were written down. Plates are reckoned
+together, by the plane the light fell on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.learn.stages.derived_conditions import number
+from argentry.physics import exposure, meter
+from argentry.physics.cloud import beam_at_okta
+from argentry.physics.light import PLANES, LightSeries
+from argentry.sky.sunlight import under_cloud
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.records.plate import Outcome
+    from argentry.records.studio import Studio
+
+    Array = NDArray[np.float64]
+
+SAMPLES = 8  # moments of an exposure at which the light is reckoned
+EVERY_MINUTES = 10.0  # and of a development
+LONGEST_MINUTES = 24 * 60.0
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One exposure.
+
+    Attributes
+    ----------
+    outcome : Outcome
+        Of the plate.
+    start : datetime
+        UTC.
+    seconds : float
+        [s]
+    plane : str
+        Plane the light fell on.
+    dose_j_m2 : float
+        Exposure light on the subject. [J/m2]
+    light_sd : float
+        How well it is known. [stops]
+    elevation_deg : float
+        Of the sun, half way. [deg]
+    """
+
+    outcome: Outcome
+    start: datetime
+    seconds: float
+    plane: str
+    dose_j_m2: float
+    light_sd: float
+    elevation_deg: float
+
+
+@dataclass(frozen=True)
+class Ripened:
+    """One development in the sun.
+
+    Attributes
+    ----------
+    outcome : Outcome
+        Of the plate.
+    minutes : float
+        [min]
+    dose_kj_m2 : float
+        Development light behind the filter. [kJ/m2]
+    """
+
+    outcome: Outcome
+    minutes: float
+    dose_kj_m2: float
+
+
+def number_of(outcome: Outcome, column: str) -> float | None:
+    """Return a condition when it is a finite number, else None."""
+    return number(outcome.conditions, column)
+
+
+def moment_of(outcome: Outcome, column: str) -> datetime | None:
+    """Return a condition when it is a time with its offset, UTC, else None."""
+    value = outcome.conditions.get(column)
+    if not isinstance(value, str):
+        return None
+    try:
+        moment = datetime.fromisoformat(value)
+    except ValueError:
+        return None
+    if moment.tzinfo is None or not 1900 <= moment.year <= 2200:
+        return None
+    return moment.astimezone(UTC)
+
+
+def shots(studio: Studio, outcomes: Sequence[Outcome]) -> tuple[Shot, ...]:
+    """Return the exposures of which start and length are known, with their light.
+
+    Parameters
+    ----------
+    studio : Studio
+        Place, skyline and usual subject.
+    outcomes : sequence of Outcome
+        Plates.
+    """
+    found: list[Shot] = []
+    for plane in PLANES:
+        rows = []
+        for one in outcomes:
+            start, seconds = moment_of(one, "exposure_start"), number_of(one, "exposure_seconds")
+            own = one.conditions.get("subject_plane", studio.subject.plane)
+            if start is not None and seconds is not None and 0.0 < seconds <= 1e5 and own == plane:
+                rows.append((one, start, seconds))
+        if rows:
+            found += _shots(studio, plane, rows)
+    return tuple(sorted(found, key=lambda s: (s.start, s.outcome.id)))
+
+
+def _shots(
+    studio: Studio, plane: str, rows: Sequence[tuple[Outcome, datetime, float]]
+) -> list[Shot]:
+    through = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    starts = np.array([_stamp(start) for _, start, _ in rows])
+    seconds = np.array([length for _, _, length in rows])
+    times = starts[:, None] + (1e3 * seconds[:, None] * through).astype("timedelta64[ms]")
+    okta = np.array([_value(one, "cloud_okta", 0.0, 8.0) for one, _, _ in rows])
+    series = _series(studio, plane, times, okta)
+    metered = np.array([_lux(one) for one, _, _ in rows])
+    model = series.illuminance_lux.reshape(times.shape)[:, 0]
+    share = np.divide(metered, model, out=np.ones_like(model), where=(model > 0) & (metered > 0))
+    known = np.isfinite(share) & (metered > 0) & (model > 0)
+    share = np.where(known, share, 1.0)
+    dose = series.exposure_w_m2.reshape(times.shape).mean(axis=1) * seconds * share
+    height = series.elevation_deg.reshape(times.shape)[:, SAMPLES // 2]
+    haze = studio.site.haze_aod is not None
+    out = []
+    for i, (one, start, length) in enumerate(rows):
+        if dose[i] <= 0.0 or height[i] <= 0.0:
+            continue
+        sd = _doubt(float(height[i]), float(okta[i]), metered=bool(known[i]), haze=haze)
+        out.append(Shot(one, start, length, plane, float(dose[i]), sd, float(height[i])))
+    return out
+
+
+def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool) -> float:
+    clear = exposure.light_sigma_stops(elevation_deg, haze_named=haze)
+    if metered:
+        left = trade.value("decide", "metered_clear_share") * clear
+        return float(np.hypot(trade.value("decide", "meter_sd"), left))
+    unknown = trade.value("decide", "unknown_cloud_share")
+    share = unknown if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
+    return float(np.hypot(clear, trade.value("light", "overcast_sigma") * share))
+
+
+def _lux(one: Outcome) -> float:
+    ev = _value(one, "meter_ev", -6.0, 20.0)
+    return float("nan") if np.isnan(ev) else meter.ev_to_lux(ev)
+
+
+def _value(one: Outcome, column: str, low: float, high: float) -> float:
+    value = number_of(one, column)
+    return value if value is not None and low <= value <= high else float("nan")
+
+
+def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
+    cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
+    return under_cloud(studio, studio.frames[0], times.ravel(), plane, cloud)
+
+
+def _stamp(moment: datetime) -> np.datetime64:
+    return np.datetime64(moment.astimezone(UTC).replace(tzinfo=None), "ms")
+
+
+def ripenings(studio: Studio, outcomes: Sequence[Outcome]) -> tuple[Ripened, ...]:
+    """Return the developments in the sun of which both ends are known, with their dose.
+
+    Parameters
+    ----------
+    studio : Studio
+        Place, skyline, first frame; under a lamp nothing is said.
+    outcomes : sequence of Outcome
+        Plates.
+    """
+    if studio.frames[0].lamp is not None:
+        return ()
+    rows = []
+    for one in outcomes:
+        start, end = moment_of(one, "development_start"), moment_of(one, "development_end")
+        if start is None or end is None:
+            continue
+        minutes = (end - start).total_seconds() / 60.0
+        if 0.0 < minutes <= LONGEST_MINUTES:
+            rows.append((one, start, minutes))
+    if not rows:
+        return ()
+    steps = [max(1, round(minutes / EVERY_MINUTES)) for _, _, minutes in rows]
+    moments = [
+        _stamp(start + timedelta(minutes=minutes * (k + 0.5) / count))
+        for (_, start, minutes), count in zip(rows, steps, strict=True)
+        for k in range(count)
+    ]
+    okta = np.repeat(np.array([_value(one, "cloud_okta", 0.0, 8.0) for one, _, _ in rows]), steps)
+    series = _series(studio, "sun", np.array(moments)[:, None], okta)
+    ends = np.cumsum(steps)
+    out = []
+    for (one, _, minutes), end, count in zip(rows, ends, steps, strict=True):
+        mean = float(series.development_w_m2[end - count : end].mean())
+        if mean > 0.0:
+            out.append(Ripened(one, minutes, mean * minutes * 60.0 / 1000.0))
+    return tuple(out)
+
+
+def dose_needed(
+    studio: Studio, shot: Shot, coat_nm: float | None, speed_iso: float
+) -> float | None:
+    """Return the exposure light that a plate of this coat needs at some speed. [J/m2].
+
+    Parameters
+    ----------
+    studio : Studio
+        Lens and subject, where the plate's own are not written down.
+    shot : Shot
+        The exposure.
+    coat_nm : float or None
+        Thickness of its coat; None: what the studio aims at. [nm]
+    speed_iso : float
+        [ISO]
+
+    Returns
+    -------
+    float or None
+        None where lens or coat cannot be.
+    """
+    from argentry.needs.camera import lens_transmission
+    from argentry.physics.film import relative_coat_speed
+
+    named = shot.outcome.conditions.get("lens")
+    lens = next((one for one in studio.lenses if one.name == named), studio.lenses[0])
+    opening = number_of(shot.outcome, "f_number") or lens.f_number
+    habits, subject = studio.habits, studio.subject
+    thickness = habits.coat_nm if coat_nm is None else coat_nm
+    try:
+        coat = relative_coat_speed(
+            max(thickness, trade.value("exposure", "thinnest_useful_coat")),
+            interlayer_nm=habits.interlayer_nm,
+            interlayer_silver=habits.interlayer_silver,
+        )
+        return exposure.exposure_dose_j_m2(
+            plate_speed_iso=speed_iso,
+            f_number=opening,
+            magnification=exposure.magnification(lens.focal_length_mm, subject.distance_m),
+            transmission=lens_transmission(lens),
+            relative_coat_speed=float(coat),
+            reflectance=subject.reflectance,
+        )
+    except BadInput:
+        return None

@@ -1,0 +1,132 @@
+"""What the desk's pages show: runs, latest readings, plates."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry.desk.house import House, run_rows
+from argentry.desk.readings.at_house import latest_readings
+from argentry.errors import BadInput
+from argentry.records.plate import GRADES
+
+if TYPE_CHECKING:
+    from argentry.book.plate_list import PlateLine
+
+RUNS_SHOWN = 12
+PLATES_SHOWN = 12
+ROWS_OF_A_PAGE = 100
+
+
+def today(house: House) -> date:
+    """Return the studio's date now."""
+    return house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
+
+
+def first_page(house: House) -> dict[str, Any]:
+    """Return what the first page shows.
+
+    Returns
+    -------
+    dict
+        ``runs``, ``readings``, ``plates``, ``today`` and ``tomorrow`` (ISO 8601).
+    """
+    from argentry.book.plate_list import last_made
+
+    zone = ZoneInfo(house.studio.site.time_zone)
+    day = today(house)
+    runs = [
+        {
+            **row,
+            "opened_here": _here(row["opened"], zone),
+            "state": "open" if row["closed"] is None else "closed",
+        }
+        for row in run_rows(house, RUNS_SHOWN)
+    ]
+    return {
+        "runs": runs,
+        "readings": [_shown(row) for row in latest_readings(house).values()],
+        "plates": [_plate(line) for line in last_made(house.book, PLATES_SHOWN)],
+        "grading": False,
+        "find": "",
+        "today": day.isoformat(),
+        "tomorrow": (day + timedelta(days=1)).isoformat(),
+    }
+
+
+def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
+    """Return one page of plates.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    find : str
+        Part of a label.
+    start : int
+        Rows passed over.
+
+    Returns
+    -------
+    dict
+        ``plates``, ``total``, ``find``, ``grades``, and ``before`` and ``after``: where the pages
+        beside it start, None at an end.
+    """
+    from argentry.book.plate_list import plate_page
+
+    find = find.strip()
+    lines, total = plate_page(house.book, find, start, ROWS_OF_A_PAGE)
+    after = start + ROWS_OF_A_PAGE
+    return {
+        "plates": [_plate(line) for line in lines],
+        "total": total,
+        "find": find,
+        "grading": True,
+        "grades": GRADES,
+        "before": None if start == 0 else max(0, start - ROWS_OF_A_PAGE),
+        "after": after if after < total else None,
+    }
+
+
+def grade(house: House, outcome: str, word: str, by: str) -> None:
+    """Grade an outcome from the page.
+
+    Raises
+    ------
+    BadInput
+        If there is no such outcome or grade.
+    """
+    from argentry.book.plates import set_grade
+
+    if word not in GRADES:
+        raise BadInput("grade", f"{word[:20]!r} is no grade", f"give one of {', '.join(GRADES)}")
+    set_grade(house.book, outcome, word, by or "host", house.clock.now())
+
+
+def _here(text: str, zone: ZoneInfo) -> str:
+    return f"{datetime.fromisoformat(text).astimezone(zone):%Y-%m-%d %H:%M}"
+
+
+def _plate(line: PlateLine) -> dict[str, Any]:
+    return {
+        "label": line.label,
+        "size": line.size,
+        "outcome": line.outcome,
+        "day": line.day,
+        "grade": line.grade,
+        "defects": [name.replace("_", " ") for name in line.defects],
+    }
+
+
+def _shown(row: dict[str, Any]) -> dict[str, Any]:
+    minutes = row["age_s"] / 60.0
+    if minutes < 1.5:
+        ago = "now"
+    elif minutes < 90:
+        ago = f"{minutes:.0f} min ago"
+    elif minutes < 48 * 60:
+        ago = f"{minutes / 60:.0f} h ago"
+    else:
+        ago = f"{minutes / 1440:.0f} days ago"
+    return {**row, "ago": ago, "shown": f"{row['value']:.6g} {row['unit']}".replace(" %", " %")}

@@ -1,0 +1,1 @@
+"""Plates, their makings, their grades and defects."""

@@ -1,0 +1,1 @@
+"""Readings by hand and by sensor, and the devices that send them."""

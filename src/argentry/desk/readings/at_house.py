@@ -1,0 +1,116 @@
+"""Readings that come in at the open studio: by the API, by a form, by a feed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.sensors.intake import Measurement, Received
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from argentry.desk.house import House
+
+
+def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, Any]:
+    """Keep one reading.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    given : dict
+        ``what``, ``value`` and, each or None, ``unit``, ``at`` (datetime), ``age_s``, ``id``,
+        ``run``, ``plate``.
+    source : str
+        Who sends it.
+
+    Returns
+    -------
+    dict
+        ``id``, ``seq``, ``at``, ``value``, ``unit``, ``used``, ``doubt``, ``duplicate``.
+
+    Raises
+    ------
+    BadInput
+        If the quantity or unit is not known, or the time cannot be.
+    """
+    from argentry.desk.bench.state_json import iso
+    from argentry.desk.sensors.intake import receive
+
+    at = given["at"]
+    if at is not None and not 2000 <= at.year <= 2200:
+        raise BadInput("at", f"the year {at.year} cannot be", "set the clock of the sender")
+    measured = Measurement(
+        what=given["what"],
+        value=float(given["value"]),
+        unit=given["unit"] or "",
+        source=source,
+        at=at,
+        age_s=given["age_s"],
+        id=given["id"],
+        run=given["run"],
+        plate=given["plate"],
+    )
+    received = receive(house.sensors, measured, house.clock.now())
+    _heard(house, received)
+    reading = received.reading
+    return {
+        "id": reading.id,
+        "seq": received.seq,
+        "at": iso(reading.at),
+        "value": reading.value,
+        "unit": reading.unit,
+        "used": not reading.doubt,
+        "doubt": reading.doubt,
+        "duplicate": received.duplicate,
+    }
+
+
+def _heard(house: House, received: Received) -> None:
+    """Let a believed new reading tell on the runs that are open."""
+    from argentry.desk.bench.run import refresh_open
+
+    if not received.duplicate and not received.reading.doubt:
+        refresh_open(house.book, house.taught, house.clock, received.reading.what)
+
+
+def latest_readings(house: House) -> dict[str, dict[str, Any]]:
+    """Return the latest reading of each quantity, and whether it may be used."""
+    from argentry.desk.bench.state_json import iso
+    from argentry.desk.sensors.intake import current
+
+    found = current(house.book, house.clock.now())
+    return {
+        what: {**row, "at": iso(row["at"]), "age_s": round(row["age_s"], 3)}
+        for what, row in found.items()
+    }
+
+
+def sensor_sink(
+    house: House, after: Callable[[], None]
+) -> Callable[[Measurement, str | None], None]:
+    """Return what takes the readings of a feed: the token is checked, the reading judged and kept.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    after : callable
+        Called after each reading, from the feed's thread.
+    """
+    from argentry.desk.sensors.devices import device_of_token
+    from argentry.desk.sensors.intake import receive
+
+    def take(measured: Measurement, token: str | None) -> None:
+        if token is not None:  # None: the broker vouches for whoever it lets in
+            device = device_of_token(house.book, token)
+            if device is None:
+                raise BadInput("token", "no device has it", "argentry device new-sensor NAME")
+            measured = replace(measured, source=device.name)
+        _heard(house, receive(house.sensors, measured, house.clock.now()))
+        after()
+
+    return take

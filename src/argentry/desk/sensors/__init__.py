@@ -1,0 +1,1 @@
+"""What sensors send, whether it is to be believed, and the devices that may send it."""

@@ -1,0 +1,1 @@
+"""Baths, stock and recipes."""

@@ -1,0 +1,274 @@
+"""Stock of the book: what came in, what was taken, how many plates the rest will do."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.book import studio_book
+from argentry.desk.moments import past_day
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import Lot
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+
+EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
+
+
+def new_lot(
+    folder: Path | None,
+    name: str,
+    amount: float,
+    unit: str,
+    address: str | None = None,
+    *,
+    supplier: str = "",
+    received_on: date | None = None,
+) -> dict[str, Any]:
+    """Note that a lot of stock came in.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    name : str
+        What it is; unique among the lots of which something is left.
+    amount : float
+        How much. [unit]
+    unit : str
+        ``"g"``, ``"mL"``, ``"piece"``...
+    address : str, optional
+        Of a PostgreSQL book.
+    supplier : str
+        From whom.
+    received_on : date, optional
+        When; None: today.
+
+    Returns
+    -------
+    dict
+        The lot as kept, with what `list_stock` says of each.
+
+    Raises
+    ------
+    BadInput
+        If it is refused, a lot of that name has something left, or a value is out of range.
+    """
+    from argentry.book.baths import add_lot, lots
+
+    wanted = name.strip()
+    if not wanted or not unit.strip():
+        empty = "unit" if wanted else "name"
+        raise BadInput(empty, "it is empty", "write for example: Iodine 100 g")
+    _check_stuff(wanted)
+    day = past_day("--received", folder, received_on)
+    with studio_book(folder, address) as book:
+        for lot in lots(book):
+            if _same(lot.name, wanted) and _left(lot) > 0.0:
+                said = f"of a lot {lot.name!r} {_left(lot):g} {lot.unit} are left"
+                right = f"tell them apart, for example {wanted + ' ' + day.isoformat()!r}"
+                raise BadInput("name", said, right)
+        made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
+        add_lot(book, made)
+        return _told(folder, book, made.id)
+
+
+def _check_stuff(name: str) -> None:
+    """Refuse a lot of what no recipe may hold."""
+    from argentry.trade.refusals import check_recipe
+
+    try:
+        check_recipe([name])
+    except BadInput as no:
+        raise BadInput("name", no.what, no.right) from None
+
+
+def use_stock(
+    folder: Path | None,
+    name: str,
+    amount: float,
+    address: str | None = None,
+    *,
+    by: str = "",
+    remark: str = "",
+) -> dict[str, Any]:
+    """Take from a lot; a negative amount puts a mistake right.
+
+    Parameters
+    ----------
+    folder, address
+        As `new_lot`.
+    name : str
+        Of the lot, or its id.
+    amount : float
+        How much. [unit of the lot]
+    by, remark : str
+        Who, and what for.
+
+    Returns
+    -------
+    dict
+        The lot as it stands now, with what `list_stock` says of each.
+
+    Raises
+    ------
+    BadInput
+        If no one lot is meant, or it does not hold so much.
+    """
+    from argentry.book.baths import lots, use_lot
+
+    if amount == 0.0:
+        raise BadInput("amount", "nothing is taken", "give how much; less than 0 puts it back")
+    with studio_book(folder, address) as book:
+        lot = find_lot(lots(book), name)
+        use_lot(book, lot.id, amount, by, remark=remark)
+        return _told(folder, book, lot.id)
+
+
+def list_stock(
+    folder: Path | None, address: str | None = None, *, all_of_them: bool = False
+) -> dict[str, Any]:
+    """Return what is left, and how many plates of the studio's usual size it will do.
+
+    Parameters
+    ----------
+    folder, address
+        As `new_lot`.
+    all_of_them : bool
+        True: also lots of which nothing is left.
+
+    Returns
+    -------
+    dict
+        ``lots``, the oldest first: each its own values, ``left``, ``material`` (in words; None when
+        the trade does not reckon with it), ``plates_left`` with ``plates_left_low`` and
+        ``plates_left_high`` (None when not known), ``runs_out`` within ``ahead`` plates, and
+        ``then``, other lots of that material. ``ahead``, ``size``, and ``used_up``: materials whose
+        lots are all empty.
+    """
+    from argentry.book.baths import lots
+
+    with studio_book(folder, address) as book:
+        found = lots(book)
+        ahead = _ahead(book)
+    size = _size(folder)
+    rows = _rows(found, size, ahead)
+    return {
+        "lots": [row for row in rows if all_of_them or row["left"] > 0.0],
+        "size": size,
+        "ahead": ahead,
+        "used_up": _used_up(rows),
+    }
+
+
+def find_lot(there: Sequence[Lot], name: str) -> Lot:
+    """Return the one lot that a name or an id means.
+
+    Of several of one name it is the one of which something is left.
+
+    Raises
+    ------
+    BadInput
+        If there is none, or more than one; the sentence names what is near.
+    """
+    from difflib import get_close_matches
+
+    wanted = name.strip()
+    own = [lot for lot in there if lot.id == wanted] or [
+        lot for lot in there if _same(lot.name, wanted)
+    ]
+    if len(own) > 1:
+        own = [lot for lot in own if _left(lot) > 0.0] or own
+    if len(own) > 1:
+        ids = " or ".join(f"{lot.id} (received {lot.received_on})" for lot in own)
+        raise BadInput("lot", f"{len(own)} lots are named {wanted[:40]!r}", f"give one id: {ids}")
+    if own:
+        return own[0]
+    names = {lot.name.casefold(): lot.name for lot in there}
+    key = wanted.casefold()
+    starts = [names[one] for one in names if key and one.startswith(key)]
+    near = starts or [names[one] for one in get_close_matches(key, names, n=1, cutoff=0.5)]
+    right = (
+        f"did you mean {' or '.join(repr(one) for one in near[:3])}"
+        if near
+        else "see: argentry stock list --all"
+    )
+    raise BadInput("lot", f"no lot is named {wanted[:40]!r}", right)
+
+
+def _same(one: str, other: str) -> bool:
+    return one.casefold() == other.casefold()
+
+
+def _left(lot: Lot) -> float:
+    left = lot.amount - lot.used
+    return left if left > EMPTY * lot.amount else 0.0
+
+
+def _size(folder: Path | None) -> str:
+    from argentry.desk.plates.plates import usual_size
+    from argentry.trade.sizes import plate_size
+
+    return plate_size(usual_size(folder)).name
+
+
+def _ahead(book: Book) -> int:
+    """Return how many plates ahead to look: a usual day's, or the trade's word before any day."""
+    from argentry import trade
+    from argentry.book.plates import outcomes
+    from argentry.learn.deciding.plates_a_day import plates_a_day
+
+    newest = outcomes(book, newest=int(trade.value("decide", "newest_plates")))
+    return plates_a_day(newest) or int(trade.value("stock", "plates_ahead"))
+
+
+def _told(folder: Path | None, book: Book, lot: str) -> dict[str, Any]:
+    from argentry.book.baths import lots
+
+    rows = _rows(lots(book), _size(folder), _ahead(book))
+    return next(row for row in rows if row["id"] == lot)
+
+
+def _rows(found: Sequence[Lot], size: str, ahead: int) -> list[dict[str, Any]]:
+    from argentry.trade.sizes import plate_size
+
+    area = plate_size(size).area_cm2
+    rows = [_row(lot, area, ahead) for lot in found]
+    for row in rows:
+        row["then"] = [
+            other["name"]
+            for other in rows
+            if row["material"] and other["material"] == row["material"]
+            if other["left"] > 0.0 and other is not row
+        ]
+    return rows
+
+
+def _row(lot: Lot, area_cm2: float, ahead: int) -> dict[str, Any]:
+    from argentry.trade.facts import toml
+    from argentry.trade.stock import plates_left, stuff_named
+
+    stuff, left = stuff_named(lot.name), _left(lot)
+    plates = None if stuff is None else plates_left(stuff, left, lot.unit, area_cm2)
+    return {
+        **asdict(lot),
+        "left": left,
+        "material": None if stuff is None else toml("materials")["names"][stuff.material],
+        "plates_left": plates and plates.middle,
+        "plates_left_low": plates and plates.low,
+        "plates_left_high": plates and plates.high,
+        "runs_out": plates is not None and left > 0.0 and plates.middle < ahead * (1.0 - EMPTY),
+    }
+
+
+def _used_up(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """Return the materials of which there was a lot and nothing is left."""
+    known = dict.fromkeys(row["material"] for row in rows if row["material"])
+    there = {row["material"] for row in rows if row["left"] > 0.0}
+    return [material for material in known if material not in there]

@@ -1,0 +1,1 @@
+"""The whole book as one archive, out and in."""

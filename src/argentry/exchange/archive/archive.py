@@ -1,0 +1,320 @@
+"""The whole book as one archive that outlives argentry: JSON lines, pictures, checksums.
+
+A folder after RFC 8493 (BagIt). ``docs/archive.md`` describes it; so does the README inside.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import insert, select
+from sqlalchemy.exc import IntegrityError
+
+from argentry import __version__
+from argentry.book import tables
+from argentry.book.engine import reading, writing
+from argentry.book.log import chain_hash
+from argentry.book.plates import outcomes, plates
+from argentry.book.upgrade import revision
+from argentry.errors import ArgentryError, BadInput
+from argentry.exchange.archive.bag import open_bag, seal_bag
+from argentry.exchange.archive.pictures import check_pictures, copy_in, copy_out
+from argentry.exchange.archive.rows import (
+    ARCHIVED,
+    MEND,
+    PAGE,
+    read_rows,
+    table_lines,
+    table_sha256,
+)
+from argentry.exchange.plates.csv import plate_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.exchange.archive.bag import Bag
+
+FORM = "1"
+FORM_LABEL = "Argentry-Archive-Form"
+RECORDS, TABLE = "data/records", "data/plates.csv"
+
+
+@dataclass(frozen=True)
+class Archived:
+    """What went into an archive or came out of one.
+
+    Attributes
+    ----------
+    folder : Path
+        The archive.
+    rows : Mapping[str, int]
+        Rows by table.
+    pictures : int
+        Number of pictures.
+    known : bool
+        True when the book held all of it already, so that nothing was done.
+    """
+
+    folder: Path
+    rows: Mapping[str, int]
+    pictures: int
+    known: bool = False
+
+
+def export_book(
+    book: Book, target_dir: Path, *, progress: Callable[[int, int], None] | None = None
+) -> Archived:
+    """Write the whole book as an archive.
+
+    Parameters
+    ----------
+    book : Book
+        May be in use by a bench meanwhile: what is written to it after the start may be missing.
+    target_dir : Path
+        Made by this; must not exist, or be empty.
+    progress : callable, optional
+        Told tables done and tables in all.
+
+    Returns
+    -------
+    Archived
+        What it holds.
+
+    Raises
+    ------
+    BadInput
+        If the folder holds something already.
+    ArgentryError
+        If it cannot be written, or a picture of the book is missing or damaged.
+    """
+    if target_dir.exists() and (not target_dir.is_dir() or any(target_dir.iterdir())):
+        raise BadInput(str(target_dir), "there is something there already", "name a new folder")
+    part = target_dir.with_name(f".{target_dir.name}.part")
+    try:
+        shutil.rmtree(part, ignore_errors=True)
+        (part / RECORDS).mkdir(parents=True)
+        rows: dict[str, int] = {}
+        for done, name in enumerate(reversed(ARCHIVED)):  # nothing may point to what came later
+            if progress:
+                progress(done, len(ARCHIVED) + 1)
+            rows[name] = _write_table(book, name, part / RECORDS / f"{name}.jsonl")
+        pictures = copy_out(book, part)
+        with (part / TABLE).open("w", encoding="utf-8", newline="\n") as stream:
+            stream.writelines(plate_lines(plates(book), outcomes(book)))
+        (part / "data" / "README.txt").write_bytes(_readme())
+        seal_bag(part, _info(book))
+        _to_disk(part)
+        if target_dir.exists():
+            target_dir.rmdir()
+        part.rename(target_dir)
+    except OSError as error:
+        shutil.rmtree(part, ignore_errors=True)
+        raise ArgentryError(
+            f"{target_dir}: the archive cannot be written ({error.strerror}); give a folder on a "
+            "disk with room, and try again."
+        ) from None
+    except BaseException:
+        shutil.rmtree(part, ignore_errors=True)
+        raise
+    if progress:
+        progress(1, 1)
+    return Archived(target_dir, rows, pictures)
+
+
+def import_archive(
+    book: Book, folder: Path, *, progress: Callable[[int, int], None] | None = None
+) -> Archived:
+    """Read an archive into an empty book; all of it or nothing.
+
+    Parameters
+    ----------
+    book : Book
+        Empty, or equal to the archive (then nothing is done).
+    folder : Path
+        The archive.
+    progress : callable, optional
+        Told bytes checked and bytes in all, then rows stored and rows in all.
+
+    Returns
+    -------
+    Archived
+        What was read.
+
+    Raises
+    ------
+    BadInput
+        If it is no archive, was changed, is damaged, reaches out of its folder, or the book holds
+        other records.
+    ArgentryError
+        If the book cannot take it; nothing was stored.
+    """
+    bag = open_bag(folder, progress)
+    where = folder.name or str(folder)
+    _check_form(where, bag)
+    if not _empty(book):
+        if all(bag.files.get(_file(name)) == table_sha256(book, name) for name in ARCHIVED):
+            return Archived(folder, {}, 0, known=True)
+        raise BadInput(
+            where, "the book holds other records already", "import it into an empty studio"
+        )
+    media = check_pictures(where, bag)
+    told = _Told(sum((folder / _file(name)).stat().st_size for name in ARCHIVED), progress)
+    rows: dict[str, int] = {}
+    with writing(book) as connection:
+        for name in ARCHIVED:
+            if connection.execute(select(tables.metadata.tables[name]).limit(1)).first():
+                raise BadInput(where, "the book was written to meanwhile", "try again")
+        try:
+            for name in ARCHIVED:
+                rows[name] = 0
+                table = tables.metadata.tables[name]
+                lines = _checked(where, name, _lines(bag, name, told), media)
+                for page in _pages(lines):
+                    connection.execute(insert(table), page)
+                    rows[name] += len(page)
+        except IntegrityError as error:
+            what = " ".join(str(error.orig).split())[:120]
+            raise BadInput(
+                where, f"a row points nowhere or is there twice ({what})", MEND
+            ) from None
+        # the files are safe before the rows that name them are committed
+        copy_in(book, bag, media)
+    return Archived(folder, rows, len(media))
+
+
+def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None = None) -> Archived:
+    """Check an archive from end to end without any book, but for what its rows point to.
+
+    Raises
+    ------
+    BadInput
+        As `import_archive`.
+    """
+    bag = open_bag(folder, progress)
+    where = folder.name or str(folder)
+    _check_form(where, bag)
+    media = check_pictures(where, bag)
+    rows = {
+        name: sum(1 for _ in _checked(where, name, _lines(bag, name), media)) for name in ARCHIVED
+    }
+    return Archived(folder, rows, len(media))
+
+
+def _lines(bag: Bag, name: str, told: _Told | None = None) -> Iterator[dict[str, Any]]:
+    return read_rows(bag.folder.name, bag.folder / _file(name), name, told)
+
+
+@dataclass
+class _Told:
+    """Counts the bytes of lines stored, and tells now and then."""
+
+    total: int
+    progress: Callable[[int, int], None] | None
+    done: int = 0
+    last: int = 0
+
+    def __call__(self, size: int) -> None:
+        self.done += size
+        if self.progress and self.done - self.last > 100_000:
+            self.last = self.done
+            self.progress(self.done, self.total)
+
+
+def _readme() -> bytes:
+    return (
+        files("argentry.exchange").joinpath("templates").joinpath("archive_readme.txt").read_bytes()
+    )
+
+
+def _check_form(where: str, bag: Bag) -> None:
+    form = bag.info.get(FORM_LABEL)
+    if form != FORM:
+        raise BadInput(
+            where,
+            "it is no archive of a book" if form is None else f"its form {form!r} is not known",
+            f"give one of form {FORM}, or use the argentry that wrote it",
+        )
+    known = {_file(name) for name in ARCHIVED}
+    for name in bag.files:
+        if name.startswith(f"{RECORDS}/") and name not in known:
+            raise BadInput(where, f"{name!r} is no table known here", "use the newer argentry")
+    missing = sorted(known - bag.files.keys())
+    if missing:
+        raise BadInput(where, f"{missing[0]!r} is missing from it", MEND)
+
+
+def _checked(
+    where: str, name: str, rows: Iterator[dict[str, Any]], media: Mapping[str, tuple[str, int]]
+) -> Iterator[dict[str, Any]]:
+    """Give the rows of a table, with what hangs together between them checked."""
+    chain = ""
+    for number, row in enumerate(rows, 1):
+        place = f"{where} {name}.jsonl line {number}"
+        if "seq" in row and row["seq"] != number:
+            raise BadInput(place, f"its place is {row['seq']}, not {number}", MEND)
+        if name == "event":
+            if row["chain"] and row["chain"] != chain_hash(chain, row):
+                raise BadInput(place, "the log was changed at or before this event", MEND)
+            chain = row["chain"]
+        held = (row["media_type"], row["bytes"]) if name == "photograph" else None
+        if held and media.get(row["sha256"]) != held:
+            raise BadInput(place, "its picture is not in the archive as it says", MEND)
+        yield row
+
+
+def _pages(rows: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    page: list[dict[str, Any]] = []
+    for row in rows:
+        page.append(row)
+        if len(page) == PAGE:
+            yield page
+            page = []
+    if page:
+        yield page
+
+
+def _empty(book: Book) -> bool:
+    with reading(book) as connection:
+        return not any(
+            connection.execute(select(tables.metadata.tables[name]).limit(1)).first()
+            for name in ARCHIVED
+        )
+
+
+def _file(name: str) -> str:
+    return f"{RECORDS}/{name}.jsonl"
+
+
+def _info(book: Book) -> list[tuple[str, str]]:
+    with reading(book) as connection:
+        book_form = revision(connection) or ""
+    return [
+        ("Bag-Software-Agent", f"argentry {__version__}"),
+        ("Bagging-Date", datetime.now(UTC).date().isoformat()),
+        ("External-Description", "Plate book: plates, runs, readings, baths, judgements, pictures"),
+        (FORM_LABEL, FORM),
+        ("Argentry-Book-Form", book_form),
+    ]
+
+
+def _write_table(book: Book, name: str, path: Path) -> int:
+    count = 0
+    with path.open("w", encoding="utf-8", newline="\n") as stream:
+        for line in table_lines(book, name):
+            stream.write(line + "\n")
+            count += 1
+    return count
+
+
+def _to_disk(folder: Path) -> None:
+    for path in folder.rglob("*"):
+        if path.is_file():
+            with path.open("rb") as stream:
+                os.fsync(stream.fileno())

@@ -1,0 +1,1 @@
+"""Tables of plates, in a maker's own columns or the plain ones."""

@@ -1,0 +1,224 @@
+"""The plain table of plates: its columns, how a cell is read, and the page that lists them.
+
+One row is one making of a plate. Columns may stand in any order and any may be left out but `plate`
+and `date`; a column that is not known here is kept as a condition of its own.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.trade.sizes import plate_sizes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+REQUIRED = ("plate", "date")
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column.
+
+    Attributes
+    ----------
+    name : str
+        Its head, with the unit in the name.
+    kind : str
+        ``"text"``, ``"number"``, ``"whole number"``, ``"word"``, ``"date"``, ``"time"`` or
+        ``"defects"``.
+    unit : str
+        Unit of a number; empty for a pure number.
+    low, high : float
+        Range of a number, both ends allowed. [unit]
+    words : tuple of str
+        Allowed words of the kind ``"word"``.
+    group : str
+        Part of the work it belongs to.
+    about : str
+        What it is: one sentence.
+    empty : str
+        What an empty cell means.
+    """
+
+    name: str
+    kind: str
+    unit: str
+    low: float
+    high: float
+    words: tuple[str, ...]
+    group: str
+    about: str
+    empty: str
+
+    def allowed(self) -> str:
+        """Return what may be written, in words: ``"a number from 0 to 1"``."""
+        if self.kind in ("number", "whole number"):
+            unit = f" {self.unit}" if self.unit else ""
+            return f"a {self.kind} from {self.low:.10g} to {self.high:.10g}{unit}"
+        if self.kind == "word":
+            return "one of " + ", ".join(self.words)
+        return {
+            "text": "any text",
+            "date": "a date such as 2025-06-21",
+            "time": "a time with its offset such as 2025-06-21T13:20:00+02:00",
+            "defects": "key@stage, parted by semicolons",
+        }[self.kind]
+
+
+@cache
+def columns() -> tuple[Column, ...]:
+    """Return every column, in the order in which they are written."""
+    path = files("argentry.exchange").joinpath("templates").joinpath("plate_columns.toml")
+    table = tomllib.loads(path.read_text(encoding="utf-8"))
+    return tuple(_column(name, row) for name, row in table.items())
+
+
+@cache
+def column_names() -> tuple[str, ...]:
+    """Return the name of every column, in the order in which they are written."""
+    return tuple(column.name for column in columns())
+
+
+@cache
+def defect_stages() -> Mapping[str, tuple[str, ...]]:
+    """Return every defect by its key, with the stages it may come from."""
+    return {row["key"]: tuple(row["stages"]) for row in trade.toml("defects")["defect"]}
+
+
+def read_cell(column: Column, text: str, where: str) -> Any:
+    """Return the value of one cell.
+
+    Parameters
+    ----------
+    column : Column
+        The column it stands in.
+    text : str
+        As written; spaces at both ends do not count.
+    where : str
+        Row and column, for the sentence.
+
+    Returns
+    -------
+    str, float, int, date, datetime, tuple of (str, str), or None
+        None for an empty cell. Defects as pairs of key and stage.
+
+    Raises
+    ------
+    BadInput
+        If the cell is not what its column allows.
+    """
+    text = text.strip()
+    if not text:
+        if column.name in REQUIRED:
+            raise BadInput(where, "the cell is empty", f"give {column.allowed()}")
+        return None
+    if column.kind == "word" and text not in column.words:
+        raise BadInput(where, f"{text!r} is not known", f"use {column.allowed()}")
+    if column.kind in ("number", "whole number"):
+        return _number(column, text, where)
+    if column.kind in ("date", "time"):
+        return _moment(column, text, where)
+    return _defects(text, where) if column.kind == "defects" else text
+
+
+def columns_page() -> str:
+    """Return the table of columns and the list of defects in Markdown."""
+    out: list[str] = []
+    for group in dict.fromkeys(column.group for column in columns()):
+        out += [
+            f"### {group[0].upper()}{group[1:]}",
+            "",
+            "| column | unit | what | allowed | empty means |",
+            "|---|---|---|---|---|",
+        ]
+        out += [
+            f"| `{c.name}` | {c.unit} | {c.about} | {c.allowed()} | {c.empty} |"
+            for c in columns()
+            if c.group == group
+        ]
+        out.append("")
+    out += ["### Defects", "", "| key | look | may come from | first seen |", "|---|---|---|---|"]
+    out += [
+        f"| `{row['key']}` | {row['look']} | {', '.join(row['stages'])} | {row['first_seen']} |"
+        for row in trade.toml("defects")["defect"]
+    ]
+    return "\n".join(out) + "\n"
+
+
+def _column(name: str, row: Mapping[str, Any]) -> Column:
+    return Column(
+        name=name,
+        kind=row["kind"],
+        unit=row.get("unit", ""),
+        low=float(row.get("low", 0)),
+        high=float(row.get("high", 0)),
+        words=_words(row["words"]) if "words" in row else (),
+        group=row["group"],
+        about=row["about"],
+        empty=row["empty"],
+    )
+
+
+def _words(kind: str) -> tuple[str, ...]:
+    if kind == "size":
+        return tuple(size.name for size in plate_sizes())
+    if kind == "coat_colour":
+        return tuple(dict.fromkeys(row["word"] for row in trade.toml("film")["band"]))
+    return {
+        "outcome": ("ok", "fault"),
+        "verdict": VERDICTS,
+        "grade": GRADES,
+        "yes_no": ("yes", "no"),
+        "plane": ("sun", "shade", "window", "horizontal", "overcast"),
+        "water": ("distilled", "deionised", "tap"),
+        "drying": ("flame", "hot plate", "warm air", "rack"),
+    }[kind]
+
+
+def _number(column: Column, text: str, where: str) -> float | int:
+    try:
+        value = float(text)
+    except ValueError:
+        raise BadInput(where, f"{text!r} is no number", f"give {column.allowed()}") from None
+    check_range(where, value, column.low, column.high, column.unit)
+    if column.kind == "number":
+        return value
+    if value != int(value):
+        raise BadInput(where, f"{text} is not whole", f"give {column.allowed()}")
+    return int(value)
+
+
+def _moment(column: Column, text: str, where: str) -> date | datetime:
+    wrong = BadInput(where, f"{text!r} is no {column.kind}", f"give {column.allowed()}")
+    try:
+        if column.kind == "date":
+            return date.fromisoformat(text)
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise wrong from None
+    if moment.tzinfo is None:
+        raise BadInput(where, f"{text!r} has no offset", f"give {column.allowed()}")
+    return moment
+
+
+def _defects(text: str, where: str) -> tuple[tuple[str, str], ...]:
+    out = []
+    for part in text.split(";"):
+        key, _, stage = part.strip().partition("@")
+        if key not in defect_stages():
+            raise BadInput(where, f"{key!r} is no defect known here", "use a key of the list")
+        if stage not in STAGES:
+            raise BadInput(
+                where, f"{part.strip()!r} names no stage", f"add @ and one of {', '.join(STAGES)}"
+            )
+        out.append((key, stage))
+    return tuple(out)

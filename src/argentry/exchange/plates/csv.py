@@ -1,0 +1,80 @@
+"""The plates of the book as one plain table for a spreadsheet, cells that would run made tame."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING, Any
+
+from argentry.exchange.plates.columns import column_names
+from argentry.exchange.sheets.file import tame
+from argentry.records.plate import STAGES
+from argentry.trade.defects import stage_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from argentry.records.plate import Outcome, Plate
+
+MORE = ("made_on", "silver_source", "commissioned")
+
+
+def plate_lines(plates: Sequence[Plate], outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """Give the lines of a table of every outcome, in the columns of docs/plates-csv.md.
+
+    Parameters
+    ----------
+    plates : sequence of Plate
+        The plates.
+    outcomes : sequence of Outcome
+        What came of them, in the order of the rows.
+
+    Yields
+    ------
+    str
+        Head and rows with their line ends. A text that a spreadsheet program would run as a
+        formula gets an apostrophe in front, which the import takes off again.
+    """
+    by_id = {plate.id: plate for plate in plates}
+    known = column_names()
+    own = sorted({name for one in outcomes for name in one.conditions if name not in known})
+    names = (*known, *MORE, *own)
+    yield _line([tame(name) for name in names])
+    for one in outcomes:
+        cells = {**one.conditions, **_cells(by_id[one.plate], one)}
+        yield _line([_text(cells.get(name)) for name in names])
+
+
+def _cells(plate: Plate, one: Outcome) -> dict[str, Any]:
+    return {
+        "plate": plate.label,
+        "date": one.day.isoformat(),
+        # a session of the bench is named by its day, and so is one without a number when read
+        "session": one.session if one.session.isascii() and one.session.isdigit() else "",
+        "order": one.order,
+        "size": plate.size,
+        "silver_um": plate.silver_um,
+        "times_repolished": plate.times_repolished,
+        **{f"stage_{stage}": one.stages.get(stage) for stage in STAGES},
+        "exposure_verdict": one.verdict,
+        "grade": one.grade,
+        "defects": ";".join(f"{key}@{stage_of().get(of, of)}" for key, of in one.defects),
+        "remarks": one.remark,
+        "made_on": plate.made_on and plate.made_on.isoformat(),
+        "silver_source": plate.silver_source,
+        "commissioned": "yes" if one.commissioned else "",
+    }
+
+
+def _text(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return tame(value) if isinstance(value, str) else str(value)
+
+
+def _line(cells: Sequence[str]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerow(cells)
+    return out.getvalue()

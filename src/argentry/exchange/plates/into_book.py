@@ -1,0 +1,140 @@
+"""Put a table of plates into the book: all of it or nothing, and no row twice."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from argentry.book import tables
+from argentry.book.engine import reading, writing
+from argentry.book.outcomes import put_outcomes
+from argentry.book.plates import put_plates
+from argentry.errors import BadInput
+from argentry.exchange.plates.cells import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import datetime
+    from typing import Any
+
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+    from argentry.exchange.plates.table import PlateRow, PlateTable
+    from argentry.records.plate import Plate
+
+BY = "imported"
+AT_ONCE = 500  # rows between two words of progress
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A table beside what the book holds.
+
+    Attributes
+    ----------
+    fresh : tuple of PlateRow
+        Rows the book has not.
+    known : int
+        Rows that were imported before, unchanged.
+    problems : tuple of Problem
+        Rows whose plate is in the book with other values.
+    """
+
+    fresh: tuple[PlateRow, ...]
+    known: int
+    problems: tuple[Problem, ...]
+
+
+def compare(book: Book, table: PlateTable) -> Compared:
+    """Return which rows of a table are new to the book.
+
+    A row is known again by all that it says, so that the same file, or a longer one that begins
+    with the same rows, may be imported any number of times. Grades given later in the book stay.
+    """
+    with reading(book) as connection:
+        return _compare(connection, table)
+
+
+def import_plates(
+    book: Book,
+    table: PlateTable,
+    *,
+    at: datetime,
+    progress: Callable[[int, int], None] | None = None,
+) -> Compared:
+    """Put the rows of a table into the book that it has not yet; all or none.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    table : PlateTable
+        Without problems.
+    at : datetime
+        Now, UTC: when the judgements of the table came into the book.
+    progress : callable, optional
+        Told rows stored and rows in all.
+
+    Returns
+    -------
+    Compared
+        What was new and what was known.
+
+    Raises
+    ------
+    BadInput
+        If the table has a problem, or the book holds one of its plates with other values: the
+        first, and how many more.
+    ArgentryError
+        If the book cannot take it; nothing was stored.
+    """
+    refuse(table.name, table.problems)
+    with writing(book) as connection:
+        found = _compare(connection, table)
+        refuse(table.name, found.problems)
+        put_plates(connection, [_plate_row(row.plate) for row in found.fresh])
+        for start in range(0, len(found.fresh), AT_ONCE):
+            part = found.fresh[start : start + AT_ONCE]
+            put_outcomes(connection, [row.outcome for row in part], by=BY, at=at)
+            if progress:
+                progress(start + len(part), len(found.fresh))
+    return found
+
+
+def refuse(name: str, problems: Sequence[Problem]) -> None:
+    """Raise the first of some problems, and how many more there are."""
+    if not problems:
+        return
+    first, more = problems[0], len(problems) - 1
+    right = first.right + (f" (and {more} more: see them all with --dry-run)" if more else "")
+    raise BadInput(f"{name} row {first.row}, column {first.column}", first.what, right)
+
+
+def _compare(connection: Connection, table: PlateTable) -> Compared:
+    ids = set(connection.execute(select(tables.outcome.c.id)).scalars())
+    labels = set(connection.execute(select(tables.plate.c.label)).scalars())
+    fresh, problems = [], []
+    for row in table.rows:
+        if row.outcome.id in ids:
+            continue
+        if row.plate.label in labels:
+            problems.append(
+                Problem(
+                    row.row,
+                    table.fields["plate"],
+                    f"plate {row.plate.label!r} is in the book already with other values",
+                    "take the row out, or give this making a number of its own",
+                )
+            )
+        else:
+            fresh.append(row)
+    known = len(table.rows) - len(fresh) - len(problems)
+    return Compared(tuple(fresh), known, tuple(problems))
+
+
+def _plate_row(plate: Plate) -> dict[str, Any]:
+    made_on = None if plate.made_on is None else plate.made_on.isoformat()
+    return {**asdict(plate), "made_on": made_on}

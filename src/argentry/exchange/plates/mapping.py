@@ -1,0 +1,320 @@
+"""What the columns of a maker's own table of plates mean: the mapping file and its fields."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from argentry.errors import BadInput
+from argentry.exchange.plates.columns import Column, columns
+from argentry.exchange.sheets.file import ENCODINGS, read_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+MAPPING_BYTES = 1 << 20
+LUX = "lx"  # of an incident meter, for the column meter_ev
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a field comes from.
+
+    Attributes
+    ----------
+    column : str
+        Name of the column in the file.
+    unit : str
+        Unit it is given in; empty: the field's own.
+    form : str
+        Pattern of a date or time, such as ``"%d.%m.%Y"``; empty: ISO 8601.
+    words : Mapping[str, str]
+        The maker's word to ours; other words pass unchanged.
+    """
+
+    column: str
+    unit: str = ""
+    form: str = ""
+    words: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class PlateMapping:
+    """How a table of plates is to be read.
+
+    Attributes
+    ----------
+    fields : Mapping[str, Source]
+        Field of `fields` to its source; fields not named are looked for under their own name.
+    separator, encoding : str
+        Of a CSV file; an empty separator is found from the head row.
+    decimal : str
+        ``"."`` or ``","``, of numbers written as text.
+    date_format, time_format : str
+        Patterns of all dates and times without one of their own; empty: ISO 8601.
+    time_zone : str
+        Zone of times without an offset; empty: the studio's.
+    sheet : str
+        Sheet of a spreadsheet; empty: the first.
+    head_row : int
+        Row that names the columns.
+    missing : tuple of str
+        Cells that mean "not known", beside empty ones.
+    skip : tuple of str
+        Columns to leave out; other columns become conditions of their own.
+    """
+
+    fields: Mapping[str, Source] = field(default_factory=dict)
+    separator: str = ""
+    encoding: str = "utf-8"
+    decimal: str = "."
+    date_format: str = ""
+    time_format: str = ""
+    time_zone: str = ""
+    sheet: str = ""
+    head_row: int = 1
+    missing: tuple[str, ...] = ()
+    skip: tuple[str, ...] = ()
+
+
+TEXTS = ("separator", "date_format", "time_format", "time_zone", "sheet")
+HEAD_KEYS = (*TEXTS, "encoding", "decimal", "head_row", "missing", "skip")
+
+# Beside the columns of docs/plates-csv.md a mapping may fill these of the book.
+_MORE = (
+    Column("made_on", "date", "", 0, 0, (), "the plate", "Day it was silvered.", "not known"),
+    Column("silver_source", "text", "", 0, 0, (), "the plate", "Who silvered it.", "not known"),
+    Column(
+        "commissioned",
+        "word",
+        "",
+        0,
+        0,
+        ("yes", "no"),
+        "the plate",
+        "Promised to somebody: no trials on it.",
+        "no",
+    ),
+)
+
+
+@cache
+def fields() -> Mapping[str, Column]:
+    """Return every field that a column may fill, by its name."""
+    return {column.name: column for column in (*columns(), *_MORE)}
+
+
+@cache
+def units() -> Mapping[str, Mapping[str, tuple[float, float]]]:
+    """Return kept unit to given unit to (factor, offset): kept = (given + offset) * factor."""
+    path = files("argentry.exchange").joinpath("templates").joinpath("plate_units.toml")
+    table = tomllib.loads(path.read_text(encoding="utf-8"))
+    return {
+        kept: {
+            name: (float(row["factor"]), float(row.get("offset", 0))) for name, row in rows.items()
+        }
+        for kept, rows in table.items()
+    }
+
+
+def units_of(column: Column) -> tuple[str, ...]:
+    """Return the units in which a field may be given, its own first."""
+    extra = (LUX,) if column.name == "meter_ev" else ()
+    return (column.unit, *units().get(column.unit, {}), *extra)
+
+
+def read_plate_mapping(path: Path) -> PlateMapping:
+    """Return the mapping kept in a TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its form is in docs/import.md.
+
+    Returns
+    -------
+    PlateMapping
+        Checked against the fields, not yet against a table.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read, or a key, field, unit or word in it is not known.
+    """
+    where = path.name
+    try:
+        data = tomllib.loads(read_bytes(path, MAPPING_BYTES).decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadInput(
+            where, f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+        ) from None
+    named = data.pop("columns", {})
+    if not isinstance(named, dict):
+        raise BadInput(where, "columns is no section", 'write [columns] and plate = "..." under it')
+    mapping = _head(where, data)
+    return replace(mapping, fields=_sources(f"{where} [columns]", named))
+
+
+def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
+    mapping = PlateMapping()
+    for key, value in data.items():
+        place = f"{where} {key}"
+        if key not in HEAD_KEYS:
+            raise _unknown(where, "key", key, (*HEAD_KEYS, "[columns]"))
+        if key in TEXTS and not isinstance(value, str):
+            raise BadInput(place, f"{value!r} is no text", "write it in quotes")
+        if key == "separator" and len(value) != 1:
+            raise BadInput(place, f"{value!r} is no separator", 'give one sign, such as ";"')
+        if key == "encoding" and value not in ENCODINGS:
+            raise BadInput(place, f"{value!r} is not known", f"give one of {', '.join(ENCODINGS)}")
+        if key == "decimal" and value not in (".", ","):
+            raise BadInput(place, f"{value!r} is no decimal sign", "give . or ,")
+        if key == "time_zone":
+            _check_zone(place, value)
+        if key in ("date_format", "time_format"):
+            _check_form(place, value)
+        if key == "head_row" and (type(value) is not int or not 1 <= value <= 1000):
+            raise BadInput(place, f"{value!r} is no row", "give a whole number from 1 to 1000")
+        if key in ("missing", "skip"):
+            items = value if isinstance(value, list) else [value]
+            value = tuple(str(item).strip() for item in items)  # noqa: PLW2901 - as it is kept
+        mapping = replace(mapping, **{key: value})
+    return mapping
+
+
+def _sources(where: str, named: Mapping[str, Any]) -> Mapping[str, Source]:
+    out: dict[str, Source] = {}
+    taken: dict[str, str] = {}
+    for name, entry in named.items():
+        if name not in fields():
+            raise _unknown(where, "field", name, tuple(fields()))
+        source = _source(f"{where} {name}", fields()[name], entry)
+        if source.column in taken:
+            raise BadInput(
+                f"{where} {name}",
+                f"the column {source.column!r} fills {taken[source.column]} already",
+                "use each column once",
+            )
+        taken[source.column] = name
+        out[name] = source
+    return out
+
+
+def _source(where: str, column: Column, entry: Any) -> Source:
+    if isinstance(entry, str):
+        entry = {"column": entry}
+    if not isinstance(entry, dict) or not isinstance(entry.get("column"), str):
+        raise BadInput(
+            where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
+        )
+    allowed = {
+        "number": ("column", "unit"),
+        "whole number": ("column", "unit"),
+        "date": ("column", "form"),
+        "time": ("column", "form"),
+        "word": ("column", "words"),
+        "defects": ("column", "words"),
+        "text": ("column",),
+    }[column.kind]
+    for key in entry:
+        if key not in allowed:
+            raise _unknown(where, "key", key, allowed)
+    unit, form, words = entry.get("unit", ""), entry.get("form", ""), entry.get("words", {})
+    if unit and unit not in units_of(column):
+        known = ", ".join(each for each in units_of(column) if each) or "none: it is a pure number"
+        raise BadInput(where, f"the unit {unit!r} is not known", f"give one of {known}")
+    if form:
+        _check_form(where, form)
+    if not isinstance(words, dict) or not all(isinstance(word, str) for word in words.values()):
+        raise BadInput(where, "words is no table of words", 'write words = { "yours" = "ours" }')
+    for word in words.values():
+        if column.kind == "word" and word not in column.words:
+            raise BadInput(where, f"{word!r} is not known", f"use {column.allowed()}")
+    return Source(entry["column"].strip(), str(unit), str(form), dict(words))
+
+
+def _check_zone(where: str, name: str) -> None:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise BadInput(
+            where, f"{name!r} is no time zone", "give one such as Europe/Madrid"
+        ) from None
+
+
+def _check_form(where: str, form: Any) -> None:
+    """Refuse a pattern without a part for day or hour."""
+    if not isinstance(form, str) or "%" not in form:
+        raise BadInput(where, f"{form!r} is no pattern", "write one such as %d.%m.%Y %H:%M")
+
+
+def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapping[str, Source]:
+    """Return every field that the table fills, by mapping or by name, with its source.
+
+    Parameters
+    ----------
+    head : sequence of str
+        Names of the columns in the table.
+    mapping : PlateMapping
+        From the mapping file, or the default.
+    where : str
+        Name of the table's file, for the sentence.
+
+    Returns
+    -------
+    Mapping[str, Source]
+        Fields in the order of the documented columns.
+
+    Raises
+    ------
+    BadInput
+        If the mapping names a column that the table has not, or plate or date is filled by none.
+    """
+    for name, source in mapping.fields.items():
+        if source.column not in head:
+            near = get_close_matches(source.column, head, n=1, cutoff=0.6)
+            right = f"did you mean {near[0]!r}" if near else f"it has {', '.join(head)[:300]}"
+            raise BadInput(where, f"there is no column {source.column!r} for {name}", right)
+    taken = {source.column for source in mapping.fields.values()}
+    for name, source in mapping.fields.items():
+        if source.column != name and name in head and name not in (*taken, *mapping.skip):
+            raise BadInput(
+                where,
+                f"{name} is filled by {source.column!r}, but there is a column {name} too",
+                f'add skip = ["{name}"] to the mapping, or name that column',
+            )
+    found = {
+        name: mapping.fields.get(name, Source(name))
+        for name in fields()
+        if name in mapping.fields
+        or (name in head and name not in taken and name not in mapping.skip)
+    }
+    missing = [name for name in ("plate", "date") if name not in found]
+    if missing:
+        raise BadInput(
+            where,
+            f"there is no column {missing[0]}",
+            f'name it so, or say which it is in a mapping file: {missing[0]} = "..." '
+            "under [columns]",
+        )
+    return found
+
+
+def own_columns(
+    head: Sequence[str], found: Mapping[str, Source], mapping: PlateMapping
+) -> tuple[str, ...]:
+    """Return the columns that become conditions of their own."""
+    taken = {source.column for source in found.values()}
+    return tuple(name for name in head if name not in taken and name not in mapping.skip)
+
+
+def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
+    near = get_close_matches(name, known, n=1, cutoff=0.6)
+    right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
+    return BadInput(where, f"there is no {what} {name}", right)

@@ -1,0 +1,241 @@
+"""A maker's table of plates as records: each row checked, every problem told by row and column."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry.exchange.plates.cells import OWN, Problem, RowReader
+from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
+from argentry.exchange.sheets.file import read_sheet
+from argentry.records.ids import make_id
+from argentry.records.plate import STAGES, Outcome, Plate
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+    from pathlib import Path
+
+    from argentry.exchange.plates.mapping import Source
+    from argentry.exchange.sheets.file import Sheet
+
+# Fields that go to the plate or the outcome itself; every other is a condition.
+_NOT_CONDITIONS = frozenset(
+    (
+        *("plate", "date", "session", "order", "size", "silver_um", "silver_source", "made_on"),
+        *("times_repolished", "commissioned", "exposure_verdict", "grade", "defects", "remarks"),
+        *(f"stage_{stage}" for stage in STAGES),
+    )
+)
+PROBLEMS = 2000  # of one table; more help nobody
+
+
+@dataclass(frozen=True)
+class PlateRow:
+    """One row as records.
+
+    Attributes
+    ----------
+    row : int
+        Its number in the file.
+    plate : Plate
+        The plate; its id follows from its label, so that the same row gives the same id again.
+    outcome : Outcome
+        What came of it; its id follows from all that the row says.
+    """
+
+    row: int
+    plate: Plate
+    outcome: Outcome
+
+
+@dataclass(frozen=True)
+class PlateTable:
+    """A table read.
+
+    Attributes
+    ----------
+    name : str
+        Name of the file.
+    rows : tuple of PlateRow
+        Rows without a problem.
+    problems : tuple of Problem
+        What is wrong; empty when all is well.
+    fields : Mapping[str, str]
+        Field to the column that fills it.
+    own : tuple of str
+        Columns kept as conditions of their own.
+    skipped : tuple of str
+        Columns left out.
+    total : int
+        Rows in the file.
+    """
+
+    name: str
+    rows: tuple[PlateRow, ...]
+    problems: tuple[Problem, ...]
+    fields: Mapping[str, str]
+    own: tuple[str, ...]
+    skipped: tuple[str, ...]
+    total: int
+
+
+def read_plate_table(
+    path: Path,
+    mapping: PlateMapping | None = None,
+    *,
+    time_zone: str = "UTC",
+    progress: Callable[[int, int], None] | None = None,
+) -> PlateTable:
+    """Return the plates of a CSV, ODS or XLSX file, with every problem found in it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    mapping : PlateMapping, optional
+        What its columns mean; None: they are named as in docs/plates-csv.md.
+    time_zone : str
+        IANA zone of times without an offset, when the mapping names none.
+    progress : callable, optional
+        Told rows done and rows in all.
+
+    Returns
+    -------
+    PlateTable
+        Records of the good rows, and the problems of the others.
+
+    Raises
+    ------
+    BadInput
+        If the file as a whole cannot be used.
+    """
+    use = mapping or PlateMapping()
+    sheet = read_sheet(
+        path,
+        sheet=use.sheet,
+        head_row=use.head_row,
+        separator=use.separator,
+        encoding=use.encoding,
+    )
+    return plates_from(sheet, use, time_zone=time_zone, progress=progress)
+
+
+def plates_from(
+    sheet: Sheet,
+    mapping: PlateMapping,
+    *,
+    time_zone: str = "UTC",
+    progress: Callable[[int, int], None] | None = None,
+) -> PlateTable:
+    """Return the plates of a table already read; see `read_plate_table`."""
+    found = place_fields(sheet.head, mapping, sheet.name)
+    own = own_columns(sheet.head, found, mapping)
+    at = {name: i for i, name in enumerate(sheet.head)}
+    reader = RowReader(found, own, at, mapping, ZoneInfo(mapping.time_zone or time_zone))
+    rows: list[PlateRow] = []
+    problems: list[Problem] = []
+    orders: dict[str, int] = {}
+    for done, (number, cells) in enumerate(sheet.rows, 1):
+        values, wrong = reader.values(number, cells)
+        problems += wrong
+        if not wrong:
+            rows.append(_row(number, values, orders))
+        if progress and done % 50 == 0:
+            progress(done, len(sheet.rows))
+    problems += _doubles(rows, found)
+    problems.sort(key=lambda problem: problem.row)
+    bad = {problem.row for problem in problems}
+    return PlateTable(
+        name=sheet.name,
+        rows=tuple(row for row in rows if row.row not in bad),
+        problems=tuple(problems[:PROBLEMS]),
+        fields={name: source.column for name, source in found.items()},
+        own=own,
+        skipped=tuple(name for name in sheet.head if name in mapping.skip),
+        total=len(sheet.rows),
+    )
+
+
+def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRow:
+    day: date = values["date"]
+    session = str(values["session"]) if "session" in values else day.isoformat()
+    orders[session] = values.get("order", orders.get(session, 0) + 1)
+    plate = Plate(
+        id=_id(day, "plate", values["plate"]),
+        label=values["plate"],
+        size=values.get("size", ""),
+        made_on=values.get("made_on"),
+        silver_um=values.get("silver_um"),
+        silver_source=values.get("silver_source", ""),
+        times_repolished=values.get("times_repolished", 0),
+    )
+    outcome = Outcome(
+        id="",
+        plate=plate.id,
+        run=None,
+        session=session,
+        order=orders[session],
+        day=day,
+        commissioned=values.get("commissioned") == "yes",
+        conditions=_conditions(values),
+        stages={s: values[f"stage_{s}"] for s in STAGES if f"stage_{s}" in values},
+        verdict=values.get("exposure_verdict"),
+        grade=values.get("grade"),
+        defects=tuple(dict.fromkeys(values.get("defects", ()))),
+        remark=values.get("remarks", ""),
+    )
+    return PlateRow(number, plate, replace(outcome, id=_id(day, "outcome", _said(plate, outcome))))
+
+
+def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
+    out: dict[str, float | str] = {}
+    for name, value in values.items():
+        if name.startswith(OWN):
+            out[name.removeprefix(OWN)] = value
+        elif name not in _NOT_CONDITIONS:
+            moment = isinstance(value, (datetime, date))
+            out[name] = value.isoformat() if moment else value
+            if isinstance(value, int):
+                out[name] = float(value)
+    return dict(sorted(out.items()))
+
+
+def _said(plate: Plate, outcome: Outcome) -> str:
+    """Return all that a row says, as one text: equal rows give equal texts."""
+    said = {**vars(plate), **vars(outcome)}
+    return json.dumps(said, sort_keys=True, ensure_ascii=False, default=str)
+
+
+def _id(day: date, *parts: str) -> str:
+    """Return a UUID version 7 of a day that follows from the parts alone."""
+    digest = hashlib.sha256("\0".join(parts).encode()).digest()
+    noon = datetime.combine(day, time(12), UTC)
+    milliseconds = max(0, int(noon.timestamp() * 1000))
+    return make_id(milliseconds, int.from_bytes(digest[:10], "big") >> 6)
+
+
+def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[Problem]:
+    labels: dict[str, int] = {}
+    places: dict[tuple[str, int], int] = {}
+    for row in rows:
+        first = labels.setdefault(row.plate.label, row.row)
+        if first != row.row:
+            yield Problem(
+                row.row,
+                found["plate"].column,
+                f"{row.plate.label!r} stands in row {first} already",
+                "give each making of a plate its own number",
+            )
+        place = (row.outcome.session, row.outcome.order)
+        first = places.setdefault(place, row.row)
+        if first != row.row and "order" in found:
+            yield Problem(
+                row.row,
+                found["order"].column,
+                f"session {place[0]} has its plate {place[1]} in row {first} already",
+                "number the plates of a session 1, 2, 3",
+            )

@@ -1,0 +1,1 @@
+"""Weather files: typical years, forecasts as tables."""

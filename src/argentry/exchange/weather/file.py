@@ -1,0 +1,265 @@
+"""Read a weather file of any form: EPW and TMY3 typical years through pvlib, tables by mapping."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry.errors import BadInput
+from argentry.exchange.weather.mapping import QUANTITIES, TableMapping, read_mapping
+from argentry.exchange.weather.table import read_csv, read_json
+from argentry.exchange.weather.times import TYPICAL_YEAR
+from argentry.records.weather import Weather
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+LARGEST_BYTES = 100_000_000
+EPW_COLUMNS = 35
+
+# pvlib's column: (quantity, values at or above which mean "missing" in EPW, factor).
+# EnergyPlus, Auxiliary Programs, EPW data dictionary: missing means at or above the number given.
+EPW_FIELDS: dict[str, tuple[str, float, float]] = {
+    "ghi": ("ghi", 9999.0, 1.0),
+    "dni": ("dni", 9999.0, 1.0),
+    "dhi": ("dhi", 9999.0, 1.0),
+    "total_sky_cover": ("cloud", 99.0, 0.1),
+    "temp_air": ("temperature", 99.9, 1.0),
+    "relative_humidity": ("humidity", 999.0, 1.0),
+}
+# TMY3 writes -9900 for what is missing (Wilcox and Marion, Users Manual for TMY3 Data Sets, 2008).
+TMY3_FIELDS: dict[str, tuple[str, float, float]] = {
+    "ghi": ("ghi", -9900.0, 1.0),
+    "dni": ("dni", -9900.0, 1.0),
+    "dhi": ("dhi", -9900.0, 1.0),
+    "TotCld (tenths)": ("cloud", -9900.0, 0.1),
+    "temp_air": ("temperature", -9900.0, 1.0),
+    "relative_humidity": ("humidity", -9900.0, 1.0),
+}
+# Both forms give these at the stamp, that is at the end of the hour, not as the hour's mean.
+AT_THE_STAMP = ("cloud", "temperature", "humidity")
+
+
+def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
+    """Return the weather in file `path`.
+
+    Parameters
+    ----------
+    path : Path
+        ``.epw``, a TMY3 ``.csv``, or a table ``.csv`` or ``.json``.
+    mapping : Path or None
+        A TOML file that says what the columns of a table mean; None: the file of the same name
+        with the ending ``.toml``, if there is one, else the table says it itself.
+
+    Returns
+    -------
+    Weather
+        Intervals in UTC.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read or understood: one sentence, with row and column where there is one.
+    """
+    text = _text(path)
+    name = path.name
+    beside = path.with_suffix(".toml")
+    table = path.suffix.lower() in (".csv", ".json", ".txt") and beside.name != "studio.toml"
+    if mapping is None and table and beside.is_file():
+        mapping = beside
+    if mapping is None:
+        if path.suffix.lower() == ".epw" or text.startswith("LOCATION,"):
+            return _epw(name, text)
+        if "Date (MM/DD/YYYY)" in text[:2000].partition("\n")[2].partition("\n")[0]:
+            return _tmy3(name, text)
+    how = TableMapping() if mapping is None else read_mapping(mapping)
+    if path.suffix.lower() == ".json" or text.lstrip()[:1] in ("{", "["):
+        return read_json(name, text, how)
+    return read_csv(name, text, how)
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise BadInput(
+                str(path), "the file is larger than 100 MB", "cut it to the days that are needed"
+            )
+        data = path.read_bytes()
+    except OSError as error:
+        raise BadInput(
+            str(path),
+            f"the weather file cannot be read ({error.strerror})",
+            "name a file that is there",
+        ) from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("latin-1")  # place names of older EPW files
+    if "\0" in text:
+        raise BadInput(str(path), "this is no text file", "give EPW, TMY3, CSV or JSON")
+    if not text.strip():
+        raise BadInput(
+            str(path), "the weather file is empty", "give EPW, TMY3, CSV or JSON with rows"
+        )
+    return text
+
+
+def _epw(name: str, text: str) -> Weather:
+    """Return a typical year from EPW text.
+
+    Hour 1 is 00:01 to 01:00 and radiation is what fell in the minutes before the time indicated, so
+    row `hour` is the interval from `hour` - 1 to `hour` in local standard time.
+    """
+    from pvlib.iotools import read_epw
+
+    lines = text.splitlines()
+    place = lines[0].split(",")
+    if place[0] != "LOCATION" or len(place) < 10 or len(lines) < 9:
+        raise BadInput(
+            name,
+            "this is no EPW file",
+            "an EPW begins with LOCATION, has 8 head lines and then the hours",
+        )
+    periods = lines[7].split(",")
+    if len(periods) > 2 and periods[2].strip() != "1":
+        raise BadInput(
+            f"{name} row 8",
+            f"there are {periods[2].strip()} rows to the hour",
+            "give an hourly EPW file",
+        )
+    for number, line in enumerate(lines[8:], 9):
+        if line.strip() and line.count(",") not in (EPW_COLUMNS - 1, EPW_COLUMNS - 2):
+            raise BadInput(
+                f"{name} row {number}",
+                f"{line.count(',') + 1} cells",
+                f"an EPW row has {EPW_COLUMNS}",
+            )
+    data, meta = _through_pvlib(name, "EPW", read_epw, text)
+    parts = data[["month", "day", "hour"]].to_numpy(dtype=float)
+    blank = np.flatnonzero(np.isnan(parts).any(axis=1))
+    if blank.size:
+        raise BadInput(
+            f"{name} row {blank[0] + 9}", "month, day or hour is missing", "mend the row"
+        )
+    dates = [f"{TYPICAL_YEAR}-{month:02.0f}-{day:02.0f}" for month, day, _ in parts]
+    hour_end = parts[:, 2]
+    source = f"{name} (EPW typical year, {meta['city']})"
+    return _typical_year(name, data, dates, hour_end, meta["TZ"], EPW_FIELDS, source, first_row=9)
+
+
+def _tmy3(name: str, text: str) -> Weather:
+    """Return a typical year from TMY3 text.
+
+    The stamp is the end of the hour in local standard time, 01:00 to 24:00.
+    """
+    from pvlib.iotools import read_tmy3
+
+    data, meta = _through_pvlib(name, "TMY3", read_tmy3, text)
+    parts = [str(cell).split("/") for cell in data["Date (MM/DD/YYYY)"]]
+    dates = [f"{TYPICAL_YEAR}-{month}-{day}" for month, day, _ in parts]
+    hour_end = np.array([float(str(cell).split(":")[0]) for cell in data["Time (HH:MM)"]])
+    source = f"{name} (TMY3 typical year, {meta['Name'].strip(chr(34))})"
+    return _typical_year(name, data, dates, hour_end, meta["TZ"], TMY3_FIELDS, source, first_row=3)
+
+
+def _through_pvlib(name: str, form: str, reader: Any, text: str) -> tuple[Any, dict[str, Any]]:
+    try:
+        data, meta = reader(io.StringIO(text))
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        raise BadInput(
+            name, f"this {form} file cannot be read ({reason})", "get it anew from where it came"
+        ) from None
+    if len(data) == 0:
+        raise BadInput(name, f"this {form} file has no hours", "get it anew from where it came")
+    if not -14 <= meta["TZ"] <= 14:
+        raise BadInput(name, f"its time zone {meta['TZ']:g} h is out of range", "give -14 to 14 h")
+    return data, meta
+
+
+def _typical_year(
+    name: str,
+    data: Any,
+    dates: list[str],
+    hour_end: NDArray[np.float64],
+    zone_hours: float,
+    fields: dict[str, tuple[str, float, float]],
+    source: str,
+    *,
+    first_row: int,
+) -> Weather:
+    """Return the hours of a typical year in UTC, in the year `TYPICAL_YEAR`."""
+    keep = np.array([not date.endswith("02-29") for date in dates])
+    rows = np.flatnonzero(keep) + first_row
+    try:
+        days = np.array([date for date in dates if not date.endswith("02-29")], "datetime64[s]")
+    except ValueError:
+        raise BadInput(name, "a row has an impossible date", "get the file anew") from None
+    local = days + np.round((hour_end[keep] - 1.0) * 3600.0).astype("timedelta64[s]")
+    # A last stamp written 00:00 of 1 January belongs to the end of the year before.
+    wrapped = local < np.datetime64(f"{TYPICAL_YEAR}-01-01")
+    local = np.where(wrapped, local + np.timedelta64(365, "D"), local)
+    back = np.flatnonzero(np.diff(local) <= np.timedelta64(0, "s"))
+    if back.size:
+        raise BadInput(
+            f"{name} row {rows[back[0] + 1]}",
+            "this hour is not after the one above",
+            "a typical year goes once from 1 January to 31 December",
+        )
+    values = {q.name: np.full(len(local), np.nan) for q in QUANTITIES.values()}
+    for column, (key, missing, factor) in fields.items():
+        cells = _column(name, data, column, missing, factor, key, keep, rows)
+        if key in AT_THE_STAMP:
+            cells = _hour_mean(cells, whole_year=len(local) == 8760)
+        if key != "temperature":
+            cells = np.maximum(cells, 0.0)
+        values[QUANTITIES[key].name] = np.minimum(cells, 100.0) if key == "humidity" else cells
+    if all(np.isnan(values[f"{part}_w_m2"]).all() for part in ("ghi", "dni", "dhi")):
+        raise BadInput(name, "every value of light is missing", "give a file with irradiance")
+    start = local - np.timedelta64(round(zone_hours * 3600.0), "s")
+    return Weather(start_utc=start, step_s=3600.0, kind="typical year", source=source, **values)
+
+
+def _column(
+    name: str,
+    data: Any,
+    column: str,
+    missing: float,
+    factor: float,
+    key: str,
+    keep: NDArray[np.bool_],
+    rows: NDArray[np.int64],
+) -> NDArray[np.float64]:
+    """Return one column of a typical year, NaN where it is marked as missing."""
+    quantity = QUANTITIES[key]
+    what = quantity.about.partition(";")[0]
+    if column not in data.columns:
+        raise BadInput(name, f"there is no column for {what}", "get the file anew")
+    try:
+        raw = np.asarray(data[column].to_numpy(dtype=float))[keep]
+    except (ValueError, TypeError) as error:
+        reason = " ".join(str(error).split())
+        raise BadInput(name, f"{what} is not all numbers ({reason})", "mend that row") from None
+    unknown = raw >= missing if missing > 0 else raw <= missing
+    cells = np.where(unknown, np.nan, raw * factor)
+    wrong = np.flatnonzero((cells < quantity.low) | (cells > quantity.high + 1e-9))
+    if wrong.size:
+        raise BadInput(
+            f"{name} row {rows[wrong[0]]}",
+            f"{raw[wrong[0]]:g} cannot be {what}",
+            "mend the row or mark the value as missing",
+        )
+    return cells
+
+
+def _hour_mean(at_end: NDArray[np.float64], *, whole_year: bool) -> NDArray[np.float64]:
+    """Return the mean over each hour of readings taken at its end: halfway from the one before."""
+    before = np.roll(at_end, 1)
+    if not whole_year:
+        before[0] = at_end[0]
+    middle = (before + at_end) / 2
+    return np.where(np.isnan(middle), np.where(np.isnan(at_end), before, at_end), middle)

@@ -1,0 +1,243 @@
+"""Read a table of weather, CSV or JSON, by a mapping or by its own column names."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry.errors import BadInput
+from argentry.exchange.weather.mapping import (
+    HEAD_KEYS,
+    NAMED,
+    QUANTITIES,
+    Column,
+    TableMapping,
+    with_head,
+)
+from argentry.exchange.weather.times import into_typical_year, starts
+from argentry.records.weather import Weather
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+NOT_KNOWN = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
+LIGHT = ("ghi", "dni", "dhi", "cloud", "sunshine")
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table before it is understood.
+
+    Attributes
+    ----------
+    columns : dict of str to list
+        Cells by column name, all of one length.
+    wheres : list of str
+        Where each row stands: ``"sky.csv row 7"``.
+    """
+
+    columns: dict[str, list[Any]]
+    wheres: list[str]
+
+
+def read_csv(name: str, text: str, mapping: TableMapping) -> Weather:
+    """Return the weather in the CSV text of file `name`.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be understood: one sentence with row and column.
+    """
+    lines = text.splitlines()
+    head: dict[str, Any] = {}
+    first = 0
+    for first, line in enumerate(lines):  # noqa: B007 - where the comments end
+        if line.strip() and not line.lstrip().startswith("#"):
+            break
+        key, colon, value = line.lstrip("# ").partition(":")
+        if colon and key.strip() in HEAD_KEYS:
+            head[key.strip()] = value.strip()
+    else:
+        raise BadInput(name, "the file holds no rows", "give a header line and a row for each hour")
+    if "missing" in head:
+        head["missing"] = head["missing"].split()
+    mapping = with_head(name, mapping, head)
+    separator = mapping.separator or max(",;\t", key=lines[first].count)
+    if len(separator) != 1:
+        raise BadInput(f"{name} separator", f"{separator!r} is not one sign", "give one such as ;")
+    try:
+        rows = list(csv.reader(lines[first:], delimiter=separator))
+    except csv.Error as error:
+        raise BadInput(name, f"this is no CSV ({error})", "mend it or save it anew") from None
+    names = [" ".join(cell.split()) for cell in rows[0]]
+    body = [(first + n, row) for n, row in enumerate(rows[1:], 2) if any(c.strip() for c in row)]
+    for number, row in body:
+        if len(row) != len(names):
+            raise BadInput(
+                f"{name} row {number}",
+                f"{len(row)} cells where the header has {len(names)} columns",
+                "give every row the same columns (and a decimal point, not a comma)",
+            )
+    columns = {column: [row[i] for _, row in body] for i, column in enumerate(names)}
+    return _weather(name, "CSV", Rows(columns, [f"{name} row {n}" for n, _ in body]), mapping)
+
+
+def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
+    """Return the weather in the JSON text of file `name`.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be understood: one sentence with entry and key.
+    """
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise BadInput(name, f"this is no JSON: {error}", "mend it at that place") from None
+    if isinstance(data, dict):
+        mapping = with_head(name, mapping, {k: v for k, v in data.items() if k in HEAD_KEYS})
+        for part in mapping.records.split(".") if mapping.records else ():
+            found = data.get(part) if isinstance(data, dict) else None
+            if found is None:
+                raise BadInput(
+                    name,
+                    f"there are no rows under {mapping.records!r}",
+                    "name their path as records",
+                )
+            data = found
+    return _weather(name, "JSON", _json_rows(name, data), mapping)
+
+
+def _json_rows(name: str, data: Any) -> Rows:
+    """Return a list of objects, or an object of lists, as columns."""
+    if isinstance(data, dict):
+        columns = {
+            " ".join(key.split()): value for key, value in data.items() if isinstance(value, list)
+        }
+        lengths = {len(value) for value in columns.values()}
+        if len(lengths) > 1:
+            raise BadInput(
+                name, "its lists differ in length", "give every list one value for each time"
+            )
+        count = lengths.pop() if lengths else 0
+    elif isinstance(data, list) and all(isinstance(row, dict) for row in data):
+        keys = list(dict.fromkeys(key for row in data for key in row))
+        columns = {" ".join(key.split()): [row.get(key) for row in data] for key in keys}
+        count = len(data)
+    else:
+        raise BadInput(
+            name, "its rows are neither objects nor lists", "give one object for each time"
+        )
+    return Rows(columns, [f"{name} entry {n}" for n in range(1, count + 1)])
+
+
+def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather:
+    if not rows.wheres:
+        raise BadInput(name, "the file holds no rows", "give a header line and a row for each hour")
+    mapping = _known_columns(name, rows, mapping)
+    if mapping.stamp is None:
+        raise BadInput(
+            name,
+            "it is not said which point of the interval the times name",
+            "say stamp: start, middle or end",
+        )
+    start_utc, step_s = starts(
+        [f"{where} column {mapping.time.name}" for where in rows.wheres],
+        rows.columns[mapping.time.name],
+        mapping.time.unit,
+        mapping.time_zone,
+        mapping.stamp,
+        None if mapping.step_minutes is None else 60 * mapping.step_minutes,
+        gaps=mapping.gaps,
+    )
+    count = len(rows.wheres)
+    values = {q.name: np.full(count, math.nan) for q in QUANTITIES.values()}
+    for quantity, column in mapping.columns.items():
+        values[QUANTITIES[quantity].name] = _values(rows, quantity, column, step_s, mapping)
+    if all(np.isnan(values[QUANTITIES[quantity].name]).all() for quantity in LIGHT):
+        raise BadInput(
+            name, "every value of light and cloud is missing", "give at least one of them"
+        )
+    if mapping.kind == "typical year":
+        start_utc, order = into_typical_year(name, start_utc)
+        values = {field: column[order] for field, column in values.items()}
+    return Weather(
+        start_utc=start_utc, step_s=step_s, kind=mapping.kind, source=f"{name} ({form})", **values
+    )
+
+
+def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping:
+    """Return the mapping with every column it names found, or known by its own name."""
+    found = list(rows.columns)
+    columns = dict(mapping.columns) or {
+        NAMED[column][0]: Column(column, NAMED[column][1]) for column in found if column in NAMED
+    }
+    for column in (mapping.time, *columns.values()):
+        if column.name not in rows.columns:
+            near = get_close_matches(column.name, found, n=1, cutoff=0.6)
+            hint = f"did you mean {near[0]}" if near else f"its columns are {', '.join(found[:12])}"
+            raise BadInput(name, f"there is no column {column.name}", hint)
+    if not any(quantity in columns for quantity in LIGHT):
+        raise BadInput(
+            name,
+            f"no column tells of light or cloud (columns: {', '.join(found[:12])})",
+            "name one ghi_w_m2, dni_w_m2, cloud_percent or sunshine_min, or give a mapping",
+        )
+    return replace(mapping, columns=columns)
+
+
+def _values(
+    rows: Rows, quantity: str, column: Column, step_s: float, mapping: TableMapping
+) -> NDArray[np.float64]:
+    """Return one column in the unit of its field, NaN where the cell is empty."""
+    what = QUANTITIES[quantity]
+    factor, offset, per_interval = what.units[column.unit]
+    raw = _numbers(rows, column.name, mapping)
+    if column.unit == "okta":
+        raw = np.where(raw == 9, 8.0, raw)  # WMO code figure 9: sky obscured
+    values = (raw + offset) * (factor / step_s if per_interval else factor)
+    # Sunshine and shares printed with rounding may pass their end by a hair.
+    wrong = np.flatnonzero((values < what.low - 1e-6) | (values > what.high * (1 + 1e-6)))
+    if wrong.size:
+        at = int(wrong[0])
+        low, high = (
+            edge * (step_s if per_interval else 1.0) / factor - offset
+            for edge in (what.low, what.high)
+        )
+        raise BadInput(
+            f"{rows.wheres[at]} column {column.name}",
+            f"{raw[at]:g} {column.unit} cannot be {what.about.partition(';')[0]}",
+            f"give {low:g} to {high:g} {column.unit}, or leave it empty",
+        )
+    if quantity == "humidity":
+        return np.minimum(values, 100.0)
+    return values if quantity == "temperature" else np.maximum(values, 0.0)
+
+
+def _numbers(rows: Rows, column: str, mapping: TableMapping) -> NDArray[np.float64]:
+    out = np.full(len(rows.wheres), math.nan)
+    missing: Sequence[str] = mapping.missing
+    for number, cell in enumerate(rows.columns[column]):
+        text = "" if cell is None else str(cell).strip()
+        if text.lower() in NOT_KNOWN or text in missing:
+            continue
+        try:
+            value = float(text.replace(",", ".") if mapping.decimal == "," else text)
+        except ValueError:  # words, and what JSON calls true or a list
+            value = math.inf
+        if not math.isfinite(value):
+            raise BadInput(
+                f"{rows.wheres[number]} column {column}",
+                f"{text[:40]!r} is no number",
+                "give a number, or leave it empty when it is not known",
+            )
+        out[number] = value
+    return out

@@ -1,0 +1,1 @@
+"""Why plates fail: in this studio, and one plate at a time."""

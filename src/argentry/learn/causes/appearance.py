@@ -1,0 +1,199 @@
+"""What a fault looks like, as findings; and how looks speak for one cause against another.
+
+Over many plates, a cause that works through a condition betrays itself twice: the stage fails more
+often where the condition is bad, and those failures look the way this cause makes plates look. How
+common a look is tells nothing by itself, for every studio has its usual accidents; so the shares of
+the causes are first learned as if no condition mattered, and only then is it asked whether a look
+falls on the plates on which its condition was bad.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.learn.causes.noisy_or import log_findings
+from argentry.records.plate import STAGES
+from argentry.trade.causes import known_causes
+from argentry.trade.defects import defects, stage_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.causes.inclusion import Weighed
+    from argentry.learn.causes.suspects import Side
+    from argentry.records.plate import Outcome
+    from argentry.trade.causes import KnownCause
+
+    Floats = NDArray[np.float64]
+
+_ROUNDS = 30
+_MOST_BY_CONDITIONS = 0.95  # of one fault; something is always left to chance
+
+
+def origin_stage(key: str, origin: str) -> str:
+    """Return the stage a defect is put down to, or ``""`` where nobody knows.
+
+    Parameters
+    ----------
+    key : str
+        Defect.
+    origin : str
+        Stage or step as booked; may be anything in an old notebook.
+    """
+    if origin in STAGES:
+        return origin
+    if origin in stage_of():
+        return stage_of()[origin]
+    stages = defects()[key].stages if key in defects() else ()
+    return stages[0] if len(stages) == 1 else ""
+
+
+def stage_causes(stage: str) -> tuple[KnownCause, ...]:
+    """Return the known causes of a stage."""
+    return tuple(c for c in known_causes() if c.stage == stage)
+
+
+def link_table(causes: Sequence[KnownCause], looks: Sequence[str]) -> Floats:
+    """Return the trade's links, (causes, looks); 0 where a cause never makes a look."""
+    return np.array([[c.links.get(d, 0.0) for d in looks] for c in causes]).reshape(
+        len(causes), len(looks)
+    )
+
+
+def findings(outcome: Outcome, stage: str, looks: Sequence[str]) -> Floats:
+    """Return which of `looks` were seen on a plate and may be put down to `stage`, (looks,).
+
+    1 seen, 0 not; all NaN where nothing at all was written down of the stage: then nobody looked.
+    """
+    seen = {d for d, origin in outcome.defects if origin_stage(d, origin) in (stage, "")}
+    out = np.array([float(d in seen) for d in looks])
+    return out if out.any() else np.full(len(looks), np.nan)
+
+
+@dataclass(frozen=True)
+class Looks:
+    """The looks of the faults of one stage.
+
+    Attributes
+    ----------
+    causes : tuple of str
+        Keys of the known causes of the stage, then ``""`` for chance.
+    likelihood : NDArray[np.float64]
+        (faults, causes + 1) probability of each look if that cause made it, up to a factor.
+    shares : NDArray[np.float64]
+        (causes + 1,) share of the faults, learned as if no condition mattered.
+    """
+
+    causes: tuple[str, ...]
+    likelihood: Floats
+    shares: Floats
+
+
+def stage_looks(
+    stage: str, faults: Sequence[Outcome], weight: Floats, links: Floats | None = None
+) -> Looks:
+    """Return how well each cause explains the look of each fault of a stage.
+
+    Parameters
+    ----------
+    stage : str
+        The stage.
+    faults : sequence of Outcome
+        Plates with a fault there.
+    weight : NDArray[np.float64]
+        (faults,) how much each counts.
+    links : NDArray[np.float64], optional
+        Links learned, of the causes of the stage and their looks in sorted order; None: the
+        trade's words.
+    """
+    causes = stage_causes(stage)
+    names = looks_of(stage)
+    link = link_table(causes, names) if links is None else links
+    # chance makes any look of its stage, about one of them a plate
+    chance = np.full((1, len(names)), min(0.5, 1.2 / max(len(names), 1)))
+    link = np.concatenate([link, chance])
+    leak = np.full(len(names), trade.value("causes", "leak"))
+    alone = np.eye(len(causes) + 1)
+    rows = [log_findings(alone, link, leak, findings(o, stage, names)) for o in faults]
+    log_like = np.array(rows).reshape(len(faults), len(causes) + 1)
+    like = np.exp(log_like - log_like.max(axis=1, initial=-np.inf, keepdims=True))
+    chance_share = trade.value("causes", "chance_share")
+    prior = np.array([c.prior for c in causes])
+    start = np.append((1 - chance_share) * prior / max(prior.sum(), 1e-9), chance_share)
+    strength = 4.0
+    shares = start
+    for _ in range(_ROUNDS):
+        part = shares * like
+        part = part / part.sum(axis=1, keepdims=True) * weight[:, None]
+        shares = (part.sum(axis=0) + strength * start) / (weight.sum() + strength)
+    return Looks((*(c.key for c in causes), ""), like, shares)
+
+
+def looks_of(stage: str) -> tuple[str, ...]:
+    """Return every look that a cause of a stage may make, sorted."""
+    return tuple(sorted({d for c in stage_causes(stage) for d in c.links}))
+
+
+def blame(
+    weighed: Weighed, x: Floats, faulty: NDArray[np.bool_], sides: Sequence[Side], looks: Looks
+) -> tuple[Floats, Floats]:
+    """Return what the looks add to each set's evidence, and whom each set blames.
+
+    For a set of suspects, the share of a fault that a suspect made is the share of its chance that
+    would go if the condition had been as good as it is on the best fifth of plates.
+
+    Parameters
+    ----------
+    weighed : Weighed
+        Sets with their fits.
+    x : NDArray[np.float64]
+        (plates, sides).
+    faulty : NDArray[np.bool_]
+        (plates,) which rows are the faults, in the order of `looks`.
+    sides : sequence of Side
+        What the columns of `x` are.
+    looks : Looks
+        Looks of the faults.
+
+    Returns
+    -------
+    tuple of NDArray[np.float64]
+        (sets, faults) logarithms to add; (sets, faults, sides + causes + 1) shares of blame:
+        first the suspects, then what each cause and chance made apart from any condition.
+    """
+    from scipy.special import log_ndtr
+
+    at = x[faulty]
+    if not len(at):
+        width = len(sides) + len(looks.causes)
+        return np.zeros((len(weighed.base), 0)), np.zeros((len(weighed.base), 0, width))
+    eta = weighed.base[:, None] + weighed.effect @ at.T
+    best = np.where(weighed.effect > 0, np.quantile(x, 0.2, axis=0), np.quantile(x, 0.8, axis=0))
+    part = weighed.effect[:, None, :] * (at[None] - best[:, None, :])  # sets, faults, sides
+    gone = -np.expm1(log_ndtr(eta[..., None] - np.maximum(part, 0.0)) - log_ndtr(eta)[..., None])
+    total = gone.sum(axis=2, keepdims=True)
+    gone = gone * np.minimum(1.0, _MOST_BY_CONDITIONS / np.maximum(total, 1e-12))
+    rest = 1.0 - gone.sum(axis=2)
+    usual = looks.likelihood @ looks.shares  # (faults,)
+    of_side = np.array([_side_likelihood(s, looks, usual) for s in sides])
+    of_side = of_side.reshape(len(sides), len(at)).T
+    shares = np.concatenate(
+        [gone * of_side, rest[..., None] * (looks.shares * looks.likelihood)], axis=2
+    )
+    sums = shares.sum(axis=2)
+    return np.log(sums / usual), shares / sums[..., None]
+
+
+def _side_likelihood(side: Side, looks: Looks, usual: Floats) -> Floats:
+    """Return how a fault through this side looks: as its causes do by their shares, (faults,)."""
+    places = [looks.causes.index(key) for key in side.causes]
+    if not places:
+        return usual  # nobody knows how it looks
+    share = looks.shares[places]
+    return np.asarray(looks.likelihood[:, places] @ (share / share.sum()))

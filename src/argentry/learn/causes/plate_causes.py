@@ -1,0 +1,269 @@
+"""Why one plate failed: its looks and bookings, its readings beside the good runs, and the past.
+
+Each cause starts from how common it is (the trade's word, corrected by this studio's count), is
+made more or less likely by the readings of this run as far as its condition has proved to matter,
+and is then judged by what was seen, in a net of causes and findings summed exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.learn.causes.appearance import stage_causes
+from argentry.learn.causes.findings import learned_links, plate_net
+from argentry.learn.causes.first_check import check_worth
+from argentry.learn.causes.noisy_or import Posterior, leading, posterior
+from argentry.learn.causes.run_readings import Uplift, raised, uplifts
+from argentry.learn.causes.studio_causes import RANGE, SEED, stage_views
+from argentry.learn.stages.table import in_order, succeeded
+from argentry.records.causes import Cause, PlateCauses
+from argentry.trade.defects import defects
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.causes.findings import Net
+    from argentry.learn.causes.studio_causes import StageView
+    from argentry.records.plate import Outcome
+
+    Floats = NDArray[np.float64]
+
+PLATE_DRAWS = 120
+_LEADING = 12  # causes that enter the sums for the ranges
+_LEAST = 0.02  # probability below which a cause is not listed
+_LISTED = 10
+
+
+@dataclass(frozen=True)
+class StudioPast:
+    """What a studio's plates say of causes in general; made once, used for each of its plates.
+
+    Attributes
+    ----------
+    ordered : tuple of Outcome
+        All outcomes in order of time.
+    views : Mapping[str, StageView]
+        Each stage, weighed.
+    links : Mapping[str, tuple of NDArray]
+        Links of each stage as Beta counts.
+    made : Mapping[str, NDArray]
+        (causes + 1,) plates that each cause of a stage, and chance, has spoilt so far.
+    """
+
+    ordered: tuple[Outcome, ...]
+    views: Mapping[str, StageView]
+    links: Mapping[str, tuple[Floats, Floats]]
+    made: Mapping[str, Floats]
+
+
+def studio_past(outcomes: Sequence[Outcome]) -> StudioPast:
+    """Return what the plates say of causes in general."""
+    ordered = in_order(outcomes)
+    views = stage_views(outcomes)
+    links, made = {}, {}
+    for stage, view in views.items():
+        made[stage] = _made(view)
+        faults = [ordered[r] for r in view.table.row[~view.table.ok]]
+        share = made[stage][:-1] / max(view.faults, 1e-9)
+        links[stage] = learned_links(stage, faults, share)
+    return StudioPast(ordered, views, links, made)
+
+
+def why_plate(
+    outcomes: Sequence[Outcome], which: str, *, past: StudioPast | None = None
+) -> PlateCauses:
+    """Return what most likely went wrong with one plate.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+        The studio's plates, with the one in question.
+    which : str
+        Id of the outcome.
+    past : StudioPast, optional
+        Of the same outcomes, when several plates are asked about.
+
+    Returns
+    -------
+    PlateCauses
+        Causes, most probable first; none for a plate that did not fail.
+
+    Raises
+    ------
+    BadInput
+        If there is no such outcome.
+    """
+    ordered = past.ordered if past else in_order(outcomes)
+    place = next((i for i, o in enumerate(ordered) if o.id == which), None)
+    if place is None:
+        raise BadInput("plate", f"there is no outcome {which[:40]!r}", "give one of the book")
+    outcome = ordered[place]
+    known = [good for o in ordered if (good := succeeded(o)) is not None]
+    plates, failures = len(known), known.count(False)
+    enough = plates >= trade.value("causes", "plates_to_name") and failures >= trade.value(
+        "causes", "faults_to_name"
+    )
+    if not _failed(outcome):
+        words = "This plate did not fail, or nobody has said so yet: nothing to explain."
+        return PlateCauses(which, False, (), "", 0.0, plates, failures, enough, words)
+    causes, chance = _judge(past or studio_past(outcomes), outcome, place)
+    best = max(causes, key=lambda c: c.check_worth, default=None)
+    if causes and causes[0].probability >= trade.value("causes", "sure_from"):
+        best = None  # sure enough to mend it at once
+    return PlateCauses(
+        outcome=which,
+        failed=True,
+        causes=causes,
+        next_check=best.cause if best and best.check_worth > 0.0 else "",
+        chance=chance,
+        plates=plates,
+        failures=failures,
+        enough_plates=enough,
+        words=_words(causes, failures, chance, enough=enough),
+    )
+
+
+def _failed(outcome: Outcome) -> bool:
+    good = succeeded(outcome)
+    return good is False or (good is None and bool(outcome.defects))
+
+
+def _made(view: StageView) -> Floats:
+    """Return the plates each cause of a stage has spoilt so far, then chance, (causes + 1,)."""
+    blamed = view.weights[0] @ view.blame
+    sides, looks = len(view.sides), view.looks
+    out = blamed[sides:].copy()
+    for j, side in enumerate(view.sides):
+        places = [looks.causes.index(k) for k in side.causes] or [len(looks.causes) - 1]
+        out[places] += blamed[j] * looks.shares[places] / looks.shares[places].sum()
+    return np.asarray(out)
+
+
+def _judge(past: StudioPast, outcome: Outcome, place: int) -> tuple[tuple[Cause, ...], float]:
+    rng = np.random.default_rng(SEED)
+    net = plate_net(outcome, past.links)
+    priors, given = _priors(past, net, outcome, place, rng)
+    found = posterior(priors[0], net.links(), net.leaks, net.seen)
+    top = leading(found.marginal, _LEADING)
+    drawn = np.array(
+        [
+            posterior(prior[top], net.drawn(rng)[top], net.leaks, net.seen).marginal
+            for prior in priors[1:]
+        ]
+    )
+    low, high = np.quantile(drawn, RANGE, axis=0)
+    span = {int(k): (float(a), float(b)) for k, a, b in zip(top, low, high, strict=True)}
+    worth = _worth(net, found)
+    rows = [
+        _row(past, net, k, found, span.get(k, (0.0, 0.0)), float(worth[k]), outcome, given[k])
+        for k in range(len(net.causes))
+        if found.marginal[k] >= _LEAST
+    ]
+    rows.sort(key=lambda row: (-row.probability, row.cause))
+    accidents = found.sets[:, len(net.causes) :].max(axis=1, initial=0.0)
+    return tuple(rows[:_LISTED]), float(found.weights @ accidents)
+
+
+def _priors(
+    past: StudioPast, net: Net, outcome: Outcome, place: int, rng: np.random.Generator
+) -> tuple[Floats, list[list[Uplift]]]:
+    """Return the probability of each cause from its past and this run's readings, and why."""
+    strength = trade.value("causes", "prior_strength")
+    share = trade.value("causes", "chance_share")
+    columns, given = [], []
+    for cause in net.causes:
+        view = past.views[cause.stage]
+        spoilt = past.made[cause.stage][stage_causes(cause.stage).index(cause)]
+        base = _share(strength, cause.prior, float(spoilt), view.table.plates, rng)
+        here = uplifts(cause, view, outcome, place)
+        effects = np.array([u.effect for u in here]) + np.concatenate(
+            [np.zeros((1, len(here))), rng.normal(size=(PLATE_DRAWS, len(here)))]
+        ) * np.array([u.doubt for u in here])
+        columns.append(raised(base, here, effects))
+        given.append(here)
+    for stage in net.stages:
+        usual = sum(c.prior for c in stage_causes(stage)) * share / (1.0 - share)
+        spoilt = float(past.made[stage][-1])
+        plates = past.views[stage].table.plates
+        columns.append(_share(strength, min(usual, 0.5), spoilt, plates, rng))
+    return np.stack(columns, axis=1), given
+
+
+def _share(
+    strength: float, prior: float, spoilt: float, plates: float, rng: np.random.Generator
+) -> Floats:
+    """Return how common a cause is: the middle, then draws, (1 + draws,)."""
+    yes = strength * prior + spoilt
+    no = strength * (1.0 - prior) + max(plates - spoilt, 0.0)
+    return np.concatenate([[yes / (yes + no)], rng.beta(yes, no, PLATE_DRAWS)])
+
+
+def _worth(net: Net, found: Posterior) -> Floats:
+    minutes = [c.check_minutes for c in net.causes]
+    return check_worth(
+        found.sets[:, : len(net.causes)],
+        found.weights,
+        minutes,
+        trade.value("causes", "check_finds"),
+        trade.value("causes", "check_misleads"),
+    )
+
+
+def _row(
+    past: StudioPast,
+    net: Net,
+    k: int,
+    found: Posterior,
+    span: tuple[float, float],
+    worth: float,
+    outcome: Outcome,
+    given: Sequence[Uplift],
+) -> Cause:
+    cause, probability = net.causes[k], float(found.marginal[k])
+    seen = [d for d, _ in dict.fromkeys(outcome.defects) if cause.links.get(d, 0.0) > 0.0]
+    looks = [f"seen: {defects()[d].look}" for d in dict.fromkeys(seen) if d in defects()]
+    booked = outcome.stages.get(cause.stage) == "fault"
+    verdict = outcome.verdict if outcome.verdict in cause.verdicts else None
+    return Cause(
+        cause=cause.key,
+        title=cause.title,
+        stage=cause.stage,
+        probability=probability,
+        low=min(span[0], probability),
+        high=max(span[1], probability),
+        plates=past.views[cause.stage].faults,
+        check=cause.check,
+        check_minutes=cause.check_minutes,
+        check_worth=worth,
+        because=(
+            *looks,
+            *([f"the exposure was judged: {verdict}"] if verdict else []),
+            *(u.words for u in given if u.words),
+            *([f"booked on the stage {cause.stage}"] if booked else []),
+        ),
+        basis=cause.basis,
+        source=cause.source,
+    )
+
+
+def _words(causes: Sequence[Cause], failures: int, chance: float, *, enough: bool) -> str:
+    start = (
+        ""
+        if enough
+        else f"Not enough plates to tell ({failures} failed): mostly the trade's word. "
+    )
+    if not causes:
+        return start + "Nothing written down of this plate points anywhere."
+    first = causes[0]
+    if first.probability < 0.5:
+        return start + f"One of several; {first.title} is the likeliest. Make the check first."
+    if chance > first.probability:
+        return start + "An accident of the day is likelier than any cause listed."
+    return start + f"Most likely {first.title}."

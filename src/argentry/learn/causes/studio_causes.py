@@ -1,0 +1,285 @@
+"""Why plates fail in this studio: conditions and looks weighed together, stage by stage.
+
+Verdicts never come from one condition at a time: a condition that goes with the true cause (a hot
+day with a damp one) would be blamed with it, and the more surely the more plates there are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.learn.causes.appearance import blame, stage_looks
+from argentry.learn.causes.drift_charts import studio_charts
+from argentry.learn.causes.inclusion import bootstrap_weights, weigh
+from argentry.learn.causes.suspects import suspects
+from argentry.learn.stages.table import in_order, stage_tables, succeeded
+from argentry.physics.stops import Z80
+from argentry.records.causes import StudioCause, StudioCauses
+from argentry.trade.causes import known_causes
+from argentry.trade.conditions import stage_priors
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.causes.appearance import Looks
+    from argentry.learn.causes.inclusion import Suspects, Weighed
+    from argentry.learn.causes.suspects import Side
+    from argentry.learn.stages.table import StageTable
+    from argentry.records.plate import Outcome
+
+    Floats = NDArray[np.float64]
+
+SEED = 20250101
+DRAWS = 200
+RANGE = (0.1, 0.9)  # holds four chances in five
+
+
+@dataclass(frozen=True)
+class StageView:
+    """One stage, weighed.
+
+    Attributes
+    ----------
+    table : StageTable
+        Its plates.
+    data : Suspects
+        Its suspects.
+    sides : tuple of Side
+        What each suspect is.
+    weighed : Weighed
+        Sets of suspects.
+    looks : Looks
+        Looks of its faults.
+    weights : NDArray[np.float64]
+        (1 + draws, sets) posterior of each set; the first row is the answer, the others its range.
+    blame : NDArray[np.float64]
+        (sets, suspects + causes + 1) faults put down to each, in plates.
+    faults : float
+        Faults, in plates.
+    """
+
+    table: StageTable
+    data: Suspects
+    sides: tuple[Side, ...]
+    weighed: Weighed
+    looks: Looks
+    weights: Floats
+    blame: Floats
+    faults: float
+
+
+def stage_views(outcomes: Sequence[Outcome], *, draws: int = DRAWS) -> Mapping[str, StageView]:
+    """Return each stage of the work, weighed.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+        The studio's plates, in any order.
+    draws : int
+        Draws for the ranges.
+
+    Returns
+    -------
+    Mapping[str, StageView]
+        By stage.
+    """
+    ordered = in_order(outcomes)
+    tables = stage_tables(outcomes)
+    return {stage: _view(table, ordered, draws) for stage, table in tables.items()}
+
+
+def _view(table: StageTable, ordered: Sequence[Outcome], draws: int) -> StageView:
+    data, sides = suspects(table)
+    mean, sd = stage_priors()[table.stage].probit
+    weighed = weigh(
+        data, session_sd=trade.value("causes", "session_sd"), base_mean=-mean, base_sd=sd
+    )
+    faulty = ~table.ok
+    weight = table.weight[faulty]
+    looks = stage_looks(table.stage, [ordered[r] for r in table.row[faulty]], weight)
+    gain, shares = blame(weighed, data.x, faulty, sides, looks)
+    gain = gain * weight
+    by_session = weighed.by_session.copy()
+    np.add.at(by_session.T, data.session[faulty], gain.T)
+    again = bootstrap_weights(by_session.shape[1], draws, np.random.default_rng(SEED))
+    extra = gain.sum(axis=1) + np.concatenate([np.zeros((1, len(gain))), again @ by_session.T])
+    return StageView(
+        table=table,
+        data=data,
+        sides=sides,
+        weighed=weighed,
+        looks=looks,
+        weights=weighed.weights(extra),
+        blame=np.einsum("mfc,f->mc", shares, weight),
+        faults=float(weight.sum()),
+    )
+
+
+def why_studio(
+    outcomes: Sequence[Outcome], *, charts: bool = True, draws: int = DRAWS
+) -> StudioCauses:
+    """Return what explains the failures over all plates.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+        The studio's plates, in any order; none at all is allowed.
+    charts : bool
+        Whether to chart drift too.
+    draws : int
+        Draws for the ranges.
+
+    Returns
+    -------
+    StudioCauses
+        Causes, those that explain most failures first; one is named only with plates enough.
+    """
+    known = [good for o in in_order(outcomes) if (good := succeeded(o)) is not None]
+    plates, failures = len(known), known.count(False)
+    enough = plates >= trade.value("causes", "plates_to_name")
+    views = stage_views(outcomes, draws=draws)
+    rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
+    rows.sort(key=lambda row: (-_saving(row), -row.probability, row.cause))
+    return StudioCauses(
+        causes=tuple(rows),
+        charts=studio_charts(outcomes) if charts else (),
+        plates=plates,
+        failures=failures,
+        enough_plates=enough and failures >= trade.value("causes", "faults_to_name"),
+        words=_words(rows, plates, failures, enough=enough),
+    )
+
+
+def _saving(row: StudioCause) -> float:
+    """Return the failures a cure would save; a look no reading backs is counted for less."""
+    return row.share * (1.0 if row.conditions else trade.value("causes", "look_alone"))
+
+
+def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
+    if view.faults <= 0.0:
+        return []
+    rng = np.random.default_rng(SEED)
+    plates = view.weights @ view.blame  # (1 + draws, suspects + causes + 1)
+    whole = max(float(failures), view.faults)
+    # how many of so few faults fall to each is itself a matter of luck
+    drawn = rng.gamma(np.maximum(plates[1:], 0.02))
+    drawn *= view.faults / drawn.sum(axis=1, keepdims=True)
+    plates = np.concatenate([plates[:1], drawn]) / whole
+    rows = [
+        _cause_row(view, cause.key, plates, whole, enough=enough)
+        for cause in known_causes()
+        if cause.stage == view.table.stage
+    ]
+    rows += [
+        _row(view, side.name, side.title, [j], plates[:, j], whole, ("", 0.0), enough=enough)
+        for j, side in enumerate(view.sides)
+        if not side.causes
+    ]
+    return rows
+
+
+def _cause_row(
+    view: StageView, key: str, plates: Floats, whole: float, *, enough: bool
+) -> StudioCause:
+    cause = next(c for c in known_causes() if c.key == key)
+    columns = [j for j, side in enumerate(view.sides) if key in side.causes]
+    apart = len(view.sides) + view.looks.causes.index(key)
+    share = plates[:, apart].copy()
+    for j in columns:  # a condition that two causes work through is shared out by their looks
+        places = [view.looks.causes.index(k) for k in view.sides[j].causes]
+        mine = view.looks.shares[view.looks.causes.index(key)]
+        share += plates[:, j] * mine / view.looks.shares[places].sum()
+    check = (cause.check, cause.check_minutes)
+    return _row(view, key, cause.title, columns, share, whole, check, enough=enough)
+
+
+def _row(
+    view: StageView,
+    key: str,
+    title: str,
+    columns: list[int],
+    share: Floats,
+    whole: float,
+    check: tuple[str, float],
+    *,
+    enough: bool,
+) -> StudioCause:
+    if columns:
+        inside = view.weighed.members[:, columns].max(axis=1)
+        chance = view.weights @ inside
+        read = float(max(view.sides[j].read for j in columns))
+    else:
+        chance = np.clip(share * whole / view.faults, 0.0, 1.0)
+        read = view.faults
+    probability = float(chance[0])
+    low, high = (float(q) for q in np.quantile(chance[1:], RANGE))
+    share_low, share_high = (float(q) for q in np.quantile(share[1:], RANGE))
+    told = bool(columns) and enough and view.faults >= trade.value("causes", "faults_to_name")
+    named = told and probability > trade.value("causes", "named_from")
+    effect = _effect(view, columns)
+    return StudioCause(
+        cause=key,
+        title=title,
+        stage=view.table.stage,
+        conditions=tuple(dict.fromkeys(view.sides[j].name for j in columns)),
+        probability=probability,
+        low=min(low, probability),
+        high=max(high, probability),
+        share=float(share[0]),
+        share_low=min(share_low, float(share[0])),
+        share_high=max(share_high, float(share[0])),
+        effect=effect[0],
+        effect_low=effect[1],
+        effect_high=effect[2],
+        plates=read,
+        faults=view.faults,
+        named=named,
+        check=check[0],
+        check_minutes=check[1],
+        words=_row_words(named=named, told=told, judged=bool(columns), probability=probability),
+    )
+
+
+def _effect(view: StageView, columns: list[int]) -> tuple[float | None, float | None, float | None]:
+    if not columns:
+        return None, None, None
+    weight = view.weights[0]
+    alone = [float(weight @ view.weighed.members[:, j]) for j in columns]
+    j = columns[int(np.argmax(alone))]
+    inside = view.weighed.members[:, j] > 0
+    part = weight[inside] / max(weight[inside].sum(), 1e-300)
+    effects = view.weighed.effect[inside, j]
+    mean = float(part @ effects)
+    variance = float(part @ (view.weighed.variance[inside, j] + (effects - mean) ** 2))
+    half = Z80 * np.sqrt(variance)
+    return mean, mean - float(half), mean + float(half)
+
+
+def _row_words(*, named: bool, told: bool, judged: bool, probability: float) -> str:
+    if not judged:
+        return "Judged by its look alone: no reading tells of it."
+    if named:
+        return "Explains failures here; a trial with only this changed would prove it."
+    if not told:
+        return "Not enough plates to tell: one of several suspects, mostly the trade's word."
+    return "One of several suspects." if probability > 0.2 else "Little speaks for it so far."
+
+
+def _words(rows: Sequence[StudioCause], plates: int, failures: int, *, enough: bool) -> str:
+    if not failures:
+        return f"No failed plate among {plates}: nothing to explain."
+    if not enough or failures < trade.value("causes", "faults_to_name"):
+        return (
+            f"Not enough plates to tell: {failures} failed of {plates}. "
+            "The first few are suspects, no verdict."
+        )
+    named = [row.title for row in rows if row.named]
+    if not named:
+        return f"No condition stands out: {failures} failed of {plates} plates."
+    return f"{failures} failed of {plates} plates; most likely: {'; '.join(named[:3])}."

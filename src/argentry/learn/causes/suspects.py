@@ -1,0 +1,239 @@
+"""From the table of a stage to suspects: conditions by their bad side, in the studio's spreads.
+
+How much a condition could explain depends on how far it really wandered in this studio, so it is
+measured in the studio's own robust spread (never less than a fifth of the trade's width, else mere
+noise of an instrument would count as wandering). A condition with a best window has two bad sides,
+each of which starts softly at the middle and does no harm on the other side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.learn.causes.inclusion import Suspects
+from argentry.physics.stops import Z80
+from argentry.trade.causes import known_causes
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.learn.stages.table import StageTable
+    from argentry.trade.conditions import Condition
+
+    Floats = NDArray[np.float64]
+
+LEAST_READ = 5  # readings below which a condition cannot be judged
+_FAR = 3.0  # spreads beyond which a reading counts no more
+
+
+@dataclass(frozen=True)
+class Side:
+    """One suspect: a condition and the side on which it is bad.
+
+    Attributes
+    ----------
+    name : str
+        Column of the stage table.
+    title : str
+        The condition in words.
+    side : str
+        ``"low"``, ``"high"``, ``"either"`` or ``"words"``.
+    causes : tuple of str
+        Keys of the known causes that act through it; empty for one the trade says nothing of.
+    column : int
+        Place in the stage table.
+    read : int
+        Plates on which it was read.
+    """
+
+    name: str
+    title: str
+    side: str
+    causes: tuple[str, ...]
+    column: int
+    read: int
+
+
+def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
+    """Return the suspects of a stage and what each of them is.
+
+    Parameters
+    ----------
+    table : StageTable
+        Plates that reached the stage.
+
+    Returns
+    -------
+    tuple of (Suspects, tuple of Side)
+        One side per column of ``x``; conditions never read, or that never varied, are left out.
+    """
+    sides = [s for j, c in enumerate(table.conditions) for s in _sides(table, j, c)]
+    filled, doubt = fill(spread_out(table), table.session)
+    columns = [_bad_side(filled[:, s.column], s.side, table.conditions[s.column]) for s in sides]
+    slabs = [_slab(table.conditions[s.column], s.side) for s in sides]
+    factor = trade.value("causes", "inclusion_share")
+    shared = {s.column: sum(o.column == s.column for o in sides) for s in sides}
+    own = trade.value("causes", "own_inclusion")
+    made = Suspects(
+        x=np.stack(columns, axis=1) if sides else np.zeros((len(table.ids), 0)),
+        doubt=doubt[:, [s.column for s in sides]],
+        fault=1.0 - table.ok.astype(float),
+        weight=table.weight,
+        session=np.unique(table.session, return_inverse=True)[1].astype(np.intp),
+        groups=tuple((j,) for j in range(len(sides))),
+        mean=np.array([m for m, _ in slabs]),
+        sd=np.array([s for _, s in slabs]),
+        inclusion=np.array(
+            [
+                min(factor * _inclusion(table, s.column), own if not s.causes else 1.0)
+                / shared[s.column]
+                for s in sides
+            ]
+        ),
+    )
+    return made, tuple(sides)
+
+
+def spread_out(table: StageTable) -> Floats:
+    """Return the conditions of a stage in the studio's own spreads around its middle, (n, p)."""
+    out = np.full_like(table.x, np.nan)
+    for j, condition in enumerate(table.conditions):
+        column = table.x[:, j]
+        seen = column[np.isfinite(column)]
+        if not seen.size:
+            continue
+        if condition.form == "switch":
+            middle, spread = seen.mean(), max(float(seen.std()), 0.15)
+        else:
+            low, middle, high = np.quantile(seen, [0.1, 0.5, 0.9])
+            spread = max((high - low) / (2.0 * Z80), 0.5 * float(seen.std()), 0.2)
+            if condition.form == "window":  # the trade's best value where the studio works near it
+                middle = np.clip(0.0, *np.quantile(seen, [0.25, 0.75]))
+        out[:, j] = np.clip((column - middle) / spread, -_FAR, _FAR)
+    return out
+
+
+def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Return `x` with missing values as expected from the rest of their plate and session.
+
+    Parameters
+    ----------
+    x : NDArray[np.float64]
+        (plates, columns), NaN where missing.
+    session : NDArray[np.int64]
+        (plates,).
+
+    Returns
+    -------
+    tuple of NDArray[np.float64]
+        Both (plates, columns): filled values, and their variance (0 where read).
+    """
+    read = np.isfinite(x)
+    filled, doubt = np.where(read, x, 0.0), np.where(read, 0.0, 1.0)
+    if not x.size or read.all():
+        return filled, doubt
+    count = read.sum(axis=0)
+    mean = np.divide(filled.sum(axis=0), count, out=np.zeros(x.shape[1]), where=count > 0)
+    centred = np.where(read, x - mean, 0.0)
+    pairs = read.T.astype(float) @ read
+    # shrunk towards no relation, as few pairs say little; the diagonal keeps its own variance
+    covariance = centred.T @ centred / (pairs + 10.0)
+    variance = np.where(count > 1, (centred**2).sum(axis=0) / np.maximum(count, 1), 1.0)
+    np.fill_diagonal(covariance, np.maximum(variance, 1e-3))
+    of = np.unique(session, return_inverse=True)[1]
+    for pattern in np.unique(read, axis=0):
+        if pattern.all():
+            continue
+        rows = np.flatnonzero((read == pattern).all(axis=1))
+        gone, known = ~pattern, pattern
+        inner = covariance[np.ix_(known, known)]
+        ridge = inner + 0.1 * np.diag(np.diag(inner))
+        gain = np.linalg.solve(ridge, covariance[np.ix_(known, gone)]) if known.any() else None
+        filled[np.ix_(rows, gone)] = mean[gone]
+        doubt[np.ix_(rows, gone)] = np.diag(covariance)[gone]
+        if gain is not None:
+            filled[np.ix_(rows, gone)] += centred[np.ix_(rows, known)] @ gain
+            explained = np.einsum("kg,kg->g", gain, covariance[np.ix_(known, gone)])
+            doubt[np.ix_(rows, gone)] = np.maximum(np.diag(covariance)[gone] - explained, 0.02)
+    _from_session(filled, doubt, read, centred, mean, of)
+    return filled, doubt
+
+
+def _from_session(
+    filled: Floats,
+    doubt: Floats,
+    read: NDArray[np.bool_],
+    centred: Floats,
+    mean: Floats,
+    of: NDArray[np.intp],
+) -> None:
+    """Take a missing value from the other plates of its session where these agree among them."""
+    sessions = int(of.max()) + 1
+    count = np.zeros((sessions, read.shape[1]))
+    total = np.zeros_like(count)
+    square = np.zeros_like(count)
+    np.add.at(count, of, read.astype(float))
+    np.add.at(total, of, centred)
+    np.add.at(square, of, centred**2)
+    within = np.where(count > 1, square - total**2 / np.maximum(count, 1.0), 0.0).sum(axis=0)
+    free = np.maximum(count - 1.0, 0.0).sum(axis=0)
+    spread = square.sum(axis=0) / np.maximum(count.sum(axis=0), 1.0)
+    for j in np.flatnonzero(free >= LEAST_READ):
+        noise = within[j] / free[j]
+        shared = max(float(spread[j]) - noise, 0.0)
+        told = count[of, j]
+        here = ~read[:, j] & (told > 0)
+        gain = shared / (shared + noise / np.maximum(told, 1.0) + 1e-9)
+        left = np.maximum(shared * (1.0 - gain) + noise, 0.02)
+        better = here & (left < doubt[:, j])
+        at = total[of, j] / np.maximum(told, 1.0)
+        filled[better, j] = mean[j] + (gain * at)[better]
+        doubt[better, j] = left[better]
+
+
+def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
+    seen = table.x[np.isfinite(table.x[:, column]), column]
+    if seen.size < LEAST_READ or float(seen.std()) < 0.02:
+        return []
+    base = condition.key.split("=")[0]
+    by_side: dict[str, list[str]] = {}
+    for cause in known_causes():
+        if cause.stage == table.stage:
+            for name, side in cause.through:
+                if name == base:
+                    by_side.setdefault(side, []).append(cause.key)
+    if not by_side:
+        by_side = {"words" if condition.form == "switch" else "either": []}
+    return [
+        Side(condition.key, condition.title, side, tuple(keys), column, int(seen.size))
+        for side, keys in by_side.items()
+    ]
+
+
+def _bad_side(x: Floats, side: str, condition: Condition) -> Floats:
+    toward = -x if side == "low" else x
+    if condition.form != "window":
+        return toward
+    if side == "either":
+        return np.abs(x) - 0.8
+    soft = np.logaddexp(0.0, 2.0 * toward) / 2.0
+    return np.asarray((soft - 0.52) / 0.66)  # mean and spread of a standard normal so bent
+
+
+def _slab(condition: Condition, side: str) -> tuple[float, float]:
+    if side in ("low", "high") and condition.form != "free":
+        return trade.value("causes", "slab_mean"), trade.value("causes", "slab_sd")
+    # the effect in conditions.toml is on coming out ok, in probits for the whole switch
+    lean = -0.4 * condition.effect_middle if condition.form == "switch" else 0.0
+    return lean, trade.value("causes", "free_slab_sd")
+
+
+def _inclusion(table: StageTable, column: int) -> float:
+    condition = table.conditions[column]
+    base = condition.key.split("=")[0]
+    levels = sum(c.key.split("=")[0] == base for c in table.conditions)
+    return condition.inclusion / levels

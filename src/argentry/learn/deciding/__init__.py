@@ -1,0 +1,1 @@
+"""What to do with a plate at a checkpoint, and what to try next."""

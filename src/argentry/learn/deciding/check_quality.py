@@ -1,0 +1,126 @@
+"""How much a check tells in this studio, from what it showed and how its stage came out.
+
+Both rows of a check's table, for a sound stage and for a fault, are Dirichlet: the trade's word,
+worth a few plates, and the studio's counts.
+
+References
+----------
+.. [1] A. Gelman and others, Bayesian Data Analysis, 3rd ed. 2013, section 3.4: multinomial counts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.learn.deciding.stage_work import Check, graded_check
+from argentry.records.decision import Learned
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from argentry.trade.decide import KnownCheck
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["WORDS", "how_much_it_tells", "learned_check"]
+
+WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
+DRAWS = 2000
+
+
+def learned_check(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> Check:
+    """Return a check's table as this studio's plates have it.
+
+    Parameters
+    ----------
+    check : KnownCheck
+        As the trade has it.
+    sound, fault : sequences of int
+        How often it showed each of `WORDS` on plates whose stage came out ok, and on those with a
+        fault there.
+
+    Returns
+    -------
+    Check
+        For `usual_work`.
+
+    Raises
+    ------
+    BadInput
+        If there are not three counts of each, or one is negative.
+    """
+    rows = [row / row.sum() for row in _counts(check, sound, fault)]
+    made = graded_check(check.key, check.minutes, check.quality, check.title)
+    shares = [tuple(float(share) for share in row) for row in rows]
+    return Check(made.key, made.minutes, shares[0], shares[1], made.title)
+
+
+def how_much_it_tells(
+    check: KnownCheck, sound: Sequence[int], fault: Sequence[int], day: date | None = None
+) -> Learned:
+    """Return the chance that a faulty plate looks worse to the check than a sound one.
+
+    Parameters
+    ----------
+    check, sound, fault
+        As for `learned_check`.
+    day : date, optional
+        Of the last plate.
+
+    Returns
+    -------
+    Learned
+        ``check_tells``: 0.5 tells nothing, 1 tells all; ties count half. [1]
+
+    Raises
+    ------
+    BadInput
+        As for `learned_check`.
+    """
+    now = _tells(_counts(check, sound, fault))
+    none = (0,) * len(WORDS)
+    then = _tells(_counts(check, none, none))
+    return Learned(
+        what="check_tells",
+        value=float(np.median(now)),
+        low=float(np.quantile(now, 0.1)),
+        high=float(np.quantile(now, 0.9)),
+        unit="1",
+        plates=int(sum(sound) + sum(fault)),
+        day=day,
+        believed=float(np.median(then)),
+        believed_low=float(np.quantile(then, 0.1)),
+        believed_high=float(np.quantile(then, 0.9)),
+        mostly_prior=bool(now.std() > np.sqrt(0.5) * then.std()),
+        of=check.key,
+    )
+
+
+def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tuple[Floats, Floats]:
+    """Return the counts with the trade's word added as a few plates."""
+    for counts in (sound, fault):
+        if len(counts) != len(WORDS):
+            raise BadInput(f"check {check.key}", "not three counts", f"count {', '.join(WORDS)}")
+        for count in counts:
+            check_range(f"check {check.key}, count", count, 0, 1e6, "plates")
+    believed = graded_check(check.key, check.minutes, check.quality)
+    worth = trade.value("decide", "check_plates")
+    return (
+        worth * np.array(believed.sound) + np.asarray(sound, dtype=np.float64),
+        worth * np.array(believed.fault) + np.asarray(fault, dtype=np.float64),
+    )
+
+
+def _tells(rows: tuple[Floats, Floats]) -> Floats:
+    """Return draws of P(a fault looks worse) + half P(alike)."""
+    rng = np.random.default_rng(1)
+    sound, fault = (rng.dirichlet(row, DRAWS) for row in rows)
+    worse = np.concatenate([np.zeros((DRAWS, 1)), np.cumsum(sound, axis=1)[:, :-1]], axis=1)
+    return np.asarray((fault * (worse + 0.5 * sound)).sum(axis=1))

@@ -1,0 +1,274 @@
+"""Continue, redo, stop, or look first: what to do with a plate between two stages.
+
+`argentry.learn.deciding.plate_value` values every option in good plates to be expected by the end
+of the day; the advice is the option worth most. Odds of this plate come as draws, so that each
+value has its range.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.learn.deciding.day_worth import solve_day
+from argentry.learn.deciding.plate_value import at, least_needed, plate_value, whole
+from argentry.learn.deciding.stage_work import posterior
+from argentry.records.decision import Advice, Option
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from argentry.learn.deciding.stage_work import StageWork
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["advise"]
+
+DRAWS = 20  # of the odds, at which values are reckoned for their ranges
+
+
+def advise(
+    usual: Sequence[StageWork],
+    odds: Mapping[str, ArrayLike],
+    done: str | None,
+    minutes_left: float,
+    *,
+    checked: Collection[str] = (),
+    redone: Collection[str] = (),
+    overlap: bool = False,
+    plates: int = 0,
+) -> Advice:
+    """Return what to do now with a plate, with every option's worth.
+
+    Parameters
+    ----------
+    usual : sequence of StageWork
+        The stages of a usual plate of this studio, in order: what other plates would bring.
+    odds : Mapping[str, array_like]
+        For this plate: probability that a stage is (or will be) sound, as one number or as draws.
+        [1] Of finished stages with all that is known by now; a stage left out counts as usual.
+    done : str or None
+        The stage just finished; None before the first.
+    minutes_left : float
+        Until hands or light end today, 0 to 2000. [min]
+    checked : collection of str
+        Checks already made after this stage (their result is in `odds`).
+    redone : collection of str
+        Stages that cannot be redone once more on this plate.
+    overlap : bool
+        True when other plates are worked on during unattended minutes.
+    plates : int
+        Plates behind the odds.
+
+    Returns
+    -------
+    Advice
+        One of continue, redo, stop, check, with the rule and its numbers.
+
+    Raises
+    ------
+    BadInput
+        If a stage is unknown or the plate is finished, or a number is out of range.
+    """
+    minutes_left = check_range("minutes left today", minutes_left, 0.0, 2000.0, "min")
+    names = [stage.key for stage in usual]
+    k = _place(names, done)
+    if unknown := sorted(set(odds) - set(names)):
+        raise BadInput("odds", f"{unknown[0]!r} is no stage", f"use {', '.join(names)}")
+    draws = _draws(usual, odds)
+    stages = [replace(s, redo_minutes=None) if s.key in redone else s for s in usual]
+    if not overlap:
+        stages = [replace(stage, attended=1.0) for stage in stages]
+    left = int(minutes_left)
+    worth = solve_day(tuple(usual), left, overlap=overlap)
+    base = float(worth[left])
+    ways = _ways(stages, k, left, checked)
+    middle = _values(stages, k, left, worth, draws.mean(axis=1, keepdims=True), ways)[:, 0]
+    many = _values(stages, k, left, worth, _few(draws), ways)
+    options = [
+        Option(*_words(way, stages, k), float(base + value), *_range(base + drawn, base + value))
+        for way, value, drawn in zip(ways, middle, many, strict=True)
+    ]
+    chosen = _chosen(ways, middle, begun=k >= 0)
+    rivals = [i for i in range(len(ways)) if i != chosen and not ways[i].startswith("check")]
+    gains = many[chosen] - many[rivals].max(axis=0)
+    gain = float(middle[chosen] - middle[rivals].max())
+    low, high = _range(gains, gain)
+    success = draws.prod(axis=0)
+    probability = float(success.mean())
+    probability_low, probability_high = _range(success, probability)
+    to_come = sum(whole(stage.minutes) for stage in stages[k + 1 :])
+    spent = min(left, to_come)
+    price = 60.0 * float(worth[left] - worth[left - spent]) / max(1, spent)
+    in_time = to_come <= left
+    needed = _needed(stages, k, left, worth, draws) if in_time else None
+    rest = sorted((o for i, o in enumerate(options) if i != chosen), key=lambda o: -o.worth)
+    return Advice(
+        advice=options[chosen].what,
+        key=options[chosen].key,
+        worth=gain,
+        low=low,
+        high=high,
+        sureness=float((gains >= -trade.value("decide", "least_gain")).mean()),
+        stage=done or "",
+        probability=probability,
+        probability_low=probability_low,
+        probability_high=probability_high,
+        needed=needed,
+        price_per_hour=price,
+        minutes_left=minutes_left,
+        plates=plates,
+        options=(options[chosen], *rest),
+        rule=_rule(options[chosen], probability, needed, price, in_time=in_time),
+    )
+
+
+def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[str]) -> list[str]:
+    """Return what can be done, in the order in which equals are preferred."""
+    if sum(whole(stage.minutes) for stage in stages[k + 1 :]) > left:
+        return ["stop", "continue"]
+    ways = ["continue"]
+    if k >= 0:
+        now = stages[k]
+        fits = [c for c in now.checks if c.key not in checked and whole(c.minutes) <= left]
+        ways += [f"check {check.key}" for check in fits]
+        if now.redo_minutes is not None and not now.reveals and whole(now.redo_minutes) <= left:
+            ways.append("redo")
+    return [*ways, "stop"]
+
+
+def _chosen(ways: Sequence[str], middle: Floats, *, begun: bool) -> int:
+    """Return the place of the best way; looking must gain something to be advised."""
+    least = trade.value("decide", "least_gain")
+    plain = [i for i, way in enumerate(ways) if way in {"continue", "stop"}]
+    best = max(plain, key=lambda i: middle[i])
+    if not begun and ways[0] == "continue" and middle[0] > middle[best] - least:
+        best = 0  # a plate no worse than usual is begun: the minutes of a day are not that exact
+    if middle.max() > middle[best] + least:
+        return int(np.argmax(middle))
+    if (
+        ways[best] == "stop"
+        and "redo" in ways
+        and middle[ways.index("redo")] >= middle[best] - least
+    ):
+        return ways.index("redo")  # the same plate once more, before it is laid aside for another
+    return best
+
+
+def _values(
+    stages: Sequence[StageWork], k: int, left: int, worth: Floats, ok: Floats, ways: Sequence[str]
+) -> Floats:
+    """Return each way's value against stopping, for each draw; in good plates; (ways, draws)."""
+    # the last stage done, done once more, comes out as it usually does
+    fresh = np.array([[stage.ok] for stage in stages]) * np.ones_like(ok)
+    fresh[k + 1 :] = ok[k + 1 :]
+    value = plate_value(stages, worth, fresh)
+    before = np.prod(ok[: max(k, 0)], axis=0)[:, None]
+    last = ok[k][:, None] if k >= 0 else np.ones_like(before)
+    rows = []
+    for way in ways:
+        kind, _, key = way.partition(" ")
+        row = np.zeros(ok.shape[1])
+        if kind == "continue":
+            on = value.ahead(k, left)
+            row = row if on is None else at(on, before * last)[:, 0]
+        elif kind == "redo":
+            again = value.redo(k, left)
+            assert again is not None
+            row = at(again, before)[:, 0]
+        elif kind == "check":
+            check = next(c for c in stages[k].checks if c.key == key)
+            look = value.look(k, left, check)
+            assert look is not None
+            row = look(before, posterior(check, last))[:, 0]
+        rows.append(row)
+    return np.array(rows)
+
+
+def _needed(stages: Sequence[StageWork], k: int, left: int, worth: Floats, draws: Floats) -> float:
+    """Return the least probability of a good plate at which going on pays; above 1 when none is."""
+    ok = draws.mean(axis=1, keepdims=True)
+    on = plate_value(stages, worth, ok).ahead(k, left)
+    assert on is not None
+    return least_needed(on[0]) * float(ok[k + 1 :].prod())
+
+
+def _words(way: str, stages: Sequence[StageWork], k: int) -> tuple[str, str, str, float]:
+    """Return kind, key, words and minutes of an option."""
+    kind, _, key = way.partition(" ")
+    if kind == "check":
+        check = next(c for c in stages[k].checks if c.key == key)
+        return kind, key, f"{check.title or key}, then decide", check.minutes
+    if kind == "redo":
+        return kind, "", f"do the {stages[k].key} once more", stages[k].redo_minutes or 0.0
+    if kind == "continue":
+        return kind, "", f"go on to the {stages[k + 1].key}", stages[k + 1].minutes
+    return kind, "", "give this plate up" if k >= 0 else "begin no plate", 0.0
+
+
+def _place(names: Sequence[str], done: str | None) -> int:
+    if done is None:
+        return -1
+    if done not in names[:-1]:
+        right = f"use one of {', '.join(names[:-1])}, or nothing before the first"
+        raise BadInput("stage done", f"{done!r} leaves nothing to decide", right)
+    return names.index(done)
+
+
+def _draws(usual: Sequence[StageWork], odds: Mapping[str, ArrayLike]) -> Floats:
+    """Return the odds of every stage by draw; (stages, draws)."""
+    rows = []
+    for stage in usual:
+        given = odds.get(stage.key, stage.ok)
+        draws = np.atleast_1d(np.asarray(given, dtype=np.float64)).ravel()
+        if not (draws.size and np.all((draws >= 0.0) & (draws <= 1.0))):
+            raise BadInput(f"odds of {stage.key}", "not a probability", "give numbers from 0 to 1")
+        rows.append(draws)
+    count = max(row.size for row in rows)
+    # a stage with fewer draws steps evenly through its own
+    return np.array([row[(np.arange(count) * row.size) // count] for row in rows])
+
+
+def _few(draws: Floats) -> Floats:
+    """Return at most `DRAWS` of the draws, evenly from the worst plate to the best."""
+    count = min(DRAWS, draws.shape[1])
+    order = np.argsort(draws.prod(axis=0), kind="stable")
+    return np.asarray(draws[:, order[((np.arange(count) + 0.5) * order.size / count).astype(int)]])
+
+
+def _range(values: Floats, middle: float) -> tuple[float, float]:
+    low, high = np.quantile(values, [0.1, 0.9])
+    return float(min(low, middle)), float(max(high, middle))
+
+
+def _rule(
+    top: Option, probability: float, needed: float | None, price: float, *, in_time: bool
+) -> str:
+    if not in_time or needed is None:
+        return "This plate cannot be finished in the time left today."
+    p = f"{100.0 * probability:.0f} %"
+    if top.what == "continue" and probability < needed:
+        return f"This plate has {p}, as much as any other: go on."
+    asks = (
+        f"Going on asks for {100.0 * needed:.0f} %; this plate has {p}"
+        if needed <= 1.0
+        else f"Going on pays at no odds; this plate has {p}"
+    )
+    time = (
+        f"an hour of its time would bring {price:.2f} good plates otherwise"
+        if price > 0.0
+        else "no other plate can be finished today, so its time costs nothing"
+    )
+    last = {
+        "continue": "go on",
+        "stop": top.words,
+        "redo": f"{top.words}, which is worth more than either",
+        "check": f"{top.words}; looking is worth its minutes",
+    }
+    return f"{asks}, and {time}: {last[top.what]}."

@@ -1,0 +1,197 @@
+"""The value of a half-made plate: exact dynamic programming over the steps still to come.
+
+What is known of a plate that is being made is p, the probability that every stage so far is sound.
+After each stage a plate can be given up, taken on, its last stage redone, or looked at more closely
+first. Values are counted in good plates against giving up now, so giving up is always 0; time costs
+what another plate would have given in it. Two prices of time: a steady rate (`steady_rate`), found
+as the fixed point at which beginning a plate is worth nothing more than the time it takes; and a
+day that ends (`day_worth`), in which the price falls to 0 once no other plate can be finished.
+
+References
+----------
+.. [1] R. Bellman, Dynamic Programming, 1957.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.learn.deciding.stage_work import posterior
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.deciding.stage_work import Check, Seen, StageWork
+
+    Floats = NDArray[np.float64]
+
+__all__ = [
+    "GRID",
+    "PlateValue",
+    "at",
+    "just_after",
+    "least_needed",
+    "looked",
+    "plate_value",
+    "whole",
+]
+
+GRID = np.linspace(0.0, 1.0, 101)  # values of p at which the programme is solved
+GRID.flags.writeable = False
+
+
+@dataclass(frozen=True)
+class PlateValue:
+    """What a plate is worth on its way, against giving it up: functions of stage and minutes left.
+
+    Attributes
+    ----------
+    ahead : Callable[[int, int], NDArray or None]
+        Going on after stage number k with t minutes left, on `GRID` of p; None when time is short.
+        k = -1: beginning the plate. All are of shape (draws, grid).
+    redo : Callable[[int, int], NDArray or None]
+        Redoing stage k, on `GRID` of p of the stages before it.
+    look : Callable[[int, int, Check], Callable]
+        A check after stage k: a function of (p of the stages before, `posterior` of the check).
+    after : Callable[[int, int], NDArray]
+        Stage k just done and nothing seen of it yet, on `GRID` of p of the stages before it.
+    """
+
+    ahead: Callable[[int, int], Floats | None]
+    redo: Callable[[int, int], Floats | None]
+    look: Callable[[int, int, Check], Callable[[Floats, Seen], Floats] | None]
+    after: Callable[[int, int], Floats]
+
+
+def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = None) -> PlateValue:
+    """Return the value of a plate when the worth of the time left is given.
+
+    Parameters
+    ----------
+    stages : sequence of StageWork
+        In order; minutes are rounded up to whole ones.
+    worth : NDArray[float64]
+        Good plates to be expected of a fresh start with 0, 1, 2 ... minutes left. [plates]
+    ok : NDArray[float64], shape (stages, draws), optional
+        Probability that each stage comes out sound, in each of several cases solved side by side;
+        else the stages' own. [1]
+
+    Returns
+    -------
+    PlateValue
+        Solved as far as asked, and remembered.
+    """
+    known: dict[tuple[int, int], Floats] = {}
+    last = len(stages) - 1
+    shares = np.array([[s.ok] for s in stages]) if ok is None else ok
+    seen = [
+        [posterior(check, share[:, None]) for check in stage.checks]
+        for stage, share in zip(stages, shares, strict=True)
+    ]
+    end = np.broadcast_to(GRID, (shares.shape[1], GRID.size))
+
+    def price(left: int, minutes: int) -> float:
+        return float(worth[left] - worth[left - minutes])
+
+    def ahead(k: int, left: int) -> Floats | None:
+        if k == last:
+            return end
+        step = stages[k + 1]
+        minutes = whole(step.minutes)
+        if minutes > left:
+            return None
+        return after(k + 1, left - minutes) - step.attended * price(left, minutes)
+
+    def redo(k: int, left: int) -> Floats | None:
+        step = stages[k]
+        if step.redo_minutes is None or whole(step.redo_minutes) > left:
+            return None
+        minutes = whole(step.redo_minutes)
+        return after(k, left - minutes) - price(left, minutes) - step.redo_price
+
+    def look(k: int, left: int, check: Check) -> Callable[[Floats, Seen], Floats] | None:
+        minutes = whole(check.minutes)
+        if minutes > left:
+            return None
+        on, again = ahead(k, left - minutes), redo(k, left - minutes)
+        cost = price(left, minutes)
+        return lambda before, seen: looked(seen, before, on, again) - cost
+
+    def after(k: int, left: int) -> Floats:
+        if (k, left) not in known:
+            looks = [
+                found(GRID[None, :], result)
+                for check, result in zip(stages[k].checks, seen[k], strict=True)
+                if (found := look(k, left, check)) is not None
+            ]
+            share = shares[k][:, None]
+            known[k, left] = just_after(stages[k], share, ahead(k, left), redo(k, left), looks)
+        return known[k, left]
+
+    return PlateValue(ahead, redo, look, after)
+
+
+def whole(minutes: float) -> int:
+    """Return minutes rounded up to whole ones, but for what rounding of numbers adds."""
+    return int(np.ceil(minutes - 1e-9))
+
+
+def looked(seen: Seen, before: Floats, on: Floats | None, again: Floats | None) -> Floats:
+    """Return the value of having looked: the best way for each result, weighed by its chance."""
+    total = np.zeros(1)
+    for weight, q in zip(*seen, strict=True):
+        total = total + weight * _best(before, q, on, again)
+    return np.asarray(total)
+
+
+def _best(before: Floats, ok: Floats, on: Floats | None, again: Floats | None) -> Floats:
+    """Return the best of stopping, going on and redoing."""
+    value = np.zeros(np.broadcast(before, ok).shape)
+    if on is not None:
+        value = np.maximum(value, at(on, before * ok))
+    if again is not None:
+        value = np.maximum(value, at(again, before))
+    return value
+
+
+def at(value: Floats, p: Floats) -> Floats:
+    """Return values (d, grid) given on `GRID` at p, (d, n) or (1, n), straight in between."""
+    if value.shape[0] == 1 and p.shape[0] == 1:
+        return np.asarray(np.interp(p, GRID, value[0]))
+    place = p * (GRID.size - 1)
+    below = np.minimum(place.astype(np.int64), GRID.size - 2)
+    part = place - below
+    rows = np.arange(value.shape[0])[:, None]
+    return np.asarray(value[rows, below] * (1.0 - part) + value[rows, below + 1] * part)
+
+
+def just_after(
+    stage: StageWork,
+    ok: Floats,
+    on: Floats | None,
+    again: Floats | None,
+    looks: Sequence[Floats],
+) -> Floats:
+    """Return the value just after a stage, before anything is seen of it, on `GRID` of p before."""
+    grid = GRID[None, :]
+    if stage.reveals:
+        return np.asarray(grid * ok * (np.maximum(0.0, on[:, -1:]) if on is not None else 0.0))
+    value = _best(grid, ok, on, again)
+    for look in looks:
+        value = np.maximum(value, look)
+    return value
+
+
+def least_needed(on: Floats) -> float:
+    """Return the least p at which going on is worth no less than stopping; above 1 when none is."""
+    if on[-1] < 0.0:
+        return float("inf")
+    if on[0] >= 0.0:
+        return 0.0
+    at = int(np.argmax(on >= 0.0))
+    return float(np.interp(0.0, on[at - 1 : at + 1], GRID[at - 1 : at + 1]))

@@ -1,0 +1,1 @@
+"""The studio's own numbers: plate speed, box factor, development dose."""

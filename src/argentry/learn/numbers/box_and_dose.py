@@ -1,0 +1,199 @@
+"""The studio's own box factor and development dose, from timed coats and end points.
+
+Both are quantities whose logarithm scatters about an unknown middle. The scatter is taken as the
+trade has it and corrected by what is seen, as if the trade's word were a few plates.
+
+References
+----------
+.. [1] A. Gelman and others, Bayesian Data Analysis, 3rd ed. 2013, sections 2.5 (normal mean) and
+   2.6 (scaled inverse chi-squared for its variance).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.learn.numbers.exposure_belief import quantiles
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.physics.stops import SHARES_80
+from argentry.records.decision import Learned
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["END_POINTS", "box_factor", "development_dose"]
+
+END_POINTS = ("unripe", "ripe", "too long")
+GRID = np.linspace(-4.0, 4.0, 801)  # of the middle [standard deviations of what is believed]
+
+
+def box_factor(
+    measured_seconds: Sequence[float],
+    computed_seconds: Sequence[float],
+    days: Sequence[date | None] = (),
+    box: str = "",
+) -> Learned:
+    """Return the factor of one iodine box from coats timed to a known colour.
+
+    Parameters
+    ----------
+    measured_seconds, computed_seconds : sequences of float
+        Seconds over iodine to the colour, and those computed for that colour and day with a
+        factor of 1. [s]
+    days : sequence of date or None
+        When.
+    box : str
+        Its name.
+
+    Returns
+    -------
+    Learned
+        ``box_factor`` [1]; with no coat what is believed: 1.
+
+    Raises
+    ------
+    BadInput
+        If the sequences differ in length or a number is not positive.
+    """
+    if len(measured_seconds) != len(computed_seconds):
+        raise BadInput("timed coats", "measured and computed differ in number", "give pairs")
+    for seconds in (*measured_seconds, *computed_seconds):
+        check_range("seconds over iodine", seconds, 0.0, 1e6, "s", open_low=True)
+    logs = np.log(
+        np.asarray(measured_seconds, dtype=float) / np.asarray(computed_seconds, dtype=float)
+    )
+    prior_sd = trade.value("decide", "box_factor_log_sd")
+    error = trade.value("decide", "coat_time_log_sd")
+    exact = np.full(logs.size, "ripe")
+    doubts = _Doubts(prior_sd, error, trade.value("decide", "box_shared_log_sd"))
+    return _learned("box_factor", "1", 1.0, doubts, logs, exact, days, box)
+
+
+def development_dose(
+    doses_kj_m2: Sequence[float],
+    ends: Sequence[str],
+    days: Sequence[date | None] = (),
+    believed_kj_m2: float | None = None,
+) -> Learned:
+    """Return the development dose from plates taken out of the frame.
+
+    Parameters
+    ----------
+    doses_kj_m2 : sequence of float
+        Development light behind the filter until it was taken out. [kJ/m2]
+    ends : sequence of str
+        ``"ripe"``: taken out at the end point; ``"unripe"``: before it, so the dose is more;
+        ``"too long"``: after it, so the dose is less.
+    days : sequence of date or None
+        When.
+    believed_kj_m2 : float, optional
+        What was believed before; else the trade's value. [kJ/m2]
+
+    Returns
+    -------
+    Learned
+        ``development_dose`` [kJ/m2].
+
+    Raises
+    ------
+    BadInput
+        If the sequences differ in length, a dose is not positive or an end is unknown.
+    """
+    if len(doses_kj_m2) != len(ends):
+        raise BadInput("end points", "doses and ends differ in number", "give one end for each")
+    for dose in doses_kj_m2:
+        check_range("development dose", dose, 0.0, 1e6, "kJ/m2", open_low=True)
+    for end in ends:
+        if end not in END_POINTS:
+            raise BadInput("end point", f"{end!r} is none", f"use one of {', '.join(END_POINTS)}")
+    middle = trade.value("development", "dose") if believed_kj_m2 is None else believed_kj_m2
+    check_range("believed development dose", middle, 0.0, 1e6, "kJ/m2", open_low=True)
+    logs = np.log(np.asarray(doses_kj_m2, dtype=float) / middle)
+    prior_sd = trade.value("development", "dose_sigma") * np.log(2.0)
+    error = trade.value("decide", "end_point_log_sd")
+    kinds = np.array(ends, dtype="U8")
+    doubts = _Doubts(prior_sd, error, trade.value("decide", "dose_shared_log_sd"))
+    return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "")
+
+
+@dataclass(frozen=True)
+class _Doubts:
+    """Standard deviations of a logarithm.
+
+    Attributes
+    ----------
+    before : float
+        Of the middle before any plate.
+    each : float
+        From one plate to the next.
+    shared : float
+        Of what is wrong with all plates alike (the thermometer, the rule for cloud): no number of
+        plates lowers it.
+    """
+
+    before: float
+    each: float
+    shared: float
+
+
+def _learned(
+    what: str,
+    unit: str,
+    middle: float,
+    doubts: _Doubts,
+    logs: Floats,
+    ends: NDArray[np.str_],
+    days: Sequence[date | None],
+    of: str,
+) -> Learned:
+    """Return the posterior of a log-normal middle, from exact and one-sided observations."""
+    at = doubts.before * GRID
+    score = np.zeros(GRID.size)
+    exact = logs[ends == "ripe"]
+    spread = _scatter(exact, doubts.each)
+    for value in exact:
+        score = score - 0.5 * ((value - at) / spread) ** 2
+    for side, kind in ((1.0, "unripe"), (-1.0, "too long")):
+        for value in logs[ends == kind]:
+            # taken out too early: its own end point lies above the dose it had
+            score = score + np.log(np.maximum(normal_cdf(side * (at - value) / spread), 1e-300))
+    weight = np.exp(-0.5 * GRID**2) * _smeared(np.exp(score - score.max()), at, doubts.shared)
+    low, mid, high = middle * np.exp(quantiles(at, weight, SHARES_80))
+    then = middle * np.exp(quantiles(at, np.exp(-0.5 * GRID**2), SHARES_80))
+    mean = weight @ at / weight.sum()
+    sd = float(np.sqrt(weight @ (at - mean) ** 2 / weight.sum()))
+    return Learned(
+        what=what, value=float(mid), low=float(low), high=float(high), unit=unit,
+        plates=logs.size, day=max((d for d in days if d), default=None),
+        believed=middle, believed_low=float(then[0]), believed_high=float(then[2]),
+        mostly_prior=bool(sd > np.sqrt(0.5) * doubts.before), of=of,
+    )  # fmt: skip
+
+
+def _smeared(likelihood: Floats, at: Floats, shared: float) -> Floats:
+    """Return a likelihood on an even grid when every plate may be off by the same unknown."""
+    reach = min(int(4.0 * shared / (at[1] - at[0])), at.size // 2)
+    off = (at[1] - at[0]) * np.arange(-reach, reach + 1)
+    kernel = np.exp(-0.5 * (off / shared) ** 2)
+    # the grid ends: what would come from beyond it is made up for
+    whole = np.convolve(np.ones_like(likelihood), kernel, mode="same")
+    return np.asarray(np.convolve(likelihood, kernel, mode="same") / whole)
+
+
+def _scatter(logs: Floats, error: float) -> float:
+    """Return the scatter: the trade's word and what is seen, weighed by plates."""
+    if logs.size < 2:
+        return error
+    worth = trade.value("decide", "error_plates")
+    seen = float(((logs - logs.mean()) ** 2).sum())
+    return float(np.sqrt((worth * error**2 + seen) / (worth + logs.size - 1)))

@@ -1,0 +1,209 @@
+"""Plate speed and latitude from graded exposures, as numbers the next day plan takes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import check_range
+from argentry.learn.numbers.exposure_belief import (
+    Belief,
+    GradedExposure,
+    believed,
+    likelihood_moved,
+    quantiles,
+    wander,
+    weigh,
+)
+from argentry.physics.stops import SHARES_80
+from argentry.records.decision import Learned
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["found", "learn_exposure", "light_given", "offsets", "speed_numbers"]
+
+
+def light_given(dose_j_m2: float, needed_j_m2: float) -> float:
+    """Return the light given, against what the starting speed asks for.
+
+    Parameters
+    ----------
+    dose_j_m2, needed_j_m2 : float
+        Exposure light on the plate, by the day's physics: given, and asked for at the starting
+        speed with this coat. [J/m2]
+
+    Returns
+    -------
+    float
+        [stops]
+
+    Raises
+    ------
+    BadInput
+        If either is not positive.
+
+    Examples
+    --------
+    >>> light_given(8.0, 2.0)
+    2.0
+    """
+    check_range("exposure given", dose_j_m2, 0.0, 1e12, "J/m2", open_low=True)
+    check_range("exposure needed", needed_j_m2, 0.0, 1e12, "J/m2", open_low=True)
+    return float(np.log2(dose_j_m2 / needed_j_m2))
+
+
+def learn_exposure(plates: Sequence[GradedExposure], before: Belief | None = None) -> Belief:
+    """Return what graded exposures teach, in order of time.
+
+    Parameters
+    ----------
+    plates : sequence of GradedExposure
+        In order of time; between sessions the speed wanders.
+    before : Belief, optional
+        What was believed; else the trade's word.
+
+    Returns
+    -------
+    Belief
+        Of the speed in the last session.
+    """
+    belief, session = believed() if before is None else before, None
+    for plate in plates:
+        if session is not None and plate.session != session:
+            belief = wander(belief)
+        belief, session = weigh(belief, plate), plate.session
+    return belief
+
+
+def found(belief: Belief) -> bool:
+    """Return whether the speed is known well enough to make pictures rather than test plates."""
+    close = trade.value("decide", "close_enough")
+    return belief.near(close) >= trade.value("decide", "sure_enough")
+
+
+def speed_numbers(
+    belief: Belief, start_speed_iso: float, before: Belief | None = None
+) -> tuple[Learned, Learned, Learned]:
+    """Return plate speed, half latitude and plate noise, each beside what was believed.
+
+    Parameters
+    ----------
+    belief : Belief
+        Learned.
+    start_speed_iso : float
+        Speed to which 0 stops belong. [ISO]
+    before : Belief, optional
+        What was believed before any plate; else the trade's word.
+
+    Returns
+    -------
+    tuple of Learned
+        ``plate_speed`` [ISO], ``half_latitude`` and ``plate_noise`` [stops]. S stops more light
+        than the starting exposure means a speed of start / 2^S.
+
+    Raises
+    ------
+    BadInput
+        If the starting speed is out of range.
+    """
+    check_range("starting plate speed", start_speed_iso, 1e-6, 10.0, "ISO")
+    prior = believed() if before is None else before
+    rows = []
+    for axis, (what, unit) in enumerate(
+        (("plate_speed", "ISO"), ("half_latitude", "stops"), ("plate_noise", "stops"))
+    ):
+        now, then = (_three(b, axis) for b in (belief, prior))
+        if axis == 0:
+            now, then = (start_speed_iso * 2.0 ** -q[::-1] for q in (now, then))
+        rows.append(
+            Learned(
+                what=what,
+                value=float(now[1]),
+                low=float(now[0]),
+                high=float(now[2]),
+                unit=unit,
+                plates=belief.plates,
+                day=belief.day,
+                believed=float(then[1]),
+                believed_low=float(then[0]),
+                believed_high=float(then[2]),
+                mostly_prior=bool(_spread(belief, axis) > np.sqrt(0.5) * _spread(prior, axis)),
+            )
+        )
+    return rows[0], rows[1], rows[2]
+
+
+def offsets(belief: Belief, plates: Sequence[GradedExposure]) -> tuple[Learned, ...]:
+    """Return how far each kind of light or coat lies off the rest.
+
+    Parameters
+    ----------
+    belief : Belief
+        Learned from all plates.
+    plates : sequence of GradedExposure
+        With their groups; plates without one are left out.
+
+    Returns
+    -------
+    tuple of Learned
+        One ``offset`` for each group: stops more than physics and the common speed ask for. The
+        speed is taken as the other groups show it; the belief beforehand is tight about 0.
+    """
+    sd = trade.value("decide", "group_offset_sd")
+    z = np.linspace(-3.0, 3.0, 25)
+    out = []
+    for group in sorted({plate.group for plate in plates if plate.group}):
+        mine = [plate for plate in plates if plate.group == group]
+        others = learn_exposure([plate for plate in plates if plate.group != group], _vague(belief))
+        total = np.repeat(others.weight[None], z.size, axis=0)
+        for plate in mine:
+            total *= likelihood_moved(others, plate, sd * z)
+        score = np.log(np.maximum(total.sum(axis=(1, 2, 3)), 1e-300)) - 0.5 * z**2
+        weight = np.exp(score - score.max())
+        low, middle, high = quantiles(sd * z, weight, SHARES_80)
+        before = quantiles(sd * z, np.exp(-0.5 * z**2), SHARES_80)
+        doubt = float(
+            np.sqrt(weight @ (sd * z - weight @ (sd * z) / weight.sum()) ** 2 / weight.sum())
+        )
+        days = [plate.day for plate in mine if plate.day]
+        out.append(
+            Learned(
+                what="offset",
+                value=float(middle),
+                low=float(low),
+                high=float(high),
+                unit="stops",
+                plates=len(mine),
+                day=max(days, default=None),
+                believed=float(before[1]),
+                believed_low=float(before[0]),
+                believed_high=float(before[2]),
+                mostly_prior=bool(doubt > np.sqrt(0.5) * sd),
+                of=group,
+            )
+        )
+    return tuple(out)
+
+
+def _vague(belief: Belief) -> Belief:
+    """Return the trade's word on the same grid of speeds."""
+    centre = 0.5 * float(belief.shift[0] + belief.shift[-1])
+    return believed(centre, float(belief.shift[-1] - belief.shift[0]) / 8.0)
+
+
+def _three(belief: Belief, axis: int) -> Floats:
+    values = (belief.shift, belief.half, belief.noise)[axis]
+    return quantiles(values, belief.marginal(axis), SHARES_80)
+
+
+def _spread(belief: Belief, axis: int) -> float:
+    values = (belief.shift, np.log(belief.half), np.log(belief.noise))[axis]
+    weight = belief.marginal(axis)
+    return float(np.sqrt(weight @ (values - weight @ values) ** 2))

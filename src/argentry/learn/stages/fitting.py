@@ -1,0 +1,176 @@
+"""Fit the log: a posterior for each stage, and the running score against the base rate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.stages.model import middle_and_doubt, model_of
+from argentry.learn.stages.posterior import Draws, climb, walk
+from argentry.learn.stages.running_score import foretell
+from argentry.learn.stages.scores import base_rates, brier_score, log_score
+from argentry.learn.stages.table import in_order, stage_tables, succeeded
+from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
+from argentry.records.learned import RunningScore
+from argentry.trade.conditions import stage_priors
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.stages.model import StageModel
+    from argentry.learn.stages.table import StageTable
+    from argentry.records.plate import Outcome
+    from argentry.trade.conditions import Condition
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["Fitted", "StageFit", "fit"]
+
+
+@dataclass(frozen=True)
+class StageFit:
+    """One stage as learned.
+
+    Attributes
+    ----------
+    table : StageTable
+        Its plates.
+    model : StageModel
+        Its density.
+    draws : Draws
+        Of the unknowns.
+    moments : tuple of ndarray
+        Mean and variance by which a condition that is not known is taken, for the columns seen.
+    places : ndarray (t,)
+        Where drift is kept, as session numbers.
+    drift : float
+        Standard deviation of the drift between sessions. [probit]
+    strength : float
+        How much conditions matter here against what the trade believes. [1]
+    """
+
+    table: StageTable
+    model: StageModel
+    draws: Draws
+    moments: tuple[Floats, Floats]
+    places: Floats
+    drift: float
+    strength: float
+
+    def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
+        """Return P(ok) of one plate for each draw (or each of `points`); (s,).
+
+        Parameters
+        ----------
+        x : ndarray (p,)
+            Its conditions; NaN if not known. What no plate of the log knows counts for nothing.
+        session : int
+            Its session, numbered as in the table; one not seen is taken from its neighbour before.
+        points : ndarray (s, d), optional
+            Other values of the unknowns, such as draws of the prior.
+        """
+        luck, doubt_of_luck = self._luck(session)
+        rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
+        at = self.draws.points if points is None else points
+        eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
+        return normal_cdf(eta[:, 0] / np.sqrt(1.0 + doubt[:, 0] + doubt_of_luck))
+
+    def _luck(self, session: int) -> tuple[Floats, float]:
+        """Return a session's drift in terms of the fitted ones, and the variance left."""
+        if not self.places.size:
+            return np.zeros(0), self.drift**2
+        before = max(int(np.searchsorted(self.places, session, side="right")) - 1, 0)
+        stay = DRIFT_MEMORY ** abs(session - float(self.places[before]))
+        root = session_root(self.places)
+        return self.drift * stay * root[before], self.drift**2 * (1.0 - stay**2)
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """All that has been learned of the odds.
+
+    Attributes
+    ----------
+    stages : Mapping[str, StageFit]
+        By stage, in the order of the work.
+    outcomes : tuple of Outcome
+        The log, in order of time.
+    came : tuple of bool or None
+        Whether each came out good.
+    sessions : tuple of str
+        In order of time.
+    running : RunningScore
+        Model against base rate, foretold plate by plate.
+    """
+
+    stages: Mapping[str, StageFit]
+    outcomes: tuple[Outcome, ...]
+    came: tuple[bool | None, ...]
+    sessions: tuple[str, ...]
+    running: RunningScore
+
+    @property
+    def settled(self) -> bool:
+        """Return whether the walks of every stage agree."""
+        return all(stage.draws.settled for stage in self.stages.values())
+
+
+def fit(
+    outcomes: Sequence[Outcome],
+    *,
+    believed: Sequence[Condition] | None = None,
+    extra: bool = True,
+    seed: int = 1839,
+) -> Fitted:
+    """Return what a log of plates teaches.
+
+    Parameters
+    ----------
+    outcomes : sequence of Outcome
+        All plates, in any order; none at all is allowed.
+    believed : sequence of Condition, optional
+        Conditions with priors; None: those of the trade.
+    extra : bool
+        Whether the maker's own columns count.
+    seed : int
+        Of the random walks: the same plates give the same figures.
+
+    Returns
+    -------
+    Fitted
+        For `odds`.
+    """
+    tables = stage_tables(outcomes, extra=extra, believed=believed)
+    ordered = in_order(outcomes)
+    sessions = tuple(dict.fromkeys(o.session for o in ordered))
+    place = {name: index for index, name in enumerate(sessions)}
+    at = np.array([place[o.session] for o in ordered], dtype=np.int64)
+    foretold = np.ones(len(ordered))
+    stages: dict[str, StageFit] = {}
+    for number, (stage, table) in enumerate(tables.items()):
+        passed = foretell(table, stage_priors()[stage], at)
+        foretold *= passed.probability
+        model, moments, places = model_of(
+            table, stage_priors()[stage], passed.drift, passed.strength
+        )
+        summit = climb(model, model.prior.mean)
+        draws = walk(model, summit, seed=seed + number)
+        stages[stage] = StageFit(
+            table, model, draws, moments, places, passed.drift, passed.strength
+        )
+    came = tuple(succeeded(o) for o in ordered)
+    return Fitted(stages, ordered, came, sessions, _score(foretold, came))
+
+
+def _score(foretold: Floats, came: tuple[bool | None, ...]) -> RunningScore:
+    seen = np.array([c is not None for c in came], dtype=bool)
+    p, y = foretold[seen], np.array([c for c in came if c is not None], dtype=bool)
+    base = base_rates(y)
+    return RunningScore(
+        int(y.size), log_score(p, y), log_score(base, y), brier_score(p, y), brier_score(base, y)
+    )

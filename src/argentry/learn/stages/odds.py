@@ -1,0 +1,223 @@
+"""The odds of a good plate: every stage's posterior, multiplied at each checkpoint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import prod
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.learn.stages.fitting import Fitted, StageFit, fit
+from argentry.learn.stages.table import standardised
+from argentry.records.learned import Odds, Share, StageOdds
+from argentry.records.plate import STAGES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["Fitted", "StageFit", "fit", "odds"]
+
+FEW = 10  # plates under which every figure is called mostly prior
+
+
+def odds(
+    fitted: Fitted,
+    known: Mapping[str, float | str],
+    stages_done: Mapping[str, str] | None = None,
+    session: str | None = None,
+) -> Odds:
+    """Return the odds of a good plate at any point of its making.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        What has been learned.
+    known : Mapping[str, float or str]
+        Conditions known so far, by column of the table of plates.
+    stages_done : Mapping[str, str], optional
+        Stages behind it: ``"ok"``, or ``"fault"`` if seen to be bad.
+    session : str, optional
+        Its session; None: the one after the last.
+
+    Returns
+    -------
+    Odds
+        The model's figure while it foretells better than the base rate, else the base rate.
+
+    Raises
+    ------
+    BadInput
+        If a stage or what came of it is not known here.
+    """
+    done = dict(stages_done or {})
+    for stage, came in done.items():
+        if stage not in STAGES or came not in ("ok", "fault"):
+            raise BadInput(
+                "stages done",
+                f"{str(stage)[:20]!r}: {str(came)[:20]!r} is not understood",
+                f"say ok or fault of {', '.join(STAGES)}",
+            )
+    now = _session(fitted, session)
+    each = [_stage(fit_, known, now, done.get(stage)) for stage, fit_ in fitted.stages.items()]
+    figures = prod((stage.draws for stage in each), start=np.ones(1))
+    base = _base_rate(fitted, done)
+    before = prod((stage.prior for stage in each), start=np.ones(1))
+    model = Share(*_middle(figures), fitted.running.plates)
+    if "fault" in done.values():
+        spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
+        why = (
+            "A stage is known to be bad: this is how often such a plate came out good all the same."
+        )
+        return _odds(fitted, spoilt, each, spoilt, base, why, prior=spoilt.plates < FEW, used=False)
+    wins = fitted.running.model_wins
+    few = fitted.running.plates < FEW
+    if not wins:
+        why = "The share of good plates so far: the model has not yet foretold better than that."
+        return _odds(fitted, base, each, model, base, why, prior=few, used=False)
+    # the plates have not yet halved the variance of what was believed beforehand
+    vague = few or bool(_logit(figures).std() > 0.71 * _logit(before).std())
+    why = "From the conditions, which so far foretold plates better than the share of good ones."
+    return _odds(fitted, model, each, model, base, why, prior=vague, used=True)
+
+
+@dataclass(frozen=True)
+class _Stage:
+    odds: StageOdds
+    draws: Floats
+    prior: Floats
+
+
+def _stage(
+    fitted: StageFit, known: Mapping[str, float | str], session: int, came: str | None
+) -> _Stage:
+    table = fitted.table
+    x = standardised(table.conditions, known)
+    given = tuple(table.names[i] for i in table.seen if not np.isnan(x[i]))
+    lacking = tuple(table.names[i] for i in table.seen if np.isnan(x[i]))
+    if came is not None:
+        sure = float(came == "ok")
+        share = Share(sure, sure, sure, table.plates)
+        one = np.full(1, sure)
+        return _Stage(StageOdds(table.stage, share, done=True, known=given), one, one)
+    draws = fitted.probability(x, session)
+    prior = fitted.model.prior
+    random = np.random.default_rng(1).standard_normal((draws.size, prior.mean.size))
+    before = fitted.probability(x, session, prior.mean + prior.sd * random)
+    share = Share(*_middle(draws), table.plates)
+    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, before)
+
+
+def _odds(
+    fitted: Fitted,
+    shown: Share,
+    each: Sequence[_Stage],
+    model: Share,
+    base: Share,
+    why: str,
+    *,
+    prior: bool,
+    used: bool,
+) -> Odds:
+    return Odds(
+        probability=shown.probability,
+        low=shown.low,
+        high=shown.high,
+        plates=int(shown.plates),
+        mostly_prior=prior,
+        model_used=used,
+        reason=why,
+        by_stage=tuple(stage.odds for stage in each),
+        model=model,
+        base_rate=base,
+        running=fitted.running,
+    )
+
+
+def draws_by_stage(
+    fitted: Fitted, known: Mapping[str, float | str], session: str | None = None
+) -> dict[str, Floats]:
+    """Return for each stage draws of the chance that it comes out ok, by the model alone.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        What has been learned.
+    known : Mapping[str, float or str]
+        As in `odds`.
+    session : str, optional
+        As in `odds`.
+    """
+    now = _session(fitted, session)
+    return {
+        stage: one.probability(standardised(one.table.conditions, known), now)
+        for stage, one in fitted.stages.items()
+    }
+
+
+def whole(by_stage: Mapping[str, Floats]) -> Floats:
+    """Return draws of the chance that every stage comes out ok, of draws for each stage.
+
+    Where stages have fewer draws than others they step evenly through theirs; the order is the
+    same in every call.
+    """
+    count = max(one.size for one in by_stage.values())
+    even = [one[(np.arange(count) * one.size) // count] for one in by_stage.values()]
+    return np.asarray(np.prod(even, axis=0))
+
+
+def _session(fitted: Fitted, session: str | None) -> int:
+    if session is None or session not in fitted.sessions:
+        return len(fitted.sessions)
+    return fitted.sessions.index(session)
+
+
+def _base_rate(fitted: Fitted, done: Mapping[str, str]) -> Share:
+    """Return the share of good plates among those on which the stages done were ok."""
+    passed = [stage for stage, came in done.items() if came == "ok"]
+    good = bad = 0
+    for outcome, came in zip(fitted.outcomes, fitted.came, strict=True):
+        # of a good plate every stage counts as ok, written down or not
+        if came or (came is False and all(outcome.stages.get(s) == "ok" for s in passed)):
+            good, bad = good + int(came), bad + int(not came)
+    return _beta(good, bad)
+
+
+def _spoilt(fitted: Fitted, stages: Sequence[str]) -> Share:
+    """Return the share of good plates among those with a fault at these stages."""
+    came = [
+        c
+        for o, c in zip(fitted.outcomes, fitted.came, strict=True)
+        if c is not None and any(o.stages.get(s) == "fault" for s in stages)
+    ]
+    share, worth = (
+        trade.value("decide", "spoilt_good_share"),
+        trade.value("decide", "spoilt_plates"),
+    )
+    return _beta(sum(came), len(came) - sum(came), share * worth, (1.0 - share) * worth)
+
+
+def _beta(good: int, bad: int, one: float = 1.0, other: float = 1.0) -> Share:
+    """Return mean and 80 % range of a Beta(one + good, other + bad)."""
+    from scipy.special import betaincinv
+
+    a, b = one + good, other + bad
+    low, high = (float(betaincinv(a, b, share)) for share in (0.1, 0.9))
+    return Share(a / (a + b), low, high, good + bad)
+
+
+def _middle(draws: Floats) -> tuple[float, float, float]:
+    low, high = np.quantile(draws, [0.1, 0.9])
+    # far from the middle of a skew figure the mean may lie outside; a range always holds its figure
+    return float(draws.mean()), float(min(low, draws.mean())), float(max(high, draws.mean()))
+
+
+def _logit(draws: Floats) -> Floats:
+    held = np.clip(draws, 1e-6, 1.0 - 1e-6)
+    return np.asarray(np.log(held / (1.0 - held)))

@@ -1,0 +1,217 @@
+"""Lens, plate and subject of an exposure: from options, the studio and the trade's usual values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.errors import check_range
+from argentry.needs.choose import choose
+from argentry.physics import exposure
+from argentry.physics.film import relative_coat_speed
+from argentry.physics.ranges import checked
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Habits, Lens, Studio
+
+PLATE_SPEED = "plate speed"  # begins the note that tells a maker to test
+
+
+@dataclass(frozen=True)
+class Camera:
+    """What the exposure is asked for; None means the studio's, else the trade's usual value.
+
+    Attributes
+    ----------
+    lens : str or None
+        Name of one of the studio's lenses.
+    f_number, focal_mm, distance_m : float or None
+        [1, mm, m]
+    transmission : float or None
+        Of the lens in the exposure band. [1]
+    speed_iso, speed_sigma_stops : float or None
+        Plate speed and its spread. [ISO, stops]
+    coat_nm : float or None
+        Thickness of the coat. [nm]
+    plane, pose : str or None
+        How the light falls, and how the sitter is held.
+    reflectance : float or None
+        Of the tone that must come out light. [1]
+    mirror : bool
+        True with a reversing mirror or prism.
+    reciprocity_exponent : float or None
+        [1]
+    """
+
+    lens: str | None = None
+    f_number: float | None = None
+    focal_mm: float | None = None
+    distance_m: float | None = None
+    transmission: float | None = None
+    speed_iso: float | None = None
+    speed_sigma_stops: float | None = None
+    coat_nm: float | None = None
+    plane: str | None = None
+    pose: str | None = None
+    reflectance: float | None = None
+    mirror: bool = False
+    reciprocity_exponent: float | None = None
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The camera with every value settled.
+
+    Attributes
+    ----------
+    f_number, focal_mm, distance_m, transmission, speed_iso, speed_sigma_stops, coat_nm : float
+        As in `Camera`.
+    plane, pose, reflectance, mirror : str, str, float, bool
+        As in `Camera`.
+    coat_speed : float
+        Speed of the coat over that of the reference coat. [1]
+    exponent : float
+        Of reciprocity. [1]
+    taken : tuple of str
+        What nobody said and was taken from the trade's usual values.
+    """
+
+    f_number: float
+    focal_mm: float
+    distance_m: float
+    transmission: float
+    speed_iso: float
+    speed_sigma_stops: float
+    coat_speed: float
+    coat_nm: float
+    plane: str
+    pose: str
+    reflectance: float
+    mirror: bool
+    exponent: float
+    taken: tuple[str, ...]
+
+    @property
+    def scale(self) -> float:
+        """Magnification, as a pure number."""
+        return exposure.magnification(self.focal_mm, self.distance_m)
+
+
+def settle(camera: Camera, studio: Studio | None) -> Settled:
+    """Return the camera with every value settled and checked.
+
+    Parameters
+    ----------
+    camera : Camera
+        As asked.
+    studio : Studio or None
+        Fills up what `camera` leaves open.
+
+    Returns
+    -------
+    Settled
+        Nothing is open any more.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range or a word is not known.
+    """
+    taken: list[str] = []
+    lenses = studio.lenses if studio else ()
+    lens = choose("--lens", camera.lens, lenses, "name a studio that has it, or give --f-number")
+    subject = studio.subject if studio else None
+    habits = studio.habits if studio else None
+
+    def pick(key: str, words: str, *values: float | None) -> float:
+        for number in values:
+            if number is not None:
+                return number
+        usual = trade.value("exposure", key)
+        taken.append(words.format(usual))
+        return usual
+
+    distance = subject.distance_m if subject else None
+    tone = subject.reflectance if subject else None
+    speed, sigma = _habit(habits)
+    settled = Settled(
+        f_number=pick("f_number", "f/{:g}", camera.f_number, lens.f_number if lens else None),
+        focal_mm=pick(
+            "focal_length",
+            "focal length {:g} mm",
+            camera.focal_mm,
+            lens.focal_length_mm if lens else None,
+        ),
+        distance_m=pick("subject_distance", "{:g} m to the subject", camera.distance_m, distance),
+        speed_iso=pick("plate_speed", PLATE_SPEED + " {:g}", camera.speed_iso, speed),
+        speed_sigma_stops=pick(
+            "plate_speed_sigma", "its spread {:g} stops", camera.speed_sigma_stops, sigma
+        ),
+        reflectance=pick("reference_tone", "a light tone of {:g}", camera.reflectance, tone),
+        coat_nm=_coat_nm(camera, habits),
+        coat_speed=_coat_speed(_coat_nm(camera, habits), habits),
+        transmission=_transmission(camera, lens, taken),
+        plane=camera.plane or (subject.plane if subject else "sun"),
+        pose=camera.pose or (subject.pose if subject else "head-rest"),
+        mirror=camera.mirror,
+        exponent=_exponent(camera),
+        taken=tuple(taken),
+    )
+    checked("--f-number", settled.f_number, "exposure", "f_number")
+    checked("--focal-mm", settled.focal_mm, "exposure", "focal_length")
+    checked("--distance-m", settled.distance_m, "exposure", "subject_distance")
+    checked("--reflectance", settled.reflectance, "exposure", "plane_reflectance")
+    check_range("--speed", settled.speed_iso, 1e-6, 10.0, "ISO")
+    check_range("--speed-sigma", settled.speed_sigma_stops, 0.0, 5.0, "stops")
+    return settled
+
+
+def _habit(habits: Habits | None) -> tuple[float | None, float | None]:
+    if habits is None:
+        return None, None
+    return habits.plate_speed, habits.plate_speed_sigma_stops
+
+
+def _exponent(camera: Camera) -> float:
+    if camera.reciprocity_exponent is None:
+        return trade.value("exposure", "reciprocity_exponent")
+    return float(
+        checked("--reciprocity", camera.reciprocity_exponent, "exposure", "reciprocity_exponent")
+    )
+
+
+def _coat_nm(camera: Camera, habits: Habits | None) -> float:
+    if camera.coat_nm is not None:
+        return camera.coat_nm
+    return habits.coat_nm if habits else trade.value("film", "reference_coat_nm")
+
+
+def _transmission(camera: Camera, lens: Lens | None, taken: list[str]) -> float:
+    if camera.transmission is not None:
+        return float(
+            checked("--transmission", camera.transmission, "exposure", "near_uv_transmission")
+        )
+    if lens is None:
+        taken.append("a simple uncoated lens")
+        return trade.value("light", "lens_transmission")
+    return lens_transmission(lens)
+
+
+def lens_transmission(lens: Lens) -> float:
+    """Return a lens's transmission in the near ultraviolet: as measured, else by its glass [1]."""
+    if lens.near_uv_transmission is not None:
+        return lens.near_uv_transmission
+    return exposure.glass_transmission(lens.glass)
+
+
+def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
+    thinnest = trade.value("exposure", "thinnest_useful_coat")
+    thickest = trade.value("film", "thickness_high_nm")
+    check_range("--coat-nm", coat_nm, thinnest, thickest, "nm")
+    speed = relative_coat_speed(
+        coat_nm,
+        interlayer_nm=habits.interlayer_nm if habits else None,
+        interlayer_silver=habits.interlayer_silver if habits else None,
+    )
+    return float(speed)

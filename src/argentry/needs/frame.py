@@ -1,0 +1,123 @@
+"""Filter, dose and lamp of a development: from options, the studio and the trade's usual values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.errors import BadInput, check_range
+from argentry.needs.choose import choose
+from argentry.physics.ranges import checked
+from argentry.records.studio import Lamp
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Studio
+
+CUT_ON_RANGE_NM = (500.0, 660.0)  # below it the iodide itself takes light; above, little is left
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Filter, dose and lamp asked for; None means the studio's, else the trade's usual value.
+
+    Attributes
+    ----------
+    frame : str or None
+        Name of one of the studio's frames.
+    cut_on_nm, transmission, density : float or None
+        Of the filter: half-way wavelength [nm], in the red [1], below 450 nm [1].
+    dose_kj_m2, dose_sigma_stops : float or None
+        To the end point, and its spread between plates. [kJ/m2, stops]
+    exposure_stops : float
+        How much more than the right exposure the plate had. [stops]
+    lamp_w, lamp_m : float or None
+        A lamp instead of the sun. [W, m]
+    lamp_kind : str or None
+        Its kind.
+    speed_iso : float or None
+        Plate speed, for what a leak would do. [ISO]
+    """
+
+    frame: str | None = None
+    cut_on_nm: float | None = None
+    transmission: float | None = None
+    density: float | None = None
+    dose_kj_m2: float | None = None
+    dose_sigma_stops: float | None = None
+    exposure_stops: float = 0.0
+    lamp_w: float | None = None
+    lamp_m: float | None = None
+    lamp_kind: str | None = None
+    speed_iso: float | None = None
+
+
+def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
+    """Return the frame with filter and speed settled and checked, and its lamp.
+
+    Parameters
+    ----------
+    frame : Frame
+        As asked.
+    studio : Studio or None
+        Fills up what `frame` leaves open.
+
+    Returns
+    -------
+    frame : Frame
+        `dose_kj_m2` and `density` stay None when nobody knows them.
+    lamp : Lamp or None
+        None for the sun.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range or a word is not known.
+    """
+    frames = studio.frames if studio else ()
+    own = choose("--frame", frame.frame, frames, "name a studio that has it, or give --cut-on")
+    habits = studio.habits if studio else None
+
+    def first(*values: float | None) -> float | None:
+        return next((v for v in values if v is not None), None)
+
+    cut_on = first(
+        frame.cut_on_nm, own.cut_on_nm if own else None, trade.value("light", "filter_cut_on")
+    )
+    passed = first(
+        frame.transmission,
+        own.transmission if own else None,
+        trade.value("light", "filter_transmission"),
+    )
+    assert cut_on is not None
+    assert passed is not None
+    check_range("--cut-on", cut_on, *CUT_ON_RANGE_NM, "nm")
+    check_range("--transmission", passed, 0.0, 1.0, "", open_low=True)
+    if frame.density is not None:
+        check_range("--density", frame.density, 0.0, 12.0, "")
+    if frame.dose_kj_m2 is not None:
+        check_range("--dose", frame.dose_kj_m2, 1.0, 1e5, "kJ/m2")
+    settled = replace(
+        frame,
+        cut_on_nm=cut_on,
+        transmission=passed,
+        density=first(frame.density, own.blocking_density if own else None),
+        dose_kj_m2=first(frame.dose_kj_m2, habits.development_dose_kj_m2 if habits else None),
+        speed_iso=first(
+            frame.speed_iso,
+            habits.plate_speed if habits else None,
+            trade.value("exposure", "plate_speed"),
+        ),
+    )
+    if frame.lamp_w is None and frame.lamp_m is None:
+        if frame.lamp_kind is not None:
+            raise BadInput(
+                "--lamp", "a kind of lamp without its power", "add --lamp-w and --lamp-m"
+            )
+        return settled, own.lamp if own else None
+    if frame.lamp_w is None or frame.lamp_m is None:
+        missing = "--lamp-w" if frame.lamp_w is None else "--lamp-m"
+        raise BadInput(missing, "only one of --lamp-w and --lamp-m is given", "give both")
+    checked("--lamp-w", frame.lamp_w, "development", "lamp_power")
+    checked("--lamp-m", frame.lamp_m, "development", "lamp_distance")
+    return settled, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")

@@ -1,0 +1,1 @@
+"""The day sheet on paper, terminal, calendar and as JSON."""

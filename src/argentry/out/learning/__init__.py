@@ -1,0 +1,1 @@
+"""What was learned, in words, tables and charts."""

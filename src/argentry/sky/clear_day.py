@@ -1,0 +1,290 @@
+"""The light of the bench's day, minute by minute, with what the meter said on the way.
+
+Light is the clear sky's times a share, one for the light on the subject and one for that behind the
+red filter. The share is what the plan expected of each hour (1 where nobody planned), and after a
+reading what the reading found, which fades back to the expected one. Cloud told in eighths is
+turned into light as the plan turns a forecast's; a meter's share counts for both lights.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics import lamp, meter, sky
+from argentry.physics.sun import horizon_elevation_deg
+from argentry.sky.place import resolve_place
+from argentry.sky.sunlight import under_cloud
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.records.run import RunReading
+    from argentry.records.studio import DevelopmentFrame, Studio
+
+    Array = NDArray[np.float64]
+
+MINUTE_S = 60.0
+LIGHT_READINGS = ("light_lx", "meter_ev", "sun_w_m2", "cloud_okta")
+AT_THE_FRAME = ("to_frame", "develop")  # a reading taken in these steps is one beside the frame
+LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
+
+
+@dataclass(frozen=True)
+class ClearDay:
+    """The clear sky's light of one local day, by minute.
+
+    Attributes
+    ----------
+    start_utc : datetime
+        Local midnight.
+    elevation_deg, exposure_w_m2, development_w_m2 : NDArray[float64], shape (n,)
+        Sun's height [deg], light on the subject and behind the red filter [W/m2].
+    lux_subject, lux_frame, ghi_w_m2 : NDArray[float64], shape (n,)
+        What a meter would read at the subject, at the frame [lx] and on the level [W/m2].
+    last_index : int
+        Step edge after the last sight of the sun over the skyline.
+    """
+
+    start_utc: datetime
+    elevation_deg: Array
+    exposure_w_m2: Array
+    development_w_m2: Array
+    lux_subject: Array
+    lux_frame: Array
+    ghi_w_m2: Array
+    last_index: int
+
+    def index(self, moment: datetime) -> float:
+        """Return a moment in steps from the start."""
+        return (moment - self.start_utc).total_seconds() / MINUTE_S
+
+    def moment(self, index: float) -> datetime:
+        """Return the moment at a step edge, UTC."""
+        return self.start_utc + timedelta(seconds=index * MINUTE_S)
+
+
+@dataclass(frozen=True)
+class Found:
+    """A light reading against the clear sky.
+
+    Attributes
+    ----------
+    at : datetime
+        UTC.
+    exposure, development : float
+        Share of the clear sky's light on the subject and behind the red filter. [1]
+    words : str
+        The reading as said.
+    """
+
+    at: datetime
+    exposure: float
+    development: float
+    words: str
+
+
+def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
+    """Return the frame of that name, else the studio's first."""
+    return next((f for f in studio.frames if f.name == name), studio.frames[0])
+
+
+def clear_day(studio: Studio, frame: DevelopmentFrame, moment: datetime) -> ClearDay:
+    """Return the clear day, by the studio's wall clock, that holds a moment."""
+    local = moment.astimezone(ZoneInfo(studio.site.time_zone)).date()
+    return _clear_day(studio, frame, local.isoformat())
+
+
+@lru_cache(maxsize=8)
+def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
+    zone = ZoneInfo(studio.site.time_zone)
+    start = datetime.fromisoformat(date).replace(tzinfo=zone).astimezone(UTC)
+    after = datetime.fromisoformat(date) + timedelta(days=1)
+    minutes = round((after.replace(tzinfo=zone).astimezone(UTC) - start).total_seconds() / MINUTE_S)
+    edges = np.datetime64(start.replace(tzinfo=None), "s") + np.arange(minutes) * np.timedelta64(
+        60, "s"
+    )
+    times = edges + np.timedelta64(30, "s")
+    subject = under_cloud(studio, frame, times, studio.subject.plane, None)
+    frames = under_cloud(studio, frame, times, "sun", None)
+    skyline = horizon_elevation_deg(subject.azimuth_deg, resolve_place(studio).horizon)
+    seen = np.flatnonzero(subject.elevation_deg > np.maximum(skyline, 0.0))
+    development = subject.development_w_m2
+    if frame.lamp is not None:
+        band = sky.development_band(frame.cut_on_nm, frame.transmission)
+        bulb = frame.lamp
+        steady = lamp.lamp_light_w_m2(
+            bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
+        )
+        development = np.full(2 * minutes, steady)  # a lamp may burn past midnight
+    return ClearDay(
+        start_utc=start,
+        elevation_deg=subject.elevation_deg,
+        exposure_w_m2=subject.exposure_w_m2,
+        development_w_m2=development,
+        lux_subject=subject.illuminance_lux,
+        lux_frame=frames.illuminance_lux,
+        ghi_w_m2=subject.ghi_w_m2,
+        last_index=int(seen[-1]) + 1 if seen.size else 0,
+    )
+
+
+def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) -> Found | None:
+    """Return what share of the clear sky's light a reading found; None when it cannot be said.
+
+    Parameters
+    ----------
+    studio : Studio
+        Place, subject.
+    frame : DevelopmentFrame
+        Its filter.
+    reading : RunReading
+        One of `LIGHT_READINGS`, in the quantity's own unit.
+    """
+    day = clear_day(studio, frame, reading.at)
+    index = int(day.index(reading.at))
+    if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
+        return None
+    if reading.what == "cloud_okta":
+        exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
+        return Found(reading.at, exposure, development, f"{reading.value:g} eighths of cloud")
+    if reading.what == "meter_ev":
+        value, model = meter.ev_to_lux(reading.value), day.lux_subject
+    elif reading.what == "sun_w_m2":
+        value, model = reading.value, day.ghi_w_m2
+    else:
+        at_frame = reading.step in AT_THE_FRAME
+        value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
+    if model[index] <= 0.0:
+        return None
+    share = float(np.clip(value / model[index], 0.0, trade.value("bench", "most_light")))
+    digits = 0 if abs(reading.value) >= 100.0 else 1
+    words = f"light reading {reading.value:,.{digits}f} {reading.unit}".replace(",", " ")
+    return Found(reading.at, share, share, words)
+
+
+@lru_cache(maxsize=256)  # a run's readings are gone through at each of its events
+def cloud_shares(
+    studio: Studio, frame: DevelopmentFrame, moment: datetime, okta: float
+) -> tuple[float, float]:
+    """Return what this much cloud leaves of the clear sky's light, by the plan's own rule.
+
+    Parameters
+    ----------
+    studio : Studio
+        Place and the plane of its subject.
+    frame : DevelopmentFrame
+        Its filter.
+    moment : datetime
+        By day.
+    okta : float
+        Sky under cloud, 0 to 8. [okta]
+
+    Returns
+    -------
+    (float, float)
+        On the subject and behind the filter; 1 where the clear sky gives none. [1]
+    """
+    time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
+    clear, cloudy = (
+        under_cloud(studio, frame, time, studio.subject.plane, o) for o in (None, okta)
+    )
+
+    def share(under: Array, whole: Array) -> float:
+        return float(under[0] / whole[0]) if whole[0] > 0.0 else 1.0
+
+    return (
+        share(cloudy.exposure_w_m2, clear.exposure_w_m2),
+        share(cloudy.development_w_m2, clear.development_w_m2),
+    )
+
+
+def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]], key: int) -> Array:
+    """Return by minute the share of the clear sky's light that the plan expected, 1 without one.
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    clear : NDArray[float64], shape (n,)
+        Its clear light of one kind. [W/m2]
+    hours : sequence of (str, float, float)
+        Start of an hour (ISO 8601), exposure and development light expected in it. [W/m2]
+    key : int
+        1 exposure, 2 development.
+    """
+    shares = np.ones(len(clear))
+    for hour in hours:
+        try:
+            first = round(day.index(datetime.fromisoformat(hour[0])))
+            expected = float(hour[key])
+        except (TypeError, ValueError, IndexError):
+            continue
+        low, high = max(first, 0), min(first + 60, len(clear))
+        mean = float(clear[low:high].mean()) if high > low else 0.0
+        if mean > 0.0:
+            # not held below a bound: a window gets half as much again under broken cloud
+            shares[low:high] = expected / mean
+    return shares
+
+
+def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, float]]) -> Array:
+    """Return by minute the share of the clear sky's light, with the readings taken.
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    expected : NDArray[float64], shape (n,)
+        Expected share.
+    found : sequence of (datetime, float)
+        Share that each reading found of this light, in order of time. [1]
+    """
+    shares = expected.copy()
+    minutes = np.arange(len(expected)) + 0.5
+    memory = trade.value("bench", "light_memory")
+    for moment, share in found:
+        at = day.index(moment)
+        after = minutes >= at
+        faded = np.exp((at - minutes[after]) / memory)
+        shares[after] = expected[after] + (share - expected[after]) * faded
+    return shares
+
+
+def light_of(
+    day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found], *, lit_by: str
+) -> Array:
+    """Return the running sum of one kind of light over the day in J/m2, shape (n + 1,).
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    kind : str
+        ``"exposure"`` or ``"development"``.
+    constants : Mapping[str, Any]
+        Of the run; ``hours`` holds what the plan expected.
+    found : sequence of Found
+        Light readings in order.
+    lit_by : str
+        ``"sun"`` or ``"lamp"``: under a lamp neither sky nor readings count.
+    """
+    exposing = kind == "exposure"
+    clear = day.exposure_w_m2 if exposing else day.development_w_m2
+    light = clear
+    if lit_by == "sun":
+        hours = constants.get("hours")
+        hours = hours if isinstance(hours, list) else []
+        expected = expected_shares(day, clear, hours, 1 if exposing else 2)
+        seen = [(one.at, one.exposure if exposing else one.development) for one in found]
+        light = clear * shares_now(day, expected, seen)
+        light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
+    return np.concatenate(([0.0], np.cumsum(light) * MINUTE_S))

@@ -1,0 +1,353 @@
+"""The light of one day around a moment, minute by minute, for exposing and developing.
+
+The series runs from that day's sunrise to its sunset on a grid of minutes that holds the moment;
+for a plane that faces the sun it ends with the last sight of the sun over the skyline.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.cloud import from_cloud_share
+from argentry.physics.development import light_end_index
+from argentry.physics.light import LightSeries, check_plane, light_series
+from argentry.physics.sky import Atmosphere
+from argentry.physics.sun import horizon_elevation_deg, sun_path
+from argentry.sky.place import resolve_place, to_local
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+
+    Array = NDArray[np.float64]
+
+STEP_S = 60.0
+BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
+DAYS, SEED = 200, 1839  # skies drawn when a weather file is named
+NO_WEATHER = "No weather file: a clear sky is taken; cloud makes everything longer."
+
+
+@dataclass(frozen=True)
+class Sunlight:
+    """The day's light.
+
+    Attributes
+    ----------
+    start_utc : datetime
+        Start of the first step.
+    start_index : int
+        Step edge at which the moment asked about stands.
+    series : LightSeries
+        The likely light in each step, (m,).
+    days : LightSeries or None
+        The same for many skies as the day may bring, (k, m); None for a clear sky.
+    over_skyline : NDArray[bool], shape (m,)
+        Whether the sun is seen over the skyline.
+    note : str
+        Where the weather comes from.
+    warnings : tuple of str
+        Loud notes.
+    """
+
+    start_utc: datetime
+    start_index: int
+    series: LightSeries
+    days: LightSeries | None
+    over_skyline: NDArray[np.bool_]
+    note: str
+    warnings: tuple[str, ...]
+
+    @property
+    def last_index(self) -> int:
+        """Step edge at which the light ends."""
+        return len(self.over_skyline)
+
+    @property
+    def seconds_left(self) -> float:
+        """From the moment asked about to the end of the light, in seconds."""
+        return (self.last_index - self.start_index) * STEP_S
+
+    def at(self, index: float) -> datetime | None:
+        """Return the moment at a step edge, UTC, to the minute; None when it is not finite."""
+        if not np.isfinite(index):
+            return None
+        exact = self.start_utc + timedelta(seconds=float(index) * STEP_S)
+        return (exact + timedelta(seconds=30)).replace(second=0, microsecond=0)
+
+
+def haze_of(place: Place) -> float:
+    """Return the usual aerosol optical depth of a place, the trade's where it names none. [1]."""
+    return trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
+
+
+def atmosphere_of(place: Place) -> Atmosphere:
+    """Return the air and ground of a place."""
+    pressure = float(pressure_at_elevation_pa(place.elevation_m))
+    return Atmosphere(pressure, haze_of(place), place.albedo)
+
+
+def sunlight(
+    where: str,
+    place: Place,
+    moment_utc: datetime,
+    *,
+    plane: str = "sun",
+    cut_on_nm: float | None = None,
+    filter_transmission: float | None = None,
+    weather: Weather | None = None,
+) -> Sunlight:
+    """Return the light of the day that holds `moment_utc`.
+
+    Parameters
+    ----------
+    where : str
+        Name of the option that gave the moment, for the sentence.
+    place : Place
+        Where.
+    moment_utc : datetime
+        Must be by day; with the plane ``"sun"`` the sun must be over the skyline.
+    plane : str
+        Plane of both exposure and development light.
+    cut_on_nm, filter_transmission : float or None
+        The development filter; None means the trade's. [nm, 1]
+    weather : Weather or None
+        None means a clear sky.
+
+    Returns
+    -------
+    Sunlight
+        See there.
+
+    Raises
+    ------
+    BadInput
+        If it is dark then, the sun is behind the skyline, or the weather file does not say.
+    """
+    check_plane(plane, "--plane")
+    moment_utc = moment_utc.astimezone(UTC)
+    edges = np.datetime64(moment_utc.replace(tzinfo=None), "s") + np.arange(
+        -BEFORE, AFTER
+    ) * np.timedelta64(60, "s")
+    path = sun_path(
+        edges + np.timedelta64(30, "s"),
+        place.latitude_deg,
+        place.longitude_deg,
+        place.elevation_m,
+    )
+    up = path.elevation_deg > 0.0
+    if not up[BEFORE]:
+        raise _dark(where, place, moment_utc, edges, up, float(path.elevation_deg[BEFORE]))
+    skyline = horizon_elevation_deg(path.azimuth_deg, place.horizon)
+    seen = up & (path.elevation_deg > skyline)
+    if plane == "sun" and not seen[BEFORE]:
+        raise _hidden(
+            where, place, edges, seen, float(path.elevation_deg[BEFORE]), float(skyline[BEFORE])
+        )
+    first, last = _run_around(up, BEFORE)
+    if plane == "sun":  # after the last sight of the sun nothing is counted on
+        last = first + int(light_end_index(seen[first:last], BEFORE - first))
+    warnings: list[str] = []
+    if weather is not None:
+        first, last = _covered(weather, edges, first, last, warnings, place)
+    times = edges[first:last] + np.timedelta64(30, "s")
+    series, days, note = _light(
+        place, times, plane, cut_on_nm, filter_transmission, weather, warnings
+    )
+    return Sunlight(
+        start_utc=moment_utc + timedelta(minutes=first - BEFORE),
+        start_index=BEFORE - first,
+        series=series,
+        days=days,
+        over_skyline=seen[first:last],
+        note=note,
+        warnings=tuple(warnings),
+    )
+
+
+def at_place(place: Place, times: NDArray[np.datetime64], **rest: Any) -> LightSeries:
+    """Return the light at a place, with its air and its skyline.
+
+    Parameters
+    ----------
+    place : Place
+        Where.
+    times : NDArray[datetime64], shape (n,)
+        UTC.
+    **rest
+        As `argentry.physics.light.light_series` has them.
+    """
+    return light_series(
+        times,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        atmosphere=atmosphere_of(place),
+        horizon=place.horizon,
+        **rest,
+    )
+
+
+def under_cloud(
+    studio: Studio,
+    frame: DevelopmentFrame,
+    times: NDArray[np.datetime64],
+    plane: str,
+    okta: ArrayLike | None,
+) -> LightSeries:
+    """Return a studio's light under this much cloud, turned into light as the day plan does it.
+
+    Parameters
+    ----------
+    studio : Studio
+        Its place.
+    frame : DevelopmentFrame
+        Whose filter counts.
+    times : NDArray[datetime64], shape (n,)
+        UTC.
+    plane : str
+        The subject's.
+    okta : array_like or None
+        Sky under cloud, for all times or for each, 0 to 8; None: the clear sky. [okta]
+    """
+    cloudy = None
+    if okta is not None:
+        share = np.asarray(okta, dtype=np.float64) / 8.0
+        cloudy = from_cloud_share(np.broadcast_to(share, times.shape))
+    return at_place(
+        resolve_place(studio),
+        times,
+        exposure_plane=plane,
+        cut_on_nm=frame.cut_on_nm,
+        filter_transmission=frame.transmission,
+        beam_share=None if cloudy is None else cloudy.beam_share,
+        global_share=None if cloudy is None else cloudy.global_share,
+    )
+
+
+def _light(
+    place: Place,
+    times: NDArray[np.datetime64],
+    plane: str,
+    cut_on_nm: float | None,
+    filter_transmission: float | None,
+    weather: Weather | None,
+    warnings: list[str],
+) -> tuple[LightSeries, LightSeries | None, str]:
+    def of(beam: Array | None, level: Array | None) -> LightSeries:
+        return at_place(
+            place,
+            times,
+            exposure_plane=plane,
+            development_plane=plane,
+            cut_on_nm=cut_on_nm,
+            filter_transmission=filter_transmission,
+            beam_share=beam,
+            global_share=level,
+        )
+
+    if weather is None:
+        warnings.append(NO_WEATHER)
+        return of(None, None), None, "clear sky"
+    from argentry.sky.weather_days import hourly_sky, sky_days
+
+    haze = hourly_sky(weather, times, place).haze_aod
+    if place.haze_aod is None and np.isfinite(haze).any():
+        place = replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
+    skies = sky_days(weather, times, place, DAYS, SEED)
+    warnings.extend(_sentence(text) for text in skies.warnings)
+    days = of(skies.beam_share, skies.global_share)
+    return of(skies.middle_beam, skies.middle_global), days, skies.note
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}" + ("" if text.endswith(".") else ".")
+
+
+def _run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:
+    """Return the run of true flags that holds `index`, as a half-open range."""
+    gaps = np.flatnonzero(~flags)
+    before, after = gaps[gaps < index], gaps[gaps > index]
+    return (
+        int(before[-1]) + 1 if before.size else 0,
+        int(after[0]) if after.size else len(flags),
+    )
+
+
+def _covered(
+    weather: Weather,
+    edges: NDArray[np.datetime64],
+    first: int,
+    last: int,
+    warnings: list[str],
+    place: Place,
+) -> tuple[int, int]:
+    """Cut the day to what the weather file covers; the moment itself must be covered."""
+    from argentry.sky.weather_cover import interval_at, need_cover
+
+    need_cover(weather, edges[BEFORE : BEFORE + 1], "the start")
+    run = _run_around(interval_at(weather, edges) >= 0, BEFORE)
+    if run[1] < last:
+        end = edges[run[1]].astype("datetime64[s]").item()
+        local = to_local(end.replace(tzinfo=UTC), place)
+        warnings.append(
+            f"{weather.source} ends at {local:%H:%M}, before the sun sets: "
+            "no light is counted on after it."
+        )
+    return max(first, run[0]), min(last, run[1])
+
+
+def _dark(
+    where: str,
+    place: Place,
+    moment_utc: datetime,
+    edges: NDArray[np.datetime64],
+    up: NDArray[np.bool_],
+    elevation_deg: float,
+) -> BadInput:
+    local = to_local(moment_utc, place)
+    told = (
+        f"the sun is {abs(elevation_deg):.0f} degrees below the horizon at {local:%Y-%m-%d %H:%M}"
+    )
+    rises = np.flatnonzero(up & (np.arange(len(up)) > BEFORE))
+    if not rises.size:
+        return BadInput(where, told, "it does not rise in the next 24 hours: choose another day")
+    first = int(rises[0])
+    last = first + int(np.argmax(~up[first:])) if not up[first:].all() else len(up) - 1
+    return BadInput(
+        where,
+        told,
+        f"choose a time between {_clock(edges[first], place)} and {_clock(edges[last], place)}",
+    )
+
+
+def _hidden(
+    where: str,
+    place: Place,
+    edges: NDArray[np.datetime64],
+    seen: NDArray[np.bool_],
+    elevation_deg: float,
+    skyline_deg: float,
+) -> BadInput:
+    later = np.flatnonzero(seen & (np.arange(len(seen)) > BEFORE))
+    told = (
+        f"the sun is behind the skyline then (its height {elevation_deg:.1f}, "
+        f"the skyline's {skyline_deg:.1f} degrees)"
+    )
+    if not later.size:
+        return BadInput(where, told, "it is not seen in the next 24 hours: choose another day")
+    return BadInput(where, told, f"it is seen again at {_clock(edges[later[0]], place)}")
+
+
+def _clock(edge: np.datetime64, place: Place) -> str:
+    utc: datetime = edge.astype("datetime64[s]").item()
+    return f"{to_local(utc.replace(tzinfo=UTC), place):%Y-%m-%d %H:%M}"

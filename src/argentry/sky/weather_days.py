@@ -1,0 +1,247 @@
+"""The sky of a day at a place: from a weather file, or clear when there is none.
+
+Three questions are answered here: what the sky is likely to be (`hourly_sky`), what it may turn
+into (`sky_days`), and what it is at a few moments (`shares_at`). All speak of shares of clear-sky
+light, see `argentry.physics.cloud`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics.sky_ensemble import sky_ensemble
+from argentry.sky.sunlight import haze_of
+from argentry.sky.weather_cover import clock_doubt
+from argentry.sky.weather_hours import (
+    DAY,
+    clear_light,
+    intervals_near,
+    shares_of,
+    values_at,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+
+    Floats = NDArray[np.float64]
+    Times = NDArray[np.datetime64]
+
+NO_FILE = "no weather file: clear sky assumed; real days are darker"
+OVERCAST = (
+    "overcast: the light of one such hour can be a fifth of another's, so meter it before an "
+    "exposure; development in the sun may fail"
+)
+OVERCAST_BEAM_SHARE = 0.15  # mean of the day below which it is called overcast: about 7 oktas
+
+
+@dataclass(frozen=True)
+class HourlySky:
+    """The likely sky of a day, on the day's steps.
+
+    Attributes
+    ----------
+    beam_share, global_share : NDArray[float64], shape (m,)
+        Shares of clear-sky light. [1]
+    hour_sd : NDArray[float64], shape (m,)
+        How far the hours may stray, see `argentry.physics.cloud.Shares`. [1]
+    temperature_c, relative_humidity_pct : NDArray[float64], shape (m,)
+        Air outdoors; NaN where the file says nothing. [°C, %]
+    haze_aod : NDArray[float64], shape (m,)
+        Aerosol optical depth at 500 nm as the file gives it; NaN where it does not. [1]
+    note : str
+        Where it comes from, one line for the sheet.
+    warnings : tuple of str
+        Loud notes.
+    """
+
+    beam_share: Floats
+    global_share: Floats
+    hour_sd: Floats
+    temperature_c: Floats
+    relative_humidity_pct: Floats
+    haze_aod: Floats
+    note: str
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SkyDays:
+    """Many days as this one may turn out.
+
+    Attributes
+    ----------
+    beam_share, global_share : NDArray[float64], shape (n, m)
+        Shares of clear-sky light. [1]
+    middle_beam, middle_global : NDArray[float64], shape (m,)
+        What to plan with: the file's own hours, or the mean over the days of a typical year. [1]
+    note : str
+        Where it comes from, one line for the sheet.
+    warnings : tuple of str
+        Loud notes.
+    """
+
+    beam_share: Floats
+    global_share: Floats
+    middle_beam: Floats
+    middle_global: Floats
+    note: str
+    warnings: tuple[str, ...]
+
+
+def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> HourlySky:
+    """Return the likely sky at the steps of a day.
+
+    Parameters
+    ----------
+    weather : Weather or None
+        None: a clear sky, with a loud note. A typical year is read by month and day.
+    times_utc : NDArray[datetime64], shape (m,)
+        Steps of the day, UTC.
+    place : Place
+        Where.
+
+    Returns
+    -------
+    HourlySky
+        Linear between the middles of the file's intervals.
+
+    Raises
+    ------
+    BadInput
+        If the file does not cover the daylight of these times.
+    """
+    times = times_utc.astype("datetime64[s]")
+    if weather is None:
+        return _clear(times)
+    intervals = intervals_near(weather, times, place, margin_days=1)
+    beam, whole, spread, warnings = shares_of(intervals, weather, times, place)
+    seconds = times.astype(np.int64).astype(np.float64)
+    return HourlySky(
+        beam,
+        whole,
+        spread,
+        temperature_c=values_at(intervals, weather.temperature_c, seconds),
+        relative_humidity_pct=values_at(intervals, weather.relative_humidity_pct, seconds),
+        haze_aod=values_at(intervals, weather.haze_aod, seconds),
+        note=_note(weather),
+        warnings=_doubt(weather, place) + warnings + _overcast(beam, times, place),
+    )
+
+
+def shares_at(weather: Weather | None, times_utc: Times, place: Place) -> tuple[Floats, Floats]:
+    """Return the likely shares (beam, global) at a few moments.
+
+    Parameters and errors as of `hourly_sky`.
+
+    Returns
+    -------
+    beam_share, global_share : NDArray[float64], shape (m,)
+        [1]
+    """
+    likely = hourly_sky(weather, times_utc, place)
+    return likely.beam_share, likely.global_share
+
+
+def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, seed: int) -> SkyDays:
+    """Return `n` days as this one may turn out.
+
+    Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; a
+    typical year gives the days on both sides of the date, as its one day there is an accident;
+    measured hours vary only within the hour.
+
+    Parameters
+    ----------
+    weather : Weather or None
+        None: a clear sky, with a loud note.
+    times_utc : NDArray[datetime64], shape (m,)
+        Steps of the day, UTC, evenly spaced.
+    place : Place
+        Where.
+    n : int
+        How many days.
+    seed : int
+        The same seed gives the same days.
+
+    Raises
+    ------
+    BadInput
+        If the file does not cover the daylight of these times.
+    """
+    times = times_utc.astype("datetime64[s]")
+    haze_sd = trade.value("cloud", "haze_ln_sd")
+    likely = hourly_sky(weather, times, place)
+    note, warnings = likely.note, likely.warnings
+    beam, whole, spread = likely.beam_share, likely.global_share, likely.hour_sd
+    middle_beam, middle_global = beam, whole
+    okta_sd = 0.0
+    if weather is not None and weather.kind == "forecast":
+        okta_sd = trade.value("cloud", "forecast_sd_okta")
+        spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
+    elif weather is not None and weather.kind == "typical year":
+        rows = _neighbour_days(weather, times, place)
+        middle_beam, middle_global = rows[0].mean(axis=0), rows[1].mean(axis=0)
+        warnings = tuple(w for w in warnings if w != OVERCAST)
+        warnings += _overcast(middle_beam, times, place)
+        # every neighbouring day as often as the others, in a random order
+        drawn = np.random.default_rng(seed).permutation(np.arange(n) % len(rows[0]))
+        beam, whole, spread = (row[drawn] for row in rows)
+    if weather is not None and not np.any(spread > 0.0):
+        haze_sd = 0.0  # the beam itself was measured, haze and all
+    clear = clear_light(times, place)
+    step = float(np.median(np.diff(times.astype(np.int64)))) / 60.0 if times.size > 1 else 1.0
+    days = sky_ensemble(
+        beam,
+        whole,
+        clear.elevation_deg,
+        n=n,
+        seed=seed,
+        step_minutes=step,
+        okta_sd=okta_sd,
+        hour_sd=spread,
+        clear_diffuse_share=clear.diffuse_share,
+        haze_aod=haze_of(place),
+        haze_ln_sd=haze_sd,
+    )
+    return SkyDays(*days, middle_beam, middle_global, note, warnings)
+
+
+def _clear(times: Times) -> HourlySky:
+    one, unknown = np.ones(times.size), np.full(times.size, np.nan)
+    return HourlySky(
+        one, one.copy(), np.zeros(times.size), unknown, unknown, unknown, NO_FILE, (NO_FILE,)
+    )
+
+
+def _note(weather: Weather) -> str:
+    if weather.kind == "typical year":
+        days = 2 * int(trade.value("cloud", "typical_year_days")) + 1
+        return f"{weather.source}: typical year, no forecast; the {days} days about this date"
+    return f"{weather.source}: {weather.kind}"
+
+
+def _neighbour_days(weather: Weather, times: Times, place: Place) -> tuple[Floats, Floats, Floats]:
+    """Return shares and hour_sd of the days about the date, shape (days, m) each."""
+    each_side = int(trade.value("cloud", "typical_year_days"))
+    intervals = intervals_near(weather, times, place, margin_days=each_side + 2)
+    offsets = range(-each_side, each_side + 1)
+    days = [shares_of(intervals, weather, times + k * DAY, place)[:3] for k in offsets]
+    beam, whole, spread = (np.stack([day[i] for day in days]) for i in range(3))
+    return beam, whole, spread
+
+
+def _doubt(weather: Weather, place: Place) -> tuple[str, ...]:
+    sentence = clock_doubt(weather, place.latitude_deg, place.longitude_deg)
+    return (sentence,) if sentence else ()
+
+
+def _overcast(beam: Floats, times: Times, place: Place) -> tuple[str, ...]:
+    high = clear_light(times, place).elevation_deg > 10.0
+    dark = high.any() and float(beam[high].mean()) < OVERCAST_BEAM_SHARE
+    return (OVERCAST,) if dark else ()

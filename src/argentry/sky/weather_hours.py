@@ -1,0 +1,201 @@
+"""A weather file's hours near a day, as shares of clear-sky light at the day's steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.errors import BadInput
+from argentry.physics import cloud, sky, sun
+from argentry.sky.sunlight import atmosphere_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+
+    Floats = NDArray[np.float64]
+    Times = NDArray[np.datetime64]
+
+DAY = np.timedelta64(86_400, "s")
+PARTS_OF_INTERVAL = 12  # moments at which the clear sky is taken within one interval
+
+
+@dataclass(frozen=True)
+class ClearLight:
+    """What a clear sky gives at a place.
+
+    Attributes
+    ----------
+    elevation_deg : NDArray[float64], shape (m,)
+        Apparent height of the sun. [deg]
+    distance_factor : NDArray[float64], shape (m,)
+        Sunlight outside the air over its yearly mean. [1]
+    beam_w_m2, level_beam_w_m2, diffuse_w_m2 : NDArray[float64], shape (m,)
+        Beam on a plane square to it, beam and diffuse light on level ground. [W/m2]
+    """
+
+    elevation_deg: Floats
+    distance_factor: Floats
+    beam_w_m2: Floats
+    level_beam_w_m2: Floats
+    diffuse_w_m2: Floats
+
+    @property
+    def global_w_m2(self) -> Floats:
+        """Light on level ground. [W/m2]."""
+        return self.level_beam_w_m2 + self.diffuse_w_m2
+
+    @property
+    def diffuse_share(self) -> Floats:
+        """Diffuse light over global light [1]; 1 at night."""
+        whole = self.global_w_m2
+        share = np.divide(self.diffuse_w_m2, whole, out=np.ones_like(whole), where=whole > 0.0)
+        return np.asarray(np.clip(share, 0.05, 1.0))
+
+
+def clear_light(times_utc: Times, place: Place) -> ClearLight:
+    """Return the whole light of a clear sky at `times_utc`, shape (m,)."""
+    path = sun.sun_path(times_utc, place.latitude_deg, place.longitude_deg, place.elevation_m)
+    air = atmosphere_of(place)
+    light = sky.clear_sky(path.elevation_deg, path.distance_factor, sky.broad_band(), air)
+    height = np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
+    beam = light.beam_normal_w_m2
+    return ClearLight(
+        path.elevation_deg,
+        path.distance_factor,
+        beam,
+        beam * height,
+        light.diffuse_horizontal_w_m2,
+    )
+
+
+@dataclass(frozen=True)
+class Intervals:
+    """A weather file's intervals near the day, laid on the calendar, with their shares."""
+
+    middle_s: Floats  # seconds since 1970, rising
+    step_s: float
+    shares: cloud.Shares
+    rows: NDArray[np.int64]  # of the file
+
+
+def intervals_near(weather: Weather, times: Times, place: Place, margin_days: int) -> Intervals:
+    """Return the intervals within `margin_days` of `times`, with their shares."""
+    start, rows = _on_calendar(weather, times)
+    low, high = times.min() - margin_days * DAY, times.max() + margin_days * DAY
+    keep = (start >= low) & (start <= high)
+    start, rows = start[keep], rows[keep]
+    if not rows.size:
+        raise _not_covered(weather, times[0])
+    offset = (np.arange(PARTS_OF_INTERVAL) + 0.5) / PARTS_OF_INTERVAL * weather.step_s
+    moments = start[:, None] + offset.astype("timedelta64[s]")
+    clear = clear_light(moments.ravel(), place)
+    beam, level, whole, distance = (
+        values.reshape(moments.shape).mean(axis=1)
+        for values in (
+            clear.beam_w_m2,
+            clear.level_beam_w_m2,
+            clear.global_w_m2,
+            clear.distance_factor,
+        )
+    )
+    # The sun height that turns the mean beam into its mean on level ground.
+    ratio = np.divide(level, beam, out=np.zeros_like(beam), where=beam > 0.0)
+    shares = cloud.first_known(
+        cloud.from_irradiance(
+            weather.ghi_w_m2[rows],
+            weather.dni_w_m2[rows],
+            weather.dhi_w_m2[rows],
+            whole,
+            beam,
+            np.degrees(np.arcsin(np.clip(ratio, 0.0, 1.0))),
+            distance,
+        ),
+        cloud.from_cloud_share(weather.cloud_share[rows]),
+        cloud.from_sunshine(weather.sunshine_share[rows]),
+    )
+    middle = start.astype(np.int64) + 0.5 * weather.step_s
+    return Intervals(middle, weather.step_s, shares, rows)
+
+
+def _on_calendar(weather: Weather, times: Times) -> tuple[Times, NDArray[np.int64]]:
+    """Return interval starts on the calendar of `times`, rising, and their rows in the file."""
+    start = weather.start_utc.astype("datetime64[s]")
+    rows = np.arange(start.size)
+    if weather.kind == "typical year":
+        month = start.astype("datetime64[M]")
+        number = month.astype(np.int64) % 12
+        into = start - month  # since the first of its month
+        year = int(times[0].astype("datetime64[Y]").astype(np.int64))
+        laid, kept = [], []
+        for near in (year - 1, year, year + 1):
+            first = (12 * near + number).astype("datetime64[M]")
+            there = first.astype("datetime64[s]") + into
+            inside = there.astype("datetime64[M]") == first  # 29 February in a common year is not
+            laid.append(there[inside])
+            kept.append(rows[inside])
+        start, rows = np.concatenate(laid), np.concatenate(kept)
+        order = np.argsort(start, kind="stable")
+        return start[order], rows[order]
+    return start, rows
+
+
+def _leap_day_as_before(times: Times) -> Times:
+    """Return `times` with those of 29 February moved to the 28th, for a year that has none."""
+    month = times.astype("datetime64[M]")
+    leap = (month.astype(np.int64) % 12 == 1) & (times - month >= 28 * DAY)
+    return np.asarray(np.where(leap, times - DAY, times))
+
+
+def shares_of(
+    intervals: Intervals, weather: Weather, times: Times, place: Place
+) -> tuple[Floats, Floats, Floats, tuple[str, ...]]:
+    """Return beam share, global share, hour_sd at `times`, and what was bridged."""
+    asked = _leap_day_as_before(times) if weather.kind == "typical year" else times
+    known = ~np.isnan(intervals.shares.beam_share) & ~np.isnan(intervals.shares.global_share)
+    middle = intervals.middle_s[known]
+    if not middle.size:
+        raise _not_covered(weather, times[0])
+    seconds = asked.astype(np.int64).astype(np.float64)
+    after = np.clip(np.searchsorted(middle, seconds), 1, max(middle.size - 1, 1))
+    ends = middle[np.clip(np.stack([after - 1, after]), 0, middle.size - 1)]
+    away = np.abs(ends - seconds).min(axis=0) - 0.5 * intervals.step_s
+    day = clear_light(times, place).elevation_deg > 2.0 * cloud.LOWEST_SUN_DEG
+    # Low sun has no shares of its own and takes its neighbours'; half an hour is always bridged.
+    if np.any(day & (away > 3600.0 * trade.value("cloud", "gap_hours"))):
+        raise _not_covered(weather, times[np.argmax(day & (away > 0.0))])
+    bridged = day & (away > max(1800.0, 0.5 * intervals.step_s))
+    warnings: tuple[str, ...] = ()
+    if bridged.any():
+        warnings = ("hours missing in the weather file are bridged from their neighbours",)
+    beam, whole, spread = (
+        np.interp(seconds, middle, values[known])
+        for values in (
+            intervals.shares.beam_share,
+            intervals.shares.global_share,
+            intervals.shares.hour_sd,
+        )
+    )
+    return beam, whole, spread, warnings
+
+
+def values_at(intervals: Intervals, values: Floats, seconds: Floats) -> Floats:
+    """Return other columns of the file at the steps; NaN everywhere when it has none."""
+    near = values[intervals.rows]
+    known = ~np.isnan(near)
+    if not known.any():
+        return np.full(seconds.size, np.nan)
+    return np.interp(seconds, intervals.middle_s[known], near[known])
+
+
+def _not_covered(weather: Weather, when: np.datetime64) -> BadInput:
+    return BadInput(
+        f"weather file {weather.source}",
+        f"it has no light or cloud for {np.datetime_as_string(when, unit='m')} UTC",
+        "name a file that covers the day, or leave it out for a clear sky",
+    )

@@ -1,0 +1,1 @@
+"""The studio file: its keys, how it is read, checked and written."""

@@ -1,0 +1,235 @@
+"""Read a studio folder: ``studio.toml`` as records, or every mistake in it."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.records.studio import Studio
+from argentry.studio.check import read_section, unknown_name
+from argentry.studio.keys import RECORDS, section, sections
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+FILE = "studio.toml"
+# Field of Studio that each [[section]] fills.
+MANY = {"lens": "lenses", "box": "boxes", "frame": "frames"}
+
+
+def read_studio(path: Path) -> Studio:
+    """Return the studio kept in folder `path`.
+
+    Parameters
+    ----------
+    path : Path
+        The folder, or its ``studio.toml``.
+
+    Returns
+    -------
+    Studio
+        Its values.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read, or has mistakes: the first, and how many more there are.
+    """
+    studio, mistakes = check_studio(path)
+    if studio is None:
+        first = mistakes[0]
+        if len(mistakes) > 1:
+            more = f"{first.right} ({len(mistakes) - 1} more: argentry studio check {path})"
+            raise BadInput(first.where, first.what, more)
+        raise first
+    return studio
+
+
+def check_studio(path: Path) -> tuple[Studio | None, tuple[BadInput, ...]]:
+    """Return the studio in folder `path`, or None, and every mistake found.
+
+    Parameters
+    ----------
+    path : Path
+        The folder, or its ``studio.toml``.
+
+    Returns
+    -------
+    studio : Studio or None
+        None when there is any mistake.
+    mistakes : tuple of BadInput
+        One sentence each.
+    """
+    try:
+        tables = _tables(path)
+    except BadInput as mistake:
+        return None, (mistake,)
+    return studio_from_tables(tables)
+
+
+def _tables(path: Path) -> dict[str, Any]:
+    """Return the parsed TOML of a studio folder."""
+    file = path if path.suffix == ".toml" else path / FILE
+    make = f"make one with: argentry studio new {path}"
+    if not path.exists():
+        raise BadInput(str(path), "there is no such studio folder", make)
+    if not file.is_file():
+        raise BadInput(str(path), f"there is no {FILE} here", make)
+    try:
+        return tomllib.loads(file.read_bytes().decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise BadInput(
+            str(file),
+            f"byte {error.start + 1} is not UTF-8 text",
+            "save it as UTF-8 in your editor",
+        ) from None
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(
+            str(file), f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+        ) from None
+    except OSError as error:
+        raise BadInput(
+            str(file), f"it cannot be read ({error.strerror})", "check its rights"
+        ) from None
+
+
+def studio_from_tables(
+    tables: Mapping[str, Any],
+) -> tuple[Studio | None, tuple[BadInput, ...]]:
+    """Return the studio that parsed TOML describes, or None, and every mistake in it.
+
+    Parameters
+    ----------
+    tables : Mapping[str, Any]
+        Parsed ``studio.toml``.
+
+    Returns
+    -------
+    studio : Studio or None
+        None when there is any mistake.
+    mistakes : tuple of BadInput
+        One sentence each.
+    """
+    mistakes: list[BadInput] = []
+    names = [part.name for part in sections() if part.name not in ("studio", "frame.lamp")]
+    top_keys = [key.name for key in section("studio").keys]
+    top = {name: tables[name] for name in top_keys if name in tables}
+    mistakes.extend(
+        unknown_name(FILE, name, [*names, *top_keys], "section or key")
+        for name in tables
+        if name not in names and name not in top_keys
+    )
+    fields: dict[str, Any] = read_section(FILE, section("studio"), top, mistakes) or {}
+    for name in names:
+        if name in MANY:
+            fields[MANY[name]] = _many(name, tables.get(name), mistakes)
+        elif name in tables:
+            values = read_section(f"{FILE} [{name}]", section(name), tables[name], mistakes)
+            fields[name] = None if values is None else RECORDS[name](**values)
+        elif not section(name).optional:
+            mistakes.append(_missing(name))
+    mistakes.extend(_together(fields))
+    return (None, tuple(mistakes)) if mistakes else (Studio(**fields), ())
+
+
+def _missing(name: str) -> BadInput:
+    part = section(name)
+    needed = ", ".join(key.name for key in part.keys if key.required)
+    return BadInput(f"{FILE} {part.head}", "missing", f"add it with at least {needed}")
+
+
+def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
+    part = section(name)
+    if rows is None or rows == []:
+        mistakes.append(_missing(name))
+        return ()
+    if not isinstance(rows, list):
+        mistakes.append(
+            BadInput(
+                f"{FILE} {name}",
+                "this is one section, not a list",
+                f"write {part.head} with two brackets",
+            )
+        )
+        return ()
+    out: list[Any] = []
+    for number, row in enumerate(rows, 1):
+        where = f"{FILE} [[{name}]] {number}"
+        values = read_section(where, part, row, mistakes)
+        if name == "frame" and isinstance(row, dict) and "lamp" in row:
+            lamp = read_section(f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes)
+            if values is not None:
+                values["lamp"] = None if lamp is None else RECORDS["frame.lamp"](**lamp)
+        if values is not None:
+            out.append(RECORDS[name](**values))
+    seen: set[str] = set()
+    for record in out:
+        if record.name in seen:
+            mistakes.append(
+                BadInput(
+                    f"{FILE} {part.head}",
+                    f'two are called "{record.name}"',
+                    "give each its own name",
+                )
+            )
+        seen.add(record.name)
+    return tuple(out)
+
+
+def _together(fields: Mapping[str, Any]) -> list[BadInput]:
+    """Return the mistakes that show only when two values are seen together."""
+    out: list[BadInput] = []
+    hours = fields.get("hours")
+    if hours is not None:
+        if hours.start >= hours.end:
+            out.append(
+                BadInput(
+                    f"{FILE} [hours] end",
+                    f"{hours.end} is not after start {hours.start}",
+                    "let the day end later",
+                )
+            )
+        else:
+            out += [
+                BadInput(
+                    f"{FILE} [hours] breaks",
+                    f"{start} to {end} is outside the hours",
+                    f"give breaks within {hours.start} to {hours.end}",
+                )
+                for start, end in hours.breaks
+                if start < hours.start or end > hours.end
+            ]
+    out += [
+        BadInput(
+            f"{FILE} [[box]] {box.name}",
+            f"crystal_area_cm2 {box.crystal_area_cm2:g} is more than the floor_area_cm2 of "
+            f"{box.floor_area_cm2:g}",
+            "crystals cannot cover more than the floor",
+        )
+        for box in fields.get("boxes", ())
+        if box.crystal_area_cm2 > box.floor_area_cm2
+    ]
+    subject = fields.get("subject")
+    if subject is not None:
+        out += [
+            BadInput(
+                f"{FILE} [subject] distance_m",
+                f"{subject.distance_m:g} m is not beyond the focal length of lens {lens.name} "
+                f"({lens.focal_length_mm:g} mm)",
+                "no image forms there: give the distance from lens to subject in metres",
+            )
+            for lens in fields.get("lenses", ())
+            if subject.distance_m * 1000 <= lens.focal_length_mm
+        ]
+    habits = fields.get("habits")
+    if habits is not None and habits.good_share_plates > 0 and habits.good_share is None:
+        out.append(
+            BadInput(
+                f"{FILE} [habits] good_share",
+                f"missing, though good_share_plates is {habits.good_share_plates}",
+                "give both or neither",
+            )
+        )
+    return out

@@ -1,0 +1,174 @@
+"""Write ``studio.toml`` with a comment to every key, and the page that lists the keys."""
+
+from __future__ import annotations
+
+import json
+from textwrap import wrap
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.studio.file import FILE, MANY
+from argentry.studio.keys import section, sections
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from pathlib import Path
+
+    from argentry.records.studio import Studio
+    from argentry.studio.keys import Key, Section
+
+WIDTH = 96
+MARK = "  # change me"
+INTRO = """\
+# A studio of argentry. Edit the values, then: argentry studio check DIR
+# A line that begins with # is a note, or a value left out; take the # away to use it.
+# Text stands in quotes, numbers do not; the decimal sign is a point.
+"""
+
+
+def studio_text(studio: Studio, change_me: Collection[str] = ()) -> str:
+    """Return `studio` as a commented ``studio.toml``.
+
+    Values that equal the record's default are written out like any other; values not said (None)
+    stand as a comment with an example, so that every key is there to be seen.
+
+    Parameters
+    ----------
+    studio : Studio
+        What to write.
+    change_me : collection of str
+        Keys as ``"section.key"`` whose value is only an example; marked so.
+
+    Returns
+    -------
+    str
+        The file's text. Read back it gives the same studio.
+    """
+    parts = [INTRO]
+    for part in sections():
+        if part.name == "frame.lamp":
+            continue
+        record: Any = studio
+        if part.name != "studio":
+            record = getattr(studio, MANY.get(part.name, part.name))
+        for number, row in enumerate(record if part.many else (record,)):
+            parts.append(_section(part, row, change_me, explained=number == 0))
+            if part.name == "frame":
+                parts.append(_lamp(row.lamp, change_me, explained=number == 0))
+    return "\n".join(part for part in parts if part)
+
+
+def write_studio(folder: Path, text: str) -> Path:
+    """Write ``studio.toml`` into `folder`, making the folder; never over an existing one.
+
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    text : str
+        From `studio_text`.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    BadInput
+        If there is one already, or the folder cannot be made.
+    """
+    file = folder / FILE
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with file.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+    except FileExistsError:
+        if file.exists():
+            raise BadInput(
+                str(folder), f"there is a {FILE} here already", "edit it, or name another folder"
+            ) from None
+        raise BadInput(str(folder), "this is a file, not a folder", "name a folder") from None
+    except OSError as error:
+        raise BadInput(
+            str(folder), f"the folder cannot be written ({error.strerror})", "name another folder"
+        ) from None
+    return file
+
+
+def keys_page() -> str:
+    """Return the table of every key in Markdown, for ``docs/studio.md``."""
+    out: list[str] = []
+    for part in sections():
+        head = part.head or "at the top of the file"
+        need = " May be left out." if part.optional else ""
+        out += [f"### {part.title}: `{head}`" if part.head else f"### {part.title}: {head}", ""]
+        out += [
+            f"{part.about}{need}",
+            "",
+            "| key | what | allowed | left out |",
+            "|---|---|---|---|",
+        ]
+        out += [
+            f"| `{key.name}` | {key.about} | {key.allowed()} | {key.absent or '**required**'} |"
+            for key in part.keys
+        ]
+        out.append("")
+    return "\n".join(out)
+
+
+def _section(part: Section, row: Any, change_me: Collection[str], *, explained: bool) -> str:
+    lines: list[str] = []
+    if explained:
+        lines += ["", f"# ---- {part.title}", *_comment(part.about)]
+    if part.head:
+        lines.append(part.head)
+    for key in part.keys:
+        lines += _key(part, key, getattr(row, key.name), change_me, explained=explained)
+    return "\n".join(lines) + "\n"
+
+
+def _key(
+    part: Section, key: Key, value: Any, change_me: Collection[str], *, explained: bool
+) -> list[str]:
+    lines: list[str] = []
+    if explained:
+        lines += _comment(f"{key.about} {_sentence(key)}")
+    mark = MARK if f"{part.name}.{key.name}" in change_me else ""
+    if value is None or (value == () and key.default == ()):
+        return [*lines, f"# {key.name} = {toml_value(key.example)}"]
+    return [*lines, f"{key.name} = {toml_value(value)}{mark}"]
+
+
+def _lamp(lamp: Any, change_me: Collection[str], *, explained: bool) -> str:
+    part = section("frame.lamp")
+    if lamp is not None:
+        return _section(part, lamp, change_me, explained=explained)
+    if not explained:
+        return ""
+    lines = ["", f"# ---- {part.title}", *_comment(part.about), f"# {part.head}"]
+    for key in part.keys:
+        lines += _comment(f"{key.about} {_sentence(key)}")
+        lines.append(f"# {key.name} = {toml_value(key.example)}")
+    return "\n".join(lines) + "\n"
+
+
+def _sentence(key: Key) -> str:
+    allowed = key.allowed()
+    absent = f" Left out: {key.absent}." if key.absent else ""
+    return f"{allowed[0].upper()}{allowed[1:]}.{absent}"
+
+
+def _comment(text: str) -> list[str]:
+    return [f"# {line}" for line in wrap(text, WIDTH - 2, break_long_words=False)]
+
+
+def toml_value(value: Any) -> str:
+    """Return one value as TOML writes it."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)  # a JSON string is a TOML basic string
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(toml_value(item) for item in value) + "]"
+    return repr(value)

@@ -1,0 +1,277 @@
+"""The pages for people. Every form is a real one: they work without any script."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Any
+from urllib.parse import parse_qsl
+
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import FileResponse, RedirectResponse, Response
+
+from argentry.errors import BadInput
+from argentry.web.api.models import UUID_FORM
+from argentry.web.api.runs import caller_of, no_run
+from argentry.web.guard import COOKIE
+from argentry.web.limits import Refused
+from argentry.web.sheet import sheet_of
+
+router = APIRouter(include_in_schema=False)
+STATIC = Path(__file__).parent / "static"
+COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
+RUN_FORM = re.compile(UUID_FORM)
+MOST_FIELDS = 40
+LONGEST_LABELS = 400
+
+
+def page(request: Request, name: str, values: dict[str, Any], status: int = 200) -> Response:
+    """Return a page of a template."""
+    house = request.app.state.house
+    shared = {
+        "studio": house.studio,
+        "caller": caller_of(request),
+        "here": request.url.path,
+    }
+    answer: Response = request.app.state.templates.TemplateResponse(
+        request, name, {**shared, **values}, status_code=status
+    )
+    return answer
+
+
+async def form_of(request: Request) -> dict[str, str]:
+    """Return the fields of a posted form; the guard has bounded its length.
+
+    Raises
+    ------
+    Refused
+        415 when it is no form, 400 when it is not UTF-8, holds too many fields or one twice.
+    """
+    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+    if kind != "application/x-www-form-urlencoded":
+        raise Refused(415, "This address takes a form; send it from argentry's own page.")
+    try:
+        pairs = parse_qsl(
+            (await request.body()).decode("utf-8"),
+            keep_blank_values=True,
+            max_num_fields=MOST_FIELDS,
+            errors="strict",
+        )
+    except ValueError:
+        raise Refused(400, "The form cannot be read; send it from argentry's own page.") from None
+    fields = dict(pairs)
+    if len(fields) != len(pairs) or any("\x00" in value for value in fields.values()):
+        raise Refused(400, "A field of the form stands twice or cannot be read; send it once.")
+    return fields
+
+
+@cache
+def assets_version() -> str:
+    """Return a hash of the bench page's own files: a change of one empties the tablets' caches."""
+    digest = hashlib.sha256()
+    for file in sorted((STATIC / "bench").glob("*")):
+        digest.update(file.name.encode() + b"\0" + file.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+@router.get("/")
+async def first_page(request: Request) -> Response:
+    """Show the runs, the forms that open one, the latest readings and plates."""
+    from argentry.desk.pages import first as desk_page
+
+    values = await run_in_threadpool(desk_page.first_page, request.app.state.house)
+    return page(request, "desk.html", values)
+
+
+@router.post("/runs")
+async def open_run(request: Request) -> Response:
+    """Open a run by the form of the first page and go to its bench."""
+    from argentry.desk import house
+
+    form = await form_of(request)
+    home, device = request.app.state.house, caller_of(request).name
+    title = form.get("title", "").strip()[:200] or None
+    if form.get("from") == "plan":
+        count = form.get("count", "2")
+        if not (count.isascii() and count.isdigit() and len(count) < 3):
+            raise BadInput("plates", f"{count[:20]!r} is no number of plates", "give 1 to 12")
+        async with request.app.state.planning:
+            run = await run_in_threadpool(
+                house.open_planned_run,
+                home,
+                form.get("date", "tomorrow"),
+                int(count),
+                None,
+                title,
+                device,
+            )
+    else:
+        text = form.get("labels", "")[:LONGEST_LABELS]
+        labels = [label.strip() for label in text.replace("\n", ",").split(",") if label.strip()]
+        if not labels:
+            raise BadInput("plates", "no plate is named", "give labels, separated by commas")
+        run = await run_in_threadpool(house.open_plain_run, home, labels, title, device)
+    request.app.state.broadcast.ring()
+    return RedirectResponse(f"/bench/{run}", status_code=303)
+
+
+@router.get("/bench/{run}")
+async def bench(request: Request, run: str) -> Response:
+    """Show the bench of a run."""
+    from argentry.desk.house import has_run
+
+    if not RUN_FORM.match(run) or not await run_in_threadpool(
+        has_run, request.app.state.house, run
+    ):
+        raise no_run(run[:40])
+    return page(request, "bench.html", {"run": run, "assets": assets_version()})
+
+
+@router.get("/plates")
+async def plates(
+    request: Request,
+    find: Annotated[str, Query(max_length=60)] = "",
+    start: Annotated[int, Query(ge=0, le=10**7)] = 0,
+) -> Response:
+    """Show the plates with their last outcome."""
+    from argentry.desk.pages import first as desk_page
+
+    values = await run_in_threadpool(
+        desk_page.plates_page, request.app.state.house, find.replace("\x00", ""), start
+    )
+    return page(request, "plates.html", values)
+
+
+@router.post("/plates/grade")
+async def grade(request: Request) -> Response:
+    """Grade the last outcome of a plate and come back to the list."""
+    from argentry.desk.pages import first as desk_page
+
+    form = await form_of(request)
+    await run_in_threadpool(
+        desk_page.grade,
+        request.app.state.house,
+        form.get("outcome", ""),
+        form.get("grade", ""),
+        caller_of(request).name,
+    )
+    return RedirectResponse("/plates", status_code=303)
+
+
+@router.get("/day/{day}.pdf")
+async def day_sheet(
+    request: Request, day: str, plates: Annotated[int, Query(ge=1, le=12)] = 2
+) -> Response:
+    """Return the day sheet of a date as PDF."""
+    from argentry.desk.house import book_address, near_date
+
+    house = request.app.state.house
+    date = near_date(house, day)
+    async with request.app.state.planning:
+        data = await sheet_of(house.studio_dir, date, plates, book_address(house))
+    return Response(data, media_type="application/pdf")
+
+
+@router.get("/pair")
+async def pair(request: Request) -> Response:
+    """Ask for the code that the host's screen shows."""
+    return page(request, "pair.html", {"problem": "", "shown": False})
+
+
+@router.post("/pair/code")
+async def ask_code(request: Request) -> Response:
+    """Show a new code on the host's screen."""
+    state = request.app.state
+    by_host = caller_of(request).scope == "host"
+    code = state.pairing.new_code(by_host=by_host)
+    if by_host:
+        return page(request, "devices.html", await _devices(request, code))
+    return page(request, "pair.html", {"problem": "", "shown": True})
+
+
+@router.post("/pair")
+async def use_code(request: Request) -> Response:
+    """Let a device in that knows the code."""
+    from argentry.desk.sensors.devices import device_name, new_device
+
+    state, form = request.app.state, await form_of(request)
+    try:
+        name = device_name("name", form.get("name", ""))
+        state.pairing.redeem(form.get("code", ""))
+    except (Refused, BadInput) as error:
+        status = error.status if isinstance(error, Refused) else 422
+        return page(request, "pair.html", {"problem": str(error), "shown": True}, status)
+    _, token = await run_in_threadpool(new_device, state.house.book, name, "bench")
+    state.devices.forget()
+    answer = RedirectResponse("/", status_code=303)
+    answer.set_cookie(
+        COOKIE,
+        token,
+        max_age=COOKIE_SECONDS,
+        httponly=True,
+        samesite="strict",
+        secure=request.url.scheme == "https",
+    )
+    return answer
+
+
+async def _devices(request: Request, code: str = "") -> dict[str, Any]:
+    from argentry.desk.sensors.devices import device_rows
+
+    return {
+        "devices": await run_in_threadpool(device_rows, request.app.state.house.book),
+        "code": code,
+    }
+
+
+@router.get("/devices")
+async def devices(request: Request) -> Response:
+    """Show the devices that were let in. Only the host itself may see them."""
+    return page(request, "devices.html", await _devices(request))
+
+
+@router.post("/devices/revoke")
+async def revoke(request: Request) -> Response:
+    """Shut a device out. Only the host itself may do it."""
+    from argentry.desk.sensors.devices import revoke_device
+
+    form = await form_of(request)
+    await run_in_threadpool(revoke_device, request.app.state.house.book, form.get("device", ""))
+    request.app.state.devices.forget()
+    return RedirectResponse("/devices", status_code=303)
+
+
+@router.get("/ca.crt")
+async def authority(request: Request) -> Response:
+    """Return the certificate of the studio's own authority, to be installed on a tablet."""
+    file = request.app.state.house.studio_dir / "tls" / "ca.crt"
+    if not (request.app.state.settings.tls and file.is_file()):
+        raise Refused(404, "This server speaks plain HTTP; start it with --tls to have one.")
+    return Response(
+        await run_in_threadpool(file.read_bytes),
+        media_type="application/x-x509-ca-cert",
+        headers={"Content-Disposition": 'attachment; filename="argentry-ca.crt"'},
+    )
+
+
+@router.get("/manifest.webmanifest")
+async def manifest() -> Response:
+    """Return what a tablet needs to put the bench on its first screen."""
+    return FileResponse(STATIC / "manifest.webmanifest", media_type="application/manifest+json")
+
+
+@router.get("/sw.js")
+async def service_worker() -> Response:
+    """Return the script that lets the bench page be opened while the server is down."""
+    return FileResponse(
+        STATIC / "sw.js", media_type="text/javascript", headers={"Cache-Control": "no-cache"}
+    )
+
+
+@router.get("/favicon.ico")
+async def icon() -> Response:
+    """Return the mark of the pages."""
+    return FileResponse(STATIC / "bench" / "icon.svg", media_type="image/svg+xml")

@@ -1,0 +1,342 @@
+"""Advice at the checkpoints of a live run, what overrules it, and what a run teaches afterwards."""
+
+from __future__ import annotations
+
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+from argentry.book.engine import close_book, open_book
+from argentry.book.log import events
+from argentry.book.plates import outcomes
+from argentry.desk.bench.advice import checkpoint_line, give_advice, line_of
+from argentry.desk.learning.odds import plate_odds
+from argentry.desk.numbers.makings import from_book
+from argentry.desk.numbers.run_so_far import plates_so_far
+from argentry.desk.plates.grades import grade_plate
+
+_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
+made = module_from_spec(_spec)
+_spec.loader.exec_module(made)
+
+
+@pytest.fixture
+def table(tmp_path):
+    book = open_book(tmp_path)
+    table = made.Table(book, made.studio())
+    table.open("A1")
+    table.cautions()
+    yield table
+    close_book(book)
+
+
+def advise(table):
+    return give_advice(table.book, table.studio, table.run, table.clock)
+
+
+def of_kind(table, kind):
+    return [e for e in events(table.book, table.run) if e.kind == kind]
+
+
+def test_advice_comes_when_a_stage_is_over_and_once(table):
+    plate = table.plate().id
+    table.up_to("final_buff")
+    assert advise(table) == [], "the polish is not over"
+    table.up_to("warm")
+    assert len(advise(table)) == 1
+    assert advise(table) == [], "nothing new is to be said"
+    said = of_kind(table, "advice_given")[0]
+    assert (said.plate, said.step, said.body["stage"]) == (plate, "warm", "polish")
+    assert said.body["mostly_prior"] is True
+    assert said.body["plates"] == 0
+    assert "no plate yet" in said.body["line"]
+    assert checkpoint_line(table.book, table.run, plate) == said.body["line"]
+    table.say("step_begun", plate, "warm")
+    assert checkpoint_line(table.book, table.run, plate) == "", "its checkpoint is behind it"
+
+
+def test_an_answered_check_changes_the_odds(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    advise(table)
+    table.say("check_answered", plate, "final_buff", answer="wrong")
+    assert len(advise(table)) == 1
+    before, after = of_kind(table, "advice_given")
+    assert after.body["answer"] == "wrong"
+    assert after.body["probability"] < before.body["probability"]
+    table.say("corrected", None, None, event=of_kind(table, "check_answered")[0].id, withdrawn=True)
+    advise(table)
+    again = of_kind(table, "advice_given")[-1]
+    assert again.body["probability"] == pytest.approx(before.body["probability"], abs=1e-9)
+
+
+def test_the_hands_may_do_otherwise_and_it_is_kept(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="wrong")
+    advise(table)
+    said = of_kind(table, "advice_given")[-1]
+    assert said.body["advice"] in ("redo", "stop"), "a plainly bad polish is not coated"
+    table.say("step_begun", plate, "warm")
+    assert len(advise(table)) == 1
+    kept = of_kind(table, "advice_overruled")[0]
+    assert kept.body == {"advice": said.id, "advised": said.body["advice"], "did": "continue"}
+    assert advise(table) == []
+
+
+def advised_redo(table):
+    """Polish the plate badly, with all the day before it, and return the advice."""
+    table.up_to("warm")
+    table.say("check_answered", table.plate().id, "final_buff", answer="wrong")
+    advise(table)
+    said = of_kind(table, "advice_given")[-1]
+    assert said.body["advice"] == "redo"
+    return said
+
+
+def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_anew(table):
+    plate = table.plate().id
+    said = advised_redo(table)
+    assert (said.body["back_to"], said.body["since"]) == ("rouge_buff", None)
+    assert table.plate().step(said.body["back_to"]).state == "done"
+    back = table.say("step_redone", plate, said.body["back_to"], why="as advised")
+    assert advise(table) == [], "no overruling, and nothing to say of a plate half polished"
+    assert checkpoint_line(table.book, table.run, plate) == ""
+    table.up_to("warm", each_s=300.0)
+    assert checkpoint_line(table.book, table.run, plate) == "", "the old advice knew nothing of it"
+    assert len(advise(table)) == 1
+    anew = of_kind(table, "advice_given")[-1]
+    assert (anew.body["stage"], anew.body["answer"], anew.body["since"]) == (
+        "polish",
+        None,
+        back.id,
+    )
+    assert anew.body["probability"] > said.body["probability"]
+    assert checkpoint_line(table.book, table.run, plate) == anew.body["line"]
+    assert advise(table) == [], "once"
+    known = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert known.known["buff_minutes"] == pytest.approx(10.0), "of the last buffing"
+    assert [one.step for one in known.redone] == ["rouge_buff"]
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    table.say("step_begun", plate, "warm")
+    advise(table)
+    assert of_kind(table, "advice_overruled") == []
+
+
+def test_the_next_step_begun_after_advice_to_redo_is_an_overruling(table):
+    plate = table.plate().id
+    said = advised_redo(table)
+    back = table.say("step_redone", plate, "rouge_buff")
+    table.say("corrected", event=back.id, withdrawn=True)  # a slip of the hand
+    assert advise(table) == []
+    assert checkpoint_line(table.book, table.run, plate) == said.body["line"], "it stands again"
+    table.say("step_begun", plate, "warm")
+    advise(table)
+    [kept] = of_kind(table, "advice_overruled")
+    assert kept.body == {"advice": said.id, "advised": "redo", "did": "continue"}
+
+
+def test_going_back_where_it_said_go_on_is_an_overruling(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    said = of_kind(table, "advice_given")[-1]
+    assert (said.body["advice"], said.body["back_to"]) == ("continue", None)
+    table.say("step_redone", plate, "scour", why="by choice")
+    advise(table)
+    [kept] = of_kind(table, "advice_overruled")
+    assert kept.body == {"advice": said.id, "advised": "continue", "did": "redo"}
+
+
+def test_going_back_after_advice_was_followed_is_none(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    table.up_to("iodise")
+    table.say("step_redone", plate, "scour")
+    advise(table)
+    assert of_kind(table, "advice_overruled") == []
+
+
+def test_a_going_back_heard_only_after_advice_was_given_is_no_overruling(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.wait(60)
+    table.say("check_answered", plate, "final_buff", answer="right", age_s=40.0)
+    advise(table)
+    assert of_kind(table, "advice_given")[-1].body["advice"] == "continue"
+    table.say("step_redone", plate, "rouge_buff", age_s=30.0)  # the link was cut
+    assert checkpoint_line(table.book, table.run, plate) == ""
+    table.up_to("warm")
+    assert [e.kind for e in events_written(advise(table), table)] == ["advice_given"]
+
+
+def events_written(stored, table):
+    ids = {one.id for one in stored}
+    return [e for e in events(table.book, table.run) if e.id in ids]
+
+
+def test_the_coat_is_learned_as_it_was_laid_last(table):
+    plate = table.plate().id
+    table.up_to("iodise")
+    table.say("step_begun", plate, "iodise")
+    table.wait(40.0)
+    table.say("step_ended", plate, "iodise")
+    table.say("reading_taken", None, None, what="box_c", value=18.0, unit="°C")
+    table.say("check_answered", plate, "iodise", answer="wrong")
+    table.say("step_redone", plate, "rouge_buff")
+    half_way = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert "fuming_seconds" not in half_way.known
+    assert (half_way.done, half_way.answers) == (None, {})
+    table.up_to("iodise")
+    table.say("step_begun", plate, "iodise")
+    table.wait(75.0)
+    table.say("step_ended", plate, "iodise")
+    so_far = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert so_far.known["fuming_seconds"] == pytest.approx(75.0)
+    assert so_far.known["box_c"] == 18.0, "read before this coat was over"
+    assert (so_far.done, so_far.answers) == ("coat", {}), "the wrong coat is off"
+    advise(table)
+    assert of_kind(table, "advice_given")[-1].body["stage"] == "coat"
+
+
+def test_the_key_of_the_terminal_goes_back_as_advised(table):
+    from argentry.desk.bench.acts import Seat, go_back, look, may_go_back
+
+    plate = table.plate().id
+    seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
+    advised_redo(table)
+    assert go_back(seat, plate, "") == ""
+    assert [(r.step, r.why) for r in table.plate().redone] == [("rouge_buff", "as advised")]
+    assert may_go_back(look(seat), plate) == ["scour", "ready_room"]
+    table.up_to("expose")
+    assert may_go_back(look(seat), plate)[0] == "load"
+    table.say("step_begun", plate, "expose")
+    assert may_go_back(look(seat), plate) == []
+    table.say("step_ended", plate, "expose")
+    assert may_go_back(look(seat), plate) == [], "it is exposed"
+    assert "can be done once more" in go_back(seat, plate, "scour")
+
+
+def test_giving_up_a_plate_that_was_to_go_on_is_an_overruling_too(table):
+    plate = table.plate().id
+    table.up_to("warm")
+    table.say("check_answered", plate, "final_buff", answer="right")
+    advise(table)
+    assert of_kind(table, "advice_given")[-1].body["advice"] != "stop"
+    table.say("plate_abandoned", plate, why="dropped")
+    advise(table)
+    assert of_kind(table, "advice_overruled")[0].body["did"] == "stop"
+
+
+def test_advice_cannot_come_from_a_tablet(table):
+    plate = table.plate().id
+    assert "none a device may send" in table.why("advice_given", plate, "warm", advice="stop")
+
+
+def test_a_plate_on_the_bench_is_asked_about_as_it_stands(table):
+    table.up_to("iodise")
+    gathered = from_book(table.book, table.studio)
+    told = plate_odds(gathered, "A1", now=table.clock.now())
+    assert told["stage"] == "polish"
+    assert told["minutes_left"] <= 11 * 60
+    night = table.clock.now().replace(hour=20)
+    late = plate_odds(gathered, "A1", now=night)
+    assert late["minutes_left"] == 0.0
+    assert late["advice"] == "stop", "nobody is there any more"
+
+
+def test_what_the_bench_saw_is_what_is_learned_from(table, tmp_path):
+    plate = table.plate().id
+    table.say("reading_taken", None, None, what="room_rh_pct", value=61.0, unit="%")
+    table.up_to("iodise")
+    early = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert (early.done, early.now) == ("polish", "iodise"), "the coat is not over"
+    table.say("step_begun", plate, "iodise")
+    table.wait(72.0)
+    table.say("step_ended", plate, "iodise")
+    table.say("reading_taken", None, None, what="room_rh_pct", value=40.0, unit="%")
+    so_far = plates_so_far(events(table.book, table.run), table.studio)[0]
+    assert so_far.known["fuming_seconds"] == pytest.approx(72.0)
+    assert so_far.known["room_rh_pct"] == 61.0, "read after the coat it says nothing of it"
+    assert so_far.known["buff_minutes"] == pytest.approx(2.0)
+    assert so_far.done == "coat"
+    gathered = from_book(table.book, table.studio)
+    assert gathered.outcomes == (), "a plate in the making teaches nothing yet"
+    assert gathered.in_making["A1"].plate == plate
+    table.say("plate_abandoned", plate, why="streaks")
+    lost = from_book(table.book, table.studio).outcomes
+    assert [one.grade for one in lost] == ["lost"], "a plate given up counts as lost"
+    assert lost[0].conditions["fuming_seconds"] == pytest.approx(72.0)
+
+
+def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
+    from argentry.desk.studio import save_new_studio
+
+    save_new_studio(tmp_path, table.studio)
+    table.up_to("load")
+    table.say("check_answered", table.plate().id, "iodise", answer="wrong")
+    table.say("run_closed")
+    close_book(table.book)
+    grade_plate(tmp_path, "A1", grade="study")
+    table_book = open_book(tmp_path)
+    stored, told = outcomes(table_book), from_book(table_book, table.studio).outcomes
+    close_book(table_book)
+    assert len(stored) == len(told) == 1
+    assert stored[0].conditions == {}
+    assert told[0].grade == "study"
+    assert told[0].conditions["fuming_seconds"] == pytest.approx(60.0)
+    assert told[0].stages == {"coat": "fault"}, "the check that was wrong says which stage"
+
+
+def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table):
+    table.up_to("warm")
+    table.say("check_answered", table.plate().id, "final_buff", answer="doubtful")
+    table.up_to("fix")
+    table.say("check_answered", table.plate().id, "develop", answer="right")
+    advise(table)
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    sure = [row["probability"] for row in told["stages"]]
+    assert sure[:4] == [1.0, 1.0, 1.0, 1.0]
+    assert told["probability"] == pytest.approx(sure[4])
+
+
+@pytest.mark.parametrize(
+    ("told", "line"),
+    [
+        (
+            {"probability": 0.581, "low": 0.41, "high": 0.72, "plates": 116, "mostly_prior": False,
+             "advice": "continue", "words": "go on to the coat"},
+            "58 % good (41–72; 116 plates). Go on.",
+        ),
+        (
+            {"probability": 0.5, "low": 0.2, "high": 0.8, "plates": 1, "mostly_prior": True,
+             "advice": "check", "words": "breathe on the plate, then decide"},
+            "50 % good (20–80; 1 plate, mostly belief). Look first: breathe on the plate.",
+        ),
+    ],
+)  # fmt: skip
+def test_one_line(told, line):
+    assert line_of(told) == line
+
+
+def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
+    from argentry.book.plates import add_work
+    from argentry.records.ids import new_id
+    from argentry.records.plate_work import PlateWork
+
+    plate = table.plate().id
+    add_work(table.book, PlateWork(new_id(), plate, "polished_back", table.clock.now()))
+    known = from_book(table.book, table.studio).in_making["A1"].known
+    assert known["times_repolished"] == 1.0
+    table.up_to("warm")
+    table.say("step_redone", plate, "rouge_buff")
+    known = from_book(table.book, table.studio).in_making["A1"].known
+    assert known["times_repolished"] == 2.0, "polished anew in this run"
+    table.say("plate_abandoned", plate, why="scratched")
+    (lost,) = from_book(table.book, table.studio).outcomes
+    assert lost.conditions["times_repolished"] == 2.0

@@ -1,0 +1,490 @@
+"""The live run: opened, told what happens, asked how it stands."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+from argentry.book.engine import close_book, open_book
+from argentry.book.log import events
+from argentry.book.plates import add_plate, plate_by_label
+from argentry.desk.bench import run as bench
+from argentry.desk.bench.words import clock_face, hands_words, span
+from argentry.errors import BadInput
+from argentry.records.day import Range
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+from argentry.trade import steps as trade_steps
+
+_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
+made = module_from_spec(_spec)
+_spec.loader.exec_module(made)
+
+
+@pytest.fixture
+def book(tmp_path):
+    opened = open_book(tmp_path)
+    yield opened
+    close_book(opened)
+
+
+@pytest.fixture
+def table(book):
+    return made.Table(book, made.studio())
+
+
+def test_a_run_holds_every_step_of_the_trade_in_order(table):
+    state = table.open("A1", "B2")
+    assert [step.key for step in state.steps] == [rule.key for rule in trade_steps.steps()]
+    assert state.title == "2026-06-21: A1, B2"
+    for step, rule in zip(state.steps, trade_steps.steps(), strict=True):
+        assert [c.key for c in step.cautions] == list(rule.cautions)
+        limit = rule.start_within_minutes
+        assert step.within_s == (None if limit is None else 60.0 * limit)
+        assert step.low_s <= step.planned_s <= step.high_s
+        assert step.speak
+
+
+def test_what_is_done_once_is_asked_of_the_first_plate_only(table):
+    state = table.open("A1", "B2", "C3")
+    assert [plate.current for plate in state.plates] == ["ready_room", "scour", "scour"]
+
+
+def test_new_labels_are_put_into_the_book_and_known_ones_kept(table, book):
+    add_plate(book, Plate("old-plate", "A1", size="half"))
+    state = table.open("A1", "B2")
+    assert state.plates[0].id == "old-plate"
+    assert plate_by_label(book, "B2").size == "quarter"
+
+
+def test_a_larger_plate_has_its_own_lengths_from_the_start(table, book):
+    add_plate(book, Plate("large", "B2", size="half"))
+    state = table.open("A1", "B2")
+    small, large = (plate.step("scour").planned_s for plate in state.plates)
+    ratio = trade_steps.plate_size("half").area_cm2 / trade_steps.plate_size("quarter").area_cm2
+    assert large == pytest.approx(small * ratio**0.5, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("labels", "word"),
+    [([], "none"), (["A", "A"], "twice"), ([f"P{i}" for i in range(13)], "13 plates")],
+)
+def test_plates_that_cannot_be_run(table, labels, word):
+    with pytest.raises(BadInput, match=word):
+        table.open(*labels)
+
+
+def test_a_step_begins_only_after_its_cautions(table):
+    plate = table.open("A1").plates[0].id
+    why = table.why("step_begun", plate, "ready_room")
+    assert "cautions were not shown" in why
+    assert "reminders" in why
+    table.say("caution_shown", None, "ready_room", caution="general")
+    table.say("step_begun", plate, "ready_room")
+
+
+def test_a_caution_seen_once_is_seen_for_all_plates(table):
+    state = table.open("A1", "B2")
+    table.cautions()
+    table.up_to("scour")
+    table.say("step_begun", state.plates[0].id, "scour")
+    table.say("step_begun", state.plates[1].id, "scour")
+    assert all(p.step("scour").state == "running" for p in table.state().plates)
+
+
+def test_out_of_turn_is_refused_when_it_comes_as_it_happens(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    assert "comes first" in table.why("step_begun", plate, "iodise")
+    assert "not begun" in table.why("step_ended", plate, "ready_room")
+    table.say("step_begun", plate, "ready_room")
+    assert "begun already" in table.why("step_begun", plate, "ready_room")
+    assert "no such plate" in table.why("step_begun", "nobody", "scour")
+    assert "no such step" in table.why("step_begun", plate, "dance")
+
+
+def test_a_late_entry_is_taken_and_marked(table):
+    plate = table.open("A1").plates[0].id
+    table.wait(600)
+    late = table.say("step_begun", plate, "ready_room", age_s=300.0)
+    state = table.state()
+    step = state.plates[0].step("ready_room")
+    assert (
+        step.begun
+        == late.at
+        == table.start
+        + timedelta(seconds=300, microseconds=0)
+        + (late.at - table.start - timedelta(seconds=300))
+    )
+    assert step.elapsed_s == pytest.approx(300.0, abs=0.01)
+    assert [odd.why for odd in state.odd] == ["it was begun before its cautions were shown"]
+
+
+def test_late_entries_out_of_turn_wait_until_the_missing_one_is_told(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.wait(900)
+    table.say("step_begun", plate, "scour", age_s=200.0)
+    assert table.plate().step("scour").state == "waiting"
+    table.say("step_ended", plate, "ready_room", age_s=250.0)
+    assert table.plate().step("scour").elapsed_s == pytest.approx(200.0, abs=0.01)
+
+
+def test_sent_twice_is_kept_once(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    event = table.event("step_begun", plate, "ready_room")
+    first = table.send(event)
+    table.wait(5)
+    again = table.send({**event, "age_s": 5.0}, {**event, "age_s": 5.0})
+    assert first.stored[0].duplicate is False
+    assert [s.duplicate for s in again.stored] == [True]
+    assert again.stored[0].at == first.stored[0].at
+    assert again.stored[0].seq == first.stored[0].seq
+    assert len([e for e in events(book, table.run) if e.id == event["id"]]) == 1
+
+
+def test_twice_in_one_sending_is_kept_once(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    event = table.event("step_begun", plate, "ready_room")
+    added = table.send(event, event)
+    assert len(added.stored) == 1
+    assert added.refused == ()
+
+
+def test_a_resend_of_a_reading_and_of_a_correction_is_the_same(table):
+    table.open("A1")
+    reading = table.event("reading_taken", what="room_c", value=68.0, unit="°F")
+    table.send(reading)
+    assert table.state().readings[0].value == pytest.approx(20.0)
+    time = table.clock.now().isoformat()
+    correction = table.event("corrected", event=reading["id"], at=time)
+    table.send(correction)
+    again = table.send(reading, correction)
+    assert [s.duplicate for s in again.stored] == [True, True]
+
+
+def test_one_id_with_another_content_is_refused(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    event = table.event("step_begun", plate, "ready_room")
+    table.send(event)
+    added = table.send({**event, "kind": "step_ended"})
+    assert "another content" in added.refused[0].why
+
+
+def test_an_id_of_another_run_is_refused_alone(table):
+    table.open("A1")
+    taken = table.event("remark_made", words="first run")
+    table.send(taken)
+    table.open("B2")
+    added = table.send(taken, table.event("remark_made", words="second run"))
+    assert [one.duplicate for one in added.stored] == [False]
+    assert "another run" in added.refused[0].why
+
+
+def test_a_plate_without_a_size_counts_as_the_usual_one(table, book):
+    add_plate(book, Plate("old-plate", "A1", size=""))
+    assert table.open("A1").plates[0].step("scour").planned_s > 0
+
+
+def test_what_fits_is_kept_beside_what_is_refused(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    added = table.send(
+        table.event("step_begun", plate, "ready_room"),
+        table.event("step_begun", plate, "fix"),
+        table.event("step_ended", plate, "ready_room"),
+    )
+    assert len(added.stored) == 2
+    assert len(added.refused) == 1
+    assert table.plate().current == "scour"
+
+
+def test_order_within_one_sending_is_kept(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    ids = sorted((new_id() for _ in range(2)), reverse=True)  # as two hurried devices may make them
+    begun = {**table.event("step_begun", plate, "ready_room"), "id": ids[0]}
+    ended = {**table.event("step_ended", plate, "ready_room"), "id": ids[1]}
+    assert table.send(begun, ended).refused == ()
+    assert table.plate().step("ready_room").state == "done"
+
+
+BAD = [
+    ({"kind": "step_begun", "id": "no"}, "UUID"),
+    ({"kind": "dance"}, "none a device may send"),
+    ({"kind": "run_opened"}, "none a device may send"),
+    ({"kind": "duration_changed"}, "none a device may send"),
+    ({"kind": "paused", "age_s": -1}, "age"),
+    ({"kind": "paused", "age_s": float("nan")}, "age"),
+    ({"kind": "paused", "age_s": 3e6}, "age"),
+    ({"kind": "paused", "age_s": "5"}, "age"),
+    ({"kind": "step_begun", "step": "scour"}, "plate: "),
+    ({"kind": "paused", "body": [1]}, "no object"),
+    ({"kind": "paused", "body": {"x": 1}}, "no such value"),
+    ({"kind": "remark_made"}, "missing"),
+    ({"kind": "remark_made", "body": {"words": "  "}}, "empty"),
+    ({"kind": "remark_made", "body": {"words": "x" * 5000}}, "too long"),
+    ({"kind": "reading_taken", "body": {"what": "mood", "value": 1}}, "not measured here"),
+    ({"kind": "reading_taken", "body": {"what": "room_c", "value": float("inf")}}, "finite"),
+    ({"kind": "reading_taken", "body": {"what": "room_c", "value": 300}}, "300"),
+    ({"kind": "reading_taken", "body": {"what": "room_c", "value": 20, "unit": "kg"}}, "no unit"),
+    ({"kind": "reading_taken", "body": {"what": "room_c", "value": True}}, "number"),
+    ({"kind": "corrected"}, "missing"),
+    ({"kind": "corrected", "body": {"event": "x", "withdrawn": True}}, "no such event"),
+    ({"kind": "caution_shown", "step": "scour", "body": {"caution": "noise"}}, "no step"),
+]
+
+
+@pytest.mark.parametrize(("event", "word"), BAD, ids=lambda x: str(x)[:40])
+def test_bad_events_are_refused_in_a_sentence(table, event, word):
+    table.open("A1")
+    before = table.state().seq
+    added = table.send({"id": new_id(), **event})
+    assert added.stored == ()
+    assert word in added.refused[0].why
+    assert table.state().seq == before
+
+
+def test_corrections_that_cannot_be(table, book):
+    state = table.open("A1")
+    opened = events(book, table.run)[0].id
+    assert "stays" in table.why("corrected", event=opened, withdrawn=True)
+    remark = table.say("remark_made", words="dusty")
+    assert "nothing right" in table.why("corrected", event=remark.id)
+    assert "no time" in table.why("corrected", event=remark.id, at="noon")
+    ahead = (table.clock.now() + timedelta(hours=1)).isoformat()
+    assert "ahead" in table.why("corrected", event=remark.id, at=ahead)
+    assert "no such value" in table.why("corrected", event=remark.id, body={"colour": "blue"})
+    assert state.remarks == ()
+
+
+def test_a_reading_put_right(table):
+    table.open("A1")
+    read = table.say("reading_taken", what="box_c", value=41)
+    table.say("corrected", event=read.id, body={"value": 14})
+    assert table.state().readings[0].value == 14.0
+
+
+def test_take_back_the_last_thing_of_this_device(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.send(table.event("remark_made", words="from the phone"), device="phone")
+    last = bench.last_of_device(events(book, table.run), "tablet")
+    assert last.kind == "step_begun"
+    table.say("corrected", event=last.id, withdrawn=True)
+    assert table.plate().step("ready_room").state == "ready"
+    assert bench.last_of_device(events(book, table.run), "tablet") is None
+    assert bench.last_of_device(events(book, table.run), "phone").kind == "remark_made"
+
+
+def test_pause_stops_the_clock_and_a_step_waits_for_it(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.wait(10)
+    table.say("paused")
+    table.wait(100)
+    table.say("step_ended", plate, "ready_room")
+    assert table.plate().step("ready_room").elapsed_s == pytest.approx(10.0, abs=0.01)
+    assert "clock is stopped" in table.why("step_begun", plate, "scour")
+    table.say("resumed")
+    table.say("step_begun", plate, "scour")
+
+
+def test_a_check_is_due_until_it_is_answered(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.up_to("scour")
+    assert bench.hands_next(table.state())[0].check == "ready_room"
+    table.say("check_answered", plate, "ready_room", answer="doubtful", value=61, words="damp")
+    step = table.plate().step("ready_room")
+    assert (step.answer, step.answer_value, step.answer_words) == ("doubtful", 61.0, "damp")
+    assert bench.hands_next(table.state())[0].check is None
+
+
+def test_a_closed_run_takes_words_and_corrections_only(table):
+    plate = table.open("A1").plates[0].id
+    closed = table.say("run_closed")
+    assert "over" in table.why("step_begun", plate, "ready_room")
+    assert "over" in table.why("run_closed")
+    table.say("remark_made", words="rain")
+    table.say("corrected", event=closed.id, withdrawn=True)
+    assert table.state().state == "open"
+
+
+def test_a_step_may_be_done_once_more_until_the_plate_is_exposed(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    assert table.why("step_redone", plate, "scour") == (
+        "step_redone: it was not done yet; look at the run as it stands."
+    )
+    table.up_to("final_buff")
+    table.say("step_begun", plate, "final_buff")
+    assert "a step of this plate is still going on" in table.why("step_redone", plate, "scour")
+    table.say("step_ended", plate, "final_buff")
+    table.say("step_redone", plate, "rouge_buff", why="a drag line")
+    assert "done again already" in table.why("step_redone", plate, "rouge_buff")
+    assert table.plate().current == "rouge_buff"
+    table.say("step_begun", plate, "rouge_buff")  # what the fault was: it was begun already
+    table.say("step_ended", plate, "rouge_buff")
+    table.up_to("expose")
+    table.say("step_begun", plate, "expose")
+    assert table.why("step_redone", plate, "iodise") == (
+        "step_redone: an exposed plate is given up and begun again as a new making; "
+        "look at the run as it stands."
+    )
+    assert table.state().odd == ()
+
+
+@pytest.mark.parametrize(
+    ("more", "word"),
+    [
+        ({"step": "scour"}, "plate: step_redone needs one"),
+        ({"plate": "A"}, "step: step_redone needs one"),
+        ({"plate": "A", "step": "scour", "body": {"why": 7}}, "it is no text"),
+        ({"plate": "A", "step": "scour", "body": {"how": "well"}}, "no such value"),
+        ({"plate": "A", "step": "scour"}, "no such plate"),
+    ],
+)
+def test_going_back_in_a_form_that_cannot_be(table, more, word):
+    table.open("A1")
+    [refused] = table.send({"id": new_id(), "kind": "step_redone", **more}).refused
+    assert word in refused.why
+    assert refused.why.count(".") == 1, "one sentence"
+
+
+def test_a_late_going_back_and_its_taking_back(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.up_to("warm")
+    table.wait(100)
+    late = table.say("step_redone", plate, "final_buff", age_s=90.0)
+    [one] = table.plate().redone
+    assert (one.event, one.at) == (late.id, late.at)
+    assert bench.last_of_device(events(book, table.run), "tablet").id == late.id
+    table.say("corrected", event=late.id, withdrawn=True)
+    assert table.plate().current == "warm"
+    assert table.plate().step("final_buff").elapsed_s == pytest.approx(60.0)
+
+
+def test_lengths_follow_readings_when_a_step_is_done_once_more(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.up_to("load")
+    before = table.plate().step("iodise").planned_s
+    table.say("reading_taken", what="box_c", value=12.0, unit="°C")
+    assert table.plate().step("iodise").planned_s == before, "it is over"
+    table.say("step_redone", plate, "iodise")
+    step = table.plate().step("iodise")
+    assert step.planned_s > 1.2 * before
+    assert step.changes[-1].why.startswith("box at 12 °C")
+
+
+def test_giving_a_plate_up_frees_the_hands(table):
+    state = table.open("A1", "B2")
+    table.say("plate_abandoned", state.plates[0].id, why="scratched")
+    assert [h.label for h in bench.hands_next(table.state())] == ["B2"]
+    assert table.plate().why == "scratched"
+
+
+def test_no_such_run(table, book):
+    table.run = new_id()
+    with pytest.raises(BadInput, match="no run"):
+        table.state()
+    with pytest.raises(BadInput, match="no run"):
+        table.send(table.event("paused"))
+
+
+def test_a_restart_goes_on_with_the_right_times(table, book):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.wait(100)
+    table.say("remark_made", words="the power goes")
+    # the next start finds the wall clock an hour back: order is kept, nothing is negative
+    again = made.Table(book, table.studio, start=table.start - timedelta(hours=1))
+    again.clock = bench.steady_clock(
+        bench.last_at(book), wall=lambda: again.start, passed=lambda: again.passed
+    )
+    again.run = table.run
+    assert again.plate().step("ready_room").elapsed_s == pytest.approx(100.0, abs=0.01)
+    again.wait(50)
+    again.say("step_ended", plate, "ready_room")
+    assert again.plate().step("ready_room").elapsed_s == pytest.approx(150.0, abs=0.01)
+
+
+@pytest.fixture(scope="module")
+def plan():
+    from argentry.desk.day.plan import make_day
+
+    return make_day(made.studio(), date(2026, 6, 21), plates=2, effort=1.0, simulated_days=40)
+
+
+def test_a_run_from_the_plan_has_the_plans_lengths(table, plan):
+    state = table.open(plan=plan)
+    assert [p.label for p in state.plates] == ["2026-06-21/1", "2026-06-21/2"]
+    for order, plate in enumerate(state.plates):
+        for planned in plan.steps:
+            if planned.plate == order + 1 and planned.step != "iodise":
+                assert plate.step(planned.step).planned_s / 60.0 == pytest.approx(
+                    (planned.end - planned.start).total_seconds() / 60.0, abs=1.0
+                )
+    assert state.constants["basis"] == "the plan of 2026-06-21"
+    assert len(state.constants["hours"]) == len(plan.hours)
+
+
+def test_the_bench_counts_the_seconds_over_iodine_not_the_handling(table, plan):
+    by_plan, plain = table.open(plan=plan), table.open("A1")
+    assert by_plan.step("iodise").planned_s == plain.step("iodise").planned_s
+
+
+def test_a_plan_whose_plate_may_never_be_ripe_can_be_run(table, plan):
+    never = Range(90.0, 120.0, float("inf"))
+    steps = tuple(replace(s, minutes=never) if s.step == "develop" else s for s in plan.steps)
+    planned = next(step for step in steps if step.step == "develop" and step.plate == 1)
+    step = table.open(plan=replace(plan, steps=steps)).plates[0].step("develop")
+    assert step.high_s == pytest.approx((plan.end - planned.start).total_seconds(), abs=60.0)
+
+
+def test_more_plates_than_the_plan_holds(table, plan):
+    with pytest.raises(BadInput, match="the plan holds 2"):
+        table.open("A", "B", "C", plan=plan)
+
+
+def test_words_for_the_hands(table):
+    state = table.open("A1", "B2")
+    said = [hands_words(state, hand) for hand in bench.hands_next(state)]
+    assert said[0] == "Ready the room and book the light: may begin"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words", "face"),
+    [
+        (0, "0 s", "0:00"),
+        (-0.2, "0 s", "0:00"),
+        (119.4, "119 s", "1:59"),
+        (120, "2 min", "2:00"),
+        (3599.6, "1 h 00 min", "1:00:00"),
+        (-75, "-75 s", "-1:15"),
+    ],
+)
+def test_spans(seconds, words, face):
+    assert span(seconds) == words
+    assert clock_face(seconds) == face
+
+
+def test_utc_is_what_is_stored(table, book):
+    table.open("A1")
+    assert all(
+        e.at.tzinfo == UTC or e.at.utcoffset() == timedelta(0) for e in events(book, table.run)
+    )
+    assert table.state().opened == datetime(2026, 6, 21, 7, 0, tzinfo=UTC)

@@ -1,0 +1,347 @@
+"""What the desk says of odds, causes, trials and batches: sane words whatever the plates are."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date, timedelta
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from argentry.demo.write import write_demo
+from argentry.desk.learning.batch import plates_needed
+from argentry.desk.learning.causes import learned, why_failed, why_studio_wide
+from argentry.desk.learning.next_trial import next_plate
+from argentry.desk.learning.odds import plate_odds
+from argentry.desk.learning.standing import Asked
+from argentry.desk.numbers.makings import Gathered, from_table, gather
+from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.numbers.studio_numbers import used_numbers, with_learned
+from argentry.errors import BadInput
+from argentry.records.plate import STAGES, Outcome
+
+_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
+made = module_from_spec(_spec)
+_spec.loader.exec_module(made)
+
+OK = dict.fromkeys(STAGES, "ok")
+ADVICE = {"continue", "redo", "stop", "check"}
+
+
+def plate(number, grade="good", stage="coat", **conditions):
+    reached = dict.fromkeys(STAGES[: STAGES.index(stage)], "ok")
+    return Outcome(
+        id=f"o{number:03d}",
+        plate=f"p{number:03d}",
+        run=None,
+        session=str(number // 3),
+        order=number % 3 + 1,
+        day=date(2025, 1, 4) + timedelta(days=7 * (number // 3)),
+        conditions=conditions,
+        stages=OK if grade in ("good", "fine") else {**reached, stage: "fault"},
+        grade=grade,
+    )
+
+
+def shelf(outcomes, studio=None):
+    plates = sorted({one.plate for one in outcomes})
+    return Gathered(tuple(outcomes), {p: p.upper() for p in plates}, {}, {}, "the book", (), studio)
+
+
+def ask_everything(gathered):
+    """Ask all there is to ask; every share must be one, and lie in its range."""
+    told = {
+        "learned": learned(gathered),
+        "why": why_studio_wide(gathered),
+        "next": next_plate(gathered),
+        "need": plates_needed(gathered, 2, date(2026, 6, 1), date(2026, 12, 1)),
+    }
+    for label in list(gathered.labels.values())[:1]:
+        told["odds"] = plate_odds(gathered, label)
+        told["cause"] = why_failed(gathered, label)
+    for name in ("odds", "learned"):
+        if name in told:
+            row = told[name] if name == "odds" else told[name]["odds"]
+            assert 0.0 <= row["low"] <= row["probability"] <= row["high"] <= 1.0
+    for row in told["why"]["causes"]:
+        assert 0.0 <= row["low"] <= row["probability"] <= row["high"] <= 1.0
+        assert row["words"]
+    assert told["why"]["words"].endswith(".")
+    assert told["need"]["start"] >= 2
+    assert told["need"]["words"].endswith(".")
+    assert told["next"]["teaches"]
+    if "odds" in told:
+        assert told["odds"]["advice"] in ADVICE
+        assert told["odds"]["words"]
+    return told
+
+
+def test_no_plate_at_all():
+    told = ask_everything(shelf([]))
+    assert told["why"]["enough_plates"] is False
+    assert "No failed plate among 0" in told["why"]["words"]
+    assert told["learned"]["odds"]["mostly_prior"] is True
+    assert told["next"]["mostly_prior"] is True
+    assert told["need"]["mostly_prior"] is True
+    assert "belief" in told["need"]["words"]
+
+
+def test_ten_plates_all_lost():
+    told = ask_everything(shelf([plate(i, "lost") for i in range(10)]))
+    assert told["odds"]["probability"] < 0.25
+    assert told["odds"]["high"] < 0.5
+    assert told["why"]["enough_plates"] is False
+    assert "Not enough plates to tell: 10 failed of 10" in told["why"]["words"]
+    assert all(not row["named"] for row in told["why"]["causes"])
+    assert {row["stage"] for row in told["why"]["causes"][:3]} == {"coat"}
+    assert told["cause"]["causes"], "a failed plate has suspects even among few"
+    assert told["need"]["start"] > 10
+
+
+def test_all_fine():
+    told = ask_everything(shelf([plate(i, "fine") for i in range(20)]))
+    assert told["odds"]["probability"] > 0.85
+    assert told["why"]["causes"] == ()
+    assert "nothing to explain" in told["why"]["words"]
+    assert "nothing to explain" in told["cause"]["words"]
+    assert told["cause"]["causes"] == ()
+
+
+def test_one_condition_constant():
+    rng = np.random.default_rng(3)
+    grades = ["lost" if rng.random() < 0.4 else "good" for _ in range(24)]
+    told = ask_everything(shelf([plate(i, g, room_rh_pct=50.0) for i, g in enumerate(grades)]))
+    effect = next(r for r in told["learned"]["effects"] if r["condition"] == "room_rh_pct")
+    # what never varied teaches nothing: what was believed stays
+    assert effect["effect"] == pytest.approx(effect["believed"], abs=0.25)
+    damp = next(r for r in told["why"]["causes"] if r["cause"] == "damp_air")
+    assert damp["named"] is False
+
+
+def test_every_value_missing():
+    grades = ["lost" if i % 3 == 0 else "good" for i in range(30)]
+    told = ask_everything(shelf([plate(i, g) for i, g in enumerate(grades)]))
+    assert told["odds"]["probability"] == pytest.approx(20 / 30, abs=0.12)
+    assert all(not row["conditions"] or not row["named"] for row in told["why"]["causes"])
+
+
+def test_the_same_plates_twice_are_the_same_plates_once():
+    once = [plate(i, "lost" if i % 2 else "good") for i in range(12)]
+    one, two = (plate_odds(shelf(plates), "P001") for plates in (once, once + once))
+    assert two["plates"] == one["plates"] == 11
+    assert two["probability"] == pytest.approx(one["probability"], abs=1e-9)
+
+
+def test_two_studios_with_opposite_causes():
+    rng = np.random.default_rng(11)
+    damp, short = [], []
+    for i in range(60):
+        rh, buff = float(rng.uniform(35, 75)), float(rng.uniform(6, 40))
+        damp.append(plate(i, "lost" if rh > 58 else "good", room_rh_pct=rh, buff_minutes=buff))
+        short.append(
+            plate(i, "lost" if buff < 17 else "good", "polish", room_rh_pct=rh, buff_minutes=buff)
+        )
+    first, second = (why_studio_wide(shelf(plates)) for plates in (damp, short))
+    assert first["causes"][0]["cause"] == "damp_air"
+    assert second["causes"][0]["conditions"] == ("buff_minutes",)
+    assert first["enough_plates"]
+    assert second["enough_plates"]
+    wet = Asked(known={"room_rh_pct": 70.0, "buff_minutes": 30.0})
+    assert plate_odds(shelf(damp), "P001", wet)["probability"] < 0.3
+    assert plate_odds(shelf(short), "P001", wet)["probability"] > 0.6
+
+
+# ---- the invented year --------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo")
+    write_demo(folder)
+    return folder, gather(folder)
+
+
+def test_an_old_notebook_counts_from_the_first_day(demo):
+    _, plates = demo
+    assert plates.source == "plates.csv"
+    assert len(plates.outcomes) == 116
+    assert plates.labels[plates.plate("P004")] == "P004"
+    silver = [one.conditions.get("silver_um") for one in plates.outcomes]
+    assert sum(value is not None for value in silver) > 80
+
+
+def test_the_numbers_of_the_invented_year_come_back(demo):
+    # truth.json: the parameters with which the year was made
+    folder, plates = demo
+    truth = json.loads((folder / "truth.json").read_text())["parameters"]
+    found = {one.what: one for one in learned_numbers(plates, with_odds=False).learned}
+    for what in ("plate_speed", "development_dose", "box_factor"):
+        row, true = found[what], truth[what]["value"]
+        assert row.low <= true <= row.high, what
+        assert abs(row.value - true) < abs(row.believed - true), what
+        assert row.plates > 80
+        assert row.day == date(2025, 12, 13)
+
+
+def test_what_was_learned_goes_into_the_studio(demo):
+    _, plates = demo
+    numbers = learned_numbers(plates, with_odds=False)
+    taught = with_learned(plates.studio, numbers)
+    speed = numbers.of("plate_speed")
+    assert taught.habits.plate_speed == speed.value != plates.studio.habits.plate_speed
+    assert taught.boxes[0].box_factor == numbers.of("box_factor").value
+    assert taught.habits.development_dose_kj_m2 == numbers.of("development_dose").value
+    assert {one.what for one in used_numbers(numbers)} >= {"plate_speed", "box_factor"}
+    again = with_learned(plates.studio, learned_numbers(replace(plates, outcomes=())))
+    assert again == plates.studio, "without plates the studio stays as it is written"
+
+
+def test_a_plate_is_judged_by_the_others_as_it_stood_then(demo):
+    _, plates = demo
+    early = plate_odds(plates, "P004", Asked(after="polish"))
+    late = plate_odds(plates, "P004", Asked(after="coat"))
+    assert early["plates"] == late["plates"] == 115
+    assert [row["done"] for row in late["stages"]] == [True, True, False, False, False]
+    assert late["probability"] < early["probability"], "its coat was the fault"
+    assert early["advice"] != "stop"
+    assert late["advice"] in ("stop", "redo")
+    assert "finished (lost)" in late["notes"][0]
+    known = {row["stage"]: row["known"] for row in early["stages"]}
+    assert known["coat"] == [], "what was read later is not known yet"
+
+
+def test_a_check_seen_to_be_wrong_and_a_stage_known_to_be_bad(demo):
+    _, plates = demo
+    usual = plate_odds(plates, "P002")
+    bad = plate_odds(plates, "P002", Asked(stages={"coat": "fault"}))
+    sure = plate_odds(plates, "P002", Asked(stages={"coat": "ok"}))
+    assert bad["probability"] < 0.05 < usual["probability"] < sure["probability"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (Asked(after="lunch"), "no stage"),
+        (Asked(known={"room_rh": 50.0}), "did you mean room_rh_pct"),
+        (Asked(known={"room_rh_pct": 500.0}), "500"),
+        (Asked(known={"room_rh_pct": "damp"}), "no number"),
+        (Asked(stages={"coat": "dull"}), "not understood"),
+        (Asked(minutes_left=-1.0), "-1"),
+    ],
+)
+def test_what_cannot_be_is_refused(demo, asked, words):
+    _, plates = demo
+    with pytest.raises(BadInput, match=words):
+        plate_odds(plates, "P002", asked)
+
+
+def test_a_plate_that_is_not_there(demo):
+    _, plates = demo
+    with pytest.raises(BadInput, match="did you mean P"):
+        plate_odds(plates, "P02")
+    with pytest.raises(BadInput, match="is not in"):
+        why_failed(plates, "P02")
+
+
+def test_a_promised_plate_tries_nothing(demo):
+    _, plates = demo
+    told = next_plate(plates, commissioned=True)
+    assert told["explores"] is False
+    assert told["steps"] == []
+    with pytest.raises(BadInput, match="nothing that is set"):
+        next_plate(plates, fixed=["moon"])
+
+
+def test_the_exposure_is_told_from_what_the_plan_would_give(demo):
+    _, plates = demo
+    told = next_plate(plates, about="exposure")
+    assert told["change"] == "exposure"
+    assert told["unit"] == "stops from the day plan's exposure"
+    assert abs(told["from"]) < 0.2, "the plan's own exposure is already the likeliest"
+    assert told["doubt_after"] < told["doubt"]
+
+
+def test_need_keeps_to_the_days_that_are_worked(demo):
+    _, plates = demo
+    told = plates_needed(
+        plates, 1, date(2026, 6, 1), date(2026, 6, 30), weekdays=["sat", "sun"], a_day=2
+    )
+    assert {row["date"].weekday() for row in told["days"]} <= {5, 6}
+    assert sum(row["plates"] for row in told["days"]) == told["start"]
+    assert all(row["plates"] <= 2 for row in told["days"])
+    assert told["certainty"] >= 0.9
+    none = plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["sat"], a_day=2)
+    assert none["start"] == 0
+    assert "No day" in none["words"]
+    with pytest.raises(BadInput, match="is no day"):
+        plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["someday"])
+
+
+def test_rows_that_cannot_be_read_are_told(tmp_path):
+    head = "plate,date,stage_polish,grade,moon\n"
+    rows = ["A,2025-01-04,ok,good,1", "B,2025-01-05,ok,lost,2", "B,2025-01-06,ok,lost,3"]
+    file = tmp_path / "old.csv"
+    file.write_text(head + "\n".join(rows) + "\nC,not a day,ok,good,4\n")
+    plates = from_table(file, None)
+    assert sorted(plates.labels.values()) == ["A", "B"]
+    assert "2 rows were left out" in plates.notes[0]
+    assert "moon" in plates.notes[1]
+    file.write_text(head + "C,not a day,ok,good,4\n")
+    with pytest.raises(BadInput, match="not a day"):
+        from_table(file, None)
+
+
+def test_without_plates_anywhere(tmp_path):
+    with pytest.raises(BadInput, match="no studio here"):
+        gather(None)
+    from argentry.desk.studio import save_new_studio
+
+    save_new_studio(tmp_path, made.studio())
+    plates = gather(tmp_path)
+    assert plates.outcomes == ()
+    assert "no plate in the book yet" in plates.notes[0]
+    assert not (tmp_path / "book.sqlite").exists(), "asking makes no book"
+    told = next_plate(plates)
+    assert told["change"] == "exposure"
+    assert len(told["steps"]) == 5, "a new studio begins with strips on one plate"
+
+
+def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):
+    """A condition counts within three widths only; the box is timed by the coat there was."""
+    _, plates = demo
+    from argentry.physics import fuming
+    from argentry.physics.air import pressure_at_elevation_pa
+
+    studio = plates.studio
+    box = studio.boxes[0]
+    seconds = fuming.seconds_to_thickness(
+        120.0,
+        box_temperature_c=21.0,
+        gap_mm=box.gap_mm,
+        pressure_pa=float(pressure_at_elevation_pa(studio.site.elevation_m)),
+        cover_share=box.crystal_area_cm2 / box.floor_area_cm2,
+        crystal_spacing_mm=box.crystal_spacing_mm,
+        rested=box.rested,
+        box_factor=box.box_factor,
+    )
+    known = {"fuming_seconds": float(seconds), "box_c": 21.0, "coat_nm": 120.0}
+    timed = [replace(one, conditions=known) for one in plates.outcomes[:10]]
+    slips = [
+        replace(timed[0], id=f"slip {nm}", conditions={**known, "coat_nm": nm})
+        for nm in (-20.0, 5000.0)
+    ]
+    found = learned_numbers(replace(plates, outcomes=(*timed, *slips)), with_odds=False)
+    factor = found.of("box_factor")
+    assert factor.plates == 10
+    assert factor.low < box.box_factor < factor.high
+
+
+def test_a_plate_without_a_size_has_that_of_its_studio(demo):
+    _, plates = demo
+    studio = replace(plates.studio, habits=replace(plates.studio.habits, plate_size="whole"))
+    told = replace(plates, studio=studio, sizes={"one": "", "two": "ninth"})
+    assert [told.size_of(plate) for plate in ("one", "two", "three")] == ["whole", "ninth", "whole"]
+    assert replace(told, studio=None).size_of("one") == "quarter"

@@ -1,0 +1,314 @@
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from argentry.errors import BadInput
+from argentry.learn.causes.first_check import bits, check_worth, loss_drop
+from argentry.learn.causes.plate_causes import studio_past, why_plate
+from argentry.learn.causes.studio_causes import why_studio
+from argentry.records.plate import STAGES, Outcome
+from argentry.trade.causes import known_causes
+
+SOUND = dict.fromkeys(STAGES, "ok")
+
+
+def make(number, conditions, *, fault="", defects=(), grade=None, session=None, verdict=None):
+    stages = dict(SOUND)
+    if fault:
+        stages[fault] = "fault"
+    return Outcome(
+        id=f"{number:05d}",
+        plate=f"P{number}",
+        run=None,
+        session=str(number // 2 if session is None else session),
+        order=1 + number % 2,
+        day=dt.date(2024, 1, 1) + dt.timedelta(days=number // 2),
+        conditions=conditions,
+        stages=stages,
+        verdict=verdict,
+        grade=grade or ("lost" if fault else "good"),
+        defects=tuple((d, fault) for d in defects),
+    )
+
+
+def damp_studio(plates, *, seed=1, limit=58.0, looks=True):
+    """Return a studio in which the coat fails above a humidity, and now and then by chance."""
+    rng = np.random.default_rng(seed)
+    out = []
+    for i in range(plates):
+        damp = float(rng.normal(50, 10))
+        conditions = {
+            "room_rh_pct": damp,
+            "buff_minutes": float(rng.normal(20, 4)),
+            "water_us_cm": float(np.exp(rng.normal(1.4, 0.4))),
+            "box_c": float(rng.normal(20, 2)),
+            "coat_nm": float(rng.normal(25, 3)),
+        }
+        if damp > limit:
+            out.append(make(i, conditions, fault="coat", defects=("blues",) if looks else ()))
+        elif rng.random() < 0.1:
+            stage = str(rng.choice(["polish", "finish"]))
+            look = {"polish": "scratches", "finish": "white_specks"}[stage]
+            out.append(make(i, conditions, fault=stage, defects=(look,) if looks else ()))
+        else:
+            out.append(make(i, conditions))
+    return out
+
+
+def first(told):
+    return told.causes[0].cause
+
+
+def test_the_main_cause_of_many_plates_is_named_first():
+    told = why_studio(damp_studio(80))
+    top = told.causes[0]
+    assert top.cause == "damp_air"
+    assert top.named
+    assert top.probability > 0.9
+    assert top.low <= top.probability <= top.high
+    assert top.share_low <= top.share <= top.share_high
+    assert 0.4 < top.share <= 1.0
+    assert top.effect_low > 0
+    assert top.conditions == ("room_rh_pct",)
+    assert top.check_minutes > 0
+    assert told.enough_plates
+    assert [c.cause for c in told.causes if c.named] == ["damp_air"]
+
+
+def test_without_looks_the_readings_alone_find_it():
+    assert first(why_studio(damp_studio(80, looks=False))) == "damp_air"
+
+
+def test_few_plates_give_suspects_and_no_verdict():
+    told = why_studio(damp_studio(14, limit=50.0))
+    assert not told.enough_plates
+    assert told.words.startswith("Not enough plates to tell")
+    assert not any(c.named for c in told.causes)
+
+
+def test_two_studios_of_opposite_causes():
+    damp = why_studio(damp_studio(80))
+    salty = []
+    for o in damp_studio(80, limit=1e9, seed=2):
+        bad = o.conditions["water_us_cm"] > 5.5 and o.grade == "good"
+        changed = dict(SOUND, finish="fault")
+        salty.append(
+            replace(o, stages=changed, grade="lost", defects=(("haze", "finish"),)) if bad else o
+        )
+    assert first(damp) == "damp_air"
+    assert first(why_studio(salty)) == "salty_water"
+
+
+def test_a_column_of_the_makers_own_can_be_the_cause():
+    rng = np.random.default_rng(3)
+    plates = []
+    for i in range(90):
+        lamp = float(rng.normal(100, 20))
+        conditions = {"shelf lamp lx": lamp, "room_rh_pct": float(rng.normal(50, 8))}
+        plates.append(make(i, conditions, fault="coat" if lamp > 112 else ""))
+    told = why_studio(plates)
+    assert "shelf lamp lx" in [c.cause for c in told.causes if c.named]
+
+
+def test_failures_by_chance_name_nothing():
+    rng = np.random.default_rng(4)
+    for seed in range(5):
+        plates = [
+            replace(o, stages=SOUND, grade="good", defects=())
+            for o in damp_studio(70, limit=1e9, seed=seed)
+        ]
+        plates = [
+            make(int(o.id), o.conditions, fault=str(rng.choice(STAGES[:2])))
+            if rng.random() < 0.3
+            else o
+            for o in plates
+        ]
+        assert not any(c.named for c in why_studio(plates, charts=False).causes)
+
+
+def test_the_same_plates_give_the_same_answer_in_any_order():
+    plates = damp_studio(30)
+    assert why_studio(plates) == why_studio(plates[::-1])
+
+
+def test_duplicates_count_once():
+    plates = damp_studio(30)
+    assert why_studio(plates + plates) == why_studio(plates)
+
+
+def no_readings(plates):
+    return [replace(o, conditions={}) for o in plates]
+
+
+def one_constant(plates):
+    return [replace(o, conditions=dict(o.conditions, room_rh_pct=50.0)) for o in plates]
+
+
+def only_grades(plates):
+    return [replace(o, stages={}, defects=(), conditions={}) for o in plates]
+
+
+@pytest.mark.parametrize("change", [no_readings, one_constant, only_grades])
+def test_poor_logs_give_a_sane_answer(change):
+    plates = change(damp_studio(50))
+    told = why_studio(plates)
+    for cause in told.causes:
+        assert 0 <= cause.low <= cause.probability <= cause.high <= 1
+        assert 0 <= cause.share_low <= cause.share <= cause.share_high
+        assert cause.words
+    assert not any("room_rh_pct" in c.conditions for c in told.causes)
+    lost = next(o for o in plates if o.grade == "lost")
+    one = why_plate(plates, lost.id)
+    assert one.failed
+    assert all(0 <= c.low <= c.probability <= c.high <= 1 for c in one.causes)
+
+
+def test_nothing_at_all():
+    told = why_studio([])
+    assert told.causes == ()
+    assert told.plates == told.failures == 0
+    assert not told.enough_plates
+    assert "nothing to explain" in told.words
+
+
+def test_all_fine_and_all_lost():
+    fine = [make(i, {"room_rh_pct": 40.0 + i}) for i in range(10)]
+    assert why_studio(fine).causes == ()
+    lost = [make(i, {"room_rh_pct": 40.0 + i}, fault="coat") for i in range(10)]
+    told = why_studio(lost)
+    assert told.failures == 10
+    assert not told.enough_plates
+    assert max(c.probability for c in told.causes if c.conditions) < 0.5
+
+
+# --- one plate -----------------------------------------------------------------------------------
+
+
+def test_a_look_points_to_its_cause_even_in_an_empty_book():
+    plate = make(0, {}, fault="finish", defects=("gold_veil",))
+    told = why_plate([plate], plate.id)
+    assert told.causes[0].cause == "old_gold"
+    assert not told.enough_plates
+    assert told.words.startswith("Not enough plates to tell")
+    assert any("veil in the shadows" in b for b in told.causes[0].because)
+
+
+def test_a_reading_beside_the_good_runs_is_told_in_words():
+    plates = damp_studio(60)
+    lost = next(o for o in plates if o.stages["coat"] == "fault")
+    top = why_plate(plates, lost.id).causes[0]
+    assert top.cause == "damp_air"
+    assert any("your good plates had" in b for b in top.because)
+
+
+def test_the_reading_tips_the_balance():
+    plates = damp_studio(60, looks=False)
+    dry = make(900, {"room_rh_pct": 40.0, "box_rest_minutes": 30.0}, fault="coat")
+    damp = make(901, {"room_rh_pct": 75.0, "box_rest_minutes": 30.0}, fault="coat")
+
+    def chance(plate):
+        told = why_plate([*plates, plate], plate.id)
+        return next((c.probability for c in told.causes if c.cause == "damp_air"), 0.0)
+
+    assert chance(damp) > 2 * chance(dry)
+
+
+def test_the_verdict_points_the_right_way():
+    over = make(0, {}, fault="exposure", verdict="over")
+    under = make(1, {}, fault="exposure", verdict="under")
+    assert first(why_plate([over, under], over.id)) == "too_much_light"
+    low = [c.cause for c in why_plate([over, under], under.id).causes]
+    assert "too_little_light" in low[:3]
+    assert "too_much_light" not in low[:5]
+
+
+def test_a_wrong_booking_does_not_hide_a_plain_look():
+    plate = make(0, {}, fault="polish")
+    plate = replace(plate, defects=(("blue_highlights", "exposure"),))
+    assert "too_much_light" in [c.cause for c in why_plate([plate], plate.id).causes[:3]]
+
+
+def test_stages_not_reached_are_not_blamed():
+    plate = make(0, {}, fault="coat", defects=("iodine_streaks",))
+    plate = replace(plate, stages={"polish": "ok", "coat": "fault"})
+    assert {c.stage for c in why_plate([plate], plate.id).causes} <= {"polish", "coat"}
+
+
+def test_a_good_plate_needs_no_cause():
+    plates = damp_studio(20)
+    good = next(o for o in plates if o.grade == "good")
+    told = why_plate(plates, good.id)
+    assert not told.failed
+    assert told.causes == ()
+    assert told.next_check == ""
+
+
+def test_a_sure_cause_needs_no_check():
+    plates = damp_studio(60)
+    lost = next(o for o in plates if o.stages["coat"] == "fault")
+    told = why_plate(plates, lost.id)
+    assert told.causes[0].probability > 0.9
+    assert told.next_check == ""
+
+
+def test_an_unknown_plate_is_refused():
+    with pytest.raises(BadInput, match="there is no outcome"):
+        why_plate(damp_studio(3), "nobody")
+
+
+def test_the_past_may_be_made_once():
+    plates = damp_studio(30)
+    lost = next(o for o in plates if o.grade == "lost")
+    assert why_plate(plates, lost.id, past=studio_past(plates)) == why_plate(plates, lost.id)
+
+
+def test_every_cause_carries_a_check_and_one_is_next():
+    plate = make(0, {}, fault="coat", defects=("blues",))
+    told = why_plate([plate], plate.id)
+    assert told.next_check in {c.cause for c in told.causes}
+    for cause in told.causes:
+        assert cause.check
+        assert cause.check_minutes > 0
+        assert cause.source
+    assert list(told.causes) == sorted(told.causes, key=lambda c: (-c.probability, c.cause))
+
+
+# --- checks --------------------------------------------------------------------------------------
+
+SETS = np.array([[1.0, 0.0], [0.0, 1.0]])
+
+
+def test_a_check_by_hand():
+    # half and half; a sure check of either takes the loss from a half to nothing
+    assert loss_drop(SETS, [0.5, 0.5], 0, 1.0, 0.0) == pytest.approx(0.5)
+    assert bits(SETS, [0.5, 0.5], 0, 1.0, 0.0) == pytest.approx(1.0)
+
+
+def test_a_check_that_says_nothing_is_worth_nothing():
+    assert loss_drop(SETS, [0.6, 0.4], 0, 0.5, 0.5) == pytest.approx(0.0)
+    assert bits(SETS, [0.6, 0.4], 0, 0.5, 0.5) == pytest.approx(0.0)
+
+
+def test_the_cheaper_of_two_equal_checks_comes_first():
+    worth = check_worth(SETS, [0.5, 0.5], [1.0, 10.0], 0.9, 0.1)
+    assert worth[0] == pytest.approx(10 * worth[1])
+    assert check_worth(SETS, [0.5, 0.5], [0.0, 5.0], 0.9, 0.1)[0] == 0
+
+
+# --- what the trade knows ------------------------------------------------------------------------
+
+
+def test_every_cause_of_the_trade_is_whole():
+    keys = Counter(c.key for c in known_causes())
+    assert max(keys.values()) == 1
+    for cause in known_causes():
+        assert cause.check.endswith(tuple("abcdefghijklmnopqrstuvwxyz"))
+        assert 0 < cause.check_minutes <= 60
+        assert cause.links
+        assert 0 < cause.prior < 0.5
+    assert {c.stage for c in known_causes()} == set(STAGES)

@@ -1,0 +1,224 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.learn.plates import ALL_OK, good, lost, outcome, studio
+
+from argentry.errors import BadInput
+from argentry.learn.stages.effects import effects
+from argentry.learn.stages.odds import fit, odds
+from argentry.learn.stages.scores import (
+    base_rates,
+    brier_score,
+    calibration_error,
+    log_score,
+    reliability,
+)
+from argentry.records.plate import STAGES
+from argentry.trade.conditions import conditions
+
+
+@pytest.fixture(scope="module")
+def damp():
+    return fit(studio(90, slope=1.8))
+
+
+def sane(told):
+    assert 0.0 <= told.low <= told.probability <= told.high <= 1.0
+    for stage in told.by_stage:
+        assert 0.0 <= stage.share.low <= stage.share.probability <= stage.share.high <= 1.0
+    assert told.reason.endswith(".")
+    assert told.plates >= 0
+    return told
+
+
+def test_damp_days_have_worse_odds(damp):
+    dry, wet = (sane(odds(damp, {"room_rh_pct": rh})) for rh in (40.0, 70.0))
+    assert dry.model_used
+    assert dry.probability > wet.probability + 0.3
+    assert dry.plates == 90
+    assert not dry.mostly_prior
+    assert damp.running.model_wins
+    assert damp.settled
+
+
+def test_a_stage_behind_it_counts_no_more(damp):
+    before = odds(damp, {"room_rh_pct": 70.0})
+    after = sane(odds(damp, {"room_rh_pct": 70.0}, {"polish": "ok", "coat": "ok"}))
+    assert after.probability > before.probability
+    coat = next(stage for stage in after.by_stage if stage.stage == "coat")
+    assert coat.done
+    assert coat.share.probability == 1.0
+    left = [s.share.probability for s in after.by_stage if not s.done]
+    assert after.probability == pytest.approx(np.prod(left), abs=0.02)
+
+
+def test_what_is_not_known_lies_between_and_is_named(damp):
+    dry, wet = (odds(damp, {"room_rh_pct": rh}).probability for rh in (40.0, 70.0))
+    unknown = odds(damp, {})
+    assert wet < unknown.probability < dry
+    coat = next(stage for stage in unknown.by_stage if stage.stage == "coat")
+    assert "room_rh_pct" in coat.unknown
+    told = next(s for s in odds(damp, {"room_rh_pct": 50.0}).by_stage if s.stage == "coat")
+    assert "room_rh_pct" in told.known
+
+
+def test_same_plates_same_figures(damp):
+    again = fit(list(reversed(studio(90, slope=1.8))))
+    assert odds(again, {"room_rh_pct": 50.0}) == odds(damp, {"room_rh_pct": 50.0})
+
+
+def test_two_studios_with_opposite_causes():
+    rest = {"cause": "rest of the buff", "centre": 10.0, "width": 3.0, "stage": "polish"}
+    plain = {"cause": "room_rh_pct", "stage": "coat"}
+    for cause in (rest, plain):
+        fitted = fit(studio(120, slope=1.6, **cause))
+        name = cause["cause"]
+        centre, width = cause.get("centre", 55.0), cause.get("width", 10.0)
+        low, high = (odds(fitted, {name: centre + k * width}) for k in (-1.0, 1.0))
+        assert low.model.probability > high.model.probability + 0.2
+        other = "room_rh_pct" if name != "room_rh_pct" else "water_us_cm"
+        usual, odd = (odds(fitted, {other: v}).model.probability for v in (45.0, 65.0))
+        assert abs(usual - odd) < 0.2
+
+
+def test_no_plates():
+    told = sane(odds(fit([]), {}))
+    assert told.probability == 0.5
+    assert (told.low, told.high) == pytest.approx((0.1, 0.9))
+    assert told.plates == 0
+    assert told.mostly_prior
+    assert not told.model_used
+    assert 0.3 < told.model.probability < 0.6  # what the trade believes of a studio unseen
+
+
+@pytest.mark.parametrize(
+    ("plates", "low", "high"),
+    [
+        ([lost(n) for n in range(10)], 0.0, 0.25),
+        ([good(n) for n in range(10)], 0.75, 1.0),
+        ([good(n) if n % 2 else lost(n) for n in range(10)], 0.25, 0.75),
+        ([outcome(n) for n in range(10)], 0.3, 0.6),
+        ([good(1)] * 10, 0.3, 0.85),
+        ([outcome(n, grade="lost") for n in range(10)], 0.0, 0.25),
+    ],
+    ids=[
+        "all lost",
+        "all fine",
+        "half, no readings",
+        "no outcomes",
+        "one plate ten times",
+        "grades only",
+    ],
+)
+def test_few_plates(plates, low, high):
+    told = sane(odds(fit(plates), {"room_rh_pct": 50.0}))
+    assert low <= told.probability <= high
+
+
+def test_few_plates_are_mostly_prior():
+    assert odds(fit([good(n) for n in range(5)]), {}).mostly_prior
+
+
+def test_a_condition_that_never_varies_teaches_nothing():
+    plates = [replace(p, conditions={"room_rh_pct": 55.0, "own": 3.0}) for p in studio(40)]
+    fitted = fit(plates)
+    assert "own" not in fitted.stages["coat"].table.names
+    sane(odds(fitted, {"room_rh_pct": 55.0}))
+
+
+def test_a_seen_fault_is_told_apart():
+    plates = [lost(n, "polish") for n in range(10)] + [good(n + 10) for n in range(10)]
+    told = sane(odds(fit(plates), {}, {"polish": "fault"}))
+    assert told.probability < 0.1
+    assert not told.model_used
+    assert "bad" in told.reason
+
+
+def test_last_session_is_remembered():
+    plates = [good(n) for n in range(30)] + [lost(n, "exposure") for n in range(30, 42)]
+    fitted = fit(plates)
+    same, next_, early = (odds(fitted, {}, session=s).model.probability for s in ("14", None, "1"))
+    assert same < early
+    assert same < next_ < early
+
+
+@pytest.mark.parametrize("done", [{"buffing": "ok"}, {"polish": "fine"}])
+def test_bad_stage_is_one_sentence(damp, done):
+    with pytest.raises(BadInput, match="stages done"):
+        odds(damp, {}, done)
+
+
+def test_believed_conditions_may_be_edited():
+    plates = studio(12)
+    strong = [
+        replace(c, effect_low=1.0, effect_middle=2.0, effect_high=4.0)
+        if c.key == "room_rh_pct"
+        else c
+        for c in conditions()
+    ]
+    usual, edited = (fit(plates, believed=b) for b in (None, strong))
+    gap = [
+        odds(f, {"room_rh_pct": 45.0}).model.probability
+        - odds(f, {"room_rh_pct": 65.0}).model.probability
+        for f in (usual, edited)
+    ]
+    assert gap[1] > gap[0]
+
+
+def test_stages_nobody_reached():
+    fitted = fit([lost(n, "polish") for n in range(8)])
+    told = sane(odds(fitted, {}))
+    assert {s.stage: s.share.plates for s in told.by_stage}["finish"] == 0
+    assert tuple(fitted.stages) == STAGES
+
+
+def test_foretold_before_it_is_seen():
+    # the first figure owes nothing to the plates: it is the same whatever came
+    first = fit([good(0)]).running
+    other = fit([lost(0)]).running
+    assert np.exp(first.log_score) + np.exp(other.log_score) == pytest.approx(1.0)
+    assert first.base_log_score == pytest.approx(np.log(0.5))
+
+
+def test_ungraded_plates_are_not_scored():
+    plates = [*studio(10), outcome(90, stages={"polish": "ok"}), outcome(91, stages=ALL_OK)]
+    assert fit(plates).running.plates == 11
+
+
+def test_scores_by_hand():
+    p, y = [0.8, 0.4, 0.5], [True, False, True]
+    assert log_score(p, y) == pytest.approx(np.log([0.8, 0.6, 0.5]).mean())
+    assert brier_score(p, y) == pytest.approx((0.04 + 0.16 + 0.25) / 3)
+    assert base_rates([True, True, False]) == pytest.approx([1 / 2, 2 / 3, 3 / 4])
+    assert log_score([], []) == brier_score([], []) == calibration_error([], []) == 0.0
+    assert base_rates([]).size == 0
+
+
+def test_reliability_by_hand():
+    table = reliability([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1], groups=10)
+    assert table.foretold == pytest.approx([0.06, 0.96])
+    assert table.came == pytest.approx([0.5, 1.0])
+    assert table.count.tolist() == [2, 2]
+    assert calibration_error([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1]) == pytest.approx(0.24)
+
+
+def test_perfect_figures_have_no_error():
+    random = np.random.default_rng(3)
+    p = random.random(40000)
+    assert calibration_error(p, random.random(40000) < p) < 0.02
+
+
+def test_effects_beside_what_was_believed(damp):
+    told = {(e.stage, e.condition): e for e in effects(damp)}
+    humid = told["coat", "room_rh_pct"]
+    assert humid.plates == 90
+    assert humid.low < humid.effect < humid.high < 0.0
+    assert humid.effect < humid.believed < 0.0  # worse than the trade believed
+    assert humid.high < -0.8  # the truth is -1.8
+    coat = told["coat", "coat_nm"]
+    assert coat.plates == 0
+    assert coat.best_low < coat.best < coat.best_high
+    assert coat.best == pytest.approx(25.0, abs=3.0)  # never measured: as believed
+    assert coat.effect == pytest.approx(coat.believed, rel=0.6)
+    assert told["coat", "fuming_seconds_20c"].best == pytest.approx(60.0, rel=0.25)

@@ -1,0 +1,178 @@
+"""When a plate is ripe: what a maker is told."""
+
+import importlib.util
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from argentry.desk.weather import read_weather
+from argentry.errors import BadInput
+from argentry.needs.develop import develop
+from argentry.needs.frame import Frame
+from argentry.sky.place import resolve_place
+
+_spec = importlib.util.spec_from_file_location(
+    "light_fixture", Path(__file__).with_name("light_fixture.py")
+)
+fixture = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(fixture)
+PLACE, STUDIO, utc = fixture.PLACE, fixture.STUDIO, fixture.utc
+
+START = utc(6, 21, 11, 20)  # 13:20 by the studio's clock
+
+
+def clock(text):
+    return datetime.fromisoformat(text)
+
+
+def test_put_out_at_13_20_in_june_it_is_ripe_in_the_afternoon():
+    answer = develop(PLACE, START, Frame())
+    assert answer["start"] == "2026-06-21T13:20:00+02:00"
+    assert answer["light_suffices"]
+    assert 70.0 < answer["minutes"] < 120.0
+    took = (clock(answer["end"]) - clock(answer["start"])) / timedelta(minutes=1)
+    assert took == pytest.approx(answer["minutes"], abs=1.0)
+    low, high = answer["minutes_80"]
+    assert low < answer["minutes"] < high
+    assert clock(answer["latest_start"]) > clock(answer["start"])
+    assert answer["looks"][:3] == [f"2026-06-21T{t}:00+02:00" for t in ("13:50", "14:20", "14:50")]
+
+
+def test_a_late_start_is_never_silently_past_sunset():
+    answer = develop(PLACE, utc(12, 21, 14, 30), Frame())
+    assert not answer["light_suffices"]
+    assert answer["end"] is None
+    assert answer["minutes"] is None
+    assert 0.0 < answer["share_of_dose"] < 1.0
+    assert any(
+        "does not suffice" in text and "% of the dose" in text for text in answer["warnings"]
+    )
+
+
+def test_the_latest_start_still_suffices_and_a_later_one_does_not():
+    latest = clock(develop(PLACE, START, Frame())["latest_start"])
+    just, late = (
+        develop(PLACE, latest + timedelta(minutes=m), Frame())["light_suffices"] for m in (-1, 2)
+    )
+    assert just
+    assert not late
+
+
+def test_the_skyline_ends_the_light_before_sunset():
+    free = develop(PLACE, START, Frame(dose_kj_m2=1500.0))
+    masked = develop(resolve_place(STUDIO), START, Frame(dose_kj_m2=1500.0), STUDIO)
+    assert clock(masked["time_is_up"]) < clock(free["time_is_up"]) - timedelta(hours=2)
+    assert "skyline" in masked["time_is_up_because"]
+
+
+def test_a_deadline_cuts_the_day():
+    answer = develop(PLACE, START, Frame(), deadline=START + timedelta(minutes=60))
+    assert not answer["light_suffices"]
+    assert answer["time_is_up_because"] == "the deadline"
+    assert clock(answer["latest_start"]) < clock(answer["start"])
+    with pytest.raises(BadInput, match="--deadline"):
+        develop(PLACE, START, Frame(), deadline=START)
+
+
+def test_an_overcast_afternoon_says_that_development_may_fail(tmp_path):
+    dull = develop(PLACE, START, Frame(), weather=read_weather(fixture.forecast(tmp_path, 8)))
+    assert dull["ripe_odds"] < 0.9
+    assert any("may fail" in t or "does not suffice" in t for t in dull["warnings"])
+    clear = develop(PLACE, START, Frame(), weather=read_weather(fixture.forecast(tmp_path, 0)))
+    assert clear["ripe_odds"] > 0.95
+    assert clear["light_suffices"]
+    assert dull["ripe_odds"] < clear["ripe_odds"]
+
+
+def test_a_forecast_that_ends_early_counts_no_light_after_it(tmp_path):
+    sky = read_weather(fixture.forecast(tmp_path, 0, range(6, 12)))
+    answer = develop(PLACE, START, Frame(), weather=sky)
+    assert not answer["light_suffices"]
+    assert any("no light is counted on after it" in text for text in answer["warnings"])
+    with pytest.raises(BadInput, match="covers"):
+        develop(PLACE, utc(6, 21, 15), Frame(), weather=sky)
+
+
+def test_the_studio_gives_filter_dose_and_density():
+    answer = develop(resolve_place(STUDIO), START, Frame(), STUDIO)
+    assert answer["cut_on_nm"] == 600.0
+    assert answer["dose_kj_m2"] == 600.0
+    assert not answer["dose_is_seed"]
+    assert not any("density" in text for text in answer["warnings"])  # 6.5 is dense enough
+
+
+def test_a_thin_filter_leaks():
+    assert 4.5 < develop(PLACE, START, Frame())["density_needed"] < 6.5
+    answer = develop(PLACE, START, Frame(density=3.0))
+    assert any("leaks" in text for text in answer["warnings"])
+
+
+def test_a_lamp_needs_no_place_and_no_day():
+    answer = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.4))
+    assert answer["light_suffices"]
+    assert "place" not in answer
+    near = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.2))
+    assert answer["minutes"] == pytest.approx(4 * near["minutes"])
+    assert any("hot" in text for text in answer["cautions"])
+    assert answer["latest_start"] is None
+    assert answer["tilt_tolerance_deg"] is None  # no sun to follow
+    by = develop(
+        None,
+        utc(12, 21, 22),
+        Frame(lamp_w=500.0, lamp_m=0.2),
+        deadline=utc(12, 21, 22) + timedelta(hours=8),
+    )
+    assert by["latest_start"] is not None
+
+
+def test_a_lamp_too_far_away_is_called_hopeless():
+    answer = develop(None, START, Frame(lamp_w=20.0, lamp_m=2.0))
+    assert not answer["light_suffices"]
+    assert "attempted" in answer["time_is_up_because"]
+
+
+def test_the_studio_lamp_is_used_with_its_frame():
+    answer = develop(resolve_place(STUDIO), utc(12, 21, 22), Frame(frame="lamp frame"), STUDIO)
+    assert answer["light"].startswith("halogen lamp")
+
+
+def test_more_exposure_ripens_sooner():
+    more, less = (
+        develop(PLACE, START, Frame(exposure_stops=stops))["minutes"] for stops in (1.0, -1.0)
+    )
+    assert more < less
+
+
+@pytest.mark.parametrize(
+    ("frame", "word"),
+    [
+        (Frame(cut_on_nm=420.0), "--cut-on"),
+        (Frame(cut_on_nm=float("nan")), "--cut-on"),
+        (Frame(transmission=0.0), "--transmission"),
+        (Frame(density=-1.0), "--density"),
+        (Frame(dose_kj_m2=-500.0), "--dose"),
+        (Frame(dose_sigma_stops=-1.0), "spread"),
+        (Frame(exposure_stops=9.0), "exposure"),
+        (Frame(speed_iso=400.0), "speed"),
+        (Frame(lamp_w=200.0), "--lamp-m"),
+        (Frame(lamp_m=0.3), "--lamp-w"),
+        (Frame(lamp_w=-200.0, lamp_m=0.3), "--lamp-w"),
+        (Frame(lamp_w=200.0, lamp_m=0.0), "--lamp-m"),
+        (Frame(lamp_w=200.0, lamp_m=0.3, lamp_kind="candle"), "lamp"),
+        (Frame(lamp_kind="halogen"), "--lamp"),
+        (Frame(frame="lamp frame"), "--frame"),
+    ],
+)
+def test_impossible_frames_are_named(frame, word):
+    with pytest.raises(BadInput, match=word):
+        develop(PLACE, START, frame)
+
+
+def test_the_sun_needs_a_place_and_a_day():
+    with pytest.raises(BadInput, match="--lat and --lon"):
+        develop(None, START, Frame())
+    with pytest.raises(BadInput, match="below the horizon"):
+        develop(PLACE, utc(6, 21, 23), Frame())
+    with pytest.raises(BadInput, match="behind the skyline"):
+        develop(resolve_place(STUDIO), utc(6, 21, 17), Frame(), STUDIO)

@@ -1,0 +1,124 @@
+"""The fume use case: what a studio gives, what options change, what is warned of."""
+
+from dataclasses import replace
+
+import pytest
+
+from argentry.errors import BadInput
+from argentry.needs.fume import Fuming, fume
+from argentry.records.studio import (
+    DevelopmentFrame,
+    IodineBox,
+    Lens,
+    Room,
+    Site,
+    Studio,
+    Water,
+)
+
+STUDIO = Studio(
+    name="Invented studio",
+    site=Site("Nowhere", 45.0, 5.0, 1500.0, "UTC"),
+    lenses=(Lens("lens", 4.0, 200.0),),
+    boxes=(
+        IodineBox("Old box", 20.0, 90.0, 180.0, 6.0, None, 1.2, rested=True),
+        IodineBox("Deep box", 40.0, 200.0, 180.0, 6.0, 25.0, 1.0, rested=False),
+    ),
+    frames=(DevelopmentFrame("frame", 600.0),),
+    room=Room(17.0, 50.0),
+    water=Water("distilled"),
+)
+
+
+def test_keys_that_others_build_on():
+    answer = fume(Fuming(45.0, box_temperature_c=20.0, gap_mm=20.0))
+    low, high = answer["seconds_80"]
+    assert low < answer["seconds"] < high
+    assert answer["seconds"] == answer["rested_seconds"] < answer["swept_seconds"]
+    assert answer["iodine_mg"] == pytest.approx(1.23, abs=0.01)  # quarter plate
+    assert answer["turn_plate_at_seconds"] == answer["seconds"] / 2
+    assert answer["half_coat_seconds"] < answer["seconds"] / 2
+    assert answer["steady_rate_nm_s"] == pytest.approx(0.37, abs=0.01)
+    assert answer["warnings"] == []
+    assert any("ammonia" in caution for caution in answer["cautions"])
+    assert "0.1 ppm" in answer["limits"]
+
+
+def test_the_studio_s_first_box_and_room():
+    answer = fume(Fuming(45.0), STUDIO)
+    assert answer["box"]["name"] == "Old box"
+    assert answer["box"]["box_temperature_c"] == 17.0  # the room's
+    assert answer["box"]["cover_share"] == 0.5
+    assert answer["box"]["box_factor"] == 1.2
+    assert answer["box"]["pressure_pa"] == pytest.approx(84556, abs=5)  # 1500 m
+    assert answer["plate"]["size"] == "quarter"
+
+
+def test_another_box_by_name_and_options_over_it():
+    answer = fume(Fuming(45.0, box="deep BOX", gap_mm=30.0, rested=True), STUDIO)
+    assert answer["box"]["box_temperature_c"] == 25.0
+    assert answer["box"]["gap_mm"] == 30.0
+    assert answer["box"]["cover_share"] == 1.0  # more crystals than floor still cover it once
+    assert answer["rested"] is True
+    assert fume(Fuming(45.0, box="Deep box"), STUDIO)["rested"] is False
+
+
+def test_colder_and_warmer_boxes_are_shown():
+    around = fume(Fuming(45.0, box_temperature_c=20.0))["around"]
+    assert [other["box_temperature_c"] for other in around] == [15.0, 25.0]
+    assert around[0]["seconds"] > around[1]["seconds"]
+    assert len(fume(Fuming(45.0, box_temperature_c=58.0))["around"]) == 1
+
+
+def test_film_rate_slows():
+    asked = Fuming(45.0, box_temperature_c=20.0)
+    plain, filmed = fume(asked), fume(replace(asked, film_k_m2_s=1e-17))
+    assert filmed["seconds"] == pytest.approx(plain["seconds"] + 101, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("changed", "word"),
+    [
+        ({"plate_temperature_c": 15.0, "gap_mm": 40.0}, "turns over"),
+        ({"crystal_spacing_mm": 30.0}, "print through"),
+        ({"tilt_mm": 4.0}, "wedge of colour"),
+        ({"thickness_nm": 5.0}, "too short"),
+        ({"box_temperature_c": 38.0}, "ppm of iodine"),
+    ],
+)
+def test_warnings(changed, word):
+    asked = replace(Fuming(45.0, box_temperature_c=20.0, gap_mm=20.0), **changed)
+    assert any(word in warning for warning in fume(asked)["warnings"])
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"thickness_nm": 0.0},
+        {"thickness_nm": float("nan")},
+        {"box_temperature_c": None},
+        {"box_temperature_c": 90.0},
+        {"gap_mm": -1.0},
+        {"cover_share": 0.0},
+        {"crystal_spacing_mm": 0.0},
+        {"box_factor": 0.0},
+        {"film_k_m2_s": 0.0},
+        {"pressure_hpa": 101325.0},
+        {"pressure_hpa": 1000.0, "elevation_m": 10.0},
+        {"elevation_m": 9000.0},
+        {"size": "enormous"},
+        {"size": "whole", "area_cm2": 10.0},
+        {"area_cm2": 0.0},
+        {"tilt_mm": 21.0},
+        {"plate_temperature_c": 400.0},
+        {"box": "Old box"},
+    ],
+)
+def test_bad_input(wrong):
+    with pytest.raises(BadInput):
+        fume(replace(Fuming(45.0, box_temperature_c=20.0, gap_mm=20.0), **wrong))
+
+
+def test_unknown_box_lists_the_known():
+    with pytest.raises(BadInput, match="'Old box', 'Deep box'"):
+        fume(Fuming(45.0, box="Third"), STUDIO)

@@ -1,0 +1,64 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from argentry.out.day.blocks import blocks, from_to, is_exposure, names, ripe
+from argentry.out.wording import minutes_between
+from argentry.records.day import Range
+
+
+@pytest.mark.parametrize("plates", [1, 3, 6])
+def test_every_step_is_in_exactly_one_block(make_plan, plates):
+    plan = make_plan(plates)
+    inside = [step for block in blocks(plan) for step in block.steps]
+    assert sorted(map(id, inside)) == sorted(map(id, plan.steps))
+
+
+def test_the_camera_begins_a_block_and_only_the_last_step_waits(make_plan):
+    for block in blocks(make_plan(3)):
+        assert not any(is_exposure(step) for step in block.steps[1:])
+        assert all(step.attended for step in block.steps[:-1])
+
+
+def test_blocks_are_in_order_of_start(make_plan):
+    starts = [block.start.timestamp() for block in blocks(make_plan(6))]
+    assert starts == sorted(starts)
+
+
+def test_a_block_may_begin_no_later_than_its_tightest_step_allows(make_plan):
+    for block in blocks(make_plan(3)):
+        tightest = min(step.float_minutes for step in block.steps)
+        assert minutes_between(block.start, block.latest_start) == pytest.approx(tightest)
+
+
+def test_lengths_add_up_and_their_spread_grows_less_than_the_sum(make_plan):
+    block = max(blocks(make_plan(1)), key=lambda one: len(one.hands))
+    assert block.minutes.middle == sum(step.minutes.middle for step in block.hands)
+    plain = sum(step.minutes.high - step.minutes.middle for step in block.hands)
+    assert 0 < block.minutes.high - block.minutes.middle < plain
+
+
+def test_a_gap_ends_a_block(make_plan):
+    plan = make_plan(1)
+    first, second = plan.steps[1], plan.steps[2]
+    apart = replace(plan, steps=(first, replace(second, start=second.end)))
+    assert len(blocks(apart)) == 2
+    assert len(blocks(replace(plan, steps=(first, second)))) == 1
+
+
+def test_names(make_plan):
+    block = blocks(make_plan(1))[1]
+    assert names(block.hands).startswith("scour, rouge buff")
+    assert from_to(block.hands) == "scour to load"
+    assert from_to(block.hands[:2]) == "scour, rouge buff"
+
+
+def test_a_plate_that_is_never_ripe_has_no_late_end(make_plan):
+    step = next(step for step in make_plan(1).steps if not step.attended)
+    early, middle, late = ripe(replace(step, minutes=Range(90, 120, math.inf)))
+    assert minutes_between(step.start, early) == 90
+    assert minutes_between(step.start, middle) == 120
+    assert late is None

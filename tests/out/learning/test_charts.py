@@ -1,0 +1,130 @@
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from datetime import date
+
+import pytest
+
+from argentry.out.learning.charts import (
+    Axis,
+    RangeRow,
+    drift_chart,
+    exposure_chart,
+    range_chart,
+    trend_chart,
+)
+from argentry.out.learning.tables import next_lines
+from argentry.out.learning.words import bar, behind, number, share, span
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def drawn(svg):
+    return ET.fromstring(svg)
+
+
+def words(svg):
+    return [text.text for text in drawn(svg).iter("text")]
+
+
+def test_a_range_is_drawn_from_low_to_high_with_its_count():
+    rows = [RangeRow("coat", 0.25, 0.5, 0.75, "12 plates", (0.0, 1.0))]
+    svg = range_chart("Stages", rows, (0.0, 1.0), [(0.0, "0"), (1.0, "100 %")], "sound")
+    span_line = next(line for line in drawn(svg).iter("line") if line.get("class") == "span")
+    band = next(line for line in drawn(svg).iter("line") if line.get("class") == "was")
+    dot = next(drawn(svg).iter("circle"))
+    left, right = float(span_line.get("x1")), float(span_line.get("x2"))
+    assert float(dot.get("cx")) == pytest.approx((left + right) / 2, abs=0.1)
+    assert float(band.get("x1")) < left < right < float(band.get("x2"))
+    assert "12 plates" in words(svg)
+    assert drawn(svg).get("role") == "img"
+
+
+def test_what_lies_beyond_the_axis_has_an_arrow():
+    rows = [RangeRow("damp", -9.0, -1.0, 0.0, "40 plates")]
+    assert "‹" in words(range_chart("E", rows, (-2.0, 2.0), [(0.0, "0")], "probit"))
+
+
+def test_words_cannot_break_the_drawing():
+    rows = [RangeRow('<script>"&', 0.1, 0.2, 0.3, "1 plate")]
+    svg = range_chart('a "title" <b>', rows, (0.0, 1.0), [(0.0, "0")], "x")
+    assert "<script>" not in svg
+    assert '<script>"&' in words(svg)
+    assert drawn(svg).get("aria-label") == 'a "title" <b>'
+
+
+def test_each_judged_plate_stands_on_its_line():
+    curve = {"stops": [-1.0, 0.0, 1.0], "right": [0.2, 0.9, 0.2], "right_low": [0.1, 0.8, 0.1],
+             "right_high": [0.4, 0.95, 0.4]}  # fmt: skip
+    plates = [
+        {"stops": s, "verdict": v} for s, v in ((-0.9, "blank"), (0.0, "right"), (7.0, "over"))
+    ]
+    svg = exposure_chart(curve, plates)
+    assert {"under, 1", "right, 1", "over, 1", "solarised, 0", "plan"} <= set(words(svg))
+    assert sum(line.get("class") == "tick" for line in drawn(svg).iter("line")) == 3
+
+
+def test_a_trend_of_one_plate_and_a_flat_measurement_can_be_drawn():
+    point = {
+        "day": date(2025, 1, 4),
+        "good": True,
+        "share": 0.6,
+        "low": 0.3,
+        "high": 0.9,
+        "plates": 1,
+    }
+    assert "2025-01-04" in words(trend_chart([point]))
+    chart = {"days": [date(2025, 1, 4), date(2025, 1, 5)], "values": [3.0, 3.0], "title": "rinse",
+             "words": "No drift.", "since": None, "toward": ""}  # fmt: skip
+    svg = drift_chart(chart)
+    assert "nan" not in svg
+    assert "No drift." in drawn(svg).get("aria-label")
+
+
+def test_a_drift_says_since_when():
+    days = [date(2025, 1, d) for d in range(1, 11)]
+    chart = {"days": days, "values": list(range(10)), "title": "damp", "words": "Drifts.",
+             "since": date(2025, 1, 5), "toward": "above"}  # fmt: skip
+    assert "higher since 2025-01-05" in words(drift_chart(chart))
+
+
+def test_an_axis_holds_what_lies_beyond_it():
+    axis = Axis(0.0, 10.0, 100.0, 200.0)
+    assert (axis.at(-5.0), axis.at(5.0), axis.at(50.0)) == (100.0, 150.0, 200.0)
+    assert Axis(3.0, 3.0, 0.0, 10.0).at(3.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(0.000269, "0.000269"), (-8.3e-17, "0"), (1334.2, "1334"), (47.0, "47"), (1.2151, "1.22"),
+     (None, "–"), (2e-7, "0.0000002"), (8.63e-5, "0.0000863")],
+)  # fmt: skip
+def test_numbers_are_said_in_three_digits(value, said):
+    assert number(value) == said
+
+
+def test_ranges_are_said_with_their_ends():
+    row = {"probability": 0.466, "low": 0.407, "high": 0.525}
+    assert share(row) == "47 % (41–52)"
+    assert share({"probability": 1.0, "low": 0.999, "high": 1.0}) == "100 % (>99–100)"
+    assert span({"effect": -0.5, "low": -1.0, "high": -0.1}, "effect") == "-0.50 (-1.00 to -0.10)"
+    assert bar(0.0, 0.5, 1.0, 5) == "──●──"
+    assert bar(0.5, 0.5, 0.5, 5) == "··●··"
+    assert behind(0) == "no plate yet: the trade's belief"
+    assert behind(1) == "1 plate"
+    assert behind(9, prior=True) == "9 plates, mostly the trade's belief"
+
+
+def test_a_trial_is_told_with_what_it_changes_and_teaches():
+    trial = {"change": "coat_nm", "from": 16.0, "to": 24.0, "title": "thickness of the coat",
+             "unit": "nm", "steps": [], "explores": True, "chance": 0.9, "chance_low": 0.82,
+             "chance_high": 0.96, "chance_before": 0.8, "stage": "coat", "plates": 116,
+             "mostly_prior": False, "reason": "Better.", "teaches": "It teaches."}  # fmt: skip
+    told = next_lines(trial)
+    assert told[0] == "Change only this: thickness of the coat from 16 to 24 nm."
+    assert "90 % (82–96) that the coat comes out ok; 80 % without the change; 116 plates." in told
+    assert told[-1].startswith("This is a trial")
+    assert next_lines({**trial, "change": ""})[0] == "Change nothing on the next plate."
+    strips = {**trial, "change": "exposure", "stage": "exposure", "unit": "stops",
+              "steps": [-0.75, 0.0, 0.75]}  # fmt: skip
+    assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, +0.00, +0.75 stops."

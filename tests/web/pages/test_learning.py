@@ -1,0 +1,143 @@
+"""Pages of what the plates teach, and the line at a checkpoint, through the server."""
+
+from __future__ import annotations
+
+import re
+import time
+from datetime import UTC, datetime
+
+import httpx
+import pytest
+
+from argentry.book.plates import add_plate
+from argentry.demo.write import write_demo
+from argentry.exchange.plates.into_book import import_plates
+from argentry.exchange.plates.table import read_plate_table
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("year")
+    write_demo(folder)
+    return read_plate_table(folder / "plates.csv", time_zone="Europe/Madrid")
+
+
+@pytest.fixture
+def full(book, year):
+    import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
+
+
+def plain(text):
+    return " ".join(re.sub(r"<[^>]+>", " ", text).split())
+
+
+def test_an_empty_book_says_that_all_is_belief(host):
+    answer = host.get("/learned")
+    text = plain(answer.text)
+    assert answer.status_code == 200
+    assert "every figure is the trade's belief" in answer.text.replace("&#39;", "'")
+    assert "nothing to explain" in text
+    assert "No plate is graded yet" in text
+    assert "strips on one plate" in text
+
+
+def test_every_figure_has_its_range_and_its_count(host, full):
+    answer = host.get("/learned")
+    assert answer.status_code == 200
+    figures = re.findall(r"<figure>.*?</figure>", answer.text, re.DOTALL)
+    assert len(figures) > 8
+    for figure in figures:
+        assert 'role="img"' in figure
+        words = plain(figure)
+        assert re.search(r"\d+ plates|\d+ days", words), words
+        assert "range" in words, words
+    shares = re.findall(r"\d+ % \(?[^)]*\)", plain(answer.text))
+    assert len(shares) > 5
+    assert "the last rinse carried salts" in answer.text
+
+
+def test_the_exposure_curve_carries_every_judged_plate(host, full):
+    text = host.get("/learned").text
+    drawn = re.search(r"from (\d+) judged plates", text)
+    lanes = re.findall(r">(under|right|over|solarised), (\d+)<", text)
+    assert [name for name, _ in lanes] == ["under", "right", "over", "solarised"]
+    assert sum(int(count) for _, count in lanes) == int(drawn[1]) > 70
+
+
+def test_one_plate_with_its_odds_and_causes(host, full):
+    answer = host.get("/learned/plate", params={"label": "P004"})
+    text = plain(answer.text)
+    assert answer.status_code == 200
+    assert "Most likely the coat was too thin" in text
+    assert "This plate is finished (lost)" in text
+    assert re.search(r"\d+ % \(\d+–\d+\) that it comes out good", text)
+    good = host.get("/learned/plate", params={"label": "P002"}).text
+    assert "Why it failed" not in good
+
+
+def test_a_plate_not_yet_made_gets_advice(host, full, book):
+    add_plate(book, Plate(new_id(), "N<b>1"))
+    answer = host.get("/learned/plate", params={"label": "N<b>1"})
+    assert answer.status_code == 200
+    assert "N&lt;b&gt;1" in answer.text
+    assert "<b>1" not in answer.text
+    assert "Now: go on" in plain(answer.text)
+    assert "The advice is yours to overrule" in answer.text
+
+
+@pytest.mark.parametrize("label", ["", "P9999", "<script>alert(1)</script>", "\x00"])
+def test_a_plate_that_is_not_there_is_one_sentence(host, full, label):
+    answer = host.get("/learned/plate", params={"label": label})
+    assert answer.status_code == 422
+    assert "<script>alert" not in answer.text
+    assert "is not in the book" in answer.text
+
+
+def test_strangers_are_not_shown_what_was_learned(stranger, tablet):
+    for path in ("/learned", "/learned/plate?label=P004"):
+        answer = stranger.get(path)
+        assert answer.status_code == 303
+        assert answer.headers["location"] == "/pair"
+    assert tablet.get("/learned").status_code == 200
+
+
+def test_the_line_at_a_checkpoint_comes_by_itself_and_what_is_done_instead_is_kept(live, full):
+    with httpx.Client(base_url=live, headers={"Origin": live}, timeout=30) as client:
+        run = client.post("/api/runs", json={"plates": ["Q-1"]}).json()["run"]
+        state = client.get(f"/api/runs/{run}").json()["state"]
+        plate = state["plates"][0]["id"]
+
+        def say(kind, step=None, of=plate, **body):
+            event = {"id": new_id(), "kind": kind, "plate": of, "step": step, "body": body}
+            answer = client.post(f"/api/runs/{run}/events", json={"events": [event]})
+            assert answer.status_code == 200, answer.text
+
+        def advice(kind="advice_given"):
+            found = client.get(f"/api/runs/{run}").json()["events"]
+            return [e for e in found if e["kind"] == kind]
+
+        def wait_for(kind, count):
+            end = time.monotonic() + 60
+            while len(advice(kind)) < count and time.monotonic() < end:
+                time.sleep(0.05)
+            return advice(kind)
+
+        for step in state["steps"]:
+            for caution in step["cautions"]:
+                say("caution_shown", step["key"], None, caution=caution["key"])
+        for key in ("ready_room", "scour", "rouge_buff", "final_buff"):
+            say("step_begun", key)
+            say("step_ended", key)
+        said = wait_for("advice_given", 1)
+        assert len(said) == 1
+        assert said[0]["body"]["plates"] == 116
+        assert said[0]["step"] == "warm"
+        assert re.match(r"\d+ % good \(\d+–\d+; 116 plates\)\. ", said[0]["body"]["line"])
+        say("check_answered", "final_buff", answer="wrong")
+        again = wait_for("advice_given", 2)
+        assert again[1]["body"]["advice"] in ("redo", "stop")
+        say("step_begun", "warm")
+        kept = wait_for("advice_overruled", 1)
+        assert kept[0]["body"]["did"] == "continue"
