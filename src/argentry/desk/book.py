@@ -6,12 +6,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.engine import Book
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from argentry.book.engine import Book
 
 # floors above hold an open book and hand it back; they call nothing on it
 __all__ = ["Book", "backup_book", "check_book", "restore_book", "studio_book"]
