@@ -90,7 +90,7 @@ def _appends(book, folder: Path) -> list[tuple[str, str]]:
 
 def _reads(book) -> list[tuple[str, str]]:
     from argentry.book.log import append, events
-    from argentry.book.plates import outcomes, plate_by_label
+    from argentry.book.plates import makings, plate_by_label
     from argentry.book.readings import latest, series
     from argentry.book.runs.fold import fold
     from argentry.records.event import Event
@@ -131,8 +131,8 @@ def _reads(book) -> list[tuple[str, str]]:
             "SELECT * FROM plate WHERE label = 'P00042'",
             50,
         ),
-        f"all {PLATES} outcomes with their grades": (
-            lambda: outcomes(book),
+        f"all {PLATES} makings with their grades": (
+            lambda: makings(book),
             f"SELECT outcome.*, grade.grade {graded} ORDER BY day, session, place",
             3,
         ),

@@ -31,8 +31,8 @@ def found(studios: int, plates: int, seed: int, **how) -> Counter:
     rng = np.random.default_rng([seed, plates])
     out: Counter = Counter()
     for _ in range(studios):
-        outcomes, truth = simulate_studio(rng, plates, **how)
-        told = why_studio(outcomes, charts=False, draws=20)
+        makings, truth = simulate_studio(rng, plates, **how)
+        told = why_studio(makings, charts=False, draws=20)
         keys = [cause.cause for cause in told.causes]
         named = [cause.cause for cause in told.causes if cause.named]
         out["first"] += keys[:1] == [truth.main]
@@ -49,13 +49,13 @@ def plates_judged(studios: int, plates: int, seed: int) -> tuple[Counter, np.nda
     out: Counter = Counter()
     said = []
     for _ in range(studios):
-        outcomes, truth = simulate_studio(rng, plates)
-        past = studio_past(outcomes)
-        for outcome, causes in zip(outcomes, truth.causes_of, strict=True):
-            if succeeded(outcome) is not False:
+        makings, truth = simulate_studio(rng, plates)
+        past = studio_past(makings)
+        for making, causes in zip(makings, truth.causes_of, strict=True):
+            if succeeded(making) is not False:
                 continue
             told = [
-                (c.cause, c.probability) for c in why_plate(outcomes, outcome.id, past=past).causes
+                (c.cause, c.probability) for c in why_plate(makings, making.id, past=past).causes
             ]
             said += [(probability, cause in causes) for cause, probability in told]
             if causes[0] in DRIVERS:
@@ -113,11 +113,11 @@ def _plate_rows(studios: int) -> list[tuple[str, str]]:
 
 
 def _speed() -> tuple[str, str]:
-    outcomes, _ = simulate_studio(np.random.default_rng(5), 200)
+    makings, _ = simulate_studio(np.random.default_rng(5), 200)
     times = []
     for _ in range(5):
         start = time.perf_counter()
-        stage_views(outcomes)
+        stage_views(makings)
         times.append(time.perf_counter() - start)
     return "200 plates, five stages weighed, median of five", f"{np.median(times):.2f} s"
 

@@ -39,14 +39,14 @@ def foretell_next(seed: int, plates: int) -> Told:
     rng = np.random.default_rng([1839, plates, seed])
     # a third of the studios have no main cause at all
     main = "any" if seed % 3 else None
-    outcomes, _ = simulate_studio(rng, plates + AFTER, main_cause=main)
-    fitted = fit(outcomes[:plates])
+    makings, _ = simulate_studio(rng, plates + AFTER, main_cause=main)
+    fitted = fit(makings[:plates])
     rows = []
-    for outcome in outcomes[plates:]:
-        came = succeeded(outcome)
+    for making in makings[plates:]:
+        came = succeeded(making)
         if came is None:
             continue
-        told = odds(fitted, outcome.conditions)
+        told = odds(fitted, making.conditions)
         rows.append(
             (
                 told.probability,
@@ -128,15 +128,15 @@ def in_the_reference_s_form(stage) -> tuple:
 
 def update_seconds(plates: int, times: int = 5) -> tuple[float, float]:
     """Return the seconds of a whole update, the least of some, and the memory it adds [MB]."""
-    outcomes = log_of(plates)
-    fit(outcomes[:20])
+    makings = log_of(plates)
+    fit(makings[:20])
     spans = []
     for _ in range(times):
         start = time.perf_counter()
-        fit(outcomes)
+        fit(makings)
         spans.append(time.perf_counter() - start)
     tracemalloc.start()
-    fit(outcomes)
+    fit(makings)
     peak = tracemalloc.get_traced_memory()[1] / 1e6
     tracemalloc.stop()
     return min(spans), peak

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from argentry.records.ids import make_id
-from argentry.records.plate import STAGES, Outcome
+from argentry.records.plate import STAGES, Making
 from argentry.trade.causes import known_causes
 
 # How each hidden cause works: the reading (or word) that drives it and its bad side.
@@ -83,7 +83,7 @@ def simulate_studio(
     wrong_stage: float = 0.1,
     looks: float = 0.75,
     causes: bool = True,
-) -> tuple[list[Outcome], Truth]:
+) -> tuple[list[Making], Truth]:
     """Return the log of one studio and the truth behind it.
 
     Parameters
@@ -109,7 +109,7 @@ def simulate_studio(
 
     Returns
     -------
-    tuple of (list of Outcome, Truth)
+    tuple of (list of Making, Truth)
         In order of time.
     """
     main = _draw_main(rng) if main_cause == "any" else main_cause
@@ -120,16 +120,16 @@ def simulate_studio(
     harm = {key: size * _harm(rng, *DRIVERS[key], values) for key, size in strength.items()}
     links = _links(rng)
     sound, chance_ok, guilty = _stages(rng, session, harm, main if causes else None)
-    outcomes, causes_of = [], []
+    makings, causes_of = [], []
     for i in range(plates):
-        outcome, cause = _book(
+        making, cause = _book(
             rng, i, (session, day, order), values, sound[i], [g[i] for g in guilty], links,
             missing=missing, wrong_stage=wrong_stage, looks=looks,
         )  # fmt: skip
-        outcomes.append(outcome)
+        makings.append(making)
         causes_of.append(cause)
     truth = Truth(main if causes else None, minor, tuple(causes_of), chance_ok, sound, links)
-    return outcomes, truth
+    return makings, truth
 
 
 def _draw_main(rng):
@@ -331,7 +331,7 @@ def _book(rng, i, when, values, sound, guilty, links, *, missing, wrong_stage, l
     elif len(reached) == 5:
         grade = "fine" if rng.random() < 0.25 else "good"
     identity = make_id(1_700_000_000_000 + i * 60_000, int(rng.integers(0, 2**62)))
-    return Outcome(
+    return Making(
         id=identity, plate=f"P{i + 1:03d}", run=None, session=str(session[i] + 1),
         order=int(order[i]), day=day[i],
         conditions=_written(rng, values, i, reached, day[i], missing),

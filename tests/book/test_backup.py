@@ -12,12 +12,12 @@ from argentry.book.backup import SUMS, backup, check, restore
 from argentry.book.baths import add_bath, add_lot, baths, lots
 from argentry.book.engine import FILE, close_book, open_book
 from argentry.book.pictures import add_picture, picture_file
-from argentry.book.plates import add_outcome, add_plate, outcomes, plates
+from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings, latest
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Outcome, Plate, Reading
+from argentry.records.plate import Bath, Lot, Making, Plate, Reading
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 RUN = new_id()
@@ -31,7 +31,7 @@ def remark(words="x"):
 def filled(book):
     plate = Plate(new_id(), "A 1", silver_um=3.3)
     add_plate(book, plate)
-    add_outcome(book, Outcome(new_id(), plate.id, RUN, "s", 1, date(2026, 6, 21), grade="fine"))
+    add_making(book, Making(new_id(), plate.id, RUN, "s", 1, date(2026, 6, 21), grade="fine"))
     add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
     add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
     add_lot(book, Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
@@ -43,7 +43,7 @@ def filled(book):
 
 def content(book):
     with_time = [baths(book), lots(book), latest(book, "room_c"), log.events(book, RUN)]
-    return plates(book), outcomes(book), with_time
+    return plates(book), makings(book), with_time
 
 
 def test_a_backup_holds_the_whole_book(filled, tmp_path):

@@ -10,7 +10,7 @@ from sqlalchemy import text
 from argentry.book import log, upgrade
 from argentry.book.doctor import check
 from argentry.book.engine import Book, close_book, open_book, reading, sqlite_engine, writing
-from argentry.book.plates import outcomes, plates
+from argentry.book.plates import makings, plates
 from argentry.book.readings import series
 from argentry.book.tables import metadata
 from argentry.book.times import from_us
@@ -87,7 +87,7 @@ def test_a_first_book_with_all_that_is_in_it_becomes_a_present_one(
     words = [item.body["words"] for item in log.events(book, RUN)]
     assert words == [f"ü {place}" for place in range(1, 40)]
     assert plates(book)[0].remark == "old"
-    assert (outcomes(book)[0].grade, outcomes(book)[0].conditions) == ("good", {"room_c": 18.5})
+    assert (makings(book)[0].grade, makings(book)[0].conditions) == ("good", {"room_c": 18.5})
     assert series(book, "room_c", from_us(0), from_us(9))[0].value == 18.5
     assert check(book) == []  # the chain was laid along the old log
     with pytest.raises(Exception, match="never changed"), book.engine.begin() as connection:

@@ -1,4 +1,4 @@
-"""Plates, their work and their outcomes; what was said stays, the last word counts; both stores."""
+"""Plates, their work and their makings; what was said stays, the last word counts; both stores."""
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -12,7 +12,7 @@ from argentry.book.doctor import check
 from argentry.book.engine import reading
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.plate import Outcome, Plate
+from argentry.records.plate import Making, Plate
 from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -22,8 +22,8 @@ def plate(label, **more):
     return Plate(new_id(), label, **more)
 
 
-def outcome(of, **more):
-    return Outcome(new_id(), of.id, None, "morning", 1, date(2026, 6, 21), **more)
+def making(of, **more):
+    return Making(new_id(), of.id, None, "morning", 1, date(2026, 6, 21), **more)
 
 
 @pytest.fixture
@@ -96,8 +96,8 @@ def test_polishing_back_counts(book, one):
         plates.add_work(book, replace(work, id=new_id(), plate="nobody"))
 
 
-def test_an_outcome_comes_back_as_it_was(book, one):
-    whole = outcome(
+def test_a_making_comes_back_as_it_was(book, one):
+    whole = making(
         one,
         commissioned=True,
         conditions={"room_c": 18.5, "coat_nm": 27.0, "humour": "good, 3 µm"},
@@ -107,18 +107,18 @@ def test_an_outcome_comes_back_as_it_was(book, one):
         defects=(("fog", "coat"), ("scratch", "polish")),
         remark="first of the day",
     )
-    bare = replace(outcome(one), order=2)
-    assert plates.add_outcomes(book, [bare, whole]) == 2
-    assert plates.outcomes(book) == [whole, bare]
-    assert plates.outcomes(book, one.id) == [whole, bare]
-    assert plates.outcomes(book, "nobody") == []
-    assert not plates.add_outcome(book, replace(whole, remark="again"))
-    assert plates.outcomes(book) == [whole, bare]
+    bare = replace(making(one), order=2)
+    assert plates.add_makings(book, [bare, whole]) == 2
+    assert plates.makings(book) == [whole, bare]
+    assert plates.makings(book, one.id) == [whole, bare]
+    assert plates.makings(book, "nobody") == []
+    assert not plates.add_making(book, replace(whole, remark="again"))
+    assert plates.makings(book) == [whole, bare]
 
 
 def test_the_last_word_counts_and_the_first_is_kept(book, one):
-    made = outcome(one, grade="good")
-    plates.add_outcome(book, made, by="M", at=NOON)
+    made = making(one, grade="good")
+    plates.add_making(book, made, by="M", at=NOON)
     plates.set_grade(book, made.id, "fine", "M")
     plates.set_verdict(book, made.id, "over", "M")
     plates.set_verdict(book, made.id, None, "M")
@@ -130,7 +130,7 @@ def test_the_last_word_counts_and_the_first_is_kept(book, one):
     plates.add_defect(book, made.id, "fog", "coat", "M")
     plates.add_defect(book, made.id, "scratch", "polish", "M")
     plates.withdraw_defect(book, made.id, "fog", "coat", "M")
-    (now,) = plates.outcomes(book)
+    (now,) = plates.makings(book)
     assert (now.grade, now.verdict, dict(now.stages)) == ("fine", None, {"coat": "ok"})
     assert now.defects == (("scratch", "polish"),)
     with reading(book) as connection:
@@ -152,53 +152,53 @@ def test_the_last_word_counts_and_the_first_is_kept(book, one):
     ],
 )
 def test_words_that_are_not_known_are_refused(book, one, call, says):
-    made = outcome(one)
-    plates.add_outcome(book, made)
+    made = making(one)
+    plates.add_making(book, made)
     with pytest.raises(BadInput, match=says):
         call(book, made.id)
-    assert plates.outcomes(book) == [made]
+    assert plates.makings(book) == [made]
 
 
-def test_an_outcome_of_no_plate_is_refused_with_all_that_came_with_it(book, one):
+def test_a_making_of_no_plate_is_refused_with_all_that_came_with_it(book, one):
     with pytest.raises(BadInput, match="its plate is not in the book"):
-        plates.add_outcomes(book, [outcome(one), outcome(plate("Z"))])
-    assert plates.outcomes(book) == []
+        plates.add_makings(book, [making(one), making(plate("Z"))])
+    assert plates.makings(book) == []
 
 
 @pytest.mark.parametrize("table", ["grade", "verdict", "stage", "defect"])
 def test_the_store_refuses_to_change_what_was_said(book, one, table):
-    made = outcome(
+    made = making(
         one, grade="good", verdict="right", stages={"coat": "ok"}, defects=(("fog", "coat"),)
     )
-    plates.add_outcome(book, made)
+    plates.add_making(book, made)
     for sql in (f"UPDATE {table} SET who = 'x'", f"DELETE FROM {table}"):
         with pytest.raises(DBAPIError, match="never changed"), book.engine.begin() as connection:
             connection.execute(text(sql))
-    assert plates.outcomes(book) == [made]
+    assert plates.makings(book) == [made]
 
 
 def test_the_store_keeps_its_links(book, one):
-    """An outcome of no plate cannot get in past the functions either."""
+    """A making of no plate cannot get in past the functions either."""
     columns = "id, plate, session, place, day, commissioned, conditions, remark"
     values = "'o', 'nobody', '', 1, '2026-01-01', 0, '{}', ''"
     with pytest.raises(DBAPIError), book.engine.begin() as connection:
         connection.execute(text(f"INSERT INTO outcome ({columns}) VALUES ({values})"))
 
 
-def test_the_newest_outcomes_come_with_all_that_was_said_of_them(book, one):
+def test_the_newest_makings_come_with_all_that_was_said_of_them(book, one):
     days = [date(2026, 6, n) for n in (3, 1, 5, 2, 4)]
-    made = [replace(outcome(one, grade="good"), day=day) for day in days]
-    plates.add_outcomes(book, made)
+    made = [replace(making(one, grade="good"), day=day) for day in days]
+    plates.add_makings(book, made)
     plates.set_grade(book, made[2].id, "lost", "maker")
     plates.add_defect(book, made[2].id, "fog", "develop", "maker")
     plates.set_stage(book, made[4].id, "coat", "ok", "maker")
-    every = plates.outcomes(book)
+    every = plates.makings(book)
     assert [item.day.day for item in every] == [1, 2, 3, 4, 5]
-    assert plates.outcomes(book, newest=2) == every[-2:]
+    assert plates.makings(book, newest=2) == every[-2:]
     assert every[-1].defects == (("fog", "develop"),)
     assert every[-2].stages == {"coat": "ok"}
-    assert plates.outcomes(book, one.id, newest=3) == every[-3:]
-    assert plates.outcomes(book, newest=99) == every
+    assert plates.makings(book, one.id, newest=3) == every[-3:]
+    assert plates.makings(book, newest=99) == every
 
 
 def test_some_plates_by_their_ids(book, one):

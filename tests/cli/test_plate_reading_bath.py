@@ -39,7 +39,7 @@ def test_a_plate_from_new_to_graded(run):
     run("plate", "grade", "A1", "fine")
     shown = as_json(run, "plate", "show", "A1")
     assert shown["silver_um"] == 12
-    assert [one["grade"] for one in shown["outcomes"]] == ["fine"]  # one outcome, the last counts
+    assert [one["grade"] for one in shown["outcomes"]] == ["fine"]  # one making, the last counts
     assert shown["outcomes"][0]["stages"] == {"coat": "ok"}
     assert shown["outcomes"][0]["defects"][0]["from"] == "develop"
     run("plate", "defect", "A1", "fog", "--withdraw")

@@ -14,7 +14,7 @@ import pytest
 
 from argentry.book.engine import close_book, open_book
 from argentry.book.log import runs
-from argentry.book.outcomes import outcomes
+from argentry.book.makings import makings
 from argentry.book.plates import plates
 from argentry.book.readings import count_readings
 from argentry.cli.main import main
@@ -136,10 +136,10 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
     typed(["demo", str(maker.studio)])
     maker.type("book", "import", str(maker.studio / "plates.csv"))
     maker.open()
-    year = len(outcomes(maker.book))
+    year = len(makings(maker.book))
     assert year > 100
     maker.type("book", "import", str(maker.studio / "plates.csv"))  # known again, not doubled
-    assert len(outcomes(maker.book)) == year
+    assert len(makings(maker.book)) == year
 
     # a day of two plates; the box is colder than usual, and one thermometer lies
     maker.run = open_planned_run(maker.house, "2026-06-21", 2, ["J1", "J2"], "Midsummer", "host")
@@ -193,7 +193,7 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
     maker.type("plate", "defect", "J2", "fog", "--from", "develop")
     maker.type("bath", "new", "fixer 1", "hypo", "--volume-ml", "500")
     maker.type("bath", "use", "fixer 1", "J1", "J2")
-    graded = {o.grade for o in outcomes(maker.book) if o.run == maker.run}
+    graded = {o.grade for o in makings(maker.book) if o.run == maker.run}
     assert graded == {"fine", "study"}
     maker.type("book", "check")
 
@@ -204,7 +204,7 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
     export_book(other, second)
     assert records(second) == records(first)
     assert plates(other) == plates(maker.book)
-    assert outcomes(other) == outcomes(maker.book)
+    assert makings(other) == makings(maker.book)
     assert runs(other) == runs(maker.book)
     assert count_readings(other) == count_readings(maker.book)
     later = maker.house.clock.now() + timedelta(hours=1)

@@ -1,4 +1,4 @@
-"""Invented outcomes for the tests of learning."""
+"""Invented makings for the tests of learning."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from argentry.records.plate import STAGES, Outcome
+from argentry.records.plate import STAGES, Making
 
 ALL_OK = dict.fromkeys(STAGES, "ok")
 
 
-def outcome(number, **given):
+def making(number, **given):
     session = given.pop("session", str(number // 3 + 1))
     base = {
         "id": f"id-{number:04d}",
@@ -21,17 +21,17 @@ def outcome(number, **given):
         "order": number % 3 + 1,
         "day": date(2024, 1, 6) + timedelta(days=7 * (number // 3)),
     }
-    return Outcome(**{**base, **given})
+    return Making(**{**base, **given})
 
 
 def good(number, **given):
-    return outcome(number, stages=ALL_OK, grade="good", **given)
+    return making(number, stages=ALL_OK, grade="good", **given)
 
 
 def lost(number, stage="coat", **given):
     reached = STAGES[: STAGES.index(stage)]
     stages = {**dict.fromkeys(reached, "ok"), stage: "fault"}
-    return outcome(number, stages=stages, grade="lost", **given)
+    return making(number, stages=stages, grade="lost", **given)
 
 
 def studio(

@@ -12,9 +12,9 @@ from jsonschema import Draft202012Validator, ValidationError
 from argentry.book import doctor, log
 from argentry.book.devices import note_seen
 from argentry.book.engine import close_book, open_book
-from argentry.book.outcomes import add_defect
+from argentry.book.makings import add_defect
 from argentry.book.pictures import add_picture
-from argentry.book.plates import outcomes, plate_by_label
+from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli
 from argentry.out.schemas import NAMES, schema
 from argentry.records.event import Event
@@ -165,7 +165,7 @@ def _plates(tell, studio):
     now = datetime.now(UTC)
     add_picture(book, plate.id, "scan", now, b"\x89PNG\r\n\x1a\n invented")
     # of a newer argentry, with a larger catalogue
-    add_defect(book, outcomes(book, plate.id)[0].id, "moon_spots", "develop", "")
+    add_defect(book, makings(book, plate.id)[0].id, "moon_spots", "develop", "")
     close_book(book)
     tell("plate_show", "plate", "show", "A3", studio=studio)
     tell("plate_list", "plate", "list", studio=studio)

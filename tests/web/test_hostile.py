@@ -183,9 +183,9 @@ HOSTILE = {
         "host", "POST", "/api/readings", {"json": {"what": "room_c", "value": 20, "at": "0001-01-01T00:00:00Z"}}, 422),
     "a device that is not there": ("host", "DELETE", f"/api/devices/{UNKNOWN}", {}, 404),
     "a grade that is none": (
-        "host", "POST", "/plates/grade", {"content": "outcome=x&grade=best", "headers": FORM}, 422),
+        "host", "POST", "/plates/grade", {"content": "making=x&grade=best", "headers": FORM}, 422),
     "a grade of nothing": (
-        "host", "POST", "/plates/grade", {"content": "outcome=x&grade=fine", "headers": FORM}, 422),
+        "host", "POST", "/plates/grade", {"content": "making=x&grade=fine", "headers": FORM}, 422),
     # paths
     "a path out of the static folder": ("host", "GET", "/static/%2e%2e/%2e%2e/errors.py", {}, 404),
     "a path with back strokes": ("host", "GET", "/static/..%5c..%5cerrors.py", {}, 404),

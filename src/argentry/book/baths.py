@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.outcomes import number
+from argentry.book.makings import number
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import Bath, Lot

@@ -1,4 +1,4 @@
-"""Some plates with their last outcome, for a page: no more rows are read than are shown."""
+"""Some plates with their last making, for a page: no more rows are read than are shown."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, select
 
 from argentry.book.engine import reading
-from argentry.book.tables import defect, grade, outcome, plate
+from argentry.book.tables import defect, grade, making, plate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,22 +26,22 @@ class PlateLine:
     ----------
     label, size : str
         Of the plate.
-    outcome, day, grade : str or None
-        Its last outcome: id, day (ISO 8601) and grade.
+    making, day, grade : str or None
+        Its last making: id, day (ISO 8601) and grade.
     defects : tuple of str
-        Defect keys of that outcome.
+        Defect keys of that making.
     """
 
     label: str
     size: str
-    outcome: str | None = None
+    making: str | None = None
     day: str | None = None
     grade: str | None = None
     defects: tuple[str, ...] = ()
 
 
 def last_made(book: Book, limit: int) -> list[PlateLine]:
-    """Return the outcomes made last with their plates, the last first.
+    """Return the makings made last with their plates, the last first.
 
     Parameters
     ----------
@@ -51,9 +51,9 @@ def last_made(book: Book, limit: int) -> list[PlateLine]:
         At most so many.
     """
     query = (
-        select(plate.c.id, plate.c.label, plate.c.size, outcome.c.id.label("of"), outcome.c.day)
-        .join_from(outcome, plate)
-        .order_by(outcome.c.day.desc(), outcome.c.session.desc(), outcome.c.place.desc())
+        select(plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
+        .join_from(making, plate)
+        .order_by(making.c.day.desc(), making.c.session.desc(), making.c.place.desc())
         .limit(limit)
     )
     with reading(book) as connection:
@@ -82,9 +82,9 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
         rows = connection.execute(query.order_by(plate.c.label).offset(start).limit(limit)).all()
         last: dict[str, tuple[str, str]] = {}
         ids = [row.id for row in rows]
-        order = (outcome.c.day, outcome.c.session, outcome.c.place)
-        made = select(outcome.c.plate, outcome.c.id, outcome.c.day)
-        for row in connection.execute(made.where(outcome.c.plate.in_(ids)).order_by(*order)):
+        order = (making.c.day, making.c.session, making.c.place)
+        made = select(making.c.plate, making.c.id, making.c.day)
+        for row in connection.execute(made.where(making.c.plate.in_(ids)).order_by(*order)):
             last[row.plate] = (row.id, row.day)
         count = connection.execute(total).scalar() or 0
         return _lines(connection, rows, last, "id"), count
@@ -98,7 +98,7 @@ def _lines(
 ) -> list[PlateLine]:
     ids = [of for of, _ in last.values()]
     said = select(grade.c.outcome, grade.c.grade).where(grade.c.outcome.in_(ids))
-    # the last row of an outcome comes last and stays
+    # the last row of a making comes last and stays
     grades = {row.outcome: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
     defects: dict[str, dict[tuple[str, str], None]] = {}
     seen = select(defect).where(defect.c.outcome.in_(ids)).order_by(defect.c.seq)

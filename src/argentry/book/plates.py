@@ -10,11 +10,11 @@ from sqlalchemy import func, insert, select
 from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.log import AT_ONCE
-from argentry.book.outcomes import (
+from argentry.book.makings import (
     add_defect,
-    add_outcome,
-    add_outcomes,
-    outcomes,
+    add_making,
+    add_makings,
+    makings,
     set_grade,
     set_stage,
     set_verdict,
@@ -34,13 +34,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "add_defect",
-    "add_outcome",
-    "add_outcomes",
+    "add_making",
+    "add_makings",
     "add_plate",
     "add_plates",
     "add_work",
+    "makings",
     "names_and_sizes",
-    "outcomes",
     "plate_by_label",
     "plates",
     "set_grade",

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 COUNTED = {
     "plates": tables.plate,
-    "outcomes": tables.outcome,
+    "outcomes": tables.making,
     "baths": tables.bath,
     "lots": tables.lot,
     "pictures": tables.photograph,

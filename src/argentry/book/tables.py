@@ -119,7 +119,7 @@ plate_work = _table(
 )
 Index("plate_work_plate_index", plate_work.c.plate)
 
-outcome = _table(
+making = _table(
     "outcome",
     Column("id", Text, primary_key=True),
     _own("plate"),
@@ -132,8 +132,8 @@ outcome = _table(
     Column("remark", Text, nullable=False),
     CheckConstraint("commissioned in (0, 1)", name="commissioned"),
 )
-Index("outcome_day_index", outcome.c.day, outcome.c.session, outcome.c.place)
-Index("outcome_plate_index", outcome.c.plate)
+Index("outcome_day_index", making.c.day, making.c.session, making.c.place)
+Index("outcome_plate_index", making.c.plate)
 
 grade = _table("grade", _seq(), _own("outcome"), Column("grade", Text), *_when_who())
 verdict = _table("verdict", _seq(), _own("outcome"), Column("verdict", Text), *_when_who())

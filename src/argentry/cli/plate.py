@@ -20,7 +20,7 @@ from argentry.errors import BadInput
 
 by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
 day_option = click.option(
-    "--day", metavar="DATE", help="Which day's outcome, as 2026-06-21 (default: the last)."
+    "--day", metavar="DATE", help="Which day's making, as 2026-06-21 (default: the last)."
 )
 
 
@@ -286,7 +286,7 @@ def _show(found: dict[str, Any]) -> None:
     if found["remark"]:
         lines.append(found["remark"])
     for one in found["outcomes"]:
-        lines += ["", *_outcome(one)]
+        lines += ["", *_making(one)]
     if found["pictures"]:
         lines += ["", f"{len(found['pictures'])} pictures"]
     screen = console()
@@ -300,7 +300,7 @@ def _work(row: dict[str, Any]) -> str:
     return f"{row['at']:%Y-%m-%d %H:%M} {row['kind'].replace('_', ' ')}{by}{remark}"
 
 
-def _outcome(one: dict[str, Any]) -> list[str]:
+def _making(one: dict[str, Any]) -> list[str]:
     verdict = f", exposure {one['verdict']}" if one["verdict"] else ""
     promised = ", promised to somebody" if one["commissioned"] else ""
     place = f"session {one['session']}, plate {one['order']}"

@@ -1,4 +1,4 @@
-"""What the maker writes down of an invented plate: outcomes by stage, grade, defects, gaps."""
+"""What the maker writes down of an invented plate: makings by stage, grade, defects, gaps."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def grade_of(faults: Sequence[Fault], *, best: bool) -> str:
 def booked_stages(
     reached: Sequence[str], faults: Mapping[str, Sequence[Fault]], key: Key
 ) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the outcome by stage as booked, and where each guilty stage was booked.
+    """Return the making by stage as booked, and where each guilty stage was booked.
 
     Now and then the maker puts a fault down to another stage that the plate reached.
 
@@ -63,11 +63,11 @@ def booked_stages(
             booked_at[stage] = one_of(others, *key, "booked") if wrong and others else stage
             wrong = False  # one slip a plate is enough
     guilty = set(booked_at.values())
-    outcome = {
+    making = {
         f"stage_{stage}": "" if stage not in reached else "fault" if stage in guilty else "ok"
         for stage in STAGES
     }
-    return outcome, booked_at
+    return making, booked_at
 
 
 def defects_of(

@@ -259,13 +259,13 @@ def _written(
     every = [fault for found in faults.values() for fault in found]
     best = abs(work.stops) < 0.45 and 18.0 < work.coat_nm < 33.0
     grade = booking.grade_of(every, best=best and happens(0.6, *key, "fine"))
-    outcome, booked_at = booking.booked_stages(tuple(work.done), faults, key)
+    making, booked_at = booking.booked_stages(tuple(work.done), faults, key)
     cells: dict[str, str] = dict.fromkeys(column_names(), "")
     cells.update(head)
     for done in work.done.values():
         cells.update(done.cells)
     cells = booking.with_gaps(cells, key)
-    cells.update(outcome)
+    cells.update(making)
     cells["exposure_verdict"] = work.verdict
     cells["grade"] = grade
     cells["defects"] = booking.defects_of(faults, booked_at, work.stops, key)

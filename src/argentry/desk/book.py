@@ -68,7 +68,7 @@ def check_book(folder: Path | None, address: str | None = None) -> dict[str, Any
     -------
     dict
         ``ok``, ``faults`` and ``advice`` (sentences), ``where``, ``form``, and how many
-        ``events``, ``runs``, ``readings``, ``plates``, ``outcomes`` and ``pictures`` it holds.
+        ``events``, ``runs``, ``readings``, ``plates``, ``makings`` and ``pictures`` it holds.
 
     Raises
     ------

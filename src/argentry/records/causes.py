@@ -55,7 +55,7 @@ class PlateCauses:
     Attributes
     ----------
     outcome : str
-        Id of the outcome.
+        Id of the making.
     failed : bool
         Whether it failed; the causes are empty when it did not.
     causes : tuple of Cause

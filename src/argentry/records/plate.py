@@ -1,4 +1,4 @@
-"""What the plate book holds beside the event log: plates, outcomes, baths, lots, readings."""
+"""What the plate book holds beside the event log: plates, makings, baths, lots, readings."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ class Plate:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Making:
     """How one passage of a plate through the steps came out, with what was known of it.
 
     Attributes

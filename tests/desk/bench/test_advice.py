@@ -9,7 +9,7 @@ import pytest
 
 from argentry.book.engine import close_book, open_book
 from argentry.book.log import events
-from argentry.book.plates import outcomes
+from argentry.book.plates import makings
 from argentry.desk.bench.advice import checkpoint_line, give_advice, line_of
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
@@ -266,10 +266,10 @@ def test_what_the_bench_saw_is_what_is_learned_from(table, tmp_path):
     assert so_far.known["buff_minutes"] == pytest.approx(2.0)
     assert so_far.done == "coat"
     gathered = from_book(table.book, table.studio)
-    assert gathered.outcomes == (), "a plate in the making teaches nothing yet"
+    assert gathered.makings == (), "a plate in the making teaches nothing yet"
     assert gathered.in_making["A1"].plate == plate
     table.say("plate_abandoned", plate, why="streaks")
-    lost = from_book(table.book, table.studio).outcomes
+    lost = from_book(table.book, table.studio).makings
     assert [one.grade for one in lost] == ["lost"], "a plate given up counts as lost"
     assert lost[0].conditions["fuming_seconds"] == pytest.approx(72.0)
 
@@ -284,7 +284,7 @@ def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
     close_book(table.book)
     grade_plate(tmp_path, "A1", grade="study")
     table_book = open_book(tmp_path)
-    stored, told = outcomes(table_book), from_book(table_book, table.studio).outcomes
+    stored, told = makings(table_book), from_book(table_book, table.studio).makings
     close_book(table_book)
     assert len(stored) == len(told) == 1
     assert stored[0].conditions == {}
@@ -338,5 +338,5 @@ def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
     known = from_book(table.book, table.studio).in_making["A1"].known
     assert known["times_repolished"] == 2.0, "polished anew in this run"
     table.say("plate_abandoned", plate, why="scratched")
-    (lost,) = from_book(table.book, table.studio).outcomes
+    (lost,) = from_book(table.book, table.studio).makings
     assert lost.conditions["times_repolished"] == 2.0

@@ -21,7 +21,7 @@ from argentry.desk.numbers.makings import Gathered, from_table, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.numbers.studio_numbers import used_numbers, with_learned
 from argentry.errors import BadInput
-from argentry.records.plate import STAGES, Outcome
+from argentry.records.plate import STAGES, Making
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
 made = module_from_spec(_spec)
@@ -33,7 +33,7 @@ ADVICE = {"continue", "redo", "stop", "check"}
 
 def plate(number, grade="good", stage="coat", **conditions):
     reached = dict.fromkeys(STAGES[: STAGES.index(stage)], "ok")
-    return Outcome(
+    return Making(
         id=f"o{number:03d}",
         plate=f"p{number:03d}",
         run=None,
@@ -46,9 +46,9 @@ def plate(number, grade="good", stage="coat", **conditions):
     )
 
 
-def shelf(outcomes, studio=None):
-    plates = sorted({one.plate for one in outcomes})
-    return Gathered(tuple(outcomes), {p: p.upper() for p in plates}, {}, {}, "the book", (), studio)
+def shelf(makings, studio=None):
+    plates = sorted({one.plate for one in makings})
+    return Gathered(tuple(makings), {p: p.upper() for p in plates}, {}, {}, "the book", (), studio)
 
 
 def ask_everything(gathered):
@@ -167,9 +167,9 @@ def demo(tmp_path_factory):
 def test_an_old_notebook_counts_from_the_first_day(demo):
     _, plates = demo
     assert plates.source == "plates.csv"
-    assert len(plates.outcomes) == 116
+    assert len(plates.makings) == 116
     assert plates.labels[plates.plate("P004")] == "P004"
-    silver = [one.conditions.get("silver_um") for one in plates.outcomes]
+    silver = [one.conditions.get("silver_um") for one in plates.makings]
     assert sum(value is not None for value in silver) > 80
 
 
@@ -195,7 +195,7 @@ def test_what_was_learned_goes_into_the_studio(demo):
     assert taught.boxes[0].box_factor == numbers.of("box_factor").value
     assert taught.habits.development_dose_kj_m2 == numbers.of("development_dose").value
     assert {one.what for one in used_numbers(numbers)} >= {"plate_speed", "box_factor"}
-    again = with_learned(plates.studio, learned_numbers(replace(plates, outcomes=())))
+    again = with_learned(plates.studio, learned_numbers(replace(plates, makings=())))
     assert again == plates.studio, "without plates the studio stays as it is written"
 
 
@@ -301,7 +301,7 @@ def test_without_plates_anywhere(tmp_path):
 
     save_new_studio(tmp_path, made.studio())
     plates = gather(tmp_path)
-    assert plates.outcomes == ()
+    assert plates.makings == ()
     assert "no plate in the book yet" in plates.notes[0]
     assert not (tmp_path / "book.sqlite").exists(), "asking makes no book"
     told = next_plate(plates)
@@ -328,12 +328,12 @@ def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):
         box_factor=box.box_factor,
     )
     known = {"fuming_seconds": float(seconds), "box_c": 21.0, "coat_nm": 120.0}
-    timed = [replace(one, conditions=known) for one in plates.outcomes[:10]]
+    timed = [replace(one, conditions=known) for one in plates.makings[:10]]
     slips = [
         replace(timed[0], id=f"slip {nm}", conditions={**known, "coat_nm": nm})
         for nm in (-20.0, 5000.0)
     ]
-    found = learned_numbers(replace(plates, outcomes=(*timed, *slips)), with_odds=False)
+    found = learned_numbers(replace(plates, makings=(*timed, *slips)), with_odds=False)
     factor = found.of("box_factor")
     assert factor.plates == 10
     assert factor.low < box.box_factor < factor.high

@@ -9,7 +9,7 @@ from argentry.desk.learning.comparison import compare_settings
 from argentry.desk.numbers.makings import Gathered
 from argentry.errors import BadInput
 from argentry.out.learning.words import compare_lines
-from argentry.records.plate import Outcome
+from argentry.records.plate import Making
 from argentry.trade.decide import settings
 
 FIRST = date(2026, 5, 1)
@@ -18,14 +18,14 @@ FIRST = date(2026, 5, 1)
 def made(session, place, nm, grade):
     name = f"{session}-{place}"
     day = FIRST + timedelta(days=session)
-    return Outcome(
+    return Making(
         name, name, None, day.isoformat(), place, day, conditions={"coat_nm": nm}, grade=grade
     )
 
 
-def studio_of(outcomes):
-    labels = {one.plate: one.plate for one in outcomes}
-    return Gathered(tuple(outcomes), labels, {}, {}, "the book", (), None)
+def studio_of(makings):
+    labels = {one.plate: one.plate for one in makings}
+    return Gathered(tuple(makings), labels, {}, {}, "the book", (), None)
 
 
 @pytest.fixture(scope="module")
@@ -65,13 +65,13 @@ def test_the_plan_is_balanced_and_the_same_tomorrow(thick_wins):
     told = compare_settings(thick_wins, "coat_nm", 25.0, 32.0, pairs=6)
     first = [plate["to"] for plate in told["plan"] if plate["order"] == 1]
     assert sorted(first) == [25.0] * 3 + [32.0] * 3
-    more = [*thick_wins.outcomes, made(20, 1, 25.0, "good")]
+    more = [*thick_wins.makings, made(20, 1, 25.0, "good")]
     again = compare_settings(studio_of(more), "coat_nm", 25.0, 32.0, pairs=6)
     assert again["plan"] == told["plan"]
 
 
 def test_promised_plates_are_no_pairs(thick_wins):
-    promised = [replace(one, commissioned=True) for one in thick_wins.outcomes]
+    promised = [replace(one, commissioned=True) for one in thick_wins.makings]
     told = compare_settings(studio_of(promised), "coat_nm", 25.0, 32.0)
     assert told["made"]["pairs"] == 0
     assert told["made"]["better"] == pytest.approx(0.5)

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from argentry.book.engine import close_book, open_book
-from argentry.book.outcomes import add_outcome, outcomes, set_grade
+from argentry.book.makings import add_making, makings, set_grade
 from argentry.book.plates import plates
 from argentry.demo.write import write_demo
 from argentry.desk.numbers import kept as learning_kept
@@ -21,7 +21,7 @@ from argentry.errors import BadInput
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.records.ids import new_id
-from argentry.records.plate import Outcome
+from argentry.records.plate import Making
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +89,7 @@ def test_what_is_kept_is_what_was_worked_out(folder, worked):
 
 def test_one_more_word_on_one_plate_counts(folder, book, worked):
     before = for_the_day(folder)
-    one = outcomes(book)[3]
+    one = makings(book)[3]
     set_grade(book, one.id, "lost" if one.grade != "lost" else "fine", "maker")
     after = for_the_day(folder)
     assert len(worked) == 2
@@ -166,8 +166,8 @@ def test_a_plan_begins_before_the_odds_are_known_and_ends_with_them(folder, monk
 
 def test_the_word_for_it_does_not_depend_on_the_order_of_plates(folder):
     found = gather(folder)
-    turned = type(found)(**{**vars(found), "outcomes": found.outcomes[::-1]})
-    fewer = type(found)(**{**vars(found), "outcomes": found.outcomes[1:]})
+    turned = type(found)(**{**vars(found), "makings": found.makings[::-1]})
+    fewer = type(found)(**{**vars(found), "makings": found.makings[1:]})
     assert fingerprint(turned) == fingerprint(found)
     assert fingerprint(fewer) != fingerprint(found)
 
@@ -188,18 +188,18 @@ def few(monkeypatch):
 
 
 def test_only_the_newest_teach_but_an_old_plate_can_be_asked_about(folder, book, few):
-    every = outcomes(book)
+    every = makings(book)
     found = from_book(book, None)
-    assert [one.id for one in found.outcomes] == [one.id for one in every[-10:]]
+    assert [one.id for one in found.makings] == [one.id for one in every[-10:]]
     assert len(found.labels) == len(plates(book)), "names of all plates are known"
     assert "newest 10 makings" in found.notes[0]
     old = found.labels[every[0].plate]
     assert found.of_plate(old) == ()
     asked = from_book(book, None, old)
     assert [one.id for one in asked.of_plate(old)] == [every[0].id]
-    assert len(asked.outcomes) == 11
+    assert len(asked.makings) == 11
     young = found.labels[every[-1].plate]
-    assert len(from_book(book, None, young).outcomes) == 10
+    assert len(from_book(book, None, young).makings) == 10
 
 
 def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few):
@@ -224,9 +224,9 @@ def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few
 
 def test_of_a_table_likewise(folder, few):
     found = from_table(folder / "plates.csv", None)
-    assert len(found.outcomes) == 10
+    assert len(found.makings) == 10
     asked = from_table(folder / "plates.csv", None, "P001")
-    assert len(asked.outcomes) == 11
+    assert len(asked.makings) == 11
     assert len(asked.of_plate("P001")) == 1
     with pytest.raises(BadInput, match="P999"):
         asked.of_plate("P999")
@@ -235,7 +235,7 @@ def test_of_a_table_likewise(folder, few):
 def test_why_an_old_plate_failed(folder, book, few, capsys):
     from argentry.cli.main import main
 
-    old = next(one for one in outcomes(book) if one.grade == "lost")
+    old = next(one for one in makings(book) if one.grade == "lost")
     label = from_book(book, None).labels[old.plate]
     with pytest.raises(SystemExit) as ended:
         main(["why", label, "--studio", str(folder), "--json"])
@@ -246,10 +246,10 @@ def test_why_an_old_plate_failed(folder, book, few, capsys):
 def test_a_session_that_comes_back_does_no_harm(folder, book):
     # one wrong date in a notebook once made a step backwards in time, and no end to the fit
     plate = plates(book)[0]
-    sessions = [one.session for one in outcomes(book)]
+    sessions = [one.session for one in makings(book)]
     for number, day in enumerate((date(2024, 1, 1), date(2027, 1, 1))):
-        late = Outcome(new_id(), plate.id, None, sessions[5], 40 + number, day, grade="lost")
-        add_outcome(book, late)
+        late = Making(new_id(), plate.id, None, sessions[5], 40 + number, day, grade="lost")
+        add_making(book, late)
     numbers = for_the_day(folder)
     assert 0.0 < numbers.good.low < numbers.good.high < 1.0
 

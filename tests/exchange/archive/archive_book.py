@@ -7,7 +7,7 @@ from argentry.book.log import append
 from argentry.book.pictures import add_picture
 from argentry.book.plates import (
     add_defect,
-    add_outcome,
+    add_making,
     add_plate,
     add_work,
     set_grade,
@@ -16,7 +16,7 @@ from argentry.book.plates import (
 from argentry.book.readings import add_readings
 from argentry.records.event import Event
 from argentry.records.ids import make_id
-from argentry.records.plate import Bath, Lot, Outcome, Plate, Reading
+from argentry.records.plate import Bath, Lot, Making, Plate, Reading
 from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -34,17 +34,17 @@ def fill(book):
     add_plate(book, other)
     add_work(book, PlateWork(some_id(3), plate.id, "polished_back", NOON, "Ana", ""))
     conditions = {"room_c": 21.0, "moon": "=1+1", "fuming_seconds": 1e-7}
-    outcome = Outcome(
+    making = Making(
         *(some_id(4), plate.id, "run", "s", 1, date(2026, 6, 21), True, conditions),
         stages={"coat": "fault"},
         verdict="under",
         grade="study",
         defects=(("fog", "develop"), ("haze", "seal")),
     )
-    add_outcome(book, outcome, by="Ana", at=NOON)
-    set_grade(book, outcome.id, "good", "Ben", NOON)
-    add_defect(book, outcome.id, "bubbles", "gild", "Ben", NOON)
-    withdraw_defect(book, outcome.id, "haze", "seal", "Ben", NOON)
+    add_making(book, making, by="Ana", at=NOON)
+    set_grade(book, making.id, "good", "Ben", NOON)
+    add_defect(book, making.id, "bubbles", "gild", "Ben", NOON)
+    withdraw_defect(book, making.id, "haze", "seal", "Ben", NOON)
     body = {"title": "Run", "plates": [{"id": plate.id, "label": plate.label}], "steps": []}
     append(
         book,

@@ -14,7 +14,7 @@ from argentry.book.baths import baths, lots
 from argentry.book.engine import close_book, open_book
 from argentry.book.log import events, runs
 from argentry.book.pictures import picture_file, pictures
-from argentry.book.plates import add_plate, outcomes, plates, works
+from argentry.book.plates import add_plate, makings, plates, works
 from argentry.book.readings import series
 from argentry.errors import ArgentryError, BadInput
 from argentry.exchange.archive import rows as archive_rows
@@ -36,7 +36,7 @@ def all_of(book):
     return (
         plates(book),
         works(book),
-        outcomes(book),
+        makings(book),
         runs(book),
         events(book, "run"),
         series(book, "room_c", noon, noon),
@@ -145,8 +145,8 @@ def test_the_table_inside_reads_back_and_runs_no_formula(written):
     made = read_plate_table(written / "data" / "plates.csv")
     assert made.problems == ()
     assert made.rows[0].plate.silver_source == "=lot 7"
-    assert made.rows[0].outcome.conditions["moon"] == "=1+1"
-    assert made.rows[0].outcome.defects == (("fog", "development"), ("bubbles", "finish"))
+    assert made.rows[0].making.conditions["moon"] == "=1+1"
+    assert made.rows[0].making.defects == (("fog", "development"), ("bubbles", "finish"))
 
 
 def test_devices_stay_at_home(written):

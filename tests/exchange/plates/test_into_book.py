@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from argentry.book.plates import outcomes, plate_by_label, plates, set_grade
+from argentry.book.plates import makings, plate_by_label, plates, set_grade
 from argentry.errors import BadInput
 from argentry.exchange.plates.into_book import compare, import_plates
 from argentry.exchange.plates.mapping import PlateMapping
@@ -28,8 +28,8 @@ def test_rows_come_back_as_they_were_read(book):
     found = import_plates(book, read, at=NOW)
     assert len(found.fresh) == 2
     assert plates(book) == [row.plate for row in read.rows]
-    assert outcomes(book) == [row.outcome for row in read.rows]
-    assert outcomes(book)[0].commissioned
+    assert makings(book) == [row.making for row in read.rows]
+    assert makings(book)[0].commissioned
 
 
 def test_the_same_file_again_and_a_longer_one(book):
@@ -38,14 +38,14 @@ def test_the_same_file_again_and_a_longer_one(book):
     assert (len(again.fresh), again.known) == (0, 1)
     longer = import_plates(book, table(FIRST, SECOND), at=NOW)
     assert (len(longer.fresh), longer.known) == (1, 1)
-    assert len(outcomes(book)) == len(plates(book)) == 2
+    assert len(makings(book)) == len(plates(book)) == 2
 
 
 def test_a_grade_given_in_the_book_stays_when_the_file_comes_again(book):
     import_plates(book, table(FIRST), at=NOW)
-    set_grade(book, outcomes(book)[0].id, "fine", "Ana")
+    set_grade(book, makings(book)[0].id, "fine", "Ana")
     import_plates(book, table(FIRST), at=NOW)
-    assert [one.grade for one in outcomes(book)] == ["fine"]
+    assert [one.grade for one in makings(book)] == ["fine"]
 
 
 def test_a_plate_with_other_values_is_a_problem_and_nothing_goes_in(book):
@@ -67,11 +67,11 @@ def test_one_bad_row_keeps_all_out(book):
 
 def test_a_failure_half_way_leaves_nothing(book):
     read = table(FIRST, SECOND)
-    lost = replace(read.rows[1], outcome=replace(read.rows[1].outcome, plate="nowhere"))
+    lost = replace(read.rows[1], making=replace(read.rows[1].making, plate="nowhere"))
     with pytest.raises(BadInput, match="its plate is not in the book"):
         import_plates(book, replace(read, rows=(read.rows[0], lost)), at=NOW)
     assert plates(book) == []
-    assert outcomes(book) == []
+    assert makings(book) == []
 
 
 def test_progress_ends_at_the_last_row(book):

@@ -24,7 +24,7 @@ def table(head, *rows, time_zone="Europe/Madrid", **mapping):
 def conditions(head, row, **more):
     made = table((*HEAD, *head), ("P1", "2026-06-21", *row), **more)
     assert made.problems == ()
-    return dict(made.rows[0].outcome.conditions)
+    return dict(made.rows[0].making.conditions)
 
 
 def problems(head, row, **more):
@@ -32,33 +32,33 @@ def problems(head, row, **more):
     return [(problem.row, problem.column, problem.what) for problem in made.problems]
 
 
-def test_a_row_becomes_a_plate_and_an_outcome():
+def test_a_row_becomes_a_plate_and_a_making():
     head = ("plate", "date", "session", "order", "size", "silver_um", "times_repolished")
     head += ("room_c", "stage_polish", "stage_coat", "exposure_verdict", "grade", "defects")
     head += ("remarks", "moon")
     row = ("P1", "2026-06-21", "4", "2", "half", "12.5", "3", "21", "ok", "fault", "under")
     row += ("lost", "fog@coat; under_exposed@exposure", "wind", "full")
     made = table(head, row)
-    plate, outcome = made.rows[0].plate, made.rows[0].outcome
+    plate, making = made.rows[0].plate, made.rows[0].making
     assert (plate.label, plate.size, plate.silver_um, plate.times_repolished) == (
         "P1",
         "half",
         12.5,
         3,
     )
-    assert outcome.plate == plate.id
-    assert (outcome.session, outcome.order, outcome.day) == ("4", 2, date(2026, 6, 21))
-    assert outcome.conditions == {"room_c": 21.0, "moon": "full"}
-    assert outcome.stages == {"polish": "ok", "coat": "fault"}
-    assert (outcome.verdict, outcome.grade, outcome.remark) == ("under", "lost", "wind")
-    assert outcome.defects == (("fog", "coat"), ("under_exposed", "exposure"))
+    assert making.plate == plate.id
+    assert (making.session, making.order, making.day) == ("4", 2, date(2026, 6, 21))
+    assert making.conditions == {"room_c": 21.0, "moon": "full"}
+    assert making.stages == {"polish": "ok", "coat": "fault"}
+    assert (making.verdict, making.grade, making.remark) == ("under", "lost", "wind")
+    assert making.defects == (("fog", "coat"), ("under_exposed", "exposure"))
     assert made.own == ("moon",)
 
 
 def test_without_session_and_order_the_day_and_the_rows_count():
     rows = [("P1", "2026-06-21"), ("P2", "2026-06-22"), ("P3", "2026-06-21")]
     made = table(HEAD, *rows)
-    assert [(row.outcome.session, row.outcome.order) for row in made.rows] == [
+    assert [(row.making.session, row.making.order) for row in made.rows] == [
         ("2026-06-21", 1),
         ("2026-06-22", 1),
         ("2026-06-21", 2),
@@ -72,14 +72,14 @@ def test_ids_follow_from_the_row_alone():
         table(HEAD, *rows),
         table(HEAD, *rows[::-1]),
     )
-    ids = [row.outcome.id for row in first.rows]
-    assert ids == [row.outcome.id for row in again.rows]
-    assert set(ids) == {row.outcome.id for row in turned.rows}
+    ids = [row.making.id for row in first.rows]
+    assert ids == [row.making.id for row in again.rows]
+    assert set(ids) == {row.making.id for row in turned.rows}
     assert all(is_id(each) for each in ids)
     assert id_time(ids[0]).date() == date(2026, 6, 21)
     other = table((*HEAD, "room_c"), ("P1", "2026-06-21", "20"))
     assert other.rows[0].plate.id == first.rows[0].plate.id
-    assert other.rows[0].outcome.id != first.rows[0].outcome.id
+    assert other.rows[0].making.id != first.rows[0].making.id
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_units(name, unit, given, kept):
     if name == "silver_um":
         assert row.plate.silver_um == pytest.approx(12.7)  # half a thousandth of an inch
     else:
-        assert row.outcome.conditions[name] == pytest.approx(kept, abs=1e-9)
+        assert row.making.conditions[name] == pytest.approx(kept, abs=1e-9)
 
 
 @pytest.mark.parametrize(("given", "kept"), [("21,5", 21.5), ("21", 21.0), ("-3,25", -3.25)])
@@ -151,7 +151,7 @@ def test_dates_and_times_in_the_makers_own_form():
         },
     )
     assert made.problems == ()
-    assert made.rows[0].outcome.conditions == {
+    assert made.rows[0].making.conditions == {
         "development_start": "2026-06-21T13:20:00+02:00",
         "development_end": "2026-06-21T14:05:00+02:00",
     }
@@ -222,10 +222,10 @@ def test_own_words_and_missing_marks():
         },
         missing=("-",),
     )
-    outcome = made.rows[0].outcome
-    assert outcome.grade == "good"
-    assert outcome.defects == (("fog", "development"), ("drying_ring", "finish"))
-    assert outcome.conditions == {}
+    making = made.rows[0].making
+    assert making.grade == "good"
+    assert making.defects == (("fog", "development"), ("drying_ring", "finish"))
+    assert making.conditions == {}
 
 
 def test_doubles_are_told_with_the_first_row():
@@ -259,8 +259,8 @@ def test_numbers_and_dates_from_a_spreadsheet_need_no_text():
     made = table((*HEAD, "session", "room_c", "moon"), (7.0, date(2026, 6, 21), 3.0, 21, True))
     assert made.problems == ()
     assert made.rows[0].plate.label == "7"
-    assert made.rows[0].outcome.session == "3"
-    assert made.rows[0].outcome.conditions == {"room_c": 21.0, "moon": "yes"}
+    assert made.rows[0].making.session == "3"
+    assert made.rows[0].making.conditions == {"room_c": 21.0, "moon": "yes"}
 
 
 def test_progress_is_told(tmp_path):

@@ -15,11 +15,11 @@ from argentry.learn.causes.drift_charts import (
     studio_charts,
     two_sided,
 )
-from argentry.records.plate import Outcome
+from argentry.records.plate import Making
 
 
-def outcome(number, *, session=None, good=True, **conditions):
-    return Outcome(
+def making(number, *, session=None, good=True, **conditions):
+    return Making(
         id=f"{number:04d}",
         plate=f"P{number}",
         run=None,
@@ -100,7 +100,7 @@ def test_good_bad_run_lengths_against_simulation():
 def test_a_drift_of_the_water_is_told_with_its_day():
     rng = np.random.default_rng(4)
     water = np.concatenate([4 * np.exp(0.1 * rng.normal(size=20)), np.full(8, 9.0)])
-    charts = studio_charts([outcome(i, water_us_cm=float(w)) for i, w in enumerate(water)])
+    charts = studio_charts([making(i, water_us_cm=float(w)) for i, w in enumerate(water)])
     told = chart(charts, "water_us_cm")
     assert told.toward == "above"
     assert told.alarm is not None
@@ -115,7 +115,7 @@ def test_a_drift_that_is_over_is_told_as_such():
     rng = np.random.default_rng(4)
     usual = 4 * np.exp(0.1 * rng.normal(size=60))
     usual[20:26] = 9.0
-    charts = studio_charts([outcome(i, water_us_cm=float(w)) for i, w in enumerate(usual)])
+    charts = studio_charts([making(i, water_us_cm=float(w)) for i, w in enumerate(usual)])
     told = chart(charts, "water_us_cm")
     assert (told.alarm, told.since, told.toward) == (None, None, "")
     words = re.fullmatch(r"Was higher from (\S+) to (\S+); not now\.", told.words)
@@ -125,7 +125,7 @@ def test_a_drift_that_is_over_is_told_as_such():
 
 
 def test_plates_of_one_session_are_one_point():
-    plates = [outcome(i, session=i // 4, room_rh_pct=50.0 + i % 4) for i in range(20)]
+    plates = [making(i, session=i // 4, room_rh_pct=50.0 + i % 4) for i in range(20)]
     told = chart(studio_charts(plates), "room_rh_pct")
     assert len(told.values) == 5
     assert told.values[0] == pytest.approx(51.5)
@@ -134,8 +134,8 @@ def test_plates_of_one_session_are_one_point():
 
 
 def test_worse_plates_are_told():
-    plates = [outcome(i, good=i % 4 != 0) for i in range(30)]
-    plates += [outcome(30 + i, good=i % 4 == 0) for i in range(14)]
+    plates = [making(i, good=i % 4 != 0) for i in range(30)]
+    plates += [making(30 + i, good=i % 4 == 0) for i in range(14)]
     told = chart(studio_charts(plates), "failures")
     assert told.toward == "above"
     assert told.since >= dt.date(2024, 1, 29)

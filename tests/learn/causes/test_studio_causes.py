@@ -11,7 +11,7 @@ from argentry.errors import BadInput
 from argentry.learn.causes.first_check import bits, check_worth, loss_drop
 from argentry.learn.causes.plate_causes import studio_past, why_plate
 from argentry.learn.causes.studio_causes import why_studio
-from argentry.records.plate import STAGES, Outcome
+from argentry.records.plate import STAGES, Making
 from argentry.trade.causes import known_causes
 
 SOUND = dict.fromkeys(STAGES, "ok")
@@ -21,7 +21,7 @@ def make(number, conditions, *, fault="", defects=(), grade=None, session=None, 
     stages = dict(SOUND)
     if fault:
         stages[fault] = "fault"
-    return Outcome(
+    return Making(
         id=f"{number:05d}",
         plate=f"P{number}",
         run=None,
@@ -257,7 +257,7 @@ def test_a_sure_cause_needs_no_check():
 
 
 def test_an_unknown_plate_is_refused():
-    with pytest.raises(BadInput, match="there is no outcome"):
+    with pytest.raises(BadInput, match="there is no making"):
         why_plate(damp_studio(3), "nobody")
 
 

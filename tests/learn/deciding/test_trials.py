@@ -29,7 +29,7 @@ from argentry.learn.numbers.exposure_trials import (
 )
 from argentry.learn.numbers.speed import found, learn_exposure
 from argentry.learn.stages.likelihood import normal_cdf
-from argentry.records.plate import Outcome
+from argentry.records.plate import Making
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
 
@@ -284,7 +284,7 @@ def made(session, place, nm, grade, **more):
     known = {} if nm is None else {"coat_nm": nm}
     day = date(2026, 6, session)
     name = f"{session}-{place}"
-    return Outcome(
+    return Making(
         name, name, None, f"s{session}", place, day, conditions=known, grade=grade, **more
     )
 

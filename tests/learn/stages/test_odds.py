@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.learn.plates import ALL_OK, good, lost, outcome, studio
+from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
 from argentry.learn.stages.effects import effects
@@ -98,15 +98,15 @@ def test_no_plates():
         ([lost(n) for n in range(10)], 0.0, 0.25),
         ([good(n) for n in range(10)], 0.75, 1.0),
         ([good(n) if n % 2 else lost(n) for n in range(10)], 0.25, 0.75),
-        ([outcome(n) for n in range(10)], 0.3, 0.6),
+        ([making(n) for n in range(10)], 0.3, 0.6),
         ([good(1)] * 10, 0.3, 0.85),
-        ([outcome(n, grade="lost") for n in range(10)], 0.0, 0.25),
+        ([making(n, grade="lost") for n in range(10)], 0.0, 0.25),
     ],
     ids=[
         "all lost",
         "all fine",
         "half, no readings",
-        "no outcomes",
+        "no makings",
         "one plate ten times",
         "grades only",
     ],
@@ -182,7 +182,7 @@ def test_foretold_before_it_is_seen():
 
 
 def test_ungraded_plates_are_not_scored():
-    plates = [*studio(10), outcome(90, stages={"polish": "ok"}), outcome(91, stages=ALL_OK)]
+    plates = [*studio(10), making(90, stages={"polish": "ok"}), making(91, stages=ALL_OK)]
     assert fit(plates).running.plates == 11
 
 

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.learn.plates import ALL_OK, good, lost, outcome
+from tests.learn.plates import ALL_OK, good, lost, making
 
 from argentry.exchange.plates.columns import column_names
 from argentry.learn.stages.derived_conditions import measure
@@ -26,7 +26,7 @@ def test_every_documented_column_is_a_condition_or_named_as_none():
         "remarks",
     }
     fields |= {f"stage_{stage}" for stage in STAGES}
-    fields |= {"commissioned", "made_on", "silver_source"}  # never conditions of an outcome
+    fields |= {"commissioned", "made_on", "silver_source"}  # never conditions of a making
     used = {column for c in conditions() for column in c.columns} | not_conditions()
     assert used <= set(column_names())
     assert set(column_names()) - fields <= used
@@ -99,12 +99,12 @@ def test_cold_box_needs_more_seconds_for_the_same():
 
 def test_a_good_plate_tells_that_each_stage_was_ok():
     assert {row[0]: row[1:] for row in stage_rows(good(1))} == dict.fromkeys(STAGES, (2, 2, 1.0))
-    only_graded = outcome(1, grade="fine")
+    only_graded = making(1, grade="fine")
     assert [row[0] for row in stage_rows(only_graded)] == list(STAGES)
 
 
 def test_a_fault_that_cost_nothing_counts_as_ok():
-    plate = outcome(1, grade="good", stages={**ALL_OK, "coat": "fault"})
+    plate = making(1, grade="good", stages={**ALL_OK, "coat": "fault"})
     assert all(row[1] == 2 for row in stage_rows(plate))
     assert succeeded(plate) is True
 
@@ -118,7 +118,7 @@ def test_how_bad_a_fault_was(grade, level):
 
 
 def test_of_two_faults_nobody_knows_which_lost_the_plate():
-    plate = outcome(1, grade="lost", stages={"polish": "fault", "coat": "fault"})
+    plate = making(1, grade="lost", stages={"polish": "fault", "coat": "fault"})
     assert {row[1:3] for row in stage_rows(plate)} == {(0, 1)}
 
 
@@ -133,7 +133,7 @@ def test_of_two_faults_nobody_knows_which_lost_the_plate():
     ],
 )
 def test_a_fault_nobody_booked_is_shared_out(given, suspects):
-    rows = stage_rows(outcome(1, grade="lost", **given))
+    rows = stage_rows(making(1, grade="lost", **given))
     faults = {row[0]: row[3] for row in rows if row[1] < 2}
     assert set(faults) == set(suspects)
     assert sum(faults.values()) == pytest.approx(1.0)
@@ -145,12 +145,12 @@ def test_a_fault_nobody_booked_is_shared_out(given, suspects):
 
 
 def test_nothing_known_tells_nothing():
-    assert stage_rows(outcome(1)) == []
-    assert succeeded(outcome(1)) is None
+    assert stage_rows(making(1)) == []
+    assert succeeded(making(1)) is None
 
 
 def test_tables_hold_who_reached_the_stage():
-    tables = stage_tables([good(0), lost(1, "exposure"), lost(2, "polish"), outcome(3)])
+    tables = stage_tables([good(0), lost(1, "exposure"), lost(2, "polish"), making(3)])
     assert tuple(tables) == STAGES
     assert [table.plates for table in tables.values()] == [3, 2, 2, 1, 1]
     exposure = tables["exposure"]

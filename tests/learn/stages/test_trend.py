@@ -5,13 +5,13 @@ from datetime import date, timedelta
 import pytest
 
 from argentry.learn.stages.trend import good_trend
-from argentry.records.plate import Outcome
+from argentry.records.plate import Making
 
 
 def plates(grades):
     start = date(2025, 1, 4)
     return [
-        Outcome(f"o{i:03d}", f"p{i}", None, str(i), 1, start + timedelta(days=i), grade=grade)
+        Making(f"o{i:03d}", f"p{i}", None, str(i), 1, start + timedelta(days=i), grade=grade)
         for i, grade in enumerate(grades)
     ]
 

@@ -6,20 +6,20 @@ from datetime import UTC, date, datetime
 import httpx
 import pytest
 
-from argentry.book.plates import add_outcome, add_plate, outcomes, plate_by_label
+from argentry.book.plates import add_making, add_plate, makings, plate_by_label
 from argentry.records.ids import new_id
-from argentry.records.plate import Outcome, Plate
+from argentry.records.plate import Making, Plate
 
 
 @pytest.fixture
 def plates(book):
     for number in range(130):
         add_plate(book, Plate(new_id(), f"Q-{number:03}"))
-    made = Outcome(
+    made = Making(
         new_id(), plate_by_label(book, "Q-007").id, None, "s", 1, date(2026, 6, 21),
         grade="study", defects=(("veil", "iodise"),),
     )  # fmt: skip
-    add_outcome(book, made)
+    add_making(book, made)
     return made
 
 
@@ -59,12 +59,12 @@ def test_plates_by_pages_and_by_part_of_a_label(host, plates):
     assert "No plate has" in host.get("/plates", params={"find": "100%"}).text
 
 
-def test_a_plate_shows_its_last_outcome_and_may_be_graded(host, plates, book):
+def test_a_plate_shows_its_last_making_and_may_be_graded(host, plates, book):
     text = host.get("/plates").text
     assert "2026-06-21" in text
     assert "veil" in text
-    assert host.form("/plates/grade", outcome=plates.id, grade="fine").status_code == 303
-    assert outcomes(book)[0].grade == "fine"
+    assert host.form("/plates/grade", making=plates.id, grade="fine").status_code == 303
+    assert makings(book)[0].grade == "fine"
     assert "<option selected>fine</option>" in host.get("/plates").text
 
 

@@ -86,7 +86,7 @@ def plates_needed(
     if wrong or not weekdays:
         said = f"{wrong[0][:20]!r} is no day" if wrong else "no day is named"
         raise BadInput("--weekdays", said, f"use {', '.join(WEEKDAYS)}")
-    at_most = a_day or plates_a_day(gathered.outcomes) or USUAL_A_DAY
+    at_most = a_day or plates_a_day(gathered.makings) or USUAL_A_DAY
     made = need(
         good,
         first,
@@ -116,8 +116,8 @@ def plates_needed(
 
 def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     """Return the chance of a plate: the model's draws while it foretells well, else the counts."""
-    came = [ok for one in gathered.outcomes if (ok := succeeded(one)) is not None]
-    fit = fitted(gathered.outcomes)
+    came = [ok for one in gathered.makings if (ok := succeeded(one)) is not None]
+    fit = fitted(gathered.makings)
     usual = usual_settings(fit)
     told = odds(fit, usual)
     if came and told.model_used:

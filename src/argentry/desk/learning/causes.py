@@ -14,7 +14,7 @@ from argentry.learn.stages.table import succeeded
 
 if TYPE_CHECKING:
     from argentry.desk.numbers.makings import Gathered
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 
 def why_failed(gathered: Gathered, label: str) -> dict[str, Any]:
@@ -48,8 +48,8 @@ def why_failed(gathered: Gathered, label: str) -> dict[str, Any]:
             f"say so first: argentry plate grade {label} lost",
         )
     failed = [one for one in own if succeeded(one) is False] or list(own)
-    which: Outcome = failed[-1]
-    past = past_of_studio(gathered.outcomes)
+    which: Making = failed[-1]
+    past = past_of_studio(gathered.makings)
     found = why_plate(past.ordered, which.id, past=past)
     return {
         "plate": label,
@@ -72,7 +72,7 @@ def why_studio_wide(gathered: Gathered) -> dict[str, Any]:
         ``named``, ``words``; ``charts`` of what drifts; ``plates``, ``failures``,
         ``enough_plates``, ``words``.
     """
-    found = causes_of_studio(gathered.outcomes)
+    found = causes_of_studio(gathered.makings)
     return {**asdict(found), "source": gathered.source, "notes": list(gathered.notes)}
 
 
@@ -89,9 +89,9 @@ def learned(gathered: Gathered) -> dict[str, Any]:
     from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
     from argentry.trade.conditions import stage_priors
 
-    fit = fitted(gathered.outcomes)
+    fit = fitted(gathered.makings)
     usual = odds(fit, {})
-    came = [good for one in gathered.outcomes if (good := succeeded(one)) is not None]
+    came = [good for one in gathered.makings if (good := succeeded(one)) is not None]
     numbers = learned_numbers(gathered, with_odds=False)
     return {
         "source": gathered.source,

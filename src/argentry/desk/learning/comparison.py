@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.learn.stages.fitting import Fitted
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.conditions import Condition
 
     Floats = NDArray[np.float64]
@@ -97,8 +97,8 @@ def compare_settings(
     if old == new:
         raise BadInput("--compare", f"{old:g} and {new:g} are the same", "give two that differ")
     plan = plan_pairs(old, new, pairs, _seed(key, old, new))
-    fit = fitted(gathered.outcomes)
-    graded = sum(succeeded(one) is not None for one in gathered.outcomes)
+    fit = fitted(gathered.makings)
+    graded = sum(succeeded(one) is not None for one in gathered.makings)
     setting = settings()[key]
     return {
         "compare": key,
@@ -114,7 +114,7 @@ def compare_settings(
         "plan": [asdict(plate) for plate in plan],
         **_believed(gathered, fit, condition, old, new, pairs),
         "certainty": trade.value("decide", "pair_certainty"),
-        "made": _made(gathered.outcomes, condition, old, new),
+        "made": _made(gathered.makings, condition, old, new),
         "plates": graded,
         "mostly_prior": graded < trade.value("causes", "plates_to_name"),
         "source": gathered.source,
@@ -166,10 +166,10 @@ def _spread(key: str, draws: Floats) -> dict[str, float]:
 
 
 def _made(
-    outcomes: Sequence[Outcome], condition: Condition, old: float, new: float
+    makings: Sequence[Making], condition: Condition, old: float, new: float
 ) -> dict[str, Any]:
     """Return what the pairs say that there are already."""
-    said = judge_pairs(*pairs_made(outcomes, condition, old, new))
+    said = judge_pairs(*pairs_made(makings, condition, old, new))
     share, low, high = share_won(said)
     return {
         "pairs": said.won + said.lost + said.alike,
@@ -184,7 +184,7 @@ def _notes(gathered: Gathered, condition: Condition, old: float, new: float) -> 
     """Return what to know of this comparison, beside what is known of the plates."""
     notes = []
     key, column = condition.key, condition.columns[0]
-    if all(value_of(key, one.conditions, column) is None for one in gathered.outcomes):
+    if all(value_of(key, one.conditions, column) is None for one in gathered.makings):
         notes.append(
             f"Of no plate the {condition.title} is written down: so far both settings count as "
             "equally good."

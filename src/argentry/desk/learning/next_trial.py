@@ -140,8 +140,8 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
 
 
 def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]) -> Trial:
-    fit = fitted(gathered.outcomes)
-    graded = sum(succeeded(one) is not None for one in gathered.outcomes)
+    fit = fitted(gathered.makings)
+    graded = sum(succeeded(one) is not None for one in gathered.makings)
     now = settings_now(gathered.studio, fit)
     # every third plate may try something; the same until the next plate is graded
     turn = graded % int(trade.value("decide", "explore_every"))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.run_so_far import PlateSoFar
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 SHOWS_ALL = "development"  # the developed image shows every fault so far
 
@@ -69,7 +69,7 @@ class Standing:
         When it is graded.
     overlap : bool
         Whether other plates are worked on beside it.
-    others : tuple of Outcome
+    others : tuple of Making
         The plates it is judged by: all but itself.
     notes : tuple of str
         What to know.
@@ -83,7 +83,7 @@ class Standing:
     session: str | None
     grade: str | None
     overlap: bool
-    others: tuple[Outcome, ...]
+    others: tuple[Making, ...]
     notes: tuple[str, ...]
 
 
@@ -94,7 +94,7 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
     from argentry.exchange.plates.columns import columns
 
     documented = {column.name: column for column in columns()}
-    own = {name for one in gathered.outcomes for name in one.conditions}
+    own = {name for one in gathered.makings for name in one.conditions}
     names = {*documented, *own, *(c.key for c in conditions())}
     for name, value in known.items():
         if name not in names:
@@ -138,7 +138,7 @@ def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> 
     else:
         note = "Nothing is known of this plate yet: these are the odds of a usual one."
         day = whole_day(gathered)
-        found = Standing({}, {}, {}, None, day, None, None, False, gathered.outcomes, (note,))
+        found = Standing({}, {}, {}, None, day, None, None, False, gathered.makings, (note,))
     return _with_asked(found, asked)
 
 
@@ -168,9 +168,9 @@ def _known_after(column: str, stage: str) -> bool:
     return not of or min(of) <= STAGES.index(stage)
 
 
-def _written(gathered: Gathered, last: Outcome) -> Standing:
+def _written(gathered: Gathered, last: Making) -> Standing:
     """Return a plate as the book has it; a graded one as it stood before it was seen."""
-    others = tuple(one for one in gathered.outcomes if one.id != last.id)
+    others = tuple(one for one in gathered.makings if one.id != last.id)
     day = whole_day(gathered)
     if succeeded(last) is not None:
         came = last.grade or ("good" if succeeded(last) else "lost")
@@ -205,9 +205,7 @@ def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> St
     """
     beside = [one for one in gathered.in_making.values() if one.run == making.run]
     others = tuple(
-        one
-        for one in gathered.outcomes
-        if not (one.run == making.run and one.plate == making.plate)
+        one for one in gathered.makings if not (one.run == making.run and one.plate == making.plate)
     )
     return Standing(
         known=making.known,

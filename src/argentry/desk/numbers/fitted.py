@@ -13,60 +13,60 @@ if TYPE_CHECKING:
     from argentry.learn.causes.plate_causes import StudioPast
     from argentry.learn.stages.odds import Fitted
     from argentry.records.causes import StudioCauses
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 KEPT = 4  # logs of plates: an open server and its studio's plates less one
 
 
 @dataclass(frozen=True)
 class _Log:
-    """Outcomes that are equal when all that is said in them is."""
+    """Makings that are equal when all that is said in them is."""
 
     digest: str
-    outcomes: tuple[Outcome, ...] = field(compare=False)
+    makings: tuple[Making, ...] = field(compare=False)
 
 
-def digest(outcomes: Sequence[Outcome]) -> str:
+def digest(makings: Sequence[Making]) -> str:
     """Return a short word that is another one whenever anything said of the plates is."""
-    said = "\n".join(sorted(repr(one) for one in outcomes))
+    said = "\n".join(sorted(repr(one) for one in makings))
     return hashlib.sha256(said.encode()).hexdigest()
 
 
-def _log(outcomes: Sequence[Outcome]) -> _Log:
-    return _Log(digest(outcomes), tuple(outcomes))
+def _log(makings: Sequence[Making]) -> _Log:
+    return _Log(digest(makings), tuple(makings))
 
 
-def fitted(outcomes: Sequence[Outcome]) -> Fitted:
+def fitted(makings: Sequence[Making]) -> Fitted:
     """Return the odds model of some plates."""
-    return _fitted(_log(outcomes))
+    return _fitted(_log(makings))
 
 
 @lru_cache(maxsize=KEPT)
 def _fitted(log: _Log) -> Fitted:
     from argentry.learn.stages.odds import fit
 
-    return fit(log.outcomes)
+    return fit(log.makings)
 
 
-def causes_of_studio(outcomes: Sequence[Outcome]) -> StudioCauses:
+def causes_of_studio(makings: Sequence[Making]) -> StudioCauses:
     """Return what explains the failures over some plates."""
-    return _causes(_log(outcomes))
+    return _causes(_log(makings))
 
 
 @lru_cache(maxsize=KEPT)
 def _causes(log: _Log) -> StudioCauses:
     from argentry.learn.causes.studio_causes import why_studio
 
-    return why_studio(log.outcomes)
+    return why_studio(log.makings)
 
 
-def past_of_studio(outcomes: Sequence[Outcome]) -> StudioPast:
+def past_of_studio(makings: Sequence[Making]) -> StudioPast:
     """Return what some plates say of causes in general."""
-    return _past(_log(outcomes))
+    return _past(_log(makings))
 
 
 @lru_cache(maxsize=KEPT)
 def _past(log: _Log) -> StudioPast:
     from argentry.learn.causes.plate_causes import studio_past
 
-    return studio_past(log.outcomes)
+    return studio_past(log.makings)

@@ -78,7 +78,7 @@ def kept_numbers(gathered: Gathered, folder: Path | None) -> OwnNumbers | None:
 
 def fingerprint(gathered: Gathered) -> str:
     """Return a short word that is another one whenever plates, studio or program are others."""
-    said = "\n".join((_program(), repr(gathered.studio), digest(gathered.outcomes)))
+    said = "\n".join((_program(), repr(gathered.studio), digest(gathered.makings)))
     return hashlib.sha256(said.encode()).hexdigest()
 
 

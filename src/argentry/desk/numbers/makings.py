@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.numbers.run_so_far import PlateSoFar
-    from argentry.records.plate import Outcome, Plate
+    from argentry.records.plate import Making, Plate
     from argentry.records.studio import Studio
 
 TABLE, STORE = "plates.csv", "book.sqlite"
@@ -38,7 +38,7 @@ class Gathered:
 
     Attributes
     ----------
-    outcomes : tuple of Outcome
+    makings : tuple of Making
         All of them; ungraded ones too.
     labels : Mapping[str, str]
         Id of a plate to its label.
@@ -54,7 +54,7 @@ class Gathered:
         The studio they belong to.
     """
 
-    outcomes: tuple[Outcome, ...]
+    makings: tuple[Making, ...]
     labels: Mapping[str, str]
     sizes: Mapping[str, str]
     in_making: Mapping[str, PlateSoFar]
@@ -84,10 +84,10 @@ class Gathered:
         right = f"did you mean {near[0]}" if near else "list them: argentry plate list"
         raise BadInput("plate", f"{label[:40]!r} is not in {self.source}", right)
 
-    def of_plate(self, label: str) -> tuple[Outcome, ...]:
-        """Return the outcomes of a plate, the last one last."""
+    def of_plate(self, label: str) -> tuple[Making, ...]:
+        """Return the makings of a plate, the last one last."""
         plate = self.plate(label)
-        own = [one for one in self.outcomes if one.plate == plate]
+        own = [one for one in self.makings if one.plate == plate]
         return tuple(sorted(own, key=lambda o: (o.day, o.session, o.order, o.id)))
 
 
@@ -139,7 +139,7 @@ def gather(
 
         with studio_book(folder, address, quick=False) as book:  # it is only read
             found = from_book(book, studio, plate)
-        if found.outcomes or found.labels or beside is None or not beside.is_file():
+        if found.makings or found.labels or beside is None or not beside.is_file():
             return found
     if beside is not None and beside.is_file():
         return from_table(beside, studio, plate)
@@ -175,12 +175,12 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
     if not read.rows:
         notes.append(f"{read.name} holds no plate: every figure is the trade's belief.")
     labels = {row.plate.id: row.plate.label for row in read.rows}
-    ordered = in_order([_of_plate(row.outcome, row.plate) for row in read.rows])
+    ordered = in_order([_of_plate(row.making, row.plate) for row in read.rows])
     newest = ordered[-_newest() :]
     kept = {one.id for one in newest}
     also = [one for one in ordered if labels[one.plate] == plate and one.id not in kept]
     return Gathered(
-        outcomes=(*also, *newest),
+        makings=(*also, *newest),
         labels=labels,
         sizes={row.plate.id: row.plate.size for row in read.rows},
         in_making={},
@@ -209,16 +209,16 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     plate : str, optional
         Label of a plate that is asked about: its makings are there however old they are.
     """
-    from argentry.book.plates import names_and_sizes, outcomes, plates
+    from argentry.book.plates import makings, names_and_sizes, plates
 
     named = names_and_sizes(book)
-    newest = outcomes(book, newest=_newest())
+    newest = makings(book, newest=_newest())
     kept = {one.id for one in newest}
     also = [
         one
         for key, label, _ in named
         if label == plate
-        for one in outcomes(book, key)
+        for one in makings(book, key)
         if one.id not in kept
     ]
     taught = [*also, *newest]
@@ -245,7 +245,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     if len(newest) == _newest():
         notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
-        outcomes=in_order([*stored, *lost]),
+        makings=in_order([*stored, *lost]),
         labels={key: label for key, label, _ in named},
         sizes={key: size for key, _, size in named},
         in_making={
@@ -258,9 +258,9 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     )
 
 
-def _of_plate(outcome: Outcome, plate: Plate, again: int = 0) -> Outcome:
-    """Return an outcome with what was written down of the plate itself."""
-    return replace(outcome, conditions={**_facts(plate, again), **outcome.conditions})
+def _of_plate(making: Making, plate: Plate, again: int = 0) -> Making:
+    """Return a making with what was written down of the plate itself."""
+    return replace(making, conditions={**_facts(plate, again), **making.conditions})
 
 
 def _facts(plate: Plate, again: int) -> dict[str, float | str]:
@@ -286,12 +286,12 @@ class _OfRun:
     order: int
     over: bool
 
-    def told(self, outcome: Outcome) -> Outcome:
+    def told(self, making: Making) -> Making:
         from argentry.desk.numbers.run_so_far import with_run
 
-        return with_run(outcome, self.so_far)
+        return with_run(making, self.so_far)
 
-    def lost(self) -> Outcome | None:
+    def lost(self) -> Making | None:
         from argentry.desk.numbers.run_so_far import given_up
 
         if self.so_far.state != "abandoned":

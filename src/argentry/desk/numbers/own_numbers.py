@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.records.decision import Learned
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
 UNRIPE, OVERDONE = ("under_exposed", "flat"), ("fog", "edge_veil")
@@ -72,7 +72,7 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
         False leaves out the odds of a good plate, which take longest.
     """
     good, prior = _good(gathered) if with_odds else (None, True)
-    told = f"{digest(gathered.outcomes)} {gathered.studio!r}"
+    told = f"{digest(gathered.makings)} {gathered.studio!r}"
     return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
 
 
@@ -90,7 +90,7 @@ def _of_studio(of: _Told) -> Numbers:
     studio, good, prior = of.gathered.studio, None, True
     if studio is None:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
-    ordered = in_order(of.gathered.outcomes)
+    ordered = in_order(of.gathered.makings)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
     exposures = graded_exposures(studio, ordered, start)
     before = believed()
@@ -111,22 +111,22 @@ def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
 
 
 def _good(gathered: Gathered) -> tuple[Share | None, bool]:
-    came = [succeeded(one) for one in gathered.outcomes]
+    came = [succeeded(one) for one in gathered.makings]
     if not any(good is not None for good in came):
         return None, True
-    usual = odds(fitted(gathered.outcomes), {})
+    usual = odds(fitted(gathered.makings), {})
     share = Share(usual.probability, usual.low, usual.high, float(usual.plates))
     return share, usual.mostly_prior
 
 
-def coat_nm(outcome: Outcome) -> float | None:
+def coat_nm(making: Making) -> float | None:
     """Return the thickness of a coat, measured or by its colour word; None for a slip. [nm]."""
-    found = value_of("coat_nm", outcome.conditions)
+    found = value_of("coat_nm", making.conditions)
     return found if found is not None and 0.0 < found <= THICKEST_NM else None
 
 
 def graded_exposures(
-    studio: Studio, outcomes: Sequence[Outcome], start_iso: float
+    studio: Studio, makings: Sequence[Making], start_iso: float
 ) -> tuple[GradedExposure, ...]:
     """Return the judged exposures: the light they had against what the starting speed asks for.
 
@@ -134,13 +134,13 @@ def graded_exposures(
     """
     judged = [
         one
-        for one in outcomes
+        for one in makings
         if one.verdict is not None
         and "fault" not in (one.stages.get("polish"), one.stages.get("coat"))
     ]
     found = []
     for shot in shots(studio, judged):
-        needed = dose_needed(studio, shot, coat_nm(shot.outcome), start_iso)
+        needed = dose_needed(studio, shot, coat_nm(shot.making), start_iso)
         if needed is None:
             continue
         stops = light_given(shot.dose_j_m2, needed)
@@ -149,23 +149,23 @@ def graded_exposures(
         found.append(
             GradedExposure(
                 stops=(stops,),
-                verdicts=(str(shot.outcome.verdict),),
+                verdicts=(str(shot.making.verdict),),
                 light_sd=min(shot.light_sd, 3.0),
-                session=shot.outcome.session,
-                day=shot.outcome.day,
+                session=shot.making.session,
+                day=shot.making.day,
                 group=shot.plane,
             )
         )
     return tuple(found)
 
 
-def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
     """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
     box = studio.boxes[0]
     pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
     fact = trade.facts("fuming")["box_temperature"]
     coats = []
-    for one in outcomes:
+    for one in makings:
         seconds, nm = number_of(one, "fuming_seconds"), coat_nm(one)
         held = number_of(one, "box_c")
         if seconds is None or nm is None or held is None or seconds <= 0.0:
@@ -197,29 +197,29 @@ def _box_factor(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
     )
 
 
-def _dose(studio: Studio, outcomes: Sequence[Outcome]) -> Learned:
+def _dose(studio: Studio, makings: Sequence[Making]) -> Learned:
     doses: list[float] = []
     ends: list[str] = []
     days: list[date | None] = []
-    for ripe in ripenings(studio, outcomes):
-        end = _end(ripe.outcome)
+    for ripe in ripenings(studio, makings):
+        end = _end(ripe.making)
         if end is not None:
             doses.append(ripe.dose_kj_m2)
             ends.append(end)
-            days.append(ripe.outcome.day)
+            days.append(ripe.making.day)
     return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
 
 
-def _end(outcome: Outcome) -> str | None:
+def _end(making: Making) -> str | None:
     """Return how a plate came out of the frame; only a right exposure tells of the dose."""
-    if outcome.verdict not in (None, "right"):
+    if making.verdict not in (None, "right"):
         return None
-    of_frame = {key for key, origin in outcome.defects if origin in ("development", "develop")}
+    of_frame = {key for key, origin in making.defects if origin in ("development", "develop")}
     if of_frame & set(OVERDONE):
         return "too long"
     if of_frame & set(UNRIPE):
         return "unripe"
-    if outcome.stages.get("development") == "ok" or succeeded(outcome):
+    if making.stages.get("development") == "ok" or succeeded(making):
         return "ripe"
     return None
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
     Array = NDArray[np.float64]
@@ -41,7 +41,7 @@ class Shot:
 
     Attributes
     ----------
-    outcome : Outcome
+    making : Making
         Of the plate.
     start : datetime
         UTC.
@@ -57,7 +57,7 @@ class Shot:
         Of the sun, half way. [deg]
     """
 
-    outcome: Outcome
+    making: Making
     start: datetime
     seconds: float
     plane: str
@@ -72,7 +72,7 @@ class Ripened:
 
     Attributes
     ----------
-    outcome : Outcome
+    making : Making
         Of the plate.
     minutes : float
         [min]
@@ -80,19 +80,19 @@ class Ripened:
         Development light behind the filter. [kJ/m2]
     """
 
-    outcome: Outcome
+    making: Making
     minutes: float
     dose_kj_m2: float
 
 
-def number_of(outcome: Outcome, column: str) -> float | None:
+def number_of(making: Making, column: str) -> float | None:
     """Return a condition when it is a finite number, else None."""
-    return number(outcome.conditions, column)
+    return number(making.conditions, column)
 
 
-def moment_of(outcome: Outcome, column: str) -> datetime | None:
+def moment_of(making: Making, column: str) -> datetime | None:
     """Return a condition when it is a time with its offset, UTC, else None."""
-    value = outcome.conditions.get(column)
+    value = making.conditions.get(column)
     if not isinstance(value, str):
         return None
     try:
@@ -104,31 +104,31 @@ def moment_of(outcome: Outcome, column: str) -> datetime | None:
     return moment.astimezone(UTC)
 
 
-def shots(studio: Studio, outcomes: Sequence[Outcome]) -> tuple[Shot, ...]:
+def shots(studio: Studio, makings: Sequence[Making]) -> tuple[Shot, ...]:
     """Return the exposures of which start and length are known, with their light.
 
     Parameters
     ----------
     studio : Studio
         Place, skyline and usual subject.
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         Plates.
     """
     found: list[Shot] = []
     for plane in PLANES:
         rows = []
-        for one in outcomes:
+        for one in makings:
             start, seconds = moment_of(one, "exposure_start"), number_of(one, "exposure_seconds")
             own = one.conditions.get("subject_plane", studio.subject.plane)
             if start is not None and seconds is not None and 0.0 < seconds <= 1e5 and own == plane:
                 rows.append((one, start, seconds))
         if rows:
             found += _shots(studio, plane, rows)
-    return tuple(sorted(found, key=lambda s: (s.start, s.outcome.id)))
+    return tuple(sorted(found, key=lambda s: (s.start, s.making.id)))
 
 
 def _shots(
-    studio: Studio, plane: str, rows: Sequence[tuple[Outcome, datetime, float]]
+    studio: Studio, plane: str, rows: Sequence[tuple[Making, datetime, float]]
 ) -> list[Shot]:
     through = (np.arange(SAMPLES) + 0.5) / SAMPLES
     starts = np.array([_stamp(start) for _, start, _ in rows])
@@ -163,12 +163,12 @@ def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool) -> f
     return float(np.hypot(clear, trade.value("light", "overcast_sigma") * share))
 
 
-def _lux(one: Outcome) -> float:
+def _lux(one: Making) -> float:
     ev = _value(one, "meter_ev", -6.0, 20.0)
     return float("nan") if np.isnan(ev) else meter.ev_to_lux(ev)
 
 
-def _value(one: Outcome, column: str, low: float, high: float) -> float:
+def _value(one: Making, column: str, low: float, high: float) -> float:
     value = number_of(one, column)
     return value if value is not None and low <= value <= high else float("nan")
 
@@ -182,20 +182,20 @@ def _stamp(moment: datetime) -> np.datetime64:
     return np.datetime64(moment.astimezone(UTC).replace(tzinfo=None), "ms")
 
 
-def ripenings(studio: Studio, outcomes: Sequence[Outcome]) -> tuple[Ripened, ...]:
+def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     """Return the developments in the sun of which both ends are known, with their dose.
 
     Parameters
     ----------
     studio : Studio
         Place, skyline, first frame; under a lamp nothing is said.
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         Plates.
     """
     if studio.frames[0].lamp is not None:
         return ()
     rows = []
-    for one in outcomes:
+    for one in makings:
         start, end = moment_of(one, "development_start"), moment_of(one, "development_end")
         if start is None or end is None:
             continue
@@ -245,9 +245,9 @@ def dose_needed(
     from argentry.needs.camera import lens_transmission
     from argentry.physics.film import relative_coat_speed
 
-    named = shot.outcome.conditions.get("lens")
+    named = shot.making.conditions.get("lens")
     lens = next((one for one in studio.lenses if one.name == named), studio.lenses[0])
-    opening = number_of(shot.outcome, "f_number") or lens.f_number
+    opening = number_of(shot.making, "f_number") or lens.f_number
     habits, subject = studio.habits, studio.subject
     thickness = habits.coat_nm if coat_nm is None else coat_nm
     try:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
-from argentry.records.plate import STAGES, Outcome
+from argentry.records.plate import STAGES, Making
 from argentry.trade.defects import stage_of
 
 if TYPE_CHECKING:
@@ -210,20 +210,20 @@ def _read(steps: Mapping[str, StepState], plate: str, read: Sequence[Mapping[str
     return known
 
 
-def with_run(outcome: Outcome, plate: PlateSoFar) -> Outcome:
-    """Return an outcome with what the bench saw; what was written down by hand goes before it."""
+def with_run(making: Making, plate: PlateSoFar) -> Making:
+    """Return a making with what the bench saw; what was written down by hand goes before it."""
     stages = {s: "fault" for s, answer in plate.answers.items() if answer == "wrong"}
     return replace(
-        outcome,
-        conditions={**plate.known, **outcome.conditions},
-        stages={**stages, **outcome.stages},
+        making,
+        conditions={**plate.known, **making.conditions},
+        stages={**stages, **making.stages},
     )
 
 
-def given_up(plate: PlateSoFar, day: datetime, order: int) -> Outcome:
-    """Return the outcome of a plate given up at the bench and never graded: it is lost."""
+def given_up(plate: PlateSoFar, day: datetime, order: int) -> Making:
+    """Return the making of a plate given up at the bench and never graded: it is lost."""
     return with_run(
-        Outcome(
+        Making(
             id=f"{plate.run}/{plate.plate}",
             plate=plate.plate,
             run=plate.run,

@@ -89,19 +89,19 @@ def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
     }
 
 
-def grade(house: House, outcome: str, word: str, by: str) -> None:
-    """Grade an outcome from the page.
+def grade(house: House, making: str, word: str, by: str) -> None:
+    """Grade a making from the page.
 
     Raises
     ------
     BadInput
-        If there is no such outcome or grade.
+        If there is no such making or grade.
     """
     from argentry.book.plates import set_grade
 
     if word not in GRADES:
         raise BadInput("grade", f"{word[:20]!r} is no grade", f"give one of {', '.join(GRADES)}")
-    set_grade(house.book, outcome, word, by or "host", house.clock.now())
+    set_grade(house.book, making, word, by or "host", house.clock.now())
 
 
 def _here(text: str, zone: ZoneInfo) -> str:
@@ -112,7 +112,7 @@ def _plate(line: PlateLine) -> dict[str, Any]:
     return {
         "label": line.label,
         "size": line.size,
-        "outcome": line.outcome,
+        "making": line.making,
         "day": line.day,
         "grade": line.grade,
         "defects": [name.replace("_", " ") for name in line.defects],

@@ -37,7 +37,7 @@ def studio_page(house: House) -> dict[str, Any]:
         "learned": learned(plates),
         "why": why_studio_wide(plates),
         "next": next_plate(plates),
-        "trend": [asdict(point) for point in good_trend(plates.outcomes)],
+        "trend": [asdict(point) for point in good_trend(plates.makings)],
         "exposure": _exposure(plates),
     }
 

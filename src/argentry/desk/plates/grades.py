@@ -11,7 +11,7 @@ from argentry.desk.moments import zone_or_own
 from argentry.desk.plates.plates import find_plate, show_plate
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome, Plate
+from argentry.records.plate import GRADES, STAGES, VERDICTS, Making, Plate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -54,7 +54,7 @@ def grade_plate(
     by : str
         Who says so.
     day : date, optional
-        Which outcome of the plate, by its day; None: the last. When the plate has none of that
+        Which making of the plate, by its day; None: the last. When the plate has none of that
         day, one is made.
 
     Returns
@@ -78,13 +78,13 @@ def grade_plate(
         _word("--stage", stage, STAGES)
         _word(f"--stage {stage}", state, ("ok", "fault"))
     with studio_book(folder, address) as book:
-        outcome = _outcome_of(book, find_plate(book, label), day, zone_or_own(folder))
+        making = _making_of(book, find_plate(book, label), day, zone_or_own(folder))
         if grade is not None:
-            set_grade(book, outcome, _taken_back(grade), by)
+            set_grade(book, making, _taken_back(grade), by)
         if verdict is not None:
-            set_verdict(book, outcome, _taken_back(verdict), by)
+            set_verdict(book, making, _taken_back(verdict), by)
         for stage, state in stages.items():
-            set_stage(book, outcome, stage, _taken_back(state), by)
+            set_stage(book, making, stage, _taken_back(state), by)
     return show_plate(folder, label, address)
 
 
@@ -122,7 +122,7 @@ def note_defect(
     BadInput
         If the plate, defect or origin is not known, or there is none to take back.
     """
-    from argentry.book.plates import add_defect, outcomes, withdraw_defect
+    from argentry.book.plates import add_defect, makings, withdraw_defect
     from argentry.trade.defects import check_origin
 
     with studio_book(folder, address) as book:
@@ -130,7 +130,7 @@ def note_defect(
         if withdraw:
             found = [
                 (one.id, at)
-                for one in outcomes(book, plate.id)
+                for one in makings(book, plate.id)
                 for key, at in one.defects
                 if key == defect and origin in ("", at) and day in (None, one.day)
             ]
@@ -139,7 +139,7 @@ def note_defect(
             withdraw_defect(book, found[-1][0], defect, found[-1][1], by)
         else:
             at = check_origin("defect", defect, origin)
-            add_defect(book, _outcome_of(book, plate, day, zone_or_own(folder)), defect, at, by)
+            add_defect(book, _making_of(book, plate, day, zone_or_own(folder)), defect, at, by)
     return show_plate(folder, label, address)
 
 
@@ -150,23 +150,23 @@ def defect_catalogue() -> dict[str, Any]:
     return {"defects": [asdict(entry) for entry in defects().values()]}
 
 
-def _outcome_of(book: Book, plate: Plate, day: date | None, zone: tzinfo | None) -> str:
-    """Return the id of the plate's outcome on a day (None: the last), making one if need be.
+def _making_of(book: Book, plate: Plate, day: date | None, zone: tzinfo | None) -> str:
+    """Return the id of the plate's making on a day (None: the last), making one if need be.
 
     Without a day it is that of the plate's last run, where the studio is; else today there.
     """
-    from argentry.book.outcomes import last_place
-    from argentry.book.plates import add_outcome, outcomes
+    from argentry.book.makings import last_place
+    from argentry.book.plates import add_making, makings
 
-    own = [one for one in outcomes(book, plate.id) if day in (None, one.day)]
+    own = [one for one in makings(book, plate.id) if day in (None, one.day)]
     if own:
         return own[-1].id
     run = _run_of(book, plate)
     when = day or (run.opened_at if run else datetime.now(UTC)).astimezone(zone).date()
     session = when.isoformat()
     order = 1 + last_place(book, session)
-    made = Outcome(new_id(), plate.id, run.run if run else None, session, order, when)
-    add_outcome(book, made)
+    made = Making(new_id(), plate.id, run.run if run else None, session, order, when)
+    add_making(book, made)
     return made.id
 
 

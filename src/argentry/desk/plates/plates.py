@@ -9,7 +9,7 @@ from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment, zone_or_own
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.plate import Outcome, Plate
+from argentry.records.plate import Making, Plate
 from argentry.records.plate_work import WORKS, PlateWork
 
 if TYPE_CHECKING:
@@ -90,16 +90,16 @@ def list_plates(folder: Path | None, address: str | None = None) -> dict[str, An
     -------
     dict
         ``plates``: each the plate's own values and ``day``, ``session``, ``grade``, ``verdict``,
-        ``defects`` (list of key and origin) of its last outcome, null without one.
+        ``defects`` (list of key and origin) of its last making, null without one.
     """
-    from argentry.book.plates import outcomes, plates
+    from argentry.book.plates import makings, plates
 
     with studio_book(folder, address) as book:
-        last = {outcome.plate: outcome for outcome in outcomes(book)}
+        last = {making.plate: making for making in makings(book)}
         return {"plates": [_summary(plate, last.get(plate.id)) for plate in plates(book)]}
 
 
-def _summary(plate: Plate, last: Outcome | None) -> dict[str, Any]:
+def _summary(plate: Plate, last: Making | None) -> dict[str, Any]:
     return {
         **asdict(plate),
         "day": last and last.day,
@@ -116,7 +116,7 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
     Returns
     -------
     dict
-        The plate's own values; ``work`` (polish history, in the studio's zone); ``outcomes``, the
+        The plate's own values; ``work`` (polish history, in the studio's zone); ``makings``, the
         latest last, each with ``conditions``, with ``known`` (the same for reading: ``words``,
         ``value``, ``unit``) and with ``defects`` as ``defect``, ``from``, ``look``, ``causes``,
         ``remedy`` and ``mends``; ``pictures``.
@@ -127,7 +127,7 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
         If there is no such plate.
     """
     from argentry.book.pictures import pictures
-    from argentry.book.plates import outcomes, works
+    from argentry.book.plates import makings, works
 
     with studio_book(folder, address) as book:
         plate = find_plate(book, label)
@@ -137,12 +137,12 @@ def show_plate(folder: Path | None, label: str, address: str | None = None) -> d
                 {**asdict(work), "at": work.at.astimezone(zone_or_own(folder))}
                 for work in works(book, plate.id)
             ],
-            "outcomes": [_outcome(one) for one in outcomes(book, plate.id)],
+            "outcomes": [_making(one) for one in makings(book, plate.id)],
             "pictures": [asdict(picture) for picture in pictures(book, plate.id)],
         }
 
 
-def _outcome(one: Outcome) -> dict[str, Any]:
+def _making(one: Making) -> dict[str, Any]:
     from argentry.trade.defects import defects
 
     known = defects()

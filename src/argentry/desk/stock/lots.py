@@ -221,10 +221,10 @@ def _size(folder: Path | None) -> str:
 def _ahead(book: Book) -> int:
     """Return how many plates ahead to look: a usual day's, or the trade's word before any day."""
     from argentry import trade
-    from argentry.book.plates import outcomes
+    from argentry.book.plates import makings
     from argentry.learn.deciding.plates_a_day import plates_a_day
 
-    newest = outcomes(book, newest=int(trade.value("decide", "newest_plates")))
+    newest = makings(book, newest=int(trade.value("decide", "newest_plates")))
     return plates_a_day(newest) or int(trade.value("stock", "plates_ahead"))
 
 

@@ -19,7 +19,7 @@ from argentry import __version__
 from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.log import chain_hash
-from argentry.book.plates import outcomes, plates
+from argentry.book.plates import makings, plates
 from argentry.book.upgrade import revision
 from argentry.errors import ArgentryError, BadInput
 from argentry.exchange.archive.bag import open_bag, seal_bag
@@ -107,7 +107,7 @@ def export_book(
             rows[name] = _write_table(book, name, part / RECORDS / f"{name}.jsonl")
         pictures = copy_out(book, part)
         with (part / TABLE).open("w", encoding="utf-8", newline="\n") as stream:
-            stream.writelines(plate_lines(plates(book), outcomes(book)))
+            stream.writelines(plate_lines(plates(book), makings(book)))
         (part / "data" / "README.txt").write_bytes(_readme())
         seal_bag(part, _info(book))
         _to_disk(part)

@@ -14,19 +14,19 @@ from argentry.trade.defects import stage_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from argentry.records.plate import Outcome, Plate
+    from argentry.records.plate import Making, Plate
 
 MORE = ("made_on", "silver_source", "commissioned")
 
 
-def plate_lines(plates: Sequence[Plate], outcomes: Sequence[Outcome]) -> Iterator[str]:
-    """Give the lines of a table of every outcome, in the columns of docs/plates-csv.md.
+def plate_lines(plates: Sequence[Plate], makings: Sequence[Making]) -> Iterator[str]:
+    """Give the lines of a table of every making, in the columns of docs/plates-csv.md.
 
     Parameters
     ----------
     plates : sequence of Plate
         The plates.
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         What came of them, in the order of the rows.
 
     Yields
@@ -37,15 +37,15 @@ def plate_lines(plates: Sequence[Plate], outcomes: Sequence[Outcome]) -> Iterato
     """
     by_id = {plate.id: plate for plate in plates}
     known = column_names()
-    own = sorted({name for one in outcomes for name in one.conditions if name not in known})
+    own = sorted({name for one in makings for name in one.conditions if name not in known})
     names = (*known, *MORE, *own)
     yield _line([tame(name) for name in names])
-    for one in outcomes:
+    for one in makings:
         cells = {**one.conditions, **_cells(by_id[one.plate], one)}
         yield _line([_text(cells.get(name)) for name in names])
 
 
-def _cells(plate: Plate, one: Outcome) -> dict[str, Any]:
+def _cells(plate: Plate, one: Making) -> dict[str, Any]:
     return {
         "plate": plate.label,
         "date": one.day.isoformat(),

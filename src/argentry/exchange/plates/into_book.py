@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.outcomes import put_outcomes
+from argentry.book.makings import put_makings
 from argentry.book.plates import put_plates
 from argentry.errors import BadInput
 from argentry.exchange.plates.cells import Problem
@@ -98,7 +98,7 @@ def import_plates(
         put_plates(connection, [_plate_row(row.plate) for row in found.fresh])
         for start in range(0, len(found.fresh), AT_ONCE):
             part = found.fresh[start : start + AT_ONCE]
-            put_outcomes(connection, [row.outcome for row in part], by=BY, at=at)
+            put_makings(connection, [row.making for row in part], by=BY, at=at)
             if progress:
                 progress(start + len(part), len(found.fresh))
     return found
@@ -114,11 +114,11 @@ def refuse(name: str, problems: Sequence[Problem]) -> None:
 
 
 def _compare(connection: Connection, table: PlateTable) -> Compared:
-    ids = set(connection.execute(select(tables.outcome.c.id)).scalars())
+    ids = set(connection.execute(select(tables.making.c.id)).scalars())
     labels = set(connection.execute(select(tables.plate.c.label)).scalars())
     fresh, problems = [], []
     for row in table.rows:
-        if row.outcome.id in ids:
+        if row.making.id in ids:
             continue
         if row.plate.label in labels:
             problems.append(

@@ -13,7 +13,7 @@ from argentry.exchange.plates.cells import OWN, Problem, RowReader
 from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
-from argentry.records.plate import STAGES, Outcome, Plate
+from argentry.records.plate import STAGES, Making, Plate
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from argentry.exchange.plates.mapping import Source
     from argentry.exchange.sheets.file import Sheet
 
-# Fields that go to the plate or the outcome itself; every other is a condition.
+# Fields that go to the plate or the making itself; every other is a condition.
 _NOT_CONDITIONS = frozenset(
     (
         *("plate", "date", "session", "order", "size", "silver_um", "silver_source", "made_on"),
@@ -43,13 +43,13 @@ class PlateRow:
         Its number in the file.
     plate : Plate
         The plate; its id follows from its label, so that the same row gives the same id again.
-    outcome : Outcome
+    making : Making
         What came of it; its id follows from all that the row says.
     """
 
     row: int
     plate: Plate
-    outcome: Outcome
+    making: Making
 
 
 @dataclass(frozen=True)
@@ -173,7 +173,7 @@ def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRo
         silver_source=values.get("silver_source", ""),
         times_repolished=values.get("times_repolished", 0),
     )
-    outcome = Outcome(
+    making = Making(
         id="",
         plate=plate.id,
         run=None,
@@ -188,7 +188,7 @@ def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRo
         defects=tuple(dict.fromkeys(values.get("defects", ()))),
         remark=values.get("remarks", ""),
     )
-    return PlateRow(number, plate, replace(outcome, id=_id(day, "outcome", _said(plate, outcome))))
+    return PlateRow(number, plate, replace(making, id=_id(day, "outcome", _said(plate, making))))
 
 
 def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
@@ -204,9 +204,9 @@ def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
     return dict(sorted(out.items()))
 
 
-def _said(plate: Plate, outcome: Outcome) -> str:
+def _said(plate: Plate, making: Making) -> str:
     """Return all that a row says, as one text: equal rows give equal texts."""
-    said = {**vars(plate), **vars(outcome)}
+    said = {**vars(plate), **vars(making)}
     return json.dumps(said, sort_keys=True, ensure_ascii=False, default=str)
 
 
@@ -230,7 +230,7 @@ def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[
                 f"{row.plate.label!r} stands in row {first} already",
                 "give each making of a plate its own number",
             )
-        place = (row.outcome.session, row.outcome.order)
+        place = (row.making.session, row.making.order)
         first = places.setdefault(place, row.row)
         if first != row.row and "order" in found:
             yield Problem(

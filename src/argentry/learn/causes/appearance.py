@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from argentry.learn.causes.inclusion import Weighed
     from argentry.learn.causes.suspects import Side
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
     Floats = NDArray[np.float64]
@@ -66,12 +66,12 @@ def link_table(causes: Sequence[KnownCause], looks: Sequence[str]) -> Floats:
     )
 
 
-def findings(outcome: Outcome, stage: str, looks: Sequence[str]) -> Floats:
+def findings(making: Making, stage: str, looks: Sequence[str]) -> Floats:
     """Return which of `looks` were seen on a plate and may be put down to `stage`, (looks,).
 
     1 seen, 0 not; all NaN where nothing at all was written down of the stage: then nobody looked.
     """
-    seen = {d for d, origin in outcome.defects if origin_stage(d, origin) in (stage, "")}
+    seen = {d for d, origin in making.defects if origin_stage(d, origin) in (stage, "")}
     out = np.array([float(d in seen) for d in looks])
     return out if out.any() else np.full(len(looks), np.nan)
 
@@ -96,7 +96,7 @@ class Looks:
 
 
 def stage_looks(
-    stage: str, faults: Sequence[Outcome], weight: Floats, links: Floats | None = None
+    stage: str, faults: Sequence[Making], weight: Floats, links: Floats | None = None
 ) -> Looks:
     """Return how well each cause explains the look of each fault of a stage.
 
@@ -104,7 +104,7 @@ def stage_looks(
     ----------
     stage : str
         The stage.
-    faults : sequence of Outcome
+    faults : sequence of Making
         Plates with a fault there.
     weight : NDArray[np.float64]
         (faults,) how much each counts.

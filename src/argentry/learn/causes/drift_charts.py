@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
     Floats = NDArray[np.float64]
 
@@ -125,7 +125,7 @@ def self_starting(values: ArrayLike) -> Floats:
 def good_bad_steps(good: ArrayLike, expected: ArrayLike, odds_ratio: float) -> Floats:
     """Return the steps of a good/bad sum adjusted for what each plate was expected to do.
 
-    The step is the logarithm of how much more likely the outcome would be if the odds of failing
+    The step is the logarithm of how much more likely the making would be if the odds of failing
     had grown by `odds_ratio`.
 
     Parameters
@@ -154,12 +154,12 @@ class _Series:
     values: Floats
 
 
-def studio_charts(outcomes: Sequence[Outcome]) -> tuple[Chart, ...]:
+def studio_charts(makings: Sequence[Making]) -> tuple[Chart, ...]:
     """Return the charts of what was measured, then of good against bad.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         The studio's plates, in any order.
 
     Returns
@@ -167,7 +167,7 @@ def studio_charts(outcomes: Sequence[Outcome]) -> tuple[Chart, ...]:
     tuple of Chart
         One for each quantity of ``causes.toml`` that was read at least once, then good and bad.
     """
-    ordered = in_order(outcomes)
+    ordered = in_order(makings)
     charts = [
         _chart(entry, series)
         for entry in trade.toml("causes")["chart"]
@@ -177,7 +177,7 @@ def studio_charts(outcomes: Sequence[Outcome]) -> tuple[Chart, ...]:
     return (*charts, bad) if bad else tuple(charts)
 
 
-def _by_session(ordered: Sequence[Outcome], quantity: str) -> _Series:
+def _by_session(ordered: Sequence[Making], quantity: str) -> _Series:
     """Return the mean of a quantity on each session; plates of one session are no new evidence."""
     condition = next(c for c in conditions() if c.key == quantity)
     by: dict[str, list[float]] = {}
@@ -204,7 +204,7 @@ def _chart(entry: Mapping[str, str], series: _Series) -> Chart:
     )  # fmt: skip
 
 
-def _good_bad(ordered: Sequence[Outcome]) -> Chart | None:
+def _good_bad(ordered: Sequence[Making]) -> Chart | None:
     known = [(o, good) for o in ordered if (good := succeeded(o)) is not None]
     if not known:
         return None

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
     Floats = NDArray[np.float64]
@@ -70,21 +70,21 @@ class Net:
         return out
 
 
-def stages_reached(outcome: Outcome) -> tuple[str, ...]:
+def stages_reached(making: Making) -> tuple[str, ...]:
     """Return the stages a plate reached: those written down, else all of them."""
-    booked = tuple(s for s in STAGES if s in outcome.stages)
-    put_down = {origin_stage(d, origin) for d, origin in outcome.defects}
+    booked = tuple(s for s in STAGES if s in making.stages)
+    put_down = {origin_stage(d, origin) for d, origin in making.defects}
     return tuple(s for s in STAGES if s in booked or s in put_down) if booked else STAGES
 
 
-def learned_links(stage: str, faults: Sequence[Outcome], shares: Floats) -> tuple[Floats, Floats]:
+def learned_links(stage: str, faults: Sequence[Making], shares: Floats) -> tuple[Floats, Floats]:
     """Return the links of a stage's causes learned from its faults, as Beta counts.
 
     Parameters
     ----------
     stage : str
         The stage.
-    faults : sequence of Outcome
+    faults : sequence of Making
         Plates with a fault there.
     shares : NDArray[np.float64]
         (causes,) share of these faults that each cause made, as far as known.
@@ -105,20 +105,20 @@ def learned_links(stage: str, faults: Sequence[Outcome], shares: Floats) -> tupl
     )
 
 
-def plate_net(outcome: Outcome, learned: Mapping[str, tuple[Floats, Floats]]) -> Net:
+def plate_net(making: Making, learned: Mapping[str, tuple[Floats, Floats]]) -> Net:
     """Return the net of one plate.
 
     Parameters
     ----------
-    outcome : Outcome
+    making : Making
         The plate.
     learned : Mapping[str, tuple of NDArray]
         Links of each stage, as by `learned_links`.
     """
-    stages = stages_reached(outcome)
+    stages = stages_reached(making)
     causes = tuple(c for s in stages for c in stage_causes(s))
     looks = sorted({d for s in stages for d in looks_of(s)})
-    looks_plus, looks_minus = _look_counts(stages, looks, learned, outcome)
+    looks_plus, looks_minus = _look_counts(stages, looks, learned, making)
     booked_plus, booked_minus = _booked_counts([c.stage for c in causes], stages)
     verdict_plus, verdict_minus = _verdict_counts(causes, len(stages))
     leak = trade.value("causes", "leak")
@@ -131,7 +131,7 @@ def plate_net(outcome: Outcome, learned: Mapping[str, tuple[Floats, Floats]]) ->
         np.concatenate(
             [np.full(len(looks), leak), np.full(len(stages), wrong), np.full(2, _VERDICT_LEAK)]
         ),
-        np.concatenate([_looked(outcome, looks), _booked(outcome, stages), _verdict(outcome)]),
+        np.concatenate([_looked(making, looks), _booked(making, stages), _verdict(making)]),
     )
 
 
@@ -139,12 +139,12 @@ def _look_counts(
     stages: Sequence[str],
     looks: Sequence[str],
     learned: Mapping[str, tuple[Floats, Floats]],
-    outcome: Outcome,
+    making: Making,
 ) -> tuple[Floats, Floats]:
     place = {look: j for j, look in enumerate(looks)}
     rows = sum(len(stage_causes(s)) for s in stages) + len(stages)
     plus, minus = np.zeros((2, rows, len(looks)))
-    origin = {d: origin_stage(d, o) for d, o in outcome.defects}
+    origin = {d: origin_stage(d, o) for d, o in making.defects}
     strength, wrong = trade.value("causes", "link_strength"), trade.value("causes", "booked_wrong")
     row = 0
     for number, stage in enumerate(stages):
@@ -178,20 +178,20 @@ def _verdict_counts(causes: Sequence[KnownCause], accidents: int) -> tuple[Float
     return strength * link * made, strength * (1.0 - link) * made
 
 
-def _looked(outcome: Outcome, looks: Sequence[str]) -> Floats:
-    seen = {d for d, _ in outcome.defects}
+def _looked(making: Making, looks: Sequence[str]) -> Floats:
+    seen = {d for d, _ in making.defects}
     out = np.array([float(d in seen) for d in looks])
     return out if out.any() else np.full(len(looks), np.nan)
 
 
-def _booked(outcome: Outcome, stages: Sequence[str]) -> Floats:
-    if "fault" not in outcome.stages.values():
+def _booked(making: Making, stages: Sequence[str]) -> Floats:
+    if "fault" not in making.stages.values():
         return np.full(len(stages), np.nan)
     kind = {"fault": 1.0, "ok": 0.0}
-    return np.array([kind.get(outcome.stages.get(s, ""), np.nan) for s in stages])
+    return np.array([kind.get(making.stages.get(s, ""), np.nan) for s in stages])
 
 
-def _verdict(outcome: Outcome) -> Floats:
-    if outcome.verdict is None:
+def _verdict(making: Making) -> Floats:
+    if making.verdict is None:
         return np.full(2, np.nan)
-    return np.array([float(outcome.verdict in words) for words in _VERDICTS])
+    return np.array([float(making.verdict in words) for words in _VERDICTS])

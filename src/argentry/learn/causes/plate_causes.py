@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from argentry.learn.causes.findings import Net
     from argentry.learn.causes.studio_causes import StageView
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
     Floats = NDArray[np.float64]
 
@@ -47,8 +47,8 @@ class StudioPast:
 
     Attributes
     ----------
-    ordered : tuple of Outcome
-        All outcomes in order of time.
+    ordered : tuple of Making
+        All makings in order of time.
     views : Mapping[str, StageView]
         Each stage, weighed.
     links : Mapping[str, tuple of NDArray]
@@ -57,16 +57,16 @@ class StudioPast:
         (causes + 1,) plates that each cause of a stage, and chance, has spoilt so far.
     """
 
-    ordered: tuple[Outcome, ...]
+    ordered: tuple[Making, ...]
     views: Mapping[str, StageView]
     links: Mapping[str, tuple[Floats, Floats]]
     made: Mapping[str, Floats]
 
 
-def studio_past(outcomes: Sequence[Outcome]) -> StudioPast:
+def studio_past(makings: Sequence[Making]) -> StudioPast:
     """Return what the plates say of causes in general."""
-    ordered = in_order(outcomes)
-    views = stage_views(outcomes)
+    ordered = in_order(makings)
+    views = stage_views(makings)
     links, made = {}, {}
     for stage, view in views.items():
         made[stage] = _made(view)
@@ -77,18 +77,18 @@ def studio_past(outcomes: Sequence[Outcome]) -> StudioPast:
 
 
 def why_plate(
-    outcomes: Sequence[Outcome], which: str, *, past: StudioPast | None = None
+    makings: Sequence[Making], which: str, *, past: StudioPast | None = None
 ) -> PlateCauses:
     """Return what most likely went wrong with one plate.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         The studio's plates, with the one in question.
     which : str
-        Id of the outcome.
+        Id of the making.
     past : StudioPast, optional
-        Of the same outcomes, when several plates are asked about.
+        Of the same makings, when several plates are asked about.
 
     Returns
     -------
@@ -98,22 +98,22 @@ def why_plate(
     Raises
     ------
     BadInput
-        If there is no such outcome.
+        If there is no such making.
     """
-    ordered = past.ordered if past else in_order(outcomes)
+    ordered = past.ordered if past else in_order(makings)
     place = next((i for i, o in enumerate(ordered) if o.id == which), None)
     if place is None:
-        raise BadInput("plate", f"there is no outcome {which[:40]!r}", "give one of the book")
-    outcome = ordered[place]
+        raise BadInput("plate", f"there is no making {which[:40]!r}", "give one of the book")
+    making = ordered[place]
     known = [good for o in ordered if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
     enough = plates >= trade.value("causes", "plates_to_name") and failures >= trade.value(
         "causes", "faults_to_name"
     )
-    if not _failed(outcome):
+    if not _failed(making):
         words = "This plate did not fail, or nobody has said so yet: nothing to explain."
         return PlateCauses(which, False, (), "", 0.0, plates, failures, enough, words)
-    causes, chance = _judge(past or studio_past(outcomes), outcome, place)
+    causes, chance = _judge(past or studio_past(makings), making, place)
     best = max(causes, key=lambda c: c.check_worth, default=None)
     if causes and causes[0].probability >= trade.value("causes", "sure_from"):
         best = None  # sure enough to mend it at once
@@ -130,9 +130,9 @@ def why_plate(
     )
 
 
-def _failed(outcome: Outcome) -> bool:
-    good = succeeded(outcome)
-    return good is False or (good is None and bool(outcome.defects))
+def _failed(making: Making) -> bool:
+    good = succeeded(making)
+    return good is False or (good is None and bool(making.defects))
 
 
 def _made(view: StageView) -> Floats:
@@ -146,10 +146,10 @@ def _made(view: StageView) -> Floats:
     return np.asarray(out)
 
 
-def _judge(past: StudioPast, outcome: Outcome, place: int) -> tuple[tuple[Cause, ...], float]:
+def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, ...], float]:
     rng = np.random.default_rng(SEED)
-    net = plate_net(outcome, past.links)
-    priors, given = _priors(past, net, outcome, place, rng)
+    net = plate_net(making, past.links)
+    priors, given = _priors(past, net, making, place, rng)
     found = posterior(priors[0], net.links(), net.leaks, net.seen)
     top = leading(found.marginal, _LEADING)
     drawn = np.array(
@@ -162,7 +162,7 @@ def _judge(past: StudioPast, outcome: Outcome, place: int) -> tuple[tuple[Cause,
     span = {int(k): (float(a), float(b)) for k, a, b in zip(top, low, high, strict=True)}
     worth = _worth(net, found)
     rows = [
-        _row(past, net, k, found, span.get(k, (0.0, 0.0)), float(worth[k]), outcome, given[k])
+        _row(past, net, k, found, span.get(k, (0.0, 0.0)), float(worth[k]), making, given[k])
         for k in range(len(net.causes))
         if found.marginal[k] >= _LEAST
     ]
@@ -172,7 +172,7 @@ def _judge(past: StudioPast, outcome: Outcome, place: int) -> tuple[tuple[Cause,
 
 
 def _priors(
-    past: StudioPast, net: Net, outcome: Outcome, place: int, rng: np.random.Generator
+    past: StudioPast, net: Net, making: Making, place: int, rng: np.random.Generator
 ) -> tuple[Floats, list[list[Uplift]]]:
     """Return the probability of each cause from its past and this run's readings, and why."""
     strength = trade.value("causes", "prior_strength")
@@ -182,7 +182,7 @@ def _priors(
         view = past.views[cause.stage]
         spoilt = past.made[cause.stage][stage_causes(cause.stage).index(cause)]
         base = _share(strength, cause.prior, float(spoilt), view.table.plates, rng)
-        here = uplifts(cause, view, outcome, place)
+        here = uplifts(cause, view, making, place)
         effects = np.array([u.effect for u in here]) + np.concatenate(
             [np.zeros((1, len(here))), rng.normal(size=(PLATE_DRAWS, len(here)))]
         ) * np.array([u.doubt for u in here])
@@ -223,14 +223,14 @@ def _row(
     found: Posterior,
     span: tuple[float, float],
     worth: float,
-    outcome: Outcome,
+    making: Making,
     given: Sequence[Uplift],
 ) -> Cause:
     cause, probability = net.causes[k], float(found.marginal[k])
-    seen = [d for d, _ in dict.fromkeys(outcome.defects) if cause.links.get(d, 0.0) > 0.0]
+    seen = [d for d, _ in dict.fromkeys(making.defects) if cause.links.get(d, 0.0) > 0.0]
     looks = [f"seen: {defects()[d].look}" for d in dict.fromkeys(seen) if d in defects()]
-    booked = outcome.stages.get(cause.stage) == "fault"
-    verdict = outcome.verdict if outcome.verdict in cause.verdicts else None
+    booked = making.stages.get(cause.stage) == "fault"
+    verdict = making.verdict if making.verdict in cause.verdicts else None
     return Cause(
         cause=cause.key,
         title=cause.title,

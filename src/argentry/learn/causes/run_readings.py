@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.learn.causes.studio_causes import StageView
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
     Floats = NDArray[np.float64]
@@ -49,7 +49,7 @@ class Uplift:
     words: str
 
 
-def uplifts(cause: KnownCause, view: StageView, outcome: Outcome, place: int) -> list[Uplift]:
+def uplifts(cause: KnownCause, view: StageView, making: Making, place: int) -> list[Uplift]:
     """Return what the readings of one plate say of one cause.
 
     Parameters
@@ -58,10 +58,10 @@ def uplifts(cause: KnownCause, view: StageView, outcome: Outcome, place: int) ->
         The cause.
     view : StageView
         Its stage.
-    outcome : Outcome
+    making : Making
         The plate.
     place : int
-        Its place among all outcomes in order of time.
+        Its place among all makings in order of time.
 
     Returns
     -------
@@ -81,7 +81,7 @@ def uplifts(cause: KnownCause, view: StageView, outcome: Outcome, place: int) ->
         if name in told:
             continue
         known = [c for c in conditions() if c.key == name and c.form != "switch"]
-        if known and (one := _trades(known[0], side_name, outcome)):
+        if known and (one := _trades(known[0], side_name, making)):
             out.append(one)
     return out
 
@@ -170,9 +170,9 @@ def _shown(condition: Condition, standardised: float) -> str:
     return f"{round(value, places) + 0.0:g}"
 
 
-def _trades(condition: Condition, side: str, outcome: Outcome) -> Uplift | None:
+def _trades(condition: Condition, side: str, making: Making) -> Uplift | None:
     """Return what a reading says by the trade's word, where the studio has read it too rarely."""
-    x = measure(condition, outcome.conditions)
+    x = measure(condition, making.conditions)
     if x is None:
         return None
     badness = -x if side == "low" else x

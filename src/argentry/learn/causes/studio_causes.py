@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from argentry.learn.causes.inclusion import Suspects, Weighed
     from argentry.learn.causes.suspects import Side
     from argentry.learn.stages.table import StageTable
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
     Floats = NDArray[np.float64]
 
@@ -74,12 +74,12 @@ class StageView:
     faults: float
 
 
-def stage_views(outcomes: Sequence[Outcome], *, draws: int = DRAWS) -> Mapping[str, StageView]:
+def stage_views(makings: Sequence[Making], *, draws: int = DRAWS) -> Mapping[str, StageView]:
     """Return each stage of the work, weighed.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         The studio's plates, in any order.
     draws : int
         Draws for the ranges.
@@ -89,12 +89,12 @@ def stage_views(outcomes: Sequence[Outcome], *, draws: int = DRAWS) -> Mapping[s
     Mapping[str, StageView]
         By stage.
     """
-    ordered = in_order(outcomes)
-    tables = stage_tables(outcomes)
+    ordered = in_order(makings)
+    tables = stage_tables(makings)
     return {stage: _view(table, ordered, draws) for stage, table in tables.items()}
 
 
-def _view(table: StageTable, ordered: Sequence[Outcome], draws: int) -> StageView:
+def _view(table: StageTable, ordered: Sequence[Making], draws: int) -> StageView:
     data, sides = suspects(table)
     mean, sd = stage_priors()[table.stage].probit
     weighed = weigh(
@@ -122,13 +122,13 @@ def _view(table: StageTable, ordered: Sequence[Outcome], draws: int) -> StageVie
 
 
 def why_studio(
-    outcomes: Sequence[Outcome], *, charts: bool = True, draws: int = DRAWS
+    makings: Sequence[Making], *, charts: bool = True, draws: int = DRAWS
 ) -> StudioCauses:
     """Return what explains the failures over all plates.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         The studio's plates, in any order; none at all is allowed.
     charts : bool
         Whether to chart drift too.
@@ -140,15 +140,15 @@ def why_studio(
     StudioCauses
         Causes, those that explain most failures first; one is named only with plates enough.
     """
-    known = [good for o in in_order(outcomes) if (good := succeeded(o)) is not None]
+    known = [good for o in in_order(makings) if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
     enough = plates >= trade.value("causes", "plates_to_name")
-    views = stage_views(outcomes, draws=draws)
+    views = stage_views(makings, draws=draws)
     rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
     rows.sort(key=lambda row: (-_saving(row), -row.probability, row.cause))
     return StudioCauses(
         causes=tuple(rows),
-        charts=studio_charts(outcomes) if charts else (),
+        charts=studio_charts(makings) if charts else (),
         plates=plates,
         failures=failures,
         enough_plates=enough and failures >= trade.value("causes", "faults_to_name"),

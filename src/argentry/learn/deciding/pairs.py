@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.conditions import Condition
 
     Floats = NDArray[np.float64]
@@ -160,7 +160,7 @@ def pairs_that_decide(old: float, new: float, pairs: int) -> float:
     Returns
     -------
     float
-        Summed over every outcome. [1]
+        Summed over every making. [1]
 
     Raises
     ------
@@ -228,7 +228,7 @@ def share_won(said: PairsSaid) -> tuple[float, float, float]:
 
 
 def pairs_made(
-    outcomes: Sequence[Outcome], condition: Condition, old: float, new: float
+    makings: Sequence[Making], condition: Condition, old: float, new: float
 ) -> tuple[list[bool], list[bool]]:
     """Return the pairs there are already: whether the plate with each setting came out good.
 
@@ -237,7 +237,7 @@ def pairs_made(
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         In any order.
     condition : Condition
         What is compared.
@@ -250,7 +250,7 @@ def pairs_made(
         With the old and with the new setting, pair by pair.
     """
     made: dict[str, tuple[list[bool], list[bool]]] = {}
-    for one in in_order(outcomes):
+    for one in in_order(makings):
         good = succeeded(one)
         value = value_of(condition.key, one.conditions, condition.columns[0])
         if good is None or one.commissioned or value is None:

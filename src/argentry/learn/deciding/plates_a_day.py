@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 __all__ = ["plates_a_day"]
 
 
-def plates_a_day(outcomes: Iterable[Outcome]) -> int | None:
+def plates_a_day(makings: Iterable[Making]) -> int | None:
     """Return the usual number of plates of a session: the median, rounded up; None without one."""
-    counts = Counter(one.session for one in outcomes)
+    counts = Counter(one.session for one in makings)
     return ceil(median(counts.values())) if counts else None

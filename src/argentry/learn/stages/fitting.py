@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from argentry.learn.stages.model import StageModel
     from argentry.learn.stages.table import StageTable
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
     from argentry.trade.conditions import Condition
 
     Floats = NDArray[np.float64]
@@ -98,7 +98,7 @@ class Fitted:
     ----------
     stages : Mapping[str, StageFit]
         By stage, in the order of the work.
-    outcomes : tuple of Outcome
+    makings : tuple of Making
         The log, in order of time.
     came : tuple of bool or None
         Whether each came out good.
@@ -109,7 +109,7 @@ class Fitted:
     """
 
     stages: Mapping[str, StageFit]
-    outcomes: tuple[Outcome, ...]
+    makings: tuple[Making, ...]
     came: tuple[bool | None, ...]
     sessions: tuple[str, ...]
     running: RunningScore
@@ -121,7 +121,7 @@ class Fitted:
 
 
 def fit(
-    outcomes: Sequence[Outcome],
+    makings: Sequence[Making],
     *,
     believed: Sequence[Condition] | None = None,
     extra: bool = True,
@@ -131,7 +131,7 @@ def fit(
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         All plates, in any order; none at all is allowed.
     believed : sequence of Condition, optional
         Conditions with priors; None: those of the trade.
@@ -145,8 +145,8 @@ def fit(
     Fitted
         For `odds`.
     """
-    tables = stage_tables(outcomes, extra=extra, believed=believed)
-    ordered = in_order(outcomes)
+    tables = stage_tables(makings, extra=extra, believed=believed)
+    ordered = in_order(makings)
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}
     at = np.array([place[o.session] for o in ordered], dtype=np.int64)

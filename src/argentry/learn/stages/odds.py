@@ -182,9 +182,9 @@ def _base_rate(fitted: Fitted, done: Mapping[str, str]) -> Share:
     """Return the share of good plates among those on which the stages done were ok."""
     passed = [stage for stage, came in done.items() if came == "ok"]
     good = bad = 0
-    for outcome, came in zip(fitted.outcomes, fitted.came, strict=True):
+    for making, came in zip(fitted.makings, fitted.came, strict=True):
         # of a good plate every stage counts as ok, written down or not
-        if came or (came is False and all(outcome.stages.get(s) == "ok" for s in passed)):
+        if came or (came is False and all(making.stages.get(s) == "ok" for s in passed)):
             good, bad = good + int(came), bad + int(not came)
     return _beta(good, bad)
 
@@ -193,7 +193,7 @@ def _spoilt(fitted: Fitted, stages: Sequence[str]) -> Share:
     """Return the share of good plates among those with a fault at these stages."""
     came = [
         c
-        for o, c in zip(fitted.outcomes, fitted.came, strict=True)
+        for o, c in zip(fitted.makings, fitted.came, strict=True)
         if c is not None and any(o.stages.get(s) == "fault" for s in stages)
     ]
     share, worth = (

@@ -1,4 +1,4 @@
-"""Outcomes as one table per stage: standardised conditions, what came of the stage, session."""
+"""Makings as one table per stage: standardised conditions, what came of the stage, session."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 __all__ = ["StageTable", "in_order", "own_conditions", "stage_tables", "standardised", "succeeded"]
 
@@ -55,11 +55,11 @@ class StageTable:
     day : tuple of date
         When.
     row : ndarray (n,) of int
-        Index into the outcomes in their order in time (`in_order`).
+        Index into the makings in their order in time (`in_order`).
     every : ndarray (m, p)
-        The same as `x` for every outcome in order of time, whether it reached the stage or not.
+        The same as `x` for every making in order of time, whether it reached the stage or not.
     ids : tuple of str
-        Ids of the outcomes.
+        Ids of the makings.
     sessions : tuple of str
         All sessions of the log in order of time, also those without a row here.
     """
@@ -99,13 +99,13 @@ class StageTable:
         return float(self.weight.sum())
 
 
-def in_order(outcomes: Sequence[Outcome]) -> tuple[Outcome, ...]:
-    """Return the outcomes in order of time, each id once, no session taken up again after another.
+def in_order(makings: Sequence[Making]) -> tuple[Making, ...]:
+    """Return the makings in order of time, each id once, no session taken up again after another.
 
     A session that comes back later (its name given twice, or a wrong date in a notebook) shares
     neither baths nor weather with the first: it becomes one of its own, named ``S again 2``.
     """
-    once = {outcome.id: outcome for outcome in outcomes}
+    once = {making.id: making for making in makings}
     ordered = sorted(once.values(), key=lambda o: (o.day, o.session, o.order, o.id))
     times: Counter[str] = Counter()
     last, out = None, []
@@ -119,7 +119,7 @@ def in_order(outcomes: Sequence[Outcome]) -> tuple[Outcome, ...]:
 
 
 def stage_tables(
-    outcomes: Sequence[Outcome],
+    makings: Sequence[Making],
     *,
     extra: bool = True,
     believed: Sequence[Condition] | None = None,
@@ -128,7 +128,7 @@ def stage_tables(
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         In any order; an id that comes twice counts once.
     extra : bool
         Whether columns that the trade does not know become conditions of their own, in each stage.
@@ -140,10 +140,10 @@ def stage_tables(
     Mapping[str, StageTable]
         By stage, in the order of the work; a table without rows for a stage nobody reached.
     """
-    ordered = in_order(outcomes)
+    ordered = in_order(makings)
     known = tuple(conditions() if believed is None else believed)
     own = own_conditions(ordered, known) if extra else ()
-    sessions = tuple(dict.fromkeys(outcome.session for outcome in ordered))
+    sessions = tuple(dict.fromkeys(making.session for making in ordered))
     place = {session: index for index, session in enumerate(sessions)}
     rows = [(index, *row) for index, o in enumerate(ordered) for row in stage_rows(o)]
     return {
@@ -162,17 +162,15 @@ def standardised(
     return np.array([np.nan if v is None else v for v in values], dtype=np.float64)
 
 
-def own_conditions(
-    outcomes: Sequence[Outcome], known: Sequence[Condition]
-) -> tuple[Condition, ...]:
+def own_conditions(makings: Sequence[Making], known: Sequence[Condition]) -> tuple[Condition, ...]:
     """Return a condition for each column that the trade does not know, for every stage.
 
     A column of numbers is standardised by its median and spread; of a column of a few words each
     word but the commonest is a switch. A column that never varies teaches nothing and is left out.
     """
     documented = {column for c in known for column in c.columns} | {c.key for c in known}
-    columns = {name for o in outcomes for name in o.conditions} - documented - not_conditions()
-    found = [c for name in sorted(columns) for c in _own(name, [o.conditions for o in outcomes])]
+    columns = {name for o in makings for name in o.conditions} - documented - not_conditions()
+    found = [c for name in sorted(columns) for c in _own(name, [o.conditions for o in makings])]
     return tuple(replace(c, stage=stage) for stage in STAGES for c in found)
 
 
@@ -224,7 +222,7 @@ def _switches(base: Condition, words: Mapping[str, int]) -> list[Condition]:
 
 def _table(
     stage: str,
-    outcomes: Sequence[Outcome],
+    makings: Sequence[Making],
     sessions: tuple[str, ...],
     place: Mapping[str, int],
     known: Sequence[Condition],
@@ -235,16 +233,16 @@ def _table(
         if condition.stage != stage:
             continue
         if condition.form == "switch" and not condition.words:
-            plates = [o.conditions.get(condition.columns[0]) for o in outcomes]
+            plates = [o.conditions.get(condition.columns[0]) for o in makings]
             words = Counter(v for v in plates if isinstance(v, str) and v)
             # few of many names have plates enough to be told apart
             used += _switches(condition, dict(words.most_common(_WORDS)))
         else:
             used.append(condition)
-    every = np.array([standardised(used, o.conditions) for o in outcomes])
-    every = every.reshape(len(outcomes), len(used))
+    every = np.array([standardised(used, o.conditions) for o in makings])
+    every = every.reshape(len(makings), len(used))
     which = np.array([row[0] for row in rows], dtype=np.int64)
-    at = [outcomes[row[0]] for row in rows]
+    at = [makings[row[0]] for row in rows]
     return StageTable(
         stage=stage,
         conditions=tuple(used),

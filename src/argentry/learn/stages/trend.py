@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from argentry.records.plate import Outcome
+    from argentry.records.plate import Making
 
 __all__ = ["TrendPoint", "good_trend"]
 
@@ -42,12 +42,12 @@ class TrendPoint:
     plates: int
 
 
-def good_trend(outcomes: Sequence[Outcome], window: int = WINDOW) -> tuple[TrendPoint, ...]:
+def good_trend(makings: Sequence[Making], window: int = WINDOW) -> tuple[TrendPoint, ...]:
     """Return the share of good plates among the last few, at each plate whose outcome is known.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    makings : sequence of Making
         In any order.
     window : int
         Plates looked back on.
@@ -59,7 +59,7 @@ def good_trend(outcomes: Sequence[Outcome], window: int = WINDOW) -> tuple[Trend
     """
     from scipy.special import betaincinv
 
-    known = [(o.day, good) for o in in_order(outcomes) if (good := succeeded(o)) is not None]
+    known = [(o.day, good) for o in in_order(makings) if (good := succeeded(o)) is not None]
     points = []
     for end, (day, good) in enumerate(known, 1):
         last = [came for _, came in known[max(0, end - window) : end]]

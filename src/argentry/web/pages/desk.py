@@ -136,7 +136,7 @@ async def plates(
     find: Annotated[str, Query(max_length=60)] = "",
     start: Annotated[int, Query(ge=0, le=10**7)] = 0,
 ) -> Response:
-    """Show the plates with their last outcome."""
+    """Show the plates with their last making."""
     from argentry.desk.pages import first as desk_page
 
     values = await run_in_threadpool(
@@ -147,14 +147,14 @@ async def plates(
 
 @router.post("/plates/grade")
 async def grade(request: Request) -> Response:
-    """Grade the last outcome of a plate and come back to the list."""
+    """Grade the last making of a plate and come back to the list."""
     from argentry.desk.pages import first as desk_page
 
     form = await form_of(request)
     await run_in_threadpool(
         desk_page.grade,
         request.app.state.house,
-        form.get("outcome", ""),
+        form.get("making", ""),
         form.get("grade", ""),
         caller_of(request).name,
     )

@@ -14,7 +14,7 @@ from argentry.book.engine import reading, writing
 from argentry.book.log import AT_ONCE
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
-from argentry.records.plate import GRADES, STAGES, VERDICTS, Outcome
+from argentry.records.plate import GRADES, STAGES, VERDICTS, Making
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -26,15 +26,15 @@ if TYPE_CHECKING:
 STATES = ("ok", "fault")
 
 
-def add_outcome(book: Book, outcome: Outcome, *, by: str = "", at: datetime | None = None) -> bool:
-    """Put an outcome into the book, with the grade, verdict, stages and defects it has already.
+def add_making(book: Book, making: Making, *, by: str = "", at: datetime | None = None) -> bool:
+    """Put a making into the book, with the grade, verdict, stages and defects it has already.
 
     Parameters
     ----------
     book : Book
         The book.
-    outcome : Outcome
-        The outcome.
+    making : Making
+        The making.
     by : str
         Who judged it.
     at : datetime, optional
@@ -50,26 +50,26 @@ def add_outcome(book: Book, outcome: Outcome, *, by: str = "", at: datetime | No
     BadInput
         If its plate is not in the book or a word of it is not known.
     """
-    return add_outcomes(book, [outcome], by=by, at=at) == 1
+    return add_makings(book, [making], by=by, at=at) == 1
 
 
-def add_outcomes(
-    book: Book, new: Sequence[Outcome], *, by: str = "", at: datetime | None = None
+def add_makings(
+    book: Book, new: Sequence[Making], *, by: str = "", at: datetime | None = None
 ) -> int:
-    """Put outcomes into the book, all or none, and return how many were not there already.
+    """Put makings into the book, all or none, and return how many were not there already.
 
     Raises
     ------
     BadInput
-        As `add_outcome`.
+        As `add_making`.
     """
     with writing(book) as connection:
-        return put_outcomes(connection, new, by=by, at=at or datetime.now(UTC))
+        return put_makings(connection, new, by=by, at=at or datetime.now(UTC))
 
 
-def put_outcomes(connection: Connection, new: Sequence[Outcome], *, by: str, at: datetime) -> int:
-    """Insert outcomes within a writing transaction; ids that are there are passed over."""
-    there = _those(connection, tables.outcome, [item.id for item in new])
+def put_makings(connection: Connection, new: Sequence[Making], *, by: str, at: datetime) -> int:
+    """Insert makings within a writing transaction; ids that are there are passed over."""
+    there = _those(connection, tables.making, [item.id for item in new])
     plates = _those(connection, tables.plate, [item.plate for item in new])
     stamp = {"at_us": to_us(at), "who": clean_text("by", by, 200)}
     rows: dict[str, list[dict[str, Any]]] = defaultdict(list)
@@ -78,7 +78,7 @@ def put_outcomes(connection: Connection, new: Sequence[Outcome], *, by: str, at:
         if item.id in there:
             continue
         if item.plate not in plates:
-            raise BadInput(f"outcome {item.id}", "its plate is not in the book", "add it first")
+            raise BadInput(f"making {item.id}", "its plate is not in the book", "add it first")
         there.add(item.id)
         count += 1
         rows["outcome"].append(_row(item))
@@ -109,67 +109,67 @@ def number(connection: Connection, table: Table, rows: Iterable[dict[str, Any]])
 
 
 def set_grade(
-    book: Book, outcome: str, grade: str | None, by: str, at: datetime | None = None
+    book: Book, making: str, grade: str | None, by: str, at: datetime | None = None
 ) -> None:
-    """Grade an outcome; the last grade counts, None takes it back.
+    """Grade a making; the last grade counts, None takes it back.
 
     Raises
     ------
     BadInput
-        If there is no such outcome or grade.
+        If there is no such making or grade.
     """
-    _say(book, tables.grade, outcome, {"grade": _word("grade", grade, GRADES)}, by, at)
+    _say(book, tables.grade, making, {"grade": _word("grade", grade, GRADES)}, by, at)
 
 
 def set_verdict(
-    book: Book, outcome: str, verdict: str | None, by: str, at: datetime | None = None
+    book: Book, making: str, verdict: str | None, by: str, at: datetime | None = None
 ) -> None:
-    """Judge the exposure of an outcome; the last verdict counts, None takes it back."""
-    _say(book, tables.verdict, outcome, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
+    """Judge the exposure of a making; the last verdict counts, None takes it back."""
+    _say(book, tables.verdict, making, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
 
 
 def set_stage(
-    book: Book, outcome: str, stage: str, state: str | None, by: str, at: datetime | None = None
+    book: Book, making: str, stage: str, state: str | None, by: str, at: datetime | None = None
 ) -> None:
     """Say whether a stage went well (``"ok"``) or not (``"fault"``); None takes it back."""
     _word("stage", stage, STAGES)
     row = {"stage": stage, "state": _word("state", state, STATES)}
-    _say(book, tables.stage, outcome, row, by, at)
+    _say(book, tables.stage, making, row, by, at)
 
 
 def add_defect(
-    book: Book, outcome: str, defect: str, step: str, by: str, at: datetime | None = None
+    book: Book, making: str, defect: str, step: str, by: str, at: datetime | None = None
 ) -> None:
     """Note a defect and the step it came from.
 
     Raises
     ------
     BadInput
-        If there is no such outcome.
+        If there is no such making.
     """
-    _say(book, tables.defect, outcome, _defect(defect, step, withdrawn=False), by, at)
+    _say(book, tables.defect, making, _defect(defect, step, withdrawn=False), by, at)
 
 
 def withdraw_defect(
-    book: Book, outcome: str, defect: str, step: str, by: str, at: datetime | None = None
+    book: Book, making: str, defect: str, step: str, by: str, at: datetime | None = None
 ) -> None:
     """Take a defect back that was noted by mistake.
 
     Raises
     ------
     BadInput
-        If the outcome has no such defect.
+        If the making has no such defect.
     """
     with reading(book) as connection:
-        own = select(tables.outcome.c.id).where(tables.outcome.c.id == outcome)
-        have = _defects(connection, own).get(outcome, ())
+        own = select(tables.making.c.id).where(tables.making.c.id == making)
+        have = _defects(connection, own).get(making, ())
     if (defect, step) not in have:
-        raise BadInput(f"outcome {outcome}", f"it has no defect {defect!r} of {step!r}", "name one")
-    _say(book, tables.defect, outcome, _defect(defect, step, withdrawn=True), by, at)
+        raise BadInput(f"making {making}", f"it has no defect {defect!r} of {step!r}", "name one")
+    _say(book, tables.defect, making, _defect(defect, step, withdrawn=True), by, at)
 
 
-def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Outcome]:
-    """Return outcomes by day, session and place in it.
+def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:
+    """Return makings by day, session and place in it.
 
     Parameters
     ----------
@@ -182,10 +182,10 @@ def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None)
 
     Returns
     -------
-    list of Outcome
+    list of Making
         The oldest first.
     """
-    table = tables.outcome
+    table = tables.making
     order = (table.c.day, table.c.session, table.c.place, table.c.id)
     query, own = select(table), select(table.c.id)
     if plate is not None:
@@ -202,7 +202,7 @@ def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None)
             stages[of][stage] = state
         defects = _defects(connection, those)
     return [
-        Outcome(
+        Making(
             id=row.id,
             plate=row.plate,
             run=row.run,
@@ -223,7 +223,7 @@ def outcomes(book: Book, plate: str | None = None, *, newest: int | None = None)
 
 def last_place(book: Book, session: str) -> int:
     """Return the last place taken in a session, 0 while it has none."""
-    table = tables.outcome
+    table = tables.making
     query = select(func.max(table.c.place)).where(table.c.session == session)
     with reading(book) as connection:
         return int(connection.execute(query).scalar() or 0)
@@ -255,17 +255,17 @@ def _defects(
 def _say(
     book: Book,
     table: Table,
-    outcome: str,
+    making: str,
     row: Mapping[str, Any],
     by: str,
     at: datetime | None,
 ) -> None:
     at_us, who = to_us(at or datetime.now(UTC)), clean_text("by", by, 200)
-    own = tables.outcome.c.id
+    own = tables.making.c.id
     with writing(book) as connection:
-        if connection.execute(select(own).where(own == outcome)).first() is None:
-            raise BadInput("outcome", f"{outcome!r} is not in the book", "name one that is")
-        full = {"outcome": outcome, **row, "at_us": at_us, "who": who}
+        if connection.execute(select(own).where(own == making)).first() is None:
+            raise BadInput("outcome", f"{making!r} is not in the book", "name one that is")
+        full = {"outcome": making, **row, "at_us": at_us, "who": who}
         number(connection, table, [full])
         connection.execute(insert(table), [full])
 
@@ -284,8 +284,8 @@ def _defect(defect: str, step: str, *, withdrawn: bool) -> dict[str, Any]:
     }
 
 
-def _row(item: Outcome) -> dict[str, Any]:
-    where = f"outcome {item.id}"
+def _row(item: Making) -> dict[str, Any]:
+    where = f"making {item.id}"
     return {
         "id": clean_text(where, item.id, 100),
         "plate": item.plate,
@@ -299,7 +299,7 @@ def _row(item: Outcome) -> dict[str, Any]:
     }
 
 
-def _judged(item: Outcome) -> Iterable[tuple[str, dict[str, Any]]]:
+def _judged(item: Making) -> Iterable[tuple[str, dict[str, Any]]]:
     if item.grade is not None:
         yield "grade", {"grade": _word("grade", item.grade, GRADES)}
     if item.verdict is not None:
