@@ -58,7 +58,7 @@ class Log:
         self.events = []
         self.add(
             0, "run_opened", title="Morning",
-            plates=[{"id": i, "label": n} for i, n in plates], steps=STEPS,
+            plates=[{"id": i, "label": n} for i, n in plates], steps=list(STEPS),
             place={"name": "Roof", "latitude_deg": 40.4168}, constants=constants,
         )  # fmt: skip
 
@@ -352,11 +352,90 @@ def done_again_nonsense():
     return log.events, 420
 
 
+def graded():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.cautions()
+    log.add(5, "making_graded", A, grade="good")  # nothing of it was begun
+    log.do(A, *(s["key"] for s in STEPS[:-1]), at_s=10)
+    log.add(340, "making_graded", A, grade="good")  # still in work
+    log.do(A, "fix", at_s=350)
+    log.add(420, "grading_put_off", A)
+    log.add(430, "making_graded", A, grade="lost", verdict="under",
+            stages={"coat": "fault", "x": 1}, words="grey",
+            defects=[["fog", "coat"], ["fog"], "fog", ["fog", 3]])  # fmt: skip
+    log.add(440, "grading_put_off", A)  # told already
+    log.add(450, "making_graded", "no-plate", grade="fine")
+    log.do(B, "buff", at_s=460)
+    log.add(530, "run_closed")
+    log.add(540, "grading_put_off", B)
+    log.add(550, "grading_put_off", C)
+    taken = log.add(560, "making_graded", A, grade="fine", defects={}, stages=[])
+    log.add(570, "corrected", event=taken, withdrawn=True)
+    log.add(580, "making_graded", A, grade="study", verdict=None)
+    return log.events, 600
+
+
+def given_up_for_a_reason():
+    plates = ((A, "One"), (B, "Two"), (C, "Three"), ("d", "Four"), ("e", "Five"))
+    log = Log(plates)
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    log.add(
+        20, "plate_abandoned", A, reason="fault", stage="polish", defect="scratches", why="hair"
+    )
+    log.add(30, "plate_abandoned", B, reason="outward", outward="light_gone", why="clouds")
+    log.add(40, "plate_abandoned", C, why="No time left")  # of before: nothing begun, so outward
+    log.do("d", "buff", at_s=50)
+    log.add(120, "plate_abandoned", "d", why="Scratched")  # of before: begun, so a fault
+    log.add(130, "making_graded", "d", grade="lost")
+    log.add(140, "step_begun", "e", "buff")
+    log.add(150, "plate_abandoned", "e", reason="outward", outward="rain", defect="fog")
+    return log.events, 200
+
+
+def cautions_of_the_day():
+    log = Log(((A, "One"), (B, "Two")))
+    listed = log.events[0].body["steps"]
+    calm = {"key": "dust", "text": "No dust", "asks_again": False}
+    sharp = {"key": "vapour", "text": "Lid shut", "asks_again": True}
+    listed[0] = step("buff", 480, cautions=[calm], stage="polish")
+    listed[1] = step("iodise", 90, law="fuming", resource="box", cautions=[sharp, calm])
+    log.add(1, "cautions_read", cautions=["dust", "vapour", "dust", "no-caution", 7])
+    log.do(A, "buff", at_s=10)
+    log.add(80, "step_begun", A, "iodise")  # it asks again at its step: a doubt
+    log.add(85, "caution_shown", step="iodise", caution="vapour")
+    log.do(B, "buff", "iodise", at_s=90)
+    log.add(300, "cautions_read", cautions="dust")
+    return log.events, 320
+
+
+def withdrawn():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    log.add(20, "plate_withdrawn", A, why="the wrong plate")
+    log.add(30, "step_ended", A, "buff")
+    log.add(40, "plate_withdrawn", "no-plate")
+    log.do(B, "buff", at_s=50)
+    return log.events, 200
+
+
+def run_withdrawn():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.do(A, "buff", at_s=10)
+    log.add(80, "run_withdrawn", why="opened by mistake")
+    log.add(90, "making_graded", A, grade="lost")
+    log.add(100, "step_begun", B, "buff")
+    return log.events, 200
+
+
 CASES = (
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,
-    done_again_corrected, done_again_nonsense,
+    done_again_corrected, done_again_nonsense, graded, given_up_for_a_reason, cautions_of_the_day,
+    withdrawn, run_withdrawn,
 )  # fmt: skip
 
 

@@ -172,9 +172,10 @@ def _plates(tell, studio):
 
 
 def _runs(tell, studio):
-    opened = tell("bench", "bench", "--plates", "A1,A2", studio=studio)
-    first, second = (plate["id"] for plate in opened["plates"])
+    opened = tell("bench", "bench", "--plates", "A1,A2,A3", studio=studio)
+    first, second, third = (plate["id"] for plate in opened["plates"])
     say = _sayer(studio, opened["run"])
+    say("cautions_read", cautions=["general"])
     for key in ("ready_room", "scour", "rouge_buff", "final_buff", "warm"):
         say("caution_shown", None, key, caution="general")
         say("step_begun", first, key)
@@ -197,8 +198,13 @@ def _runs(tell, studio):
     tell("bench", "bench", studio=studio)
     say("paused", second)
     tell("bench", "bench", studio=studio)
-    say("plate_abandoned", second, why="scratched")
+    say("plate_abandoned", second, reason="fault", stage="polish", defect="scratches", why="hair")
+    say("plate_abandoned", third, reason="outward", outward="no_time", why="")
     say("run_closed")
+    tell("bench", "bench", "--run", opened["run"], studio=studio)
+    say("making_graded", first, words="of a newer argentry: neither grade nor verdict")
+    tell("bench", "bench", "--run", opened["run"], studio=studio)
+    say("making_graded", first, grade="lost", verdict="under", defects=[["fog", "coat"]])
     tell("bench", "bench", "--run", opened["run"], studio=studio)
     tell("plate_defect", "plate", "defect", "A1", "fog", "--from", "develop", studio=studio)
     day = ("--plates", "A2", "--date", "2026-06-21")

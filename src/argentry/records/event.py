@@ -30,6 +30,12 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             "A caution of a step was shown; the step may begin only after each was shown once.",
             {"caution": "key of the caution"},
         ),
+        "cautions_read": (
+            False,
+            False,
+            "The cautions of the day were read and confirmed together.",
+            {"cautions": "list of keys"},
+        ),
         "step_begun": (True, True, "Hands began a step.", {}),
         "step_ended": (True, True, "A step was done.", {}),
         "step_skipped": (True, True, "A step was left out.", {"why": "words"}),
@@ -68,7 +74,31 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
         "paused": (False, False, "The clock of the run, or of one plate, was stopped.", {}),
         "resumed": (False, False, "It went on.", {}),
         "remark_made": (False, False, "Somebody said something.", {"words": "text"}),
-        "plate_abandoned": (True, False, "A plate was given up.", {"why": "words"}),
+        "plate_abandoned": (
+            True,
+            False,
+            "A plate was given up: something was wrong with it, or time, light or sitter ran out.",
+            {
+                "stage": "stage it was given up in",
+                "reason": "fault or outward",
+                "defect": "key of the defect, or null",
+                "outward": "no_time, light_gone, sitter_left, other or null",
+                "why": "words",
+            },
+        ),
+        "making_graded": (
+            True,
+            False,
+            "How a plate came out; the newest counts. It may come after the run was closed.",
+            {
+                "grade": "lost, study, good, fine or null",
+                "verdict": "verdict on the exposure, or null",
+                "defects": "list of [defect, stage or step it comes from]",
+                "stages": "stage: ok or fault",
+                "words": "remark",
+            },
+        ),
+        "grading_put_off": (True, False, "Its grade is given later.", {}),
         "advice_given": (
             True,
             True,
@@ -112,6 +142,18 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             },
         ),
         "run_closed": (False, False, "The run was over.", {}),
+        "run_withdrawn": (
+            False,
+            False,
+            "The run was opened by mistake: it stays in the log and counts for nothing.",
+            {"why": "words"},
+        ),
+        "plate_withdrawn": (
+            True,
+            False,
+            "The plate was in this run by mistake: what is written of it here counts for nothing.",
+            {"why": "words"},
+        ),
     }
 )
 

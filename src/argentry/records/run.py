@@ -14,9 +14,11 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 STEP_STATES = ("waiting", "ready", "running", "done", "skipped", "stopped")
-PLATE_STATES = ("open", "done", "abandoned")
+PLATE_STATES = ("open", "done", "abandoned", "withdrawn")
 RUN_STATES = ("none", "open", "paused", "closed")
 ANSWERS = ("right", "doubtful", "wrong")
+REASONS = ("fault", "outward")  # why a plate is given up: its own fault, or none of it
+OUTWARD = ("no_time", "light_gone", "sitter_left", "other")
 
 
 @dataclass(frozen=True)
@@ -29,10 +31,13 @@ class StepCaution:
         Key of the caution.
     text : str
         As shown.
+    asks_again : bool
+        True when it is confirmed at its step too, not only with the others at the run's start.
     """
 
     key: str
     text: str
+    asks_again: bool = True
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,8 @@ class RunStep:
         To be shown before it.
     speak : str
         Words spoken at its start.
+    stage : str
+        Stage of the work it belongs to; empty in runs opened before it was written down.
     """
 
     key: str
@@ -72,6 +79,7 @@ class RunStep:
     check: str
     cautions: tuple[StepCaution, ...]
     speak: str
+    stage: str = ""
 
 
 @dataclass(frozen=True)
@@ -170,6 +178,60 @@ class Redone:
 
 
 @dataclass(frozen=True)
+class GivenUp:
+    """That a plate was given up, and why.
+
+    Attributes
+    ----------
+    stage : str
+        Stage it was given up in; empty where that is not known.
+    reason : str
+        One of `REASONS`.
+    defect : str or None
+        Key of the defect, where something was wrong and is named.
+    outward : str or None
+        One of `OUTWARD`.
+    why : str
+        In words.
+    """
+
+    stage: str
+    reason: str
+    defect: str | None
+    outward: str | None
+    why: str
+
+
+@dataclass(frozen=True)
+class Grading:
+    """How a plate came out, as told at the end of its run.
+
+    Attributes
+    ----------
+    event : str
+        Id of the event that says so.
+    at : datetime
+        When it was said, UTC.
+    grade, verdict : str or None
+        Grade, and verdict on the exposure.
+    defects : tuple of (str, str)
+        Defect, and the stage or step it comes from.
+    stages : Mapping[str, str]
+        Stage to ``"ok"`` or ``"fault"``.
+    words : str
+        Remark.
+    """
+
+    event: str
+    at: datetime
+    grade: str | None
+    verdict: str | None
+    defects: tuple[tuple[str, str], ...]
+    stages: Mapping[str, str]
+    words: str
+
+
+@dataclass(frozen=True)
 class PlateState:
     """One plate of the run now.
 
@@ -192,6 +254,17 @@ class PlateState:
         What was done once more, in order.
     stops : tuple of (datetime, datetime or None)
         When its clock was stopped, by its own pauses and the run's.
+    begun : bool
+        True once a step of it was begun: from then on it is a making.
+    given_up : GivenUp or None
+        When it was given up.
+    grading : Grading or None
+        The newest.
+    grade_due : bool
+        True when its steps are over and nobody said how it came out. A plate given up is told of by
+        that.
+    put_off : bool
+        True when its grade is due and is to be given later.
     """
 
     id: str
@@ -203,6 +276,11 @@ class PlateState:
     steps: tuple[StepState, ...]
     redone: tuple[Redone, ...] = ()
     stops: tuple[tuple[datetime, datetime | None], ...] = ()
+    begun: bool = False
+    given_up: GivenUp | None = None
+    grading: Grading | None = None
+    grade_due: bool = False
+    put_off: bool = False
 
     def step(self, key: str) -> StepState:
         """Return the step with that key; KeyError when there is none."""
@@ -307,6 +385,10 @@ class RunState:
         As the run was opened with them.
     seq : int
         Highest place in the log among the events.
+    read : tuple of str
+        Keys of the cautions that were read together.
+    withdrawn : bool
+        True when it was opened by mistake; its state is ``"closed"`` then.
     """
 
     run: str
@@ -324,6 +406,8 @@ class RunState:
     place: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     constants: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     seq: int = 0
+    read: tuple[str, ...] = ()
+    withdrawn: bool = False
 
     def plate(self, plate_id: str) -> PlateState:
         """Return the plate with that id; KeyError when there is none."""
@@ -340,5 +424,15 @@ class RunState:
         raise KeyError(key)
 
     def cautions_due(self, key: str) -> tuple[StepCaution, ...]:
-        """Return the cautions of a step that were not yet shown in this run."""
-        return tuple(c for c in self.step(key).cautions if c.key not in self.shown)
+        """Return the cautions of a step still to be confirmed before it may begin."""
+        return tuple(
+            caution
+            for caution in self.step(key).cautions
+            if caution.key not in self.shown
+            and (caution.asks_again or caution.key not in self.read)
+        )
+
+    def cautions_unread(self) -> tuple[StepCaution, ...]:
+        """Return the cautions of all steps that were neither read together nor shown, each once."""
+        known = {caution.key: caution for step in self.steps for caution in step.cautions}
+        return tuple(c for k, c in known.items() if k not in self.read and k not in self.shown)

@@ -69,6 +69,8 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         place=opened_table(opening.body, "place"),
         constants=opened_table(opening.body, "constants"),
         seq=seq,
+        read=tuple(run.read),
+        withdrawn=run.withdrawn,
     )
 
 
@@ -91,14 +93,18 @@ def _elapsed_s(plate: MovingPlate, step: MovingStep, now: datetime) -> float:
 
 def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateState:
     current = plate.current
-    going = plate.abandoned is None and run.closed is None
-    told = "abandoned" if plate.abandoned else "done" if current is None else "open"
+    left = plate.withdrawn or plate.abandoned is not None
+    going = not left and run.closed is None
+    told = "open" if current is not None else "done"
+    if left:
+        told = "withdrawn" if plate.withdrawn else "abandoned"
+    due = plate.begun and not left and plate.grading is None
     return PlateState(
         id=plate.id,
         label=plate.label,
         state=told,
         paused=plate.paused,
-        current=None if current is None or plate.abandoned else current.rule.key,
+        current=None if current is None or left else current.rule.key,
         why=plate.why,
         steps=tuple(
             _step_state(plate, step, now, ready=going and step is current)
@@ -106,6 +112,11 @@ def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateStat
         ),
         redone=tuple(plate.redone),
         stops=tuple(plate.stops),
+        begun=plate.begun,
+        given_up=plate.given_up,
+        grading=plate.grading,
+        grade_due=due and (current is None or run.closed is not None),
+        put_off=plate.put_off,
     )
 
 

@@ -56,11 +56,16 @@ def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
         look_for=str(entry.get("look_for") or ""),
         check=str(entry.get("check") or ""),
         cautions=tuple(
-            StepCaution(caution["key"], str(caution.get("text") or ""))
+            StepCaution(
+                caution["key"],
+                str(caution.get("text") or ""),
+                caution.get("asks_again") is not False,
+            )
             for caution in _dicts(entry.get("cautions"))
             if isinstance(caution.get("key"), str)
         ),
         speak=str(entry.get("speak") or ""),
+        stage=str(entry.get("stage") or ""),
     )
 
 

@@ -8,10 +8,21 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from argentry.records.run import ANSWERS, DurationChange, Oddity, Redone, Remark, RunReading
+from argentry.records.run import (
+    ANSWERS,
+    OUTWARD,
+    REASONS,
+    DurationChange,
+    GivenUp,
+    Grading,
+    Oddity,
+    Redone,
+    Remark,
+    RunReading,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from datetime import datetime
 
     from argentry.records.event import Event
@@ -56,6 +67,11 @@ class MovingPlate:
     paused: bool = False
     why: str = ""
     abandoned: datetime | None = None
+    withdrawn: bool = False
+    begun: bool = False
+    given_up: GivenUp | None = None
+    grading: Grading | None = None
+    put_off: bool = False
     stops: list[tuple[datetime, datetime | None]] = field(default_factory=list)
     redone: list[Redone] = field(default_factory=list)
 
@@ -88,6 +104,8 @@ class MovingRun:
     plates: dict[str, MovingPlate]
     paused: bool = False
     closed: datetime | None = None
+    withdrawn: bool = False
+    read: list[str] = field(default_factory=list)
     shown: list[str] = field(default_factory=list)
     readings: dict[str, RunReading] = field(default_factory=dict)
     remarks: list[Remark] = field(default_factory=list)
@@ -114,11 +132,20 @@ def _found(run: MovingRun, event: Event) -> tuple[MovingPlate, MovingStep] | Non
 def _may_go_on(run: MovingRun, plate: MovingPlate, event: Event) -> bool:
     if run.closed:
         run.doubt(event, "the run was over")
+    elif plate.withdrawn:
+        run.doubt(event, "the plate was withdrawn")
     elif plate.abandoned:
         run.doubt(event, "the plate was given up")
     else:
         return True
     return False
+
+
+def _cautions_due(run: MovingRun, step: RunStep) -> bool:
+    return any(
+        caution.key not in run.shown and (caution.asks_again or caution.key not in run.read)
+        for caution in step.cautions
+    )
 
 
 def _begun(run: MovingRun, event: Event) -> None:
@@ -135,10 +162,11 @@ def _begun(run: MovingRun, event: Event) -> None:
         assert current is not None
         run.doubt(event, f"{current.rule.title} comes first")
     else:
-        if any(caution.key not in run.shown for caution in step.rule.cautions):
+        if _cautions_due(run, step.rule):
             run.doubt(event, "it was begun before its cautions were shown", counted=True)
         before = plate.last_end(step.rule.key)
         step.state, step.begun = "running", event.at
+        plate.begun = True
         step.waited_s = None if before is None else (event.at - before).total_seconds()
 
 
@@ -201,10 +229,19 @@ def _answered(run: MovingRun, event: Event) -> None:
 
 
 def _shown(run: MovingRun, event: Event) -> None:
-    key = event.body.get("caution")
+    _note_cautions(run, run.shown, [event.body.get("caution")])
+
+
+def _read(run: MovingRun, event: Event) -> None:
+    keys = event.body.get("cautions")
+    _note_cautions(run, run.read, keys if isinstance(keys, list) else [])
+
+
+def _note_cautions(run: MovingRun, noted: list[str], keys: list[Any]) -> None:
     known = {caution.key for step in run.steps for caution in step.cautions}
-    if isinstance(key, str) and key in known and key not in run.shown:
-        run.shown.append(key)
+    for key in keys:
+        if isinstance(key, str) and key in known and key not in noted:
+            noted.append(key)
 
 
 def _measured(run: MovingRun, event: Event) -> None:
@@ -282,7 +319,73 @@ def _gave_up(run: MovingRun, event: Event) -> None:
         run.doubt(event, "there is no such plate in this run")
     elif _may_go_on(run, plate, event):
         plate.abandoned, plate.why = event.at, str(event.body.get("why") or "")
+        plate.given_up = _given_up(plate, event.body)
         _cut_off(plate, event.at)
+
+
+def _given_up(plate: MovingPlate, body: Mapping[str, Any]) -> GivenUp:
+    """Return why it was given up; events of before reasons were asked: a fault once begun."""
+    stood = plate.current
+    reason, outward = body.get("reason"), body.get("outward")
+    if reason not in REASONS:
+        reason = "fault" if plate.begun else "outward"
+    return GivenUp(
+        stage=str(body.get("stage") or ("" if stood is None else stood.rule.stage)),
+        reason=reason,
+        defect=str(body.get("defect") or "") or None if reason == "fault" else None,
+        outward=(outward if outward in OUTWARD else "other") if reason == "outward" else None,
+        why=plate.why,
+    )
+
+
+def _graded(run: MovingRun, event: Event) -> None:
+    plate = _plate_over(run, event)
+    if plate is None:
+        return
+    body = event.body
+    plate.grading = Grading(
+        event=event.id,
+        at=event.at,
+        grade=str(body.get("grade") or "") or None,
+        verdict=str(body.get("verdict") or "") or None,
+        defects=_pairs(body.get("defects")),
+        stages=_stages(body.get("stages")),
+        words=str(body.get("words") or ""),
+    )
+    plate.put_off = False
+
+
+def _put_off(run: MovingRun, event: Event) -> None:
+    plate = _plate_over(run, event)
+    if plate is not None and plate.grading is None:
+        plate.put_off = True
+
+
+def _plate_over(run: MovingRun, event: Event) -> MovingPlate | None:
+    """Return the plate of an event when its steps are over, else None and a doubt."""
+    plate = run.plates.get(event.plate or "")
+    if plate is None:
+        run.doubt(event, "there is no such plate in this run")
+    elif plate.withdrawn:
+        run.doubt(event, "the plate was withdrawn")
+    elif not plate.begun:
+        run.doubt(event, "no step of this plate was begun")
+    elif plate.current is not None and not plate.abandoned and not run.closed:
+        run.doubt(event, "the plate is still in work")
+    else:
+        return plate
+    return None
+
+
+def _pairs(value: Any) -> tuple[tuple[str, str], ...]:
+    listed = value if isinstance(value, list) else []
+    pairs = [tuple(one) for one in listed if isinstance(one, list) and len(one) == 2]
+    return tuple((a, b) for a, b in pairs if isinstance(a, str) and isinstance(b, str))
+
+
+def _stages(value: Any) -> dict[str, str]:
+    table = value if isinstance(value, dict) else {}
+    return {key: word for key, word in table.items() if word in ("ok", "fault")}
 
 
 def _over(run: MovingRun, event: Event) -> None:
@@ -291,6 +394,26 @@ def _over(run: MovingRun, event: Event) -> None:
         return
     run.closed = event.at
     for plate in run.plates.values():
+        _cut_off(plate, event.at)
+
+
+def _plate_withdrawn(run: MovingRun, event: Event) -> None:
+    plate = run.plates.get(event.plate or "")
+    if plate is None:
+        run.doubt(event, "there is no such plate in this run")
+    else:
+        _withdraw(plate, event)
+
+
+def _run_withdrawn(run: MovingRun, event: Event) -> None:
+    run.closed, run.withdrawn = run.closed or event.at, True
+    for plate in run.plates.values():
+        _withdraw(plate, event)
+
+
+def _withdraw(plate: MovingPlate, event: Event) -> None:
+    if not plate.withdrawn:
+        plate.withdrawn, plate.why = True, str(event.body.get("why") or "")
         _cut_off(plate, event.at)
 
 
@@ -311,6 +434,7 @@ def _advised(run: MovingRun, event: Event) -> None:
 RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "run_opened": _opened_again,
     "caution_shown": _shown,
+    "cautions_read": _read,
     "step_begun": _begun,
     "step_ended": _ended,
     "step_skipped": _skipped,
@@ -324,7 +448,11 @@ RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "plate_abandoned": _gave_up,
     "advice_given": _advised,
     "advice_overruled": _advised,
+    "making_graded": _graded,
+    "grading_put_off": _put_off,
     "run_closed": _over,
+    "run_withdrawn": _run_withdrawn,
+    "plate_withdrawn": _plate_withdrawn,
 }
 
 

@@ -12,7 +12,9 @@ from argentry.desk.bench.state_json import iso
 from argentry.errors import BadInput
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id
-from argentry.records.run import ANSWERS
+from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.run import ANSWERS, OUTWARD, REASONS
+from argentry.trade.defects import check_origin, defect
 from argentry.trade.readings import in_own_unit, quantity
 
 if TYPE_CHECKING:
@@ -26,7 +28,7 @@ OLDEST_S = 30 * 86400.0
 LONGEST_TEXT = 4000
 # the house alone says these
 HOUSE_ONLY = ("run_opened", "duration_changed", "advice_given", "advice_overruled")
-NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown")
+NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
 
 
 @dataclass(frozen=True)
@@ -127,11 +129,29 @@ def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str
         unit = out.get("unit") or ""
         out["value"] = in_own_unit("reading", out["what"], out["value"], unit)
         out["unit"] = quantity("reading", out["what"]).unit
-    if kind == "caution_shown":
+    if kind in ("caution_shown", "cautions_read"):
         keys = {caution.key for step in state.steps for caution in step.cautions}
-        if out["caution"] not in keys:
+        named = [out["caution"]] if kind == "caution_shown" else out["cautions"]
+        if not keys.issuperset(named):
             raise BadInput("caution", "no step of this run has it", "give the key of a caution")
+    if kind == "plate_abandoned":
+        _check_giving_up(out)
+    if kind == "making_graded" and not any(out.values()):
+        raise BadInput(kind, "it is empty", f"give a grade: {', '.join(GRADES)}")
     return out
+
+
+def _check_giving_up(body: Mapping[str, Any]) -> None:
+    """Refuse a reason for giving up that contradicts itself."""
+    reason, fault, outward = (body.get(key) for key in ("reason", "defect", "outward"))
+    if (fault and reason != "fault") or (outward and reason != "outward"):
+        raise BadInput(
+            "plate_abandoned reason",
+            "it does not go with the rest",
+            "give fault with a defect, or outward with what happened",
+        )
+    if fault and body.get("stage"):
+        check_origin("plate_abandoned defect", fault, body["stage"])
 
 
 def _correction(
@@ -188,10 +208,41 @@ def _number_or_none(where: str, value: Any) -> float | None:
     return None if value is None else _number(where, value)
 
 
-def _answer(where: str, value: Any) -> str:
-    if value not in ANSWERS:
-        raise BadInput(where, f"{str(value)[:20]!r} is no answer", f"use {', '.join(ANSWERS)}")
-    return str(value)
+def _one_of(*words: str | None) -> Callable[[str, Any], Any]:
+    """Return a check that lets only these through."""
+    right = f"use {', '.join('null' if word is None else word for word in words)}"
+
+    def check(where: str, value: Any) -> Any:
+        if not (value is None or isinstance(value, str)) or value not in words:
+            raise BadInput(where, f"{str(value)[:20]!r} is not known", right)
+        return value
+
+    return check
+
+
+def _texts(where: str, value: Any) -> list[str]:
+    if not isinstance(value, list):
+        raise BadInput(where, "it is not a list", "give a list")
+    return [_text(where, one) for one in value]
+
+
+def _defects(where: str, value: Any) -> list[list[str]]:
+    right = "give a list of pairs: a defect, and the stage or step it comes from"
+    if not isinstance(value, list) or any(
+        not isinstance(one, list) or len(one) != 2 for one in value
+    ):
+        raise BadInput(where, "it is not a list of pairs", right)
+    pairs = [[_text(where, one) for one in pair] for pair in value]
+    return [[key, check_origin(where, key, origin)] for key, origin in pairs]
+
+
+def _stages(where: str, value: Any) -> dict[str, str]:
+    table = _table(where, value)
+    if not set(table) <= set(STAGES) or not all(one in ("ok", "fault") for one in table.values()):
+        raise BadInput(
+            where, "a stage or its word is not known", f"give {', '.join(STAGES)}: ok or fault"
+        )
+    return table
 
 
 def _flag(where: str, value: Any) -> bool:
@@ -210,6 +261,10 @@ def _text_or_none(where: str, value: Any) -> str | None:
     return None if value is None else _text(where, value)
 
 
+def _defect_or_none(where: str, value: Any) -> str | None:
+    return None if value is None else defect(where, _text(where, value)).key
+
+
 def _table_or_none(where: str, value: Any) -> dict[str, Any] | None:
     return None if value is None else _table(where, value)
 
@@ -220,7 +275,7 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
     "step_skipped": {"why": (_text, False)},
     "step_redone": {"why": (_text, False)},
     "check_answered": {
-        "answer": (_answer, True),
+        "answer": (_one_of(*ANSWERS), True),
         "value": (_number_or_none, False),
         "words": (_text, False),
     },
@@ -231,7 +286,23 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "source": (_text, False),
     },
     "remark_made": {"words": (_words, True)},
-    "plate_abandoned": {"why": (_text, False)},
+    "cautions_read": {"cautions": (_texts, True)},
+    "plate_abandoned": {
+        "stage": (_one_of(*STAGES, "", None), False),
+        "reason": (_one_of(*REASONS), False),
+        "defect": (_defect_or_none, False),
+        "outward": (_one_of(*OUTWARD, None), False),
+        "why": (_text, False),
+    },
+    "making_graded": {
+        "grade": (_one_of(*GRADES, None), False),
+        "verdict": (_one_of(*VERDICTS, None), False),
+        "defects": (_defects, False),
+        "stages": (_stages, False),
+        "words": (_text, False),
+    },
+    "run_withdrawn": {"why": (_text, False)},
+    "plate_withdrawn": {"why": (_text, False)},
     "corrected": {
         "event": (_text, True),
         "withdrawn": (_flag, False),

@@ -7,6 +7,7 @@ import { writeMoment } from "./moments.js";
 import { openedPlates, openedSteps } from "./opening.js";
 
 const ANSWERS = ["right", "doubtful", "wrong"];
+const OUTWARD = ["no_time", "light_gone", "sitter_left", "other"];
 const NOT_DONE = { state: "waiting", begun: null, ended: null, waited: null, answer: null, value: null, words: "" };
 const isOver = (step) => step.state === "done" || step.state === "skipped";
 const currentOf = (plate) => plate.steps.find((step) => !isOver(step)) ?? null;
@@ -24,13 +25,13 @@ export function fold(events, nowMicros = null) {
   const opening = counted.find((event) => event.kind === "run_opened");
   const odd = bad.map(([event, why]) => ({ event, why, counted: false }));
   const now = nowMicros ?? (counted.length ? counted[counted.length - 1].micros : null);
-  const told = { run: runId, title: "", state: "none", now, opened: null, closed: null, steps: [], plates: [], shown: [], readings: [], remarks: [], odd, place: {}, constants: {}, seq };
+  const told = { run: runId, title: "", state: "none", now, opened: null, closed: null, steps: [], plates: [], shown: [], readings: [], remarks: [], odd, place: {}, constants: {}, seq, read: [], withdrawn: false };
   if (!opening) {
     told.odd = [...odd, ...counted.map((event) => ({ event: event.id, why: "no run was opened for it", counted: false }))];
     return written(told);
   }
   const steps = openedSteps(opening.body);
-  const run = { steps, plates: openedPlates(opening.body).map((plate) => freshPlate(plate, steps)), paused: false, closed: null, shown: [], readings: new Map(), remarks: [], odd: [] };
+  const run = { steps, plates: openedPlates(opening.body).map((plate) => freshPlate(plate, steps)), paused: false, closed: null, withdrawn: false, read: [], shown: [], readings: new Map(), remarks: [], odd: [] };
   for (const event of counted) if (event !== opening) RULES[event.kind]?.(run, event);
   return written({
     ...told,
@@ -46,12 +47,14 @@ export function fold(events, nowMicros = null) {
     odd: [...odd, ...run.odd],
     place: isTable(opening.body.place) ? opening.body.place : {},
     constants: isTable(opening.body.constants) ? opening.body.constants : {},
+    read: run.read,
+    withdrawn: run.withdrawn,
   });
 }
 
 function freshPlate({ id, label }, steps) {
   const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, changes: [] });
-  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, stops: [], redone: [] };
+  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [] };
 }
 
 function lastEnd(plate, before) {
@@ -75,19 +78,71 @@ function found(run, event) {
 
 function mayGoOn(run, plate, event) {
   if (run.closed !== null) doubt(run, event, "the run was over");
+  else if (plate.withdrawn) doubt(run, event, "the plate was withdrawn");
   else if (plate.abandoned !== null) doubt(run, event, "the plate was given up");
   else return true;
   return false;
 }
 
+/** The plate of an event when its steps are over, else null and a doubt. */
+function plateOver(run, event) {
+  const plate = run.plates.find((one) => one.id === event.plate);
+  if (!plate) doubt(run, event, "there is no such plate in this run");
+  else if (plate.withdrawn) doubt(run, event, "the plate was withdrawn");
+  else if (!plate.begun) doubt(run, event, "no step of this plate was begun");
+  else if (currentOf(plate) !== null && plate.abandoned === null && run.closed === null) doubt(run, event, "the plate is still in work");
+  else return plate;
+  return null;
+}
+
+function noteCautions(run, noted, keys) {
+  for (const key of keys) {
+    const known = run.steps.some((step) => step.cautions.some((caution) => caution.key === key));
+    if (known && !noted.includes(key)) noted.push(key);
+  }
+}
+
+const cautionsDue = (run, rule) => rule.cautions.some((one) => !run.shown.includes(one.key) && (one.asks_again || !run.read.includes(one.key)));
+
+/** Why a plate was given up; events of before reasons were asked: a fault once begun. */
+function givenUp(plate, body) {
+  const reason = ["fault", "outward"].includes(body.reason) ? body.reason : plate.begun ? "fault" : "outward";
+  const outward = OUTWARD.includes(body.outward) ? body.outward : "other";
+  return {
+    stage: text(body.stage) || (currentOf(plate)?.rule.stage ?? ""),
+    reason,
+    defect: reason === "fault" ? text(body.defect) || null : null,
+    outward: reason === "outward" ? outward : null,
+    why: plate.why,
+  };
+}
+
+function gradingOf(event) {
+  const { grade, verdict, defects, stages, words } = event.body;
+  const pairs = Array.isArray(defects) ? defects : [];
+  return {
+    event: event.id,
+    at: event.micros,
+    grade: text(grade) || null,
+    verdict: text(verdict) || null,
+    defects: pairs.filter((one) => Array.isArray(one) && one.length === 2 && one.every((part) => typeof part === "string")),
+    stages: Object.fromEntries(Object.entries(isTable(stages) ? stages : {}).filter(([, word]) => word === "ok" || word === "fault")),
+    words: text(words),
+  };
+}
+
+function withdraw(plate, event) {
+  if (plate.withdrawn) return;
+  plate.withdrawn = true;
+  plate.why = text(event.body.why);
+  cutOff(plate, event.micros);
+}
+
 const RULES = {
   run_opened: (run, event) => doubt(run, event, "the run was opened already"),
 
-  caution_shown(run, event) {
-    const key = event.body.caution;
-    const known = run.steps.some((step) => step.cautions.some((caution) => caution.key === key));
-    if (known && !run.shown.includes(key)) run.shown.push(key);
-  },
+  caution_shown: (run, event) => noteCautions(run, run.shown, [event.body.caution]),
+  cautions_read: (run, event) => noteCautions(run, run.read, Array.isArray(event.body.cautions) ? event.body.cautions : []),
 
   step_begun(run, event) {
     const [plate, step] = found(run, event) ?? [];
@@ -97,10 +152,11 @@ const RULES = {
     else if (isOver(step)) doubt(run, event, "it was left out");
     else if (current !== step) doubt(run, event, `${current.rule.title} comes first`);
     else {
-      if (step.rule.cautions.some((caution) => !run.shown.includes(caution.key))) doubt(run, event, "it was begun before its cautions were shown", true);
+      if (cautionsDue(run, step.rule)) doubt(run, event, "it was begun before its cautions were shown", true);
       const before = lastEnd(plate, step);
       step.state = "running";
       step.begun = event.micros;
+      plate.begun = true;
       step.waited = before === null ? null : (event.micros - before) / 1e6;
     }
   },
@@ -182,7 +238,18 @@ const RULES = {
     if (!mayGoOn(run, plate, event)) return;
     plate.abandoned = event.micros;
     plate.why = text(event.body.why);
+    plate.given_up = givenUp(plate, event.body);
     cutOff(plate, event.micros);
+  },
+
+  making_graded(run, event) {
+    const plate = plateOver(run, event);
+    if (plate) Object.assign(plate, { grading: gradingOf(event), put_off: false });
+  },
+
+  grading_put_off(run, event) {
+    const plate = plateOver(run, event);
+    if (plate && plate.grading === null) plate.put_off = true;
   },
 
   advice_given() {},
@@ -192,6 +259,18 @@ const RULES = {
     if (run.closed !== null) return void doubt(run, event, "the run was over");
     run.closed = event.micros;
     for (const plate of run.plates) cutOff(plate, event.micros);
+  },
+
+  run_withdrawn(run, event) {
+    run.closed ??= event.micros;
+    run.withdrawn = true;
+    for (const plate of run.plates) withdraw(plate, event);
+  },
+
+  plate_withdrawn(run, event) {
+    const plate = run.plates.find((one) => one.id === event.plate);
+    if (plate) withdraw(plate, event);
+    else doubt(run, event, "there is no such plate in this run");
   },
 };
 
@@ -236,16 +315,22 @@ function elapsed(plate, step, now) {
 
 function plateState(run, plate, now) {
   const current = currentOf(plate);
-  const going = plate.abandoned === null && run.closed === null;
+  const left = plate.withdrawn || plate.abandoned !== null;
+  const going = !left && run.closed === null;
   return {
     id: plate.id,
     label: plate.label,
-    state: plate.abandoned !== null ? "abandoned" : current === null ? "done" : "open",
+    state: plate.withdrawn ? "withdrawn" : left ? "abandoned" : current === null ? "done" : "open",
     paused: plate.paused,
-    current: current === null || plate.abandoned !== null ? null : current.rule.key,
+    current: current === null || left ? null : current.rule.key,
     why: plate.why,
     steps: plate.steps.map((step) => stepState(plate, step, now, going && step === current)),
     redone: plate.redone,
+    begun: plate.begun,
+    given_up: plate.given_up,
+    grading: plate.grading,
+    grade_due: plate.begun && !left && plate.grading === null && (current === null || run.closed !== null),
+    put_off: plate.put_off,
   };
 }
 
@@ -283,7 +368,7 @@ function written(state) {
     now: moment(state.now),
     opened: moment(state.opened),
     closed: moment(state.closed),
-    plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step), redone: plate.redone.map(withAt) })),
+    plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step), redone: plate.redone.map(withAt), grading: plate.grading && withAt(plate.grading) })),
     readings: state.readings.map(withAt),
     remarks: state.remarks.map(withAt),
     hands: handsNext(state),

@@ -5,7 +5,7 @@ import { counting, firstClause } from "./words.js";
 export const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
 export const plateOf = (state, id) => state.plates.find((plate) => plate.id === id);
 export const stepOf = (plate, key) => plate.steps.find((step) => step.key === key);
-export const cautionsDue = (state, key) => ruleOf(state, key).cautions.filter((one) => !state.shown.includes(one.key));
+export const cautionsDue = (state, key) => ruleOf(state, key).cautions.filter((one) => !state.shown.includes(one.key) && (one.asks_again || !state.read.includes(one.key)));
 
 /** The first check that is due and not overtaken by the next step: {plate, step} or null. */
 export function checkDue(state) {

@@ -36,7 +36,8 @@ function readStep(entry) {
     within_s: seconds(entry.within_s),
     look_for: text(entry.look_for),
     check: text(entry.check),
-    cautions: tables(entry.cautions).filter((one) => typeof one.key === "string").map((one) => ({ key: one.key, text: text(one.text) })),
+    cautions: tables(entry.cautions).filter((one) => typeof one.key === "string").map((one) => ({ key: one.key, text: text(one.text), asks_again: one.asks_again !== false })),
     speak: text(entry.speak),
+    stage: text(entry.stage),
   };
 }

@@ -60,6 +60,7 @@ export const GIVEN_UP = ["Scratched", "Coat failed", "Fogged", "Nothing came", "
 const KINDS = {
   run_opened: "Run opened",
   caution_shown: "Caution seen",
+  cautions_read: "Cautions read",
   step_begun: "Begun",
   step_ended: "Done",
   step_skipped: "Left out",
@@ -71,10 +72,14 @@ const KINDS = {
   resumed: "Gone on",
   remark_made: "Remark",
   plate_abandoned: "Given up",
+  making_graded: "Graded",
+  grading_put_off: "Grade later",
   advice_given: "Advice",
   advice_overruled: "Advice not followed",
   corrected: "Put right",
   run_closed: "Run closed",
+  run_withdrawn: "Run withdrawn",
+  plate_withdrawn: "Plate withdrawn",
 };
 
 /** What an event says, in one line. */
