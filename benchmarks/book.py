@@ -150,7 +150,8 @@ def _reads(book) -> list[tuple[str, str]]:
 def _whole(book, folder: Path) -> list[tuple[str, str]]:
     from argentry.book.backup import backup
     from argentry.book.doctor import check
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
 
     copy = _timed(lambda: shutil.copyfile(book.folder / "book.sqlite", folder / "copy"), 3)
     found = {
@@ -167,7 +168,8 @@ def _whole(book, folder: Path) -> list[tuple[str, str]]:
 
 
 def run() -> list[tuple[str, str]]:
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
 
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)

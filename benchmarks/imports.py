@@ -13,7 +13,8 @@ from pathlib import Path
 
 import openpyxl
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.exchange.archive.archive import export_book, import_archive
 from argentry.exchange.plates.columns import Column, columns
 from argentry.exchange.plates.into_book import import_plates

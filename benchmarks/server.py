@@ -26,7 +26,8 @@ def _id(milliseconds: int, number: int) -> str:
 
 def build(folder: Path) -> float:
     """Fill the book of a studio; return the seconds it took."""
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
 
     began = time.perf_counter()
     close_book(open_book(folder))

@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 
 settings.register_profile("same", derandomize=True, database=None)
 settings.register_profile("explore", derandomize=False)

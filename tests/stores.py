@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 
 WHERE = ("/usr/lib/postgresql", "/usr/pgsql", "/opt/postgresql")
 

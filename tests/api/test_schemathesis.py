@@ -17,7 +17,8 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.desk import house
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput

@@ -10,7 +10,8 @@ import pytest
 from argentry.book import log
 from argentry.book.backup import SUMS, backup, check, restore
 from argentry.book.baths import add_bath, add_lot, baths, lots
-from argentry.book.engine import FILE, close_book, open_book
+from argentry.book.engine import FILE, close_book
+from argentry.book.open import open_book
 from argentry.book.pictures import add_picture, picture_file
 from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings, latest

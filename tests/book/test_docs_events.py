@@ -30,7 +30,8 @@ def test_every_table_is_told():
 def test_the_example_question_of_the_page_works(tmp_path):
     import sqlite3
 
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
 
     close_book(open_book(tmp_path))
     page = (ROOT / "docs" / "book.md").read_text(encoding="utf-8")

@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 import pytest
 
 from argentry.book import doctor, log
-from argentry.book.engine import close_book, open_book, writing
+from argentry.book.engine import close_book, writing
+from argentry.book.open import open_book
 from argentry.errors import ArgentryError
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -100,7 +101,7 @@ def test_the_mark_goes_with_the_program(tmp_path):
 
     code = (
         "import sys, pathlib, time\n"
-        "from argentry.book.engine import open_book\n"
+        "from argentry.book.open import open_book\n"
         "book = open_book(pathlib.Path(sys.argv[1]))\n"
         "print('open', flush=True); time.sleep(60)\n"
     )

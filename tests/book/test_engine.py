@@ -7,7 +7,8 @@ import pytest
 from sqlalchemy import text
 
 from argentry.book import log
-from argentry.book.engine import FILE, close_book, open_book, reading, writing
+from argentry.book.engine import FILE, close_book, reading, writing
+from argentry.book.open import open_book
 from argentry.book.tables import APPEND_ONLY, APPLICATION_ID, metadata
 from argentry.errors import ArgentryError, BadInput
 

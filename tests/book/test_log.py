@@ -10,7 +10,8 @@ from sqlalchemy.exc import DBAPIError
 
 from argentry.book import log
 from argentry.book.doctor import check
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.errors import BadInput
 from argentry.records.event import Event
 from argentry.records.ids import make_id, new_id

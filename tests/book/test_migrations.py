@@ -7,9 +7,10 @@ from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import text
 
-from argentry.book import log, upgrade
+from argentry.book import forms, log, upgrade
 from argentry.book.doctor import check
-from argentry.book.engine import Book, close_book, open_book, reading, sqlite_engine, writing
+from argentry.book.engine import Book, close_book, reading, sqlite_engine, writing
+from argentry.book.open import open_book
 from argentry.book.plates import makings, plates
 from argentry.book.readings import series
 from argentry.book.tables import metadata
@@ -176,7 +177,7 @@ def test_the_forms_follow_one_another():
     from alembic.script import ScriptDirectory
 
     config = Config()
-    config.set_main_option("script_location", str(upgrade.files(upgrade.HERE)))
+    config.set_main_option("script_location", str(forms.files(forms.HERE)))
     config.set_main_option("path_separator", "os")
     scripts = ScriptDirectory.from_config(config)
     assert tuple(sorted(step.revision for step in scripts.walk_revisions())) == upgrade.revisions()

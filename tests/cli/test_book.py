@@ -5,7 +5,8 @@ import json
 import pytest
 
 from argentry.book import log
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.cli.book import book as command
 from argentry.desk.studio import new_studio
 from argentry.errors import ArgentryError

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import runs
 from argentry.book.makings import makings
+from argentry.book.open import open_book
 from argentry.book.plates import plates
 from argentry.book.readings import count_readings
 from argentry.cli.main import main

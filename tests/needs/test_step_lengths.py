@@ -11,8 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import events
+from argentry.book.open import open_book
 from argentry.book.readings import add_readings
 from argentry.desk.bench import run as bench
 from argentry.desk.day.planner_light import lit_day

@@ -11,8 +11,9 @@ from jsonschema import Draft202012Validator, ValidationError
 
 from argentry.book import doctor, log
 from argentry.book.devices import note_seen
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.makings import add_defect
+from argentry.book.open import open_book
 from argentry.book.pictures import add_picture
 from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli

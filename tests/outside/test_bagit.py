@@ -7,7 +7,8 @@ the Library of Congress (its validator and its writer), which is no part of arge
 import bagit
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
 from argentry.exchange.archive.archive import export_book

@@ -20,7 +20,8 @@ import pytest
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.book.readings import series
 from argentry.desk.house import open_house, open_plain_run, run_answer
 from argentry.desk.readings.at_house import sensor_sink

@@ -20,8 +20,9 @@ import uvicorn
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import append, events
+from argentry.book.open import open_book
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events
 from argentry.desk.clock import seconds_passed

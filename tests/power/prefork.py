@@ -18,7 +18,7 @@ for name in (
     "argentry.desk.bench.run",
     "argentry.desk.studio",
     "argentry.desk.sensors.devices",
-    "argentry.book.upgrade",
+    "argentry.book.open",
     "argentry.studio.file",
     "sqlalchemy.dialects.sqlite",
     "sqlalchemy.dialects.postgresql.psycopg",
@@ -34,7 +34,8 @@ def warm_up():
     """Open a run elsewhere once: what is read and imported then is there for every child."""
     from pathlib import Path
 
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
     from argentry.desk.house import add_events, open_house, open_plain_run, run_answer
     from argentry.desk.studio import new_studio
     from argentry.records.ids import new_id

@@ -12,7 +12,8 @@ import pytest
 from argentry.book import log
 from argentry.book.backup import backup
 from argentry.book.doctor import check
-from argentry.book.engine import Book, close_book, open_book, sqlite_engine
+from argentry.book.engine import Book, close_book, sqlite_engine
+from argentry.book.open import open_book
 from argentry.book.upgrade import upgrade
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.event import Event

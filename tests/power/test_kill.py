@@ -21,7 +21,8 @@ import pytest
 
 from argentry.book import log
 from argentry.book.doctor import check
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.book.runs.fold import fold
 from argentry.desk.studio import new_studio
 

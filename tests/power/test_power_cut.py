@@ -12,7 +12,8 @@ from pathlib import Path
 from argentry.book import engine as engines
 from argentry.book import log
 from argentry.book.doctor import check
-from argentry.book.engine import Book, close_book, open_book, sqlite_engine
+from argentry.book.engine import Book, close_book, sqlite_engine
+from argentry.book.open import open_book
 from argentry.book.readings import add_readings, series
 from argentry.book.upgrade import upgrade
 from argentry.errors import ArgentryError

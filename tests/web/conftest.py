@@ -15,7 +15,8 @@ import httpx
 import pytest
 import uvicorn
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.web.app import create_app

@@ -6,35 +6,30 @@ A backup of a SQLite and of a PostgreSQL book is the same: either may be restore
 from __future__ import annotations
 
 import hashlib
-import os
 import shutil
-import sqlite3
-from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from sqlalchemy import MetaData, select
-
+from argentry.book.copies import copy_book, copy_tables, sync_file
 from argentry.book.doctor import check, check_connection
-from argentry.book.engine import FILE, Book, close_book, open_book, sqlite_engine, writing
+from argentry.book.engine import FILE, Book, close_book, sqlite_engine, writing
+from argentry.book.forms import revision, revisions
 from argentry.book.hold import hold_alone
+from argentry.book.open import open_book
 from argentry.book.pictures import FOLDER, sync_folder
 from argentry.book.sizes import counts
 from argentry.book.trouble import told
-from argentry.book.upgrade import revision, revisions, run_migrations
 from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from sqlalchemy import Connection
 
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
-AT_ONCE = 5000
 
-__all__ = ["backup", "check", "contents", "copy_before_change", "restore"]
+__all__ = ["backup", "check", "contents", "restore"]
 
 
 def backup(book: Book, target_dir: Path) -> Path:
@@ -61,7 +56,7 @@ def backup(book: Book, target_dir: Path) -> Path:
     target, half = target_dir / name, target_dir / f".{name}.part"
     try:
         half.mkdir(parents=True)
-        _copy_book(book, half / FILE)
+        copy_book(book, half / FILE)
         for file in _beside(book):
             copy = half / file.relative_to(book.folder or Path())
             copy.parent.mkdir(exist_ok=True)
@@ -115,7 +110,7 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
     place, half = folder / FILE, folder / f".{FILE}.{now}.part"
     try:
         shutil.copyfile(file, half)
-        _sync_file(half)
+        sync_file(half)
         aside = _aside(place, now)
         half.replace(place)
         sync_folder(folder)
@@ -147,77 +142,6 @@ def contents(saved: Path) -> dict[str, int]:
             return counts(connection)
     finally:
         engine.dispose()
-
-
-def copy_before_change(book: Book, form: str) -> Path:
-    """Copy the book's tables beside it before they are changed to another form."""
-    folder = (book.folder or Path()) / "backups"
-    now = f"{datetime.now(UTC):%Y%m%dT%H%M%S%fZ}"
-    file = folder / f"book-form-{form}-{now}.sqlite"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        _copy_book(book, file)
-        _sync_file(file)
-        sync_folder(folder)
-    except OSError as error:
-        raise ArgentryError(
-            f"{file}: no backup can be made ({error.strerror or error}), so nothing was changed."
-        ) from None
-    except BaseException:
-        file.unlink(missing_ok=True)
-        raise
-    return file
-
-
-def _copy_book(book: Book, file: Path) -> None:
-    """Write the book as one SQLite file and look whether the copy is sound."""
-    with told(book.url):
-        if book.kind == "sqlite":
-            with book.engine.connect() as connection:
-                source: Any = connection.connection.driver_connection
-                with told(str(file)), closing(sqlite3.connect(file)) as copy:
-                    source.backup(copy)  # all pages in one go: one state of the book
-        else:
-            options: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}
-            with book.engine.connect().execution_options(**options) as connection:
-                _copy_rows(connection, file)
-    with closing(sqlite3.connect(file)) as copy:
-        found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if found != "ok":
-        raise ArgentryError(f"{file}: the copy is not sound ({found}); do not rely on it.")
-
-
-def _copy_rows(source: Connection, file: Path) -> None:
-    form = revision(source)
-    if form is None:
-        raise BadInput("backup", "this database holds no book", "name one that does")
-    engine = sqlite_engine(file)
-    try:
-        with engine.connect().execution_options(argentry_writes=True) as target, target.begin():
-            run_migrations(target, form)
-            copy_tables(source, target)
-    finally:
-        engine.dispose()
-
-
-def copy_tables(source: Connection, target: Connection) -> None:
-    """Copy the rows of all tables between two books of the same form.
-
-    Parameters
-    ----------
-    source, target : Connection
-        `target` within a writing transaction, its tables empty.
-    """
-    shape = MetaData()
-    shape.reflect(target)
-    for table in shape.sorted_tables:
-        if table.name == "alembic_version":
-            continue
-        query = select(table)
-        if "seq" in table.c:
-            query = query.order_by(table.c.seq)
-        for part in source.execute(query).mappings().partitions(AT_ONCE):
-            target.execute(table.insert(), [dict(row) for row in part])
 
 
 def _into_database(url: str, file: Path, studio: Path | None) -> None:
@@ -286,7 +210,7 @@ def _bring_pictures(saved: Path, folder: Path) -> None:
         if not target.exists():
             target.parent.mkdir(exist_ok=True)
             shutil.copyfile(picture, target)
-            _sync_file(target)
+            sync_file(target)
 
 
 def _beside(book: Book) -> Iterator[Path]:
@@ -308,11 +232,6 @@ def _sha256(file: Path) -> str:
 
 def _sync(folder: Path) -> None:
     for file in _files(folder):
-        _sync_file(file)
+        sync_file(file)
         sync_folder(file.parent)
     sync_folder(folder)
-
-
-def _sync_file(file: Path) -> None:
-    with file.open("rb+") as handle:
-        os.fsync(handle.fileno())

@@ -10,9 +10,9 @@ from sqlalchemy import func, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
+from argentry.book.forms import revision, revisions
 from argentry.book.log import chain_hash
 from argentry.book.pictures import FOLDER
-from argentry.book.upgrade import revision, revisions
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

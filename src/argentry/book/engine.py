@@ -1,4 +1,4 @@
-"""Open a book: SQLite in the studio's folder, or PostgreSQL by address; one writer at a time."""
+"""The stores of a book: SQLite in the studio's folder, or PostgreSQL; one writer at a time."""
 
 from __future__ import annotations
 
@@ -13,9 +13,8 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
 from argentry.book.hold import hold, let_go
-from argentry.book.tables import APPLICATION_ID
 from argentry.book.trouble import told
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -67,48 +66,16 @@ class Book:
     read: dict[str, tuple[Event, ...]] = field(default_factory=dict, compare=False, repr=False)
 
 
-def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = True) -> Book:
-    """Open the book of a studio, bring its tables up to date and check that it is sound.
-
-    Parameters
-    ----------
-    where : Path or str
-        A studio folder (its ``book.sqlite`` is made when there is none), or an address
-        ``postgresql+psycopg://...``.
-    folder : Path, optional
-        Studio folder beside a PostgreSQL book.
-    quick : bool
-        False leaves out the quick check of the file (a second for a very large book).
-
-    Returns
-    -------
-    Book
-        Ready for reading and writing. `close_book` gives its connections back.
-
-    Raises
-    ------
-    ArgentryError
-        If it cannot be opened, is damaged, or was written by a newer argentry.
-    """
-    text = str(where)
-    book = _postgresql(text, folder) if "://" in text else _sqlite(Path(where))
-    from argentry.book.upgrade import upgrade
-
-    try:
-        with told(book.url):
-            if quick and book.kind == "sqlite":
-                _quick_check(book)
-            upgrade(book)
-    except BaseException:
-        close_book(book)
-        raise
-    return book
-
-
 def close_book(book: Book) -> None:
     """Give back every connection of a book."""
     book.engine.dispose()
     let_go(book.engine)
+
+
+def connect(where: Path | str, folder: Path | None = None) -> Book:
+    """Return a book by its folder or address, neither looked over nor brought up to date."""
+    text = str(where)
+    return _postgresql(text, folder) if "://" in text else _sqlite(Path(where))
 
 
 def _sqlite(folder: Path) -> Book:
@@ -229,19 +196,3 @@ def writing(book: Book) -> Iterator[Connection]:
             if book.kind == "postgresql":
                 connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
             yield connection
-
-
-def _quick_check(book: Book) -> None:
-    with book.engine.connect() as connection:
-        application = connection.exec_driver_sql("PRAGMA application_id").scalar()
-        tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar()
-        if application not in (0, APPLICATION_ID) or (application == 0 and tables):
-            raise BadInput(
-                book.url, "it is not a book of argentry", "move the file away or name another"
-            )
-        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
-    if found != "ok":
-        raise ArgentryError(
-            f"{book.url}: the book is damaged ({found}); stop, copy the folder as it is, and "
-            "restore the last backup with: argentry book restore."
-        )

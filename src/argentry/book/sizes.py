@@ -8,7 +8,7 @@ from sqlalchemy import func, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
-from argentry.book.upgrade import revision
+from argentry.book.forms import revision
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -44,7 +44,8 @@ def studio_book(
     ArgentryError
         If it cannot be opened.
     """
-    from argentry.book.engine import close_book, open_book
+    from argentry.book.engine import close_book
+    from argentry.book.open import open_book
     from argentry.desk.studio import studio_folder
 
     folder = None if folder is None else studio_folder(folder)

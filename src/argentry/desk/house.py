@@ -298,6 +298,6 @@ def book_of_studio(studio_dir: Path, url: str | None) -> Book:
     ArgentryError
         If it cannot be opened.
     """
-    from argentry.book.engine import open_book
+    from argentry.book.open import open_book
 
     return open_book(studio_dir) if url is None else open_book(url, folder=studio_dir)

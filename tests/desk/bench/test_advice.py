@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import events
+from argentry.book.open import open_book
 from argentry.book.plates import makings
 from argentry.desk.bench.advice import checkpoint_line, give_advice, line_of
 from argentry.desk.learning.odds import plate_odds

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import events
+from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
 from argentry.desk.bench.words import clock_face, hands_words, span

@@ -8,8 +8,9 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.makings import add_making, makings, set_grade
+from argentry.book.open import open_book
 from argentry.book.plates import plates
 from argentry.demo.write import write_demo
 from argentry.desk.numbers import kept as learning_kept

@@ -4,7 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.book.readings import add_readings, count_readings, series
 from argentry.desk.sensors.intake import Measurement, Sensors, current, receive, usable
 from argentry.errors import BadInput

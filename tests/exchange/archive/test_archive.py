@@ -11,8 +11,9 @@ import pytest
 
 from argentry.book import tables
 from argentry.book.baths import baths, lots
-from argentry.book.engine import close_book, open_book
+from argentry.book.engine import close_book
 from argentry.book.log import events, runs
+from argentry.book.open import open_book
 from argentry.book.pictures import picture_file, pictures
 from argentry.book.plates import add_plate, makings, plates, works
 from argentry.book.readings import series

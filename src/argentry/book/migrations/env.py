@@ -1,4 +1,4 @@
-"""Run the steps on the connection that `argentry.book.upgrade` holds, inside its transaction."""
+"""Run the steps on the connection that `argentry.book.forms` is given, inside its transaction."""
 
 from __future__ import annotations
 

@@ -18,9 +18,9 @@ from sqlalchemy.exc import IntegrityError
 from argentry import __version__
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.forms import revision
 from argentry.book.log import chain_hash
 from argentry.book.plates import makings, plates
-from argentry.book.upgrade import revision
 from argentry.errors import ArgentryError, BadInput
 from argentry.exchange.archive.bag import open_bag, seal_bag
 from argentry.exchange.archive.pictures import check_pictures, copy_in, copy_out

@@ -1,0 +1,67 @@
+"""Open a book: connect to its store, look it over, bring its tables up to date."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry.book.engine import close_book, connect
+from argentry.book.tables import APPLICATION_ID
+from argentry.book.trouble import told
+from argentry.book.upgrade import upgrade
+from argentry.errors import ArgentryError, BadInput
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+
+
+def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = True) -> Book:
+    """Open the book of a studio, bring its tables up to date and check that it is sound.
+
+    Parameters
+    ----------
+    where : Path or str
+        A studio folder (its ``book.sqlite`` is made when there is none), or an address
+        ``postgresql+psycopg://...``.
+    folder : Path, optional
+        Studio folder beside a PostgreSQL book.
+    quick : bool
+        False leaves out the quick check of the file (a second for a very large book).
+
+    Returns
+    -------
+    Book
+        Ready for reading and writing. `close_book` gives its connections back.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be opened, is damaged, or was written by a newer argentry.
+    """
+    book = connect(where, folder)
+    try:
+        with told(book.url):
+            if quick and book.kind == "sqlite":
+                _quick_check(book)
+            upgrade(book)
+    except BaseException:
+        close_book(book)
+        raise
+    return book
+
+
+def _quick_check(book: Book) -> None:
+    with book.engine.connect() as connection:
+        application = connection.exec_driver_sql("PRAGMA application_id").scalar()
+        tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar()
+        if application not in (0, APPLICATION_ID) or (application == 0 and tables):
+            raise BadInput(
+                book.url, "it is not a book of argentry", "move the file away or name another"
+            )
+        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    if found != "ok":
+        raise ArgentryError(
+            f"{book.url}: the book is damaged ({found}); stop, copy the folder as it is, and "
+            "restore the last backup with: argentry book restore."
+        )
