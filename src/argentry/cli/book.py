@@ -2,38 +2,16 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from pathlib import Path
 
 import click
 
 from argentry.cli.book_option import book_option
+from argentry.cli.book_transfer import export, import_
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
 
-# name: module and attribute of commands that are kept in files of their own
-ELSEWHERE = {
-    "export": "argentry.cli.book_transfer:export",
-    "import": "argentry.cli.book_transfer:import_",
-}
 
-
-class BookGroup(click.Group):
-    """A group that imports the larger commands when they are called."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """Return the names of all commands."""
-        return [*super().list_commands(ctx), *ELSEWHERE]
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Return one command, or None."""
-        if cmd_name not in ELSEWHERE:
-            return super().get_command(ctx, cmd_name)
-        module, attribute = ELSEWHERE[cmd_name].split(":")
-        command: click.Command = getattr(import_module(module), attribute)
-        return command
-
-
-@click.group(cls=BookGroup)
+@click.group()
 def book() -> None:
     """Look the plate book over, back it up, bring a backup back, export and import it."""
 
@@ -110,3 +88,7 @@ def restore(ctx: click.Context, saved: Path, address: str | None, as_json: bool)
 def _holds(counts: dict[str, int]) -> str:
     names = ("plates", "outcomes", "runs", "events", "readings", "baths", "lots", "pictures")
     return "It holds " + ", ".join(f"{counts[name]} {name}" for name in names) + "."
+
+
+book.add_command(export)
+book.add_command(import_)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 import click
@@ -14,35 +13,130 @@ from argentry.errors import ArgentryError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-# name: (module:attribute, one line for --help). Kept here so that --help imports nothing heavy.
-COMMANDS: dict[str, tuple[str, str]] = {
-    "day": ("argentry.cli.day:day", "Plan a day: steps, latest safe starts, odds, sheet."),
-    "light": ("argentry.cli.light:light", "Exposure and development light at a place and time."),
-    "coat": ("argentry.cli.coat:coat", "Colour of a coat from its thickness, and back."),
-    "fume": ("argentry.cli.fume:fume", "Seconds over iodine to a wanted thickness."),
-    "expose": ("argentry.cli.expose:expose", "Minutes before the camera, and how still to sit."),
-    "develop": ("argentry.cli.develop:develop", "When a plate is ripe under the red filter."),
-    "air": ("argentry.cli.air:air", "Dew point and whether the plate must be warmed."),
-    "recipe": (
-        "argentry.cli.recipe:recipe",
-        "Amounts of a bath, and what must never be mixed.",
-    ),
-    "studio": ("argentry.cli.studio:studio", "Make or check a studio folder."),
-    "bench": ("argentry.cli.bench:bench", "Run plates at the bench, in this terminal."),
-    "plate": ("argentry.cli.plate:plate", "Plates: new, list, show, work, grade, defect."),
-    "reading": ("argentry.cli.reading:reading", "Note a reading by hand."),
-    "bath": ("argentry.cli.bath:bath", "Baths: new, use, list, discard."),
-    "stock": ("argentry.cli.stock:stock", "Stock: new, use, list; for how many plates it will do."),
-    "book": ("argentry.cli.book:book", "The book: check, backup, restore, export, import."),
-    "odds": ("argentry.cli.odds:odds", "Odds of a plate: continue, redo, stop or check."),
-    "why": ("argentry.cli.why:why", "What most likely went wrong, and the check to make first."),
-    "next": ("argentry.cli.next_:next_", "What to change on the next plate, and what it teaches."),
-    "need": ("argentry.cli.need:need", "Plates to begin for so many good ones by a day."),
-    "learn": ("argentry.cli.learn:learn", "What the plates have taught, beside what was believed."),
-    "serve": ("argentry.cli.serve:serve", "Serve the bench and the desk to tablets and browsers."),
-    "device": ("argentry.cli.device:device", "Who was let in: list, shut out, a sensor's token."),
-    "demo": ("argentry.cli.demo:demo", "Write an invented studio with an invented year of plates."),
+# Kept here so that --help imports no command.
+COMMANDS = {
+    "day": "Plan a day: steps, latest safe starts, odds, sheet.",
+    "light": "Exposure and development light at a place and time.",
+    "coat": "Colour of a coat from its thickness, and back.",
+    "fume": "Seconds over iodine to a wanted thickness.",
+    "expose": "Minutes before the camera, and how still to sit.",
+    "develop": "When a plate is ripe under the red filter.",
+    "air": "Dew point and whether the plate must be warmed.",
+    "recipe": "Amounts of a bath, and what must never be mixed.",
+    "studio": "Make or check a studio folder.",
+    "bench": "Run plates at the bench, in this terminal.",
+    "plate": "Plates: new, list, show, work, grade, defect.",
+    "reading": "Note a reading by hand.",
+    "bath": "Baths: new, use, list, discard.",
+    "stock": "Stock: new, use, list; for how many plates it will do.",
+    "book": "The book: check, backup, restore, export, import.",
+    "odds": "Odds of a plate: continue, redo, stop or check.",
+    "why": "What most likely went wrong, and the check to make first.",
+    "next": "What to change on the next plate, and what it teaches.",
+    "need": "Plates to begin for so many good ones by a day.",
+    "learn": "What the plates have taught, beside what was believed.",
+    "serve": "Serve the bench and the desk to tablets and browsers.",
+    "device": "Who was let in: list, shut out, a sensor's token.",
+    "demo": "Write an invented studio with an invented year of plates.",
 }
+
+
+def _command(name: str) -> click.Command:  # noqa: PLR0911
+    """Import one command, and nothing else."""
+    match name:
+        case "day":
+            from argentry.cli.day import day
+
+            return day
+        case "light":
+            from argentry.cli.light import light
+
+            return light
+        case "coat":
+            from argentry.cli.coat import coat
+
+            return coat
+        case "fume":
+            from argentry.cli.fume import fume
+
+            return fume
+        case "expose":
+            from argentry.cli.expose import expose
+
+            return expose
+        case "develop":
+            from argentry.cli.develop import develop
+
+            return develop
+        case "air":
+            from argentry.cli.air import air
+
+            return air
+        case "recipe":
+            from argentry.cli.recipe import recipe
+
+            return recipe
+        case "studio":
+            from argentry.cli.studio import studio
+
+            return studio
+        case "bench":
+            from argentry.cli.bench import bench
+
+            return bench
+        case "plate":
+            from argentry.cli.plate import plate
+
+            return plate
+        case "reading":
+            from argentry.cli.reading import reading
+
+            return reading
+        case "bath":
+            from argentry.cli.bath import bath
+
+            return bath
+        case "stock":
+            from argentry.cli.stock import stock
+
+            return stock
+        case "book":
+            from argentry.cli.book import book
+
+            return book
+        case "odds":
+            from argentry.cli.odds import odds
+
+            return odds
+        case "why":
+            from argentry.cli.why import why
+
+            return why
+        case "next":
+            from argentry.cli.next_ import next_
+
+            return next_
+        case "need":
+            from argentry.cli.need import need
+
+            return need
+        case "learn":
+            from argentry.cli.learn import learn
+
+            return learn
+        case "serve":
+            from argentry.cli.serve import serve
+
+            return serve
+        case "device":
+            from argentry.cli.device import device
+
+            return device
+        case "demo":
+            from argentry.cli.demo import demo
+
+            return demo
+    raise KeyError(name)
 
 
 class LazyGroup(click.Group):
@@ -54,16 +148,12 @@ class LazyGroup(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         """Import and return one command, or None when there is no such command."""
-        if cmd_name not in COMMANDS:
-            return None
-        module, attribute = COMMANDS[cmd_name][0].split(":")
-        command: click.Command = getattr(import_module(module), attribute)
-        return command
+        return _command(cmd_name) if cmd_name in COMMANDS else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """Write the list of commands without importing any of them."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+            formatter.write_dl(list(COMMANDS.items()))
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
