@@ -430,12 +430,52 @@ def run_withdrawn():
     return log.events, 200
 
 
+def checks_at_their_moments():
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    log.events[0].body["steps"] = [
+        step("level", 60, checks=[
+            {"when": "before", "text": "Level", "at_minutes": None},
+            {"when": "before", "text": "a second of the same moment"},
+            {"when": "during", "text": "without its minutes"},
+            {"when": "sometimes", "text": "no moment"}, "no table",
+        ]),
+        step("develop", 7200, law="development", attended=False, check="not read", checks=[
+            {"when": "during", "text": "Look", "at_minutes": 60},
+            {"when": "during", "text": "Look", "at_minutes": 30},
+            {"when": "after", "text": "Through the filter"},
+        ]),
+    ]  # fmt: skip
+    log.add(10, "check_answered", A, "level", answer="wrong", when="before", words="tilted")
+    log.add(20, "check_answered", A, "level", answer="right", when="before", value=0.5)
+    log.add(25, "check_answered", A, "level", answer="right", when="later")
+    log.do(A, "level", at_s=30)
+    log.add(100, "step_begun", A, "develop")
+    log.add(110, "check_answered", A, "develop", answer="right", when="during", at_minutes=30)
+    log.do(B, "level", at_s=120)  # the check before it stays without an answer
+    log.add(200, "step_begun", B, "develop")
+    return log.events, 3760  # A is to be looked at in 40 s, B is past its 30 minutes
+
+
+def done_too_soon():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    log.do(A, "buff", at_s=10, each_s=1)  # a fixed step is not short, whatever the clock saw
+    log.do(A, "iodise", at_s=20, each_s=20)  # under half of the least planned, 45 s
+    log.do(A, "expose", "to_frame", at_s=50)
+    log.do(A, "develop", at_s=200, each_s=2)
+    log.add(203, "check_answered", A, "develop", answer="right")
+    log.do(B, "buff", "iodise", at_s=300)
+    log.add(421, "duration_changed", B, "expose", planned_s=20, was_s=240, why="brighter")
+    log.do(B, "expose", at_s=430, each_s=6)
+    return log.events, 500
+
+
 CASES = (
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,
     done_again_corrected, done_again_nonsense, graded, given_up_for_a_reason, cautions_of_the_day,
-    withdrawn, run_withdrawn,
+    withdrawn, run_withdrawn, checks_at_their_moments, done_too_soon,
 )  # fmt: skip
 
 

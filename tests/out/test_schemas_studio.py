@@ -31,7 +31,10 @@ HERE = [name for name in NAMES if name not in ELSEWHERE]
 SAME = dict.fromkeys(("plate_work", "plate_grade", "plate_defect"), "plate_show")
 SAME |= {"bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
-UNSEEN = {"book_restore": {"folder: null"}}
+UNSEEN = {
+    "book_restore": {"folder: null"},
+    "bench": {"steps[].checks[].at_minutes: there", "plates[].steps[].ask.at_minutes: there"},
+}
 
 # every key that may be left out is given, so that none is null
 FULL = """\
@@ -195,6 +198,7 @@ def _runs(tell, studio):
         what = "room_c" if plate is None else "box_c"
         say("reading_taken", plate, step, what=what, value=18.5, unit="°C", source="by hand")
         say("remark_made", plate, step, words="dusty")
+    say("check_answered", first, "iodise", answer="right", when="during", at_minutes=1)
     say("step_ended", first, "seal")  # it was never begun
     tell("bench", "bench", studio=studio)
     say("paused", second)

@@ -51,8 +51,14 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
         "check_answered": (
             True,
             True,
-            "The cheap check of a step was answered.",
-            {"answer": "right, doubtful or wrong", "value": "number or null", "words": "remark"},
+            "A check of a step was answered.",
+            {
+                "answer": "right, doubtful or wrong",
+                "value": "number or null",
+                "words": "remark",
+                "when": "before, during or after (where it is not said)",
+                "at_minutes": "minutes from the step's begin, for a check during it",
+            },
         ),
         "reading_taken": (
             False,

@@ -17,6 +17,10 @@ STEP_STATES = ("waiting", "ready", "running", "done", "skipped", "stopped")
 PLATE_STATES = ("open", "done", "abandoned", "withdrawn")
 RUN_STATES = ("none", "open", "paused", "closed")
 ANSWERS = ("right", "doubtful", "wrong")
+MOMENTS = ("before", "during", "after")  # when a check is asked
+# Laws whose length makes the picture: under this share of the least planned, it is short.
+TIMED_LAWS = ("fuming", "exposure", "development", "temperature")
+SHORT_SHARE = 0.5
 REASONS = ("fault", "outward")  # why a plate is given up: its own fault, or none of it
 OUTWARD = ("no_time", "light_gone", "sitter_left", "other")
 
@@ -41,6 +45,25 @@ class StepCaution:
 
 
 @dataclass(frozen=True)
+class StepCheck:
+    """A cheap check of a step.
+
+    Attributes
+    ----------
+    when : str
+        One of `MOMENTS`: before it begins, while it goes on, at its end.
+    text : str
+        What to look at.
+    at_minutes : float or None
+        While it goes on: how long after its begin. [min]
+    """
+
+    when: str
+    text: str
+    at_minutes: float | None = None
+
+
+@dataclass(frozen=True)
 class RunStep:
     """One step of the list that a run was opened with.
 
@@ -57,13 +80,15 @@ class RunStep:
     within_s : float or None
         Latest start after the end of the step before; 0 at once, None no limit. [s]
     look_for, check : str
-        The sign that it is right; the cheap check asked at its end, or nothing.
+        The sign that it is right; the check asked at its end, or nothing.
     cautions : tuple of StepCaution
         To be shown before it.
     speak : str
         Words spoken at its start.
     stage : str
         Stage of the work it belongs to; empty in runs opened before it was written down.
+    checks : tuple of StepCheck
+        All of its checks, in order.
     """
 
     key: str
@@ -80,6 +105,7 @@ class RunStep:
     cautions: tuple[StepCaution, ...]
     speak: str
     stage: str = ""
+    checks: tuple[StepCheck, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -100,6 +126,34 @@ class DurationChange:
     was_s: float
     planned_s: float
     why: str
+
+
+@dataclass(frozen=True)
+class CheckAnswer:
+    """The answer to a check.
+
+    Attributes
+    ----------
+    when : str
+        One of `MOMENTS`.
+    at_minutes : float or None
+        As in `StepCheck`. [min]
+    answer : str
+        One of `ANSWERS`.
+    value : float or None
+        Number given with it.
+    words : str
+        Remark given with it.
+    at : datetime
+        When it was answered, UTC.
+    """
+
+    when: str
+    at_minutes: float | None
+    answer: str
+    value: float | None
+    words: str
+    at: datetime
 
 
 @dataclass(frozen=True)
@@ -126,15 +180,22 @@ class StepState:
     waited_s : float or None
         Once begun: how long it came after the end of the step before. [s]
     answer : str or None
-        Last answer to its check: one of `ANSWERS`.
+        Last answer to the check at its end: one of `ANSWERS`.
     answer_value : float or None
         Number given with the answer.
     answer_words : str
         Remark given with the answer.
     check_due : bool
-        True when it is done and its check was not answered.
+        True when it is done and the check at its end was not answered.
     changes : tuple of DurationChange
         In order.
+    answers : tuple of CheckAnswer
+        The last answer to each of its checks, in the order they were first answered.
+    ask : StepCheck or None
+        The check that is asked now.
+    short : bool
+        True when it is done and the clock saw less than `SHORT_SHARE` of the least planned of a
+        step whose length makes the picture, whatever its check was answered.
     """
 
     key: str
@@ -153,6 +214,9 @@ class StepState:
     answer_words: str = ""
     check_due: bool = False
     changes: tuple[DurationChange, ...] = ()
+    answers: tuple[CheckAnswer, ...] = ()
+    ask: StepCheck | None = None
+    short: bool = False
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,9 @@ class Caution:
         Published limits and computed figures, or an empty string.
     source, basis : str
         Where they were read.
+    asks_again : bool
+        True for what can explode, burn or poison: confirmed at its step too, not only with all
+        others at the run's start.
     """
 
     key: str
@@ -64,6 +67,7 @@ class Caution:
     figures: str
     source: str
     basis: str
+    asks_again: bool = False
 
 
 @dataclass(frozen=True)
@@ -155,6 +159,8 @@ def cautions() -> Mapping[str, Caution]:
         out[key] = Caution(key=key, **{**entry, "figures": _with_facts(entry["figures"])})
         if out[key].basis not in BASES:
             raise ArgentryError(f"caution {key} has the unknown basis {out[key].basis!r}.")
+        if not isinstance(out[key].asks_again, bool):
+            raise ArgentryError(f"asks_again of caution {key} must be true or false.")
     return MappingProxyType(out)
 
 

@@ -297,13 +297,33 @@ def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
 def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table):
     table.up_to("warm")
     table.say("check_answered", table.plate().id, "final_buff", answer="doubtful")
-    table.up_to("fix")
-    table.say("check_answered", table.plate().id, "develop", answer="right")
+    table.up_to("develop")
+    developed(table, 5400.0)
     advise(table)
     told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
     sure = [row["probability"] for row in told["stages"]]
     assert sure[:4] == [1.0, 1.0, 1.0, 1.0]
     assert told["probability"] == pytest.approx(sure[4])
+
+
+def developed(table, seconds):
+    plate = table.plate().id
+    table.say("step_begun", plate, "develop")
+    table.wait(seconds)
+    table.say("step_ended", plate, "develop")
+    table.say("check_answered", plate, "develop", answer="right")
+
+
+def test_an_answer_does_not_outweigh_the_clock(table):
+    """A plate developed two seconds of eighty minutes is not right because somebody said so."""
+    table.up_to("develop")
+    developed(table, 2.0)
+    step = table.plate().step("develop")
+    assert (step.answer, step.short) == ("right", True)
+    so_far = plates_so_far(events(table.book, table.run), table.studio, table.clock.now())[0]
+    assert so_far.answers["development"] == "doubtful"
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    assert told["stages"][3]["probability"] < 1.0
 
 
 @pytest.mark.parametrize(

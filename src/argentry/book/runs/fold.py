@@ -10,14 +10,21 @@ from typing import TYPE_CHECKING
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
 from argentry.book.runs.rules import RULES, MovingPlate, MovingRun, MovingStep
-from argentry.records.run import Oddity, PlateState, RunState, StepState
+from argentry.records.run import (
+    SHORT_SHARE,
+    TIMED_LAWS,
+    Oddity,
+    PlateState,
+    RunState,
+    StepState,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run import RunStep
+    from argentry.records.run import RunStep, StepCheck
 
 
 def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
@@ -127,6 +134,8 @@ def _step_state(plate: MovingPlate, step: MovingStep, now: datetime, *, ready: b
     if before is not None and step.rule.within_s is not None:
         keep = step.rule.within_s - (now - before).total_seconds()
     elapsed = _elapsed_s(plate, step, now)
+    answer = step.answers.get(("after", None))
+    ask = _asked(step, state, elapsed)
     return StepState(
         key=step.rule.key,
         state=state,
@@ -139,9 +148,24 @@ def _step_state(plate: MovingPlate, step: MovingStep, now: datetime, *, ready: b
         left_s=step.planned_s - elapsed,
         keep_left_s=keep,
         waited_s=step.waited_s,
-        answer=step.answer,
-        answer_value=step.answer_value,
-        answer_words=step.answer_words,
-        check_due=step.state == "done" and bool(step.rule.check) and step.answer is None,
+        answer=None if answer is None else answer.answer,
+        answer_value=None if answer is None else answer.value,
+        answer_words="" if answer is None else answer.words,
+        check_due=ask is not None and ask.when == "after",
         changes=tuple(step.changes),
+        answers=tuple(step.answers.values()),
+        ask=ask,
+        short=state == "done"
+        and step.rule.law in TIMED_LAWS
+        and elapsed < SHORT_SHARE * min(step.low_s, step.planned_s),
     )
+
+
+def _asked(step: MovingStep, state: str, elapsed_s: float) -> StepCheck | None:
+    """Return the check that is asked now: while it goes on only the last whose time has come."""
+    moment = {"ready": "before", "running": "during", "done": "after"}.get(state)
+    checks = [check for check in step.rule.checks if check.when == moment]
+    if moment == "during":
+        checks = [c for c in checks if c.at_minutes is not None and elapsed_s >= 60 * c.at_minutes]
+        checks = sorted(checks, key=lambda c: c.at_minutes or 0.0)[-1:]
+    return next((c for c in checks if (c.when, c.at_minutes) not in step.answers), None)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from argentry.records.run import RunStep, StepCaution
+from argentry.records.run import MOMENTS, RunStep, StepCaution, StepCheck
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -43,6 +43,7 @@ def opened_table(body: Mapping[str, Any], name: str) -> dict[str, Any]:
 def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
     planned = _seconds(entry.get("planned_s")) or 0.0
     low, high = _seconds(entry.get("low_s")), _seconds(entry.get("high_s"))
+    checks = _checks(entry)
     return RunStep(
         key=key,
         title=str(entry.get("title") or key),
@@ -54,7 +55,7 @@ def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
         resource=str(entry.get("resource") or ""),
         within_s=_seconds(entry.get("within_s")),
         look_for=str(entry.get("look_for") or ""),
-        check=str(entry.get("check") or ""),
+        check=next((check.text for check in checks if check.when == "after"), ""),
         cautions=tuple(
             StepCaution(
                 caution["key"],
@@ -66,7 +67,20 @@ def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
         ),
         speak=str(entry.get("speak") or ""),
         stage=str(entry.get("stage") or ""),
+        checks=checks,
     )
+
+
+def _checks(entry: Mapping[str, Any]) -> tuple[StepCheck, ...]:
+    """Return a step's checks, one for each moment; of an older run the one at its end."""
+    if "checks" not in entry and entry.get("check"):
+        return (StepCheck("after", str(entry["check"])),)
+    found: dict[tuple[str, float | None], StepCheck] = {}
+    for one in _dicts(entry.get("checks")):
+        when, minutes = one.get("when"), _seconds(one.get("at_minutes"))
+        if when in MOMENTS and one.get("text") and (minutes is not None) == (when == "during"):
+            found.setdefault((when, minutes), StepCheck(when, str(one["text"]), minutes))
+    return tuple(found.values())
 
 
 def _dicts(value: Any) -> list[dict[str, Any]]:

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.records.run import (
     ANSWERS,
+    MOMENTS,
     OUTWARD,
     REASONS,
+    CheckAnswer,
     DurationChange,
     GivenUp,
     Grading,
@@ -41,9 +43,7 @@ class MovingStep:
     begun: datetime | None = None
     ended: datetime | None = None
     waited_s: float | None = None
-    answer: str | None = None
-    answer_value: float | None = None
-    answer_words: str = ""
+    answers: dict[tuple[str, float | None], CheckAnswer] = field(default_factory=dict)
     changes: list[DurationChange] = field(default_factory=list)
 
     @property
@@ -54,7 +54,7 @@ class MovingStep:
     def wait_again(self) -> None:
         """Take back what its last doing left, but not what is known of its length."""
         self.state, self.begun, self.ended, self.waited_s = "waiting", None, None, None
-        self.answer, self.answer_value, self.answer_words = None, None, ""
+        self.answers = {}
 
 
 @dataclass
@@ -217,15 +217,19 @@ def _answered(run: MovingRun, event: Event) -> None:
     if found is None:
         return
     _, step = found
-    answer = event.body.get("answer")
+    body = event.body
+    answer, when = body.get("answer"), body.get("when") or "after"
+    minutes = _number(body.get("at_minutes")) if when == "during" else None
     if answer not in ANSWERS:
         run.doubt(event, "the answer is none of right, doubtful, wrong")
-    elif step.begun is None:
+    elif when not in MOMENTS:
+        run.doubt(event, "the moment is none of before, during, after")
+    elif step.begun is None and when != "before":
         run.doubt(event, "the step was not begun")
     else:
-        step.answer = answer
-        step.answer_value = _number(event.body.get("value"))
-        step.answer_words = str(event.body.get("words") or "")
+        value, words = _number(body.get("value")), str(body.get("words") or "")
+        told = CheckAnswer(when, minutes, answer, value, words, event.at)
+        step.answers[when, minutes] = told
 
 
 def _shown(run: MovingRun, event: Event) -> None:

@@ -13,7 +13,7 @@ from argentry.errors import BadInput
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS
-from argentry.records.run import ANSWERS, OUTWARD, REASONS
+from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS
 from argentry.trade.defects import check_origin, defect
 from argentry.trade.readings import in_own_unit, quantity
 
@@ -278,6 +278,8 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "answer": (_one_of(*ANSWERS), True),
         "value": (_number_or_none, False),
         "words": (_text, False),
+        "when": (_one_of(*MOMENTS), False),
+        "at_minutes": (_number_or_none, False),
     },
     "reading_taken": {
         "what": (_text, True),

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run import PlateState, RunState, RunStep, StepState
 
 URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
 # How one wants hands, the most pressing first.
-WANTS = ("ripe", "keep", "busy", "begin_kept", "begin", "wait", "paused")
+WANTS = ("ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "paused")
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,8 @@ class Hands:
     action : str
         ``"end"`` a running step or ``"begin"`` a ready one.
     want : str
-        One of `WANTS`: its time is up; its keeping limit is nearly over; hands are on it; it may
+        One of `WANTS`: its time is up; its keeping limit is nearly over; a check while it goes on
+        is due; hands are on it; it may
         begin and has a keeping limit; it may begin; it works alone or waits for a box, camera,
         frame or fire in use; its clock is stopped.
     in_s : float or None
@@ -36,7 +37,7 @@ class Hands:
     waits_for : str or None
         Id of the plate that holds what it needs.
     check : str or None
-        Key of its last done step whose check was not answered.
+        Key of the step whose check is asked now: the one just done, else the one at hand.
     """
 
     plate: str
@@ -98,10 +99,12 @@ def _want(state: RunState, plate: PlateState) -> Hands:
     elif step.state == "running":
         if step.left_s <= 0.0:
             want, in_s = "ripe", step.left_s
+        elif step.ask is not None:
+            want, in_s = "look", 0.0
         elif rule.attended:
             want, in_s = "busy", 0.0
         else:
-            want, in_s = "wait", step.left_s
+            want, in_s = "wait", _until_look(rule, step)
     else:
         holder, in_s = _holder(state, plate, rule.resource)
         if holder is not None:
@@ -120,7 +123,7 @@ def _want(state: RunState, plate: PlateState) -> Hands:
         left_s=step.left_s,
         keep_left_s=step.keep_left_s,
         waits_for=holder,
-        check=_check(plate),
+        check=_check(plate, step),
     )
 
 
@@ -160,11 +163,20 @@ def _running_left(plate: PlateState) -> float:
     return step.left_s if step.state == "running" else 0.0
 
 
+def _until_look(rule: RunStep, step: StepState) -> float:
+    """Return the seconds until a running step is ripe or is to be looked at."""
+    looks = [60.0 * check.at_minutes for check in rule.checks if check.at_minutes is not None]
+    ahead = [at - step.elapsed_s for at in looks if at > step.elapsed_s]
+    return min([step.left_s, *ahead])
+
+
 def _last_done(plate: PlateState) -> StepState | None:
     done = [step for step in plate.steps if step.state == "done"]
     return done[-1] if done else None
 
 
-def _check(plate: PlateState) -> str | None:
+def _check(plate: PlateState, step: StepState) -> str | None:
     last = _last_done(plate)
-    return last.key if last is not None and last.check_due else None
+    if step.state != "running" and last is not None and last.check_due:
+        return last.key
+    return None if step.ask is None else step.key

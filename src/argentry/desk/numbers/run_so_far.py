@@ -142,14 +142,14 @@ def _done(plate: PlateState) -> str | None:
 
 
 def _answers(plate: PlateState) -> dict[str, str]:
+    """Return the worst answer of each stage; a step done too soon is doubtful at best."""
     order = ("right", "doubtful", "wrong")
     worst: dict[str, str] = {}
     for step in plate.steps:
         stage = stage_of().get(step.key)
-        if stage is None or step.answer not in order:
-            continue
-        so_far = worst.get(stage, "right")
-        worst[stage] = max(so_far, step.answer, key=order.index)
+        told = [one.answer for one in step.answers] + ["doubtful"] * step.short
+        if stage is not None and told:
+            worst[stage] = max(worst.get(stage, "right"), *told, key=order.index)
     return worst
 
 

@@ -21,7 +21,7 @@ from argentry.web.limits import Refused
 from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
-STATIC = Path(__file__).parent / "static"
+STATIC = Path(__file__).parents[1] / "static"
 COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
 RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40

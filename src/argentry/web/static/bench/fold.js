@@ -7,8 +7,11 @@ import { writeMoment } from "./moments.js";
 import { openedPlates, openedSteps } from "./opening.js";
 
 const ANSWERS = ["right", "doubtful", "wrong"];
+const MOMENTS = ["before", "during", "after"];
+const TIMED_LAWS = ["fuming", "exposure", "development", "temperature"]; // their length makes the picture
+const SHORT_SHARE = 0.5;
 const OUTWARD = ["no_time", "light_gone", "sitter_left", "other"];
-const NOT_DONE = { state: "waiting", begun: null, ended: null, waited: null, answer: null, value: null, words: "" };
+const NOT_DONE = { state: "waiting", begun: null, ended: null, waited: null };
 const isOver = (step) => step.state === "done" || step.state === "skipped";
 const currentOf = (plate) => plate.steps.find((step) => !isOver(step)) ?? null;
 const number = (value) => (typeof value === "number" && Math.abs(value) < 1e300 ? value : null);
@@ -53,7 +56,7 @@ export function fold(events, nowMicros = null) {
 }
 
 function freshPlate({ id, label }, steps) {
-  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, changes: [] });
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [] });
   return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [] };
 }
 
@@ -188,7 +191,7 @@ const RULES = {
     else if (!isOver(step)) doubt(run, event, plate.redone.some((one) => one.step === key) ? "it waits to be done again already" : "it was not done yet");
     else {
       // What the last doing left is taken back, but not what is known of the lengths.
-      for (const one of plate.steps.slice(plate.steps.indexOf(step))) Object.assign(one, NOT_DONE);
+      for (const one of plate.steps.slice(plate.steps.indexOf(step))) Object.assign(one, NOT_DONE, { answers: new Map() });
       plate.redone.push({ event: event.id, step: key, at: event.micros, why: text(event.body.why) });
     }
   },
@@ -196,13 +199,13 @@ const RULES = {
   check_answered(run, event) {
     const [, step] = found(run, event) ?? [];
     if (!step) return;
-    if (!ANSWERS.includes(event.body.answer)) doubt(run, event, "the answer is none of right, doubtful, wrong");
-    else if (step.begun === null) doubt(run, event, "the step was not begun");
-    else {
-      step.answer = event.body.answer;
-      step.value = number(event.body.value);
-      step.words = text(event.body.words);
-    }
+    const { answer, value, words } = event.body;
+    const when = event.body.when || "after";
+    const minutes = when === "during" ? number(event.body.at_minutes) : null;
+    if (!ANSWERS.includes(answer)) doubt(run, event, "the answer is none of right, doubtful, wrong");
+    else if (!MOMENTS.includes(when)) doubt(run, event, "the moment is none of before, during, after");
+    else if (step.begun === null && when !== "before") doubt(run, event, "the step was not begun");
+    else step.answers.set(`${when} ${minutes}`, { when, at_minutes: minutes, answer, value: number(value), words: text(words), at: event.micros });
   },
 
   reading_taken(run, event) {
@@ -338,6 +341,8 @@ function stepState(plate, step, now, isCurrent) {
   const state = isCurrent && step.state === "waiting" ? "ready" : step.state;
   const before = state === "ready" ? lastEnd(plate, step) : null;
   const gone = elapsed(plate, step, now);
+  const answer = step.answers.get("after null");
+  const ask = asked(step, state, gone);
   return {
     key: step.rule.key,
     state,
@@ -350,19 +355,30 @@ function stepState(plate, step, now, isCurrent) {
     left_s: step.planned - gone,
     keep_left_s: before !== null && step.rule.within_s !== null ? step.rule.within_s - (now - before) / 1e6 : null,
     waited_s: step.waited,
-    answer: step.answer,
-    answer_value: step.value,
-    answer_words: step.words,
-    check_due: step.state === "done" && Boolean(step.rule.check) && step.answer === null,
+    answer: answer?.answer ?? null,
+    answer_value: answer?.value ?? null,
+    answer_words: answer?.words ?? "",
+    check_due: ask?.when === "after",
     changes: step.changes,
+    answers: [...step.answers.values()],
+    ask,
+    short: state === "done" && TIMED_LAWS.includes(step.rule.law) && gone < SHORT_SHARE * Math.min(step.low, step.planned),
   };
+}
+
+/** The check that is asked now: while it goes on only the last whose time has come. */
+function asked(step, state, gone) {
+  const moment = { ready: "before", running: "during", done: "after" }[state];
+  let checks = step.rule.checks.filter((one) => one.when === moment);
+  if (moment === "during") checks = checks.filter((one) => gone >= 60 * one.at_minutes).sort((a, b) => a.at_minutes - b.at_minutes).slice(-1);
+  return checks.find((one) => !step.answers.has(`${one.when} ${one.at_minutes}`)) ?? null;
 }
 
 /** The state with its moments as text and the list of hands, as the server's JSON has it. */
 function written(state) {
   const moment = (micros) => (micros === null ? null : writeMoment(micros));
   const withAt = (entry) => ({ ...entry, at: moment(entry.at) });
-  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt) });
+  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt) });
   return {
     ...state,
     now: moment(state.now),

@@ -3,7 +3,7 @@
 import { compare } from "./corrections.js";
 
 const URGENT_S = 120; // a keeping limit this near its end goes before work in hand
-const WANTS = ["ripe", "keep", "busy", "begin_kept", "begin", "wait", "paused"];
+const WANTS = ["ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "paused"];
 const BY = { ripe: "left_s", keep: "keep_left_s", busy: "left_s", begin_kept: "keep_left_s", wait: "in_s" };
 
 /** Return what each open plate wants, the most pressing first. */
@@ -27,8 +27,9 @@ function wantOf(state, plate) {
   if (state.state === "paused" || plate.paused) [want, inS] = ["paused", null];
   else if (step.state === "running") {
     if (step.left_s <= 0) [want, inS] = ["ripe", step.left_s];
+    else if (step.ask) [want, inS] = ["look", 0];
     else if (rule.attended) [want, inS] = ["busy", 0];
-    else [want, inS] = ["wait", step.left_s];
+    else [want, inS] = ["wait", untilLook(rule, step)];
   } else {
     [holder, inS] = holderOf(state, plate, rule.resource);
     if (holder !== null) want = "wait";
@@ -46,8 +47,14 @@ function wantOf(state, plate) {
     left_s: step.left_s,
     keep_left_s: step.keep_left_s,
     waits_for: holder,
-    check: last?.check_due ? last.key : null,
+    check: step.state !== "running" && last?.check_due ? last.key : step.ask && step.key,
   };
+}
+
+/** Seconds until a running step is ripe or is to be looked at. */
+function untilLook(rule, step) {
+  const looks = rule.checks.filter((one) => one.at_minutes !== null).map((one) => 60 * one.at_minutes - step.elapsed_s);
+  return Math.min(step.left_s, ...looks.filter((left) => left > 0));
 }
 
 function holderOf(state, plate, resource) {

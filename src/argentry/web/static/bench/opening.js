@@ -2,6 +2,7 @@
 
 import { isTable } from "./corrections.js";
 
+const MOMENTS = ["before", "during", "after"];
 const text = (value, otherwise = "") => String(value || otherwise);
 const tables = (value) => (Array.isArray(value) ? value.filter(isTable) : []);
 const seconds = (value) => (typeof value === "number" && value >= 0 && value < 1e9 ? value : null);
@@ -24,6 +25,7 @@ export function openedSteps(body) {
 
 function readStep(entry) {
   const planned = seconds(entry.planned_s) ?? 0;
+  const checks = readChecks(entry);
   return {
     key: entry.key,
     title: text(entry.title, entry.key),
@@ -35,9 +37,22 @@ function readStep(entry) {
     resource: text(entry.resource),
     within_s: seconds(entry.within_s),
     look_for: text(entry.look_for),
-    check: text(entry.check),
+    check: checks.find((one) => one.when === "after")?.text ?? "",
     cautions: tables(entry.cautions).filter((one) => typeof one.key === "string").map((one) => ({ key: one.key, text: text(one.text), asks_again: one.asks_again !== false })),
     speak: text(entry.speak),
     stage: text(entry.stage),
+    checks,
   };
+}
+
+/** A step's checks, one for each moment; of an older run the one at its end. */
+function readChecks(entry) {
+  if (!("checks" in entry) && entry.check) return [{ when: "after", text: text(entry.check), at_minutes: null }];
+  const found = new Map();
+  for (const one of tables(entry.checks)) {
+    const minutes = seconds(one.at_minutes);
+    const key = `${one.when} ${minutes}`;
+    if (MOMENTS.includes(one.when) && one.text && (minutes !== null) === (one.when === "during") && !found.has(key)) found.set(key, { when: one.when, text: text(one.text), at_minutes: minutes });
+  }
+  return [...found.values()];
 }
