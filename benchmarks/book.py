@@ -108,7 +108,7 @@ def _reads(book) -> list[tuple[str, str]]:
             made.append(Event(new_id(), run, "step_ended", at + timedelta(seconds=0.5), **of))
     append(book, made)
     room = "SELECT * FROM reading WHERE what = 'room_c'"
-    graded = "FROM outcome LEFT JOIN grade ON grade.outcome = outcome.id"
+    graded = "FROM making LEFT JOIN grade ON grade.making = making.id"
     day = int((now - timedelta(days=1)).timestamp() * 1e6)
     found = {
         f"state of a run of {len(made)} events, read and folded": (
@@ -133,7 +133,7 @@ def _reads(book) -> list[tuple[str, str]]:
         ),
         f"all {PLATES} makings with their grades": (
             lambda: makings(book),
-            f"SELECT outcome.*, grade.grade {graded} ORDER BY day, session, place",
+            f"SELECT making.*, grade.grade {graded} ORDER BY day, session, place",
             3,
         ),
     }

@@ -41,8 +41,8 @@ def build(folder: Path) -> float:
         ((_id(now, i), f"P{i:05d}") for i in range(PLATES)),
     )
     book.executemany(
-        "INSERT INTO outcome (id, plate, run, session, place, day, commissioned, conditions,"
-        " remark) VALUES (?, ?, NULL, ?, ?, ?, 0, ?, '')",
+        "INSERT INTO making (id, plate, run, session, place, day, commissioned, conditions,"
+        " remark, state, given_up) VALUES (?, ?, NULL, ?, ?, ?, 0, ?, '', 'finished', '{}')",
         (
             (
                 _id(now, PLATES + i),
@@ -56,7 +56,7 @@ def build(folder: Path) -> float:
         ),
     )
     book.executemany(
-        "INSERT INTO grade (seq, outcome, grade, at_us, who) VALUES (?, ?, ?, ?, 'maker')",
+        "INSERT INTO grade (seq, making, grade, at_us, who) VALUES (?, ?, ?, ?, 'maker')",
         (
             (
                 i + 1,

@@ -22,8 +22,8 @@ ABOUT = {
     "reading": "What was measured, by a person or a sensor, inside a run or outside.",
     "plate": "The silvered plates: size, silver, where from, how often used again when it came in.",
     "plate_work": "The polish history: plated, polished, polished back, recoated.",
-    "outcome": "One passage of a plate through the steps, with the conditions known of it.",
-    "grade": "Grades of outcomes; the last one counts.",
+    "making": "One passage of a plate through a run, or one row of an old notebook.",
+    "grade": "Grades of makings; the last one counts.",
     "verdict": "Verdicts on the exposure; the last one counts.",
     "stage": "Whether each stage went well; the last word counts.",
     "defect": "Defects seen, with the step they came from; a withdrawn one stays written.",
@@ -32,6 +32,7 @@ ABOUT = {
     "lot": "Lots of stock that came in.",
     "lot_use": "What was taken from a lot.",
     "photograph": "Pictures of plates; the bytes lie in `pictures/` under their SHA-256.",
+    "upgrade_note": "What an upgrade could not bring over as it was; `argentry book check` tells.",
     "device": "Tablets and sensors that were let in; of a token only its hash.",
 }
 

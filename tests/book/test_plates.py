@@ -179,10 +179,10 @@ def test_the_store_refuses_to_change_what_was_said(book, one, table):
 
 def test_the_store_keeps_its_links(book, one):
     """A making of no plate cannot get in past the functions either."""
-    columns = "id, plate, session, place, day, commissioned, conditions, remark"
-    values = "'o', 'nobody', '', 1, '2026-01-01', 0, '{}', ''"
+    columns = "id, plate, session, place, day, commissioned, conditions, remark, state, given_up"
+    values = "'o', 'nobody', '', 1, '2026-01-01', 0, '{}', '', 'finished', '{}'"
     with pytest.raises(DBAPIError), book.engine.begin() as connection:
-        connection.execute(text(f"INSERT INTO outcome ({columns}) VALUES ({values})"))
+        connection.execute(text(f"INSERT INTO making ({columns}) VALUES ({values})"))
 
 
 def test_the_newest_makings_come_with_all_that_was_said_of_them(book, one):

@@ -93,7 +93,7 @@ def test_the_invented_year_goes_in_and_the_book_comes_out_and_in_again(run, tmp_
     assert added > 100
     code, out, err = run("book", "export", tmp_path / "bag")
     assert (code, err) == (0, "")
-    assert f"It holds {added} plates, {added} outcomes" in out
+    assert f"It holds {added} plates, {added} makings" in out
     before = run("plate", "list", "--json")[1]
     run("studio", "new", tmp_path / "empty")
     monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "empty"))

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.makings import number
+from argentry.book.rows import add_rows
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import Bath, Lot
@@ -45,7 +45,7 @@ def add_bath(book: Book, bath: Bath) -> None:
         connection.execute(insert(tables.bath).values(**row))
         if bath.plates_through or bath.area_cm2_through:
             use = _bath_use(bath.id, bath.plates_through, bath.area_cm2_through, "", bath.mixed_at)
-            _add(connection, tables.bath_use, use)
+            add_rows(connection, tables.bath_use, [use])
 
 
 def use_bath(
@@ -86,7 +86,7 @@ def use_bath(
         before = connection.execute(sums).one()
         if (before[0] or 0) + plates < 0 or (before[1] or 0.0) + area_cm2 < -1e-6:
             raise BadInput(f"bath {bath}", "less would remain than nothing", "take back what was")
-        _add(connection, use, row)
+        add_rows(connection, use, [row])
 
 
 def discard_bath(book: Book, bath: str, at: datetime | None = None) -> None:
@@ -157,7 +157,7 @@ def add_lot(book: Book, lot: Lot) -> None:
         connection.execute(insert(tables.lot).values(**row))
         if lot.used:
             first = {"lot": lot.id, "amount": float(lot.used), "at_us": to_us(datetime.now(UTC))}
-            _add(connection, tables.lot_use, first | {"who": "", "remark": "used before"})
+            add_rows(connection, tables.lot_use, [first | {"who": "", "remark": "used before"}])
 
 
 def use_lot(
@@ -197,7 +197,7 @@ def use_lot(
         if left > whole * (1 + 1e-9):
             right = f"only {used:g} {unit} were taken"
             raise BadInput(where, f"{-amount:g} {unit} cannot be put back", right)
-        _add(connection, use, row)
+        add_rows(connection, use, [row])
     return max(left, 0.0)
 
 
@@ -232,11 +232,6 @@ def _bath_use(bath: str, plates: int, area_cm2: float, by: str, at: datetime) ->
         "at_us": to_us(at),
         "who": clean_text("by", by, 200),
     }
-
-
-def _add(connection: Connection, table: Table, row: dict[str, Any]) -> None:
-    number(connection, table, [row])
-    connection.execute(insert(table), [row])
 
 
 def _free(connection: Connection, table: Table, key: str, where: str) -> None:

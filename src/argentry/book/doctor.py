@@ -13,6 +13,7 @@ from argentry.book.engine import reading
 from argentry.book.forms import revision, revisions
 from argentry.book.log import chain_hash
 from argentry.book.pictures import FOLDER
+from argentry.book.upgrade import notes
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -43,8 +44,12 @@ def check(book: Book) -> list[str]:
 
 
 def advice(book: Book) -> list[str]:
-    """Return what is no fault but puts a book at risk: network shares, careless server settings."""
-    found = []
+    """Return what is no fault but good to know.
+
+    What an upgrade could not restore, network shares, careless server settings.
+    """
+    with reading(book) as connection:
+        found = notes(connection)
     if book.kind == "postgresql":
         with reading(book) as connection:
             found += [

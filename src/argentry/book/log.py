@@ -11,6 +11,8 @@ from sqlalchemy import func, insert, select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.from_runs import TELLS, follow_run
+from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
@@ -27,7 +29,6 @@ if TYPE_CHECKING:
 
 SAME = ("run", "kind", "plate", "step", "body", "version")  # what a resend must repeat
 RUNS_KEPT = 4  # runs whose events stay in memory, some 100 kB each
-AT_ONCE = 500  # ids asked for in one question to the store
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,8 @@ def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
 def append(book: Book, events: Sequence[Event]) -> list[Stored]:
     """Add events to the log, all or none; answer only when they are safe on the disk.
 
+    The makings they tell of are brought in line with them in the same transaction.
+
     Parameters
     ----------
     book : Book
@@ -144,7 +147,23 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
             stored.append(Stored(row["id"], seq, from_us(row["at_us"]), duplicate=False))
         if fresh:
             connection.execute(insert(tables.event), fresh)
+        for run in sorted({row["run"] for row in fresh if row["kind"] in TELLS}):
+            follow_run(connection, _with_new(book, connection, run))
     return stored
+
+
+def follow_all(connection: Connection) -> None:
+    """Bring the makings of every run in line with the log, after an upgrade."""
+    table = tables.event
+    query = select(table.c.run).where(table.c.kind == "run_opened").order_by(table.c.seq)
+    for run in dict.fromkeys(connection.execute(query).scalars()):
+        follow_run(connection, _after(connection, run, 0))
+
+
+def _with_new(book: Book, connection: Connection, run: str) -> list[Event]:
+    """Return the events of a run with those this transaction added; they are not kept yet."""
+    have = book.read.get(run, ())
+    return [*have, *_after(connection, run, have[-1].seq if have else 0)]
 
 
 def events(book: Book, run: str, after_seq: int = 0) -> list[Event]:
@@ -166,10 +185,14 @@ def events(book: Book, run: str, after_seq: int = 0) -> list[Event]:
 
 
 def _events(book: Book, run: str, after_seq: int) -> list[Event]:
+    with reading(book) as connection:
+        return _after(connection, run, after_seq)
+
+
+def _after(connection: Connection, run: str, after_seq: int) -> list[Event]:
     table = tables.event
     query = select(table).where(table.c.run == run, table.c.seq > after_seq)
-    with reading(book) as connection:
-        return [_event(row) for row in connection.execute(query.order_by(table.c.seq)).mappings()]
+    return [_event(row) for row in connection.execute(query.order_by(table.c.seq)).mappings()]
 
 
 def events_after(book: Book, seq: int, limit: int = 1000) -> list[Event]:

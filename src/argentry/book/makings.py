@@ -1,4 +1,4 @@
-"""How plates came out: grades, verdicts, stages, defects; said again rather than changed."""
+"""Makings: one passage of one plate through one run, or one row of an old notebook."""
 
 from __future__ import annotations
 
@@ -11,23 +11,41 @@ from sqlalchemy import func, insert, select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.log import AT_ONCE
+from argentry.book.judgements import (
+    NOTHING,
+    STATES,
+    Judgement,
+    difference,
+    history,
+    judge,
+    judgements,
+)
+from argentry.book.rows import add_rows, those_there
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
-from argentry.records.plate import GRADES, STAGES, VERDICTS, Making
+from argentry.records.plate import (
+    GRADES,
+    MAKING_STATES,
+    STAGES,
+    VERDICTS,
+    WITHDRAWN,
+    Making,
+    Said,
+)
+from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
-    from sqlalchemy import Connection, Select, Table
+    from sqlalchemy import Connection
 
     from argentry.book.engine import Book
-
-STATES = ("ok", "fault")
 
 
 def add_making(book: Book, making: Making, *, by: str = "", at: datetime | None = None) -> bool:
     """Put a making into the book, with the grade, verdict, stages and defects it has already.
+
+    Those of the bench come into the book by themselves, with the first step begun.
 
     Parameters
     ----------
@@ -48,7 +66,8 @@ def add_making(book: Book, making: Making, *, by: str = "", at: datetime | None 
     Raises
     ------
     BadInput
-        If its plate is not in the book or a word of it is not known.
+        If its plate is not in the book, a word of it is not known, or the book has one of that
+        plate and run.
     """
     return add_makings(book, [making], by=by, at=at) == 1
 
@@ -69,43 +88,42 @@ def add_makings(
 
 def put_makings(connection: Connection, new: Sequence[Making], *, by: str, at: datetime) -> int:
     """Insert makings within a writing transaction; ids that are there are passed over."""
-    there = _those(connection, tables.making, [item.id for item in new])
-    plates = _those(connection, tables.plate, [item.plate for item in new])
+    there = those_there(connection, tables.making, [item.id for item in new])
+    plates = those_there(connection, tables.plate, [item.plate for item in new])
     stamp = {"at_us": to_us(at), "who": clean_text("by", by, 200)}
-    rows: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    count = 0
+    rows: list[dict[str, Any]] = []
+    judged: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for item in new:
         if item.id in there:
             continue
         if item.plate not in plates:
             raise BadInput(f"making {item.id}", "its plate is not in the book", "add it first")
         there.add(item.id)
-        count += 1
-        rows["outcome"].append(_row(item))
-        for name, judged in _judged(item):
-            rows[name].append({"outcome": item.id, **judged, **stamp})
-    for name, content in rows.items():
-        table = tables.metadata.tables[name]
-        if name != "outcome":
-            number(connection, table, content)
-        connection.execute(insert(table), content)
-    return count
+        rows.append(_row(item))
+        for name, said in difference(NOTHING, _checked(item)).items():
+            judged[name] += [{"making": item.id, **one, **stamp} for one in said]
+    if rows:
+        _no_other(connection, rows)
+        connection.execute(insert(tables.making), rows)
+    for name, content in judged.items():
+        add_rows(connection, tables.metadata.tables[name], content)
+    return len(rows)
 
 
-def _those(connection: Connection, table: Table, ids: Sequence[str]) -> set[str]:
-    """Return which of some ids a table holds."""
-    found: set[str] = set()
-    for start in range(0, len(ids), AT_ONCE):
-        query = select(table.c.id).where(table.c.id.in_(ids[start : start + AT_ONCE]))
-        found.update(connection.execute(query).scalars())
-    return found
-
-
-def number(connection: Connection, table: Table, rows: Iterable[dict[str, Any]]) -> None:
-    """Give rows of an append-only table their places; only within a writing transaction."""
-    last = connection.execute(select(func.max(table.c.seq))).scalar() or 0
-    for place, row in enumerate(rows, last + 1):
-        row["seq"] = place
+def _no_other(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse a second making of one plate and run."""
+    table = tables.making
+    runs = {row["run"] for row in rows} - {None}
+    if not runs:
+        return
+    query = select(table.c.run, table.c.plate).where(table.c.run.in_(runs))
+    seen = {(run, plate) for run, plate in connection.execute(query)}
+    for row in rows:
+        if row["run"] is not None and (row["run"], row["plate"]) in seen:
+            raise BadInput(
+                f"making {row['id']}", "the book has one of this plate and run", "give it no run"
+            )
+        seen.add((row["run"], row["plate"]))
 
 
 def set_grade(
@@ -113,19 +131,21 @@ def set_grade(
 ) -> None:
     """Grade a making; the last grade counts, None takes it back.
 
+    A making of the bench is graded by an event of its run instead: see `argentry.desk.plates`.
+
     Raises
     ------
     BadInput
         If there is no such making or grade.
     """
-    _say(book, tables.grade, making, {"grade": _word("grade", grade, GRADES)}, by, at)
+    _say(book, "grade", making, {"grade": _word("grade", grade, GRADES)}, by, at)
 
 
 def set_verdict(
     book: Book, making: str, verdict: str | None, by: str, at: datetime | None = None
 ) -> None:
     """Judge the exposure of a making; the last verdict counts, None takes it back."""
-    _say(book, tables.verdict, making, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
+    _say(book, "verdict", making, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
 
 
 def set_stage(
@@ -134,7 +154,7 @@ def set_stage(
     """Say whether a stage went well (``"ok"``) or not (``"fault"``); None takes it back."""
     _word("stage", stage, STAGES)
     row = {"stage": stage, "state": _word("state", state, STATES)}
-    _say(book, tables.stage, making, row, by, at)
+    _say(book, "stage", making, row, by, at)
 
 
 def add_defect(
@@ -147,7 +167,7 @@ def add_defect(
     BadInput
         If there is no such making.
     """
-    _say(book, tables.defect, making, _defect(defect, step, withdrawn=False), by, at)
+    _say(book, "defect", making, {**_defect(defect, step), "withdrawn": 0}, by, at)
 
 
 def withdraw_defect(
@@ -162,14 +182,31 @@ def withdraw_defect(
     """
     with reading(book) as connection:
         own = select(tables.making.c.id).where(tables.making.c.id == making)
-        have = _defects(connection, own).get(making, ())
+        have = judgements(connection, own).get(making, NOTHING).defects
     if (defect, step) not in have:
         raise BadInput(f"making {making}", f"it has no defect {defect!r} of {step!r}", "name one")
-    _say(book, tables.defect, making, _defect(defect, step, withdrawn=True), by, at)
+    _say(book, "defect", making, {**_defect(defect, step), "withdrawn": 1}, by, at)
+
+
+def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | None = None) -> None:
+    """Say anew how a making without a run is judged; what was said before stays in the book.
+
+    Raises
+    ------
+    BadInput
+        If there is no such making.
+    """
+    own = select(tables.making.c.id).where(tables.making.c.id == making)
+    stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
+    with writing(book) as connection:
+        if connection.execute(own).first() is None:
+            raise BadInput("making", f"{making!r} is not in the book", "name one that is")
+        was = judgements(connection, own).get(making, NOTHING)
+        judge(connection, making, was, now, stamp)
 
 
 def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:
-    """Return makings by day, session and place in it.
+    """Return makings by day, session and place in it; those withdrawn are none.
 
     Parameters
     ----------
@@ -186,39 +223,34 @@ def makings(book: Book, plate: str | None = None, *, newest: int | None = None) 
         The oldest first.
     """
     table = tables.making
-    order = (table.c.day, table.c.session, table.c.place, table.c.id)
-    query, own = select(table), select(table.c.id)
+    order = [c.desc() for c in (table.c.day, table.c.session, table.c.place, table.c.id)]
+    query, own = (
+        one.where(table.c.state != WITHDRAWN).order_by(*order).limit(newest)
+        for one in (select(table), select(table.c.id))
+    )
     if plate is not None:
-        query, own = query.where(table.c.plate == plate), own.where(table.c.plate == plate)
-    backwards = [column.desc() for column in order]
-    query, own = (one.order_by(*backwards).limit(newest) for one in (query, own))
-    those = None if plate is None and newest is None else own
+        query, own = (one.where(table.c.plate == plate) for one in (query, own))
     with reading(book) as connection:
         rows = connection.execute(query).all()[::-1]
-        grades = dict(_last(connection, tables.grade, ("grade",), those))
-        verdicts = dict(_last(connection, tables.verdict, ("verdict",), those))
-        stages: dict[str, dict[str, str]] = defaultdict(dict)
-        for of, stage, state in _last(connection, tables.stage, ("stage", "state"), those):
-            stages[of][stage] = state
-        defects = _defects(connection, those)
-    return [
-        Making(
-            id=row.id,
-            plate=row.plate,
-            run=row.run,
-            session=row.session,
-            order=row.place,
-            day=date.fromisoformat(row.day),
-            commissioned=bool(row.commissioned),
-            conditions=json.loads(row.conditions),
-            stages={k: v for k, v in stages.get(row.id, {}).items() if v is not None},
-            verdict=verdicts.get(row.id),
-            grade=grades.get(row.id),
-            defects=defects.get(row.id, ()),
-            remark=row.remark,
-        )
-        for row in rows
-    ]
+        said = judgements(connection, None if plate is None and newest is None else own)
+    return [_making(row, said.get(row.id, NOTHING)) for row in rows]
+
+
+def making(book: Book, key: str) -> Making | None:
+    """Return the making with that id; None when there is none, or it was withdrawn."""
+    table = tables.making
+    own = select(table.c.id).where(table.c.id == key)
+    with reading(book) as connection:
+        row = connection.execute(select(table).where(table.c.id == key)).first()
+        if row is None or row.state == WITHDRAWN:
+            return None
+        return _making(row, judgements(connection, own).get(key, NOTHING))
+
+
+def all_said(book: Book, key: str) -> tuple[Said, ...]:
+    """Return all that was ever said of a making, the old grades too, in order of time."""
+    with reading(book) as connection:
+        return history(connection, key)
 
 
 def last_place(book: Book, session: str) -> int:
@@ -229,45 +261,35 @@ def last_place(book: Book, session: str) -> int:
         return int(connection.execute(query).scalar() or 0)
 
 
-def _last(
-    connection: Connection, table: Table, columns: Sequence[str], those: Select[Any] | None
-) -> Iterable[Any]:
-    """Return rows in order of their places: whoever puts them in a dictionary keeps the last."""
-    query = select(table.c.outcome, *(table.c[name] for name in columns)).order_by(table.c.seq)
-    if those is not None:
-        query = query.where(table.c.outcome.in_(those))
-    return connection.execute(query).all()
-
-
-def _defects(
-    connection: Connection, those: Select[Any] | None
-) -> dict[str, tuple[tuple[str, str], ...]]:
-    found: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
-    columns = ("defect", "step", "withdrawn")
-    for of, defect, step, withdrawn in _last(connection, tables.defect, columns, those):
-        if withdrawn:
-            found[of].pop((defect, step), None)
-        else:
-            found[of][defect, step] = None
-    return {of: tuple(have) for of, have in found.items()}
+def _making(row: Any, said: Judgement) -> Making:
+    up = json.loads(row.given_up)
+    return Making(
+        id=row.id,
+        plate=row.plate,
+        run=row.run,
+        session=row.session,
+        order=row.place,
+        day=date.fromisoformat(row.day),
+        commissioned=bool(row.commissioned),
+        conditions=json.loads(row.conditions),
+        stages=said.stages,
+        verdict=said.verdict,
+        grade=said.grade,
+        defects=said.defects,
+        remark=row.remark,
+        state=row.state,
+        given_up=GivenUp(**up) if up else None,
+    )
 
 
 def _say(
-    book: Book,
-    table: Table,
-    making: str,
-    row: Mapping[str, Any],
-    by: str,
-    at: datetime | None,
+    book: Book, name: str, making: str, row: Mapping[str, Any], by: str, at: datetime | None
 ) -> None:
-    at_us, who = to_us(at or datetime.now(UTC)), clean_text("by", by, 200)
-    own = tables.making.c.id
+    stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
     with writing(book) as connection:
-        if connection.execute(select(own).where(own == making)).first() is None:
-            raise BadInput("outcome", f"{making!r} is not in the book", "name one that is")
-        full = {"outcome": making, **row, "at_us": at_us, "who": who}
-        number(connection, table, [full])
-        connection.execute(insert(table), [full])
+        if not those_there(connection, tables.making, [making]):
+            raise BadInput("making", f"{making!r} is not in the book", "name one that is")
+        add_rows(connection, tables.metadata.tables[name], [{"making": making, **row, **stamp}])
 
 
 def _word(where: str, word: str | None, words: Sequence[str]) -> str | None:
@@ -276,12 +298,8 @@ def _word(where: str, word: str | None, words: Sequence[str]) -> str | None:
     return word
 
 
-def _defect(defect: str, step: str, *, withdrawn: bool) -> dict[str, Any]:
-    return {
-        "defect": clean_text("defect", defect, 100),
-        "step": clean_text("step", step, 100),
-        "withdrawn": int(withdrawn),
-    }
+def _defect(defect: str, step: str) -> dict[str, Any]:
+    return {"defect": clean_text("defect", defect, 100), "step": clean_text("step", step, 100)}
 
 
 def _row(item: Making) -> dict[str, Any]:
@@ -296,16 +314,17 @@ def _row(item: Making) -> dict[str, Any]:
         "commissioned": int(item.commissioned),
         "conditions": to_json(f"{where} conditions", item.conditions),
         "remark": clean_text(f"{where} remark", item.remark),
+        "state": _word(where, item.state, MAKING_STATES),
+        "given_up": to_json(where, vars(item.given_up) if item.given_up else {}),
     }
 
 
-def _judged(item: Making) -> Iterable[tuple[str, dict[str, Any]]]:
-    if item.grade is not None:
-        yield "grade", {"grade": _word("grade", item.grade, GRADES)}
-    if item.verdict is not None:
-        yield "verdict", {"verdict": _word("verdict", item.verdict, VERDICTS)}
+def _checked(item: Making) -> Judgement:
+    _word("grade", item.grade, GRADES)
+    _word("verdict", item.verdict, VERDICTS)
     for stage, state in item.stages.items():
         _word("stage", stage, STAGES)
-        yield "stage", {"stage": stage, "state": _word("state", state, STATES)}
+        _word("state", state, STATES)
     for defect, step in item.defects:
-        yield "defect", _defect(defect, step, withdrawn=False)
+        _defect(defect, step)
+    return Judgement(item.grade, item.verdict, item.stages, item.defects)

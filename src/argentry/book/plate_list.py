@@ -9,6 +9,7 @@ from sqlalchemy import func, select
 
 from argentry.book.engine import reading
 from argentry.book.tables import defect, grade, making, plate
+from argentry.records.plate import WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,6 +54,7 @@ def last_made(book: Book, limit: int) -> list[PlateLine]:
     query = (
         select(plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
         .join_from(making, plate)
+        .where(making.c.state != WITHDRAWN)
         .order_by(making.c.day.desc(), making.c.session.desc(), making.c.place.desc())
         .limit(limit)
     )
@@ -84,6 +86,7 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
         ids = [row.id for row in rows]
         order = (making.c.day, making.c.session, making.c.place)
         made = select(making.c.plate, making.c.id, making.c.day)
+        made = made.where(making.c.state != WITHDRAWN)
         for row in connection.execute(made.where(making.c.plate.in_(ids)).order_by(*order)):
             last[row.plate] = (row.id, row.day)
         count = connection.execute(total).scalar() or 0
@@ -97,13 +100,13 @@ def _lines(
     key: str,
 ) -> list[PlateLine]:
     ids = [of for of, _ in last.values()]
-    said = select(grade.c.outcome, grade.c.grade).where(grade.c.outcome.in_(ids))
+    said = select(grade.c.making, grade.c.grade).where(grade.c.making.in_(ids))
     # the last row of a making comes last and stays
-    grades = {row.outcome: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
+    grades = {row.making: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
     defects: dict[str, dict[tuple[str, str], None]] = {}
-    seen = select(defect).where(defect.c.outcome.in_(ids)).order_by(defect.c.seq)
+    seen = select(defect).where(defect.c.making.in_(ids)).order_by(defect.c.seq)
     for row in connection.execute(seen):
-        have = defects.setdefault(row.outcome, {})
+        have = defects.setdefault(row.making, {})
         if row.withdrawn:
             have.pop((row.defect, row.step), None)
         else:

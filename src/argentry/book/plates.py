@@ -9,7 +9,6 @@ from sqlalchemy import func, insert, select
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.log import AT_ONCE
 from argentry.book.makings import (
     add_defect,
     add_making,
@@ -20,6 +19,7 @@ from argentry.book.makings import (
     set_verdict,
     withdraw_defect,
 )
+from argentry.book.rows import AT_ONCE, next_seq
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import Plate
@@ -187,11 +187,6 @@ def works(book: Book, plate: str | None = None) -> list[PlateWork]:
             PlateWork(row.id, row.plate, row.kind, from_us(row.at_us), row.who, row.remark)
             for row in connection.execute(query)
         ]
-
-
-def next_seq(connection: Connection, table: Any) -> int:
-    """Return the next place in an append-only table; only within a writing transaction."""
-    return (connection.execute(select(func.max(table.c.seq))).scalar() or 0) + 1
 
 
 def need_plate(connection: Connection, plate: str) -> None:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, insert, select
 
 from argentry.book.engine import reading, writing
-from argentry.book.log import AT_ONCE, Stored
+from argentry.book.log import Stored
+from argentry.book.rows import AT_ONCE
 from argentry.book.tables import reading as table
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput

@@ -9,6 +9,7 @@ from sqlalchemy import func, select
 from argentry.book import tables
 from argentry.book.engine import reading
 from argentry.book.forms import revision
+from argentry.records.plate import WITHDRAWN
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -41,5 +42,7 @@ def counts(connection: Connection) -> dict[str, int]:
     }
     for name, table in COUNTED.items():
         query = select(func.count()).select_from(table)
+        if "state" in table.c:
+            query = query.where(table.c.state != WITHDRAWN)
         found[name] = connection.execute(query).scalar() or 0
     return found

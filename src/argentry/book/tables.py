@@ -38,6 +38,7 @@ APPEND_ONLY = {
     "plate_work": "work on a plate is never changed; add another row",
     "bath_use": "uses of a bath are never changed; add another",
     "lot_use": "uses of a lot are never changed; add another",
+    "upgrade_note": "what an upgrade said is never changed",
 }
 
 metadata = MetaData(
@@ -120,7 +121,7 @@ plate_work = _table(
 Index("plate_work_plate_index", plate_work.c.plate)
 
 making = _table(
-    "outcome",
+    "making",
     Column("id", Text, primary_key=True),
     _own("plate"),
     Column("run", Text),
@@ -130,17 +131,20 @@ making = _table(
     Column("commissioned", Whole, nullable=False),
     Column("conditions", Text, nullable=False),
     Column("remark", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("given_up", Text, nullable=False),
     CheckConstraint("commissioned in (0, 1)", name="commissioned"),
 )
-Index("outcome_day_index", making.c.day, making.c.session, making.c.place)
-Index("outcome_plate_index", making.c.plate)
+Index("making_day_index", making.c.day, making.c.session, making.c.place)
+Index("making_plate_index", making.c.plate)
+Index("making_run_plate_index", making.c.run, making.c.plate, unique=True)
 
-grade = _table("grade", _seq(), _own("outcome"), Column("grade", Text), *_when_who())
-verdict = _table("verdict", _seq(), _own("outcome"), Column("verdict", Text), *_when_who())
+grade = _table("grade", _seq(), _own("making"), Column("grade", Text), *_when_who())
+verdict = _table("verdict", _seq(), _own("making"), Column("verdict", Text), *_when_who())
 stage = _table(
     "stage",
     _seq(),
-    _own("outcome"),
+    _own("making"),
     Column("stage", Text, nullable=False),
     Column("state", Text),
     *_when_who(),
@@ -148,7 +152,7 @@ stage = _table(
 defect = _table(
     "defect",
     _seq(),
-    _own("outcome"),
+    _own("making"),
     Column("defect", Text, nullable=False),
     Column("step", Text, nullable=False),
     Column("withdrawn", Whole, nullable=False),
@@ -156,7 +160,15 @@ defect = _table(
     CheckConstraint("withdrawn in (0, 1)", name="withdrawn"),
 )
 for _judged in (grade, verdict, stage, defect):
-    Index(f"{_judged.name}_outcome_index", _judged.c.outcome)
+    Index(f"{_judged.name}_making_index", _judged.c.making)
+
+# What an upgrade could not bring over as it was, in sentences: told by `argentry book check`.
+upgrade_note = _table(
+    "upgrade_note",
+    _seq(),
+    Column("form", Text, nullable=False),
+    Column("words", Text, nullable=False),
+)
 
 reading = _table(
     "reading",

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sqlalchemy import select
+
+from argentry.book import tables
 from argentry.book.copies import copy_before_change
 from argentry.book.engine import writing
 from argentry.book.forms import revision, revisions, run_migrations
+from argentry.book.log import follow_all
 from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from argentry.book.engine import Book
+
+FOLLOWS = "0004"  # from this form on, makings of the bench follow the log
 
 
 def upgrade(book: Book) -> list[str]:
@@ -44,8 +52,22 @@ def upgrade(book: Book) -> list[str]:
             return []
         if have is not None:
             _backup_before(book, have)
-        run_migrations(connection, steps[-1])
+        bring_up(connection)
     return steps
+
+
+def bring_up(connection: Connection) -> None:
+    """Bring the tables behind a connection to the newest form, within its transaction."""
+    have = revision(connection)
+    run_migrations(connection, revisions()[-1])
+    if have is not None and have < FOLLOWS <= revisions()[-1]:
+        follow_all(connection)
+
+
+def notes(connection: Connection) -> list[str]:
+    """Return what upgrades of this book could not bring over as it was, in sentences."""
+    table = tables.upgrade_note
+    return list(connection.execute(select(table.c.words).order_by(table.c.seq)).scalars())
 
 
 def _known(book: Book, have: str | None) -> None:

@@ -132,7 +132,7 @@ def _say_archive(found: dict[str, Any]) -> None:
 def _holds(made: dict[str, Any]) -> str:
     names = {
         "plate": "plates",
-        "outcome": "outcomes",
+        "making": "makings",
         "event": "events",
         "reading": "readings",
         "bath": "baths",

@@ -9,10 +9,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
 
+    from argentry.records.run import GivenUp
+
 USUAL_SIZE = "quarter"  # where neither plate nor studio says
 GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good
 STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")
+WITHDRAWN = "withdrawn"  # opened by mistake, or its only step taken back: no making any more
+MAKING_STATES = ("going", "finished", "given_up")
 
 
 @dataclass(frozen=True)
@@ -50,8 +54,36 @@ class Plate:
 
 
 @dataclass(frozen=True)
+class Said:
+    """One word said of a making, kept also when a later one took its place.
+
+    Attributes
+    ----------
+    at : datetime
+        When, UTC.
+    by : str
+        Who, or on which device.
+    what : str
+        ``"grade"``, ``"verdict"``, ``"stage"`` or ``"defect"``.
+    of : str
+        Which stage or defect; empty for a grade and a verdict.
+    said : str or None
+        The grade, verdict, state of the stage, or the step a defect came from; None: taken back.
+    """
+
+    at: datetime
+    by: str
+    what: str
+    of: str
+    said: str | None
+
+
+@dataclass(frozen=True)
 class Making:
-    """How one passage of a plate through the steps came out, with what was known of it.
+    """One passage of a plate through the steps: what was known of it, and how it came out.
+
+    It begins with its first step and ends finished or given up. A plate opened and never begun is
+    none.
 
     Attributes
     ----------
@@ -82,6 +114,10 @@ class Making:
         Defect key and key of the step it came from.
     remark : str
         Anything else.
+    state : str
+        One of `MAKING_STATES`.
+    given_up : GivenUp or None
+        Why, when it was given up.
     """
 
     id: str
@@ -97,6 +133,8 @@ class Making:
     grade: str | None = None
     defects: tuple[tuple[str, str], ...] = ()
     remark: str = ""
+    state: str = "finished"
+    given_up: GivenUp | None = None
 
 
 @dataclass(frozen=True)

@@ -282,7 +282,7 @@ def test_need_keeps_to_the_days_that_are_worked(demo):
 
 def test_rows_that_cannot_be_read_are_told(tmp_path):
     head = "plate,date,stage_polish,grade,moon\n"
-    rows = ["A,2025-01-04,ok,good,1", "B,2025-01-05,ok,lost,2", "B,2025-01-06,ok,lost,3"]
+    rows = ["A,2025-01-04,ok,good,1", "B,2025-01-05,ok,lost,2", "B,2025-01-05,ok,lost,3"]
     file = tmp_path / "old.csv"
     file.write_text(head + "\n".join(rows) + "\nC,not a day,ok,good,4\n")
     plates = from_table(file, None)

@@ -204,6 +204,8 @@ def test_only_the_newest_teach_but_an_old_plate_can_be_asked_about(folder, book,
 
 
 def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few):
+    from argentry.book.log import events
+    from argentry.book.runs.fold import fold
     from argentry.desk.bench.run import add_events, clock_for, open_run
 
     studio, clock = gather(folder).studio, clock_for(book)
@@ -212,6 +214,9 @@ def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few
         run = open_run(book, studio, [label], clock=clock)
         plate = next(one for one in plates(book) if one.label == label)
         body = {"why": "scratched"}
+        first = {"id": new_id(), "kind": "step_begun", "plate": plate.id, "age_s": 600.0}
+        first["step"] = fold(events(book, run)).plates[0].current
+        assert not add_events(book, studio, run, [first], "hand", clock).refused
         sent = {"id": new_id(), "kind": "plate_abandoned", "plate": plate.id, "body": body}
         assert not add_events(book, studio, run, [{**sent, "step": None}], "hand", clock).refused
 

@@ -20,6 +20,7 @@ from argentry.records.plate import Bath, Lot, Making, Plate, Reading
 from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+GIVEN_UP = {"stage": "polish", "reason": "fault", "defect": "scratches", "why": "größer"}
 PICTURE = b"\xff\xd8\xff an invented picture"
 
 
@@ -35,7 +36,7 @@ def fill(book):
     add_work(book, PlateWork(some_id(3), plate.id, "polished_back", NOON, "Ana", ""))
     conditions = {"room_c": 21.0, "moon": "=1+1", "fuming_seconds": 1e-7}
     making = Making(
-        *(some_id(4), plate.id, "run", "s", 1, date(2026, 6, 21), True, conditions),
+        *(some_id(4), plate.id, None, "s", 1, date(2026, 6, 20), True, conditions),
         stages={"coat": "fault"},
         verdict="under",
         grade="study",
@@ -45,11 +46,14 @@ def fill(book):
     set_grade(book, making.id, "good", "Ben", NOON)
     add_defect(book, making.id, "bubbles", "gild", "Ben", NOON)
     withdraw_defect(book, making.id, "haze", "seal", "Ben", NOON)
-    body = {"title": "Run", "plates": [{"id": plate.id, "label": plate.label}], "steps": []}
+    body = {"title": "Run", "plates": [{"id": plate.id, "label": plate.label}]}
+    body["steps"] = [{"key": "final_buff", "title": "Buff", "law": "fixed", "planned_s": 60.0}]
     append(
         book,
         [
             Event(some_id(10), "run", "run_opened", NOON, body=body, device="tablet"),
+            Event(some_id(31), "run", "step_begun", NOON, plate.id, "final_buff"),
+            Event(some_id(32), "run", "plate_abandoned", NOON, plate.id, body=GIVEN_UP),
             *(
                 Event(
                     some_id(11 + i),

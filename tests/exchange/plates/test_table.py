@@ -230,10 +230,10 @@ def test_own_words_and_missing_marks():
 
 def test_doubles_are_told_with_the_first_row():
     made = table(
-        (*HEAD, "session", "order"),
-        ("P1", "2026-06-21", "1", "1"),
-        ("P1", "2026-06-22", "2", "1"),
-        ("P3", "2026-06-22", "2", "1"),
+        (*HEAD, "session", "order", "size"),
+        ("P1", "2026-06-21", "1", "1", "half"),
+        ("P1", "2026-06-22", "2", "1", "quarter"),
+        ("P3", "2026-06-22", "2", "1", "half"),
     )
     assert [(problem.row, problem.column) for problem in made.problems] == [
         (3, "plate"),
@@ -291,3 +291,26 @@ def test_progress_is_told(tmp_path):
 def test_any_cell_ends_as_a_value_or_as_a_problem(cells):
     made = table((*HEAD, *cells), ("P1", "2026-06-21", *cells.values()))
     assert made.total == len(made.rows) + len({problem.row for problem in made.problems}) == 1
+
+
+def test_a_plate_made_twice_is_one_plate_with_two_makings():
+    made = table(
+        (*HEAD, "times_repolished", "given_up", "given_up_stage"),
+        ("P1", "2026-06-21", "0", "no_time", "coat"),
+        ("P1", "2026-06-22", "1", "", ""),
+    )
+    assert made.problems == ()
+    first, again = made.rows
+    assert first.plate == again.plate
+    assert first.making.plate == again.making.plate == first.plate.id
+    assert first.making.id != again.making.id
+    up = first.making.given_up
+    assert (up.stage, up.reason, up.outward) == ("coat", "outward", "no_time")
+    assert first.making.state == "given_up"
+    assert again.making.conditions == {"times_repolished": 1.0}
+
+
+def test_the_same_row_twice_is_no_second_making():
+    made = table(HEAD, ("P1", "2026-06-21"), ("P1", "2026-06-21"))
+    assert [(one.row, one.column) for one in made.problems] == [(3, "plate")]
+    assert "order" in made.problems[0].right

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from argentry import trade
+from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput
 from argentry.learn.stages.table import in_order
@@ -15,7 +14,6 @@ from argentry.records.plate import USUAL_SIZE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import datetime
     from pathlib import Path
 
     from argentry.book.engine import Book
@@ -198,7 +196,7 @@ def _newest() -> int:
 def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Gathered:
     """Return the newest plates of a book, with what its runs tell of them.
 
-    A plate that was given up at the bench and never graded counts as lost.
+    A plate given up at the bench because something was wrong, and never graded, counts as lost.
 
     Parameters
     ----------
@@ -221,36 +219,22 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         for one in makings(book, key)
         if one.id not in kept
     ]
-    taught = [*also, *newest]
-    runs, making = _runs(book, studio, plate)
+    # on the bench now: how it comes out is still to be seen
+    taught = [one for one in (*also, *newest) if one.state != "going" or one.grade is not None]
+    runs, in_making = _runs(book, studio, plate)
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
-    stored, seen = [], set()
-    for one in taught:
-        key = (one.run or "", one.plate)
-        seen.add(key)
-        told, again = one, 0
-        if key in runs:
-            told, again = runs[key].told(one), len(runs[key].so_far.redone)
-        stored.append(_of_plate(told, by_id[one.plate], again))
-    since = newest[0].day if len(newest) == _newest() else date.min
-    lost = [
-        _of_plate(gone, by_id[gone.plate], len(found.so_far.redone))
-        for key, found in runs.items()
-        if key not in seen and found.over
-        if found.opened.date() >= since or found.so_far.label == plate
-        if (gone := found.lost()) is not None
-    ]
-    notes = () if stored or lost else (f"{NONE_YET}.",)
+    told = [_told(one, runs.get((one.run or "", one.plate)), by_id[one.plate]) for one in taught]
+    notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
         notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
-        makings=in_order([*stored, *lost]),
+        makings=in_order(told),
         labels={key: label for key, label, _ in named},
         sizes={key: size for key, _, size in named},
         in_making={
             label: replace(one, known={**_of_itself(by_id.get(one.plate), one), **one.known})
-            for label, one in making.items()
+            for label, one in in_making.items()
         },
         source="the book",
         notes=notes,
@@ -258,9 +242,23 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     )
 
 
+def _told(making: Making, so_far: PlateSoFar | None, plate: Plate) -> Making:
+    """Return a making with what the bench saw of it."""
+    if so_far is None:
+        return _of_plate(making, plate)
+    return _of_plate(with_run(making, so_far), plate, len(so_far.redone))
+
+
 def _of_plate(making: Making, plate: Plate, again: int = 0) -> Making:
-    """Return a making with what was written down of the plate itself."""
-    return replace(making, conditions={**_facts(plate, again), **making.conditions})
+    """Return a making with what was written down of the plate itself.
+
+    Given up because something was wrong and never graded it counts as lost.
+    """
+    up, grade = making.given_up, making.grade
+    if grade is None and up is not None and up.reason == "fault":
+        grade = "lost"
+    conditions = {**_facts(plate, again), **making.conditions}
+    return replace(making, conditions=conditions, grade=grade)
 
 
 def _facts(plate: Plate, again: int) -> dict[str, float | str]:
@@ -277,58 +275,32 @@ def _of_itself(plate: Plate | None, so_far: PlateSoFar) -> dict[str, float | str
     return {} if plate is None else _facts(plate, len(so_far.redone))
 
 
-@dataclass(frozen=True)
-class _OfRun:
-    """One plate of one run, and when that was."""
-
-    so_far: PlateSoFar
-    opened: datetime
-    order: int
-    over: bool
-
-    def told(self, making: Making) -> Making:
-        from argentry.desk.numbers.run_so_far import with_run
-
-        return with_run(making, self.so_far)
-
-    def lost(self) -> Making | None:
-        from argentry.desk.numbers.run_so_far import given_up
-
-        if self.so_far.state != "abandoned":
-            return None
-        return given_up(self.so_far, self.opened, self.order)
-
-
 def _runs(
     book: Book, studio: Studio | None, asked: str | None
-) -> tuple[dict[tuple[str, str], _OfRun], dict[str, PlateSoFar]]:
+) -> tuple[dict[tuple[str, str], PlateSoFar], dict[str, PlateSoFar]]:
     """Return plates of the newest runs by run and plate; by label those on the bench now.
 
     Of the plate that is asked about every run counts, however old it is.
     """
     from argentry.book.log import runs
 
-    zone = ZoneInfo(studio.site.time_zone) if studio else ZoneInfo("UTC")
-    found: dict[tuple[str, str], _OfRun] = {}
-    making: dict[str, PlateSoFar] = {}
+    found: dict[tuple[str, str], PlateSoFar] = {}
+    on_bench: dict[str, PlateSoFar] = {}
     newest = runs(book, _newest())
     if asked is not None and len(newest) == _newest():
         newest += [head for head in runs(book)[len(newest) :] if asked in head.plates]
     for head in reversed(newest):
-        opened = head.opened_at.astimezone(zone)
-        for order, plate in enumerate(_plates_of(book, head.run, head.last_seq, studio), 1):
-            over = head.closed_at is not None or plate.state != "open"
-            found[head.run, plate.plate] = _OfRun(plate, opened, order, over)
-            making.pop(plate.label, None)
-            if not over:
-                making[plate.label] = plate
-    return found, making
+        for plate in _plates_of(book, head.run, head.last_seq, studio):
+            found[head.run, plate.plate] = plate
+            on_bench.pop(plate.label, None)
+            if head.closed_at is None and plate.state == "open":
+                on_bench[plate.label] = plate
+    return found, on_bench
 
 
 def _plates_of(book: Book, run: str, last_seq: int, studio: Studio | None) -> list[PlateSoFar]:
     """Return the plates of a run; read again only when the run has grown."""
     from argentry.book.log import events
-    from argentry.desk.numbers.run_so_far import plates_so_far
 
     key = (run, last_seq, studio)
     if key not in _read:

@@ -218,19 +218,3 @@ def with_run(making: Making, plate: PlateSoFar) -> Making:
         conditions={**plate.known, **making.conditions},
         stages={**stages, **making.stages},
     )
-
-
-def given_up(plate: PlateSoFar, day: datetime, order: int) -> Making:
-    """Return the making of a plate given up at the bench and never graded: it is lost."""
-    return with_run(
-        Making(
-            id=f"{plate.run}/{plate.plate}",
-            plate=plate.plate,
-            run=plate.run,
-            session=day.date().isoformat(),
-            order=order,
-            day=day.date(),
-            grade="lost",
-        ),
-        plate,
-    )

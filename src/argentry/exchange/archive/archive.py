@@ -10,40 +10,45 @@ import shutil
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
-from sqlalchemy import insert, select
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import func, select
 
 from argentry import __version__
 from argentry.book import tables
-from argentry.book.engine import reading, writing
+from argentry.book.copies import copy_tables
+from argentry.book.engine import close_book, reading, writing
 from argentry.book.forms import revision
-from argentry.book.log import chain_hash
 from argentry.book.plates import makings, plates
 from argentry.errors import ArgentryError, BadInput
 from argentry.exchange.archive.bag import open_bag, seal_bag
 from argentry.exchange.archive.pictures import check_pictures, copy_in, copy_out
-from argentry.exchange.archive.rows import (
-    ARCHIVED,
-    MEND,
-    PAGE,
-    read_rows,
-    table_lines,
-    table_sha256,
+from argentry.exchange.archive.rows import ARCHIVED, MEND, table_lines, table_sha256
+from argentry.exchange.archive.store import (
+    OLDER,
+    OLDER_FORM,
+    RECORDS,
+    checked_rows,
+    file_of,
+    older_book,
+    store_rows,
 )
 from argentry.exchange.plates.csv import plate_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
-    from pathlib import Path
+    from collections.abc import Callable, Mapping
+
+    from sqlalchemy import Connection
 
     from argentry.book.engine import Book
     from argentry.exchange.archive.bag import Bag
 
-FORM = "1"
+FORM = "2"
 FORM_LABEL = "Argentry-Archive-Form"
-RECORDS, TABLE = "data/records", "data/plates.csv"
+TABLE = "data/plates.csv"
+OTHERS = ("the book holds other records already", "import it into an empty studio")
 
 
 @dataclass(frozen=True)
@@ -157,36 +162,47 @@ def import_archive(
     """
     bag = open_bag(folder, progress)
     where = folder.name or str(folder)
-    _check_form(where, bag)
+    if _check_form(where, bag) != FORM:
+        return _import_older(book, where, bag, progress)
     if not _empty(book):
-        if all(bag.files.get(_file(name)) == table_sha256(book, name) for name in ARCHIVED):
+        if all(bag.files.get(file_of(name)) == table_sha256(book, name) for name in ARCHIVED):
             return Archived(folder, {}, 0, known=True)
-        raise BadInput(
-            where, "the book holds other records already", "import it into an empty studio"
-        )
+        raise BadInput(where, *OTHERS)
     media = check_pictures(where, bag)
-    told = _Told(sum((folder / _file(name)).stat().st_size for name in ARCHIVED), progress)
-    rows: dict[str, int] = {}
     with writing(book) as connection:
-        for name in ARCHIVED:
-            if connection.execute(select(tables.metadata.tables[name]).limit(1)).first():
-                raise BadInput(where, "the book was written to meanwhile", "try again")
-        try:
-            for name in ARCHIVED:
-                rows[name] = 0
-                table = tables.metadata.tables[name]
-                lines = _checked(where, name, _lines(bag, name, told), media)
-                for page in _pages(lines):
-                    connection.execute(insert(table), page)
-                    rows[name] += len(page)
-        except IntegrityError as error:
-            what = " ".join(str(error.orig).split())[:120]
-            raise BadInput(
-                where, f"a row points nowhere or is there twice ({what})", MEND
-            ) from None
+        _still_empty(connection, where)
+        rows = store_rows(connection, where, bag, media, tables.metadata, ARCHIVED, progress)
         # the files are safe before the rows that name them are committed
         copy_in(book, bag, media)
     return Archived(folder, rows, len(media))
+
+
+def _import_older(
+    book: Book, where: str, bag: Bag, progress: Callable[[int, int], None] | None
+) -> Archived:
+    """Read an archive of an older form: as a book of that form, which is brought up to date."""
+    media = check_pictures(where, bag)
+    with TemporaryDirectory() as beside:
+        older = older_book(Path(beside), where, bag, media, progress)
+        try:
+            if not _empty(book):
+                if all(table_sha256(older, one) == table_sha256(book, one) for one in ARCHIVED):
+                    return Archived(bag.folder, {}, 0, known=True)
+                raise BadInput(where, *OTHERS)
+            with writing(book) as target, reading(older) as source:
+                _still_empty(target, where)
+                copy_tables(source, target)
+                copy_in(book, bag, media)
+                rows = _counts(source)
+        finally:
+            close_book(older)
+    return Archived(bag.folder, rows, len(media))
+
+
+def _still_empty(connection: Connection, where: str) -> None:
+    for name in ARCHIVED:
+        if connection.execute(select(tables.metadata.tables[name]).limit(1)).first():
+            raise BadInput(where, "the book was written to meanwhile", "try again")
 
 
 def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None = None) -> Archived:
@@ -199,32 +215,28 @@ def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None =
     """
     bag = open_bag(folder, progress)
     where = folder.name or str(folder)
-    _check_form(where, bag)
+    form = _check_form(where, bag)
     media = check_pictures(where, bag)
-    rows = {
-        name: sum(1 for _ in _checked(where, name, _lines(bag, name), media)) for name in ARCHIVED
+    if form == FORM:
+        shape = tables.metadata.tables
+        rows = {
+            name: sum(1 for _ in checked_rows(where, bag, media, shape[name])) for name in ARCHIVED
+        }
+        return Archived(folder, rows, len(media))
+    with TemporaryDirectory() as beside:
+        older = older_book(Path(beside), where, bag, media)
+        try:
+            with reading(older) as connection:
+                return Archived(folder, _counts(connection), len(media))
+        finally:
+            close_book(older)
+
+
+def _counts(connection: Connection) -> dict[str, int]:
+    counted = {
+        name: select(func.count()).select_from(tables.metadata.tables[name]) for name in ARCHIVED
     }
-    return Archived(folder, rows, len(media))
-
-
-def _lines(bag: Bag, name: str, told: _Told | None = None) -> Iterator[dict[str, Any]]:
-    return read_rows(bag.folder.name, bag.folder / _file(name), name, told)
-
-
-@dataclass
-class _Told:
-    """Counts the bytes of lines stored, and tells now and then."""
-
-    total: int
-    progress: Callable[[int, int], None] | None
-    done: int = 0
-    last: int = 0
-
-    def __call__(self, size: int) -> None:
-        self.done += size
-        if self.progress and self.done - self.last > 100_000:
-            self.last = self.done
-            self.progress(self.done, self.total)
+    return {name: connection.execute(query).scalar_one() for name, query in counted.items()}
 
 
 def _readme() -> bytes:
@@ -233,51 +245,22 @@ def _readme() -> bytes:
     )
 
 
-def _check_form(where: str, bag: Bag) -> None:
+def _check_form(where: str, bag: Bag) -> str:
     form = bag.info.get(FORM_LABEL)
-    if form != FORM:
+    if form not in (FORM, OLDER_FORM):
         raise BadInput(
             where,
             "it is no archive of a book" if form is None else f"its form {form!r} is not known",
             f"give one of form {FORM}, or use the argentry that wrote it",
         )
-    known = {_file(name) for name in ARCHIVED}
+    known = {file_of(name) for name in (ARCHIVED if form == FORM else OLDER)}
     for name in bag.files:
         if name.startswith(f"{RECORDS}/") and name not in known:
             raise BadInput(where, f"{name!r} is no table known here", "use the newer argentry")
     missing = sorted(known - bag.files.keys())
     if missing:
         raise BadInput(where, f"{missing[0]!r} is missing from it", MEND)
-
-
-def _checked(
-    where: str, name: str, rows: Iterator[dict[str, Any]], media: Mapping[str, tuple[str, int]]
-) -> Iterator[dict[str, Any]]:
-    """Give the rows of a table, with what hangs together between them checked."""
-    chain = ""
-    for number, row in enumerate(rows, 1):
-        place = f"{where} {name}.jsonl line {number}"
-        if "seq" in row and row["seq"] != number:
-            raise BadInput(place, f"its place is {row['seq']}, not {number}", MEND)
-        if name == "event":
-            if row["chain"] and row["chain"] != chain_hash(chain, row):
-                raise BadInput(place, "the log was changed at or before this event", MEND)
-            chain = row["chain"]
-        held = (row["media_type"], row["bytes"]) if name == "photograph" else None
-        if held and media.get(row["sha256"]) != held:
-            raise BadInput(place, "its picture is not in the archive as it says", MEND)
-        yield row
-
-
-def _pages(rows: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
-    page: list[dict[str, Any]] = []
-    for row in rows:
-        page.append(row)
-        if len(page) == PAGE:
-            yield page
-            page = []
-    if page:
-        yield page
+    return str(form)
 
 
 def _empty(book: Book) -> bool:
@@ -286,10 +269,6 @@ def _empty(book: Book) -> bool:
             connection.execute(select(tables.metadata.tables[name]).limit(1)).first()
             for name in ARCHIVED
         )
-
-
-def _file(name: str) -> str:
-    return f"{RECORDS}/{name}.jsonl"
 
 
 def _info(book: Book) -> list[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import fields
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -16,8 +17,9 @@ from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import KINDS, VERSION
 from argentry.records.ids import is_id
-from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.plate import GRADES, MAKING_STATES, STAGES, VERDICTS, WITHDRAWN
 from argentry.records.plate_work import WORKS
+from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
 ARCHIVED = (
     "plate",
     "plate_work",
-    "outcome",
+    "making",
     "grade",
     "verdict",
     "stage",
@@ -44,9 +46,16 @@ ARCHIVED = (
     "lot_use",
     "photograph",
 )
-# Who was let in belongs to the host, not to the craft: tokens never leave in an archive.
-LEFT_OUT = ("device",)
-JSON_COLUMNS = (("event", "body"), ("outcome", "conditions"))
+# Who was let in belongs to the host, not to the craft: tokens never leave in an archive. What an
+# upgrade had to say belongs to the one book.
+LEFT_OUT = ("device", "upgrade_note")
+JSON_COLUMNS = (
+    ("event", "body"),
+    ("making", "conditions"),
+    ("making", "given_up"),
+    ("outcome", "conditions"),  # in archives of form 1
+)
+GIVEN_UP = {one.name for one in fields(GivenUp)}
 PAGE = 5000
 LONGEST_LINE = 4_000_000  # bytes
 LONGEST_TEXT = 1_000_000
@@ -60,6 +69,7 @@ WORDS: dict[tuple[str, str], tuple[Any, ...]] = {
     ("stage", "state"): ("ok", "fault", None),
     ("photograph", "media_type"): tuple(BEGINNINGS.values()),
     ("plate_work", "kind"): WORKS,
+    ("making", "state"): (*MAKING_STATES, WITHDRAWN),
 }
 FIRST_US = to_us(datetime(1000, 1, 1, tzinfo=UTC))
 LAST_US = to_us(datetime(9000, 1, 1, tzinfo=UTC))
@@ -135,7 +145,7 @@ def _after(keys: list[ColumnElement[Any]], last: tuple[Any, ...]) -> ColumnEleme
 
 
 def read_rows(
-    where: str, path: Path, name: str, told: Callable[[int], None] | None = None
+    where: str, path: Path, table: Table, told: Callable[[int], None] | None = None
 ) -> Iterator[dict[str, Any]]:
     """Give each row of a file of JSON lines, checked against its table, ready to be stored.
 
@@ -145,7 +155,7 @@ def read_rows(
         Name of the archive, for the sentence.
     path : Path
         The file.
-    name : str
+    table : Table
         Its table.
     told : callable, optional
         Told the bytes of each line.
@@ -161,7 +171,6 @@ def read_rows(
         If a line is no JSON object with exactly the table's columns and their types, or the keys
         do not rise.
     """
-    table = tables.metadata.tables[name]
     keys = [column.name for column in table.primary_key]
     last: tuple[Any, ...] | None = None
     with path.open("rb") as stream:
@@ -241,7 +250,12 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
             raise BadInput(f"{where} {name}", f"{str(value)[:40]!r} is not known", MEND)
     if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
         raise BadInput(where, "it is no event known here", MEND)
-    if table == "outcome":
+    if table in ("making", "outcome"):
         for condition in json.loads(row["conditions"]).values():
             if type(condition) not in (int, float, str):
                 raise BadInput(f"{where} conditions", "one is neither number nor text", MEND)
+    up = json.loads(row["given_up"]) if table == "making" else {}
+    if up and (
+        up.keys() != GIVEN_UP or not all(one is None or isinstance(one, str) for one in up.values())
+    ):
+        raise BadInput(f"{where} given_up", "it is not known", MEND)

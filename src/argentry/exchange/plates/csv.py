@@ -16,7 +16,14 @@ if TYPE_CHECKING:
 
     from argentry.records.plate import Making, Plate
 
-MORE = ("made_on", "silver_source", "commissioned")
+MORE = (
+    "made_on",
+    "silver_source",
+    "commissioned",
+    "given_up",
+    "given_up_stage",
+    "given_up_why",
+)
 
 
 def plate_lines(plates: Sequence[Plate], makings: Sequence[Making]) -> Iterator[str]:
@@ -46,6 +53,7 @@ def plate_lines(plates: Sequence[Plate], makings: Sequence[Making]) -> Iterator[
 
 
 def _cells(plate: Plate, one: Making) -> dict[str, Any]:
+    up = one.given_up
     return {
         "plate": plate.label,
         "date": one.day.isoformat(),
@@ -54,7 +62,8 @@ def _cells(plate: Plate, one: Making) -> dict[str, Any]:
         "order": one.order,
         "size": plate.size,
         "silver_um": plate.silver_um,
-        "times_repolished": plate.times_repolished,
+        # a plate made again and again: how often it was polished back before this making
+        "times_repolished": one.conditions.get("times_repolished", plate.times_repolished),
         **{f"stage_{stage}": one.stages.get(stage) for stage in STAGES},
         "exposure_verdict": one.verdict,
         "grade": one.grade,
@@ -63,6 +72,9 @@ def _cells(plate: Plate, one: Making) -> dict[str, Any]:
         "made_on": plate.made_on and plate.made_on.isoformat(),
         "silver_source": plate.silver_source,
         "commissioned": "yes" if one.commissioned else "",
+        "given_up": up and (up.outward or up.reason),
+        "given_up_stage": (up and up.stage) or "",
+        "given_up_why": up.why if up else "",
     }
 
 

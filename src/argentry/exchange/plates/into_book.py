@@ -114,19 +114,26 @@ def refuse(name: str, problems: Sequence[Problem]) -> None:
 
 
 def _compare(connection: Connection, table: PlateTable) -> Compared:
-    ids = set(connection.execute(select(tables.making.c.id)).scalars())
-    labels = set(connection.execute(select(tables.plate.c.label)).scalars())
+    made = tables.making
+    ids = set(connection.execute(select(made.c.id)).scalars())
+    places = {
+        tuple(row) for row in connection.execute(select(made.c.plate, made.c.session, made.c.place))
+    }
+    there = {row["label"]: dict(row) for row in connection.execute(select(tables.plate)).mappings()}
     fresh, problems = [], []
     for row in table.rows:
         if row.making.id in ids:
             continue
-        if row.plate.label in labels:
+        have = there.get(row.plate.label)
+        # another making of a plate that came with an earlier copy of this table is welcome
+        place = (row.making.plate, row.making.session, row.making.order)
+        if have is not None and (have != _plate_row(row.plate) or place in places):
             problems.append(
                 Problem(
                     row.row,
                     table.fields["plate"],
                     f"plate {row.plate.label!r} is in the book already with other values",
-                    "take the row out, or give this making a number of its own",
+                    "take the row out, or give the plate a number of its own",
                 )
             )
         else:

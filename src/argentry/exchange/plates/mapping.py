@@ -13,6 +13,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import Column, columns
 from argentry.exchange.sheets.file import ENCODINGS, read_bytes
+from argentry.records.plate import STAGES
+from argentry.records.run import OUTWARD
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -87,20 +89,30 @@ TEXTS = ("separator", "date_format", "time_format", "time_zone", "sheet")
 HEAD_KEYS = (*TEXTS, "encoding", "decimal", "head_row", "missing", "skip")
 
 # Beside the columns of docs/plates-csv.md a mapping may fill these of the book.
-_MORE = (
-    Column("made_on", "date", "", 0, 0, (), "the plate", "Day it was silvered.", "not known"),
-    Column("silver_source", "text", "", 0, 0, (), "the plate", "Who silvered it.", "not known"),
-    Column(
-        "commissioned",
-        "word",
-        "",
-        0,
-        0,
-        ("yes", "no"),
-        "the plate",
-        "Promised to somebody: no trials on it.",
-        "no",
-    ),
+_MORE = tuple(
+    Column(name, kind, "", 0, 0, words, group, about, empty)
+    for name, kind, words, group, about, empty in (
+        ("made_on", "date", (), "the plate", "Day it was silvered.", "not known"),
+        ("silver_source", "text", (), "the plate", "Who silvered it.", "not known"),
+        (
+            "commissioned",
+            "word",
+            ("yes", "no"),
+            "the plate",
+            "Promised to somebody: no trials on it.",
+            "no",
+        ),
+        (
+            "given_up",
+            "word",
+            ("fault", *OUTWARD),
+            "what came of it",
+            "Why it was given up: something was wrong, or an outward reason.",
+            "not given up",
+        ),
+        ("given_up_stage", "word", STAGES, "what came of it", "Where it stood then.", "not known"),
+        ("given_up_why", "text", (), "what came of it", "The reason in words.", "nothing said"),
+    )
 )
 
 

@@ -14,6 +14,7 @@ from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fi
 from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
 from argentry.records.plate import STAGES, Making, Plate
+from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -27,6 +28,7 @@ _NOT_CONDITIONS = frozenset(
     (
         *("plate", "date", "session", "order", "size", "silver_um", "silver_source", "made_on"),
         *("times_repolished", "commissioned", "exposure_verdict", "grade", "defects", "remarks"),
+        *("given_up", "given_up_stage", "given_up_why"),
         *(f"stage_{stage}" for stage in STAGES),
     )
 )
@@ -139,11 +141,12 @@ def plates_from(
     rows: list[PlateRow] = []
     problems: list[Problem] = []
     orders: dict[str, int] = {}
+    plates: dict[str, Plate] = {}
     for done, (number, cells) in enumerate(sheet.rows, 1):
         values, wrong = reader.values(number, cells)
         problems += wrong
         if not wrong:
-            rows.append(_row(number, values, orders))
+            rows.append(_row(number, values, orders, plates))
         if progress and done % 50 == 0:
             progress(done, len(sheet.rows))
     problems += _doubles(rows, found)
@@ -160,7 +163,9 @@ def plates_from(
     )
 
 
-def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRow:
+def _row(
+    number: int, values: dict[str, Any], orders: dict[str, int], plates: dict[str, Plate]
+) -> PlateRow:
     day: date = values["date"]
     session = str(values["session"]) if "session" in values else day.isoformat()
     orders[session] = values.get("order", orders.get(session, 0) + 1)
@@ -173,6 +178,12 @@ def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRo
         silver_source=values.get("silver_source", ""),
         times_repolished=values.get("times_repolished", 0),
     )
+    conditions = _conditions(values)
+    first = plates.setdefault(plate.label, plate)
+    if first is not plate and _same_plate(first, plate):  # made again: one plate, another making
+        if plate.times_repolished != first.times_repolished:
+            conditions["times_repolished"] = float(plate.times_repolished)
+        plate = first
     making = Making(
         id="",
         plate=plate.id,
@@ -181,14 +192,35 @@ def _row(number: int, values: dict[str, Any], orders: dict[str, int]) -> PlateRo
         order=orders[session],
         day=day,
         commissioned=values.get("commissioned") == "yes",
-        conditions=_conditions(values),
+        conditions=conditions,
         stages={s: values[f"stage_{s}"] for s in STAGES if f"stage_{s}" in values},
         verdict=values.get("exposure_verdict"),
         grade=values.get("grade"),
         defects=tuple(dict.fromkeys(values.get("defects", ()))),
         remark=values.get("remarks", ""),
+        **_given_up(values),
     )
     return PlateRow(number, plate, replace(making, id=_id(day, "outcome", _said(plate, making))))
+
+
+def _same_plate(first: Plate, plate: Plate) -> bool:
+    """Say whether two rows of one label are of one plate, which may have been polished back."""
+    return replace(plate, id=first.id, times_repolished=first.times_repolished) == first
+
+
+def _given_up(values: Mapping[str, Any]) -> dict[str, Any]:
+    word = values.get("given_up")
+    if word is None:
+        return {}
+    outward = None if word == "fault" else word
+    up = GivenUp(
+        stage=values.get("given_up_stage", ""),
+        reason="fault" if outward is None else "outward",
+        defect=None,
+        outward=outward,
+        why=values.get("given_up_why", ""),
+    )
+    return {"state": "given_up", "given_up": up}
 
 
 def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
@@ -207,6 +239,10 @@ def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
 def _said(plate: Plate, making: Making) -> str:
     """Return all that a row says, as one text: equal rows give equal texts."""
     said = {**vars(plate), **vars(making)}
+    # as before makings could be given up, so that older files are known again
+    del said["state"]
+    if said["given_up"] is None:
+        del said["given_up"]
     return json.dumps(said, sort_keys=True, ensure_ascii=False, default=str)
 
 
@@ -219,16 +255,26 @@ def _id(day: date, *parts: str) -> str:
 
 
 def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[Problem]:
-    labels: dict[str, int] = {}
+    plates: dict[str, PlateRow] = {}
+    sessions: dict[tuple[str, str], int] = {}
     places: dict[tuple[str, int], int] = {}
     for row in rows:
-        first = labels.setdefault(row.plate.label, row.row)
-        if first != row.row:
+        label, session = row.plate.label, row.making.session
+        other = plates.setdefault(label, row)
+        same_day = sessions.setdefault((label, session), row.row)
+        if row.plate != other.plate:
             yield Problem(
                 row.row,
                 found["plate"].column,
-                f"{row.plate.label!r} stands in row {first} already",
-                "give each making of a plate its own number",
+                f"{label!r} stands in row {other.row} already, as a plate with other values",
+                "give the plate its size, silver and source as there, or a number of its own",
+            )
+        elif same_day != row.row and "order" not in found:
+            yield Problem(
+                row.row,
+                found["plate"].column,
+                f"{label!r} stands in row {same_day} already for that session",
+                "take one of the rows out, or say which came first in a column for the order",
             )
         place = (row.making.session, row.making.order)
         first = places.setdefault(place, row.row)

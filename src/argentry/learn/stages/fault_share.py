@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from argentry.records.plate import Making
 
-__all__ = ["stage_rows", "succeeded"]
+__all__ = ["outward", "stage_rows", "succeeded"]
 
 GOOD = ("good", "fine")
 # levels of a stage, lowest and highest it may have come to
@@ -23,8 +23,15 @@ _FAULT = {"lost": (0, 0), "study": (1, 1)}
 Row = tuple[str, int, int, float]  # stage, lowest level, highest level, weight
 
 
+def outward(making: Making) -> bool:
+    """Return whether it was given up for no fault of its own: no time, light gone, sitter left."""
+    return making.given_up is not None and making.given_up.reason == "outward"
+
+
 def succeeded(making: Making) -> bool | None:
-    """Return whether the plate came out good or fine; None when nobody can tell yet."""
+    """Return whether the plate came out good or fine; None when nobody can tell."""
+    if outward(making):
+        return False if "fault" in making.stages.values() else None
     if making.grade is not None:
         return making.grade in GOOD
     if "fault" in making.stages.values():
@@ -38,20 +45,22 @@ def stage_rows(making: Making) -> list[Row]:
     A fault on a plate that came out good all the same cost nothing and counts as ok: the odds are
     about good plates. A spoilt plate without a booked fault is shared out over the stages it may
     have come from: those its defects may come from, else those nobody called ok, by the trade's
-    own fault rates; a stage before the guilty one was ok, one after it says nothing.
+    own fault rates; a stage before the guilty one was ok, one after it says nothing. A plate given
+    up for an outward reason tells of the stages it reached and were judged, and of no other.
     """
-    if making.grade in GOOD:
+    grade = None if outward(making) else making.grade
+    if grade in GOOD:
         return [(stage, *_OK, 1.0) for stage in STAGES]
     faults = [stage for stage in STAGES if making.stages.get(stage) == "fault"]
-    if faults or making.grade is None:
+    if faults or grade is None:
         # with two faults nobody knows which of them lost the plate
-        level = _FAULT.get(making.grade or "", (0, 1)) if len(faults) == 1 else (0, 1)
+        level = _FAULT.get(grade or "", (0, 1)) if len(faults) == 1 else (0, 1)
         return [
             (stage, *(level if stage in faults else _OK), 1.0)
             for stage in STAGES
             if stage in making.stages
         ]
-    return _shared_out(making, _suspects(making), _FAULT[making.grade])
+    return _shared_out(making, _suspects(making), _FAULT[grade])
 
 
 def _suspects(making: Making) -> Sequence[str]:

@@ -1,0 +1,183 @@
+"""Makings of the bench follow the log: with its events, in the same transaction, never by hand.
+
+The log stays the truth: a row here is made of the events of its run, again whenever one comes late,
+twice or is corrected, and gives the same whatever their order.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import func, insert, select, update
+
+from argentry.book import tables
+from argentry.book.judgements import NOTHING, STATES, Judgement, judge, judgements
+from argentry.book.rows import those_there
+from argentry.book.runs.corrections import effective
+from argentry.book.runs.fold import fold
+from argentry.book.times import to_json, to_us
+from argentry.records.ids import make_id
+from argentry.records.plate import GRADES, STAGES, VERDICTS, WITHDRAWN
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime, tzinfo
+
+    from sqlalchemy import Connection
+
+    from argentry.records.event import Event
+    from argentry.records.run import PlateState, RunState
+
+# After these a making may stand otherwise.
+TELLS = (
+    "step_begun", "step_ended", "step_skipped", "step_redone", "plate_abandoned", "making_graded",
+    "corrected", "run_opened", "run_closed", "run_withdrawn", "plate_withdrawn",
+)  # fmt: skip
+JUDGES = ("making_graded", "plate_abandoned")
+LONGEST_WORDS = 2000
+
+
+def making_id(run: str, plate: str, at: datetime) -> str:
+    """Return the id of the making of a plate in a run that began at a time: always the same."""
+    digest = hashlib.sha256(f"making\0{run}\0{plate}".encode()).digest()
+    return make_id(max(0, to_us(at) // 1000), int.from_bytes(digest[:10], "big") >> 6)
+
+
+def follow_run(connection: Connection, events: Sequence[Event]) -> None:
+    """Bring the makings of one run in line with its events.
+
+    Parameters
+    ----------
+    connection : Connection
+        Within a writing transaction.
+    events : sequence of Event
+        All of the run, the newest last.
+    """
+    state = fold(events)
+    if not state.plates:
+        return
+    begun = _begun(events, state)
+    table = tables.making
+    query = select(table).where(table.c.run == state.run)
+    rows = {row["plate"]: dict(row) for row in connection.execute(query).mappings()}
+    known = those_there(connection, tables.plate, [plate.id for plate in state.plates])
+    for plate in state.plates:
+        row = rows.get(plate.id)
+        if row is None and plate.begun and plate.state != "withdrawn" and plate.id in known:
+            row = _new_row(connection, state, plate, begun[plate.id])
+        if row is not None:
+            _bring_up(connection, state, plate, row, begun.get(plate.id))
+            _bring_judgement(connection, plate, row, events)
+
+
+def _begun(events: Sequence[Event], state: RunState) -> dict[str, datetime]:
+    """Return by plate when its first step was begun."""
+    not_counted = {one.event for one in state.odd if not one.counted}
+    found: dict[str, datetime] = {}
+    for event in effective(events)[0]:
+        if event.kind == "step_begun" and event.id not in not_counted:
+            found.setdefault(event.plate or "", event.at)
+    return found
+
+
+def _zone(state: RunState) -> tzinfo:
+    try:
+        return ZoneInfo(str(state.place.get("time_zone") or "UTC"))
+    except (KeyError, ValueError, OSError):  # no such zone
+        return UTC
+
+
+def _new_row(
+    connection: Connection, state: RunState, plate: PlateState, at: datetime
+) -> dict[str, Any]:
+    day = at.astimezone(_zone(state)).date().isoformat()
+    row = {
+        "id": making_id(state.run, plate.id, at),
+        "plate": plate.id,
+        "run": state.run,
+        "session": day,
+        "place": _next_place(connection, day),
+        "day": day,
+        "commissioned": 0,
+        "conditions": "{}",
+        "remark": "",
+        "state": "going",
+        "given_up": "{}",
+    }
+    connection.execute(insert(tables.making), [row])
+    return row
+
+
+def _next_place(connection: Connection, session: str) -> int:
+    table = tables.making
+    query = select(func.max(table.c.place)).where(table.c.session == session)
+    return int(connection.execute(query).scalar() or 0) + 1
+
+
+def _bring_up(
+    connection: Connection,
+    state: RunState,
+    plate: PlateState,
+    row: dict[str, Any],
+    at: datetime | None,
+) -> None:
+    up = None if plate.given_up is None else vars(plate.given_up)
+    now: dict[str, Any] = {"state": _state(state, plate), "given_up": to_json("given up", up or {})}
+    if plate.grading is not None:
+        now["remark"] = plate.grading.words[:LONGEST_WORDS]
+    if at is not None:
+        day = at.astimezone(_zone(state)).date().isoformat()
+        if row["day"] == row["session"] != day:  # its first step was put on another day
+            now |= {"day": day, "session": day, "place": _next_place(connection, day)}
+    changed = {key: value for key, value in now.items() if row[key] != value}
+    if changed:
+        table = tables.making
+        connection.execute(update(table).where(table.c.id == row["id"]).values(**changed))
+
+
+def _state(state: RunState, plate: PlateState) -> str:
+    if not plate.begun or plate.state == "withdrawn":
+        return WITHDRAWN
+    if plate.state == "abandoned":
+        return "given_up"
+    return "finished" if plate.state == "done" or state.closed is not None else "going"
+
+
+def _bring_judgement(
+    connection: Connection, plate: PlateState, row: Mapping[str, Any], events: Sequence[Event]
+) -> None:
+    if not any(event.plate == plate.id and event.kind in JUDGES for event in events):
+        return
+    own = select(tables.making.c.id).where(tables.making.c.id == row["id"])
+    was = judgements(connection, own).get(row["id"], NOTHING)
+    # rows of these times were made of events; any other was written by hand before there were some
+    by_events = {to_us(event.at) for event in events if event.kind in TELLS}
+    by_hand = judgements(connection, own, apart=by_events).get(row["id"], NOTHING)
+    last = next(event for event in reversed(events) if event.kind in TELLS)
+    stamp = {"at_us": to_us(last.at), "who": last.device}
+    judge(connection, row["id"], was, _judged(plate, by_hand), stamp)
+
+
+def _judged(plate: PlateState, by_hand: Judgement) -> Judgement:
+    """Return how the events judge a plate; what no reader could use is left out."""
+    told, up = plate.grading, plate.given_up
+    if told is not None:
+        return Judgement(
+            grade=told.grade if told.grade in GRADES else None,
+            verdict=told.verdict if told.verdict in VERDICTS else None,
+            stages={s: v for s, v in told.stages.items() if s in STAGES and v in STATES},
+            defects=tuple((defect[:100], of[:100]) for defect, of in told.defects),
+        )
+    if up is None or up.reason != "fault":
+        return by_hand
+    stages = {up.stage: "fault"} if up.stage in STAGES else {}
+    defects = [(up.defect[:100], up.stage[:100])] if up.defect else []
+    return Judgement(
+        by_hand.grade,
+        by_hand.verdict,
+        {**by_hand.stages, **stages},
+        tuple(dict.fromkeys([*by_hand.defects, *defects])),
+    )

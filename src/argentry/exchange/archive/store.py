@@ -1,0 +1,158 @@
+"""Rows of an archive into a book's tables; an archive of form 1 by way of a book of its time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import MetaData, create_engine, insert
+from sqlalchemy.exc import IntegrityError
+
+from argentry.book.engine import FILE, Book, sqlite_engine, writing
+from argentry.book.forms import run_migrations
+from argentry.book.log import chain_hash
+from argentry.book.upgrade import bring_up
+from argentry.errors import BadInput
+from argentry.exchange.archive.rows import ARCHIVED, MEND, PAGE, read_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from sqlalchemy import Connection, Table
+
+    from argentry.exchange.archive.bag import Bag
+
+RECORDS = "data/records"
+# Archives of form 1 hold the tables of book form 0003: what came of a plate was an outcome then.
+OLDER_FORM, OLDER_BOOK = "1", "0003"
+OLDER = tuple("outcome" if name == "making" else name for name in ARCHIVED)
+
+
+def file_of(name: str) -> str:
+    """Return the place of a table in an archive."""
+    return f"{RECORDS}/{name}.jsonl"
+
+
+def store_rows(
+    connection: Connection,
+    where: str,
+    bag: Bag,
+    media: Mapping[str, tuple[str, int]],
+    shape: MetaData,
+    names: Sequence[str],
+    progress: Callable[[int, int], None] | None = None,
+) -> dict[str, int]:
+    """Put the rows of an archive into empty tables and return how many by table.
+
+    Raises
+    ------
+    BadInput
+        If a row is not as its table wants it, or points nowhere.
+    """
+    total = sum((bag.folder / file_of(name)).stat().st_size for name in names)
+    told = _Told(total, progress)
+    rows: dict[str, int] = {}
+    try:
+        for name in names:
+            rows[name] = 0
+            table = shape.tables[name]
+            for page in _pages(checked_rows(where, bag, media, table, told)):
+                connection.execute(insert(table), page)
+                rows[name] += len(page)
+    except IntegrityError as error:
+        what = " ".join(str(error.orig).split())[:120]
+        raise BadInput(where, f"a row points nowhere or is there twice ({what})", MEND) from None
+    return rows
+
+
+def older_book(
+    folder: Path,
+    where: str,
+    bag: Bag,
+    media: Mapping[str, tuple[str, int]],
+    progress: Callable[[int, int], None] | None = None,
+) -> Book:
+    """Return a book in `folder` with the rows of an archive of form 1, brought up to date.
+
+    Raises
+    ------
+    BadInput
+        As `store_rows`.
+    """
+    book = Book(sqlite_engine(folder / FILE), where, None, "sqlite")
+    with writing(book) as connection:
+        run_migrations(connection, OLDER_BOOK)
+        store_rows(connection, where, bag, media, older_shape(), OLDER, progress)
+        bring_up(connection)
+    return book
+
+
+@cache
+def older_shape() -> MetaData:
+    """Return the tables of the book's form that archives of form 1 hold."""
+    engine = create_engine("sqlite://")
+    shape = MetaData()
+    with engine.connect() as connection:
+        run_migrations(connection, OLDER_BOOK)
+        shape.reflect(connection)
+    engine.dispose()
+    return shape
+
+
+def checked_rows(
+    where: str,
+    bag: Bag,
+    media: Mapping[str, tuple[str, int]],
+    table: Table,
+    told: Callable[[int], None] | None = None,
+) -> Iterator[dict[str, Any]]:
+    """Give the rows of a table, with what hangs together between them checked.
+
+    Raises
+    ------
+    BadInput
+        If they were changed, damaged or do not fit together.
+    """
+    chain, name = "", table.name
+    rows = read_rows(bag.folder.name, bag.folder / file_of(name), table, told)
+    for number, row in enumerate(rows, 1):
+        place = f"{where} {name}.jsonl line {number}"
+        if "seq" in row and row["seq"] != number:
+            raise BadInput(place, f"its place is {row['seq']}, not {number}", MEND)
+        if name == "event":
+            if row["chain"] and row["chain"] != chain_hash(chain, row):
+                raise BadInput(place, "the log was changed at or before this event", MEND)
+            chain = row["chain"]
+        held = (row["media_type"], row["bytes"]) if name == "photograph" else None
+        if held and media.get(row["sha256"]) != held:
+            raise BadInput(place, "its picture is not in the archive as it says", MEND)
+        yield row
+
+
+@dataclass
+class _Told:
+    """Counts the bytes of lines stored, and tells now and then."""
+
+    total: int
+    progress: Callable[[int, int], None] | None
+    done: int = 0
+    last: int = 0
+
+    def __call__(self, size: int) -> None:
+        self.done += size
+        if self.progress and self.done - self.last > 100_000:
+            self.last = self.done
+            self.progress(self.done, self.total)
+
+
+def _pages(rows: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    page: list[dict[str, Any]] = []
+    for row in rows:
+        page.append(row)
+        if len(page) == PAGE:
+            yield page
+            page = []
+    if page:
+        yield page

@@ -1,1 +1,0 @@
-"""Drawing, for page and paper alike: SVG as text, in the vendored face."""
