@@ -1,4 +1,5 @@
-# Two commands do everything: `make run` and `make test`. The rest is for those who change the code.
+# Two commands do everything: `make run` and `make test`. The rest is for those who change the code:
+# `make quick` is most of the tests in under two minutes, `make lint` what a change must pass first.
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV := .venv
 BIN := $(VENV)/bin
@@ -6,11 +7,14 @@ UV := $(BIN)/uv
 export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO := demo-studio
+# tests of one file stay in one process, which shares its browser, fits and database server
+PROCESSES ?= 2
+PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
 # set to leave the pages out of `make run`
 NO_SERVE ?=
 COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header --no-annotate --python-version 3.11
 
-.PHONY: run test system lint bench docs lock clean
+.PHONY: run test quick system lint bench docs lock clean
 
 run: $(VENV)/run.stamp
 	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
@@ -42,7 +46,11 @@ $(VENV)/dev.stamp: $(VENV)/run.stamp locks/dev.txt
 	@touch $@
 
 test: $(VENV)/dev.stamp system
-	$(BIN)/python -m pytest
+	$(PYTEST)
+
+# Without browser, database server, cut power and long fits: for daily work.
+quick: $(VENV)/dev.stamp
+	$(PYTEST) -m "not slow"
 
 # What the tests need of the system: a browser, a broker, a database server, a judge of certificates.
 # Root gets them installed; others are told, and the tests that need them skip by name.

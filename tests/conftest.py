@@ -1,6 +1,7 @@
 """Settings for every test, an invented studio as parsed TOML, and books on both stores.
 
-Hypothesis draws the same examples every time unless it is told to explore.
+Hypothesis draws the same examples every time unless it is told to explore. The tests run in two
+processes, a file in one of them; each has its own database server, ports and folders.
 """
 
 from __future__ import annotations
@@ -22,6 +23,32 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 _spec = spec_from_file_location("argentry_stores", Path(__file__).parent / "stores.py")
 stores = module_from_spec(_spec)
 _spec.loader.exec_module(stores)
+
+
+# What `make quick` leaves out beside every test that asks for PostgreSQL: browsers, real servers,
+# cut power, pages set by the typesetter, and fits of many books.
+SLOW = (
+    "api/", "cli/test_demo.py", "cli/test_learning.py", "demo/", "desk/bench/test_advice.py",
+    "desk/learning/test_causes.py", "desk/test_book_journey.py",
+    "learn/causes/test_studio_causes.py", "out/day/test_band.py", "out/day/test_sheet_pdf.py",
+    "outside/test_job_shops.py", "outside/test_mqtt_broker.py",
+    "outside/test_posterior_reference.py", "pages/", "plan/test_day.py", "power/",
+    "web/pages/test_learning.py", "web/test_advisor.py", "web/test_forms_in_chromium.py",
+    "web/test_hostile.py", "web/test_serve.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items):
+    """Mark the slow ones; their files come first, so that both processes end together."""
+    here = Path(__file__).parent
+
+    def slow_file(item):
+        return item.path.relative_to(here).as_posix().startswith(SLOW)
+
+    for item in items:
+        if slow_file(item) or "postgresql" in item.name or "postgres" in item.fixturenames:
+            item.add_marker("slow")
+    items.sort(key=lambda item: not slow_file(item))
 
 
 @pytest.fixture(scope="session")

@@ -16,7 +16,7 @@ from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
 from argentry.desk.bench import run as bench
-from argentry.desk.day.planner_light import lit_day
+from argentry.desk.day.planner_light import filters_of, lit_day
 from argentry.needs.fume import Fuming, fume
 from argentry.needs.step_lengths import doses_j_m2, light_length
 from argentry.records.ids import new_id
@@ -34,6 +34,7 @@ from argentry.sky.clear_day import (
     shares_now,
 )
 from argentry.sky.place import resolve_place
+from argentry.sky.sky_day import sky_day
 from argentry.sky.weather_days import sky_days
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[1] / "bench_studio.py")
@@ -330,8 +331,8 @@ def test_bench_and_plan_give_the_same_dose_under_the_same_cloud(okta, hour, plan
     day = clear_day(studio, frame, NOON)
     start = np.datetime64(day.start_utc.replace(tzinfo=None), "s")
     times = start + np.arange(len(day.elevation_deg)) * np.timedelta64(60, "s")
-    skies = sky_days(even_cloud(okta, start), times + np.timedelta64(30, "s"), place, 2, 1)
-    planned = lit_day(studio, place, times + np.timedelta64(30, "s"), skies).day
+    sky = sky_day(place, times + np.timedelta64(30, "s"), filters_of(studio))
+    planned = lit_day(studio, sky, sky_days(even_cloud(okta, start), sky, 2, 1)).day
 
     moment = datetime(2026, 6, 21, hour, tzinfo=UTC)
     first = round(day.index(moment))

@@ -11,7 +11,17 @@ import pytest
 from rich.console import Console
 
 from argentry.book.runs.fold import fold
-from argentry.out.bench_screen import FIGURES, large, look_of, plain_lines, screen, whole
+from argentry.desk.bench.questions import answered, choices, new_form, question
+from argentry.out.bench_screen import (
+    CHOICE_KEYS,
+    FIGURES,
+    form_lines,
+    large,
+    look_of,
+    plain_lines,
+    screen,
+    whole,
+)
 from argentry.records.event import Event
 
 CASES = Path(__file__).parents[1] / "fixtures" / "fold"
@@ -81,7 +91,7 @@ def test_every_figure_is_five_high_and_even():
 def test_over_time_counts_on_below_nothing():
     shown = words(drawn(state_of("over_time_and_keep"), console()))
     assert large("-2:00")[0] in shown
-    assert "time is up since 2 min" in shown
+    assert "2 min over time" in shown
 
 
 def test_the_plates_are_all_there():
@@ -99,10 +109,30 @@ def test_a_frame_in_use_is_named():
 def test_plain_lines_say_the_same():
     assert plain_lines(state_of("running"), None) == [
         "One: Buff: 3 min left",
-        "space: End when it is right.",
+        "CHECK  A grid stays straight   space: done, right   2: done, doubtful   3: done, wrong",
     ]
-    assert plain_lines(state_of("closed"), None) == ["The run is over."]
+    assert plain_lines(state_of("run_withdrawn"), None) == ["The run is over."]
+    assert plain_lines(state_of("closed"), None) == ["How did One come out?"]
     assert plain_lines(state_of("check_asked"), None)[1].startswith("CHECK  A grid stays straight")
+
+
+def test_every_question_about_a_plate_is_red_and_has_a_key_for_each_answer():
+    state = state_of("whole_run")
+    for told in ((), ("lost",), ("lost", "finish"), ("fine",)):
+        form = new_form(state, state.plates[0].id)
+        for key in told:
+            form = answered(form, key)
+        look = look_of(console(), daylight=False)
+        shown = whole(screen(state, None, look, say="", typed=None, form=form), look, 30)
+        terminal = console()
+        lines = terminal.render_lines(shown, terminal.options.update(height=30), pad=True)
+        assert {s.style.color.triplet.green for line in lines for s in line} == {0}
+        text = words(lines)
+        assert question(form) in text
+        keys = [line.split()[0] for line in form_lines(form)[1:]]
+        assert keys == list(CHOICE_KEYS[: len(choices(form))])
+        assert all(words_ in text for _, words_ in choices(form))
+    assert "Later" in text
 
 
 def test_a_terminal_without_block_letters():

@@ -1,7 +1,11 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
 import click
 import pytest
@@ -9,7 +13,12 @@ from jsonschema import Draft202012Validator, ValidationError
 
 from argentry.cli.main import cli, main
 from argentry.out import schemas
-from argentry.out.schemas import NAMES, page, schema
+from argentry.out.json_page import page
+from argentry.out.schemas import NAMES, answers, described, schema, schema_of
+from argentry.records.plain import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 PLACE = ["--lat", "41.9", "--lon", "-3.2", "--elevation-m", "900", "--tz", "Europe/Madrid"]
 COMMANDS = [
@@ -21,6 +30,7 @@ COMMANDS = [
     ("coat_nm", ["coat", "--nm", "25"]),
     ("coat_lab", ["coat", "--lab", "80,5,40"]),
     ("coat_colour", ["coat", "--colour", "gold"]),
+    ("coat_nm", ["coat", "--nm", "250", "--angle", "40"]),
     ("fume", ["fume", "--nm", "25", "--box-temp", "20", "--gap-mm", "20"]),
     ("air", ["air", "--temp", "20", "--rh", "60"]),
     ("air", ["air", "--temp", "20", "--rh", "60", "--plate-temp", "10"]),
@@ -72,6 +82,14 @@ def commands_with_json(command, path):
             yield from commands_with_json(command.get_command(context, name), f"{path} {name}")
 
 
+def test_a_fitted_layer_fits_its_schema(tmp_path, capsys, fits):
+    for first in ("thickness_nm", "seconds"):
+        rows = ("10,85,2,20", "25,73,6.5,28.7", "40,60,20,-5", "60,75,-10,0")
+        table = tmp_path / f"{first}.csv"
+        table.write_text("\n".join([f"{first},L,a,b", *rows]))
+        fits("coat_fit", run(["coat", "--fit", str(table), "--json"], capsys))
+
+
 def is_told(path, titles):
     return any(title == path or title.startswith(f"{path} ") for title in titles)
 
@@ -95,9 +113,10 @@ def test_a_new_command_without_a_schema_is_noticed():
     assert not is_told(paths[0], [schema(name)["title"] for name in NAMES])
 
 
-def test_every_file_of_a_schema_has_its_name_in_the_list():
-    found = {path.stem for path in (Path(schemas.__file__).parent / "schema").glob("*.json")}
-    assert found == set(NAMES)
+def test_every_answer_has_its_name_in_the_list():
+    files = {path.stem for path in (Path(schemas.__file__).parent / "schema").glob("*.json")}
+    assert files | set(answers()) == set(NAMES)
+    assert not files & set(answers())
     assert len(set(NAMES)) == len(NAMES)
 
 
@@ -155,6 +174,90 @@ def test_the_promised_keys_are_required(name, keys):
     assert set(keys.split()) <= set(schema(name)["required"])
 
 
+@dataclass(frozen=True)
+class Base:
+    """A base.
+
+    Attributes
+    ----------
+    low, high : float
+        Ends. [°C, K]
+    """
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Told(Base):
+    """What is told, in one
+    sentence.
+
+    More words.
+
+    Attributes
+    ----------
+    from_ : date or None
+        First day; null
+        when there is none.
+    word : str
+        A word.
+    inner : tuple of Base
+        Both. [nm]
+    moved : Path
+        Where to.
+    by : dict
+        By name. [1]
+    pair : (str, int)
+        Two things.
+    """
+
+    from_: date | None
+    word: Literal["a", "b"] | None
+    inner: tuple[Base, ...]
+    moved: Path
+    by: Mapping[str, float]
+    pair: tuple[str, int]
+
+
+def test_the_schema_of_a_dataclass():
+    one = schema_of(Told)
+    assert one["description"] == "What is told, in one sentence."
+    keys = one["properties"]
+    assert list(keys) == ["low", "high", "from", "word", "inner", "moved", "by", "pair"]
+    assert one["required"] == list(keys)
+    assert keys["low"] == {"type": "number", "unit": "°C", "description": "Ends"}
+    assert keys["high"]["unit"] == "K"
+    first = "First day; null when there is none"
+    assert keys["from"] == {"type": ["string", "null"], "format": "date", "description": first}
+    assert keys["word"]["enum"] == ["a", "b", None]
+    assert keys["inner"]["items"]["properties"]["low"]["unit"] == "°C"
+    assert keys["by"]["additionalProperties"] == {"type": "number"}
+    assert [part["type"] for part in keys["pair"]["prefixItems"]] == ["string", "integer"]
+
+
+def test_an_answer_fits_the_schema_of_its_dataclass():
+    inner = (Base(1.0, math.inf),)
+    told = plain(Told(1.0, 2.0, date(2026, 6, 21), "a", inner, Path("x/y"), {"m": 1.5}, ("n", 3)))
+    assert told["from"] == "2026-06-21"
+    assert told["inner"] == [{"low": 1.0, "high": None}]
+    assert told["moved"] == "x/y"
+    told["inner"][0]["high"] = 2.0
+    Draft202012Validator(schema_of(Told)).validate(told)
+
+
+def test_a_field_that_is_not_described_is_refused():
+    @dataclass(frozen=True)
+    class Silent:
+        """Nothing is said of its field."""
+
+        value: float
+
+    assert described(Silent) == {}
+    with pytest.raises(LookupError, match=r"Silent\.value is not described"):
+        schema_of(Silent)
+
+
 def test_the_page_is_current():
     written = Path(__file__).parents[2] / "docs" / "json.md"
-    assert written.read_text("utf-8") == page(), "write docs/json.md from argentry.out.schemas.page"
+    assert written.read_text("utf-8") == page(), "run builders/docs_json.py"

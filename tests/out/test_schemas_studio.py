@@ -23,7 +23,8 @@ from argentry.records.ids import new_id
 
 # checked in test_schemas.py, and those that learn in tests/cli/test_learning.py
 ELSEWHERE = {
-    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
+    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
+    *("fume", "expose", "develop", "air"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
 }
 HERE = [name for name in NAMES if name not in ELSEWHERE]

@@ -100,13 +100,15 @@ def test_the_worker_keeps_every_file_of_the_page():
     import re
     from pathlib import Path
 
+    import argentry.out
     import argentry.web.app
 
     static = Path(argentry.web.app.__file__).parent / "static"
+    fonts = Path(argentry.out.__file__).parent / "fonts"
     text = (static / "sw.js").read_text(encoding="utf-8")
     listed = set(re.findall(r'"(/static/[^"]+\.\w+)",', text))
     there = {f"/static/bench/{file.name}" for file in (static / "bench").iterdir()}
-    there |= {f"/static/fonts/{file.name}" for file in (static / "fonts").glob("*.otf")}
+    there |= {f"/static/fonts/{file.name}" for file in fonts.glob("*.otf")}
     assert listed == there
 
 

@@ -90,6 +90,7 @@ def test_a_cycle_keeps_its_own_thicknesses():
         assert 90 <= one.thickness_nm <= 205
 
 
+@pytest.mark.slow
 def test_wrong_cycle_rate_of_a_noisy_photograph():
     # At noise 2 an independent program found 5.6 % of guesses more than 25 nm off.
     rng = np.random.default_rng(7)

@@ -10,12 +10,16 @@ from argentry.physics import cloud, sky, sun
 from argentry.records.weather import Weather
 from argentry.sky import weather_days as skies
 from argentry.sky.place import Place
-from argentry.sky.sunlight import atmosphere_of
+from argentry.sky.sky_day import atmosphere_of, sky_day
 
 PLACE = Place(47.0, 8.0, 500.0, "Europe/Zurich", (), 0.2, None, "an invented place")
 HOUR = np.timedelta64(3600, "s")
 DAY = np.datetime64("2026-06-21T04:00:00") + np.arange(900) * np.timedelta64(60, "s")
 NOON = np.array(["2026-06-21T11:30:00"], dtype="datetime64[s]")
+
+
+def over(times):
+    return sky_day(PLACE, times)
 
 
 def weather(kind="forecast", start="2026-06-21T00:00:00", hours=24, **columns):
@@ -42,7 +46,7 @@ def clear_irradiance(times):
 
 
 def test_no_file_is_clear_and_says_so_loudly():
-    found = skies.sky_days(None, DAY, PLACE, 50, 1)
+    found = skies.sky_days(None, over(DAY), 50, 1)
     assert np.all(found.middle_beam == 1.0)
     assert found.warnings == ("no weather file: clear sky assumed; real days are darker",)
     assert found.beam_share.shape == (50, 900)
@@ -51,7 +55,7 @@ def test_no_file_is_clear_and_says_so_loudly():
 
 
 def test_cloud_share_gives_the_tables_beam_and_kasten_light():
-    beam, whole = skies.shares_at(weather(cloud_share=0.5), NOON, PLACE)
+    beam, whole = skies.shares_at(weather(cloud_share=0.5), over(NOON))
     assert beam[0] == pytest.approx(float(cloud.beam_at_okta(4.0)))
     assert whole[0] == pytest.approx(0.929, abs=1e-3)
 
@@ -61,21 +65,21 @@ def test_irradiance_of_a_dimmed_clear_day_gives_its_share_back(share):
     given = weather()
     ghi, dni = clear_irradiance(given.start_utc)
     given = replace(given, ghi_w_m2=share * ghi, dni_w_m2=share * dni)
-    likely = skies.hourly_sky(given, DAY, PLACE)
+    likely = skies.hourly_sky(given, over(DAY))
     assert likely.beam_share == pytest.approx(np.full(900, share), abs=0.02)
     assert likely.global_share == pytest.approx(np.full(900, share), abs=0.02)
 
 
 def test_half_an_hour_of_forecast_sun_is_half_a_beam():
-    beam, _ = skies.shares_at(weather(sunshine_share=0.5), NOON, PLACE)
+    beam, _ = skies.shares_at(weather(sunshine_share=0.5), over(NOON))
     assert beam[0] == pytest.approx(0.5, abs=0.02)
 
 
 def test_an_overcast_day_says_that_development_may_fail():
-    found = skies.sky_days(weather(cloud_share=1.0), DAY, PLACE, 30, 1)
+    found = skies.sky_days(weather(cloud_share=1.0), over(DAY), 30, 1)
     assert any("development in the sun may fail" in line for line in found.warnings)
     assert found.beam_share.mean() < 0.25
-    broken = skies.sky_days(weather(cloud_share=0.5), DAY, PLACE, 30, 1)
+    broken = skies.sky_days(weather(cloud_share=0.5), over(DAY), 30, 1)
     assert not broken.warnings
 
 
@@ -84,14 +88,14 @@ def test_a_forecast_strays_more_than_measured_hours():
     ghi, dni = clear_irradiance(as_forecast.start_utc)
     measured = weather(kind="measured", ghi_w_m2=0.7 * ghi, dni_w_m2=0.66 * dni)
     spread = [
-        skies.sky_days(w, DAY, PLACE, 200, 1).beam_share[:, 60:840].mean(axis=1).std()
+        skies.sky_days(w, over(DAY), 200, 1).beam_share[:, 60:840].mean(axis=1).std()
         for w in (as_forecast, measured)
     ]
     assert spread[0] > 3.0 * spread[1]
 
 
 def test_same_seed_same_days():
-    one, two = (skies.sky_days(weather(cloud_share=0.6), DAY, PLACE, 10, 7) for _ in range(2))
+    one, two = (skies.sky_days(weather(cloud_share=0.6), over(DAY), 10, 7) for _ in range(2))
     assert np.array_equal(one.beam_share, two.beam_share)
 
 
@@ -104,15 +108,15 @@ def typical(shift_cloud=()):
 
 def test_typical_year_is_read_by_month_and_day():
     year = typical([171])  # 21 June
-    dull, _ = skies.shares_at(year, NOON, PLACE)
-    clear, _ = skies.shares_at(year, NOON + 24 * HOUR, PLACE)
+    dull, _ = skies.shares_at(year, over(NOON))
+    clear, _ = skies.shares_at(year, over(NOON + 24 * HOUR))
     assert dull[0] < 0.1
     assert clear[0] > 0.9
 
 
 def test_typical_year_is_spread_over_its_neighbouring_days():
     year = typical([171])
-    found = skies.sky_days(year, DAY, PLACE, 150, 1)
+    found = skies.sky_days(year, over(DAY), 150, 1)
     # one day in fifteen is overcast, though it is the very day asked for
     assert (found.beam_share[:, 450] < 0.3).mean() == pytest.approx(1 / 15, abs=0.06)
     assert found.middle_beam[450] > 0.8
@@ -122,7 +126,7 @@ def test_typical_year_is_spread_over_its_neighbouring_days():
 @pytest.mark.parametrize("date", ["2028-02-29", "2026-01-02", "2026-12-31"])
 def test_typical_year_has_every_day_and_no_new_years_gap(date):
     times = np.datetime64(date) + np.arange(7 * 60, 16 * 60) * np.timedelta64(60, "s")
-    found = skies.sky_days(typical(), times.astype("datetime64[s]"), PLACE, 15, 1)
+    found = skies.sky_days(typical(), over(times.astype("datetime64[s]")), 15, 1)
     assert found.middle_beam.min() > 0.9
     assert not found.warnings
 
@@ -130,7 +134,7 @@ def test_typical_year_has_every_day_and_no_new_years_gap(date):
 def test_a_short_gap_is_bridged_and_told():
     share = np.full(24, 0.5)
     share[10:12] = np.nan
-    likely = skies.hourly_sky(weather(cloud_share=share), DAY, PLACE)
+    likely = skies.hourly_sky(weather(cloud_share=share), over(DAY))
     assert likely.beam_share == pytest.approx(np.full(900, float(cloud.beam_at_okta(4.0))))
     assert any("bridged" in line for line in likely.warnings)
 
@@ -146,14 +150,13 @@ def test_a_short_gap_is_bridged_and_told():
 )
 def test_a_file_that_does_not_cover_the_day_is_refused_in_one_sentence(given):
     with pytest.raises(BadInput, match=r"sample\.csv.*covers the day"):
-        skies.hourly_sky(given, DAY, PLACE)
+        skies.hourly_sky(given, over(DAY))
 
 
 def test_air_outdoors_comes_along():
     likely = skies.hourly_sky(
         weather(cloud_share=0.1, temperature_c=np.arange(24.0), relative_humidity_pct=50.0),
-        NOON,
-        PLACE,
+        over(NOON),
     )
     assert likely.temperature_c[0] == pytest.approx(11.0)
     assert likely.relative_humidity_pct[0] == pytest.approx(50.0)
@@ -163,5 +166,5 @@ def test_air_outdoors_comes_along():
 def test_light_in_the_night_is_doubted():
     ghi, dni = clear_irradiance(weather().start_utc)
     shifted = weather(ghi_w_m2=np.roll(ghi, 5), dni_w_m2=np.roll(dni, 5))
-    likely = skies.hourly_sky(shifted, NOON, PLACE)
+    likely = skies.hourly_sky(shifted, over(NOON))
     assert any("time zone" in line for line in likely.warnings)

@@ -75,12 +75,12 @@ def test_a_tablet_pairs_and_opens_a_run(page, live, codes):
     page.get_by_role("button", name="Show a new one there").click()
     page.get_by_text("five tries").wait_for()
     page.get_by_label("Code on the host").fill("1")
-    page.get_by_label("What this device").fill("tablet")
+    page.get_by_label("Name for this device").fill("tablet")
     page.get_by_role("button", name="Pair").click()
     page.get_by_role("alert").wait_for()
     assert _brightest(page)[1:] == [0, 0]  # the wrong code, the fields, the focus
     page.get_by_label("Code on the host").fill(codes[-1])
-    page.get_by_label("What this device").fill("tablet")
+    page.get_by_label("Name for this device").fill("tablet")
     assert _brightest(page)[1:] == [0, 0]
     page.get_by_role("button", name="Pair").click()
     page.wait_for_url(lan + "/")

@@ -183,7 +183,7 @@ def test_the_hosts_page_shows_the_code_and_shuts_devices_out(host, tablet, codes
     assert "tablet one" in page.text
     [row] = host.get("/api/devices").json()["devices"]
     assert host.form("/devices/revoke", device=row["id"]).status_code == 303
-    assert "shut out" in host.get("/devices").text
+    assert "revoked" in host.get("/devices").text
     assert tablet.get("/plates").headers["location"] == "/pair"
 
 

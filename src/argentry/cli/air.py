@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+
+if TYPE_CHECKING:
+    from argentry.desk.answers.air import RoomAir
 
 
 @click.command()
@@ -34,36 +37,33 @@ def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
         _show(answer)
 
 
-def _show(answer: dict[str, Any]) -> None:
+HEAD = (
+    "[bold]{word}[/] The plate at {a.plate_temperature_c:.1f} °C is {a.margin_k:+.1f} K from the "
+    "dew point; {a.wanted_margin_k:g} K is wanted."
+)
+DRY, WARM = "Dry.", "Warm the plate first."
+ROOM = "{a.temperature_c:.1f} °C, {a.relative_humidity_pct:.0f} %"
+DEW = "{a.dew_point_c:.1f} °C ({low:.1f} to {high:.1f} by a usual hygrometer's error)"
+WARM_TO = "{a.warm_to_c:.1f} °C, about {minutes} ({a.warm_in})"
+
+
+def _show(answer: RoomAir) -> None:
     from rich import box
     from rich.table import Table
 
     from argentry.desk.answers.air import minutes_in_words
 
     out = console()
-    low, high = answer["dew_point_80"]
-    word = "Dry" if answer["safe"] else "Warm the plate first"
-    out.print(
-        f"[bold]{word}.[/] The plate at {answer['plate_temperature_c']:.1f} °C is "
-        f"{answer['margin_k']:+.1f} K from the dew point; "
-        f"{answer['wanted_margin_k']:g} K is wanted."
-    )
+    low, high = answer.dew_point_80
+    out.print(HEAD.format(a=answer, word=DRY if answer.safe else WARM))
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
-    table.add_row(
-        "room", f"{answer['temperature_c']:.1f} °C, {answer['relative_humidity_pct']:.0f} %"
-    )
-    table.add_row(
-        "dew point",
-        f"{answer['dew_point_c']:.1f} °C ({low:.1f} to {high:.1f} by a usual hygrometer's error)",
-    )
-    if not answer["safe"]:
-        table.add_row(
-            "warm to",
-            f"{answer['warm_to_c']:.1f} °C, about "
-            f"{minutes_in_words(answer['warm_minutes'])} ({answer['warm_in']})",
-        )
+    table.add_row("room", ROOM.format(a=answer))
+    table.add_row("dew point", DEW.format(a=answer, low=low, high=high))
+    if answer.warm_minutes is not None:
+        minutes = minutes_in_words(answer.warm_minutes)
+        table.add_row("warm to", WARM_TO.format(a=answer, minutes=minutes))
     out.print(table)
-    for sentence in answer["advice"]:
+    for sentence in answer.advice:
         out.print(sentence)

@@ -27,24 +27,30 @@ from argentry.cli.common import (
     studio_path,
 )
 from argentry.errors import BadInput
+from argentry.out.bench_screen import CHOICE_KEYS
 
 if TYPE_CHECKING:
     from argentry.desk.bench.acts import Act, Seat
+    from argentry.desk.bench.questions import Form
 
 TICK_S = 0.5
 # words of a piped line: what a key does
 WORDS = {
     "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
-    "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "quit": "q", "leave": "q", "yes": "y",
-    "no": "-",
+    "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "grade": "g", "quit": "q",
+    "leave": "q", "yes": "y", "no": "-",
 }  # fmt: skip
-SAID = {"reading": "r", "remark": "m", "give-up": "x", "back": "b"}  # words that are told more
+SAID = {"reading": "r", "remark": "m", "back": "b"}  # words that are told more
 ASKED = {
     "r": "reading (name, number, unit): ",
     "m": "remark: ",
-    "x": "give up, why: ",
-    "b": "once more from (step; nothing: as advised, or the last one): ",
+    "b": "do again from (step; nothing: as advised, or the last one): ",
 }
+WRONG = "Wrong. b does it again, x gives the plate up, space goes on with it."
+ASK_BACK = "{words} Sure? y: yes"
+SKIP = "Skip {step}? y: yes"
+UNKNOWN = "{word!r} is not a word of the bench; see argentry bench --help."
+GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 
 
 @click.command()
@@ -75,11 +81,12 @@ def bench(
 ) -> None:
     """Run plates at the bench: the last open run, one named, or a new one.
 
-    Keys: space goes on (seen, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
-    clock, n next plate, r reading, m remark, s leaves a step out, b goes back to a step once more,
-    x gives a plate up, q leaves. From a pipe each line is one key, its word (go, undo, pause, next,
-    right, doubtful, wrong, skip, back, quit), or "reading box 14", "remark ...", "back STEP",
-    "give-up ...". --json prints the run and leaves.
+    Keys: space goes on (read, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
+    clock, n next plate, r reading, m remark, s skips a step, b does a step again, x gives a plate
+    up, g grades a finished plate, q leaves. Questions about a plate are answered by the key in
+    front of each answer. From a pipe each line is one key, its word (go, undo, pause, next, right,
+    doubtful, wrong, skip, back, grade, give-up, quit), an answer (lost, development, fog), or
+    "reading box 14", "remark ...", "back STEP". --json prints the run and leaves.
     """
     from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
@@ -124,7 +131,20 @@ class _Hand:
         self.plate: str | None = None  # None: the most pressing one
         self.say = ""
         self.unsure: Act | None = None  # asked back, waits for y
+        self.form: Form | None = None  # questions about a plate
+        self.before: list[Form] = []  # the same, an answer less each
         self.left = False
+        self.settle()
+
+    def settle(self) -> None:
+        """Ask how a plate came out when nothing else is to be done."""
+        from argentry.desk.bench import acts
+        from argentry.desk.bench.questions import new_form
+
+        state = acts.look(self.seat)
+        act = acts.next_act(state, self.plate)
+        if self.form is None and act.kind == "grade" and act.plate is not None:
+            self._ask(new_form(state, act.plate))
 
     def key(self, key: str) -> None:
         """Do what a key says."""
@@ -132,45 +152,104 @@ class _Hand:
 
         act = acts.next_act(acts.look(self.seat), self.plate)
         unsure, self.unsure, self.say = self.unsure, None, ""
-        if key == "y" and unsure is not None:
+        if key == "q":
+            self.left = True
+        elif self.form is not None:
+            self._answer(self.form, key)
+        elif key == "y" and unsure is not None:
             self.say = self._sure(unsure)
         elif key in (" ", "space"):
             self._go_on(act)
-        elif key in ("2", "3") and act.kind == "check":
+        elif key in ("2", "3") and act.check is not None:
             self.say = acts.do(self.seat, act, {"2": "doubtful", "3": "wrong"}[key])
             if key == "3" and not self.say:
-                self.say = "Wrong: x gives the plate up, space goes on with it."
+                self.say = WRONG
         elif key == "u":
             self.say = acts.undo(self.seat)
         elif key == "p":
             self.say = acts.stop_or_go(self.seat)
         elif key == "n":
             self._next_plate(act)
-        elif key == "s" and act.plate is not None and act.kind in ("begin", "caution", "wait"):
+        elif key == "s" and act.kind in ("begin", "caution", "check", "wait"):
             self.unsure = acts.Act("skip", act.plate, act.step, "")
-            self.say = f"Leave out {act.step}? y: yes"
+            self.say = SKIP.format(step=act.step)
         elif key == "b":
             self._back(act, "")
-        elif key == "q":
-            self.left = True
+        elif key in ("x", "g"):
+            self._open(act, gives_up=key == "x")
         if not self.left:
             acts.advise(self.seat)
+            self.settle()
+
+    def words(self, words: list[str]) -> bool:
+        """Take answers by their names, or ``give-up`` and answers; return whether they are such."""
+        opened = words[:1] == ["give-up"] and self.form is None
+        if opened:
+            self.key("x")
+        taken = [self._word(word) for word in words[opened:]]
+        return opened or any(taken)
+
+    def _word(self, word: str) -> bool:
+        from argentry.desk.bench.questions import choices
+
+        told = [] if self.form is None else [key for key, _ in choices(self.form)]
+        if word not in told:
+            return False
+        self.key(CHOICE_KEYS[told.index(word)])
+        return True
 
     def asked(self, key: str, text: str) -> None:
-        """Take what was typed after r, m, b or x."""
+        """Take what was typed after r, m or b, or a remark of a form."""
         from argentry.desk.bench import acts
+        from argentry.desk.bench.questions import remarked
 
         act = acts.next_act(acts.look(self.seat), self.plate)
-        if key == "r":
+        self.say = ""
+        if key == "m" and self.form is not None:
+            self.form = remarked(self.form, text)
+        elif key == "r":
             self.say = acts.read_in(self.seat, text, act.plate)
         elif key == "m":
-            self.say = acts.send(self.seat, "remark_made", act.plate, act.step, words=text)
-        elif key == "b":
+            self.say = acts.remark(self.seat, act, text)
+        else:
             self._back(act, text)
-        elif act.plate is not None:
-            self.say = acts.send(self.seat, "plate_abandoned", act.plate, why=text)
-            self.plate = None
         acts.advise(self.seat)
+
+    def _ask(self, form: Form) -> None:
+        self.form, self.before = form, []
+
+    def _open(self, act: Act, *, gives_up: bool) -> None:
+        from argentry.desk.bench import acts
+        from argentry.desk.bench.questions import new_form
+
+        state = acts.look(self.seat)
+        if gives_up and act.plate is not None:
+            self._ask(new_form(state, act.plate, gives_up=True))
+        over = [
+            one
+            for one in state.plates
+            if one.begun and (one.state in ("done", "abandoned") or state.state == "closed")
+        ]
+        waiting = [one for one in over if one.grade_due] or over
+        if not gives_up and waiting:
+            self._ask(new_form(state, waiting[0].id))
+
+    def _answer(self, form: Form, key: str) -> None:
+        from argentry.desk.bench import acts
+        from argentry.desk.bench.questions import OVER, answered, choices
+
+        if key == "u" and self.before:
+            self.form = self.before.pop()
+        elif key in ("u", ESCAPE) and form.gives_up:
+            self.form = None
+        told = dict(zip(CHOICE_KEYS, choices(form), strict=False))
+        if key not in told or told[key][0] == "remark":
+            return
+        self.before.append(form)
+        self.form = answered(form, told[key][0])
+        if self.form.asking in OVER:
+            self.say = acts.finish_form(self.seat, self.form)
+            self.form, self.plate = None, None
 
     def _go_on(self, act: Act) -> None:
         from argentry.desk.bench import acts
@@ -178,7 +257,7 @@ class _Hand:
         if act.sure:
             self.say = acts.do(self.seat, act)
         else:
-            self.unsure, self.say = act, f"{act.words} Sure? y: yes"
+            self.unsure, self.say = act, ASK_BACK.format(words=act.words)
 
     def _sure(self, act: Act) -> str:
         from argentry.desk.bench import acts
@@ -202,6 +281,15 @@ class _Hand:
             self.plate = going[(here + 1) % len(going)]
 
 
+def asks_words(form: Form | None, key: str) -> bool:
+    """Say whether a key wants words after it: a reading, a remark, a step to go back to."""
+    from argentry.desk.bench.questions import choices
+
+    if form is None:
+        return key in ASKED
+    return dict(zip(CHOICE_KEYS, choices(form), strict=False)).get(key, ("",))[0] == "remark"
+
+
 def _at_screen(seat: Seat, *, daylight: bool) -> None:
     from rich.live import Live
 
@@ -216,7 +304,15 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
     def drawn() -> Any:
         line = ASKED[asking] + typed if asking else None
         state = look(seat)
-        shown = screen(state, hand.plate, colours, say=hand.say, typed=line, advice=advice(seat))
+        shown = screen(
+            state,
+            hand.plate,
+            colours,
+            say=hand.say,
+            typed=line,
+            advice=advice(seat),
+            form=hand.form,
+        )
         return whole(shown, colours, terminal.height)
 
     with (
@@ -228,14 +324,14 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
                 break
             if key is not None and asking:
                 asking, typed = _typing(hand, asking, typed, key)
-            elif key in ASKED:
-                asking, typed = key, ""
+            elif key is not None and asks_words(hand.form, key):
+                asking, typed = key if hand.form is None else "m", ""
             elif key is not None:
                 hand.key(key)
             if hand.left:
                 break
             live.update(drawn(), refresh=True)
-    click.echo(f"Run {seat.run[:18]} goes on: argentry bench --run {seat.run[:18]}")
+    click.echo(GOES_ON.format(run=seat.run[:18]))
 
 
 def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
@@ -256,20 +352,22 @@ def _from_pipe(seat: Seat) -> None:
 
     hand = _Hand(seat)
     click.echo(f"run {seat.run}")
-    for line in plain_lines(look(seat), hand.plate, advice(seat)):
+    for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
         click.echo(line)
     for given in sys.stdin:
         text = given.rstrip("\n")
         word, _, rest = text.strip().partition(" ")
         if SAID.get(word, word) in ASKED and rest:
             hand.asked(SAID.get(word, word), rest.strip())
+        elif hand.words(text.split()):
+            pass
         elif word in WORDS or len(word) <= 1:
             hand.key(WORDS.get(word, word or " "))
         else:
-            hand.say = f"{word!r} is no word of the bench; see argentry bench --help."
+            hand.say = UNKNOWN.format(word=word)
         if hand.say:
             click.echo(hand.say)
         if hand.left:
             break
-        for line in plain_lines(look(seat), hand.plate, advice(seat)):
+        for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
             click.echo(line)

@@ -11,12 +11,23 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable
 
+    from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer, Seen
     from argentry.desk.answers.coat_view import View
     from argentry.records.studio import Studio
 
 CYCLES = {0: "", 1: "first cycle", 2: "second cycle", 3: "third cycle"}
+COAT = "{r.thickness_nm:.1f} nm (model ±{r.thickness_doubt_nm:.0f} nm)"
+TAKEN_UP = "{percent:.0f} % of daylight 360–500 nm"
+SPEED = "{speed:.2f} × the first gold (exposure × {exposure:.2g})"
+NO_SPEED = "none: there is no coat to speak of"
+STRAIGHT_ON, TILTED = "straight on", "{angle:g}° from straight on"
+MEASURED = "L* a* b*  {lab}  (±{noise:g} each), {view}"
+STEPS = "{r.steps} steps"
+USE_IT = """To use it, write this into studio.toml under \\[habits]:
+  interlayer_nm = {r.interlayer_nm:.1f}
+  interlayer_silver = {r.interlayer_silver:.2f}"""
 LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED light (B3)"}
 
 
@@ -111,7 +122,7 @@ def _answer(
     noise: float | None,
     expect: str | None,
     view: View,
-) -> tuple[dict[str, Any], Any]:
+) -> tuple[Seen | LossyLayer, Any]:
     from argentry.desk.answers import coat as desk
 
     if lab is not None:
@@ -179,10 +190,10 @@ def _named(word: str, cycle: int) -> str:
     return f"{word}, {CYCLES[cycle]}" if CYCLES[cycle] else word
 
 
-def _view_words(result: Mapping[str, Any]) -> str:
-    angle = result["angle_deg"]
-    tilt = "straight on" if angle == 0 else f"{angle:g}° from straight on"
-    light = LIGHTS.get(result["illuminant"], result["illuminant"])
+def _view_words(result: Seen) -> str:
+    angle = result.angle_deg
+    tilt = STRAIGHT_ON if angle == 0 else TILTED.format(angle=angle)
+    light = LIGHTS.get(result.illuminant, result.illuminant)
     return f"{light}, {tilt}"
 
 
@@ -193,46 +204,45 @@ def _table(*heads: str) -> Any:
     return Table(*heads, box=box.SIMPLE, show_header=bool(heads), pad_edge=False)
 
 
-def _show_report(result: Mapping[str, Any]) -> None:
+def _show_report(result: CoatReport) -> None:
     screen = console()
     table = _table()
-    low, high = result["colour_range_nm"]
-    lab = "  ".join(f"{value:.1f}" for value in result["lab"])
-    doubt = f"{result['thickness_nm']:.1f} nm (model ±{result['thickness_doubt_nm']:.0f} nm)"
-    table.add_row("coat", doubt)
-    table.add_row("colour", f"{_named(result['colour'], result['cycle'])} ({low:g}–{high:g} nm)")
-    table.add_row(result["srgb"], _swatch(result["srgb"]))
+    low, high = result.colour_range_nm
+    lab = "  ".join(f"{value:.1f}" for value in result.lab)
+    table.add_row("coat", COAT.format(r=result))
+    table.add_row("colour", f"{_named(result.colour, result.cycle)} ({low:g}–{high:g} nm)")
+    table.add_row(result.srgb, _swatch(result.srgb))
     table.add_row("seen in", _view_words(result))
     table.add_row("L* a* b*", lab)
-    table.add_row("violet taken up", f"{100 * result['coat_share']:.0f} % of daylight 360–500 nm")
-    table.add_row("speed", _speed_words(result["relative_speed"]))
+    table.add_row("violet taken up", TAKEN_UP.format(percent=100 * result.coat_share))
+    table.add_row("speed", _speed_words(result.relative_speed))
     screen.print(table)
-    _show_notes(screen, result)
+    _show_notes(screen, (*result.notes, *result.cautions))
 
 
 def _speed_words(speed: float) -> str:
     if speed < 0.02:
-        return "none: there is no coat to speak of"
-    return f"{speed:.2f} × the first gold (exposure × {1 / speed:.2g})"
+        return NO_SPEED
+    return SPEED.format(speed=speed, exposure=1 / speed)
 
 
-def _show_candidates(result: Mapping[str, Any]) -> None:
+def _show_candidates(result: Candidates) -> None:
     screen = console()
     table = _table("", "coat", "80 % range", "colour", "likelihood", "off by ΔE")
-    for one in result["candidates"]:
-        low, high = one["range_80_nm"]
+    for one in result.candidates:
+        low, high = one.range_80_nm
         table.add_row(
-            _swatch(one["srgb"]),
-            f"{one['thickness_nm']:.1f} nm",
+            _swatch(one.srgb),
+            f"{one.thickness_nm:.1f} nm",
             f"{low:.0f}–{high:.0f} nm",
-            _named(one["colour"], one["cycle"]),
-            _percent(one["weight"]),
-            f"{one['delta_e']:.1f}",
+            _named(one.colour, one.cycle),
+            _percent(one.weight),
+            f"{one.delta_e:.1f}",
         )
-    lab = "  ".join(f"{value:g}" for value in result["lab"])
-    screen.print(f"L* a* b*  {lab}  (±{result['noise']:g} each), {_view_words(result)}")
+    lab = "  ".join(f"{value:g}" for value in result.lab)
+    screen.print(MEASURED.format(lab=lab, noise=result.noise, view=_view_words(result)))
     screen.print(table)
-    _show_notes(screen, result)
+    _show_notes(screen, (*result.notes, *result.cautions))
 
 
 def _percent(share: float) -> str:
@@ -241,31 +251,29 @@ def _percent(share: float) -> str:
     return ">99 %" if share > 0.99 else f"{100 * share:.0f} %"
 
 
-def _show_fit(result: Mapping[str, Any]) -> None:
+def _show_fit(result: LossyLayer) -> None:
     screen = console()
     table = _table("your lossy layer", "value", "± one sd")
     table.add_row(
-        "thickness", f"{result['interlayer_nm']:.1f} nm", f"{result['interlayer_nm_sd']:.1f} nm"
+        "thickness", f"{result.interlayer_nm:.1f} nm", f"{result.interlayer_nm_sd:.1f} nm"
     )
     table.add_row(
         "share of silver",
-        f"{result['interlayer_silver']:.2f}",
-        f"{result['interlayer_silver_sd']:.2f}",
+        f"{result.interlayer_silver:.2f}",
+        f"{result.interlayer_silver_sd:.2f}",
     )
-    if "nm_per_second" in result:
+    if result.nm_per_second is not None:
         table.add_row(
             "growth",
-            f"{result['nm_per_second']:.2f} nm/s",
-            f"{result['nm_per_second_sd']:.1g} nm/s",
+            f"{result.nm_per_second:.2f} nm/s",
+            f"{result.nm_per_second_sd:.1g} nm/s",
         )
-    table.add_row("left over, rms", f"{result['rms']:.1f}", f"{result['steps']} steps")
+    table.add_row("left over, rms", f"{result.rms:.1f}", STEPS.format(r=result))
     screen.print(table)
-    screen.print("To use it, write this into studio.toml under \\[habits]:")
-    screen.print(f"  interlayer_nm = {result['interlayer_nm']:.1f}")
-    screen.print(f"  interlayer_silver = {result['interlayer_silver']:.2f}")
-    _show_notes(screen, result)
+    screen.print(USE_IT.format(r=result))
+    _show_notes(screen, result.notes)
 
 
-def _show_notes(screen: Any, result: Mapping[str, Any]) -> None:
-    for note in [*result["notes"], *result.get("cautions", [])]:
+def _show_notes(screen: Any, notes: Iterable[str]) -> None:
+    for note in notes:
         screen.print(f"· {note}")

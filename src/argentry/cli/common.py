@@ -11,9 +11,10 @@ from zoneinfo import ZoneInfo
 import click
 
 from argentry.errors import BadInput
+from argentry.records.plain import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from rich.console import Console
 
@@ -44,23 +45,9 @@ def studio_path(ctx: click.Context) -> Path | None:
     return Path() if Path("studio.toml").is_file() else None
 
 
-def emit_json(data: Mapping[str, Any]) -> None:
-    """Print one JSON object; numbers that are not finite become null."""
-    click.echo(json.dumps(_plain(data), ensure_ascii=False, indent=2, allow_nan=False))
-
-
-def _plain(value: Any) -> Any:
-    if hasattr(value, "tolist"):
-        return _plain(value.tolist())
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
-    if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):  # noqa: PLR0124
-        return None
-    if isinstance(value, (datetime, date)):
-        return value.isoformat()
-    return value
+def emit_json(answer: object) -> None:
+    """Print an answer as one JSON object; numbers that are not finite become null."""
+    click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=2, allow_nan=False))
 
 
 def console(*, stderr: bool = False) -> Console:

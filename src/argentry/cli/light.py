@@ -46,9 +46,9 @@ PLANE_WORDS = {
     help="Plane on which both lights fall.",
 )
 @click.option("--cut-on", type=float, help="Edge of the red filter in nanometres.")
-@click.option("--lux", type=float, help="Reading of a lux meter held in the plane.")
-@click.option("--ev", type=float, help="Reading of a light meter in EV at ISO 100, incident.")
-@click.option("--ghi", type=float, help="Reading of a pyranometer on level ground in W/m2.")
+@click.option("--lux", type=float, help="MeterReading of a lux meter held in the plane.")
+@click.option("--ev", type=float, help="MeterReading of a light meter in EV at ISO 100, incident.")
+@click.option("--ghi", type=float, help="MeterReading of a pyranometer on level ground in W/m2.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option
 @json_option
@@ -79,7 +79,7 @@ def light(
     """
     from argentry.desk.answers.light import light_report
     from argentry.desk.studio import load_studio
-    from argentry.sky.meter_reading import Reading
+    from argentry.sky.meter_reading import MeterReading
 
     folder = studio_path(ctx)
     report = light_report(
@@ -95,7 +95,7 @@ def light(
         step_minutes=step,
         plane=plane,
         cut_on_nm=cut_on,
-        reading=Reading(lux, ev, ghi),
+        reading=MeterReading(lux, ev, ghi),
         weather=Path(weather) if weather else None,
     )
     if as_json:

@@ -14,7 +14,7 @@ from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
 from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.sky_ensemble import sky_ensemble
 from argentry.physics.sun import horizon_elevation_deg
-from argentry.sky.sunlight import at_place
+from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -103,13 +103,12 @@ def lit_sessions(
         seed=SKY_SEED,
         hour_sd=trade.value("cloud", "hour_sd"),
     )
+    glass = (cut_on_nm, transmission)
+    clear = sky_day(place, times.ravel(), (glass,))
     series = {
-        plane: at_place(
-            place,
-            times.ravel(),
+        plane: clear.light(
+            glass,
             exposure_plane=plane,
-            cut_on_nm=cut_on_nm,
-            filter_transmission=transmission,
             beam_share=beam.ravel(),
             global_share=level.ravel(),
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.bench.acts import hand_of, next_act
 from argentry.desk.bench.hands import hands_next
+from argentry.desk.bench.questions import choices, question
 from argentry.desk.bench.words import clock_face, hands_words, span
 
 if TYPE_CHECKING:
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from rich.text import Text
 
     from argentry.desk.bench.acts import Act
-    from argentry.records.run import RunState, StepState
+    from argentry.desk.bench.questions import Form
+    from argentry.records.run import PlateState, RunState, StepState
 
 # Figures three wide and five high, drawn with full blocks.
 FIGURES = {
@@ -34,8 +36,11 @@ FIGURES = {
     "-": ("   ", "   ", "███", "   ", "   "),
 }
 KEYS = (
-    "n next plate   u undo   p pause   r reading   m remark   s skip   b back   x give up   q leave"
+    "n next plate   u undo   p pause   r reading   m remark   s skip   b do again   x give up   "
+    "g grade   q leave"
 )
+FORM_KEYS = "u takes back an answer   q leaves"
+CHOICE_KEYS = "1234567890abcdefghijklmnoprstvwxyz"  # one for each answer; q and u are taken
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,7 @@ def screen(
     say: str,
     typed: str | None,
     advice: Mapping[str, str] | None = None,
+    form: Form | None = None,
 ) -> RenderableType:
     """Return the whole screen.
 
@@ -106,18 +112,26 @@ def screen(
         What is being typed, with its question.
     advice : Mapping[str, str], optional
         Odds and advice in one line, by plate at a checkpoint.
+    form : Form, optional
+        Questions about a plate, asked instead.
     """
     from rich.console import Group
     from rich.padding import Padding
     from rich.style import Style
 
     act = next_act(state, plate)
-    lines = [
-        *_head(state, look),
-        *_in_hand(state, plate, act, look, advice or {}),
-        *_plates(state, act, look),
-    ]
-    lines += _foot(act, look, say, typed)
+    if form is not None:
+        asked = [_line(one, look.bright) for one in form_lines(form)]
+        lines = [*_head(state, look), *asked, _line("", look.quiet), *_plates(state, act, look)]
+        lines += _said(look, say, FORM_KEYS, typed)
+    else:
+        lines = [
+            *_head(state, look),
+            *_in_hand(state, plate, act, look, advice or {}),
+            *_plates(state, act, look),
+            *(_line(one, look.bright) for one in act_words(act).split("\n")),
+            *_said(look, say, KEYS, typed),
+        ]
     return Padding(Group(*lines), (0, 1), style=Style.parse(look.ground), expand=True)
 
 
@@ -180,36 +194,61 @@ def _plates(state: RunState, act: Act, look: Look) -> list[Text]:
         lines.append(_line(f"{mark} {hand.label:<10} {hands_words(state, hand)}", style))
     for plate in state.plates:
         if plate.state != "open":
-            words = "done" if plate.state == "done" else f"given up: {plate.why}".rstrip(": ")
+            words = _over_words(plate)
             lines.append(_line(f"  {plate.label:<10} {words}", look.quiet))
     return [*lines, _line("", look.quiet)]
 
 
+def _over_words(plate: PlateState) -> str:
+    if plate.grading is not None:
+        defects = ", ".join(key.replace("_", " ") for key, _ in plate.grading.defects)
+        return ": ".join(filter(None, ("finished", plate.grading.grade, defects)))
+    words = {"done": "finished", "abandoned": "given up", "withdrawn": "withdrawn"}[plate.state]
+    return ": ".join(filter(None, (words, plate.why)))
+
+
+def form_lines(form: Form) -> list[str]:
+    """Return a question about a plate and its answers, each with its key."""
+    told = zip(CHOICE_KEYS, choices(form), strict=False)
+    return [question(form), *(f"  {key}  {words}" for key, (_, words) in told)]
+
+
+ANSWERS = "space: {right}   2: {also}doubtful   3: {also}wrong"
+ACT_WORDS = {
+    "cautions": "CAUTIONS OF THE DAY\n{words}\nspace: I have read these",
+    "caution": "CAUTION  {words}\nspace: seen, begin",
+    "closed": "{words}",
+    "wait": "{words}",
+    "grade": "{words}",
+}
+
+
 def act_words(act: Act) -> str:
-    """Return what the one key does now, in a line."""
-    words = {
-        "caution": f"CAUTION  {act.words}   space: seen",
-        "check": f"CHECK  {act.words}   space: right   2: doubtful   3: wrong",
-        "closed": act.words,
-        "wait": act.words,
-    }
-    return words.get(act.kind, f"space: {act.words}")
+    """Return what the one key does now; several lines where there are cautions."""
+    if act.check is not None:
+        also = "done, " if act.kind == "end" else ""
+        right = "right, begin" if act.begins else f"{also}right"
+        return f"CHECK  {act.words}   {ANSWERS.format(right=right, also=also)}"
+    return ACT_WORDS.get(act.kind, "space: {words}").format(words=act.words)
 
 
-def _foot(act: Act, look: Look, say: str, typed: str | None) -> list[Text]:
-    lines = [_line(act_words(act), look.bright)]
-    if say:
-        lines.append(_line(say, look.quiet))
-    lines += [_line("", look.quiet), _line(KEYS, look.quiet)]
+def _said(look: Look, say: str, keys: str, typed: str | None) -> list[Text]:
+    lines = [_line(say, look.quiet)] if say else []
+    lines += [_line("", look.quiet), _line(keys, look.quiet)]
     if typed is not None:
         lines.append(_line(f"{typed}_", look.bright))
     return lines
 
 
 def plain_lines(
-    state: RunState, plate: str | None, advice: Mapping[str, str] | None = None
+    state: RunState,
+    plate: str | None,
+    advice: Mapping[str, str] | None = None,
+    form: Form | None = None,
 ) -> list[str]:
     """Return how the run stands in a few plain lines, for a pipe or a screen reader."""
+    if form is not None:
+        return form_lines(form)
     act = next_act(state, plate)
     hand = hand_of(state, plate)
     lines = []
@@ -219,4 +258,4 @@ def plain_lines(
         lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
-    return [*lines, act_words(act)]
+    return [*lines, *act_words(act).split("\n")]

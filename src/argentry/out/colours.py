@@ -10,3 +10,5 @@ NIGHT = "#e4e3df"
 REST = "#f0efeb"  # breaks
 HAIR = "#d9d7d1"
 FONT = "B612, Verdana, sans-serif"
+SOFT = "#5c5650"  # second words
+SHADE = "#dfdace"  # where most values lie, on white and on the paper of the pages

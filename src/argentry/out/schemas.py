@@ -1,16 +1,39 @@
-"""The shapes of every ``--json`` answer, and the page that tells them, made from the same files."""
+"""The JSON Schema of every ``--json`` answer, made from the dataclass that the command prints."""
 
 from __future__ import annotations
 
+import ast
+import inspect
 import json
+import re
+import sys
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from importlib import import_module
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from types import NoneType, UnionType
+from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from argentry.records.plain import key_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from types import ModuleType
 
 NAMES = (
-    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "fume", "expose", "develop", "air"),
+    *(
+        "day",
+        "light",
+        "coat_nm",
+        "coat_lab",
+        "coat_colour",
+        "coat_fit",
+        "fume",
+        "expose",
+        "develop",
+        "air",
+    ),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
     *("recipe_check", "recipe_mix", "recipe_mix_list", "studio_new", "studio_check", "bench"),
     *("plate_new", "plate_list", "plate_show", "plate_work", "plate_grade", "plate_defect"),
@@ -21,18 +44,30 @@ NAMES = (
     *("book_import_table", "device_list", "device_revoke", "device_new_sensor", "demo"),
 )
 
-HEAD = """# What `--json` prints
+KINDS: dict[Any, dict[str, Any]] = {
+    str: {"type": "string"},
+    Path: {"type": "string"},
+    bool: {"type": "boolean"},
+    int: {"type": "integer"},
+    float: {"type": "number"},
+    NoneType: {"type": "null"},
+    datetime: {"type": "string", "format": "date-time"},
+    date: {"type": "string", "format": "date"},
+}
 
-Every command that takes `--json` prints one JSON object with it. Its shape is a JSON Schema (draft
-2020-12) in `src/argentry/out/schema/`, checked in the tests against what the commands print; this
-page is made from those files by `argentry.out.schemas.page()`. Bad input prints no JSON: one
-sentence on the error stream, and exit code 2.
 
-Times are ISO 8601 with an offset. A number that does not exist (a plate that is never ripe) is
-`null`. Shares and probabilities run from 0 to 1. A key ending in `_80` holds the low and the high
-end of the range that holds 80 % of cases. Commands may print further keys; the required ones
-(marked *) stay.
-"""
+def answers() -> dict[str, tuple[str, type]]:
+    """Return the name of each answer with the command that prints it and its dataclass."""
+    from argentry.desk.answers.air import RoomAir
+    from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
+
+    return {
+        "coat_nm": ("argentry coat --nm", CoatReport),
+        "coat_lab": ("argentry coat --lab", Candidates),
+        "coat_colour": ("argentry coat --colour", CoatReport),
+        "coat_fit": ("argentry coat --fit", LossyLayer),
+        "air": ("argentry air", RoomAir),
+    }
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -46,80 +81,137 @@ def schema(name: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        JSON Schema, draft 2020-12; a file that refers to another one is filled from it.
+        JSON Schema, draft 2020-12.
     """
+    if name in answers():
+        title, answer = answers()[name]
+        head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title}
+        return head | schema_of(answer)
     one = _file(name)
     other = one.pop("$ref", None)
     return one if other is None else {**_file(other.removesuffix(".json")), **one}
+
+
+def schema_of(answer: type) -> dict[str, Any]:
+    """Return the schema of a dataclass: its fields, told by the Attributes of its docstring.
+
+    Parameters
+    ----------
+    answer : type
+        A dataclass with a numpydoc docstring.
+
+    Returns
+    -------
+    dict
+        JSON Schema of `argentry.records.plain.plain` of it.
+
+    Raises
+    ------
+    LookupError
+        If a field is not described.
+    """
+    told, hints, properties = described(answer), _hints(answer), {}
+    for field in fields(answer):
+        if field.name not in told:
+            raise LookupError(f"{answer.__qualname__}.{field.name} is not described")
+        words, unit = told[field.name]
+        kind = _kind_of(hints[field.name])
+        for part in [kind, *kind.get("properties", {}).values()] if unit else ():
+            part.setdefault("unit", unit)
+        properties[key_of(field.name)] = kind | {"description": words}
+    return {
+        "description": " ".join(str(answer.__doc__).split("\n\n")[0].split()),
+        "type": "object",
+        "properties": properties,
+        "required": list(properties),
+    }
+
+
+def described(answer: type) -> dict[str, tuple[str, str]]:
+    """Return what the Attributes of a docstring say of each field.
+
+    Parameters
+    ----------
+    answer : type
+        A class with a numpydoc docstring; what its bases say holds for it too.
+
+    Returns
+    -------
+    dict
+        By field: its meaning and its unit. A line for several fields (``low, high : float``) may
+        give one unit for all, or as many as there are fields.
+    """
+    found: dict[str, tuple[str, str]] = {}
+    for one in reversed(answer.__mro__):
+        _, _, part = inspect.cleandoc(one.__doc__ or "").partition("Attributes\n----------\n")
+        for names, words in re.findall(r"^(\w[\w, ]*) :.*\n((?:[ ]+.*\n?)+)", part, re.MULTILINE):
+            named = names.split(", ")
+            *_, unit = "", *re.findall(r"\[([^\]]+)\]", words)
+            text = " ".join(re.sub(r"\[[^\]]+\]", "", words).split()).rstrip(".").strip()
+            units = unit.split(", ")
+            each = units if len(units) == len(named) else [unit] * len(named)
+            found |= {name: (text, unit) for name, unit in zip(named, each, strict=True)}
+    return found
+
+
+def _hints(answer: type) -> dict[str, Any]:
+    """Return the types of all fields, also of those whose names only type checkers import."""
+    known: dict[str, Any] = {}
+    for one in reversed(answer.__mro__[:-1]):
+        known |= _names(sys.modules[one.__module__])
+    return get_type_hints(answer, known)
+
+
+def _names(module: ModuleType) -> dict[str, Any]:
+    known = dict(vars(module))
+    for part in ast.parse(inspect.getsource(module)).body:
+        if isinstance(part, ast.If) and ast.unparse(part.test) == "TYPE_CHECKING":
+            for line in part.body:
+                if isinstance(line, ast.ImportFrom):
+                    source = vars(import_module(str(line.module)))
+                    known |= {it.asname or it.name: source.get(it.name, Any) for it in line.names}
+    return known
+
+
+def _kind_of(hint: Any) -> dict[str, Any]:
+    if hint in KINDS:
+        return dict(KINDS[hint])
+    return schema_of(hint) if is_dataclass(hint) else _made_of(hint)  # type: ignore[arg-type]
+
+
+def _made_of(hint: Any) -> dict[str, Any]:
+    origin, inner = get_origin(hint), get_args(hint)
+    if origin is Literal:
+        return {"type": "string", "enum": list(inner)}
+    if origin in (Union, UnionType):
+        return _one_of([_kind_of(one) for one in inner])
+    if origin is tuple and inner[-1] is not Ellipsis:
+        return _tuple_of([_kind_of(one) for one in inner])
+    if origin in (tuple, list):
+        return {"type": "array", "items": _kind_of(inner[0])}
+    if origin in (dict, Mapping):
+        return {"type": "object", "additionalProperties": _kind_of(inner[1])}
+    raise TypeError(f"{hint} has no form in JSON")
+
+
+def _one_of(kinds: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return one kind or another, or null."""
+    merged: dict[str, Any] = {}
+    for kind in kinds:
+        merged |= kind
+    if "enum" in merged and {"type": "null"} in kinds:
+        merged["enum"] = [*merged["enum"], None]
+    return merged | {"type": [kind["type"] for kind in kinds]}
+
+
+def _tuple_of(kinds: list[dict[str, Any]]) -> dict[str, Any]:
+    size = {"minItems": len(kinds), "maxItems": len(kinds)}
+    if all(kind == kinds[0] for kind in kinds):
+        return {"type": "array", "items": kinds[0], **size}
+    return {"type": "array", "prefixItems": kinds, **size}
 
 
 def _file(name: str) -> dict[str, Any]:
     text = (files("argentry.out") / "schema" / f"{name}.json").read_text("utf-8")
     loaded: dict[str, Any] = json.loads(text)
     return loaded
-
-
-def page() -> str:
-    """Return ``docs/json.md`` as the schemas tell it: every key with its kind, unit and meaning."""
-    parts = [HEAD]
-    for name in NAMES:
-        one = _file(name)
-        parts.append(f"## `{one['title']}`\n")
-        if "$ref" in one:  # the same table once more would hide that it is the same
-            other = _file(one["$ref"].removesuffix(".json"))["title"]
-            parts.append(f"{one['description']} Keys as of `{other}`. Schema: `{name}.json`.\n")
-            continue
-        parts += [
-            f"{one['description']} Schema: `{name}.json`.\n",
-            "| key | kind | unit | meaning |\n| --- | --- | --- | --- |",
-            *_rows(one, ""),
-            "",
-        ]
-    return "\n".join(parts)
-
-
-def _rows(part: dict[str, Any], above: str) -> Iterator[str]:
-    required = part.get("required", ())
-    for key, value in part.get("properties", {}).items():
-        star = "*" if key in required and not above else ""
-        name = f"{above}{key}"
-        unit = value.get("unit", "")
-        yield f"| `{name}`{star} | {_kind(value)} | {unit} | {value['description']} |"
-        if "properties" in value:
-            yield from _rows(value, f"{name}.")
-        items = value.get("items", {})
-        if "properties" in items:
-            yield from _rows(items, f"{name}[].")
-
-
-def _kind(value: dict[str, Any]) -> str:
-    if "$ref" in value:
-        return "object of low, middle, high"
-    kinds = value["type"] if isinstance(value["type"], list) else [value["type"]]
-    words = [_array(value) if kind == "array" else _plain(kind, value) for kind in kinds]
-    return " or ".join(words)
-
-
-def _plain(kind: str, value: dict[str, Any]) -> str:
-    if kind == "string" and value.get("format") == "date-time":
-        return "time"
-    if kind == "string" and value.get("format") == "date":
-        return "date"
-    return {"string": "text", "boolean": "true or false", "integer": "whole number"}.get(kind, kind)
-
-
-def _array(value: dict[str, Any]) -> str:
-    kind = _many(value["items"])
-    size = value.get("minItems")
-    return f"{size} {kind}" if size and size == value.get("maxItems") else f"list of {kind}"
-
-
-def _many(item: dict[str, Any]) -> str:
-    """Return what a list holds, in the plural."""
-    kind = item["type"]
-    first = kind[0] if isinstance(kind, list) else kind
-    if first == "array":  # of mixed things when they are told one by one
-        return f"lists of {_many(item['items'])}" if "items" in item else "lists"
-    told = {"date-time": "times", "date": "dates"}
-    kinds = {"string": "texts", "number": "numbers", "object": "objects"}
-    return told.get(item.get("format", ""), kinds[first])

@@ -33,6 +33,7 @@ class Fit:
         Share of silver in it and its standard deviation. [1]
     nm_per_unit, nm_per_unit_sd : float
         Thickness per unit of the first column (1 and 0 when that is thickness itself).
+        [nm per unit]
     rms : float
         Root mean square of what is left of L*, a*, b*. [1]
     steps : int

@@ -21,7 +21,7 @@ from argentry.physics.sky import (
     Band,
     SkyLight,
     broad_band,
-    clear_sky,
+    clear_skies,
     development_band,
     exposure_band,
     luminous_band,
@@ -29,7 +29,7 @@ from argentry.physics.sky import (
 from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_path
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -253,32 +253,96 @@ def light_series(
     BadInput
         For an impossible place, band or plane, or when only one share is given.
     """
+    path = sun_path(times_utc, latitude_deg, longitude_deg, elevation_m)
+    bands = light_bands(lens_transmission, cut_on_nm, filter_transmission)
+    clear = clear_skies(path.elevation_deg, path.distance_factor, bands, atmosphere)
+    return light_under(
+        times_utc,
+        path,
+        clear,
+        bands,
+        albedo=atmosphere.albedo,
+        horizon=horizon,
+        exposure_plane=exposure_plane,
+        development_plane=development_plane,
+        beam_share=beam_share,
+        global_share=global_share,
+    )
+
+
+def light_bands(
+    lens_transmission: float | None = None,
+    cut_on_nm: float | None = None,
+    filter_transmission: float | None = None,
+) -> tuple[Band, Band, Band, Band]:
+    """Return the bands of a `LightSeries`: exposure, development, whole spectrum, lux."""
+    if cut_on_nm is None:
+        cut_on_nm = trade.value("light", "filter_cut_on")
+    return (
+        exposure_band(lens_transmission),
+        development_band(cut_on_nm, filter_transmission),
+        broad_band(),
+        luminous_band(),
+    )
+
+
+def light_under(
+    times_utc: NDArray[np.datetime64],
+    path: SunPath,
+    clear: Mapping[Band, SkyLight],
+    bands: tuple[Band, Band, Band, Band],
+    *,
+    albedo: float,
+    horizon: Sequence[tuple[float, float]] = (),
+    exposure_plane: str = "sun",
+    development_plane: str = "sun",
+    beam_share: Array | None = None,
+    global_share: Array | None = None,
+) -> LightSeries:
+    """Return `light_series` of a sun's path and a clear sky that are known already.
+
+    Parameters
+    ----------
+    times_utc, path : NDArray[datetime64], SunPath
+        Times and the sun at them, (n,).
+    clear : Mapping
+        The clear sky's light by band, at least those of `bands`.
+    bands : tuple of Band
+        From `light_bands`.
+    albedo : float
+        Share of light the ground throws back. [1]
+    horizon, exposure_plane, development_plane, beam_share, global_share
+        As in `light_series`.
+
+    Raises
+    ------
+    BadInput
+        For an impossible plane, or when only one share is given.
+    """
     if (beam_share is None) != (global_share is None):
         raise BadInput("shares", "only one of beam and global share is given", "give both")
     check_plane(exposure_plane)
     check_plane(development_plane)
-    path = sun_path(times_utc, latitude_deg, longitude_deg, elevation_m)
+    violet, red, broad, lux = bands
     visible: Flags | bool = (
         path.elevation_deg > horizon_elevation_deg(path.azimuth_deg, horizon) if horizon else True
     )
     view = sky_view(horizon) if horizon else 1.0
-    violet = exposure_band(lens_transmission)
-    if cut_on_nm is None:
-        cut_on_nm = trade.value("light", "filter_cut_on")
-    red = development_band(cut_on_nm, filter_transmission)
     pane = trade.value("light", "window_pane_visible")
 
     def of(band: Band, plane: str, *, pane: float | None, is_violet: bool = False) -> Array:
         beam, level = beam_share, global_share
         if beam is None and "overcast" in (plane, exposure_plane):
             beam, level = np.array(0.0), np.array(trade.value("light", "overcast_global_share"))
-        light = _sky(path, band, atmosphere, beam, level, violet=is_violet)
+        light = clear[band]
+        if beam is not None and level is not None:
+            light = clouded(light, path.elevation_deg, beam, level, violet=is_violet)
         return on_plane(
             light,
             path.elevation_deg,
             path.azimuth_deg,
             plane,
-            albedo=atmosphere.albedo,
+            albedo=albedo,
             sun_visible=visible,
             view=view,
             pane=pane,
@@ -290,21 +354,6 @@ def light_series(
         azimuth_deg=path.azimuth_deg,
         exposure_w_m2=of(violet, exposure_plane, pane=None, is_violet=True),
         development_w_m2=of(red, development_plane, pane=pane),
-        ghi_w_m2=of(broad_band(), "horizontal", pane=pane),
-        illuminance_lux=of(luminous_band(), exposure_plane, pane=pane),
+        ghi_w_m2=of(broad, "horizontal", pane=pane),
+        illuminance_lux=of(lux, exposure_plane, pane=pane),
     )
-
-
-def _sky(
-    path: SunPath,
-    band: Band,
-    atmosphere: Atmosphere,
-    beam_share: Array | None,
-    global_share: Array | None,
-    *,
-    violet: bool,
-) -> SkyLight:
-    clear = clear_sky(path.elevation_deg, path.distance_factor, band, atmosphere)
-    if beam_share is None or global_share is None:
-        return clear
-    return clouded(clear, path.elevation_deg, beam_share, global_share, violet=violet)

@@ -27,6 +27,8 @@ from argentry.errors import check_range
 from argentry.physics.iodine import STANDARD_ATMOSPHERE_PA
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
@@ -297,14 +299,31 @@ def clear_sky(
     SkyLight
         Arrays of shape (n,); zero when the sun's middle is below the level horizon. [W/m2]
     """
+    return clear_skies(elevation_deg, distance_factor, (band,), atmosphere)[band]
+
+
+def clear_skies(
+    elevation_deg: Array, distance_factor: Array, bands: Sequence[Band], atmosphere: Atmosphere
+) -> dict[Band, SkyLight]:
+    """Return the light of a clear sky in several bands at once, as `clear_sky` has them.
+
+    Parameters
+    ----------
+    elevation_deg, distance_factor : NDArray[float64], shape (n,)
+        From `argentry.physics.sun.sun_path`. [deg, 1]
+    bands : sequence of Band
+        Which.
+    atmosphere : Atmosphere
+        The air.
+    """
     elevation = np.asarray(elevation_deg, dtype=np.float64)
-    beam, diffuse = _laid_out(band, atmosphere)
     place = np.clip(elevation * (STEPS / 90.0), 0.0, STEPS - 1e-9)
     index = place.astype(np.int64)
     share = place - index
     factor = np.where(elevation > 0.0, distance_factor, 0.0)
-    out = []
-    for values in (beam, diffuse):
+
+    def at(values: Array) -> Array:
         low = values[index]
-        out.append((low + share * (values[index + 1] - low)) * factor)
-    return SkyLight(*out)
+        return np.asarray((low + share * (values[index + 1] - low)) * factor)
+
+    return {band: SkyLight(*(at(v) for v in _laid_out(band, atmosphere))) for band in bands}

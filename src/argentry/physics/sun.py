@@ -216,31 +216,47 @@ def sun_times(
         Sunrise and sunset, UTC; None when the sun is not seen to come or to go that day. The sun
         may hide behind a hill in between.
     """
-    noon = np.datetime64(day.isoformat(), "s") + np.timedelta64(12 * 3600, "s")
-    start = noon - np.timedelta64(round(longitude_deg * 240) + 12 * 3600, "s")
-    site = (latitude_deg, longitude_deg, elevation_m, horizon)
+    start, _ = solar_day(day, longitude_deg)
     times = start + np.arange(0, 1441) * np.timedelta64(60, "s")
-    seen = _seen(times, *site)
-    changes = np.diff(seen.astype(np.int8))
-    rises, sets = np.flatnonzero(changes > 0), np.flatnonzero(changes < 0)
-
-    def refined(index: int, *, rising: bool) -> Any:
-        seconds = times[index] + np.arange(61) * np.timedelta64(1, "s")
-        return seconds[np.flatnonzero(_seen(seconds, *site) == rising)[0]]
-
-    return (
-        refined(int(rises[0]), rising=True) if rises.size else None,
-        refined(int(sets[-1]), rising=False) if sets.size else None,
+    return first_and_last_sight(
+        times, sun_path(times, latitude_deg, longitude_deg, elevation_m), horizon
     )
 
 
-def _seen(
-    times: Times,
-    latitude_deg: float,
-    longitude_deg: float,
-    elevation_m: float,
-    horizon: Sequence[tuple[float, float]],
-) -> NDArray[np.bool_]:
-    path = sun_path(times, latitude_deg, longitude_deg, elevation_m)
+def solar_day(day: date, longitude_deg: float) -> tuple[Any, Any]:
+    """Return begin and end of the 24 hours round a place's own noon, UTC (datetime64[s])."""
+    start = np.datetime64(day.isoformat(), "s") - np.timedelta64(round(longitude_deg * 240), "s")
+    return start, start + np.timedelta64(24 * 3600, "s")
+
+
+def first_and_last_sight(
+    times_utc: Times, path: SunPath, horizon: Sequence[tuple[float, float]] = ()
+) -> tuple[Any, Any]:
+    """Return `sun_times` of a path known at these times, each a minute after the one before.
+
+    Parameters
+    ----------
+    times_utc : NDArray[datetime64], shape (n,)
+        The 24 hours round the place's own noon, UTC.
+    path : SunPath
+        The sun at these times.
+    horizon : sequence of (float, float)
+        Skyline, see `horizon_elevation_deg`.
+    """
     edge = path.elevation_deg + trade.value("light", "sun_radius")
-    return np.asarray(edge > horizon_elevation_deg(path.azimuth_deg, horizon))
+    above = edge - horizon_elevation_deg(path.azimuth_deg, horizon)
+    changes = np.diff((above > 0.0).astype(np.int8))
+    rises, sets = np.flatnonzero(changes > 0), np.flatnonzero(changes < 0)
+
+    def between(index: int) -> Any:
+        share = above[index] / (above[index] - above[index + 1])
+        step_ms = (times_utc[index + 1] - times_utc[index]) / np.timedelta64(1, "ms")
+        exact = times_utc[index].astype("datetime64[ms]") + np.timedelta64(
+            int(share * step_ms), "ms"
+        )
+        return (exact + np.timedelta64(999, "ms")).astype("datetime64[s]")
+
+    return (
+        between(int(rises[0])) if rises.size else None,
+        between(int(sets[-1])) if sets.size else None,
+    )

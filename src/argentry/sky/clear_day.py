@@ -18,9 +18,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics import lamp, meter, sky
-from argentry.physics.sun import horizon_elevation_deg
 from argentry.sky.place import resolve_place
-from argentry.sky.sunlight import under_cloud
+from argentry.sky.sky_day import okta_shares, sky_day
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -113,10 +112,11 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
         60, "s"
     )
     times = edges + np.timedelta64(30, "s")
-    subject = under_cloud(studio, frame, times, studio.subject.plane, None)
-    frames = under_cloud(studio, frame, times, "sun", None)
-    skyline = horizon_elevation_deg(subject.azimuth_deg, resolve_place(studio).horizon)
-    seen = np.flatnonzero(subject.elevation_deg > np.maximum(skyline, 0.0))
+    through = (frame.cut_on_nm, frame.transmission)
+    day = sky_day(resolve_place(studio), times, (through,))
+    subject = day.light(through, exposure_plane=studio.subject.plane)
+    frames = day.light(through)
+    seen = np.flatnonzero(day.over_skyline)
     development = subject.development_w_m2
     if frame.lamp is not None:
         band = sky.development_band(frame.cut_on_nm, frame.transmission)
@@ -194,9 +194,12 @@ def cloud_shares(
         On the subject and behind the filter; 1 where the clear sky gives none. [1]
     """
     time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
-    clear, cloudy = (
-        under_cloud(studio, frame, time, studio.subject.plane, o) for o in (None, okta)
-    )
+    through = (frame.cut_on_nm, frame.transmission)
+    day = sky_day(resolve_place(studio), time, (through,))
+    plane = studio.subject.plane
+    clear = day.light(through, exposure_plane=plane)
+    beam, level = okta_shares(okta, time)
+    cloudy = day.light(through, exposure_plane=plane, beam_share=beam, global_share=level)
 
     def share(under: Array, whole: Array) -> float:
         return float(under[0] / whole[0]) if whole[0] > 0.0 else 1.0

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Reading:
+class MeterReading:
     """A meter's reading: at most one of the three.
 
     Attributes
@@ -40,7 +40,7 @@ class Reading:
 
 
 def metered(
-    reading: Reading,
+    reading: MeterReading,
     series: LightSeries,
     plane: str,
     air: Atmosphere,
@@ -52,7 +52,7 @@ def metered(
 
     Parameters
     ----------
-    reading : Reading
+    reading : MeterReading
         With one of the three given.
     series : LightSeries
         The light reckoned for that one time.
@@ -108,7 +108,7 @@ def metered(
     }
 
 
-def _checked(reading: Reading, option: str) -> tuple[float, str, float]:
+def _checked(reading: MeterReading, option: str) -> tuple[float, str, float]:
     """Return the reading as given, its unit, and the reading in lux or W/m2."""
     if reading.ghi_w_m2 is not None:
         value = check_range(option, reading.ghi_w_m2, 0.0, 1600.0, "W/m2")

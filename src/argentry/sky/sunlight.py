@@ -12,22 +12,20 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.air import pressure_at_elevation_pa
-from argentry.physics.cloud import from_cloud_share
 from argentry.physics.development import light_end_index
-from argentry.physics.light import LightSeries, check_plane, light_series
-from argentry.physics.sky import Atmosphere
-from argentry.physics.sun import horizon_elevation_deg, sun_path
-from argentry.sky.place import resolve_place, to_local
+from argentry.physics.light import check_plane
+from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.sky.place import to_local
+from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.physics.light import LightSeries
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import Filter, SkyDay
 
     Array = NDArray[np.float64]
 
@@ -83,17 +81,6 @@ class Sunlight:
             return None
         exact = self.start_utc + timedelta(seconds=float(index) * STEP_S)
         return (exact + timedelta(seconds=30)).replace(second=0, microsecond=0)
-
-
-def haze_of(place: Place) -> float:
-    """Return the usual aerosol optical depth of a place, the trade's where it names none. [1]."""
-    return trade.value("light", "haze_aod500") if place.haze_aod is None else place.haze_aod
-
-
-def atmosphere_of(place: Place) -> Atmosphere:
-    """Return the air and ground of a place."""
-    pressure = float(pressure_at_elevation_pa(place.elevation_m))
-    return Atmosphere(pressure, haze_of(place), place.albedo)
 
 
 def sunlight(
@@ -159,10 +146,12 @@ def sunlight(
     warnings: list[str] = []
     if weather is not None:
         first, last = _covered(weather, edges, first, last, warnings, place)
-    times = edges[first:last] + np.timedelta64(30, "s")
-    series, days, note = _light(
-        place, times, plane, cut_on_nm, filter_transmission, weather, warnings
-    )
+    cut = slice(first, last)
+    known = SunPath(path.elevation_deg[cut], path.azimuth_deg[cut], path.distance_factor[cut])
+    through = (cut_on_nm, filter_transmission)
+    times = edges[cut] + np.timedelta64(30, "s")
+    day = sky_day(place, times, (through,), path=known)
+    series, days, note = _light(day, plane, through, weather, warnings)
     return Sunlight(
         start_utc=moment_utc + timedelta(minutes=first - BEFORE),
         start_index=BEFORE - first,
@@ -174,99 +163,33 @@ def sunlight(
     )
 
 
-def at_place(place: Place, times: NDArray[np.datetime64], **rest: Any) -> LightSeries:
-    """Return the light at a place, with its air and its skyline.
-
-    Parameters
-    ----------
-    place : Place
-        Where.
-    times : NDArray[datetime64], shape (n,)
-        UTC.
-    **rest
-        As `argentry.physics.light.light_series` has them.
-    """
-    return light_series(
-        times,
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        elevation_m=place.elevation_m,
-        atmosphere=atmosphere_of(place),
-        horizon=place.horizon,
-        **rest,
-    )
-
-
-def under_cloud(
-    studio: Studio,
-    frame: DevelopmentFrame,
-    times: NDArray[np.datetime64],
-    plane: str,
-    okta: ArrayLike | None,
-) -> LightSeries:
-    """Return a studio's light under this much cloud, turned into light as the day plan does it.
-
-    Parameters
-    ----------
-    studio : Studio
-        Its place.
-    frame : DevelopmentFrame
-        Whose filter counts.
-    times : NDArray[datetime64], shape (n,)
-        UTC.
-    plane : str
-        The subject's.
-    okta : array_like or None
-        Sky under cloud, for all times or for each, 0 to 8; None: the clear sky. [okta]
-    """
-    cloudy = None
-    if okta is not None:
-        share = np.asarray(okta, dtype=np.float64) / 8.0
-        cloudy = from_cloud_share(np.broadcast_to(share, times.shape))
-    return at_place(
-        resolve_place(studio),
-        times,
-        exposure_plane=plane,
-        cut_on_nm=frame.cut_on_nm,
-        filter_transmission=frame.transmission,
-        beam_share=None if cloudy is None else cloudy.beam_share,
-        global_share=None if cloudy is None else cloudy.global_share,
-    )
-
-
 def _light(
-    place: Place,
-    times: NDArray[np.datetime64],
+    day: SkyDay,
     plane: str,
-    cut_on_nm: float | None,
-    filter_transmission: float | None,
+    through: Filter,
     weather: Weather | None,
     warnings: list[str],
 ) -> tuple[LightSeries, LightSeries | None, str]:
-    def of(beam: Array | None, level: Array | None) -> LightSeries:
-        return at_place(
-            place,
-            times,
-            exposure_plane=plane,
-            development_plane=plane,
-            cut_on_nm=cut_on_nm,
-            filter_transmission=filter_transmission,
-            beam_share=beam,
-            global_share=level,
-        )
-
+    planes: dict[str, Any] = {"exposure_plane": plane, "development_plane": plane}
     if weather is None:
         warnings.append(NO_WEATHER)
-        return of(None, None), None, "clear sky"
+        return day.light(through, **planes), None, "clear sky"
     from argentry.sky.weather_days import hourly_sky, sky_days
 
-    haze = hourly_sky(weather, times, place).haze_aod
+    place = day.place
+    haze = hourly_sky(weather, day).haze_aod
     if place.haze_aod is None and np.isfinite(haze).any():
         place = replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
-    skies = sky_days(weather, times, place, DAYS, SEED)
+        day = sky_day(place, day.times_utc, (through,), path=day.path)
+    skies = sky_days(weather, day, DAYS, SEED)
     warnings.extend(_sentence(text) for text in skies.warnings)
-    days = of(skies.beam_share, skies.global_share)
-    return of(skies.middle_beam, skies.middle_global), days, skies.note
+    days = day.light(
+        through, beam_share=skies.beam_share, global_share=skies.global_share, **planes
+    )
+    likely = day.light(
+        through, beam_share=skies.middle_beam, global_share=skies.middle_global, **planes
+    )
+    return likely, days, skies.note
 
 
 def _sentence(text: str) -> str:

@@ -14,21 +14,17 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics.sky_ensemble import sky_ensemble
-from argentry.sky.sunlight import haze_of
+from argentry.physics.sun import sun_path
+from argentry.sky.sky_day import haze_of
 from argentry.sky.weather_cover import clock_doubt
-from argentry.sky.weather_hours import (
-    DAY,
-    clear_light,
-    intervals_near,
-    shares_of,
-    values_at,
-)
+from argentry.sky.weather_hours import DAY, intervals_near, shares_of, values_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
 
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
@@ -95,17 +91,15 @@ class SkyDays:
     warnings: tuple[str, ...]
 
 
-def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> HourlySky:
+def hourly_sky(weather: Weather | None, day: SkyDay) -> HourlySky:
     """Return the likely sky at the steps of a day.
 
     Parameters
     ----------
     weather : Weather or None
         None: a clear sky, with a loud note. A typical year is read by month and day.
-    times_utc : NDArray[datetime64], shape (m,)
-        Steps of the day, UTC.
-    place : Place
-        Where.
+    day : SkyDay
+        The day's steps.
 
     Returns
     -------
@@ -117,11 +111,11 @@ def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> Hourl
     BadInput
         If the file does not cover the daylight of these times.
     """
-    times = times_utc.astype("datetime64[s]")
+    times = day.times_utc.astype("datetime64[s]")
     if weather is None:
         return _clear(times)
-    intervals = intervals_near(weather, times, place, margin_days=1)
-    beam, whole, spread, warnings = shares_of(intervals, weather, times, place)
+    intervals = intervals_near(weather, times, day.place, margin_days=1)
+    beam, whole, spread, warnings = shares_of(intervals, weather, times, day.path.elevation_deg)
     seconds = times.astype(np.int64).astype(np.float64)
     return HourlySky(
         beam,
@@ -131,11 +125,11 @@ def hourly_sky(weather: Weather | None, times_utc: Times, place: Place) -> Hourl
         relative_humidity_pct=values_at(intervals, weather.relative_humidity_pct, seconds),
         haze_aod=values_at(intervals, weather.haze_aod, seconds),
         note=_note(weather),
-        warnings=_doubt(weather, place) + warnings + _overcast(beam, times, place),
+        warnings=_doubt(weather, day.place) + warnings + _overcast(beam, day),
     )
 
 
-def shares_at(weather: Weather | None, times_utc: Times, place: Place) -> tuple[Floats, Floats]:
+def shares_at(weather: Weather | None, day: SkyDay) -> tuple[Floats, Floats]:
     """Return the likely shares (beam, global) at a few moments.
 
     Parameters and errors as of `hourly_sky`.
@@ -145,11 +139,11 @@ def shares_at(weather: Weather | None, times_utc: Times, place: Place) -> tuple[
     beam_share, global_share : NDArray[float64], shape (m,)
         [1]
     """
-    likely = hourly_sky(weather, times_utc, place)
+    likely = hourly_sky(weather, day)
     return likely.beam_share, likely.global_share
 
 
-def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, seed: int) -> SkyDays:
+def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays:
     """Return `n` days as this one may turn out.
 
     Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; a
@@ -160,10 +154,8 @@ def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, se
     ----------
     weather : Weather or None
         None: a clear sky, with a loud note.
-    times_utc : NDArray[datetime64], shape (m,)
-        Steps of the day, UTC, evenly spaced.
-    place : Place
-        Where.
+    day : SkyDay
+        The day's steps, evenly spaced.
     n : int
         How many days.
     seed : int
@@ -174,9 +166,9 @@ def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, se
     BadInput
         If the file does not cover the daylight of these times.
     """
-    times = times_utc.astype("datetime64[s]")
+    times = day.times_utc.astype("datetime64[s]")
     haze_sd = trade.value("cloud", "haze_ln_sd")
-    likely = hourly_sky(weather, times, place)
+    likely = hourly_sky(weather, day)
     note, warnings = likely.note, likely.warnings
     beam, whole, spread = likely.beam_share, likely.global_share, likely.hour_sd
     middle_beam, middle_global = beam, whole
@@ -185,28 +177,27 @@ def sky_days(weather: Weather | None, times_utc: Times, place: Place, n: int, se
         okta_sd = trade.value("cloud", "forecast_sd_okta")
         spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
     elif weather is not None and weather.kind == "typical year":
-        rows = _neighbour_days(weather, times, place)
+        rows = _neighbour_days(weather, times, day.place)
         middle_beam, middle_global = rows[0].mean(axis=0), rows[1].mean(axis=0)
         warnings = tuple(w for w in warnings if w != OVERCAST)
-        warnings += _overcast(middle_beam, times, place)
+        warnings += _overcast(middle_beam, day)
         # every neighbouring day as often as the others, in a random order
         drawn = np.random.default_rng(seed).permutation(np.arange(n) % len(rows[0]))
         beam, whole, spread = (row[drawn] for row in rows)
     if weather is not None and not np.any(spread > 0.0):
         haze_sd = 0.0  # the beam itself was measured, haze and all
-    clear = clear_light(times, place)
     step = float(np.median(np.diff(times.astype(np.int64)))) / 60.0 if times.size > 1 else 1.0
     days = sky_ensemble(
         beam,
         whole,
-        clear.elevation_deg,
+        day.path.elevation_deg,
         n=n,
         seed=seed,
         step_minutes=step,
         okta_sd=okta_sd,
         hour_sd=spread,
-        clear_diffuse_share=clear.diffuse_share,
-        haze_aod=haze_of(place),
+        clear_diffuse_share=day.diffuse_share,
+        haze_aod=haze_of(day.place),
         haze_ln_sd=haze_sd,
     )
     return SkyDays(*days, middle_beam, middle_global, note, warnings)
@@ -231,7 +222,13 @@ def _neighbour_days(weather: Weather, times: Times, place: Place) -> tuple[Float
     each_side = int(trade.value("cloud", "typical_year_days"))
     intervals = intervals_near(weather, times, place, margin_days=each_side + 2)
     offsets = range(-each_side, each_side + 1)
-    days = [shares_of(intervals, weather, times + k * DAY, place)[:3] for k in offsets]
+    near = times + np.array(offsets)[:, None] * DAY
+    site = (place.latitude_deg, place.longitude_deg, place.elevation_m)
+    heights = sun_path(near.ravel(), *site).elevation_deg.reshape(near.shape)
+    days = [
+        shares_of(intervals, weather, then, height)[:3]
+        for then, height in zip(near, heights, strict=True)
+    ]
     beam, whole, spread = (np.stack([day[i] for day in days]) for i in range(3))
     return beam, whole, spread
 
@@ -241,7 +238,7 @@ def _doubt(weather: Weather, place: Place) -> tuple[str, ...]:
     return (sentence,) if sentence else ()
 
 
-def _overcast(beam: Floats, times: Times, place: Place) -> tuple[str, ...]:
-    high = clear_light(times, place).elevation_deg > 10.0
+def _overcast(beam: Floats, day: SkyDay) -> tuple[str, ...]:
+    high = day.path.elevation_deg > 10.0
     dark = high.any() and float(beam[high].mean()) < OVERCAST_BEAM_SHARE
     return (OVERCAST,) if dark else ()

@@ -9,8 +9,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics import cloud, sky, sun
-from argentry.sky.sunlight import atmosphere_of
+from argentry.physics import cloud
+from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,55 +23,6 @@ if TYPE_CHECKING:
 
 DAY = np.timedelta64(86_400, "s")
 PARTS_OF_INTERVAL = 12  # moments at which the clear sky is taken within one interval
-
-
-@dataclass(frozen=True)
-class ClearLight:
-    """What a clear sky gives at a place.
-
-    Attributes
-    ----------
-    elevation_deg : NDArray[float64], shape (m,)
-        Apparent height of the sun. [deg]
-    distance_factor : NDArray[float64], shape (m,)
-        Sunlight outside the air over its yearly mean. [1]
-    beam_w_m2, level_beam_w_m2, diffuse_w_m2 : NDArray[float64], shape (m,)
-        Beam on a plane square to it, beam and diffuse light on level ground. [W/m2]
-    """
-
-    elevation_deg: Floats
-    distance_factor: Floats
-    beam_w_m2: Floats
-    level_beam_w_m2: Floats
-    diffuse_w_m2: Floats
-
-    @property
-    def global_w_m2(self) -> Floats:
-        """Light on level ground. [W/m2]."""
-        return self.level_beam_w_m2 + self.diffuse_w_m2
-
-    @property
-    def diffuse_share(self) -> Floats:
-        """Diffuse light over global light [1]; 1 at night."""
-        whole = self.global_w_m2
-        share = np.divide(self.diffuse_w_m2, whole, out=np.ones_like(whole), where=whole > 0.0)
-        return np.asarray(np.clip(share, 0.05, 1.0))
-
-
-def clear_light(times_utc: Times, place: Place) -> ClearLight:
-    """Return the whole light of a clear sky at `times_utc`, shape (m,)."""
-    path = sun.sun_path(times_utc, place.latitude_deg, place.longitude_deg, place.elevation_m)
-    air = atmosphere_of(place)
-    light = sky.clear_sky(path.elevation_deg, path.distance_factor, sky.broad_band(), air)
-    height = np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
-    beam = light.beam_normal_w_m2
-    return ClearLight(
-        path.elevation_deg,
-        path.distance_factor,
-        beam,
-        beam * height,
-        light.diffuse_horizontal_w_m2,
-    )
 
 
 @dataclass(frozen=True)
@@ -94,14 +45,14 @@ def intervals_near(weather: Weather, times: Times, place: Place, margin_days: in
         raise _not_covered(weather, times[0])
     offset = (np.arange(PARTS_OF_INTERVAL) + 0.5) / PARTS_OF_INTERVAL * weather.step_s
     moments = start[:, None] + offset.astype("timedelta64[s]")
-    clear = clear_light(moments.ravel(), place)
+    clear = sky_day(place, moments.ravel(), ())
     beam, level, whole, distance = (
         values.reshape(moments.shape).mean(axis=1)
         for values in (
             clear.beam_w_m2,
             clear.level_beam_w_m2,
             clear.global_w_m2,
-            clear.distance_factor,
+            clear.path.distance_factor,
         )
     )
     # The sun height that turns the mean beam into its mean on level ground.
@@ -153,7 +104,7 @@ def _leap_day_as_before(times: Times) -> Times:
 
 
 def shares_of(
-    intervals: Intervals, weather: Weather, times: Times, place: Place
+    intervals: Intervals, weather: Weather, times: Times, elevation_deg: Floats
 ) -> tuple[Floats, Floats, Floats, tuple[str, ...]]:
     """Return beam share, global share, hour_sd at `times`, and what was bridged."""
     asked = _leap_day_as_before(times) if weather.kind == "typical year" else times
@@ -165,7 +116,7 @@ def shares_of(
     after = np.clip(np.searchsorted(middle, seconds), 1, max(middle.size - 1, 1))
     ends = middle[np.clip(np.stack([after - 1, after]), 0, middle.size - 1)]
     away = np.abs(ends - seconds).min(axis=0) - 0.5 * intervals.step_s
-    day = clear_light(times, place).elevation_deg > 2.0 * cloud.LOWEST_SUN_DEG
+    day = elevation_deg > 2.0 * cloud.LOWEST_SUN_DEG
     # Low sun has no shares of its own and takes its neighbours'; half an hour is always bridged.
     if np.any(day & (away > 3600.0 * trade.value("cloud", "gap_hours"))):
         raise _not_covered(weather, times[np.argmax(day & (away > 0.0))])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
@@ -13,7 +14,7 @@ from argentry.trade.facts import BASES, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Defect", "check_origin", "defect", "defects", "stage_of"]
+__all__ = ["Defect", "check_origin", "defect", "defects", "named_in", "stage_of"]
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,24 @@ def defect(where: str, key: str) -> Defect:
     near = get_close_matches(key, defects(), n=1, cutoff=0.5)
     right = f"did you mean {near[0]}" if near else "see the list: argentry plate defect --list"
     raise BadInput(where, f"{key[:40]!r} is no defect known here", right)
+
+
+def named_in(words: str) -> tuple[str, ...]:
+    """Return the defects that a remark names by key or look, in the order of the catalogue.
+
+    Examples
+    --------
+    >>> named_in("some Uneven coat, and Grey veil overall.")
+    ('fog', 'uneven_coat')
+    """
+    said = f" {_plain(words)} "
+    names = {key: {_plain(key), _plain(entry.look)} for key, entry in defects().items()}
+    return tuple(key for key, own in names.items() if any(f" {name} " in said for name in own))
+
+
+def _plain(words: str) -> str:
+    """Return words in small letters, without marks, one space between them."""
+    return " ".join(re.findall(r"\w+", words.casefold().replace("_", " ")))
 
 
 def check_origin(where: str, key: str, origin: str) -> str:

@@ -110,6 +110,8 @@ def create_app(
     )
     app.include_router(pages.router)
     app.include_router(pages_learn.router)
+    fonts = Path(str(files("argentry.out"))) / "fonts"
+    app.router.routes.append(Mount("/static/fonts", StaticFiles(directory=fonts)))
     app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))
     add_handlers(app, templates)
 

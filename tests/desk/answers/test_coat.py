@@ -18,51 +18,51 @@ from argentry.physics.coat_colour import coat_lab
 
 def test_report_of_the_first_gold():
     report = coat_report(25.0)
-    assert (report["colour"], report["cycle"]) == ("gold", 1)
-    assert report["relative_speed"] == pytest.approx(1)
-    assert report["coat_share"] == pytest.approx(0.176, abs=2e-3)
-    assert report["lab"] == pytest.approx([73.0, 6.5, 28.7], abs=0.1)
-    assert report["srgb"] == "#D1AE7F"
-    assert len(report["reflectance"]["value"]) == len(report["reflectance"]["wavelength_nm"]) == 81
-    assert report["interlayer_is_seed"]
+    assert (report.colour, report.cycle) == ("gold", 1)
+    assert report.relative_speed == pytest.approx(1)
+    assert report.coat_share == pytest.approx(0.176, abs=2e-3)
+    assert report.lab == pytest.approx([73.0, 6.5, 28.7], abs=0.1)
+    assert report.srgb == "#D1AE7F"
+    assert len(report.reflectance.value) == len(report.reflectance.wavelength_nm) == 81
+    assert report.interlayer_is_seed
 
 
 def test_the_lamp_changes_the_colour_and_not_the_speed():
     day, tungsten = coat_report(35.0), coat_report(35.0, look(illuminant="a"))
-    assert tungsten["illuminant"] == "A"
-    assert colour.delta_e_2000(day["lab"], tungsten["lab"]) > 1
-    assert day["relative_speed"] == tungsten["relative_speed"]
+    assert tungsten.illuminant == "A"
+    assert colour.delta_e_2000(day.lab, tungsten.lab) > 1
+    assert day.relative_speed == tungsten.relative_speed
 
 
 def test_a_tilted_plate_is_told_by_the_word_it_looks_like():
     report = coat_report(144.0, look(angle_deg=45))
-    assert report["colour"] == "rose"
-    assert report["seen_as"] == "orange"
-    assert any("orange" in note for note in report["notes"])
+    assert report.colour == "rose"
+    assert report.seen_as == "orange"
+    assert any("orange" in note for note in report.notes)
 
 
 def test_a_bare_plate_says_that_it_is_too_yellow():
-    assert any("whiter" in note for note in coat_report(0.0)["notes"])
-    assert not any("whiter" in note for note in coat_report(0.0, look(interlayer_nm=0))["notes"])
+    assert any("whiter" in note for note in coat_report(0.0).notes)
+    assert not any("whiter" in note for note in coat_report(0.0, look(interlayer_nm=0)).notes)
 
 
 def test_a_word_gives_the_report_of_its_typical_coat():
-    assert coat_for_word("rose", 2)["thickness_nm"] == 144
-    assert coat_for_word("second yellow")["cycle"] == 2
+    assert coat_for_word("rose", 2).thickness_nm == 144
+    assert coat_for_word("second yellow").cycle == 2
 
 
 def test_candidates_carry_word_and_colour():
     result = coat_candidates((74.0, 0.0, -10.0))
-    first = result["candidates"][0]
-    assert (first["colour"], first["cycle"]) == ("blue", 1)
-    assert first["range_80_nm"][0] < first["thickness_nm"] < first["range_80_nm"][1]
-    assert sum(one["weight"] for one in result["candidates"]) == pytest.approx(1, abs=1e-5)
-    assert any("two cycles" in note for note in result["notes"])
+    first = result.candidates[0]
+    assert (first.colour, first.cycle) == ("blue", 1)
+    assert first.range_80_nm[0] < first.thickness_nm < first.range_80_nm[1]
+    assert sum(one.weight for one in result.candidates) == pytest.approx(1, abs=1e-5)
+    assert any("two cycles" in note for note in result.notes)
 
 
 def test_a_colour_no_coat_has_says_so():
     result = coat_candidates((30.0, 60.0, -60.0))
-    assert any("No coat of this model" in note for note in result["notes"])
+    assert any("No coat of this model" in note for note in result.notes)
 
 
 @pytest.fixture
@@ -83,17 +83,17 @@ def test_a_stepped_plate_gives_the_layer(stepped_plate):
     at = np.array([8.0, 16, 25, 33, 42, 55, 75, 100])
     lab = coat_lab(at, colour.light("LED"), interlayer_nm=9, interlayer_silver=0.6)
     fit = fit_stepped_plate(stepped_plate("thickness_nm", at, lab), look(illuminant="LED"))
-    assert fit["interlayer_nm"] == pytest.approx(9, abs=0.01)
-    assert fit["interlayer_silver"] == pytest.approx(0.6, abs=0.001)
-    assert "nm_per_second" not in fit
+    assert fit.interlayer_nm == pytest.approx(9, abs=0.01)
+    assert fit.interlayer_silver == pytest.approx(0.6, abs=0.001)
+    assert fit.nm_per_second is None
     timed = fit_stepped_plate(stepped_plate("seconds", at * 2, lab), look(illuminant="LED"))
-    assert timed["nm_per_second"] == pytest.approx(0.5, abs=1e-3)
+    assert timed.nm_per_second == pytest.approx(0.5, abs=1e-3)
 
 
 def test_a_plate_the_model_cannot_explain_says_so(stepped_plate):
     at = np.array([8.0, 16, 25, 33, 42])
     fit = fit_stepped_plate(stepped_plate("thickness_nm", at, np.tile([30.0, 50, -50], (5, 1))))
-    assert any("poorly" in note for note in fit["notes"])
+    assert any("poorly" in note for note in fit.notes)
 
 
 def test_a_lamp_from_a_file(tmp_path):

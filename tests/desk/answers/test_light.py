@@ -17,7 +17,7 @@ from argentry.records.studio import (
     Studio,
     Water,
 )
-from argentry.sky.meter_reading import Reading
+from argentry.sky.meter_reading import MeterReading
 
 FORECAST = Path(__file__).parents[3] / "examples" / "forecast.csv"
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
@@ -95,7 +95,7 @@ def test_a_light_meter_overstates_the_exposure_light_at_low_sun_by_a_shown_facto
 
 def test_a_reading_is_turned_into_exposure_light():
     evening = NOON.replace(hour=18)
-    report = light_report(None, **PLACE, at=evening, reading=Reading(lux=30_000.0))
+    report = light_report(None, **PLACE, at=evening, reading=MeterReading(lux=30_000.0))
     metered = report["meter"]
     assert metered["overstates"] == pytest.approx(report["meter_overstates"][0])
     assert metered["correction_stops"] < -0.7
@@ -104,15 +104,15 @@ def test_a_reading_is_turned_into_exposure_light():
 
 
 def test_ev_is_read_as_lux():
-    ev = light_report(None, **PLACE, at=NOON, reading=Reading(ev=15.0))["meter"]
-    lux = light_report(None, **PLACE, at=NOON, reading=Reading(lux=81_920.0))["meter"]
+    ev = light_report(None, **PLACE, at=NOON, reading=MeterReading(ev=15.0))["meter"]
+    lux = light_report(None, **PLACE, at=NOON, reading=MeterReading(lux=81_920.0))["meter"]
     assert ev["actinic_w_m2"] == pytest.approx(lux["actinic_w_m2"])
     assert ev["lux"] == 81_920.0
 
 
 def test_a_pyranometer_under_cloud():
     clear = light_report(None, **PLACE, at=NOON, plane="overcast")
-    reading = Reading(ghi_w_m2=float(clear["ghi_w_m2"][0]))
+    reading = MeterReading(ghi_w_m2=float(clear["ghi_w_m2"][0]))
     metered = light_report(None, **PLACE, at=NOON, plane="overcast", reading=reading)["meter"]
     assert metered["actinic_w_m2"] == pytest.approx(clear["actinic_w_m2"][0], rel=0.01)
 
@@ -168,13 +168,16 @@ def test_a_weather_file_dims_the_light():
         ({"at": NOON, "plane": "ceiling"}, "is no plane"),
         ({"at": NOON, "cut_on_nm": 1000.0}, "--cut-on"),
         ({"at": NOON, "haze": -1.0}, "--haze"),
-        ({"at": NOON, "reading": Reading(lux=-5.0)}, "--lux"),
-        ({"at": NOON, "reading": Reading(lux=float("nan"))}, "--lux"),
-        ({"at": NOON, "reading": Reading(ev=99.0)}, "--ev"),
-        ({"at": NOON, "reading": Reading(ghi_w_m2=5000.0)}, "--ghi"),
-        ({"at": NOON, "reading": Reading(lux=1.0, ev=2.0)}, "give one reading"),
-        ({"at": NOON.replace(hour=23), "reading": Reading(lux=1.0)}, "the sun is down then"),
-        ({"start": NOON, "end": NOON.replace(hour=14), "reading": Reading(lux=1.0)}, "one time"),
+        ({"at": NOON, "reading": MeterReading(lux=-5.0)}, "--lux"),
+        ({"at": NOON, "reading": MeterReading(lux=float("nan"))}, "--lux"),
+        ({"at": NOON, "reading": MeterReading(ev=99.0)}, "--ev"),
+        ({"at": NOON, "reading": MeterReading(ghi_w_m2=5000.0)}, "--ghi"),
+        ({"at": NOON, "reading": MeterReading(lux=1.0, ev=2.0)}, "give one reading"),
+        ({"at": NOON.replace(hour=23), "reading": MeterReading(lux=1.0)}, "the sun is down then"),
+        (
+            {"start": NOON, "end": NOON.replace(hour=14), "reading": MeterReading(lux=1.0)},
+            "one time",
+        ),
         (
             {"at": datetime.fromisoformat("2026-03-29T02:30"), "tz": "Europe/Berlin"},
             "does not exist",

@@ -4,9 +4,10 @@ import xml.etree.ElementTree as ET
 from datetime import date
 
 import pytest
+from tests.out.look import cut, overlapping, sizes_of
 
+from argentry.out.colours import INK
 from argentry.out.learning.charts import (
-    Axis,
     RangeRow,
     drift_chart,
     exposure_chart,
@@ -16,6 +17,7 @@ from argentry.out.learning.charts import (
 from argentry.out.learning.tables import next_lines
 from argentry.out.learning.words import bar, behind, number, share, span
 
+PHONE, WIDE = 340.0, 700.0  # px
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -24,30 +26,31 @@ def drawn(svg):
 
 
 def words(svg):
-    return [text.text for text in drawn(svg).iter("text")]
+    return [text.text for text in drawn(svg).iter(f"{SVG}text")]
 
 
 def test_a_range_is_drawn_from_low_to_high_with_its_count():
     rows = [RangeRow("coat", 0.25, 0.5, 0.75, "12 plates", (0.0, 1.0))]
-    svg = range_chart("Stages", rows, (0.0, 1.0), [(0.0, "0"), (1.0, "100 %")], "sound")
-    span_line = next(line for line in drawn(svg).iter("line") if line.get("class") == "span")
-    band = next(line for line in drawn(svg).iter("line") if line.get("class") == "was")
-    dot = next(drawn(svg).iter("circle"))
+    svg = range_chart("Stages", rows, (0.0, 1.0), [(0.0, "0"), (1.0, "100 %")], "sound", WIDE)
+    span_line = next(line for line in drawn(svg).iter(f"{SVG}line") if line.get("stroke") == INK)
+    band = next(drawn(svg).iter(f"{SVG}rect"))
+    dot = next(drawn(svg).iter(f"{SVG}circle"))
     left, right = float(span_line.get("x1")), float(span_line.get("x2"))
     assert float(dot.get("cx")) == pytest.approx((left + right) / 2, abs=0.1)
-    assert float(band.get("x1")) < left < right < float(band.get("x2"))
+    assert float(band.get("x")) < left
+    assert right < float(band.get("x")) + float(band.get("width"))
     assert "12 plates" in words(svg)
     assert drawn(svg).get("role") == "img"
 
 
 def test_what_lies_beyond_the_axis_has_an_arrow():
     rows = [RangeRow("damp", -9.0, -1.0, 0.0, "40 plates")]
-    assert "‹" in words(range_chart("E", rows, (-2.0, 2.0), [(0.0, "0")], "probit"))
+    assert "‹" in words(range_chart("E", rows, (-2.0, 2.0), [(0.0, "0")], "probit", WIDE))
 
 
 def test_words_cannot_break_the_drawing():
     rows = [RangeRow('<script>"&', 0.1, 0.2, 0.3, "1 plate")]
-    svg = range_chart('a "title" <b>', rows, (0.0, 1.0), [(0.0, "0")], "x")
+    svg = range_chart('a "title" <b>', rows, (0.0, 1.0), [(0.0, "0")], "x", WIDE)
     assert "<script>" not in svg
     assert '<script>"&' in words(svg)
     assert drawn(svg).get("aria-label") == 'a "title" <b>'
@@ -59,9 +62,9 @@ def test_each_judged_plate_stands_on_its_line():
     plates = [
         {"stops": s, "verdict": v} for s, v in ((-0.9, "blank"), (0.0, "right"), (7.0, "over"))
     ]
-    svg = exposure_chart(curve, plates)
+    svg = exposure_chart(curve, plates, WIDE)
     assert {"under, 1", "right, 1", "over, 1", "solarised, 0", "plan"} <= set(words(svg))
-    assert sum(line.get("class") == "tick" for line in drawn(svg).iter("line")) == 3
+    assert sum(line.get("stroke") == INK for line in drawn(svg).iter(f"{SVG}line")) == 3
 
 
 def test_a_trend_of_one_plate_and_a_flat_measurement_can_be_drawn():
@@ -73,25 +76,48 @@ def test_a_trend_of_one_plate_and_a_flat_measurement_can_be_drawn():
         "high": 0.9,
         "plates": 1,
     }
-    assert "2025-01-04" in words(trend_chart([point]))
+    assert "2025-01-04" in words(trend_chart([point], WIDE))
     chart = {"days": [date(2025, 1, 4), date(2025, 1, 5)], "values": [3.0, 3.0], "title": "rinse",
              "words": "No drift.", "since": None, "toward": ""}  # fmt: skip
-    svg = drift_chart(chart)
+    svg = drift_chart(chart, WIDE)
     assert "nan" not in svg
     assert "No drift." in drawn(svg).get("aria-label")
+
+
+@pytest.mark.parametrize("width", [PHONE, WIDE])
+def test_every_chart_is_whole_at_its_width(width):
+    long = "hours between the last buff and the iodine box, on a damp day"
+    rows = [RangeRow(name, 0.1, 0.5, 1.4, "1200 plates", (0.0, 0.9)) for name in (long, "damp")]
+    ticks = [(0.0, "0"), (0.5, "50"), (1.0, "100 %")]
+    foot = "where a typical change in it takes a stage that is sound on 70 %"
+    stops = [-3.0, 0.0, 3.0]
+    curve = {"stops": stops, "right": [0.1, 0.9, 0.1], "right_low": stops, "right_high": stops}
+    plates = [{"stops": 0.1 * i, "verdict": "solarised"} for i in range(120)]
+    days = [date(2025, 1, d) for d in range(1, 11)]
+    trend = [
+        {"day": day, "good": day.day % 2, "share": 0.6, "low": 0.3, "high": 0.9} for day in days
+    ]
+    drifts = [
+        {"days": days, "values": [0.000123 * i for i in range(10)], "title": "damp", "words": "",
+         "since": days[place], "toward": "below"} for place in (0, 4, 6, 9)
+    ]  # fmt: skip
+    charts = [
+        range_chart("E", rows, (0.0, 1.0), ticks, foot, width),
+        exposure_chart(curve, plates, width),
+        trend_chart(trend, width),
+        *(drift_chart(chart, width) for chart in drifts),
+    ]
+    for svg in charts:
+        assert not cut(svg)
+        assert not overlapping(svg)
+        assert min(sizes_of(svg)) >= 12.0
 
 
 def test_a_drift_says_since_when():
     days = [date(2025, 1, d) for d in range(1, 11)]
     chart = {"days": days, "values": list(range(10)), "title": "damp", "words": "Drifts.",
              "since": date(2025, 1, 5), "toward": "above"}  # fmt: skip
-    assert "higher since 2025-01-05" in words(drift_chart(chart))
-
-
-def test_an_axis_holds_what_lies_beyond_it():
-    axis = Axis(0.0, 10.0, 100.0, 200.0)
-    assert (axis.at(-5.0), axis.at(5.0), axis.at(50.0)) == (100.0, 150.0, 200.0)
-    assert Axis(3.0, 3.0, 0.0, 10.0).at(3.0) == 0.0
+    assert "higher since 2025-01-05" in words(drift_chart(chart, WIDE))
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -12,7 +13,72 @@ from argentry.physics.stops import Z80
 from argentry.physics.warming import warm_seconds
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from argentry.records.studio import Studio
+
+Where = Literal["room", "warm place"]
+FOGS = "would fog"
+NEAR = "is too near the dew point"
+IN_THE_ROOM = "in the room"
+IN_A_WARM_PLACE = "in a dry place at {celsius:g} °C"
+DRY = "The plate is dry: it may be buffed and fumed."
+WARM_IT = (
+    "The plate {fogs}: warm it to {celsius:g} °C {where}, about {minutes}, wrapped until it is "
+    "warm."
+)
+MEASURE = (
+    "A bare mirror in still air may take twice as long. Measure on its back, on a strip of "
+    "dark tape: an infrared thermometer reads the room, not a bare mirror."
+)
+HIDDEN = "The hygrometer's own error could hide a fog: warm the plate a few degrees anyway."
+DAMP = "Above {percent:g} % the iodine draws damp: dry the crystals, and log the humidity."
+
+
+@dataclass(frozen=True)
+class RoomAir:
+    """Dew point of the room and whether the plate must be warmed.
+
+    Attributes
+    ----------
+    temperature_c : float
+        Air temperature. [°C]
+    relative_humidity_pct : float
+        Relative humidity. [%]
+    plate_temperature_c : float
+        Plate temperature. [°C]
+    dew_point_c : float
+        Dew point. [°C]
+    dew_point_80 : (float, float)
+        Its 80 % range, from a usual hygrometer's error. [°C]
+    margin_k : float
+        Plate above dew point; negative when it fogs. [K]
+    wanted_margin_k : float
+        Margin wanted before buffing and fuming. [K]
+    safe : bool
+        True when the margin is reached.
+    warm_to_c : float or None
+        Temperature to warm the plate to; null when it is dry. [°C]
+    warm_minutes : float or None
+        How long that takes; null when it is dry. [min]
+    warm_in : str or None
+        Where to warm it; null when it is dry.
+    advice : tuple of str
+        What to do, one sentence each.
+    """
+
+    temperature_c: float
+    relative_humidity_pct: float
+    plate_temperature_c: float
+    dew_point_c: float
+    dew_point_80: tuple[float, float]
+    margin_k: float
+    wanted_margin_k: float
+    safe: bool
+    warm_to_c: float | None = None
+    warm_minutes: float | None = None
+    warm_in: Where | None = None
+    advice: tuple[str, ...] = ()
 
 
 def room_air(
@@ -25,7 +91,7 @@ def room_air(
     warm_place_c: float | None = None,
     elevation_m: float | None = None,
     studio: Studio | None = None,
-) -> dict[str, Any]:
+) -> RoomAir:
     """Return the dew point, the plate's margin over it, and how long to warm the plate.
 
     Parameters
@@ -45,14 +111,6 @@ def room_air(
         For the wet thermometer. [m] Default: the studio's site, else sea level.
     studio : Studio, optional
         Gives what is left open.
-
-    Returns
-    -------
-    dict
-        ``dew_point_c``, ``dew_point_80`` (low, high by the hygrometer's error), ``margin_k``,
-        ``wanted_margin_k``, ``safe``, ``warm_to_c`` and ``warm_minutes`` (None when the plate is
-        warm enough), ``warm_in`` (``"room"`` or ``"warm place"``), ``temperature_c``,
-        ``relative_humidity_pct``, ``plate_temperature_c``, ``advice`` (list of sentences).
 
     Raises
     ------
@@ -81,26 +139,22 @@ def room_air(
 
     dew = float(air.dew_point_c(temperature, humidity))
     doubt = Z80 * facts["hygrometer_sd"].value  # 10 % and 90 % of a normal error
-    edges = [float(air.dew_point_c(temperature, _clip(humidity + s * doubt))) for s in (-1, 1)]
+    low, high = (float(air.dew_point_c(temperature, _clip(humidity + s * doubt))) for s in (-1, 1))
     margin, wanted = plate - dew, facts["dew_margin"].value
-    safe = margin >= wanted
-    answer: dict[str, Any] = {
-        "temperature_c": temperature,
-        "relative_humidity_pct": humidity,
-        "plate_temperature_c": plate,
-        "dew_point_c": dew,
-        "dew_point_80": edges,
-        "margin_k": margin,
-        "wanted_margin_k": wanted,
-        "safe": bool(safe),
-        "warm_to_c": None,
-        "warm_minutes": None,
-        "warm_in": None,
-    }
-    if not safe:
-        answer.update(_warming(plate, dew + wanted, temperature, warm_place, thickness))
-    answer["advice"] = _advice(answer, warm_place, facts["damp_room"].value)
-    return answer
+    answer = RoomAir(
+        temperature_c=temperature,
+        relative_humidity_pct=humidity,
+        plate_temperature_c=plate,
+        dew_point_c=dew,
+        dew_point_80=(low, high),
+        margin_k=margin,
+        wanted_margin_k=wanted,
+        safe=bool(margin >= wanted),
+    )
+    if not answer.safe:
+        celsius, minutes, where = _warming(plate, dew + wanted, temperature, warm_place, thickness)
+        answer = replace(answer, warm_to_c=celsius, warm_minutes=minutes, warm_in=where)
+    return replace(answer, advice=tuple(_advice(answer, warm_place, facts["damp_room"].value)))
 
 
 def _clip(humidity: float) -> float:
@@ -136,9 +190,10 @@ def _humidity(
 
 def _warming(
     plate: float, wanted_c: float, room_c: float, warm_place_c: float, thickness_mm: float
-) -> dict[str, Any]:
+) -> tuple[float, float, Where]:
     """Return how to bring the plate up: in the room when that is warm enough by a kelvin."""
-    place, name = (room_c, "room") if wanted_c <= room_c - 1.0 else (warm_place_c, "warm place")
+    in_room = wanted_c <= room_c - 1.0
+    place = room_c if in_room else warm_place_c
     target = round(wanted_c + 0.05, 1)  # up to the next tenth
     if target >= place:
         raise BadInput(
@@ -147,37 +202,26 @@ def _warming(
             "name a warmer one, or dry the room",
         )
     seconds = float(warm_seconds(thickness_mm, plate, target, place))
-    return {"warm_to_c": target, "warm_minutes": seconds / 60.0, "warm_in": name}
+    return target, seconds / 60.0, "room" if in_room else "warm place"
 
 
-def _advice(answer: dict[str, Any], warm_place_c: float, damp_pct: float) -> list[str]:
-    out = []
-    if answer["safe"]:
-        out.append("The plate is dry: it may be buffed and fumed.")
+def _advice(answer: RoomAir, warm_place_c: float, damp_pct: float) -> Iterator[str]:
+    if answer.safe:
+        yield DRY
     else:
-        where = (
-            "in the room"
-            if answer["warm_in"] == "room"
-            else f"in a dry place at {warm_place_c:g} °C"
+        assert answer.warm_minutes is not None
+        in_room = answer.warm_in == "room"
+        yield WARM_IT.format(
+            fogs=FOGS if answer.margin_k <= 0 else NEAR,
+            celsius=answer.warm_to_c,
+            where=IN_THE_ROOM if in_room else IN_A_WARM_PLACE.format(celsius=warm_place_c),
+            minutes=minutes_in_words(answer.warm_minutes),
         )
-        fogs = "would fog" if answer["margin_k"] <= 0 else "is too near the dew point"
-        out.append(
-            f"The plate {fogs}: warm it to {answer['warm_to_c']:g} °C {where}, "
-            f"about {minutes_in_words(answer['warm_minutes'])}, wrapped until it is warm."
-        )
-        out.append(
-            "A bare mirror in still air may take twice as long. Measure on its back, on a strip of "
-            "dark tape: an infrared thermometer reads the room, not a bare mirror."
-        )
-    if answer["dew_point_80"][1] + 1.0 > answer["plate_temperature_c"] and answer["safe"]:
-        out.append(
-            "The hygrometer's own error could hide a fog: warm the plate a few degrees anyway."
-        )
-    if answer["relative_humidity_pct"] > damp_pct:
-        out.append(
-            f"Above {damp_pct:g} % the iodine draws damp: dry the crystals, and log the humidity."
-        )
-    return out
+        yield MEASURE
+    if answer.dew_point_80[1] + 1.0 > answer.plate_temperature_c and answer.safe:
+        yield HIDDEN
+    if answer.relative_humidity_pct > damp_pct:
+        yield DAMP.format(percent=damp_pct)
 
 
 def minutes_in_words(minutes: float) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from argentry.physics import coat_colour, coat_words, colour, film, interlayer_f
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from argentry.physics.colour import FloatArray
 
 MODEL = (
     "The colours come from a model of the film (no measured plate stands behind it yet): "
@@ -28,19 +30,197 @@ LOOK = (
     "Light that shows the colour also exposes the coat: look briefly, by weak warm light "
     "(common practice)."
 )
+BARE = (
+    "Below 10 nm the lossy layer is not yet grown on a real plate: bare silver is whiter than "
+    "shown."
+)
+TILTED = (
+    "The word {word} is for the plate seen straight on; at {degrees:g} degrees it looks like "
+    "{other}, a coat of {nm:.0f} nm."
+)
+NO_COAT = (
+    "No coat of this model looks like that colour: check the white balance, the angle and the "
+    "light, or fit your own lossy layer."
+)
+ALIKE = (
+    "Coats of two cycles look alike here: let the fuming time decide (--cycle, or --expect with "
+    "the thickness it gives)."
+)
+SPREAD = "Each spread is one standard deviation and holds only as far as the model does."
+POOR = (
+    "The model explains this plate poorly (rms above {doubt:g}): check the white balance and the "
+    "steps before using these numbers."
+)
+AT_THE_END = "The {name} ran to the end of its range: the plate does not fix it."
 
 
-def _described(view: View) -> dict[str, Any]:
-    return {
-        "illuminant": view.light.name,
-        "angle_deg": view.angle_deg,
-        "interlayer_nm": view.interlayer_nm,
-        "interlayer_silver": view.interlayer_silver,
-        "interlayer_is_seed": view.seeded,
-    }
+@dataclass(frozen=True)
+class Seen:
+    """How a coat is looked at, and what to know of the figures.
+
+    Attributes
+    ----------
+    illuminant : str
+        Light the coat is seen by.
+    angle_deg : float
+        Angle of view from the normal. [deg]
+    interlayer_nm : float
+        Thickness of the lossy layer between iodide and silver. [nm]
+    interlayer_silver : float
+        Share of silver in that layer. [1]
+    interlayer_is_seed : bool
+        True while the layer is the starting value, not fitted to a stepped plate.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    cautions : tuple of str
+        Cautions; local codes and suppliers' safety data sheets decide.
+    """
+
+    illuminant: str
+    angle_deg: float
+    interlayer_nm: float
+    interlayer_silver: float
+    interlayer_is_seed: bool
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
 
 
-def coat_report(nm: float, view: View | None = None) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Spectrum:
+    """Reflectance spectrum.
+
+    Attributes
+    ----------
+    wavelength_nm : tuple of float
+        Wavelengths. [nm]
+    value : tuple of float
+        Reflectance at each, 0 to 1. [1]
+    """
+
+    wavelength_nm: tuple[float, ...]
+    value: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class CoatReport(Seen):
+    """Colour and speed of a coat.
+
+    Attributes
+    ----------
+    thickness_nm : float
+        Thickness of the coat. [nm]
+    thickness_doubt_nm : float
+        Half width of the 80 % range within which the colour word stands for a thickness. [nm]
+    lab : (float, float, float)
+        CIELAB L*, a*, b* under the illuminant. [1]
+    srgb : str
+        Colour for a screen, #RRGGBB.
+    colour : str
+        The nearest trade word.
+    cycle : int
+        First, second ... passage through the colours.
+    colour_range_nm : (float, float)
+        Thicknesses that carry this word. [nm]
+    reflectance : Spectrum
+        Reflectance spectrum.
+    coat_share : float
+        Share of the exposure light that the film absorbs. [1]
+    relative_speed : float
+        Speed against a coat of 25 nm. [1]
+    seen_as_nm : float
+        Thickness whose head-on colour word it takes at this angle. [nm]
+    seen_as : str
+        The word it takes at this angle.
+    """
+
+    thickness_nm: float
+    thickness_doubt_nm: float
+    lab: tuple[float, float, float]
+    srgb: str
+    colour: str
+    cycle: int
+    colour_range_nm: tuple[float, float]
+    reflectance: Spectrum
+    coat_share: float
+    relative_speed: float
+    seen_as_nm: float
+    seen_as: str
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A coat that may show the colour.
+
+    Attributes
+    ----------
+    thickness_nm : float
+        Thickness. [nm]
+    range_80_nm : (float, float)
+        Its 80 % range. [nm]
+    weight : float
+        Likelihood among the candidates. [1]
+    delta_e : float
+        Distance of its colour from the measured one, CIEDE2000. [1]
+    colour : str
+        Trade word.
+    cycle : int
+        Passage through the colours.
+    srgb : str
+        Colour for a screen, #RRGGBB.
+    """
+
+    thickness_nm: float
+    range_80_nm: tuple[float, float]
+    weight: float
+    delta_e: float
+    colour: str
+    cycle: int
+    srgb: str
+
+
+@dataclass(frozen=True)
+class Candidates(Seen):
+    """Thicknesses behind a measured colour.
+
+    Attributes
+    ----------
+    lab : (float, float, float)
+        The colour as measured. [1]
+    noise : float
+        Standard deviation taken for the measurement. [CIELAB units]
+    candidates : tuple of Candidate
+        Every thickness that could have this colour, the likeliest first; weights add up to one.
+    """
+
+    lab: tuple[float, float, float]
+    noise: float
+    candidates: tuple[Candidate, ...]
+
+
+@dataclass(frozen=True)
+class LossyLayer(interlayer_fit.Fit):
+    """The maker's own lossy layer, from a stepped fume plate.
+
+    Attributes
+    ----------
+    nm_per_second, nm_per_second_sd : float or None
+        Growth and its standard deviation; null when the steps are thicknesses. [nm/s]
+    illuminant : str
+        Light the steps were measured in.
+    angle_deg : float
+        Angle of view from the normal. [deg]
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    nm_per_second: float | None
+    nm_per_second_sd: float | None
+    illuminant: str
+    angle_deg: float
+    notes: tuple[str, ...]
+
+
+def coat_report(nm: float, view: View | None = None) -> CoatReport:
     """Return what a coat looks like and how fast it is.
 
     Parameters
@@ -49,13 +229,6 @@ def coat_report(nm: float, view: View | None = None) -> dict[str, Any]:
         Thickness, 0 to 250. [nm]
     view : View, optional
         Straight on in daylight with the trade's interlayer when not given.
-
-    Returns
-    -------
-    dict
-        ``thickness_nm``, ``thickness_doubt_nm``, ``lab``, ``srgb``, ``colour``, ``cycle``,
-        ``colour_range_nm``, ``reflectance`` (``wavelength_nm``, ``value``), ``coat_share``,
-        ``relative_speed``, ``seen_as_nm``, ``seen_as``, the view, ``notes``, ``cautions``.
 
     Raises
     ------
@@ -75,23 +248,31 @@ def coat_report(nm: float, view: View | None = None) -> dict[str, Any]:
     layer = {"interlayer_nm": view.interlayer_nm, "interlayer_silver": view.interlayer_silver}
     word = coat_words.band(nm)
     seen_as = film.seen_as_nm(nm, view.angle_deg)
-    return {
-        "thickness_nm": nm,
-        "thickness_doubt_nm": _doubt(word.cycle),
-        "lab": colour.lab(seen_xyz, white),
-        "srgb": colour.hex_colour(colour.srgb(seen_xyz, white)),
-        "colour": word.word,
-        "cycle": word.cycle,
-        "colour_range_nm": [word.low_nm, word.high_nm],
-        "reflectance": {"wavelength_nm": colour.WAVELENGTH_NM, "value": spectrum},
-        "coat_share": float(film.coat_share(nm, **layer)),
-        "relative_speed": float(film.relative_coat_speed(nm, **layer)),
-        "seen_as_nm": seen_as,
-        "seen_as": coat_words.band(seen_as).word,
-        **_described(view),
-        "notes": _report_notes(nm, view, seen_as),
-        "cautions": [LOOK],
-    }
+    return CoatReport(
+        thickness_nm=nm,
+        thickness_doubt_nm=_doubt(word.cycle),
+        lab=_three(colour.lab(seen_xyz, white)),
+        srgb=colour.hex_colour(colour.srgb(seen_xyz, white)),
+        colour=word.word,
+        cycle=word.cycle,
+        colour_range_nm=(word.low_nm, word.high_nm),
+        reflectance=Spectrum(tuple(colour.WAVELENGTH_NM.tolist()), tuple(spectrum.tolist())),
+        coat_share=float(film.coat_share(nm, **layer)),
+        relative_speed=float(film.relative_coat_speed(nm, **layer)),
+        seen_as_nm=seen_as,
+        seen_as=coat_words.band(seen_as).word,
+        illuminant=view.light.name,
+        angle_deg=view.angle_deg,
+        interlayer_is_seed=view.seeded,
+        notes=tuple(_report_notes(nm, view, seen_as)),
+        cautions=(LOOK,),
+        **layer,
+    )
+
+
+def _three(lab: FloatArray) -> tuple[float, float, float]:
+    first, second, third = (float(value) for value in lab)
+    return first, second, third
 
 
 def _doubt(cycle: int) -> float:
@@ -104,21 +285,15 @@ def _report_notes(nm: float, view: View, seen_as: float) -> list[str]:
     if view.seeded:
         notes.append(SEED)
     if nm < 10 and view.interlayer_nm > 0:
-        notes.append(
-            "Below 10 nm the lossy layer is not yet grown on a real plate: bare silver is whiter "
-            "than shown."
-        )
+        notes.append(BARE)
     word = coat_words.band(nm).word
     as_word = coat_words.band(seen_as).word
     if as_word != word:
-        notes.append(
-            f"The word {word} is for the plate seen straight on; at {view.angle_deg:g} degrees it "
-            f"looks like {as_word}, a coat of {seen_as:.0f} nm."
-        )
+        notes.append(TILTED.format(word=word, degrees=view.angle_deg, other=as_word, nm=seen_as))
     return notes
 
 
-def coat_for_word(word: str, cycle: int | None = None, view: View | None = None) -> dict[str, Any]:
+def coat_for_word(word: str, cycle: int | None = None, view: View | None = None) -> CoatReport:
     """Return the report of the coat that a colour word stands for.
 
     Parameters
@@ -129,11 +304,6 @@ def coat_for_word(word: str, cycle: int | None = None, view: View | None = None)
         Which passage through the colours; the earliest with that word when not given.
     view : View, optional
         As in `coat_report`.
-
-    Returns
-    -------
-    dict
-        As `coat_report`, at the thickness where the word is most itself.
 
     Raises
     ------
@@ -150,7 +320,7 @@ def coat_candidates(
     noise: float | None = None,
     cycle: int | None = None,
     expected_nm: tuple[float, float] | None = None,
-) -> dict[str, Any]:
+) -> Candidates:
     """Return every coat that may show a measured colour, with its likelihood.
 
     Parameters
@@ -165,12 +335,6 @@ def coat_candidates(
         Keep that cycle only.
     expected_nm : (float, float), optional
         Mean and standard deviation of the thickness expected from fuming. [nm]
-
-    Returns
-    -------
-    dict
-        ``lab``, ``noise``, ``candidates`` (``thickness_nm``, ``range_80_nm``, ``weight``,
-        ``delta_e``, ``colour``, ``cycle``, ``srgb``), the view, ``notes``, ``cautions``.
 
     Raises
     ------
@@ -189,28 +353,31 @@ def coat_candidates(
         interlayer_nm=view.interlayer_nm,
         interlayer_silver=view.interlayer_silver,
     )
-    rows = []
-    for one in found:
-        word, passage = coat_words.colour_word(one.thickness_nm)
-        rows.append(
-            {
-                "thickness_nm": one.thickness_nm,
-                "range_80_nm": [one.low_nm, one.high_nm],
-                "weight": one.weight,
-                "delta_e": one.delta_e,
-                "colour": word,
-                "cycle": passage,
-                "srgb": coat_report(one.thickness_nm, view)["srgb"],
-            }
-        )
-    return {
-        "lab": list(lab),
-        "noise": noise,
-        "candidates": rows,
-        **_described(view),
-        "notes": _candidate_notes(found, noise, view),
-        "cautions": [LOOK],
-    }
+    return Candidates(
+        lab=lab,
+        noise=noise,
+        candidates=tuple(_candidate(one, view) for one in found),
+        illuminant=view.light.name,
+        angle_deg=view.angle_deg,
+        interlayer_nm=view.interlayer_nm,
+        interlayer_silver=view.interlayer_silver,
+        interlayer_is_seed=view.seeded,
+        notes=tuple(_candidate_notes(found, noise, view)),
+        cautions=(LOOK,),
+    )
+
+
+def _candidate(one: coat_colour.Candidate, view: View) -> Candidate:
+    word, cycle = coat_words.colour_word(one.thickness_nm)
+    return Candidate(
+        thickness_nm=one.thickness_nm,
+        range_80_nm=(one.low_nm, one.high_nm),
+        weight=one.weight,
+        delta_e=one.delta_e,
+        colour=word,
+        cycle=cycle,
+        srgb=coat_report(one.thickness_nm, view).srgb,
+    )
 
 
 def _candidate_notes(found: list[coat_colour.Candidate], noise: float, view: View) -> list[str]:
@@ -218,19 +385,13 @@ def _candidate_notes(found: list[coat_colour.Candidate], noise: float, view: Vie
     if view.seeded:
         notes.append(SEED)
     if min(one.delta_e for one in found) > 3 * noise:
-        notes.append(
-            "No coat of this model looks like that colour: check the white balance, the angle and "
-            "the light, or fit your own lossy layer."
-        )
+        notes.append(NO_COAT)
     if len(found) > 1 and found[1].weight > 0.05:
-        notes.append(
-            "Coats of two cycles look alike here: let the fuming time decide "
-            "(--cycle, or --expect with the thickness it gives)."
-        )
+        notes.append(ALIKE)
     return notes
 
 
-def fit_stepped_plate(path: Path, view: View | None = None) -> dict[str, Any]:
+def fit_stepped_plate(path: Path, view: View | None = None) -> LossyLayer:
     """Return the maker's own interlayer from the colours of a stepped fume plate.
 
     Parameters
@@ -239,12 +400,6 @@ def fit_stepped_plate(path: Path, view: View | None = None) -> dict[str, Any]:
         CSV with the columns thickness_nm (or seconds), L, a, b; one row per step.
     view : View, optional
         The light and angle the colours were measured in.
-
-    Returns
-    -------
-    dict
-        ``interlayer_nm``, ``interlayer_silver`` and their ``_sd``; ``nm_per_second`` with its sd
-        when the steps are seconds; ``rms``, ``steps``, ``notes``.
 
     Raises
     ------
@@ -261,28 +416,25 @@ def fit_stepped_plate(path: Path, view: View | None = None) -> dict[str, Any]:
         in_nm=in_nm,
         angle_deg=view.angle_deg,
     )
-    result = asdict(fit)
-    rate = {key: result.pop(key) for key in ("nm_per_unit", "nm_per_unit_sd")}
-    if not in_nm:
-        result["nm_per_second"] = rate["nm_per_unit"]
-        result["nm_per_second_sd"] = rate["nm_per_unit_sd"]
-    result |= {"illuminant": view.light.name, "angle_deg": view.angle_deg}
-    result["notes"] = [MODEL, *_fit_notes(fit)]
-    return result
+    return LossyLayer(
+        **vars(fit),
+        nm_per_second=None if in_nm else fit.nm_per_unit,
+        nm_per_second_sd=None if in_nm else fit.nm_per_unit_sd,
+        illuminant=view.light.name,
+        angle_deg=view.angle_deg,
+        notes=(MODEL, *_fit_notes(fit)),
+    )
 
 
 def _fit_notes(fit: interlayer_fit.Fit) -> list[str]:
-    notes = ["Each spread is one standard deviation and holds only as far as the model does."]
+    notes = [SPREAD]
     doubt = 3 * trade.value("film", "lab_noise")
     if fit.rms > doubt:
-        notes.append(
-            f"The model explains this plate poorly (rms above {doubt:g}): check the white balance "
-            "and the steps before using these numbers."
-        )
+        notes.append(POOR.format(doubt=doubt))
     facts = trade.facts("film")
     for key, name in (("interlayer_nm", "thickness"), ("interlayer_silver", "share of silver")):
         value, fact = getattr(fit, key), facts[key]
         edge = 0.001 * (fact.high - fact.low)
         if value < fact.low + edge or value > fact.high - edge:
-            notes.append(f"The {name} ran to the end of its range: the plate does not fix it.")
+            notes.append(AT_THE_END.format(name=name))
     return notes

@@ -13,9 +13,9 @@ from argentry.physics import exposure, meter
 from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
-from argentry.sky.meter_reading import Reading, metered
+from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
-from argentry.sky.sunlight import at_place, atmosphere_of
+from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from argentry.records.studio import Studio
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
 
     Array = NDArray[np.float64]
 
@@ -95,7 +96,7 @@ def light_report(
     step_minutes: float = 60.0,
     plane: str = "sun",
     cut_on_nm: float | None = None,
-    reading: Reading | None = None,
+    reading: MeterReading | None = None,
     weather: Path | None = None,
 ) -> dict[str, Any]:
     """Return exposure and development light at a place over time.
@@ -112,7 +113,7 @@ def light_report(
         Plane of both lights, see `argentry.physics.light.on_plane`.
     cut_on_nm : float or None
         Edge of the red filter; None: the studio's first frame, else the trade's. [nm]
-    reading : Reading or None
+    reading : MeterReading or None
         A meter's reading; needs one single time.
     weather : Path or None
         A weather file; None: a clear sky.
@@ -135,18 +136,15 @@ def light_report(
     if cut_on_nm is not None:
         check_range("--cut-on", cut_on_nm, 480.0, 690.0, "nm")
     times = ask_times(place, at, start, end, step_minutes)
-    air = atmosphere_of(place)
     lens, cut_on, red = _glass(studio, cut_on_nm)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
-    beam, level, sky_note = _shares(weather, stamps, place, plane)
-    series = at_place(
-        place,
-        stamps,
+    sky = sky_day(place, stamps, ((cut_on, red),), lens_transmission=lens)
+    beam, level, sky_note = _shares(weather, sky, plane)
+    series = sky.light(
+        (cut_on, red),
+        lens_transmission=lens,
         exposure_plane=plane,
         development_plane=plane,
-        lens_transmission=lens,
-        cut_on_nm=cut_on,
-        filter_transmission=red,
         beam_share=beam,
         global_share=level,
     )
@@ -170,7 +168,7 @@ def light_report(
         "longitude_deg": place.longitude_deg,
         "elevation_m": place.elevation_m,
         "time_zone": place.time_zone,
-        "haze_aod500": air.aod500,
+        "haze_aod500": sky.air.aod500,
         "lens_transmission": lens,
         "cut_on_nm": cut_on,
         "filter_transmission": red,
@@ -178,7 +176,9 @@ def light_report(
         "notes": _notes(studio, tz, [at, start, end], place, series, plane),
     }
     if reading is not None and reading.given():
-        result["meter"] = metered(reading, series, plane, air, lens, weather=weather is not None)
+        result["meter"] = metered(
+            reading, series, plane, sky.air, lens, weather=weather is not None
+        )
     return result
 
 
@@ -201,7 +201,7 @@ def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float
 
 
 def _shares(
-    weather: Path | None, stamps: NDArray[np.datetime64], place: Place, plane: str
+    weather: Path | None, day: SkyDay, plane: str
 ) -> tuple[Array | None, Array | None, str]:
     if weather is None:
         sky = "an overcast" if plane == "overcast" else "a clear"
@@ -210,7 +210,7 @@ def _shares(
     from argentry.sky.weather_days import shares_at
 
     read = read_weather(weather)
-    beam, level = shares_at(read, stamps, place)
+    beam, level = shares_at(read, day)
     return beam, level, f"sky from {read.source}"
 
 

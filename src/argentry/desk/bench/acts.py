@@ -9,11 +9,14 @@ from argentry.book.log import events as read_events
 from argentry.book.log import runs as read_runs
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.hands import hands_next
+from argentry.desk.bench.questions import WORDS, body
 from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_run
 from argentry.desk.bench.state_json import state_dict
 from argentry.desk.bench.words import span
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
+from argentry.records.run import TIMED_LAWS
+from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
 
 if TYPE_CHECKING:
@@ -22,13 +25,16 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.bench.hands import Hands
+    from argentry.desk.bench.questions import Form
     from argentry.desk.clock import SteadyClock
     from argentry.records.event import Event
-    from argentry.records.run import RunState
+    from argentry.records.run import RunState, RunStep, StepCheck, StepState
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
+CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
+NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
 # Short names of readings, as a hand at the bench would type them.
 SHORT = {
     "room": "room_c", "rh": "room_rh_pct", "damp": "room_rh_pct", "box": "box_c",
@@ -72,14 +78,18 @@ class Act:
     Attributes
     ----------
     kind : str
-        ``"caution"``, ``"check"``, ``"begin"``, ``"end"``, ``"resume"``, ``"wait"``, ``"close"`` or
-        ``"closed"``.
+        ``"cautions"`` (all of the day), ``"caution"`` (of a step, which it begins), ``"check"``,
+        ``"begin"``, ``"end"``, ``"resume"``, ``"wait"``, ``"grade"``, ``"close"`` or ``"closed"``.
     plate, step : str or None
         About what.
     words : str
-        What to read: the caution, the check, what the key does.
-    caution : str or None
-        Key of the caution.
+        What to read: the cautions, the check, what the key does.
+    cautions : tuple of str
+        Keys of the cautions that it confirms.
+    check : StepCheck or None
+        The check that it answers; with ``"end"`` the step is ended by the same key.
+    begins : bool
+        True when a right answer begins the step too.
     sure : bool
         False when it is to be asked back before it is done.
     """
@@ -88,7 +98,9 @@ class Act:
     plate: str | None
     step: str | None
     words: str
-    caution: str | None = None
+    cautions: tuple[str, ...] = ()
+    check: StepCheck | None = None
+    begins: bool = False
     sure: bool = True
 
 
@@ -178,60 +190,133 @@ def next_act(state: RunState, plate: str | None = None) -> Act:
     plate : str or None
         Id of the plate looked at.
     """
-    if state.state == "closed":
-        return Act("closed", None, None, "The run is over.")
+    unread = state.cautions_unread()[:CAUTIONS_AT_ONCE]
+    if unread and state.state != "closed" and not any(one.begun for one in state.plates):
+        words = "\n".join(caution.text for caution in unread)
+        return Act("cautions", None, None, words, tuple(caution.key for caution in unread))
     hand = hand_of(state, plate)
     if hand is None:
-        return Act("close", None, None, "Every plate is done: close the run.")
-    if hand.check is not None:
-        return Act("check", hand.plate, hand.check, state.step(hand.check).check)
+        return _at_the_end(state)
+    own = state.plate(hand.plate)
+    last = None if hand.check is None else own.step(hand.check)
+    if last is not None and last.state == "done":
+        return Act("check", hand.plate, last.key, _text(last.ask), check=last.ask)
     if hand.want == "paused":
         return Act("resume", hand.plate, hand.step, "The clock is stopped: go on.")
-    return _ending(state, hand) if hand.action == "end" else _beginning(state, hand)
+    step = own.step(hand.step)
+    return _ending(state, hand, step) if hand.action == "end" else _beginning(state, hand, step)
 
 
-def _ending(state: RunState, hand: Hands) -> Act:
-    step, left = state.step(hand.step), hand.left_s or 0.0
-    early = not step.attended and left > EARLY_S
+def _at_the_end(state: RunState) -> Act:
+    due = next((one for one in state.plates if one.grade_due and not one.put_off), None)
+    if due is not None:
+        return Act("grade", due.id, None, WORDS["grade"].format(label=due.label))
+    if state.state == "closed":
+        return Act("closed", None, None, "The run is over.")
+    return Act("close", None, None, "Every plate is finished: close the run.")
+
+
+def _text(check: StepCheck | None) -> str:
+    return "" if check is None else check.text
+
+
+def answered_at_end(rule: RunStep) -> StepCheck | None:
+    """Return the check that ends a step with the same press: not where every second counts."""
+    if rule.law in TIMED_LAWS or not rule.attended:
+        return None
+    return next((check for check in rule.checks if check.when == "after"), None)
+
+
+def _ending(state: RunState, hand: Hands, step: StepState) -> Act:
+    rule, left = state.step(hand.step), hand.left_s or 0.0
+    if step.ask is not None:
+        return Act("check", hand.plate, hand.step, step.ask.text, check=step.ask)
+    early = not rule.attended and left > EARLY_S
     when = f"{span(left)} before its time" if early else "when it is right"
-    return Act("end", hand.plate, hand.step, f"End {when}.", sure=not early)
+    check = answered_at_end(rule)
+    words = f"End {when}." if check is None else check.text
+    return Act("end", hand.plate, hand.step, words, check=check, sure=not early)
 
 
-def _beginning(state: RunState, hand: Hands) -> Act:
+def _beginning(state: RunState, hand: Hands, step: StepState) -> Act:
+    rule = state.step(hand.step)
     if hand.waits_for is not None:
         label = state.plate(hand.waits_for).label
-        thing = state.step(hand.step).resource
-        return Act("wait", hand.plate, hand.step, f"Waits for the {thing} that {label} holds.")
+        words = f"Waits for the {rule.resource} that {label} holds."
+        return Act("wait", hand.plate, hand.step, words)
     due = state.cautions_due(hand.step)
+    if step.ask is not None:
+        begins = not due and rule.law not in TIMED_LAWS
+        return Act("check", hand.plate, hand.step, step.ask.text, check=step.ask, begins=begins)
     if due:
-        return Act("caution", hand.plate, hand.step, due[0].text, due[0].key)
+        words = "\n".join(caution.text for caution in due)
+        return Act("caution", hand.plate, hand.step, words, tuple(one.key for one in due))
     return Act("begin", hand.plate, hand.step, "Begin.")
 
 
 def do(seat: Seat, act: Act, answer: str = "right") -> str:
     """Do the next thing and return what the book did not take, in a sentence, or nothing."""
+    about = (act.plate, act.step)
+    told: list[dict[str, Any]] = []
+    if act.kind == "cautions":
+        told.append(said("cautions_read", cautions=list(act.cautions)))
     if act.kind == "caution":
-        return send(seat, "caution_shown", None, act.step, caution=act.caution)
-    if act.kind == "check":
-        return send(seat, "check_answered", act.plate, act.step, answer=answer)
-    if act.kind in ("begin", "end"):
-        kind = "step_begun" if act.kind == "begin" else "step_ended"
-        return send(seat, kind, act.plate, act.step)
+        told += [said("caution_shown", None, act.step, caution=key) for key in act.cautions]
+    if act.kind == "end":
+        told.append(said("step_ended", *about))
+    if act.check is not None:
+        told.append(said("check_answered", *about, answer=answer, **_moment(act.check)))
+    if act.kind in ("begin", "caution") or (act.begins and answer != "wrong"):
+        told.append(said("step_begun", *about))
     if act.kind == "resume":
         paused = look(seat).state == "paused"
-        return send(seat, "resumed", None if paused else act.plate)
+        told.append(said("resumed", None if paused else act.plate))
     if act.kind == "close":
-        return send(seat, "run_closed")
-    return ""
+        told.append(said("run_closed"))
+    return _sent(seat, told)
+
+
+def _moment(check: StepCheck) -> dict[str, Any]:
+    return {"when": check.when, "at_minutes": check.at_minutes}
+
+
+def said(
+    kind: str, plate: str | None = None, step: str | None = None, **body: Any
+) -> dict[str, Any]:
+    """Return an event as it is sent."""
+    return {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
 
 
 def send(
     seat: Seat, kind: str, plate: str | None = None, step: str | None = None, **body: Any
 ) -> str:
     """Add one event of this device; return why it was not taken, or nothing."""
-    event = {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
-    added = add_events(seat.book, seat.studio, seat.run, [event], seat.device, seat.clock)
+    return _sent(seat, [said(kind, plate, step, **body)])
+
+
+def _sent(seat: Seat, told: list[dict[str, Any]]) -> str:
+    if not told:
+        return ""
+    added = add_events(seat.book, seat.studio, seat.run, told, seat.device, seat.clock)
     return added.refused[0].why if added.refused else ""
+
+
+def finish_form(seat: Seat, form: Form) -> str:
+    """Write down what a form came to; return why it was not taken, or nothing."""
+    if form.asking == "later":
+        return send(seat, "grading_put_off", form.plate)
+    state = look(seat)
+    kind = "plate_abandoned" if form.gives_up else "making_graded"
+    return send(seat, kind, form.plate, **body(form, state.plate(form.plate), state))
+
+
+def remark(seat: Seat, act: Act, words: str) -> str:
+    """Write down a remark; return why it was not taken, or that it names a defect."""
+    why = send(seat, "remark_made", act.plate, act.step, words=words)
+    named = [defects()[key].look for key in named_in(words)] if act.plate else []
+    if why or not named:
+        return why
+    return NAMED.format(looks=", ".join(named))
 
 
 def advise(seat: Seat) -> None:
@@ -249,7 +334,7 @@ def advice(seat: Seat) -> dict[str, str]:
 
 
 def may_go_back(state: RunState, plate: str) -> list[str]:
-    """Return the steps of a plate that may be done once more, the last one first.
+    """Return the steps of a plate that may be done again, the last one first.
 
     None while one of its steps is going on, and none of an exposed plate, as the fold has it.
 
@@ -269,7 +354,7 @@ def may_go_back(state: RunState, plate: str) -> list[str]:
 
 
 def go_back(seat: Seat, plate: str, text: str) -> str:
-    """Do a step of a plate once more, and all later ones; return why not, or nothing.
+    """Do a step of a plate again, and all later ones; return why not, or nothing.
 
     Parameters
     ----------
@@ -285,7 +370,7 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
     state = look(seat)
     steps = may_go_back(state, plate)
     if not steps:
-        return "No step of this plate can be done once more now."
+        return "No step of this plate can be done again now."
     word = text.strip().lower().replace(" ", "_")
     advised = advice_at_checkpoints(seat.events).get(plate)
     back_to = None if advised is None else advised.body.get("back_to")
@@ -339,7 +424,7 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
     try:
         value = float(words[1])
     except ValueError:
-        return f"{words[1]!r} is no number."
+        return f"{words[1]!r} is not a number."
     state = look(seat)
     step = None if plate is None else state.plate(plate).current
     about = plate if step is not None else None

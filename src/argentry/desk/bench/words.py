@@ -63,7 +63,8 @@ def _want_words(state: RunState, hands: Hands) -> str:
     left, keep = hands.left_s or 0.0, hands.keep_left_s
     words = {
         "paused": "clock stopped",
-        "ripe": f"time is up since {span(-left)}",
+        "ripe": f"{span(-left)} over time",
+        "look": f"look at it, {span(left)} left",
         "busy": f"{span(left)} left",
         "wait": f"{span(left)} left",
         "begin": "may begin",

@@ -220,7 +220,7 @@ def coat(studio: Studio, fume: Fume) -> tuple[tuple[str, str], ...]:
         Today's fuming.
     """
     report = coat_report(studio.habits.coat_nm, look(studio))
-    cycle = {1: "first cycle", 2: "second cycle", 3: "third cycle"}[int(report["cycle"])]
+    cycle = {1: "first cycle", 2: "second cycle", 3: "third cycle"}[report.cycle]
     step = 5.0 if fume.seconds > 60 else 1.0
     low, middle, high = (
         float(np.round(s / step) * step) for s in (fume.low, fume.seconds, fume.high)
@@ -231,8 +231,8 @@ def coat(studio: Studio, fume: Fume) -> tuple[tuple[str, str], ...]:
     )
     return (
         ("thickness", f"{studio.habits.coat_nm:g} nm"),
-        ("colour", f"{report['colour']}, {cycle}"),
-        ("srgb", str(report["srgb"])),
+        ("colour", f"{report.colour}, {cycle}"),
+        ("srgb", report.srgb),
         ("over iodine", over_iodine),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Proof
 from argentry.sky.place import resolve_place, to_utc
+from argentry.sky.sky_day import sky_day
 from argentry.sky.weather_days import sky_days
 from argentry.trade import steps as trade_steps
 
@@ -33,8 +35,10 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
 
 WEATHERS = 200
+MINUTE = np.timedelta64(60, "s")
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,10 @@ class Clock:
     def minute(self, moment: datetime) -> float:
         """Return the minute of the grid of a moment [min]."""
         return (moment.astimezone(UTC) - self.begin.astimezone(UTC)).total_seconds() / 60.0
+
+    def first_in(self, times_utc: NDArray[np.datetime64]) -> int:
+        """Return where the clock's first minute stands among the middles of minutes."""
+        return int(np.searchsorted(times_utc, self.times_utc()[0]))
 
     def times_utc(self) -> NDArray[np.datetime64]:
         """Return the middle of every minute, UTC, shape (minutes,)."""
@@ -156,9 +164,11 @@ def make_day(
     progress("light and weather")
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day)
-    times = clock.times_utc()
-    skies = sky_days(weather, times, place, WEATHERS, seed)
-    lit = day_light.lit_day(studio, place, times, skies)
+    sky = sky_day(place, _times_of_day(place, clock, day), day_light.filters_of(studio))
+    first = clock.first_in(sky.times_utc)
+    hands = sky.part(first, first + clock.minutes)
+    skies = sky_days(weather, hands, WEATHERS, seed)
+    lit = day_light.lit_day(studio, hands, skies)
 
     room = day_steps.RoomToday(
         temperature_c=studio.room.temperature_c,
@@ -192,7 +202,7 @@ def make_day(
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     odds = good() if good is not None else None if learned is None else learned.good
     share, behind = day_tables.good_share(studio, odds)
-    sunrise, sunset = _sun_times(place, day, clock)
+    sunrise, sunset = _sun_times(sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     return DayPlan(
         studio=studio.name,
@@ -248,10 +258,20 @@ def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float
     )
 
 
-def _sun_times(place: Place, day: date, clock: Clock) -> tuple[datetime | None, datetime | None]:
-    found = sun.sun_times(
-        day, place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
-    )
+def _times_of_day(place: Place, clock: Clock, day: date) -> NDArray[np.datetime64]:
+    """Return the middles of the clock's minutes from before the sun's midnight to after it."""
+    first, last = sun.solar_day(day, place.longitude_deg)
+    hands = clock.times_utc()
+    before = max(math.ceil((hands[0] - first) / MINUTE), 0)
+    after = max(math.ceil((last - hands[0]) / MINUTE) + 1, clock.minutes)
+    return np.asarray(hands[0] + np.arange(-before, after) * MINUTE)
+
+
+def _sun_times(sky: SkyDay, day: date, clock: Clock) -> tuple[datetime | None, datetime | None]:
+    first, last = sun.solar_day(day, sky.place.longitude_deg)
+    low = int(np.searchsorted(sky.times_utc, first, side="right")) - 1
+    whole = sky.part(max(low, 0), int(np.searchsorted(sky.times_utc, last)) + 1)
+    found = sun.first_and_last_sight(whole.times_utc, whole.path, sky.place.horizon)
     local: list[datetime | None] = []
     for moment in found:
         if moment is None:

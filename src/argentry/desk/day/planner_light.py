@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,13 +20,13 @@ from argentry.physics import (
     sun,
 )
 from argentry.plan.daylight import DayLight, Frames
-from argentry.sky.sunlight import at_place
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
     from argentry.sky.weather_days import SkyDays
 
     Array = NDArray[np.float64]
@@ -93,19 +93,20 @@ def exposure_dose(studio: Studio) -> tuple[float, float]:
     return float(needed), float(scale)
 
 
-def lit_day(
-    studio: Studio, place: Place, times_utc: NDArray[np.datetime64], skies: SkyDays
-) -> LitDay:
+def filters_of(studio: Studio) -> tuple[tuple[float, float], ...]:
+    """Return the red filters of a studio's frames, each once, the first frame's first. [nm, 1]."""
+    return tuple(dict.fromkeys((f.cut_on_nm, f.transmission) for f in studio.frames))
+
+
+def lit_day(studio: Studio, day: SkyDay, skies: SkyDays) -> LitDay:
     """Return the light of a day minute by minute under every weather it may have.
 
     Parameters
     ----------
     studio : Studio
         Lens, subject, frames and the maker's numbers.
-    place : Place
-        Where.
-    times_utc : NDArray[datetime64], shape (m,)
-        Minutes of the day, UTC.
+    day : SkyDay
+        Minutes of the day, with the filters of the studio's frames.
     skies : SkyDays
         The weathers.
     """
@@ -113,35 +114,21 @@ def lit_day(
     beam = np.vstack([skies.middle_beam, skies.beam_share])
     level = np.vstack([skies.middle_global, skies.global_share])
     needed, scale = exposure_dose(studio)
-    shared: dict[str, Any] = {
-        "exposure_plane": studio.subject.plane,
-        "beam_share": beam,
-        "global_share": level,
+    by_filter = {
+        through: day.light(
+            through, exposure_plane=studio.subject.plane, beam_share=beam, global_share=level
+        )
+        for through in filters_of(studio)
     }
-    by_filter: dict[tuple[float, float], light.LightSeries] = {}
-    for frame in studio.frames:
-        key = (frame.cut_on_nm, frame.transmission)
-        if key not in by_filter:
-            by_filter[key] = at_place(
-                place,
-                times_utc,
-                cut_on_nm=frame.cut_on_nm,
-                filter_transmission=frame.transmission,
-                **shared,
-            )
-    first = by_filter[studio.frames[0].cut_on_nm, studio.frames[0].transmission]
-    seen = _until_last_sight(first, place)
+    first = by_filter[filters_of(studio)[0]]
+    seen = _until_last_sight(first, day.place)
     frames = tuple(
         _frames(
             studio, frame, by_filter[frame.cut_on_nm, frame.transmission].development_w_m2 * seen
         )
         for frame in studio.frames
     )
-    facing = at_place(
-        place,
-        times_utc,
-        **shared | {"exposure_plane": "sun", "beam_share": beam[0], "global_share": level[0]},
-    )
+    facing = day.light(filters_of(studio)[0], beam_share=beam[0], global_share=level[0])
     sums = dose.cumulative_j_m2(first.exposure_w_m2, MINUTE_S)
     return LitDay(
         day=DayLight(

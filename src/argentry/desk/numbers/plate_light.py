@@ -18,7 +18,8 @@ from argentry.learn.stages.derived_conditions import number
 from argentry.physics import exposure, meter
 from argentry.physics.cloud import beam_at_okta
 from argentry.physics.light import PLANES, LightSeries
-from argentry.sky.sunlight import under_cloud
+from argentry.sky.place import resolve_place
+from argentry.sky.sky_day import okta_shares, sky_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -175,7 +176,10 @@ def _value(one: Making, column: str, low: float, high: float) -> float:
 
 def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
     cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
-    return under_cloud(studio, studio.frames[0], times.ravel(), plane, cloud)
+    through = (studio.frames[0].cut_on_nm, studio.frames[0].transmission)
+    day = sky_day(resolve_place(studio), times.ravel(), (through,))
+    beam, level = okta_shares(cloud, times.ravel())
+    return day.light(through, exposure_plane=plane, beam_share=beam, global_share=level)
 
 
 def _stamp(moment: datetime) -> np.datetime64:

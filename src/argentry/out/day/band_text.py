@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from argentry.out.day.band import frame_of, hour_ticks
+from argentry.out.day.band import frame_of
 from argentry.out.day.blocks import at_once, is_exposure
 
 if TYPE_CHECKING:
-    from argentry.out.day.bars import Frame
+    from argentry.out.drawing.axis import Frame
     from argentry.records.day import DayPlan, PlannedStep
 
 # hands, camera, waits, float
@@ -66,7 +66,7 @@ def _put(cells: list[str], low: float, high: float, mark: str) -> None:
 def _hours(frame: Frame) -> str:
     line = [" "] * (int(frame.width) + 4)
     free = 0
-    for minute, word in hour_ticks(frame):
+    for minute, word in frame.hours():
         place = round(minute / frame.minutes * frame.width)
         if place >= free:
             line[place : place + 2] = word

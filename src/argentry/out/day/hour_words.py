@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from argentry.out.colours import FONT, INK
+from argentry.out.drawing.svg import text
+from argentry.out.drawing.type import width as type_width
+from argentry.out.drawing.type import wrap
 from argentry.out.wording import clock, percent
 
 if TYPE_CHECKING:
-    from argentry.out.day.bars import Frame
+    from argentry.out.day.bars import Shade
+    from argentry.out.drawing.axis import Frame
     from argentry.records.day import DayPlan, HourLight
 
-ROW_HEIGHT = 8.8
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")
-CAPTION = "begun then: odds of an exposure in time, its length (80 %), odds of ripe by the end"
-ROOM_PX = 25.0  # for one hour's figures
+NAMES_AWAY = 2.0  # from the first hour, in sizes of the type
+CAPTION = "if begun then: odds of an exposure in time, its length (80 %), odds of ripe by the end"
 
 
 def lit_hours(plan: DayPlan) -> tuple[HourLight, ...]:
@@ -48,49 +50,31 @@ def figures(hour: HourLight, days: int) -> tuple[str, str, str, str]:
     )
 
 
-def hour_words(plan: DayPlan, frame: Frame, scale: Any) -> Any:
-    """Return the rows of figures as a chart; None when no hour of the frame has light.
+def names_width(size: float) -> float:
+    """Return the room that the names left of the hours take."""
+    return NAMES_AWAY * size + max(type_width(name, size) for name in ROWS)
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-    frame : Frame
-        The drawn part of it.
-    scale : altair.Scale
-        The shared time axis.
 
-    Returns
-    -------
-    altair.LayerChart or None
-    """
-    import altair as alt
-
+def hour_words(
+    plan: DayPlan, frame: Frame, shades: list[Shade], size: float
+) -> tuple[float, list[str]]:
+    """Return the rows of figures: their height and their marks; nothing when no hour has light."""
+    del shades
     hours = [hour for hour in lit_hours(plan) if 0 <= frame.at(hour.time) <= frame.minutes]
     if not hours:
-        return None
-    if 60.0 / frame.minutes * frame.width < ROOM_PX:
-        hours = hours[::2]
-    cells = [
-        {"x": frame.at(hour.time), "y": (row + 1.5) * ROW_HEIGHT, "word": word}
-        for hour in hours
-        for row, word in enumerate(figures(hour, plan.days_simulated))
-    ]
-    names = [{"y": (row + 1.5) * ROW_HEIGHT, "word": word} for row, word in enumerate(ROWS)]
-    high = ROW_HEIGHT * (len(ROWS) + 1)
-    y = alt.Y("y:Q", scale=alt.Scale(domain=[0, high], range=[0, high], nice=False), axis=None)
-
-    def words(data: list[dict[str, Any]], align: str, size: float) -> Any:
-        return alt.Chart(alt.InlineData(values=data)).mark_text(
-            align=align, baseline="middle", fontSize=size, color=INK, font=FONT
-        )
-
-    return alt.layer(
-        words(cells, "center", 7.5).encode(
-            x=alt.X("x:Q", scale=scale, axis=None), y=y, text="word:N"
-        ),
-        words(names, "right", 7.5).encode(x=alt.value(-15), y=y, text="word:N"),
-        words([{"y": 0.45 * ROW_HEIGHT, "word": CAPTION}], "left", 7.5).encode(
-            x=alt.value(0), y=y, text="word:N"
-        ),
-    ).properties(width=frame.width, height=high)
+        return 0.0, []
+    cells = [figures(hour, plan.days_simulated) for hour in hours]
+    widest = max(type_width(word, size) for column in cells for word in column)
+    each = max(1, math.ceil((widest + 0.4 * size) / (60.0 / frame.minutes * frame.width)))
+    leading = 1.15 * size
+    lines = wrap(CAPTION, frame.width, size)
+    parts = [text(0, (row + 1) * leading, words, size=size) for row, words in enumerate(lines)]
+    top = len(lines) * leading
+    for row, name in enumerate(ROWS):
+        y = top + (row + 1) * leading
+        parts.append(text(-NAMES_AWAY * size, y, name, size=size, anchor="end"))
+        parts += [
+            text(frame.px(hour.time), y, column[row], size=size, anchor="middle")
+            for hour, column in list(zip(hours, cells, strict=True))[::each]
+        ]
+    return top + (len(ROWS) + 0.6) * leading, parts

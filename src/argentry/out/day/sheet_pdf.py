@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
     from argentry.records.day import DayPlan, PlannedStep
 
-# Width of the time axis that makes the drawing as wide as the type on each paper. [px]
-PAPERS = {"a4": 453.0, "us-letter": 470.0}
+# Width of the type on each paper: the drawing is made for it. [pt]
+PAPERS = {"a4": 538.6, "us-letter": 555.3}
+DRAWN_TYPE = 8.25  # 11 px. [pt]
 CLOSE_ABOVE = 16  # rows of the running order before it is set in two columns
 # The type is set as large as one page allows, between these. [pt]
 SMALLEST, LARGEST = 4.0, 11.0
@@ -104,7 +105,7 @@ def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
     """Return what the template reads: words as JSON, the drawing as SVG."""
     return {
         "data": json.dumps(sheet_data(plan, paper)),
-        "chart": day_svg(plan, PAPERS[paper]),
+        "chart": day_svg(plan, PAPERS[paper], DRAWN_TYPE),
     }
 
 

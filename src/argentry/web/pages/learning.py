@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Query, Request
-from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
 from argentry.out.learning import charts as learn_chart
 from argentry.out.learning import tables as learn_tables
 from argentry.out.learning import words as learn_words
+from argentry.web.drawn import drawn
 from argentry.web.pages.desk import page
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+
+    from markupsafe import Markup
 
 router = APIRouter(include_in_schema=False)
 SHARES = ((0.0, "0"), (0.25, "25"), (0.5, "50"), (0.75, "75"), (1.0, "100 %"))
-PROBITS = ((-2.0, "−2"), (-1.0, "−1"), (0.0, "0"), (1.0, "+1"), (2.0, "+2"))
+# what a stage that is sound on 70 % of the plates becomes: the normal distribution at 0.5244 more
+FROM_70 = ((-2.0, "7 %"), (-1.0, "32 %"), (0.0, "70 %"), (1.0, "94 %"), (2.0, "99 %"))
 MOST_CAUSES = 8
-
-
-def _drawn(svg: str) -> Markup:
-    return Markup(svg)  # noqa: S704 - made by learn_chart, which escapes every word
+BEFORE = "grey band: the trade's assumption before any plate"
 
 
 @router.get("/learned")
@@ -50,8 +51,21 @@ def _plates(count: float) -> str:
     return f"{count:.0f} plate{'' if round(count) == 1 else 's'}"
 
 
+def _ranges(
+    title: str,
+    rows: Sequence[learn_chart.RangeRow],
+    ends: tuple[float, float],
+    ticks: Sequence[tuple[float, str]],
+    foot: str,
+) -> Markup | str:
+    """Return ranges drawn; nothing when there is none."""
+    if not rows:
+        return ""
+    return drawn(lambda width: learn_chart.range_chart(title, rows, ends, ticks, foot, width))
+
+
 def _studio_charts(told: Mapping[str, Any]) -> dict[str, Any]:
-    known = told["learned"]
+    known, trend, exposure = told["learned"], told["trend"], told["exposure"]
     stages = [
         learn_chart.RangeRow(
             row["stage"], row["low"], row["probability"], row["high"], _plates(row["plates"]),
@@ -73,28 +87,26 @@ def _studio_charts(told: Mapping[str, Any]) -> dict[str, Any]:
         )
         for row in causes
     ]
-    ranges = learn_chart.range_chart
-    before = "grey band: believed before any plate"
     return {
         "causes": causes,
-        "stage_chart": _drawn(
-            ranges("Stages that come out sound", stages, (0.0, 1.0), SHARES,
-                   f"a usual plate comes out sound; {before}")
+        "stage_chart": _ranges(
+            "Stages that come out sound", stages, (0.0, 1.0), SHARES,
+            f"plates on which the stage is sound; {BEFORE}",
         ),
-        "effect_chart": _drawn(
-            ranges("Effects of conditions", effects, (-2.2, 2.2), PROBITS,
-                   f"spoils the stage, or helps it, in probit; {before}")
-        ) if effects else "",
-        "cause_chart": _drawn(
-            ranges("Causes of failures", shares, (0.0, 0.5), SHARES[:3],
-                   "share of the failed plates that each explains, %")
-        ) if shares else "",
-        "trend_chart": _drawn(learn_chart.trend_chart(told["trend"])) if told["trend"] else "",
-        "exposure_chart": _drawn(
-            learn_chart.exposure_chart(told["exposure"]["curve"], told["exposure"]["plates"])
-        ) if told["exposure"] else "",
+        "effect_chart": _ranges(
+            "Effects of conditions", effects, (-2.2, 2.2), FROM_70,
+            f"where a typical change in it takes a stage that is sound on 70 %; {BEFORE}",
+        ),
+        "cause_chart": _ranges(
+            "Causes of failures", shares, (0.0, 0.5), SHARES[:3],
+            "share of the failed plates that each explains, %",
+        ),
+        "trend_chart": drawn(partial(learn_chart.trend_chart, trend)) if trend else "",
+        "exposure_chart": drawn(
+            partial(learn_chart.exposure_chart, exposure["curve"], exposure["plates"])
+        ) if exposure else "",
         "drifts": [
-            {**row, "svg": _drawn(learn_chart.drift_chart(row))}
+            {**row, "svg": drawn(partial(learn_chart.drift_chart, row))}
             for row in told["why"]["charts"]
             if len(row["values"]) > 1
         ],
@@ -124,7 +136,6 @@ def _plate_charts(told: Mapping[str, Any]) -> dict[str, Any]:
     whole = learn_chart.RangeRow(
         "good plate", odds["low"], odds["probability"], odds["high"], _plates(odds["plates"])
     )
-    ranges = learn_chart.range_chart
     causes = [
         learn_chart.RangeRow(
             row["title"], row["low"], row["probability"], row["high"], _plates(row["plates"])
@@ -132,13 +143,9 @@ def _plate_charts(told: Mapping[str, Any]) -> dict[str, Any]:
         for row in (why["causes"] if why else ())
     ]
     return {
-        "odds_chart": _drawn(
-            ranges("Odds of this plate", [whole, *stages], (0.0, 1.0), SHARES,
-                   "that each stage is, or comes out, sound")
-        ),
-        "cause_chart": _drawn(
-            ranges("Causes of this failure", causes, (0.0, 1.0), SHARES,
-                   "that this cause was there")
-        ) if causes else "",
+        "odds_chart": _ranges("Odds of this plate", [whole, *stages], (0.0, 1.0), SHARES,
+                   "that each stage is, or comes out, sound"),
+        "cause_chart": _ranges("Causes of this failure", causes, (0.0, 1.0), SHARES,
+                   "that this cause was there"),
         "do": learn_words.DO[odds["advice"]],
     }  # fmt: skip

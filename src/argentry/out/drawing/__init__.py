@@ -1,0 +1,1 @@
+"""Drawing, for page and paper alike: SVG as text, in the vendored face."""

@@ -1,0 +1,108 @@
+"""One hand at the bench: how many presses a plate takes, and what each of them writes down."""
+
+from __future__ import annotations
+
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+from argentry.book.engine import close_book
+from argentry.book.log import events
+from argentry.book.open import open_book
+from argentry.desk.bench.acts import Seat, do, finish_form, look, next_act, undo
+from argentry.desk.bench.questions import answered, new_form
+
+_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
+made = module_from_spec(_spec)
+_spec.loader.exec_module(made)
+
+MOST_PRESSES = 50
+
+
+@pytest.fixture
+def table(tmp_path):
+    book = open_book(tmp_path)
+    table = made.Table(book, made.studio())
+    table.open("A1")
+    yield table
+    close_book(book)
+
+
+@pytest.fixture
+def seat(table):
+    return Seat(table.book, table.studio, table.clock, table.run, "terminal")
+
+
+def through(table, seat):
+    """Give every step its time and press on to the question how it came out; return the acts."""
+    done = []
+    while (act := next_act(look(seat))).kind != "grade":
+        if act.kind == "end":
+            step = table.plate().step(act.step)
+            looks = [c.at_minutes for c in table.state().step(act.step).checks if c.at_minutes]
+            ahead = [60.0 * at for at in looks if 60.0 * at > step.elapsed_s + 1.0]
+            until = min([step.planned_s, *ahead])
+            table.wait(max(until - step.elapsed_s, 0.0) + 1.0)
+            act = next_act(look(seat))
+        assert act.sure
+        assert do(seat, act) == ""
+        done.append(act)
+    return done
+
+
+def test_at_most_fifty_presses_from_opening_to_grade_and_nothing_is_lost(table, seat):
+    presses = through(table, seat)
+    form = new_form(look(seat), table.plate().id)
+    told = ("lost", "development", "fog", "under")
+    for key in told:
+        form = answered(form, key)
+    assert finish_form(seat, form) == ""
+    assert len(presses) + len(told) <= MOST_PRESSES
+    plate, state = table.plate(), table.state()
+    assert plate.grading.grade == "lost"
+    assert state.odd == ()
+    assert {step.state for step in plate.steps} == {"done"}
+    asked = {
+        (step.key, check.when, check.at_minutes)
+        for step in state.steps
+        for check in step.checks
+        if check.when != "during" or 60.0 * check.at_minutes < plate.step(step.key).elapsed_s
+    }
+    told = {(s.key, one.when, one.at_minutes) for s in plate.steps for one in s.answers}
+    assert told == asked, "every check whose time came was answered"
+    assert set(state.read) == {c.key for step in state.steps for c in step.cautions}
+    again = {c.key for step in state.steps for c in step.cautions if c.asks_again}
+    assert set(state.shown) == again
+    kinds = [event.kind for event in events(table.book, table.run)]
+    assert kinds.count("step_begun") == kinds.count("step_ended") == len(plate.steps)
+    assert plate.grading.stages == {
+        "polish": "ok", "coat": "ok", "exposure": "ok", "development": "fault",
+    }  # fmt: skip
+
+
+def test_a_step_that_burns_asks_again_and_the_same_press_begins_it(table, seat):
+    while next_act(look(seat)).kind == "cautions":
+        do(seat, next_act(look(seat)))
+    do(seat, next_act(look(seat)))
+    table.wait(600.0)
+    do(seat, next_act(look(seat)))
+    act = next_act(look(seat))
+    assert (act.kind, act.step, act.cautions) == ("caution", "scour", ("alcohol",))
+    assert do(seat, act) == ""
+    assert table.plate().step("scour").state == "running"
+    assert [e.kind for e in events(table.book, table.run)][-2:] == ["caution_shown", "step_begun"]
+    undo(seat)
+    assert next_act(look(seat)).kind == "begin", "what was confirmed stays confirmed"
+
+
+def test_a_step_whose_seconds_count_is_ended_before_its_check_is_asked(table, seat):
+    table.cautions()
+    table.up_to("iodise")
+    while next_act(look(seat)).kind != "end":
+        do(seat, next_act(look(seat)))
+    act = next_act(look(seat))
+    assert (act.step, act.check) == ("iodise", None)
+    do(seat, act)
+    act = next_act(look(seat))
+    assert (act.kind, act.step, act.check.when) == ("check", "iodise", "after")
