@@ -46,7 +46,7 @@ def test_list_of_baths():
 def test_check_lets_gilding_through_and_says_what_it_does_not_know():
     result = run("check", "sel d'or", "hypo", "unicorn dust")
     assert result.exit_code == 0
-    assert "no promise" in result.output
+    assert "not a promise" in result.output
     assert "'unicorn dust'" in result.output
 
 

@@ -1,15 +1,16 @@
+from datetime import date
+
 import pytest
 
+from argentry.desk.stock.lots import LotNow, Stock
 from argentry.out.stock_words import lot_line, stock_notes, whole, will_do
 
 
-def row(middle, low=None, high=None, **more):
-    given = {"name": "Iodine", "unit": "g", "left": 5.0, "amount": 10.0, "runs_out": False}
+def row(middle, low=None, high=None, then=(), *, runs_out=False):
     low, high = (middle if low is None else low), (middle if high is None else high)
-    return {
-        **given, "then": [], "plates_left": middle, "plates_left_low": low,
-        "plates_left_high": high, **more,
-    }  # fmt: skip
+    lot = ("id", "Iodine", 10.0, "g", "", date(2026, 1, 2), 5.0)
+    plates = {"plates_left": middle, "plates_left_low": low, "plates_left_high": high}
+    return LotNow(*lot, left=5.0, material="iodine", runs_out=runs_out, then=then, **plates)
 
 
 @pytest.mark.parametrize(
@@ -34,10 +35,10 @@ def test_a_line_for_a_lot():
 
 
 def test_what_runs_out_and_what_is_gone_is_said():
-    lots = [row(1.0, runs_out=True, then=["Iodine 2"]), row(50.0)]
-    assert stock_notes({"lots": lots, "ahead": 1, "used_up": ["rouge"]}) == [
+    lots = (row(1.0, runs_out=True, then=("Iodine 2",)), row(50.0))
+    assert stock_notes(Stock(lots, "half", 1, ("rouge",))) == [
         "Iodine runs out within the next plate; then there is Iodine 2.",
         "Nothing is left of: rouge.",
     ]
-    (note,) = stock_notes({"lots": [row(1.0, runs_out=True)], "ahead": 3, "used_up": []})
+    (note,) = stock_notes(Stock((row(1.0, runs_out=True),), "half", 3, ()))
     assert note == "Iodine runs out within the next 3 plates."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +15,14 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+
+if TYPE_CHECKING:
+    from argentry.desk.stock.baths import BathNow
+
+BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
+NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
+GONE = "Bath {name} is discarded: {through}"
+AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
 
 
 @click.group()
@@ -48,8 +56,8 @@ def new(
     if as_json:
         emit_json(made)
         return
-    click.echo(f"Bath {made['name']}: {made['title']}, {made['volume_ml']:g} mL")
-    for caution in made["cautions"]:
+    click.echo(BATH.format(b=made))
+    for caution in made.cautions:
         click.echo(f"Caution: {caution}")
 
 
@@ -80,7 +88,7 @@ def use(
     if as_json:
         emit_json(now)
     else:
-        click.echo(f"Bath {now['name']}: {_through(now)}")
+        click.echo(f"Bath {now.name}: {_through(now)}")
 
 
 @bath.command("list")
@@ -97,22 +105,22 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
     if as_json:
         emit_json(found)
         return
-    if not found["baths"]:
-        click.echo("No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500")
+    if not found.baths:
+        click.echo(NO_BATHS)
         return
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
 
     table = plain_table("Bath", "Recipe", "Volume", "Age", "Through it", "")
-    for row in found["baths"]:
+    for row in found.baths:
         table.add_row(
-            escape(row["name"]),
-            escape(row["title"]),
-            f"{row['volume_ml']:g} mL",
-            f"{row['age_days']:.1f} days",
+            escape(row.name),
+            escape(row.title),
+            f"{row.volume_ml:g} mL",
+            f"{row.age_days:.1f} days",
             _through(row),
-            "discarded" if row["discarded_at"] else "",
+            "discarded" if row.discarded_at else "",
         )
     console().print(table)
 
@@ -131,12 +139,10 @@ def discard(ctx: click.Context, name: str, address: str | None, as_json: bool) -
     if as_json:
         emit_json(gone)
     else:
-        click.echo(f"Bath {gone['name']} is discarded: {_through(gone)}")
+        click.echo(GONE.format(name=gone.name, through=_through(gone)))
 
 
-def _through(row: dict[str, Any]) -> str:
-    count = row["plates_through"]
-    return (
-        f"{count} plate{'s' if count != 1 else ''}, {row['area_cm2_through']:.0f} cm² "
-        f"({row['area_cm2_per_litre']:.0f} cm² per litre)"
-    )
+def _through(bath: BathNow) -> str:
+    from argentry.out.wording import plates
+
+    return f"{plates(bath.plates_through)}, {AREA.format(b=bath)}"

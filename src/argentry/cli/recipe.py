@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from argentry.cli.common import console, emit_json, json_option
+
+if TYPE_CHECKING:
+    from argentry.desk.stock.recipe import Mixture
+
+RATIO = "{ratio:.1f} thiosulfate for each gold; four is the least."
+KEEPS = "Use it once, within {hours:g} h."
+SOURCE = "Source ({m.basis}): {m.source}."
 
 
 @click.group()
@@ -25,7 +32,7 @@ def check(ingredients: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         emit_json(data)
         return
-    console().print(data["note"], markup=False)
+    console().print(data.note, markup=False)
 
 
 @recipe.command("mix")
@@ -36,39 +43,36 @@ def mix(name: str | None, ml: float, as_json: bool) -> None:
     """Scale a published bath to a volume; without NAME, list the baths."""
     from argentry.desk.stock.recipe import recipe_mix, recipe_names
 
-    data = recipe_names() if name is None else recipe_mix(name, ml)
-    if as_json:
-        emit_json(data)
-    elif name is None:
-        for row in data["recipes"]:
-            console().print(f"{row['recipe']:<15} {row['title']}", markup=False)
+    if name is not None:
+        mixture = recipe_mix(name, ml)
+        (emit_json if as_json else _show)(mixture)
+    elif as_json:
+        emit_json(recipe_names())
     else:
-        _show(data)
+        for row in recipe_names().recipes:
+            console().print(f"{row.recipe:<15} {row.title}", markup=False)
 
 
-def _show(data: dict[str, Any]) -> None:
+def _show(data: Mixture) -> None:
     from rich import box
     from rich.table import Table
 
     out = console()
-    out.print(f"{data['title']}, {data['volume_ml']:g} mL", markup=False, style="bold")
+    out.print(f"{data.title}, {data.volume_ml:g} mL", markup=False, style="bold")
     rows = Table(box=box.SIMPLE, pad_edge=False)
     rows.add_column("dissolve")
     rows.add_column("g", justify="right")
     rows.add_column("in water, mL", justify="right")
     rows.add_column("as written")
-    for part in data["parts"]:
-        grams, water = f"{part['grams']:.3g}", f"{part['water_ml']:.4g}"
-        rows.add_row(part["substance"], grams, water, part["as_written"])
+    for part in data.parts:
+        grams, water = f"{part.grams:.3g}", f"{part.water_ml:.4g}"
+        rows.add_row(part.substance, grams, water, part.as_written)
     out.print(rows)
-    if data["thiosulfate_per_gold"] is not None:
-        out.print(
-            f"{data['thiosulfate_per_gold']:.1f} thiosulfate for each gold; four is the least.",
-            markup=False,
-        )
-    out.print(data["order"], markup=False)
-    if data["keeps_hours"] is not None:
-        out.print(f"Use it once, within {data['keeps_hours']:g} h.", markup=False)
-    for caution in data["cautions"]:
+    if data.thiosulfate_per_gold is not None:
+        out.print(RATIO.format(ratio=data.thiosulfate_per_gold), markup=False)
+    out.print(data.order, markup=False)
+    if data.keeps_hours is not None:
+        out.print(KEEPS.format(hours=data.keeps_hours), markup=False)
+    for caution in data.cautions:
         out.print(f"Caution: {caution}", markup=False, style="bold")
-    out.print(f"Source ({data['basis']}): {data['source']}.", markup=False)
+    out.print(SOURCE.format(m=data), markup=False)

@@ -14,6 +14,9 @@ from argentry.cli.common import (
     studio_path,
 )
 
+SIZE = "Plates: of the size {size}, with what they use up in docs/trade.md"
+NO_STOCK = "No stock. Note what comes in: argentry stock new NAME AMOUNT UNIT"
+
 
 @click.group()
 def stock() -> None:
@@ -103,26 +106,24 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
     from argentry.out.stock_words import stock_notes, will_do
 
     screen = console()
-    if found["lots"]:
+    if found.lots:
         from rich.markup import escape
 
         from argentry.out.learning.words import plain_table
 
         table = plain_table("Lot", "Left", "Came in", "From", "Plates")
-        for row in found["lots"]:
+        for row in found.lots:
             table.add_row(
-                escape(row["name"]),
-                escape(f"{row['left']:g} {row['unit']}"),
-                escape(f"{row['received_on']}, {row['amount']:g} {row['unit']}"),
-                escape(row["supplier"]),
+                escape(row.name),
+                escape(f"{row.left:g} {row.unit}"),
+                escape(f"{row.received_on}, {row.amount:g} {row.unit}"),
+                escape(row.supplier),
                 will_do(row),
             )
         screen.print(table)
-        if any(row["plates_left"] is not None for row in found["lots"]):
-            screen.print(
-                f"Plates: of the size {found['size']}, with what they use up in docs/trade.md"
-            )
-    elif not found["used_up"]:
-        screen.print("No stock. Note what comes in: argentry stock new NAME AMOUNT UNIT")
+        if any(row.plates_left is not None for row in found.lots):
+            screen.print(SIZE.format(size=found.size))
+    elif not found.used_up:
+        screen.print(NO_STOCK)
     for note in stock_notes(found):
         screen.print(note, markup=False)

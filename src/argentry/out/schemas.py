@@ -60,6 +60,9 @@ def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
     from argentry.desk.answers.air import RoomAir
     from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
+    from argentry.desk.stock.baths import BathNow, Baths
+    from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.recipe import Allowed, Mixture, Titles
 
     return {
         "coat_nm": ("argentry coat --nm", CoatReport),
@@ -67,6 +70,16 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "air": ("argentry air", RoomAir),
+        "recipe_check": ("argentry recipe check", Allowed),
+        "recipe_mix": ("argentry recipe mix NAME", Mixture),
+        "recipe_mix_list": ("argentry recipe mix", Titles),
+        "bath_new": ("argentry bath new", BathNow),
+        "bath_use": ("argentry bath use", BathNow),
+        "bath_list": ("argentry bath list", Baths),
+        "bath_discard": ("argentry bath discard", BathNow),
+        "stock_new": ("argentry stock new", LotNow),
+        "stock_use": ("argentry stock use", LotNow),
+        "stock_list": ("argentry stock list", Stock),
     }
 
 
@@ -147,7 +160,8 @@ def described(answer: type) -> dict[str, tuple[str, str]]:
         for names, words in re.findall(r"^(\w[\w, ]*) :.*\n((?:[ ]+.*\n?)+)", part, re.MULTILINE):
             named = names.split(", ")
             *_, unit = "", *re.findall(r"\[([^\]]+)\]", words)
-            text = " ".join(re.sub(r"\[[^\]]+\]", "", words).split()).rstrip(".").strip()
+            text = " ".join(re.sub(r"\[[^\]]+\]", "", words).replace("``", "`").split())
+            text = text.replace(" .", ".").rstrip(".")
             units = unit.split(", ")
             each = units if len(units) == len(named) else [unit] * len(named)
             found |= {name: (text, unit) for name, unit in zip(named, each, strict=True)}

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from math import floor
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.out.wording import count_range, plates
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from argentry.desk.stock.lots import LotNow, Stock
+
+LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
+FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
+WITHIN_ONE, WITHIN = "the next plate", "the next {plates}"
+RUNS_OUT = "{name} runs out within {within}."
+THEN = "{name} runs out within {within}; then there is {then}."
+NOTHING_LEFT = "Nothing is left of: {material}."
 
 
 def whole(number: float) -> int:
@@ -19,42 +26,33 @@ def whole(number: float) -> int:
     return count // place * place
 
 
-def will_do(row: Mapping[str, Any]) -> str:
+def will_do(row: LotNow) -> str:
     """Return how many plates a lot will do: ``12 (3–33)``; a dash when it is not known."""
-    if row["plates_left"] is None:
+    if row.plates_left is None:
         return "–"
-    keys = ("plates_left_low", "plates_left", "plates_left_high")
-    return count_range(Range(*(float(whole(row[key])) for key in keys)))
+    assert row.plates_left_low is not None
+    assert row.plates_left_high is not None
+    ends = (row.plates_left_low, row.plates_left, row.plates_left_high)
+    return count_range(Range(*(float(whole(end)) for end in ends)))
 
 
-def lot_line(row: Mapping[str, Any]) -> str:
-    """Return a lot in one line: ``Lot Iodine: 88 g of 100 g left, for 11000 (2900–29000) plates``.
-
-    Parameters
-    ----------
-    row : Mapping
-        Of `argentry.desk.stock.lots`.
-    """
-    unit = row["unit"]
-    line = f"Lot {row['name']}: {row['left']:g} {unit} of {row['amount']:g} {unit} left"
-    if row["plates_left"] is not None:
-        line += f", for {will_do(row)} {'plate' if will_do(row) == '1' else 'plates'}"
+def lot_line(row: LotNow) -> str:
+    """Return a lot in a line: ``Lot Iodine: 88 g of 100 g left, for 11000 (2900–29000) plates``."""
+    line = LOT.format(lot=row)
+    if row.plates_left is not None:
+        count = will_do(row)
+        line += (FOR_ONE if count == "1" else FOR).format(count=count)
     return line
 
 
-def stock_notes(found: Mapping[str, Any]) -> list[str]:
-    """Return what to know of the whole stock: what runs out, what is used up.
-
-    Parameters
-    ----------
-    found : Mapping
-        Of `argentry.desk.stock.lots.list_stock`.
-    """
-    notes = []
-    within = "the next plate" if found["ahead"] == 1 else f"the next {plates(found['ahead'])}"
-    for row in found["lots"]:
-        if row["runs_out"]:
-            then = f"; then there is {', '.join(row['then'])}" if row["then"] else ""
-            notes.append(f"{row['name']} runs out within {within}{then}.")
-    notes += [f"Nothing is left of: {material}." for material in found["used_up"]]
-    return notes
+def stock_notes(found: Stock) -> list[str]:
+    """Return what to know of the whole stock: what runs out, what is used up."""
+    within = (WITHIN_ONE if found.ahead == 1 else WITHIN).format(plates=plates(found.ahead))
+    notes = [
+        (THEN if row.then else RUNS_OUT).format(
+            name=row.name, within=within, then=", ".join(row.then)
+        )
+        for row in found.lots
+        if row.runs_out
+    ]
+    return notes + [NOTHING_LEFT.format(material=material) for material in found.used_up]

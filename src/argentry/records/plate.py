@@ -178,20 +178,22 @@ class Bath:
 
     Attributes
     ----------
-    id, name : str
-        UUID version 7, and what is on the bottle.
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What is on the bottle.
     recipe : str
-        A key of ``recipes.toml`` or the maker's own words.
+        Key of the recipe, or the maker's own words.
     mixed_at : datetime
-        UTC.
+        When it was mixed, UTC.
     volume_ml : float
-        [mL]
+        Volume. [mL]
     plates_through : int
-        Plates used in it so far.
+        Plates that went through it.
     area_cm2_through : float
         Their area. [cm2]
     discarded_at : datetime or None
-        UTC.
+        When it was disposed of, UTC; null while it is in use.
     """
 
     id: str
@@ -210,16 +212,18 @@ class Lot:
 
     Attributes
     ----------
-    id, name : str
-        UUID version 7, and what it is.
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What it is.
     amount : float
         What came in. [unit]
     unit : str
-        ``"g"``, ``"mL"``, ``"piece"``...
+        Unit of all amounts of this lot: ``"g"``, ``"mL"``, ``"piece"``...
     supplier : str
-        From whom.
+        From whom; empty when it is not known.
     received_on : date
-        When.
+        When it came in.
     used : float
         What has gone. [unit]
     """

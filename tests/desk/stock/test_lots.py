@@ -58,35 +58,35 @@ def test_an_unknown_or_ambiguous_name_is_one_sentence_with_a_near_one(name, word
 def test_looks_as_far_ahead_as_a_usual_day(folder):
     new_lot(folder, "Rouge", 2.0, "g")  # 0.5 g a plate: four plates
     found = list_stock(folder)
-    assert found["ahead"] == trade.value("stock", "plates_ahead")
-    assert found["lots"][0]["runs_out"]
+    assert found.ahead == trade.value("stock", "plates_ahead")
+    assert found.lots[0].runs_out
     labels = ["A1", "A2", "A3", "A4"]
     new_plates(folder, labels)
     for label in labels:
         grade_plate(folder, label, grade="good", day=DAY)
     found = list_stock(folder)
-    assert found["ahead"] == 4
-    assert found["lots"][0]["plates_left"] == pytest.approx(4.0, rel=1e-3)
+    assert found.ahead == 4
+    assert found.lots[0].plates_left == pytest.approx(4.0, rel=1e-3)
     use_stock(folder, "rouge", 0.5)
-    assert list_stock(folder)["lots"][0]["runs_out"]
+    assert list_stock(folder).lots[0].runs_out
 
 
 def test_what_is_used_up_is_named_unless_another_lot_is_there(folder):
     new_lot(folder, "Rouge", 2.0, "g")
     use_stock(folder, "Rouge", 2.0)
     found = list_stock(folder)
-    assert (found["lots"], found["used_up"]) == ([], ["rouge"])
-    assert list_stock(folder, all_of_them=True)["lots"][0]["left"] == 0.0
+    assert (found.lots, found.used_up) == ((), ("rouge",))
+    assert list_stock(folder, all_of_them=True).lots[0].left == 0.0
     new_lot(folder, "Rouge", 5.0, "g")  # the old one is used up: the name is free
-    assert list_stock(folder)["used_up"] == []
+    assert list_stock(folder).used_up == ()
 
 
 def test_another_lot_of_the_same_material_is_named(folder):
     new_lot(folder, "Rouge", 1.0, "g")
     new_lot(folder, "Rouge, new", 9.0, "g")
-    first, second = list_stock(folder)["lots"]
-    assert first["then"] == ["Rouge, new"]
-    assert second["then"] == ["Rouge"]
+    first, second = list_stock(folder).lots
+    assert first.then == ("Rouge, new",)
+    assert second.then == ("Rouge",)
 
 
 def test_a_refused_lot_changes_nothing(folder):
@@ -94,20 +94,20 @@ def test_a_refused_lot_changes_nothing(folder):
         new_lot(folder, "Quickstuff", 5.0, "mL")
     with pytest.raises(BadInput, match="still to come"):
         new_lot(folder, "Iodine", 5.0, "g", received_on=date(2999, 1, 1))
-    assert list_stock(folder, all_of_them=True)["lots"] == []
+    assert list_stock(folder, all_of_them=True).lots == ()
 
 
 def test_the_dust_of_decimals_is_nothing_left(folder):
     new_lot(folder, "Rouge", 0.3, "g")
     for _ in range(3):
         use_stock(folder, "Rouge", 0.1)
-    assert list_stock(folder)["used_up"] == ["rouge"]
+    assert list_stock(folder).used_up == ("rouge",)
 
 
 def test_a_mistake_is_put_right_and_both_words_are_kept(folder):
     new_lot(folder, "Rouge", 10.0, "g")
     use_stock(folder, "Rouge", 4.0, by="Ana", remark="scales wrong")
-    assert use_stock(folder, "Rouge", -3.0)["left"] == pytest.approx(9.0)
+    assert use_stock(folder, "Rouge", -3.0).left == pytest.approx(9.0)
     with pytest.raises(BadInput, match="only 1 g were taken"):
         use_stock(folder, "Rouge", -1.5)
     with studio_book(folder) as book:
@@ -120,5 +120,5 @@ def test_lots_of_an_older_hand_may_share_a_name(folder):
         add_lot(book, lot("Iodine"))
     with pytest.raises(BadInput, match="2 lots are named"):
         use_stock(folder, "Iodine", 1.0)
-    first = list_stock(folder)["lots"][0]["id"]
-    assert use_stock(folder, first, 1.0)["left"] == pytest.approx(9.0)
+    first = list_stock(folder).lots[0].id
+    assert use_stock(folder, first, 1.0).left == pytest.approx(9.0)

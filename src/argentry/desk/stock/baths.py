@@ -2,23 +2,61 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
+from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class BathNow(Bath):
+    """A bath as it stands now.
+
+    Attributes
+    ----------
+    title : str
+        The recipe in words.
+    age_days : float
+        From mixing to now, or to when it was disposed of. [days]
+    area_cm2_per_litre : float
+        Area that went through it for each litre of it. [cm2/L]
+    cautions : tuple of str
+        Cautions; local codes and suppliers' safety data sheets decide. Empty for a bath in the
+        maker's own words.
+    """
+
+    title: str
+    age_days: float
+    area_cm2_per_litre: float
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Baths:
+    """The baths, the oldest first.
+
+    Attributes
+    ----------
+    baths : tuple of BathNow
+        The baths.
+    """
+
+    baths: tuple[BathNow, ...]
 
 
 def new_bath(
@@ -29,7 +67,7 @@ def new_bath(
     address: str | None = None,
     *,
     mixed_at: datetime | None = None,
-) -> dict[str, Any]:
+) -> BathNow:
     """Note that a bath was mixed.
 
     Parameters
@@ -47,11 +85,6 @@ def new_bath(
     mixed_at : datetime, optional
         When, without an offset in the studio's zone; None for now.
 
-    Returns
-    -------
-    dict
-        The bath as kept, and ``cautions``.
-
     Raises
     ------
     BadInput
@@ -63,8 +96,7 @@ def new_bath(
 
     if not name.strip():
         raise BadInput("name", "it is empty", "give what is on the bottle")
-    known = _known_recipe(recipe)
-    if known is None:
+    if _known_recipe(recipe) is None:
         check_recipe([recipe])
     moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
@@ -72,7 +104,7 @@ def new_bath(
             raise BadInput("name", f"a bath {name!r} is in use", "discard it, or choose another")
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         add_bath(book, made)
-    return {**asdict(made), "title": known or recipe, "cautions": _cautions(recipe)}
+    return _now(made, datetime.now(UTC))
 
 
 def use_bath(
@@ -84,7 +116,7 @@ def use_bath(
     count: int | None = None,
     size: str | None = None,
     by: str = "",
-) -> dict[str, Any]:
+) -> BathNow:
     """Note that plates went through a bath.
 
     Parameters
@@ -104,11 +136,6 @@ def use_bath(
     by : str
         Who.
 
-    Returns
-    -------
-    dict
-        The bath as it stands now.
-
     Raises
     ------
     BadInput
@@ -126,27 +153,21 @@ def use_bath(
         if count:
             area += count * _size_area_cm2(folder, size)
         use(book, bath.id, len(labels) + (count or 0), area, by)
-        return _row(_find(book, name), datetime.now(UTC))
+        return _now(_find(book, name), datetime.now(UTC))
 
 
 def list_baths(
     folder: Path | None, address: str | None = None, *, all_of_them: bool = False
-) -> dict[str, Any]:
-    """Return the baths, oldest first.
-
-    Returns
-    -------
-    dict
-        ``baths``: each its own values, ``title``, ``age_days`` and ``area_cm2_per_litre``.
-    """
+) -> Baths:
+    """Return the baths, oldest first."""
     from argentry.book.baths import baths
 
     now = datetime.now(UTC)
     with studio_book(folder, address) as book:
-        return {"baths": [_row(bath, now) for bath in baths(book, all_of_them=all_of_them)]}
+        return Baths(tuple(_now(bath, now) for bath in baths(book, all_of_them=all_of_them)))
 
 
-def discard_bath(folder: Path | None, name: str, address: str | None = None) -> dict[str, Any]:
+def discard_bath(folder: Path | None, name: str, address: str | None = None) -> BathNow:
     """Note that a bath was disposed of; how, your local code says.
 
     Raises
@@ -160,17 +181,19 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
     with studio_book(folder, address) as book:
         bath = _find(book, name)
         discard(book, bath.id, now)
-    return {**_row(bath, now), "discarded_at": now}
+    return _now(replace(bath, discarded_at=now), now)
 
 
-def _row(bath: Bath, now: datetime) -> dict[str, Any]:
+def _now(bath: Bath, now: datetime) -> BathNow:
     end = bath.discarded_at or now
-    return {
-        **asdict(bath),
-        "title": _known_recipe(bath.recipe) or bath.recipe,
-        "age_days": max(0.0, (end - bath.mixed_at).total_seconds() / DAY_S),
-        "area_cm2_per_litre": bath.area_cm2_through * 1000.0 / bath.volume_ml,
-    }
+    known = _known_recipe(bath.recipe)
+    return BathNow(
+        **vars(bath),
+        title=known.title if known else bath.recipe,
+        age_days=max(0.0, (end - bath.mixed_at).total_seconds() / DAY_S),
+        area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
+        cautions=tuple(cautions()[name].text for name in known.cautions) if known else (),
+    )
 
 
 def _find(book: Book, name: str) -> Bath:
@@ -193,15 +216,7 @@ def _size_area_cm2(folder: Path | None, size: str | None) -> float:
     return plate_size(size or usual_size(folder)).area_cm2
 
 
-def _known_recipe(key: str) -> str | None:
+def _known_recipe(key: str) -> Recipe | None:
     from argentry.trade.recipes import recipes
 
-    return next((bath.title for bath in recipes() if bath.key == key), None)
-
-
-def _cautions(key: str) -> list[str]:
-    from argentry.trade.recipes import recipes
-    from argentry.trade.steps import cautions
-
-    found = next((bath for bath in recipes() if bath.key == key), None)
-    return [cautions()[name].text for name in found.cautions] if found else []
+    return next((bath for bath in recipes() if bath.key == key), None)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_day
@@ -12,13 +12,71 @@ from argentry.records.ids import new_id
 from argentry.records.plate import Lot
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import date
     from pathlib import Path
 
     from argentry.book.engine import Book
 
+LEFT = "of a lot {name!r} {left:g} {unit} are left"
 EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
+
+
+@dataclass(frozen=True, kw_only=True)
+class LotNow(Lot):
+    """A lot of stock as it stands now.
+
+    Attributes
+    ----------
+    left : float
+        What is left. [unit]
+    material : str or None
+        The material of the trade that it is or gives, in words; null when plates are not known to
+        use it up.
+    plates_left : float or None
+        Plates of the studio's usual size that it will do; null when that is not known, also by
+        its unit. [plates]
+    plates_left_low : float or None
+        Low end of its range: the share that gives least, and the most that a plate uses up.
+        [plates]
+    plates_left_high : float or None
+        High end of its range. [plates]
+    runs_out : bool
+        True when something is left, and it does fewer plates than are looked ahead.
+    then : tuple of str
+        Names of other lots of that material of which something is left.
+    """
+
+    left: float
+    material: str | None
+    plates_left: float | None
+    plates_left_low: float | None
+    plates_left_high: float | None
+    runs_out: bool
+    then: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What is left, and how many plates it will do.
+
+    Attributes
+    ----------
+    lots : tuple of LotNow
+        The lots, the oldest first.
+    size : str
+        Plate size that plates are counted in.
+    ahead : int
+        Plates looked ahead: as many as a usual day makes, or the trade's word before any day.
+        [plates]
+    used_up : tuple of str
+        Materials of which there were lots and nothing is left.
+    """
+
+    lots: tuple[LotNow, ...]
+    size: str
+    ahead: int
+    used_up: tuple[str, ...]
 
 
 def new_lot(
@@ -30,7 +88,7 @@ def new_lot(
     *,
     supplier: str = "",
     received_on: date | None = None,
-) -> dict[str, Any]:
+) -> LotNow:
     """Note that a lot of stock came in.
 
     Parameters
@@ -50,11 +108,6 @@ def new_lot(
     received_on : date, optional
         When; None: today.
 
-    Returns
-    -------
-    dict
-        The lot as kept, with what `list_stock` says of each.
-
     Raises
     ------
     BadInput
@@ -71,7 +124,7 @@ def new_lot(
     with studio_book(folder, address) as book:
         for lot in lots(book):
             if _same(lot.name, wanted) and _left(lot) > 0.0:
-                said = f"of a lot {lot.name!r} {_left(lot):g} {lot.unit} are left"
+                said = LEFT.format(name=lot.name, left=_left(lot), unit=lot.unit)
                 right = f"tell them apart, for example {wanted + ' ' + day.isoformat()!r}"
                 raise BadInput("name", said, right)
         made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
@@ -97,7 +150,7 @@ def use_stock(
     *,
     by: str = "",
     remark: str = "",
-) -> dict[str, Any]:
+) -> LotNow:
     """Take from a lot; a negative amount puts a mistake right.
 
     Parameters
@@ -110,11 +163,6 @@ def use_stock(
         How much. [unit of the lot]
     by, remark : str
         Who, and what for.
-
-    Returns
-    -------
-    dict
-        The lot as it stands now, with what `list_stock` says of each.
 
     Raises
     ------
@@ -133,7 +181,7 @@ def use_stock(
 
 def list_stock(
     folder: Path | None, address: str | None = None, *, all_of_them: bool = False
-) -> dict[str, Any]:
+) -> Stock:
     """Return what is left, and how many plates of the studio's usual size it will do.
 
     Parameters
@@ -142,15 +190,6 @@ def list_stock(
         As `new_lot`.
     all_of_them : bool
         True: also lots of which nothing is left.
-
-    Returns
-    -------
-    dict
-        ``lots``, the oldest first: each its own values, ``left``, ``material`` (in words; None when
-        the trade does not reckon with it), ``plates_left`` with ``plates_left_low`` and
-        ``plates_left_high`` (None when not known), ``runs_out`` within ``ahead`` plates, and
-        ``then``, other lots of that material. ``ahead``, ``size``, and ``used_up``: materials whose
-        lots are all empty.
     """
     from argentry.book.baths import lots
 
@@ -159,12 +198,8 @@ def list_stock(
         ahead = _ahead(book)
     size = _size(folder)
     rows = _rows(found, size, ahead)
-    return {
-        "lots": [row for row in rows if all_of_them or row["left"] > 0.0],
-        "size": size,
-        "ahead": ahead,
-        "used_up": _used_up(rows),
-    }
+    shown = tuple(row for row in rows if all_of_them or row.left > 0.0)
+    return Stock(shown, size, ahead, _used_up(rows))
 
 
 def find_lot(there: Sequence[Lot], name: str) -> Lot:
@@ -228,47 +263,47 @@ def _ahead(book: Book) -> int:
     return plates_a_day(newest) or int(trade.value("stock", "plates_ahead"))
 
 
-def _told(folder: Path | None, book: Book, lot: str) -> dict[str, Any]:
+def _told(folder: Path | None, book: Book, lot: str) -> LotNow:
     from argentry.book.baths import lots
 
     rows = _rows(lots(book), _size(folder), _ahead(book))
-    return next(row for row in rows if row["id"] == lot)
+    return next(row for row in rows if row.id == lot)
 
 
-def _rows(found: Sequence[Lot], size: str, ahead: int) -> list[dict[str, Any]]:
+def _rows(found: Sequence[Lot], size: str, ahead: int) -> list[LotNow]:
     from argentry.trade.sizes import plate_size
 
     area = plate_size(size).area_cm2
     rows = [_row(lot, area, ahead) for lot in found]
-    for row in rows:
-        row["then"] = [
-            other["name"]
-            for other in rows
-            if row["material"] and other["material"] == row["material"]
-            if other["left"] > 0.0 and other is not row
-        ]
-    return rows
+    return [replace(row, then=tuple(_others(row, rows))) for row in rows]
 
 
-def _row(lot: Lot, area_cm2: float, ahead: int) -> dict[str, Any]:
+def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
+    for other in rows:
+        alike = row.material is not None and other.material == row.material
+        if alike and other.left > 0.0 and other is not row:
+            yield other.name
+
+
+def _row(lot: Lot, area_cm2: float, ahead: int) -> LotNow:
     from argentry.trade.facts import toml
     from argentry.trade.stock import plates_left, stuff_named
 
     stuff, left = stuff_named(lot.name), _left(lot)
     plates = None if stuff is None else plates_left(stuff, left, lot.unit, area_cm2)
-    return {
-        **asdict(lot),
-        "left": left,
-        "material": None if stuff is None else toml("materials")["names"][stuff.material],
-        "plates_left": plates and plates.middle,
-        "plates_left_low": plates and plates.low,
-        "plates_left_high": plates and plates.high,
-        "runs_out": plates is not None and left > 0.0 and plates.middle < ahead * (1.0 - EMPTY),
-    }
+    return LotNow(
+        **vars(lot),
+        left=left,
+        material=None if stuff is None else toml("materials")["names"][stuff.material],
+        plates_left=plates.middle if plates else None,
+        plates_left_low=plates.low if plates else None,
+        plates_left_high=plates.high if plates else None,
+        runs_out=plates is not None and left > 0.0 and plates.middle < ahead * (1.0 - EMPTY),
+    )
 
 
-def _used_up(rows: Sequence[dict[str, Any]]) -> list[str]:
+def _used_up(rows: Sequence[LotNow]) -> tuple[str, ...]:
     """Return the materials of which there was a lot and nothing is left."""
-    known = dict.fromkeys(row["material"] for row in rows if row["material"])
-    there = {row["material"] for row in rows if row["left"] > 0.0}
-    return [material for material in known if material not in there]
+    known = dict.fromkeys(row.material for row in rows if row.material)
+    there = {row.material for row in rows if row.left > 0.0}
+    return tuple(material for material in known if material not in there)

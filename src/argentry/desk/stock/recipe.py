@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from argentry.trade.facts import value
 from argentry.trade.recipes import (
@@ -18,8 +19,120 @@ from argentry.trade.steps import cautions
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+NO_PROMISE = "Nothing here is refused; that is not a promise that it is safe."
+NOT_KNOWN = "Nothing is known of {names}."
+READ = "Read the safety data sheets and your local rules."
 
-def recipe_check(ingredients: Sequence[str]) -> dict[str, Any]:
+
+@dataclass(frozen=True)
+class Allowed:
+    """A mixture that is not refused; a refused one ends in a sentence and exit code 2, no JSON.
+
+    Attributes
+    ----------
+    refused : bool
+        Always false.
+    known : tuple of str
+        Ingredients something is known of, as they were named.
+    unknown : tuple of str
+        Ingredients nothing is known of.
+    note : str
+        What that means: no promise that it is safe.
+    """
+
+    refused: bool
+    known: tuple[str, ...]
+    unknown: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One solution of a bath.
+
+    Attributes
+    ----------
+    substance : str
+        Formula of the substance.
+    grams : float
+        How much of it. [g]
+    water_ml : float
+        In how much water. [mL]
+    as_written : str
+        As the source writes it.
+    """
+
+    substance: str
+    grams: float
+    water_ml: float
+    as_written: str
+
+
+@dataclass(frozen=True)
+class Title:
+    """A bath that can be mixed.
+
+    Attributes
+    ----------
+    recipe : str
+        Key of the bath.
+    title : str
+        Its name in words.
+    """
+
+    recipe: str
+    title: str
+
+
+@dataclass(frozen=True)
+class Titles:
+    """The baths there are, when none is named.
+
+    Attributes
+    ----------
+    recipes : tuple of Title
+        The baths.
+    """
+
+    recipes: tuple[Title, ...]
+
+
+@dataclass(frozen=True)
+class Mixture(Title):
+    """A published bath scaled to a volume.
+
+    Attributes
+    ----------
+    volume_ml : float
+        Volume of the joined bath. [mL]
+    parts : tuple of Solution
+        What is dissolved, each in its own water.
+    thiosulfate_per_gold : float or None
+        Thiosulfate ions for each atom of gold, four at the least; null for a fixing bath. [1]
+    keeps_hours : float or None
+        How long a gilding bath keeps; null for a fixing bath, which ends by its silver, age and
+        dirt. [h]
+    order : str
+        How to join them.
+    cautions : tuple of str
+        Cautions; local codes and suppliers' safety data sheets decide.
+    basis : str
+        What it rests on: published, computed, common practice, recalled or seed.
+    source : str
+        Where it was read.
+    """
+
+    volume_ml: float
+    parts: tuple[Solution, ...]
+    thiosulfate_per_gold: float | None
+    keeps_hours: float | None
+    order: str
+    cautions: tuple[str, ...]
+    basis: str
+    source: str
+
+
+def recipe_check(ingredients: Sequence[str]) -> Allowed:
     """Judge a mixture by its ingredients.
 
     Parameters
@@ -27,30 +140,21 @@ def recipe_check(ingredients: Sequence[str]) -> dict[str, Any]:
     ingredients : sequence of str
         Names or formulas.
 
-    Returns
-    -------
-    dict
-        ``refused`` (always false), ``known``, ``unknown`` and ``note``.
-
     Raises
     ------
     BadInput
         If the mixture is refused; the sentence says why and what to do instead.
     """
     check_recipe(ingredients)
-    unknown = list(unknown_ingredients(ingredients))
-    note = "Nothing here is refused; that is no promise that it is safe. "
+    unknown = tuple(unknown_ingredients(ingredients))
+    notes = [NO_PROMISE, READ]
     if unknown:
-        note += f"Nothing is known of {', '.join(map(repr, unknown))}. "
-    return {
-        "refused": False,
-        "known": [text for text in ingredients if text not in unknown],
-        "unknown": unknown,
-        "note": note + "Read the safety data sheets and your local rules.",
-    }
+        notes.insert(1, NOT_KNOWN.format(names=", ".join(map(repr, unknown))))
+    known = tuple(text for text in ingredients if text not in unknown)
+    return Allowed(refused=False, known=known, unknown=unknown, note=" ".join(notes))
 
 
-def recipe_mix(key: str, volume_ml: float) -> dict[str, Any]:
+def recipe_mix(key: str, volume_ml: float) -> Mixture:
     """Scale a published bath to a volume.
 
     Parameters
@@ -60,42 +164,30 @@ def recipe_mix(key: str, volume_ml: float) -> dict[str, Any]:
     volume_ml : float
         Volume of the joined bath. [mL]
 
-    Returns
-    -------
-    dict
-        ``recipe``, ``title``, ``volume_ml``, ``parts`` (``substance``, ``grams``, ``water_ml``,
-        ``as_written``), ``thiosulfate_per_gold`` and ``keeps_hours`` (null for a fixing
-        bath), ``order``, ``cautions``, ``basis`` and ``source``.
-
     Raises
     ------
     BadInput
         If there is no such bath or the volume is out of range.
     """
     bath, parts = recipe(key), mix(key, volume_ml)
-    ratio = check_gilding(parts[0].grams, parts[1].grams)[0] if bath.kind == "gild" else None
-    return {
-        "recipe": bath.key,
-        "title": bath.title,
-        "volume_ml": volume_ml,
-        "parts": [
-            {
-                "substance": part.substance,
-                "grams": part.grams,
-                "water_ml": part.litres * 1000.0,
-                "as_written": part.as_written,
-            }
+    gilds = bath.kind == "gild"
+    return Mixture(
+        recipe=bath.key,
+        title=bath.title,
+        volume_ml=volume_ml,
+        parts=tuple(
+            Solution(part.substance, part.grams, part.litres * 1000.0, part.as_written)
             for part in parts
-        ],
-        "thiosulfate_per_gold": ratio,
-        "keeps_hours": value("recipes", "gild_keeps") if bath.kind == "gild" else None,
-        "order": bath.order,
-        "cautions": [cautions()[caution].text for caution in bath.cautions],
-        "basis": bath.basis,
-        "source": bath.source,
-    }
+        ),
+        thiosulfate_per_gold=check_gilding(parts[0].grams, parts[1].grams)[0] if gilds else None,
+        keeps_hours=value("recipes", "gild_keeps") if gilds else None,
+        order=bath.order,
+        cautions=tuple(cautions()[caution].text for caution in bath.cautions),
+        basis=bath.basis,
+        source=bath.source,
+    )
 
 
-def recipe_names() -> dict[str, Any]:
-    """Return the baths there are: ``recipes``, each with ``recipe`` and ``title``."""
-    return {"recipes": [{"recipe": bath.key, "title": bath.title} for bath in recipes()]}
+def recipe_names() -> Titles:
+    """Return the baths there are."""
+    return Titles(tuple(Title(bath.key, bath.title) for bath in recipes()))
