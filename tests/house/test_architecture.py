@@ -1,0 +1,73 @@
+"""The house is as its plan says, and docs/architecture.md draws it as it is."""
+
+import re
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+# A flat list of equals may be long: the commands, and the laws of physics.
+FLAT = {"argentry/cli", "argentry/physics"}
+LARGEST_SHARE, MOST_FILES = 0.15, 20
+
+
+@pytest.fixture(scope="module")
+def builder():
+    spec = spec_from_file_location("docs_architecture", ROOT / "builders/docs_architecture.py")
+    module = module_from_spec(spec)
+    import sys
+
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def house(builder):
+    return builder.modules()
+
+
+@pytest.fixture(scope="module")
+def page():
+    return (ROOT / "docs/architecture.md").read_text(encoding="utf-8")
+
+
+RUN = "run: python builders/docs_architecture.py"
+
+
+def test_the_drawing_and_the_rooms_are_current(builder, house, page):
+    assert builder.drawing(house) in page, RUN
+    assert builder.rooms(house) in page, RUN
+
+
+def test_the_walk_is_current(builder, page):
+    told = page.split("```text\n")[1].split("```")[0]
+    assert re.sub(r"  \(\d+ times\)", "", told).splitlines() == [
+        re.sub(r"  \(\d+ times\)", "", line) for line in builder.tree(builder.walked())
+    ], RUN
+
+
+def test_every_arrow_goes_down(builder, house):
+    order = {room: height for height, floor in enumerate(builder.floors()) for room in floor}
+    assert {module.room for module in house.values()} - {""} == set(order), "a room has no floor"
+    for room, others in builder.arrows(house).items():
+        assert all(order[other] > order[room] for other in others), room
+
+
+def test_circles_are_found(builder):
+    graph = {"a": {"b"}, "b": {"c"}, "c": {"a", "d"}, "d": set(), "e": {"d"}}
+    assert builder.circles(graph) == [["a", "b", "c"]]
+
+
+def test_no_folder_holds_too_much(builder, house):
+    every = builder.folders(house)
+    total = sum(lines for lines, _ in every.values())
+    assert {f for f, (lines, _) in every.items() if lines > LARGEST_SHARE * total} == set()
+    assert {f for f, (_, files) in every.items() if files > MOST_FILES} <= FLAT
+
+
+def test_every_room_says_what_it_is_for(builder):
+    for floor in builder.floors():
+        for room in floor:
+            assert builder._about(room).endswith("."), room
