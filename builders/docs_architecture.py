@@ -169,17 +169,15 @@ def rooms(house: dict[str, Module]) -> str:
 
 def loose_answers(house: dict[str, Module]) -> list[str]:
     """Return the public functions that answer a dict of anything."""
-    found = []
-    for module in house.values():
-        for node in ast.walk(ast.parse(module.path.read_text(encoding="utf-8"))):
-            if (
-                isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
-                and not node.name.startswith("_")
-                and node.returns is not None
-                and "dict[str, Any]" in ast.unparse(node.returns)
-            ):
-                found.append(f"{module.name}.{node.name}")
-    return sorted(found)
+    return sorted(
+        f"{module.name}.{node.name}"
+        for module in house.values()
+        for node in ast.walk(ast.parse(module.path.read_text(encoding="utf-8")))
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
+        and not node.name.startswith("_")
+        and node.returns is not None
+        and "dict[str, Any]" in ast.unparse(node.returns)
+    )
 
 
 def folders(house: dict[str, Module]) -> dict[str, tuple[int, int]]:
