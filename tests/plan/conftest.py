@@ -1,5 +1,8 @@
 """A made-up day of light and steps, small enough to reason about."""
 
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -137,3 +140,13 @@ def check_plan():
             assert now <= most
 
     return check
+
+
+@pytest.fixture(scope="session")
+def plain():
+    """A day that can be worked out by hand, see plain_day.py."""
+    path = Path(__file__).with_name("plain_day.py")
+    spec = spec_from_file_location("argentry_plain_day", path)
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -98,3 +100,164 @@ def test_the_same_seed_gives_the_same_days(build_day):
     np.testing.assert_array_equal(first.starts, again.starts)
     other = spread.simulate(shop, rule, day.light, days=20, seed=6)
     assert not np.array_equal(first.ends, other.ends)
+
+
+def simulated(plain, shop, rule=None, **given):
+    """Run the plain day as it is expected to run, or with other minutes or ends than expected."""
+    ripe = given.get("ripe", shop.expected_ripe)
+    return dispatch.run_day(
+        shop,
+        plain.rule(shop.plates) if rule is None else rule,
+        given.get("minutes", plain.minutes(shop)),
+        given.get("exposures", shop.expected_exposure_ends),
+        [ripe] * shop.plates,
+    )
+
+
+def test_a_plate_alone_goes_straight_through(plain):
+    run = simulated(plain, plain.shop(plates=1, first=20.0))
+    np.testing.assert_allclose(run.starts[0], 20 + np.array([0, 10, 70, 72, 102, 110, 116]))
+    np.testing.assert_allclose(run.ends[0], 20 + np.array([10, 70, 72, 102, 110, 116, 121]))
+    assert run.clean.all()
+    assert run.length == 141.0
+    assert run.frame_kind.tolist() == [0]
+
+
+@pytest.mark.parametrize("workers", [2, 3])
+def test_one_camera_takes_one_plate_at_a_time(plain, workers):
+    run = simulated(plain, plain.shop(workers=workers))
+    order = np.argsort(run.starts[:, plain.EXPOSE])
+    first, second = order
+    assert run.starts[first, plain.EXPOSE] == 10.0 + 0.0
+    assert run.starts[second, plain.EXPOSE] == run.ends[first, plain.EXPOSE] == 70.0
+
+
+def test_one_box_and_one_fire_take_one_plate_at_a_time(plain):
+    # a simulated day holds the box as long as the whole preparing lasts
+    run = simulated(plain, plain.shop(expose=1.0))
+    assert sorted(run.starts[:, plain.PREPARE]) == [0.0, 10.0]
+    gilding = sorted(zip(run.starts[:, plain.GILD], run.ends[:, plain.GILD], strict=True))
+    assert gilding[0][1] <= gilding[1][0]
+
+
+def test_a_frame_is_free_again_when_its_plate_is_taken_out(plain):
+    shop = plain.shop(frames=(1,), expose=5.0, develop=(100.0,), frame_within=300.0)
+    run = simulated(plain, shop)
+    order = np.argsort(run.starts[:, plain.TO_FRAME])
+    assert run.starts[order[1], plain.TO_FRAME] == run.starts[order[0], plain.FIX]
+    assert run.finished.all()
+
+
+def test_the_frame_that_is_ripe_first_is_taken(plain):
+    shop = plain.shop(frames=(1, 1), develop=(50.0, 20.0), expose=5.0)
+    run = simulated(plain, shop)
+    order = np.argsort(run.starts[:, plain.TO_FRAME])
+    assert run.frame_kind[order].tolist() == [1, 0]  # the quick one is taken, then what is left
+    lay = run.ends[:, plain.DEVELOP] - run.starts[:, plain.DEVELOP]
+    assert lay[order].tolist() == [20.0, 50.0]
+
+
+def test_no_plate_is_begun_before_its_rule_lets_it(plain):
+    run = simulated(plain, plain.shop(plates=1), plain.rule(1, not_before=35.0))
+    assert 35.0 <= run.starts[0, 0] <= 35.0 + dispatch.POKE_MINUTES
+
+
+def test_no_more_plates_are_in_hand_than_the_rule_lets(plain):
+    run = simulated(plain, plain.shop(plates=3), plain.rule(3, in_hand=1))
+    order = np.argsort(run.starts[:, 0])
+    assert (run.starts[order[1:], 0] >= run.ends[order[:-1], -1]).all()
+    two = simulated(plain, plain.shop(plates=3), plain.rule(3, in_hand=2))
+    begun = np.sort(two.starts[:, 0])
+    assert begun[1] < np.min(two.ends[:, -1]) <= begun[2]
+
+
+def test_the_smaller_number_of_the_rule_goes_first(plain):
+    # one worker; at 10 the first plate may be posed or the second prepared
+    shop = plain.shop(workers=1)
+    later, sooner = np.zeros((2, 7)), np.zeros((2, 7))
+    later[:, plain.PREPARE] = 5.0
+    sooner[:, plain.EXPOSE] = 5.0
+    held = simulated(plain, shop, plain.rule(priority=later))
+    assert held.starts[1, plain.PREPARE] >= held.ends[0, plain.TO_FRAME]
+    begun = simulated(plain, shop, plain.rule(priority=sooner))
+    assert begun.starts[1, plain.PREPARE] < begun.starts[0, plain.EXPOSE]
+
+
+def test_a_limit_that_is_overrun_is_told_by_its_minutes(plain):
+    # with one pair of hands the first plate's development ends while the second is exposed
+    shop = plain.shop(workers=1, expose=10.0, fix_within=5.0)
+    slow = plain.minutes(shop)
+    ripe = plain.after(14.0)[None, :]  # ripe long before it was expected
+    run = simulated(plain, shop, minutes=slow, ripe=ripe)
+    waited = run.starts[:, plain.FIX] - run.ends[:, plain.DEVELOP]
+    np.testing.assert_allclose(run.lay_ripe, np.maximum(0.0, waited - 5.0))
+    assert run.lay_ripe.max() > 0.0
+    assert run.sound.all()  # a card over the frame saves it
+    assert not run.clean.all()
+
+
+def test_a_coat_kept_too_long_is_late_and_not_sound(plain):
+    # the exposure of the first lasts four hours instead of the one expected; the second waits
+    shop = plain.shop(expose=60.0, expose_within=90.0)
+    run = simulated(plain, shop, exposures=plain.after(240.0))
+    order = np.argsort(run.starts[:, plain.EXPOSE])
+    waited = run.starts[order[1], plain.EXPOSE] - run.ends[order[1], plain.PREPARE]
+    assert run.late[order[1]] == pytest.approx(waited - 90.0)
+    assert run.late[order[1]] > 0.0
+    assert run.late[order[0]] <= 0.0
+    assert not run.sound[order[1]]
+
+
+def test_a_plate_that_is_never_ripe_keeps_its_frame(plain):
+    shop = plain.shop(frames=(1,), expose=5.0)
+    never = np.full((1, plain.GRID + 1), np.nan)
+    run = simulated(plain, shop, ripe=never)
+    assert not run.finished.any()
+    assert np.isfinite(run.starts[:, plain.TO_FRAME]).sum() == 1
+
+
+def test_nothing_is_begun_that_the_day_does_not_hold(plain):
+    exact = simulated(plain, plain.shop(plates=1, last=121.0))
+    assert exact.finished.all()
+    short = simulated(plain, plain.shop(plates=1, last=120.0))
+    assert np.isnan(short.starts).all()
+
+
+def test_a_plate_waits_for_light_that_comes_later(plain):
+    shop = plain.shop(plates=1)
+    dark = shop.expected_exposure_ends.copy()
+    dark[:100] = np.nan
+    shop = replace(shop, expected_exposure_ends=dark)
+    run = simulated(plain, shop)
+    assert run.finished.all()
+    assert 100.0 <= run.starts[0, plain.EXPOSE] <= 110.0
+    night = replace(shop, expected_exposure_ends=np.full_like(dark, np.nan))
+    assert np.isnan(simulated(plain, night).starts).all()
+
+
+def test_work_keeps_out_of_a_break_that_nothing_hurries(plain):
+    run = simulated(plain, plain.shop(plates=1, breaks=((5.0, 40.0),)))
+    assert run.starts[0, plain.PREPARE] == 40.0  # ten minutes of work do not fit before it
+    fits = simulated(plain, plain.shop(plates=1, breaks=((10.0, 40.0),)))
+    assert fits.starts[0, plain.PREPARE] == 0.0
+    assert fits.starts[0, plain.EXPOSE] == 40.0
+
+
+def test_hands_stay_free_for_a_plate_that_will_be_ripe(plain):
+    # ripe 60 min after the frame, taken out within 5: preparing a second plate is fine, posing it
+    # for an hour would leave the first one lying
+    shop = plain.shop(workers=1, develop=(60.0,), fix_within=5.0, expose=58.0)
+    run = simulated(plain, shop)
+    assert (run.lay_ripe <= 0.0).all()
+    assert run.finished.all()
+    apart = run.starts[:, plain.EXPOSE]
+    first, second = np.argsort(apart)
+    assert apart[second] >= run.starts[first, plain.FIX]
+
+
+def test_the_end_between_two_minutes_of_a_table(plain):
+    table = np.array([10.0, 14.0, np.nan])
+    assert dispatch._end_at(table, 0.25) == 11.0
+    assert np.isnan(dispatch._end_at(table, 1.5))
+    assert np.isnan(dispatch._end_at(table, 2.0))
+    assert dispatch._end_at(np.array([10.0, 14.0, 20.0]), 1.0) == 14.0

@@ -96,3 +96,68 @@ def test_a_lamp_takes_the_plate_when_the_sun_is_weak(build_day, check_plan):
     for plate in range(2):
         kind, laid = found.frame_kind[plate], found.starts[plate, 3]
         assert found.ends[plate, 3] == problem.ripe[kind, laid]
+
+
+# A plain day: prepare 10 (box 4), expose 60, to frame 2, develop 30, fix 8, gild 6 (fire), seal 5.
+@pytest.mark.parametrize(
+    ("given", "finish"),
+    [
+        ({"plates": 1}, 121),
+        ({"plates": 1, "first": 30.0}, 151),
+        ({"workers": 2}, 181),  # one camera: the second plate is posed when the first is out of it
+        ({"workers": 3, "plates": 3, "frames": (3,)}, 241),
+        ({"workers": 2, "expose": 1.0}, 68),  # the one fire: 62 for the first, 6 more to gild
+        ({"workers": 2, "expose": 1.0, "frames": (1,)}, 94),  # the one frame, free at 43
+        ({"workers": 1, "expose": 1.0}, 81),  # ripe at 43, then 38 minutes of work for one
+    ],
+)
+def test_the_proved_end_is_what_a_hand_works_out(plain, given, finish):
+    found = solve.solve(plain.problem(plain.shop(**given)), effort=20.0)
+    assert found.status == "optimal"
+    assert found.finish == found.bound == finish
+
+
+def test_a_break_is_kept_whole_and_two_pairs_of_hands_do_not_help(plain):
+    found = solve.solve(
+        plain.problem(plain.shop(plates=1, breaks=((5, 40),), workers=2)), effort=20.0
+    )
+    assert found.starts[0, 0] >= 40
+    assert found.finish == 161
+
+
+def test_keeping_limits_hold_to_the_minute(plain):
+    # the frame must be reached within 3 min of the exposure, and two are posed one after the other
+    shop = plain.shop(workers=1, expose=1.0, fix_within=0.0, develop=(40.0,))
+    found = solve.solve(plain.problem(shop), effort=20.0)
+    assert found.found
+    np.testing.assert_array_equal(found.starts[:, plain.FIX], found.ends[:, plain.DEVELOP])
+    tight = solve.solve(
+        plain.problem(plain.shop(plates=1, expose_within=30.0, breaks=((10, 41),))), effort=5.0
+    )
+    assert tight.starts[0, plain.PREPARE] >= 41  # else it would wait 31 min for its exposure
+
+
+def test_of_two_kinds_of_frame_each_is_taken_once(plain):
+    shop = plain.shop(frames=(1, 1), develop=(50.0, 45.0), expose=1.0)
+    found = solve.solve(plain.problem(shop), effort=20.0)
+    assert sorted(found.frame_kind.tolist()) == [0, 1]
+    lay = found.ends[:, plain.DEVELOP] - found.starts[:, plain.DEVELOP]
+    assert lay.tolist() == [[50, 45][kind] for kind in found.frame_kind]
+
+
+def test_a_plan_by_rule_is_a_plan_to_the_solver(plain):
+    """Every value of the hint is taken: with no search at all, the hint is the answer."""
+    shop = plain.shop(workers=2)
+    run = rules.median_day(shop, plain.rule())
+    assert run.clean.all()
+    found = solve.solve(plain.problem(shop), effort=5.0, hint=run, any_plan=True)
+    assert found.found
+    assert found.finish <= run.length
+    assert found.first_seconds <= found.seconds
+
+
+def test_when_there_is_no_plan_nothing_is_told_of_one(plain):
+    found = solve.solve(plain.problem(plain.shop(plates=1, last=120.0)), effort=5.0)
+    assert (found.status, found.found) == ("impossible", False)
+    assert found.starts.size == found.ends.size == found.frame_kind.size == 0
+    assert np.isnan(found.finish)

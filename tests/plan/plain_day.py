@@ -1,0 +1,77 @@
+"""A day on which every exposure and every development lasts the same, to be worked out by hand.
+
+Block by block: prepare 10 min (the last 4 over iodine), expose 60, to the frame 2, develop 30,
+fix 8, gild 6 (fire), seal 5; a plate that never waits is done 121 min after it was begun.
+"""
+
+import numpy as np
+
+from argentry.plan.problem import Problem
+from argentry.plan.shop import Rule, Shop
+from argentry.plan.tasks import Task, blocks_of
+
+GRID = 600
+PREPARE, EXPOSE, TO_FRAME, DEVELOP, FIX, GILD, SEAL = range(7)
+
+
+def tasks(fix_within=15.0, frame_within=110.0, expose_within=180.0):
+    def hands(key, minutes, resource="", within=None):
+        return Task(key, "fixed", minutes, 0.0, True, resource, within)
+
+    return (
+        hands("scour", 6.0),
+        hands("iodise", 4.0, "box", 0.0),
+        Task("expose", "exposure", 0.0, 0.0, True, "camera", expose_within),
+        hands("to frame", 2.0, "frame", frame_within),
+        Task("develop", "development", 0.0, 0.0, False, "frame", 10.0),
+        hands("fix", 8.0, "", fix_within),
+        hands("gild", 6.0, "fire"),
+        hands("seal", 5.0),
+    )
+
+
+def after(minutes, grid=GRID):
+    """Return the table of something that always lasts as long, and never past the grid."""
+    ends = np.arange(grid + 1.0) + minutes
+    return np.where(ends > grid, np.nan, ends)
+
+
+def shop(plates=2, workers=2, frames=(2,), breaks=(), first=0.0, last=float(GRID), **given):
+    expose, develop = given.pop("expose", 60.0), given.pop("develop", (30.0,))
+    return Shop(
+        blocks=blocks_of(tasks(**given)),
+        plates=plates,
+        workers=workers,
+        frame_counts=frames,
+        first_minute=first,
+        last_minute=last,
+        breaks=breaks,
+        expected_exposure_ends=after(expose),
+        expected_ripe=np.stack([after(one) for one in develop]),
+    )
+
+
+def rule(plates=2, in_hand=None, not_before=0.0, priority=None):
+    order = np.zeros((plates, 7)) if priority is None else np.asarray(priority, dtype=float)
+    return Rule(order, in_hand or plates, np.full(plates, float(not_before)))
+
+
+def minutes(one):
+    return np.tile([float(b.whole_minutes) for b in one.blocks], (one.plates, 1))
+
+
+def problem(one):
+    def whole(table):
+        return np.where(np.isnan(table), -1, table).astype(np.int64)
+
+    return Problem(
+        blocks=one.blocks,
+        plates=one.plates,
+        workers=one.workers,
+        frame_counts=one.frame_counts,
+        first_minute=int(one.first_minute),
+        last_minute=int(one.last_minute),
+        breaks=tuple((int(a), int(b)) for a, b in one.breaks),
+        exposure_ends=whole(one.expected_exposure_ends),
+        ripe=np.stack([whole(table) for table in one.expected_ripe]),
+    )
