@@ -114,14 +114,8 @@ def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: b
 @json_option
 @click.pass_context
 def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> None:
-    """Show all that the book knows of one plate."""
-    from argentry.desk.plates.plates import show_plate
-
-    found = show_plate(studio_path(ctx), label, address)
-    if as_json:
-        emit_json(found)
-    else:
-        _show(found)
+    """Show the record of one plate: every making against plan, and how it came out."""
+    _print_record(ctx, label, address, as_json=as_json)
 
 
 @plate.command("grade")
@@ -160,7 +154,7 @@ def grade(
     """
     from argentry.desk.plates.grades import grade_plate
 
-    found = grade_plate(
+    grade_plate(
         studio_path(ctx),
         label,
         address,
@@ -170,10 +164,7 @@ def grade(
         by=by,
         day=read_day("--day", day),
     )
-    if as_json:
-        emit_json(found)
-    else:
-        _show(found)
+    _print_record(ctx, label, address, as_json=as_json)
 
 
 @plate.command("work")
@@ -203,11 +194,8 @@ def work(
     from argentry.desk.plates.plates import note_work
 
     moment = None if at is None else read_time("--at", at)
-    found = note_work(studio_path(ctx), label, kind, address, at=moment, by=by, remark=remark)
-    if as_json:
-        emit_json(found)
-    else:
-        _show(found)
+    note_work(studio_path(ctx), label, kind, address, at=moment, by=by, remark=remark)
+    _print_record(ctx, label, address, as_json=as_json)
 
 
 @plate.command("defect")
@@ -244,7 +232,7 @@ def defect(
         )
     from argentry.desk.plates.grades import note_defect
 
-    found = note_defect(
+    note_defect(
         studio_path(ctx),
         label,
         defect,
@@ -254,10 +242,7 @@ def defect(
         by=by,
         day=read_day("--day", day),
     )
-    if as_json:
-        emit_json(found)
-    else:
-        _show(found)
+    _print_record(ctx, label, address, as_json=as_json)
 
 
 def _catalogue(*, as_json: bool) -> None:
@@ -276,48 +261,18 @@ def _catalogue(*, as_json: bool) -> None:
     )
 
 
-def _show(found: dict[str, Any]) -> None:
-    lines = [f"Plate {found['label']}: {found['size'] or 'size not known'}{_silver(found)}"]
-    if found["made_on"]:
-        lines.append(f"Silvered {found['made_on']}")
-    if found["times_repolished"]:
-        lines.append(f"Polished back {found['times_repolished']} ×")
-    lines += [_work(row) for row in found["work"]]
-    if found["remark"]:
-        lines.append(found["remark"])
-    for one in found["outcomes"]:
-        lines += ["", *_making(one)]
-    if found["pictures"]:
-        lines += ["", f"{len(found['pictures'])} pictures"]
+def _print_record(ctx: click.Context, label: str, address: str | None, *, as_json: bool) -> None:
+    from argentry.desk.pages.plate_record import show_record
+
+    record = show_record(studio_path(ctx), label, address)
+    if as_json:
+        emit_json(record)
+        return
+    from argentry.out.plates.words import record_lines
+
     screen = console()
-    for line in lines:
+    for line in record_lines(record):
         screen.print(line, markup=False, soft_wrap=False)
-
-
-def _work(row: dict[str, Any]) -> str:
-    by = f" by {row['who']}" if row["who"] else ""
-    remark = f": {row['remark']}" if row["remark"] else ""
-    return f"{row['at']:%Y-%m-%d %H:%M} {row['kind'].replace('_', ' ')}{by}{remark}"
-
-
-def _making(one: dict[str, Any]) -> list[str]:
-    verdict = f", exposure {one['verdict']}" if one["verdict"] else ""
-    promised = ", promised to somebody" if one["commissioned"] else ""
-    place = f"session {one['session']}, plate {one['order']}"
-    lines = [f"{one['day']} ({place}): {one['grade'] or 'not graded'}{verdict}{promised}"]
-    if one["stages"]:
-        lines.append("  " + ", ".join(f"{name} {state}" for name, state in one["stages"].items()))
-    for row in one["defects"]:
-        lines.append(f"  {row['defect']} from {row['from']}: {row.get('look', 'not known here')}")
-        if "remedy" in row:
-            lines.append(f"    look for: {'; '.join(row['causes'])}")
-            lines.append(f"    next plate: {row['remedy']}")
-    for row in one["known"]:
-        value = f"{row['value']:g}" if isinstance(row["value"], float) else row["value"]
-        lines.append(f"  {row['words']}: {value} {row['unit']}".rstrip())
-    if one["remark"]:
-        lines.append(f"  {one['remark']}")
-    return lines
 
 
 def _silver(row: dict[str, Any]) -> str:

@@ -121,6 +121,15 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
+        "starts": {} if plan is None else _starts(plates, plan),
+    }
+
+
+def _starts(plates: Sequence[Plate], plan: DayPlan) -> dict[str, dict[str, str]]:
+    """Return by plate when the plan begins each of its steps, for its record."""
+    return {
+        plate.id: {step.step: iso(step.start) for step in plan.steps if step.plate in (0, number)}
+        for number, plate in enumerate(plates, 1)
     }
 
 

@@ -76,6 +76,13 @@ def kept_numbers(gathered: Gathered, folder: Path | None) -> OwnNumbers | None:
     return _read(studio_folder(folder) / FILE, fingerprint(gathered), with_odds=True)
 
 
+def last_kept(folder: Path | None) -> OwnNumbers | None:
+    """Return the numbers that were worked out last, be they of plates that have changed since."""
+    if folder is None:
+        return None
+    return _read(studio_folder(folder) / FILE, None, with_odds=False)
+
+
 def fingerprint(gathered: Gathered) -> str:
     """Return a short word that is another one whenever plates, studio or program are others."""
     said = "\n".join((_program(), repr(gathered.studio), digest(gathered.makings)))
@@ -96,11 +103,11 @@ def _program() -> str:
     return digest.hexdigest()
 
 
-def _read(file: Path, made_of: str, *, with_odds: bool) -> OwnNumbers | None:
+def _read(file: Path, made_of: str | None, *, with_odds: bool) -> OwnNumbers | None:
     """Return what a file keeps; None when it is not there, of other plates, short or damaged."""
     try:
         said = json.loads(file.read_text(encoding="utf-8"))
-        if said["made_of"] != made_of or (with_odds and not said["with_odds"]):
+        if made_of not in (None, said["made_of"]) or (with_odds and not said["with_odds"]):
             return None
         good = said["good"]
         return OwnNumbers(

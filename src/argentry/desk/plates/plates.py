@@ -154,11 +154,11 @@ def _making(one: Making) -> dict[str, Any]:
             row |= {"look": entry.look, "causes": list(entry.causes), "remedy": entry.remedy}
             row["mends"] = entry.mends
         rows.append(row)
-    return {**asdict(one), "defects": rows, "known": _known(one.conditions)}
+    return {**asdict(one), "defects": rows, "known": known_conditions(one.conditions)}
 
 
-def _known(conditions: Mapping[str, float | str]) -> list[dict[str, Any]]:
-    """Return conditions in the order of the work, each with its unit beside the number."""
+def known_conditions(conditions: Mapping[str, float | str]) -> list[dict[str, Any]]:
+    """Return conditions in the order of the work, as ``words``, ``value`` and ``unit``."""
     from argentry.exchange.plates.columns import columns
 
     units = {column.name: column.unit for column in columns()}

@@ -1,0 +1,185 @@
+"""A plate's record: what the plate's page shows and ``argentry plate show`` prints.
+
+Nothing is learned here: it reads the plate's own rows and events, and what was worked out before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.book.log import events as read_events
+from argentry.book.pictures import pictures
+from argentry.book.plates import makings, works
+from argentry.desk.book import studio_book
+from argentry.desk.moments import zone_or_own
+from argentry.desk.numbers.kept import last_kept
+from argentry.desk.numbers.plate_light import dose_needed, number_of, ripenings, shots
+from argentry.desk.numbers.run_so_far import plates_so_far, with_run
+from argentry.desk.pages.making_of_run import making_of_run
+from argentry.desk.plates.plates import find_plate, known_conditions
+from argentry.desk.studio import load_studio
+from argentry.physics.stops import spread
+from argentry.records.plate_record import (
+    DefectRecord,
+    DoseRecord,
+    KnownRecord,
+    MakingRecord,
+    PictureRecord,
+    PlateRecord,
+    WorkRecord,
+)
+from argentry.trade.defects import defects
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.desk.pages.making_of_run import OfRun
+    from argentry.records.decision import Learned, OwnNumbers
+    from argentry.records.plate import Making
+    from argentry.records.studio import Studio
+
+
+def plate_record(
+    book: Book, label: str, studio: Studio | None, folder: Path | None, zone: tzinfo | None
+) -> PlateRecord:
+    """Return all that the book knows of one plate.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    label : str
+        The plate.
+    studio : Studio or None
+        The studio it belongs to: for the light received and needed.
+    folder : Path or None
+        Its folder: for the numbers worked out before.
+    zone : tzinfo or None
+        The studio's time zone.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate.
+    """
+    plate = find_plate(book, label)
+    numbers = last_kept(folder)
+    return PlateRecord(
+        **asdict(plate),
+        work=tuple(
+            WorkRecord(**{**asdict(work), "at": work.at.astimezone(zone)})
+            for work in works(book, plate.id)
+        ),
+        outcomes=tuple(_making(book, one, studio, numbers) for one in makings(book, plate.id)),
+        pictures=tuple(PictureRecord(**asdict(one)) for one in pictures(book, plate.id)),
+    )
+
+
+def show_record(folder: Path | None, label: str, address: str | None = None) -> PlateRecord:
+    """Return the record of one plate of a studio's book.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    label : str
+        The plate.
+    address : str, optional
+        Of a PostgreSQL book.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate.
+    """
+    studio = None if folder is None else load_studio(folder)
+    with studio_book(folder, address) as book:
+        return plate_record(book, label, studio, folder, zone_or_own(folder))
+
+
+def _making(
+    book: Book, making: Making, studio: Studio | None, numbers: OwnNumbers | None
+) -> MakingRecord:
+    events = [] if making.run is None else read_events(book, making.run)
+    of_run = making_of_run(events, making.plate) if events else None
+    if of_run is not None:
+        seen = next(one for one in plates_so_far(events, studio) if one.plate == making.plate)
+        making = with_run(making, seen)
+    return MakingRecord(
+        id=making.id,
+        plate=making.plate,
+        run=making.run,
+        title=of_run.title if of_run else "",
+        session=making.session,
+        order=making.order,
+        day=making.day,
+        commissioned=making.commissioned,
+        state=_state(of_run),
+        given_up=of_run.plate.why if of_run and of_run.plate.state == "abandoned" else "",
+        conditions=making.conditions,
+        known=tuple(KnownRecord(**row) for row in known_conditions(making.conditions)),
+        stages=making.stages,
+        verdict=making.verdict,
+        grade=making.grade,
+        defects=tuple(_defect(key, origin) for key, origin in making.defects),
+        remark=making.remark,
+        steps=of_run.steps if of_run else (),
+        readings=of_run.readings if of_run else (),
+        remarks=of_run.remarks if of_run else (),
+        advice=of_run.advice if of_run else (),
+        doses=_doses(studio, making, numbers) if studio else (),
+        judgements=(),
+    )
+
+
+def _state(of_run: OfRun | None) -> str:
+    if of_run is None or of_run.plate.state == "done":
+        return "finished"
+    return "given_up" if of_run.plate.state == "abandoned" else "going"
+
+
+def _defect(key: str, origin: str) -> DefectRecord:
+    entry = defects().get(key)
+    if entry is None:
+        return DefectRecord(key, origin, "", (), "", None)
+    return DefectRecord(key, origin, entry.look, entry.causes, entry.remedy, entry.mends)
+
+
+def _doses(studio: Studio, making: Making, numbers: OwnNumbers | None) -> tuple[DoseRecord, ...]:
+    """Return light received against light needed, where start and length are known."""
+    found = []
+    for shot in shots(studio, [making]):
+        speed, plates = _number("plate_speed", studio.habits.plate_speed, numbers)
+        coat = number_of(making, "coat_nm")
+        needs = [dose_needed(studio, shot, coat, one) for one in speed[::-1]]
+        if None not in needs:
+            low, middle, high = (one / 1000.0 for one in needs if one is not None)
+            found.append(DoseRecord("exposure", shot.dose_j_m2 / 1000.0, middle, low, high, plates))
+    for ripe in ripenings(studio, [making]):
+        own = studio.habits.development_dose_kj_m2
+        (low, middle, high), plates = _number("development_dose", own, numbers)
+        found.append(DoseRecord("development", ripe.dose_kj_m2, middle, low, high, plates))
+    return tuple(found)
+
+
+_BELIEVED = {
+    "plate_speed": ("exposure", "plate_speed", "plate_speed_sigma"),
+    "development_dose": ("development", "dose", "dose_sigma"),
+}
+
+
+def _number(
+    what: str, own: float | None, numbers: OwnNumbers | None
+) -> tuple[tuple[float, float, float], int]:
+    """Return low, middle and high of a number, and the plates it was learned from."""
+    learned: Learned | None = None if numbers is None else numbers.of(what)
+    if learned is not None:
+        return (learned.low, learned.value, learned.high), round(learned.plates)
+    fact, value, sigma = _BELIEVED[what]
+    middle = trade.value(fact, value) if own is None else own
+    low, middle, high = (float(one) for one in spread(middle, trade.value(fact, sigma)))
+    return (low, middle, high), 0

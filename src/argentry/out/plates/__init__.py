@@ -1,0 +1,1 @@
+"""A plate's record, drawn and in words."""

@@ -1,0 +1,154 @@
+"""A plate's record in words, for a terminal: the same as its page shows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry.out.wording import clock, length, percent, shown_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from argentry.records.plate_record import (
+        AdviceRecord,
+        DoseRecord,
+        MakingRecord,
+        PlateRecord,
+        StepRecord,
+        WorkRecord,
+    )
+
+STATES = {"going": "being made", "finished": "finished", "given_up": "given up"}
+DO = {"continue": "go on", "redo": "redo", "stop": "stop", "check": "look first"}
+DID = {"continue": "went on", "redo": "redone", "stop": "stopped"}
+HEAD = "Plate {label}: {size}{silver}"
+SILVERED = "Silvered {day}"
+REPOLISHED = "Polished back {times} ×"
+MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
+STEP = "{begun} {title}: {done}, planned {planned}{note}"
+ADVICE = (
+    "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
+)
+CAME = "It came out {grade}."
+DOSE = "{what}: {received:.3g} kJ/m² received, {needed:.3g} ({low:.3g}–{high:.3g}) needed; {behind}"
+LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
+CHECK = "check “{check}”: {answer}{words}"
+EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
+
+
+def record_lines(record: PlateRecord) -> list[str]:
+    """Return a plate's record as lines for a terminal."""
+    thick = "" if record.silver_um is None else f", {record.silver_um:g} µm silver"
+    silver = thick + (f" by {record.silver_source}" if record.silver_source else "")
+    size = record.size or "size not known"
+    lines = [HEAD.format(label=record.label, size=size, silver=silver)]
+    if record.made_on:
+        lines.append(SILVERED.format(day=record.made_on))
+    if record.times_repolished:
+        lines.append(REPOLISHED.format(times=record.times_repolished))
+    lines += [work_line(one) for one in record.work]
+    if record.remark:
+        lines.append(record.remark)
+    for making in record.outcomes:
+        lines += ["", headline(making), *(f"  {one}" for one in _making(making))]
+    if record.pictures:
+        lines += ["", f"{len(record.pictures)} pictures"]
+    return lines
+
+
+def work_line(work: WorkRecord) -> str:
+    """Return one piece of work on a plate in a line."""
+    by = f" by {work.who}" if work.who else ""
+    remark = f": {work.remark}" if work.remark else ""
+    return f"{work.at:%Y-%m-%d %H:%M} {work.kind.replace('_', ' ')}{by}{remark}"
+
+
+def headline(making: MakingRecord) -> str:
+    """Return day, grade and state of a making in a line."""
+    return MAKING.format(
+        day=making.day,
+        session=making.session,
+        order=making.order,
+        grade=making.grade or "not graded",
+        verdict=f", exposure {making.verdict}" if making.verdict else "",
+        promised=", promised to somebody" if making.commissioned else "",
+        state="" if making.state == "finished" else f", {STATES[making.state]}",
+    )
+
+
+def _making(making: MakingRecord) -> Iterator[str]:
+    if making.given_up:
+        yield f"Given up: {making.given_up}"
+    if making.stages:
+        yield ", ".join(f"{name} {state}" for name, state in making.stages.items())
+    for defect in making.defects:
+        yield f"{defect.defect} from {defect.from_}: {defect.look or 'not known here'}"
+        if defect.remedy:
+            yield f"  look for: {'; '.join(defect.causes)}"
+            yield f"  next plate: {defect.remedy}"
+    for step in making.steps:
+        if step.begun:
+            yield step_line(step)
+            for one in step.answers:
+                words = f" ({one.words})" if one.words else ""
+                yield "  " + CHECK.format(check=one.check, answer=one.answer, words=words)
+    for advice in making.advice:
+        yield advice_line(advice)
+    if making.advice and making.grade:
+        yield CAME.format(grade=making.grade)
+    yield from (dose_line(dose) for dose in making.doses)
+    for reading in making.readings:
+        yield f"{clock(reading.at)} {reading.title}: {reading.value:g} {shown_unit(reading.unit)}"
+    for known in making.known:
+        value = f"{known.value:g}" if isinstance(known.value, float) else known.value
+        yield f"{known.words}: {value} {known.unit}".rstrip()
+    for remark in making.remarks:
+        yield f"{clock(remark.at)} {remark.words}"
+    if making.remark:
+        yield making.remark
+    for said in making.judgements:
+        by = f", {said.by}" if said.by else ""
+        yield EARLIER.format(at=said.at, by=by, words=said.words)
+
+
+def step_line(step: StepRecord) -> str:
+    """Return one step as done against plan."""
+    done = "still going" if step.ended is None else length((step.elapsed_s or 0.0) / 60.0)
+    return STEP.format(
+        begun=clock(step.begun),
+        title=step.title,
+        done=done,
+        planned=length(step.planned_s / 60.0),
+        note=" – far too short" if step.short else "",
+    )
+
+
+def advice_line(advice: AdviceRecord) -> str:
+    """Return odds and advice of one checkpoint, and what was done instead."""
+    chance, low, high = (
+        percent(one).removesuffix(" %") for one in (advice.probability, advice.low, advice.high)
+    )
+    did = "" if advice.did is None else f"; not followed: {DID.get(advice.did, advice.did)}"
+    return ADVICE.format(
+        at=clock(advice.at),
+        stage=advice.stage,
+        chance=chance,
+        low=low,
+        high=high,
+        plates=advice.plates,
+        advice=advice.words or DO.get(advice.advice, advice.advice),
+        did=did,
+    )
+
+
+def dose_line(dose: DoseRecord) -> str:
+    """Return light received against light needed in a line."""
+    behind = f"learned from {dose.plates} plates" if dose.plates else "the studio's starting value"
+    return DOSE.format(
+        what=LIGHT.get(dose.what, dose.what),
+        received=dose.received,
+        needed=dose.needed,
+        low=dose.needed_low,
+        high=dose.needed_high,
+        behind=behind,
+    )

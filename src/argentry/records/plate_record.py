@@ -1,0 +1,414 @@
+"""A plate's record: every making with what was planned, done, read, advised and said of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+
+
+@dataclass(frozen=True)
+class StepAnswer:
+    """The answer to a check of a step.
+
+    Attributes
+    ----------
+    at : datetime
+        When.
+    check : str
+        What was asked.
+    answer : str
+        ``"right"``, ``"doubtful"`` or ``"wrong"``.
+    value : float or None
+        Number given with it.
+    words : str
+        Remark given with it.
+    """
+
+    at: datetime
+    check: str
+    answer: str
+    value: float | None
+    words: str
+
+
+@dataclass(frozen=True)
+class StepRecord:
+    """One step of a making: as planned and as done.
+
+    Attributes
+    ----------
+    key : str
+        Key of the step.
+    title : str
+        What the hands do.
+    stage : str
+        Stage of the work.
+    attended : bool
+        True when it needs hands all the time.
+    state : str
+        As the bench left it: waiting, ready, running, done, skipped or stopped.
+    planned_start, planned_end : datetime or None
+        As planned when the run was opened; null where the plan had no hour for it.
+    begun, ended : datetime or None
+        As done.
+    planned_s, low_s, high_s : float
+        Planned length and its 80 % range. [s]
+    elapsed_s : float or None
+        Length as done, without pauses; null when it was not done. [s]
+    short : bool
+        True when the clock saw far less than the least planned.
+    answers : tuple of StepAnswer
+        Its checks as answered.
+    changes : tuple of str
+        Why its planned length changed, in words.
+    """
+
+    key: str
+    title: str
+    stage: str
+    attended: bool
+    state: str
+    planned_start: datetime | None
+    planned_end: datetime | None
+    begun: datetime | None
+    ended: datetime | None
+    planned_s: float
+    low_s: float
+    high_s: float
+    elapsed_s: float | None
+    short: bool
+    answers: tuple[StepAnswer, ...]
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ReadingRecord:
+    """One reading taken during a making.
+
+    Attributes
+    ----------
+    at : datetime
+        When.
+    what : str
+        Key of the quantity.
+    title : str
+        What it is.
+    value : float
+        The value in its unit.
+    unit : str
+        Its unit.
+    source : str
+        Who or what measured it.
+    """
+
+    at: datetime
+    what: str
+    title: str
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True)
+class AdviceRecord:
+    """The odds and the advice at one checkpoint, and what was done.
+
+    Attributes
+    ----------
+    at : datetime
+        When they were given.
+    stage : str
+        The stage that was over.
+    advice : str
+        ``"continue"``, ``"redo"``, ``"stop"`` or ``"check"``.
+    words : str
+        The advice in words.
+    probability, low, high : float
+        Chance of a good plate as predicted then, with its 80 % range. [1]
+    plates : int
+        Plates behind it.
+    did : str or None
+        What was done instead, where the advice was not followed.
+    """
+
+    at: datetime
+    stage: str
+    advice: str
+    words: str
+    probability: float
+    low: float
+    high: float
+    plates: int
+    did: str | None
+
+
+@dataclass(frozen=True)
+class DoseRecord:
+    """Light received against light needed.
+
+    Attributes
+    ----------
+    what : str
+        ``"exposure"`` or ``"development"``.
+    received : float
+        Light received. [kJ/m2]
+    needed, needed_low, needed_high : float
+        Light needed, with its 80 % range. [kJ/m2]
+    plates : int
+        Plates behind the need; 0 where it is the trade's starting value or the studio file's.
+    """
+
+    what: str
+    received: float
+    needed: float
+    needed_low: float
+    needed_high: float
+    plates: int
+
+
+@dataclass(frozen=True)
+class DefectRecord:
+    """One defect of a making.
+
+    Attributes
+    ----------
+    defect : str
+        Its key.
+    from_ : str
+        Step or stage it is put down to.
+    look : str
+        What it looks like; empty for one that is not in the catalogue.
+    causes : tuple of str
+        Its usual causes.
+    remedy : str
+        What to change on the next plate.
+    mends : bool or None
+        False when what is on the plate surely stays; null where that is not known.
+    """
+
+    defect: str
+    from_: str
+    look: str
+    causes: tuple[str, ...]
+    remedy: str
+    mends: bool | None
+
+
+@dataclass(frozen=True)
+class KnownRecord:
+    """One condition, for reading.
+
+    Attributes
+    ----------
+    words : str
+        What it is.
+    value : float or str
+        Its value.
+    unit : str
+        Its unit; empty for words and counts.
+    """
+
+    words: str
+    value: float | str
+    unit: str
+
+
+@dataclass(frozen=True)
+class SaidRecord:
+    """One judgement, kept also when a later one took its place.
+
+    Attributes
+    ----------
+    at : datetime
+        When.
+    by : str
+        Who, or on which device.
+    words : str
+        What was said.
+    """
+
+    at: datetime
+    by: str
+    words: str
+
+
+@dataclass(frozen=True)
+class MakingRecord:
+    """One making of the plate.
+
+    Attributes
+    ----------
+    id : str
+        Its id.
+    plate : str
+        Id of the plate.
+    run : str or None
+        Id of its run; null for one from a notebook.
+    title : str
+        Name of the run.
+    session : str
+        Day or sitting that plates share.
+    order : int
+        Place within the session.
+    day : date
+        When.
+    commissioned : bool
+        True when the plate was promised to somebody.
+    state : str
+        ``"going"``, ``"finished"`` or ``"given_up"``.
+    given_up : str
+        Why it was given up, in words; empty otherwise.
+    conditions : Mapping[str, float or str]
+        Conditions by column of the table of plates.
+    known : tuple of KnownRecord
+        The same for reading, in the order of the work.
+    stages : Mapping[str, str]
+        Stage to ``"ok"`` or ``"fault"``.
+    verdict : str or None
+        On the exposure.
+    grade : str or None
+        Lost, study, good or fine.
+    defects : tuple of DefectRecord
+        As noted.
+    remark : str
+        Anything else.
+    steps : tuple of StepRecord
+        In the order of the run; empty without one.
+    readings : tuple of ReadingRecord
+        In order of time.
+    remarks : tuple of SaidRecord
+        Remarks made at the bench.
+    advice : tuple of AdviceRecord
+        Odds and advice at each checkpoint.
+    doses : tuple of DoseRecord
+        Light received against light needed.
+    judgements : tuple of SaidRecord
+        All that was ever said of how it came out, the old grades too.
+    """
+
+    id: str
+    plate: str
+    run: str | None
+    title: str
+    session: str
+    order: int
+    day: date
+    commissioned: bool
+    state: str
+    given_up: str
+    conditions: Mapping[str, float | str]
+    known: tuple[KnownRecord, ...]
+    stages: Mapping[str, str]
+    verdict: str | None
+    grade: str | None
+    defects: tuple[DefectRecord, ...]
+    remark: str
+    steps: tuple[StepRecord, ...]
+    readings: tuple[ReadingRecord, ...]
+    remarks: tuple[SaidRecord, ...]
+    advice: tuple[AdviceRecord, ...]
+    doses: tuple[DoseRecord, ...]
+    judgements: tuple[SaidRecord, ...]
+
+
+@dataclass(frozen=True)
+class WorkRecord:
+    """Work done on the plate before or between its makings.
+
+    Attributes
+    ----------
+    id : str
+        Its id.
+    plate : str
+        Id of the plate.
+    kind : str
+        Plated, polished, polished_back or recoated.
+    at : datetime
+        When.
+    who : str
+        Who did it.
+    remark : str
+        Anything else.
+    """
+
+    id: str
+    plate: str
+    kind: str
+    at: datetime
+    who: str
+    remark: str
+
+
+@dataclass(frozen=True)
+class PictureRecord:
+    """One picture of the plate.
+
+    Attributes
+    ----------
+    sha256 : str
+        Hash of the file; its name in the book's folder of pictures.
+    plate : str
+        Id of the plate.
+    kind : str
+        What it shows.
+    taken_at : datetime
+        When.
+    media_type : str
+        Kind of file.
+    bytes : int
+        Length. [bytes]
+    """
+
+    sha256: str
+    plate: str
+    kind: str
+    taken_at: datetime
+    media_type: str
+    bytes: int
+
+
+@dataclass(frozen=True)
+class PlateRecord:
+    """All that the book knows of one plate.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    label : str
+        What is scratched on its back.
+    size : str
+        Plate size by name; empty when it is not known.
+    made_on : date or None
+        When it was silvered or bought.
+    silver_um : float or None
+        Thickness of the silver. [µm]
+    silver_source : str
+        Who silvered it.
+    times_repolished : int
+        How often it was polished back and used again.
+    remark : str
+        Anything else.
+    work : tuple of WorkRecord
+        Work on it, in order of time.
+    outcomes : tuple of MakingRecord
+        Its makings, the latest last.
+    pictures : tuple of PictureRecord
+        Its pictures.
+    """
+
+    id: str
+    label: str
+    size: str
+    made_on: date | None
+    silver_um: float | None
+    silver_source: str
+    times_repolished: int
+    remark: str
+    work: tuple[WorkRecord, ...]
+    outcomes: tuple[MakingRecord, ...]
+    pictures: tuple[PictureRecord, ...]
