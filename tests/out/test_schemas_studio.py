@@ -92,9 +92,9 @@ time,ghi_w_m2,temperature_c
 2026-06-21T13:00,936,
 """
 TABLE = """\
-plate,date,room_c,water_kind,grade,Moon,Blank
-L1,2026-06-21,21.5,tap,good,full,
-L2,2026-06-22,19,tap,lost,half,
+plate,date,room_c,exposure_start,exposure_seconds,water_kind,grade,Moon,Blank
+L1,2026-06-21,21.5,2026-06-21T11:00:00+02:00,240,tap,good,full,
+L2,2026-06-22,19,,,tap,lost,half,
 """
 
 
@@ -200,6 +200,10 @@ def _runs(tell, studio):
         say("reading_taken", plate, step, what=what, value=18.5, unit="°C", source="by hand")
         say("remark_made", plate, step, words="dusty")
     say("check_answered", first, "iodise", answer="right", when="during", at_minutes=1)
+    odds = {"probability": 0.5, "low": 0.4, "high": 0.6, "plates": 0, "stage": "polish"}
+    say("advice_given", first, "iodise", advice="continue", words="go on", **odds)
+    given = say("advice_given", second, "iodise", advice="continue", words="go on", **odds)
+    say("advice_overruled", second, "iodise", advice=given, advised="continue", did="stop")
     say("step_ended", first, "seal")  # it was never begun
     tell("bench", "bench", studio=studio)
     say("paused", second)
@@ -208,6 +212,8 @@ def _runs(tell, studio):
     say("plate_abandoned", third, reason="outward", outward="no_time", why="")
     say("run_closed")
     tell("bench", "bench", "--run", opened["run"], studio=studio)
+    for plate in ("A1", "A2"):
+        tell("plate_show", "plate", "show", plate, studio=studio)
     say("making_graded", first, words="of a newer argentry: neither grade nor verdict")
     tell("bench", "bench", "--run", opened["run"], studio=studio)
     say("making_graded", first, grade="lost", verdict="under", defects=[["fog", "coat"]])
@@ -221,8 +227,10 @@ def _sayer(studio, run):
     def say(kind, plate=None, step=None, **body):
         book = open_book(studio)
         now = datetime.now(UTC)
-        log.append(book, [Event(new_id(), run, kind, now, plate=plate, step=step, body=body)])
+        event = Event(new_id(), run, kind, now, plate=plate, step=step, body=body)
+        log.append(book, [event])
         close_book(book)
+        return event.id
 
     return say
 

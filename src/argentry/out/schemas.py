@@ -44,6 +44,7 @@ NAMES = (
     *("book_import_table", "device_list", "device_revoke", "device_new_sensor", "demo"),
 )
 
+RECORDS = ("show", "work", "grade", "defect")  # commands that print a plate's record
 KINDS: dict[Any, dict[str, Any]] = {
     str: {"type": "string"},
     Path: {"type": "string"},
@@ -63,6 +64,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.stock.baths import BathNow, Baths
     from argentry.desk.stock.lots import LotNow, Stock
     from argentry.desk.stock.recipe import Allowed, Mixture, Titles
+    from argentry.records.plate_record import PlateRecord
 
     return {
         "coat_nm": ("argentry coat --nm", CoatReport),
@@ -70,6 +72,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "air": ("argentry air", RoomAir),
+        **{f"plate_{word}": (f"argentry plate {word}", PlateRecord) for word in RECORDS},
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),

@@ -23,7 +23,7 @@ class StepAnswer:
     answer : str
         ``"right"``, ``"doubtful"`` or ``"wrong"``.
     value : float or None
-        Number given with it.
+        Number given with it. [as the check asks]
     words : str
         Remark given with it.
     """

@@ -121,7 +121,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
-        "starts": {} if plan is None else _starts(plates, plan),
+        **({} if plan is None else {"starts": _starts(plates, plan)}),
     }
 
 

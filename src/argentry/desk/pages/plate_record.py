@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.book.log import events as read_events
+from argentry.book.makings import all_said
 from argentry.book.pictures import pictures
 from argentry.book.plates import makings, works
 from argentry.desk.book import studio_book
@@ -28,6 +29,7 @@ from argentry.records.plate_record import (
     MakingRecord,
     PictureRecord,
     PlateRecord,
+    SaidRecord,
     WorkRecord,
 )
 from argentry.trade.defects import defects
@@ -37,10 +39,20 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.desk.pages.making_of_run import OfRun
     from argentry.records.decision import Learned, OwnNumbers
-    from argentry.records.plate import Making
+    from argentry.records.plate import Making, Said
     from argentry.records.studio import Studio
+
+
+FAULT_WORDS = "something was wrong at the {stage} stage: {words}"
+OUTWARD_WORDS = "no fault of the plate, at the {stage} stage: {words}"
+SAID = {
+    "grade": "grade: {said}",
+    "verdict": "exposure: {said}",
+    "stage": "{of}: {said}",
+    "defect": "{of}, from {said}",
+}
+TAKEN_BACK = "{what} {of} taken back"
 
 
 def plate_record(
@@ -74,7 +86,9 @@ def plate_record(
             WorkRecord(**{**asdict(work), "at": work.at.astimezone(zone)})
             for work in works(book, plate.id)
         ),
-        outcomes=tuple(_making(book, one, studio, numbers) for one in makings(book, plate.id)),
+        outcomes=tuple(
+            _making(book, one, studio, numbers, zone) for one in makings(book, plate.id)
+        ),
         pictures=tuple(PictureRecord(**asdict(one)) for one in pictures(book, plate.id)),
     )
 
@@ -102,7 +116,11 @@ def show_record(folder: Path | None, label: str, address: str | None = None) -> 
 
 
 def _making(
-    book: Book, making: Making, studio: Studio | None, numbers: OwnNumbers | None
+    book: Book,
+    making: Making,
+    studio: Studio | None,
+    numbers: OwnNumbers | None,
+    zone: tzinfo | None,
 ) -> MakingRecord:
     events = [] if making.run is None else read_events(book, making.run)
     of_run = making_of_run(events, making.plate) if events else None
@@ -118,8 +136,8 @@ def _making(
         order=making.order,
         day=making.day,
         commissioned=making.commissioned,
-        state=_state(of_run),
-        given_up=of_run.plate.why if of_run and of_run.plate.state == "abandoned" else "",
+        state=making.state,
+        given_up=_given_up(making),
         conditions=making.conditions,
         known=tuple(KnownRecord(**row) for row in known_conditions(making.conditions)),
         stages=making.stages,
@@ -132,14 +150,25 @@ def _making(
         remarks=of_run.remarks if of_run else (),
         advice=of_run.advice if of_run else (),
         doses=_doses(studio, making, numbers) if studio else (),
-        judgements=(),
+        judgements=tuple(_said(said, zone) for said in all_said(book, making.id)),
     )
 
 
-def _state(of_run: OfRun | None) -> str:
-    if of_run is None or of_run.plate.state == "done":
-        return "finished"
-    return "given_up" if of_run.plate.state == "abandoned" else "going"
+def _given_up(making: Making) -> str:
+    """Return why a making was given up, in words."""
+    up = making.given_up
+    if up is None:
+        return ""
+    kind = OUTWARD_WORDS if up.reason == "outward" else FAULT_WORDS
+    seen = defects().get(up.defect or "")
+    told = ", ".join(dict.fromkeys(part for part in (seen.look if seen else "", up.why) if part))
+    return kind.format(stage=up.stage or "unknown", words=told)
+
+
+def _said(one: Said, zone: tzinfo | None) -> SaidRecord:
+    template = TAKEN_BACK if one.said is None else SAID[one.what]
+    words = template.format(what=one.what, of=one.of.replace("_", " "), said=one.said)
+    return SaidRecord(one.at.astimezone(zone), one.by, words)
 
 
 def _defect(key: str, origin: str) -> DefectRecord:

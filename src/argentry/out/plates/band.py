@@ -13,6 +13,7 @@ from argentry.out.drawing.axis import Axis, Frame
 from argentry.out.drawing.svg import box, dot, drawing, line, path, straight, text
 from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
+from argentry.out.plates.words import dose_line
 from argentry.records.plate import GRADES, STAGES
 
 if TYPE_CHECKING:
@@ -151,12 +152,6 @@ def _key(width: float) -> tuple[list[str], float]:
     return parts, y + LEADING + 4
 
 
-DOSE_WORDS = {
-    "exposure": "exposure light on the subject",
-    "development": "development light",
-}
-
-
 def dose_chart(doses: Sequence[DoseRecord], width: float) -> str:
     """Return light received as a mark against light needed as a range, each on its own scale.
 
@@ -170,11 +165,7 @@ def dose_chart(doses: Sequence[DoseRecord], width: float) -> str:
     parts: list[str] = []
     y = 0.0
     for one in doses:
-        words = (
-            f"{DOSE_WORDS.get(one.what, one.what)}: {one.received:.3g} kJ/m² of "
-            f"{one.needed:.3g} ({one.needed_low:.3g}–{one.needed_high:.3g}) needed"
-        )
-        for part in wrap(words, width, SIZE):
+        for part in wrap(dose_line(one), width, SIZE):
             y += LEADING
             parts.append(text(0, y, part, size=SIZE))
         y += 14

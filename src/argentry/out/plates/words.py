@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from argentry.out.learning.words import number
 from argentry.out.wording import clock, length, percent, shown_unit
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ ADVICE = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
 )
 CAME = "It came out {grade}."
-DOSE = "{what}: {received:.3g} kJ/m² received, {needed:.3g} ({low:.3g}–{high:.3g}) needed; {behind}"
+DOSE = "{what}: {received} kJ/m² received, {needed} ({low}–{high}) needed; {behind}"
 LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
 CHECK = "check “{check}”: {answer}{words}"
 EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
@@ -146,9 +147,9 @@ def dose_line(dose: DoseRecord) -> str:
     behind = f"learned from {dose.plates} plates" if dose.plates else "the studio's starting value"
     return DOSE.format(
         what=LIGHT.get(dose.what, dose.what),
-        received=dose.received,
-        needed=dose.needed,
-        low=dose.needed_low,
-        high=dose.needed_high,
+        received=number(dose.received),
+        needed=number(dose.needed),
+        low=number(dose.needed_low),
+        high=number(dose.needed_high),
         behind=behind,
     )
