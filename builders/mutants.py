@@ -2,13 +2,11 @@
 
 Each mutant changes one line: an operator, a comparison, a constant, a negated condition, min for
 max, a statement left out. Docstrings, type hints, words and messages stay as they are. It is made
-in a copy of the tree, and the tests that mirror the file, import it or enter the changed function
-are run.
+in a copy of the tree, and the tests that mirror the file or import it are run, then those that
+import what imports it, and so on.
 
     python builders/mutants.py --seed 8 --count 40 plan learn book desk
     python builders/mutants.py --again survivors.jsonl      # the same changes, after better tests
-
-The first run finds which test file enters which function and keeps that in `--map`.
 """
 
 from __future__ import annotations
@@ -53,13 +51,12 @@ WORDS = ("raise", "warn", "log", "echo", "print", "format", "join", "BadInput")
 
 @dataclass(frozen=True)
 class Mutant:
-    """One changed line: its file under src, the number, the line before and after, its function."""
+    """One changed line: its file under src, its number, the line before and after."""
 
     file: str
     line: int
     before: str
     after: str
-    function: int  # first line of the outermost function it stands in, 0 for none
 
 
 class _Finder(ast.NodeVisitor):
@@ -189,34 +186,16 @@ class _Finder(ast.NodeVisitor):
             self.visit(one)
 
 
-def _functions(tree: ast.Module) -> list[tuple[int, int]]:
-    """Return (first line as a code object tells it, last line) of each function not in another."""
-    found = []
-
-    def walk(node: ast.AST) -> None:
-        for child in ast.iter_child_nodes(node):
-            if isinstance(child, (ast.FunctionDef, ast.AsyncFunctionDef)):
-                first = min([child.lineno, *(d.lineno for d in child.decorator_list)])
-                found.append((first, child.end_lineno or first))
-            else:
-                walk(child)
-
-    walk(tree)
-    return found
-
-
 def mutants_of(file: str, text: str) -> dict[int, list[Mutant]]:
     """Return the changes that each line of a file can take."""
     tree = ast.parse(text)
     finder = _Finder(text)
     finder.visit(tree)
-    functions = _functions(tree)
     out: dict[int, list[Mutant]] = {}
     for line, start, end, new in finder.found:
         old = finder.lines[line - 1]
         changed = (old[:start] + new.encode() + old[end:]).decode()
-        inside = next((a for a, b in functions if a <= line <= b), 0)
-        out.setdefault(line, []).append(Mutant(file, line, old.decode(), changed, inside))
+        out.setdefault(line, []).append(Mutant(file, line, old.decode(), changed))
     return out
 
 
@@ -233,46 +212,7 @@ def draw(folders: list[str], seed: int, count: int) -> list[Mutant]:
     return [chance.choice(line) for line in chance.sample(lines, count)]
 
 
-# --- which test file enters which function
-
-
-class Entered:
-    """The pytest plugin that notes the functions of the code each test file enters."""
-
-    def __init__(self, kept: str) -> None:
-        self.kept, self.now = Path(kept), ""
-        self.seen: dict[object, tuple[str, int] | None] = {}
-        self.map: dict[str, set[tuple[str, int]]] = {}
-
-    def _trace(self, frame, _event, _arg):
-        code = frame.f_code
-        key = self.seen.get(code, ())
-        if key == ():
-            _, found, file = code.co_filename.partition("/src/argentry/")
-            key = ("argentry/" + file, code.co_firstlineno) if found else None
-            self.seen[code] = key
-        if key and self.now:
-            self.map[self.now].add(key)
-
-    def pytest_runtest_setup(self, item) -> None:
-        self.now = item.path.as_posix().partition("/tests/")[2]
-        self.map.setdefault(self.now, set())
-        import threading
-
-        sys.settrace(self._trace)
-        threading.settrace(self._trace)
-
-    def pytest_sessionfinish(self) -> None:
-        sys.settrace(None)
-        told = {test: sorted(f"{f}:{n}" for f, n in seen) for test, seen in self.map.items()}
-        self.kept.write_text(json.dumps(told), encoding="utf-8")
-
-
-def pytest_configure(config) -> None:
-    """Be a plugin where the map is being made."""
-    kept = os.environ.get("ARGENTRY_MUTANTS_MAP")
-    if kept:
-        config.pluginmanager.register(Entered(kept))
+# --- which tests could notice
 
 
 def _copy(where: Path) -> None:
@@ -284,10 +224,9 @@ def _copy(where: Path) -> None:
             shutil.copy(one, where / name)
 
 
-def _pytest(tree: Path, arguments: list[str], cpu_s: int, wall_s: int, **more: str) -> str:
+def _pytest(tree: Path, arguments: list[str], cpu_s: int, wall_s: int) -> str:
     """Run tests in a copy; return "", or what ended them."""
-    path = os.pathsep.join([str(tree / "src"), str(tree / "builders")])
-    env = {**os.environ, "PYTHONPATH": path, "PYTHONDONTWRITEBYTECODE": "1", **more}
+    env = {**os.environ, "PYTHONPATH": str(tree / "src")}
     process = subprocess.Popen(
         ["sh", "-c", f'ulimit -t {cpu_s}; exec "$@"', "sh", sys.executable, "-m", "pytest",
          "-p", "no:cacheprovider", *arguments],
@@ -305,73 +244,86 @@ def _pytest(tree: Path, arguments: list[str], cpu_s: int, wall_s: int, **more: s
     if process.returncode < 0:
         return "it did not end"
     wrong = [line for line in told.splitlines() if line.startswith(("FAILED", "ERROR", "E  "))]
-    return wrong[-1][:160] if wrong else told[-300:]
+    return wrong[-1] if wrong else told[-300:]
 
 
-def make_map(kept: Path, tree: Path) -> dict[str, list[str]]:
-    """Run the tests once and keep which functions each file enters."""
-    if not kept.exists():
-        left_out = [f"--ignore=tests/{name}" for name in LEFT_OUT]
-        wrong = _pytest(tree, ["-p", "mutants", "tests", *left_out], 7200, 7200,
-                        ARGENTRY_MUTANTS_MAP=str(kept))  # fmt: skip
-        if wrong:
-            sys.exit(f"the tests fail without any mutant: {wrong}")
-    return json.loads(kept.read_text(encoding="utf-8"))
+def _imports(path: Path, known: set[str]) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names} & known
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            inner = {f"{node.module}.{alias.name}" for alias in node.names} & known
+            found |= inner or ({node.module} & known)
+    return found
 
 
-def _importing(tree: Path, file: str) -> list[str]:
-    """Return the test files that mirror a module or import it, the mirror first."""
-    module = file.removesuffix(".py").replace("/", ".")
-    package, name = module.rsplit(".", 1)
-    folder, stem = file.removeprefix("argentry/").removesuffix(".py").rsplit("/", 1)
-    mirror = f"{folder}/test_{stem}.py"
-    found = [mirror] if (tree / "tests" / mirror).exists() else []
-    for path in sorted((tree / "tests").rglob("test_*.py")):
-        test = path.relative_to(tree / "tests").as_posix()
-        if any(
-            isinstance(node, ast.ImportFrom)
-            and (
-                node.module == module
-                or (node.module == package and name in [alias.name for alias in node.names])
-            )
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        ):
-            found.append(test)
-    return list(dict.fromkeys(found))
+class Reach:
+    """Which test files could notice a change of a module, the nearest first."""
+
+    def __init__(self) -> None:
+        self.names = {
+            ".".join(path.relative_to(ROOT / "src").with_suffix("").parts): path
+            for path in (ROOT / "src/argentry").rglob("*.py")
+        }
+        known = set(self.names)
+        self.users: dict[str, set[str]] = {name: set() for name in known}
+        for name, path in self.names.items():
+            for other in _imports(path, known):
+                self.users[other].add(name)
+        here = ROOT / "tests"
+        self.tests: dict[str, set[str]] = {}
+        for path in sorted(here.rglob("test_*.py")):
+            test = path.relative_to(here).as_posix()
+            if not test.startswith(LEFT_OUT):
+                self.tests[test] = _imports(path, known)
+
+    def rounds(self, file: str, far: int) -> list[list[str]]:
+        """Return test files by their distance: the mirror and importers, their importers ..."""
+        module = file.removesuffix(".py").replace("/", ".")
+        folder, _, stem = file.removeprefix("argentry/").removesuffix(".py").rpartition("/")
+        mirror = f"{folder}/test_{stem}.py"
+        taken: set[str] = set()
+        seen, edge, out = {module}, {module}, []
+        for _ in range(far + 1):
+            now = [t for t, used in self.tests.items() if t not in taken and used & edge]
+            if mirror in self.tests and mirror not in taken:
+                now = [mirror, *(t for t in now if t != mirror)]
+            taken |= set(now)
+            out.append(now)
+            edge = set().union(*(self.users[name] for name in edge)) - seen
+            seen |= edge
+        return out
 
 
-def judge(mutant: Mutant, tree: Path, entered: dict[str, list[str]], bound: int) -> str:
+def judge(mutant: Mutant, tree: Path, reach: Reach, far: int, bound: int) -> str:
     """Return what noticed the change, or ""."""
     path = tree / "src" / mutant.file
     text = path.read_text(encoding="utf-8")
     lines = text.split("\n")
-    if lines[mutant.line - 1] != mutant.before:
-        at = [i for i, line in enumerate(lines) if line == mutant.before]
-        if not at:
+    place = mutant.line - 1
+    if lines[place : place + 1] != [mutant.before]:  # the file has changed since
+        if mutant.before not in lines:
             return "the line is gone"
-        lines[at[0]] = mutant.after
-    else:
-        lines[mutant.line - 1] = mutant.after
+        place = lines.index(mutant.before)
+    lines[place] = mutant.after
     spoilt = "\n".join(lines)
     try:
         ast.parse(spoilt)
     except SyntaxError:
         return "it is no Python"
-    near = _importing(tree, mutant.file)
-    spot = f"{mutant.file}:{mutant.function}"
-    weight = {test: len(seen) for test, seen in entered.items()}
-    inside = [t for t, seen in entered.items() if (
-        spot in seen if mutant.function else any(s.startswith(mutant.file + ":") for s in seen)
-    )]  # fmt: skip
-    far = sorted(set(inside) - set(near), key=lambda test: weight[test])
-    left_out = tuple(LEFT_OUT)
     path.write_text(spoilt, encoding="utf-8")
     try:
-        for tests in (near, far):
-            chosen = [f"tests/{t}" for t in tests
-                      if not t.startswith(left_out) and (tree / "tests" / t).exists()]  # fmt: skip
-            if chosen and (wrong := _pytest(tree, ["-x", *chosen], bound, 6 * bound)):
-                return wrong
+        for tests in reach.rounds(mutant.file, far):
+            chosen = [f"tests/{test}" for test in tests if (tree / "tests" / test).exists()]
+            while chosen and (wrong := _pytest(tree, ["-x", *chosen], bound, 10 * bound)):
+                # a test that fails without the change, too, has noticed nothing
+                test = wrong.removeprefix("FAILED ").partition(" - ")[0]
+                path.write_text(text, encoding="utf-8")
+                if not wrong.startswith("FAILED") or not _pytest(tree, [test], bound, 10 * bound):
+                    return wrong
+                chosen = [one for one in chosen if one != test.partition("::")[0]]
+                path.write_text(spoilt, encoding="utf-8")
     finally:
         path.write_text(text, encoding="utf-8")
     return ""
@@ -385,7 +337,7 @@ def main() -> None:
     asked.add_argument("--count", type=int, default=40)
     asked.add_argument("--jobs", type=int, default=1)
     asked.add_argument("--bound", type=int, default=300, help="seconds of computing for one mutant")
-    asked.add_argument("--map", type=Path, default=Path(tempfile.gettempdir()) / "entered.json")
+    asked.add_argument("--far", type=int, default=3, help="imports between a test and the change")
     asked.add_argument("--again", type=Path, help="a report of before: try its survivors again")
     asked.add_argument("--report", type=Path, help="write every mutant and its end here")
     asked.add_argument("--show", action="store_true", help="only print the changes")
@@ -406,16 +358,16 @@ def main() -> None:
             tree.mkdir()
             _copy(tree)
             trees.put(tree)
-        entered = make_map(told.map, tree)
+        reach = Reach()
 
         def one(mutant: Mutant) -> str:
             mine = trees.get()
             try:
-                wrong = judge(mutant, mine, entered, told.bound)
+                wrong = judge(mutant, mine, reach, told.far, told.bound)
             finally:
                 trees.put(mine)
             end = "killed  " if wrong else "SURVIVED"
-            print(f"{end} {mutant.file}:{mutant.line}  {wrong}")
+            print(f"{end} {mutant.file}:{mutant.line}  {wrong[:160]}")
             print(f"  - {mutant.before.strip()}\n  + {mutant.after.strip()}", flush=True)
             if told.report:
                 with told.report.open("a", encoding="utf-8") as report:

@@ -12,13 +12,10 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import (
-    SHARED,
     GradedExposure,
     believed,
-    grade_chances,
     quantiles,
     wander,
-    weigh,
 )
 from argentry.learn.numbers.speed import found, learn_exposure, light_given, offsets, speed_numbers
 
@@ -46,43 +43,6 @@ def test_what_is_believed_is_the_trades():
     assert speed.high / speed.low == pytest.approx(2 ** (2 * NormalDist().inv_cdf(0.9)), rel=0.01)
     assert half.value == pytest.approx(trade.value("decide", "half_latitude"), rel=1e-6)
     assert all(row.mostly_prior and row.plates == 0 for row in (speed, half, noise))
-
-
-def test_chances_of_a_verdict_are_those_of_the_normal_law():
-    belief = believed(0.0, 1.0)
-    got = grade_chances(belief, np.array([0.4]), 0.2)[:, 0, 60, 3, 2]
-    s, half, noise = belief.shift[60], belief.half[3], belief.noise[2]
-    law = NormalDist(0.4, np.hypot(noise, 0.2))
-    below = [law.cdf(s - half), law.cdf(s + half), law.cdf(s + half + 1.5)]
-    slip = trade.value("decide", "misread_share")
-    want = np.diff([0.0, *below, 1.0]) * (1 - slip) + slip / 4
-    assert got == pytest.approx(want, abs=1e-9)
-    assert grade_chances(belief, np.array([-1.0, 2.0])).sum(axis=0) == pytest.approx(1.0)
-
-
-def test_shared_noise_comes_near_the_exact_law():
-    """Nine points of the noise that strips share, against the sum of both variances."""
-    belief, strip = believed(), trade.value("decide", "strip_noise")
-    share = np.exp(-0.5 * SHARED**2)
-    nine = grade_chances(belief, np.array([0.3]), 0.0, SHARED) @ (share / share.sum())
-    exact = grade_chances(belief, np.array([0.3]), strip)
-    usual = np.s_[:, :, :, :, 1:4]  # noise 0.2 to 0.45
-    assert np.abs(nine - exact)[usual].max() < 0.09
-    assert np.abs((nine - exact) @ np.ones(5)).mean() < 0.02
-
-
-def test_one_plate_moves_the_speed_the_right_way():
-    start = believed()
-    assert weigh(start, plate(0.0, "under")).mean > 0.3
-    assert weigh(start, plate(0.0, "over")).mean < -0.3
-    assert weigh(start, plate(0.0, "blank")).mean == weigh(start, plate(0.0, "under")).mean
-    assert weigh(start, plate(0.0, "solarised")).mean < weigh(start, plate(0.0, "over")).mean
-    assert weigh(start, plate(0.0, "right")).sd < start.sd
-
-
-def test_doubtful_light_teaches_less():
-    sure, vague = (weigh(believed(), plate(0.0, "right", light_sd=sd)) for sd in (0.0, 1.0))
-    assert sure.sd < vague.sd
 
 
 def test_the_speed_is_recovered_with_honest_ranges():
@@ -188,58 +148,3 @@ def test_light_given():
 def test_bad_input(wrong):
     with pytest.raises(BadInput):
         wrong()
-
-
-def test_box_factor_is_the_normal_law_of_logarithms():
-    """Closed form: precisions add (Gelman and others, section 2.5); one plate has all the error."""
-    prior = trade.value("decide", "box_factor_log_sd")
-    error = np.hypot(
-        trade.value("decide", "coat_time_log_sd"), trade.value("decide", "box_shared_log_sd")
-    )
-    got = box_factor([140.0], [100.0], [DAY], "big box")
-    precision = 1 / prior**2 + 1 / error**2
-    mean, sd = np.log(1.4) / error**2 / precision, precision**-0.5
-    z = NormalDist().inv_cdf(0.9)
-    assert got.value == pytest.approx(np.exp(mean), rel=1e-4)
-    assert got.high == pytest.approx(np.exp(mean + z * sd), rel=1e-3)
-    assert got.low == pytest.approx(np.exp(mean - z * sd), rel=1e-3)
-    assert (got.plates, got.day, got.of, got.unit) == (1, DAY, "big box", "1")
-
-
-def test_box_factor_without_coats_is_what_is_believed():
-    got = box_factor([], [])
-    assert got.value == pytest.approx(1.0)
-    assert got.mostly_prior
-    assert (got.low, got.high) == (got.believed_low, got.believed_high)
-
-
-def test_scattered_coats_teach_less_than_even_ones():
-    even = box_factor([130.0] * 6, [100.0] * 6)
-    wild = box_factor([60.0, 280.0, 90.0, 190.0, 75.0, 225.0], [100.0] * 6)
-    assert np.log(wild.high / wild.low) > 2.0 * np.log(even.high / even.low)
-    assert not even.mostly_prior
-
-
-def test_no_number_of_coats_lowers_what_they_share():
-    shared = trade.value("decide", "box_shared_log_sd")
-    few, many = (box_factor([130.0] * n, [100.0] * n) for n in (20, 2000))
-    sd = [np.log(one.high / one.low) / (2.0 * NormalDist().inv_cdf(0.9)) for one in (few, many)]
-    assert sd[1] < sd[0]
-    assert sd[1] == pytest.approx(shared, rel=0.03)
-    dose = development_dose([700.0] * 2000, ["ripe"] * 2000)
-    shared = trade.value("decide", "dose_shared_log_sd")
-    assert np.log(dose.high / dose.low) / 2.5631 == pytest.approx(shared, rel=0.03)
-
-
-def test_dose_from_ends_of_three_kinds():
-    ripe = development_dose([600.0] * 6, ["ripe"] * 6, [DAY] * 6)
-    assert ripe.value == pytest.approx(600.0, rel=0.05)
-    start = trade.value("development", "dose")
-    early = development_dose([start], ["unripe"])
-    late = development_dose([start], ["too long"])
-    assert early.value > start > late.value
-    held = development_dose([500.0, 900.0], ["unripe", "too long"])
-    assert 500.0 < held.value < 900.0
-    own = development_dose([], [], believed_kj_m2=400.0)
-    assert own.value == pytest.approx(400.0)
-    assert own.mostly_prior

@@ -1,23 +1,18 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from tests.learn.plates import studio
 
-from argentry.learn.stages.likelihood import bounds_of, interval_terms, log_cdf, normal_cdf
+from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import StageModel, middle_and_doubt, model_of, slopes_of
 from argentry.learn.stages.table import stage_tables
 from argentry.learn.stages.unknowns import (
     Prior,
     Unknowns,
-    prior_of,
     rows_of,
     seen_moments,
-    session_places,
     session_root,
-    unknowns_of,
 )
-from argentry.trade.conditions import conditions, stage_priors
+from argentry.trade.conditions import stage_priors
 
 
 def small(seed=0, plates=40, levels=4, sessions=6, missing=0.3):
@@ -113,37 +108,6 @@ def test_missing_window_has_the_right_moments():
     assert doubt[0, 0] == pytest.approx((weights * (fall - mean) ** 2).sum() / weights.sum())
 
 
-@given(st.floats(-45, 45), st.floats(0.001, 3.0))
-@settings(max_examples=60)
-def test_levels_add_up_to_one_however_far_out(eta, gap):
-    cuts = np.array([[-gap, 0.0]])
-    each = np.arange(3)
-    terms = interval_terms(np.full((1, 3), eta), np.zeros((1, 3)), cuts, bounds_of(each, each, 2))
-    assert np.all(np.isfinite(terms.value))
-    assert np.exp(terms.value).sum() == pytest.approx(1.0, abs=1e-9)
-    assert np.all(np.isfinite(terms.by_eta()))
-
-
-def test_log_cdf_far_into_the_tail():
-    # leading terms: log phi(z) - log(-z) + log(1 - 1/z2)
-    z = np.array([-40.0, -20.0, 0.0])
-    tail = -0.5 * z[:2] ** 2 - 0.5 * np.log(2 * np.pi) - np.log(-z[:2]) + np.log1p(-1 / z[:2] ** 2)
-    assert log_cdf(z)[:2] == pytest.approx(tail, abs=1e-4)
-    assert log_cdf(z)[2] == pytest.approx(np.log(0.5))
-
-
-def test_priors_are_those_of_the_trade():
-    coat = [c for c in conditions() if c.stage == "coat"]
-    unknowns = unknowns_of(coat, gaps=1, sessions=2)
-    prior = prior_of(unknowns, coat, stage_priors()["coat"])
-    damp = unknowns.parts["one_way"].start
-    effects = np.exp(prior.mean[damp] + np.array([-1.2815516, 0, 1.2815516]) * prior.sd[damp])
-    found = next(c for c in coat if c.key == "room_rh_pct")
-    assert effects[1] == pytest.approx(found.effect_middle)
-    assert effects[2] / effects[0] == pytest.approx(found.effect_high / found.effect_low)
-    assert unknowns.sign[0] == -1.0
-
-
 def test_a_cut_is_learned_only_from_plates_that_show_it():
     plates = studio(30)
     table = stage_tables(plates)["coat"]
@@ -154,23 +118,3 @@ def test_a_cut_is_learned_only_from_plates_that_show_it():
     plain, _, none = model_of(stage_tables(ungraded)["coat"], stage_priors()["coat"], 0.0)
     assert plain.unknowns.gaps == plain.unknowns.sessions == none.size == 0
     assert plain.low.max() == 1
-
-
-def test_drift_remembers():
-    root = session_root(np.array([0, 1, 4]))
-    assert root @ root.T == pytest.approx(
-        np.array([[1, 0.85, 0.85**4], [0.85, 1, 0.85**3], [0.85**4, 0.85**3, 1]]), abs=1e-6
-    )
-
-
-def test_old_sessions_share_their_drift_and_late_ones_keep_it():
-    few, place = session_places(np.array([0, 0, 3, 7]))
-    assert few.tolist() == [0.0, 3.0, 7.0]
-    assert place.tolist() == [0, 0, 1, 2]
-    session = np.repeat(np.arange(100), 2)
-    places, place = session_places(session)
-    assert places.size == 40
-    assert places[-20:].tolist() == list(range(80, 100))
-    assert np.all(np.diff(places) > 0.0)
-    assert np.abs(places[place] - session).max() <= 2.0
-    assert np.array_equal(place[-40:], np.repeat(np.arange(20, 40), 2))

@@ -5,15 +5,7 @@ import pytest
 from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
-from argentry.learn.stages.effects import effects
 from argentry.learn.stages.odds import fit, odds
-from argentry.learn.stages.scores import (
-    base_rates,
-    brier_score,
-    calibration_error,
-    log_score,
-    reliability,
-)
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions
 
@@ -184,41 +176,3 @@ def test_foretold_before_it_is_seen():
 def test_ungraded_plates_are_not_scored():
     plates = [*studio(10), making(90, stages={"polish": "ok"}), making(91, stages=ALL_OK)]
     assert fit(plates).running.plates == 11
-
-
-def test_scores_by_hand():
-    p, y = [0.8, 0.4, 0.5], [True, False, True]
-    assert log_score(p, y) == pytest.approx(np.log([0.8, 0.6, 0.5]).mean())
-    assert brier_score(p, y) == pytest.approx((0.04 + 0.16 + 0.25) / 3)
-    assert base_rates([True, True, False]) == pytest.approx([1 / 2, 2 / 3, 3 / 4])
-    assert log_score([], []) == brier_score([], []) == calibration_error([], []) == 0.0
-    assert base_rates([]).size == 0
-
-
-def test_reliability_by_hand():
-    table = reliability([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1], groups=10)
-    assert table.foretold == pytest.approx([0.06, 0.96])
-    assert table.came == pytest.approx([0.5, 1.0])
-    assert table.count.tolist() == [2, 2]
-    assert calibration_error([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1]) == pytest.approx(0.24)
-
-
-def test_perfect_figures_have_no_error():
-    random = np.random.default_rng(3)
-    p = random.random(40000)
-    assert calibration_error(p, random.random(40000) < p) < 0.02
-
-
-def test_effects_beside_what_was_believed(damp):
-    told = {(e.stage, e.condition): e for e in effects(damp)}
-    humid = told["coat", "room_rh_pct"]
-    assert humid.plates == 90
-    assert humid.low < humid.effect < humid.high < 0.0
-    assert humid.effect < humid.believed < 0.0  # worse than the trade believed
-    assert humid.high < -0.8  # the truth is -1.8
-    coat = told["coat", "coat_nm"]
-    assert coat.plates == 0
-    assert coat.best_low < coat.best < coat.best_high
-    assert coat.best == pytest.approx(25.0, abs=3.0)  # never measured: as believed
-    assert coat.effect == pytest.approx(coat.believed, rel=0.6)
-    assert told["coat", "fuming_seconds_20c"].best == pytest.approx(60.0, rel=0.25)

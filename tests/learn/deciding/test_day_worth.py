@@ -1,0 +1,71 @@
+"""What the rest of a day is worth."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from argentry.errors import BadInput
+from argentry.learn.deciding.day_worth import solve_day
+from argentry.learn.deciding.stage_work import Check, StageWork
+from argentry.learn.deciding.steady_rate import solve_rate
+
+# Minutes and shares as the design notes took them for their measurements.
+WORK = (
+    StageWork("polish", 75, 0.80),
+    StageWork("coat", 12, 0.88),
+    StageWork("exposure", 20, 0.85),
+    StageWork("development", 90, 0.92, reveals=True),
+    StageWork("finish", 50, 0.94),
+)
+
+
+PERFECT = Check("sure", 0.0, (1.0, 0.0), (0.0, 1.0))
+
+
+def test_the_day_is_the_best_of_all_ways_to_spend_it():
+    """Two stages, no check: brute force over every sequence of begin, go on and stop."""
+    a, b = StageWork("a", 3, 0.6, reveals=True), StageWork("b", 2, 0.9)
+
+    def best(left):
+        if left < 3:
+            return 0.0
+        seen = left - 3
+        after_good = max(best(seen), 0.9 + best(seen - 2)) if seen >= 2 else best(seen)
+        return max(0.6 * after_good + 0.4 * best(seen), best(left - 1))
+
+    worth = solve_day((a, b), 20)
+    assert worth == pytest.approx([best(t) for t in range(21)], abs=1e-9)
+
+
+def test_redoing_against_brute_force():
+    """One stage with a perfect look and a repair: a geometric series until the day ends."""
+    stage = StageWork("a", 4, 0.5, redo_minutes=3, checks=(PERFECT,))
+    end = StageWork("b", 1, 1.0)
+
+    def best(left, fresh=True):
+        need = 4 if fresh else 3
+        if left < need:
+            return 0.0
+        rest = left - need
+        good = max(1.0 + best(rest - 1), best(rest)) if rest >= 1 else best(rest)
+        bad = max(best(rest), best(rest, fresh=False))
+        return max(0.5 * good + 0.5 * bad, best(left - 1) if fresh else 0.0)
+
+    worth = solve_day((stage, end), 20)
+    assert worth == pytest.approx([best(t) for t in range(21)], abs=1e-9)
+
+
+def test_a_long_day_nears_the_steady_rate():
+    small = tuple(replace(s, minutes=s.minutes / 20) for s in WORK)  # about 12 min a plate
+    rounded = tuple(replace(s, minutes=np.ceil(s.minutes)) for s in small)
+    day = solve_day(rounded, 1920)
+    assert day[1920] / 1920 == pytest.approx(solve_rate(rounded).per_minute, rel=0.02)
+    assert np.all(np.diff(day) >= 0)
+
+
+def test_no_stages():
+    with pytest.raises(BadInput, match="there is none"):
+        solve_rate(())
+    with pytest.raises(BadInput, match="there is none"):
+        solve_day((), 10)

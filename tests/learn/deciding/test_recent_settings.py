@@ -1,0 +1,37 @@
+"""How the studio works of late."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from argentry.learn.deciding.recent_settings import chance_of, usual_settings
+from argentry.trade.conditions import conditions
+
+CONDITIONS = {condition.key: condition for condition in conditions()}
+
+
+def test_usual_settings_are_medians_of_late():
+    condition = CONDITIONS["gilding_minutes"]
+    doubled = CONDITIONS["fuming_seconds_20c"]
+    x = np.array([[9.0, 1.0]] * 5 + [[0.0, np.nan], [1.0, 1.0]] * 6)
+    seen = []
+
+    def probability(row, session):
+        seen.append((row, session))
+        return np.full(3, 0.5)
+
+    stage = SimpleNamespace(
+        table=SimpleNamespace(conditions=(condition, doubled), x=x), probability=probability
+    )
+    fitted = SimpleNamespace(stages={"finish": stage}, sessions=("1", "2"))
+    usual = usual_settings(fitted)
+    assert usual["gilding_minutes"] == pytest.approx(
+        condition.centre + 0.5 * condition.width, rel=0.03
+    )
+    assert usual["fuming_seconds_20c"] == pytest.approx(2 * doubled.centre)
+    assert chance_of(fitted)("finish", {"gilding_minutes": 4.5}) == pytest.approx(0.5)
+    row, session = seen[0]
+    assert row[0] == pytest.approx((4.5 - condition.centre) / condition.width)
+    assert np.isnan(row[1])
+    assert session == 2

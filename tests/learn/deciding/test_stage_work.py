@@ -1,0 +1,56 @@
+"""The work of each stage, its checks and its minutes."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from argentry.errors import BadInput
+from argentry.learn.deciding.stage_work import Check, StageWork, graded_check, posterior, usual_work
+from argentry.records.plate import STAGES
+
+# Minutes and shares as the design notes took them for their measurements.
+WORK = (
+    StageWork("polish", 75, 0.80),
+    StageWork("coat", 12, 0.88),
+    StageWork("exposure", 20, 0.85),
+    StageWork("development", 90, 0.92, reveals=True),
+    StageWork("finish", 50, 0.94),
+)
+
+
+@pytest.mark.parametrize("quality", [0.0, 0.5, 1.0, 2.0, 6.0, 12.0])
+def test_looking_does_not_change_the_share_of_faults(quality):
+    check = graded_check("c", 1.0, quality, cuts=np.linspace(-4, quality + 4, 41))
+    ok = np.linspace(0.0, 1.0, 21)
+    weights, after = posterior(check, ok)
+    assert sum(weights) == pytest.approx(np.ones(21), abs=1e-12)
+    assert sum(w * q for w, q in zip(weights, after, strict=True)) == pytest.approx(ok, abs=1e-12)
+
+
+def test_a_table_of_results_cut_short_is_refused():
+    with pytest.raises(BadInput, match="do not sum to 1"):
+        StageWork("polish", 10, 0.8, checks=(Check("cut", 1.0, (0.9, 0.05), (0.2, 0.8)),))
+
+
+def usual():
+    return usual_work(89.1)
+
+
+def test_the_usual_work_is_the_trades():
+    stages = usual()
+    assert tuple(s.key for s in stages) == STAGES
+    assert [s.reveals for s in stages] == [False, False, False, True, False]
+    assert stages[3].attended < 0.1
+    assert [c.key for s in stages for c in s.checks] == ["breath", "coat_photograph", "light_given"]
+    longer = usual_work(89.1, minutes={"develop": 300.0}, ok={"polish": 0.4})
+    assert longer[3].minutes > stages[3].minutes
+    assert longer[0].ok == 0.4
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"minutes": 0.0}, {"ok": 1.1}, {"redo_minutes": 0.0}, {"attended": np.nan}]
+)
+def test_bad_work(wrong):
+    with pytest.raises(BadInput):
+        replace(WORK[0], **wrong)

@@ -1,0 +1,67 @@
+"""The box factor and the development dose that coats and ends teach."""
+
+import datetime as dt
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+from argentry import trade
+from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+
+DAY = dt.date(2026, 5, 2)
+
+
+def test_box_factor_is_the_normal_law_of_logarithms():
+    """Closed form: precisions add (Gelman and others, section 2.5); one plate has all the error."""
+    prior = trade.value("decide", "box_factor_log_sd")
+    error = np.hypot(
+        trade.value("decide", "coat_time_log_sd"), trade.value("decide", "box_shared_log_sd")
+    )
+    got = box_factor([140.0], [100.0], [DAY], "big box")
+    precision = 1 / prior**2 + 1 / error**2
+    mean, sd = np.log(1.4) / error**2 / precision, precision**-0.5
+    z = NormalDist().inv_cdf(0.9)
+    assert got.value == pytest.approx(np.exp(mean), rel=1e-4)
+    assert got.high == pytest.approx(np.exp(mean + z * sd), rel=1e-3)
+    assert got.low == pytest.approx(np.exp(mean - z * sd), rel=1e-3)
+    assert (got.plates, got.day, got.of, got.unit) == (1, DAY, "big box", "1")
+
+
+def test_box_factor_without_coats_is_what_is_believed():
+    got = box_factor([], [])
+    assert got.value == pytest.approx(1.0)
+    assert got.mostly_prior
+    assert (got.low, got.high) == (got.believed_low, got.believed_high)
+
+
+def test_scattered_coats_teach_less_than_even_ones():
+    even = box_factor([130.0] * 6, [100.0] * 6)
+    wild = box_factor([60.0, 280.0, 90.0, 190.0, 75.0, 225.0], [100.0] * 6)
+    assert np.log(wild.high / wild.low) > 2.0 * np.log(even.high / even.low)
+    assert not even.mostly_prior
+
+
+def test_no_number_of_coats_lowers_what_they_share():
+    shared = trade.value("decide", "box_shared_log_sd")
+    few, many = (box_factor([130.0] * n, [100.0] * n) for n in (20, 2000))
+    sd = [np.log(one.high / one.low) / (2.0 * NormalDist().inv_cdf(0.9)) for one in (few, many)]
+    assert sd[1] < sd[0]
+    assert sd[1] == pytest.approx(shared, rel=0.03)
+    dose = development_dose([700.0] * 2000, ["ripe"] * 2000)
+    shared = trade.value("decide", "dose_shared_log_sd")
+    assert np.log(dose.high / dose.low) / 2.5631 == pytest.approx(shared, rel=0.03)
+
+
+def test_dose_from_ends_of_three_kinds():
+    ripe = development_dose([600.0] * 6, ["ripe"] * 6, [DAY] * 6)
+    assert ripe.value == pytest.approx(600.0, rel=0.05)
+    start = trade.value("development", "dose")
+    early = development_dose([start], ["unripe"])
+    late = development_dose([start], ["too long"])
+    assert early.value > start > late.value
+    held = development_dose([500.0, 900.0], ["unripe", "too long"])
+    assert 500.0 < held.value < 900.0
+    own = development_dose([], [], believed_kj_m2=400.0)
+    assert own.value == pytest.approx(400.0)
+    assert own.mostly_prior
