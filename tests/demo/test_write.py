@@ -432,14 +432,14 @@ def test_sessions_are_pure_and_plausible():
 def test_files_and_answer(tmp_path):
     made = write_demo(tmp_path / "x")
     assert {path.name for path in (tmp_path / "x").iterdir()} == set(FILES)
-    assert made["plates"] == sum(made["grades"].values())
-    assert set(made["files"]) == {"studio", "plates", "truth", "readme"}
-    assert made["next"]
+    assert made.plates == sum(made.grades.values())
+    assert set(made.files) == {"studio", "plates", "truth", "readme"}
+    assert made.next
 
 
 def test_studio_passes_its_check_and_says_it_is_invented(folder, year):
     found = check_studio(folder)
-    assert found["ok"], found["mistakes"]
+    assert found.ok, found.mistakes
     studio = load_studio(folder)
     assert studio.invented
     assert "(invented)" in studio.name
@@ -483,7 +483,7 @@ def test_refuses_a_file(tmp_path):
 
 
 def test_an_empty_folder_is_taken(tmp_path):
-    assert write_demo(tmp_path)["plates"] > 100
+    assert write_demo(tmp_path).plates > 100
 
 
 def test_replace_writes_a_demo_again_and_keeps_what_else_is_there(folder, tmp_path):

@@ -146,8 +146,8 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
     maker.run = open_planned_run(maker.house, "2026-06-21", 2, ["J1", "J2"], "Midsummer", "host")
     planned = {p.label: p.step("iodise").planned_s for p in maker.state().plates}
     assert set(planned) == {"J1", "J2"}
-    assert maker.read("box_c", 55.4, "°F")["value"] == 13.0
-    assert maker.read("box_c", -127.0, "°C")["used"] is False
+    assert maker.read("box_c", 55.4, "°F").value == 13.0
+    assert maker.read("box_c", -127.0, "°C").used is False
     cold = maker.state()
     for plate in cold.plates:
         longer = plate.step("iodise")

@@ -14,9 +14,9 @@ def test_new_studio_loads_and_marks_what_to_change(tmp_path):
     assert studio.site.latitude_deg == 42.0
     assert studio.site.time_zone == "Europe/Madrid"
     text = (tmp_path / "s" / "studio.toml").read_text(encoding="utf-8")
-    assert text.count("# change me") == len(made["change"])
-    assert "site.latitude_deg" not in made["change"]
-    assert "site.longitude_deg" in made["change"]
+    assert text.count("# change me") == len(made.change)
+    assert "site.latitude_deg" not in made.change
+    assert "site.longitude_deg" in made.change
     assert "latitude_deg = 42.0\n" in text
     assert tomllib.loads(text)["site"]["latitude_deg"] == 42.0
 
@@ -48,8 +48,8 @@ def notes(tmp_path, **changes):
         )
     file.write_text(text, encoding="utf-8")
     result = check_studio(tmp_path / "s")
-    assert result["ok"], result["mistakes"]
-    return " ".join(result["notes"])
+    assert result.ok, result.mistakes
+    return " ".join(result.notes)
 
 
 def test_notes_of_a_new_studio(tmp_path):
@@ -74,10 +74,10 @@ def test_zone_across_the_date_line_is_no_mistake(tmp_path):
 def test_check_tells_every_mistake(tmp_path):
     (tmp_path / "studio.toml").write_text("name = 3\n[room]\nfoo = 1\n", encoding="utf-8")
     result = check_studio(tmp_path)
-    assert not result["ok"]
-    assert result["studio"] is None
-    assert len(result["mistakes"]) >= 7
-    assert all(mistake["sentence"].endswith(".") for mistake in result["mistakes"])
+    assert not result.ok
+    assert result.studio is None
+    assert len(result.mistakes) >= 7
+    assert all(mistake.sentence.endswith(".") for mistake in result.mistakes)
 
 
 def test_weather_is_checked_with_the_studio(tmp_path):
@@ -86,10 +86,10 @@ def test_weather_is_checked_with_the_studio(tmp_path):
     head = "# time_zone: UTC\n# stamp: start\ntime,ghi_w_m2\n"
     sky.write_text(head + "2026-06-21T11:00,900\n2026-06-21T12:00,910\n", encoding="utf-8")
     result = check_studio(tmp_path / "s", sky)
-    assert result["ok"]
-    assert result["weather"]["intervals"] == 2
+    assert result.ok
+    assert result.weather.intervals == 2
     # 13 UTC at 120 degrees east is 21 o'clock by the sun
     sky.write_text(head + "2026-06-21T14:00,900\n2026-06-21T15:00,910\n", encoding="utf-8")
-    assert "the sun is down here" in " ".join(check_studio(tmp_path / "s", sky)["notes"])
+    assert "the sun is down here" in " ".join(check_studio(tmp_path / "s", sky).notes)
     sky.write_text("", encoding="utf-8")
-    assert "empty" in check_studio(tmp_path / "s", sky)["mistakes"][0]["sentence"]
+    assert "empty" in check_studio(tmp_path / "s", sky).mistakes[0].sentence

@@ -125,8 +125,8 @@ def test_need_cover(forecast):
 
 def test_summary(forecast):
     summary = weather_summary(forecast, *ORRAGA)
-    assert summary["from_utc"] == "2026-06-20T22:00Z"
-    assert summary["to_utc"] == "2026-06-22T22:00Z"
-    assert summary["intervals"] == 48
-    assert "haze" not in summary["known"]
-    assert summary["known"]["cloud"] == 1
+    assert summary.from_utc == "2026-06-20T22:00Z"
+    assert summary.to_utc == "2026-06-22T22:00Z"
+    assert summary.intervals == 48
+    assert "haze" not in summary.known
+    assert summary.known["cloud"] == 1

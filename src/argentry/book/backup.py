@@ -18,7 +18,7 @@ from argentry.book.forms import revision, revisions
 from argentry.book.hold import hold_alone
 from argentry.book.open import open_book
 from argentry.book.pictures import FOLDER, sync_folder
-from argentry.book.sizes import counts
+from argentry.book.sizes import Holds, counts
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 
@@ -127,7 +127,7 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
     return aside
 
 
-def contents(saved: Path) -> dict[str, int]:
+def contents(saved: Path) -> Holds:
     """Return how many rows of each kind a backup holds that was just made.
 
     Raises

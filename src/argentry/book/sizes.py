@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
@@ -25,13 +26,50 @@ COUNTED = {
 }
 
 
-def sizes(book: Book) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Holds:
+    """How much a book holds.
+
+    Attributes
+    ----------
+    form : str
+        Form of its tables, as a number of four digits.
+    runs : int
+        Runs.
+    events : int
+        Events of the runs.
+    readings : int
+        Readings.
+    plates : int
+        Plates.
+    outcomes : int
+        Makings of plates.
+    baths : int
+        Baths.
+    lots : int
+        Lots of stock.
+    pictures : int
+        Photographs.
+    """
+
+    form: str
+    runs: int
+    events: int
+    readings: int
+    plates: int
+    outcomes: int
+    baths: int
+    lots: int
+    pictures: int
+
+
+def sizes(book: Book) -> Holds:
     """Return the form of a book and how many runs, events, readings, plates... it holds."""
     with reading(book) as connection:
-        return {"form": revision(connection), **counts(connection)}
+        return counts(connection)
 
 
-def counts(connection: Connection) -> dict[str, int]:
+def counts(connection: Connection) -> Holds:
     """Return how many rows there are of each kind; the logs are counted by their last place."""
     event, reading_ = tables.event, tables.reading
     runs = select(func.count()).select_from(event).where(event.c.kind == "run_opened")
@@ -45,4 +83,4 @@ def counts(connection: Connection) -> dict[str, int]:
         if "state" in table.c:
             query = query.where(table.c.state != WITHDRAWN)
         found[name] = connection.execute(query).scalar() or 0
-    return found
+    return Holds(revision(connection) or "", **found)

@@ -10,6 +10,16 @@ from argentry.cli.book_option import book_option
 from argentry.cli.book_transfer import export, import_
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
 
+HOLDS = (
+    "It holds {h.plates} plates, {h.outcomes} makings, {h.runs} runs, {h.events} events, "
+    "{h.readings} readings, {h.baths} baths, {h.lots} lots, {h.pictures} pictures."
+)
+FAULT, CARE = "fault: {sentence}", "take care: {sentence}"
+SOUND = "The book is sound: the file, its links, every event of the log, pictures."
+WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
+RESTORED = "Restored {folder}"
+ASIDE = "The book that was there lies in {folder}"
+
 
 @click.group()
 def book() -> None:
@@ -29,15 +39,15 @@ def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
     if as_json:
         emit_json(found)
     else:
-        click.echo(found["where"])
-        click.echo(_holds(found))
-        for sentence in found["faults"]:
-            click.echo(f"fault: {sentence}")
-        for sentence in found["advice"]:
-            click.echo(f"take care: {sentence}")
-        if found["ok"]:
-            click.echo("The book is sound: the file, its links, every event of the log, pictures.")
-    if not found["ok"]:
+        click.echo(found.where)
+        click.echo(HOLDS.format(h=found))
+        for sentence in found.faults:
+            click.echo(FAULT.format(sentence=sentence))
+        for sentence in found.advice:
+            click.echo(CARE.format(sentence=sentence))
+        if found.ok:
+            click.echo(SOUND)
+    if not found.ok:
         ctx.exit(1)
 
 
@@ -58,8 +68,8 @@ def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool)
     if as_json:
         emit_json(made)
         return
-    click.echo(f"Wrote {made['folder']} ({made['bytes'] / 1e6:.1f} MB)")
-    click.echo(_holds(made))
+    click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
+    click.echo(HOLDS.format(h=made))
 
 
 @book.command("restore")
@@ -79,15 +89,10 @@ def restore(ctx: click.Context, saved: Path, address: str | None, as_json: bool)
     if as_json:
         emit_json(done)
         return
-    console().print(f"Restored {saved}", soft_wrap=True, markup=False)
-    click.echo(_holds(done))
-    if done["aside"]:
-        click.echo(f"The book that was there lies in {done['aside']}")
-
-
-def _holds(counts: dict[str, int]) -> str:
-    names = ("plates", "outcomes", "runs", "events", "readings", "baths", "lots", "pictures")
-    return "It holds " + ", ".join(f"{counts[name]} {name}" for name in names) + "."
+    console().print(RESTORED.format(folder=saved), soft_wrap=True, markup=False)
+    click.echo(HOLDS.format(h=done))
+    if done.aside:
+        click.echo(ASIDE.format(folder=done.aside))
 
 
 book.add_command(export)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,7 +14,33 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+
 SHOWN = 200  # problems on the terminal; --json shows all
+TABLES = {
+    "plate": "plates",
+    "making": "makings",
+    "event": "events",
+    "reading": "readings",
+    "bath": "baths",
+    "lot": "lots",
+}
+WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
+HOLDS = "It holds {counts}, {pictures} pictures."
+KNOWN = "The book holds all of this already; nothing was changed."
+WHOLE, READ = "The archive is whole.", "Read the archive."
+MORE = "... and {count} more (--json shows them all)."
+ROWS = "{t.file}: {t.rows} rows, {count} columns known here."
+COLUMN = "{column} as {field}"
+COLUMNS = "Read {columns}."
+OWN = "Kept as conditions of your own: {columns}."
+LEFT_OUT = "Left out: {columns}."
+PROBLEM, PROBLEMS = (
+    "{count} problem; nothing would be imported.",
+    "{count} problems; nothing would be imported.",
+)
+WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
+ADDED = "{t.new} were added, {t.known} in the book before."
 
 
 @click.command("export")
@@ -36,7 +62,7 @@ def export(ctx: click.Context, target: Path, address: str | None, as_json: bool)
     if as_json:
         emit_json(made)
         return
-    click.echo(f"Wrote {made['folder']} ({made['bytes'] / 1e6:.1f} MB)")
+    click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
     click.echo(_holds(made))
 
 
@@ -72,11 +98,11 @@ def import_(
         )
     if as_json:
         emit_json(found)
-    elif found["kind"] == "archive":
+    elif found.kind == "archive":
         _say_archive(found)
     else:
         _say_table(found)
-    if not found["ok"]:
+    if not found.ok:
         ctx.exit(2)
 
 
@@ -121,44 +147,36 @@ def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
         yield told
 
 
-def _say_archive(found: dict[str, Any]) -> None:
-    if found["known"]:
-        click.echo("The book holds all of this already; nothing was changed.")
+def _say_archive(found: ArchiveImport) -> None:
+    if found.known:
+        click.echo(KNOWN)
         return
-    click.echo("The archive is whole." if found["dry_run"] else "Read the archive.")
+    click.echo(WHOLE if found.dry_run else READ)
     click.echo(_holds(found))
 
 
-def _holds(made: dict[str, Any]) -> str:
-    names = {
-        "plate": "plates",
-        "making": "makings",
-        "event": "events",
-        "reading": "readings",
-        "bath": "baths",
-        "lot": "lots",
-    }
-    counts = ", ".join(f"{made['tables'][key]} {words}" for key, words in names.items())
-    return f"It holds {counts}, {made['pictures']} pictures."
+def _holds(made: Exported | ArchiveImport) -> str:
+    counts = ", ".join(f"{made.tables[key]} {words}" for key, words in TABLES.items())
+    return HOLDS.format(counts=counts, pictures=made.pictures)
 
 
-def _say_table(found: dict[str, Any]) -> None:
-    for problem in found["problems"][:SHOWN]:
-        click.echo(f"{found['file']} {problem['sentence']}", err=True)
-    over = len(found["problems"]) - SHOWN
+def _say_table(found: TableImport) -> None:
+    for problem in found.problems[:SHOWN]:
+        click.echo(f"{found.file} {problem.sentence}", err=True)
+    over = len(found.problems) - SHOWN
     if over > 0:
-        click.echo(f"... and {over} more (--json shows them all).", err=True)
-    named = [f"{column} as {field}" for field, column in found["fields"].items() if column != field]
-    click.echo(f"{found['file']}: {found['rows']} rows, {len(found['fields'])} columns known here.")
-    if named:
-        click.echo("Read " + ", ".join(named) + ".")
-    if found["own"]:
-        click.echo("Kept as conditions of your own: " + ", ".join(found["own"]) + ".")
-    if found["skipped"]:
-        click.echo("Left out: " + ", ".join(found["skipped"]) + ".")
-    if found["problems"]:
-        count = len(found["problems"])
-        click.echo(f"{count} problem{'s' if count != 1 else ''}; nothing would be imported.")
+        click.echo(MORE.format(count=over), err=True)
+    click.echo(ROWS.format(t=found, count=len(found.fields)))
+    named = [
+        COLUMN.format(column=column, field=field)
+        for field, column in found.fields.items()
+        if column != field
+    ]
+    for words, columns in ((COLUMNS, named), (OWN, found.own), (LEFT_OUT, found.skipped)):
+        if columns:
+            click.echo(words.format(columns=", ".join(columns)))
+    if found.problems:
+        count = len(found.problems)
+        click.echo((PROBLEM if count == 1 else PROBLEMS).format(count=count))
     else:
-        verb = "would be" if found["dry_run"] else "were"
-        click.echo(f"{found['new']} {verb} added, {found['known']} in the book before.")
+        click.echo((WOULD_ADD if found.dry_run else ADDED).format(t=found))

@@ -8,6 +8,11 @@ import click
 
 from argentry.cli.common import emit_json, json_option
 
+WROTE = """Wrote an invented studio into {d.folder}: {d.plates} plates on {d.sessions} days, \
+{good} of them good or fine.
+Place, people and plates are invented; truth.json says why each plate failed.
+Next:"""
+
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
@@ -21,12 +26,6 @@ def demo(folder: Path, replace: bool, as_json: bool) -> None:
     if as_json:
         emit_json(made)
         return
-    grades = made["grades"]
-    click.echo(
-        f"Wrote an invented studio into {made['folder']}: {made['plates']} plates on "
-        f"{made['sessions']} days, {grades['good'] + grades['fine']} of them good or fine."
-    )
-    click.echo("Place, people and plates are invented; truth.json says why each plate failed.")
-    click.echo("Next:")
-    for line in made["next"]:
+    click.echo(WROTE.format(d=made, good=made.grades["good"] + made.grades["fine"]))
+    for line in made.next:
         click.echo(f"  {line}")

@@ -41,6 +41,16 @@ def open_named_book(ctx: click.Context, book_url: str | None) -> Book:
     return book_of_studio(path, book_url)
 
 
+NO_DEVICE = (
+    "No device was let in yet: start with argentry serve --host 0.0.0.0, or make a sensor's token "
+    "with argentry device new-sensor NAME."
+)
+SHUT_OUT = "{name} is shut out; a running server knows it within a second."
+OUT_SINCE = "shut out {day}"
+TOKEN = "Token of {name}, shown this once and kept nowhere:"  # noqa: S105 - words
+POST = "Let it POST to /api/readings with the header Authorization: Bearer TOKEN; docs/sensors.md"
+
+
 @click.group()
 def device() -> None:
     """Tablets and sensors that were let in."""
@@ -53,28 +63,25 @@ def device() -> None:
 @click.pass_context
 def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
     """List the devices that were let in, and those shut out again."""
-    from argentry.desk.sensors.devices import device_rows
+    from argentry.desk.sensors.devices import list_devices
 
-    rows = device_rows(open_named_book(ctx, book_url))
+    found = list_devices(open_named_book(ctx, book_url))
     if as_json:
-        emit_json({"devices": rows})
+        emit_json(found)
         return
     screen = console()
-    if not rows:
-        screen.print(
-            "No device was let in yet: start with argentry serve --host 0.0.0.0, "
-            "or make a sensor's token with argentry device new-sensor NAME."
-        )
+    if not found.devices:
+        screen.print(NO_DEVICE)
         return
     from rich import box
     from rich.table import Table
 
     table = Table("Device", "May", "Since", "Last seen", "Id", box=box.SIMPLE)
-    for row in rows:
-        may = "send readings" if row["scope"] == "readings" else "run the bench"
-        seen = (row["seen"] or "never").replace("T", " ")[:16]
-        out = f"shut out {row['revoked'][:10]}" if row["revoked"] else may
-        table.add_row(row["name"], out, row["created"][:10], seen, row["id"])
+    for row in found.devices:
+        may = "send readings" if row.scope == "readings" else "run the bench"
+        seen = (row.seen or "never").replace("T", " ")[:16]
+        out = OUT_SINCE.format(day=row.revoked[:10]) if row.revoked else may
+        table.add_row(row.name, out, row.created[:10], seen, row.id)
     screen.print(table)
 
 
@@ -86,13 +93,13 @@ def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
 @click.pass_context
 def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: bool) -> None:
     """Shut DEVICE out: its name, or its id when several have the name."""
-    from argentry.desk.sensors.devices import revoke_device
+    from argentry.desk.sensors.devices import ShutOut, revoke_device
 
     gone = revoke_device(open_named_book(ctx, book_url), name_or_id)
     if as_json:
-        emit_json({"id": gone.id, "name": gone.name, "revoked": True})
+        emit_json(ShutOut(gone.id, gone.name))
     else:
-        click.echo(f"{gone.name} is shut out; a running server knows it within a second.")
+        click.echo(SHUT_OUT.format(name=gone.name))
 
 
 @device.command(name="new-sensor")
@@ -103,15 +110,12 @@ def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: b
 @click.pass_context
 def new_sensor(ctx: click.Context, name: str, book_url: str | None, as_json: bool) -> None:
     """Make a token with which the sensor NAME may send readings, and do nothing else."""
-    from argentry.desk.sensors.devices import new_device
+    from argentry.desk.sensors.devices import NewSensor, new_device
 
     made, token = new_device(open_named_book(ctx, book_url), name, "readings")
     if as_json:
-        emit_json({"id": made.id, "name": made.name, "scope": made.scope, "token": token})
+        emit_json(NewSensor(made.id, made.name, made.scope, token))
         return
-    click.echo(f"Token of {made.name}, shown this once and kept nowhere:", err=True)
+    click.echo(TOKEN.format(name=made.name), err=True)
     click.echo(token)
-    click.echo(
-        "Let it POST to /api/readings with the header Authorization: Bearer TOKEN; docs/sensors.md",
-        err=True,
-    )
+    click.echo(POST, err=True)

@@ -15,6 +15,8 @@ from argentry.cli.common import (
 )
 from argentry.errors import BadInput
 
+NOT_USED = "Kept, but not used: {doubt}."
+
 
 @click.group()
 def reading() -> None:
@@ -78,9 +80,9 @@ def add(
     if as_json:
         emit_json(kept)
         return
-    click.echo(f"{kept['title']}: {kept['value']:g} {kept['unit']}")
-    if kept["doubt"]:
-        click.echo(f"Kept, but not used: {kept['doubt']}.")
+    click.echo(f"{kept.title}: {kept.value:g} {kept.unit}")
+    if kept.doubt:
+        click.echo(NOT_USED.format(doubt=kept.doubt))
 
 
 def _list(*, as_json: bool) -> None:
@@ -96,12 +98,12 @@ def _list(*, as_json: bool) -> None:
     table = Table(box=SIMPLE, pad_edge=False)
     for name in ("Reading", "What", "Unit", "From", "To"):
         table.add_column(name)
-    for row in found["quantities"]:
+    for row in found.quantities:
         table.add_row(
-            row["what"],
-            row["title"],
-            " or ".join(row["units"]),
-            f"{row['low']:g}",
-            f"{row['high']:g}",
+            row.what,
+            row.title,
+            " or ".join(row.units),
+            f"{row.low:g}",
+            f"{row.high:g}",
         )
     console().print(table)

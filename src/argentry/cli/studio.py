@@ -3,11 +3,40 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+
+if TYPE_CHECKING:
+    from argentry.desk.studio import StudioCheck
+    from argentry.desk.weather import WeatherFile
+    from argentry.records.studio import DevelopmentFrame, Hours, IodineBox, Lens, Site, Studio
+
+WROTE = """Wrote {file}
+It works as it is, on examples: {count} values are marked 'change me'.
+Next:"""
+NOTE, NONE_FOUND = "Note: {note}", "No mistakes found."
+ROOM = "{r.temperature_c:g} °C, {r.relative_humidity_pct:g} % humidity"
+PLATE = "{h.plate_size}, coat {h.coat_nm:g} nm"
+PLACE = "{s.name}, {latitude:g}° {ns} {longitude:g}° {ew}, {s.elevation_m:g} m, {s.time_zone}"
+FREE, SKYLINE = "free", "{count} points, highest {highest:g}°"
+PASSES = "passes {percent:.0f} % of exposure light"
+LENS = "{lens.name}: f/{lens.f_number:g}, {lens.focal_length_mm:g} mm, {glass}"
+ROOM_WARM, HELD = "at room temperature", "held at {celsius:g} °C"
+BOX = (
+    "{box.name}: gap {box.gap_mm:g} mm, crystals on {box.crystal_area_cm2:g} of "
+    "{box.floor_area_cm2:g} cm², {held}, box factor {box.box_factor:g}"
+)
+IN_SUN, LAMP = "in the sun", "{lamp.kind} lamp, {lamp.power_w:g} W at {lamp.distance_m:g} m"
+FRAME = "{frame.count} × {frame.name}: passes from {frame.cut_on_nm:g} nm, {light}"
+SPAN, ANY_YEAR = "{w.from_utc} to {w.to_utc}", "any year, by month and day"
+IN_PART = "{name} ({percent:.0f} % of rows)"
+WEATHER = "{w.source}: {w.kind}, {span}, {w.intervals} intervals of {w.step_minutes:g} min; {known}"
+ONE_HAND, HANDS = "1 pair of hands", "{count} pairs of hands"
+BREAK = ", break {start} to {end}"
+HOURS = "{h.start} to {h.end}, {hands}{breaks}"
 
 
 @click.group()
@@ -40,11 +69,8 @@ def new(
     if as_json:
         emit_json(made)
         return
-    click.echo(f"Wrote {made['file']}")
-    count = len(made["change"])
-    click.echo(f"It works as it is, on examples: {count} values are marked 'change me'.")
-    click.echo("Next:")
-    for line in made["next"]:
+    click.echo(WROTE.format(file=made.file, count=len(made.change)))
+    for line in made.next:
         click.echo(f"  {line}")
 
 
@@ -74,97 +100,94 @@ def check(
     result = check_studio(folder or studio_path(ctx) or Path(), weather, mapping)
     if as_json:
         emit_json(result)
-    for mistake in result["mistakes"]:
-        click.echo(f"argentry: {mistake['sentence']}", err=True)
-    if not result["ok"]:
+    for mistake in result.mistakes:
+        click.echo(f"argentry: {mistake.sentence}", err=True)
+    if not result.ok:
         ctx.exit(2)
     if not as_json:
         _show(result)
 
 
-def _show(result: dict[str, Any]) -> None:
+def _show(result: StudioCheck) -> None:
     from rich.box import SIMPLE
     from rich.markup import escape
     from rich.table import Table
 
+    assert result.studio is not None
     table = Table(box=SIMPLE, show_header=False, pad_edge=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    rows = _rows(result["studio"])
-    if result["weather"] is not None:
-        rows.append(("Weather", _weather(result["weather"])))
+    rows = _rows(result.studio)
+    if result.weather is not None:
+        rows.append(("Weather", _weather(result.weather)))
     for label, text in rows:
         table.add_row(label, escape(text))
     screen = console()
     screen.print(table)
-    for note in result["notes"]:
-        screen.print(f"Note: {note}", markup=False)
-    screen.print("No mistakes found.")
+    for note in result.notes:
+        screen.print(NOTE.format(note=note), markup=False)
+    screen.print(NONE_FOUND)
 
 
-def _rows(values: dict[str, Any]) -> list[tuple[str, str]]:
+def _rows(studio: Studio) -> list[tuple[str, str]]:
     """Return the summary, one line per thing, in plain words."""
-    rows = [("Studio", values["name"]), ("Place", _place(values["site"]))]
-    rows.append(("Skyline", _skyline(values["site"]["horizon"])))
-    rows += [("Lens", _lens(lens)) for lens in values["lenses"]]
-    rows += [("Iodine box", _box(box)) for box in values["boxes"]]
-    rows += [("Frame", _frame(frame)) for frame in values["frames"]]
-    room, habits = values["room"], values["habits"]
-    humidity = f"{room['relative_humidity_pct']:g} % humidity"
-    rows.append(("Room", f"{room['temperature_c']:g} °C, {humidity}"))
-    rows.append(("Water", values["water"]["kind"]))
-    rows.append(("Hours", _hours(values["hours"])))
-    rows.append(("Usual plate", f"{habits['plate_size']}, coat {habits['coat_nm']:g} nm"))
-    return rows
+    return [
+        ("Studio", studio.name),
+        ("Place", _place(studio.site)),
+        ("Skyline", _skyline(studio.site.horizon)),
+        *(("Lens", _lens(lens)) for lens in studio.lenses),
+        *(("Iodine box", _box(box)) for box in studio.boxes),
+        *(("Frame", _frame(frame)) for frame in studio.frames),
+        ("Room", ROOM.format(r=studio.room)),
+        ("Water", studio.water.kind),
+        ("Hours", _hours(studio.hours)),
+        ("Usual plate", PLATE.format(h=studio.habits)),
+    ]
 
 
-def _place(site: dict[str, Any]) -> str:
-    north = f"{abs(site['latitude_deg']):g}° {'N' if site['latitude_deg'] >= 0 else 'S'}"
-    east = f"{abs(site['longitude_deg']):g}° {'E' if site['longitude_deg'] >= 0 else 'W'}"
-    return f"{site['name']}, {north} {east}, {site['elevation_m']:g} m, {site['time_zone']}"
-
-
-def _skyline(pairs: list[tuple[float, float]]) -> str:
-    if not pairs:
-        return "free"
-    return f"{len(pairs)} points, highest {max(elevation for _, elevation in pairs):g}°"
-
-
-def _lens(lens: dict[str, Any]) -> str:
-    share = lens["near_uv_transmission"]
-    glass = lens["glass"] if share is None else f"passes {100 * share:.0f} % of exposure light"
-    return f"{lens['name']}: f/{lens['f_number']:g}, {lens['focal_length_mm']:g} mm, {glass}"
-
-
-def _box(box: dict[str, Any]) -> str:
-    held = box["temperature_c"]
-    air = "at room temperature" if held is None else f"held at {held:g} °C"
-    area = f"crystals on {box['crystal_area_cm2']:g} of {box['floor_area_cm2']:g} cm²"
-    factor = f"box factor {box['box_factor']:g}"
-    return f"{box['name']}: gap {box['gap_mm']:g} mm, {area}, {air}, {factor}"
-
-
-def _frame(frame: dict[str, Any]) -> str:
-    lamp = frame["lamp"]
-    light = "in the sun"
-    if lamp is not None:
-        light = f"{lamp['kind']} lamp, {lamp['power_w']:g} W at {lamp['distance_m']:g} m"
-    return f"{frame['count']} × {frame['name']}: passes from {frame['cut_on_nm']:g} nm, {light}"
-
-
-def _weather(sky: dict[str, Any]) -> str:
-    span = f"{sky['from_utc']} to {sky['to_utc']}"
-    if sky["kind"] == "typical year":
-        span = "any year, by month and day"
-    known = ", ".join(
-        name if share == 1 else f"{name} ({100 * share:.0f} % of rows)"
-        for name, share in sky["known"].items()
+def _place(site: Site) -> str:
+    return PLACE.format(
+        s=site,
+        latitude=abs(site.latitude_deg),
+        ns="N" if site.latitude_deg >= 0 else "S",
+        longitude=abs(site.longitude_deg),
+        ew="E" if site.longitude_deg >= 0 else "W",
     )
-    step = f"{sky['intervals']} intervals of {sky['step_minutes']:g} min"
-    return f"{sky['source']}: {sky['kind']}, {span}, {step}; {known}"
 
 
-def _hours(hours: dict[str, Any]) -> str:
-    hands = "1 pair of hands" if hours["workers"] == 1 else f"{hours['workers']} pairs of hands"
-    breaks = "".join(f", break {start} to {end}" for start, end in hours["breaks"])
-    return f"{hours['start']} to {hours['end']}, {hands}{breaks}"
+def _skyline(pairs: tuple[tuple[float, float], ...]) -> str:
+    if not pairs:
+        return FREE
+    return SKYLINE.format(count=len(pairs), highest=max(elevation for _, elevation in pairs))
+
+
+def _lens(lens: Lens) -> str:
+    share = lens.near_uv_transmission
+    return LENS.format(
+        lens=lens, glass=lens.glass if share is None else PASSES.format(percent=100 * share)
+    )
+
+
+def _box(box: IodineBox) -> str:
+    held = box.temperature_c
+    return BOX.format(box=box, held=ROOM_WARM if held is None else HELD.format(celsius=held))
+
+
+def _frame(frame: DevelopmentFrame) -> str:
+    light = IN_SUN if frame.lamp is None else LAMP.format(lamp=frame.lamp)
+    return FRAME.format(frame=frame, light=light)
+
+
+def _weather(sky: WeatherFile) -> str:
+    known = ", ".join(
+        name if share == 1 else IN_PART.format(name=name, percent=100 * share)
+        for name, share in sky.known.items()
+    )
+    span = ANY_YEAR if sky.kind == "typical year" else SPAN.format(w=sky)
+    return WEATHER.format(w=sky, span=span, known=known)
+
+
+def _hours(hours: Hours) -> str:
+    hands = (ONE_HAND if hours.workers == 1 else HANDS).format(count=hours.workers)
+    breaks = "".join(BREAK.format(start=start, end=end) for start, end in hours.breaks)
+    return HOURS.format(h=hours, hands=hands, breaks=breaks)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -46,8 +47,46 @@ Try next, from inside this folder:
 To make a studio of your own: argentry studio new my-studio
 """
 
+NEXT = (
+    "argentry day --studio {folder}",
+    "argentry studio check {folder}",
+    "read {readme}",
+)
 
-def write_demo(folder: Path, *, replace: bool = False) -> dict[str, Any]:
+
+@dataclass(frozen=True)
+class Demo:
+    """The invented studio and its invented year, as they were written.
+
+    Attributes
+    ----------
+    folder : str
+        Folder they were written into.
+    files : Mapping of str to str
+        The files: studio, plates (as the maker wrote them down), truth (what really happened to
+        each plate) and readme.
+    plates : int
+        Plates of the year.
+    sessions : int
+        Days on which they were made.
+    grades : Mapping of str to int
+        Plates by grade: lost, study, good, fine.
+    good_share : float
+        Share that is good or fine. [1]
+    next : tuple of str
+        What to do now, one line each.
+    """
+
+    folder: str
+    files: Mapping[str, str]
+    plates: int
+    sessions: int
+    grades: Mapping[str, int]
+    good_share: float
+    next: tuple[str, ...]
+
+
+def write_demo(folder: Path, *, replace: bool = False) -> Demo:
     """Write the invented studio and its year into `folder`; the same bytes every time.
 
     Parameters
@@ -56,12 +95,6 @@ def write_demo(folder: Path, *, replace: bool = False) -> dict[str, Any]:
         A new or an empty folder.
     replace : bool
         Write the four files again over an earlier demo; anything else there is left alone.
-
-    Returns
-    -------
-    dict
-        ``folder``; ``files``: ``studio``, ``plates``, ``truth``, ``readme``; ``plates``,
-        ``sessions``, ``grades`` (counts by grade), ``good_share`` [1]; ``next``: what to try.
 
     Raises
     ------
@@ -91,24 +124,16 @@ def write_demo(folder: Path, *, replace: bool = False) -> dict[str, Any]:
         raise BadInput(
             str(folder), f"the folder cannot be written ({error.strerror})", "name another folder"
         ) from None
-    return {
-        "folder": str(folder),
-        "files": {
-            "studio": str(folder / STUDIO),
-            "plates": str(folder / PLATES),
-            "truth": str(folder / TRUTH),
-            "readme": str(folder / README),
-        },
-        "plates": len(year.rows),
-        "sessions": year.sessions,
-        "grades": year.grades,
-        "good_share": year.good_share,
-        "next": [
-            f"argentry day --studio {folder}",
-            f"argentry studio check {folder}",
-            f"read {folder / README}",
-        ],
-    }
+    files = {"studio": STUDIO, "plates": PLATES, "truth": TRUTH, "readme": README}
+    return Demo(
+        folder=str(folder),
+        files={key: str(folder / name) for key, name in files.items()},
+        plates=len(year.rows),
+        sessions=year.sessions,
+        grades=year.grades,
+        good_share=year.good_share,
+        next=tuple(line.format(folder=folder, readme=folder / README) for line in NEXT),
+    )
 
 
 def plates_text(year: Year) -> str:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.book.engine import Book
+from argentry.book.sizes import Holds
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -15,6 +17,60 @@ if TYPE_CHECKING:
 
 # floors above hold an open book and hand it back; they call nothing on it
 __all__ = ["Book", "backup_book", "check_book", "restore_book", "studio_book"]
+
+
+@dataclass(frozen=True)
+class BookCheck(Holds):
+    """The book looked over from end to end; exit code 1 when there is a fault.
+
+    Attributes
+    ----------
+    ok : bool
+        True when there is no fault.
+    where : str
+        Address of the book.
+    faults : tuple of str
+        Every fault, one sentence each.
+    advice : tuple of str
+        What is not a fault but puts the book at risk, one sentence each.
+    """
+
+    ok: bool
+    where: str
+    faults: tuple[str, ...]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Backup(Holds):
+    """The backup that was made.
+
+    Attributes
+    ----------
+    folder : str
+        Folder it lies in.
+    bytes : int
+        Its length on the disk. [bytes]
+    """
+
+    folder: str
+    bytes: int
+
+
+@dataclass(frozen=True)
+class Restored(Holds):
+    """The book after the backup was put in its place.
+
+    Attributes
+    ----------
+    folder : str or None
+        The studio folder; null when the book was named by its address only.
+    aside : str or None
+        Where the book that was there lies; null when there was none.
+    """
+
+    folder: str | None
+    aside: str | None
 
 
 @contextmanager
@@ -62,14 +118,8 @@ def studio_book(
         close_book(book)
 
 
-def check_book(folder: Path | None, address: str | None = None) -> dict[str, Any]:
+def check_book(folder: Path | None, address: str | None = None) -> BookCheck:
     """Look a book over from end to end.
-
-    Returns
-    -------
-    dict
-        ``ok``, ``faults`` and ``advice`` (sentences), ``where``, ``form``, and how many
-        ``events``, ``runs``, ``readings``, ``plates``, ``makings`` and ``pictures`` it holds.
 
     Raises
     ------
@@ -80,23 +130,18 @@ def check_book(folder: Path | None, address: str | None = None) -> dict[str, Any
     from argentry.book.sizes import sizes
 
     with studio_book(folder, address, quick=False) as book:
-        faults = check(book)
-        return {
-            "ok": not faults,
-            "where": book.url,
-            "faults": faults,
-            "advice": advice(book),
-            **sizes(book),
-        }
+        faults = tuple(check(book))
+        return BookCheck(
+            **vars(sizes(book)),
+            ok=not faults,
+            where=book.url,
+            faults=faults,
+            advice=tuple(advice(book)),
+        )
 
 
-def backup_book(folder: Path | None, target: Path, address: str | None = None) -> dict[str, Any]:
+def backup_book(folder: Path | None, target: Path, address: str | None = None) -> Backup:
     """Copy a whole book into a new folder under `target`, also during a run.
-
-    Returns
-    -------
-    dict
-        ``folder``, ``bytes``, and how many ``events``, ``readings``, ``plates``... it holds.
 
     Raises
     ------
@@ -108,16 +153,11 @@ def backup_book(folder: Path | None, target: Path, address: str | None = None) -
     with studio_book(folder, address, quick=False) as book:
         made = backup(book, target)
     size = sum(file.stat().st_size for file in made.rglob("*") if file.is_file())
-    return {"folder": str(made), "bytes": size, **contents(made)}
+    return Backup(**vars(contents(made)), folder=str(made), bytes=size)
 
 
-def restore_book(folder: Path | None, saved: Path, address: str | None = None) -> dict[str, Any]:
+def restore_book(folder: Path | None, saved: Path, address: str | None = None) -> Restored:
     """Put a backup in the place of the book; the one that was there is moved aside.
-
-    Returns
-    -------
-    dict
-        ``folder``, ``aside`` (where the old book lies, or None) and what the book holds now.
 
     Raises
     ------
@@ -134,8 +174,8 @@ def restore_book(folder: Path | None, saved: Path, address: str | None = None) -
     aside = restore(address or folder or Path(), saved, studio=folder)
     with studio_book(folder, address) as book:  # an older form is brought up to date here
         held = sizes(book)
-    return {
-        "folder": None if folder is None else str(folder),
-        "aside": None if aside is None else str(aside),
-        **held,
-    }
+    return Restored(
+        **vars(held),
+        folder=None if folder is None else str(folder),
+        aside=None if aside is None else str(aside),
+    )

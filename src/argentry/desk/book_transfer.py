@@ -2,19 +2,138 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from argentry.desk.book import studio_book
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from argentry.exchange.plates.table import PlateTable
 
     Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Exported:
+    """The archive that was written.
+
+    Attributes
+    ----------
+    folder : str
+        Folder it lies in.
+    tables : Mapping of str to int
+        Rows by table of the archive (docs/archive.md).
+    pictures : int
+        Photographs in the archive.
+    bytes : int
+        Its length on the disk. [bytes]
+    """
+
+    folder: str
+    tables: Mapping[str, int]
+    pictures: int
+    bytes: int
+
+
+@dataclass(frozen=True)
+class ArchiveImport:
+    """An archive that was read into the book.
+
+    Attributes
+    ----------
+    kind : str
+        Always archive.
+    ok : bool
+        Always true: an archive that is not whole ends in a sentence and exit code 2.
+    dry_run : bool
+        True when it was only looked at and nothing was changed.
+    known : bool
+        True when the book held all of it already, so that nothing was changed.
+    tables : Mapping of str to int
+        Rows by table of the archive (docs/archive.md); empty when the book held all of it.
+    pictures : int
+        Photographs in the archive.
+    """
+
+    kind: Literal["archive"]
+    ok: bool
+    dry_run: bool
+    known: bool
+    tables: Mapping[str, int]
+    pictures: int
+
+
+@dataclass(frozen=True)
+class RowMistake:
+    """One thing wrong in a table of plates.
+
+    Attributes
+    ----------
+    row : int
+        Row, as a spreadsheet counts it.
+    column : str
+        Name of the column in the file.
+    what : str
+        What is wrong.
+    right : str
+        What would be right.
+    sentence : str
+        All of it as one sentence.
+    """
+
+    row: int
+    column: str
+    what: str
+    right: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class TableImport:
+    """A table of plates that was read into the book; exit code 2 when a dry run finds a problem.
+
+    Attributes
+    ----------
+    kind : str
+        Always table.
+    file : str
+        Name of the file.
+    ok : bool
+        True when there is no problem.
+    dry_run : bool
+        True when it was only looked at and nothing was changed.
+    rows : int
+        Rows in the file.
+    new : int
+        Rows that were, or would be, added.
+    known : int
+        Rows that were in the book before.
+    fields : Mapping of str to str
+        Column of the file by field (docs/plates-csv.md).
+    own : tuple of str
+        Columns kept as conditions of the maker's own.
+    skipped : tuple of str
+        Columns left out.
+    problems : tuple of RowMistake
+        Every problem, in the order of the rows.
+    """
+
+    kind: Literal["table"]
+    file: str
+    ok: bool
+    dry_run: bool
+    rows: int
+    new: int
+    known: int
+    fields: Mapping[str, str]
+    own: tuple[str, ...]
+    skipped: tuple[str, ...]
+    problems: tuple[RowMistake, ...]
 
 
 def export_archive(
@@ -23,7 +142,7 @@ def export_archive(
     address: str | None = None,
     *,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> Exported:
     """Write the whole book as one archive into a new folder.
 
     Parameters
@@ -37,11 +156,6 @@ def export_archive(
     progress : callable, optional
         Told how much is done, and of how much.
 
-    Returns
-    -------
-    dict
-        ``folder``, ``tables`` (rows by table), ``pictures`` and ``bytes``.
-
     Raises
     ------
     BadInput
@@ -54,12 +168,7 @@ def export_archive(
     with studio_book(folder, address, quick=False) as book:
         made = export_book(book, target, progress=progress)
     size = sum(file.stat().st_size for file in target.rglob("*") if file.is_file())
-    return {
-        "folder": str(target),
-        "tables": dict(made.rows),
-        "pictures": made.pictures,
-        "bytes": size,
-    }
+    return Exported(str(target), made.rows, made.pictures, size)
 
 
 def import_into_book(
@@ -70,7 +179,7 @@ def import_into_book(
     mapping: Path | None = None,
     dry_run: bool = False,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> ArchiveImport | TableImport:
     """Read an archive (a folder) or a table of plates (a file) into the book.
 
     Parameters
@@ -87,11 +196,6 @@ def import_into_book(
         True: look at everything, change nothing.
     progress : callable, optional
         Told how much is done, and of how much.
-
-    Returns
-    -------
-    dict
-        As `import_archive_folder` or `import_table`, with ``kind``: ``"archive"`` or ``"table"``.
 
     Raises
     ------
@@ -114,15 +218,8 @@ def import_archive_folder(
     *,
     dry_run: bool = False,
     progress: Progress | None = None,
-) -> dict[str, Any]:
-    """Read an archive into an empty book; a dry run only checks its files.
-
-    Returns
-    -------
-    dict
-        ``kind``, ``ok``, ``dry_run``, ``known`` (True when the book held all of it), ``tables``,
-        ``pictures``.
-    """
+) -> ArchiveImport:
+    """Read an archive into an empty book; a dry run only checks its files."""
     from argentry.exchange.archive.archive import check_archive, import_archive
 
     if dry_run:
@@ -130,14 +227,14 @@ def import_archive_folder(
     else:
         with studio_book(folder, address) as book:
             made = import_archive(book, source, progress=progress)
-    return {
-        "kind": "archive",
-        "ok": True,
-        "dry_run": dry_run,
-        "known": made.known,
-        "tables": dict(made.rows),
-        "pictures": made.pictures,
-    }
+    return ArchiveImport(
+        kind="archive",
+        ok=True,
+        dry_run=dry_run,
+        known=made.known,
+        tables=made.rows,
+        pictures=made.pictures,
+    )
 
 
 def import_table(
@@ -148,16 +245,8 @@ def import_table(
     mapping: Path | None = None,
     dry_run: bool = False,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> TableImport:
     """Read a table of plates into the book, all rows or none; a dry run reports every problem.
-
-    Returns
-    -------
-    dict
-        ``kind``, ``file``, ``ok``, ``dry_run``, ``rows`` (in the file), ``new``, ``known``
-        (imported before), ``fields`` (field to column), ``own`` (columns kept as conditions of
-        their own), ``skipped`` and ``problems`` (each ``row``, ``column``, ``what``, ``right``,
-        ``sentence``).
 
     Raises
     ------
@@ -190,27 +279,18 @@ def _has_book(folder: Path | None) -> bool:
     return folder is not None and (folder / FILE).is_file()
 
 
-def _table_answer(table: PlateTable, found: Any, *, dry_run: bool) -> dict[str, Any]:
+def _table_answer(table: PlateTable, found: Any, *, dry_run: bool) -> TableImport:
     problems = sorted((*table.problems, *found.problems), key=lambda problem: problem.row)
-    return {
-        "kind": "table",
-        "file": table.name,
-        "ok": not problems,
-        "dry_run": dry_run,
-        "rows": table.total,
-        "new": len(found.fresh),
-        "known": found.known,
-        "fields": dict(table.fields),
-        "own": list(table.own),
-        "skipped": list(table.skipped),
-        "problems": [
-            {
-                "row": problem.row,
-                "column": problem.column,
-                "what": problem.what,
-                "right": problem.right,
-                "sentence": problem.sentence(),
-            }
-            for problem in problems
-        ],
-    }
+    return TableImport(
+        kind="table",
+        file=table.name,
+        ok=not problems,
+        dry_run=dry_run,
+        rows=table.total,
+        new=len(found.fresh),
+        known=found.known,
+        fields=dict(table.fields),
+        own=tuple(table.own),
+        skipped=tuple(table.skipped),
+        problems=tuple(RowMistake(**vars(one), sentence=one.sentence()) for one in problems),
+    )

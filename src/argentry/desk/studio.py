@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from argentry.desk.weather import WeatherFile
     from argentry.records.studio import Studio
 
 # Which key each option of `studio new` sets.
@@ -21,6 +22,84 @@ OPTIONS = {
     "--elevation-m": ("site", "elevation_m"),
     "--tz": ("site", "time_zone"),
 }
+EDIT = "edit {file}"
+CHECK = "argentry studio check {folder}"
+DAY = "argentry day --studio {folder}"
+INVENTED = "This studio is invented: place and people are not real."
+NO_SKYLINE = "No skyline is given: a free horizon is assumed; morning and evening may be darker."
+FAR_ZONE = (
+    "The clock of {zone} is more than three hours from the sun here: check the sign of the "
+    "longitude and the time zone."
+)
+NO_DENSITY = "No filter's density below 450 nm is measured: the leak of violet is not known."
+NO_SPEED = "Plate speed is the trade's starting value: first times are wide guesses."
+NO_PLATES = "No plates are behind the odds yet."
+
+
+@dataclass(frozen=True)
+class NewStudio:
+    """A new studio folder, written on example values.
+
+    Attributes
+    ----------
+    file : str
+        The studio.toml that was written.
+    change : tuple of str
+        Keys that still hold example values, as section and key: site.latitude_deg.
+    next : tuple of str
+        What to do now, one line each.
+    """
+
+    file: str
+    change: tuple[str, ...]
+    next: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """One mistake.
+
+    Attributes
+    ----------
+    where : str
+        File, section and key.
+    what : str
+        What is wrong.
+    right : str
+        What would be right.
+    sentence : str
+        All three as one sentence.
+    """
+
+    where: str
+    what: str
+    right: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class StudioCheck:
+    """What a studio folder holds, or every mistake in it; exit code 2 when there is one.
+
+    Attributes
+    ----------
+    ok : bool
+        True when there is no mistake.
+    mistakes : tuple of Mistake
+        Every mistake.
+    notes : tuple of str
+        What is not wrong but worth knowing, one sentence each.
+    studio : Studio or None
+        Its values; null when the studio has mistakes.
+    weather : WeatherFile or None
+        What the weather file holds; null without a weather file that can be read.
+    """
+
+    ok: bool
+    mistakes: tuple[Mistake, ...]
+    notes: tuple[str, ...]
+    studio: Studio | None
+    weather: WeatherFile | None
 
 
 def studio_folder(path: Path) -> Path:
@@ -76,7 +155,7 @@ def save_new_studio(path: Path, studio: Studio) -> Path:
     return write_studio(path, studio_text(studio))
 
 
-def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
+def new_studio(path: Path, given: Mapping[str, Any]) -> NewStudio:
     """Write a new commented studio of example values, marked to be changed.
 
     Parameters
@@ -85,11 +164,6 @@ def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
         The studio folder; made when it is not there.
     given : Mapping[str, Any]
         Option of `OPTIONS` to its value, None when not given; a given value is not marked.
-
-    Returns
-    -------
-    dict
-        ``file``; ``change``: the keys still to be changed; ``next``: what to do now.
 
     Raises
     ------
@@ -123,20 +197,13 @@ def new_studio(path: Path, given: Mapping[str, Any]) -> dict[str, Any]:
         raise mistakes[0]
     shown = [name for name in change if not name.startswith("frame.lamp")]
     file = write_studio(path, studio_text(studio, shown))
-    return {
-        "file": str(file),
-        "change": shown,
-        "next": [
-            f"edit {file}",
-            f"argentry studio check {path}",
-            f"argentry day --studio {path}",
-        ],
-    }
+    after = (EDIT.format(file=file), CHECK.format(folder=path), DAY.format(folder=path))
+    return NewStudio(str(file), tuple(shown), after)
 
 
 def check_studio(
     path: Path, weather: Path | None = None, mapping: Path | None = None
-) -> dict[str, Any]:
+) -> StudioCheck:
     """Return what a studio folder holds, or every mistake in it.
 
     Parameters
@@ -145,13 +212,6 @@ def check_studio(
         The studio folder, or its ``studio.toml``.
     weather, mapping : Path or None
         A weather file to check for this studio, and its mapping: see `read_weather`.
-
-    Returns
-    -------
-    dict
-        ``ok``; ``mistakes``: list of ``where``, ``what``, ``right``, ``sentence``; ``notes``: not
-        wrong but worth knowing; ``studio``: the values, None when there are mistakes; ``weather``:
-        see `weather_summary`, None without a readable weather file.
     """
     from argentry.studio.file import check_studio as check
 
@@ -167,17 +227,9 @@ def check_studio(
         else:
             if studio is not None:
                 sky = weather_summary(read, studio.site.latitude_deg, studio.site.longitude_deg)
-                notes += [sky["doubt"]] if sky["doubt"] else []
-    return {
-        "ok": not mistakes,
-        "mistakes": [
-            {"where": m.where, "what": m.what, "right": m.right, "sentence": str(m)}
-            for m in mistakes
-        ],
-        "notes": notes,
-        "studio": None if studio is None else asdict(studio),
-        "weather": sky,
-    }
+                notes += [sky.doubt] if sky.doubt else []
+    told = tuple(Mistake(m.where, m.what, m.right, str(m)) for m in mistakes)
+    return StudioCheck(not mistakes, told, tuple(notes), studio, sky)
 
 
 def _notes(studio: Studio) -> list[str]:
@@ -185,25 +237,18 @@ def _notes(studio: Studio) -> list[str]:
     notes: list[str] = []
     site, habits = studio.site, studio.habits
     if studio.invented:
-        notes.append("This studio is invented: place and people are not real.")
+        notes.append(INVENTED)
     if not site.horizon:
-        notes.append(
-            "No skyline is given: a free horizon is assumed; morning and evening may be darker."
-        )
+        notes.append(NO_SKYLINE)
     off = (site.longitude_deg - _zone_longitude(site.time_zone) + 180) % 360 - 180
     if abs(off) > 45:
-        notes.append(
-            f"The clock of {site.time_zone} is more than three hours from the sun here: "
-            "check the sign of the longitude and the time zone."
-        )
+        notes.append(FAR_ZONE.format(zone=site.time_zone))
     if all(f.blocking_density is None for f in studio.frames):
-        notes.append(
-            "No filter's density below 450 nm is measured: the leak of violet is not known."
-        )
+        notes.append(NO_DENSITY)
     if habits.plate_speed is None:
-        notes.append("Plate speed is the trade's starting value: first times are wide guesses.")
+        notes.append(NO_SPEED)
     if habits.good_share_plates == 0:
-        notes.append("No plates are behind the odds yet.")
+        notes.append(NO_PLATES)
     return notes
 
 

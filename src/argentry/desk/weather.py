@@ -2,16 +2,53 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.sky.weather_cover import clock_doubt
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from argentry.records.weather import Weather
+
+
+@dataclass(frozen=True)
+class WeatherFile:
+    """What a weather file holds.
+
+    Attributes
+    ----------
+    source : str
+        File it comes from.
+    kind : str
+        forecast, measured or typical year.
+    from_utc : str
+        Begin of its first interval, UTC to the minute.
+    to_utc : str
+        End of its last interval, UTC to the minute.
+    step_minutes : float
+        Length of an interval. [min]
+    intervals : int
+        How many there are.
+    known : Mapping of str to float
+        What it knows, by name, to the share of intervals that have it. [1]
+    doubt : str
+        Why its clock or its place may be wrong, one sentence; empty when nothing speaks against
+        it.
+    """
+
+    source: str
+    kind: str
+    from_utc: str
+    to_utc: str
+    step_minutes: float
+    intervals: int
+    known: Mapping[str, float]
+    doubt: str
 
 
 def read_weather(path: Path, mapping: Path | None = None) -> Weather:
@@ -40,7 +77,7 @@ def read_weather(path: Path, mapping: Path | None = None) -> Weather:
     return read_weather_file(path, mapping)
 
 
-def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float) -> dict[str, Any]:
+def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float) -> WeatherFile:
     """Return what a weather file holds, for a maker who wants to see it understood.
 
     Parameters
@@ -49,12 +86,6 @@ def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float)
         As read.
     latitude_deg, longitude_deg : float
         Of the studio. [deg]
-
-    Returns
-    -------
-    dict
-        ``source``, ``kind``, ``from_utc``, ``to_utc``, ``step_minutes``, ``intervals``; ``known``:
-        quantity to the share of intervals that have it; ``doubt``: see `clock_doubt`.
     """
     quantities = {
         "global irradiance": weather.ghi_w_m2,
@@ -68,13 +99,13 @@ def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float)
     }
     end = weather.start_utc[-1] + np.timedelta64(round(weather.step_s), "s")
     shares = {name: float(np.isfinite(values).mean()) for name, values in quantities.items()}
-    return {
-        "source": weather.source,
-        "kind": weather.kind,
-        "from_utc": str(weather.start_utc[0].astype("datetime64[m]")) + "Z",
-        "to_utc": str(end.astype("datetime64[m]")) + "Z",
-        "step_minutes": weather.step_s / 60,
-        "intervals": len(weather.start_utc),
-        "known": {name: share for name, share in shares.items() if share > 0},
-        "doubt": clock_doubt(weather, latitude_deg, longitude_deg),
-    }
+    return WeatherFile(
+        source=weather.source,
+        kind=weather.kind,
+        from_utc=str(weather.start_utc[0].astype("datetime64[m]")) + "Z",
+        to_utc=str(end.astype("datetime64[m]")) + "Z",
+        step_minutes=weather.step_s / 60,
+        intervals=len(weather.start_utc),
+        known={name: share for name, share in shares.items() if share > 0},
+        doubt=clock_doubt(weather, latitude_deg, longitude_deg),
+    )

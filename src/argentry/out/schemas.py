@@ -16,7 +16,7 @@ from pathlib import Path
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from argentry.records.plain import key_of
+from argentry.records.plain import Time, key_of
 
 if TYPE_CHECKING:
     from types import ModuleType
@@ -51,6 +51,7 @@ KINDS: dict[Any, dict[str, Any]] = {
     bool: {"type": "boolean"},
     int: {"type": "integer"},
     float: {"type": "number"},
+    Time: {"type": "string", "format": "date-time"},
     NoneType: {"type": "null"},
     datetime: {"type": "string", "format": "date-time"},
     date: {"type": "string", "format": "date"},
@@ -59,11 +60,17 @@ KINDS: dict[Any, dict[str, Any]] = {
 
 def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
+    from argentry.demo.write import Demo
     from argentry.desk.answers.air import RoomAir
     from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
+    from argentry.desk.book import Backup, BookCheck, Restored
+    from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+    from argentry.desk.readings.by_hand import NotedReading, Quantities
+    from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
     from argentry.desk.stock.baths import BathNow, Baths
     from argentry.desk.stock.lots import LotNow, Stock
     from argentry.desk.stock.recipe import Allowed, Mixture, Titles
+    from argentry.desk.studio import NewStudio, StudioCheck
     from argentry.records.plate_record import PlateRecord
 
     return {
@@ -83,6 +90,20 @@ def answers() -> dict[str, tuple[str, type]]:
         "stock_new": ("argentry stock new", LotNow),
         "stock_use": ("argentry stock use", LotNow),
         "stock_list": ("argentry stock list", Stock),
+        "reading_add": ("argentry reading add", NotedReading),
+        "reading_add_list": ("argentry reading add --list", Quantities),
+        "studio_new": ("argentry studio new", NewStudio),
+        "studio_check": ("argentry studio check", StudioCheck),
+        "book_check": ("argentry book check", BookCheck),
+        "book_backup": ("argentry book backup", Backup),
+        "book_restore": ("argentry book restore", Restored),
+        "book_export": ("argentry book export", Exported),
+        "book_import_archive": ("argentry book import DIR", ArchiveImport),
+        "book_import_table": ("argentry book import FILE", TableImport),
+        "device_list": ("argentry device list", Devices),
+        "device_revoke": ("argentry device revoke", ShutOut),
+        "device_new_sensor": ("argentry device new-sensor", NewSensor),
+        "demo": ("argentry demo", Demo),
     }
 
 
@@ -176,7 +197,7 @@ def _hints(answer: type) -> dict[str, Any]:
     known: dict[str, Any] = {}
     for one in reversed(answer.__mro__[:-1]):
         known |= _names(sys.modules[one.__module__])
-    return get_type_hints(answer, known)
+    return get_type_hints(answer, known, include_extras=True)
 
 
 def _names(module: ModuleType) -> dict[str, Any]:

@@ -7,7 +7,9 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from math import isfinite
 from pathlib import PurePath
-from typing import Any
+from typing import Annotated, Any
+
+Time = Annotated[str, "date-time"]  # ISO 8601 as it was written, with its offset
 
 
 def plain(value: Any) -> Any:

@@ -18,13 +18,13 @@ class Site:
     name : str
         Name of the place, for the sheets.
     latitude_deg, longitude_deg : float
-        North and east positive. [deg]
+        Latitude and longitude, north and east positive. [deg]
     elevation_m : float
-        Above sea level. [m]
+        Height above sea level. [m]
     time_zone : str
         IANA zone name, for example ``"Europe/Madrid"``.
     horizon : tuple of (float, float)
-        Azimuth from north through east and elevation of the skyline there. [deg, deg]
+        Azimuth from north through east and elevation of the skyline there. [deg]
         Linear in between, wrapping at 360. Empty means a free horizon.
     ground_albedo : float
         Share of light the ground throws back. [1]
@@ -53,7 +53,7 @@ class Lens:
     f_number : float
         Focal length over entrance pupil, as used. [1]
     focal_length_mm : float
-        [mm]
+        Focal length. [mm]
     glass : str
         Kind of glass: a key of ``exposure.toml`` ``glass`` (its near-ultraviolet transmission).
     near_uv_transmission : float or None
@@ -256,8 +256,10 @@ class Habits:
         Spread of the speed between plates. [stops]
     development_dose_kj_m2 : float or None
         Development light behind the filter to the end point, median. [kJ/m2]
-    interlayer_nm, interlayer_silver : float or None
-        The lossy layer between iodide and silver: thickness [nm] and share of silver [1].
+    interlayer_nm : float or None
+        Thickness of the lossy layer between iodide and silver. [nm]
+    interlayer_silver : float or None
+        Share of silver in that layer. [1]
     good_share : float or None
         Share of plates that come out good. [1]
     good_share_plates : int
@@ -283,10 +285,20 @@ class Studio:
     ----------
     name : str
         Name of the studio, for the sheets.
-    site, room, water, hours, subject, habits : records
-        See each.
+    site : Site
+        Where the light falls.
     lenses, boxes, frames : tuples of records
         At least one each; the first is the usual one.
+    room : Room
+        The room where plates are coated, on a usual day.
+    water : Water
+        The water of the last rinse and of the gold bath.
+    hours : Hours
+        When hands are there.
+    subject : Subject
+        What the camera usually sees.
+    habits : Habits
+        The maker's own numbers.
     invented : bool
         True for the demo: place and people are invented, and every sheet says so.
     """

@@ -11,7 +11,7 @@ from argentry.book.open import open_book
 from argentry.desk.sensors.devices import (
     device_name,
     device_of_token,
-    device_rows,
+    list_devices,
     new_device,
     note_seen,
     revoke_device,
@@ -49,9 +49,9 @@ def test_a_device_shut_out_stays_in_the_list(book):
     device, token = new_device(book, "tablet", "bench")
     revoke_device(book, "tablet")
     assert device_of_token(book, token) is None
-    [row] = device_rows(book)
-    assert row["id"] == device.id
-    assert row["revoked"]
+    [row] = list_devices(book).devices
+    assert row.id == device.id
+    assert row.revoked
     with pytest.raises(BadInput, match="no such device"):
         revoke_device(book, "tablet")
 
@@ -68,9 +68,9 @@ def test_two_of_one_name_are_told_apart_by_id(book):
 
 def test_when_it_was_seen(book):
     device, _ = new_device(book, "tablet", "bench")
-    assert device_rows(book)[0]["seen"] is None
+    assert list_devices(book).devices[0].seen is None
     note_seen(book, device.id)
-    assert device_rows(book)[0]["seen"].endswith("Z")
+    assert list_devices(book).devices[0].seen.endswith("Z")
 
 
 @pytest.mark.parametrize("name", ["", "  ", "x" * 61, "tab\x1blet", "a\x00b"])

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.desk.sensors.intake import Measurement, Received
 from argentry.errors import BadInput
+from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -14,7 +15,41 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
 
 
-def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, Any]:
+@dataclass(frozen=True)
+class KeptReading:
+    """A reading as it was kept.
+
+    Attributes
+    ----------
+    id : str
+        Id of the reading, UUID version 7.
+    seq : int
+        Its place among the readings of the book.
+    at : str
+        When it was taken.
+    value : float
+        What was read, in its unit.
+    unit : str
+        Unit of the value: the quantity's own, whatever it was given in.
+    used : bool
+        True when it is taken into account.
+    doubt : str
+        Why it is not used; empty when it is.
+    duplicate : bool
+        True when the book held it already.
+    """
+
+    id: str
+    seq: int
+    at: Time
+    value: float
+    unit: str
+    used: bool
+    doubt: str
+    duplicate: bool
+
+
+def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading:
     """Keep one reading.
 
     Parameters
@@ -26,11 +61,6 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, A
         ``run``, ``plate``.
     source : str
         Who sends it.
-
-    Returns
-    -------
-    dict
-        ``id``, ``seq``, ``at``, ``value``, ``unit``, ``used``, ``doubt``, ``duplicate``.
 
     Raises
     ------
@@ -57,16 +87,16 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> dict[str, A
     received = receive(house.sensors, measured, house.clock.now())
     _heard(house, received)
     reading = received.reading
-    return {
-        "id": reading.id,
-        "seq": received.seq,
-        "at": iso(reading.at),
-        "value": reading.value,
-        "unit": reading.unit,
-        "used": not reading.doubt,
-        "doubt": reading.doubt,
-        "duplicate": received.duplicate,
-    }
+    return KeptReading(
+        id=reading.id,
+        seq=received.seq,
+        at=iso(reading.at),
+        value=reading.value,
+        unit=reading.unit,
+        used=not reading.doubt,
+        doubt=reading.doubt,
+        duplicate=received.duplicate,
+    )
 
 
 def _heard(house: House, received: Received) -> None:

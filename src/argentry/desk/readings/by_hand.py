@@ -2,15 +2,74 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.desk.book import studio_book
+from argentry.desk.readings.at_house import KeptReading, add_reading
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+@dataclass(frozen=True)
+class NotedReading(KeptReading):
+    """A reading by hand, as it was kept.
+
+    Attributes
+    ----------
+    what : str
+        Key of the quantity.
+    title : str
+        The quantity in words.
+    """
+
+    what: str
+    title: str
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What may be read.
+
+    Attributes
+    ----------
+    what : str
+        Key of the quantity.
+    title : str
+        The quantity in words.
+    unit : str
+        Unit it is kept in.
+    units : tuple of str
+        Units it may be given in, its own first.
+    low : float
+        Lowest value that can be true, in its unit.
+    high : float
+        Highest value that can be true, in its unit.
+    """
+
+    what: str
+    title: str
+    unit: str
+    units: tuple[str, ...]
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Quantities:
+    """What may be read.
+
+    Attributes
+    ----------
+    quantities : tuple of Quantity
+        The quantities.
+    """
+
+    quantities: tuple[Quantity, ...]
 
 
 def note_reading(
@@ -24,7 +83,7 @@ def note_reading(
     source: str = "by hand",
     run: str | None = None,
     plate: str | None = None,
-) -> dict[str, Any]:
+) -> NotedReading:
     """Keep one reading in the book.
 
     Parameters
@@ -48,12 +107,6 @@ def note_reading(
     plate : str, optional
         Label of a plate it belongs to.
 
-    Returns
-    -------
-    dict
-        ``id``, ``seq``, ``at``, ``title``, ``value``, ``unit``, ``used``, ``doubt`` (why it is not
-        used) and ``duplicate``.
-
     Raises
     ------
     BadInput
@@ -61,7 +114,6 @@ def note_reading(
     """
     from argentry.desk.house import has_run, open_house
     from argentry.desk.plates.plates import find_plate
-    from argentry.desk.readings.at_house import add_reading
     from argentry.trade.readings import quantity
 
     asked = quantity("what", what)
@@ -79,7 +131,8 @@ def note_reading(
             "run": run,
             "plate": None if plate is None else find_plate(book, plate).id,
         }
-        return {"what": what, "title": asked.title, **add_reading(house, given, source)}
+        kept = add_reading(house, given, source)
+    return NotedReading(**vars(kept), what=what, title=asked.title)
 
 
 def _age_s(at: datetime | None, time_zone: str) -> float | None:
@@ -100,20 +153,13 @@ def _age_s(at: datetime | None, time_zone: str) -> float | None:
     return age
 
 
-def quantities_known() -> dict[str, Any]:
-    """Return what may be read: ``quantities``, each ``what``, ``title``, ``units``, ``low``..."""
+def quantities_known() -> Quantities:
+    """Return what may be read."""
     from argentry.trade.readings import quantities
 
-    return {
-        "quantities": [
-            {
-                "what": each.key,
-                "title": each.title,
-                "unit": each.unit,
-                "units": [each.unit, *each.also],
-                "low": each.low,
-                "high": each.high,
-            }
-            for each in quantities().values()
-        ]
-    }
+    return Quantities(
+        tuple(
+            Quantity(one.key, one.title, one.unit, (one.unit, *one.also), one.low, one.high)
+            for one in quantities().values()
+        )
+    )

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.records.device import SCOPES
+from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book
@@ -16,6 +18,88 @@ if TYPE_CHECKING:
 
 TOKEN_BYTES = 32  # 256 bit
 LONGEST_NAME = 60
+
+
+@dataclass(frozen=True)
+class DeviceRow:
+    """One device; nothing in it lets anybody in.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What the maker calls it.
+    scope : str
+        bench: it may run the bench; readings: it may send readings and nothing else.
+    created : str
+        When it was let in.
+    seen : str or None
+        When it was last seen, to ten minutes; null when it never was.
+    revoked : str or None
+        When it was shut out; null while it is let in.
+    """
+
+    id: str
+    name: str
+    scope: str
+    created: Time
+    seen: Time | None
+    revoked: Time | None
+
+
+@dataclass(frozen=True)
+class Devices:
+    """The devices that were let in, and those shut out again.
+
+    Attributes
+    ----------
+    devices : tuple of DeviceRow
+        The devices.
+    """
+
+    devices: tuple[DeviceRow, ...]
+
+
+@dataclass(frozen=True)
+class NewSensor:
+    """The sensor that was let in, with its token.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What the maker calls it.
+    scope : str
+        Always readings: it may send readings and nothing else.
+    token : str
+        What it shows to be let in; printed this once and kept nowhere.
+    """
+
+    id: str
+    name: str
+    scope: str
+    token: str
+
+
+@dataclass(frozen=True)
+class ShutOut:
+    """The device that was shut out.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What the maker calls it.
+    revoked : bool
+        Always true.
+    """
+
+    id: str
+    name: str
+    revoked: bool = True
 
 
 def token_hash(token: str) -> str:
@@ -110,22 +194,24 @@ def note_seen(book: Book, device: str) -> None:
     note(book, device, datetime.now(UTC))
 
 
-def device_rows(book: Book) -> list[dict[str, Any]]:
-    """Return every device as JSON-ready rows; nothing in them lets anybody in."""
+def list_devices(book: Book) -> Devices:
+    """Return every device."""
     from argentry.book.devices import devices
 
-    return [
-        {
-            "id": device.id,
-            "name": device.name,
-            "scope": device.scope,
-            "created": _text(device.created_at),
-            "seen": _text(device.seen_at),
-            "revoked": _text(device.revoked_at),
-        }
-        for device in devices(book)
-    ]
+    return Devices(
+        tuple(
+            DeviceRow(
+                id=device.id,
+                name=device.name,
+                scope=device.scope,
+                created=_text(device.created_at),
+                seen=None if device.seen_at is None else _text(device.seen_at),
+                revoked=None if device.revoked_at is None else _text(device.revoked_at),
+            )
+            for device in devices(book)
+        )
+    )
 
 
-def _text(at: datetime | None) -> str | None:
-    return None if at is None else at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+def _text(at: datetime) -> str:
+    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

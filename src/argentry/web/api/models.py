@@ -131,16 +131,3 @@ class Problem(BaseModel):
     """Why a request was not answered: one sentence."""
 
     error: str
-
-
-class ReadingOut(BaseModel):
-    """A reading as kept."""
-
-    id: str
-    seq: int
-    at: str
-    value: float
-    unit: str
-    used: bool
-    doubt: str
-    duplicate: bool

@@ -7,8 +7,10 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request, Response
 from starlette.concurrency import run_in_threadpool
 
+from argentry.desk.readings.at_house import KeptReading  # noqa: TC001 - read at run time
+from argentry.desk.sensors.devices import Devices  # noqa: TC001 - read at run time
 from argentry.feed.readings import read_stamp
-from argentry.web.api.models import UUID_FORM, ReadingIn, ReadingOut
+from argentry.web.api.models import UUID_FORM, ReadingIn
 from argentry.web.api.runs import PROBLEMS, caller_of
 from argentry.web.limits import Refused
 
@@ -16,17 +18,19 @@ router = APIRouter(prefix="/api", responses=PROBLEMS)
 
 
 @router.post("/readings", tags=["readings"], status_code=201)
-async def add_reading(request: Request, given: ReadingIn) -> ReadingOut:
+async def add_reading(request: Request, given: ReadingIn) -> KeptReading:
     """Keep one measured value; a doubtful one is kept, marked and not used."""
-    from argentry.desk.readings.at_house import add_reading as add
+    from argentry.desk.readings import at_house
 
     if given.at is not None and given.age_s is not None:
         raise Refused(422, "at and age_s are both given; give one of them.")
     state = request.app.state
     values = {**given.model_dump(), "at": read_stamp(given.at)}
-    found = await run_in_threadpool(add, state.house, values, caller_of(request).name)
+    found = await run_in_threadpool(
+        at_house.add_reading, state.house, values, caller_of(request).name
+    )
     state.broadcast.ring()
-    return ReadingOut.model_validate(found)
+    return found
 
 
 @router.get("/readings/latest", tags=["readings"])
@@ -38,11 +42,11 @@ async def latest(request: Request) -> dict[str, dict[str, dict[str, Any]]]:
 
 
 @router.get("/devices", tags=["devices"])
-async def list_devices(request: Request) -> dict[str, list[dict[str, Any]]]:
+async def list_devices(request: Request) -> Devices:
     """List the devices that were let in. Only the host itself may ask."""
-    from argentry.desk.sensors.devices import device_rows
+    from argentry.desk.sensors import devices
 
-    return {"devices": await run_in_threadpool(device_rows, request.app.state.house.book)}
+    return await run_in_threadpool(devices.list_devices, request.app.state.house.book)
 
 
 @router.delete("/devices/{device}", tags=["devices"], status_code=204)

@@ -219,12 +219,10 @@ async def use_code(request: Request) -> Response:
 
 
 async def _devices(request: Request, code: str = "") -> dict[str, Any]:
-    from argentry.desk.sensors.devices import device_rows
+    from argentry.desk.sensors.devices import list_devices
 
-    return {
-        "devices": await run_in_threadpool(device_rows, request.app.state.house.book),
-        "code": code,
-    }
+    found = await run_in_threadpool(list_devices, request.app.state.house.book)
+    return {"devices": found.devices, "code": code}
 
 
 @router.get("/devices")
