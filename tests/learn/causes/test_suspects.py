@@ -1,0 +1,192 @@
+"""Suspects of a stage: bad sides, the studio's own spreads, and readings that are missing."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.learn.plates import good, lost, studio
+
+from argentry import trade
+from argentry.learn.causes.suspects import _bad_side, _slab, fill, spread_out, suspects
+from argentry.learn.stages.table import stage_tables
+from argentry.trade.conditions import conditions
+
+BY_KEY = {(one.stage, one.key): one for one in conditions()}
+WINDOW = next(one for one in conditions() if one.form == "window")
+FREE = next(one for one in conditions() if one.form == "free")
+WORSE = next(one for one in conditions() if one.form == "more is worse")
+SWITCH = replace(FREE, form="switch")
+
+
+def coat(values, name="room_rh_pct"):
+    plates = [
+        (good if n % 3 else lost)(n, conditions={} if v is None else {name: v})
+        for n, v in enumerate(values)
+    ]
+    return stage_tables(plates)["coat"]
+
+
+def test_a_bad_side_points_to_what_is_worse():
+    x = np.array([-2.0, 0.0, 1.5])
+    assert _bad_side(x, "low", WORSE).tolist() == [2.0, 0.0, -1.5]
+    assert _bad_side(x, "high", WORSE).tolist() == [-2.0, 0.0, 1.5]
+
+
+def test_a_window_has_two_soft_sides_or_one_distance():
+    x = np.random.default_rng(1).standard_normal(20_000)
+    for side in ("low", "high"):
+        bent = _bad_side(x, side, WINDOW)
+        assert bent.mean() == pytest.approx(0.0, abs=0.04)
+        assert bent.std() == pytest.approx(1.0, abs=0.04)
+    assert _bad_side(np.array([-2.0, 0.0, 2.0]), "either", WINDOW).tolist() == [1.2, -0.8, 1.2]
+    low, high = (_bad_side(np.array([-3.0, 3.0]), side, WINDOW) for side in ("low", "high"))
+    assert low.tolist() == high[::-1].tolist()
+    assert low[0] > 3.0
+    assert -0.8 < low[1] < -0.7  # on its good side it does neither good nor harm
+
+
+def test_conditions_are_told_in_the_studios_own_spreads():
+    x = np.random.default_rng(2).normal(3.0, 2.0, 400)
+    x[0] = 20.0
+    table = coat(list(range(400)))
+    column = table.names.index("room_rh_pct")
+    table.x[:, column] = x
+    got = spread_out(table)[:, column]
+    low, middle, high = np.quantile(x, [0.1, 0.5, 0.9])
+    spread = (high - low) / (2.0 * 1.2815515655446004)
+    assert spread > 0.5 * x.std()
+    want = np.clip((x - middle) / spread, -3.0, 3.0)
+    np.testing.assert_allclose(got, want)
+    assert np.abs(got).max() == 3.0
+    assert np.isnan(spread_out(table)[:, (column + 1) % len(table.names)]).all()
+
+
+def test_noise_of_an_instrument_is_no_wandering_and_one_far_reading_is_not_lost():
+    table = coat(list(range(40)))
+    column = table.names.index("room_rh_pct")
+    table.x[:, column] = np.tile([0.01, -0.01], 20)
+    assert np.abs(spread_out(table)[:, column]).max() == pytest.approx(0.01 / 0.2)
+    table.x[:, column] = 0.0
+    table.x[0, column] = 3.0
+    spread = 0.5 * table.x[:, column].std()  # between the tenths lies nothing
+    assert spread_out(table)[0, column] == pytest.approx(min(3.0 / spread, 3.0))
+
+
+def test_the_middle_of_a_window_is_the_trades_best_value_where_the_studio_works_near_it():
+    table = coat([25.0] * 40, "coat_nm")
+    column = table.names.index("coat_nm")
+    assert table.conditions[column].form == "window"
+    near = np.linspace(-0.6, 1.4, 40)
+    table.x[:, column] = near
+    got = spread_out(table)[:, column]
+    assert got[np.argmin(np.abs(near))] == pytest.approx(0.0, abs=0.06)
+    far = near + 2.0
+    table.x[:, column] = far
+    middle = np.quantile(far, 0.25)  # the side of its own work that is nearest the best value
+    low, high = np.quantile(far, [0.1, 0.9])
+    spread = (high - low) / (2.0 * 1.2815515655446004)
+    np.testing.assert_allclose(
+        spread_out(table)[:, column], np.clip((far - middle) / spread, -3, 3)
+    )
+
+
+def test_what_is_read_stays_and_has_no_doubt():
+    x = np.array([[1.0, 2.0], [0.5, -1.0]])
+    filled, doubt = fill(x, np.array([0, 1]))
+    np.testing.assert_array_equal(filled, x)
+    assert not doubt.any()
+    x[0, 1] = np.nan
+    filled, doubt = fill(x, np.array([0, 1]))
+    assert (filled[0, 0], filled[1, 1], doubt[0, 0]) == (1.0, -1.0, 0.0)
+    assert doubt[0, 1] > 0.0
+
+
+def test_a_missing_reading_comes_from_the_rest_of_its_plate():
+    random = np.random.default_rng(4)
+    first = random.standard_normal(400)
+    x = np.stack([first, 0.9 * first + np.sqrt(1 - 0.81) * random.standard_normal(400)], axis=1)
+    truth = x[:60, 1].copy()
+    x[:60, 1] = np.nan
+    filled, doubt = fill(x, np.arange(400))
+    assert np.corrcoef(filled[:60, 1], truth)[0, 1] > 0.85
+    miss = ((filled[:60, 1] - truth) ** 2).mean()
+    assert 0.5 * miss < doubt[0, 1] < 2.0 * miss
+
+
+def test_a_missing_reading_comes_from_the_others_of_its_session():
+    random = np.random.default_rng(5)
+    room = random.standard_normal(60)
+    session = np.repeat(np.arange(60), 4)
+    x = (room[session] + 0.1 * random.standard_normal(240))[:, None]
+    truth = x[::4, 0].copy()
+    x[::4] = np.nan
+    filled, doubt = fill(x, session)
+    assert np.abs(filled[::4, 0] - truth).max() < 0.5
+    assert (doubt[::4, 0] == 0.02).all()  # never told as sure
+    scattered = random.permutation(session)
+    _, vague = fill(x, scattered)
+    assert vague[::4, 0].mean() > 0.5
+
+
+def test_with_nothing_known_of_a_plate_it_is_the_mean_with_the_whole_spread():
+    x = np.array([[1.0], [3.0], [2.0], [np.nan]])
+    filled, doubt = fill(x, np.arange(4))
+    assert filled[3, 0] == pytest.approx(2.0)
+    assert doubt[3, 0] == pytest.approx(2.0 / 3.0)
+    never, whole = fill(np.full((2, 1), np.nan), np.arange(2))
+    assert (never.tolist(), whole.tolist()) == ([[0.0], [0.0]], [[1.0], [1.0]])
+
+
+@pytest.mark.parametrize(
+    ("values", "found"),
+    [
+        ([40.0, 50.0, 60.0, 45.0], 0),  # read four times only
+        ([40.0, 50.0, 60.0, 45.0, 55.0], 1),
+        ([50.0] * 20, 0),  # it never varied
+        ([None] * 20, 0),
+    ],
+)
+def test_a_condition_is_a_suspect_when_it_was_read_and_varied(values, found):
+    made, sides = suspects(coat(values))
+    assert len(sides) == made.x.shape[1] == found
+    assert made.x.shape[0] == len(values)
+
+
+def test_what_a_suspect_is_told_with():
+    table = stage_tables(studio(60))["coat"]
+    made, (damp,) = suspects(table)
+    assert (damp.name, damp.side, damp.causes, damp.read) == (
+        "room_rh_pct", "high", ("damp_air",), 60,
+    )  # fmt: skip
+    condition = BY_KEY["coat", "room_rh_pct"]
+    assert made.inclusion == pytest.approx(
+        [trade.value("causes", "inclusion_share") * condition.inclusion]
+    )
+    assert made.mean.tolist() == [trade.value("causes", "slab_mean")]
+    assert made.sd.tolist() == [trade.value("causes", "slab_sd")]
+    np.testing.assert_array_equal(made.fault, 1.0 - table.ok)
+    np.testing.assert_array_equal(made.session, np.arange(60) // 3)
+    assert made.groups == ((0,),)
+    worst = made.x[:, 0].argmax()
+    assert table.x[worst, damp.column] == table.x[:, damp.column].max()
+
+
+def test_a_column_of_the_makers_own_may_be_bad_on_either_side_and_is_doubted_more():
+    plates = [
+        replace(one, conditions={"shelf lamp": float(n % 7)}) for n, one in enumerate(studio(60))
+    ]
+    made, (own,) = suspects(stage_tables(plates)["coat"])
+    assert (own.name, own.side, own.causes) == ("shelf lamp", "either", ())
+    assert made.inclusion[0] <= trade.value("causes", "own_inclusion")
+    assert made.sd[0] == trade.value("causes", "free_slab_sd")
+
+
+def test_slabs_lean_to_harm_where_the_bad_side_is_known():
+    known = (trade.value("causes", "slab_mean"), trade.value("causes", "slab_sd"))
+    free = trade.value("causes", "free_slab_sd")
+    assert _slab(WORSE, "high") == known
+    assert _slab(WINDOW, "low") == known
+    assert _slab(FREE, "high") == (0.0, free)
+    assert _slab(WORSE, "either") == (0.0, free)
+    switch = replace(SWITCH, effect_middle=-0.5)
+    assert _slab(switch, "words") == (pytest.approx(0.2), free)
