@@ -1,0 +1,65 @@
+"""The range of the seconds over iodine."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from argentry.errors import BadInput
+from argentry.physics import fuming
+
+TEMPERATURES = st.floats(-5.0, 45.0)
+
+
+GAPS = st.floats(5.0, 100.0)
+
+
+COATS = st.floats(1.0, 250.0)
+
+
+FEW = settings(max_examples=40, deadline=None)  # two shared cores: no test is timed
+
+
+def test_range_of_the_untuned_box_is_as_wide_as_its_doubts():
+    """Four independent doubts (1 K, 1 mm, 8 %, 3 %) worked out beforehand: 98-151 s settled."""
+    low, high = fuming.seconds_range(
+        400.0, box_temperature_c=20.0, gap_mm=20.0, box_spread=0.0, share=0.9
+    )
+    settled = 400.0 / float(fuming.steady_rate_nm_s(box_temperature_c=20.0, gap_mm=20.0))
+    assert low / settled == pytest.approx(98 / 122, abs=0.03)
+    assert high / settled == pytest.approx(151 / 122, abs=0.04)
+
+
+@FEW
+@given(COATS, TEMPERATURES, GAPS, st.booleans())
+def test_range_holds_the_middle_and_grows_with_doubt(nm, celsius, gap, rested):
+    box = {"box_temperature_c": celsius, "gap_mm": gap, "rested": rested}
+    low, high = fuming.seconds_range(nm, **box)
+    assert low < fuming.seconds_to_thickness(nm, **box) < high
+    # the range comes from 512 draws, so only a real difference in doubt is compared
+    vague_low, vague_high = fuming.seconds_range(nm, temperature_sd_k=4.0, **box)
+    assert vague_high / vague_low > high / low
+
+
+def test_range_is_the_same_every_time_and_vectorised():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    low, high = fuming.seconds_range([30.0, 45.0], **box)
+    again, _ = fuming.seconds_range(45.0, **box)
+    assert low[1] == again
+    assert low.shape == high.shape == (2,)
+
+
+def test_range_scales_with_the_box_factor():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    assert np.allclose(
+        fuming.seconds_range(45.0, box_factor=2.0, **box),
+        2.0 * np.array(fuming.seconds_range(45.0, **box)),
+    )
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"share": 1.5}, {"temperature_sd_k": float("nan")}, {"gap_sd_mm": -1}]
+)
+def test_range_refuses_nonsense(wrong):
+    with pytest.raises(BadInput):
+        fuming.seconds_range(45.0, box_temperature_c=20.0, gap_mm=20.0, **wrong)
