@@ -130,3 +130,11 @@ def test_one_plates_terms_are_those_of_the_full_model_and_their_slope_is_the_der
         there = _row_terms(unknowns, mean + step, x, seen, variance, drift)[0]
         back = _row_terms(unknowns, mean - step, x, seen, variance, drift)[0]
         np.testing.assert_allclose(slope[:, k], (there - back) / 2e-6, atol=1e-6)
+
+
+def test_a_long_log_stays_finite():
+    makings = [good(n) if n % 2 else lost(n, STAGE) for n in range(900)]
+    got = passed(makings, np.arange(900) // 3)
+    assert 0.4 < got.probability[-1] < 0.6
+    assert 0.0 < got.drift < 1.0
+    assert 0.0 < got.strength < 10.0
