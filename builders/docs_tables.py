@@ -15,7 +15,14 @@ from argentry.trade.refusals import refusals
 from argentry.trade.steps import cautions, plate_sizes, steps
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "trade.md"
-OWN_PLACE = {"cautions", "steps", "recipes", "refusals", "sizes"}  # their lists are set out below
+OWN_PLACE = {
+    "cautions",
+    "columns",
+    "steps",
+    "recipes",
+    "refusals",
+    "sizes",
+}  # their lists have a place of their own
 
 HEAD = """# The trade's facts
 
@@ -82,15 +89,26 @@ def steps_section() -> str:
         limit = "" if within is None else "at once" if within == 0 else f"{within:g} min"
         hands = "yes" if rule.attended else "no"
         rows.append(
-            [rule.key, rule.title, minutes, rule.law, hands, rule.resource, limit, rule.gate]
+            [
+                *(rule.key, rule.title, rule.stage, minutes, rule.law),
+                *(hands, rule.resource, limit, rule.gate),
+            ]
         )
-    head = ["step", "what the hands do", "minutes (low, typical, high)", "law", "hands", "holds"]
-    out = table([*head, "start within", "checkpoint"], rows)
+    head = ["step", "what the hands do", "stage", "minutes (low, typical, high)", "law"]
+    out = table([*head, "hands", "holds", "start within", "checkpoint"], rows)
     for rule in steps():
         out += f"**{rule.title}** (`{rule.key}`, {rule.basis})\n\n"
         out += f"- Right: {rule.look_for}.\n- Goes wrong: {rule.goes_wrong}.\n"
-        if rule.check:
-            out += f"- Check ({rule.check_minutes:g} min): {rule.check}.\n"
+        for check in rule.checks:
+            at = "" if check.at_minutes is None else f" at {check.at_minutes:g} min"
+            text = check.text.rstrip("?")
+            out += f"- Check {check.when} it{at} (costs {check.minutes:g} min): {text}.\n"
+        if rule.reads_before or rule.reads_after:
+            after = [f"after it {name}" for name in rule.reads_after]
+            out += f"- Read: {', '.join((*rule.reads_before, *after))}.\n"
+        if rule.feeds:
+            fed = [f"{f.column} ({f.how}{f' of {f.of}' if f.of else ''})" for f in rule.feeds]
+            out += f"- Tells: {', '.join(fed)}.\n"
         if rule.keep_source:
             out += f"- Limit ({rule.keep_basis}): {rule.keep_source}.\n"
         if rule.uses:

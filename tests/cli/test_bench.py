@@ -101,7 +101,7 @@ def test_a_whole_run_with_one_word(studio):
 def test_cautions_of_the_day_come_first_and_stand_together(studio):
     out = bench(studio, ["go"] * 4, "--plates", "A1")
     lines = out.splitlines()
-    assert lines[1] == "A1: Ready the room and book the light: may begin" or "may begin" in lines[1]
+    assert lines[1] == "A1: Prepare the room; write down light and air: may begin"
     assert lines.count("CAUTIONS OF THE DAY") == 3
     assert lines.count("space: I have read these") == 3
     assert "space: Begin." in lines

@@ -92,8 +92,11 @@ class Maker:
                 return state
             hand = asked[0]
             if hand.check:
-                self.tap("check_answered", plate=hand.plate, step=hand.check, answer="right",
-                         value=None, words="")  # fmt: skip
+                ask = state.plate(hand.plate).step(hand.check).ask
+                self.tap(
+                    "check_answered", plate=hand.plate, step=hand.check, answer="right",
+                    value=None, words="", when=ask.when, at_minutes=ask.at_minutes,
+                )  # fmt: skip
             elif hand.want == "ripe":
                 self.tap("step_ended", plate=hand.plate, step=hand.step)
             elif hand.action == "begin" and hand.want != "wait":

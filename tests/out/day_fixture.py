@@ -50,7 +50,7 @@ def make_plan(
                 later(start, -(2 + since / 40)), later(start, 4 + since / 20),
                 Range(rule.low_minutes * pace, rule.typical_minutes * pace,
                       rule.high_minutes * pace),
-                rule.look_for, rule.check,
+                rule.look_for, rule.checks_line,
                 tuple(trade_cautions()[key].text for key in rule.cautions),
             )
         )  # fmt: skip

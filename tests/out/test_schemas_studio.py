@@ -34,7 +34,7 @@ SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "book_restore": {"folder: null"},
-    "bench": {"steps[].checks[].at_minutes: there", "plates[].steps[].ask.at_minutes: there"},
+    "bench": {"plates[].steps[].ask.at_minutes: there"},
 }
 
 # every key that may be left out is given, so that none is null

@@ -37,7 +37,7 @@ MUTE = (
 
 
 def to_scour(glass):
-    """Ready the room, see the cautions of the first plate step."""
+    """Prepare the room, see the cautions of the first plate step."""
     for _ in range(6):
         glass.tap(GO)
 
@@ -328,7 +328,9 @@ def test_what_the_server_turns_down_is_told_and_kept(server, tablets):
 def test_words_from_people_are_never_markup(server, tablets, until):
     run = server.open_run("<b>One</b>")
     glass = tablets(run, PHONE)
-    assert glass.say(".plate").endswith("<b>One</b>: before “Ready the room and book the light”")
+    assert glass.say(".plate").endswith(
+        "<b>One</b>: before “Prepare the room; write down light and air”"
+    )
     glass.act("more")
     glass.act("remarks")
     glass.page.fill("input.words", "<img src=x onerror=alert(1)>")

@@ -35,7 +35,7 @@ def reload_without_server(server, glass, run, until):
     glass.red("up without a server")
     glass.act("start")
     glass.wait_words("no link")
-    assert "Ready the room" in glass.say("h1")
+    assert "Prepare the room" in glass.say("h1")
     assert glass.say(".time").startswith("19:")
     glass.act("end")
     glass.wait_words("1 kept here")

@@ -6,9 +6,9 @@ from argentry import trade
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.plate import STAGES
 from argentry.trade import defects as module
-from argentry.trade.defects import check_origin, defect, defects, stage_of
+from argentry.trade.defects import check_origin, defect, defects
 from argentry.trade.refusals import refusals, substances
-from argentry.trade.steps import steps
+from argentry.trade.steps import stage_of, steps
 
 NEVER_MEND = {"black_specks", "motion_blur", "out_of_focus", "tarnish_halo"}
 

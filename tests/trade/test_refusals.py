@@ -216,7 +216,8 @@ def test_adding_ingredients_never_frees_a_banned_one(banned, company):
 def test_no_instruction_shipped_guides_a_banned_substance():
     banned = {"mercury", "bromine", "chlorine", "cyanide", "nitric", "thiourea", "ammonia"}
     texts = [rule.title for rule in steps()]
-    texts += [rule.look_for for rule in steps()] + [rule.check for rule in steps()]
+    texts += [rule.look_for for rule in steps()]
+    texts += [check.text for rule in steps() for check in rule.checks]
     texts += [bath.order for bath in recipes()] + [bath.title for bath in recipes()]
     texts += [material.name for material in materials(100.0)]
     for text in texts:

@@ -8,8 +8,22 @@ from hypothesis import strategies as st
 
 from argentry import trade
 from argentry.errors import ArgentryError, BadInput
+from argentry.records.plate import STAGES
+from argentry.records.studio import Studio
 from argentry.trade import steps as module
-from argentry.trade.steps import cautions, materials, plate_size, step, step_minutes, steps
+from argentry.trade.cautions import _with_facts as words_with_facts
+from argentry.trade.steps import (
+    by_law,
+    cautions,
+    materials,
+    plate_size,
+    read_steps,
+    resources,
+    stage_of,
+    step,
+    step_minutes,
+    steps,
+)
 
 
 def test_order_is_the_order_of_the_work():
@@ -91,7 +105,7 @@ def test_every_caution_but_general_ones_is_shown_somewhere():
 
 
 def test_unknown_step_is_told_in_one_sentence():
-    with pytest.raises(BadInput, match="'mercury' is no step; use one of ready_room, scour"):
+    with pytest.raises(BadInput, match="'mercury' is not a step; use one of ready_room, scour"):
         step("mercury")
 
 
@@ -146,41 +160,184 @@ def test_every_material_is_used_by_a_step():
     assert used == set(trade.facts("materials"))
 
 
+GOOD = trade.toml("steps")["step"]
+AT = {entry["key"]: index for index, entry in enumerate(GOOD)}
+CHECK = {"when": "after", "text": "Look at it", "minutes": 1.0}
+
+
+def changed(key, fields):
+    """Return the steps with fields of one of them changed; None takes a field out."""
+    entries = [dict(entry) for entry in GOOD]
+    entry = {**entries[AT[key]], **fields}
+    entries[AT[key]] = {name: value for name, value in entry.items() if value is not None}
+    return entries
+
+
 @pytest.mark.parametrize(
-    ("field", "bad"),
+    ("key", "fields", "says"),
     [
-        ("law", "guess"),
-        ("resource", "sink"),
-        ("gate", "maybe"),
-        ("basis", "heard"),
-        ("scope", "year"),
-        ("low_minutes", 30.0),
-        ("low_minutes", float("nan")),
-        ("cautions", ["no_such"]),
-        ("uses", ["no_such"]),
-        ("check", ""),
-        ("activation_kj_mol", 20.0),
-        ("start_within_minutes", 5.0),
-        ("surprise", 1),
+        ("scour", {"key": "Scour it"}, "the key 'Scour it' has other signs; use a-z, 0-9 and _"),
+        ("scour", {"title": ""}, "title is ''; give words"),
+        ("scour", {"title": "x" * 61}, "the title has 61 letters; use at most 60"),
+        ("scour", {"title": 3}, "title is 3; give words"),
+        ("scour", {"stage": "framing"}, "stage 'framing' is not known; use one of polish, coat"),
+        ("scour", {"law": "guess"}, "law 'guess' is not known; use one of fixed"),
+        ("scour", {"resource": "sink"}, "resource 'sink' is not known; use one of nothing, box"),
+        ("scour", {"gate": "maybe"}, "gate 'maybe' is not known"),
+        ("scour", {"basis": "heard"}, "basis 'heard' is not known"),
+        ("scour", {"scope": "year"}, "scope 'year' is not known; use one of day, plate"),
+        ("scour", {"attended": "yes"}, "attended is 'yes'; give true or false"),
+        ("scour", {"low_minutes": 30.0}, "its minutes are out of order; give 0 < low"),
+        ("scour", {"low_minutes": float("nan")}, "low_minutes is nan; give a number"),
+        ("scour", {"low_minutes": "two"}, "low_minutes is 'two'; give a number"),
+        ("scour", {"low_minutes": True}, "low_minutes is True; give a number"),
+        ("scour", {"area_exponent": 9.0}, "its area_exponent is out of range; give 0 to 2"),
+        ("scour", {"cautions": ["no_such"]}, "cautions 'no_such' is not known"),
+        ("scour", {"cautions": "flame"}, "cautions is 'flame'; give a list"),
+        ("scour", {"uses": ["no_such"]}, "uses 'no_such' is not known"),
+        ("scour", {"reads_before": ["moon_c"]}, "reads_before 'moon_c' is not known"),
+        ("scour", {"reads_after": ["moon_c"]}, "reads_after 'moon_c' is not known"),
+        ("scour", {"activation_kj_mol": 20.0}, "activation_kj_mol does not fit the law fixed"),
+        ("fix", {"reference_c": None}, "reference_c does not fit the law temperature; give it"),
+        ("scour", {"start_within_minutes": 5.0}, "keep_basis '' is not known"),
+        ("fix", {"start_within_minutes": -1.0}, "its start_within_minutes is out of range"),
+        ("fix", {"keep_source": ""}, "its limit names no source; give keep_source"),
+        ("scour", {"surprise": 1}, "it has the unknown surprise; use key, title"),
+        ("gild", {"cautions": ["gold_salt"]}, "it holds the fire without its caution; add 'flame'"),
+        ("iodise", {"cautions": []}, "it holds the box without its caution; add 'iodine_vapour'"),
+        ("scour", {"checks": "look"}, "checks is not a list of tables"),
+        ("scour", {"checks": [{**CHECK, "when": "later"}]}, "checks.when 'later' is not known"),
+        ("scour", {"checks": [{**CHECK, "minutes": 0}]}, "'Look at it' costs nothing"),
+        ("scour", {"checks": [{**CHECK, "text": ""}]}, "checks: text is ''; give words"),
+        ("scour", {"checks": [{"when": "after"}]}, "checks: it lacks minutes, text"),
+        ("scour", {"checks": [{**CHECK, "at_minutes": 3.0}]}, "give at_minutes with the moment"),
+        ("scour", {"checks": [{**CHECK, "when": "during"}]}, "give at_minutes with the moment"),
+        (
+            "scour",
+            {"checks": [{**CHECK, "when": "during", "at_minutes": 20.0}]},
+            "a check at 20 min falls outside the step; give more than 0 and less than 20",
+        ),
+        ("scour", {"checks": [CHECK, CHECK]}, "two checks are asked after it at once; join"),
+        ("scour", {"feeds": [{"column": "mood", "how": "start"}]}, "feeds.column 'mood' is not"),
+        ("scour", {"feeds": [{"column": "frame", "how": "by ear"}]}, "feeds.how 'by ear' is not"),
+        (
+            "scour",
+            {"feeds": [{"column": "frame", "how": "start", "of": "fix"}]},
+            "frame is fed by start of fix; leave out `of`",
+        ),
+        ("scour", {"feeds": [{"column": "frame", "how": "gap"}]}, "fed by gap of nothing; give"),
+        (
+            "scour",
+            {"feeds": [{"column": "lens", "how": "studio", "of": "lens"}]},
+            "'lens' is not a place in the studio; write it as lenses.name",
+        ),
+        (
+            "expose",
+            {"feeds": [{"column": "box_c", "how": "reading"}]},
+            "reads_before 'box_c' is not known; use one of meter_ev, cloud_okta",
+        ),
+        ("scour", {"key": "fix"}, "two steps share the key fix; give each a key of its own"),
+        ("scour", {"stage": "coat"}, "the stage polish of rouge_buff follows coat of scour; keep"),
+        ("scour", {"scope": "day"}, None),
+        ("rouge_buff", {"scope": "day"}, "rouge_buff of the day follows a plate's step; put it"),
+        ("scour", {"law": "exposure"}, "the law exposure belongs to scour and expose; give it to"),
+        ("develop", {"law": "fixed"}, "the law development belongs to no step; give it to exactly"),
+        ("label", {"resource": "frame"}, "the last step label leaves the plate in the frame; add"),
+        (
+            "scour",
+            {"feeds": [{"column": "frame", "how": "gap", "of": "expose"}]},
+            "frame counts from expose, which is not done by then; name a step before this one",
+        ),
+        (
+            "scour",
+            {"feeds": [{"column": "exposure_start", "how": "start"}]},
+            "the column exposure_start is fed twice; feed it once",
+        ),
+        (
+            "scour",
+            {"feeds": [{"column": "buff_minutes", "how": "seconds"}]},
+            "the column buff_minutes is fed twice; feed it once; only lengths of the same unit",
+        ),
+        (
+            "scour",
+            {"feeds": [{"column": "lens", "how": "studio", "of": "lenses.name"}]},
+            "the column lens is fed twice",
+        ),
     ],
 )
-def test_a_wrong_entry_is_refused(field, bad):
-    entry = dict(trade.toml("steps")["step"][1]) | {field: bad}
-    with pytest.raises(ArgentryError, match="scour"):
-        module._step(entry)
+def test_an_incomplete_or_contradictory_step_is_refused_in_one_sentence(key, fields, says):
+    if says is None:
+        assert read_steps(changed(key, fields))[AT[key]].scope == "day"
+        return
+    with pytest.raises(ArgentryError) as caught:
+        read_steps(changed(key, fields))
+    sentence = str(caught.value)
+    assert says in sentence
+    assert sentence.startswith("steps.toml")
+    assert sentence.endswith(".")
+    assert "\n" not in sentence
+
+
+@pytest.mark.parametrize("field", sorted(set(GOOD[1]) & set(module.StepRule.__match_args__)))
+def test_each_field_of_a_step_that_is_needed_is_asked_for(field):
+    fields = dataclasses.fields(module.StepRule)
+    needed = {each.name for each in fields if each.default is dataclasses.MISSING}
+    entries = changed("scour", {field: None})
+    if field in needed:
+        with pytest.raises(ArgentryError, match=rf"it lacks {field}; give each of them\."):
+            read_steps(entries)
+    else:
+        read_steps(entries)
+
+
+@pytest.mark.parametrize("gone", sorted(AT))
+def test_a_step_taken_out_leaves_a_whole_or_is_refused(gone):
+    others = [entry for entry in GOOD if entry["key"] != gone]
+    if gone in {"iodise", "expose", "develop"}:
+        with pytest.raises(ArgentryError, match=r"^steps\.toml"):
+            read_steps(others)
+    else:
+        assert len(read_steps(others)) == len(GOOD) - 1
+
+
+def test_a_stage_without_a_step_is_refused():
+    with pytest.raises(ArgentryError, match="no step belongs to the stage polish; add one"):
+        read_steps([entry for entry in GOOD if entry["stage"] != "polish"])
+
+
+def test_each_check_stands_where_its_work_allows():
+    moments = {rule.key: [check.when for check in rule.checks] for rule in steps()}
+    assert moments["load"] == moments["to_frame"] == moments["gild"] == ["before"]
+    assert "strips" in step("load").checks[0].text
+    assert "season" in step("to_frame").checks[0].text
+    assert "Level" in step("gild").checks[0].text
+    looks = [check.at_minutes for check in step("develop").checks if check.when == "during"]
+    assert looks == [30.0, 60.0, 90.0]
+    assert step("iodise").check.startswith("White tissue paper")
+    assert step("gild").check == ""
+
+
+def test_every_step_belongs_to_a_stage_of_the_records():
+    assert tuple(dict.fromkeys(rule.stage for rule in steps())) == STAGES
+    assert stage_of()["plate_making"] == "polish"
+
+
+def test_each_law_of_the_light_and_of_the_box_has_one_step():
+    laws = {law: by_law(law).key for law in ("fuming", "exposure", "development")}
+    assert laws == {"fuming": "iodise", "exposure": "expose", "development": "develop"}
+
+
+def test_each_resource_is_of_the_studio():
+    studio = {field.name for field in dataclasses.fields(Studio)}
+    assert {each.of for each in resources().values()} - {""} <= studio
+    places = [feed.of for rule in steps() for feed in rule.feeds if feed.how == "studio"]
+    assert {place.split(".")[0] for place in places} <= studio
 
 
 def test_an_unknown_fact_in_a_caution_is_refused():
-    assert module._with_facts("up to {iodine.ceiling} here") == "up to 0.1 ppm here"
+    assert words_with_facts("up to {iodine.ceiling} here") == "up to 0.1 ppm here"
     with pytest.raises(ArgentryError, match=r"iodine\.floor"):
-        module._with_facts("{iodine.floor}")
-
-
-@pytest.mark.parametrize("field", ["title", "look_for", "source", "law", "attended"])
-def test_a_missing_field_is_named(field):
-    entry = {k: v for k, v in trade.toml("steps")["step"][1].items() if k != field}
-    with pytest.raises(ArgentryError, match=field):
-        module._step(entry)
+        words_with_facts("{iodine.floor}")
 
 
 def test_records_cannot_be_changed():

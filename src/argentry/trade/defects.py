@@ -1,4 +1,4 @@
-"""What can be wrong with a plate: look, origin, cause, remedy; and the stage of each step."""
+"""What can be wrong with a plate: look, origin, cause, remedy."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError, BadInput
 from argentry.trade.facts import BASES, toml
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Defect", "check_origin", "defect", "defects", "named_in", "stage_of"]
+__all__ = ["Defect", "check_origin", "defect", "defects", "named_in"]
 
 
 @dataclass(frozen=True)
@@ -64,12 +65,6 @@ def defects() -> Mapping[str, Defect]:
     """
     read = [_defect(entry) for entry in toml("defects")["defect"]]
     return MappingProxyType({each.key: each for each in read})
-
-
-@cache
-def stage_of() -> Mapping[str, str]:
-    """Return the stage that each step belongs to, by the step's key."""
-    return MappingProxyType(dict(toml("defects")["stage_of"]))
 
 
 def defect(where: str, key: str) -> Defect:

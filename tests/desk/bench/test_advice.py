@@ -220,7 +220,7 @@ def test_the_key_of_the_terminal_goes_back_as_advised(table):
     assert may_go_back(look(seat), plate) == []
     table.say("step_ended", plate, "expose")
     assert may_go_back(look(seat), plate) == [], "it is exposed"
-    assert "can be done once more" in go_back(seat, plate, "scour")
+    assert "can be done again" in go_back(seat, plate, "scour")
 
 
 def test_giving_up_a_plate_that_was_to_go_on_is_an_overruling_too(table):

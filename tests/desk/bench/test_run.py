@@ -464,7 +464,7 @@ def test_more_plates_than_the_plan_holds(table, plan):
 def test_words_for_the_hands(table):
     state = table.open("A1", "B2")
     said = [hands_words(state, hand) for hand in bench.hands_next(state)]
-    assert said[0] == "Ready the room and book the light: may begin"
+    assert said[0] == "Prepare the room; write down light and air: may begin"
 
 
 @pytest.mark.parametrize(

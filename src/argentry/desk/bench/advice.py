@@ -22,8 +22,8 @@ from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import STAGES
 from argentry.trade.decide import ways_back
-from argentry.trade.defects import stage_of
 from argentry.trade.sizes import plate_size
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -12,7 +12,6 @@ from argentry.desk.bench.state_json import iso
 from argentry.needs.step_lengths import Length, light_length, opening_length
 from argentry.needs.step_times import plate_rules
 from argentry.trade import steps as trade_steps
-from argentry.trade.defects import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -194,11 +193,14 @@ def _step(rule: StepRule, length: Length) -> dict[str, Any]:
         "resource": rule.resource,
         "within_s": None if within is None else 60.0 * within,
         "look_for": rule.look_for,
-        "checks": [{"when": "after", "text": rule.check, "at_minutes": None}] if rule.check else [],
+        "checks": [
+            {"when": check.when, "text": check.text, "at_minutes": check.at_minutes}
+            for check in rule.checks
+        ],
         "cautions": [
             {"key": key, "text": known[key].text, "asks_again": known[key].asks_again}
             for key in rule.cautions
         ],
         "speak": rule.title,
-        "stage": stage_of().get(rule.key, ""),
+        "stage": rule.stage,
     }

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.records.plate import GRADES, STAGES, VERDICTS
-from argentry.trade.defects import defects, named_in, stage_of
+from argentry.trade.defects import defects, named_in
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from argentry.records.run import PlateState, RunState

@@ -208,7 +208,7 @@ def _day_step(clock: Clock, rule: StepRule, minute: float, planned: Planned) -> 
         start_high=start,
         minutes=Range(rule.low_minutes, rule.typical_minutes, rule.high_minutes),
         look_for=rule.look_for,
-        check=rule.check,
+        check=rule.checks_line,
         cautions=_caution_texts(rule),
     )
 
@@ -248,7 +248,7 @@ def _plate_step(
         start_high=clock.at(high),
         minutes=spread,
         look_for=rule.look_for,
-        check=rule.check,
+        check=rule.checks_line,
         cautions=_caution_texts(rule),
     )
 

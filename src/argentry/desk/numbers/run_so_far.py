@@ -13,7 +13,8 @@ from zoneinfo import ZoneInfo
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.records.plate import STAGES, Making
-from argentry.trade.defects import stage_of
+from argentry.trade.steps import stage_of
+from argentry.trade.steps import steps as trade_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -22,19 +23,9 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
     from argentry.records.run import PlateState, Redone, RunState, StepState
     from argentry.records.studio import Studio
+    from argentry.trade.step_rule import Feed
 
 Known = dict[str, float | str]
-
-# Readings by the step they belong to: the last one before that step's end counts.
-READ_BY = {
-    "room_c": "iodise",
-    "room_rh_pct": "iodise",
-    "box_c": "iodise",
-    "plate_c": "iodise",
-    "meter_ev": "expose",
-    "cloud_okta": "expose",
-    "water_us_cm": "wash",
-}
 
 
 @dataclass(frozen=True)
@@ -102,15 +93,7 @@ def _plate(
     state: RunState, plate: PlateState, read: Sequence[Mapping[str, Any]], studio: Studio | None
 ) -> PlateSoFar:
     steps = {step.key: step for step in plate.steps}
-    known = {**_lengths(steps, _zone(state)), **_read(steps, plate.id, read)}
-    if "exposure_seconds" in known and studio is not None:
-        known["lens"] = studio.lenses[0].name
-        known["f_number"] = float(studio.lenses[0].f_number)
-        known["subject_plane"] = studio.subject.plane
-    if "gilding_minutes" in known and studio is not None:
-        known["water_kind"] = studio.water.kind
-        if studio.water.conductivity_us_cm is not None:
-            known.setdefault("water_us_cm", float(studio.water.conductivity_us_cm))
+    known = _fed(steps, plate.id, read, studio, _zone(state))
     answers = _answers(plate)
     return PlateSoFar(
         run=state.run,
@@ -142,47 +125,100 @@ def _done(plate: PlateState) -> str | None:
 
 
 def _answers(plate: PlateState) -> dict[str, str]:
-    """Return the worst answer of each stage; a step done too soon is doubtful at best."""
+    """Return the worst answer of each stage; a step done too soon is doubtful at best.
+
+    Of the looks during a step only the last one counts: it saw what the others could not yet.
+    """
     order = ("right", "doubtful", "wrong")
     worst: dict[str, str] = {}
     for step in plate.steps:
         stage = stage_of().get(step.key)
-        told = [one.answer for one in step.answers] + ["doubtful"] * step.short
+        looks = [one.answer for one in step.answers if one.when == "during"][-1:]
+        told = looks + [one.answer for one in step.answers if one.when != "during"]
+        told += ["doubtful"] * step.short
         if stage is not None and told:
             worst[stage] = max(worst.get(stage, "right"), *told, key=order.index)
     return worst
 
 
-def _lengths(steps: Mapping[str, StepState], zone: ZoneInfo) -> Known:
+@dataclass(frozen=True)
+class _Bench:
+    """What the feeds of a plate's steps are taken from."""
+
+    over: Mapping[str, StepState]  # steps done and timed
+    plate: str
+    read: Sequence[Mapping[str, Any]]
+    studio: Studio | None
+    zone: ZoneInfo
+
+
+def _fed(
+    steps: Mapping[str, StepState],
+    plate: str,
+    read: Sequence[Mapping[str, Any]],
+    studio: Studio | None,
+    zone: ZoneInfo,
+) -> Known:
+    """Return the columns that the steps of a plate feed, as the trade's data state them."""
+    over = {key: s for key, s in steps.items() if s.state == "done" and s.begun and s.ended}
+    bench = _Bench(over, plate, read, studio, zone)
     known: Known = {}
-
-    def over(key: str) -> StepState | None:
-        step = steps.get(key)
-        return step if step is not None and step.state == "done" and step.begun else None
-
-    buffing = [step.elapsed_s for key in ("rouge_buff", "final_buff") if (step := over(key))]
-    if buffing:
-        known["buff_minutes"] = round(sum(buffing) / 60.0, 2)
-    coat, shot, dish = over("iodise"), over("expose"), over("develop")
-    if coat:
-        known["fuming_seconds"] = round(coat.elapsed_s, 1)
-    if shot and shot.begun:
-        known["exposure_seconds"] = round(shot.elapsed_s, 1)
-        known["exposure_start"] = shot.begun.astimezone(zone).isoformat(timespec="seconds")
-        if coat and coat.ended:
-            known["coat_to_exposure_minutes"] = _minutes(coat.ended, shot.begun)
-    if dish and dish.begun and dish.ended:
-        known["development_start"] = dish.begun.astimezone(zone).isoformat(timespec="seconds")
-        known["development_end"] = dish.ended.astimezone(zone).isoformat(timespec="seconds")
-        if shot and shot.ended:
-            known["exposure_to_development_minutes"] = _minutes(shot.ended, dish.begun)
-    if gilt := over("gild"):
-        known["gilding_minutes"] = round(gilt.elapsed_s / 60.0, 2)
-    sealed = over("seal")
-    if sealed and sealed.ended and coat and coat.begun:
-        same = sealed.ended.astimezone(zone).date() == coat.begun.astimezone(zone).date()
-        known["sealed_same_day"] = "yes" if same else "no"
+    lengths: dict[str, float] = {}
+    for rule in trade_steps():
+        state = steps.get(rule.key)
+        if state is None:
+            continue
+        for feed in rule.feeds:
+            value = _value(feed, state, bench)
+            if value is None or (feed.how == "studio" and feed.column in known):
+                continue
+            if feed.how in UNIT_S:  # lengths of several steps add up
+                lengths[feed.column] = lengths.get(feed.column, 0.0) + float(value)
+                value = round(lengths[feed.column], UNIT_S[feed.how][1])
+            known[feed.column] = value
     return known
+
+
+UNIT_S = {"seconds": (1.0, 1), "minutes": (60.0, 2)}  # with the decimals kept
+
+
+def _value(feed: Feed, step: StepState, bench: _Bench) -> float | str | None:
+    """Return what a feed tells of a plate, or None while it is not known."""
+    if feed.how == "reading":
+        return _last_reading(feed.of or feed.column, step, bench)
+    if step.key not in bench.over or step.begun is None or step.ended is None:
+        return None
+    if feed.how in UNIT_S:
+        return step.elapsed_s / UNIT_S[feed.how][0]
+    if feed.how == "studio":
+        return _of_studio(feed.of, bench.studio)
+    if feed.how in ("start", "end"):
+        moment = step.begun if feed.how == "start" else step.ended
+        return moment.astimezone(bench.zone).isoformat(timespec="seconds")
+    return _since(feed, step, bench)
+
+
+def _since(feed: Feed, step: StepState, bench: _Bench) -> float | str | None:
+    """Return the gap from another step, or whether both fell on one day."""
+    other = bench.over.get(feed.of)
+    if other is None or other.begun is None or other.ended is None:
+        return None
+    assert step.begun is not None
+    assert step.ended is not None
+    if feed.how == "gap":
+        return _minutes(other.ended, step.begun)
+    days = {moment.astimezone(bench.zone).date() for moment in (step.ended, other.begun)}
+    return "yes" if len(days) == 1 else "no"
+
+
+def _of_studio(place: str, studio: Studio | None) -> float | str | None:
+    """Return what the studio says at a place such as ``lenses.name``: of many, of the first."""
+    if studio is None:
+        return None
+    part, key = place.split(".")
+    found = getattr(studio, part)
+    value = getattr(found[0] if isinstance(found, tuple) else found, key)
+    return value if value is None or isinstance(value, str) else float(value)
 
 
 def _minutes(start: datetime, end: datetime) -> float:
@@ -198,16 +234,15 @@ def _readings(events: Sequence[Event]) -> list[dict[str, Any]]:
     ]
 
 
-def _read(steps: Mapping[str, StepState], plate: str, read: Sequence[Mapping[str, Any]]) -> Known:
-    known: Known = {}
-    for one in read:
-        step = steps.get(READ_BY.get(str(one["what"]), ""))
-        if step is None or one["plate"] not in (None, plate):
-            continue
+def _last_reading(quantity: str, step: StepState, bench: _Bench) -> float | None:
+    """Return the last reading of a quantity before a step's end, or so far."""
+    found = None
+    for one in bench.read:
         before = step.ended is None or one["at"] <= step.ended
-        if before and isinstance(one["value"], (int, float)):
-            known[str(one["what"])] = float(one["value"])
-    return known
+        here = one["what"] == quantity and one["plate"] in (None, bench.plate)
+        if here and before and isinstance(one["value"], (int, float)):
+            found = float(one["value"])
+    return found
 
 
 def with_run(making: Making, plate: PlateSoFar) -> Making:

@@ -6,11 +6,9 @@ and `date`; a column that is not known here is kept as a condition of its own.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
@@ -77,9 +75,7 @@ class Column:
 @cache
 def columns() -> tuple[Column, ...]:
     """Return every column, in the order in which they are written."""
-    path = files("argentry.exchange").joinpath("templates").joinpath("plate_columns.toml")
-    table = tomllib.loads(path.read_text(encoding="utf-8"))
-    return tuple(_column(name, row) for name, row in table.items())
+    return tuple(_column(name, row) for name, row in trade.toml("columns").items())
 
 
 @cache

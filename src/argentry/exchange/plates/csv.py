@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.exchange.plates.columns import column_names
 from argentry.exchange.sheets.file import tame
 from argentry.records.plate import STAGES
-from argentry.trade.defects import stage_of
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -18,7 +18,8 @@ from argentry import trade
 from argentry.learn.causes.noisy_or import log_findings
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
-from argentry.trade.defects import defects, stage_of
+from argentry.trade.defects import defects
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

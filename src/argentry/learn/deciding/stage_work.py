@@ -14,8 +14,7 @@ from argentry.errors import BadInput, check_range
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
-from argentry.trade.defects import stage_of
-from argentry.trade.steps import step_minutes, steps
+from argentry.trade.steps import stage_of, step_minutes, steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
-from argentry.trade.defects import defects, stage_of
+from argentry.trade.defects import defects
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
