@@ -16,8 +16,8 @@ from argentry.records.plate_record import (
     StepAnswer,
     StepRecord,
 )
-from argentry.trade.defects import stage_of
 from argentry.trade.readings import quantities
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
