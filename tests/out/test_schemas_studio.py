@@ -29,7 +29,17 @@ ELSEWHERE = {
 }
 HERE = [name for name in NAMES if name not in ELSEWHERE]
 # plate grade, for example, prints what plate show prints: what one of them showed, both have shown
-SAME = dict.fromkeys(("plate_work", "plate_grade", "plate_defect"), "plate_show")
+SAME = dict.fromkeys(
+    (
+        "plate_work",
+        "plate_grade",
+        "plate_defect",
+        "plate_give_up",
+        "plate_rename",
+        "plate_withdraw",
+    ),
+    "plate_show",
+)
 SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
@@ -128,6 +138,7 @@ def told(tmp_path_factory):
         tell(f"{name}_list", name, "list", studio=bare)
     _plates(tell, bare)
     _runs(tell, bare)
+    _mistakes(tell, bare)
     _readings_and_baths(tell, bare)
     _stock(tell, bare)
     _devices(tell, bare)
@@ -221,6 +232,22 @@ def _runs(tell, studio):
     tell("plate_defect", "plate", "defect", "A1", "fog", "--from", "develop", studio=studio)
     day = ("--plates", "A2", "--date", "2026-06-21")
     tell("bench", "bench", *day, studio=studio)
+
+
+def _mistakes(tell, studio):
+    opened = tell("bench", "bench", "--plates", "B1,B2", studio=studio)
+    say = _sayer(studio, opened["run"])
+    for plate in opened["plates"]:
+        say("step_begun", plate["id"], plate["current"])
+    why = ("--stage", "polish", "--fault", "scratches", "--why", "grit")
+    tell("plate_give_up", "plate", "give-up", "B1", *why, studio=studio)
+    tell("plate_grade", "plate", "grade", "B1", "lost", studio=studio)
+    tell("plate_defect", "plate", "defect", "B1", "scratches", "--withdraw", studio=studio)
+    tell("plate_rename", "plate", "rename", "B1", "B 1", studio=studio)
+    why = ("--stage", "polish", "--outward", "no_time")
+    tell("plate_give_up", "plate", "give-up", "B2", *why, studio=studio)
+    tell("plate_withdraw", "plate", "withdraw", "B2", studio=studio)
+    tell("book_withdraw_run", "book", "withdraw-run", opened["run"], studio=studio)
 
 
 def _sayer(studio, run):

@@ -5,7 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from argentry.plan.batch_odds import BetaChance, DrawnChance, at_least, fewest
+from argentry.plan.batch_odds import (
+    BetaChance,
+    DrawnChance,
+    at_least,
+    chance_range,
+    fewest,
+    with_outward,
+)
 
 
 @settings(max_examples=30, deadline=None)
@@ -36,3 +43,16 @@ def test_plates_of_differing_odds_count_each():
 
 def test_doubt_of_the_yield_asks_for_more_plates():
     assert fewest(6, 0.9, BetaChance(3, 3)) > fewest(6, 0.9, BetaChance(50, 50))
+
+
+def test_plates_given_up_outward_ask_for_more_to_be_begun():
+    """Of 10 begun 2 were given up: with so many draws the mean falls by that fifth."""
+    drawn = DrawnChance(np.full(4000, 0.5), 8)
+    begun = with_outward(drawn, 2, 8)
+    assert chance_range(begun)[0] == pytest.approx(0.5 * 0.8, abs=0.01)
+    by_plate = with_outward(DrawnChance(np.full((4000, 3), 0.5), 8), 2, 8)
+    assert np.asarray(by_plate.draws).shape == (4000, 3)
+    assert fewest(3, 0.9, begun) > fewest(3, 0.9, drawn)
+    counted = BetaChance(8.0, 4.0, 10)
+    assert chance_range(with_outward(counted, 3, 10))[0] == pytest.approx(8.0 / 15.0)
+    assert with_outward(counted, 0, 10) is counted

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -19,14 +19,16 @@ from argentry.book.makings import (
     set_verdict,
     withdraw_defect,
 )
-from argentry.book.rows import AT_ONCE, next_seq
+from argentry.book.rows import AT_ONCE, add_rows, next_seq
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
+from argentry.records.ids import new_id
 from argentry.records.plate import Plate
-from argentry.records.plate_work import WORKS, PlateWork
+from argentry.records.plate_work import RENAMED, WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
+    from datetime import datetime
 
     from sqlalchemy import ColumnElement, Connection
 
@@ -43,6 +45,7 @@ __all__ = [
     "names_and_sizes",
     "plate_by_label",
     "plates",
+    "rename",
     "set_grade",
     "set_stage",
     "set_verdict",
@@ -174,6 +177,42 @@ def add_work(book: Book, work: PlateWork) -> bool:
             return False
         connection.execute(insert(table).values(seq=next_seq(connection, table), **row))
     return True
+
+
+def rename(book: Book, plate: str, label: str, by: str, at: datetime) -> None:
+    """Give a plate another label, and note it among the work done on it.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    plate : str
+        Its id.
+    label : str
+        The new label.
+    by : str
+        Who says so.
+    at : datetime
+        When, UTC.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate, or the label is empty or another's.
+    """
+    table, work = tables.plate, tables.plate_work
+    new = clean_text("plate", label, 100)
+    if not new or not new.strip():
+        raise BadInput("plate", "it has no label", "give what is scratched on its back")
+    with writing(book) as connection:
+        need_plate(connection, plate)
+        if connection.execute(select(table.c.id).where(table.c.label == new)).first() is not None:
+            raise BadInput(f"plate {new}", "this label is in the book", "give it its own label")
+        old = connection.execute(select(table.c.label).where(table.c.id == plate)).scalar_one()
+        connection.execute(update(table).where(table.c.id == plate).values(label=new))
+        row = {"id": new_id(), "plate": plate, "kind": RENAMED, "at_us": to_us(at)}
+        more = {"who": clean_text("who", by, 200), "remark": f"{old} → {new}"}
+        add_rows(connection, work, [row | more])
 
 
 def works(book: Book, plate: str | None = None) -> list[PlateWork]:

@@ -18,6 +18,7 @@ FAULT, CARE = "fault: {sentence}", "take care: {sentence}"
 SOUND = "The book is sound: the file, its links, every event of the log, pictures."
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 RESTORED = "Restored {folder}"
+WITHDRAWN = "The run {title} is withdrawn, with its plates {plates}. It stays in the log."
 ASIDE = "The book that was there lies in {folder}"
 
 
@@ -49,6 +50,30 @@ def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
             click.echo(SOUND)
     if not found.ok:
         ctx.exit(1)
+
+
+@book.command("withdraw-run")
+@click.argument("run", metavar="RUN")
+@click.option("--why", default="", metavar="WORDS", help="Why, in words.")
+@click.option("--by", default="", metavar="NAME", help="Who says so.")
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def withdraw_run(
+    ctx: click.Context, run: str, why: str, by: str, address: str | None, as_json: bool
+) -> None:
+    """Withdraw a run opened by mistake: nothing is erased, and it counts for nothing.
+
+    RUN is its name, or the first letters of its id. One plate of it: argentry plate withdraw.
+    """
+    from argentry.desk.plates import mistakes
+
+    done = mistakes.withdraw_run(studio_path(ctx), run, address, why=why, by=by)
+    if as_json:
+        emit_json(done)
+    else:
+        click.echo(WITHDRAWN.format(title=done.title, plates=", ".join(done.plates)))
 
 
 @book.command("backup")

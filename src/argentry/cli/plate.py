@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,15 +18,27 @@ from argentry.cli.common import (
 )
 from argentry.errors import BadInput
 
+if TYPE_CHECKING:
+    from argentry.records.plate import Plate
+
+SPOKEN_OF = "Noted of {words}."
+RENAMED = "Plate {old} is now called {new}."
+
 by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
 day_option = click.option(
-    "--day", metavar="DATE", help="Which day's making, as 2026-06-21 (default: the last)."
+    "--day", metavar="DATE", help="Which day's making, as 2026-06-21 (default: the newest)."
+)
+making_option = click.option(
+    "--making", type=int, metavar="N", help="Which making of the plate, 1 for its first."
 )
 
 
 @click.group()
 def plate() -> None:
-    """Plates of the book: new ones, a list, one in full, work on them, grades and defects."""
+    """Plates of the book: new ones, a list, one in full, work on them, grades and defects.
+
+    A plate may be made again and again: each time is a making of its own.
+    """
 
 
 @plate.command("new")
@@ -67,8 +79,8 @@ def new(
     if as_json:
         emit_json(done)
         return
-    for row in done["plates"]:
-        click.echo(f"Plate {row['label']}: {row['size']}{_silver(row)}")
+    for one in done.plates:
+        click.echo(f"Plate {one.label}: {one.size}{_silver(one)}")
 
 
 @plate.command("list")
@@ -79,28 +91,29 @@ def new(
 @click.pass_context
 def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: bool) -> None:
     """List the plates with what came of each last."""
-    from argentry.desk.plates.plates import list_plates
+    from argentry.desk.plates.plates import PlateList, list_plates
 
-    rows = list_plates(studio_path(ctx), address)["plates"]
+    rows = list_plates(studio_path(ctx), address).plates
     if grade is not None:
-        rows = [row for row in rows if (row["grade"] or "none") == grade]
+        rows = tuple(row for row in rows if (row.grade or "none") == grade)
     if as_json:
-        emit_json({"plates": rows})
+        emit_json(PlateList(rows))
         return
     if not rows:
         click.echo("No plates. Add one: argentry plate new LABEL")
         return
     _table(
-        ("Plate", "Size", "Silver", "Made on", "Grade", "Exposure", "Defects"),
+        ("Plate", "Size", "Silver", "Made on", "Made", "Grade", "Exposure", "Defects"),
         [
             (
-                row["label"],
-                row["size"],
-                "" if row["silver_um"] is None else f"{row['silver_um']:g} µm",
-                str(row["day"] or ""),
-                row["grade"] or "",
-                row["verdict"] or "",
-                ", ".join(dict.fromkeys(key for key, _ in row["defects"])),
+                row.label,
+                row.size,
+                "" if row.silver_um is None else f"{row.silver_um:g} µm",
+                str(row.day or ""),
+                f"{row.makings} ×" if row.makings > 1 else "",
+                row.grade or "",
+                row.verdict or "",
+                ", ".join(dict.fromkeys(key for key, _ in row.defects)),
             )
             for row in rows
         ],
@@ -133,6 +146,7 @@ def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> 
 )
 @by_option
 @day_option
+@making_option
 @studio_option
 @book_option
 @json_option
@@ -145,16 +159,18 @@ def grade(
     stages: tuple[str, ...],
     by: str,
     day: str | None,
+    making: int | None,
     address: str | None,
     as_json: bool,
 ) -> None:
-    """Grade a plate: lost, study, good or fine; none takes it back.
+    """Grade the newest making of a plate: lost, study, good or fine; none takes it back.
 
-    What was said before stays in the book; the last word counts.
+    What was said before stays in the book; the last word counts. Name an older making with --making
+    or --day.
     """
     from argentry.desk.plates.grades import grade_plate
 
-    grade_plate(
+    told = grade_plate(
         studio_path(ctx),
         label,
         address,
@@ -163,8 +179,9 @@ def grade(
         stages=_stages(stages),
         by=by,
         day=read_day("--day", day),
+        number=making,
     )
-    _print_record(ctx, label, address, as_json=as_json)
+    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
 
 
 @plate.command("work")
@@ -198,6 +215,109 @@ def work(
     _print_record(ctx, label, address, as_json=as_json)
 
 
+@plate.command("give-up")
+@click.argument("label")
+@click.option("--stage", required=True, help="Where it stands, for example coat.")
+@click.option("--fault", metavar="DEFECT", help="What was wrong with it: a defect of the list.")
+@click.option(
+    "--outward",
+    metavar="REASON",
+    help="No fault of the plate: no_time, light_gone, sitter_left or other.",
+)
+@click.option("--why", default="", metavar="WORDS", help="In words.")
+@by_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def give_up(
+    ctx: click.Context,
+    label: str,
+    stage: str,
+    fault: str | None,
+    outward: str | None,
+    why: str,
+    by: str,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Give up a plate that is on the bench, for a fault or for an outward reason.
+
+    A fault teaches, with its stage and defect. An outward reason teaches nothing of the stages that
+    were not reached, and is counted apart.
+    """
+    from argentry.desk.plates import grades
+
+    told = grades.give_up(
+        studio_path(ctx),
+        label,
+        address,
+        stage=stage,
+        defect=fault,
+        outward=outward,
+        why=why,
+        by=by,
+    )
+    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
+
+
+@plate.command("rename")
+@click.argument("old")
+@click.argument("new")
+@by_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def rename(
+    ctx: click.Context, old: str, new: str, by: str, address: str | None, as_json: bool
+) -> None:
+    """Give a plate another label; its work history keeps the old one."""
+    from argentry.desk.plates.mistakes import rename_plate
+
+    plate = rename_plate(studio_path(ctx), old, new, address, by=by)
+    said = RENAMED.format(old=old, new=plate.label)
+    _print_record(ctx, plate.label, address, said, as_json=as_json)
+
+
+@plate.command("withdraw")
+@click.argument("label")
+@click.option("--why", default="", metavar="WORDS", help="Why, in words.")
+@by_option
+@day_option
+@making_option
+@studio_option
+@book_option
+@json_option
+@click.pass_context
+def withdraw(
+    ctx: click.Context,
+    label: str,
+    why: str,
+    by: str,
+    day: str | None,
+    making: int | None,
+    address: str | None,
+    as_json: bool,
+) -> None:
+    """Withdraw a plate from a run it was put into by mistake; nothing is erased.
+
+    It is the last run the plate was in, unless --making or --day names another.
+    """
+    from argentry.desk.plates.mistakes import withdraw_plate
+
+    said = withdraw_plate(
+        studio_path(ctx),
+        label,
+        address,
+        why=why,
+        by=by,
+        number=making,
+        day=read_day("--day", day),
+    )
+    _print_record(ctx, label, address, said, as_json=as_json)
+
+
 @plate.command("defect")
 @click.argument("label", required=False)
 @click.argument("defect", metavar="DEFECT", required=False)
@@ -206,6 +326,7 @@ def work(
 @click.option("--list", "listed", is_flag=True, help="List every defect known here.")
 @by_option
 @day_option
+@making_option
 @studio_option
 @book_option
 @json_option
@@ -219,6 +340,7 @@ def defect(
     listed: bool,
     by: str,
     day: str | None,
+    making: int | None,
     address: str | None,
     as_json: bool,
 ) -> None:
@@ -232,7 +354,7 @@ def defect(
         )
     from argentry.desk.plates.grades import note_defect
 
-    note_defect(
+    told = note_defect(
         studio_path(ctx),
         label,
         defect,
@@ -241,8 +363,9 @@ def defect(
         withdraw=withdraw,
         by=by,
         day=read_day("--day", day),
+        number=making,
     )
-    _print_record(ctx, label, address, as_json=as_json)
+    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
 
 
 def _catalogue(*, as_json: bool) -> None:
@@ -254,14 +377,13 @@ def _catalogue(*, as_json: bool) -> None:
         return
     _table(
         ("Defect", "Looks like", "Comes from", "First seen"),
-        [
-            (row["key"], row["look"], ", ".join(row["stages"]), row["first_seen"])
-            for row in found["defects"]
-        ],
+        [(one.key, one.look, ", ".join(one.stages), one.first_seen) for one in found.defects],
     )
 
 
-def _print_record(ctx: click.Context, label: str, address: str | None, *, as_json: bool) -> None:
+def _print_record(
+    ctx: click.Context, label: str, address: str | None, said: str = "", *, as_json: bool
+) -> None:
     from argentry.desk.pages.plate_record import show_record
 
     record = show_record(studio_path(ctx), label, address)
@@ -271,13 +393,13 @@ def _print_record(ctx: click.Context, label: str, address: str | None, *, as_jso
     from argentry.out.plates.words import record_lines
 
     screen = console()
-    for line in record_lines(record):
+    for line in [said, *record_lines(record)] if said else record_lines(record):
         screen.print(line, markup=False, soft_wrap=False)
 
 
-def _silver(row: dict[str, Any]) -> str:
-    thick = "" if row["silver_um"] is None else f", {row['silver_um']:g} µm silver"
-    return thick + (f" by {row['silver_source']}" if row["silver_source"] else "")
+def _silver(one: Plate) -> str:
+    thick = "" if one.silver_um is None else f", {one.silver_um:g} µm silver"
+    return thick + (f" by {one.silver_source}" if one.silver_source else "")
 
 
 def _stages(pairs: tuple[str, ...]) -> dict[str, str]:

@@ -36,6 +36,7 @@ NAMES = (
     ),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
     *("recipe_check", "recipe_mix", "recipe_mix_list", "studio_new", "studio_check", "bench"),
+    *("plate_give_up", "plate_rename", "plate_withdraw", "book_withdraw_run"),
     *("plate_new", "plate_list", "plate_show", "plate_work", "plate_grade", "plate_defect"),
     "plate_defect_list",
     *("reading_add", "reading_add_list", "bath_new", "bath_use", "bath_list", "bath_discard"),
@@ -44,7 +45,8 @@ NAMES = (
     *("book_import_table", "device_list", "device_revoke", "device_new_sensor", "demo"),
 )
 
-RECORDS = ("show", "work", "grade", "defect")  # commands that print a plate's record
+# commands that print a plate's record
+RECORDS = ("show", "work", "grade", "defect", "give-up", "rename", "withdraw")
 KINDS: dict[Any, dict[str, Any]] = {
     str: {"type": "string"},
     Path: {"type": "string"},
@@ -65,6 +67,9 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+    from argentry.desk.plates.grades import Catalogue
+    from argentry.desk.plates.mistakes import WithdrawnRun
+    from argentry.desk.plates.plates import NewPlates, PlateList
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
     from argentry.desk.stock.baths import BathNow, Baths
@@ -79,7 +84,14 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "air": ("argentry air", RoomAir),
-        **{f"plate_{word}": (f"argentry plate {word}", PlateRecord) for word in RECORDS},
+        **{
+            f"plate_{word.replace('-', '_')}": (f"argentry plate {word}", PlateRecord)
+            for word in RECORDS
+        },
+        "plate_new": ("argentry plate new", NewPlates),
+        "plate_list": ("argentry plate list", PlateList),
+        "plate_defect_list": ("argentry plate defect --list", Catalogue),
+        "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),

@@ -26,7 +26,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["MOST", "BetaChance", "DrawnChance", "at_least", "chance_range", "fewest", "tails_of"]
+__all__ = [
+    "MOST",
+    "BetaChance",
+    "DrawnChance",
+    "at_least",
+    "chance_range",
+    "fewest",
+    "tails_of",
+    "with_outward",
+]
 
 MOST = 1000  # plates that are looked at
 TIE = 1e-9  # a certainty reached but for the rounding of numbers is reached
@@ -86,6 +95,40 @@ class DrawnChance:
         if draws.ndim != 2 or not draws.size or not np.all((draws >= 0.0) & (draws <= 1.0)):
             raise BadInput("chance of a plate", "no probabilities", "give draws from 0 to 1")
         return np.asarray(draws[:, np.minimum(np.arange(count), draws.shape[1] - 1)])
+
+
+def with_outward(
+    chance: BetaChance | DrawnChance, outward: int, kept: int
+) -> BetaChance | DrawnChance:
+    """Return the chance that a plate that is begun comes out good, however it ends.
+
+    Parameters
+    ----------
+    chance : BetaChance or DrawnChance
+        Of a plate that is not given up for an outward reason.
+    outward : int
+        Plates given up because time, light or sitter ran out. [plates]
+    kept : int
+        Plates begun that were not. [plates]
+
+    Returns
+    -------
+    BetaChance or DrawnChance
+        The same while no plate was given up so. The share given up is a Beta of the two counts.
+
+    Examples
+    --------
+    >>> with_outward(BetaChance(6.0, 2.0, 8), 2, 8).bad
+    4.0
+    """
+    if outward == 0:
+        return chance
+    if isinstance(chance, BetaChance):  # good, bad and outward are one Dirichlet: its parts add up
+        return BetaChance(chance.good, chance.bad + outward, chance.plates + outward)
+    draws = np.asarray(chance.draws, dtype=np.float64)
+    chances = np.random.default_rng((outward, kept))
+    left = np.asarray(1.0 - chances.beta(outward, max(kept, 1), size=draws.shape[0]))
+    return DrawnChance((draws.T * left).T, chance.plates + outward, chance.mostly_prior)
 
 
 def at_least(good: int, plates: int, chance: BetaChance | DrawnChance) -> float:

@@ -9,7 +9,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 # plated anew takes the plate back to its first silver; polished_back uses it again
-WORKS = ("plated", "polished", "polished_back", "recoated")
+RENAMED = "renamed"  # its label changed; the remark says from what to what
+WORKS = ("plated", "polished", "polished_back", "recoated", RENAMED)
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,11 @@ from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.recent_settings import usual_settings
 from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.odds import draws_by_stage, odds, whole
 from argentry.learn.stages.table import succeeded
 from argentry.plan.batch import need, usual_plate_cost
-from argentry.plan.batch_odds import BetaChance, DrawnChance
+from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
@@ -31,6 +32,10 @@ if TYPE_CHECKING:
     from argentry.records.weather import Weather
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+GONE = (
+    "{gone} of {begun} plates begun were given up for no fault of theirs: time, light or sitter "
+    "ran out. As many of those to come are counted in."
+)
 USUAL_A_DAY = 2  # plates, while no session is in the book
 SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
 
@@ -86,18 +91,22 @@ def plates_needed(
     if wrong or not weekdays:
         said = f"{wrong[0][:20]!r} is no day" if wrong else "no day is named"
         raise BadInput("--weekdays", said, f"use {', '.join(WEEKDAYS)}")
+    ended = [one for one in gathered.makings if outward(one) or succeeded(one) is not None]
+    gone = sum(outward(one) for one in ended)
     at_most = a_day or plates_a_day(gathered.makings) or USUAL_A_DAY
     made = need(
         good,
         first,
         by,
-        _chance(gathered),
+        with_outward(_chance(gathered), gone, len(ended) - gone),
         _day_holds(gathered, at_most, weekdays, weather, progress),
         usual_plate_cost(*_of_a_plate(gathered)),
         certainty=certainty,
     )
     given = asdict(made)
     notes = list(gathered.notes)
+    if gone:
+        notes.append(GONE.format(gone=gone, begun=len(ended)))
     if gathered.studio is None:
         notes.append(f"No studio is named: each day is taken to hold {at_most} plates.")
     elif weather is None:
@@ -109,6 +118,8 @@ def plates_needed(
         **given,
         "days": [{"date": day, "plates": plates} for day, plates in made.days],
         "a_day": at_most,
+        "given_up_outward": gone,
+        "begun": len(ended),
         "source": gathered.source,
         "notes": notes,
     }
@@ -116,7 +127,9 @@ def plates_needed(
 
 def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     """Return the chance of a plate: the model's draws while it foretells well, else the counts."""
-    came = [ok for one in gathered.makings if (ok := succeeded(one)) is not None]
+    came = [
+        ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
+    ]
     fit = fitted(gathered.makings)
     usual = usual_settings(fit)
     told = odds(fit, usual)

@@ -210,6 +210,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     from argentry.book.plates import makings, names_and_sizes, plates
 
     named = names_and_sizes(book)
+    labels = {key: label for key, label, _ in named}
     newest = makings(book, newest=_newest())
     kept = {one.id for one in newest}
     also = [
@@ -221,7 +222,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     ]
     # on the bench now: how it comes out is still to be seen
     taught = [one for one in (*also, *newest) if one.state != "going" or one.grade is not None]
-    runs, in_making = _runs(book, studio, plate)
+    runs, on_bench = _runs(book, studio, plate)
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
     told = [_told(one, runs.get((one.run or "", one.plate)), by_id[one.plate]) for one in taught]
@@ -230,11 +231,14 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         notes = (f"Of this book the newest {len(newest)} makings teach.",)
     return Gathered(
         makings=in_order(told),
-        labels={key: label for key, label, _ in named},
+        labels=labels,
         sizes={key: size for key, _, size in named},
         in_making={
-            label: replace(one, known={**_of_itself(by_id.get(one.plate), one), **one.known})
-            for label, one in in_making.items()
+            labels[one.plate]: replace(
+                one, known={**_of_itself(by_id.get(one.plate), one), **one.known}
+            )
+            for one in on_bench.values()
+            if one.plate in labels
         },
         source="the book",
         notes=notes,

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.desk.house import House, run_rows
+from argentry.desk.plates.grades import grade_making
 from argentry.desk.readings.at_house import latest_readings
-from argentry.errors import BadInput
 from argentry.records.plate import GRADES
 
 if TYPE_CHECKING:
@@ -97,11 +97,7 @@ def grade(house: House, making: str, word: str, by: str) -> None:
     BadInput
         If there is no such making or grade.
     """
-    from argentry.book.plates import set_grade
-
-    if word not in GRADES:
-        raise BadInput("grade", f"{word[:20]!r} is no grade", f"give one of {', '.join(GRADES)}")
-    set_grade(house.book, making, word, by or "host", house.clock.now())
+    grade_making(house.book, making, word, by or "host", house.clock.now())
 
 
 def _here(text: str, zone: ZoneInfo) -> str:

@@ -25,7 +25,6 @@ from argentry.physics.stops import spread
 from argentry.records.plate_record import (
     DefectRecord,
     DoseRecord,
-    KnownRecord,
     MakingRecord,
     PictureRecord,
     PlateRecord,
@@ -139,7 +138,7 @@ def _making(
         state=making.state,
         given_up=_given_up(making),
         conditions=making.conditions,
-        known=tuple(KnownRecord(**row) for row in known_conditions(making.conditions)),
+        known=known_conditions(making.conditions),
         stages=making.stages,
         verdict=making.verdict,
         grade=making.grade,

@@ -1,17 +1,29 @@
-"""How a plate came out: its grade, its exposure, its stages and its defects."""
+"""How a making came out: grade, exposure, stages, defects; and that it was given up.
+
+Of a making of the bench this is an event of its run, so that the log keeps what was said before; of
+a row of a notebook it is a row of the book's judgements.
+"""
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.judgements import Judgement
+from argentry.book.log import append, last_at
+from argentry.book.makings import add_making, last_place, making, rejudge
 from argentry.desk.book import studio_book
+from argentry.desk.clock import steady_clock
 from argentry.desk.moments import zone_or_own
-from argentry.desk.plates.plates import find_plate, show_plate
+from argentry.desk.plates.makings import Chosen, chosen, numbered
+from argentry.desk.plates.plates import find_plate
 from argentry.errors import BadInput
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Making, Plate
+from argentry.records.run import OUTWARD
+from argentry.trade.defects import Defect, check_origin, defects
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,9 +31,25 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.book.log import RunHead
 
 NONE = "none"  # takes a judgement back
+TERMINAL = "terminal"
+STILL_GOING = "{words}: it is still on the bench"
+GRADE_LATER = "end its steps, close the run or give the plate up first"
+NOT_GOING = "plate {label} is not on the bench"
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Every defect known here.
+
+    Attributes
+    ----------
+    defects : tuple of Defect
+        In the order of the work.
+    """
+
+    defects: tuple[Defect, ...]
 
 
 def grade_plate(
@@ -34,8 +62,9 @@ def grade_plate(
     stages: Mapping[str, str] | None = None,
     by: str = "",
     day: date | None = None,
-) -> dict[str, Any]:
-    """Say how a plate came out; what was said before stays in the book, the last counts.
+    number: int | None = None,
+) -> Chosen:
+    """Say how a making came out; what was said before stays in the book, the last counts.
 
     Parameters
     ----------
@@ -54,21 +83,21 @@ def grade_plate(
     by : str
         Who says so.
     day : date, optional
-        Which making of the plate, by its day; None: the last. When the plate has none of that
-        day, one is made.
+        Which making, by its day; None: the newest. When the plate has none of that day, one without
+        a run is made.
+    number : int, optional
+        Which making of the plate, by its number.
 
     Returns
     -------
-    dict
-        As `show_plate`.
+    Chosen
+        The making that was graded.
 
     Raises
     ------
     BadInput
-        If there is no such plate, or a word is not known.
+        If there is no such plate or making, it is still on the bench, or a word is not known.
     """
-    from argentry.book.plates import set_grade, set_stage, set_verdict
-
     stages = stages or {}
     if grade is None and verdict is None and not stages:
         raise BadInput("grade", "nothing is said", f"give one of {', '.join(GRADES)}")
@@ -78,14 +107,17 @@ def grade_plate(
         _word("--stage", stage, STAGES)
         _word(f"--stage {stage}", state, ("ok", "fault"))
     with studio_book(folder, address) as book:
-        making = _making_of(book, find_plate(book, label), day, zone_or_own(folder))
+        plate = find_plate(book, label)
+        which = _which(book, plate, day, number, zone_or_own(folder))
+        now = judged(which.making)
         if grade is not None:
-            set_grade(book, making, _taken_back(grade), by)
+            now = replace(now, grade=_taken_back(grade))
         if verdict is not None:
-            set_verdict(book, making, _taken_back(verdict), by)
-        for stage, state in stages.items():
-            set_stage(book, making, stage, _taken_back(state), by)
-    return show_plate(folder, label, address)
+            now = replace(now, verdict=_taken_back(verdict))
+        said = {**now.stages, **stages}
+        now = replace(now, stages={key: word for key, word in said.items() if word != NONE})
+        say(book, which, now, by)
+        return which
 
 
 def note_defect(
@@ -98,12 +130,13 @@ def note_defect(
     withdraw: bool = False,
     by: str = "",
     day: date | None = None,
-) -> dict[str, Any]:
-    """Note a defect of a plate and where it came from, or take one back.
+    number: int | None = None,
+) -> Chosen:
+    """Note a defect of a making and where it came from, or take one back.
 
     Parameters
     ----------
-    folder, label, address, by, day
+    folder, label, address, by, day, number
         As `grade_plate`.
     defect : str
         A key of the catalogue.
@@ -114,67 +147,191 @@ def note_defect(
 
     Returns
     -------
-    dict
-        As `show_plate`.
+    Chosen
+        As `grade_plate`.
 
     Raises
     ------
     BadInput
-        If the plate, defect or origin is not known, or there is none to take back.
+        If the plate, making, defect or origin is not known, or there is none to take back.
     """
-    from argentry.book.plates import add_defect, makings, withdraw_defect
-    from argentry.trade.defects import check_origin
-
     with studio_book(folder, address) as book:
         plate = find_plate(book, label)
         if withdraw:
-            found = [
-                (one.id, at)
-                for one in makings(book, plate.id)
-                for key, at in one.defects
-                if key == defect and origin in ("", at) and day in (None, one.day)
-            ]
-            if not found:
-                raise BadInput(f"plate {label}", f"it has no {defect!r} to take back", "name one")
-            withdraw_defect(book, found[-1][0], defect, found[-1][1], by)
+            which, pair = _having(book, plate, defect, origin, day, number)
+            now = judged(which.making)
+            now = replace(now, defects=tuple(one for one in now.defects if one != pair))
         else:
-            at = check_origin("defect", defect, origin)
-            add_defect(book, _making_of(book, plate, day, zone_or_own(folder)), defect, at, by)
-    return show_plate(folder, label, address)
+            pair = (defect, check_origin("defect", defect, origin))
+            which = _which(book, plate, day, number, zone_or_own(folder))
+            now = judged(which.making)
+            now = replace(now, defects=tuple(dict.fromkeys([*now.defects, pair])))
+        say(book, which, now, by)
+        return which
 
 
-def defect_catalogue() -> dict[str, Any]:
-    """Return every defect: ``defects``, each with look, origins, causes, remedy and source."""
-    from argentry.trade.defects import defects
+def give_up(
+    folder: Path | None,
+    label: str,
+    address: str | None = None,
+    *,
+    stage: str,
+    defect: str | None = None,
+    outward: str | None = None,
+    why: str = "",
+    by: str = "",
+) -> Chosen:
+    """Give up a plate that is on the bench: for a fault, or for an outward reason.
 
-    return {"defects": [asdict(entry) for entry in defects().values()]}
+    Parameters
+    ----------
+    folder, label, address, by
+        As `grade_plate`.
+    stage : str
+        Where it stands: one of ``STAGES``.
+    defect : str, optional
+        What was wrong, a key of the catalogue.
+    outward : str, optional
+        One of ``OUTWARD``: it teaches nothing of the stages not reached.
+    why : str
+        In words.
 
+    Returns
+    -------
+    Chosen
+        As `grade_plate`.
 
-def _making_of(book: Book, plate: Plate, day: date | None, zone: tzinfo | None) -> str:
-    """Return the id of the plate's making on a day (None: the last), making one if need be.
-
-    Without a day it is that of the plate's last run, where the studio is; else today there.
+    Raises
+    ------
+    BadInput
+        If a word is not known, both kinds of reason or none are given, or the plate is not on the
+        bench.
     """
-    from argentry.book.makings import last_place
-    from argentry.book.plates import add_making, makings
+    if stage not in STAGES:
+        raise BadInput("--stage", f"{stage[:20]!r} is no stage", f"use {', '.join(STAGES)}")
+    if outward is not None and outward not in OUTWARD:
+        right = f"use {', '.join(OUTWARD)}"
+        raise BadInput("--outward", f"{outward[:20]!r} is not known", right)
+    if outward is not None and defect is not None:
+        raise BadInput("reason", "two are given", "give --fault or --outward, not both")
+    if outward is None and defect is None and not why:
+        raise BadInput("reason", "none is given", "give --fault DEFECT, --outward WORD or --why")
+    if defect is not None:
+        check_origin("--fault", defect, stage)
+    body = {
+        "stage": stage,
+        "reason": "fault" if outward is None else "outward",
+        "defect": defect,
+        "outward": outward,
+        "why": why,
+    }
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, label)
+        which = chosen(book, plate)
+        if which is None or which.making.run is None or which.making.state != "going":
+            what = NOT_GOING.format(label=label)
+            raise BadInput("plate", what, "only a plate with a step begun can be given up")
+        add_event(book, which.making.run, "plate_abandoned", plate.id, body, by)
+        return which
 
-    own = [one for one in makings(book, plate.id) if day in (None, one.day)]
-    if own:
-        return own[-1].id
-    run = _run_of(book, plate)
-    when = day or (run.opened_at if run else datetime.now(UTC)).astimezone(zone).date()
+
+def grade_making(book: Book, key: str, grade: str, by: str, at: datetime) -> None:
+    """Grade a making by its id, as a page does.
+
+    Raises
+    ------
+    BadInput
+        If there is no such making or grade, or it is still on the bench.
+    """
+    if grade not in GRADES:
+        raise BadInput("grade", f"{grade[:20]!r} is no grade", f"give one of {', '.join(GRADES)}")
+    one = making(book, key)
+    if one is None:
+        raise BadInput("making", f"{key[:40]!r} is not in the book", "name one that is")
+    say(book, Chosen(one, 1, 1, "this making"), replace(judged(one), grade=grade), by, at)
+
+
+def judged(one: Making) -> Judgement:
+    """Return how a making is judged now."""
+    return Judgement(one.grade, one.verdict, one.stages, one.defects)
+
+
+def say(book: Book, which: Chosen, now: Judgement, by: str, at: datetime | None = None) -> None:
+    """Say how a making is judged from now on.
+
+    Raises
+    ------
+    BadInput
+        If it is still on the bench.
+    """
+    one = which.making
+    if one.run is None:
+        rejudge(book, one.id, now, by, at)
+        return
+    if one.state == "going":
+        raise BadInput("grade", STILL_GOING.format(words=which.words), GRADE_LATER)
+    body = {
+        "grade": now.grade,
+        "verdict": now.verdict,
+        "defects": [list(pair) for pair in now.defects],
+        "stages": dict(now.stages),
+        "words": one.remark,
+    }
+    add_event(book, one.run, "making_graded", one.plate, body, by, at)
+
+
+def add_event(
+    book: Book,
+    run: str,
+    kind: str,
+    plate: str | None,
+    body: Mapping[str, Any],
+    by: str,
+    at: datetime | None = None,
+) -> None:
+    """Add an event to a run from outside the bench, after all that the book holds."""
+    when = at or steady_clock(last_at(book)).now()
+    append(book, [Event(new_id(), run, kind, when, plate, body=body, device=by or TERMINAL)])
+
+
+def defect_catalogue() -> Catalogue:
+    """Return every defect, each with look, origins, causes, remedy and source."""
+    return Catalogue(tuple(defects().values()))
+
+
+def _which(
+    book: Book, plate: Plate, day: date | None, number: int | None, zone: tzinfo | None
+) -> Chosen:
+    """Return the making meant; of a plate that has none one is made, without a run."""
+    found = chosen(book, plate, number=number, day=day)
+    if found is not None:
+        return found
+    when = day or datetime.now(UTC).astimezone(zone).date()
     session = when.isoformat()
-    order = 1 + last_place(book, session)
-    made = Making(new_id(), plate.id, run.run if run else None, session, order, when)
+    made = Making(new_id(), plate.id, None, session, 1 + last_place(book, session), when)
     add_making(book, made)
-    return made.id
+    found = chosen(book, plate, day=when)
+    assert found is not None
+    return found
 
 
-def _run_of(book: Book, plate: Plate) -> RunHead | None:
-    """Return the last run of a plate, None when it was never on the bench."""
-    from argentry.book.log import runs
+def _having(
+    book: Book, plate: Plate, defect: str, origin: str, day: date | None, number: int | None
+) -> tuple[Chosen, tuple[str, str]]:
+    """Return the newest making that has a defect, and the defect with its origin."""
+    from argentry.book.makings import makings
 
-    return next((run for run in runs(book) if plate.label in run.plates), None)
+    own = numbered(plate, makings(book, plate.id))
+    found = [
+        (one, (key, of))
+        for one in own
+        for key, of in one.making.defects
+        if key == defect and origin in ("", of)
+        if day in (None, one.making.day) and number in (None, one.number)
+    ]
+    if not found:
+        raise BadInput(f"plate {plate.label}", f"it has no {defect!r} to take back", "name one")
+    return found[-1]
 
 
 def _word(where: str, word: str | None, known: Sequence[str]) -> None:

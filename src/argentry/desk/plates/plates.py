@@ -1,16 +1,20 @@
-"""Plates of the book: put one in, list them, show one, note work on one."""
+"""Plates of the book: put one in, list them, find one, note work on one."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from argentry.book.makings import makings
+from argentry.book.plates import add_plates, add_work, plate_by_label, plates
 from argentry.desk.book import studio_book
-from argentry.desk.moments import past_moment, zone_or_own
+from argentry.desk.moments import past_moment
 from argentry.errors import BadInput
+from argentry.exchange.plates.columns import columns
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
-from argentry.records.plate_work import WORKS, PlateWork
+from argentry.records.plate_record import KnownRecord
+from argentry.records.plate_work import RENAMED, WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -18,6 +22,60 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+
+
+@dataclass(frozen=True)
+class NewPlates:
+    """The plates as they went into the book.
+
+    Attributes
+    ----------
+    plates : tuple of Plate
+        The plates.
+    """
+
+    plates: tuple[Plate, ...]
+
+
+@dataclass(frozen=True)
+class ListedPlate(Plate):
+    """A plate with what came of its newest making; null where it has none.
+
+    Attributes
+    ----------
+    day : date or None
+        Day of its newest making.
+    session : str or None
+        Session of that making.
+    grade : str or None
+        lost, study, good or fine; null while it is not graded.
+    verdict : str or None
+        On the exposure: blank, under, right, over or solarised; null without one.
+    defects : tuple of (str, str)
+        Defects of that making, each with the step or stage it is put down to.
+    makings : int
+        How often it was made.
+    """
+
+    day: date | None = None
+    session: str | None = None
+    grade: str | None = None
+    verdict: str | None = None
+    defects: tuple[tuple[str, str], ...] = ()
+    makings: int = 0
+
+
+@dataclass(frozen=True)
+class PlateList:
+    """The plates of the book with what came of each last.
+
+    Attributes
+    ----------
+    plates : tuple of ListedPlate
+        The plates by label.
+    """
+
+    plates: tuple[ListedPlate, ...]
 
 
 def new_plates(
@@ -30,7 +88,7 @@ def new_plates(
     silver_um: float | None = None,
     silver_source: str = "",
     remark: str = "",
-) -> dict[str, Any]:
+) -> NewPlates:
     """Put plates into the book, all or none.
 
     Parameters
@@ -52,15 +110,14 @@ def new_plates(
 
     Returns
     -------
-    dict
-        ``plates``: the plates as kept.
+    NewPlates
+        The plates as kept.
 
     Raises
     ------
     BadInput
         If a label is empty or taken, or a value is out of range.
     """
-    from argentry.book.plates import add_plates
     from argentry.trade.sizes import plate_size
 
     named = plate_size(size or usual_size(folder)).name
@@ -73,7 +130,7 @@ def new_plates(
     ]
     with studio_book(folder, address) as book:
         add_plates(book, made)
-    return {"plates": [asdict(plate) for plate in made]}
+    return NewPlates(tuple(made))
 
 
 def usual_size(folder: Path | None) -> str:
@@ -83,91 +140,38 @@ def usual_size(folder: Path | None) -> str:
     return Plate("", "").size if folder is None else load_studio(folder).habits.plate_size
 
 
-def list_plates(folder: Path | None, address: str | None = None) -> dict[str, Any]:
-    """Return every plate with what came of it last.
-
-    Returns
-    -------
-    dict
-        ``plates``: each the plate's own values and ``day``, ``session``, ``grade``, ``verdict``,
-        ``defects`` (list of key and origin) of its last making, null without one.
-    """
-    from argentry.book.plates import makings, plates
-
+def list_plates(folder: Path | None, address: str | None = None) -> PlateList:
+    """Return every plate with what came of its newest making."""
     with studio_book(folder, address) as book:
-        last = {making.plate: making for making in makings(book)}
-        return {"plates": [_summary(plate, last.get(plate.id)) for plate in plates(book)]}
+        own: dict[str, list[Making]] = {}
+        for making in makings(book):
+            own.setdefault(making.plate, []).append(making)
+        return PlateList(tuple(_listed(plate, own.get(plate.id, [])) for plate in plates(book)))
 
 
-def _summary(plate: Plate, last: Making | None) -> dict[str, Any]:
-    return {
-        **asdict(plate),
-        "day": last and last.day,
-        "session": last and last.session,
-        "grade": last and last.grade,
-        "verdict": last and last.verdict,
-        "defects": [list(pair) for pair in last.defects] if last else [],
-    }
+def _listed(plate: Plate, own: Sequence[Making]) -> ListedPlate:
+    if not own:
+        return ListedPlate(**vars(plate))
+    last = own[-1]
+    return ListedPlate(
+        **vars(plate),
+        day=last.day,
+        session=last.session,
+        grade=last.grade,
+        verdict=last.verdict,
+        defects=last.defects,
+        makings=len(own),
+    )
 
 
-def show_plate(folder: Path | None, label: str, address: str | None = None) -> dict[str, Any]:
-    """Return all that the book knows of one plate.
-
-    Returns
-    -------
-    dict
-        The plate's own values; ``work`` (polish history, in the studio's zone); ``makings``, the
-        latest last, each with ``conditions``, with ``known`` (the same for reading: ``words``,
-        ``value``, ``unit``) and with ``defects`` as ``defect``, ``from``, ``look``, ``causes``,
-        ``remedy`` and ``mends``; ``pictures``.
-
-    Raises
-    ------
-    BadInput
-        If there is no such plate.
-    """
-    from argentry.book.pictures import pictures
-    from argentry.book.plates import makings, works
-
-    with studio_book(folder, address) as book:
-        plate = find_plate(book, label)
-        return {
-            **asdict(plate),
-            "work": [
-                {**asdict(work), "at": work.at.astimezone(zone_or_own(folder))}
-                for work in works(book, plate.id)
-            ],
-            "outcomes": [_making(one) for one in makings(book, plate.id)],
-            "pictures": [asdict(picture) for picture in pictures(book, plate.id)],
-        }
-
-
-def _making(one: Making) -> dict[str, Any]:
-    from argentry.trade.defects import defects
-
-    known = defects()
-    rows = []
-    for key, origin in one.defects:
-        row: dict[str, Any] = {"defect": key, "from": origin}
-        if key in known:
-            entry = known[key]
-            row |= {"look": entry.look, "causes": list(entry.causes), "remedy": entry.remedy}
-            row["mends"] = entry.mends
-        rows.append(row)
-    return {**asdict(one), "defects": rows, "known": known_conditions(one.conditions)}
-
-
-def known_conditions(conditions: Mapping[str, float | str]) -> list[dict[str, Any]]:
-    """Return conditions in the order of the work, as ``words``, ``value`` and ``unit``."""
-    from argentry.exchange.plates.columns import columns
-
+def known_conditions(conditions: Mapping[str, float | str]) -> tuple[KnownRecord, ...]:
+    """Return conditions in the order of the work, each in words with its unit."""
     units = {column.name: column.unit for column in columns()}
     named = [name for name in units if name in conditions]
     named += [name for name in conditions if name not in units]
-    return [
-        {"words": _words(name, units), "value": conditions[name], "unit": units.get(name, "")}
-        for name in named
-    ]
+    return tuple(
+        KnownRecord(_words(name, units), conditions[name], units.get(name, "")) for name in named
+    )
 
 
 def _words(name: str, units: Mapping[str, str]) -> str:
@@ -189,7 +193,7 @@ def note_work(
     at: datetime | None = None,
     by: str = "",
     remark: str = "",
-) -> dict[str, Any]:
+) -> PlateWork:
     """Note what was done to a plate before or between its runs.
 
     Parameters
@@ -205,8 +209,8 @@ def note_work(
 
     Returns
     -------
-    dict
-        As `show_plate`.
+    PlateWork
+        As kept.
 
     Raises
     ------
@@ -215,18 +219,17 @@ def note_work(
     """
     from difflib import get_close_matches
 
-    from argentry.book.plates import add_work
-
     word = kind.strip().casefold().replace("-", "_").replace(" ", "_")
-    if word not in WORKS:
-        near = get_close_matches(word, WORKS, n=1)
-        right = f"did you mean {near[0]}" if near else f"use {', '.join(WORKS)}"
+    by_hand = [work for work in WORKS if work != RENAMED]
+    if word not in by_hand:
+        near = get_close_matches(word, by_hand, n=1)
+        right = f"did you mean {near[0]}" if near else f"use {', '.join(by_hand)}"
         raise BadInput("work", f"{kind[:40]!r} is no work on a plate", right)
     moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
-        plate = find_plate(book, label)
-        add_work(book, PlateWork(new_id(), plate.id, word, moment, by, remark))
-    return show_plate(folder, label, address)
+        done = PlateWork(new_id(), find_plate(book, label).id, word, moment, by, remark)
+        add_work(book, done)
+    return done
 
 
 def find_plate(book: Book, label: str) -> Plate:
@@ -238,8 +241,6 @@ def find_plate(book: Book, label: str) -> Plate:
         If there is none; the sentence names one that is near.
     """
     from difflib import get_close_matches
-
-    from argentry.book.plates import plate_by_label, plates
 
     found = plate_by_label(book, label)
     if found is None:

@@ -26,6 +26,7 @@ HEAD = "Plate {label}: {size}{silver}"
 SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
+WHICH = "Making {number}: "
 STEP = "{begun} {title}: {done}, planned {planned}{note}"
 ADVICE = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
@@ -50,8 +51,10 @@ def record_lines(record: PlateRecord) -> list[str]:
     lines += [work_line(one) for one in record.work]
     if record.remark:
         lines.append(record.remark)
-    for making in record.outcomes:
-        lines += ["", headline(making), *(f"  {one}" for one in _making(making))]
+    several = len(record.outcomes) > 1
+    for place, making in enumerate(record.outcomes, 1):
+        which = WHICH.format(number=place) if several else ""
+        lines += ["", f"{which}{headline(making)}", *(f"  {one}" for one in _making(making))]
     if record.pictures:
         lines += ["", f"{len(record.pictures)} pictures"]
     return lines

@@ -1,0 +1,155 @@
+"""What was named or opened by mistake: a plate renamed, a plate or a run withdrawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from argentry.book.log import events, runs
+from argentry.book.plates import rename
+from argentry.book.runs.fold import fold
+from argentry.desk.book import studio_book
+from argentry.desk.plates.grades import add_event
+from argentry.desk.plates.makings import chosen
+from argentry.desk.plates.plates import find_plate
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.plate import Plate
+
+WITHDRAWN = "Plate {label} is withdrawn from the run {title}."
+NO_RUN = "plate {label} is in no run"
+
+
+@dataclass(frozen=True)
+class WithdrawnRun:
+    """A run that counts for nothing from now on.
+
+    Attributes
+    ----------
+    run : str
+        Its id.
+    title : str
+        Its name.
+    plates : tuple of str
+        Labels of its plates, as the run was opened with them.
+    """
+
+    run: str
+    title: str
+    plates: tuple[str, ...]
+
+
+def rename_plate(
+    folder: Path | None, old: str, new: str, address: str | None = None, *, by: str = ""
+) -> Plate:
+    """Give a plate another label; its work history keeps the old one.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    old, new : str
+        The labels.
+    address : str, optional
+        Of a PostgreSQL book.
+    by : str
+        Who says so.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate, or the new label is empty or taken.
+    """
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, old)
+        rename(book, plate.id, new.strip(), by, datetime.now(UTC))
+        return find_plate(book, new.strip())
+
+
+def withdraw_plate(
+    folder: Path | None,
+    label: str,
+    address: str | None = None,
+    *,
+    why: str = "",
+    by: str = "",
+    number: int | None = None,
+    day: date | None = None,
+) -> str:
+    """Withdraw a plate from a run it was put into by mistake: it is no making then.
+
+    Parameters
+    ----------
+    folder, address, by
+        As `rename_plate`.
+    label : str
+        The plate.
+    why : str
+        In words.
+    number, day
+        Which of its makings; None: that of the last run it was in.
+
+    Returns
+    -------
+    str
+        From which run, in words.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate or making, or it is in no run.
+    """
+    with studio_book(folder, address) as book:
+        plate = find_plate(book, label)
+        run, title = _run_of(book, plate, number, day)
+        add_event(book, run, "plate_withdrawn", plate.id, {"why": why}, by)
+        return WITHDRAWN.format(label=label, title=title)
+
+
+def withdraw_run(
+    folder: Path | None, run: str, address: str | None = None, *, why: str = "", by: str = ""
+) -> WithdrawnRun:
+    """Withdraw a run opened by mistake: nothing of it is erased, and it counts for nothing.
+
+    Parameters
+    ----------
+    folder, address, by
+        As `rename_plate`.
+    run : str
+        Its id, its first letters, or its name.
+    why : str
+        In words.
+
+    Raises
+    ------
+    BadInput
+        If no run, or more than one, is called so.
+    """
+    with studio_book(folder, address) as book:
+        found = [one for one in runs(book) if run and (one.run.startswith(run) or one.title == run)]
+        if len(found) != 1:
+            what = f"{len(found)} runs are called so" if found else f"no run is called {run[:40]!r}"
+            raise BadInput("run", what, "give its whole name, or more letters of its id")
+        add_event(book, found[0].run, "run_withdrawn", None, {"why": why}, by)
+        return WithdrawnRun(found[0].run, found[0].title, found[0].plates)
+
+
+def _run_of(book: Book, plate: Plate, number: int | None, day: date | None) -> tuple[str, str]:
+    """Return id and name of the run a plate is to be withdrawn from."""
+    if number is not None or day is not None:
+        which = chosen(book, plate, number=number, day=day)
+        if which is not None and which.making.run is not None:
+            return which.making.run, which.words
+    else:
+        for head in runs(book):
+            state = fold(events(book, head.run))
+            if any(one.id == plate.id and one.state != "withdrawn" for one in state.plates):
+                return head.run, head.title
+    what = NO_RUN.format(label=plate.label)
+    raise BadInput("plate", what, "only what was opened on the bench can be withdrawn")
