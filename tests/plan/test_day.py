@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from argentry.plan.day import plan_day
+from argentry.plan.day import _problem, plan_day
 
 
 def test_a_plan_keeps_every_limit_and_proves_itself(build_day, check_plan):
@@ -79,3 +79,10 @@ def test_a_plate_more_than_the_rules_found_is_placed_when_the_solver_finds_it(
     assert found.proved
     assert found.finish == usual.finish
     check_plan(found.blocks, found.starts, found.ends, found.frame_kind, day)
+
+
+def test_a_plan_gives_a_break_every_minute_it_touches(plain):
+    shop = plain.shop(first=10.2, last=500.9, breaks=((100.6, 130.4),))
+    problem = _problem(shop)
+    assert problem.breaks == ((100, 131),)
+    assert (problem.first_minute, problem.last_minute) == (11, 500)

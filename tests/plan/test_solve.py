@@ -161,3 +161,44 @@ def test_when_there_is_no_plan_nothing_is_told_of_one(plain):
     assert (found.status, found.found) == ("impossible", False)
     assert found.starts.size == found.ends.size == found.frame_kind.size == 0
     assert np.isnan(found.finish)
+
+
+@pytest.mark.parametrize(
+    "given", [{}, {"frames": (1, 1), "develop": (50.0, 45.0), "expose": 1.0}, {"plates": 3}]
+)
+def test_a_hint_tells_every_variable_and_is_a_plan(plain, given):
+    """With every variable held at its hint there is a plan, and it ends when the hint does."""
+    from ortools.sat.python import cp_model
+
+    shop = plain.shop(workers=2, **given)
+    run = rules.median_day(shop, plain.rule(shop.plates))
+    assert run.clean.all()
+    backwards = replace(
+        run, starts=run.starts[::-1], ends=run.ends[::-1], frame_kind=run.frame_kind[::-1]
+    )
+    for one in (run, backwards):  # the order in which a day names its plates says nothing
+        builder = solve._Model(plain.problem(shop))
+        finish = builder.build()
+        builder.hint(one, finish)
+        builder.model.minimize(finish)
+        proto = builder.model.proto
+        free = {
+            index for index, variable in enumerate(proto.variables)
+            if len(set(variable.domain)) > 1
+        }  # fmt: skip
+        if len(shop.frame_counts) == 1:  # else each kind has variables that only help
+            assert free <= set(proto.solution_hint.vars)
+        solver = cp_model.CpSolver()
+        solver.parameters.fix_variables_to_their_hinted_value = True
+        assert solver.solve(builder.model) == cp_model.OPTIMAL
+        assert solver.objective_value == run.length
+
+
+def test_any_plan_is_the_first_one_found(plain):
+    shop = plain.shop(workers=1, expose=1.0)
+    slow = rules.median_day(shop, plain.rule(in_hand=1))
+    problem = plain.problem(shop)
+    some = solve.solve(problem, effort=20.0, hint=slow, any_plan=True)
+    best = solve.solve(problem, effort=20.0, hint=slow)
+    assert some.finish == slow.length > best.finish == 81
+    assert (some.status, best.status) == ("feasible", "optimal")

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import integrate, stats
@@ -146,3 +148,10 @@ def test_logarithms_hold_far_out():
     log_cdf, ratio = log_cdf_and_ratio(np.array([-40.0, 0.0, 40.0]))
     assert log_cdf == pytest.approx([-804.608442, np.log(0.5), 0.0], rel=1e-6)
     assert ratio[0] == pytest.approx(40.025, rel=1e-4)
+
+
+def test_a_suspect_that_is_certain_and_one_that_cannot_be_are_still_weighed():
+    data = plates(np.random.default_rng(1), 60, [0.5])
+    for inclusion, least, most in ((1.0, 0.999, 1.0), (0.0, 0.0, 0.001)):
+        got = inclusion_of(replace(data, inclusion=np.array([inclusion])))
+        assert least <= got[0] <= most

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from argentry.learn.causes import studio_causes
 from argentry.learn.causes.plate_causes import why_plate
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.records.plate import STAGES, Making
@@ -202,3 +203,18 @@ def test_every_cause_of_the_trade_is_whole():
         assert cause.links
         assert 0 < cause.prior < 0.5
     assert {c.stage for c in known_causes()} == set(STAGES)
+
+
+def test_the_answer_stands_before_its_draws(monkeypatch):
+    seen = []
+    real = studio_causes._row
+
+    def row(view, name, title, columns, share, *more, **given):
+        seen.append(share)
+        return real(view, name, title, columns, share, *more, **given)
+
+    monkeypatch.setattr(studio_causes, "_row", row)
+    told = why_studio(damp_studio(40), draws=30)
+    assert {share.shape for share in seen} == {(31,)}
+    top = max(seen, key=lambda share: share[0])
+    assert max(cause.share for cause in told.causes) == pytest.approx(top[0])

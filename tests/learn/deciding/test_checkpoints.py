@@ -101,3 +101,10 @@ def test_bad_input(change, match):
     given = {"usual": usual(), "odds": {}, "done": None, "minutes_left": 300.0} | change
     with pytest.raises(BadInput, match=match):
         advise(**given)
+
+
+def test_other_plates_are_not_worked_on_meanwhile_unless_said():
+    given = (usual(), {"polish": 0.6}, "polish", 540)
+    alone, side_by_side = (advise(*given, overlap=overlap) for overlap in (False, True))
+    assert advise(*given) == alone
+    assert alone.price_per_hour != side_by_side.price_per_hour

@@ -176,3 +176,15 @@ def test_foretold_before_it_is_seen():
 def test_ungraded_plates_are_not_scored():
     plates = [*studio(10), making(90, stages={"polish": "ok"}), making(91, stages=ALL_OK)]
     assert fit(plates).running.plates == 11
+
+
+def test_ten_plates_are_no_longer_few():
+    def told(count):
+        fitted = fit([(good if n % 2 else lost)(n) for n in range(count)])
+        worse = replace(fitted.running, log_score=-9.0)
+        return odds(replace(fitted, running=worse), {})
+
+    nine, ten = told(9), told(10)
+    assert not nine.model_used
+    assert not ten.model_used
+    assert (nine.mostly_prior, ten.mostly_prior) == (True, False)
