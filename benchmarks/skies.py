@@ -117,9 +117,9 @@ def month(path):
     from pvlib.iotools import read_bsrn
 
     from argentry.records.weather import Weather
-    from argentry.sky import weather_days as skies
-    from argentry.sky import weather_hours as sky_hours
     from argentry.sky.place import Place
+    from argentry.sky.weather import days as skies
+    from argentry.sky.weather import hours as sky_hours
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

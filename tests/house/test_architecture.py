@@ -1,6 +1,7 @@
 """The house is as its plan says, and docs/architecture.md draws it as it is."""
 
 import re
+from collections import Counter
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -65,6 +66,15 @@ def test_no_folder_holds_too_much(builder, house):
     total = sum(lines for lines, _ in every.values())
     assert {f for f, (lines, _) in every.items() if lines > LARGEST_SHARE * total} == set()
     assert {f for f, (_, files) in every.items() if files > MOST_FILES} <= FLAT
+
+
+def test_no_family_of_files_by_prefix(house):
+    families = Counter(
+        (one.path.parent.relative_to(ROOT).as_posix(), one.path.stem.split("_")[0])
+        for one in house.values()
+        if "_" in one.path.stem.strip("_") and not one.path.stem[0].isdigit()
+    )
+    assert [family for family, files in families.items() if files > 2] == []
 
 
 def test_every_room_says_what_it_is_for(builder):

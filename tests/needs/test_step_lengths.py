@@ -35,7 +35,7 @@ from argentry.sky.clear_day import (
 )
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
-from argentry.sky.weather_days import sky_days
+from argentry.sky.weather.days import sky_days
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[1] / "bench_studio.py")
 made = module_from_spec(_spec)

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from argentry.desk.weather import read_weather
-from argentry.sky.weather_cover import clock_doubt, interval_at
+from argentry.sky.weather.cover import clock_doubt, interval_at
 
 pvlib = pytest.importorskip("pvlib")
 FOLDER = Path(pvlib.__file__).parent / "data"

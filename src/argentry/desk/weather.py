@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.sky.weather_cover import clock_doubt
+from argentry.sky.weather.cover import clock_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

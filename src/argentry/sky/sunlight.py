@@ -174,7 +174,7 @@ def _light(
     if weather is None:
         warnings.append(NO_WEATHER)
         return day.light(through, **planes), None, "clear sky"
-    from argentry.sky.weather_days import hourly_sky, sky_days
+    from argentry.sky.weather.days import hourly_sky, sky_days
 
     place = day.place
     haze = hourly_sky(weather, day).haze_aod
@@ -215,7 +215,7 @@ def _covered(
     place: Place,
 ) -> tuple[int, int]:
     """Cut the day to what the weather file covers; the moment itself must be covered."""
-    from argentry.sky.weather_cover import interval_at, need_cover
+    from argentry.sky.weather.cover import interval_at, need_cover
 
     need_cover(weather, edges[BEFORE : BEFORE + 1], "the start")
     run = _run_around(interval_at(weather, edges) >= 0, BEFORE)

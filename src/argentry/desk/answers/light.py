@@ -207,7 +207,7 @@ def _shares(
         sky = "an overcast" if plane == "overcast" else "a clear"
         return None, None, f"{sky} sky is assumed: no weather file was named"
     from argentry.desk.weather import read_weather
-    from argentry.sky.weather_days import shares_at
+    from argentry.sky.weather.days import shares_at
 
     read = read_weather(weather)
     beam, level = shares_at(read, day)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from argentry.plan.day import Planned
     from argentry.records.day import HourLight
     from argentry.records.studio import Studio
-    from argentry.sky.weather_days import SkyDays
+    from argentry.sky.weather.days import SkyDays
 
 
 def warnings(

@@ -22,7 +22,7 @@ from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Proof
 from argentry.sky.place import resolve_place, to_utc
 from argentry.sky.sky_day import sky_day
-from argentry.sky.weather_days import sky_days
+from argentry.sky.weather.days import sky_days
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
-    from argentry.sky.weather_days import SkyDays
+    from argentry.sky.weather.days import SkyDays
 
     Array = NDArray[np.float64]
 

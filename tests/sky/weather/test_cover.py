@@ -11,9 +11,9 @@ import pytest
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.records.weather import Weather
-from argentry.sky.weather_cover import clock_doubt, interval_at, need_cover
+from argentry.sky.weather.cover import clock_doubt, interval_at, need_cover
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 EXAMPLES = ROOT / "examples"

@@ -16,8 +16,8 @@ from argentry import trade
 from argentry.physics.sky_ensemble import sky_ensemble
 from argentry.physics.sun import sun_path
 from argentry.sky.sky_day import haze_of
-from argentry.sky.weather_cover import clock_doubt
-from argentry.sky.weather_hours import DAY, intervals_near, shares_of, values_at
+from argentry.sky.weather.cover import clock_doubt
+from argentry.sky.weather.hours import DAY, intervals_near, shares_of, values_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

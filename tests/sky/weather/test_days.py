@@ -8,9 +8,9 @@ import pytest
 from argentry.errors import BadInput
 from argentry.physics import cloud, sky, sun
 from argentry.records.weather import Weather
-from argentry.sky import weather_days as skies
 from argentry.sky.place import Place
 from argentry.sky.sky_day import atmosphere_of, sky_day
+from argentry.sky.weather import days as skies
 
 PLACE = Place(47.0, 8.0, 500.0, "Europe/Zurich", (), 0.2, None, "an invented place")
 HOUR = np.timedelta64(3600, "s")

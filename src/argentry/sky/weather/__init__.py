@@ -1,0 +1,1 @@
+"""What a weather file says of a day: which hours it covers, and what weathers it leaves open."""
