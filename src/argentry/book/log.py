@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 SAME = ("run", "kind", "plate", "step", "body", "version")  # what a resend must repeat
+ENDS = ("run_closed", "run_withdrawn")
 RUNS_KEPT = 4  # runs whose events stay in memory, some 100 kB each
 
 
@@ -71,6 +72,8 @@ class RunHead:
         Labels.
     last_seq : int
         Place of its last event in the log.
+    withdrawn : bool
+        True when it was opened by mistake.
     """
 
     run: str
@@ -79,6 +82,7 @@ class RunHead:
     closed_at: datetime | None
     plates: tuple[str, ...]
     last_seq: int
+    withdrawn: bool = False
 
 
 def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
@@ -247,17 +251,25 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
     table = tables.event
     opened = select(table).where(table.c.kind == "run_opened").order_by(table.c.seq.desc())
     with reading(book) as connection:
-        heads = connection.execute(opened.limit(limit)).all()
-        edges = _edges(connection, [row.run for row in heads])
-        last = _last_of(connection, [row.run for row in heads])
-    found = []
-    for row in heads:
-        body = json.loads(row.body)
-        labels = tuple(str(plate.get("label", "")) for plate in body.get("plates", []))
-        closed = _closed(edges.get(row.run, []))
-        title = str(body.get("title", ""))
-        found.append(RunHead(row.run, title, from_us(row.at_us), closed, labels, last[row.run]))
-    return found
+        heads = connection.execute(opened.limit(limit)).mappings().all()
+        edges = _edges(connection, [row["run"] for row in heads])
+        last = _last_of(connection, [row["run"] for row in heads])
+    return [_head(_event(row), edges.get(row["run"], []), last[row["run"]]) for row in heads]
+
+
+def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
+    counted, _ = effective([opening, *edges])
+    body = next((one.body for one in counted if one.kind == "run_opened"), opening.body)
+    ends = [one for one in counted if one.kind in ENDS]
+    return RunHead(
+        run=opening.run,
+        title=str(body.get("title", "")),
+        opened_at=opening.at,
+        closed_at=max((one.at for one in ends), default=None),
+        plates=tuple(str(plate.get("label", "")) for plate in body.get("plates", [])),
+        last_seq=last,
+        withdrawn=any(one.kind == "run_withdrawn" for one in ends),
+    )
 
 
 def _row(item: Event) -> dict[str, Any]:
@@ -329,7 +341,7 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
 def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Event]]:
     table = tables.event
     found: dict[str, list[Event]] = {}
-    kinds = ("run_closed", "corrected")
+    kinds = (*ENDS, "corrected")
     for start in range(0, len(wanted), AT_ONCE):
         part = wanted[start : start + AT_ONCE]
         query = select(table).where(table.c.kind.in_(kinds), table.c.run.in_(part))
@@ -346,9 +358,3 @@ def _last_of(connection: Connection, wanted: Sequence[str]) -> dict[str, int]:
         query = select(table.c.run, func.max(table.c.seq)).where(table.c.run.in_(part))
         found.update((run, seq) for run, seq in connection.execute(query.group_by(table.c.run)))
     return found
-
-
-def _closed(edges: Sequence[Event]) -> datetime | None:
-    """Return when a run was closed, by its closings and the corrections of them."""
-    counted, _ = effective(edges)
-    return max((item.at for item in counted), default=None)

@@ -117,3 +117,10 @@ def _lines(
         names = dict.fromkeys(name for name, _ in defects.get(of or "", {}))
         found.append(PlateLine(row.label, row.size, of, day, grades.get(of or ""), tuple(names)))
     return found
+
+
+def labels_of(book: Book, ids: Sequence[str]) -> dict[str, str]:
+    """Return the labels of plates by their ids."""
+    query = select(plate.c.id, plate.c.label).where(plate.c.id.in_(ids))
+    with reading(book) as connection:
+        return {row.id: row.label for row in connection.execute(query)}

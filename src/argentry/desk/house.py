@@ -114,6 +114,7 @@ def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
             "closed": None if head.closed_at is None else iso(head.closed_at),
             "plates": list(head.plates),
             "last_seq": head.last_seq,
+            "withdrawn": head.withdrawn,
         }
         for head in runs(house.book, limit)
     ]

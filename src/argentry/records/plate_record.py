@@ -250,6 +250,8 @@ class MakingRecord:
         Id of its run; null for one from a notebook.
     title : str
         Name of the run.
+    run_plates : tuple of str
+        Labels of the plates of that run, in its order.
     session : str
         Day or sitting that plates share.
     order : int
@@ -294,6 +296,7 @@ class MakingRecord:
     plate: str
     run: str | None
     title: str
+    run_plates: tuple[str, ...]
     session: str
     order: int
     day: date

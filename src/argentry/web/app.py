@@ -24,6 +24,7 @@ from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.pages import desk as pages
 from argentry.web.pages import learning as pages_learn
+from argentry.web.pages import plates as pages_plates
 from argentry.web.pairing import Pairing
 from argentry.web.settings import Settings
 from argentry.web.stream import Broadcast
@@ -73,6 +74,7 @@ def create_app(
     settings = settings or Settings()
     house = open_house(studio_dir, book)
     templates = Jinja2Templates(directory=WEB / "templates")
+    templates.env.filters["plate_address"] = pages_plates.address_of
     broadcast = Broadcast(house, settings.poll_seconds)
     devices = DeviceBook(house)
 
@@ -110,6 +112,7 @@ def create_app(
     )
     app.include_router(pages.router)
     app.include_router(pages_learn.router)
+    app.include_router(pages_plates.router)
     fonts = Path(str(files("argentry.out"))) / "fonts"
     app.router.routes.append(Mount("/static/fonts", StaticFiles(directory=fonts)))
     app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))

@@ -5,12 +5,14 @@ A server does not know how wide the screen is that asks; a style rule does.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from argentry.out.learning.charts import RangeRow, range_chart
+
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
 
 PHONE, WIDE = 340.0, 700.0  # px; a screen of 320 px shows type of 12 px at 11
 
@@ -19,3 +21,33 @@ def drawn(draw: Callable[[float], str]) -> Markup:
     """Return what `draw` makes for a width, for both widths."""
     both = f'<div class="phone">{draw(PHONE)}</div><div class="wide">{draw(WIDE)}</div>'
     return Markup(both)  # noqa: S704 - the drawing escapes every word
+
+
+def drawn_ranges(
+    title: str,
+    rows: Sequence[Mapping[str, Any]],
+    ends: tuple[float, float],
+    ticks: Sequence[tuple[float, str]],
+    foot: str,
+    keys: tuple[str, str, str] = ("low", "probability", "high"),
+) -> Markup | str:
+    """Return ranges drawn, each of a row with its plates; nothing when there is none."""
+    if not rows:
+        return ""
+    low, middle, high = keys
+    shown = [
+        RangeRow(
+            str(row.get("title") or row["stage"]),
+            row[low],
+            row[middle],
+            row[high],
+            _plates(row["plates"]),
+            (row["believed_low"], row["believed_high"]) if "believed_low" in row else None,
+        )
+        for row in rows
+    ]
+    return drawn(lambda width: range_chart(title, shown, ends, ticks, foot, width))
+
+
+def _plates(count: float) -> str:
+    return f"{count:.0f} plate{'' if round(count) == 1 else 's'}"

@@ -9,12 +9,10 @@ from datetime import UTC, datetime
 import httpx
 import pytest
 
-from argentry.book.plates import add_plate
 from argentry.demo.write import write_demo
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.records.ids import new_id
-from argentry.records.plate import Plate
 
 
 @pytest.fixture(scope="module")
@@ -68,37 +66,14 @@ def test_the_exposure_curve_carries_every_judged_plate(host, full):
     assert sum(int(count) for _, count in lanes) == int(drawn[1]) > 70
 
 
-def test_one_plate_with_its_odds_and_causes(host, full):
-    answer = host.get("/learned/plate", params={"label": "P004"})
-    text = plain(answer.text)
-    assert answer.status_code == 200
-    assert "Most likely the coat was too thin" in text
-    assert "This plate is finished (lost)" in text
-    assert re.search(r"\d+ % \(\d+–\d+\) that it comes out good", text)
-    good = host.get("/learned/plate", params={"label": "P002"}).text
-    assert "Why it failed" not in good
-
-
-def test_a_plate_not_yet_made_gets_advice(host, full, book):
-    add_plate(book, Plate(new_id(), "N<b>1"))
-    answer = host.get("/learned/plate", params={"label": "N<b>1"})
-    assert answer.status_code == 200
-    assert "N&lt;b&gt;1" in answer.text
-    assert "<b>1" not in answer.text
-    assert "Now: go on" in plain(answer.text)
-    assert "The advice is yours to overrule" in answer.text
-
-
-@pytest.mark.parametrize("label", ["", "P9999", "<script>alert(1)</script>", "\x00"])
-def test_a_plate_that_is_not_there_is_one_sentence(host, full, label):
-    answer = host.get("/learned/plate", params={"label": label})
-    assert answer.status_code == 422
-    assert "<script>alert" not in answer.text
-    assert "is not in the book" in answer.text
+def test_a_label_typed_in_leads_to_its_page(host, full):
+    answer = host.get("/learned/plate", params={"label": " P004 "})
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/plates/P004"
 
 
 def test_strangers_are_not_shown_what_was_learned(stranger, tablet):
-    for path in ("/learned", "/learned/plate?label=P004"):
+    for path in ("/learned", "/plates/P004"):
         answer = stranger.get(path)
         assert answer.status_code == 303
         assert answer.headers["location"] == "/pair"

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.desk.house import House, run_rows
-from argentry.desk.plates.grades import grade_making
+from argentry.desk.pages.waiting import waiting_for_grade
+from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
-from argentry.records.plate import GRADES
 
 if TYPE_CHECKING:
     from argentry.book.plate_list import PlateLine
@@ -30,7 +30,8 @@ def first_page(house: House) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``runs``, ``readings``, ``plates``, ``today`` and ``tomorrow`` (ISO 8601).
+        ``runs``, ``waiting`` (for a grade), ``readings``, ``plates``, ``today`` and ``tomorrow``
+        (ISO 8601).
     """
     from argentry.book.plate_list import last_made
 
@@ -43,12 +44,13 @@ def first_page(house: House) -> dict[str, Any]:
             "state": "open" if row["closed"] is None else "closed",
         }
         for row in run_rows(house, RUNS_SHOWN)
+        if not row["withdrawn"]
     ]
     return {
         "runs": runs,
+        "waiting": waiting_for_grade(house.book),
         "readings": [_shown(row) for row in latest_readings(house).values()],
         "plates": [_plate(line) for line in last_made(house.book, PLATES_SHOWN)],
-        "grading": False,
         "find": "",
         "today": day.isoformat(),
         "tomorrow": (day + timedelta(days=1)).isoformat(),
@@ -70,7 +72,7 @@ def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``plates``, ``total``, ``find``, ``grades``, and ``before`` and ``after``: where the pages
+        ``plates``, ``total``, ``find``, and ``before`` and ``after``: where the pages
         beside it start, None at an end.
     """
     from argentry.book.plate_list import plate_page
@@ -82,22 +84,9 @@ def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
         "plates": [_plate(line) for line in lines],
         "total": total,
         "find": find,
-        "grading": True,
-        "grades": GRADES,
         "before": None if start == 0 else max(0, start - ROWS_OF_A_PAGE),
         "after": after if after < total else None,
     }
-
-
-def grade(house: House, making: str, word: str, by: str) -> None:
-    """Grade a making from the page.
-
-    Raises
-    ------
-    BadInput
-        If there is no such making or grade.
-    """
-    grade_making(house.book, making, word, by or "host", house.clock.now())
 
 
 def _here(text: str, zone: ZoneInfo) -> str:
@@ -126,3 +115,23 @@ def _shown(row: dict[str, Any]) -> dict[str, Any]:
     else:
         ago = f"{minutes / 1440:.0f} days ago"
     return {**row, "ago": ago, "shown": f"{row['value']:.6g} {row['unit']}".replace(" %", " %")}
+
+
+def run_page(house: House, run: str) -> dict[str, Any] | None:
+    """Return what the page of a run shows: ``run``, as on the first page; None without it."""
+    row = next((one for one in run_rows(house) if one["run"] == run), None)
+    if row is None:
+        return None
+    zone = ZoneInfo(house.studio.site.time_zone)
+    state = "open" if row["closed"] is None else "closed"
+    return {"run": {**row, "opened_here": _here(row["opened"], zone), "state": state}}
+
+
+def rename(house: House, run: str, title: str, by: str) -> None:
+    """Give a run another name."""
+    rename_run(house.book, run, title, by=by or "host", at=house.clock.now())
+
+
+def withdraw(house: House, run: str, why: str, by: str) -> None:
+    """Say that a run was opened by mistake."""
+    withdraw_opened(house.book, run, why, by=by or "host", at=house.clock.now())

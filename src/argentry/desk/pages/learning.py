@@ -1,4 +1,4 @@
-"""What the pages of learning show: the studio as a whole, and one plate."""
+"""What the page of learning shows: the studio as a whole."""
 
 from __future__ import annotations
 
@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.desk.learning.causes import learned, why_failed, why_studio_wide
+from argentry.desk.learning.causes import learned, why_studio_wide
 from argentry.desk.learning.next_trial import next_plate
-from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import exposure_curve, learned_numbers
-from argentry.learn.stages.table import succeeded
 from argentry.learn.stages.trend import good_trend
 
 if TYPE_CHECKING:
@@ -55,29 +53,3 @@ def _exposure(plates: Gathered) -> dict[str, Any] | None:
         for graded in numbers.exposures
     ]
     return {"curve": {**curve, "stops": stops.tolist()}, "plates": shown}
-
-
-def plate_page(house: House, label: str) -> dict[str, Any]:
-    """Return what the page of one plate's odds and causes shows.
-
-    Parameters
-    ----------
-    house : House
-        The open studio.
-    label : str
-        The plate.
-
-    Returns
-    -------
-    dict
-        ``odds``; ``why``, or None for a plate that did not fail.
-
-    Raises
-    ------
-    BadInput
-        If there is no such plate.
-    """
-    plates = from_book(house.book, house.studio, label)
-    told = plate_odds(plates, label, now=house.clock.now())
-    failed = any(succeeded(one) is False for one in plates.of_plate(label))
-    return {"odds": told, "why": why_failed(plates, label) if failed else None}

@@ -37,8 +37,8 @@ class OfRun:
     ----------
     title : str
         Name of the run.
-    plate : PlateState
-        The plate as the run left it.
+    plates : tuple of str
+        Labels of its plates.
     steps : tuple of StepRecord
         In the order of the run.
     readings : tuple of ReadingRecord
@@ -50,7 +50,7 @@ class OfRun:
     """
 
     title: str
-    plate: PlateState
+    plates: tuple[str, ...]
     steps: tuple[StepRecord, ...]
     readings: tuple[ReadingRecord, ...]
     remarks: tuple[SaidRecord, ...]
@@ -82,7 +82,7 @@ def making_of_run(events: Sequence[Event], plate: str) -> OfRun | None:
     steps = _steps(state, own, zone)
     return OfRun(
         title=state.title,
-        plate=own,
+        plates=tuple(one.label for one in state.plates),
         steps=steps,
         readings=_readings(mine, steps, zone),
         remarks=tuple(

@@ -131,6 +131,7 @@ def _making(
         plate=making.plate,
         run=making.run,
         title=of_run.title if of_run else "",
+        run_plates=of_run.plates if of_run else (),
         session=making.session,
         order=making.order,
         day=making.day,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.book.judgements import Judgement
 from argentry.book.log import append, last_at
-from argentry.book.makings import add_making, last_place, making, rejudge
+from argentry.book.makings import add_making, last_place, rejudge
 from argentry.desk.book import studio_book
 from argentry.desk.clock import steady_clock
 from argentry.desk.moments import zone_or_own
@@ -233,22 +233,6 @@ def give_up(
             raise BadInput("plate", what, "only a plate with a step begun can be given up")
         add_event(book, which.making.run, "plate_abandoned", plate.id, body, by)
         return which
-
-
-def grade_making(book: Book, key: str, grade: str, by: str, at: datetime) -> None:
-    """Grade a making by its id, as a page does.
-
-    Raises
-    ------
-    BadInput
-        If there is no such making or grade, or it is still on the bench.
-    """
-    if grade not in GRADES:
-        raise BadInput("grade", f"{grade[:20]!r} is no grade", f"give one of {', '.join(GRADES)}")
-    one = making(book, key)
-    if one is None:
-        raise BadInput("making", f"{key[:40]!r} is not in the book", "name one that is")
-    say(book, Chosen(one, 1, 1, "this making"), replace(judged(one), grade=grade), by, at)
 
 
 def judged(one: Making) -> Judgement:

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
-from argentry.book.log import events, runs
+from argentry.book.log import events, last_at, run_exists, runs
+from argentry.book.makings import making
 from argentry.book.plates import rename
 from argentry.book.runs.fold import fold
 from argentry.desk.book import studio_book
+from argentry.desk.clock import steady_clock
 from argentry.desk.plates.grades import add_event
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from datetime import date
+    from collections.abc import Callable, Mapping
+    from datetime import date, datetime
     from pathlib import Path
 
     from argentry.book.engine import Book
     from argentry.records.plate import Plate
 
 WITHDRAWN = "Plate {label} is withdrawn from the run {title}."
+NO_SUCH_RUN = "{run} is not in the book"
+LONGEST_WHY = 500
 NO_RUN = "plate {label} is in no run"
 
 
@@ -67,9 +72,64 @@ def rename_plate(
         If there is no such plate, or the new label is empty or taken.
     """
     with studio_book(folder, address) as book:
-        plate = find_plate(book, old)
-        rename(book, plate.id, new.strip(), by, datetime.now(UTC))
-        return find_plate(book, new.strip())
+        return relabel(book, old, new, by, steady_clock(last_at(book)).now())
+
+
+def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:
+    """Give a plate another label, in its runs too, and return it.
+
+    Raises
+    ------
+    BadInput
+        As `rename_plate`.
+    """
+    plate, label = find_plate(book, old), new.strip()
+    rename(book, plate.id, label, by, at)
+    for head in runs(book):
+        if old in head.plates:
+            _correct_opening(book, head.run, partial(_relabelled, plate.id, label), by, at)
+    return find_plate(book, label)
+
+
+def _relabelled(plate: str, label: str, body: Mapping[str, Any]) -> dict[str, Any]:
+    rows = [{**one, "label": label} if one["id"] == plate else one for one in body["plates"]]
+    return {"plates": rows}
+
+
+def rename_run(book: Book, run: str, title: str, *, by: str, at: datetime) -> None:
+    """Give a run another name.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run, or the name is empty.
+    """
+    name = title.strip()[:200]
+    if not name:
+        raise BadInput("name of the run", "it is empty", "give one")
+    _correct_opening(book, run, lambda _: {"title": name}, by, at)
+
+
+def _correct_opening(
+    book: Book,
+    run: str,
+    change: Callable[[Mapping[str, Any]], dict[str, Any]],
+    by: str,
+    at: datetime,
+) -> None:
+    happened = sorted(events(book, run), key=lambda one: (one.at, one.id))
+    opening = next((one for one in happened if one.kind == "run_opened"), None)
+    if opening is None:
+        raise BadInput("run", NO_SUCH_RUN.format(run=run[:40]), "name one that is")
+    # the newest correction counts alone: it says again what an earlier one put right
+    before = [
+        one.body["body"]
+        for one in happened
+        if one.kind == "corrected" and one.body.get("event") == opening.id and one.body.get("body")
+    ]
+    so_far = dict(before[-1]) if before else {}
+    body = {**so_far, **change({**opening.body, **so_far})}
+    add_event(book, run, "corrected", None, {"event": opening.id, "body": body}, by, at)
 
 
 def withdraw_plate(
@@ -138,6 +198,34 @@ def withdraw_run(
             raise BadInput("run", what, "give its whole name, or more letters of its id")
         add_event(book, found[0].run, "run_withdrawn", None, {"why": why}, by)
         return WithdrawnRun(found[0].run, found[0].title, found[0].plates)
+
+
+def withdraw_making(book: Book, key: str, why: str, *, by: str, at: datetime) -> None:
+    """Say that the plate of a making was in its run by mistake: it is no making then.
+
+    Raises
+    ------
+    BadInput
+        If there is no such making, or it has no run.
+    """
+    found = making(book, key)
+    if found is None or found.run is None:
+        raise BadInput("making", "it is not one of a run", "name a making of the bench")
+    body = {"why": why.strip()[:LONGEST_WHY]}
+    add_event(book, found.run, "plate_withdrawn", found.plate, body, by, at)
+
+
+def withdraw_opened(book: Book, run: str, why: str, *, by: str, at: datetime) -> None:
+    """Say that a run was opened by mistake; it stays in the log and counts for nothing.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run.
+    """
+    if not run_exists(book, run):
+        raise BadInput("run", NO_SUCH_RUN.format(run=run[:40]), "name one that is")
+    add_event(book, run, "run_withdrawn", None, {"why": why.strip()[:LONGEST_WHY]}, by, at)
 
 
 def _run_of(book: Book, plate: Plate, number: int | None, day: date | None) -> tuple[str, str]:

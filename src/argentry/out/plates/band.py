@@ -108,10 +108,10 @@ def _rows(making: MakingRecord, frame: Frame, top: float) -> tuple[list[str], fl
         for step in own:
             parts += _step(step, frame, y)
         y += 2 * BAR + 10
-    if making.readings:
+    seen = [x for x in (frame.px(one.at) for one in making.readings) if 0 <= x <= frame.width]
+    if seen:
         parts.append(text(-8, y + 8, "read", size=SIZE, anchor="end"))
-        seen = [frame.px(one.at) for one in making.readings]
-        parts += [dot(x, y + 4, 3) for x in seen if 0 <= x <= frame.width]
+        parts += [dot(x, y + 4, 3) for x in seen]
         y += 18
     return parts, y
 

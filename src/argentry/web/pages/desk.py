@@ -7,7 +7,7 @@ import re
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, quote
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
@@ -23,6 +23,7 @@ from argentry.web.sheet import sheet_of
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
 COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
+NOT_A_NUMBER = "{given} is not a number of plates"
 RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40
 LONGEST_LABELS = 400
@@ -95,27 +96,68 @@ async def open_run(request: Request) -> Response:
     home, device = request.app.state.house, caller_of(request).name
     title = form.get("title", "").strip()[:200] or None
     if form.get("from") == "plan":
-        count = form.get("count", "2")
+        labels = _labels(form.get("own_labels", ""))
+        count = str(len(labels)) if labels else form.get("count", "2")
         if not (count.isascii() and count.isdigit() and len(count) < 3):
-            raise BadInput("plates", f"{count[:20]!r} is no number of plates", "give 1 to 12")
+            raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), "give 1 to 12")
         async with request.app.state.planning:
             run = await run_in_threadpool(
                 house.open_planned_run,
                 home,
                 form.get("date", "tomorrow"),
                 int(count),
-                None,
+                labels or None,
                 title,
                 device,
             )
     else:
-        text = form.get("labels", "")[:LONGEST_LABELS]
-        labels = [label.strip() for label in text.replace("\n", ",").split(",") if label.strip()]
+        labels = _labels(form.get("labels", ""))
         if not labels:
             raise BadInput("plates", "no plate is named", "give labels, separated by commas")
         run = await run_in_threadpool(house.open_plain_run, home, labels, title, device)
     request.app.state.broadcast.ring()
     return RedirectResponse(f"/bench/{run}", status_code=303)
+
+
+def _labels(text: str) -> list[str]:
+    """Return labels separated by commas or lines."""
+    parts = text[:LONGEST_LABELS].replace("\n", ",").split(",")
+    return [label.strip() for label in parts if label.strip()]
+
+
+@router.get("/runs/{run}")
+async def run_page(request: Request, run: str) -> Response:
+    """Show a run with its plates, and what corrects its name or takes it back."""
+    from argentry.desk.pages import first as desk_page
+
+    shown = await run_in_threadpool(desk_page.run_page, request.app.state.house, run)
+    if shown is None:
+        raise no_run(run[:40])
+    return page(request, "run.html", shown)
+
+
+@router.post("/runs/rename")
+async def rename_run(request: Request) -> Response:
+    """Give a run another name."""
+    from argentry.desk.pages import first as desk_page
+
+    form, home = await form_of(request), request.app.state.house
+    run, title = form.get("run", ""), form.get("title", "")
+    await run_in_threadpool(desk_page.rename, home, run, title, caller_of(request).name)
+    request.app.state.broadcast.ring()
+    return RedirectResponse(f"/runs/{quote(run, safe='')}", status_code=303)
+
+
+@router.post("/runs/withdraw")
+async def withdraw_run(request: Request) -> Response:
+    """Say that a run was opened by mistake."""
+    from argentry.desk.pages import first as desk_page
+
+    form, home = await form_of(request), request.app.state.house
+    run, why = form.get("run", ""), form.get("why", "")
+    await run_in_threadpool(desk_page.withdraw, home, run, why, caller_of(request).name)
+    request.app.state.broadcast.ring()
+    return RedirectResponse("/", status_code=303)
 
 
 @router.get("/bench/{run}")
@@ -128,37 +170,6 @@ async def bench(request: Request, run: str) -> Response:
     ):
         raise no_run(run[:40])
     return page(request, "bench.html", {"run": run, "assets": assets_version()})
-
-
-@router.get("/plates")
-async def plates(
-    request: Request,
-    find: Annotated[str, Query(max_length=60)] = "",
-    start: Annotated[int, Query(ge=0, le=10**7)] = 0,
-) -> Response:
-    """Show the plates with their last making."""
-    from argentry.desk.pages import first as desk_page
-
-    values = await run_in_threadpool(
-        desk_page.plates_page, request.app.state.house, find.replace("\x00", ""), start
-    )
-    return page(request, "plates.html", values)
-
-
-@router.post("/plates/grade")
-async def grade(request: Request) -> Response:
-    """Grade the last making of a plate and come back to the list."""
-    from argentry.desk.pages import first as desk_page
-
-    form = await form_of(request)
-    await run_in_threadpool(
-        desk_page.grade,
-        request.app.state.house,
-        form.get("making", ""),
-        form.get("grade", ""),
-        caller_of(request).name,
-    )
-    return RedirectResponse("/plates", status_code=303)
 
 
 @router.get("/day/{day}.pdf")

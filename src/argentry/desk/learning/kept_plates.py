@@ -1,0 +1,129 @@
+"""Why plates failed and how those still open stand, worked out beforehand and kept for their pages.
+
+Working it out takes seconds; a page only reads the file. It may be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from argentry.book.mark import mark
+from argentry.desk.learning.causes import why_failed
+from argentry.desk.learning.odds import plate_odds
+from argentry.desk.numbers.makings import from_book
+from argentry.desk.studio import studio_folder
+from argentry.errors import BadInput
+from argentry.learn.stages.table import succeeded
+from argentry.records.plain import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.records.studio import Studio
+
+FILE = "plates_learned.json"
+NEWEST = 40  # plates worked out without being asked for, the newest first
+MOST = 400  # kept in the file
+
+
+@dataclass(frozen=True)
+class KeptPlates:
+    """What was worked out of single plates.
+
+    Attributes
+    ----------
+    made_of : str
+        What the book held then, see `argentry.book.mark`.
+    at : str
+        When, ISO 8601, UTC.
+    plates : Mapping[str, Mapping]
+        By label: ``why`` as ``argentry why plate`` gives it, ``odds`` as ``argentry odds``; each
+        None where it does not apply. None for a plate that is not in the book.
+    """
+
+    made_of: str
+    at: str
+    plates: Mapping[str, Mapping[str, Any] | None]
+
+
+NOTHING = KeptPlates("", "", {})
+
+
+def kept_plates(folder: Path | None) -> KeptPlates:
+    """Return what is kept beside the book, of plates that may have changed since."""
+    if folder is None:
+        return NOTHING
+    try:
+        said = json.loads((studio_folder(folder) / FILE).read_text(encoding="utf-8"))
+        return KeptPlates(str(said["made_of"]), str(said["at"]), dict(said["plates"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return NOTHING
+
+
+def is_fresh(book: Book, kept: KeptPlates) -> bool:
+    """Return True when nothing came into the book since."""
+    return kept.made_of == mark(book)
+
+
+def keep_plates(
+    book: Book,
+    studio: Studio,
+    folder: Path,
+    now: datetime,
+    asked: Sequence[str] = (),
+    most: int = NEWEST,
+) -> int:
+    """Work out what is not kept yet and return how many plates are still to be worked out.
+
+    Parameters
+    ----------
+    book, studio, folder
+        The studio.
+    now : datetime
+        UTC.
+    asked : sequence of str
+        Labels that somebody waits for: they come first.
+    most : int
+        Plates worked out now: whoever asks something else meanwhile waits for these.
+    """
+    made_of, before = mark(book), kept_plates(folder)
+    done = dict(before.plates) if before.made_of == made_of else {}
+    gathered = from_book(book, studio)
+    newest = sorted(gathered.makings, key=lambda one: (one.day, one.session, one.order))
+    labels = [gathered.labels[one.plate] for one in newest[::-1] if one.plate in gathered.labels]
+    wanted = [*asked, *list(dict.fromkeys(labels))[:NEWEST]]
+    left = [label for label in dict.fromkeys(wanted) if label not in done]
+    for label in left[:most]:
+        own = gathered if label in gathered.labels.values() else from_book(book, studio, label)
+        done[label] = None
+        with suppress(BadInput):  # no such plate
+            done[label] = _worked_out(own, label, now)
+        _keep(folder, KeptPlates(made_of, now.isoformat(), dict(list(done.items())[-MOST:])))
+    return max(0, len(left) - most)
+
+
+def _worked_out(gathered: Gathered, label: str, now: datetime) -> dict[str, Any]:
+    came = [succeeded(one) for one in gathered.of_plate(label)]
+    open_ = not came or came[-1] is None
+    return {
+        "why": why_failed(gathered, label) if False in came else None,
+        "odds": plate_odds(gathered, label, now=now) if open_ else None,
+    }
+
+
+def _keep(folder: Path, kept: KeptPlates) -> None:
+    file = studio_folder(folder) / FILE
+    beside = file.with_name(f".{FILE}.{os.getpid()}")
+    with suppress(OSError, ValueError):
+        beside.write_text(json.dumps(plain(kept), allow_nan=False), "utf-8")
+        beside.replace(file)
+    with suppress(OSError):
+        beside.unlink(missing_ok=True)

@@ -1,0 +1,98 @@
+"""What a plate's page shows: its record, the forms that correct it, and what was worked out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry.desk.learning.kept_plates import is_fresh, kept_plates
+from argentry.desk.pages.grading_form import grade_by_form, grading_form
+from argentry.desk.pages.plate_record import plate_record
+from argentry.desk.plates.mistakes import relabel, withdraw_making
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.desk.house import House
+    from argentry.desk.pages.grading_form import GradingForm
+    from argentry.records.plate_record import PlateRecord
+
+HOST = "host"
+
+
+@dataclass(frozen=True)
+class PlatePage:
+    """What a plate's page shows.
+
+    Attributes
+    ----------
+    record : PlateRecord
+        Of the plate.
+    forms : Mapping[str, GradingForm]
+        By id of a making that may be graded: not one that is going on.
+    odds, why : Mapping or None
+        As worked out beforehand; None where they do not apply or are not there yet.
+    fresh : bool
+        False when the book has changed since, or nothing was worked out of this plate.
+    """
+
+    record: PlateRecord
+    forms: Mapping[str, GradingForm]
+    odds: Mapping[str, Any] | None
+    why: Mapping[str, Any] | None
+    fresh: bool
+
+
+def plate_page(house: House, label: str) -> PlatePage:
+    """Return what the page of a plate shows; nothing is worked out here.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate.
+    """
+    zone = ZoneInfo(house.studio.site.time_zone)
+    record = plate_record(house.book, label, house.studio, house.studio_dir, zone)
+    kept = kept_plates(house.studio_dir)
+    own = kept.plates.get(label)
+    return PlatePage(
+        record=record,
+        forms={one.id: grading_form(one) for one in record.outcomes if one.state != "going"},
+        odds=None if own is None else own["odds"],
+        why=None if own is None else own["why"],
+        fresh=own is not None and is_fresh(house.book, kept),
+    )
+
+
+def grade(house: House, making: str, fields: Mapping[str, str], by: str) -> None:
+    """Grade a making by the form of its page.
+
+    Raises
+    ------
+    BadInput
+        As `grade_by_form`.
+    """
+    grade_by_form(house.book, making, fields, by=by or HOST, at=house.clock.now())
+
+
+def rename(house: House, label: str, new: str, by: str) -> str:
+    """Give a plate another label and return it.
+
+    Raises
+    ------
+    BadInput
+        As `relabel`.
+    """
+    return relabel(house.book, label, new, by or HOST, house.clock.now()).label
+
+
+def withdraw(house: House, making: str, why: str, by: str) -> None:
+    """Say that a plate was in a run by mistake.
+
+    Raises
+    ------
+    BadInput
+        As `withdraw_making`.
+    """
+    withdraw_making(house.book, making, why, by=by or HOST, at=house.clock.now())

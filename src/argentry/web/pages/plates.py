@@ -1,0 +1,165 @@
+"""The plates: their list, and the page of each with its record, its grading and its corrections."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from argentry.out.learning import words as learn_words
+from argentry.out.plates import words as plate_words
+from argentry.out.plates.band import dose_chart, making_band
+from argentry.out.wording import clock, length, shown_unit
+from argentry.web.api.runs import caller_of
+from argentry.web.drawn import drawn, drawn_ranges
+from argentry.web.pages.desk import form_of, page
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.desk.pages.plate_page import PlatePage
+    from argentry.records.plate_record import MakingRecord
+
+router = APIRouter(include_in_schema=False)
+SHARES = ((0.0, "0"), (0.25, "25"), (0.5, "50"), (0.75, "75"), (1.0, "100 %"))
+
+
+def address_of(label: str) -> str:
+    """Return the address of a plate's page."""
+    return f"/plates/{quote(label, safe='')}"
+
+
+@router.get("/plates")
+async def plates(
+    request: Request,
+    find: Annotated[str, Query(max_length=60)] = "",
+    start: Annotated[int, Query(ge=0, le=10**7)] = 0,
+) -> Response:
+    """Show the plates with their last making."""
+    from argentry.desk.pages import first as desk_page
+
+    values = await run_in_threadpool(
+        desk_page.plates_page, request.app.state.house, find.replace("\x00", ""), start
+    )
+    return page(request, "plates.html", values)
+
+
+@router.post("/plates/grade")
+async def grade(request: Request) -> Response:
+    """Grade a making by the form of its plate's page and come back to it."""
+    from argentry.desk.pages import plate_page
+
+    form = await form_of(request)
+    making = form.get("making", "")
+    await run_in_threadpool(
+        plate_page.grade, request.app.state.house, making, form, caller_of(request).name
+    )
+    return _back(request, form, f"#m-{making}")
+
+
+@router.post("/plates/rename")
+async def rename(request: Request) -> Response:
+    """Give a plate another label."""
+    from argentry.desk.pages import plate_page
+
+    form = await form_of(request)
+    form["label"] = await run_in_threadpool(
+        plate_page.rename,
+        request.app.state.house,
+        form.get("label", ""),
+        form.get("new", ""),
+        caller_of(request).name,
+    )
+    return _back(request, form)
+
+
+@router.post("/plates/withdraw")
+async def withdraw(request: Request) -> Response:
+    """Say that a plate was in a run by mistake."""
+    from argentry.desk.pages import plate_page
+
+    form = await form_of(request)
+    await run_in_threadpool(
+        plate_page.withdraw,
+        request.app.state.house,
+        form.get("making", ""),
+        form.get("why", ""),
+        caller_of(request).name,
+    )
+    return _back(request, form)
+
+
+def _back(request: Request, form: Mapping[str, str], place: str = "") -> Response:
+    request.app.state.broadcast.ring()
+    return RedirectResponse(address_of(form.get("label", "")) + place, status_code=303)
+
+
+@router.get("/learned/plate")
+async def by_label(label: Annotated[str, Query(max_length=100)]) -> Response:
+    """Lead from a label typed in to its page."""
+    return RedirectResponse(address_of(label.replace("\x00", "").strip()), status_code=303)
+
+
+@router.get("/plates/{label:path}")
+async def plate(request: Request, label: str) -> Response:
+    """Show the record of one plate."""
+    from argentry.desk.pages import plate_page
+
+    shown = await run_in_threadpool(plate_page.plate_page, request.app.state.house, label)
+    record = shown.record
+    makings = [_making(one, record.label) for one in record.outcomes[::-1]]
+    return page(
+        request,
+        "plate.html",
+        {"plate": record, "makings": makings, "shown": shown, **_learned(shown), **_words()},
+    )
+
+
+def _making(one: MakingRecord, label: str) -> dict[str, Any]:
+    band = drawn(partial(making_band, one))
+    return {
+        "of": one,
+        "band": band if "<svg" in band else "",
+        "doses": drawn(partial(dose_chart, one.doses)) if one.doses else "",
+        "next": _next(one, label),
+    }
+
+
+def _next(one: MakingRecord, label: str) -> str:
+    """Return the label of the plate after this one in its run; nothing after the last."""
+    after = one.run_plates[one.run_plates.index(label) + 1 :] if label in one.run_plates else ()
+    return after[0] if after else ""
+
+
+def _learned(shown: PlatePage) -> dict[str, Any]:
+    odds, why = shown.odds, shown.why
+    stages = [] if odds is None else [{"title": "good plate", **odds}, *odds["stages"]]
+    return {
+        "odds": odds,
+        "why": why,
+        "odds_chart": drawn_ranges(
+            "Odds of this plate", stages, (0.0, 1.0), SHARES,
+            "chance that each stage is, or comes out, sound",
+        ),
+        "cause_chart": drawn_ranges(
+            "Causes of this failure", why["causes"] if why else [], (0.0, 1.0), SHARES,
+            "chance that this cause was there",
+        ),
+    }  # fmt: skip
+
+
+def _words() -> dict[str, Any]:
+    return {
+        "share": learn_words.share,
+        "behind": learn_words.behind,
+        "do": learn_words.DO,
+        "did": plate_words.DID,
+        "states": plate_words.STATES,
+        "clock": clock,
+        "length": length,
+        "unit": shown_unit,
+    }

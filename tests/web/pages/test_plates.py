@@ -1,0 +1,254 @@
+"""The list of plates, and the page of each: record, grading, corrections."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import UTC, date, datetime
+
+import pytest
+from tests.bench_studio import Table
+
+from argentry.book.log import events, runs
+from argentry.book.makings import all_said
+from argentry.book.plates import add_making, add_plate, makings, plate_by_label
+from argentry.demo.write import write_demo
+from argentry.desk.learning.kept_plates import keep_plates
+from argentry.exchange.plates.into_book import import_plates
+from argentry.exchange.plates.table import read_plate_table
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
+
+
+@pytest.fixture
+def plates(book):
+    for number in range(130):
+        add_plate(book, Plate(new_id(), f"Q-{number:03}"))
+    made = Making(
+        new_id(), plate_by_label(book, "Q-007").id, None, "s", 1, date(2026, 6, 21),
+        grade="study", defects=(("veil", "iodise"),),
+    )  # fmt: skip
+    add_making(book, made)
+    return made
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("year")
+    write_demo(folder)
+    return read_plate_table(folder / "plates.csv", time_zone="Europe/Madrid")
+
+
+@pytest.fixture
+def full(book, year):
+    import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
+
+
+@pytest.fixture
+def table(book, app):
+    """A run of two plates: the first finished, the second not begun."""
+    made = Table(book, app.state.house.studio)
+    made.open("A/1", "B<2>", title="Morning pair")
+    made.cautions()
+    made.up_to("")
+    made.say("run_closed")
+    return made
+
+
+def plain(text):
+    return html.unescape(" ".join(re.sub(r"<[^>]+>", " ", text).split()))
+
+
+def making_in(book, label):
+    return makings(book, plate_by_label(book, label).id)[-1]
+
+
+def test_plates_by_pages_and_by_part_of_a_label(host, plates):
+    first = host.get("/plates").text
+    assert "Q-000" in first
+    assert "Q-100" not in first
+    assert "130 plates" in first
+    assert "start=100" in first
+    assert "Q-100" in host.get("/plates?start=100").text
+    found = host.get("/plates", params={"find": "q-00"}).text
+    assert "10 plates" in found
+    assert "No plate has" in host.get("/plates", params={"find": "100%"}).text
+
+
+def test_a_row_of_a_notebook_is_graded_on_its_plates_page(host, plates, book):
+    text = host.get("/plates/Q-007").text
+    assert "2026-06-21: study" in plain(text)
+    assert 'name="words"' not in text  # its remark stays as the notebook has it
+    form = {"label": "Q-007", "making": plates.id, "grade": "fine", "verdict": "right"}
+    answer = host.form("/plates/grade", **form)
+    assert answer.headers["location"] == f"/plates/Q-007#m-{plates.id}"
+    told = makings(book)[0]
+    assert (told.grade, told.verdict, told.defects) == ("fine", "right", ())
+    assert "study" in {said.said for said in all_said(book, plates.id)}
+
+
+def test_a_label_with_a_slash_or_a_sign_has_its_page(host, table):
+    text = host.get("/plates/A%2F1").text
+    assert "Plate A/1" in plain(text)
+    assert 'href="/plates/B%3C2%3E"' in text  # the next plate of the run
+    assert "B<2>" not in host.get("/plates/B%3C2%3E").text
+
+
+def test_the_record_shows_the_run_against_plan(host, table):
+    text = host.get("/plates/A%2F1").text
+    assert "Steps of" in text
+    assert text.count("<svg") >= 2  # for a phone and for a wider screen
+    assert "Morning pair" in text
+    for step in table.state().steps:
+        assert html.escape(step.title) in text
+
+
+def test_a_plate_not_begun_has_no_making_and_says_so(host, table):
+    text = plain(host.get("/plates/B%3C2%3E").text)
+    assert "has not been made yet" in text
+    assert "How did it come out?" not in text
+
+
+def test_what_waits_for_a_grade_stands_first_and_is_graded_with_a_defect(host, table, book):
+    key = making_in(book, "A/1").id
+    first = host.get("/").text
+    assert f'href="/plates/A%2F1#m-{key}"' in first
+    assert "Waiting for a grade" in first
+    form = {
+        "label": "A/1", "making": key, "grade": "lost", "verdict": "under",
+        "defect.fog.development": "on", "words": "Grey all over",
+    }  # fmt: skip
+    assert host.form("/plates/grade", **form).status_code == 303
+    told = making_in(book, "A/1")
+    assert (told.grade, told.verdict, told.defects) == ("lost", "under", (("fog", "development"),))
+    assert told.stages["development"] == "fault"
+    assert told.remark == "Grey all over"
+    assert "Waiting for a grade" not in host.get("/").text
+    [event] = [e for e in events(book, table.run) if e.kind == "making_graded"]
+    assert event.body["defects"] == [["fog", "development"]]
+
+
+def test_a_new_grade_keeps_the_old_one_in_sight(host, table, book):
+    key = making_in(book, "A/1").id
+    for grade in ("lost", "good"):
+        host.form("/plates/grade", label="A/1", making=key, grade=grade)
+    text = plain(host.get("/plates/A%2F1").text)
+    assert ": good" in text
+    assert "grade: lost" in text
+    assert "grade: good" in text
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({}, "none is chosen"),
+        ({"grade": "superb"}, "none is chosen"),
+        ({"grade": "good", "verdict": "odd"}, "is not known"),
+        ({"grade": "lost", "defect.fog.seal": "on"}, "is not known"),
+        ({"grade": "lost", "defect.moon": "on"}, "is not known"),
+    ],
+)
+def test_a_form_that_cannot_be_is_one_sentence_and_grades_nothing(host, table, book, fields, said):
+    key = making_in(book, "A/1").id
+    answer = host.form("/plates/grade", label="A/1", making=key, **fields)
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert making_in(book, "A/1").grade is None
+    assert host.form("/plates/grade", label="A/1", making="x", grade="good").status_code == 422
+
+
+def test_every_field_of_the_page_has_its_label(host, table):
+    text = host.get("/plates/A%2F1").text
+    for field in re.findall(r'<(?:input|textarea)[^>]*\bid="([^"]+)"', text):
+        assert f'for="{field}"' in text
+    loose = re.sub(r"<label>.*?</label>", "", text, flags=re.DOTALL)
+    assert not re.findall(r'<input type="(?:radio|checkbox)"', loose)
+    for group in re.findall(r"<fieldset>(.*?)</fieldset>", text, re.DOTALL):
+        assert group.startswith("<legend>")
+
+
+def test_a_plate_gets_its_right_label_in_its_runs_too(host, table, book):
+    answer = host.form("/plates/rename", label="A/1", new=" Q-9 ")
+    assert answer.headers["location"] == "/plates/Q-9"
+    assert plate_by_label(book, "A/1") is None
+    assert "A/1 → Q-9" in plain(host.get("/plates/Q-9").text)
+    assert runs(book)[0].plates == ("Q-9", "B<2>")
+    assert table.state().plates[0].label == "Q-9"
+    taken = host.form("/plates/rename", label="Q-9", new="B<2>")
+    assert taken.status_code == 422
+    assert "this label is in the book" in taken.text
+    host.form("/plates/rename", label="B<2>", new="Q-10")
+    assert runs(book)[0].plates == ("Q-9", "Q-10")
+
+
+def test_a_plate_in_a_run_by_mistake_is_withdrawn_and_its_making_counts_no_more(host, table, book):
+    key = making_in(book, "A/1").id
+    host.form("/plates/withdraw", label="A/1", making=key, why="wrong plate")
+    assert makings(book) == []
+    assert "has not been made yet" in plain(host.get("/plates/A%2F1").text)
+    assert [e.body["why"] for e in events(book, table.run) if e.kind == "plate_withdrawn"] == [
+        "wrong plate"
+    ]
+
+
+def test_a_run_is_renamed_and_withdrawn_on_its_page(host, table, book):
+    address = f"/runs/{table.run}"
+    assert "Morning pair" in host.get(address).text
+    host.form("/runs/rename", run=table.run, title="Evening pair")
+    assert "Evening pair" in host.get(address).text
+    assert "Evening pair" in host.get("/").text
+    host.form("/runs/withdraw", run=table.run, why="twice")
+    assert "Evening pair" not in host.get("/").text
+    assert "opened by mistake" in host.get(address).text
+    assert makings(book) == []
+    assert host.get("/runs/nothing").status_code == 404
+    assert host.form("/runs/withdraw", run="nothing", why="").status_code == 422
+
+
+def test_causes_and_odds_worked_out_beforehand_stand_on_the_page(host, full, book, app, year):
+    house = app.state.house
+    add_plate(book, Plate(new_id(), "N<b>1"))
+    before = plain(host.get("/plates/P004").text)
+    assert "being worked out" in before
+    left = keep_plates(
+        book, house.studio, house.studio_dir, house.clock.now(), ("P004", "N<b>1", "P002"), 3
+    )
+    assert left > 0
+    text = plain(host.get("/plates/P004").text)
+    assert "Most likely the coat was too thin" in text
+    assert "being worked out" not in text
+    assert "Why it failed" not in host.get("/plates/P002").text
+    fresh = host.get("/plates/N%3Cb%3E1").text
+    assert "Now: go on" in plain(fresh)
+    assert "<b>1" not in fresh
+    assert re.search(r"Chance of a good plate: \d+ % \(\d+–\d+\)", plain(fresh))
+    host.form("/plates/grade", label="P004", making=making_in(book, "P004").id, grade="study")
+    assert "from before the latest change" in plain(host.get("/plates/P004").text)
+
+
+def test_a_visit_works_nothing_out(host, full, monkeypatch):
+    def heavy(*_, **__):
+        raise AssertionError("worked out on the visit")
+
+    for name in ("plate_odds", "why_failed", "from_book"):
+        monkeypatch.setattr(f"argentry.desk.learning.kept_plates.{name}", heavy)
+    monkeypatch.setattr("argentry.desk.numbers.own_numbers.learned_numbers", heavy)
+    assert host.get("/plates/P004").status_code == 200
+
+
+@pytest.mark.parametrize("label", ["P9999", "%3Cscript%3Ealert(1)%3C/script%3E", "%00"])
+def test_a_plate_that_is_not_there_is_one_sentence(host, label):
+    answer = host.get(f"/plates/{label}")
+    assert answer.status_code in (400, 422)
+    assert "<script>alert" not in answer.text
+
+
+def test_plates_of_a_planned_day_take_the_makers_labels(host, app, book):
+    form = {"from": "plan", "date": "2027-06-21", "count": "2", "own_labels": "Z-1"}
+    answer = host.form("/runs", **form)
+    assert answer.status_code == 303
+    assert runs(book)[0].plates == ("Z-1",)
+    run = answer.headers["location"].removeprefix("/bench/")
+    [opening] = [e for e in events(book, run) if e.kind == "run_opened"]
+    starts = next(iter(opening.body["constants"]["starts"].values()))
+    assert {"scour", "expose", "develop"} <= set(starts)
