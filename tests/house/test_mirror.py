@@ -1,0 +1,164 @@
+"""Test files mirror the source: a module has its test file, or stands here with where it is tested.
+
+A module of a few lines, or of records without a function, needs none.
+"""
+
+import ast
+import re
+import sys
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+SMALL = 60  # lines
+# Parts of one whole are tested as that whole: by what comes out at its door.
+TESTED_BY = {
+    "book/test_backup.py": [
+        "book/copies.py", "book/open.py", "book/pictures.py", "book/sizes.py",
+    ],
+    "book/test_doctor.py": ["book/hold.py"],
+    "book/test_engine.py": ["book/trouble.py", "book/tables.py"],
+    "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
+    "book/test_makings_migration.py": ["book/upgrade.py"],
+    "book/test_migrations.py": ["book/times.py"],
+    "book/runs/test_fold.py": [
+        "book/runs/corrections.py", "book/runs/opening.py", "book/runs/rules.py",
+    ],
+    "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
+    "cli/test_bench.py": ["cli/bench_keys.py"],
+    "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py", "cli/common.py"],
+    "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
+    "cli/test_light.py": ["cli/place.py"],
+    "cli/test_plate_reading_bath.py": [
+        "cli/bath.py", "cli/plate.py", "cli/reading.py", "out/plates/words.py",
+        "desk/readings/by_hand.py", "desk/stock/baths.py",
+    ],
+    "web/test_serve.py": ["cli/serve.py", "cli/main.py", "web/run.py"],
+    "demo/test_write.py": [
+        "demo/booking.py", "demo/daily_light.py", "demo/days.py", "demo/developing.py",
+        "demo/exposing.py", "demo/finishing.py", "demo/plate_story.py", "demo/preparing.py",
+        "demo/studio.py", "demo/year.py",
+    ],
+    "desk/answers/test_coat.py": ["desk/answers/coat_view.py", "desk/answers/csv_columns.py"],
+    "desk/bench/test_acts.py": ["desk/bench/hands.py", "desk/bench/questions.py"],
+    "desk/bench/test_advice.py": ["desk/moments.py", "desk/numbers/run_so_far.py"],
+    "desk/bench/test_run.py": [
+        "desk/bench/begin.py", "desk/bench/event_check.py", "desk/bench/opening.py",
+        "desk/bench/reactions.py", "desk/bench/state_json.py", "desk/bench/words.py",
+    ],
+    "desk/day/test_plan.py": [
+        "desk/day/notes.py", "desk/day/planner_light.py", "desk/day/tables.py",
+    ],
+    "desk/learning/test_causes.py": [
+        "desk/learning/batch.py", "desk/learning/next_trial.py", "desk/learning/odds.py",
+        "desk/learning/standing.py",
+    ],
+    "desk/numbers/test_kept.py": [
+        "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
+        "desk/numbers/plate_light.py", "desk/numbers/studio_numbers.py",
+    ],
+    "desk/plates/test_makings.py": [
+        "desk/plates/grades.py", "desk/plates/mistakes.py", "desk/plates/plates.py",
+        "desk/pages/making_of_run.py", "desk/pages/plate_record.py",
+    ],
+    "desk/stock/test_lots.py": ["desk/book.py"],
+    "desk/test_book_journey.py": [
+        "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
+    ],
+    "cli/test_recipe.py": ["desk/stock/recipe.py"],
+    "exchange/archive/test_archive.py": [
+        "exchange/archive/pictures.py", "exchange/archive/rows.py", "exchange/archive/store.py",
+    ],
+    "exchange/plates/test_table.py": ["exchange/plates/cells.py"],
+    "cli/test_book_transfer.py": ["exchange/plates/csv.py"],
+    "exchange/weather/test_table.py": ["exchange/weather/mapping.py"],
+    "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
+    "needs/test_develop.py": ["needs/frame.py"],
+    "needs/test_expose.py": ["needs/camera.py"],
+    "needs/test_step_lengths.py": ["needs/step_times.py", "records/run.py"],
+    "out/day/test_band.py": ["out/day/bars.py", "out/day/hour_words.py"],
+    "out/day/test_sheet_terminal.py": ["out/day/band_text.py"],
+    "out/learning/test_charts.py": ["out/learning/tables.py", "out/learning/words.py"],
+    "out/test_schemas.py": ["out/json_page.py"],
+    "outside/test_thin_film_tmm.py": ["physics/thin_film.py"],
+    "learn/deciding/test_checkpoints.py": ["records/decision.py"],
+    "learn/stages/test_fitting.py": ["records/learned.py"],
+    "cli/test_book.py": ["errors.py"],
+    "desk/answers/test_light.py": ["sky/meter_reading.py"],
+    "sky/test_sky_day.py": ["sky/clear_day.py"],
+    "sky/weather/test_days.py": ["sky/weather/hours.py"],
+    "studio/test_file.py": ["studio/check.py"],
+    "learn/causes/test_studio_causes.py": ["trade/causes.py"],
+    "trade/test_steps.py": ["trade/cautions.py", "trade/step_check.py", "trade/step_rule.py"],
+    "trade/test_stock.py": ["trade/materials.py"],
+    "trade/test_defects.py": ["trade/entries.py"],
+    "web/test_api.py": ["web/answers.py", "web/api/runs.py"],
+    "web/test_guard.py": ["web/app.py", "web/settings.py"],
+    "web/pages/test_desk.py": [
+        "web/sheet.py", "book/plate_list.py", "desk/pages/first.py",
+    ],
+    "web/pages/test_learning.py": ["desk/pages/learning.py"],
+    "web/tls/test_authority.py": ["web/tls/names.py"],
+}  # fmt: skip
+HOME = {module: test for test, modules in TESTED_BY.items() for module in modules}
+
+
+def asks_for_a_test(path):
+    text = path.read_text(encoding="utf-8")
+    functions = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef)]
+    return len(text.splitlines()) > SMALL and functions and "migrations" not in path.parts
+
+
+MODULES = sorted(
+    path.relative_to(ROOT / "src/argentry").as_posix()
+    for path in (ROOT / "src/argentry").rglob("*.py")
+    if path.name != "__init__.py" and asks_for_a_test(path)
+)
+
+
+def mirror(module):
+    folder, _, name = module.rpartition("/")
+    return f"{folder}/test_{name}" if folder else f"test_{name}"
+
+
+@pytest.fixture(scope="module")
+def reach():
+    """Which test files reach which modules, from the builder that makes mutants."""
+    spec = spec_from_file_location("mutants", ROOT / "builders/mutants.py")
+    builder = module_from_spec(spec)
+    sys.modules[spec.name] = builder
+    spec.loader.exec_module(builder)
+    found = builder.Reach(left_out=())
+    here = ROOT / "tests"
+    known = set(found.names)
+    # a test also reaches what it starts as a process, and what its room's conftest makes
+    for test, used in found.tests.items():
+        text = (here / test).read_text(encoding="utf-8")
+        used.update(known & set(re.findall(r"argentry(?:\.\w+)+", text)))
+        for folder in list((here / test).parents)[: -len(here.parents) - 1]:
+            if (folder / "conftest.py").exists():
+                used.update(builder._imports(folder / "conftest.py", known))
+    return found
+
+
+def test_every_module_has_its_test_file_or_is_named_here():
+    missing = [m for m in MODULES if m not in HOME and not (ROOT / "tests" / mirror(m)).exists()]
+    assert missing == [], "write its test file, or name here the one that tests it"
+
+
+def test_nothing_is_named_that_need_not_be():
+    assert len(HOME) == sum(len(modules) for modules in TESTED_BY.values())
+    gone = [m for m in HOME if not (ROOT / "src/argentry" / m).exists()]
+    assert gone == []
+    assert [m for m in HOME if (ROOT / "tests" / mirror(m)).exists()] == []
+
+
+def test_what_is_named_reaches_its_modules(reach):
+    astray = [
+        (module, test)
+        for module, test in HOME.items()
+        if test not in {one for found in reach.rounds(f"argentry/{module}", 8) for one in found}
+    ]
+    assert [f"{module}: {test}" for module, test in astray] == []
