@@ -124,3 +124,15 @@ def test_a_setting_must_be_a_number(value):
 
 
 # --- pairs ---
+
+
+def test_any_of_the_draws_may_be_the_one_that_is_tried():
+    # the last tenth of the draws wants a thicker coat, the others a thinner one
+    optimum = np.where(np.arange(400) >= 360, 60.0, 5.0)
+
+    def chance(stage, now):
+        miss = (float(now.get("coat_nm", 25.0)) - optimum) / 40.0
+        return normal_cdf(1.2 - miss**2 if stage == "coat" else np.full(400, 0.8))
+
+    tried = [next_change(chance, NOW, exploring=True, seed=s).to > 25.0 for s in range(100)]
+    assert 2 <= sum(tried) <= 25

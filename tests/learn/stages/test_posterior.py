@@ -99,3 +99,20 @@ def test_a_density_without_a_summit_is_told_and_not_walked_on_for_ever():
     summit = climb(Normal(np.zeros(3), COVER), np.zeros(3))
     with pytest.raises(ArgentryError, match="not finite"):
         walk(Nowhere(np.zeros(3), COVER), summit)
+
+
+def test_a_step_out_of_where_the_density_is_known_is_shortened():
+    class Positive:
+        """log x - x, which there is no value of below 0."""
+
+        def value(self, points):
+            return (np.log(points) - points).sum(axis=1)
+
+        def value_and_slope(self, points):
+            return self.value(points), 1.0 / points - 1.0
+
+        def curvature(self, point):
+            return np.diag(point**-2.0)
+
+    summit = climb(Positive(), np.array([3.0]))  # the whole step from 3 would end at -3
+    assert summit.point == pytest.approx([1.0], abs=1e-3)
