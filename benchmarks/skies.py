@@ -117,9 +117,9 @@ def month(path):
     from pvlib.iotools import read_bsrn
 
     from argentry.records.weather import Weather
-    from argentry.sky.place import Place
     from argentry.sky.weather import days as skies
-    from argentry.sky.weather import hours as sky_hours
+    from argentry.sky.place import Place
+    from argentry.sky.sky_day import sky_day
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -140,14 +140,14 @@ def month(path):
     measured, ours = [], []
     for date in np.unique(times.astype("datetime64[D]")):
         day = np.flatnonzero(times.astype("datetime64[D]") == date)
-        day = day[sky_hours.clear_light(times[day], place).elevation_deg > LOWEST_DEG]
-        clear = sky_hours.clear_light(times[day], place)
+        day = day[sky_day(place, times[day], ()).path.elevation_deg > LOWEST_DEG]
+        clear = sky_day(place, times[day], ())
         clear_beam, clear_whole = clear.beam_w_m2, clear.global_w_m2
         dni, ghi = columns["dni"][day], columns["ghi"][day]
         seen = ~np.isnan(dni)
         dni = np.interp(np.arange(day.size), np.flatnonzero(seen), dni[seen])
         measured.append((dni / clear_beam, np.nan_to_num(ghi) / clear_whole, clear_beam))
-        made = skies.sky_days(weather, times[day], place, MEMBERS, int(day[0]))
+        made = skies.sky_days(weather, clear, MEMBERS, int(day[0]))
         ours += [
             (b, w, clear_beam) for b, w in zip(made.beam_share, made.global_share, strict=True)
         ]

@@ -8,8 +8,10 @@ import pytest
 
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
-from argentry.needs.develop import develop
+from argentry.needs import develop as need
 from argentry.needs.frame import Frame
+from argentry.out.plain import plain
+from argentry.records.needs import StudioNow
 from argentry.sky.place import resolve_place
 
 _spec = importlib.util.spec_from_file_location(
@@ -18,6 +20,12 @@ _spec = importlib.util.spec_from_file_location(
 fixture = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(fixture)
 PLACE, STUDIO, utc = fixture.PLACE, fixture.STUDIO, fixture.utc
+
+
+def develop(*given, **named):
+    """Return the answer as `--json` prints it."""
+    return plain(need.develop(*given, **named))
+
 
 START = utc(6, 21, 11, 20)  # 13:20 by the studio's clock
 
@@ -61,7 +69,7 @@ def test_the_latest_start_still_suffices_and_a_later_one_does_not():
 
 def test_the_skyline_ends_the_light_before_sunset():
     free = develop(PLACE, START, Frame(dose_kj_m2=1500.0))
-    masked = develop(resolve_place(STUDIO), START, Frame(dose_kj_m2=1500.0), STUDIO)
+    masked = develop(resolve_place(STUDIO), START, Frame(dose_kj_m2=1500.0), StudioNow(STUDIO))
     assert clock(masked["time_is_up"]) < clock(free["time_is_up"]) - timedelta(hours=2)
     assert "skyline" in masked["time_is_up_because"]
 
@@ -95,7 +103,7 @@ def test_a_forecast_that_ends_early_counts_no_light_after_it(tmp_path):
 
 
 def test_the_studio_gives_filter_dose_and_density():
-    answer = develop(resolve_place(STUDIO), START, Frame(), STUDIO)
+    answer = develop(resolve_place(STUDIO), START, Frame(), StudioNow(STUDIO))
     assert answer["cut_on_nm"] == 600.0
     assert answer["dose_kj_m2"] == 600.0
     assert not answer["dose_is_seed"]
@@ -111,7 +119,7 @@ def test_a_thin_filter_leaks():
 def test_a_lamp_needs_no_place_and_no_day():
     answer = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.4))
     assert answer["light_suffices"]
-    assert "place" not in answer
+    assert answer["place"] is None
     near = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.2))
     assert answer["minutes"] == pytest.approx(4 * near["minutes"])
     assert any("hot" in text for text in answer["cautions"])
@@ -133,7 +141,9 @@ def test_a_lamp_too_far_away_is_called_hopeless():
 
 
 def test_the_studio_lamp_is_used_with_its_frame():
-    answer = develop(resolve_place(STUDIO), utc(12, 21, 22), Frame(frame="lamp frame"), STUDIO)
+    answer = develop(
+        resolve_place(STUDIO), utc(12, 21, 22), Frame(frame="lamp frame"), StudioNow(STUDIO)
+    )
     assert answer["light"].startswith("halogen lamp")
 
 
@@ -175,4 +185,4 @@ def test_the_sun_needs_a_place_and_a_day():
     with pytest.raises(BadInput, match="below the horizon"):
         develop(PLACE, utc(6, 21, 23), Frame())
     with pytest.raises(BadInput, match="behind the skyline"):
-        develop(resolve_place(STUDIO), utc(6, 21, 17), Frame(), STUDIO)
+        develop(resolve_place(STUDIO), utc(6, 21, 17), Frame(), StudioNow(STUDIO))

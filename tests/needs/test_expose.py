@@ -10,8 +10,10 @@ import pytest
 from argentry import trade
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.needs import expose as need
 from argentry.needs.camera import Camera
-from argentry.needs.expose import expose
+from argentry.out.plain import plain
+from argentry.records.needs import StudioNow
 from argentry.sky.place import resolve_place
 
 _spec = importlib.util.spec_from_file_location(
@@ -20,6 +22,12 @@ _spec = importlib.util.spec_from_file_location(
 fixture = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(fixture)
 PLACE, STUDIO, utc = fixture.PLACE, fixture.STUDIO, fixture.utc
+
+
+def expose(*given, **named):
+    """Return the answer as `--json` prints it."""
+    return plain(need.expose(*given, **named))
+
 
 NOON = utc(6, 21, 12)
 
@@ -72,14 +80,14 @@ def test_an_exposure_longer_than_anyone_tries_does_not_suffice():
 
 def test_the_studio_fills_up_what_is_not_said():
     place = resolve_place(STUDIO)
-    answer = expose(place, NOON, Camera(), STUDIO)
+    answer = expose(place, NOON, Camera(), StudioNow(STUDIO))
     assert answer["f_number"] == 4.0
     assert answer["plane"] == "shade"
     assert answer["pose"] == "seated"
     assert answer["plate_speed_iso"] == 5e-4
     assert answer["taken"] == []
     assert answer["near_uv_transmission"] == trade.value("exposure", "glass_crown_and_flint")
-    second = expose(place, NOON, Camera(lens="view"), STUDIO)
+    second = expose(place, NOON, Camera(lens="view"), StudioNow(STUDIO))
     assert second["near_uv_transmission"] == 0.8
     assert second["minutes"] > answer["minutes"]
 
@@ -164,8 +172,8 @@ def test_night_and_skyline_are_told_with_the_next_good_time():
         expose(PLACE, utc(6, 21, 23), Camera())
     place = resolve_place(STUDIO)
     with pytest.raises(BadInput, match=r"behind the skyline .* seen again at 2026-06-22"):
-        expose(place, utc(6, 21, 17), Camera(plane="sun"), STUDIO)
-    assert expose(place, utc(6, 21, 17), Camera(plane="shade"), STUDIO)["minutes"] > 0
+        expose(place, utc(6, 21, 17), Camera(plane="sun"), StudioNow(STUDIO))
+    assert expose(place, utc(6, 21, 17), Camera(plane="shade"), StudioNow(STUDIO))["minutes"] > 0
     north = resolve_place(None, 80.0, 0.0)
     with pytest.raises(BadInput, match="does not rise"):
         expose(north, utc(12, 21, 12), Camera())

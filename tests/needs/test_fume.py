@@ -5,7 +5,10 @@ from dataclasses import replace
 import pytest
 
 from argentry.errors import BadInput
-from argentry.needs.fume import Fuming, fume
+from argentry.needs import fume as need
+from argentry.needs.fume import Fuming
+from argentry.out.plain import plain
+from argentry.records.needs import StudioNow
 from argentry.records.studio import (
     DevelopmentFrame,
     IodineBox,
@@ -15,6 +18,12 @@ from argentry.records.studio import (
     Studio,
     Water,
 )
+
+
+def fume(*given, **named):
+    """Return the answer as `--json` prints it."""
+    return plain(need.fume(*given, **named))
+
 
 STUDIO = Studio(
     name="Invented studio",
@@ -45,7 +54,7 @@ def test_keys_that_others_build_on():
 
 
 def test_the_studio_s_first_box_and_room():
-    answer = fume(Fuming(45.0), STUDIO)
+    answer = fume(Fuming(45.0), StudioNow(STUDIO))
     assert answer["box"]["name"] == "Old box"
     assert answer["box"]["box_temperature_c"] == 17.0  # the room's
     assert answer["box"]["cover_share"] == 0.5
@@ -55,12 +64,12 @@ def test_the_studio_s_first_box_and_room():
 
 
 def test_another_box_by_name_and_options_over_it():
-    answer = fume(Fuming(45.0, box="deep BOX", gap_mm=30.0, rested=True), STUDIO)
+    answer = fume(Fuming(45.0, box="deep BOX", gap_mm=30.0, rested=True), StudioNow(STUDIO))
     assert answer["box"]["box_temperature_c"] == 25.0
     assert answer["box"]["gap_mm"] == 30.0
     assert answer["box"]["cover_share"] == 1.0  # more crystals than floor still cover it once
     assert answer["rested"] is True
-    assert fume(Fuming(45.0, box="Deep box"), STUDIO)["rested"] is False
+    assert fume(Fuming(45.0, box="Deep box"), StudioNow(STUDIO))["rested"] is False
 
 
 def test_colder_and_warmer_boxes_are_shown():
@@ -121,4 +130,4 @@ def test_bad_input(wrong):
 
 def test_unknown_box_lists_the_known():
     with pytest.raises(BadInput, match="'Old box', 'Deep box'"):
-        fume(Fuming(45.0, box="Third"), STUDIO)
+        fume(Fuming(45.0, box="Third"), StudioNow(STUDIO))

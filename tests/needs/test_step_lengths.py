@@ -17,8 +17,9 @@ from argentry.book.open import open_book
 from argentry.book.readings import add_readings
 from argentry.desk.bench import run as bench
 from argentry.desk.day.planner_light import filters_of, lit_day
+from argentry.needs.development_time import development_dose
 from argentry.needs.fume import Fuming, fume
-from argentry.needs.step_lengths import doses_j_m2, light_length
+from argentry.needs.light_lengths import light_length
 from argentry.records.ids import new_id
 from argentry.records.plate import Reading
 from argentry.records.run import RunReading
@@ -204,7 +205,7 @@ def test_development_ends_when_the_dose_is_in():
     last = first + lit.length.seconds / 60.0
     whole = day.development_w_m2[first : int(last)].sum() * 60.0
     part = day.development_w_m2[int(last)] * (last - int(last)) * 60.0
-    assert whole + part == pytest.approx(doses_j_m2(studio, "development")[1], rel=1e-6)
+    assert whole + part == pytest.approx(development_dose(studio.habits).middle, rel=1e-6)
     assert lit.length.low < lit.length.seconds < lit.length.high
     assert lit.ripe_at == begun + timedelta(seconds=lit.length.seconds)
 
@@ -218,7 +219,7 @@ def test_half_the_light_from_now_on_doubles_what_is_left():
     hours = [[(begun + timedelta(hours=h)).isoformat(), 0.0, 0.0] for h in range(-9, 9)]
     dark = light_length(studio, "development", begun, now, constants={"hours": hours})
     assert dark is None
-    half = Found(now, 0.5, 0.5, "half")
+    half = Found(now, 0.5, 0.5, "half", 0.3)
     dimmed = light_length(studio, "development", begun, now, constants={}, found=[half])
     assert dimmed.share == pytest.approx(plain.share)  # the light so far stays what it was
     left, longer = (x.length.seconds - 1800.0 for x in (plain, dimmed))
@@ -230,7 +231,7 @@ def test_light_so_far_goes_by_the_readings_taken():
     begun = NOON - timedelta(hours=3)
     now = begun + timedelta(minutes=60)
     plain = light_length(studio, "development", begun, now, constants={})
-    every = [Found(begun + timedelta(minutes=m), 0.5, 0.5, "half") for m in range(0, 60, 2)]
+    every = [Found(begun + timedelta(minutes=m), 0.5, 0.5, "half", 0.3) for m in range(0, 60, 2)]
     seen = light_length(studio, "development", begun, now, constants={}, found=every)
     assert seen.share == pytest.approx(0.5 * plain.share, rel=0.03)
 
@@ -332,7 +333,8 @@ def test_bench_and_plan_give_the_same_dose_under_the_same_cloud(okta, hour, plan
     start = np.datetime64(day.start_utc.replace(tzinfo=None), "s")
     times = start + np.arange(len(day.elevation_deg)) * np.timedelta64(60, "s")
     sky = sky_day(place, times + np.timedelta64(30, "s"), filters_of(studio))
-    planned = lit_day(studio, sky, sky_days(even_cloud(okta, start), sky, 2, 1)).day
+    skies = sky_days(even_cloud(okta, start), sky, 2, 1)
+    planned = lit_day(studio, sky, skies, len(times)).day
 
     moment = datetime(2026, 6, 21, hour, tzinfo=UTC)
     first = round(day.index(moment))
@@ -357,7 +359,7 @@ def test_bench_and_plan_give_the_same_dose_under_the_same_cloud(okta, hour, plan
     # and one look at the sky, fresh, is as good as the plan for an exposure's ten minutes
     for kind, planned_sums in (("exposure", exposure), ("development", development)):
         expected = {"hours": [[moment.isoformat(), *(dose / 3600.0 for dose in due.values())]]}
-        sums = light_of(day, kind, expected, told[:1], lit_by="sun")
+        sums = light_of(day, kind, expected, told[:1])
         dose = planned_sums[first + 10] - planned_sums[first]
         assert sums[first + 10] - sums[first] == pytest.approx(dose, rel=0.04)
 

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
     console,
     emit_json,
@@ -15,6 +14,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+from argentry.cli.place import learned_options
 from argentry.errors import BadInput
 
 
@@ -30,13 +30,7 @@ from argentry.errors import BadInput
 )
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
-@click.option(
-    "--learned/--as-written",
-    "use_learned",
-    default=True,
-    help="Take what your plates taught (default), or only what studio.toml says.",
-)
-@book_option
+@learned_options
 @studio_option
 @json_option
 @click.pass_context
@@ -90,6 +84,7 @@ def day(
             weather=read,
             haze=haze,
             learned=numbers,
+            as_written=not use_learned,
             good=good,
             seed=seed,
             progress=lambda words: status.update(f"planning: {words}"),

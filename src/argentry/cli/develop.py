@@ -9,12 +9,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option
-from argentry.cli.place import moment, opened_studio, place_options, two_figures
+from argentry.cli.place import (
+    learned_options,
+    moment,
+    place_options,
+    studio_here,
+    two_figures,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from datetime import datetime
 
-PEEK = "Look under the same filter, never in white light"
+    from argentry.records.answers.develop import DevelopAnswer
 
 
 @click.command()
@@ -40,6 +46,7 @@ PEEK = "Look under the same filter, never in white light"
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option
 @json_option
+@learned_options
 @click.pass_context
 def develop(
     ctx: click.Context,
@@ -54,6 +61,8 @@ def develop(
     deadline: str | None,
     weather: str | None,
     as_json: bool,
+    use_learned: bool,
+    address: str | None,
     **frame: Any,
 ) -> None:
     """Show when a plate put out at --start is ripe, and whether the light suffices at all.
@@ -61,90 +70,124 @@ def develop(
     The frame faces the sun, or lies under a lamp. What is not given comes from the studio, else
     from the trade's starting values.
     """
+    from dataclasses import replace
+
     from argentry.desk.weather import read_weather
-    from argentry.needs.develop import develop as reckon
+    from argentry.needs.develop import develop as compute
     from argentry.needs.frame import Frame
+    from argentry.out.plain import plain
     from argentry.sky.place import check_zone, resolve_place
 
-    studio = opened_studio(ctx)
+    now = studio_here(ctx, address, use_learned=use_learned)
     by_lamp = frame["lamp_w"] is not None or frame["lamp_m"] is not None
-    placed = studio is not None or lat is not None or lon is not None
+    placed = now.studio is not None or lat is not None or lon is not None
     place = (
-        resolve_place(studio, lat, lon, elevation_m, tz, haze) if placed or not by_lamp else None
+        resolve_place(now.studio, lat, lon, elevation_m, tz, haze)
+        if placed or not by_lamp
+        else None
     )
     zone = place.time_zone if place else check_zone("--tz", tz or "UTC")
     begun, said = moment("--start", start, zone)
     until, more = moment("--deadline", deadline, zone) if deadline else (None, [])
     sky = read_weather(Path(weather)) if weather else None
-    answer = reckon(place, begun, Frame(**frame), studio, sky, until, zone)
-    answer["warnings"] = [*said, *more, *answer["warnings"]]
+    answer = compute(place, begun, Frame(**frame), now, sky, until, zone)
+    answer = replace(answer, warnings=(*said, *more, *answer.warnings))
     if as_json:
-        emit_json(answer)
+        emit_json(plain(answer))
     else:
         _show(answer)
 
 
-def _show(answer: Mapping[str, Any]) -> None:
+RIPE = "[bold]Ripe at about {end}[/], after {about}; four plates in five between {low} and {until}."
+NOT_RIPE = (
+    "[bold]The light does not suffice:[/] by {up} ({because}) {percent:.0f} % of the dose is in."
+)
+LATEST = "{clock} for an average plate"
+LIGHT = "{light} W/m² behind the filter ({source}, {note})"
+DOSE = "{middle} kJ/m² ({low} to {high})"
+SEED_DOSE = DOSE + ", a starting value"
+FILTER = "from {cut_on:g} nm; needs density {density:.1f} below {below:g} nm"
+PEEK = (
+    "Look under the same filter, never in white light; whites rise first, then the middle tones; "
+    "stop before the shadows veil."
+)
+TURN = "Turn the frame after the sun: {tilt:g}° off it loses {lost:.0f} % of the beam."
+
+
+def _show(answer: DevelopAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.out.numbers import numbers_line
+
     out = console()
-    low, high = answer["end_80"]
-    day = answer["start"][:10]
+    low, high = answer.end_80
+    day = answer.start.date()
 
-    def clock(text: str) -> str:
-        return text[11:16] if text[:10] == day else f"{text[:10]} {text[11:16]}"
+    def clock(when: datetime | None) -> str:
+        if when is None:
+            return "never"
+        return f"{when:%H:%M}" if when.date() == day else f"{when:%Y-%m-%d %H:%M}"
 
-    up = clock(answer["time_is_up"])
-    if answer["light_suffices"]:
-        until = clock(high) if high else f"not before {up}"
+    up = clock(answer.time_is_up)
+    if answer.light_suffices:
         out.print(
-            f"[bold]Ripe at about {clock(answer['end'])}[/], after {_about(answer['minutes'])}; "
-            f"four plates in five between {clock(low)} and {until}."
+            RIPE.format(
+                end=clock(answer.end),
+                about=_about(answer.minutes or 0.0),
+                low=clock(low),
+                until=clock(high) if high else f"not before {up}",
+            )
         )
     else:
         out.print(
-            f"[bold]The light does not suffice:[/] by {up} ({answer['time_is_up_because']}) "
-            f"{100.0 * answer['share_of_dose']:.0f} % of the dose is in."
+            NOT_RIPE.format(
+                up=up, because=answer.time_is_up_because, percent=100.0 * answer.share_of_dose
+            )
         )
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
-    table.add_row("put out", f"{day} {clock(answer['start'])}")
-    table.add_row(
-        "odds of being ripe",
-        f"{_odds(answer['ripe_odds'])} by {up}",
-    )
-    if answer["latest_start"]:
-        table.add_row("latest start", f"{clock(answer['latest_start'])} for a middling plate")
+    table.add_row("put out", f"{day} {clock(answer.start)}")
+    table.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
+    if answer.latest_start:
+        table.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))
     table.add_row(
         "light at the start",
-        f"{two_figures(answer['development_w_m2'])} W/m² behind the filter "
-        f"({answer['light']}, {answer['light_note']})",
+        LIGHT.format(
+            light=two_figures(answer.development_w_m2),
+            source=answer.light,
+            note=answer.light_note,
+        ),
     )
-    dose_low, dose_high = answer["dose_kj_m2_80"]
+    dose_low, dose_high = answer.dose_kj_m2_80
     table.add_row(
         "dose",
-        f"{two_figures(answer['dose_kj_m2'])} kJ/m² "
-        f"({two_figures(dose_low)} to {two_figures(dose_high)})"
-        + (", a starting value" if answer["dose_is_seed"] else ""),
+        (SEED_DOSE if answer.dose_is_seed else DOSE).format(
+            middle=two_figures(answer.dose_kj_m2),
+            low=two_figures(dose_low),
+            high=two_figures(dose_high),
+        ),
     )
     table.add_row(
         "filter",
-        f"from {answer['cut_on_nm']:g} nm; "
-        f"needs density {answer['density_needed']:.1f} below {answer['density_below_nm']:g} nm",
+        FILTER.format(
+            cut_on=answer.cut_on_nm,
+            density=answer.density_needed,
+            below=answer.density_below_nm,
+        ),
     )
-    if answer["looks"]:
-        table.add_row("look", ", ".join(clock(look) for look in answer["looks"]))
+    if answer.looks:
+        table.add_row("look", ", ".join(clock(look) for look in answer.looks))
     out.print(table)
-    out.print(f"{PEEK}; whites rise first, then the middle tones; stop before the shadows veil.")
-    if answer["tilt_tolerance_deg"] is not None:
-        tilt = answer["tilt_tolerance_deg"]
-        lost = 100.0 * (1.0 - cos(radians(tilt)))
-        out.print(f"Turn the frame after the sun: {tilt:g}° off it loses {lost:.0f} % of the beam.")
-    for warning in answer["warnings"]:
+    out.print(PEEK)
+    if answer.tilt_tolerance_deg is not None:
+        tilt = answer.tilt_tolerance_deg
+        out.print(TURN.format(tilt=tilt, lost=100.0 * (1.0 - cos(radians(tilt)))))
+    out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
+    for warning in answer.warnings:
         out.print(f"Watch: {warning}")
-    for caution in answer["cautions"]:
+    for caution in answer.cautions:
         out.print(f"Caution: {caution}")
 
 

@@ -8,10 +8,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option
-from argentry.cli.place import moment, opened_studio, place_options, span, two_figures
+from argentry.cli.place import (
+    learned_options,
+    moment,
+    place_options,
+    span,
+    studio_here,
+    two_figures,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from datetime import datetime
+
+    from argentry.records.answers.expose import ExposeAnswer, StepTest
 
 
 @click.command()
@@ -33,6 +42,7 @@ if TYPE_CHECKING:
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option
 @json_option
+@learned_options
 @click.pass_context
 def expose(
     ctx: click.Context,
@@ -46,105 +56,129 @@ def expose(
     at: str | None,
     weather: str | None,
     as_json: bool,
+    use_learned: bool,
+    address: str | None,
     **camera: Any,
 ) -> None:
     """Show the minutes before the camera with their range, and how still the sitter must be.
 
     What is not given comes from the studio, else from the trade's usual values, which are named.
     """
+    from dataclasses import replace
+
     from argentry.desk.weather import read_weather
     from argentry.needs.camera import Camera
-    from argentry.needs.expose import expose as reckon
+    from argentry.needs.expose import expose as compute
+    from argentry.out.plain import plain
     from argentry.sky.place import resolve_place
 
-    studio = opened_studio(ctx)
-    place = resolve_place(studio, lat, lon, elevation_m, tz, haze)
+    now = studio_here(ctx, address, use_learned=use_learned)
+    place = resolve_place(now.studio, lat, lon, elevation_m, tz, haze)
     when, said = moment("--at", at, place.time_zone)
     sky = read_weather(Path(weather)) if weather else None
-    answer = reckon(place, when, Camera(**camera), studio, sky)
-    answer["warnings"] = [*said, *answer["warnings"]]
+    answer = compute(place, when, Camera(**camera), now, sky)
+    answer = replace(answer, warnings=(*said, *answer.warnings))
     if as_json:
-        emit_json(answer)
+        emit_json(plain(answer))
     else:
         _show(answer)
 
 
-def _show(answer: Mapping[str, Any]) -> None:
+HEAD = (
+    "[bold]{shown}[/] at f/{f_number:g} from {clock}; four plates in five between {low} and "
+    "{high}. No exposure is known to better than a third of a stop."
+)
+NEVER = "[bold]It cannot be done:[/] the light ends before the exposure does."
+LIGHT = "{light} W/m² of exposure light ({note}), plane: {plane}"
+SUN = "{height:.0f}° high, {azimuth:.0f}° from north"
+BLUR = "{middle:.2f} mm wide ({low:.2f} to {high:.2f}) with the pose {pose}"
+STILL = "motion under {print:.1f} mm rms at the subject ({eye:.1f} mm to satisfy a sharp eye)"
+TAKEN = "Assumed (not given): {things}."
+SETTLE = (
+    "Let the sitter settle for {least:g} to {most:g} s before you uncap; cap the lens over a "
+    "fidget."
+)
+
+
+def _show(answer: ExposeAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.out.numbers import numbers_line
+    from argentry.out.plain import plain
+
     out = console()
-    low, high = answer["minutes_80"]
-    until = "the light ends first" if high is None else span(high)
-    if answer["minutes_shown"] is None:
-        out.print("[bold]It cannot be done:[/] the light ends before the exposure does.")
+    low, high = answer.minutes_80
+    if answer.minutes_shown is None:
+        out.print(NEVER)
     else:
         out.print(
-            f"[bold]{span(answer['minutes_shown'])}[/] at f/{answer['f_number']:g} from "
-            f"{_clock(answer['time'])}; four plates in five between {span(low)} and {until}. "
-            "No exposure is known to better than a third of a stop."
+            HEAD.format(
+                shown=span(answer.minutes_shown),
+                f_number=answer.f_number,
+                clock=_clock(answer.time),
+                low=span(low),
+                high="the light ends first" if high is None else span(high),
+            )
         )
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
     table.add_row(
         "light",
-        f"{two_figures(answer['actinic_w_m2'])} W/m² of exposure light ({answer['light_note']}), "
-        f"plane: {answer['plane']}",
+        LIGHT.format(
+            light=two_figures(answer.actinic_w_m2), note=answer.light_note, plane=answer.plane
+        ),
     )
-    table.add_row(
-        "sun", f"{answer['elevation_deg']:.0f}° high, {answer['azimuth_deg']:.0f}° from north"
-    )
-    table.add_row("size of the picture", f"1 : {1.0 / answer['magnification']:.3g}")
+    table.add_row("sun", SUN.format(height=answer.elevation_deg, azimuth=answer.azimuth_deg))
+    table.add_row("size of the picture", f"1 : {1.0 / answer.magnification:.3g}")
     table.add_row(
         "stops",
         ", ".join(
             f"{name.replace('_', ' ')} {stops:+.1f}"
-            for name, stops in answer["stops"].items()
+            for name, stops in plain(answer.stops).items()
             if abs(stops) >= 0.05 and name != "light_meter_misses"
         )
         or "none",
     )
-    blur_low, blur_high = answer["blur_mm_80"]
+    blur_low, blur_high = answer.blur_mm_80
     table.add_row(
         "blur on the plate",
-        f"{answer['blur_mm']:.2f} mm wide ({blur_low:.2f} to {blur_high:.2f}) "
-        f"with the pose {answer['pose']}",
+        BLUR.format(middle=answer.blur_mm, low=blur_low, high=blur_high, pose=answer.pose),
     )
     table.add_row(
-        "still enough",
-        f"motion under {answer['stillness_mm']:.1f} mm rms at the subject "
-        f"({answer['stillness_eye_mm']:.1f} mm to satisfy a sharp eye)",
+        "still enough", STILL.format(print=answer.stillness_mm, eye=answer.stillness_eye_mm)
     )
-    sharp = [row["pose"] for row in answer["poses"] if row["sharp"]]
+    sharp = [row.pose for row in answer.poses if row.sharp]
     table.add_row("poses that are sharp", ", ".join(sharp) or "none")
     out.print(table)
-    _show_test(out, answer["step_test"])
-    if answer["taken"]:
-        out.print(f"Taken, as nothing was said: {', '.join(answer['taken'])}.")
-    for warning in answer["warnings"]:
+    _show_test(out, answer.step_test)
+    if answer.taken:
+        out.print(TAKEN.format(things=", ".join(answer.taken)))
+    out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
+    for warning in answer.warnings:
         out.print(f"Watch: {warning}")
-    least, most = answer["settle_seconds"]
-    out.print(
-        f"Let the sitter settle for {least:g} to {most:g} s before you uncap; "
-        "cap the lens over a fidget."
-    )
+    least, most = answer.settle_seconds
+    out.print(SETTLE.format(least=least, most=most))
     out.print("Caution: never look at the sun through a lens or a ground glass.")
 
 
-def _show_test(out: Any, test: Mapping[str, Any] | None) -> None:
+STEP_TEST = (
+    "Step test in half-stop strips: slide wide open, push it in over one more strip at "
+    "{marks}, cap at {last}."
+)
+
+
+def _show_test(out: Any, test: StepTest | None) -> None:
     if test is None:
         return
     total = 0.0
     marks = []
-    for wait in test["slide_after_seconds"]:
+    for wait in test.slide_after_seconds:
         total += wait
         marks.append(span(total / 60.0))
-    out.print(
-        "Step test in half-stop strips: slide wide open, push it in over one more strip at "
-        f"{', '.join(marks[:-1])}, cap at {marks[-1]}."
-    )
+    out.print(STEP_TEST.format(marks=", ".join(marks[:-1]), last=marks[-1]))
 
 
-def _clock(text: str) -> str:
-    return f"{text[:10]} {text[11:16]}"
+def _clock(when: datetime) -> str:
+    return f"{when:%Y-%m-%d %H:%M}"

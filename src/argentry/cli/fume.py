@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.place import learned_options, studio_here
+
+if TYPE_CHECKING:
+    from argentry.records.answers.fume import FumeAnswer
 
 
 @click.command()
@@ -29,71 +33,101 @@ from argentry.cli.common import console, emit_json, json_option, studio_option, 
 @click.option("--film-k", "film_k_m2_s", type=float, help="Rate of a self-slowing film, m2/s.")
 @click.option("--pressure-hpa", type=float, help="Air pressure, hPa.")
 @click.option("--elevation-m", type=float, help="Height above sea level, m.")
+@learned_options
 @click.pass_context
-def fume(ctx: click.Context, /, *, as_json: bool, swept: bool | None, **given: Any) -> None:
+def fume(
+    ctx: click.Context,
+    /,
+    *,
+    as_json: bool,
+    swept: bool | None,
+    use_learned: bool,
+    address: str | None,
+    **given: Any,
+) -> None:
     """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
-    from argentry.desk.studio import load_studio
     from argentry.needs.fume import Fuming
-    from argentry.needs.fume import fume as reckon
+    from argentry.needs.fume import fume as compute
+    from argentry.out.plain import plain
 
-    path = studio_path(ctx)
-    studio = load_studio(path) if path is not None else None
+    now = studio_here(ctx, address, use_learned=use_learned)
     rested = None if swept is None else not swept
-    answer = reckon(Fuming(rested=rested, **given), studio)
+    answer = compute(Fuming(rested=rested, **given), now)
     if as_json:
-        emit_json(answer)
+        emit_json(plain(answer))
     else:
         _show(answer)
 
 
-def _show(answer: dict[str, Any]) -> None:
+HEAD = (
+    "[bold]{middle}[/] over iodine for {nm:g} nm ({how}); four times in five between {low} and "
+    "{high}."
+)
+TURN = "{turn}; half the coat is on at {half}"
+ACROSS = "{nm:.1f} nm ({percent:.1f} %)"
+COMPUTED_WITH = (
+    "crystals {crystals:g} °C, gap {gap:g} mm, cover {cover:.0f} %, air {air:.0f} hPa, "
+    "box factor {factor:g}"
+)
+
+
+def _show(answer: FumeAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.out.numbers import numbers_line
+
     out = console()
-    low, high = answer["seconds_80"]
-    how = "box shut for minutes" if answer["rested"] else "box just opened"
+    low, high = answer.seconds_80
+    how = "box shut for minutes" if answer.rested else "box just opened"
     out.print(
-        f"[bold]{_time(answer['seconds'])}[/] over iodine for {answer['thickness_nm']:g} nm "
-        f"({how}); four times in five between {_time(low)} and {_time(high)}."
+        HEAD.format(
+            middle=_time(answer.seconds),
+            nm=answer.thickness_nm,
+            how=how,
+            low=_time(low),
+            high=_time(high),
+        )
     )
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
-    for other in answer["around"]:
-        table.add_row(f"box at {other['box_temperature_c']:g} °C", _time(other["seconds"]))
-    table.add_row("box just opened", _time(answer["swept_seconds"]))
-    table.add_row("box shut for minutes", _time(answer["rested_seconds"]))
-    table.add_row("shut it before for at least", _time(answer["rest_seconds"]))
+    for other in answer.around:
+        table.add_row(f"box at {other.box_temperature_c:g} °C", _time(other.seconds))
+    table.add_row("box just opened", _time(answer.swept_seconds))
+    table.add_row("box shut for minutes", _time(answer.rested_seconds))
+    table.add_row("shut it before for at least", _time(answer.rest_seconds))
     table.add_row(
         "turn the plate (half time, common practice)",
-        f"{_time(answer['turn_plate_at_seconds'])}; half the coat is on at "
-        f"{_time(answer['half_coat_seconds'])}",
+        TURN.format(turn=_time(answer.turn_plate_at_seconds), half=_time(answer.half_coat_seconds)),
     )
-    spread = answer["unevenness"]
+    spread = answer.unevenness
     table.add_row(
-        "difference across the plate", f"{spread['nm']:.1f} nm ({100 * spread['relative']:.1f} %)"
+        "difference across the plate", ACROSS.format(nm=spread.nm, percent=100 * spread.relative)
     )
-    table.add_row("settled growth", f"{answer['steady_rate_nm_s']:.2g} nm/s")
-    table.add_row("iodine in the coat", f"{answer['iodine_mg']:.2g} mg")
+    table.add_row("steady growth", f"{answer.steady_rate_nm_s:.2g} nm/s")
+    table.add_row("iodine in the coat", f"{answer.iodine_mg:.2g} mg")
+    table.add_row("iodine in the box's air", f"{answer.box_air_iodine_mg:.2g} mg, lost at opening")
+    used = answer.box
     table.add_row(
-        "iodine in the box's air", f"{answer['box_air_iodine_mg']:.2g} mg, lost at opening"
-    )
-    used = answer["box"]
-    table.add_row(
-        "reckoned with",
-        f"crystals {used['box_temperature_c']:g} °C, gap {used['gap_mm']:g} mm, "
-        f"cover {100 * used['cover_share']:.0f} %, air {used['pressure_pa'] / 100:.0f} hPa, "
-        f"box factor {used['box_factor']:g}",
+        "calculated with",
+        COMPUTED_WITH.format(
+            crystals=used.box_temperature_c,
+            gap=used.gap_mm,
+            cover=100 * used.cover_share,
+            air=used.pressure_pa / 100,
+            factor=used.box_factor,
+        ),
     )
     out.print(table)
-    for warning in answer["warnings"]:
+    out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
+    for warning in answer.warnings:
         out.print(f"Watch: {warning}", style="bold")
-    for note in answer["notes"]:
+    for note in answer.notes:
         out.print(note)
-    for caution in answer["cautions"]:
+    for caution in answer.cautions:
         out.print(f"Caution: {caution}")
-    out.print(answer["limits"])
+    out.print(answer.limits)
 
 
 def _time(seconds: float) -> str:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from argentry.cli.book_option import book_option
 from argentry.cli.common import read_time, studio_path
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.records.studio import Studio
+    from argentry.records.needs import StudioNow
 
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),
@@ -26,6 +27,9 @@ _OPTIONS = (
 )
 
 
+TWICE = "{time} happens twice in {zone}: the first is taken."
+
+
 def place_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add --lat, --lon, --elevation-m, --tz and --haze; the studio's site is used without them."""
     for option in reversed(_OPTIONS):
@@ -33,14 +37,33 @@ def place_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def opened_studio(ctx: click.Context) -> Studio | None:
-    """Return the studio named on the command line or in the current folder, else None."""
+def learned_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --learned/--as-written, and --book for a book elsewhere."""
+    option: Callable[[Any], Any] = click.option(
+        "--learned/--as-written",
+        "use_learned",
+        default=True,
+        help="Take what your plates taught (default), or only what studio.toml says.",
+    )
+    named: Callable[..., Any] = option(book_option(command))
+    return named
+
+
+def studio_here(ctx: click.Context, address: str | None, *, use_learned: bool) -> StudioNow:
+    """Return the studio named on the command line or in the current folder, as its plates teach it.
+
+    Without a studio the answer rests on options and the trade's usual values alone.
+    """
+    from argentry.desk.numbers.studio_numbers import studio_of_folder
+    from argentry.records.needs import StudioNow
+
     path = studio_path(ctx)
     if path is None:
-        return None
-    from argentry.desk.studio import load_studio
-
-    return load_studio(path)
+        return StudioNow(as_written=not use_learned)
+    now, warnings = studio_of_folder(path, address, as_written=not use_learned)
+    for warning in warnings:
+        click.echo(f"! {warning}", err=True)
+    return now
 
 
 def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list[str]]:
@@ -58,7 +81,7 @@ def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list
     when = read_time(where, text)
     utc = to_utc(where, when, time_zone)
     if happens_twice(when, time_zone):
-        return utc, [f"{text} happens twice in {time_zone}: the first is taken."]
+        return utc, [TWICE.format(time=text, zone=time_zone)]
     return utc, []
 
 

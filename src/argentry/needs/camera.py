@@ -60,8 +60,8 @@ class Camera:
 
 
 @dataclass(frozen=True)
-class Settled:
-    """The camera with every value settled.
+class CameraValues:
+    """The camera with every value found.
 
     Attributes
     ----------
@@ -74,7 +74,7 @@ class Settled:
     exponent : float
         Of reciprocity. [1]
     taken : tuple of str
-        What nobody said and was taken from the trade's usual values.
+        What was not given and was taken from the trade's usual values.
     """
 
     f_number: float
@@ -98,8 +98,8 @@ class Settled:
         return exposure.magnification(self.focal_mm, self.distance_m)
 
 
-def settle(camera: Camera, studio: Studio | None) -> Settled:
-    """Return the camera with every value settled and checked.
+def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
+    """Return the camera with every value filled in and checked.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def settle(camera: Camera, studio: Studio | None) -> Settled:
 
     Returns
     -------
-    Settled
+    CameraValues
         Nothing is open any more.
 
     Raises
@@ -135,7 +135,7 @@ def settle(camera: Camera, studio: Studio | None) -> Settled:
     distance = subject.distance_m if subject else None
     tone = subject.reflectance if subject else None
     speed, sigma = _habit(habits)
-    settled = Settled(
+    found = CameraValues(
         f_number=pick("f_number", "f/{:g}", camera.f_number, lens.f_number if lens else None),
         focal_mm=pick(
             "focal_length",
@@ -158,13 +158,13 @@ def settle(camera: Camera, studio: Studio | None) -> Settled:
         exponent=_exponent(camera),
         taken=tuple(taken),
     )
-    checked("--f-number", settled.f_number, "exposure", "f_number")
-    checked("--focal-mm", settled.focal_mm, "exposure", "focal_length")
-    checked("--distance-m", settled.distance_m, "exposure", "subject_distance")
-    checked("--reflectance", settled.reflectance, "exposure", "plane_reflectance")
-    check_range("--speed", settled.speed_iso, 1e-6, 10.0, "ISO")
-    check_range("--speed-sigma", settled.speed_sigma_stops, 0.0, 5.0, "stops")
-    return settled
+    checked("--f-number", found.f_number, "exposure", "f_number")
+    checked("--focal-mm", found.focal_mm, "exposure", "focal_length")
+    checked("--distance-m", found.distance_m, "exposure", "subject_distance")
+    checked("--reflectance", found.reflectance, "exposure", "plane_reflectance")
+    check_range("--speed", found.speed_iso, 1e-6, 10.0, "ISO")
+    check_range("--speed-sigma", found.speed_sigma_stops, 0.0, 5.0, "stops")
+    return found
 
 
 def _habit(habits: Habits | None) -> tuple[float | None, float | None]:

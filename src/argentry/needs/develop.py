@@ -4,31 +4,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.needs.frame import Frame, settle
+from argentry.needs.development_time import development_dose, ripening
+from argentry.needs.frame import Frame, frame_values
+from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
+from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
 from argentry.physics import development as red
-from argentry.physics import exposure, lamp
+from argentry.physics import exposure
 from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.filter import density_needed
-from argentry.physics.sky import development_band, exposure_band
-from argentry.physics.stops import even_draws
-from argentry.sky.sunlight import DAYS, SEED, STEP_S, sunlight
+from argentry.records.answers.develop import DevelopAnswer
+from argentry.records.needs import StudioNow
+from argentry.sky.sunlight import STEP_S, sunlight
+from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.records.studio import Lamp, Studio
+    from argentry.records.studio import Lamp
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
 
     Array = NDArray[np.float64]
 
+NO_STUDIO = StudioNow()
 DENSITY_MARGIN = 0.3  # a filter this close to the density needed is told about
 CAUTIONS = ("sun", "general")
 
@@ -45,19 +50,23 @@ class _Light:
     heat_w_m2: float
     last_index: float
     ends_because: str
-    facts: dict[str, Any]
     warnings: tuple[str, ...]
+    name: str = "sun"
+    note: str = "lamp"
+    place: str | None = None
+    elevation_deg: float | None = None
+    azimuth_deg: float | None = None
 
 
 def develop(
     place: Place | None,
     start: datetime,
     frame: Frame,
-    studio: Studio | None = None,
+    now: StudioNow = NO_STUDIO,
     weather: Weather | None = None,
     deadline: datetime | None = None,
     time_zone: str = "UTC",
-) -> dict[str, Any]:
+) -> DevelopAnswer:
     """Return when a plate put out at `start` is ripe, or what share of the dose it gets.
 
     Parameters
@@ -68,8 +77,8 @@ def develop(
         When it is put under the filter, UTC.
     frame : Frame
         Filter, dose, lamp.
-    studio : Studio or None
-        Fills up what `frame` leaves open.
+    now : StudioNow
+        Its studio fills up what `frame` leaves open.
     weather : Weather or None
         None means a clear sky, said so.
     deadline : datetime or None
@@ -77,78 +86,104 @@ def develop(
     time_zone : str
         Of the clock, where no place is named.
 
-    Returns
-    -------
-    dict
-        ``end`` and ``minutes`` (null when the median plate is not ripe in time), ``minutes_80``,
-        ``light_suffices``, ``share_of_dose`` and ``ripe_odds`` when time is up, ``time_is_up``,
-        ``latest_start``, ``looks``, ``density_needed``, ``warnings``, ``cautions``.
-
     Raises
     ------
     BadInput
         If a value is impossible, or it is dark at the start.
     """
-    settled, lamp_used = settle(frame, studio)
+    asked, lamp_used = frame_values(frame, now.studio)
     if deadline is not None and deadline <= start:
         raise BadInput("--deadline", "it is not after the start", "give a later time")
     if lamp_used is not None:
-        light = _lamp_light(start, settled, lamp_used)
+        light = _lamp_light(start, asked, lamp_used)
+    elif place is None:
+        raise BadInput(
+            "the place", "the sun needs one", "give --lat and --lon, a studio, or a lamp"
+        )
     else:
-        if place is None:
-            raise BadInput(
-                "the place", "the sun needs one", "give --lat and --lon, a studio, or a lamp"
-            )
-        light = _sun_light(place, start, settled, weather)
+        light = _sun_light(place, start, asked, weather)
     if deadline is not None:
         light = _by_deadline(light, deadline)
-    median = red.development_dose_j_m2(settled.dose_kj_m2, settled.exposure_stops)
-    doses = red.dose_range_j_m2(median, settled.dose_sigma_stops)
-    found = _ripening(light, median, doses, settled)
-    zone = time_zone if place is None else place.time_zone
+    habits = now.studio.habits if now.studio else None
+    sigma = dose_sigma_stops(habits) if asked.dose_sigma_stops is None else asked.dose_sigma_stops
+    dose = development_dose(
+        habits,
+        dose_kj_m2=asked.dose_kj_m2,
+        sigma_stops=sigma,
+        exposure_stops=asked.exposure_stops,
+    )
+    found = ripening(
+        light.red_w_m2,
+        float(light.start_index),
+        dose,
+        light.last_index,
+        days_w_m2=light.red_days_w_m2,
+        sigma_stops=sigma,
+    )
+    zone = ZoneInfo(time_zone if place is None else place.time_zone)
 
-    def clock(index: float) -> str | None:
-        if not np.isfinite(index):
-            return None
+    def exact_clock(index: float) -> datetime:
         exact = light.start_utc + timedelta(seconds=index * STEP_S + 30.0)
-        whole = exact.replace(second=0, microsecond=0)
-        return whole.astimezone(ZoneInfo(zone)).isoformat(timespec="seconds")
+        return exact.replace(second=0, microsecond=0).astimezone(zone)
+
+    def clock(index: float) -> datetime | None:
+        return exact_clock(index) if np.isfinite(index) else None
 
     def minutes(index: float) -> float | None:
         return (index - light.start_index) * STEP_S / 60.0 if np.isfinite(index) else None
 
+    up = exact_clock(light.last_index)
+    latest = None if lamp_used and deadline is None else clock(found.latest_start_index)
     high = minutes(found.high_index) or minutes(light.last_index) or 0.0
-    result: dict[str, Any] = {
-        "start": clock(light.start_index),
-        "time_zone": zone,
-        "end": clock(found.end_index),
-        "end_80": [clock(found.low_index), clock(found.high_index)],
-        "minutes": minutes(found.end_index),
-        "minutes_80": [minutes(found.low_index), minutes(found.high_index)],
-        "light_suffices": found.suffices,
-        "share_of_dose": found.share,
-        "ripe_odds": found.ripe_share,
-        "time_is_up": clock(light.last_index),
-        "time_is_up_because": light.ends_because,
-        "latest_start": None if lamp_used and deadline is None else clock(found.latest_start_index),
-        "looks": [clock(light.start_index + m) for m in red.looks_minutes(high)],
-        "dose_kj_m2": median / 1000.0,
-        "dose_kj_m2_80": [doses[0] / 1000.0, doses[2] / 1000.0],
-        "dose_is_seed": settled.dose_kj_m2 is None,
-        "cut_on_nm": settled.cut_on_nm,
-        "filter_transmission": settled.transmission,
-        "development_w_m2": float(light.red_w_m2[light.start_index]),
-        "density_needed": _density(light, found.end_index, settled),
-        "density_below_nm": trade.value("light", "leak_band_end"),
-        "blocking_density": settled.density,
-        "warming_k": red.frame_warming_k(light.heat_w_m2),
-        "tilt_tolerance_deg": (None if lamp_used else trade.value("development", "tilt_tolerance")),
-        "warmest_plate_c": trade.value("development", "warmest_plate"),
-        **light.facts,
-    }
-    result["warnings"] = [*light.warnings, *_warnings(result, light)]
-    result["cautions"] = _cautions(lamp_used)
-    return result
+    density = _density(light, found.end_index, asked)
+    warming = red.frame_warming_k(light.heat_w_m2)
+    return DevelopAnswer(
+        start=exact_clock(light.start_index),
+        time_zone=str(zone),
+        end=clock(found.end_index),
+        end_80=(clock(found.low_index), clock(found.high_index)),
+        minutes=minutes(found.end_index),
+        minutes_80=(minutes(found.low_index), minutes(found.high_index)),
+        light_suffices=found.suffices,
+        share_of_dose=found.share,
+        ripe_odds=found.ripe_share,
+        time_is_up=up,
+        time_is_up_because=light.ends_because,
+        latest_start=latest,
+        looks=tuple(exact_clock(light.start_index + m) for m in red.looks_minutes(high)),
+        dose_kj_m2=dose.middle / 1000.0,
+        dose_kj_m2_80=(dose.low / 1000.0, dose.high / 1000.0),
+        dose_is_seed=asked.dose_kj_m2 is None,
+        cut_on_nm=float(asked.cut_on_nm or 0.0),
+        filter_transmission=float(asked.transmission or 0.0),
+        development_w_m2=float(light.red_w_m2[light.start_index]),
+        density_needed=density,
+        density_below_nm=trade.value("light", "leak_band_end"),
+        blocking_density=asked.density,
+        warming_k=warming,
+        tilt_tolerance_deg=None if lamp_used else trade.value("development", "tilt_tolerance"),
+        warmest_plate_c=trade.value("development", "warmest_plate"),
+        light=light.name,
+        light_note=light.note,
+        place=light.place,
+        elevation_deg=light.elevation_deg,
+        azimuth_deg=light.azimuth_deg,
+        warnings=(
+            *light.warnings,
+            *_light_ends(found, light.ends_because, up, latest),
+            *_filter_leaks(asked.density, density),
+            *_hot_frame(warming),
+            *((SEED_DOSE,) if asked.dose_kj_m2 is None else ()),
+        ),
+        cautions=tuple(
+            cautions()[key].text for key in (("lamp", *CAUTIONS) if lamp_used else CAUTIONS)
+        ),
+        numbers_in_use=numbers_in_use(
+            now, "development_dose", "plate_speed",
+            given={"development_dose": frame.dose_kj_m2, "plate_speed": frame.speed_iso},
+        ),
+        as_written=now.as_written,
+    )  # fmt: skip
 
 
 def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | None) -> _Light:
@@ -161,7 +196,6 @@ def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | N
         weather=weather,
     )
     through_lens = trade.value("light", "lens_transmission")
-    skyline = bool(place.horizon)
     return _Light(
         start_utc=day.start_utc,
         start_index=day.start_index,
@@ -171,49 +205,40 @@ def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | N
         heat_w_m2=float(np.max(day.series.illuminance_lux[day.start_index :]))
         / trade.value("development", "daylight_efficacy"),
         last_index=float(day.last_index),
-        ends_because="the sun goes behind the skyline" if skyline else "the sun sets",
-        facts={
-            "place": place.name,
-            "light": "sun",
-            "light_note": day.note,
-            "elevation_deg": float(day.series.elevation_deg[day.start_index]),
-            "azimuth_deg": float(day.series.azimuth_deg[day.start_index]),
-        },
+        ends_because="the sun goes behind the skyline" if place.horizon else "the sun sets",
         warnings=day.warnings,
+        note=day.note,
+        place=place.name,
+        elevation_deg=float(day.series.elevation_deg[day.start_index]),
+        azimuth_deg=float(day.series.azimuth_deg[day.start_index]),
     )
+
+
+LONGEST = "longer than {hours:g} h is not attempted"
+LAMP = "{kind} lamp, {watts:g} W at {distance:g} m"
+BARE_BULB = "The lamp is taken as a bare bulb that shines evenly all round: a rough figure."
+FORWARD_LAMP = (
+    "The lamp is taken as one that shines forward from a plain reflector or panel; "
+    "a bare bulb gives a quarter of it, a spot lamp more: a rough figure."
+)
 
 
 def _lamp_light(start: datetime, frame: Frame, own: Lamp) -> _Light:
     assert frame.cut_on_nm is not None
-    band, violet = development_band(frame.cut_on_nm, frame.transmission), exposure_band()
-    lit = (own.power_w, own.distance_m, own.kind)
-    bare = lamp.lamp_light_w_m2(*lit, violet.wavelength_nm, violet.weight)
-    longest = trade.value("development", "longest_development")
-    steps = round(longest * 60.0)
-    through_lens = trade.value("light", "lens_transmission")
+    assert frame.transmission is not None
+    lit = lamp_light(own, frame.cut_on_nm, frame.transmission)
+    steps = longest_lamp_minutes()
     return _Light(
         start_utc=start,
         start_index=0,
-        red_w_m2=np.full(steps, lamp.lamp_light_w_m2(*lit, band.wavelength_nm, band.weight)),
+        red_w_m2=np.full(steps, lit.development_w_m2),
         red_days_w_m2=None,
-        violet_w_m2=np.full(steps, bare / through_lens),
-        heat_w_m2=lamp.lamp_total_w_m2(*lit),
+        violet_w_m2=np.full(steps, lit.violet_w_m2),
+        heat_w_m2=lit.heat_w_m2,
         last_index=float(steps),
-        ends_because=f"longer than {longest:g} h is not attempted",
-        facts={
-            "light": f"{own.kind} lamp, {own.power_w:g} W at {own.distance_m:g} m",
-            "light_note": "lamp",
-        },
-        warnings=(_lamp_words(own),),
-    )
-
-
-def _lamp_words(own: Lamp) -> str:
-    if own.kind == "bare halogen":
-        return "The lamp is taken as a bare bulb that shines evenly all round: a rough figure."
-    return (
-        "The lamp is taken as one that shines forward from a plain reflector or panel; "
-        "a bare bulb gives a quarter of it, a spot lamp more: a rough figure."
+        ends_because=LONGEST.format(hours=steps / 60.0),
+        warnings=(BARE_BULB if own.kind == "bare halogen" else FORWARD_LAMP,),
+        name=LAMP.format(kind=own.kind, watts=own.power_w, distance=own.distance_m),
     )
 
 
@@ -222,17 +247,6 @@ def _by_deadline(light: _Light, deadline: datetime) -> _Light:
     if index >= light.last_index:
         return light
     return replace(light, last_index=index, ends_because="the deadline")
-
-
-def _ripening(light: _Light, median: float, doses: Array, frame: Frame) -> red.Ripening:
-    if light.red_days_w_m2 is None:
-        total = cumulative_j_m2(light.red_w_m2, STEP_S)
-        return red.ripening(total, light.start_index, doses, light.last_index)
-    sigma = frame.dose_sigma_stops
-    sigma = trade.value("development", "dose_sigma") if sigma is None else sigma
-    draws = even_draws(median, sigma, DAYS, SEED)
-    total = cumulative_j_m2(light.red_days_w_m2, STEP_S)
-    return red.ripening_of_days(total, float(light.start_index), draws, light.last_index)
 
 
 def _density(light: _Light, end_index: float, frame: Frame) -> float:
@@ -245,46 +259,53 @@ def _density(light: _Light, end_index: float, frame: Frame) -> float:
     return density_needed(exposure.plate_dose_j_m2(frame.speed_iso), float(received))
 
 
-def _warnings(result: dict[str, Any], light: _Light) -> list[str]:
-    said = []
-    share, odds = result["share_of_dose"], result["ripe_odds"]
-    if not result["light_suffices"]:
-        latest = result["latest_start"]
-        advice = f"start by {latest[11:16]}" if latest else "choose a better day or a lamp"
-        said.append(
-            f"The light does not suffice: {light.ends_because} at {result['time_is_up'][11:16]} "
-            f"with {100.0 * share:.0f} % of the dose in; {advice}."
-        )
-    elif odds < 0.9:
-        said.append(
-            f"Development may fail: {100.0 * (1.0 - odds):.0f} plates in a hundred would not be "
-            f"ripe by {result['time_is_up'][11:16]}."
-        )
-    density, needed = result["blocking_density"], result["density_needed"]
+NOT_ENOUGH = (
+    "The light does not suffice: {because} at {up:%H:%M} with {percent:.0f} % of the dose in; "
+    "{advice}."
+)
+START_BY = "start by {latest:%H:%M}"
+OTHER_DAY = "choose a better day or a lamp"
+MAY_FAIL = (
+    "Development may fail: {percent:.0f} plates in a hundred would not be ripe by {up:%H:%M}."
+)
+NOT_MEASURED = (
+    "The filter needs an optical density of {needed:.1f} below 450 nm so that daylight "
+    "does not expose the plate through it; yours is not measured."
+)
+LEAKS = (
+    "The filter {word}: density {density:.1f} below 450 nm, {needed:.1f} needed; "
+    "add a second sheet."
+)
+HOT = (
+    "The frame may run some {warming:.0f} K above the air: keep the plate "
+    "under {warmest:.0f} °C (starting value) with a fan or heat sink."
+)
+SEED_DOSE = "The dose is a starting value: look often, and write down when it was ripe."
+
+
+def _light_ends(
+    found: red.Ripening, because: str, up: datetime, latest: datetime | None
+) -> list[str]:
+    if not found.suffices:
+        advice = START_BY.format(latest=latest) if latest else OTHER_DAY
+        return [
+            NOT_ENOUGH.format(because=because, up=up, percent=100.0 * found.share, advice=advice)
+        ]
+    if found.ripe_share < 0.9:
+        return [MAY_FAIL.format(percent=100.0 * (1.0 - found.ripe_share), up=up)]
+    return []
+
+
+def _filter_leaks(density: float | None, needed: float) -> list[str]:
     if density is None:
-        said.append(
-            f"The filter needs an optical density of {needed:.1f} below 450 nm so that daylight "
-            "does not expose the plate through it; yours is not measured."
-        )
-    elif density < needed + DENSITY_MARGIN:
-        word = "leaks" if density < needed else "barely holds"
-        said.append(
-            f"The filter {word}: density {density:.1f} below 450 nm, {needed:.1f} needed; "
-            "add a second sheet."
-        )
-    if result["warming_k"] > trade.value("development", "heat_warning"):
-        said.append(
-            f"The frame may run some {result['warming_k']:.0f} K above the air: keep the plate "
-            f"under {result['warmest_plate_c']:.0f} °C (starting value) with a fan or heat sink."
-        )
-    if result["dose_is_seed"]:
-        said.append("The dose is a starting value: look often, and write down when it was ripe.")
-    return said
+        return [NOT_MEASURED.format(needed=needed)]
+    if density >= needed + DENSITY_MARGIN:
+        return []
+    word = "leaks" if density < needed else "barely holds"
+    return [LEAKS.format(word=word, density=density, needed=needed)]
 
 
-def _cautions(own: Lamp | None) -> list[str]:
-    from argentry.trade.steps import cautions
-
-    known = cautions()
-    keys = ("lamp", *CAUTIONS) if own else CAUTIONS
-    return [known[key].text for key in keys]
+def _hot_frame(warming_k: float) -> list[str]:
+    if warming_k <= trade.value("development", "heat_warning"):
+        return []
+    return [HOT.format(warming=warming_k, warmest=trade.value("development", "warmest_plate"))]

@@ -52,8 +52,8 @@ class Frame:
     speed_iso: float | None = None
 
 
-def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
-    """Return the frame with filter and speed settled and checked, and its lamp.
+def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
+    """Return the frame with filter and speed filled in and checked, and its lamp.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
         check_range("--density", frame.density, 0.0, 12.0, "")
     if frame.dose_kj_m2 is not None:
         check_range("--dose", frame.dose_kj_m2, 1.0, 1e5, "kJ/m2")
-    settled = replace(
+    found = replace(
         frame,
         cut_on_nm=cut_on,
         transmission=passed,
@@ -114,10 +114,10 @@ def settle(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
             raise BadInput(
                 "--lamp", "a kind of lamp without its power", "add --lamp-w and --lamp-m"
             )
-        return settled, own.lamp if own else None
+        return found, own.lamp if own else None
     if frame.lamp_w is None or frame.lamp_m is None:
         missing = "--lamp-w" if frame.lamp_w is None else "--lamp-m"
         raise BadInput(missing, "only one of --lamp-w and --lamp-m is given", "give both")
     checked("--lamp-w", frame.lamp_w, "development", "lamp_power")
     checked("--lamp-m", frame.lamp_m, "development", "lamp_distance")
-    return settled, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")
+    return found, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.choose import choose
+from argentry.needs.numbers import factor_log_sd, numbers_in_use
+from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
 from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.evenness import relative_rate_per_k
 from argentry.physics.iodine import kelvin, saturated_ppm
 from argentry.physics.ranges import checked
+from argentry.records.answers.fume import (
+    FumeAnswer,
+    FumedBox,
+    FumedPlate,
+    FumingAt,
+    Unevenness,
+)
+from argentry.records.needs import StudioNow
 from argentry.trade.steps import cautions, plate_size
 
 if TYPE_CHECKING:
     from argentry.records.studio import IodineBox, Studio
 
+NO_STUDIO = StudioNow()
 AROUND_K = 5.0  # the answer is also given for a box this much colder and warmer
 
 
@@ -38,7 +49,7 @@ class Fuming:
     rested : bool or None
         Box shut for minutes before, or just swept by opening.
     box_factor : float or None
-        Measured over computed seconds. [1]
+        Measured over computed seconds; one that is given counts as known. [1]
     film_k_m2_s : float or None
         Rate of a film that slows itself. [m2/s] None: no such film.
     pressure_hpa, elevation_m : float or None
@@ -68,24 +79,15 @@ class Fuming:
     box: str | None = None
 
 
-def fume(asked: Fuming, studio: Studio | None = None) -> dict[str, Any]:
+def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
     """Return the seconds over iodine with their range, and everything worth knowing before.
 
     Parameters
     ----------
     asked : Fuming
         What is wanted.
-    studio : Studio, optional
-        Gives what `asked` leaves open.
-
-    Returns
-    -------
-    dict
-        ``seconds``, ``seconds_80`` (low, high), ``iodine_mg``, ``rested_seconds``,
-        ``swept_seconds``, ``rest_seconds``, ``steady_rate_nm_s``, ``unevenness`` (parts, and all
-        together in nm), ``turn_plate_at_seconds``, ``half_coat_seconds``, ``around`` (the same for
-        a colder and a warmer box), ``convection_margin_k``, ``air_over_crystals_ppm``,
-        ``box`` (what was reckoned with), ``warnings``, ``cautions``, ``notes``.
+    now : StudioNow
+        Its studio gives what `asked` leaves open.
 
     Raises
     ------
@@ -93,69 +95,71 @@ def fume(asked: Fuming, studio: Studio | None = None) -> dict[str, Any]:
         If something is missing, unknown or out of range.
     """
     check_range("coat thickness (--nm)", asked.thickness_nm, 0.0, 1000.0, "nm", open_low=True)
-    boxes = studio.boxes if studio else ()
-    box = choose("--box", asked.box, boxes, "name its studio with --studio")
-    known = _conditions(asked, studio, box)
-    rested = _first(asked.rested, box.rested if box else None, True)
-    area, size = _area(asked, studio)
-    h = asked.thickness_nm
-
-    ways = {
-        way: float(fuming.seconds_to_thickness(h, rested=way, **known)) for way in (True, False)
-    }
-    seconds = ways[rested]
-    low, high = fuming.seconds_range(h, rested=rested, **known)
-    half = float(fuming.seconds_to_thickness(h / 2, rested=rested, **known))
-    place = {k: known[k] for k in ("box_temperature_c", "gap_mm", "pressure_pa")}
-    spread = fuming.evenness(
-        known["gap_mm"],
-        _first(asked.tilt_mm, None, trade.value("fuming", "tilt")),
-        known["crystal_spacing_mm"],
-        thickness_nm=h,
-        cover_share=known["cover_share"],
-        tray_difference_k=trade.value("fuming", "tray_difference"),
-        box_temperature_c=known["box_temperature_c"],
+    studio = now.studio
+    own = choose(
+        "--box", asked.box, studio.boxes if studio else (), "name its studio with --studio"
     )
-    plate_c = _first(asked.plate_temperature_c, None, known["box_temperature_c"])
-    check_range("plate temperature (--plate-temp)", plate_c, -30.0, 100.0, "°C")
-    margin = float(
-        fuming.convection_margin_k(
-            known["gap_mm"], known["box_temperature_c"], plate_c, known["pressure_pa"]
+    box = _box(asked, studio, own)
+    area, size = _area(asked, studio)
+    h, known = asked.thickness_nm, box.geometry
+    ways = {way: seconds_over_iodine(replace(box, rested=way), h) for way in (True, False)}
+    seconds = ways[box.rested]
+    half = seconds_over_iodine(box, h / 2).middle
+    spread = Unevenness(
+        **fuming.evenness(
+            box.gap_mm,
+            _first(asked.tilt_mm, None, trade.value("fuming", "tilt")),
+            box.crystal_spacing_mm,
+            thickness_nm=h,
+            cover_share=box.cover_share,
+            tray_difference_k=trade.value("fuming", "tray_difference"),
+            box_temperature_c=box.box_temperature_c,
         )
     )
-    steady = fuming.steady_rate_nm_s(**{k: v for k, v in known.items() if k != "film_resistance"})
-    return {
-        "thickness_nm": h,
-        "seconds": seconds,
-        "seconds_80": [float(low), float(high)],
-        "iodine_mg": float(fuming.iodine_mg(h, area)),
-        "rested": rested,
-        "rested_seconds": ways[True],
-        "swept_seconds": ways[False],
-        "rest_seconds": float(fuming.rest_seconds(**place)),
-        "steady_rate_nm_s": float(steady),
-        "unevenness": spread,
-        "turn_plate_at_seconds": seconds / 2,
-        "half_coat_seconds": half,
-        "around": _around(h, known, rested=rested),
-        "per_kelvin": float(relative_rate_per_k(known["box_temperature_c"])),
-        "convection_margin_k": margin,
-        "air_over_crystals_ppm": float(
-            saturated_ppm(kelvin(known["box_temperature_c"]), known["pressure_pa"])
+    plate_c = _first(asked.plate_temperature_c, None, box.box_temperature_c)
+    check_range("plate temperature (--plate-temp)", plate_c, -30.0, 100.0, "°C")
+    margin = float(
+        fuming.convection_margin_k(box.gap_mm, box.box_temperature_c, plate_c, box.pressure_pa)
+    )
+    rest = fuming.rest_seconds(
+        box_temperature_c=box.box_temperature_c, gap_mm=box.gap_mm, pressure_pa=box.pressure_pa
+    )
+    floor_cm2 = own.floor_area_cm2 if own else area
+    lost_mg = fuming.headspace_loss_mg(floor_cm2 * box.gap_mm * 1e-4, box.box_temperature_c)
+    return FumeAnswer(
+        thickness_nm=h,
+        seconds=seconds.middle,
+        seconds_80=(seconds.low, seconds.high),
+        iodine_mg=float(fuming.iodine_mg(h, area)),
+        rested=box.rested,
+        rested_seconds=ways[True].middle,
+        swept_seconds=ways[False].middle,
+        rest_seconds=float(rest),
+        steady_rate_nm_s=float(fuming.steady_rate_nm_s(**known)),
+        unevenness=spread,
+        turn_plate_at_seconds=seconds.middle / 2,
+        half_coat_seconds=half,
+        around=_around(h, box),
+        per_kelvin=float(relative_rate_per_k(box.box_temperature_c)),
+        convection_margin_k=margin,
+        air_over_crystals_ppm=float(
+            saturated_ppm(kelvin(box.box_temperature_c), box.pressure_pa)
         ),
-        "box_air_iodine_mg": float(
-            fuming.headspace_loss_mg(
-                (box.floor_area_cm2 if box else area) * known["gap_mm"] * 1e-4,
-                known["box_temperature_c"],
-            )
+        box_air_iodine_mg=float(lost_mg),
+        box=FumedBox(
+            box.name, plate_c, box.box_temperature_c, box.gap_mm, box.crystal_spacing_mm,
+            box.cover_share, box.pressure_pa, box.box_factor, box.film_resistance,
         ),
-        "box": {"name": box.name if box else None, "plate_temperature_c": plate_c, **known},
-        "plate": {"size": size, "area_cm2": area},
-        "warnings": _warnings(known, seconds, spread, margin, plate_c),
-        "cautions": [cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia")],
-        "limits": cautions()["iodine_vapour"].figures,
-        "notes": _notes(known, rested=rested),
-    }
+        plate=FumedPlate(size, area),
+        warnings=tuple(_warnings(box, seconds.middle, spread, margin, plate_c)),
+        cautions=tuple(cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia")),
+        limits=cautions()["iodine_vapour"].figures,
+        notes=tuple(_notes(box)),
+        numbers_in_use=numbers_in_use(
+            now, "box_factor", given={"box_factor": asked.box_factor}, box=own
+        ),
+        as_written=now.as_written,
+    )  # fmt: skip
 
 
 def _first(asked: Any, studio: Any, trade_value: Any) -> Any:
@@ -163,41 +167,47 @@ def _first(asked: Any, studio: Any, trade_value: Any) -> Any:
     return asked if asked is not None else studio if studio is not None else trade_value
 
 
-def _conditions(asked: Fuming, studio: Studio | None, box: IodineBox | None) -> dict[str, Any]:
-    """Return the box as `fuming` wants it, each value from the first that names it."""
-    held = None
-    if box is not None and studio is not None:
-        held = box.held_c(studio.room.temperature_c)
+def _box(asked: Fuming, studio: Studio | None, own: IodineBox | None) -> BoxToday:
+    """Return the box, each value from the first that names it."""
+    held = own.held_c(studio.room.temperature_c) if own is not None and studio is not None else None
     temperature = _first(asked.box_temperature_c, held, None)
     if temperature is None:
         raise BadInput(
             "--box-temp", "the crystals' temperature is not given", "give it in °C, or a --studio"
         )
-    known = {
-        "box_temperature_c": ("box temperature (--box-temp)", temperature, "box_temperature"),
-        "gap_mm": ("gap (--gap-mm)", _first(asked.gap_mm, box and box.gap_mm, None), "gap"),
-        "cover_share": (
-            "crystal cover (--cover)",
-            _first(asked.cover_share, box and box.cover_share, None),
-            "cover_share",
-        ),
-        "crystal_spacing_mm": (
-            "crystal spacing (--spacing-mm)",
-            _first(asked.crystal_spacing_mm, box and box.crystal_spacing_mm, None),
-            "crystal_spacing",
-        ),
-    }
-    out: dict[str, Any] = {}
-    for name, (where, given, key) in known.items():
-        number = trade.value("fuming", key) if given is None else given
-        out[name] = float(checked(where, number, "fuming", key))
-    out["pressure_pa"] = _pressure_pa(asked, studio)
-    factor = _first(asked.box_factor, box and box.box_factor, 1.0)
-    out["box_factor"] = check_range("box factor (--box-factor)", factor, 0.05, 20.0, "")
+
+    def known(where: str, key: str, option: float | None, owned: float | None) -> float:
+        usual = trade.value("fuming", key) if option is None and owned is None else 0.0
+        return float(checked(where, _first(option, owned, usual), "fuming", key))
+
+    factor = _first(asked.box_factor, own and own.box_factor, 1.0)
+    film = None
     if asked.film_k_m2_s is not None:
-        check_range("film rate (--film-k)", asked.film_k_m2_s, 1e-19, 1.0, "m2/s")
-        out["film_resistance"] = 1.0 / asked.film_k_m2_s
-    return out
+        film = 1.0 / check_range("film rate (--film-k)", asked.film_k_m2_s, 1e-19, 1.0, "m2/s")
+    return BoxToday(
+        name=own.name if own else None,
+        box_temperature_c=known(
+            "box temperature (--box-temp)", "box_temperature", temperature, None
+        ),
+        gap_mm=known("gap (--gap-mm)", "gap", asked.gap_mm, own.gap_mm if own else None),
+        cover_share=known(
+            "crystal cover (--cover)",
+            "cover_share",
+            asked.cover_share,
+            own.cover_share if own else None,
+        ),
+        crystal_spacing_mm=known(
+            "crystal spacing (--spacing-mm)",
+            "crystal_spacing",
+            asked.crystal_spacing_mm,
+            own.crystal_spacing_mm if own else None,
+        ),
+        pressure_pa=_pressure_pa(asked, studio),
+        rested=_first(asked.rested, own and own.rested, True),
+        box_factor=check_range("box factor (--box-factor)", factor, 0.05, 20.0, ""),
+        factor_log_sd=0.0 if asked.box_factor is not None else factor_log_sd(own),
+        film_resistance=film,
+    )
 
 
 def _pressure_pa(asked: Fuming, studio: Studio | None) -> float:
@@ -226,63 +236,62 @@ def _area(asked: Fuming, studio: Studio | None) -> tuple[float, str | None]:
     return size.area_cm2, size.name
 
 
-def _around(h: float, known: dict[str, Any], *, rested: bool) -> list[dict[str, float]]:
+def _around(h: float, box: BoxToday) -> tuple[FumingAt, ...]:
     """Return the seconds in a box some degrees colder and warmer."""
     fact = trade.facts("fuming")["box_temperature"]
-    out = []
-    for step in (-AROUND_K, AROUND_K):
-        other = known["box_temperature_c"] + step
-        if fact.low <= other <= fact.high:
-            changed = {**known, "box_temperature_c": other}
-            seconds = float(fuming.seconds_to_thickness(h, rested=rested, **changed))
-            out.append({"box_temperature_c": other, "seconds": seconds})
-    return out
+    others = [box.box_temperature_c + step for step in (-AROUND_K, AROUND_K)]
+    return tuple(
+        FumingAt(c, seconds_over_iodine(replace(box, box_temperature_c=c), h).middle)
+        for c in others
+        if fact.low <= c <= fact.high
+    )
+
+
+TURNS_OVER = (
+    "The plate is {colder:.1f} K colder than the crystals, {beyond:.1f} K more than still air "
+    "stands over {gap:g} mm: the vapour turns over and the coat grows faster than computed and "
+    "mottled. Warm the plate or lower the gap."
+)
+PRINTS_THROUGH = (
+    "The gap of {gap:g} mm is less than the {spacing:g} mm between crystals: they will print "
+    "through. Strew them closer or raise the plate."
+)
+WEDGE = (
+    "The coat may differ by {nm:.1f} nm across the plate, which shows as a wedge of colour. Level "
+    "the box and strew the crystals evenly; a turn at half time evens out a tilt, not a ripple."
+)
+TOO_SHORT = "{seconds:.0f} s is too short to stop by eye: use a cooler box or a wider gap."
+WARM_BOX = (
+    "At {held:g} °C the air over the crystals holds {ppm:.0f} ppm of iodine: a leak or an opening "
+    "fills the room sooner than at 20 °C."
+)
+NOT_TUNED = "This box is not tuned yet: log the seconds and the colour of every plate."
+CRYSTALS = "The crystals' own temperature counts, not the room's: {percent:.0f} % per kelvin."
+DAMP = "Damp slows iodising by an unknown amount: log the humidity; nothing is added for it."
+SWEPT = "Every opening sweeps the box, a turn of the plate too: what follows starts slower."
 
 
 def _warnings(
-    known: dict[str, Any], seconds: float, spread: dict[str, float], margin: float, plate_c: float
+    box: BoxToday, seconds: float, spread: Unevenness, margin: float, plate_c: float
 ) -> list[str]:
     facts = trade.facts("fuming")
-    temperature, gap = known["box_temperature_c"], known["gap_mm"]
+    held, gap = box.box_temperature_c, box.gap_mm
     out = []
     if margin < 0:
-        out.append(
-            f"The plate is {temperature - plate_c:.1f} K colder than the crystals, "
-            f"{-margin:.1f} K more than still air bears over {gap:g} mm: the vapour turns over, "
-            "the coat is quicker than reckoned and mottled. Warm the plate or lower the gap."
-        )
-    if gap < known["crystal_spacing_mm"]:
-        out.append(
-            f"The gap of {gap:g} mm is less than the {known['crystal_spacing_mm']:g} mm between "
-            "crystals: they will print through. Strew them closer or raise the plate."
-        )
-    if spread["nm"] > facts["visible_step"].value:
-        out.append(
-            f"The coat may differ by {spread['nm']:.1f} nm across the plate, which shows as a "
-            "wedge of colour. Level the box and strew the crystals evenly; "
-            "a turn at half time evens out a tilt, not a ripple."
-        )
+        out.append(TURNS_OVER.format(colder=held - plate_c, beyond=-margin, gap=gap))
+    if gap < box.crystal_spacing_mm:
+        out.append(PRINTS_THROUGH.format(gap=gap, spacing=box.crystal_spacing_mm))
+    if spread.nm > facts["visible_step"].value:
+        out.append(WEDGE.format(nm=spread.nm))
     if seconds < facts["short_seconds"].value:
-        out.append(f"{seconds:.0f} s is too short to stop by eye: use a cooler box or a wider gap.")
-    if temperature > facts["warm_box"].value:
-        out.append(
-            f"At {temperature:g} °C the air over the crystals holds "
-            f"{float(saturated_ppm(kelvin(temperature))):.0f} ppm of iodine: a leak or an opening "
-            "fills the room sooner than at 20 °C."
-        )
+        out.append(TOO_SHORT.format(seconds=seconds))
+    if held > facts["warm_box"].value:
+        out.append(WARM_BOX.format(held=held, ppm=float(saturated_ppm(kelvin(held)))))
     return out
 
 
-def _notes(known: dict[str, Any], *, rested: bool) -> list[str]:
-    per_kelvin = 100.0 * float(relative_rate_per_k(known["box_temperature_c"]))
-    out = [
-        f"The crystals' own temperature counts, not the room's: {per_kelvin:.0f} % per kelvin.",
-        "Damp slows iodising by an unknown amount: log the humidity, nothing is added for it.",
-    ]
-    if known["box_factor"] == 1.0:
-        out.insert(0, "This box is not tuned yet: log the seconds and the colour of every plate.")
-    if rested:
-        out.append(
-            "Every opening sweeps the box, a turn of the plate too: what follows starts slower."
-        )
-    return out
+def _notes(box: BoxToday) -> list[str]:
+    per_kelvin = 100.0 * float(relative_rate_per_k(box.box_temperature_c))
+    out = [NOT_TUNED] if box.box_factor == 1.0 else []
+    out += [CRYSTALS.format(percent=per_kelvin), DAMP]
+    return [*out, SWEPT] if box.rested else out

@@ -9,7 +9,7 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -70,6 +70,12 @@ class LightSeries:
     development_w_m2: Array
     ghi_w_m2: Array
     illuminance_lux: Array
+
+    def part(self, first: int, last: int) -> LightSeries:
+        """Return the times from `first` up to `last`."""
+        return LightSeries(
+            *(getattr(self, field.name)[..., first:last] for field in fields(LightSeries))
+        )
 
 
 def on_plane(

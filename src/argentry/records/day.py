@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.decision import Learned
+    from argentry.records.needs import NumberInUse
 
 MOST_PLATES = 12  # of a day's plan, and of a run
 
@@ -194,6 +195,12 @@ class DayPlan:
         Plates the day holds when none is begun before the one before is done.
     learned : tuple of Learned
         The studio's own numbers that its plates taught and this plan was made with.
+    over_iodine_seconds : Range or None
+        Time over iodine, without the handling at the box. [s]
+    numbers_in_use : tuple of NumberInUse
+        The studio's own numbers behind the plan: learned or believed.
+    as_written : bool
+        True when learned numbers were left out because that was asked for.
     """
 
     studio: str
@@ -228,3 +235,6 @@ class DayPlan:
     cautions: tuple[str, ...]
     plates_one_by_one: int = 0
     learned: tuple[Learned, ...] = ()
+    over_iodine_seconds: Range | None = None
+    numbers_in_use: tuple[NumberInUse, ...] = ()
+    as_written: bool = False

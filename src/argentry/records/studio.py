@@ -89,6 +89,8 @@ class IodineBox:
         Measured seconds over computed seconds, learned from the log. [1]
     rested : bool
         True when the box stays shut for minutes before a plate (its air full of vapour).
+    box_factor_log_sd : float or None
+        How well `box_factor` is known: standard deviation of its logarithm; None: the trade's. [1]
     """
 
     name: str
@@ -99,6 +101,7 @@ class IodineBox:
     temperature_c: float | None = None
     box_factor: float = 1.0
     rested: bool = True
+    box_factor_log_sd: float | None = None
 
     @property
     def cover_share(self) -> float:
@@ -256,6 +259,8 @@ class Habits:
         Spread of the speed between plates. [stops]
     development_dose_kj_m2 : float or None
         Development light behind the filter to the end point, median. [kJ/m2]
+    development_dose_sigma_stops : float or None
+        Its spread. [stops]
     interlayer_nm : float or None
         Thickness of the lossy layer between iodide and silver. [nm]
     interlayer_silver : float or None
@@ -271,6 +276,7 @@ class Habits:
     plate_speed: float | None = None
     plate_speed_sigma_stops: float | None = None
     development_dose_kj_m2: float | None = None
+    development_dose_sigma_stops: float | None = None
     interlayer_nm: float | None = None
     interlayer_silver: float | None = None
     good_share: float | None = None

@@ -17,7 +17,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.physics import lamp, meter, sky
+from argentry.physics import meter
+from argentry.physics.cloud import beam_at_okta
+from argentry.sky.light_doubt import light_doubt_stops
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
 MINUTE_S = 60.0
 LIGHT_READINGS = ("light_lx", "meter_ev", "sun_w_m2", "cloud_okta")
 AT_THE_FRAME = ("to_frame", "develop")  # a reading taken in these steps is one beside the frame
+CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number} {unit}"
 LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
 
 
@@ -83,12 +86,15 @@ class Found:
         Share of the clear sky's light on the subject and behind the red filter. [1]
     words : str
         The reading as said.
+    light_sd : float
+        How well it tells of the light. [stops]
     """
 
     at: datetime
     exposure: float
     development: float
     words: str
+    light_sd: float
 
 
 def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
@@ -117,19 +123,11 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
     subject = day.light(through, exposure_plane=studio.subject.plane)
     frames = day.light(through)
     seen = np.flatnonzero(day.over_skyline)
-    development = subject.development_w_m2
-    if frame.lamp is not None:
-        band = sky.development_band(frame.cut_on_nm, frame.transmission)
-        bulb = frame.lamp
-        steady = lamp.lamp_light_w_m2(
-            bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
-        )
-        development = np.full(2 * minutes, steady)  # a lamp may burn past midnight
     return ClearDay(
         start_utc=start,
         elevation_deg=subject.elevation_deg,
         exposure_w_m2=subject.exposure_w_m2,
-        development_w_m2=development,
+        development_w_m2=subject.development_w_m2,
         lux_subject=subject.illuminance_lux,
         lux_frame=frames.illuminance_lux,
         ghi_w_m2=subject.ghi_w_m2,
@@ -155,7 +153,9 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
         return None
     if reading.what == "cloud_okta":
         exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
-        return Found(reading.at, exposure, development, f"{reading.value:g} eighths of cloud")
+        words = CLOUD.format(eighths=reading.value)
+        doubt = _doubt(studio, day, index, under_cloud=1.0 - float(beam_at_okta(reading.value)))
+        return Found(reading.at, exposure, development, words, doubt)
     if reading.what == "meter_ev":
         value, model = meter.ev_to_lux(reading.value), day.lux_subject
     elif reading.what == "sun_w_m2":
@@ -167,8 +167,14 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
         return None
     share = float(np.clip(value / model[index], 0.0, trade.value("bench", "most_light")))
     digits = 0 if abs(reading.value) >= 100.0 else 1
-    words = f"light reading {reading.value:,.{digits}f} {reading.unit}".replace(",", " ")
-    return Found(reading.at, share, share, words)
+    number = f"{reading.value:,.{digits}f}".replace(",", " ")
+    words = LIGHT_READING.format(number=number, unit=reading.unit)
+    return Found(reading.at, share, share, words, _doubt(studio, day, index, metered=True))
+
+
+def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> float:
+    haze_named = studio.site.haze_aod is not None
+    return light_doubt_stops(float(day.elevation_deg[index]), haze_named=haze_named, **told)
 
 
 @lru_cache(maxsize=256)  # a run's readings are gone through at each of its events
@@ -263,9 +269,9 @@ def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, f
 
 
 def light_of(
-    day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found], *, lit_by: str
+    day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found]
 ) -> Array:
-    """Return the running sum of one kind of light over the day in J/m2, shape (n + 1,).
+    """Return the running sum of one kind of sunlight over the day in J/m2, shape (n + 1,).
 
     Parameters
     ----------
@@ -277,17 +283,13 @@ def light_of(
         Of the run; ``hours`` holds what the plan expected.
     found : sequence of Found
         Light readings in order.
-    lit_by : str
-        ``"sun"`` or ``"lamp"``: under a lamp neither sky nor readings count.
     """
     exposing = kind == "exposure"
     clear = day.exposure_w_m2 if exposing else day.development_w_m2
-    light = clear
-    if lit_by == "sun":
-        hours = constants.get("hours")
-        hours = hours if isinstance(hours, list) else []
-        expected = expected_shares(day, clear, hours, 1 if exposing else 2)
-        seen = [(one.at, one.exposure if exposing else one.development) for one in found]
-        light = clear * shares_now(day, expected, seen)
-        light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
+    hours = constants.get("hours")
+    hours = hours if isinstance(hours, list) else []
+    expected = expected_shares(day, clear, hours, 1 if exposing else 2)
+    seen = [(one.at, one.exposure if exposing else one.development) for one in found]
+    light = clear * shares_now(day, expected, seen)
+    light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
     return np.concatenate(([0.0], np.cumsum(light) * MINUTE_S))

@@ -6,7 +6,7 @@ for a plane that faces the sun it ends with the last sight of the sun over the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from argentry.physics.light import check_plane
 from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
 from argentry.sky.place import to_local
 from argentry.sky.sky_day import sky_day
+from argentry.sky.weather.days import place_under, run_around, skies_of_day
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 
 STEP_S = 60.0
 BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
-DAYS, SEED = 200, 1839  # skies drawn when a weather file is named
 NO_WEATHER = "No weather file: a clear sky is taken; cloud makes everything longer."
 
 
@@ -140,18 +140,20 @@ def sunlight(
         raise _hidden(
             where, place, edges, seen, float(path.elevation_deg[BEFORE]), float(skyline[BEFORE])
         )
-    first, last = _run_around(up, BEFORE)
+    rise, fall = first, last = run_around(up, BEFORE)
     if plane == "sun":  # after the last sight of the sun nothing is counted on
         last = first + int(light_end_index(seen[first:last], BEFORE - first))
     warnings: list[str] = []
     if weather is not None:
         first, last = _covered(weather, edges, first, last, warnings, place)
-    cut = slice(first, last)
+    cut = slice(rise, fall)
     known = SunPath(path.elevation_deg[cut], path.azimuth_deg[cut], path.distance_factor[cut])
     through = (cut_on_nm, filter_transmission)
     times = edges[cut] + np.timedelta64(30, "s")
-    day = sky_day(place, times, (through,), path=known)
-    series, days, note = _light(day, plane, through, weather, warnings)
+    day = sky_day(place_under(weather, place, times), times, (through,), path=known)
+    series, days, note = _light(day, plane, through, weather, BEFORE - rise, warnings)
+    series = series.part(first - rise, last - rise)
+    days = None if days is None else days.part(first - rise, last - rise)
     return Sunlight(
         start_utc=moment_utc + timedelta(minutes=first - BEFORE),
         start_index=BEFORE - first,
@@ -168,20 +170,14 @@ def _light(
     plane: str,
     through: Filter,
     weather: Weather | None,
+    moment: int,
     warnings: list[str],
 ) -> tuple[LightSeries, LightSeries | None, str]:
     planes: dict[str, Any] = {"exposure_plane": plane, "development_plane": plane}
     if weather is None:
         warnings.append(NO_WEATHER)
         return day.light(through, **planes), None, "clear sky"
-    from argentry.sky.weather.days import hourly_sky, sky_days
-
-    place = day.place
-    haze = hourly_sky(weather, day).haze_aod
-    if place.haze_aod is None and np.isfinite(haze).any():
-        place = replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
-        day = sky_day(place, day.times_utc, (through,), path=day.path)
-    skies = sky_days(weather, day, DAYS, SEED)
+    skies = skies_of_day(weather, day, moment, slice(moment, moment + 1))
     warnings.extend(_sentence(text) for text in skies.warnings)
     days = day.light(
         through, beam_share=skies.beam_share, global_share=skies.global_share, **planes
@@ -196,16 +192,6 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}" + ("" if text.endswith(".") else ".")
 
 
-def _run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:
-    """Return the run of true flags that holds `index`, as a half-open range."""
-    gaps = np.flatnonzero(~flags)
-    before, after = gaps[gaps < index], gaps[gaps > index]
-    return (
-        int(before[-1]) + 1 if before.size else 0,
-        int(after[0]) if after.size else len(flags),
-    )
-
-
 def _covered(
     weather: Weather,
     edges: NDArray[np.datetime64],
@@ -218,7 +204,7 @@ def _covered(
     from argentry.sky.weather.cover import interval_at, need_cover
 
     need_cover(weather, edges[BEFORE : BEFORE + 1], "the start")
-    run = _run_around(interval_at(weather, edges) >= 0, BEFORE)
+    run = run_around(interval_at(weather, edges) >= 0, BEFORE)
     if run[1] < last:
         end = edges[run[1]].astype("datetime64[s]").item()
         local = to_local(end.replace(tzinfo=UTC), place)

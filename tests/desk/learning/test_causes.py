@@ -19,8 +19,8 @@ from argentry.desk.learning.odds import plate_odds
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.makings import Gathered, from_table, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.numbers.studio_numbers import used_numbers, with_learned
 from argentry.errors import BadInput
+from argentry.needs.numbers import studio_now
 from argentry.records.plate import STAGES, Making
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
@@ -189,13 +189,14 @@ def test_the_numbers_of_the_invented_year_come_back(demo):
 def test_what_was_learned_goes_into_the_studio(demo):
     _, plates = demo
     numbers = learned_numbers(plates, with_odds=False)
-    taught = with_learned(plates.studio, numbers)
+    now = studio_now(plates.studio, numbers)
+    taught = now.studio
     speed = numbers.of("plate_speed")
     assert taught.habits.plate_speed == speed.value != plates.studio.habits.plate_speed
     assert taught.boxes[0].box_factor == numbers.of("box_factor").value
     assert taught.habits.development_dose_kj_m2 == numbers.of("development_dose").value
-    assert {one.what for one in used_numbers(numbers)} >= {"plate_speed", "box_factor"}
-    again = with_learned(plates.studio, learned_numbers(replace(plates, makings=())))
+    assert {one.what for one in now.learned} >= {"plate_speed", "box_factor"}
+    again = studio_now(plates.studio, learned_numbers(replace(plates, makings=()))).studio
     assert again == plates.studio, "without plates the studio stays as it is written"
 
 

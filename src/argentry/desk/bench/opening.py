@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.desk.bench.state_json import iso
-from argentry.needs.step_lengths import Length, light_length, opening_length
-from argentry.needs.step_times import plate_rules
+from argentry.needs.light_lengths import light_length
+from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.desk.bench.words import change_words
-from argentry.needs.step_lengths import Air, Length, air_length, light_length
+from argentry.needs.light_lengths import light_length
+from argentry.needs.step_lengths import Air, Length, air_length
 from argentry.sky.clear_day import LIGHT_READINGS, against_clear, frame_of
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import quantities

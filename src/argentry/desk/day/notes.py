@@ -16,9 +16,9 @@ from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from argentry.desk.day.planner_light import LitDay
-    from argentry.needs.step_times import Fume, RoomToday
+    from argentry.needs.over_iodine import BoxToday
     from argentry.plan.day import Planned
-    from argentry.records.day import HourLight
+    from argentry.records.day import HourLight, Range
     from argentry.records.studio import Studio
     from argentry.sky.weather.days import SkyDays
 
@@ -29,8 +29,7 @@ def warnings(
     lit: LitDay,
     planned: Planned,
     hours: tuple[HourLight, ...],
-    room: RoomToday,
-    fume: Fume,
+    box: BoxToday,
     asked: int,
 ) -> tuple[str, ...]:
     """Return the day's loud notes, the gravest first.
@@ -47,10 +46,8 @@ def warnings(
         The plan.
     hours : tuple of HourLight
         Odds by hour.
-    room : RoomToday
-        The room.
-    fume : Fume
-        The fuming.
+    box : BoxToday
+        The iodine box.
     asked : int
         Plates wanted.
     """
@@ -59,7 +56,7 @@ def warnings(
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_crowding(planned),
         *_filter(studio, lit),
-        *_air(studio, room, fume),
+        *_air(studio, box),
         *_own_numbers(studio),
     )
 
@@ -130,7 +127,7 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
     plate = lit.day.exposure_dose * red_filter.camera_seconds(
         1.0,
         f_number=lens.f_number,
-        magnification=lit.image_scale,
+        magnification=lit.needs.camera.scale,
         reflectance=studio.subject.reflectance,
         transmission=lens_transmission(lens),
     )
@@ -151,8 +148,8 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
     return []
 
 
-def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:
-    notes = []
+def _air(studio: Studio, held: BoxToday) -> list[str]:
+    notes, room = [], studio.room
     margin = float(
         air.dew_margin_k(room.temperature_c, room.temperature_c, room.relative_humidity_pct)
     )
@@ -166,13 +163,12 @@ def _air(studio: Studio, room: RoomToday, fume: Fume) -> list[str]:
             f"The room is damp ({room.relative_humidity_pct:.0f} %): damp iodine gives blue "
             "pictures; dry it and warm the plate."
         )
-    box = studio.boxes[0]
     spare = float(
-        evenness.convection_margin_k(box.gap_mm, fume.box_temperature_c, room.temperature_c)
+        evenness.convection_margin_k(held.gap_mm, held.box_temperature_c, room.temperature_c)
     )
     if spare < 0.0:
         notes.append(
-            f"A plate at {room.temperature_c:.0f} °C over a box at {fume.box_temperature_c:.0f} °C "
+            f"A plate at {room.temperature_c:.0f} °C over a box at {held.box_temperature_c:.0f} °C "
             "makes the vapour turn over and mottles the coat: warm the plate first."
         )
     if studio.water.kind == "tap":
@@ -209,25 +205,27 @@ def materials(area_cm2: float, plates: int) -> tuple[tuple[str, str], ...]:
     )
 
 
-def coat(studio: Studio, fume: Fume) -> tuple[tuple[str, str], ...]:
+def coat(studio: Studio, box: BoxToday, over: Range) -> tuple[tuple[str, str], ...]:
     """Return the coat aimed at: thickness, colour, its screen colour and the time over iodine.
 
     Parameters
     ----------
     studio : Studio
         Thickness and interlayer.
-    fume : Fume
-        Today's fuming.
+    box : BoxToday
+        The iodine box.
+    over : Range
+        Time over iodine. [s]
     """
     report = coat_report(studio.habits.coat_nm, look(studio))
     cycle = {1: "first cycle", 2: "second cycle", 3: "third cycle"}[report.cycle]
-    step = 5.0 if fume.seconds > 60 else 1.0
+    step = 5.0 if over.middle > 60 else 1.0
     low, middle, high = (
-        float(np.round(s / step) * step) for s in (fume.low, fume.seconds, fume.high)
+        float(np.round(s / step) * step) for s in (over.low, over.middle, over.high)
     )
     over_iodine = (
-        f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {fume.box} at "
-        f"{fume.box_temperature_c:.0f} °C, turned at half time"
+        f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {box.name} at "
+        f"{box.box_temperature_c:.0f} °C, turned at half time"
     )
     return (
         ("thickness", f"{studio.habits.coat_nm:g} nm"),

@@ -14,15 +14,16 @@ from argentry.desk.day import notes as day_notes
 from argentry.desk.day import planner_light as day_light
 from argentry.desk.day import tables as day_tables
 from argentry.errors import BadInput
-from argentry.needs import step_times as day_steps
+from argentry.needs import step_lengths
+from argentry.needs.numbers import numbers_in_use, studio_now
+from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
-from argentry.physics.air import pressure_at_elevation_pa
 from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Proof
 from argentry.sky.place import resolve_place, to_utc
 from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.days import sky_days
+from argentry.sky.weather.days import place_under, skies_of_day
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
 
-WEATHERS = 200
 MINUTE = np.timedelta64(60, "s")
 
 
@@ -110,6 +110,7 @@ def make_day(
     weather: Weather | None = None,
     haze: float | None = None,
     learned: OwnNumbers | None = None,
+    as_written: bool = False,
     good: Callable[[], Share | None] | None = None,
     effort: float = 1.5,
     simulated_days: int = 200,
@@ -132,6 +133,8 @@ def make_day(
         Aerosol optical depth at 500 nm, when known better. [1]
     learned : OwnNumbers or None
         What the studio's plates have taught: it takes the place of what was believed.
+    as_written : bool
+        True when learned numbers are left out because that was asked for.
     good : callable, optional
         Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
     effort : float
@@ -157,27 +160,27 @@ def make_day(
         raise BadInput(
             "--plates", f"{plates} plates cannot be planned", f"give 1 to {MOST_PLATES} plates"
         )
-    if learned is not None:
-        from argentry.desk.numbers.studio_numbers import used_numbers, with_learned
-
-        studio, used = with_learned(studio, learned), used_numbers(learned)
+    now = studio_now(studio, learned, as_written=as_written)
+    assert now.studio is not None
+    studio = now.studio
     progress("light and weather")
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day)
-    sky = sky_day(place, _times_of_day(place, clock, day), day_light.filters_of(studio))
-    first = clock.first_in(sky.times_utc)
-    hands = sky.part(first, first + clock.minutes)
-    skies = sky_days(weather, hands, WEATHERS, seed)
-    lit = day_light.lit_day(studio, hands, skies)
-
-    room = day_steps.RoomToday(
-        temperature_c=studio.room.temperature_c,
-        relative_humidity_pct=studio.room.relative_humidity_pct,
-        pressure_pa=float(pressure_at_elevation_pa(place.elevation_m)),
+    times = _times_of_day(place, clock, day)
+    sky = sky_day(place_under(weather, place, times), times, day_light.filters_of(studio))
+    first, last = clock.first_in(times), len(times)
+    noon = int(np.argmax(sky.path.elevation_deg))
+    need = slice(first, first + clock.minutes)
+    skies = skies_of_day(weather, sky, noon, need, seed=seed).part(first, last)
+    lit = day_light.lit_day(
+        studio, sky.part(first, last), skies, clock.minutes, varied=weather is not None
     )
-    fume = day_steps.fume_today(studio.boxes[0], room, studio.habits.coat_nm)
-    tasks = day_steps.tasks_today(studio, room, fume)
-    ready = sum(rule.typical_minutes for rule in day_steps.day_rules())
+
+    box = box_today(studio)
+    over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
+    lengths = step_lengths.lengths_today(studio)
+    tasks = step_lengths.tasks_today(lengths, over_iodine)
+    ready = sum(rule.typical_minutes for rule in step_lengths.day_rules())
     breaks = _breaks(studio, day, clock)
 
     progress("order of the day and its proof, hundreds of simulated days")
@@ -215,13 +218,13 @@ def make_day(
         sunrise=sunrise,
         sunset=sunset,
         weather=skies.note,
-        warnings=day_notes.warnings(studio, skies, lit, planned, hours, room, fume, plates),
+        warnings=day_notes.warnings(studio, skies, lit, planned, hours, box, plates),
         plates_asked=plates,
         plates_placed=planned.placed,
         plates_most=planned.most,
         plates_most_proved=planned.most_proved,
         plates_one_by_one=planned.one_by_one,
-        steps=day_tables.steps(clock, planned, studio),
+        steps=day_tables.steps(clock, planned, studio, lit, lengths),
         hours=hours,
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
@@ -242,9 +245,14 @@ def make_day(
         ),
         days_simulated=simulated_days if planned.placed else 0,
         materials=day_notes.materials(area, planned.placed),
-        coat=day_notes.coat(studio, fume),
+        coat=day_notes.coat(studio, box, over_iodine),
         cautions=day_notes.cautions(),
-        learned=() if learned is None else used,
+        learned=now.learned,
+        over_iodine_seconds=over_iodine,
+        numbers_in_use=numbers_in_use(
+            now, "plate_speed", "plate_noise", "box_factor", "development_dose"
+        ),
+        as_written=now.as_written,
     )
 
 

@@ -8,30 +8,103 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.needs.camera import lens_transmission
-from argentry.physics import (
-    development,
-    dose,
-    exposure,
-    film,
-    lamp,
-    light,
-    sky,
-    sun,
-)
+from argentry.needs.camera import Camera, camera_values
+from argentry.needs.camera_time import camera_time, exposure_dose
+from argentry.needs.development_time import development_dose, ripening
+from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
+from argentry.needs.numbers import dose_sigma_stops
+from argentry.physics import dose
 from argentry.plan.daylight import DayLight, Frames
+from argentry.records.day import Range
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.needs.camera import CameraValues
+    from argentry.physics.light import LightSeries
     from argentry.records.studio import DevelopmentFrame, Studio
-    from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
     from argentry.sky.weather.days import SkyDays
 
     Array = NDArray[np.float64]
 
 MINUTE_S = 60.0
+
+
+@dataclass(frozen=True)
+class DayNeeds:
+    """What plates need on a day, begun at any minute of its hours, as any other door answers it.
+
+    Attributes
+    ----------
+    studio : Studio
+        With its own numbers put in.
+    camera : CameraValues
+        Lens, plate and usual subject.
+    by_filter : Mapping
+        The light from the first minute of the hours to the end of the day, by filter: first the
+        likely sky, then those that it may turn into.
+    elevation_deg : NDArray[float64]
+        Of the sun, by minute. [deg]
+    last_sight : int
+        Minute after the sun's last sight over the skyline. [min]
+    haze_named : bool
+        True when the haze was given.
+    varied : bool
+        True when a weather file says how the sky may turn; else it is clear.
+    """
+
+    studio: Studio
+    camera: CameraValues
+    by_filter: dict[tuple[float, float], LightSeries]
+    elevation_deg: Array
+    last_sight: int
+    haze_named: bool
+    varied: bool
+
+    def camera_minutes(self, minute: float) -> Range:
+        """Return the minutes before the camera begun then; infinite where it cannot be done."""
+        light = next(iter(self.by_filter.values())).exposure_w_m2
+        if not self.elevation_deg[int(minute)] > 0.0:
+            return Range(float("inf"), float("inf"), float("inf"))
+        end = self.last_sight if self.studio.subject.plane == "sun" else light.shape[-1]
+        found = camera_time(
+            light[0, :end],
+            minute,
+            self.camera,
+            elevation_deg=float(self.elevation_deg[int(minute)]),
+            haze_named=self.haze_named,
+            days_w_m2=light[1:, :end] if self.varied else None,
+        )
+        longest = trade.value("exposure", "longest_exposure")
+        low, middle, high = (s / 60.0 for s in (found.low, found.middle, found.high))
+        return Range(low, middle if middle <= longest else float("inf"), high)
+
+    def development_minutes(self, minute: float, frame: DevelopmentFrame) -> Range:
+        """Return the minutes under the filter put out then; infinite where it is never ripe."""
+        dose_needed = development_dose(self.studio.habits)
+        if frame.lamp is not None:
+            lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)
+            steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
+            found = ripening(steady, 0.0, dose_needed, float(len(steady)), sigma_stops=0.0)
+            minute = 0.0
+        else:
+            light = self.by_filter[frame.cut_on_nm, frame.transmission].development_w_m2
+            if minute >= self.last_sight:
+                return Range(float("inf"), float("inf"), float("inf"))
+            found = ripening(
+                light[0],
+                minute,
+                dose_needed,
+                float(self.last_sight),
+                days_w_m2=light[1:] if self.varied else None,
+                sigma_stops=dose_sigma_stops(self.studio.habits),
+            )
+        low, middle, high = (
+            float(np.nan_to_num(end - minute, nan=np.inf))
+            for end in (found.low_index, found.end_index, found.high_index)
+        )
+        return Range(low, middle, high)
 
 
 @dataclass(frozen=True)
@@ -42,6 +115,8 @@ class LitDay:
     ----------
     day : DayLight
         For the planner.
+    needs : DayNeeds
+        What a plate needs, begun at some minute.
     elevation_deg : NDArray[float64], shape (m,)
         Apparent height of the sun by minute. [deg]
     exposure_w_m2, development_w_m2 : NDArray[float64], shape (k, m)
@@ -49,48 +124,14 @@ class LitDay:
     violet_on_frame_j_m2 : float
         Exposure-band light that falls on the plane of the frame during a development at noon;
         what the filter must hold back. [J/m2]
-    image_scale : float
-        Magnification of the usual subject. [1]
     """
 
     day: DayLight
+    needs: DayNeeds
     elevation_deg: Array
     exposure_w_m2: Array
     development_w_m2: Array
     violet_on_frame_j_m2: float
-    image_scale: float
-
-
-def exposure_dose(studio: Studio) -> tuple[float, float]:
-    """Return the dose of exposure light the plates need on the subject, and the image scale.
-
-    Parameters
-    ----------
-    studio : Studio
-        Lens, subject, plate speed and coat.
-
-    Returns
-    -------
-    (float, float)
-        Dose [J/m2] and magnification [1].
-    """
-    lens, subject, habits = studio.lenses[0], studio.subject, studio.habits
-    scale = exposure.magnification(lens.focal_length_mm, subject.distance_m)
-    speed = habits.plate_speed or trade.value("exposure", "plate_speed")
-    coat = film.relative_coat_speed(
-        habits.coat_nm,
-        interlayer_nm=habits.interlayer_nm,
-        interlayer_silver=habits.interlayer_silver,
-    )
-    needed = exposure.exposure_dose_j_m2(
-        plate_speed_iso=speed,
-        f_number=lens.f_number,
-        magnification=scale,
-        transmission=lens_transmission(lens),
-        relative_coat_speed=float(coat),
-        reflectance=subject.reflectance,
-    )
-    return float(needed), float(scale)
 
 
 def filters_of(studio: Studio) -> tuple[tuple[float, float], ...]:
@@ -98,7 +139,9 @@ def filters_of(studio: Studio) -> tuple[tuple[float, float], ...]:
     return tuple(dict.fromkeys((f.cut_on_nm, f.transmission) for f in studio.frames))
 
 
-def lit_day(studio: Studio, day: SkyDay, skies: SkyDays) -> LitDay:
+def lit_day(
+    studio: Studio, day: SkyDay, skies: SkyDays, minutes: int, *, varied: bool = True
+) -> LitDay:
     """Return the light of a day minute by minute under every weather it may have.
 
     Parameters
@@ -106,26 +149,40 @@ def lit_day(studio: Studio, day: SkyDay, skies: SkyDays) -> LitDay:
     studio : Studio
         Lens, subject, frames and the maker's numbers.
     day : SkyDay
-        Minutes of the day, with the filters of the studio's frames.
+        From the first minute of the hours on, with the filters of the studio's frames.
     skies : SkyDays
         The weathers.
+    minutes : int
+        Length of the hours. [min]
+    varied : bool
+        False without a weather file: only the haze varies.
     """
     # The middle day travels as one more weather, so that every band is computed once.
     beam = np.vstack([skies.middle_beam, skies.beam_share])
     level = np.vstack([skies.middle_global, skies.global_share])
-    needed, scale = exposure_dose(studio)
     by_filter = {
         through: day.light(
             through, exposure_plane=studio.subject.plane, beam_share=beam, global_share=level
         )
         for through in filters_of(studio)
     }
-    first = by_filter[filters_of(studio)[0]]
-    seen = _until_last_sight(first, day.place)
+    over = np.flatnonzero(day.over_skyline)
+    needs = DayNeeds(
+        studio=studio,
+        camera=camera_values(Camera(), studio),
+        by_filter=by_filter,
+        elevation_deg=day.path.elevation_deg,
+        last_sight=int(over[-1]) + 1 if over.size else 0,
+        haze_named=day.place.haze_aod is not None,
+        varied=varied,
+    )
+    # A frame is not left out for the glow after sunset: what it adds is little and not to be
+    # relied on, so the plan does not count it.
+    seen = (np.arange(minutes) < needs.last_sight) * 1.0
+    hours = {through: light.part(0, minutes) for through, light in by_filter.items()}
+    first = hours[filters_of(studio)[0]]
     frames = tuple(
-        _frames(
-            studio, frame, by_filter[frame.cut_on_nm, frame.transmission].development_w_m2 * seen
-        )
+        _frames(studio, frame, hours[frame.cut_on_nm, frame.transmission].development_w_m2 * seen)
         for frame in studio.frames
     )
     facing = day.light(filters_of(studio)[0], beam_share=beam[0], global_share=level[0])
@@ -134,50 +191,32 @@ def lit_day(studio: Studio, day: SkyDay, skies: SkyDays) -> LitDay:
         day=DayLight(
             exposure_middle=sums[0],
             exposure_days=sums[1:],
-            exposure_dose=needed,
+            exposure_dose=exposure_dose(needs.camera),
             longest_exposure=trade.value("exposure", "longest_exposure"),
             patience=trade.value("day", "exposure_patience"),
             frames=frames,
         ),
+        needs=needs,
         elevation_deg=first.elevation_deg,
         exposure_w_m2=first.exposure_w_m2[1:],
         development_w_m2=first.development_w_m2[1:] * seen,
-        violet_on_frame_j_m2=_violet(facing.exposure_w_m2 * seen, frames),
-        image_scale=scale,
+        violet_on_frame_j_m2=_violet(facing.exposure_w_m2[:minutes] * seen, frames),
     )
-
-
-def _until_last_sight(series: light.LightSeries, place: Place) -> Array:
-    """Return 1 up to the sun's last sight over the skyline and 0 after it, shape (m,).
-
-    A frame is not left out for the glow after sunset: what it adds is little and not to be
-    relied on, so the plan does not count it.
-    """
-    skyline = sun.horizon_elevation_deg(series.azimuth_deg, place.horizon)
-    over = np.flatnonzero(series.elevation_deg > skyline)
-    seen = np.zeros(series.elevation_deg.shape)
-    if over.size:
-        seen[: over[-1] + 1] = 1.0
-    return seen
 
 
 def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array) -> Frames:
     behind = sun_w_m2
     if frame.lamp is not None:
-        band = sky.development_band(frame.cut_on_nm, frame.transmission)
-        bulb = frame.lamp
-        steady = lamp.lamp_light_w_m2(
-            bulb.power_w, bulb.distance_m, bulb.kind, band.wavelength_nm, band.weight
-        )
-        behind = np.full_like(sun_w_m2, steady)
+        lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)
+        behind = np.full_like(sun_w_m2, lit.development_w_m2)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
     return Frames(
         name=frame.name,
         count=frame.count,
         middle=sums[0],
         days=sums[1:],
-        dose=development.development_dose_j_m2(studio.habits.development_dose_kj_m2),
-        dose_log_sd=trade.value("development", "dose_sigma") * float(np.log(2.0)),
+        dose=development_dose(studio.habits).middle,
+        dose_log_sd=dose_sigma_stops(studio.habits) * float(np.log(2.0)),
         lamp=frame.lamp is not None,
     )
 

@@ -10,17 +10,19 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics import dose as light_dose
-from argentry.physics.stops import Z80
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
 from argentry.records.day import HourLight, PlannedStep, Range
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from argentry.desk.day.plan import Clock
     from argentry.desk.day.planner_light import LitDay
+    from argentry.needs.step_lengths import Length
     from argentry.plan.day import Planned
     from argentry.plan.tasks import Task
     from argentry.records.learned import Share
@@ -120,7 +122,7 @@ def hours(
                 sun_elevation_deg=float(lit.elevation_deg[minute]),
                 exposure_w_m2=_range(lit.exposure_w_m2[:, hour].mean(axis=1)),
                 development_w_m2=_range(lit.development_w_m2[:, hour].mean(axis=1)),
-                exposure_minutes=_range(exposures[:, minute] - minute),
+                exposure_minutes=lit.needs.camera_minutes(minute),
                 exposure_suffices=float(np.isfinite(exposures[:, minute]).mean()),
                 development_suffices=float(in_time.mean()),
                 development_end=clock.at(middle_end) if middle_end <= deadline else None,
@@ -160,7 +162,9 @@ def light_odds(
     return float(good.mean())
 
 
-def steps(clock: Clock, planned: Planned, studio: Studio) -> tuple[PlannedStep, ...]:
+def steps(
+    clock: Clock, planned: Planned, studio: Studio, lit: LitDay, lengths: Mapping[str, Length]
+) -> tuple[PlannedStep, ...]:
     """Return every step of the day in order of start.
 
     Parameters
@@ -171,6 +175,10 @@ def steps(clock: Clock, planned: Planned, studio: Studio) -> tuple[PlannedStep, 
         The plan.
     studio : Studio
         Names of box, camera and frames.
+    lit : LitDay
+        Its light, for the steps that last as long as the light decides.
+    lengths : Mapping[str, Length]
+        Of the other steps.
     """
     rules = {rule.key: rule for rule in trade_steps.steps()}
     rows = []
@@ -182,11 +190,9 @@ def steps(clock: Clock, planned: Planned, studio: Studio) -> tuple[PlannedStep, 
     for plate in range(planned.placed):
         for index, block in enumerate(planned.blocks):
             for position, task in enumerate(block.tasks):
-                rows.append(
-                    _plate_step(
-                        clock, planned, studio, rules[task.key], (plate, index, position), task
-                    )
-                )
+                where = (plate, index, position)
+                minutes = _minutes(planned, studio, lit, lengths, where, task)
+                rows.append(_plate_step(clock, planned, studio, rules[task.key], where, minutes))
     return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
 
 
@@ -219,21 +225,15 @@ def _plate_step(
     studio: Studio,
     rule: StepRule,
     where: tuple[int, int, int],
-    task: Task,
+    minutes: Range,
 ) -> PlannedStep:
     plate, index, position = where
     block = planned.blocks[index]
     offset = block.offset(position)
     start = float(planned.starts[plate, index]) + offset
-    by_light = block.kind in (EXPOSURE, DEVELOPMENT)
-    length = float(planned.ends[plate, index] - planned.starts[plate, index])
-    minutes = length if by_light else task.minutes
     latest = float(planned.latest[plate, index]) + offset
     safe = latest if np.isfinite(latest) else start
-    low, high, spread = _simulated(planned, plate, index, start, offset)
-    if not by_light:
-        factor = np.exp(Z80 * task.log_sd)
-        spread = Range(minutes / factor, minutes, minutes * factor)
+    low, high = _simulated_start(planned, plate, index, start, offset)
     return PlannedStep(
         plate=plate + 1,
         step=rule.key,
@@ -241,29 +241,53 @@ def _plate_step(
         resource=_resource(rule, studio, int(planned.frame_kind[plate])),
         attended=rule.attended,
         start=clock.at(start),
-        end=clock.at(start + minutes),
+        end=clock.at(start + minutes.middle),
         latest_start=clock.at(max(safe, start)),
         float_minutes=max(safe - start, 0.0),
         start_low=clock.at(low),
         start_high=clock.at(high),
-        minutes=spread,
+        minutes=minutes,
         look_for=rule.look_for,
         check=rule.checks_line,
         cautions=_caution_texts(rule),
     )
 
 
-def _simulated(
+def _minutes(
+    planned: Planned,
+    studio: Studio,
+    lit: LitDay,
+    lengths: Mapping[str, Length],
+    where: tuple[int, int, int],
+    task: Task,
+) -> Range:
+    """Return how long a step lasts when it is begun as planned."""
+    plate, index, _ = where
+    kind = planned.blocks[index].kind
+    if kind not in (EXPOSURE, DEVELOPMENT):
+        length = lengths[task.key]
+        return Range(length.low / 60.0, length.seconds / 60.0, length.high / 60.0)
+    start, end = (float(times[plate, index]) for times in (planned.starts, planned.ends))
+    if kind == EXPOSURE:
+        found = lit.needs.camera_minutes(start)
+    else:
+        frame = studio.frames[int(planned.frame_kind[plate])]
+        found = lit.needs.development_minutes(start, frame)
+    if np.isfinite(found.middle):
+        return found
+    return Range(min(found.low, end - start), end - start, found.high)
+
+
+def _simulated_start(
     planned: Planned, plate: int, index: int, start: float, offset: float
-) -> tuple[float, float, Range]:
-    """Return the 80 % range of a block's start, and of its length, over the simulated days."""
+) -> tuple[float, float]:
+    """Return the 80 % range of a block's start over the simulated days."""
     days = planned.days
     assert days is not None
     begun = days.starts[:, plate, index] + offset
     known = begun[np.isfinite(begun)]
     low, high = np.quantile(known, [SHARES[0], SHARES[2]]) if known.size else (start, start)
-    lengths = days.ends[:, plate, index] - days.starts[:, plate, index]
-    return float(low), float(high), _range(lengths)
+    return float(low), float(high)
 
 
 def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:

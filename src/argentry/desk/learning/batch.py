@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.numbers.studio_numbers import with_learned
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.recent_settings import usual_settings
@@ -17,6 +16,7 @@ from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.odds import draws_by_stage, odds, whole
 from argentry.learn.stages.table import succeeded
+from argentry.needs.numbers import studio_now
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
 from argentry.records.day import MOST_PLATES
@@ -163,7 +163,9 @@ def _day_holds(
     worked = {WEEKDAYS.index(day) for day in weekdays}
     known: dict[tuple[int, int, bool], int] = {}
     learned = (
-        None if studio is None else with_learned(studio, learned_numbers(gathered, with_odds=False))
+        None
+        if studio is None
+        else studio_now(studio, learned_numbers(gathered, with_odds=False)).studio
     )
 
     def holds(day: date) -> int:

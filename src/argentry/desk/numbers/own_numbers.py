@@ -20,8 +20,7 @@ from argentry.learn.numbers.speed import learn_exposure, light_given, offsets, s
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import in_order, succeeded
-from argentry.physics import fuming
-from argentry.physics.air import pressure_at_elevation_pa
+from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import Share
@@ -162,7 +161,6 @@ def graded_exposures(
 def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
     """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
     box = studio.boxes[0]
-    pressure = float(pressure_at_elevation_pa(studio.site.elevation_m))
     fact = trade.facts("fuming")["box_temperature"]
     coats = []
     for one in makings:
@@ -174,15 +172,8 @@ def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
             coats.append((seconds, nm, held, one.day))
     measured = [seconds for seconds, *_ in coats]
     days = [day for *_, day in coats]
-    computed = fuming.seconds_to_thickness(
-        [nm for _, nm, *_ in coats],
-        box_temperature_c=[held for _, _, held, _ in coats],
-        gap_mm=box.gap_mm,
-        pressure_pa=pressure,
-        cover_share=box.cover_share,
-        crystal_spacing_mm=box.crystal_spacing_mm,
-        rested=box.rested,
-        box_factor=box.box_factor,
+    computed = computed_seconds(
+        box_today(studio), [nm for _, nm, *_ in coats], [held for _, _, held, _ in coats]
     ).tolist()
     found = box_factor(measured, computed, days, box.name)
     times = box.box_factor

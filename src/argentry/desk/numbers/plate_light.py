@@ -15,9 +15,12 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.stages.derived_conditions import number
-from argentry.physics import exposure, meter
+from argentry.needs.camera import Camera, camera_values
+from argentry.needs.camera_time import exposure_dose
+from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
 from argentry.physics.light import PLANES, LightSeries
+from argentry.sky.light_doubt import light_doubt_stops
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 
@@ -155,13 +158,9 @@ def _shots(
 
 
 def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool) -> float:
-    clear = exposure.light_sigma_stops(elevation_deg, haze_named=haze)
-    if metered:
-        left = trade.value("decide", "metered_clear_share") * clear
-        return float(np.hypot(trade.value("decide", "meter_sd"), left))
     unknown = trade.value("decide", "unknown_cloud_share")
     share = unknown if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
-    return float(np.hypot(clear, trade.value("light", "overcast_sigma") * share))
+    return light_doubt_stops(elevation_deg, haze_named=haze, under_cloud=share, metered=metered)
 
 
 def _lux(one: Making) -> float:
@@ -246,27 +245,16 @@ def dose_needed(
     float or None
         None where lens or coat cannot be.
     """
-    from argentry.needs.camera import lens_transmission
-    from argentry.physics.film import relative_coat_speed
-
     named = shot.making.conditions.get("lens")
-    lens = next((one for one in studio.lenses if one.name == named), studio.lenses[0])
-    opening = number_of(shot.making, "f_number") or lens.f_number
-    habits, subject = studio.habits, studio.subject
-    thickness = habits.coat_nm if coat_nm is None else coat_nm
+    known = {lens.name for lens in studio.lenses}
+    thickness = studio.habits.coat_nm if coat_nm is None else coat_nm
+    asked = Camera(
+        lens=named if named in known else None,
+        f_number=number_of(shot.making, "f_number") or None,
+        coat_nm=max(thickness, trade.value("exposure", "thinnest_useful_coat")),
+        speed_iso=speed_iso,
+    )
     try:
-        coat = relative_coat_speed(
-            max(thickness, trade.value("exposure", "thinnest_useful_coat")),
-            interlayer_nm=habits.interlayer_nm,
-            interlayer_silver=habits.interlayer_silver,
-        )
-        return exposure.exposure_dose_j_m2(
-            plate_speed_iso=speed_iso,
-            f_number=opening,
-            magnification=exposure.magnification(lens.focal_length_mm, subject.distance_m),
-            transmission=lens_transmission(lens),
-            relative_coat_speed=float(coat),
-            reflectance=subject.reflectance,
-        )
+        return exposure_dose(camera_values(asked, studio))
     except BadInput:
         return None

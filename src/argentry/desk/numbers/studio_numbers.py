@@ -1,59 +1,25 @@
-"""The studio with what its plates have taught put in the place of what was believed."""
+"""What a studio's plates have taught, for every door: a command, a sheet, the bench, a page."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from math import hypot, log2
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
-from argentry.physics.stops import Z80
+from argentry.needs.numbers import studio_now
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.records.decision import Learned, OwnNumbers
+    from argentry.records.decision import OwnNumbers
     from argentry.records.learned import Share
+    from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
 
     Good = Callable[[], Share | None]
 
-
-def with_learned(studio: Studio, numbers: OwnNumbers) -> Studio:
-    """Return the studio with its own numbers put in the place of what was believed.
-
-    Parameters
-    ----------
-    studio : Studio
-        As ``studio.toml`` has it.
-    numbers : OwnNumbers
-        Learned; one without a plate behind it changes nothing.
-    """
-    habits: dict[str, Any] = {}
-    speed, noise = numbers.of("plate_speed"), numbers.of("plate_noise")
-    if speed is not None:
-        doubt = log2(speed.high / speed.low) / (2.0 * Z80)
-        habits["plate_speed"] = speed.value
-        habits["plate_speed_sigma_stops"] = hypot(doubt, noise.value if noise else 0.0)
-    dose = numbers.of("development_dose")
-    if dose is not None:
-        habits["development_dose_kj_m2"] = dose.value
-    factor = numbers.of("box_factor")
-    boxes = studio.boxes
-    if factor is not None:
-        boxes = (replace(boxes[0], box_factor=factor.value), *boxes[1:])
-    return replace(studio, habits=replace(studio.habits, **habits), boxes=boxes)
-
-
-FOR_THE_DAY = ("plate_speed", "plate_noise", "box_factor", "development_dose")
-
-
-def used_numbers(numbers: OwnNumbers) -> tuple[Learned, ...]:
-    """Return the numbers that a day plan takes: those with a plate behind them."""
-    found = (numbers.of(what) for what in FOR_THE_DAY)
-    return tuple(one for one in found if one is not None)
+NOT_READ = "Nothing learned is used, the plates cannot be read: {why}."
 
 
 def day_numbers(
@@ -88,9 +54,7 @@ def day_numbers(
     try:
         plates = gather(folder, address)
     except ArgentryError as error:
-        said = str(error).rstrip(".")
-        warning = f"Nothing learned is used, the plates cannot be read: {said}."
-        return None, lambda: None, (warning,)
+        return None, lambda: None, (NOT_READ.format(why=str(error).rstrip(".")),)
     kept = kept_numbers(plates, folder)
     if kept is not None:
         return kept, lambda: kept.good, ()
@@ -101,8 +65,41 @@ def day_numbers(
     return numbers, lambda: whole.result().good, ()
 
 
-def taught_studio(book: Book, studio: Studio) -> Studio:
-    """Return a studio with its own numbers as its book teaches them, for the lengths at the bench.
+def studio_of_folder(
+    folder: Path, address: str | None = None, *, as_written: bool = False
+) -> tuple[StudioNow, tuple[str, ...]]:
+    """Return the studio of a folder as its plates have taught it, and what to warn of.
+
+    Parameters
+    ----------
+    folder : Path
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    as_written : bool
+        True to leave learned numbers out; no book is opened then.
+
+    Raises
+    ------
+    BadInput
+        If the studio cannot be read; a book that cannot be read is only warned of.
+    """
+    from argentry.desk.numbers.kept import own_numbers
+    from argentry.desk.numbers.makings import gather
+    from argentry.desk.studio import load_studio
+
+    studio = load_studio(folder)
+    if as_written:
+        return studio_now(studio, None, as_written=True), ()
+    try:
+        numbers = own_numbers(gather(folder, address), folder, with_odds=False)
+    except ArgentryError as error:
+        return studio_now(studio, None), (NOT_READ.format(why=str(error).rstrip(".")),)
+    return studio_now(studio, numbers), ()
+
+
+def studio_of_book(book: Book, studio: Studio) -> StudioNow:
+    """Return a studio as its open book teaches it.
 
     Parameters
     ----------
@@ -116,6 +113,13 @@ def taught_studio(book: Book, studio: Studio) -> Studio:
 
     try:
         numbers = own_numbers(from_book(book, studio), book.folder, with_odds=False)
-        return with_learned(studio, numbers)
     except ArgentryError:  # plates nobody can make sense of keep no bench from opening
-        return studio
+        return studio_now(studio, None)
+    return studio_now(studio, numbers)
+
+
+def taught_studio(book: Book, studio: Studio) -> Studio:
+    """Return the studio of `studio_of_book`, for the lengths at the bench."""
+    now = studio_of_book(book, studio).studio
+    assert now is not None
+    return now

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from argentry.out.numbers import numbers_line
 from argentry.out.wording import (
     clock,
     count_range,
@@ -14,7 +15,6 @@ from argentry.out.wording import (
     percent,
     percent_range,
     plates,
-    ranged,
 )
 
 if TYPE_CHECKING:
@@ -86,32 +86,17 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
-        *((learned_line(plan),) if plan.learned else ()),
+        *(
+            (numbers_line(plan.numbers_in_use, as_written=plan.as_written),)
+            if plan.learned or plan.as_written
+            else ()
+        ),
         *(
             (f"Ranges hold 80 % of {plan.days_simulated} simulated days.", proof_line(plan))
             if plan.plates_placed
             else ()
         ),
     )
-
-
-NAMES = {
-    "plate_speed": ("plate speed", "ISO"),
-    "plate_noise": ("spread of plates", "stops"),
-    "box_factor": ("box factor", ""),
-    "development_dose": ("development dose", "kJ/m2"),
-}
-
-
-def learned_line(plan: DayPlan) -> str:
-    """Return the numbers that the studio's own plates taught, each with range, count and date."""
-    said = []
-    for one in plan.learned:
-        name, unit = NAMES.get(one.what, (one.what.replace("_", " "), one.unit))
-        count = plates(one.plates)
-        last = f", last {one.day}" if one.day else ""
-        said.append(f"{name} {ranged(one.value, one.low, one.high, unit)}, {count}{last}")
-    return f"Learned from your plates: {'; '.join(said)}."
 
 
 def sun_line(plan: DayPlan) -> str:

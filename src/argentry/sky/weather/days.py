@@ -7,17 +7,25 @@ light, see `argentry.physics.cloud`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
+from argentry.physics.cloud import LOWEST_SUN_DEG
 from argentry.physics.sky_ensemble import sky_ensemble
 from argentry.physics.sun import sun_path
 from argentry.sky.sky_day import haze_of
-from argentry.sky.weather.cover import clock_doubt
-from argentry.sky.weather.hours import DAY, intervals_near, shares_of, values_at
+from argentry.sky.weather.cover import clock_doubt, interval_at
+from argentry.sky.weather.hours import (
+    DAY,
+    intervals_near,
+    not_covered,
+    said_of,
+    shares_of,
+    values_at,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,6 +37,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
 
+DAYS, SEED = 200, 1  # skies drawn for a day, the same for every question about it
 NO_FILE = "no weather file: clear sky assumed; real days are darker"
 OVERCAST = (
     "overcast: the light of one such hour can be a fifth of another's, so meter it before an "
@@ -89,6 +98,18 @@ class SkyDays:
     middle_global: Floats
     note: str
     warnings: tuple[str, ...]
+
+    def part(self, first: int, last: int) -> SkyDays:
+        """Return the steps from `first` up to `last`."""
+        cut = slice(first, last)
+        return SkyDays(
+            self.beam_share[:, cut],
+            self.global_share[:, cut],
+            self.middle_beam[cut],
+            self.middle_global[cut],
+            self.note,
+            self.warnings,
+        )
 
 
 def hourly_sky(weather: Weather | None, day: SkyDay) -> HourlySky:
@@ -201,6 +222,90 @@ def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays
         haze_ln_sd=haze_sd,
     )
     return SkyDays(*days, middle_beam, middle_global, note, warnings)
+
+
+def place_under(weather: Weather | None, place: Place, times_utc: Times) -> Place:
+    """Return the place with the haze that a weather file names, where the place names none."""
+    if weather is None or place.haze_aod is not None:
+        return place
+    index = interval_at(weather, times_utc)
+    haze = weather.haze_aod[index[index >= 0]]
+    if not np.isfinite(haze).any():
+        return place
+    return replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
+
+
+def skies_of_day(
+    weather: Weather | None,
+    day: SkyDay,
+    around: int,
+    need: slice,
+    *,
+    n: int = DAYS,
+    seed: int = SEED,
+) -> SkyDays:
+    """Return `sky_days` drawn from sunrise to sunset: the same skies whichever part is asked for.
+
+    Parameters
+    ----------
+    weather : Weather or None
+        None: a clear sky, with a loud note.
+    day : SkyDay
+        Steps that hold the day.
+    around : int
+        A step between sunrise and sunset.
+    need : slice
+        Steps that the file must say something of.
+    n, seed : int
+        As of `sky_days`.
+
+    Returns
+    -------
+    SkyDays
+        For every step; a clear sky where the sun is down or the file ends.
+
+    Raises
+    ------
+    BadInput
+        If the file does not cover the daylight that is needed.
+    """
+    first, last = run_around(day.path.elevation_deg > 0.0, around)
+    if weather is not None:
+        said = said_of(weather, day)
+        bright = day.path.elevation_deg[need] > 2.0 * LOWEST_SUN_DEG
+        if np.any(bright & ~said[need]):
+            gap = np.argmax(bright & ~said[need])
+            raise not_covered(weather, day.times_utc[need][gap].astype("datetime64[s]"))
+        inside = np.flatnonzero(said[first:last])
+        if inside.size:
+            first, last = first + int(inside[0]), first + int(inside[-1]) + 1
+    drawn = sky_days(weather, day.part(first, last), n, seed)
+
+    def padded(values: Floats) -> Floats:
+        whole = np.ones((*values.shape[:-1], day.times_utc.size))
+        whole[..., first:last] = values
+        return whole
+
+    return SkyDays(
+        padded(drawn.beam_share),
+        padded(drawn.global_share),
+        padded(drawn.middle_beam),
+        padded(drawn.middle_global),
+        drawn.note,
+        drawn.warnings,
+    )
+
+
+def run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:
+    """Return the run of true flags round `index`, half open; all where none holds it."""
+    if not flags[index]:
+        return 0, len(flags)
+    gaps = np.flatnonzero(~flags)
+    before, after = gaps[gaps < index], gaps[gaps > index]
+    return (
+        int(before[-1]) + 1 if before.size else 0,
+        int(after[0]) if after.size else len(flags),
+    )
 
 
 def _clear(times: Times) -> HourlySky:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
 
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
@@ -34,6 +35,30 @@ class Intervals:
     shares: cloud.Shares
     rows: NDArray[np.int64]  # of the file
 
+    @property
+    def known(self) -> NDArray[np.bool_]:
+        """Which of them say something of light or cloud."""
+        return ~np.isnan(self.shares.beam_share) & ~np.isnan(self.shares.global_share)
+
+    def away_s(self, seconds: Floats) -> Floats:
+        """Return how far moments lie outside the nearest interval that says something. [s]."""
+        middle = self.middle_s[self.known]
+        after = np.clip(np.searchsorted(middle, seconds), 1, max(middle.size - 1, 1))
+        ends = middle[np.clip(np.stack([after - 1, after]), 0, middle.size - 1)]
+        return np.asarray(np.abs(ends - seconds).min(axis=0) - 0.5 * self.step_s)
+
+
+def said_of(weather: Weather, day: SkyDay) -> NDArray[np.bool_]:
+    """Return at which times of a day a weather file says something, short gaps bridged."""
+    times = day.times_utc.astype("datetime64[s]")
+    if weather.kind == "typical year":
+        return np.ones(times.size, dtype=bool)
+    intervals = intervals_near(weather, times, day.place, margin_days=1)
+    if not intervals.known.any():
+        raise not_covered(weather, times[0])
+    away = intervals.away_s(times.astype(np.int64).astype(np.float64))
+    return np.asarray(away <= 3600.0 * trade.value("cloud", "gap_hours"))
+
 
 def intervals_near(weather: Weather, times: Times, place: Place, margin_days: int) -> Intervals:
     """Return the intervals within `margin_days` of `times`, with their shares."""
@@ -42,7 +67,7 @@ def intervals_near(weather: Weather, times: Times, place: Place, margin_days: in
     keep = (start >= low) & (start <= high)
     start, rows = start[keep], rows[keep]
     if not rows.size:
-        raise _not_covered(weather, times[0])
+        raise not_covered(weather, times[0])
     offset = (np.arange(PARTS_OF_INTERVAL) + 0.5) / PARTS_OF_INTERVAL * weather.step_s
     moments = start[:, None] + offset.astype("timedelta64[s]")
     clear = sky_day(place, moments.ravel(), ())
@@ -108,18 +133,16 @@ def shares_of(
 ) -> tuple[Floats, Floats, Floats, tuple[str, ...]]:
     """Return beam share, global share, hour_sd at `times`, and what was bridged."""
     asked = _leap_day_as_before(times) if weather.kind == "typical year" else times
-    known = ~np.isnan(intervals.shares.beam_share) & ~np.isnan(intervals.shares.global_share)
+    known = intervals.known
     middle = intervals.middle_s[known]
     if not middle.size:
-        raise _not_covered(weather, times[0])
+        raise not_covered(weather, times[0])
     seconds = asked.astype(np.int64).astype(np.float64)
-    after = np.clip(np.searchsorted(middle, seconds), 1, max(middle.size - 1, 1))
-    ends = middle[np.clip(np.stack([after - 1, after]), 0, middle.size - 1)]
-    away = np.abs(ends - seconds).min(axis=0) - 0.5 * intervals.step_s
+    away = intervals.away_s(seconds)
     day = elevation_deg > 2.0 * cloud.LOWEST_SUN_DEG
     # Low sun has no shares of its own and takes its neighbours'; half an hour is always bridged.
     if np.any(day & (away > 3600.0 * trade.value("cloud", "gap_hours"))):
-        raise _not_covered(weather, times[np.argmax(day & (away > 0.0))])
+        raise not_covered(weather, times[np.argmax(day & (away > 0.0))])
     bridged = day & (away > max(1800.0, 0.5 * intervals.step_s))
     warnings: tuple[str, ...] = ()
     if bridged.any():
@@ -144,7 +167,8 @@ def values_at(intervals: Intervals, values: Floats, seconds: Floats) -> Floats:
     return np.interp(seconds, intervals.middle_s[known], near[known])
 
 
-def _not_covered(weather: Weather, when: np.datetime64) -> BadInput:
+def not_covered(weather: Weather, when: np.datetime64) -> BadInput:
+    """Return the refusal of a file that says nothing of a moment."""
     return BadInput(
         f"weather file {weather.source}",
         f"it has no light or cloud for {np.datetime_as_string(when, unit='m')} UTC",
