@@ -12,8 +12,8 @@ from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import expose as need
 from argentry.needs.camera import Camera
-from argentry.out.plain import plain
 from argentry.records.needs import StudioNow
+from argentry.records.plain import plain
 from argentry.sky.place import resolve_place
 
 _spec = importlib.util.spec_from_file_location(

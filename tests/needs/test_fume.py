@@ -7,8 +7,8 @@ import pytest
 from argentry.errors import BadInput
 from argentry.needs import fume as need
 from argentry.needs.fume import Fuming
-from argentry.out.plain import plain
 from argentry.records.needs import StudioNow
+from argentry.records.plain import plain
 from argentry.records.studio import (
     DevelopmentFrame,
     IodineBox,

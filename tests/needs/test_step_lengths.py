@@ -21,6 +21,7 @@ from argentry.needs.development_time import development_dose
 from argentry.needs.fume import Fuming, fume
 from argentry.needs.light_lengths import light_length
 from argentry.records.ids import new_id
+from argentry.records.needs import StudioNow
 from argentry.records.plate import Reading
 from argentry.records.run import RunReading
 from argentry.records.studio import Subject
@@ -64,7 +65,7 @@ def changes(plate, key):
 def test_a_colder_box_lasts_longer_and_says_why(table):
     table.open("A1", "B2")
     table.say("reading_taken", what="box_c", value=14)
-    expected = fume(Fuming(25.0, box_temperature_c=14.0), table.studio)["seconds"]
+    expected = fume(Fuming(25.0, box_temperature_c=14.0), StudioNow(table.studio)).seconds
     for plate in table.state().plates:
         step = plate.step("iodise")
         assert step.planned_s == pytest.approx(expected, abs=0.1)

@@ -253,6 +253,17 @@ def all_said(book: Book, key: str) -> tuple[Said, ...]:
         return history(connection, key)
 
 
+def what_teaches(book: Book) -> tuple[int, ...]:
+    """Return numbers that are others whenever something was put down or judged in the book."""
+    seqs = (
+        t.c.seq for t in (tables.event, tables.grade, tables.verdict, tables.stage, tables.defect)
+    )
+    counted = (select(func.count()).select_from(tables.making).scalar_subquery(),)
+    last = (select(func.max(seq)).scalar_subquery() for seq in seqs)
+    with reading(book) as connection:
+        return tuple(int(n or 0) for n in connection.execute(select(*last, *counted)).one())
+
+
 def last_place(book: Book, session: str) -> int:
     """Return the last place taken in a session, 0 while it has none."""
     table = tables.making

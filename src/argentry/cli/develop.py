@@ -75,7 +75,6 @@ def develop(
     from argentry.desk.weather import read_weather
     from argentry.needs.develop import develop as compute
     from argentry.needs.frame import Frame
-    from argentry.out.plain import plain
     from argentry.sky.place import check_zone, resolve_place
 
     now = studio_here(ctx, address, use_learned=use_learned)
@@ -93,7 +92,7 @@ def develop(
     answer = compute(place, begun, Frame(**frame), now, sky, until, zone)
     answer = replace(answer, warnings=(*said, *more, *answer.warnings))
     if as_json:
-        emit_json(plain(answer))
+        emit_json(answer)
     else:
         _show(answer)
 

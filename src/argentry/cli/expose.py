@@ -69,7 +69,6 @@ def expose(
     from argentry.desk.weather import read_weather
     from argentry.needs.camera import Camera
     from argentry.needs.expose import expose as compute
-    from argentry.out.plain import plain
     from argentry.sky.place import resolve_place
 
     now = studio_here(ctx, address, use_learned=use_learned)
@@ -79,7 +78,7 @@ def expose(
     answer = compute(place, when, Camera(**camera), now, sky)
     answer = replace(answer, warnings=(*said, *answer.warnings))
     if as_json:
-        emit_json(plain(answer))
+        emit_json(answer)
     else:
         _show(answer)
 
@@ -105,7 +104,7 @@ def _show(answer: ExposeAnswer) -> None:
     from rich.table import Table
 
     from argentry.out.numbers import numbers_line
-    from argentry.out.plain import plain
+    from argentry.records.plain import plain
 
     out = console()
     low, high = answer.minutes_80

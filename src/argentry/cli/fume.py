@@ -48,13 +48,12 @@ def fume(
     """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
     from argentry.needs.fume import Fuming
     from argentry.needs.fume import fume as compute
-    from argentry.out.plain import plain
 
     now = studio_here(ctx, address, use_learned=use_learned)
     rested = None if swept is None else not swept
     answer = compute(Fuming(rested=rested, **given), now)
     if as_json:
-        emit_json(plain(answer))
+        emit_json(answer)
     else:
         _show(answer)
 

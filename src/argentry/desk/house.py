@@ -21,9 +21,26 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.day import DayPlan
+    from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
 
 FARTHEST_DAYS = 731  # a plan farther off is a slip of the pen
+
+
+@dataclass
+class Live:
+    """What the plates of an open studio have taught: the newest result that is finished.
+
+    Attributes
+    ----------
+    now : StudioNow
+        The studio with its own numbers.
+    book : tuple of int
+        How far the book was then, see `book_so_far`.
+    """
+
+    now: StudioNow
+    book: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -42,8 +59,8 @@ class House:
         Never jumps, never goes back.
     sensors : Sensors
         What the sensors said last.
-    taught : Studio
-        The studio with what its plates had taught when it was opened: for the lengths at the bench.
+    live : Live
+        What its plates have taught, kept fresh while it is open.
     """
 
     studio_dir: Path
@@ -51,7 +68,12 @@ class House:
     book: Book
     clock: SteadyClock
     sensors: Sensors
-    taught: Studio
+    live: Live
+
+    @property
+    def taught(self) -> Studio:
+        """The studio as its plates have taught it by now: for the lengths at the bench."""
+        return self.live.now.studio or self.studio
 
 
 def open_house(studio_dir: Path, book: Book) -> House:
@@ -63,13 +85,50 @@ def open_house(studio_dir: Path, book: Book) -> House:
         If the studio cannot be read.
     """
     from argentry.book.log import last_at
+    from argentry.book.makings import what_teaches
     from argentry.desk.clock import steady_clock
-    from argentry.desk.numbers.studio_numbers import taught_studio
+    from argentry.desk.numbers.studio_numbers import studio_of_book
     from argentry.desk.studio import load_studio
 
     clock = steady_clock(last_at(book))
     studio = load_studio(studio_dir)
-    return House(studio_dir, studio, book, clock, Sensors(book), taught_studio(book, studio))
+    so_far = what_teaches(book)
+    live = Live(studio_of_book(book, studio), so_far)
+    return House(studio_dir, studio, book, clock, Sensors(book), live)
+
+
+def book_so_far(house: House) -> tuple[int, ...]:
+    """Return numbers that are others whenever the book may teach something else."""
+    from argentry.book.makings import what_teaches
+
+    return what_teaches(house.book)
+
+
+def take_numbers(house: House, said: Mapping[str, Any]) -> bool:
+    """Take numbers that were worked out elsewhere; the steps of open runs follow them.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    said : Mapping
+        Of `argentry.desk.numbers.kept.plain_numbers`.
+
+    Returns
+    -------
+    bool
+        True when they are others than before.
+    """
+    from argentry.desk.bench.run import refresh_learned
+    from argentry.desk.numbers.kept import numbers_of
+    from argentry.needs.numbers import studio_now
+
+    now = studio_now(house.studio, numbers_of(said))
+    if now == house.live.now:
+        return False
+    house.live.now = now
+    refresh_learned(house.book, house.taught, house.clock)
+    return True
 
 
 def time_text(house: House) -> str:

@@ -87,7 +87,7 @@ def expose(
         minutes=_minutes(seconds),
         minutes_80=(_minutes(needed.low), _minutes(needed.high)),
         minutes_shown=None if not np.isfinite(seconds) else third_stop(seconds / 60.0),
-        end=to_local(moment_utc + timedelta(seconds=seconds), place) if suffices else None,
+        end=to_local(moment_utc + timedelta(seconds=int(seconds)), place) if suffices else None,
         light_suffices=suffices,
         dose_j_m2=exposure_dose(asked),
         elevation_deg=elevation,

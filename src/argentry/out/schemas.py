@@ -76,6 +76,9 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.stock.lots import LotNow, Stock
     from argentry.desk.stock.recipe import Allowed, Mixture, Titles
     from argentry.desk.studio import NewStudio, StudioCheck
+    from argentry.records.answers.develop import DevelopAnswer
+    from argentry.records.answers.expose import ExposeAnswer
+    from argentry.records.answers.fume import FumeAnswer
     from argentry.records.plate_record import PlateRecord
 
     return {
@@ -92,6 +95,9 @@ def answers() -> dict[str, tuple[str, type]]:
         "plate_list": ("argentry plate list", PlateList),
         "plate_defect_list": ("argentry plate defect --list", Catalogue),
         "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
+        "fume": ("argentry fume", FumeAnswer),
+        "expose": ("argentry expose", ExposeAnswer),
+        "develop": ("argentry develop", DevelopAnswer),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),

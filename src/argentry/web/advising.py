@@ -1,4 +1,4 @@
-"""The process that works out advice for a server: a question a line, an answer a line, as JSON."""
+"""The process that works out advice and numbers for a server: a question a line, as JSON."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import os
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError
 
@@ -28,24 +28,30 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     address : str or None
         Of a PostgreSQL book.
     questions : iterable of str
-        Each ``{"run": ..., "now": ...}``.
+        Each ``{"run": ..., "now": ...}``, or ``{"numbers": true}``.
     answers : TextIO
-        One line for each: what to say of each plate, by plate.
+        One line for each: what to say of each plate, by plate; or the studio's own numbers.
     """
     from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.book import studio_book
+    from argentry.desk.numbers.kept import own_numbers, plain_numbers
+    from argentry.desk.numbers.makings import from_book
     from argentry.desk.studio import load_studio
 
     studio = load_studio(folder)
     with studio_book(folder, address, quick=False) as book:
         for line in questions:
             asked = json.loads(line)
+            answer: dict[str, Any] = {}
             try:
-                now = datetime.fromisoformat(asked["now"])
-                bodies = advice_bodies(book, studio, asked["run"], now)
+                if "numbers" in asked:
+                    answer = plain_numbers(own_numbers(from_book(book, studio), book.folder))
+                else:
+                    now = datetime.fromisoformat(asked["now"])
+                    answer = advice_bodies(book, studio, asked["run"], now)
             except ArgentryError:  # a busy book: the next press asks again
-                bodies = {}
-            answers.write(json.dumps(bodies) + "\n")
+                answer = {}
+            answers.write(json.dumps(answer) + "\n")
             answers.flush()
 
 

@@ -1,4 +1,4 @@
-"""Advice at checkpoints, worked out in a process of its own: a press never waits for it.
+"""Advice and own numbers, worked out in a process of its own: a press never waits for them.
 
 The process is begun when advice is first wanted, keeps what it has learned in memory, and ends when
 nobody wanted any for a while, or when the server that began it is gone.
@@ -28,6 +28,7 @@ LOG = logging.getLogger("argentry.web")
 LONGEST_SECONDS = 120.0
 SETTLE_SECONDS = 0.2  # presses come in twos and threes: all are answered before it begins
 IDLE_SECONDS = 900.0
+FRESH_SECONDS = 20.0  # a grade tells at the bench within a minute
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB
 
 
@@ -48,6 +49,7 @@ class Advisor:
         self._task: asyncio.Task[None] | None = None
         self._process: asyncio.subprocess.Process | None = None
         self._ending: asyncio.TimerHandle | None = None
+        self._asking = asyncio.Lock()
 
     def heard(self, run: str, events: Iterable[Mapping[str, Any]]) -> None:
         """Take note that these were added to a run; from the server's own loop."""
@@ -88,13 +90,51 @@ class Advisor:
             self._broadcast.ring()
         return wanted
 
+    async def freshen(self) -> bool:
+        """Have the studio's own numbers worked out again when the book may teach something else.
+
+        Returns
+        -------
+        bool
+            True when the bench goes by other numbers now.
+        """
+        from argentry.desk.house import book_so_far, take_numbers
+
+        book = await run_in_threadpool(book_so_far, self._house)
+        if book == self._house.live.book:
+            return False
+        said = await self._question({"numbers": True})
+        if not said:
+            return False
+        moved = await run_in_threadpool(take_numbers, self._house, said)
+        self._house.live.book = book
+        if moved:
+            self._broadcast.ring()
+        return moved
+
+    async def keep_fresh(self) -> None:
+        """Freshen again and again until it is cancelled."""
+        while True:
+            await asyncio.sleep(FRESH_SECONDS)
+            try:
+                await self.freshen()
+            except ArgentryError as error:  # a busy book: next time
+                LOG.warning("the studio's own numbers stay as they were: %s", error)
+
     async def _ask(self, run: str) -> dict[str, dict[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""
         from argentry.desk.house import time_text
 
+        return await self._question({"run": run, "now": time_text(self._house)})
+
+    async def _question(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the process's answer to a question, one at a time; nothing when it fails."""
+        async with self._asking:
+            return await self._answered(json.dumps(asked) + "\n")
+
+    async def _answered(self, question: str) -> dict[str, Any]:
         if self._ending is not None:
             self._ending.cancel()
-        question = json.dumps({"run": run, "now": time_text(self._house)}) + "\n"
         try:
             async with asyncio.timeout(LONGEST_SECONDS):
                 if self._process is None or self._process.returncode is not None:
@@ -105,7 +145,7 @@ class Advisor:
                 await self._process.stdin.drain()
                 answer = json.loads(await self._process.stdout.readline())
         except (TimeoutError, OSError, ValueError) as error:  # gone or stuck: begun anew next time
-            LOG.warning("no advice for run %s: its process is gone or stuck (%r)", run, error)
+            LOG.warning("no answer to %s: its process is gone or stuck (%r)", question[:80], error)
             await self._stop()
             return {}
         except asyncio.CancelledError:  # an answer nobody waits for would be taken for the next

@@ -80,7 +80,9 @@ def create_app(
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        fresh = asyncio.create_task(app.state.advisor.keep_fresh())
         yield
+        fresh.cancel()
         broadcast.close()
         await app.state.advisor.close()
 

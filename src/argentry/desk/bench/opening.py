@@ -170,9 +170,7 @@ def _planned(plan: DayPlan | None, order: int) -> dict[str, PlannedStep]:
 
 def _from_plan(step: PlannedStep, plan: DayPlan | None) -> Length:
     minutes = step.minutes
-    seconds = (step.end - step.start).total_seconds()
-    if step.step not in ("expose", "develop"):  # rounded to the minute on the sheet only
-        seconds = 60.0 * minutes.middle
+    seconds = 60.0 * minutes.middle
     low, high = 60.0 * minutes.low, 60.0 * minutes.high
     if plan is not None and not math.isfinite(high):  # on some days it is never ripe: until the end
         high = (plan.end - step.start).total_seconds()

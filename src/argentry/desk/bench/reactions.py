@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from argentry import trade
 from argentry.desk.bench.words import change_words
 from argentry.needs.light_lengths import light_length
-from argentry.needs.step_lengths import Air, Length, air_length
+from argentry.needs.step_lengths import Air, Length, air_length, usual_air
 from argentry.sky.clear_day import LIGHT_READINGS, against_clear, frame_of
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import quantities
@@ -73,6 +73,7 @@ def changes(
     now: datetime,
     *,
     light_is_new: bool,
+    learned_is_new: bool = False,
     apart_s: float = 0.0,
 ) -> list[Change]:
     """Return every step that now lasts longer or shorter than the run says.
@@ -89,6 +90,8 @@ def changes(
         UTC.
     light_is_new : bool
         True to look also at exposures and developments whose turn has not come.
+    learned_is_new : bool
+        True to look also at the time over iodine where nothing was read.
     apart_s : float
         A step changed less than this ago is left for now. [s]
     """
@@ -108,7 +111,10 @@ def changes(
             law = state.step(step.key).law
             length: Length | None = None
             if law in AIR_LAWS:
-                length = air_length(studio, trade_steps.step(step.key), _area(state, plate), air)
+                known = air
+                if law == "fuming" and learned_is_new and step.state != "running":
+                    known = _or_usual(studio, air)
+                length = air_length(studio, trade_steps.step(step.key), _area(state, plate), known)
             elif law in LIGHT_LAWS and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
                 length = _lit(studio, state, plate, law, start, now, found)
@@ -117,6 +123,12 @@ def changes(
                 wait_s += length.seconds - step.planned_s
             wait_s += max(step.left_s, 0.0)
     return out
+
+
+def _or_usual(studio: Studio, air: Air) -> Air:
+    """Return what was read, the studio's usual room and box where nothing was."""
+    usual = usual_air(studio)
+    return air if air.box_c is not None or air.room_c is not None else usual
 
 
 def _lit(

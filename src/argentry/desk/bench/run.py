@@ -267,6 +267,30 @@ def refresh(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[St
         return append(book, follows)
 
 
+def refresh_learned(book: Book, studio: Studio, clock: SteadyClock) -> list[Stored]:
+    """Let what the plates have newly taught tell on every run that is open.
+
+    Parameters
+    ----------
+    book, studio, clock
+        As in `add_events`; the studio with its own numbers.
+    """
+    stored = []
+    for run in _going(book, clock):
+        with _adding:
+            there = _events(book, run)
+            follows = _follow(
+                book, studio, run, there, clock, light_is_new=True, learned_is_new=True
+            )
+            stored += append(book, follows)
+    return stored
+
+
+def _going(book: Book, clock: SteadyClock) -> list[str]:
+    since = clock.now() - timedelta(days=RUN_DAYS)
+    return [r.run for r in read_runs(book, 20) if r.closed_at is None and r.opened_at > since]
+
+
 def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> list[Stored]:
     """Let a new sensor reading of a quantity tell on every run that is open.
 
@@ -279,8 +303,7 @@ def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> l
     """
     if what not in bench_react.USED:
         return []
-    since = clock.now() - timedelta(days=RUN_DAYS)
-    going = [r.run for r in read_runs(book, 20) if r.closed_at is None and r.opened_at > since]
+    going = _going(book, clock)
     return [stored for run in going for stored in refresh(book, studio, run, clock)]
 
 
@@ -292,13 +315,20 @@ def _follow(
     clock: SteadyClock,
     *,
     light_is_new: bool,
+    learned_is_new: bool = False,
     apart_s: float = 0.0,
 ) -> list[Event]:
     now = clock.now()
     run_state = fold(events, now=now)
     readings = _readings(book, events, now)
     found = bench_react.changes(
-        studio, run_state, readings, now, light_is_new=light_is_new, apart_s=apart_s
+        studio,
+        run_state,
+        readings,
+        now,
+        light_is_new=light_is_new,
+        learned_is_new=learned_is_new,
+        apart_s=apart_s,
     )
     return [own_event(run, "duration_changed", clock, c.plate, c.step, c.body) for c in found]
 

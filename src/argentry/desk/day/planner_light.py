@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MINUTE_S = 60.0
+NEVER = Range(float("inf"), float("inf"), float("inf"))
 
 
 @dataclass(frozen=True)
@@ -65,9 +66,9 @@ class DayNeeds:
     def camera_minutes(self, minute: float) -> Range:
         """Return the minutes before the camera begun then; infinite where it cannot be done."""
         light = next(iter(self.by_filter.values())).exposure_w_m2
-        if not self.elevation_deg[int(minute)] > 0.0:
-            return Range(float("inf"), float("inf"), float("inf"))
         end = self.last_sight if self.studio.subject.plane == "sun" else light.shape[-1]
+        if minute >= end or not self.elevation_deg[int(minute)] > 0.0:
+            return NEVER
         found = camera_time(
             light[0, :end],
             minute,
@@ -91,7 +92,7 @@ class DayNeeds:
         else:
             light = self.by_filter[frame.cut_on_nm, frame.transmission].development_w_m2
             if minute >= self.last_sight:
-                return Range(float("inf"), float("inf"), float("inf"))
+                return NEVER
             found = ripening(
                 light[0],
                 minute,

@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 from contextlib import suppress
-from dataclasses import asdict, fields
+from dataclasses import fields
 from datetime import date
 from functools import cache
 from math import isfinite
@@ -22,8 +22,11 @@ from argentry.desk.numbers.fitted import digest
 from argentry.desk.studio import studio_folder
 from argentry.records.decision import Learned, OwnNumbers
 from argentry.records.learned import Share
+from argentry.records.plain import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from argentry.desk.numbers.makings import Gathered
 
 FILE = "learned.json"
@@ -109,15 +112,31 @@ def _read(file: Path, made_of: str | None, *, with_odds: bool) -> OwnNumbers | N
         said = json.loads(file.read_text(encoding="utf-8"))
         if made_of not in (None, said["made_of"]) or (with_odds and not said["with_odds"]):
             return None
-        good = said["good"]
-        return OwnNumbers(
-            learned=tuple(_learned(row) for row in said["learned"]),
-            good=None if good is None else _share(good),
-            mostly_prior=bool(said["mostly_prior"]),
-            notes=tuple(str(note) for note in said["notes"]),
-        )
+        return numbers_of(said)
     except (OSError, ValueError, KeyError, TypeError):
         return None
+
+
+def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:
+    """Return numbers from what `plain_numbers` made of them.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError
+        If they are short or damaged.
+    """
+    good = said["good"]
+    return OwnNumbers(
+        learned=tuple(_learned(row) for row in said["learned"]),
+        good=None if good is None else _share(good),
+        mostly_prior=bool(said["mostly_prior"]),
+        notes=tuple(str(note) for note in said["notes"]),
+    )
+
+
+def plain_numbers(numbers: OwnNumbers) -> dict[str, Any]:
+    """Return numbers as JSON has them; of richer ones only what a day plan takes."""
+    return {one.name: plain(getattr(numbers, one.name)) for one in fields(OwnNumbers)}
 
 
 def _learned(row: dict[str, Any]) -> Learned:
@@ -140,18 +159,15 @@ def _finite(*numbers: Any) -> None:
 
 
 def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> None:
-    kept = {one.name: getattr(numbers, one.name) for one in fields(OwnNumbers)}
     said = {
         "about": ABOUT,
         "made_of": made_of,
         "with_odds": with_odds,
-        **kept,
-        "learned": [asdict(one) for one in numbers.learned],
-        "good": None if numbers.good is None else asdict(numbers.good),
+        **plain_numbers(numbers),
     }
     beside = file.with_name(f".{file.name}.{os.getpid()}")
     with suppress(OSError, ValueError):
-        beside.write_text(json.dumps(said, indent=1, default=str, allow_nan=False), "utf-8")
+        beside.write_text(json.dumps(said, indent=1, allow_nan=False), "utf-8")
         beside.replace(file)
     with suppress(OSError):
         beside.unlink(missing_ok=True)

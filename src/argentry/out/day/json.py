@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.plain import plain
+from argentry.records.plain import plain
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan

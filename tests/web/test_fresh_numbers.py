@@ -1,0 +1,90 @@
+"""A running server follows its book: what new plates teach changes the lengths at the bench."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from argentry.book.makings import add_making
+from argentry.book.plates import add_plate
+from argentry.needs.over_iodine import box_today, computed_seconds
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
+from argentry.web.advisor import FRESH_SECONDS
+
+FACTOR = 1.4  # by which these plates' box is slower than the physics says
+
+
+def coat(book, studio, number):
+    """Put down a graded plate that was timed over iodine to a known coat."""
+    plate = Plate(new_id(), f"T-{number}", size="quarter")
+    add_plate(book, plate)
+    seconds = FACTOR * float(computed_seconds(box_today(studio), [25.0], [20.0])[0])
+    conditions = {"fuming_seconds": seconds, "coat_nm": 25.0, "box_c": 20.0}
+    day = date(2026, 5, 1) + timedelta(days=number)
+    making = Making(
+        new_id(), plate.id, None, f"{day}", number, day, grade="good", conditions=conditions
+    )
+    add_making(book, making, at=datetime(2026, 6, 1, tzinfo=UTC))
+
+
+def iodise(host, run):
+    state = host.get(f"/api/runs/{run}").json()["state"]
+    step = next(one for one in state["plates"][0]["steps"] if one["key"] == "iodise")
+    return step["planned_s"], step["changes"]
+
+
+@pytest.fixture
+def freshened(app):
+    def go():
+        async def once():
+            moved = await app.state.advisor.freshen()
+            await app.state.advisor.close()
+            return moved
+
+        return asyncio.run(once())
+
+    return go
+
+
+def test_plates_that_teach_change_the_bench_of_a_running_server(app, host, book, run, freshened):
+    studio = app.state.house.studio
+    before, _ = iodise(host, run)
+    assert not freshened(), "nothing new in the book"
+    for number in range(8):
+        coat(book, studio, number)
+    assert freshened()
+    after, changes = iodise(host, run)
+    assert 1.2 * before < after < 1.45 * before
+    assert changes, "the run says why its step lasts longer now"
+    opened_now = host.post("/api/runs", {"plates": ["Q-9"]}).json()["run"]
+    assert iodise(host, opened_now)[0] == pytest.approx(after, abs=0.2)
+    assert not freshened(), "the same book teaches the same"
+
+
+def test_a_grade_tells_within_a_minute():
+    assert FRESH_SECONDS <= 30.0
+
+
+def test_the_server_asks_again_and_again_by_itself(app, monkeypatch):
+    asked = []
+
+    async def go():
+        advisor = app.state.advisor
+        enough = asyncio.Event()
+
+        async def freshen():
+            asked.append(1)
+            if len(asked) == 3:
+                enough.set()
+            return False
+
+        monkeypatch.setattr(advisor, "freshen", freshen)
+        monkeypatch.setattr("argentry.web.advisor.FRESH_SECONDS", 0.0)
+        async with app.router.lifespan_context(app), asyncio.timeout(10):
+            await enough.wait()
+
+    asyncio.run(go())
+    assert len(asked) >= 3
