@@ -231,6 +231,7 @@ def _plate_step(
     block = planned.blocks[index]
     offset = block.offset(position)
     start = float(planned.starts[plate, index]) + offset
+    by_light = block.kind in (EXPOSURE, DEVELOPMENT)
     latest = float(planned.latest[plate, index]) + offset
     safe = latest if np.isfinite(latest) else start
     low, high = _simulated_start(planned, plate, index, start, offset)
@@ -241,7 +242,7 @@ def _plate_step(
         resource=_resource(rule, studio, int(planned.frame_kind[plate])),
         attended=rule.attended,
         start=clock.at(start),
-        end=clock.at(start + minutes.middle),
+        end=clock.at(float(planned.ends[plate, index]) if by_light else start + minutes.middle),
         latest_start=clock.at(max(safe, start)),
         float_minutes=max(safe - start, 0.0),
         start_low=clock.at(low),
