@@ -341,3 +341,22 @@ def test_learned_numbers_are_named_with_count_and_date(doors, tmp_path_factory):
     assert {"plate_speed", "box_factor", "development_dose"} <= set(used)
     assert used["box_factor"].plates == 8
     assert used["box_factor"].day == date(2026, 5, 8)
+
+
+def test_under_a_forecast_the_sheet_speaks_of_the_same_skies_as_the_commands(tmp_path):
+    folder = tmp_path / "studio"
+    new_studio(folder, {"--name": "Yard studio", "--tz": "Europe/Madrid"})
+    rows = "".join(f"2026-06-21T{hour:02d}:00,{hour % 6}\n" for hour in range(24))
+    head = "# time_zone: UTC\n# stamp: start\n# kind: forecast\ntime,cloud_okta\n"
+    file = tmp_path / "forecast.csv"
+    file.write_text(head + rows, encoding="utf-8")
+    named = ("--studio", str(folder), "--weather", str(file))
+    sheet = command("day", "2026-06-21", "--plates", "1", *named)
+    for key, asking, option in (("expose", "expose", "--at"), ("develop", "develop", "--start")):
+        step = next(one for one in sheet["steps"] if one["step"] == key)
+        answer = command(asking, option, step["start"], *named)
+        said = (answer["minutes_80"][0], answer["minutes"], answer["minutes_80"][1])
+        assert tuple(step["minutes"][k] for k in ("low", "middle", "high")) == pytest.approx(said)
+        begun, ended = (datetime.fromisoformat(step[k]) for k in ("start", "end"))
+        took = (ended - begun).total_seconds() / 60.0
+        assert took == pytest.approx(answer["minutes"], abs=1.0), "the plan goes by that middle"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.physics import exposure
-from argentry.physics.dose import cumulative_j_m2, ends_of_days
+from argentry.physics.dose import cumulative_j_m2, end_table, ends_of_days
 from argentry.physics.stops import SHARES_80, even_draws, spread
 from argentry.records.day import Range
 from argentry.sky.light_doubt import light_doubt_stops
@@ -49,6 +49,40 @@ def exposure_doses(camera: CameraValues, light_sigma_stops: float) -> Range:
     """
     sigma = float(np.hypot(camera.speed_sigma_stops, light_sigma_stops))
     return Range(*spread(exposure_dose(camera), sigma).tolist())
+
+
+def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) -> Array:
+    """Return the middle of `camera_time` for a start at every minute, as ends. [min].
+
+    Parameters
+    ----------
+    days_w_m2 : NDArray[float64], shape (k, m)
+        The light under many skies as the day may bring. [W/m2]
+    camera : CameraValues
+        Lens, plate and subject.
+    elevation_deg : NDArray[float64], shape (m,)
+        Of the sun. [deg]
+
+    Returns
+    -------
+    NDArray[float64], shape (m + 1,)
+        NaN where the light ends first.
+    """
+    total, dose = cumulative_j_m2(days_w_m2, STEP_S), exposure_dose(camera)
+    models = np.array([light_doubt_stops(float(e), haze_named=True) for e in elevation_deg])
+    models = np.append(models, models[-1:])
+    ends = np.full(models.shape, np.nan)
+    for model in np.unique(models):
+        sigma = float(np.hypot(camera.speed_sigma_stops, model))
+        table = end_table(total, even_draws(dose, sigma, len(days_w_m2), SEED))
+        ends = np.where(models == model, middle_end(table), ends)
+    return ends
+
+
+def middle_end(table: Array) -> Array:
+    """Return the middle of ends by start, over the first axis; NaN where it never comes. [min]."""
+    middle = np.quantile(np.where(np.isnan(table), np.inf, table), 0.5, axis=0, method="nearest")
+    return np.asarray(np.where(np.isfinite(middle), middle, np.nan))
 
 
 def camera_time(

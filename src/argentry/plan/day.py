@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics import dose as light_dose
 from argentry.plan import daylight, latest, rules, solve, spread
 from argentry.plan.problem import Problem, cannot_fit, plain_bound
 from argentry.plan.shop import DayRun, Rule, Shop
@@ -106,7 +105,7 @@ class Planned:
 
 
 def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
-    ripe = np.stack([light_dose.end_table(f.middle, f.dose) for f in day.light.frames])
+    ripe = np.stack([frame.expected_ends for frame in day.light.frames])
     return Shop(
         blocks=blocks,
         plates=plates,
@@ -115,7 +114,7 @@ def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
         first_minute=day.first_minute,
         last_minute=day.last_minute,
         breaks=day.breaks,
-        expected_exposure_ends=daylight.patient_ends(day.light.exposure_middle, day.light),
+        expected_exposure_ends=daylight.expected_exposure_ends(day.light),
         expected_ripe=ripe,
     )
 

@@ -39,6 +39,9 @@ class Frames:
         Spread of the dose between plates. [1]
     lamp : bool
         True when a lamp gives the light.
+    expected : NDArray[float64], shape (m + 1,), or None
+        When a plate put out at each minute is expected to be ripe, NaN where never; None: the
+        median dose on the middle day. [min]
     """
 
     name: str
@@ -48,6 +51,14 @@ class Frames:
     dose: float
     dose_log_sd: float
     lamp: bool
+    expected: Array | None = None
+
+    @property
+    def expected_ends(self) -> Array:
+        """When a plate put out at each minute is expected to be ripe, shape (m + 1,) [min]."""
+        if self.expected is not None:
+            return self.expected
+        return light_dose.end_table(self.middle, self.dose)
 
 
 @dataclass(frozen=True)
@@ -68,6 +79,9 @@ class DayLight:
         Nor, in a plan, ones longer than this many times the day's shortest. [1]
     frames : tuple of Frames
         By kind.
+    expected : NDArray[float64], shape (m + 1,), or None
+        When an exposure begun at each minute is expected to end, NaN where never; None: the median
+        dose on the middle day. [min]
     """
 
     exposure_middle: Array
@@ -76,6 +90,7 @@ class DayLight:
     longest_exposure: float
     patience: float
     frames: tuple[Frames, ...]
+    expected: Array | None = None
 
     @property
     def minutes(self) -> int:
@@ -100,8 +115,11 @@ def exposure_ends(cumulative: Array, dose_j_m2: float, longest_minutes: float) -
     NDArray[float64], shape (..., m + 1)
         End, in minutes of the grid. [min]
     """
-    ends = light_dose.end_table(cumulative, dose_j_m2)
-    starts = np.arange(cumulative.shape[-1])
+    return _not_too_long(light_dose.end_table(cumulative, dose_j_m2), longest_minutes)
+
+
+def _not_too_long(ends: Array, longest_minutes: float) -> Array:
+    starts = np.arange(ends.shape[-1])
     too_long: Array = np.where(ends - starts > longest_minutes, np.nan, ends)
     return too_long
 
@@ -121,7 +139,23 @@ def patient_ends(cumulative: Array, light: DayLight) -> Array:
     NDArray[float64], shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
-    ends = exposure_ends(cumulative, light.exposure_dose, light.longest_exposure)
+    return _patient(exposure_ends(cumulative, light.exposure_dose, light.longest_exposure), light)
+
+
+def expected_exposure_ends(light: DayLight) -> Array:
+    """Return `patient_ends` of the day as it is expected.
+
+    Parameters
+    ----------
+    light : DayLight
+        The day's light.
+    """
+    if light.expected is None:
+        return patient_ends(light.exposure_middle, light)
+    return _patient(_not_too_long(light.expected, light.longest_exposure), light)
+
+
+def _patient(ends: Array, light: DayLight) -> Array:
     lengths = ends - np.arange(ends.shape[-1])
     if not np.isfinite(lengths).any():
         return ends

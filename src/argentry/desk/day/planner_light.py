@@ -9,13 +9,15 @@ import numpy as np
 
 from argentry import trade
 from argentry.needs.camera import Camera, camera_values
-from argentry.needs.camera_time import camera_time, exposure_dose
+from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
 from argentry.needs.development_time import development_dose, ripening
 from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
+from argentry.physics.stops import even_draws
 from argentry.plan.daylight import DayLight, Frames
 from argentry.records.day import Range
+from argentry.sky.weather_days import SEED
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -183,7 +185,12 @@ def lit_day(
     hours = {through: light.part(0, minutes) for through, light in by_filter.items()}
     first = hours[filters_of(studio)[0]]
     frames = tuple(
-        _frames(studio, frame, hours[frame.cut_on_nm, frame.transmission].development_w_m2 * seen)
+        _frames(
+            studio,
+            frame,
+            hours[frame.cut_on_nm, frame.transmission].development_w_m2 * seen,
+            varied=varied,
+        )
         for frame in studio.frames
     )
     facing = day.light(filters_of(studio)[0], beam_share=beam[0], global_share=level[0])
@@ -196,6 +203,11 @@ def lit_day(
             longest_exposure=trade.value("exposure", "longest_exposure"),
             patience=trade.value("day", "exposure_patience"),
             frames=frames,
+            expected=(
+                camera_ends(first.exposure_w_m2[1:], needs.camera, first.elevation_deg)
+                if varied
+                else None
+            ),
         ),
         needs=needs,
         elevation_deg=first.elevation_deg,
@@ -205,20 +217,26 @@ def lit_day(
     )
 
 
-def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array) -> Frames:
+def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied: bool) -> Frames:
     behind = sun_w_m2
     if frame.lamp is not None:
         lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)
         behind = np.full_like(sun_w_m2, lit.development_w_m2)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
+    needed, sigma = development_dose(studio.habits), dose_sigma_stops(studio.habits)
+    expected = None
+    if varied and frame.lamp is None:
+        draws = even_draws(needed.middle, sigma, len(sums) - 1, SEED)
+        expected = middle_end(dose.end_table(sums[1:], draws))
     return Frames(
         name=frame.name,
         count=frame.count,
         middle=sums[0],
         days=sums[1:],
-        dose=development_dose(studio.habits).middle,
-        dose_log_sd=dose_sigma_stops(studio.habits) * float(np.log(2.0)),
+        dose=needed.middle,
+        dose_log_sd=sigma * float(np.log(2.0)),
         lamp=frame.lamp is not None,
+        expected=expected,
     )
 
 

@@ -100,7 +100,7 @@ def hours(
         Of that light.
     """
     exposures, ripe = tables.exposures, tables.ripe
-    middle = [light_dose.end_table(f.middle, f.dose) for f in lit.day.frames]
+    middle = [frame.expected_ends for frame in lit.day.frames]
     deadline = clock.minutes - take_out_minutes(blocks)
     first = clock.begin.replace(minute=0, second=0)
     if clock.begin.minute:
