@@ -117,9 +117,9 @@ def month(path):
     from pvlib.iotools import read_bsrn
 
     from argentry.records.weather import Weather
-    from argentry.sky.weather import days as skies
     from argentry.sky.place import Place
     from argentry.sky.sky_day import sky_day
+    from argentry.sky.weather import days as skies
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

@@ -17,7 +17,7 @@ from argentry.physics import dose
 from argentry.physics.stops import even_draws
 from argentry.plan.daylight import DayLight, Frames
 from argentry.records.day import Range
-from argentry.sky.weather_days import SEED
+from argentry.sky.weather.days import SEED
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
