@@ -16,13 +16,12 @@ SMALL = 60  # lines
 # Parts of one whole are tested as that whole: by what comes out at its door.
 TESTED_BY = {
     "book/test_backup.py": [
-        "book/copies.py", "book/open.py", "book/pictures.py", "book/sizes.py",
+        "book/copies.py", "book/open.py", "book/pictures.py",
     ],
     "book/test_doctor.py": ["book/hold.py"],
-    "book/test_engine.py": ["book/trouble.py", "book/tables.py"],
+    "book/test_engine.py": ["book/tables.py"],
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],
-    "book/test_migrations.py": ["book/times.py"],
     "book/runs/test_fold.py": [
         "book/runs/corrections.py", "book/runs/opening.py", "book/runs/rules.py",
     ],
@@ -43,10 +42,10 @@ TESTED_BY = {
     ],
     "desk/answers/test_coat.py": ["desk/answers/coat_view.py", "desk/answers/csv_columns.py"],
     "desk/bench/test_acts.py": ["desk/bench/hands.py", "desk/bench/questions.py"],
-    "desk/bench/test_advice.py": ["desk/moments.py", "desk/numbers/run_so_far.py"],
+    "desk/bench/test_advice.py": ["desk/numbers/run_so_far.py"],
     "desk/bench/test_run.py": [
         "desk/bench/begin.py", "desk/bench/event_check.py", "desk/bench/opening.py",
-        "desk/bench/reactions.py", "desk/bench/state_json.py", "desk/bench/words.py",
+        "desk/bench/reactions.py", "desk/bench/state_json.py",
     ],
     "desk/day/test_plan.py": [
         "desk/day/notes.py", "desk/day/planner_light.py", "desk/day/tables.py",
@@ -97,7 +96,7 @@ TESTED_BY = {
     "web/test_api.py": ["web/answers.py", "web/api/runs.py"],
     "web/test_guard.py": ["web/app.py", "web/settings.py"],
     "web/pages/test_desk.py": [
-        "web/sheet.py", "book/plate_list.py", "desk/pages/first.py",
+        "web/sheet.py", "desk/pages/first.py",
     ],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
     "web/tls/test_authority.py": ["web/tls/names.py"],

@@ -1,0 +1,57 @@
+"""Words of the bench: spans of time, and what a plate wants of the hands."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from argentry.desk.bench.words import clock_face, hands_words, span
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0, "0 s"), (0.4, "0 s"), (-0.4, "0 s"), (-1, "-1 s"), (119.4, "119 s"), (119.6, "2 min"),
+        (120, "2 min"), (121, "2 min 01 s"), (-250, "-4 min 10 s"), (3599, "59 min 59 s"),
+        (3599.6, "1 h 00 min"), (3600, "1 h 00 min"), (3629, "1 h 00 min"), (3631, "1 h 01 min"),
+        (-7500, "-2 h 05 min"),
+    ],
+)  # fmt: skip
+def test_spans(seconds, words):
+    assert span(seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("seconds", "face"),
+    [
+        (0, "0:00"), (-0.4, "0:00"), (59.6, "1:00"), (60, "1:00"), (3599, "59:59"),
+        (3600, "1:00:00"), (-3661, "-1:01:01"), (-0.6, "-0:01"),
+    ],
+)  # fmt: skip
+def test_clock_faces(seconds, face):
+    assert clock_face(seconds) == face
+
+
+STATE = SimpleNamespace(
+    step=lambda _: SimpleNamespace(title="Over iodine", resource="box"),
+    plate=lambda _: SimpleNamespace(label="B 2"),
+)
+
+
+def said(want, left=None, keep=None, waits=None, in_s=None):
+    hands = SimpleNamespace(
+        step="iodise", want=want, left_s=left, keep_left_s=keep, waits_for=waits, in_s=in_s
+    )
+    return hands_words(STATE, hands).removeprefix("Over iodine: ")
+
+
+def test_what_a_plate_wants_of_the_hands():
+    assert said("paused") == "clock stopped"
+    assert said("ripe", left=-82.0) == "82 s over time"
+    assert said("busy", left=50.0) == said("wait", left=50.0) == "50 s left"
+    assert said("begin", keep=10.0) == "may begin"
+    assert said("must", keep=600.0) == "begin within 10 min"
+    assert said("must") == said("must", keep=0.0) == said("must", keep=-0.9) == "at once"
+    assert said("must", keep=-1.0) == "at once, late by 1 s"
+    assert said("must", keep=-70.0) == "at once, late by 70 s"
+    assert "B 2" in said("wait", left=9.0, waits="id", in_s=30.0)
+    assert said("wait", waits="id", in_s=30.0).endswith("30 s")
