@@ -22,9 +22,9 @@ def test_certainty_is_reached_and_not_with_one_plate_less():
     assert got.start == 19
     assert got.certainty >= 0.9 > at_least(6, 18, BetaChance(10, 10))
     assert got.enough_days
-    assert sum(n for _, n in got.days) == 19
-    assert all(day.weekday() >= 5 and 1 <= n <= 3 for day, n in got.days)
-    assert [day for day, _ in got.days] == sorted(day for day, _ in got.days)
+    assert sum(day.plates for day in got.days) == 19
+    assert all(day.date.weekday() >= 5 and 1 <= day.plates <= 3 for day in got.days)
+    assert [day.date for day in got.days] == sorted(day.date for day in got.days)
     assert "Begin 19 for 6 good plates" in got.words
     assert "38 to" in got.words or "36 to" in got.words
     assert "20 plates" in got.words
@@ -60,7 +60,7 @@ def test_the_season_decides_the_days():
         return 0 if day.month < 4 else 2
 
     got = need(2, FIRST, BY, DrawnChance([0.5], 30), light, COST)
-    assert got.days[0][0] == dt.date(2026, 4, 1)
+    assert got.days[0].date == dt.date(2026, 4, 1)
     assert not got.mostly_prior
 
 

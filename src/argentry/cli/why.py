@@ -35,12 +35,12 @@ def why(
             "no plate is named" if plate is None else "a plate is named with --studio-wide",
             "give a plate, or --studio-wide",
         )
-    plates = gathered(ctx, address, table, plate)
-    told = why_studio_wide(plates) if plate is None else why_failed(plates, plate)
-    if as_json:
-        emit_json(told)
-        return
-    from argentry.out.learning import words as learn_words
+    from argentry.out.learning.words import print_why_plate, print_why_studio
 
-    show = learn_words.print_why_studio if plate is None else learn_words.print_why_plate
-    show(told, console())
+    plates = gathered(ctx, address, table, plate)
+    if plate is None:
+        of_all = why_studio_wide(plates)
+        emit_json(of_all) if as_json else print_why_studio(of_all, console())
+    else:
+        of_one = why_failed(plates, plate)
+        emit_json(of_one) if as_json else print_why_plate(of_one, console())

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import ast
 import inspect
 import json
 import re
-import sys
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
-from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
 from types import NoneType, UnionType
-from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, Union, get_args, get_origin
 
-from argentry.records.plain import Time, key_of
-
-if TYPE_CHECKING:
-    from types import ModuleType
+from argentry.records.plain import Time, hints_of, key_of
 
 NAMES = (
     *(
@@ -67,6 +61,11 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+    from argentry.desk.learning.batch import Batch
+    from argentry.desk.learning.causes import AllLearned, WhyPlate, WhyStudio
+    from argentry.desk.learning.comparison import Comparison
+    from argentry.desk.learning.next_trial import NextPlate
+    from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.plates.grades import Catalogue
     from argentry.desk.plates.mistakes import WithdrawnRun
     from argentry.desk.plates.plates import NewPlates, PlateList
@@ -98,6 +97,13 @@ def answers() -> dict[str, tuple[str, type]]:
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),
+        "odds": ("argentry odds", PlateOdds),
+        "why_plate": ("argentry why PLATE", WhyPlate),
+        "why_studio": ("argentry why --studio-wide", WhyStudio),
+        "next": ("argentry next", NextPlate),
+        "next_compare": ("argentry next --compare", Comparison),
+        "need": ("argentry need", Batch),
+        "learn": ("argentry learn show", AllLearned),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),
@@ -165,7 +171,7 @@ def schema_of(answer: type) -> dict[str, Any]:
     LookupError
         If a field is not described.
     """
-    told, hints, properties = described(answer), _hints(answer), {}
+    told, hints, properties = described(answer), hints_of(answer), {}
     for field in fields(answer):
         if field.name not in told:
             raise LookupError(f"{answer.__qualname__}.{field.name} is not described")
@@ -208,25 +214,6 @@ def described(answer: type) -> dict[str, tuple[str, str]]:
             each = units if len(units) == len(named) else [unit] * len(named)
             found |= {name: (text, unit) for name, unit in zip(named, each, strict=True)}
     return found
-
-
-def _hints(answer: type) -> dict[str, Any]:
-    """Return the types of all fields, also of those whose names only type checkers import."""
-    known: dict[str, Any] = {}
-    for one in reversed(answer.__mro__[:-1]):
-        known |= _names(sys.modules[one.__module__])
-    return get_type_hints(answer, known, include_extras=True)
-
-
-def _names(module: ModuleType) -> dict[str, Any]:
-    known = dict(vars(module))
-    for part in ast.parse(inspect.getsource(module)).body:
-        if isinstance(part, ast.If) and ast.unparse(part.test) == "TYPE_CHECKING":
-            for line in part.body:
-                if isinstance(line, ast.ImportFrom):
-                    source = vars(import_module(str(line.module)))
-                    known |= {it.asname or it.name: source.get(it.name, Any) for it in line.names}
-    return known
 
 
 def _kind_of(hint: Any) -> dict[str, Any]:

@@ -11,7 +11,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.plan.batch_odds import MOST, BetaChance, DrawnChance, chance_range, fewest, tails_of
-from argentry.records.decision import Cost, Need
+from argentry.records.decision import Cost, Need, PlatesOnDay
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -146,7 +146,7 @@ def need(
     fewest_plates = fewest(good_wanted, asked, chance)
     wanted = MOST if fewest_plates is None else fewest_plates
     days = _fill(first, by, plates_on, wanted)
-    start = sum(plates for _, plates in days)
+    start = sum(day.plates for day in days)
     tails = tails_of(good_wanted, start, chance)
     middle, low, high = chance_range(chance)
     prior = chance.mostly_prior if isinstance(chance, DrawnChance) else _prior(chance)
@@ -173,14 +173,14 @@ def need(
 
 def _fill(
     first: date, by: date, plates_on: Callable[[date], int], wanted: int
-) -> tuple[tuple[date, int], ...]:
+) -> tuple[PlatesOnDay, ...]:
     """Return plates by day, from the first day on."""
     days, left = [], wanted
     for i in range((by - first).days + 1):
         day = first + timedelta(days=i)
         here = min(max(0, int(plates_on(day))), left)
         if here:
-            days.append((day, here))
+            days.append(PlatesOnDay(day, here))
             left -= here
         if left == 0:
             break

@@ -15,12 +15,16 @@ class Cause:
 
     Attributes
     ----------
-    cause, title, stage : str
-        Its key, what went wrong in words, and the stage it spoils.
+    cause : str
+        Key of the cause.
+    title : str
+        What went wrong, in words.
+    stage : str
+        Stage it spoils.
     probability, low, high : float
         That it was there on this plate, with the range that holds it four times in five. [1]
     plates : float
-        Failed plates of this stage behind its figures.
+        Failed plates of this stage behind its figures. [plates]
     check : str
         The check that would prove it.
     check_minutes : float
@@ -30,7 +34,7 @@ class Cause:
     because : tuple of str
         What speaks for it: looks and readings, in words.
     basis, source : str
-        What the trade's word on it rests on.
+        What the trade's word on it rests on, and where that was read.
     """
 
     cause: str
@@ -90,8 +94,12 @@ class StudioCause:
 
     Attributes
     ----------
-    cause, title, stage : str
-        Its key (of a condition the trade says nothing of: the condition's name), words, stage.
+    cause : str
+        Key of the cause, or the name of a condition of the maker's own.
+    title : str
+        In words.
+    stage : str
+        Stage it spoils.
     conditions : tuple of str
         Conditions through which it was judged; empty when it was judged by its look alone.
     probability, low, high : float
@@ -101,16 +109,17 @@ class StudioCause:
         Share of the failed plates it explains, with its 80 % range. [1]
     effect, effect_low, effect_high : float or None
         Fall of the stage's probit for one spread of the condition that tells most, if it matters.
+        [probit]
     plates : float
-        Plates on which its conditions were read, or whose looks were written down.
+        Plates on which its conditions were read, or whose looks were written down. [plates]
     faults : float
-        Faults of its stage.
+        Faults of its stage. [plates]
     named : bool
         True when it may be named as a cause; else it is one of several suspects, or cannot be told.
     check : str
-        The check that would prove it.
+        The check that would prove it; empty for a condition of the maker's own.
     check_minutes : float
-        [min]
+        What the check costs. [min]
     words : str
         One sentence.
     """
@@ -142,8 +151,12 @@ class Chart:
 
     Attributes
     ----------
-    quantity, title, unit : str
+    quantity : str
         What is charted.
+    title : str
+        In words.
+    unit : str
+        Its unit.
     days : tuple of date
         Day of each session on which it was read.
     values : tuple of float
@@ -159,7 +172,7 @@ class Chart:
     toward : str
         ``"above"``, ``"below"`` or ``""``.
     false_alarm_every : float
-        Sessions between false alarms on average where nothing drifts.
+        Sessions between false alarms on average where nothing drifts. [sessions]
     enough : bool
         Whether there are sessions enough to tell.
     words : str

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,7 +20,7 @@ class Option:
     Attributes
     ----------
     what : str
-        One of `ADVICE`.
+        continue, redo, stop or check.
     key : str
         The check's key; empty otherwise.
     words : str
@@ -92,10 +92,6 @@ class Advice:
     options: tuple[Option, ...]
     rule: str
 
-    def facts(self) -> dict[str, Any]:
-        """Return all of it as plain values, for the book: advice given, advice overruled."""
-        return asdict(self)
-
 
 @dataclass(frozen=True)
 class Learned:
@@ -104,7 +100,7 @@ class Learned:
     Attributes
     ----------
     what : str
-        ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"box_factor"``,
+        Which number: ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"box_factor"``,
         ``"development_dose"`` or the name of an offset.
     value, low, high : float
         Median and 80 % range. [unit]
@@ -173,8 +169,8 @@ class Trial:
         The condition to change, ``"exposure"``, or an empty string: change nothing.
     title : str
         The same in words.
-    start, to : float or None
-        From what to what. [unit]; for an exposure in stops from the starting exposure.
+    from_, to : float or None
+        From what to what; for an exposure in stops from the starting exposure. [unit]
     unit : str
         Unit of both.
     steps : tuple of float
@@ -187,7 +183,7 @@ class Trial:
         The same without it. [1]
     doubt, doubt_after : float
         Standard deviation of what is in question, now and as expected after this plate.
-        [stops for an exposure, probit for a condition]
+        [stops or probit]
     teaches : str
         The same in one sentence.
     plates : int
@@ -198,7 +194,7 @@ class Trial:
 
     change: str
     title: str
-    start: float | None
+    from_: float | None
     to: float | None
     unit: str
     steps: tuple[float, ...]
@@ -224,6 +220,7 @@ class Cost:
         If every plate of the plan is made. [h, g, mg, EUR]
     expected_plates, plates_low, plates_high : float
         Plates really begun when work ends with the last good one needed: mean and 80 % range.
+        [plates]
     expected_hours, expected_silver_g, expected_gold_mg, expected_money : float
         What those take on average. [h, g, mg, EUR]
     """
@@ -239,6 +236,22 @@ class Cost:
     expected_silver_g: float
     expected_gold_mg: float
     expected_money: float
+
+
+@dataclass(frozen=True)
+class PlatesOnDay:
+    """Plates to begin on one day.
+
+    Attributes
+    ----------
+    date : date
+        The day.
+    plates : int
+        How many.
+    """
+
+    date: date
+    plates: int
 
 
 @dataclass(frozen=True)
@@ -261,7 +274,7 @@ class Need:
         False when the days left do not hold the plates that would be needed.
     plates_needed : int or None
         Plates that reach the certainty asked; None when more than a thousand.
-    days : tuple of (date, int)
+    days : tuple of PlatesOnDay
         Plates by day.
     cost : Cost
         What it takes.
@@ -282,7 +295,7 @@ class Need:
     asked: float
     enough_days: bool
     plates_needed: int | None
-    days: tuple[tuple[date, int], ...]
+    days: tuple[PlatesOnDay, ...]
     cost: Cost
     chance: float
     chance_low: float

@@ -19,6 +19,7 @@ class Share:
         Middle, and the range that holds it four times in five. [1]
     plates : float
         Plates behind it; a plate whose fault is shared out over stages counts by its share.
+        [plates]
     """
 
     probability: float
@@ -52,7 +53,7 @@ class StageOdds:
 
 @dataclass(frozen=True)
 class RunningScore:
-    """How well figures given before each plate foretold it, against quoting the base rate.
+    """How well figures given before each plate predicted it, against quoting the base rate.
 
     Attributes
     ----------
@@ -62,7 +63,9 @@ class RunningScore:
         Mean log of the probability given to what came: the model's and the base rate's; nearer 0
         is better. [nat]
     brier, base_brier : float
-        Mean squared miss; smaller is better. [1]
+        Mean squared miss: the model's and the base rate's; smaller is better. [1]
+    model_wins : bool
+        Whether the model has predicted better than the base rate so far.
     """
 
     plates: int
@@ -70,11 +73,7 @@ class RunningScore:
     base_log_score: float
     brier: float
     base_brier: float
-
-    @property
-    def model_wins(self) -> bool:
-        """Return whether the model has foretold better than the base rate so far."""
-        return self.plates > 0 and self.log_score > self.base_log_score
+    model_wins: bool
 
 
 @dataclass(frozen=True)
@@ -122,21 +121,29 @@ class Effect:
 
     Attributes
     ----------
-    condition, stage, title, form, unit : str
-        What it is.
+    condition : str
+        Which.
+    stage : str
+        Stage it acts on.
+    title : str
+        In words.
+    form : str
+        more is worse, more is better, window, free or switch.
+    unit : str
+        Unit of its best value.
     effect, low, high : float
         What one width does to the probit of the stage, with its 80 % range: signed for a
         one-direction, free or switch condition; the fall one width off for a window. [probit]
     believed, believed_low, believed_high : float
-        The same before any plate.
+        The same before any plate. [probit]
     plates : float
-        Plates on which it was known.
+        Plates on which it was known. [plates]
     best, best_low, best_high : float or None
         Best value of a window with its range. [unit]
     source : str
         Where the belief comes from.
     widths : Mapping[str, float]
-        ``centre`` and ``width`` by which it is counted. [unit, or doublings]
+        By what it is counted: ``centre`` counts as 0, ``width`` as 1. [unit, or doublings]
     """
 
     condition: str

@@ -1,13 +1,22 @@
-"""Answers as plain values: what goes into JSON, whatever dataclass it comes from."""
+"""Answers as plain values and back: what goes into JSON, whatever dataclass it comes from."""
 
 from __future__ import annotations
 
+import ast
+import inspect
+import sys
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, datetime
+from functools import cache
+from importlib import import_module
 from math import isfinite
 from pathlib import PurePath
-from typing import Annotated, Any
+from types import NoneType, UnionType
+from typing import TYPE_CHECKING, Annotated, Any, Union, get_args, get_origin, get_type_hints
+
+if TYPE_CHECKING:
+    from types import ModuleType
 
 Time = Annotated[str, "date-time"]  # ISO 8601 as it was written, with its offset
 
@@ -48,3 +57,55 @@ def _single(value: Any) -> Any:
 def key_of(field: str) -> str:
     """Return the key of a field: ``from_`` is written without its underscore."""
     return field.removesuffix("_")
+
+
+def from_plain(kind: Any, value: Any) -> Any:
+    """Return what `plain` was given.
+
+    Parameters
+    ----------
+    kind : type
+        The dataclass, or the type of one of its fields.
+    value : Any
+        As read from JSON.
+
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If a key is missing or a value is not what the dataclass holds.
+    """
+    origin, inner = get_origin(kind), get_args(kind)
+    if is_dataclass(kind):
+        hints = hints_of(kind)  # type: ignore[arg-type]
+        names = [one.name for one in fields(kind)]
+        return kind(**{name: from_plain(hints[name], value[key_of(name)]) for name in names})  # type: ignore[operator]
+    if value is None:
+        return None
+    if origin in (Union, UnionType):
+        return from_plain(next(one for one in inner if one is not NoneType), value)
+    if origin is tuple:
+        kinds = inner[:1] * len(value) if inner[-1] is Ellipsis else inner
+        return tuple(from_plain(one, item) for one, item in zip(kinds, value, strict=True))
+    if origin is Mapping:
+        return {key: from_plain(inner[1], item) for key, item in value.items()}
+    return kind.fromisoformat(value) if kind in (date, datetime) else value
+
+
+@cache
+def hints_of(answer: type) -> dict[str, Any]:
+    """Return the types of a dataclass's fields, also of names that only type checkers import."""
+    known: dict[str, Any] = {}
+    for one in reversed(answer.__mro__[:-1]):
+        known |= _names(sys.modules[one.__module__])
+    return get_type_hints(answer, known, include_extras=True)
+
+
+def _names(module: ModuleType) -> dict[str, Any]:
+    known = dict(vars(module))
+    for part in ast.parse(inspect.getsource(module)).body:
+        if isinstance(part, ast.If) and ast.unparse(part.test) == "TYPE_CHECKING":
+            for line in part.body:
+                if isinstance(line, ast.ImportFrom):
+                    source = vars(import_module(str(line.module)))
+                    known |= {it.asname or it.name: source.get(it.name, Any) for it in line.names}
+    return known

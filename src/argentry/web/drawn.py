@@ -12,7 +12,7 @@ from markupsafe import Markup
 from argentry.out.learning.charts import RangeRow, range_chart
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Sequence
 
 PHONE, WIDE = 340.0, 700.0  # px; a screen of 320 px shows type of 12 px at 11
 
@@ -25,28 +25,33 @@ def drawn(draw: Callable[[float], str]) -> Markup:
 
 def drawn_ranges(
     title: str,
-    rows: Sequence[Mapping[str, Any]],
+    rows: Sequence[Any],
     ends: tuple[float, float],
     ticks: Sequence[tuple[float, str]],
     foot: str,
-    keys: tuple[str, str, str] = ("low", "probability", "high"),
+    fields: tuple[str, str, str] = ("low", "probability", "high"),
 ) -> Markup | str:
-    """Return ranges drawn, each of a row with its plates; nothing when there is none."""
+    """Return ranges drawn, each of a record with its plates; nothing when there is none."""
     if not rows:
         return ""
-    low, middle, high = keys
-    shown = [
-        RangeRow(
-            str(row.get("title") or row["stage"]),
-            row[low],
-            row[middle],
-            row[high],
-            _plates(row["plates"]),
-            (row["believed_low"], row["believed_high"]) if "believed_low" in row else None,
-        )
-        for row in rows
-    ]
+    shown = [row if isinstance(row, RangeRow) else range_row(row, fields) for row in rows]
     return drawn(lambda width: range_chart(title, shown, ends, ticks, foot, width))
+
+
+def range_row(
+    row: Any, fields: tuple[str, str, str] = ("low", "probability", "high"), name: str = ""
+) -> RangeRow:
+    """Return the range of a record, with what was believed before when it says so."""
+    low, middle, high = (getattr(row, field) for field in fields)
+    believed = hasattr(row, "believed_low")
+    return RangeRow(
+        name or getattr(row, "title", "") or row.stage,
+        low,
+        middle,
+        high,
+        _plates(row.plates),
+        (row.believed_low, row.believed_high) if believed else None,
+    )
 
 
 def _plates(count: float) -> str:

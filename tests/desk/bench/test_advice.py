@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -243,12 +244,12 @@ def test_a_plate_on_the_bench_is_asked_about_as_it_stands(table):
     table.up_to("iodise")
     gathered = from_book(table.book, table.studio)
     told = plate_odds(gathered, "A1", now=table.clock.now())
-    assert told["stage"] == "polish"
-    assert told["minutes_left"] <= 11 * 60
+    assert told.stage == "polish"
+    assert told.minutes_left <= 11 * 60
     night = table.clock.now().replace(hour=20)
     late = plate_odds(gathered, "A1", now=night)
-    assert late["minutes_left"] == 0.0
-    assert late["advice"] == "stop", "nobody is there any more"
+    assert late.minutes_left == 0.0
+    assert late.advice == "stop", "nobody is there any more"
 
 
 def test_what_the_bench_saw_is_what_is_learned_from(table, tmp_path):
@@ -301,9 +302,9 @@ def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table)
     developed(table, 5400.0)
     advise(table)
     told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
-    sure = [row["probability"] for row in told["stages"]]
+    sure = [row.probability for row in told.stages]
     assert sure[:4] == [1.0, 1.0, 1.0, 1.0]
-    assert told["probability"] == pytest.approx(sure[4])
+    assert told.probability == pytest.approx(sure[4])
 
 
 def developed(table, seconds):
@@ -323,7 +324,7 @@ def test_an_answer_does_not_outweigh_the_clock(table):
     so_far = plates_so_far(events(table.book, table.run), table.studio, table.clock.now())[0]
     assert so_far.answers["development"] == "doubtful"
     told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
-    assert told["stages"][3]["probability"] < 1.0
+    assert told.stages[3].probability < 1.0
 
 
 @pytest.mark.parametrize(
@@ -342,7 +343,7 @@ def test_an_answer_does_not_outweigh_the_clock(table):
     ],
 )  # fmt: skip
 def test_one_line(told, line):
-    assert line_of(told) == line
+    assert line_of(SimpleNamespace(**told)) == line
 
 
 def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):

@@ -64,75 +64,75 @@ def ask_everything(gathered):
         told["cause"] = why_failed(gathered, label)
     for name in ("odds", "learned"):
         if name in told:
-            row = told[name] if name == "odds" else told[name]["odds"]
-            assert 0.0 <= row["low"] <= row["probability"] <= row["high"] <= 1.0
-    for row in told["why"]["causes"]:
-        assert 0.0 <= row["low"] <= row["probability"] <= row["high"] <= 1.0
-        assert row["words"]
-    assert told["why"]["words"].endswith(".")
-    assert told["need"]["start"] >= 2
-    assert told["need"]["words"].endswith(".")
-    assert told["next"]["teaches"]
+            row = told[name] if name == "odds" else told[name].odds
+            assert 0.0 <= row.low <= row.probability <= row.high <= 1.0
+    for row in told["why"].causes:
+        assert 0.0 <= row.low <= row.probability <= row.high <= 1.0
+        assert row.words
+    assert told["why"].words.endswith(".")
+    assert told["need"].start >= 2
+    assert told["need"].words.endswith(".")
+    assert told["next"].teaches
     if "odds" in told:
-        assert told["odds"]["advice"] in ADVICE
-        assert told["odds"]["words"]
+        assert told["odds"].advice in ADVICE
+        assert told["odds"].words
     return told
 
 
 def test_no_plate_at_all():
     told = ask_everything(shelf([]))
-    assert told["why"]["enough_plates"] is False
-    assert "No failed plate among 0" in told["why"]["words"]
-    assert told["learned"]["odds"]["mostly_prior"] is True
-    assert told["next"]["mostly_prior"] is True
-    assert told["need"]["mostly_prior"] is True
-    assert "belief" in told["need"]["words"]
+    assert told["why"].enough_plates is False
+    assert "No failed plate among 0" in told["why"].words
+    assert told["learned"].odds.mostly_prior is True
+    assert told["next"].mostly_prior is True
+    assert told["need"].mostly_prior is True
+    assert "belief" in told["need"].words
 
 
 def test_ten_plates_all_lost():
     told = ask_everything(shelf([plate(i, "lost") for i in range(10)]))
-    assert told["odds"]["probability"] < 0.25
-    assert told["odds"]["high"] < 0.5
-    assert told["why"]["enough_plates"] is False
-    assert "Not enough plates to tell: 10 failed of 10" in told["why"]["words"]
-    assert all(not row["named"] for row in told["why"]["causes"])
-    assert {row["stage"] for row in told["why"]["causes"][:3]} == {"coat"}
-    assert told["cause"]["causes"], "a failed plate has suspects even among few"
-    assert told["need"]["start"] > 10
+    assert told["odds"].probability < 0.25
+    assert told["odds"].high < 0.5
+    assert told["why"].enough_plates is False
+    assert "Not enough plates to tell: 10 failed of 10" in told["why"].words
+    assert all(not row.named for row in told["why"].causes)
+    assert {row.stage for row in told["why"].causes[:3]} == {"coat"}
+    assert told["cause"].causes, "a failed plate has suspects even among few"
+    assert told["need"].start > 10
 
 
 def test_all_fine():
     told = ask_everything(shelf([plate(i, "fine") for i in range(20)]))
-    assert told["odds"]["probability"] > 0.85
-    assert told["why"]["causes"] == ()
-    assert "nothing to explain" in told["why"]["words"]
-    assert "nothing to explain" in told["cause"]["words"]
-    assert told["cause"]["causes"] == ()
+    assert told["odds"].probability > 0.85
+    assert told["why"].causes == ()
+    assert "nothing to explain" in told["why"].words
+    assert "nothing to explain" in told["cause"].words
+    assert told["cause"].causes == ()
 
 
 def test_one_condition_constant():
     rng = np.random.default_rng(3)
     grades = ["lost" if rng.random() < 0.4 else "good" for _ in range(24)]
     told = ask_everything(shelf([plate(i, g, room_rh_pct=50.0) for i, g in enumerate(grades)]))
-    effect = next(r for r in told["learned"]["effects"] if r["condition"] == "room_rh_pct")
+    effect = next(r for r in told["learned"].effects if r.condition == "room_rh_pct")
     # what never varied teaches nothing: what was believed stays
-    assert effect["effect"] == pytest.approx(effect["believed"], abs=0.25)
-    damp = next(r for r in told["why"]["causes"] if r["cause"] == "damp_air")
-    assert damp["named"] is False
+    assert effect.effect == pytest.approx(effect.believed, abs=0.25)
+    damp = next(r for r in told["why"].causes if r.cause == "damp_air")
+    assert damp.named is False
 
 
 def test_every_value_missing():
     grades = ["lost" if i % 3 == 0 else "good" for i in range(30)]
     told = ask_everything(shelf([plate(i, g) for i, g in enumerate(grades)]))
-    assert told["odds"]["probability"] == pytest.approx(20 / 30, abs=0.12)
-    assert all(not row["conditions"] or not row["named"] for row in told["why"]["causes"])
+    assert told["odds"].probability == pytest.approx(20 / 30, abs=0.12)
+    assert all(not row.conditions or not row.named for row in told["why"].causes)
 
 
 def test_the_same_plates_twice_are_the_same_plates_once():
     once = [plate(i, "lost" if i % 2 else "good") for i in range(12)]
     one, two = (plate_odds(shelf(plates), "P001") for plates in (once, once + once))
-    assert two["plates"] == one["plates"] == 11
-    assert two["probability"] == pytest.approx(one["probability"], abs=1e-9)
+    assert two.plates == one.plates == 11
+    assert two.probability == pytest.approx(one.probability, abs=1e-9)
 
 
 def test_two_studios_with_opposite_causes():
@@ -145,13 +145,13 @@ def test_two_studios_with_opposite_causes():
             plate(i, "lost" if buff < 17 else "good", "polish", room_rh_pct=rh, buff_minutes=buff)
         )
     first, second = (why_studio_wide(shelf(plates)) for plates in (damp, short))
-    assert first["causes"][0]["cause"] == "damp_air"
-    assert second["causes"][0]["conditions"] == ("buff_minutes",)
-    assert first["enough_plates"]
-    assert second["enough_plates"]
+    assert first.causes[0].cause == "damp_air"
+    assert second.causes[0].conditions == ("buff_minutes",)
+    assert first.enough_plates
+    assert second.enough_plates
     wet = Asked(known={"room_rh_pct": 70.0, "buff_minutes": 30.0})
-    assert plate_odds(shelf(damp), "P001", wet)["probability"] < 0.3
-    assert plate_odds(shelf(short), "P001", wet)["probability"] > 0.6
+    assert plate_odds(shelf(damp), "P001", wet).probability < 0.3
+    assert plate_odds(shelf(short), "P001", wet).probability > 0.6
 
 
 # ---- the invented year --------------------------------------------------------------------------
@@ -204,14 +204,14 @@ def test_a_plate_is_judged_by_the_others_as_it_stood_then(demo):
     _, plates = demo
     early = plate_odds(plates, "P004", Asked(after="polish"))
     late = plate_odds(plates, "P004", Asked(after="coat"))
-    assert early["plates"] == late["plates"] == 115
-    assert [row["done"] for row in late["stages"]] == [True, True, False, False, False]
-    assert late["probability"] < early["probability"], "its coat was the fault"
-    assert early["advice"] != "stop"
-    assert late["advice"] in ("stop", "redo")
-    assert "finished (lost)" in late["notes"][0]
-    known = {row["stage"]: row["known"] for row in early["stages"]}
-    assert known["coat"] == [], "what was read later is not known yet"
+    assert early.plates == late.plates == 115
+    assert [row.done for row in late.stages] == [True, True, False, False, False]
+    assert late.probability < early.probability, "its coat was the fault"
+    assert early.advice != "stop"
+    assert late.advice in ("stop", "redo")
+    assert "finished (lost)" in late.notes[0]
+    known = {row.stage: row.known for row in early.stages}
+    assert known["coat"] == (), "what was read later is not known yet"
 
 
 def test_a_check_seen_to_be_wrong_and_a_stage_known_to_be_bad(demo):
@@ -219,7 +219,7 @@ def test_a_check_seen_to_be_wrong_and_a_stage_known_to_be_bad(demo):
     usual = plate_odds(plates, "P002")
     bad = plate_odds(plates, "P002", Asked(stages={"coat": "fault"}))
     sure = plate_odds(plates, "P002", Asked(stages={"coat": "ok"}))
-    assert bad["probability"] < 0.05 < usual["probability"] < sure["probability"]
+    assert bad.probability < 0.05 < usual.probability < sure.probability
 
 
 @pytest.mark.parametrize(
@@ -250,8 +250,8 @@ def test_a_plate_that_is_not_there(demo):
 def test_a_promised_plate_tries_nothing(demo):
     _, plates = demo
     told = next_plate(plates, commissioned=True)
-    assert told["explores"] is False
-    assert told["steps"] == []
+    assert told.explores is False
+    assert told.steps == ()
     with pytest.raises(BadInput, match="nothing that is set"):
         next_plate(plates, fixed=["moon"])
 
@@ -259,10 +259,10 @@ def test_a_promised_plate_tries_nothing(demo):
 def test_the_exposure_is_told_from_what_the_plan_would_give(demo):
     _, plates = demo
     told = next_plate(plates, about="exposure")
-    assert told["change"] == "exposure"
-    assert told["unit"] == "stops from the day plan's exposure"
-    assert abs(told["from"]) < 0.2, "the plan's own exposure is already the likeliest"
-    assert told["doubt_after"] < told["doubt"]
+    assert told.change == "exposure"
+    assert told.unit == "stops from the day plan's exposure"
+    assert abs(told.from_) < 0.2, "the plan's own exposure is already the likeliest"
+    assert told.doubt_after < told.doubt
 
 
 def test_need_keeps_to_the_days_that_are_worked(demo):
@@ -270,13 +270,13 @@ def test_need_keeps_to_the_days_that_are_worked(demo):
     told = plates_needed(
         plates, 1, date(2026, 6, 1), date(2026, 6, 30), weekdays=["sat", "sun"], a_day=2
     )
-    assert {row["date"].weekday() for row in told["days"]} <= {5, 6}
-    assert sum(row["plates"] for row in told["days"]) == told["start"]
-    assert all(row["plates"] <= 2 for row in told["days"])
-    assert told["certainty"] >= 0.9
+    assert {row.date.weekday() for row in told.days} <= {5, 6}
+    assert sum(row.plates for row in told.days) == told.start
+    assert all(row.plates <= 2 for row in told.days)
+    assert told.certainty >= 0.9
     none = plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["sat"], a_day=2)
-    assert none["start"] == 0
-    assert "No day" in none["words"]
+    assert none.start == 0
+    assert "No day" in none.words
     with pytest.raises(BadInput, match="is no day"):
         plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["someday"])
 
@@ -306,8 +306,8 @@ def test_without_plates_anywhere(tmp_path):
     assert "no plate in the book yet" in plates.notes[0]
     assert not (tmp_path / "book.sqlite").exists(), "asking makes no book"
     told = next_plate(plates)
-    assert told["change"] == "exposure"
-    assert len(told["steps"]) == 5, "a new studio begins with strips on one plate"
+    assert told.change == "exposure"
+    assert len(told.steps) == 5, "a new studio begins with strips on one plate"
 
 
 def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):

@@ -41,54 +41,54 @@ def thick_wins():
 
 def test_pairs_that_decided_are_told_with_what_is_believed(thick_wins):
     told = compare_settings(thick_wins, "coat_nm", 25.0, 32.0, pairs=6)
-    made_so_far = told["made"]
-    assert (made_so_far["pairs"], made_so_far["won"], made_so_far["lost"]) == (12, 12, 0)
-    assert made_so_far["better"] == pytest.approx(1 - 0.5**13)
-    assert made_so_far["decided"]
-    assert told["chance_new"] > 1.5 * told["chance_old"]
-    assert told["better"] > 0.6
-    assert 0.0 < told["decides_low"] <= told["decides"] <= told["decides_high"] < 1.0
+    made_so_far = told.made
+    assert (made_so_far.pairs, made_so_far.won, made_so_far.lost) == (12, 12, 0)
+    assert made_so_far.better == pytest.approx(1 - 0.5**13)
+    assert made_so_far.decided
+    assert told.chance_new > 1.5 * told.chance_old
+    assert told.better > 0.6
+    assert 0.0 < told.decides_low <= told.decides <= told.decides_high < 1.0
     assert "Decided: 32 is better, >99 % sure." in compare_lines(told)[-1]
 
 
 def test_the_other_way_round_the_other_setting_wins(thick_wins):
     told = compare_settings(thick_wins, "coat_nm", 32.0, 25.0, pairs=6)
-    assert told["made"]["better"] == pytest.approx(0.5**13)
-    assert told["chance_old"] > 1.5 * told["chance_new"]
+    assert told.made.better == pytest.approx(0.5**13)
+    assert told.chance_old > 1.5 * told.chance_new
     there = compare_settings(thick_wins, "coat_nm", 25.0, 32.0, pairs=6)
-    assert told["better"] == pytest.approx(1.0 - there["better"])
-    assert told["decides"] == pytest.approx(there["decides"])
+    assert told.better == pytest.approx(1.0 - there.better)
+    assert told.decides == pytest.approx(there.decides)
     assert "Decided: 32 is better" in compare_lines(told)[-1]
 
 
 def test_the_plan_is_balanced_and_the_same_tomorrow(thick_wins):
     told = compare_settings(thick_wins, "coat_nm", 25.0, 32.0, pairs=6)
-    first = [plate["to"] for plate in told["plan"] if plate["order"] == 1]
+    first = [plate.to for plate in told.plan if plate.order == 1]
     assert sorted(first) == [25.0] * 3 + [32.0] * 3
     more = [*thick_wins.makings, made(20, 1, 25.0, "good")]
     again = compare_settings(studio_of(more), "coat_nm", 25.0, 32.0, pairs=6)
-    assert again["plan"] == told["plan"]
+    assert again.plan == told.plan
 
 
 def test_promised_plates_are_no_pairs(thick_wins):
     promised = [replace(one, commissioned=True) for one in thick_wins.makings]
     told = compare_settings(studio_of(promised), "coat_nm", 25.0, 32.0)
-    assert told["made"]["pairs"] == 0
-    assert told["made"]["better"] == pytest.approx(0.5)
+    assert told.made.pairs == 0
+    assert told.made.better == pytest.approx(0.5)
 
 
 def test_without_any_plate_both_settings_count_alike():
     told = compare_settings(studio_of([]), "gilding_minutes", 2.0, 6.0)
-    assert told["chance_old"] == pytest.approx(told["chance_new"])
-    assert told["better"] == pytest.approx(0.5)
-    assert told["mostly_prior"]
-    assert "is written down" in told["notes"][0]
-    assert "No two plates" in compare_lines(told)[-1]
+    assert told.chance_old == pytest.approx(told.chance_new)
+    assert told.better == pytest.approx(0.5)
+    assert told.mostly_prior
+    assert "is written down" in told.notes[0]
+    assert "no two plates" in compare_lines(told)[-1]
 
 
 def test_a_larger_change_than_next_would_make_is_said(thick_wins):
-    assert compare_settings(thick_wins, "coat_nm", 25.0, 26.0)["notes"] == []
-    (note,) = compare_settings(thick_wins, "coat_nm", 10.0, 60.0)["notes"]
+    assert compare_settings(thick_wins, "coat_nm", 25.0, 26.0).notes == ()
+    (note,) = compare_settings(thick_wins, "coat_nm", 10.0, 60.0).notes
     assert "this is a larger change" in note
 
 

@@ -48,7 +48,7 @@ def test_one_plate_in_three_and_never_a_promised_one():
 def test_the_change_goes_towards_the_best_value():
     trial = next_change(studio(), NOW, exploring=False, plates=33)
     assert trial.change == "coat_nm"
-    assert trial.start == 25.0
+    assert trial.from_ == 25.0
     step = settings()["coat_nm"].step * CONDITIONS["coat_nm"].width
     assert 25.0 < trial.to <= 25.0 + step + 0.5
     assert trial.chance > trial.chance_before

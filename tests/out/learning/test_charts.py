@@ -1,11 +1,17 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from datetime import date
+from types import SimpleNamespace
 
 import pytest
 from tests.out.look import cut, overlapping, sizes_of
 
+from argentry.desk.learning.next_trial import NextPlate
+from argentry.desk.numbers.own_numbers import ExposureCurve
+from argentry.desk.pages.learning import JudgedExposure
+from argentry.learn.stages.trend import TrendPoint
 from argentry.out.colours import INK
 from argentry.out.learning.charts import (
     RangeRow,
@@ -16,9 +22,19 @@ from argentry.out.learning.charts import (
 )
 from argentry.out.learning.tables import next_lines
 from argentry.out.learning.words import bar, behind, number, share, span
+from argentry.records.causes import Chart
+from argentry.records.learned import Share
 
 PHONE, WIDE = 340.0, 700.0  # px
 SVG = "{http://www.w3.org/2000/svg}"
+
+
+def drift(days, values, title, words, since=None, toward=""):
+    return Chart(
+        quantity=title, title=title, unit="", days=tuple(days), values=tuple(values), above=(),
+        below=(), limit=4.0, alarm=None, since=since, toward=toward, false_alarm_every=100.0,
+        enough=True, words=words,
+    )  # fmt: skip
 
 
 def drawn(svg):
@@ -57,28 +73,17 @@ def test_words_cannot_break_the_drawing():
 
 
 def test_each_judged_plate_stands_on_its_line():
-    curve = {"stops": [-1.0, 0.0, 1.0], "right": [0.2, 0.9, 0.2], "right_low": [0.1, 0.8, 0.1],
-             "right_high": [0.4, 0.95, 0.4]}  # fmt: skip
-    plates = [
-        {"stops": s, "verdict": v} for s, v in ((-0.9, "blank"), (0.0, "right"), (7.0, "over"))
-    ]
+    curve = ExposureCurve((-1.0, 0.0, 1.0), (0.2, 0.9, 0.2), (0.1, 0.8, 0.1), (0.4, 0.95, 0.4))
+    plates = [JudgedExposure(s, v) for s, v in ((-0.9, "blank"), (0.0, "right"), (7.0, "over"))]
     svg = exposure_chart(curve, plates, WIDE)
     assert {"under, 1", "right, 1", "over, 1", "solarised, 0", "plan"} <= set(words(svg))
     assert sum(line.get("stroke") == INK for line in drawn(svg).iter(f"{SVG}line")) == 3
 
 
 def test_a_trend_of_one_plate_and_a_flat_measurement_can_be_drawn():
-    point = {
-        "day": date(2025, 1, 4),
-        "good": True,
-        "share": 0.6,
-        "low": 0.3,
-        "high": 0.9,
-        "plates": 1,
-    }
+    point = TrendPoint(date(2025, 1, 4), good=True, share=0.6, low=0.3, high=0.9, plates=1)
     assert "2025-01-04" in words(trend_chart([point], WIDE))
-    chart = {"days": [date(2025, 1, 4), date(2025, 1, 5)], "values": [3.0, 3.0], "title": "rinse",
-             "words": "No drift.", "since": None, "toward": ""}  # fmt: skip
+    chart = drift([date(2025, 1, 4), date(2025, 1, 5)], [3.0, 3.0], "rinse", "No drift.")
     svg = drift_chart(chart, WIDE)
     assert "nan" not in svg
     assert "No drift." in drawn(svg).get("aria-label")
@@ -90,17 +95,13 @@ def test_every_chart_is_whole_at_its_width(width):
     rows = [RangeRow(name, 0.1, 0.5, 1.4, "1200 plates", (0.0, 0.9)) for name in (long, "damp")]
     ticks = [(0.0, "0"), (0.5, "50"), (1.0, "100 %")]
     foot = "where a typical change in it takes a stage that is sound on 70 %"
-    stops = [-3.0, 0.0, 3.0]
-    curve = {"stops": stops, "right": [0.1, 0.9, 0.1], "right_low": stops, "right_high": stops}
-    plates = [{"stops": 0.1 * i, "verdict": "solarised"} for i in range(120)]
+    stops = (-3.0, 0.0, 3.0)
+    curve = ExposureCurve(stops, (0.1, 0.9, 0.1), stops, stops)
+    plates = [JudgedExposure(0.1 * i, "solarised") for i in range(120)]
     days = [date(2025, 1, d) for d in range(1, 11)]
-    trend = [
-        {"day": day, "good": day.day % 2, "share": 0.6, "low": 0.3, "high": 0.9} for day in days
-    ]
-    drifts = [
-        {"days": days, "values": [0.000123 * i for i in range(10)], "title": "damp", "words": "",
-         "since": days[place], "toward": "below"} for place in (0, 4, 6, 9)
-    ]  # fmt: skip
+    trend = [TrendPoint(day, bool(day.day % 2), 0.6, 0.3, 0.9, 1) for day in days]
+    values = [0.000123 * i for i in range(10)]
+    drifts = [drift(days, values, "damp", "", days[place], "below") for place in (0, 4, 6, 9)]
     charts = [
         range_chart("E", rows, (0.0, 1.0), ticks, foot, width),
         exposure_chart(curve, plates, width),
@@ -115,8 +116,7 @@ def test_every_chart_is_whole_at_its_width(width):
 
 def test_a_drift_says_since_when():
     days = [date(2025, 1, d) for d in range(1, 11)]
-    chart = {"days": days, "values": list(range(10)), "title": "damp", "words": "Drifts.",
-             "since": date(2025, 1, 5), "toward": "above"}  # fmt: skip
+    chart = drift(days, list(range(10)), "damp", "Drifts.", date(2025, 1, 5), "above")
     assert "higher since 2025-01-05" in words(drift_chart(chart, WIDE))
 
 
@@ -130,10 +130,10 @@ def test_numbers_are_said_in_three_digits(value, said):
 
 
 def test_ranges_are_said_with_their_ends():
-    row = {"probability": 0.466, "low": 0.407, "high": 0.525}
-    assert share(row) == "47 % (41–52)"
-    assert share({"probability": 1.0, "low": 0.999, "high": 1.0}) == "100 % (>99–100)"
-    assert span({"effect": -0.5, "low": -1.0, "high": -0.1}, "effect") == "-0.50 (-1.00 to -0.10)"
+    assert share(Share(0.466, 0.407, 0.525, 9)) == "47 % (41–52)"
+    assert share(Share(1.0, 0.999, 1.0, 9)) == "100 % (>99–100)"
+    effect = SimpleNamespace(effect=-0.5, low=-1.0, high=-0.1)
+    assert span(effect, "effect") == "-0.50 (-1.00 to -0.10)"
     assert bar(0.0, 0.5, 1.0, 5) == "──●──"
     assert bar(0.5, 0.5, 0.5, 5) == "··●··"
     assert behind(0) == "no plate yet: the trade's belief"
@@ -142,15 +142,22 @@ def test_ranges_are_said_with_their_ends():
 
 
 def test_a_trial_is_told_with_what_it_changes_and_teaches():
-    trial = {"change": "coat_nm", "from": 16.0, "to": 24.0, "title": "thickness of the coat",
-             "unit": "nm", "steps": [], "explores": True, "chance": 0.9, "chance_low": 0.82,
-             "chance_high": 0.96, "chance_before": 0.8, "stage": "coat", "plates": 116,
-             "mostly_prior": False, "reason": "Better.", "teaches": "It teaches."}  # fmt: skip
+    trial = NextPlate(
+        change="coat_nm", title="thickness of the coat", from_=16.0, to=24.0, unit="nm", steps=(),
+        explores=True, chance=0.9, chance_low=0.82, chance_high=0.96, chance_before=0.8, doubt=0.3,
+        doubt_after=0.2, teaches="It teaches.", plates=116, reason="Better.", stage="coat",
+        mostly_prior=False, commissioned=False, source="the book", notes=(),
+    )  # fmt: skip
     told = next_lines(trial)
     assert told[0] == "Change only this: thickness of the coat from 16 to 24 nm."
-    assert "90 % (82–96) that the coat comes out ok; 80 % without the change; 116 plates." in told
+    chance = "Chance that the coat comes out ok: 90 % (82–96)"
+    assert f"{chance}; 80 % without the change; 116 plates." in told
     assert told[-1].startswith("This is a trial")
-    assert next_lines({**trial, "change": ""})[0] == "Change nothing on the next plate."
-    strips = {**trial, "change": "exposure", "stage": "exposure", "unit": "stops",
-              "steps": [-0.75, 0.0, 0.75]}  # fmt: skip
+    nothing = replace(trial, change="")
+    assert next_lines(nothing)[0] == "Change nothing on the next plate."
+    assert f"{chance}; 116 plates." in next_lines(nothing)
+    whole = replace(trial, change="exposure", stage="exposure", unit="stops", to=0.25)
+    assert next_lines(whole)[0] == "Expose +0.25 stops."
+    assert "exposure comes out right" in " ".join(next_lines(whole))
+    strips = replace(whole, steps=(-0.75, 0.0, 0.75))
     assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, +0.00, +0.75 stops."

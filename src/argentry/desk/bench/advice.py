@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.book.log import Stored
     from argentry.desk.clock import SteadyClock
+    from argentry.desk.learning.odds import Judged
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.records.run import PlateState, Redone, RunState
@@ -197,12 +198,12 @@ def _since(redone: Sequence[Redone]) -> str | None:
 def _body(gathered: Gathered, plate: PlateSoFar, now: datetime) -> dict[str, Any]:
     standing = standing_of_run(gathered, plate, now)
     told = judged(standing, plate_size(gathered.size_of(plate.plate)).area_cm2)
-    way = ways_back().get(str(plate.done)) if told["advice"] == "redo" else None
+    way = ways_back().get(str(plate.done)) if told.advice == "redo" else None
     return {
         **_standing(plate),
         "line": line_of(told),
         "back_to": None if way is None else way.step,
-        **{key: told[key] for key in KEPT},
+        **{key: getattr(told, key) for key in KEPT},
     }
 
 
@@ -211,20 +212,14 @@ KEPT = (
 )  # fmt: skip
 
 
-def line_of(told: dict[str, Any]) -> str:
-    """Return odds and advice in one line, with range and count.
-
-    Parameters
-    ----------
-    told : dict
-        Of `argentry.desk.learning.odds.judged`.
-    """
-    middle, low, high = (round(100.0 * told[key]) for key in ("probability", "low", "high"))
-    count = told["plates"]
+def line_of(told: Judged) -> str:
+    """Return odds and advice in one line, with range and count."""
+    middle, low, high = (round(100.0 * share) for share in (told.probability, told.low, told.high))
+    count = told.plates
     behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
-    prior = ", mostly belief" if told["mostly_prior"] and count else ""
-    words = told["words"].removesuffix(", then decide")
-    do = {"check": f"look first: {words}", "redo": words}.get(told["advice"], DO[told["advice"]])
+    prior = ", mostly belief" if told.mostly_prior and count else ""
+    words = told.words.removesuffix(", then decide")
+    do = {"check": f"look first: {words}", "redo": words}.get(told.advice, DO[told.advice])
     return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass
 from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.desk.numbers.fitted import fitted
@@ -20,6 +20,7 @@ from argentry.needs.numbers import studio_now
 from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
 from argentry.records.day import MOST_PLATES
+from argentry.records.decision import Need
 from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
 
@@ -38,6 +39,36 @@ GONE = (
 )
 USUAL_A_DAY = 2  # plates, while no session is in the book
 SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
+NO_STUDIO = "No studio is named: each day is taken to hold {plates} plates."
+CLEAR = (
+    "Every day is taken as clear: name a typical year with --weather FILE, or count in the days "
+    "that clouds will take."
+)
+
+
+@dataclass(frozen=True)
+class Batch(Need):
+    """How many plates to begin for so many good ones by a day, on which days, at what cost.
+
+    Attributes
+    ----------
+    a_day : int
+        Plates on one day at most.
+    given_up_outward : int
+        Plates given up because time, light or sitter ran out.
+    begun : int
+        Plates begun of which it is known how they ended, those among them.
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    a_day: int
+    given_up_outward: int
+    begun: int
+    source: str
+    notes: tuple[str, ...]
 
 
 def plates_needed(
@@ -51,7 +82,7 @@ def plates_needed(
     weekdays: Sequence[str] = WEEKDAYS,
     weather: Weather | None = None,
     progress: Callable[[str], None] = lambda _: None,
-) -> dict[str, Any]:
+) -> Batch:
     """Return how many plates to begin to end with so many good ones by a day.
 
     Parameters
@@ -72,11 +103,6 @@ def plates_needed(
         A typical year; None: every day is taken as clear.
     progress : callable
         Is told in words what is being worked on.
-
-    Returns
-    -------
-    dict
-        ``start``, ``certainty``, ``days`` (list of ``date`` and ``plates``), ``cost`` and more.
 
     Raises
     ------
@@ -103,26 +129,21 @@ def plates_needed(
         usual_plate_cost(*_of_a_plate(gathered)),
         certainty=certainty,
     )
-    given = asdict(made)
     notes = list(gathered.notes)
     if gone:
         notes.append(GONE.format(gone=gone, begun=len(ended)))
     if gathered.studio is None:
-        notes.append(f"No studio is named: each day is taken to hold {at_most} plates.")
+        notes.append(NO_STUDIO.format(plates=at_most))
     elif weather is None:
-        notes.append(
-            "Every day is taken as clear: name a typical year with --weather FILE, or count in "
-            "the days that clouds will take."
-        )
-    return {
-        **given,
-        "days": [{"date": day, "plates": plates} for day, plates in made.days],
-        "a_day": at_most,
-        "given_up_outward": gone,
-        "begun": len(ended),
-        "source": gathered.source,
-        "notes": notes,
-    }
+        notes.append(CLEAR)
+    return Batch(
+        **vars(made),
+        a_day=at_most,
+        given_up_outward=gone,
+        begun=len(ended),
+        source=gathered.source,
+        notes=tuple(notes),
+    )
 
 
 def _chance(gathered: Gathered) -> BetaChance | DrawnChance:

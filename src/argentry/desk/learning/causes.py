@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from argentry.desk.numbers.fitted import causes_of_studio, fitted, past_of_studio
 from argentry.errors import BadInput
@@ -11,13 +11,152 @@ from argentry.learn.causes.plate_causes import why_plate
 from argentry.learn.stages.effects import effects
 from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import succeeded
+from argentry.records.causes import PlateCauses, StudioCauses
+from argentry.records.learned import Share
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from argentry.desk.numbers.makings import Gathered
+    from argentry.records.decision import Learned
+    from argentry.records.learned import Effect, RunningScore
     from argentry.records.plate import Making
 
 
-def why_failed(gathered: Gathered, label: str) -> dict[str, Any]:
+@dataclass(frozen=True)
+class WhyPlate(PlateCauses):
+    """What most likely went wrong with one plate, and the check to make first.
+
+    Attributes
+    ----------
+    plate : str
+        The plate.
+    day : date or None
+        When it was made.
+    grade : str or None
+        Its grade.
+    defects : tuple of (str, str)
+        Defects seen, each as its key and where it is put down to.
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    plate: str
+    day: date | None
+    grade: str | None
+    defects: tuple[tuple[str, str], ...]
+    source: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WhyStudio(StudioCauses):
+    """What explains the failures over all plates, and what drifts.
+
+    Attributes
+    ----------
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    source: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class UsualOdds:
+    """The odds of a usual plate of this studio.
+
+    Attributes
+    ----------
+    probability : float
+        That it comes out good. [1]
+    low, high : float
+        Ends of its 80 % range. [1]
+    plates : int
+        Plates behind it.
+    mostly_prior : bool
+        True while belief weighs more.
+    model_used : bool
+        Whether the model's figure is shown.
+    reason : str
+        Where it comes from.
+    """
+
+    probability: float
+    low: float
+    high: float
+    plates: int
+    mostly_prior: bool
+    model_used: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class StageLearned(Share):
+    """One stage of a usual plate.
+
+    Attributes
+    ----------
+    stage : str
+        Which.
+    believed : float
+        Share believed before. [1]
+    believed_low, believed_high : float
+        Ends of its 80 % range. [1]
+    """
+
+    stage: str
+    believed: float
+    believed_low: float
+    believed_high: float
+
+
+@dataclass(frozen=True)
+class AllLearned:
+    """Everything that was learned, each beside what was believed before.
+
+    Attributes
+    ----------
+    source : str
+        Where the plates come from.
+    plates : int
+        Plates of which it is known how they came out.
+    good : int
+        Good ones among them.
+    odds : UsualOdds
+        Of a usual plate of this studio.
+    running : RunningScore
+        Figures given before each plate against the share of good ones.
+    settled : bool
+        Whether the random walks behind the figures agree.
+    stages : tuple of StageLearned
+        Each stage of a usual plate.
+    effects : tuple of Effect
+        Each condition.
+    numbers : tuple of Learned
+        Numbers that the day plan takes.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    source: str
+    plates: int
+    good: int
+    odds: UsualOdds
+    running: RunningScore
+    settled: bool
+    stages: tuple[StageLearned, ...]
+    effects: tuple[Effect, ...]
+    numbers: tuple[Learned, ...]
+    notes: tuple[str, ...]
+
+
+def why_failed(gathered: Gathered, label: str) -> WhyPlate:
     """Return what most likely went wrong with one plate.
 
     Parameters
@@ -26,14 +165,6 @@ def why_failed(gathered: Gathered, label: str) -> dict[str, Any]:
         The plates.
     label : str
         The plate; of several makings the last that failed, else the last.
-
-    Returns
-    -------
-    dict
-        ``causes``: most probable first, each with ``cause``, ``title``, ``stage``, ``probability``,
-        ``low``, ``high``, ``check``, ``check_minutes``, ``check_worth``, ``because``, ``plates``;
-        ``next_check``, ``chance``, ``failed``, ``plates``, ``failures``, ``enough_plates``,
-        ``words``.
 
     Raises
     ------
@@ -51,41 +182,25 @@ def why_failed(gathered: Gathered, label: str) -> dict[str, Any]:
     which: Making = failed[-1]
     past = past_of_studio(gathered.makings)
     found = why_plate(past.ordered, which.id, past=past)
-    return {
-        "plate": label,
-        "day": which.day,
-        "grade": which.grade,
-        "defects": [list(pair) for pair in which.defects],
-        **asdict(found),
-        "source": gathered.source,
-        "notes": list(gathered.notes),
-    }
+    return WhyPlate(
+        **vars(found),
+        plate=label,
+        day=which.day,
+        grade=which.grade,
+        defects=which.defects,
+        source=gathered.source,
+        notes=tuple(gathered.notes),
+    )
 
 
-def why_studio_wide(gathered: Gathered) -> dict[str, Any]:
-    """Return what explains the failures over all plates.
-
-    Returns
-    -------
-    dict
-        ``causes`` as `why_failed`, and with ``share`` of the failures each explains, ``effect``,
-        ``named``, ``words``; ``charts`` of what drifts; ``plates``, ``failures``,
-        ``enough_plates``, ``words``.
-    """
+def why_studio_wide(gathered: Gathered) -> WhyStudio:
+    """Return what explains the failures over all plates."""
     found = causes_of_studio(gathered.makings)
-    return {**asdict(found), "source": gathered.source, "notes": list(gathered.notes)}
+    return WhyStudio(**vars(found), source=gathered.source, notes=tuple(gathered.notes))
 
 
-def learned(gathered: Gathered) -> dict[str, Any]:
-    """Return everything that was learned, each beside what was believed before.
-
-    Returns
-    -------
-    dict
-        ``plates``, ``good``, ``odds`` (of a usual plate: probability, low, high, plates,
-        mostly_prior, model_used, reason), ``running``, ``settled``, ``stages`` (odds by stage and
-        what was believed), ``effects``, ``numbers`` (plate speed, box factor, dose ...).
-    """
+def learned(gathered: Gathered) -> AllLearned:
+    """Return everything that was learned, each beside what was believed before."""
     from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
     from argentry.trade.conditions import stage_priors
 
@@ -93,35 +208,33 @@ def learned(gathered: Gathered) -> dict[str, Any]:
     usual = odds(fit, {})
     came = [good for one in gathered.makings if (good := succeeded(one)) is not None]
     numbers = learned_numbers(gathered, with_odds=False)
-    return {
-        "source": gathered.source,
-        "plates": len(came),
-        "good": sum(came),
-        "odds": {
-            "probability": usual.probability,
-            "low": usual.low,
-            "high": usual.high,
-            "plates": usual.plates,
-            "mostly_prior": usual.mostly_prior,
-            "model_used": usual.model_used,
-            "reason": usual.reason,
-        },
-        "running": {**asdict(usual.running), "model_wins": usual.running.model_wins},
-        "settled": fit.settled,
-        "stages": [
-            {
-                "stage": one.stage,
-                "probability": one.share.probability,
-                "low": one.share.low,
-                "high": one.share.high,
-                "plates": one.share.plates,
-                "believed": stage_priors()[one.stage].ok_middle,
-                "believed_low": stage_priors()[one.stage].ok_low,
-                "believed_high": stage_priors()[one.stage].ok_high,
-            }
+    priors = stage_priors()
+    return AllLearned(
+        source=gathered.source,
+        plates=len(came),
+        good=sum(came),
+        odds=UsualOdds(
+            probability=usual.probability,
+            low=usual.low,
+            high=usual.high,
+            plates=usual.plates,
+            mostly_prior=usual.mostly_prior,
+            model_used=usual.model_used,
+            reason=usual.reason,
+        ),
+        running=usual.running,
+        settled=fit.settled,
+        stages=tuple(
+            StageLearned(
+                **vars(one.share),
+                stage=one.stage,
+                believed=priors[one.stage].ok_middle,
+                believed_low=priors[one.stage].ok_low,
+                believed_high=priors[one.stage].ok_high,
+            )
             for one in usual.by_stage
-        ],
-        "effects": [asdict(one) for one in effects(fit)],
-        "numbers": [asdict(one) for one in (*numbers.learned, *light_offsets(numbers))],
-        "notes": [*gathered.notes, *numbers.notes],
-    }
+        ),
+        effects=tuple(effects(fit)),
+        numbers=(*numbers.learned, *light_offsets(numbers)),
+        notes=(*gathered.notes, *numbers.notes),
+    )

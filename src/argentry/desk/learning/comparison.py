@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 from zlib import crc32
 
 import numpy as np
@@ -13,6 +13,8 @@ from argentry.desk.learning.next_trial import check_setting, settings_now
 from argentry.desk.numbers.fitted import fitted
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.pairs import (
+    PairsSaid,
+    PlannedPlate,
     chances_to_decide,
     judge_pairs,
     pairs_made,
@@ -40,6 +42,128 @@ if TYPE_CHECKING:
 
 PAIRS = 10  # unless the maker says otherwise; docs/decisions/deciding.md has what they can tell
 DRAWS = 200  # of what is believed, over which the chance to decide is spread
+NOT_WRITTEN = (
+    "The {condition} is written down for no plate: so far both settings count as equally good."
+)
+LARGE_STEP = (
+    "From {old:g} argentry next would go no further at once than {low:g} to {high:g} {unit}: this "
+    "is a larger change."
+)
+
+
+@dataclass(frozen=True)
+class PairsMade(PairsSaid):
+    """What the pairs say that there are already, both graded, in one session, neither promised.
+
+    Attributes
+    ----------
+    pairs : int
+        How many.
+    share : float
+        Share of the pairs that differ which the new setting wins; above 0.5 it is better. [1]
+    share_low, share_high : float
+        Ends of its 80 % range. [1]
+    """
+
+    pairs: int
+    share: float
+    share_low: float
+    share_high: float
+
+
+@dataclass(frozen=True)
+class Believed:
+    """What is believed of two settings before they are compared.
+
+    Attributes
+    ----------
+    chance_old : float
+        That a plate comes out good with old, by the model. [1]
+    chance_old_low, chance_old_high : float
+        Ends of its 80 % range. [1]
+    chance_new : float
+        That a plate comes out good with new, by the model. [1]
+    chance_new_low, chance_new_high : float
+        Ends of its 80 % range. [1]
+    better : float
+        That new is better, as now believed. [1]
+    decides : float
+        Chance that so many pairs decide for the better setting, over what is now believed. [1]
+    decides_low, decides_high : float
+        Ends of its 80 % range. [1]
+    """
+
+    chance_old: float
+    chance_old_low: float
+    chance_old_high: float
+    chance_new: float
+    chance_new_low: float
+    chance_new_high: float
+    better: float
+    decides: float
+    decides_low: float
+    decides_high: float
+
+
+@dataclass(frozen=True)
+class Comparison(Believed):
+    """A planned comparison of two settings, in pairs of plates.
+
+    Attributes
+    ----------
+    compare : str
+        The condition that is compared.
+    title : str
+        In words.
+    stage : str
+        Stage it acts on.
+    unit : str
+        Unit of the settings and limits.
+    old : float
+        One setting. [of unit]
+    new : float
+        The other setting. [of unit]
+    limit_low : float
+        Below it nothing may be tried. [of unit]
+    limit_high : float
+        Above it nothing may be tried. [of unit]
+    limit_reason : str
+        Why there.
+    pairs : int
+        Pairs to make.
+    plan : tuple of PlannedPlate
+        The plates, in the order of the work; never plates that are promised.
+    certainty : float
+        From which a comparison is called decided. [1]
+    made : PairsMade
+        What the pairs say that there are already.
+    plates : int
+        Plates behind what is believed.
+    mostly_prior : bool
+        True while it rests on belief more than on plates.
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    compare: str
+    title: str
+    stage: str
+    unit: str
+    old: float
+    new: float
+    limit_low: float
+    limit_high: float
+    limit_reason: str
+    pairs: int
+    plan: tuple[PlannedPlate, ...]
+    certainty: float
+    made: PairsMade
+    plates: int
+    mostly_prior: bool
+    source: str
+    notes: tuple[str, ...]
 
 
 def compare_settings(
@@ -51,7 +175,7 @@ def compare_settings(
     pairs: int = PAIRS,
     commissioned: bool = False,
     fixed: Collection[str] = (),
-) -> dict[str, Any]:
+) -> Comparison:
     """Plan a comparison of two settings in pairs within a session, and judge the pairs there are.
 
     Parameters
@@ -68,12 +192,6 @@ def compare_settings(
         True when the plates are promised: then nothing is compared on them.
     fixed : collection of str
         Conditions that cannot be changed now.
-
-    Returns
-    -------
-    dict
-        ``compare``, ``old``, ``new``, ``plan`` (plates with ``pair``, ``order``, ``to``), the
-        chances with each setting, ``decides`` and ``made``: `docs/json.md`.
 
     Raises
     ------
@@ -100,26 +218,26 @@ def compare_settings(
     fit = fitted(gathered.makings)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
     setting = settings()[key]
-    return {
-        "compare": key,
-        "title": condition.title,
-        "stage": condition.stage,
-        "unit": condition.unit,
-        "old": old,
-        "new": new,
-        "limit_low": setting.low,
-        "limit_high": setting.high,
-        "limit_reason": setting.source,
-        "pairs": pairs,
-        "plan": [asdict(plate) for plate in plan],
-        **_believed(gathered, fit, condition, old, new, pairs),
-        "certainty": trade.value("decide", "pair_certainty"),
-        "made": _made(gathered.makings, condition, old, new),
-        "plates": graded,
-        "mostly_prior": graded < trade.value("causes", "plates_to_name"),
-        "source": gathered.source,
-        "notes": [*_notes(gathered, condition, old, new), *gathered.notes],
-    }
+    return Comparison(
+        **vars(_believed(gathered, fit, condition, old, new, pairs)),
+        compare=key,
+        title=condition.title,
+        stage=condition.stage,
+        unit=condition.unit,
+        old=old,
+        new=new,
+        limit_low=setting.low,
+        limit_high=setting.high,
+        limit_reason=setting.source,
+        pairs=pairs,
+        plan=tuple(plan),
+        certainty=trade.value("decide", "pair_certainty"),
+        made=_made(gathered.makings, condition, old, new),
+        plates=graded,
+        mostly_prior=graded < trade.value("causes", "plates_to_name"),
+        source=gathered.source,
+        notes=(*_notes(gathered, condition, old, new), *gathered.notes),
+    )
 
 
 def _check_limits(condition: Condition, value: float) -> None:
@@ -140,7 +258,7 @@ def _seed(key: str, old: float, new: float) -> int:
 
 def _believed(
     gathered: Gathered, fit: Fitted, condition: Condition, old: float, new: float, pairs: int
-) -> dict[str, Any]:
+) -> Believed:
     """Return the chance of a good plate with each setting, and that so many pairs decide."""
     now = settings_now(gathered.studio, fit)
     before, after = (
@@ -150,34 +268,22 @@ def _believed(
     decide = chances_to_decide(before[each], after[each], pairs)
     # draws that the setting leaves as they are speak for neither
     better = float((after > before).mean() + 0.5 * (after == before).mean())
-    return {
-        **_spread("chance_old", before),
-        **_spread("chance_new", after),
-        "better": better,
-        **_spread("decides", decide),
-    }
+    return Believed(*_spread(before), *_spread(after), better, *_spread(decide))
 
 
-def _spread(key: str, draws: Floats) -> dict[str, float]:
+def _spread(draws: Floats) -> tuple[float, float, float]:
     """Return the mean of draws and the range that holds four in five of them, and the mean."""
     mean = float(draws.mean())
     low, high = (float(end) for end in np.quantile(draws, [0.1, 0.9]))
-    return {key: mean, f"{key}_low": min(low, mean), f"{key}_high": max(high, mean)}
+    return mean, min(low, mean), max(high, mean)
 
 
-def _made(
-    makings: Sequence[Making], condition: Condition, old: float, new: float
-) -> dict[str, Any]:
+def _made(makings: Sequence[Making], condition: Condition, old: float, new: float) -> PairsMade:
     """Return what the pairs say that there are already."""
     said = judge_pairs(*pairs_made(makings, condition, old, new))
     share, low, high = share_won(said)
-    return {
-        "pairs": said.won + said.lost + said.alike,
-        **asdict(said),
-        "share": share,
-        "share_low": low,
-        "share_high": high,
-    }
+    count = said.won + said.lost + said.alike
+    return PairsMade(**vars(said), pairs=count, share=share, share_low=low, share_high=high)
 
 
 def _notes(gathered: Gathered, condition: Condition, old: float, new: float) -> list[str]:
@@ -185,14 +291,9 @@ def _notes(gathered: Gathered, condition: Condition, old: float, new: float) -> 
     notes = []
     key, column = condition.key, condition.columns[0]
     if all(value_of(key, one.conditions, column) is None for one in gathered.makings):
-        notes.append(
-            f"Of no plate the {condition.title} is written down: so far both settings count as "
-            "equally good."
-        )
+        notes.append(NOT_WRITTEN.format(condition=condition.title))
     near = reachable(condition, settings()[key], old)
     if near.size and not near.min() <= new <= near.max():
-        notes.append(
-            f"From {old:g} argentry next would go no further at once than {near.min():g} to "
-            f"{near.max():g} {condition.unit}: this is a larger change."
-        )
+        low, high = near.min(), near.max()
+        notes.append(LARGE_STEP.format(old=old, low=low, high=high, unit=condition.unit))
     return notes

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.mark import mark
-from argentry.desk.learning.causes import why_failed
-from argentry.desk.learning.odds import plate_odds
+from argentry.desk.learning.causes import WhyPlate, why_failed
+from argentry.desk.learning.odds import PlateOdds, plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput
 from argentry.learn.stages.table import succeeded
-from argentry.records.plain import plain
+from argentry.records.plain import from_plain, plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -45,8 +45,8 @@ class KeptPlates:
     at : str
         When, ISO 8601, UTC.
     plates : Mapping[str, Mapping]
-        By label: ``why`` as ``argentry why plate`` gives it, ``odds`` as ``argentry odds``; each
-        None where it does not apply. None for a plate that is not in the book.
+        By label: a `KeptPlate` as plain values, see `kept_plate`. None for a plate that is not in
+        the book.
     """
 
     made_of: str
@@ -55,6 +55,22 @@ class KeptPlates:
 
 
 NOTHING = KeptPlates("", "", {})
+
+
+@dataclass(frozen=True)
+class KeptPlate:
+    """What was worked out of one plate.
+
+    Attributes
+    ----------
+    why : WhyPlate or None
+        None for a plate that did not fail.
+    odds : PlateOdds or None
+        None for a plate that is finished.
+    """
+
+    why: WhyPlate | None
+    odds: PlateOdds | None
 
 
 def kept_plates(folder: Path | None) -> KeptPlates:
@@ -66,6 +82,15 @@ def kept_plates(folder: Path | None) -> KeptPlates:
         return KeptPlates(str(said["made_of"]), str(said["at"]), dict(said["plates"]))
     except (OSError, ValueError, KeyError, TypeError):
         return NOTHING
+
+
+def kept_plate(kept: KeptPlates, label: str) -> KeptPlate | None:
+    """Return what is kept of one plate, None when nothing is or an older argentry kept it."""
+    own = kept.plates.get(label)
+    with suppress(KeyError, TypeError, ValueError):
+        found: KeptPlate | None = None if own is None else from_plain(KeptPlate, own)
+        return found
+    return None
 
 
 def is_fresh(book: Book, kept: KeptPlates) -> bool:
@@ -105,18 +130,18 @@ def keep_plates(
         own = gathered if label in gathered.labels.values() else from_book(book, studio, label)
         done[label] = None
         with suppress(BadInput):  # no such plate
-            done[label] = _worked_out(own, label, now)
+            done[label] = plain(_worked_out(own, label, now))
         _keep(folder, KeptPlates(made_of, now.isoformat(), dict(list(done.items())[-MOST:])))
     return max(0, len(left) - most)
 
 
-def _worked_out(gathered: Gathered, label: str, now: datetime) -> dict[str, Any]:
+def _worked_out(gathered: Gathered, label: str, now: datetime) -> KeptPlate:
     came = [succeeded(one) for one in gathered.of_plate(label)]
     open_ = not came or came[-1] is None
-    return {
-        "why": why_failed(gathered, label) if False in came else None,
-        "odds": plate_odds(gathered, label, now=now) if open_ else None,
-    }
+    return KeptPlate(
+        why=why_failed(gathered, label) if False in came else None,
+        odds=plate_odds(gathered, label, now=now) if open_ else None,
+    )
 
 
 def _keep(folder: Path, kept: KeptPlates) -> None:

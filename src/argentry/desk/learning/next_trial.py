@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass
 from math import log2
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from argentry.learn.deciding.trials import explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
 from argentry.learn.stages.table import succeeded
+from argentry.records.decision import Trial
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -24,8 +25,32 @@ if TYPE_CHECKING:
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.own_numbers import Numbers
     from argentry.learn.stages.fitting import Fitted
-    from argentry.records.decision import Trial
     from argentry.records.studio import Studio
+
+
+@dataclass(frozen=True)
+class NextPlate(Trial):
+    """The one thing to change on the next plate, and what it would teach.
+
+    Attributes
+    ----------
+    stage : str or None
+        Stage it acts on.
+    mostly_prior : bool
+        True while it rests on belief more than on plates.
+    commissioned : bool
+        True when the plate is promised: nothing is tried on it.
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    stage: str | None
+    mostly_prior: bool
+    commissioned: bool
+    source: str
+    notes: tuple[str, ...]
 
 
 def next_plate(
@@ -34,7 +59,7 @@ def next_plate(
     commissioned: bool = False,
     fixed: Collection[str] = (),
     about: str | None = None,
-) -> dict[str, Any]:
+) -> NextPlate:
     """Return what to change on the next plate, and what it would teach.
 
     Parameters
@@ -47,12 +72,6 @@ def next_plate(
         Conditions that cannot be changed now.
     about : str, optional
         ``"exposure"`` or ``"conditions"``; None: the exposure until the speed is found.
-
-    Returns
-    -------
-    dict
-        ``change`` (a condition, ``exposure`` or an empty text), ``from``, ``to``, ``unit``,
-        ``teaches`` and more: `docs/json.md`.
 
     Raises
     ------
@@ -71,19 +90,14 @@ def next_plate(
         trial = _exposure(numbers, commissioned=commissioned)
     else:
         trial = _condition(gathered, commissioned=commissioned, fixed=fixed)
-    given = asdict(trial)
-    start = given.pop("start")
-    return {
-        "change": given.pop("change"),
-        "from": start,
-        **given,
-        "stage": _stage_of(trial.change),
-        "steps": list(trial.steps),
-        "mostly_prior": trial.plates < trade.value("causes", "plates_to_name"),
-        "commissioned": commissioned,
-        "source": gathered.source,
-        "notes": [*gathered.notes, *numbers.notes],
-    }
+    return NextPlate(
+        **vars(trial),
+        stage=_stage_of(trial.change),
+        mostly_prior=trial.plates < trade.value("causes", "plates_to_name"),
+        commissioned=commissioned,
+        source=gathered.source,
+        notes=(*gathered.notes, *numbers.notes),
+    )
 
 
 def _stage_of(change: str) -> str | None:
@@ -132,7 +146,7 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
     shift = 0.0 if speed is None else log2(numbers.start_speed_iso / speed.value)
     return replace(
         trial,
-        start=None if trial.start is None else round(trial.start - shift, 3),
+        from_=None if trial.from_ is None else round(trial.from_ - shift, 3),
         to=None if trial.to is None else round(trial.to - shift, 3),
         steps=tuple(round(step - shift, 3) for step in trial.steps),
         unit="stops from the day plan's exposure",

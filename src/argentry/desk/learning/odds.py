@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,7 @@ from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import graded_check, posterior, usual_work
 from argentry.learn.stages.odds import draws_by_stage, odds, whole
 from argentry.physics.stops import Z80
+from argentry.records.learned import RunningScore, Share
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
@@ -27,17 +28,138 @@ if TYPE_CHECKING:
     from argentry.desk.learning.standing import Standing
     from argentry.desk.numbers.makings import Gathered
     from argentry.learn.stages.odds import Fitted
-    from argentry.records.decision import Advice
-    from argentry.records.learned import Odds
+    from argentry.records.decision import Advice, Option
+    from argentry.records.learned import Odds, StageOdds
 
     Floats = NDArray[np.float64]
 
 ANSWERS = ("right", "doubtful", "wrong")
+FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."
+
+
+@dataclass(frozen=True)
+class StageNow(Share):
+    """The odds of one stage of this plate.
+
+    Attributes
+    ----------
+    stage : str
+        Which.
+    done : bool
+        Whether it is behind this plate.
+    check : str or None
+        Answer of its check: right, doubtful or wrong; null without one.
+    known : tuple of str
+        Conditions that are known.
+    unknown : tuple of str
+        Conditions that are not, and are taken as usual here.
+    """
+
+    stage: str
+    done: bool
+    check: str | None
+    known: tuple[str, ...]
+    unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Odds that a plate comes out good, and what to do with it now.
+
+    Attributes
+    ----------
+    probability : float
+        That it comes out good, with all that is known. [1]
+    low, high : float
+        Ends of its 80 % range. [1]
+    plates : int
+        Plates behind it.
+    mostly_prior : bool
+        True while the trade's belief weighs more than the plates.
+    advice : str
+        What to do: continue, redo, stop or check.
+    worth : float
+        Good plates gained today over the next best thing to do. [plates]
+    worth_low, worth_high : float
+        Ends of its 80 % range. [plates]
+    sureness : float
+        Share of what is believed of this plate under which the advice is best. [1]
+    words : str
+        The advice in words.
+    rule : str
+        The rule behind it with its numbers, one sentence.
+    needed : float or None
+        Least probability at which going on is as good as stopping; null when time is too short or
+        it never pays. [1]
+    price_per_hour : float
+        What an hour is worth: good plates that another plate would give. [plates/h]
+    minutes_left : float
+        Minutes of the day that are left. [min]
+    options : tuple of Option
+        Everything that can be done, best first.
+    stage : str or None
+        The stage just finished; null before the first.
+    grade : str or None
+        Its grade, when it is finished.
+    reason : str
+        Where the figure comes from, one sentence.
+    model_used : bool
+        False while the share of good plates is shown in place of the model.
+    base_rate : Share
+        Share of good plates among those that came as far.
+    running : RunningScore
+        Figures given before each plate against the share of good ones.
+    stages : tuple of StageNow
+        Each stage of this plate.
+    """
+
+    probability: float
+    low: float
+    high: float
+    plates: int
+    mostly_prior: bool
+    advice: str
+    worth: float
+    worth_low: float
+    worth_high: float
+    sureness: float
+    words: str
+    rule: str
+    needed: float | None
+    price_per_hour: float
+    minutes_left: float
+    options: tuple[Option, ...]
+    stage: str | None
+    grade: str | None
+    reason: str
+    model_used: bool
+    base_rate: Share
+    running: RunningScore
+    stages: tuple[StageNow, ...]
+
+
+@dataclass(frozen=True)
+class PlateOdds(Judged):
+    """Odds that a plate comes out good, and what to do with it now.
+
+    Attributes
+    ----------
+    plate : str
+        The plate.
+    source : str
+        Where the plates come from.
+    notes : tuple of str
+        What to know about these figures, one sentence each.
+    """
+
+    plate: str
+    source: str
+    notes: tuple[str, ...]
 
 
 def plate_odds(
     gathered: Gathered, label: str, asked: Asked | None = None, now: datetime | None = None
-) -> dict[str, Any]:
+) -> PlateOdds:
     """Return the odds of a plate and what to do with it now.
 
     Parameters
@@ -51,12 +173,6 @@ def plate_odds(
     now : datetime, optional
         UTC; by the machine's clock when left out.
 
-    Returns
-    -------
-    dict
-        ``probability``, ``low``, ``high``, ``plates``, ``mostly_prior``, ``advice``, ``worth`` and
-        more: `docs/json.md`.
-
     Raises
     ------
     BadInput
@@ -67,12 +183,12 @@ def plate_odds(
     standing = standing_of(gathered, label, asked, now or datetime.now(UTC))
     size = gathered.size_of(gathered.plate(label))
     said = judged(standing, plate_size(size).area_cm2)
-    return {"plate": label, "source": gathered.source, **said, "notes": [
-        *standing.notes, *gathered.notes]}  # fmt: skip
+    notes = (*standing.notes, *gathered.notes)
+    return PlateOdds(**vars(said), plate=label, source=gathered.source, notes=notes)
 
 
-def judged(standing: Standing, area_cm2: float) -> dict[str, Any]:
-    """Return odds and advice of a plate that stands somewhere, as plain values.
+def judged(standing: Standing, area_cm2: float) -> Judged:
+    """Return odds and advice of a plate that stands somewhere.
 
     Parameters
     ----------
@@ -91,62 +207,46 @@ def judged(standing: Standing, area_cm2: float) -> dict[str, Any]:
     over = standing.done == STAGES[-1]
     usual = usual_work(area_cm2, _usual_shares(fit, told))
     advice = None if over else _advice(usual, draws, standing, told)
-    return {
-        "probability": probability,
-        "low": min(low, probability),
-        "high": max(high, probability),
-        "plates": told.plates,
-        "mostly_prior": told.mostly_prior,
-        "advice": "continue" if advice is None else advice.advice,
-        "worth": 0.0 if advice is None else advice.worth,
-        **_advice_facts(advice),
-        "stage": standing.done,
-        "grade": standing.grade,
-        "reason": told.reason,
-        "model_used": told.model_used,
-        "base_rate": asdict(told.base_rate),
-        "running": {**asdict(told.running), "model_wins": told.running.model_wins},
-        "stages": [
-            {
-                "stage": one.stage,
-                "probability": float(draws[one.stage].mean()),
-                "low": float(np.quantile(draws[one.stage], 0.1)),
-                "high": float(np.quantile(draws[one.stage], 0.9)),
-                "plates": one.share.plates,
-                "done": one.done or _passed(one.stage, standing.done),
-                "check": standing.answers.get(one.stage),
-                "known": list(one.known),
-                "unknown": list(one.unknown),
-            }
-            for one in told.by_stage
-        ],
-    }
+    return Judged(
+        probability=probability,
+        low=min(low, probability),
+        high=max(high, probability),
+        plates=told.plates,
+        mostly_prior=told.mostly_prior,
+        advice=advice.advice if advice else "continue",
+        worth=advice.worth if advice else 0.0,
+        worth_low=advice.low if advice else 0.0,
+        worth_high=advice.high if advice else 0.0,
+        sureness=advice.sureness if advice else 1.0,
+        words=advice.options[0].words if advice else FINISHED,
+        rule=advice.rule if advice else ALL_DONE,
+        needed=advice.needed if advice else None,
+        price_per_hour=advice.price_per_hour if advice else 0.0,
+        minutes_left=advice.minutes_left if advice else 0.0,
+        options=advice.options if advice else (),
+        stage=standing.done,
+        grade=standing.grade,
+        reason=told.reason,
+        model_used=told.model_used,
+        base_rate=told.base_rate,
+        running=told.running,
+        stages=tuple(_stage_now(one, draws[one.stage], standing) for one in told.by_stage),
+    )
 
 
-def _advice_facts(advice: Advice | None) -> dict[str, Any]:
-    if advice is None:
-        return {
-            "worth_low": 0.0,
-            "worth_high": 0.0,
-            "sureness": 1.0,
-            "words": "finished: nothing is left to decide",
-            "rule": "Every stage is done.",
-            "needed": None,
-            "price_per_hour": 0.0,
-            "minutes_left": 0.0,
-            "options": [],
-        }
-    return {
-        "worth_low": advice.low,
-        "worth_high": advice.high,
-        "sureness": advice.sureness,
-        "words": advice.options[0].words,
-        "rule": advice.rule,
-        "needed": advice.needed,
-        "price_per_hour": advice.price_per_hour,
-        "minutes_left": advice.minutes_left,
-        "options": [asdict(option) for option in advice.options],
-    }
+def _stage_now(one: StageOdds, draws: Floats, standing: Standing) -> StageNow:
+    low, high = (float(end) for end in np.quantile(draws, [0.1, 0.9]))
+    return StageNow(
+        stage=one.stage,
+        probability=float(draws.mean()),
+        low=low,
+        high=high,
+        plates=one.share.plates,
+        done=one.done or _passed(one.stage, standing.done),
+        check=standing.answers.get(one.stage),
+        known=one.known,
+        unknown=one.unknown,
+    )
 
 
 def _passed(stage: str, done: str | None) -> bool:

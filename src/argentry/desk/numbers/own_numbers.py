@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -215,7 +215,25 @@ def _end(making: Making) -> str | None:
     return None
 
 
-def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:
+@dataclass(frozen=True)
+class ExposureCurve:
+    """The chance of a right exposure by light given, with its 80 % range.
+
+    Attributes
+    ----------
+    stops : tuple of float
+        Light against the starting exposure. [stops]
+    right, right_low, right_high : tuple of float
+        Chance at each. [1]
+    """
+
+    stops: tuple[float, ...]
+    right: tuple[float, ...]
+    right_low: tuple[float, ...]
+    right_high: tuple[float, ...]
+
+
+def exposure_curve(numbers: Numbers, stops: np.ndarray) -> ExposureCurve:
     """Return the chance of each verdict by light given, for drawing, with its 80 % range.
 
     Parameters
@@ -238,9 +256,5 @@ def exposure_curve(numbers: Numbers, stops: np.ndarray) -> dict[str, Any]:
         a, b = quantiles(row[order], weight[order], (0.1, 0.9))
         low.append(float(a))
         high.append(float(b))
-    return {
-        "stops": stops.tolist(),
-        "right": (right @ weight).tolist(),
-        "right_low": low,
-        "right_high": high,
-    }
+    middle = tuple((right @ weight).tolist())
+    return ExposureCurve(tuple(stops.tolist()), middle, tuple(low), tuple(high))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import dataclass, replace
 from math import log2
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,40 +16,89 @@ from argentry.learn.stages.trend import good_trend
 
 if TYPE_CHECKING:
     from argentry.desk.house import House
+    from argentry.desk.learning.causes import AllLearned, WhyStudio
+    from argentry.desk.learning.next_trial import NextPlate
     from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.own_numbers import ExposureCurve
+    from argentry.learn.stages.trend import TrendPoint
 
 REACH = 3.0  # stops drawn either side of the plan's exposure
 
 
-def studio_page(house: House) -> dict[str, Any]:
-    """Return what the page of the studio's learning shows. Takes seconds when plates are new.
+@dataclass(frozen=True)
+class JudgedExposure:
+    """One exposure as it was judged.
 
-    Returns
-    -------
-    dict
-        ``learned``, ``why``, ``next`` as the commands give them; ``trend``: share of good plates;
-        ``exposure``: ``curve`` and ``plates`` against the day plan's exposure, or None.
+    Attributes
+    ----------
+    stops : float
+        Light against the day plan's exposure. [stops]
+    verdict : str
+        How it was judged.
     """
+
+    stops: float
+    verdict: str
+
+
+@dataclass(frozen=True)
+class ExposureLearned:
+    """The exposure curve against the day plan's exposure, with the plates behind it.
+
+    Attributes
+    ----------
+    curve : ExposureCurve
+        Chance of a right exposure.
+    plates : tuple of JudgedExposure
+        Each plate judged.
+    """
+
+    curve: ExposureCurve
+    plates: tuple[JudgedExposure, ...]
+
+
+@dataclass(frozen=True)
+class StudioPage:
+    """What the page of the studio's learning shows.
+
+    Attributes
+    ----------
+    learned, why, next : records
+        As the commands give them.
+    trend : tuple of TrendPoint
+        Share of good plates.
+    exposure : ExposureLearned or None
+        None while the speed is not learned.
+    """
+
+    learned: AllLearned
+    why: WhyStudio
+    next: NextPlate
+    trend: tuple[TrendPoint, ...]
+    exposure: ExposureLearned | None
+
+
+def studio_page(house: House) -> StudioPage:
+    """Return what the page of the studio's learning shows. Takes seconds when plates are new."""
     plates = from_book(house.book, house.studio)
-    return {
-        "learned": learned(plates),
-        "why": why_studio_wide(plates),
-        "next": next_plate(plates),
-        "trend": [asdict(point) for point in good_trend(plates.makings)],
-        "exposure": _exposure(plates),
-    }
+    return StudioPage(
+        learned=learned(plates),
+        why=why_studio_wide(plates),
+        next=next_plate(plates),
+        trend=tuple(good_trend(plates.makings)),
+        exposure=_exposure(plates),
+    )
 
 
-def _exposure(plates: Gathered) -> dict[str, Any] | None:
+def _exposure(plates: Gathered) -> ExposureLearned | None:
     numbers = learned_numbers(plates, with_odds=False)
     speed = numbers.of("plate_speed")
     if speed is None:
         return None
     shift = log2(numbers.start_speed_iso / speed.value)
     stops = np.linspace(-REACH, REACH, 61)
-    curve = exposure_curve(numbers, stops + shift)
-    shown = [
-        {"stops": graded.stops[0] - shift, "verdict": graded.verdicts[0]}
-        for graded in numbers.exposures
-    ]
-    return {"curve": {**curve, "stops": stops.tolist()}, "plates": shown}
+    curve = replace(exposure_curve(numbers, stops + shift), stops=tuple(stops.tolist()))
+    shown = tuple(
+        JudgedExposure(graded.stops[0] - shift, graded.verdicts[0]) for graded in numbers.exposures
+    )
+    return ExposureLearned(curve, shown)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.learning.kept_plates import is_fresh, kept_plates
+from argentry.desk.learning.kept_plates import is_fresh, kept_plate, kept_plates
 from argentry.desk.pages.grading_form import grade_by_form, grading_form
 from argentry.desk.pages.plate_record import plate_record
 from argentry.desk.plates.mistakes import relabel, withdraw_making
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.desk.house import House
+    from argentry.desk.learning.causes import WhyPlate
+    from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.pages.grading_form import GradingForm
     from argentry.records.plate_record import PlateRecord
 
@@ -31,16 +33,18 @@ class PlatePage:
         Of the plate.
     forms : Mapping[str, GradingForm]
         By id of a making that may be graded: not one that is going on.
-    odds, why : Mapping or None
-        As worked out beforehand; None where they do not apply or are not there yet.
+    odds : PlateOdds or None
+        As worked out beforehand; None where it does not apply or is not there yet.
+    why : WhyPlate or None
+        The same of why it failed.
     fresh : bool
         False when the book has changed since, or nothing was worked out of this plate.
     """
 
     record: PlateRecord
     forms: Mapping[str, GradingForm]
-    odds: Mapping[str, Any] | None
-    why: Mapping[str, Any] | None
+    odds: PlateOdds | None
+    why: WhyPlate | None
     fresh: bool
 
 
@@ -55,12 +59,12 @@ def plate_page(house: House, label: str) -> PlatePage:
     zone = ZoneInfo(house.studio.site.time_zone)
     record = plate_record(house.book, label, house.studio, house.studio_dir, zone)
     kept = kept_plates(house.studio_dir)
-    own = kept.plates.get(label)
+    own = kept_plate(kept, label)
     return PlatePage(
         record=record,
         forms={one.id: grading_form(one) for one in record.outcomes if one.state != "going"},
-        odds=None if own is None else own["odds"],
-        why=None if own is None else own["why"],
+        odds=None if own is None else own.odds,
+        why=None if own is None else own.why,
         fresh=own is not None and is_fresh(house.book, kept),
     )
 

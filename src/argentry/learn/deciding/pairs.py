@@ -54,7 +54,7 @@ class PlannedPlate:
     pair : int
         Number of the pair, from 1; both plates of a pair are made in one session.
     order : int
-        1 or 2.
+        1 for the first plate of its pair, 2 for the second.
     to : float
         The setting. [unit]
     """
@@ -70,8 +70,12 @@ class PairsSaid:
 
     Attributes
     ----------
-    won, lost, alike : int
-        Pairs in which the new setting alone was good, the old one alone, both or neither.
+    won : int
+        Pairs in which the new setting alone came out good.
+    lost : int
+        Pairs in which the old setting alone came out good.
+    alike : int
+        Pairs in which both came out good, or neither.
     better : float
         Probability that the new setting is better. [1]
     decided : bool

@@ -249,7 +249,7 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     return Trial(
         change=offer.condition.key,
         title=offer.condition.title,
-        start=offer.start,
+        from_=offer.start,
         to=offer.to,
         unit=unit,
         steps=(),
@@ -276,7 +276,7 @@ def _stay(chance: Chance, now: Mapping[str, float | str], plates: int, reason: s
     mean = float(total.mean())
     doubt = float(total.std())
     return Trial(
-        change="", title="no change", start=None, to=None, unit="", steps=(), explores=False,
+        change="", title="no change", from_=None, to=None, unit="", steps=(), explores=False,
         chance=mean, chance_low=float(min(low, mean)), chance_high=float(max(high, mean)),
         chance_before=mean, doubt=doubt, doubt_after=doubt,
         teaches="One more plate at the usual settings.", plates=plates, reason=reason,

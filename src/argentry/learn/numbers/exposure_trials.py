@@ -169,7 +169,7 @@ def next_exposure(
     return Trial(
         change="exposure",
         title="strips on one plate" if steps else "exposure",
-        start=now,
+        from_=now,
         to=to,
         unit="stops",
         steps=steps,

@@ -171,6 +171,12 @@ def _score(foretold: Floats, came: tuple[bool | None, ...]) -> RunningScore:
     seen = np.array([c is not None for c in came], dtype=bool)
     p, y = foretold[seen], np.array([c for c in came if c is not None], dtype=bool)
     base = base_rates(y)
+    ours, usual = log_score(p, y), log_score(base, y)
     return RunningScore(
-        int(y.size), log_score(p, y), log_score(base, y), brier_score(p, y), brier_score(base, y)
+        plates=int(y.size),
+        log_score=ours,
+        base_log_score=usual,
+        brier=brier_score(p, y),
+        base_brier=brier_score(base, y),
+        model_wins=y.size > 0 and ours > usual,
     )

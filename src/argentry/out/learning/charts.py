@@ -25,8 +25,13 @@ from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from datetime import date
+
+    from argentry.desk.numbers.own_numbers import ExposureCurve
+    from argentry.desk.pages.learning import JudgedExposure
+    from argentry.learn.stages.trend import TrendPoint
+    from argentry.records.causes import Chart
 
 NARROW = 500.0  # px
 SIZE = 13.0  # of the type. [px]
@@ -152,26 +157,24 @@ def _curve(across: Axis, up: Axis, xs: Sequence[float], ys: Sequence[float]) -> 
     return [(across.at(x), up.at(y)) for x, y in zip(xs, ys, strict=True)]
 
 
-def exposure_chart(
-    curve: Mapping[str, Any], plates: Sequence[Mapping[str, Any]], width: float
-) -> str:
+def exposure_chart(curve: ExposureCurve, plates: Sequence[JudgedExposure], width: float) -> str:
     """Return the chance of a right exposure by light given, with the judged plates below it.
 
     Parameters
     ----------
-    curve : Mapping
-        ``stops``, ``right``, ``right_low``, ``right_high``: against the day plan's exposure.
-    plates : sequence of Mapping
-        ``stops`` and ``verdict`` of each plate.
+    curve : ExposureCurve
+        Against the day plan's exposure.
+    plates : sequence of JudgedExposure
+        Each plate judged.
     width : float
         Of the drawing. [px]
     """
-    stops = curve["stops"]
+    stops = curve.stops
     left = type_width("solarised, 000", SIZE) + GAP
     across, up = Axis(stops[0], stops[-1], left, width - 14), Axis(0.0, 1.0, 190, 14)
     parts = _share_grid(across, up)
     high, low, right = (
-        _curve(across, up, stops, curve[key]) for key in ("right_high", "right_low", "right")
+        _curve(across, up, stops, one) for one in (curve.right_high, curve.right_low, curve.right)
     )
     band = straight(high) + straight(low[::-1], "L")
     parts.append(path(f"{band}Z", fill=VIOLET, opacity=0.14))
@@ -184,12 +187,10 @@ def exposure_chart(
              ("solarised", ("solarised",)))  # fmt: skip
     for place, (name, verdicts) in enumerate(lanes):
         y = 222 + 20 * place
-        mine = [plate for plate in plates if plate["verdict"] in verdicts]
+        mine = [plate for plate in plates if plate.verdict in verdicts]
         parts.append(text(0, y + 4, f"{name}, {len(mine)}", size=SIZE))
         parts.append(_hair((across.left, y), (across.right, y)))
-        parts += [
-            line((across.at(p["stops"]), y - 7), (across.at(p["stops"]), y + 7)) for p in mine
-        ]
+        parts += [line((across.at(p.stops), y - 7), (across.at(p.stops), y + 7)) for p in mine]
     foot = 222 + 20 * len(lanes) + 6
     for value in range(round(across.low), round(across.high) + 1):
         word = "plan" if value == 0 else f"{value:+d}"
@@ -210,13 +211,13 @@ def _day_words(days: Sequence[date], axis: Axis, y: float) -> list[str]:
     ]
 
 
-def trend_chart(points: Sequence[Mapping[str, Any]], width: float) -> str:
+def trend_chart(points: Sequence[TrendPoint], width: float) -> str:
     """Return how the share of good plates went, each plate as a tick above or below.
 
     Parameters
     ----------
-    points : sequence of Mapping
-        ``day``, ``good``, ``share``, ``low``, ``high``, ``plates`` in order of time; at least one.
+    points : sequence of TrendPoint
+        In order of time; at least one.
     width : float
         Of the drawing. [px]
     """
@@ -224,17 +225,17 @@ def trend_chart(points: Sequence[Mapping[str, Any]], width: float) -> str:
     up = Axis(0.0, 1.0, 150, 30)
     places = range(len(points))
     high, low, share = (
-        _curve(across, up, places, [point[key] for point in points])
+        _curve(across, up, places, [getattr(point, key) for point in points])
         for key in ("high", "low", "share")
     )
     band = straight(high) + straight(low[::-1], "L")
     parts = [path(f"{band}Z", fill=SHADE), *_share_grid(across, up)]
     parts.append(path(straight(share), stroke=INK, width=1.25))
     for place, point in enumerate(points):
-        x, y = across.at(place), 8 if point["good"] else 160
+        x, y = across.at(place), 8 if point.good else 160
         parts.append(line((x, y), (x, y + 12)))
     parts += [text(0, 18, "good", size=SIZE), text(0, 171, "failed", size=SIZE)]
-    parts += _day_words([point["day"] for point in points], across, 192)
+    parts += _day_words([point.day for point in points], across, 192)
     title = f"Share of good plates among the last dozen, over {len(points)} plates"
     return drawing(width, 200, title, parts)
 
@@ -243,17 +244,17 @@ def _beside(*words: str) -> float:
     return max(type_width(word, SIZE) for word in words) + 1.5 * GAP
 
 
-def drift_chart(chart: Mapping[str, Any], width: float) -> str:
+def drift_chart(chart: Chart, width: float) -> str:
     """Return what was measured day by day, four in five of the days as a band, drift as a line.
 
     Parameters
     ----------
-    chart : Mapping
-        Of a control chart: ``days``, ``values``, ``unit``, ``title``, ``since``, ``toward``.
+    chart : Chart
+        A control chart.
     width : float
         Of the drawing. [px]
     """
-    values, days = list(chart["values"]), list(chart["days"])
+    values, days = list(chart.values), list(chart.days)
     low, high = min(values), max(values)
     first, last = days[0].toordinal(), days[-1].toordinal()
     left = _beside(f"{low:.3g}", f"{high:.3g}")
@@ -269,15 +270,15 @@ def drift_chart(chart: Mapping[str, Any], width: float) -> str:
     points = [(across.at(d.toordinal()), up.at(v)) for d, v in zip(days, values, strict=True)]
     parts.append(path(straight(points), stroke=INK, width=1.25))
     parts += [dot(x, y, 2.6) for x, y in points]
-    if chart["since"] is not None:
-        x = across.at(chart["since"].toordinal())
+    if chart.since is not None:
+        x = across.at(chart.since.toordinal())
         after = x < (across.left + across.right) / 2
-        way = "higher" if chart["toward"] == "above" else "lower"
+        way = "higher" if chart.toward == "above" else "lower"
         parts.append(line((x, 4), (x, 126), width=1.5, dash="4 3"))
         parts.append(
-            text(x + (6 if after else -6), 14, f"{way} since {chart['since']}", size=SMALL,
+            text(x + (6 if after else -6), 14, f"{way} since {chart.since}", size=SMALL,
                  anchor="start" if after else "end", bold=True)
         )  # fmt: skip
     parts += _day_words(days, across, 144)
-    words = f"{chart['title']}, {len(days)} days. {chart['words']}"
+    words = f"{chart.title}, {len(days)} days. {chart.words}"
     return drawing(width, 152, words, parts)

@@ -16,7 +16,7 @@ from argentry.web.drawn import drawn, drawn_ranges
 from argentry.web.pages.desk import page
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from argentry.desk.pages.learning import StudioPage
 
 router = APIRouter(include_in_schema=False)
 SHARES = ((0.0, "0"), (0.25, "25"), (0.5, "50"), (0.75, "75"), (1.0, "100 %"))
@@ -32,7 +32,7 @@ async def learned(request: Request) -> Response:
     from argentry.desk.pages.learning import studio_page
 
     told = await run_in_threadpool(studio_page, request.app.state.house)
-    return page(request, "learn_studio.html", {**told, **_studio_charts(told), **_words()})
+    return page(request, "learn_studio.html", {**vars(told), **_studio_charts(told), **_words()})
 
 
 def _words() -> dict[str, Any]:
@@ -45,17 +45,17 @@ def _words() -> dict[str, Any]:
     }
 
 
-def _studio_charts(told: Mapping[str, Any]) -> dict[str, Any]:
-    known, trend, exposure = told["learned"], told["trend"], told["exposure"]
-    causes = told["why"]["causes"][:MOST_CAUSES]
+def _studio_charts(told: StudioPage) -> dict[str, Any]:
+    known, trend, exposure = told.learned, told.trend, told.exposure
+    causes = told.why.causes[:MOST_CAUSES]
     return {
         "causes": causes,
         "stage_chart": drawn_ranges(
-            "Stages that come out sound", known["stages"], (0.0, 1.0), SHARES,
+            "Stages that come out sound", known.stages, (0.0, 1.0), SHARES,
             f"plates on which the stage is sound; {BEFORE}",
         ),
         "effect_chart": drawn_ranges(
-            "Effects of conditions", learn_tables.telling(known["effects"]), (-2.2, 2.2), FROM_70,
+            "Effects of conditions", learn_tables.telling(known.effects), (-2.2, 2.2), FROM_70,
             f"where a typical change in it takes a stage that is sound on 70 %; {BEFORE}",
             ("low", "effect", "high"),
         ),
@@ -66,11 +66,11 @@ def _studio_charts(told: Mapping[str, Any]) -> dict[str, Any]:
         ),
         "trend_chart": drawn(partial(learn_chart.trend_chart, trend)) if trend else "",
         "exposure_chart": drawn(
-            partial(learn_chart.exposure_chart, exposure["curve"], exposure["plates"])
+            partial(learn_chart.exposure_chart, exposure.curve, exposure.plates)
         ) if exposure else "",
         "drifts": [
-            {**row, "svg": drawn(partial(learn_chart.drift_chart, row))}
-            for row in told["why"]["charts"]
-            if len(row["values"]) > 1
+            {**vars(row), "svg": drawn(partial(learn_chart.drift_chart, row))}
+            for row in told.why.charts
+            if len(row.values) > 1
         ],
     }  # fmt: skip

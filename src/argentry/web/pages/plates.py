@@ -15,7 +15,7 @@ from argentry.out.plates import words as plate_words
 from argentry.out.plates.band import dose_chart, making_band
 from argentry.out.wording import clock, length, shown_unit
 from argentry.web.api.runs import caller_of
-from argentry.web.drawn import drawn, drawn_ranges
+from argentry.web.drawn import drawn, drawn_ranges, range_row
 from argentry.web.pages.desk import form_of, page
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ def _next(one: MakingRecord, label: str) -> str:
 
 def _learned(shown: PlatePage) -> dict[str, Any]:
     odds, why = shown.odds, shown.why
-    stages = [] if odds is None else [{"title": "good plate", **odds}, *odds["stages"]]
+    stages = [] if odds is None else [range_row(odds, name="good plate"), *odds.stages]
     return {
         "odds": odds,
         "why": why,
@@ -146,7 +146,7 @@ def _learned(shown: PlatePage) -> dict[str, Any]:
             "chance that each stage is, or comes out, sound",
         ),
         "cause_chart": drawn_ranges(
-            "Causes of this failure", why["causes"] if why else [], (0.0, 1.0), SHARES,
+            "Causes of this failure", why.causes if why else (), (0.0, 1.0), SHARES,
             "chance that this cause was there",
         ),
     }  # fmt: skip
