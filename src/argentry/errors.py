@@ -18,9 +18,14 @@ class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input wa
         What is wrong with it, with the value as given.
     right : str
         What would be right: a range, a form, or what to do.
+    **values
+        What stands in the named places of `what` and `right`, so that both are whole sentences
+        which a catalogue can list. Without values neither is touched.
     """
 
-    def __init__(self, where: str, what: str, right: str) -> None:
+    def __init__(self, where: str, what: str, right: str, **values: object) -> None:
+        if values:
+            what, right = what.format(**values), right.format(**values)
         self.where, self.what, self.right = where, what, right
         # one line whatever a name or a file puts into it
         super().__init__(" ".join(f"{where}: {what}; {right}.".split()))

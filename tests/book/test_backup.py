@@ -175,7 +175,7 @@ def test_a_changed_log_in_a_bare_file_is_refused(tmp_path):
     content = saved.read_bytes()
     assert b'{"words":"a"}' in content
     saved.write_bytes(content.replace(b'{"words":"a"}', b'{"words":"z"}'))
-    with pytest.raises(ArgentryError, match="not as it was written"):
+    with pytest.raises(ArgentryError, match="was changed after it was written"):
         restore(tmp_path / "other", saved)
 
 

@@ -223,5 +223,5 @@ def test_a_book_of_a_newer_argentry_is_not_touched(where, tmp_path):
     with writing(book) as connection:
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
     close_book(book)
-    with pytest.raises(ArgentryError, match="use the newer argentry"):
+    with pytest.raises(ArgentryError, match="use a newer argentry"):
         open_book(where, folder=tmp_path)

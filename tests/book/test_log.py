@@ -183,10 +183,10 @@ def test_a_changed_or_missing_event_is_found(book):
         for sql in drop:
             connection.execute(text(sql))
         connection.execute(text("UPDATE event SET device = 'nobody' WHERE seq = 2"))
-    assert any("place 2 is not as it was written" in line for line in check(book))
+    assert any("(entry 2) was changed after it was written" in line for line in check(book))
     with book.engine.begin() as connection:
         connection.execute(text("DELETE FROM event WHERE seq = 3"))
-    assert any("place 3 is missing" in line for line in check(book))
+    assert any("entry 3 is missing" in line for line in check(book))
 
 
 def test_runs_are_listed_with_the_last_opened_first(book):

@@ -50,7 +50,7 @@ def test_a_fault_is_named_and_ends_in_code_1(studio, capsys):
     code, out = run(capsys, "check", "--studio", studio)
     assert code == 1
     assert "fault: event" in out
-    assert "not as it was written" in out
+    assert "was changed after it was written" in out
 
 
 def test_backup_and_restore_go_round(studio, tmp_path, capsys):

@@ -68,7 +68,7 @@ def test_a_dry_run_tells_every_problem_and_the_real_one_the_first(run, studio, l
     code, out, err = run("book", "import", table, "--mapping", mapping, "--dry-run")
     assert code == 2
     assert err.splitlines() == [
-        "ledger.csv row 4, column T: 'hot' is no number; give a number from -10 to 50 °C.",
+        "ledger.csv row 4, column T: 'hot' is not a number; give a number from -10 to 50 °C.",
         "ledger.csv row 4, column Urteil: 'bad' is not known; use one of lost, study, good, fine.",
     ]
     assert "2 problems; nothing would be imported." in out
@@ -78,7 +78,7 @@ def test_a_dry_run_tells_every_problem_and_the_real_one_the_first(run, studio, l
     assert [(row["row"], row["column"]) for row in found["problems"]] == [(4, "T"), (4, "Urteil")]
     code, out, err = run("book", "import", table, "--mapping", mapping)
     assert (code, out) == (2, "")
-    assert err.startswith("argentry: ledger.csv row 4, column T: 'hot' is no number")
+    assert err.startswith("argentry: ledger.csv row 4, column T: 'hot' is not a number")
     assert err.count("\n") == 1
     assert plates(run) == []
 
@@ -99,7 +99,7 @@ def test_the_invented_year_goes_in_and_the_book_comes_out_and_in_again(run, tmp_
     monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "empty"))
     code, out, err = run("book", "import", tmp_path / "bag", "--dry-run")
     assert (code, err) == (0, "")
-    assert "The archive is whole." in out
+    assert "The archive is complete." in out
     assert not (tmp_path / "empty" / "book.sqlite").exists()
     code, out, err = run("book", "import", tmp_path / "bag")
     assert (code, err) == (0, "")
@@ -116,7 +116,7 @@ def test_the_invented_year_goes_in_and_the_book_comes_out_and_in_again(run, tmp_
 def hostile(tmp_path):
     """Give name, file and a part of the sentence for each thing that must be refused."""
     (tmp_path / "formula.csv").write_text("plate,date,room_c\nP1,2026-06-21,=1+1\n")
-    yield "formula", tmp_path / "formula.csv", "'=1+1' is no number"
+    yield "formula", tmp_path / "formula.csv", "'=1+1' is not a number"
     (tmp_path / "page.csv").write_text("<html><body>hello</body></html>\n<p>x</p>\n")
     yield "page", tmp_path / "page.csv", "there is no column plate"
     (tmp_path / "junk.csv").write_bytes(bytes(range(256)) * 10)
@@ -131,11 +131,11 @@ def hostile(tmp_path):
     book.active.append(["plate", "date"])
     book.active.append(["=cmd|' /C calc'!A0", "=TODAY()"])
     book.save(tmp_path / "formulas.xlsx")
-    yield "formulas", tmp_path / "formulas.xlsx", "no rows under the head row"
+    yield "formulas", tmp_path / "formulas.xlsx", "no rows below the header row"
     yield "none", tmp_path / "none.csv", "there is no such file"
     folder = tmp_path / "folder"
     folder.mkdir()
-    yield "folder", folder, "this is no archive"
+    yield "folder", folder, "this is not an archive"
     (folder / "way").symlink_to("/")
     yield "link", folder, "'way' is a link"
 

@@ -26,7 +26,7 @@ def test_a_sensors_token_is_shown_once(studio, capsys):
     said = capsys.readouterr()
     token = said.out.strip()
     assert len(token) == 43
-    assert "kept nowhere" in said.err
+    assert "shown only once" in said.err
     assert _call("device", "list", "--studio", str(studio)) == 0
     shown = capsys.readouterr().out
     assert "thermometer" in shown
@@ -38,7 +38,7 @@ def test_shut_out_by_name(studio, capsys):
     _call("device", "new-sensor", "thermometer", "--studio", str(studio), "--json")
     made = json.loads(capsys.readouterr().out)
     assert _call("device", "revoke", "thermometer", "--studio", str(studio)) == 0
-    assert "shut out" in capsys.readouterr().out
+    assert "revoked" in capsys.readouterr().out
     _call("device", "list", "--studio", str(studio), "--json")
     [row] = json.loads(capsys.readouterr().out)["devices"]
     assert row["id"] == made["id"]
@@ -47,7 +47,7 @@ def test_shut_out_by_name(studio, capsys):
 
 def test_nobody_was_let_in(studio, capsys):
     assert _call("device", "list", "--studio", str(studio)) == 0
-    assert "No device was let in yet" in capsys.readouterr().out
+    assert "No device is paired yet" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

@@ -124,5 +124,5 @@ def test_topics():
     ],
 )
 def test_other_topics_hold_no_reading(topic):
-    with pytest.raises(BadInput, match="holds no reading"):
+    with pytest.raises(BadInput, match="does not name a reading"):
         what_of_topic(topic, "orraga")

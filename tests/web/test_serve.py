@@ -84,7 +84,7 @@ def test_it_says_where_serves_and_stops_in_order(studio_dir, book, how):
             code, said = stop(server, how)  # with a tablet still listening
             list(lines)
     assert code == 0, said
-    assert "Stopped; every acknowledged event is in the book." in said
+    assert "Stopped. Every acknowledged event is in the book." in said
     assert "Traceback" not in said
     assert one["id"] in {e.id for e in events(book, run)}
 

@@ -44,7 +44,7 @@ def check(book: Book) -> list[str]:
 
 
 def advice(book: Book) -> list[str]:
-    """Return what is no fault but good to know.
+    """Return what is not a fault but good to know.
 
     What an upgrade could not restore, network shares, careless server settings.
     """
@@ -53,7 +53,9 @@ def advice(book: Book) -> list[str]:
     if book.kind == "postgresql":
         with reading(book) as connection:
             found += [
-                f"the database server runs with {setting} off: a power cut may damage the book."
+                (
+                    "the database server runs with {setting} off: a power cut may damage the book."
+                ).format(setting=setting)
                 for setting in ("fsync", "full_page_writes")
                 if connection.exec_driver_sql(f"SHOW {setting}").scalar() != "on"
             ]
@@ -61,8 +63,10 @@ def advice(book: Book) -> list[str]:
         kind = _file_system(book.folder)
         if kind in NETWORK:
             found.append(
-                f"the book lies on a network share ({kind}), where locks cannot be relied on: "
-                "keep it on a disk of this machine, or use PostgreSQL for several benches."
+                "the book lies on a network share ({kind}), where locks are not reliable: "
+                "keep it on a disk of this machine, or use PostgreSQL for several benches.".format(
+                    kind=kind
+                )
             )
     return found
 
@@ -72,12 +76,19 @@ def check_connection(connection: Connection) -> list[str]:
     wrong: list[str] = []
     if connection.dialect.name == "sqlite":
         answer = connection.exec_driver_sql(f"PRAGMA integrity_check({FEW})").scalars().all()
-        wrong += [f"the file is damaged: {line}." for line in answer if line != "ok"]
+        wrong += [
+            "the file is damaged: {line}.".format(line=line) for line in answer if line != "ok"
+        ]
         links = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
-        wrong += [f"a row of {row[0]} belongs to a {row[2]} that is not there." for row in links]
+        wrong += [
+            "a row of {table} belongs to a {parent} that is not there.".format(
+                table=row[0], parent=row[2]
+            )
+            for row in links
+        ]
     have = revision(connection)
     if have != revisions()[-1]:
-        return wrong if have in revisions() else [*wrong, "it is no book of argentry."]
+        return wrong if have in revisions() else [*wrong, "it is not a book of argentry."]
     return wrong + _log(connection) + _places(connection)
 
 
@@ -89,9 +100,15 @@ def _log(connection: Connection) -> list[str]:
     rows = connection.execution_options(stream_results=True).execute(query).mappings()
     for row in rows:
         if row["seq"] != expected:
-            wrong.append(f"the log has a gap: place {expected} is missing.")
+            wrong.append(
+                "the log has a gap: entry {expected} is missing.".format(expected=expected)
+            )
         if row["chain"] != chain_hash(last, row):
-            wrong.append(f"event {row['id']} at place {row['seq']} is not as it was written.")
+            wrong.append(
+                "event {id} (entry {seq}) was changed after it was written.".format(
+                    id=row["id"], seq=row["seq"]
+                )
+            )
         last, expected = row["chain"], row["seq"] + 1
     return _some(wrong)
 
@@ -104,7 +121,11 @@ def _places(connection: Connection) -> list[str]:
             select(func.count(), func.max(table.c.seq)).select_from(table)
         ).one()
         if name != "event" and count != (last or 0):
-            wrong.append(f"rows of {name} are missing: {count} of {last} are there.")
+            wrong.append(
+                "rows of {name} are missing: only {count} of {last} are there.".format(
+                    name=name, count=count, last=last
+                )
+            )
     return wrong
 
 
@@ -117,17 +138,17 @@ def _pictures(book: Book) -> list[str]:
     for sha256 in sorted(hashes):
         file = book.folder / FOLDER / sha256
         if not file.is_file():
-            wrong.append(f"the picture {sha256} is missing.")
+            wrong.append("the picture {sha256} is missing.".format(sha256=sha256))
             continue
         with file.open("rb") as content:
             if hashlib.file_digest(content, "sha256").hexdigest() != sha256:
-                wrong.append(f"the picture {sha256} is damaged.")
+                wrong.append("the picture {sha256} is damaged.".format(sha256=sha256))
     return _some(wrong)
 
 
 def _some(wrong: list[str]) -> list[str]:
     more = len(wrong) - FEW
-    return wrong if more <= 0 else [*wrong[:FEW], f"and {more} more of this kind."]
+    return wrong if more <= 0 else [*wrong[:FEW], "and {more} more of this kind.".format(more=more)]
 
 
 def _file_system(folder: Path) -> str:

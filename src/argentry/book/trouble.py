@@ -16,29 +16,31 @@ if TYPE_CHECKING:
 
 # SQLite's message (lower case, a part of it) or PostgreSQL's code: what to tell.
 SQLITE = {
-    "database or disk is full": "the disk is full; nothing of this was stored; free some space",
-    "disk i/o error": "the disk fails; nothing of this was stored; make a copy of the folder now",
-    "readonly database": "the book may only be read here; nothing was stored; give it back its "
-    "right to be written or open another copy",
-    "unable to open": "the book cannot be opened; see whether its folder may be written",
-    "database is locked": "another program holds the book; nothing was stored; close it, try again",
+    "database or disk is full": "the disk is full and nothing was stored; free some space",
+    "disk i/o error": "the disk is failing and nothing was stored; copy the folder now",
+    "readonly database": "the book is read-only here and nothing was stored; make it writable "
+    "or open another copy",
+    "unable to open": "the book cannot be opened; check that its folder is writable",
+    "database is locked": (
+        "another program is using the book and nothing was stored; close it and try again"
+    ),
     "malformed": "the book is damaged; stop, copy the folder, then restore the last backup",
-    "not a database": "the file is no book; move it away or restore the last backup",
+    "not a database": "the file is not a book; move it away or restore the last backup",
 }
 POSTGRESQL = {
     "53100": SQLITE["database or disk is full"],
     "25006": SQLITE["readonly database"],
     "55P03": SQLITE["database is locked"],
-    "53300": "the database server takes no more connections; nothing was stored; try again",
-    "42501": "the database user lacks the right for this; nothing was stored",
-    "28": "the database server does not let this user in",
-    "3D000": "there is no such database on the server; make it first",
+    "53300": "the database server accepts no more connections and nothing was stored; try again",
+    "42501": "the database user lacks the permission for this and nothing was stored",
+    "28": "the database server refuses this user",
+    "3D000": "the server has no such database; create it first",
     "58": SQLITE["disk i/o error"],
 }
-AWAY = "the database server cannot be reached; see whether it runs and the address is right"
+AWAY = "the database server cannot be reached; check that it is running and the address is right"
 GONE = (
-    "the database server was lost; what was not answered may or may not be stored; "
-    "send it again, twice does no harm"
+    "the connection to the database server was lost, so unanswered events may or may not be "
+    "stored; send them again, sending twice does no harm"
 )
 
 
@@ -64,7 +66,9 @@ def told(url: str) -> Iterator[None]:
     try:
         yield
     except PoolTimeout:
-        raise ArgentryError(f"{url}: too many wait for the book; try again.") from None
+        raise ArgentryError(
+            "{url}: too many requests are waiting for the book; try again.".format(url=url)
+        ) from None
     except PendingRollbackError:
         raise ArgentryError(f"{url}: {GONE}.") from None
     except (DBAPIError, sqlite3.Error) as error:

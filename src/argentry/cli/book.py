@@ -1,4 +1,4 @@
-"""``argentry book``: look the book over, back it up, restore, export, import."""
+"""``argentry book``: check the book, back it up, restore, export, import."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ HOLDS = (
     "It holds {h.plates} plates, {h.outcomes} makings, {h.runs} runs, {h.events} events, "
     "{h.readings} readings, {h.baths} baths, {h.lots} lots, {h.pictures} pictures."
 )
-FAULT, CARE = "fault: {sentence}", "take care: {sentence}"
+FAULT, CARE = "fault: {sentence}", "warning: {sentence}"
 SOUND = "The book is sound: the file, its links, every event of the log, pictures."
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 RESTORED = "Restored {folder}"
@@ -24,7 +24,7 @@ ASIDE = "The book that was there lies in {folder}"
 
 @click.group()
 def book() -> None:
-    """Look the plate book over, back it up, bring a backup back, export and import it."""
+    """Check the plate book, back it up, restore a backup, export and import it."""
 
 
 @book.command("check")
@@ -33,7 +33,7 @@ def book() -> None:
 @json_option
 @click.pass_context
 def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
-    """Read the whole book and show every fault in it; exit code 1 when there is one."""
+    """Read the whole book and list every fault in it; the exit code is 1 if there is one."""
     from argentry.desk.book import check_book
 
     found = check_book(studio_path(ctx), address)
@@ -85,7 +85,7 @@ def withdraw_run(
 def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
     """Copy the book, its pictures and the studio file into a new folder under DIR.
 
-    A run may go on meanwhile. Another disk than the book's is best.
+    A run can continue during the backup. Use a different disk from the book's if you can.
     """
     from argentry.desk.book import backup_book
 
@@ -104,7 +104,7 @@ def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool)
 @json_option
 @click.pass_context
 def restore(ctx: click.Context, saved: Path, address: str | None, as_json: bool) -> None:
-    """Put the backup in DIR in the place of the book; the old book is kept beside it.
+    """Replace the book with the backup in DIR; the old book is kept next to it.
 
     Stop the server and every bench first.
     """

@@ -1,4 +1,4 @@
-"""The option that names a book elsewhere than in the studio folder."""
+"""The option that names a book outside the studio folder."""
 
 from __future__ import annotations
 

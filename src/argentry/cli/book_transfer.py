@@ -1,4 +1,4 @@
-"""``argentry book export`` and ``argentry book import``: the book out, the book and tables in."""
+"""``argentry book export`` and ``argentry book import``."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ TABLES = {
 }
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 HOLDS = "It holds {counts}, {pictures} pictures."
-KNOWN = "The book holds all of this already; nothing was changed."
-WHOLE, READ = "The archive is whole.", "Read the archive."
+KNOWN = "The book already holds all of this; nothing was changed."
+WHOLE, READ = "The archive is complete.", "Read the archive."
 MORE = "... and {count} more (--json shows them all)."
 ROWS = "{t.file}: {t.rows} rows, {count} columns known here."
 COLUMN = "{column} as {field}"
@@ -52,8 +52,8 @@ ADDED = "{t.new} were added, {t.known} in the book before."
 def export(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
     """Write the whole book into DIR as plain files with checksums.
 
-    The archive reads without argentry (JSON lines, pictures, a table for spreadsheets) and comes
-    back with: argentry book import DIR.
+    The archive can be read without argentry (JSON lines, pictures, a table for spreadsheets).
+    Import it again with: argentry book import DIR.
     """
     from argentry.desk.book_transfer import export_archive
 
@@ -88,7 +88,7 @@ def import_(
 ) -> None:
     """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
 
-    All of it goes in, or nothing. Rows imported before are known again and left alone.
+    Either all of it is imported or none. Rows that were imported before are recognised and skipped.
     """
     from argentry.desk.book_transfer import import_into_book
 
@@ -108,7 +108,7 @@ def import_(
 
 @contextmanager
 def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
-    """Show a bar on the error stream while the work goes on; none when it is no terminal.
+    """Show a bar on the error stream while the work goes on; none when it is not a terminal.
 
     Parameters
     ----------

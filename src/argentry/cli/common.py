@@ -63,13 +63,16 @@ def read_time(where: str, text: str) -> datetime:
     Raises
     ------
     BadInput
-        If the text is no ISO 8601 time.
+        If the text is not an ISO 8601 time.
     """
     try:
         return datetime.fromisoformat(text)
     except ValueError:
         raise BadInput(
-            where, f"{text!r} is no time", "write it as 2026-06-21T13:20 or 2026-06-21T13:20+02:00"
+            where,
+            "{text!r} is not a time",
+            "write it as 2026-06-21T13:20 or 2026-06-21T13:20+02:00",
+            text=text,
         ) from None
 
 
@@ -79,14 +82,16 @@ def read_day(where: str, text: str | None) -> date | None:
     Raises
     ------
     BadInput
-        If the text is no ISO 8601 date.
+        If the text is not an ISO 8601 date.
     """
     if text is None:
         return None
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(where, f"{text[:40]!r} is no date", "write it as 2026-06-21") from None
+        raise BadInput(
+            where, "{text!r} is not a date", "write it as 2026-06-21", text=text[:40]
+        ) from None
 
 
 def read_date(where: str, text: str, time_zone: str) -> date:
@@ -95,7 +100,7 @@ def read_date(where: str, text: str, time_zone: str) -> date:
     Raises
     ------
     BadInput
-        If the text is no ISO 8601 date.
+        If the text is not an ISO 8601 date.
     """
     if text in ("today", "tomorrow"):
         today = datetime.now(ZoneInfo(time_zone)).date()
@@ -103,4 +108,6 @@ def read_date(where: str, text: str, time_zone: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(where, f"{text!r} is no date", "write it as 2026-06-21") from None
+        raise BadInput(
+            where, "{text!r} is not a date", "write it as 2026-06-21", text=text
+        ) from None

@@ -16,10 +16,10 @@ Next:"""
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--replace", is_flag=True, help="Write it again over an earlier demo.")
+@click.option("--replace", is_flag=True, help="Replace an earlier demo.")
 @json_option
 def demo(folder: Path, replace: bool, as_json: bool) -> None:
-    """Write an invented studio, its year of plates and the truth behind them into DIR."""
+    """Write an invented studio into DIR, with a year of plates and the truth behind them."""
     from argentry.demo.write import write_demo
 
     made = write_demo(folder, replace=replace)

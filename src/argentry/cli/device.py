@@ -1,4 +1,4 @@
-"""`argentry device`: who was let in; shut a device out; a token for a sensor."""
+"""`argentry device`: list paired devices, revoke one, make a token for a sensor."""
 
 from __future__ import annotations
 
@@ -42,18 +42,18 @@ def open_named_book(ctx: click.Context, book_url: str | None) -> Book:
 
 
 NO_DEVICE = (
-    "No device was let in yet: start with argentry serve --host 0.0.0.0, or make a sensor's token "
+    "No device is paired yet: start with argentry serve --host 0.0.0.0, or make a sensor's token "
     "with argentry device new-sensor NAME."
 )
-SHUT_OUT = "{name} is shut out; a running server knows it within a second."
-OUT_SINCE = "shut out {day}"
-TOKEN = "Token of {name}, shown this once and kept nowhere:"  # noqa: S105 - words
+SHUT_OUT = "{name} is revoked; a running server stops accepting it within a second."
+OUT_SINCE = "revoked {day}"
+TOKEN = "Token for {name}. It is shown only once and is not kept anywhere:"  # noqa: S105 - words
 POST = "Let it POST to /api/readings with the header Authorization: Bearer TOKEN; docs/sensors.md"
 
 
 @click.group()
 def device() -> None:
-    """Tablets and sensors that were let in."""
+    """Paired tablets and sensors."""
 
 
 @device.command(name="list")
@@ -62,7 +62,7 @@ def device() -> None:
 @json_option
 @click.pass_context
 def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
-    """List the devices that were let in, and those shut out again."""
+    """List the paired devices, and those revoked."""
     from argentry.desk.sensors.devices import list_devices
 
     found = list_devices(open_named_book(ctx, book_url))
@@ -92,7 +92,7 @@ def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
 @json_option
 @click.pass_context
 def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: bool) -> None:
-    """Shut DEVICE out: its name, or its id when several have the name."""
+    """Revoke DEVICE: give its name, or its id when several share the name."""
     from argentry.desk.sensors.devices import ShutOut, revoke_device
 
     gone = revoke_device(open_named_book(ctx, book_url), name_or_id)
@@ -109,7 +109,7 @@ def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: b
 @json_option
 @click.pass_context
 def new_sensor(ctx: click.Context, name: str, book_url: str | None, as_json: bool) -> None:
-    """Make a token with which the sensor NAME may send readings, and do nothing else."""
+    """Make a token for the sensor NAME; it can send readings and nothing else."""
     from argentry.desk.sensors.devices import NewSensor, new_device
 
     made, token = new_device(open_named_book(ctx, book_url), name, "readings")

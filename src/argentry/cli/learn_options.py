@@ -1,4 +1,4 @@
-"""What the commands that learn from plates share: where the plates come from."""
+"""The option that commands which learn from plates share: where the plates come from."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ plates_option: Callable[[Any], Any] = click.option(
     "table",
     metavar="FILE",
     help="Learn from this table of plates (CSV, ODS, XLSX) instead of the book; its columns are "
-    "in docs/plates-csv.md, others count as conditions of their own.",
+    "in docs/plates-csv.md; other columns count as conditions of your own.",
 )
 
 

@@ -18,25 +18,25 @@ COMMANDS = {
     "day": "Plan a day: steps, latest safe starts, odds, sheet.",
     "light": "Exposure and development light at a place and time.",
     "coat": "Colour of a coat from its thickness, and back.",
-    "fume": "Seconds over iodine to a wanted thickness.",
+    "fume": "Seconds over iodine for a wanted thickness.",
     "expose": "Minutes before the camera, and how still to sit.",
     "develop": "When a plate is ripe under the red filter.",
-    "air": "Dew point and whether the plate must be warmed.",
+    "air": "Dew point, and whether the plate must be warmed.",
     "recipe": "Amounts of a bath, and what must never be mixed.",
     "studio": "Make or check a studio folder.",
     "bench": "Run plates at the bench, in this terminal.",
     "plate": "Plates: new, list, show, work, grade, defect.",
     "reading": "Note a reading by hand.",
     "bath": "Baths: new, use, list, discard.",
-    "stock": "Stock: new, use, list; for how many plates it will do.",
+    "stock": "Stock: new, use, list, and how many plates it is enough for.",
     "book": "The book: check, backup, restore, export, import.",
     "odds": "Odds of a plate: continue, redo, stop or check.",
     "why": "What most likely went wrong, and the check to make first.",
     "next": "What to change on the next plate, and what it teaches.",
-    "need": "Plates to begin for so many good ones by a day.",
-    "learn": "What the plates have taught, beside what was believed.",
+    "need": "How many plates to start so that enough are good by a date.",
+    "learn": "What your plates have taught, next to the starting values.",
     "serve": "Serve the bench and the desk to tablets and browsers.",
-    "device": "Who was let in: list, shut out, a sensor's token.",
+    "device": "Paired devices: list, revoke, make a token for a sensor.",
     "demo": "Write an invented studio with an invented year of plates.",
 }
 
@@ -180,7 +180,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except click.ClickException as error:
         message = " ".join(error.format_message().split())
         where = getattr(getattr(error, "ctx", None), "command_path", "argentry")
-        click.echo(f"{where}: {message.rstrip('.')} (see {where} --help).", err=True)
+        click.echo(
+            "{where}: {message} (see {where} --help).".format(
+                where=where, message=message.rstrip(".")
+            ),
+            err=True,
+        )
         sys.exit(2)
     except ArgentryError as error:
         click.echo(f"argentry: {error}", err=True)

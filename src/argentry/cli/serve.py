@@ -16,13 +16,18 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--host", default="127.0.0.1", show_default=True, help="0.0.0.0: studio network.")
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Use 0.0.0.0 to serve the studio's network.",
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=8440, show_default=True)
 @click.option("--tls", is_flag=True, help="HTTPS with the studio's own authority.")
 @click.option("--name", "names", multiple=True, metavar="NAME", help="Also answer to this name.")
-@click.option("--pair-all", is_flag=True, help="Ask for pairing on this machine as well.")
-@click.option("--mqtt", "mqtt_url", metavar="URL", help="Take readings from a broker.")
-@click.option("--qr/--no-qr", default=None, help="Draw the address for a tablet's camera.")
+@click.option("--pair-all", is_flag=True, help="Require pairing on this machine too.")
+@click.option("--mqtt", "mqtt_url", metavar="URL", help="Take readings from an MQTT broker.")
+@click.option("--qr/--no-qr", default=None, help="Show the address as a QR code.")
 @book_option
 @studio_option
 @click.pass_context
@@ -37,7 +42,7 @@ def serve(
     qr: bool | None,
     book_url: str | None,
 ) -> None:
-    """Serve the bench and the desk: on this machine only, unless --host says more."""
+    """Serve the bench and the desk, on this machine only unless --host says otherwise."""
     from argentry.web import run
     from argentry.web.app import create_app
     from argentry.web.settings import Settings, check_names, with_port
@@ -62,13 +67,15 @@ def serve(
             studio_dir,
             book,
             settings=settings,
-            show_code=lambda code: click.echo(f"Pairing code {code}, good for ten minutes."),
+            show_code=lambda code: click.echo(
+                "Pairing code {code}, valid for ten minutes.".format(code=code)
+            ),
         )
         if mqtt_url is not None:
             at_end.callback(_feed(mqtt_url, app).stop)
         _say_where(app, settings, keys, qr)
         run.serve(app, listening, keys, studio_dir / "server.log")
-    click.echo("Stopped; every acknowledged event is in the book.")
+    click.echo("Stopped. Every acknowledged event is in the book.")
 
 
 def _keys(studio_dir: Path, settings: Any) -> Any:
@@ -100,18 +107,19 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
         click.echo(f"  also at {address}")
     if keys is not None:
         new = "Made" if keys.made_authority else "Using"
-        click.echo(f"{new} the studio's own authority. Once on each tablet:")
+        click.echo("{new} the studio's own authority. Once on each tablet:".format(new=new))
         click.echo(f"  1. open {addresses[-1]}/ca.crt, accept the warning this one time;")
         click.echo("  2. install the file as a trusted certificate (authority) in its settings;")
         click.echo("  3. compare its SHA-256 fingerprint:")
         click.echo(f"     {keys.fingerprint}")
     on_network = not is_loopback(settings.host)
     if on_network or settings.names or not settings.trust_this_machine:
-        click.echo("A device is let in once, with the code shown here:")
+        click.echo("Each device is paired once, with the code shown here:")
         app.state.pairing.new_code(by_host=True)
         if on_network and not settings.tls:
             click.echo(
-                "Over plain HTTP anybody on the same network can read along: docs/security.md"
+                "Over plain HTTP anyone on the same network can read the traffic: see "
+                "docs/security.md"
             )
         if qr or (qr is None and sys.stdout.isatty()):
             import segno

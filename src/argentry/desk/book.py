@@ -107,7 +107,10 @@ def studio_book(
     folder = None if folder is None else studio_folder(folder)
     if folder is not None and not address and not (folder / "studio.toml").is_file():
         raise BadInput(
-            "studio", f"{folder} holds no studio.toml", "name a studio folder with --studio DIR"
+            "studio",
+            "{folder} holds no studio.toml",
+            "name a studio folder with --studio DIR",
+            folder=folder,
         )
     if folder is None and not address:
         raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")

@@ -1,4 +1,4 @@
-"""Readings from an MQTT broker: connect, listen, hand on; never stop the server.
+"""Readings from an MQTT broker: connect, listen, pass on; never stop the server.
 
 The broker may be away at the start or go away later: the library tries again by itself, with waits
 that double up to a minute, and the bench works on without the feed.
@@ -83,15 +83,15 @@ def broker_of(url: str) -> Broker:
         parts = urlsplit(url)
         port = parts.port
     except ValueError:
-        raise BadInput("--mqtt", "this is no address of a broker", FORMS) from None
+        raise BadInput("--mqtt", "this is not an address of a broker", FORMS) from None
     if parts.scheme not in PORTS or not parts.hostname or port == 0:
-        raise BadInput("--mqtt", "this is no address of a broker", FORMS)
+        raise BadInput("--mqtt", "this is not an address of a broker", FORMS)
     studio = unquote(parts.path.strip("/")) or "studio"
     if not studio.isprintable() or any(letter in studio for letter in "/+#"):
-        raise BadInput("--mqtt", "the studio's name holds / + or #", "give a plain word")
+        raise BadInput("--mqtt", "the studio's name contains /, + or #", "give a plain word")
     asked = parse_qs(parts.query)
     if set(asked) - {"ca"}:
-        raise BadInput("--mqtt", "it holds options that are not known", "only ?ca=FILE is known")
+        raise BadInput("--mqtt", "it holds unknown options", "only ?ca=FILE is known")
     return Broker(
         host=parts.hostname,
         port=port or PORTS[parts.scheme],
@@ -146,7 +146,8 @@ class Feed:
     def status(self) -> dict[str, Any]:
         """Return ``state`` (a sentence), ``connected``, and what was stored and refused."""
         return {
-            "state": self._state or f"Sensors: looking for the broker at {self._broker.name}.",
+            "state": self._state
+            or "Sensors: looking for the broker at {name}.".format(name=self._broker.name),
             "connected": bool(self._client.is_connected()),
             "stored": self.stored,
             "refused": self.refused,
@@ -164,8 +165,10 @@ class Feed:
     def _connected(self, client: Any, _data: Any, _flags: Any, reason: Any, _more: Any) -> None:
         if reason.is_failure:
             self._tell(
-                f"Sensors: the broker at {self._broker.name} refused us ({reason}); "
-                "trying again by itself, the bench works without it."
+                "Sensors: the broker at {name} refused us ({reason}); "
+                "retrying automatically; the bench works without it.".format(
+                    name=self._broker.name, reason=reason
+                )
             )
             return
         client.subscribe(topic_filter(self._broker.studio), qos=1)
@@ -174,23 +177,27 @@ class Feed:
         topics = topic_filter(self._broker.studio)
         if any(reason.is_failure for reason in reasons):
             self._tell(
-                f"Sensors: the broker at {self._broker.name} does not let us listen to {topics}; "
-                "the bench works without it."
+                "Sensors: the broker at {name} does not let us listen to {topics}; "
+                "the bench works without it.".format(name=self._broker.name, topics=topics)
             )
             return
-        self._tell(f"{LISTENING} to {topics} at {self._broker.name}.")
+        self._tell(
+            "{listening} to {topics} at {name}.".format(
+                listening=LISTENING, topics=topics, name=self._broker.name
+            )
+        )
 
     def _failed(self, _client: Any, _data: Any) -> None:
         self._tell(
-            f"Sensors: no broker answers at {self._broker.name}; trying again by itself, "
-            "the bench works without it."
+            "Sensors: no broker answers at {name}; retrying automatically; "
+            "the bench works without it.".format(name=self._broker.name)
         )
 
     def _dropped(self, _client: Any, _data: Any, _flags: Any, reason: Any, _more: Any) -> None:
         if reason.is_failure and self._state.startswith(LISTENING):
             self._tell(
-                f"Sensors: the broker at {self._broker.name} is gone; trying again by itself, "
-                "the bench works without it."
+                "Sensors: the broker at {name} went away; retrying automatically; "
+                "the bench works without it.".format(name=self._broker.name)
             )
 
     def _arrived(self, _client: Any, _data: Any, message: Any) -> None:
@@ -209,12 +216,14 @@ class Feed:
         if token is None and not self._broker.user:
             raise BadInput(
                 "token",
-                "the broker knows nobody by name and the reading carries no token",
-                'send "token", or use a broker with names and give ours in the address',
+                "the broker does not identify senders and the reading carries no token",
+                'send "token", or use a broker with user names and give ours in the address',
             )
         if retained and measurement.at is None:
             raise BadInput(
-                "at", "the broker had kept this reading, of unknown age", 'send "at" or no retain'
+                "at",
+                "the broker had retained this reading, so its age is unknown",
+                'send "at", or do not set retain',
             )
         self._sink(measurement, token)
         self.stored += 1
@@ -232,7 +241,7 @@ def _client(broker: Broker) -> Any:
         from paho.mqtt.enums import CallbackAPIVersion
     except ImportError:
         raise BadInput(
-            "--mqtt", "the library for it is not installed", 'install "argentry[mqtt]"'
+            "--mqtt", "its library is not installed", 'install "argentry[mqtt]"'
         ) from None
     # A clean session: the broker keeps nothing for us while we are away, so that a reading
     # without a stamp is always one of now.
@@ -245,7 +254,10 @@ def _client(broker: Broker) -> Any:
             client.tls_set(ca_certs=broker.ca)
         except OSError as wrong:
             raise BadInput(
-                "--mqtt", f"the file of ?ca= cannot be used ({wrong.strerror})", "give a PEM file"
+                "--mqtt",
+                "the file of ?ca= cannot be used ({strerror})",
+                "give a PEM file",
+                strerror=wrong.strerror,
             ) from None
     return client
 

@@ -33,7 +33,13 @@ def what_of_topic(topic: str, studio: str) -> str:
     head = f"argentry/{studio}/readings/"
     what = topic.removeprefix(head)
     if not topic.startswith(head) or not what or "/" in what:
-        raise BadInput("topic", f"{topic[:80]!r} holds no reading", f"publish to {head}<what>")
+        raise BadInput(
+            "topic",
+            "{topic!r} does not name a reading",
+            "publish to {head}<quantity>",
+            topic=topic[:80],
+            head=head,
+        )
     return what
 
 
@@ -63,7 +69,12 @@ def read_payload(payload: bytes, what: str, source: str) -> tuple[Measurement, s
     body = _body(payload)
     value = body.get("value")
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BadInput("value", f"{str(value)[:40]!r} is no number", "send a number such as 21.4")
+        raise BadInput(
+            "value",
+            "{value!r} is not a number",
+            "send a number such as 21.4",
+            value=str(value)[:40],
+        )
     try:
         number = float(value)
     except OverflowError:
@@ -87,17 +98,21 @@ def read_payload(payload: bytes, what: str, source: str) -> tuple[Measurement, s
 def _body(payload: bytes) -> dict[str, Any]:
     if len(payload) > LONGEST_PAYLOAD:
         raise BadInput(
-            "payload", f"{len(payload)} bytes are too long", f"send at most {LONGEST_PAYLOAD}"
+            "payload",
+            "it is {payload_count} bytes long",
+            "send at most {longest_payload}",
+            payload_count=len(payload),
+            longest_payload=LONGEST_PAYLOAD,
         )
     right = 'send {"value": 21.4, "unit": "°C"} as UTF-8'
     try:
         read = json.loads(payload.decode("utf-8"), parse_constant=_no_constant)
     except (UnicodeDecodeError, ValueError, RecursionError):
-        raise BadInput("payload", "it is no JSON", right) from None
+        raise BadInput("payload", "it is not JSON", right) from None
     if isinstance(read, int | float) and not isinstance(read, bool):
         return {"value": read}
     if not isinstance(read, dict):
-        raise BadInput("payload", "it is no JSON object", right)
+        raise BadInput("payload", "it is not a JSON object", right)
     return read
 
 
@@ -111,7 +126,11 @@ def _text(body: dict[str, Any], key: str, longest: int) -> str | None:
         return None
     if not isinstance(value, str) or len(value) > longest or not value.isprintable():
         raise BadInput(
-            key, f"{str(value)[:40]!r} is no short text", f"send at most {longest} letters"
+            key,
+            "{value!r} is not a short text",
+            "send at most {longest} letters",
+            value=str(value)[:40],
+            longest=longest,
         )
     return value.strip() or None
 
@@ -122,7 +141,7 @@ def read_stamp(text: str | None) -> datetime | None:
     Raises
     ------
     BadInput
-        If it is no time, or carries no offset.
+        If it is not a time, or carries no offset.
 
     Examples
     --------
@@ -135,14 +154,16 @@ def read_stamp(text: str | None) -> datetime | None:
     try:
         stamp = datetime.fromisoformat(text)
         if stamp.tzinfo is None:
-            raise BadInput("at", f"{text!r} has no offset from UTC", right)
+            raise BadInput("at", "{text!r} has no offset from UTC".format(text=text), right)
         return stamp.astimezone(UTC)
     except (ValueError, OverflowError):
-        raise BadInput("at", f"{text!r} is no time", right) from None
+        raise BadInput("at", "{text!r} is not a time".format(text=text), right) from None
 
 
 def _identity(text: str) -> str:
     try:
         return str(UUID(text))
     except ValueError:
-        raise BadInput("id", f"{text!r} is no UUID", "send a UUID, or leave it out") from None
+        raise BadInput(
+            "id", "{text!r} is not a UUID", "send a UUID, or leave it out", text=text
+        ) from None

@@ -126,8 +126,10 @@ def relative_humidity_from_wet_bulb(
     if np.any(warmer):
         raise BadInput(
             "wet bulb",
-            f"{wet[warmer][0]:g} °C is above the air at {dry[warmer][0]:g} °C",
+            "{wet:g} °C is above the air at {dry:g} °C",
             "read both again: a wet thermometer is never the warmer",
+            wet=wet[warmer][0],
+            dry=dry[warmer][0],
         )
     coefficient, slope = (trade.value("air", f"wet_bulb_{k}") for k in ("coefficient", "slope"))
     vapour = saturation_pressure_pa(wet) - coefficient * (1.0 + slope * wet) * p * (dry - wet)
@@ -136,8 +138,10 @@ def relative_humidity_from_wet_bulb(
     if np.any(dried_out):
         raise BadInput(
             "wet bulb",
-            f"{wet[dried_out][0]:g} °C in air at {dry[dried_out][0]:g} °C means no water at all",
+            "{wet:g} °C in air at {dry:g} °C means no water at all",
             "wet the wick, fan it, and read again",
+            wet=wet[dried_out][0],
+            dry=dry[dried_out][0],
         )
     return np.asarray(np.minimum(humidity, 100.0))
 

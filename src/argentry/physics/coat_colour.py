@@ -150,7 +150,7 @@ def candidates(
     if cycle is not None:
         own = [one for one in coat_words.bands() if one.cycle == cycle]
         if not own:
-            raise BadInput("cycle", f"there is no cycle {cycle}", "give 1, 2 or 3")
+            raise BadInput("cycle", "there is no cycle {cycle}", "give 1, 2 or 3", cycle=cycle)
         low, high = own[0].low_nm, own[-1].high_nm
     grid = np.linspace(low, high, round((high - low) / _STEP_NM) + 1)
 

@@ -126,11 +126,24 @@ def band_for(word: str, cycle: int | None = None) -> Band:
     known = [one for one in bands() if asked == one.word or asked in one.also]
     if not known:
         words = ", ".join(dict.fromkeys(one.word for one in bands()))
-        raise BadInput("colour", f"{word!r} is no colour word known here", f"use one of {words}")
+        raise BadInput(
+            "colour",
+            "{word!r} is not a known colour word",
+            "use one of {words}",
+            word=word,
+            words=words,
+        )
     fitting = known if cycle is None else [one for one in known if one.cycle == cycle]
     if not fitting:
         cycles = " or ".join(str(c) for c in dict.fromkeys(one.cycle for one in known))
-        raise BadInput("cycle", f"{word} does not come in cycle {cycle}", f"give cycle {cycles}")
+        raise BadInput(
+            "cycle",
+            "{word} does not occur in cycle {cycle}",
+            "give cycle {cycles}",
+            word=word,
+            cycle=cycle,
+            cycles=cycles,
+        )
     return fitting[0]
 
 

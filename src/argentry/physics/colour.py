@@ -75,7 +75,13 @@ def light(name: str) -> Light:
         If there is no such light.
     """
     if name not in LIGHTS:
-        raise BadInput("illuminant", f"{name!r} is unknown", f"choose one of {', '.join(LIGHTS)}")
+        raise BadInput(
+            "illuminant",
+            "{name!r} is unknown",
+            "choose one of {lights}",
+            name=name,
+            lights=", ".join(LIGHTS),
+        )
     columns = trade.table(LIGHTS[name]).columns
     power = np.interp(WAVELENGTH_NM, columns["wavelength_nm"], columns["relative_power"])
     return Light(name, power)
@@ -114,12 +120,17 @@ def lamp(name: str, wavelength_nm: ArrayLike, value: ArrayLike) -> Light:
         )
     step = np.diff(at)
     if (step <= 0).any():
-        raise BadInput(name, "the wavelengths do not rise", "sort the rows from violet to red")
+        raise BadInput(
+            name, "the wavelengths are not in rising order", "sort the rows from violet to red"
+        )
     if at[0] > 400 or at[-1] < 700 or step.max() > 20:
         raise BadInput(
             name,
-            f"the rows reach from {at[0]:g} to {at[-1]:g} nm with a gap of {step.max():g} nm",
+            "the rows run from {first:g} to {last:g} nm with a gap of {gap:g} nm",
             "cover 400 to 700 nm with a row at least every 20 nm",
+            first=at[0],
+            last=at[-1],
+            gap=step.max(),
         )
     seen = (at >= WAVELENGTH_NM[0]) & (at <= WAVELENGTH_NM[-1])
     if (power < 0).any() or not (power[seen] > 0).any():

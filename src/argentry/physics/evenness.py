@@ -147,9 +147,7 @@ def convection_margin_k(
     gap_m = np.asarray(gap_mm, dtype=float) * 1e-3
     crystals, plate = kelvin(box_temperature_c), kelvin(plate_temperature_c)
     if not (np.all(gap_m > 0) and np.all(plate > 0)):
-        raise BadInput(
-            "gap or plate temperature", "it is no usable number", "give millimetres and °C"
-        )
+        raise BadInput("gap or plate temperature", "it cannot be used", "give millimetres and °C")
     mean = 0.5 * (crystals + plate)
     per_kelvin = (
         (GRAVITY_M_S2 / mean)

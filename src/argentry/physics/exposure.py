@@ -129,9 +129,12 @@ def magnification(focal_length_mm: float, distance_m: float) -> float:
     if beyond_mm <= 0.0:
         raise BadInput(
             "distance",
-            f"{distance_m:g} m lies within the focal length of {focal_length_mm:g} mm, "
+            "{distance_m:g} m lies within the focal length of {focal_length_mm:g} mm, "
             "where no picture forms",
-            f"give more than {focal_length_mm / 1000.0:g} m",
+            "give more than {focal_length_m:g} m",
+            distance_m=distance_m,
+            focal_length_mm=focal_length_mm,
+            focal_length_m=focal_length_mm / 1000.0,
         )
     return focal_length_mm / beyond_mm
 
@@ -204,7 +207,9 @@ def fact_of_word(subject: str, kind: str, word: str) -> str:
     """
     known: dict[str, str] = trade.toml(subject)[kind]
     if word not in known:
-        raise BadInput(kind, f"{word!r} is not known", f"use one of {', '.join(known)}")
+        raise BadInput(
+            kind, "{word!r} is not known", "use one of {known}", word=word, known=", ".join(known)
+        )
     return known[word]
 
 

@@ -91,7 +91,7 @@ def fit_interlayer(
     x = np.asarray(steps, dtype=np.float64)
     y = np.asarray(measured_lab, dtype=np.float64)
     if x.size < 4:
-        raise BadInput("stepped plate", f"it has {x.size} steps", "give four or more")
+        raise BadInput("stepped plate", "it has {size} steps", "give four or more", size=x.size)
     for row in y:
         check_lab(row)
     if not (np.isfinite(x).all() and (x >= 0).all() and x.max() > 0):

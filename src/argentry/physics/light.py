@@ -156,7 +156,13 @@ def check_plane(plane: str, where: str = "plane") -> str:
         If it is not.
     """
     if plane not in PLANES:
-        raise BadInput(where, f"{plane!r} is no plane", f"use one of {', '.join(PLANES)}")
+        raise BadInput(
+            where,
+            "{plane!r} is not a plane",
+            "use one of {planes}",
+            plane=plane,
+            planes=", ".join(PLANES),
+        )
     return plane
 
 

@@ -140,7 +140,9 @@ def finest_width_mm(criterion: str = "print") -> float:
     if criterion == "eye":
         angle = np.deg2rad(trade.value("exposure", "acuity") / 60.0)
         return float(trade.value("exposure", "viewing_distance") * np.tan(angle))
-    raise BadInput("criterion", f"{criterion!r} is not known", "use print or eye")
+    raise BadInput(
+        "criterion", "{criterion!r} is not known", "use print or eye", criterion=criterion
+    )
 
 
 def stillness_budget_mm(image_scale: float, width_mm: float | None = None) -> float:

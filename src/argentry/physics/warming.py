@@ -94,8 +94,10 @@ def warm_seconds(
     if not np.all(reaches):
         raise BadInput(
             "warming the plate",
-            f"air at {air[~reaches][0]:g} °C never brings a plate to {end[~reaches][0]:g} °C",
+            "air at {air:g} °C never brings a plate to {end:g} °C",
             "use a place warmer than the plate must be",
+            air=air[~reaches][0],
+            end=end[~reaches][0],
         )
     ratio = np.divide(now, then, out=np.ones_like(now), where=~there)
     return np.asarray(time_constant_s(plate_thickness_mm, film_coefficient_w_m2_k) * np.log(ratio))

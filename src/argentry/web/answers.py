@@ -1,4 +1,4 @@
-"""How a refusal or a failure is told: one sentence, as JSON to programs and as a page to people."""
+"""Refusals and failures in one sentence: as JSON for programs, as a page for people."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 LOG = logging.getLogger("argentry.web")
 WORDS = {
-    404: "There is nothing at this address; go back to the first page.",
+    404: "There is nothing at this address. Go back to the first page.",
     405: "This address does not take that kind of request.",
     406: "This address cannot answer in that form.",
     415: "Send the body as application/json.",
@@ -38,11 +38,12 @@ def sentence_of(error: RequestValidationError) -> str:
     inner = [str(part) for part in first["loc"] if part not in {"body", "path", "query", "header"}]
     place = ".".join(inner) or "the body"
     more = len(error.errors()) - 1
-    tail = f" (and {more} more)" if more else ""
+    tail = " (and {more} more)".format(more=more) if more else ""
     words = str(first["msg"]).rstrip(".")
     if first["type"] == "string_pattern_mismatch":  # a maker reads no patterns
-        words = "it has not the form asked for"
-    return " ".join(f"{place}: {words[:1].lower()}{words[1:]}{tail}; put it right.".split())[:400]
+        words = "it does not have the required form"
+    said = f"{words[:1].lower()}{words[1:]}{tail}"
+    return " ".join("{place}: {said}; correct it.".format(place=place, said=said).split())[:400]
 
 
 def answer(

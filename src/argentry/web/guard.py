@@ -1,4 +1,4 @@
-"""Who may come in: every request passes here before any page or endpoint sees it.
+"""Who may do what: every request passes here before any page or endpoint sees it.
 
 In this order: the name it calls the server by, the length of its body, who it is, where it comes
 from, and whether that one may do this. `docs/security.md` says against whom each rule stands.
@@ -69,7 +69,7 @@ class Caller:
 
 
 OUR_MISTAKE = Refused(
-    500, "The server met a mistake of its own; send it again, a resend is harmless."
+    500, "The server failed. Send the request again; sending it twice does no harm."
 )
 NOBODY = Caller("", "nobody")
 HOST = Caller("host", "host")
@@ -121,13 +121,17 @@ def may(caller: Caller, method: str, path: str) -> Refused | None:
     if path in OPEN_PATHS or path == "/sw.js" or path.startswith(OPEN_FOLDERS):
         return None
     if caller.scope == "nobody":
-        return Refused(401, "This device is not paired; open /pair and enter the host's code.")
+        return Refused(
+            401, "This device is not paired. Open /pair and enter the code shown on the host."
+        )
     if any(path == root or path.startswith(f"{root}/") for root in HOST_ONLY):
         if caller.scope == "host":
             return None
-        return Refused(403, "Only the host itself may see or change devices; go to its own screen.")
+        return Refused(403, "Only the host can see or change devices. Use the host's own screen.")
     if caller.scope == "readings" and not (method == "POST" and path in READING_PATHS):
-        return Refused(403, "This token may only send readings; use a paired device for the rest.")
+        return Refused(
+            403, "This token can only send readings. Use a paired device for anything else."
+        )
     return None
 
 
@@ -135,7 +139,9 @@ def _one(headers: list[tuple[bytes, bytes]], name: bytes) -> str | None:
     """Return the one value of a header, None without it; refuse two that could disagree."""
     values = [value for key, value in headers if key.lower() == name]
     if len(values) > 1:
-        raise Refused(400, f"The header {name.decode()} stands twice; send it once.")
+        raise Refused(
+            400, "The header {header} is sent twice. Send it once.".format(header=name.decode())
+        )
     return values[0].decode("latin-1") if values else None
 
 
@@ -164,17 +170,17 @@ def check_source(headers: list[tuple[bytes, bytes]], scope: Scope, caller: Calle
     origin, site = _one(headers, b"origin"), _one(headers, b"sec-fetch-site")
     safe = scope["method"] in SAFE_METHODS
     if site in {"cross-site", "same-site"} and (not safe or scope["path"].startswith("/api/")):
-        raise Refused(403, "The request comes from another site's page; use argentry's own pages.")
+        raise Refused(403, "The request comes from another site's page. Use argentry's own pages.")
     if safe:
         return
     if origin is None:
         if not caller.bearer:
             raise Refused(
-                403, "The request has no Origin; send one, or a bearer token of a device."
+                403, "The request has no Origin header. Send one, or a device's bearer token."
             )
     elif not origin_matches(origin, _one(headers, b"host") or "", scope["scheme"]):
         raise Refused(
-            403, "The request comes from another origin; open argentry by its own address."
+            403, "The request comes from another origin. Open argentry at its own address."
         )
 
 
@@ -270,8 +276,8 @@ class Guard:
         if not name or (name not in self.names and (name != reached or not _is_address(name))):
             raise Refused(
                 400,
-                "This server is not known by that name; "
-                "call it by its own address, or start it with --name.",
+                "This server does not answer to that name. "
+                "Use its own address, or start it with --name.",
             )
 
     async def _caller(self, headers: list[tuple[bytes, bytes]], scope: Scope, host: str) -> Caller:
@@ -280,7 +286,7 @@ class Guard:
             kind, _, token = shown.partition(" ")
             found = await self.find_device(token.strip()) if kind.lower() == "bearer" else None
             if found is None:
-                raise Refused(401, "The token is not known or was revoked; pair the device again.")
+                raise Refused(401, "The token is unknown or was revoked. Pair the device again.")
             return Caller(found.name, found.scope, found.device, bearer=True)
         token = _cookie_token(_one(headers, b"cookie"))
         if token:

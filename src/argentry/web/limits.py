@@ -1,4 +1,4 @@
-"""How much a request may bring: length and time of a body, and what JSON may hold."""
+"""Limits on requests: length and time of a body, and what JSON may hold."""
 
 from __future__ import annotations
 
@@ -37,15 +37,15 @@ def announced_length(headers: dict[bytes, bytes], most: int) -> None:
     Raises
     ------
     Refused
-        413 when it is too long, 400 when the length is no number.
+        413 when it is too long, 400 when the length is not a number.
     """
     text = headers.get(b"content-length")
     if text is None:
         return
     if not text.isdigit():
-        raise Refused(400, "The Content-Length is not a number; send the length of the body.")
+        raise Refused(400, "The Content-Length is not a number. Send the length of the body.")
     if int(text[:20]) > most:
-        raise Refused(413, f"The body is too long; at most {most} bytes are read.")
+        raise Refused(413, "The body is too long. Send at most {most} bytes.".format(most=most))
 
 
 async def read_body(receive: Receive, most: int, seconds: float) -> bytes:
@@ -63,17 +63,21 @@ async def read_body(receive: Receive, most: int, seconds: float) -> bytes:
             while True:
                 message = await receive()
                 if message["type"] != "http.request":
-                    raise Refused(400, "The sender went away before the body was whole.")
+                    raise Refused(400, "The connection closed before the whole body arrived.")
                 part = message.get("body", b"")
                 length += len(part)
                 if length > most:
-                    raise Refused(413, f"The body is too long; at most {most} bytes are read.")
+                    raise Refused(
+                        413,
+                        "The body is too long. Send at most {most} bytes.".format(most=most),
+                    )
                 parts.append(part)
                 if not message.get("more_body", False):
                     return b"".join(parts)
     except TimeoutError:
         raise Refused(
-            408, f"The body did not arrive within {seconds:g} s; send it again."
+            408,
+            "The body did not arrive within {seconds:g} s. Send it again.".format(seconds=seconds),
         ) from None
 
 
@@ -116,7 +120,7 @@ def _real(digits: str) -> float:
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) != len(pairs):
-        raise ValueError("a key stands twice in one object")
+        raise ValueError("an object holds the same key twice")
     return made
 
 
@@ -125,7 +129,7 @@ def _walk(value: Any, depth: int) -> None:
         raise ValueError(f"it is nested deeper than {DEEPEST} levels")
     if isinstance(value, str):
         if "\x00" in value or any("\ud800" <= letter <= "\udfff" for letter in value):
-            raise ValueError("a text holds a character that is not one (NUL or half a pair)")
+            raise ValueError("a text holds an invalid character (NUL or half of a surrogate pair)")
     elif isinstance(value, dict):
         for key, inner in value.items():
             _walk(key, depth)
@@ -154,12 +158,20 @@ def strict_json(body: bytes) -> Any:
         _walk(value, 0)
     except json.JSONDecodeError as error:
         raise Refused(
-            400, f"The body is not JSON ({error.msg}, line {error.lineno}); send valid JSON."
+            400,
+            "The body is not valid JSON ({msg}, line {lineno}). Send valid JSON.".format(
+                msg=error.msg, lineno=error.lineno
+            ),
         ) from None
     except UnicodeDecodeError:
-        raise Refused(400, "The body is not UTF-8 text; send JSON in UTF-8.") from None
+        raise Refused(400, "The body is not UTF-8 text. Send JSON in UTF-8.") from None
     except RecursionError:
-        raise Refused(400, f"The JSON is nested too deep; use {DEEPEST} levels at most.") from None
+        raise Refused(
+            400,
+            "The JSON is nested too deeply. Use at most {deepest} levels.".format(deepest=DEEPEST),
+        ) from None
     except ValueError as error:
-        raise Refused(400, f"The JSON cannot be used: {error}; put it right.") from None
+        raise Refused(
+            400, "The JSON cannot be used: {error}. Correct it.".format(error=error)
+        ) from None
     return value

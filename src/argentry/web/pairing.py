@@ -1,4 +1,4 @@
-"""One-time codes by which a device on the studio's network is let in."""
+"""One-time codes that pair a device on the studio's network."""
 
 from __future__ import annotations
 
@@ -65,7 +65,10 @@ class Pairing:
             now = self._clock()
             if not by_host and self._code and now - self._made < REST_SECONDS:
                 raise Refused(
-                    429, f"A code was shown a moment ago; ask again in {REST_SECONDS:g} s."
+                    429,
+                    "A code was shown a moment ago. Ask again in {rest_seconds:g} s.".format(
+                        rest_seconds=REST_SECONDS
+                    ),
                 )
             self._code, self._made, self._until = self._make(), now, now + CODE_SECONDS
             self._tries = CODE_TRIES
@@ -87,7 +90,7 @@ class Pairing:
             if not self._code or self._clock() >= self._until or self._tries <= 0:
                 self._code = ""
                 raise Refused(
-                    410, "No code is good now; ask for a new one, it is shown on the host's screen."
+                    410, "No code is valid now. Ask for a new one; it appears on the host's screen."
                 )
             self._tries -= 1
             if not hmac.compare_digest(digits.encode(), self._code.encode()):
@@ -95,10 +98,13 @@ class Pairing:
                 if left == 0:
                     self._code = ""
                     raise Refused(
-                        403, "The code is wrong and void now; ask for a new one on the host."
+                        403, "The code is wrong and no longer valid. Ask for a new one on the host."
                     )
                 raise Refused(
-                    403, f"The code is wrong; look at the host's screen, {left} tries are left."
+                    403,
+                    "The code is wrong. Look at the host's screen; {left} tries are left.".format(
+                        left=left
+                    ),
                 )
             self._code = ""
 

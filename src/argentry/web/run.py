@@ -1,4 +1,4 @@
-"""Run the server until it is told to stop."""
+"""Run the server until it is stopped."""
 
 from __future__ import annotations
 
@@ -41,7 +41,10 @@ def bind(settings: Settings) -> socket.socket:
         )
     except OSError:
         raise BadInput(
-            "--host", f"{settings.host} is no address of this machine", "give 127.0.0.1 or 0.0.0.0"
+            "--host",
+            "{host} is not an address of this machine",
+            "give 127.0.0.1 or 0.0.0.0",
+            host=settings.host,
         ) from None
     family, kind, protocol, _, address = rows[0]
     listening = socket.socket(family, kind, protocol)
@@ -53,8 +56,11 @@ def bind(settings: Settings) -> socket.socket:
         listening.close()
         raise BadInput(
             "--port",
-            f"{settings.host}:{settings.port} cannot be used ({error.strerror})",
+            "{host}:{port} cannot be used ({strerror})",
             "stop the other server, or give another --port",
+            host=settings.host,
+            port=settings.port,
+            strerror=error.strerror,
         ) from None
     listening.set_inheritable(False)
     return listening

@@ -1,4 +1,4 @@
-"""What a server is told at its start: where it listens, by which names it is known, its limits."""
+"""Settings of a server: where it listens, the names it answers to, its limits."""
 
 from __future__ import annotations
 
@@ -131,7 +131,10 @@ def check_names(settings: Settings) -> None:
         good = all(part and len(part) < 64 and _label(part) for part in parts)
         if not good or len(name) > 253:
             raise BadInput(
-                "--name", f"{name[:80]!r} is no host name", "give one such as studio.local"
+                "--name",
+                "{name!r} is not a host name",
+                "use a name such as studio.local",
+                name=name[:80],
             )
 
 

@@ -94,7 +94,7 @@ def test_ten_plates_all_lost():
     assert told["odds"].probability < 0.25
     assert told["odds"].high < 0.5
     assert told["why"].enough_plates is False
-    assert "Not enough plates to tell: 10 failed of 10" in told["why"].words
+    assert "Too few plates to tell: 10 failed of 10" in told["why"].words
     assert all(not row.named for row in told["why"].causes)
     assert {row.stage for row in told["why"].causes[:3]} == {"coat"}
     assert told["cause"].causes, "a failed plate has suspects even among few"

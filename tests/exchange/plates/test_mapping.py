@@ -53,19 +53,19 @@ def test_all_that_a_mapping_may_say(tmp_path):
 @pytest.mark.parametrize(
     ("text", "match"),
     [
-        ("plate = ", "this is no TOML"),
+        ("plate = ", "this is not TOML"),
         ("colums = 3", r"there is no key colums; did you mean \[columns\]"),
-        ("columns = 3", "columns is no section"),
-        ("decimal = ';'", "';' is no decimal sign"),
-        ("decimal = 1", "1 is no decimal sign"),
-        ("separator = ',,'", "',,' is no separator"),
-        ("separator = 5", "5 is no text"),
+        ("columns = 3", "columns must be a section"),
+        ("decimal = ';'", "';' is not a decimal sign"),
+        ("decimal = 1", "1 is not a decimal sign"),
+        ("separator = ',,'", "',,' is not a separator"),
+        ("separator = 5", "5 is not text"),
         ("encoding = 'latin'", "'latin' is not known; give one of utf-8"),
-        ("time_zone = 'Europe/Nowhere'", "is no time zone"),
-        ("time_zone = '../../etc/passwd'", "is no time zone"),
-        ("date_format = 'day'", "'day' is no pattern"),
-        ("head_row = 0", "0 is no row"),
-        ("head_row = true", "True is no row"),
+        ("time_zone = 'Europe/Nowhere'", "is not a time zone"),
+        ("time_zone = '../../etc/passwd'", "is not a time zone"),
+        ("date_format = 'day'", "'day' is not a pattern"),
+        ("head_row = 0", "0 is not a row"),
+        ("head_row = true", "True is not a row"),
         ("[columns]\nplatte = 'x'", "there is no field platte; did you mean plate"),
         ("[columns]\nplate = 5", "no column is named"),
         ("[columns]\nplate = { name = 'x' }", "no column is named"),
@@ -73,10 +73,10 @@ def test_all_that_a_mapping_may_say(tmp_path):
         ("[columns]\nsilver_um = { column = 'x', unit = 'kg' }", "give one of µm, nm, mm, mil"),
         ("[columns]\nf_number = { column = 'x', unit = 'f' }", "none: it is a pure number"),
         ("[columns]\ngrade = { column = 'x', words = { a = 'best' } }", "'best' is not known"),
-        ("[columns]\ngrade = { column = 'x', words = 'best' }", "words is no table"),
-        ("[columns]\ngrade = { column = 'x', words = { a = 1 } }", "words is no table"),
-        ("[columns]\ndate = { column = 'x', form = 'dd' }", "'dd' is no pattern"),
-        ("[columns]\nplate = 'x'\nlens = 'x'", "the column 'x' fills plate already"),
+        ("[columns]\ngrade = { column = 'x', words = 'best' }", "words must be a table"),
+        ("[columns]\ngrade = { column = 'x', words = { a = 1 } }", "words must be a table"),
+        ("[columns]\ndate = { column = 'x', form = 'dd' }", "'dd' is not a pattern"),
+        ("[columns]\nplate = 'x'\nlens = 'x'", "the column 'x' already fills plate"),
     ],
 )
 def test_slips_are_told(tmp_path, text, match):
@@ -88,7 +88,7 @@ def test_slips_are_told(tmp_path, text, match):
 def test_a_mapping_that_is_no_text_or_not_there(tmp_path):
     path = tmp_path / "map.toml"
     path.write_bytes(b"\xff\xfe\x00bad")
-    with pytest.raises(BadInput, match="this is no TOML"):
+    with pytest.raises(BadInput, match="this is not TOML"):
         read_plate_mapping(path)
     with pytest.raises(BadInput, match="there is no such file"):
         read_plate_mapping(tmp_path / "none.toml")
@@ -126,7 +126,7 @@ def test_columns_are_found_by_mapping_or_by_name():
         (
             ("plate", "date", "room_c", "T"),
             PlateMapping(fields={"room_c": Source("T")}),
-            "room_c is filled by 'T', but there is a column room_c too",
+            "room_c is filled by 'T', but there is also a column room_c",
         ),
     ],
 )

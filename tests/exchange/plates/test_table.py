@@ -136,7 +136,7 @@ def test_decimal_comma(given, kept):
 def test_what_is_no_number(given, decimal):
     found = problems(["room_c"], [given], decimal=decimal)
     assert [(row, column) for row, column, _ in found] == [(2, "room_c")]
-    assert "is no number" in found[0][2]
+    assert "is not a number" in found[0][2]
 
 
 def test_dates_and_times_in_the_makers_own_form():
@@ -167,11 +167,11 @@ def test_times_with_an_offset_keep_it():
     [
         ("2026-03-29", "2026-03-29T02:30", "did not exist in Europe/Madrid"),
         ("2026-10-25", "2026-10-25T02:30", "came twice in Europe/Madrid"),
-        ("2026-06-21", "noon", "'noon' is no time"),
+        ("2026-06-21", "noon", "'noon' is not a time"),
         ("0026-06-21", "2026-06-21T10:00", "the year 26 cannot be"),
         ("2026-06-21", "0001-01-01T00:00", "the year 1 cannot be"),
         ("2026-06-21", "9999-12-31T23:59", "the year 9999 cannot be"),
-        ("2026-06-21", "2026-13-01T10:00", "is no time"),
+        ("2026-06-21", "2026-13-01T10:00", "is not a time"),
     ],
 )
 def test_times_that_cannot_be(day, text, what):

@@ -126,7 +126,7 @@ def test_named_sheet(tmp_path):
     ("text", "match"),
     [
         ("", "no column is named"),
-        ("plate,date\n", "no rows under the head row"),
+        ("plate,date\n", "no rows below the header row"),
         ("plate,,date\nP1,,x\n", "column 2 has no name"),
         ("plate,plate\nP1,P2\n", "two columns are named 'plate'"),
         ("plate\nP1,P2\n", "row 2: there are more cells than the 1 columns"),

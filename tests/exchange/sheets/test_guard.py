@@ -101,7 +101,7 @@ PAGES = "</table:table><table:table>".join(
         (ods(GAP + "</table:table-row>"), "1000001 rows by 3 columns"),
         (ods(SPACES + "</table:table-row>"), "MB of text"),
         (ods(PAGES), "its used area"),
-        (packed({"readme.txt": "no"}), "this is no spreadsheet"),
+        (packed({"readme.txt": "no"}), "this is not a spreadsheet"),
         (packed({f"x{i}": "" for i in range(2001)}), "holds 2001 parts"),
         (xlsx(page(""))[:-40], "the spreadsheet is damaged"),
         (b"PK\x03\x04 and then nothing", "the spreadsheet is damaged"),

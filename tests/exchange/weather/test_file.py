@@ -110,8 +110,8 @@ def test_epw_names_in_old_encoding(tmp_path):
     [
         ("", "is empty"),
         (" \n\n", "is empty"),
-        ("LOCATION,Orraga\n", "this is no EPW file"),
-        (epw([]), "this is no EPW file"),
+        ("LOCATION,Orraga\n", "this is not an EPW file"),
+        (epw([]), "this is not an EPW file"),
         (epw(["1,2,3"]), "row 9: 3 cells"),
         (epw([epw_row(2001, 6, 21, 1)], per_hour=4), "4 rows to the hour"),
         (epw([epw_row(2001, 6, 21, "x")]), "cannot be read"),
@@ -137,7 +137,7 @@ def test_no_file_folder_and_no_text(tmp_path):
         read_weather_file(tmp_path / "no.csv")
     with pytest.raises(BadInput, match="cannot be read"):
         read_weather_file(tmp_path)
-    with pytest.raises(BadInput, match="no text file"):
+    with pytest.raises(BadInput, match="not a text file"):
         read(tmp_path, "a\0b", name="sky.csv")
 
 

@@ -137,16 +137,16 @@ def test_tabs_are_found():
         (table("ghi_w_m2", 1, 2, head="# stamp: start\n"), "has no offset from UTC"),
         (table("ghi_w_m2", 1, 2, head="# stamp: begin\n"), "'begin' is not known; give one of"),
         (table("ghi_w_m2", 1, 2, head=HEAD + "# kind: guess\n"), "'guess' is not known"),
-        (table("ghi_w_m2", 1, 2, head=HEAD + "# step_minutes: 0\n"), "is no step"),
-        (table("ghi_w_m2", 1, 2, head=HEAD + "# step_minutes: nan\n"), "is no step"),
-        (table("ghi_w_m2", 1, 2, head=HEAD + "# decimal: x\n"), "no decimal sign"),
+        (table("ghi_w_m2", 1, 2, head=HEAD + "# step_minutes: 0\n"), "is not a step"),
+        (table("ghi_w_m2", 1, 2, head=HEAD + "# step_minutes: nan\n"), "is not a step"),
+        (table("ghi_w_m2", 1, 2, head=HEAD + "# decimal: x\n"), "not a decimal sign"),
         (table("ghi_w_m2", 1, 2, head=HEAD + "# separator: ab\n"), "is not one sign"),
         (HEAD + "when,ghi_w_m2\n2026-06-21T10:00,1\n", "there is no column time"),
         (table("brightness", 1, 2), "no column tells of light or cloud"),
         (table("temperature_c", 1, 2), "no column tells of light or cloud"),
         (table("ghi_w_m2", "", ""), "every value of light and cloud is missing"),
-        (table("ghi_w_m2", 1, "bright"), "row 5 column ghi_w_m2: 'bright' is no number"),
-        (table("ghi_w_m2", 1, "inf"), "row 5 column ghi_w_m2: 'inf' is no number"),
+        (table("ghi_w_m2", 1, "bright"), "row 5 column ghi_w_m2: 'bright' is not a number"),
+        (table("ghi_w_m2", 1, "inf"), "row 5 column ghi_w_m2: 'inf' is not a number"),
         (table("ghi_w_m2", 1, 9999), "row 5 .* 9999 W/m2 cannot be global"),
         (table("ghi_w_m2", 1, -500), "row 5 .* give -20 to 1800 W/m2"),
         (table("cloud_percent", 1, 101), "101 percent cannot be share of the sky under cloud"),
@@ -185,8 +185,8 @@ def test_json_bare_list_by_mapping():
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        ("{", "this is no JSON"),
-        ("[" * 100_000, "this is no JSON"),
+        ("{", "this is not JSON"),
+        ("[" * 100_000, "this is not JSON"),
         ("3", "neither objects nor lists"),
         ("[]", "no rows"),
         ('{"hours": [1, 2]}', "neither objects nor lists"),
@@ -198,11 +198,11 @@ def test_json_bare_list_by_mapping():
             )
             .replace("10:00Z", "11:00Z")
             .replace("11:00Z", "10:00Z", 1),
-            "entry 1 column ghi_w_m2: 'True' is no number",
+            "entry 1 column ghi_w_m2: 'True' is not a number",
         ),
         (
             '{"stamp": "start", "hours": [{"time": NaN, "ghi_w_m2": 1}]}',
-            "entry 1 column time: 'nan' is no time",
+            "entry 1 column time: 'nan' is not a time",
         ),
         ('{"stamp": ["start"], "hours": []}', "is not known"),
     ],
@@ -215,7 +215,7 @@ def test_wrong_json(data, words):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("stamp = ", "no TOML"),
+        ("stamp = ", "not TOML"),
         ('stamp = "end"', r"no section \[columns\]"),
         ("columns = 3", r"no section \[columns\]"),
         ('[columns]\nghi = "g"', "the time has no column"),

@@ -74,8 +74,8 @@ def test_spring_day_without_the_skipped_hour_is_even():
         (["2026-06-21T13:00", "2026-06-21T12:00"], "row 3: .* is before the row above"),
         (["2026-06-21T12:00", ""], "row 3: the time is missing"),
         (["2026-06-21T12:00", None], "row 3: the time is missing"),
-        (["2026-06-21T12:00", float("nan")], "row 3: 'nan' is no time"),
-        (["noon", "2026-06-21T12:00"], "row 2: 'noon' is no time"),
+        (["2026-06-21T12:00", float("nan")], "row 3: 'nan' is not a time"),
+        (["noon", "2026-06-21T12:00"], "row 2: 'noon' is not a time"),
         (["0026-06-21T12:00", "0026-06-21T13:00"], "year .* out of range"),
         (["2026-06-21T12:00"], "only one row"),
         (["2026-06-21T12:00", "2026-06-22T12:00"], "1440 min apart"),
@@ -93,7 +93,7 @@ def test_wrong_times(cells, words):
 
 def test_unix_nan_and_overflow():
     for cell in ("nan", "1e300", "x"):
-        with pytest.raises(BadInput, match="is no time"):
+        with pytest.raises(BadInput, match="is not a time"):
             read([cell, "1"], form="unix")
 
 

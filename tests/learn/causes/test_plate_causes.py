@@ -67,7 +67,7 @@ def test_a_look_points_to_its_cause_even_in_an_empty_book():
     told = why_plate([plate], plate.id)
     assert told.causes[0].cause == "old_gold"
     assert not told.enough_plates
-    assert told.words.startswith("Not enough plates to tell")
+    assert told.words.startswith("Too few plates to tell")
     assert any("veil in the shadows" in b for b in told.causes[0].because)
 
 

@@ -86,7 +86,7 @@ def test_without_looks_the_readings_alone_find_it():
 def test_few_plates_give_suspects_and_no_verdict():
     told = why_studio(damp_studio(14, limit=50.0))
     assert not told.enough_plates
-    assert told.words.startswith("Not enough plates to tell")
+    assert told.words.startswith("Too few plates to tell")
     assert not any(c.named for c in told.causes)
 
 

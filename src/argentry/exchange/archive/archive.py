@@ -122,8 +122,10 @@ def export_book(
     except OSError as error:
         shutil.rmtree(part, ignore_errors=True)
         raise ArgentryError(
-            f"{target_dir}: the archive cannot be written ({error.strerror}); give a folder on a "
-            "disk with room, and try again."
+            "{target_dir}: the archive cannot be written ({strerror}); give a folder on a "
+            "disk with free space, and try again.".format(
+                target_dir=target_dir, strerror=error.strerror
+            )
         ) from None
     except BaseException:
         shutil.rmtree(part, ignore_errors=True)
@@ -155,8 +157,8 @@ def import_archive(
     Raises
     ------
     BadInput
-        If it is no archive, was changed, is damaged, reaches out of its folder, or the book holds
-        other records.
+        If it is not an archive, was changed, is damaged, reaches out of its folder, or the book
+        holds other records.
     ArgentryError
         If the book cannot take it; nothing was stored.
     """
@@ -250,16 +252,20 @@ def _check_form(where: str, bag: Bag) -> str:
     if form not in (FORM, OLDER_FORM):
         raise BadInput(
             where,
-            "it is no archive of a book" if form is None else f"its form {form!r} is not known",
-            f"give one of form {FORM}, or use the argentry that wrote it",
+            "it is not an archive of a book"
+            if form is None
+            else "its form {form!r} is not supported".format(form=form),
+            "give an archive of form {form}, or use the argentry that wrote it".format(form=FORM),
         )
     known = {file_of(name) for name in (ARCHIVED if form == FORM else OLDER)}
     for name in bag.files:
         if name.startswith(f"{RECORDS}/") and name not in known:
-            raise BadInput(where, f"{name!r} is no table known here", "use the newer argentry")
+            raise BadInput(
+                where, "{name!r} is not a known table", "use a newer argentry", name=name
+            )
     missing = sorted(known - bag.files.keys())
     if missing:
-        raise BadInput(where, f"{missing[0]!r} is missing from it", MEND)
+        raise BadInput(where, "{missing!r} is missing from it".format(missing=missing[0]), MEND)
     return str(form)
 
 

@@ -97,7 +97,7 @@ def open_bag(folder: Path, progress: Callable[[int, int], None] | None = None) -
     Raises
     ------
     BadInput
-        If it is no bag, is incomplete or damaged, or names a place outside of itself.
+        If it is not a bag, is incomplete or damaged, or names a place outside of itself.
 
     References
     ----------
@@ -108,10 +108,16 @@ def open_bag(folder: Path, progress: Callable[[int, int], None] | None = None) -
         raise BadInput(str(folder), "there is no such folder", "name the folder of an archive")
     there = _walk(where, folder)
     if "bagit.txt" not in there:
-        raise BadInput(where, "this is no archive: it has no bagit.txt", "name its folder")
+        raise BadInput(where, "this is not an archive: it has no bagit.txt", "name its folder")
     version = _labels(where, folder / "bagit.txt").get("BagIt-Version")
     if version not in VERSIONS:
-        raise BadInput(where, f"its form {version!r} is not known", f"give {' or '.join(VERSIONS)}")
+        raise BadInput(
+            where,
+            "its version {version!r} is not supported",
+            "give {versions}",
+            version=version,
+            versions=" or ".join(VERSIONS),
+        )
     if "fetch.txt" in there:
         raise BadInput(where, "it has files elsewhere (fetch.txt)", "give one that is complete")
     if "manifest-sha256.txt" not in there:
@@ -130,7 +136,7 @@ def open_bag(folder: Path, progress: Callable[[int, int], None] | None = None) -
 
 
 def _walk(where: str, folder: Path) -> set[str]:
-    """Return every file's path within the bag; refuse links and what is no file."""
+    """Return every file's path within the bag; refuse links and what is not a file."""
     names: set[str] = set()
     for root, folders, files in os.walk(folder, followlinks=False):
         for name in (*folders, *files):
@@ -138,13 +144,15 @@ def _walk(where: str, folder: Path) -> set[str]:
             within = path.relative_to(folder).as_posix()
             mode = path.lstat().st_mode
             if stat.S_ISLNK(mode):
-                raise BadInput(where, f"{within!r} is a link", "give an archive without links")
+                raise BadInput(
+                    where, "{within!r} is a link", "give an archive without links", within=within
+                )
             if stat.S_ISREG(mode):
                 names.add(within)
             elif not stat.S_ISDIR(mode):
-                raise BadInput(where, f"{within!r} is no plain file", "take it out")
+                raise BadInput(where, "{within!r} is not a plain file", "remove it", within=within)
             if len(names) > FILES:
-                raise BadInput(where, f"it holds over {FILES} files", WHOLE)
+                raise BadInput(where, "it holds over {files} files".format(files=FILES), WHOLE)
     return names
 
 
@@ -164,7 +172,9 @@ def safe_name(where: str, name: str) -> str:
         or _ODD.search(name)
         or str(PurePosixPath(name)) != name
     ):
-        raise BadInput(where, f"{name[:60]!r} is no place within it", "use another archive")
+        raise BadInput(
+            where, "{name!r} lies outside the archive", "use another archive", name=name[:60]
+        )
     return name
 
 
@@ -176,14 +186,16 @@ def _read_manifest(where: str, path: Path, *, payload: bool) -> dict[str, str]:
         match = _LINE.fullmatch(line.rstrip("\r"))
         place = f"{where} {path.name} line {number}"
         if match is None:
-            raise BadInput(place, "the line is no checksum and path", WHOLE)
+            raise BadInput(place, "the line must be a checksum and a path", WHOLE)
         raw = match[2].removeprefix("./")
         name = re.sub("%0[dD]", "\r", re.sub("%0[aA]", "\n", raw)).replace("%25", "%")
         safe_name(place, name)
         if payload != name.startswith("data/"):
-            raise BadInput(place, f"{name[:60]!r} does not belong in this list", WHOLE)
+            raise BadInput(
+                place, "{name!r} does not belong in this list".format(name=name[:60]), WHOLE
+            )
         if name in out:
-            raise BadInput(place, f"{name[:60]!r} is listed twice", WHOLE)
+            raise BadInput(place, "{name!r} is listed twice".format(name=name[:60]), WHOLE)
         out[name] = match[1].lower()
     return out
 
@@ -191,10 +203,14 @@ def _read_manifest(where: str, path: Path, *, payload: bool) -> dict[str, str]:
 def _same_names(where: str, listed: Mapping[str, str], held: set[str]) -> None:
     missing = sorted(listed.keys() - held)
     if missing:
-        raise BadInput(where, f"{missing[0][:60]!r} is missing from it", WHOLE)
+        raise BadInput(
+            where, "{missing!r} is missing from it".format(missing=missing[0][:60]), WHOLE
+        )
     extra = sorted(held - listed.keys())
     if extra:
-        raise BadInput(where, f"{extra[0][:60]!r} is in it but not in its list", WHOLE)
+        raise BadInput(
+            where, "{extra!r} is in it but not in its list".format(extra=extra[0][:60]), WHOLE
+        )
 
 
 def _check_sums(
@@ -214,7 +230,7 @@ def _check_sums(
 
     for name, wanted in sums.items():
         if sha256_of(folder / name, told) != wanted:
-            raise BadInput(where, f"{name!r} was changed or damaged", WHOLE)
+            raise BadInput(where, "{name!r} was changed or damaged".format(name=name), WHOLE)
 
 
 def _labels(where: str, path: Path) -> dict[str, str]:
@@ -229,10 +245,12 @@ def _labels(where: str, path: Path) -> dict[str, str]:
 def _text(where: str, path: Path) -> str:
     try:
         if path.stat().st_size > TAG_BYTES:
-            raise BadInput(where, f"{path.name} is too long", WHOLE)
+            raise BadInput(where, "{name} is too long".format(name=path.name), WHOLE)
         return path.read_bytes().decode("utf-8-sig")
     except (OSError, UnicodeDecodeError):
-        raise BadInput(where, f"{path.name} cannot be read as text", WHOLE) from None
+        raise BadInput(
+            where, "{name} cannot be read as text".format(name=path.name), WHOLE
+        ) from None
 
 
 def _manifest(folder: Path, names: Sequence[str]) -> str:

@@ -43,10 +43,14 @@ def copy_out(book: Book, part: Path) -> int:
         try:
             source = picture_file(book, name)
         except BadInput:
-            raise ArgentryError(f"picture {name}: it is missing; restore a backup.") from None
+            raise ArgentryError(
+                "picture {name}: it is missing; restore a backup.".format(name=name)
+            ) from None
         shutil.copyfile(source, part / PICTURES / name)
         if sha256_of(part / PICTURES / name) != name:
-            raise ArgentryError(f"picture {name}: it is damaged; restore a backup.")
+            raise ArgentryError(
+                "picture {name}: it is damaged; restore a backup.".format(name=name)
+            )
     return len(names)
 
 
@@ -56,7 +60,7 @@ def check_pictures(where: str, bag: Bag) -> dict[str, tuple[str, int]]:
     Raises
     ------
     BadInput
-        If one is not named by its hash, is no picture, or is too large.
+        If one is not named by its hash, is not a picture, or is too large.
     """
     out: dict[str, tuple[str, int]] = {}
     for name, listed in bag.files.items():
@@ -65,13 +69,15 @@ def check_pictures(where: str, bag: Bag) -> dict[str, tuple[str, int]]:
         sha256 = name.removeprefix(f"{PICTURES}/")
         path = bag.folder / name
         if listed != sha256:
-            raise BadInput(where, f"{name[:80]!r} is not named by its hash", MEND)
+            raise BadInput(where, "{name!r} is not named by its hash".format(name=name[:80]), MEND)
         with path.open("rb") as stream:
             start = stream.read(16)
         media = next((kind for first, kind in BEGINNINGS.items() if start.startswith(first)), None)
         size = path.stat().st_size
         if media is None or size > MOST_BYTES:
-            raise BadInput(where, f"{name[:30]!r} is no picture, or a huge one", MEND)
+            raise BadInput(
+                where, "{name!r} is not a picture, or is too large".format(name=name[:30]), MEND
+            )
         out[sha256] = (media, size)
     return out
 
@@ -90,7 +96,7 @@ def copy_in(book: Book, bag: Bag, names: Collection[str]) -> None:
         return
     if book.folder is None:
         raise BadInput(
-            "pictures", "this book has no folder for pictures", "name a studio folder beside it"
+            "pictures", "this book has no folder for its pictures", "name a studio folder too"
         )
     folder = book.folder / FOLDER
     try:
@@ -103,4 +109,8 @@ def copy_in(book: Book, bag: Bag, names: Collection[str]) -> None:
             half.replace(folder / name)
         sync_folder(folder)
     except OSError as error:
-        raise ArgentryError(f"{folder}: pictures cannot be kept ({error.strerror}).") from None
+        raise ArgentryError(
+            "{folder}: pictures cannot be kept ({strerror}).".format(
+                folder=folder, strerror=error.strerror
+            )
+        ) from None

@@ -168,7 +168,7 @@ def read_rows(
     Raises
     ------
     BadInput
-        If a line is no JSON object with exactly the table's columns and their types, or the keys
+        If a line is not a JSON object with exactly the table's columns and their types, or the keys
         do not rise.
     """
     keys = [column.name for column in table.primary_key]
@@ -194,9 +194,11 @@ def _row(where: str, raw: bytes, table: Table) -> dict[str, Any]:
     try:
         row = json.loads(raw, parse_constant=_no_number)
     except (ValueError, RecursionError):
-        raise BadInput(where, "the line is no JSON", MEND) from None
+        raise BadInput(where, "the line is not JSON", MEND) from None
     if not isinstance(row, dict) or set(row) != {column.name for column in table.columns}:
-        raise BadInput(where, f"the line has not the columns of {table.name}", MEND)
+        raise BadInput(
+            where, "the line has not the columns of {name}".format(name=table.name), MEND
+        )
     out = {c.name: _value(where, table.name, c, row[c.name]) for c in table.columns}
     _check_meaning(where, table.name, out)
     return out
@@ -210,7 +212,7 @@ def _value(where: str, table: str, column: Any, value: Any) -> Any:
     place = f"{where} {column.name}"
     if (table, column.name) in JSON_COLUMNS:
         if not isinstance(value, dict):
-            raise BadInput(place, "it is no JSON object", MEND)
+            raise BadInput(place, "it is not a JSON object", MEND)
         return to_json(place, value)
     if value is None:
         if not column.nullable:
@@ -218,14 +220,14 @@ def _value(where: str, table: str, column: Any, value: Any) -> Any:
         return None
     if isinstance(column.type, Integer):
         if type(value) is not int or not -LARGEST <= value < LARGEST:
-            raise BadInput(place, "it is no whole number", MEND)
+            raise BadInput(place, "it is not a whole number", MEND)
         return value
     if isinstance(column.type, (Float, Double)):
         if type(value) not in (int, float) or not abs(value) < 1e300:
-            raise BadInput(place, "it is no number", MEND)
+            raise BadInput(place, "it is not a number", MEND)
         return float(value)
     if not isinstance(value, str):
-        raise BadInput(place, "it is no text", MEND)
+        raise BadInput(place, "it is not text", MEND)
     if column.name in DAYS:
         _day(place, value)
     return clean_text(place, value, LONGEST_TEXT)
@@ -237,7 +239,7 @@ def _day(where: str, text: str) -> None:
     except ValueError:
         written = ""
     if written != text:
-        raise BadInput(where, f"{text[:40]!r} is no day", MEND)
+        raise BadInput(where, "{text!r} is not a day".format(text=text[:40]), MEND)
 
 
 def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
@@ -247,15 +249,19 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
             raise BadInput(f"{where} {name}", "the time is out of every calendar", MEND)
         words = WORDS.get((table, name))
         if words and value not in words:
-            raise BadInput(f"{where} {name}", f"{str(value)[:40]!r} is not known", MEND)
+            raise BadInput(
+                f"{where} {name}", "{value!r} is not known".format(value=str(value)[:40]), MEND
+            )
     if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
-        raise BadInput(where, "it is no event known here", MEND)
+        raise BadInput(where, "it is not a known event", MEND)
     if table in ("making", "outcome"):
         for condition in json.loads(row["conditions"]).values():
             if type(condition) not in (int, float, str):
-                raise BadInput(f"{where} conditions", "one is neither number nor text", MEND)
+                raise BadInput(
+                    "{where} conditions".format(where=where), "one is neither number nor text", MEND
+                )
     up = json.loads(row["given_up"]) if table == "making" else {}
     if up and (
         up.keys() != GIVEN_UP or not all(one is None or isinstance(one, str) for one in up.values())
     ):
-        raise BadInput(f"{where} given_up", "it is not known", MEND)
+        raise BadInput("{where} given_up".format(where=where), "it is not known", MEND)

@@ -63,7 +63,9 @@ def store_rows(
                 rows[name] += len(page)
     except IntegrityError as error:
         what = " ".join(str(error.orig).split())[:120]
-        raise BadInput(where, f"a row points nowhere or is there twice ({what})", MEND) from None
+        raise BadInput(
+            where, "a row points nowhere or is there twice ({what})".format(what=what), MEND
+        ) from None
     return rows
 
 
@@ -120,7 +122,11 @@ def checked_rows(
     for number, row in enumerate(rows, 1):
         place = f"{where} {name}.jsonl line {number}"
         if "seq" in row and row["seq"] != number:
-            raise BadInput(place, f"its place is {row['seq']}, not {number}", MEND)
+            raise BadInput(
+                place,
+                "its place is {seq}, not {number}".format(seq=row["seq"], number=number),
+                MEND,
+            )
         if name == "event":
             if row["chain"] and row["chain"] != chain_hash(chain, row):
                 raise BadInput(place, "the log was changed at or before this event", MEND)

@@ -45,7 +45,11 @@ class Problem:
 
     def sentence(self) -> str:
         """Return it as one line."""
-        return " ".join(f"row {self.row}, column {self.column}: {self.what}; {self.right}.".split())
+        return " ".join(
+            "row {row}, column {column}: {what}; {right}.".format(
+                row=self.row, column=self.column, what=self.what, right=self.right
+            ).split()
+        )
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,11 @@ class RowReader:
         longest = LONGEST.get(column.name, LONGEST_TEXT)
         if len(text) > longest:
             raise BadInput(
-                source.column, f"the text has {len(text)} letters", f"give at most {longest}"
+                source.column,
+                "the text has {text_count} letters",
+                "give at most {longest}",
+                text_count=len(text),
+                longest=longest,
             )
         return text
 
@@ -127,13 +135,24 @@ class RowReader:
         given = self._float(cell)
         if given is None or not math.isfinite(given):
             text = _plain(cell)[:40]
-            raise BadInput(source.column, f"{text!r} is no number", f"give {column.allowed()}")
+            raise BadInput(
+                source.column,
+                "{text!r} is not a number",
+                "give {allowed}",
+                text=text,
+                allowed=column.allowed(),
+            )
         if not source.unit or source.unit == column.unit:
             return repr(given)
         if source.unit == LUX:
             # EV 15 is 81 920 lx, and one EV is a doubling (docs/nomenclature.md)
             if given <= 0:
-                raise BadInput(source.column, f"{given:g} lx is no light", "leave it empty")
+                raise BadInput(
+                    source.column,
+                    "{given:g} lx cannot be a light reading",
+                    "leave it empty",
+                    given=given,
+                )
             return repr(round(15 + math.log2(given / 81920), 3))
         factor, offset = units()[column.unit][source.unit]
         # rounded far below what any maker measures, so that 70 °F reads as 21.1111111111
@@ -171,7 +190,7 @@ class RowReader:
             return _plain(cell)
         if isinstance(moment, time):
             if not isinstance(day, date):
-                raise BadInput(source.column, "there is no day to the time", "mend the date first")
+                raise BadInput(source.column, "the time has no date", "correct the date first")
             moment = datetime.combine(day, moment)
         _check_year(source, moment)
         if moment.tzinfo is None:
@@ -217,14 +236,21 @@ def _parsed(source: Source, text: str, form: str) -> datetime:
         return datetime.strptime(text, form)  # noqa: DTZ007 - the zone is added by the caller
     except ValueError:
         raise BadInput(
-            source.column, f"{text[:40]!r} is not written as {form}", "mend it, or the form"
+            source.column,
+            "{text!r} is not written as {form}",
+            "mend it, or the form",
+            text=text[:40],
+            form=form,
         ) from None
 
 
 def _check_year(source: Source, moment: date) -> None:
     if not FIRST_YEAR <= moment.year <= LAST_YEAR:
         raise BadInput(
-            source.column, f"the year {moment.year} cannot be", "write the year with four digits"
+            source.column,
+            "the year {year} cannot be",
+            "write the year with four digits",
+            year=moment.year,
         )
 
 
@@ -234,14 +260,18 @@ def _in_zone(source: Source, moment: datetime, zone: ZoneInfo) -> datetime:
     if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != moment:
         raise BadInput(
             source.column,
-            f"{moment:%Y-%m-%d %H:%M} did not exist in {zone.key}: clocks went forward",
+            "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward",
             "mend it, or give its offset",
+            moment=moment,
+            key=zone.key,
         )
     if local.utcoffset() != local.replace(fold=1).utcoffset():
         raise BadInput(
             source.column,
-            f"{moment:%Y-%m-%d %H:%M} came twice in {zone.key}: clocks went back",
+            "{moment:%Y-%m-%d %H:%M} came twice in {key}: clocks went back",
             "give its offset, for example +01:00",
+            moment=moment,
+            key=zone.key,
         )
     return local
 
@@ -269,5 +299,8 @@ def _order_of_times(
 
 def _long(number: int, name: str, text: str) -> Problem:
     return Problem(
-        number, name, f"the text has {len(text)} letters", f"give at most {LONGEST_TEXT}"
+        number,
+        name,
+        "the text has {text_count} letters".format(text_count=len(text)),
+        f"give at most {LONGEST_TEXT}",
     )

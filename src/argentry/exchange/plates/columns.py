@@ -115,10 +115,12 @@ def read_cell(column: Column, text: str, where: str) -> Any:
     text = text.strip()
     if not text:
         if column.name in REQUIRED:
-            raise BadInput(where, "the cell is empty", f"give {column.allowed()}")
+            raise BadInput(where, "the cell is empty", "give {allowed}", allowed=column.allowed())
         return None
     if column.kind == "word" and text not in column.words:
-        raise BadInput(where, f"{text!r} is not known", f"use {column.allowed()}")
+        raise BadInput(
+            where, "{text!r} is not known", "use {allowed}", text=text, allowed=column.allowed()
+        )
     if column.kind in ("number", "whole number"):
         return _number(column, text, where)
     if column.kind in ("date", "time"):
@@ -184,17 +186,28 @@ def _number(column: Column, text: str, where: str) -> float | int:
     try:
         value = float(text)
     except ValueError:
-        raise BadInput(where, f"{text!r} is no number", f"give {column.allowed()}") from None
+        raise BadInput(
+            where, "{text!r} is not a number", "give {allowed}", text=text, allowed=column.allowed()
+        ) from None
     check_range(where, value, column.low, column.high, column.unit)
     if column.kind == "number":
         return value
     if value != int(value):
-        raise BadInput(where, f"{text} is not whole", f"give {column.allowed()}")
+        raise BadInput(
+            where, "{text} is not whole", "give {allowed}", text=text, allowed=column.allowed()
+        )
     return int(value)
 
 
 def _moment(column: Column, text: str, where: str) -> date | datetime:
-    wrong = BadInput(where, f"{text!r} is no {column.kind}", f"give {column.allowed()}")
+    wrong = BadInput(
+        where,
+        "{text!r} is not a {kind}",
+        "give {allowed}",
+        text=text,
+        kind=column.kind,
+        allowed=column.allowed(),
+    )
     try:
         if column.kind == "date":
             return date.fromisoformat(text)
@@ -202,7 +215,9 @@ def _moment(column: Column, text: str, where: str) -> date | datetime:
     except ValueError:
         raise wrong from None
     if moment.tzinfo is None:
-        raise BadInput(where, f"{text!r} has no offset", f"give {column.allowed()}")
+        raise BadInput(
+            where, "{text!r} has no offset", "give {allowed}", text=text, allowed=column.allowed()
+        )
     return moment
 
 
@@ -211,10 +226,14 @@ def _defects(text: str, where: str) -> tuple[tuple[str, str], ...]:
     for part in text.split(";"):
         key, _, stage = part.strip().partition("@")
         if key not in defect_stages():
-            raise BadInput(where, f"{key!r} is no defect known here", "use a key of the list")
+            raise BadInput(where, "{key!r} is not a known defect", "use a key of the list", key=key)
         if stage not in STAGES:
             raise BadInput(
-                where, f"{part.strip()!r} names no stage", f"add @ and one of {', '.join(STAGES)}"
+                where,
+                "{part!r} names no stage",
+                "add @ and one of {stages}",
+                part=part.strip(),
+                stages=", ".join(STAGES),
             )
         out.append((key, stage))
     return tuple(out)

@@ -109,8 +109,14 @@ def refuse(name: str, problems: Sequence[Problem]) -> None:
     if not problems:
         return
     first, more = problems[0], len(problems) - 1
-    right = first.right + (f" (and {more} more: see them all with --dry-run)" if more else "")
-    raise BadInput(f"{name} row {first.row}, column {first.column}", first.what, right)
+    right = first.right + (
+        " (and {more} more: see them all with --dry-run)".format(more=more) if more else ""
+    )
+    raise BadInput(
+        "{name} row {row}, column {column}".format(name=name, row=first.row, column=first.column),
+        first.what,
+        right,
+    )
 
 
 def _compare(connection: Connection, table: PlateTable) -> Compared:
@@ -132,7 +138,9 @@ def _compare(connection: Connection, table: PlateTable) -> Compared:
                 Problem(
                     row.row,
                     table.fields["plate"],
-                    f"plate {row.plate.label!r} is in the book already with other values",
+                    "plate {plate!r} is in the book already with other values".format(
+                        plate=row.plate.label
+                    ),
                     "take the row out, or give the plate a number of its own",
                 )
             )

@@ -164,11 +164,16 @@ def read_plate_mapping(path: Path) -> PlateMapping:
         data = tomllib.loads(read_bytes(path, MAPPING_BYTES).decode("utf-8-sig"))
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
         raise BadInput(
-            where, f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+            where,
+            "this is not TOML: {error}",
+            "correct it there",
+            error=" ".join(str(error).split()),
         ) from None
     named = data.pop("columns", {})
     if not isinstance(named, dict):
-        raise BadInput(where, "columns is no section", 'write [columns] and plate = "..." under it')
+        raise BadInput(
+            where, "columns must be a section", 'write [columns] and plate = "..." under it'
+        )
     mapping = _head(where, data)
     return replace(mapping, fields=_sources(f"{where} [columns]", named))
 
@@ -180,19 +185,29 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
         if key not in HEAD_KEYS:
             raise _unknown(where, "key", key, (*HEAD_KEYS, "[columns]"))
         if key in TEXTS and not isinstance(value, str):
-            raise BadInput(place, f"{value!r} is no text", "write it in quotes")
+            raise BadInput(place, "{value!r} is not text", "write it in quotes", value=value)
         if key == "separator" and len(value) != 1:
-            raise BadInput(place, f"{value!r} is no separator", 'give one sign, such as ";"')
+            raise BadInput(
+                place, "{value!r} is not a separator", 'give one sign, such as ";"', value=value
+            )
         if key == "encoding" and value not in ENCODINGS:
-            raise BadInput(place, f"{value!r} is not known", f"give one of {', '.join(ENCODINGS)}")
+            raise BadInput(
+                place,
+                "{value!r} is not known",
+                "give one of {encodings}",
+                value=value,
+                encodings=", ".join(ENCODINGS),
+            )
         if key == "decimal" and value not in (".", ","):
-            raise BadInput(place, f"{value!r} is no decimal sign", "give . or ,")
+            raise BadInput(place, "{value!r} is not a decimal sign", "give . or ,", value=value)
         if key == "time_zone":
             _check_zone(place, value)
         if key in ("date_format", "time_format"):
             _check_form(place, value)
         if key == "head_row" and (type(value) is not int or not 1 <= value <= 1000):
-            raise BadInput(place, f"{value!r} is no row", "give a whole number from 1 to 1000")
+            raise BadInput(
+                place, "{value!r} is not a row", "give a whole number from 1 to 1000", value=value
+            )
         if key in ("missing", "skip"):
             items = value if isinstance(value, list) else [value]
             value = tuple(str(item).strip() for item in items)  # noqa: PLW2901 - as it is kept
@@ -210,8 +225,10 @@ def _sources(where: str, named: Mapping[str, Any]) -> Mapping[str, Source]:
         if source.column in taken:
             raise BadInput(
                 f"{where} {name}",
-                f"the column {source.column!r} fills {taken[source.column]} already",
+                "the column {column!r} already fills {taken}",
                 "use each column once",
+                column=source.column,
+                taken=taken[source.column],
             )
         taken[source.column] = name
         out[name] = source
@@ -240,14 +257,20 @@ def _source(where: str, column: Column, entry: Any) -> Source:
     unit, form, words = entry.get("unit", ""), entry.get("form", ""), entry.get("words", {})
     if unit and unit not in units_of(column):
         known = ", ".join(each for each in units_of(column) if each) or "none: it is a pure number"
-        raise BadInput(where, f"the unit {unit!r} is not known", f"give one of {known}")
+        raise BadInput(
+            where, "the unit {unit!r} is not known", "give one of {known}", unit=unit, known=known
+        )
     if form:
         _check_form(where, form)
     if not isinstance(words, dict) or not all(isinstance(word, str) for word in words.values()):
-        raise BadInput(where, "words is no table of words", 'write words = { "yours" = "ours" }')
+        raise BadInput(
+            where, "words must be a table of words", 'write words = { "yours" = "ours" }'
+        )
     for word in words.values():
         if column.kind == "word" and word not in column.words:
-            raise BadInput(where, f"{word!r} is not known", f"use {column.allowed()}")
+            raise BadInput(
+                where, "{word!r} is not known", "use {allowed}", word=word, allowed=column.allowed()
+            )
     return Source(entry["column"].strip(), str(unit), str(form), dict(words))
 
 
@@ -256,14 +279,16 @@ def _check_zone(where: str, name: str) -> None:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise BadInput(
-            where, f"{name!r} is no time zone", "give one such as Europe/Madrid"
+            where, "{name!r} is not a time zone", "give one such as Europe/Madrid", name=name
         ) from None
 
 
 def _check_form(where: str, form: Any) -> None:
     """Refuse a pattern without a part for day or hour."""
     if not isinstance(form, str) or "%" not in form:
-        raise BadInput(where, f"{form!r} is no pattern", "write one such as %d.%m.%Y %H:%M")
+        raise BadInput(
+            where, "{form!r} is not a pattern", "write one such as %d.%m.%Y %H:%M", form=form
+        )
 
 
 def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapping[str, Source]:
@@ -292,14 +317,20 @@ def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapp
         if source.column not in head:
             near = get_close_matches(source.column, head, n=1, cutoff=0.6)
             right = f"did you mean {near[0]!r}" if near else f"it has {', '.join(head)[:300]}"
-            raise BadInput(where, f"there is no column {source.column!r} for {name}", right)
+            raise BadInput(
+                where,
+                "there is no column {column!r} for {name}".format(column=source.column, name=name),
+                right,
+            )
     taken = {source.column for source in mapping.fields.values()}
     for name, source in mapping.fields.items():
         if source.column != name and name in head and name not in (*taken, *mapping.skip):
             raise BadInput(
                 where,
-                f"{name} is filled by {source.column!r}, but there is a column {name} too",
-                f'add skip = ["{name}"] to the mapping, or name that column',
+                "{name} is filled by {column!r}, but there is also a column {name}",
+                'add skip = ["{name}"] to the mapping, or name that column',
+                name=name,
+                column=source.column,
             )
     found = {
         name: mapping.fields.get(name, Source(name))
@@ -311,9 +342,9 @@ def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapp
     if missing:
         raise BadInput(
             where,
-            f"there is no column {missing[0]}",
-            f'name it so, or say which it is in a mapping file: {missing[0]} = "..." '
-            "under [columns]",
+            "there is no column {missing}",
+            'rename a column, or name it in a mapping file: {missing} = "..." under [columns]',
+            missing=missing[0],
         )
     return found
 
@@ -329,4 +360,4 @@ def own_columns(
 def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
     near = get_close_matches(name, known, n=1, cutoff=0.6)
     right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
-    return BadInput(where, f"there is no {what} {name}", right)
+    return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

@@ -266,14 +266,18 @@ def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[
             yield Problem(
                 row.row,
                 found["plate"].column,
-                f"{label!r} stands in row {other.row} already, as a plate with other values",
+                "{label!r} stands in row {row} already, as a plate with other values".format(
+                    label=label, row=other.row
+                ),
                 "give the plate its size, silver and source as there, or a number of its own",
             )
         elif same_day != row.row and "order" not in found:
             yield Problem(
                 row.row,
                 found["plate"].column,
-                f"{label!r} stands in row {same_day} already for that session",
+                "{label!r} stands in row {same_day} already for that session".format(
+                    label=label, same_day=same_day
+                ),
                 "take one of the rows out, or say which came first in a column for the order",
             )
         place = (row.making.session, row.making.order)
@@ -282,6 +286,8 @@ def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[
             yield Problem(
                 row.row,
                 found["order"].column,
-                f"session {place[0]} has its plate {place[1]} in row {first} already",
+                "session {session} has its plate {order} in row {first} already".format(
+                    session=place[0], order=place[1], first=first
+                ),
                 "number the plates of a session 1, 2, 3",
             )

@@ -98,7 +98,7 @@ def read_bytes(path: Path, limit: int = FILE_BYTES) -> bytes:
     Raises
     ------
     BadInput
-        If it is no file, cannot be read, or is longer.
+        If it is not a file, cannot be read, or is longer.
     """
     try:
         if not path.is_file():
@@ -106,10 +106,15 @@ def read_bytes(path: Path, limit: int = FILE_BYTES) -> bytes:
         with path.open("rb") as stream:
             data = stream.read(limit + 1)
     except OSError as error:
-        raise BadInput(str(path), f"it cannot be read ({error.strerror})", KINDS) from None
+        raise BadInput(
+            str(path), "it cannot be read ({strerror})".format(strerror=error.strerror), KINDS
+        ) from None
     if len(data) > limit:
         raise BadInput(
-            path.name, f"it is larger than {limit // MEGABYTE} MB", "split it into several files"
+            path.name,
+            "it is larger than {limit} MB",
+            "split it into several files",
+            limit=limit // MEGABYTE,
         )
     return data
 
@@ -145,10 +150,12 @@ def _spreadsheet(where: str, data: bytes, name: str) -> list[tuple[Any, ...]]:
         book = calamine.CalamineWorkbook.from_filelike(BytesIO(data))
         names = book.sheet_names
         if not names:
-            raise BadInput(where, "there is no sheet in it", KINDS)
+            raise BadInput(where, "it has no sheet", KINDS)
         if name and name not in names:
             shown = ", ".join(repr(each) for each in names[:10])
-            raise BadInput(where, f"there is no sheet {name!r}", f"name one of {shown}")
+            raise BadInput(
+                where, "there is no sheet {name!r}", "name one of {shown}", name=name, shown=shown
+            )
         page = book.get_sheet_by_name(name or names[0])
         return [tuple(row) for row in page.to_python(skip_empty_area=False)]
     except (calamine.CalamineError, ValueError, OSError):
@@ -165,8 +172,9 @@ def _csv(
     except UnicodeDecodeError:
         raise BadInput(
             where,
-            f"it is not written in {use.removesuffix('-sig')}",
+            "it is not written in {use}",
             'save it as UTF-8, or name its encoding in a mapping file (encoding = "cp1252")',
+            use=use.removesuffix("-sig"),
         ) from None
     if "\0" in text:
         raise BadInput(where, "it holds zero bytes", KINDS)
@@ -179,13 +187,14 @@ def _csv(
         for row in reader:
             cells += len(row)
             if cells > CELLS:
-                raise BadInput(where, f"it has more than {CELLS} cells", "split it")
+                raise BadInput(where, "it has more than {cells} cells", "split it", cells=CELLS)
             out.append(tuple(untame(cell) for cell in row))
     except csv.Error as error:
         raise BadInput(
-            f"{where} line {reader.line_num}",
-            f"the line cannot be split ({error})",
+            "{where} line {line_num}".format(where=where, line_num=reader.line_num),
+            "the line cannot be split ({error})",
             "mend its quotes",
+            error=error,
         ) from None
     return out
 
@@ -209,13 +218,16 @@ def _sheet(where: str, rows: Iterable[tuple[Any, ...]], head_row: int) -> Sheet:
         over = next((at for at, cell in enumerate(row) if at >= width and cell is not None), None)
         if over is not None:
             raise BadInput(
-                f"{where} row {i}",
-                f"there are more cells than the {width} columns of the head row",
+                "{where} row {i}".format(where=where, i=i),
+                "there are more cells than the {width} columns of the head row",
                 "name the column, or put a text with the separator in quotes",
+                width=width,
             )
         table.append((i, (*row[:width], *[None] * (width - len(row)))))
     if not table:
-        raise BadInput(where, "there are no rows under the head row", "give one row to a plate")
+        raise BadInput(
+            where, "there are no rows below the header row", "give one row for each plate"
+        )
     return Sheet(where, head, tuple(table))
 
 
@@ -227,14 +239,24 @@ def _head(where: str, row: tuple[Any, ...], number: int) -> tuple[str, ...]:
     if not cells:
         raise BadInput(place, "no column is named", "name the columns in the first row")
     if len(cells) > COLUMNS:
-        raise BadInput(place, f"there are {len(cells)} columns", f"keep under {COLUMNS}")
+        raise BadInput(
+            place,
+            "there are {cells_count} columns",
+            "keep under {columns}",
+            cells_count=len(cells),
+            columns=COLUMNS,
+        )
     for i, name in enumerate(cells):
         if not name:
-            raise BadInput(place, f"column {i + 1} has no name", "name it, or take it out")
+            raise BadInput(place, "column {i} has no name", "name it, or remove it", i=i + 1)
         if len(name) > 100:
-            raise BadInput(place, f"the name {name[:20]!r}... is long", "keep under 100 letters")
+            raise BadInput(
+                place, "the name {name!r}... is long", "keep under 100 letters", name=name[:20]
+            )
         if name in cells[:i]:
-            raise BadInput(place, f"two columns are named {name!r}", "name each column once")
+            raise BadInput(
+                place, "two columns are named {name!r}", "name each column once", name=name
+            )
     return tuple(cells)
 
 

@@ -59,8 +59,12 @@ class _Count:
         if self.done + self.rows * self.columns > CELLS:
             raise BadInput(
                 self.where,
-                f"its used area is {self.rows} rows by {self.columns} columns",
-                f"keep it under {CELLS} cells: {_LESS}",
+                "its used area is {rows} rows by {columns} columns",
+                "keep it under {cells} cells: {less}",
+                rows=self.rows,
+                columns=self.columns,
+                cells=CELLS,
+                less=_LESS,
             )
         if self.text > TEXT_BYTES:
             raise _too_long(self.where)
@@ -103,14 +107,21 @@ def check_spreadsheet(where: str, data: bytes) -> str:
 def _kind(where: str, archive: zipfile.ZipFile) -> str:
     names = archive.namelist()
     if len(names) > PARTS:
-        raise BadInput(where, f"it holds {len(names)} parts", f"keep under {PARTS}: {_LESS}")
+        raise BadInput(
+            where,
+            "it holds {names_count} parts",
+            "keep under {parts}: {less}",
+            names_count=len(names),
+            parts=PARTS,
+            less=_LESS,
+        )
     if len(set(names)) != len(names):
         raise BadInput(where, "it holds two parts of one name", AGAIN)
     if "content.xml" in names:
         return "ods"
     if "xl/workbook.xml" in names:
         return "xlsx"
-    raise BadInput(where, "this is no spreadsheet", "give a CSV, ODS or XLSX file")
+    raise BadInput(where, "this is not a spreadsheet", "give a CSV, ODS or XLSX file")
 
 
 def _check_parts(where: str, archive: zipfile.ZipFile, kind: str) -> None:
@@ -144,22 +155,28 @@ def _check_size(where: str, size: int, packed: int, total: int) -> None:
     if total > UNPACKED_BYTES:
         raise BadInput(
             where,
-            f"it unpacks to more than {UNPACKED_BYTES // MEGABYTE} MB",
-            f"keep it smaller: {_LESS}",
+            "it unpacks to more than {unpacked_bytes} MB",
+            "keep it smaller: {less}",
+            unpacked_bytes=UNPACKED_BYTES // MEGABYTE,
+            less=_LESS,
         )
     if size > MEGABYTE and size > RATIO * max(packed, 1):
         raise BadInput(
             where,
-            f"a part unpacks to more than {RATIO} times its size",
-            f"give a plain one: {_LESS}",
+            "a part unpacks to more than {ratio} times its size",
+            "give a plain one: {less}",
+            ratio=RATIO,
+            less=_LESS,
         )
 
 
 def _too_long(where: str) -> BadInput:
     return BadInput(
         where,
-        f"its cells hold more than {TEXT_BYTES // MEGABYTE} MB of text",
-        f"keep them shorter: {_LESS}",
+        "its cells hold more than {text_bytes} MB of text",
+        "keep them shorter: {less}",
+        text_bytes=TEXT_BYTES // MEGABYTE,
+        less=_LESS,
     )
 
 
@@ -236,7 +253,9 @@ def _position(count: _Count, reference: str | None) -> tuple[int, int]:
         return max(count.row, 1), count.column + 1
     match = _REFERENCE.fullmatch(reference)
     if match is None:
-        raise BadInput(count.where, f"a cell is at {reference[:20]!r}", AGAIN)
+        raise BadInput(
+            count.where, "a cell is at {reference!r}".format(reference=reference[:20]), AGAIN
+        )
     column = 0
     for letter in match[1].upper():
         column = 26 * column + ord(letter) - 64

@@ -92,15 +92,16 @@ def _text(path: Path) -> str:
     except OSError as error:
         raise BadInput(
             str(path),
-            f"the weather file cannot be read ({error.strerror})",
+            "the weather file cannot be read ({strerror})",
             "name a file that is there",
+            strerror=error.strerror,
         ) from None
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")  # place names of older EPW files
     if "\0" in text:
-        raise BadInput(str(path), "this is no text file", "give EPW, TMY3, CSV or JSON")
+        raise BadInput(str(path), "this is not a text file", "give EPW, TMY3, CSV or JSON")
     if not text.strip():
         raise BadInput(
             str(path), "the weather file is empty", "give EPW, TMY3, CSV or JSON with rows"
@@ -121,33 +122,38 @@ def _epw(name: str, text: str) -> Weather:
     if place[0] != "LOCATION" or len(place) < 10 or len(lines) < 9:
         raise BadInput(
             name,
-            "this is no EPW file",
+            "this is not an EPW file",
             "an EPW begins with LOCATION, has 8 head lines and then the hours",
         )
     periods = lines[7].split(",")
     if len(periods) > 2 and periods[2].strip() != "1":
         raise BadInput(
-            f"{name} row 8",
-            f"there are {periods[2].strip()} rows to the hour",
+            "{name} row 8".format(name=name),
+            "there are {periods} rows to the hour",
             "give an hourly EPW file",
+            periods=periods[2].strip(),
         )
     for number, line in enumerate(lines[8:], 9):
         if line.strip() and line.count(",") not in (EPW_COLUMNS - 1, EPW_COLUMNS - 2):
             raise BadInput(
-                f"{name} row {number}",
-                f"{line.count(',') + 1} cells",
-                f"an EPW row has {EPW_COLUMNS}",
+                "{name} row {number}".format(name=name, number=number),
+                "{count} cells",
+                "an EPW row has {epw_columns}",
+                count=line.count(",") + 1,
+                epw_columns=EPW_COLUMNS,
             )
     data, meta = _through_pvlib(name, "EPW", read_epw, text)
     parts = data[["month", "day", "hour"]].to_numpy(dtype=float)
     blank = np.flatnonzero(np.isnan(parts).any(axis=1))
     if blank.size:
         raise BadInput(
-            f"{name} row {blank[0] + 9}", "month, day or hour is missing", "mend the row"
+            "{name} row {blank}".format(name=name, blank=blank[0] + 9),
+            "month, day or hour is missing",
+            "mend the row",
         )
     dates = [f"{TYPICAL_YEAR}-{month:02.0f}-{day:02.0f}" for month, day, _ in parts]
     hour_end = parts[:, 2]
-    source = f"{name} (EPW typical year, {meta['city']})"
+    source = "{name} (EPW typical year, {city})".format(name=name, city=meta["city"])
     return _typical_year(name, data, dates, hour_end, meta["TZ"], EPW_FIELDS, source, first_row=9)
 
 
@@ -162,7 +168,9 @@ def _tmy3(name: str, text: str) -> Weather:
     parts = [str(cell).split("/") for cell in data["Date (MM/DD/YYYY)"]]
     dates = [f"{TYPICAL_YEAR}-{month}-{day}" for month, day, _ in parts]
     hour_end = np.array([float(str(cell).split(":")[0]) for cell in data["Time (HH:MM)"]])
-    source = f"{name} (TMY3 typical year, {meta['Name'].strip(chr(34))})"
+    source = "{name} (TMY3 typical year, {station})".format(
+        name=name, station=meta["Name"].strip(chr(34))
+    )
     return _typical_year(name, data, dates, hour_end, meta["TZ"], TMY3_FIELDS, source, first_row=3)
 
 
@@ -172,12 +180,18 @@ def _through_pvlib(name: str, form: str, reader: Any, text: str) -> tuple[Any, d
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         reason = " ".join(str(error).split())[:120] or type(error).__name__
         raise BadInput(
-            name, f"this {form} file cannot be read ({reason})", "get it anew from where it came"
+            name,
+            "this {form} file cannot be read ({reason})",
+            "download it again",
+            form=form,
+            reason=reason,
         ) from None
     if len(data) == 0:
-        raise BadInput(name, f"this {form} file has no hours", "get it anew from where it came")
+        raise BadInput(name, "this {form} file has no hours", "download it again", form=form)
     if not -14 <= meta["TZ"] <= 14:
-        raise BadInput(name, f"its time zone {meta['TZ']:g} h is out of range", "give -14 to 14 h")
+        raise BadInput(
+            name, "its time zone {tz:g} h is out of range", "give -14 to 14 h", tz=meta["TZ"]
+        )
     return data, meta
 
 
@@ -198,7 +212,7 @@ def _typical_year(
     try:
         days = np.array([date for date in dates if not date.endswith("02-29")], "datetime64[s]")
     except ValueError:
-        raise BadInput(name, "a row has an impossible date", "get the file anew") from None
+        raise BadInput(name, "a row has an impossible date", "download the file again") from None
     local = days + np.round((hour_end[keep] - 1.0) * 3600.0).astype("timedelta64[s]")
     # A last stamp written 00:00 of 1 January belongs to the end of the year before.
     wrapped = local < np.datetime64(f"{TYPICAL_YEAR}-01-01")
@@ -206,7 +220,7 @@ def _typical_year(
     back = np.flatnonzero(np.diff(local) <= np.timedelta64(0, "s"))
     if back.size:
         raise BadInput(
-            f"{name} row {rows[back[0] + 1]}",
+            "{name} row {rows}".format(name=name, rows=rows[back[0] + 1]),
             "this hour is not after the one above",
             "a typical year goes once from 1 January to 31 December",
         )
@@ -238,20 +252,30 @@ def _column(
     quantity = QUANTITIES[key]
     what = quantity.about.partition(";")[0]
     if column not in data.columns:
-        raise BadInput(name, f"there is no column for {what}", "get the file anew")
+        raise BadInput(
+            name, "there is no column for {column}", "download the file again", column=what
+        )
     try:
         raw = np.asarray(data[column].to_numpy(dtype=float))[keep]
     except (ValueError, TypeError) as error:
         reason = " ".join(str(error).split())
-        raise BadInput(name, f"{what} is not all numbers ({reason})", "mend that row") from None
+        raise BadInput(
+            name,
+            "{column} is not all numbers ({reason})",
+            "mend that row",
+            column=what,
+            reason=reason,
+        ) from None
     unknown = raw >= missing if missing > 0 else raw <= missing
     cells = np.where(unknown, np.nan, raw * factor)
     wrong = np.flatnonzero((cells < quantity.low) | (cells > quantity.high + 1e-9))
     if wrong.size:
         raise BadInput(
-            f"{name} row {rows[wrong[0]]}",
-            f"{raw[wrong[0]]:g} cannot be {what}",
+            "{name} row {rows}".format(name=name, rows=rows[wrong[0]]),
+            "{raw:g} cannot be {column}",
             "mend the row or mark the value as missing",
+            raw=raw[wrong[0]],
+            column=what,
         )
     return cells
 

@@ -212,11 +212,17 @@ def read_mapping(path: Path) -> TableMapping:
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except OSError as error:
         raise BadInput(
-            str(path), f"the mapping cannot be read ({error.strerror})", "name a TOML file"
+            str(path),
+            "the mapping cannot be read ({strerror})",
+            "name a TOML file",
+            strerror=error.strerror,
         ) from None
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise BadInput(
-            str(path), f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+            str(path),
+            "this is not TOML: {error}",
+            "correct it there",
+            error=" ".join(str(error).split()),
         ) from None
     where = path.name
     columns = data.pop("columns", None)
@@ -236,7 +242,9 @@ def read_mapping(path: Path) -> TableMapping:
     time = read.pop("time", None)
     if time is None:
         raise BadInput(
-            f"{where} [columns]", "the time has no column", 'add time = "name of the column"'
+            "{where} [columns]".format(where=where),
+            "the time has no column",
+            'add time = "name of the column"',
         )
     return replace(mapping, time=time, columns=read)
 
@@ -257,7 +265,13 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
     units = QUANTITIES[quantity].units
     unit = entry.get("unit", QUANTITIES[quantity].unit)
     if not isinstance(unit, str) or unit not in units:
-        raise BadInput(where, f"the unit {unit!r} is not known", f"give one of {', '.join(units)}")
+        raise BadInput(
+            where,
+            "the unit {unit!r} is not known",
+            "give one of {units}",
+            unit=unit,
+            units=", ".join(units),
+        )
     return Column(entry["column"], unit)
 
 
@@ -277,7 +291,13 @@ def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> Tab
         if name in ("stamp", "kind"):
             words = STAMPS if name == "stamp" else KINDS
             if value not in words:
-                raise BadInput(place, f"{value!r} is not known", f"give one of {', '.join(words)}")
+                raise BadInput(
+                    place,
+                    "{value!r} is not known",
+                    "give one of {words}",
+                    value=value,
+                    words=", ".join(words),
+                )
         elif name == "step_minutes":
             value = _step(place, value)  # noqa: PLW2901 - the value as it is kept
         elif name == "gaps":
@@ -286,9 +306,9 @@ def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> Tab
             items = value if isinstance(value, list) else [value]
             value = tuple(str(item).strip() for item in items)  # noqa: PLW2901
         elif name == "decimal" and value not in (".", ","):
-            raise BadInput(place, f"{value!r} is no decimal sign", "give . or ,")
+            raise BadInput(place, "{value!r} is not a decimal sign", "give . or ,", value=value)
         elif not isinstance(value, str):
-            raise BadInput(place, f"{value!r} is no text", "write it in quotes")
+            raise BadInput(place, "{value!r} is not text", "write it in quotes", value=value)
         changes[name] = value
     return replace(mapping, **changes)
 
@@ -299,11 +319,16 @@ def _step(where: str, value: Any) -> float:
     except (TypeError, ValueError):
         minutes = float("nan")
     if not 1.0 <= minutes <= 180.0:
-        raise BadInput(where, f"{value!r} is no step", "give the minutes of an interval, 1 to 180")
+        raise BadInput(
+            where,
+            "{value!r} is not a step",
+            "give the minutes of an interval, 1 to 180",
+            value=value,
+        )
     return minutes
 
 
 def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
     near = get_close_matches(name, known, n=1, cutoff=0.6)
     right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
-    return BadInput(where, f"there is no {what} {name}", right)
+    return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

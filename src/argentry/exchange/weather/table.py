@@ -66,25 +66,34 @@ def read_csv(name: str, text: str, mapping: TableMapping) -> Weather:
         if colon and key.strip() in HEAD_KEYS:
             head[key.strip()] = value.strip()
     else:
-        raise BadInput(name, "the file holds no rows", "give a header line and a row for each hour")
+        raise BadInput(name, "the file has no rows", "give a header line and one row for each hour")
     if "missing" in head:
         head["missing"] = head["missing"].split()
     mapping = with_head(name, mapping, head)
     separator = mapping.separator or max(",;\t", key=lines[first].count)
     if len(separator) != 1:
-        raise BadInput(f"{name} separator", f"{separator!r} is not one sign", "give one such as ;")
+        raise BadInput(
+            "{name} separator".format(name=name),
+            "{separator!r} is not one sign",
+            "give one such as ;",
+            separator=separator,
+        )
     try:
         rows = list(csv.reader(lines[first:], delimiter=separator))
     except csv.Error as error:
-        raise BadInput(name, f"this is no CSV ({error})", "mend it or save it anew") from None
+        raise BadInput(
+            name, "this is not CSV ({error})", "correct it or save it again", error=error
+        ) from None
     names = [" ".join(cell.split()) for cell in rows[0]]
     body = [(first + n, row) for n, row in enumerate(rows[1:], 2) if any(c.strip() for c in row)]
     for number, row in body:
         if len(row) != len(names):
             raise BadInput(
-                f"{name} row {number}",
-                f"{len(row)} cells where the header has {len(names)} columns",
+                "{name} row {number}".format(name=name, number=number),
+                "{row_count} cells where the header has {names_count} columns",
                 "give every row the same columns (and a decimal point, not a comma)",
+                row_count=len(row),
+                names_count=len(names),
             )
     columns = {column: [row[i] for _, row in body] for i, column in enumerate(names)}
     return _weather(name, "CSV", Rows(columns, [f"{name} row {n}" for n, _ in body]), mapping)
@@ -101,7 +110,7 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
     try:
         data = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise BadInput(name, f"this is no JSON: {error}", "mend it at that place") from None
+        raise BadInput(name, "this is not JSON: {error}", "correct it there", error=error) from None
     if isinstance(data, dict):
         mapping = with_head(name, mapping, {k: v for k, v in data.items() if k in HEAD_KEYS})
         for part in mapping.records.split(".") if mapping.records else ():
@@ -109,8 +118,9 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
             if found is None:
                 raise BadInput(
                     name,
-                    f"there are no rows under {mapping.records!r}",
+                    "there are no rows under {records!r}",
                     "name their path as records",
+                    records=mapping.records,
                 )
             data = found
     return _weather(name, "JSON", _json_rows(name, data), mapping)
@@ -141,7 +151,7 @@ def _json_rows(name: str, data: Any) -> Rows:
 
 def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather:
     if not rows.wheres:
-        raise BadInput(name, "the file holds no rows", "give a header line and a row for each hour")
+        raise BadInput(name, "the file has no rows", "give a header line and one row for each hour")
     mapping = _known_columns(name, rows, mapping)
     if mapping.stamp is None:
         raise BadInput(
@@ -184,12 +194,13 @@ def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping
         if column.name not in rows.columns:
             near = get_close_matches(column.name, found, n=1, cutoff=0.6)
             hint = f"did you mean {near[0]}" if near else f"its columns are {', '.join(found[:12])}"
-            raise BadInput(name, f"there is no column {column.name}", hint)
+            raise BadInput(name, "there is no column {name}".format(name=column.name), hint)
     if not any(quantity in columns for quantity in LIGHT):
         raise BadInput(
             name,
-            f"no column tells of light or cloud (columns: {', '.join(found[:12])})",
+            "no column tells of light or cloud (columns: {found})",
             "name one ghi_w_m2, dni_w_m2, cloud_percent or sunshine_min, or give a mapping",
+            found=", ".join(found[:12]),
         )
     return replace(mapping, columns=columns)
 
@@ -213,9 +224,14 @@ def _values(
             for edge in (what.low, what.high)
         )
         raise BadInput(
-            f"{rows.wheres[at]} column {column.name}",
-            f"{raw[at]:g} {column.unit} cannot be {what.about.partition(';')[0]}",
-            f"give {low:g} to {high:g} {column.unit}, or leave it empty",
+            "{wheres} column {name}".format(wheres=rows.wheres[at], name=column.name),
+            "{raw:g} {unit} cannot be {partition}",
+            "give {low:g} to {high:g} {unit}, or leave it empty",
+            raw=raw[at],
+            unit=column.unit,
+            partition=what.about.partition(";")[0],
+            low=low,
+            high=high,
         )
     if quantity == "humidity":
         return np.minimum(values, 100.0)
@@ -235,9 +251,10 @@ def _numbers(rows: Rows, column: str, mapping: TableMapping) -> NDArray[np.float
             value = math.inf
         if not math.isfinite(value):
             raise BadInput(
-                f"{rows.wheres[number]} column {column}",
-                f"{text[:40]!r} is no number",
+                "{wheres} column {column}".format(wheres=rows.wheres[number], column=column),
+                "{text!r} is not a number",
                 "give a number, or leave it empty when it is not known",
+                text=text[:40],
             )
         out[number] = value
     return out

@@ -68,9 +68,13 @@ def starts(
     for where, cell in zip(wheres, cells, strict=True):
         moment = _moment(where, cell, form, zone, moments[-1] if moments else None)
         if moments and moment <= moments[-1]:
-            what = "is the same as in" if moment == moments[-1] else "is before"
+            order = "is the same as in" if moment == moments[-1] else "is before"
             raise BadInput(
-                where, f"the time {cell} {what} the row above", "give times in rising order"
+                where,
+                "the time {cell} {order} the row above",
+                "give times in rising order",
+                cell=cell,
+                order=order,
             )
         moments.append(moment)
     seconds = np.array([moment.timestamp() for moment in moments])
@@ -86,7 +90,10 @@ def _zone(where: str, time_zone: str | None) -> ZoneInfo | None:
         return ZoneInfo(time_zone)
     except (ValueError, OSError, LookupError):
         raise BadInput(
-            where, f"time_zone {time_zone!r} is not known", "write one such as Europe/Madrid or UTC"
+            where,
+            "time_zone {time_zone!r} is not known",
+            "write one such as Europe/Madrid or UTC",
+            time_zone=time_zone,
         ) from None
 
 
@@ -99,15 +106,18 @@ def _moment(
     if zone is None:
         raise BadInput(
             where,
-            f"the time {cell} has no offset from UTC",
+            "the time {cell} has no offset from UTC",
             "name its time_zone, such as Europe/Madrid",
+            cell=cell,
         )
     utc = when.replace(tzinfo=zone).astimezone(UTC)
     if utc.astimezone(zone).replace(tzinfo=None) != when:
         raise BadInput(
             where,
-            f"the time {cell} does not exist in {zone.key}, where the clocks are set forward then",
+            "the time {cell} does not exist in {key}, where the clocks are set forward then",
             "check time_zone: the file may keep UTC or winter time all year",
+            cell=cell,
+            key=zone.key,
         )
     if previous is not None and utc <= previous:
         return when.replace(tzinfo=zone, fold=1).astimezone(UTC)  # the repeated hour in autumn
@@ -121,11 +131,15 @@ def _read(where: str, cell: Any, form: str) -> datetime:
             return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=float(text))
         when = datetime.fromisoformat(text) if form == "ISO" else datetime.strptime(text, form)  # noqa: DTZ007
     except (ValueError, OverflowError):
-        shown = f"{text!r} is no time" if text else "the time is missing"
+        shown = "{text!r} is not a time".format(text=text) if text else "the time is missing"
         pattern = "2026-06-21T13:00" if form == "ISO" else form
-        raise BadInput(where, shown, f"write every time in the form {pattern}") from None
+        raise BadInput(
+            where, shown, "write every time in the form {pattern}".format(pattern=pattern)
+        ) from None
     if not 1950 <= when.year <= 2150:
-        raise BadInput(where, f"the year of {text} is out of range", "use a year 1950 to 2150")
+        raise BadInput(
+            where, "the year of {text} is out of range", "use a year 1950 to 2150", text=text
+        )
     return when
 
 
@@ -142,7 +156,10 @@ def _step(
         step_s = float(lengths[np.argmax(counts)])
     if not SHORTEST_S <= step_s <= LONGEST_S:
         raise BadInput(
-            wheres[-1], f"rows are {step_s / 60:g} min apart", "give intervals of 1 to 180 minutes"
+            wheres[-1],
+            "rows are {step_s:g} min apart",
+            "give intervals of 1 to 180 minutes",
+            step_s=step_s / 60,
         )
     for number, difference in enumerate(differences, 1):
         if difference == step_s:
@@ -151,8 +168,10 @@ def _step(
             continue
         raise BadInput(
             wheres[number],
-            f"this row is {difference / 60:g} min after the one above, others {step_s / 60:g} min",
+            "this row is {difference:g} min after the one above, others {step_s:g} min",
             "cut the file here, or set gaps = true when rows are only missing",
+            difference=difference / 60,
+            step_s=step_s / 60,
         )
     return step_s
 

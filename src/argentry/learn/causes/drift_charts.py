@@ -266,7 +266,9 @@ def _past(days: tuple[date, ...], above: Floats, below: Floats, limit: float) ->
     zeros = np.flatnonzero(line[:last] == 0.0)
     start = int(zeros[-1]) + 1 if zeros.size else 0
     peak = start + int(np.argmax(line[start : last + 1]))
-    return f"Was {way} from {days[start].isoformat()} to {days[peak].isoformat()}; not now."
+    return "Was {way} from {first} to {last}; not now.".format(
+        way=way, first=days[start].isoformat(), last=days[peak].isoformat()
+    )
 
 
 def _made(
@@ -286,10 +288,10 @@ def _made(
     start = int(np.flatnonzero(line[:-1] == 0.0)[-1]) + 1 if (line[:-1] == 0.0).any() else 0
     crossed = start + int(np.argmax(line[start:] > limit)) if standing else None
     if not enough:
-        words = f"Not enough to tell: {len(days)} so far."
+        words = "Not enough to tell: {days_count} so far.".format(days_count=len(days))
     elif standing:
         way = "higher" if toward == "above" else "lower"
-        words = f"Has drifted {way} since {days[start].isoformat()}."
+        words = "Has drifted {way} since {days}.".format(way=way, days=days[start].isoformat())
     else:
         words = _past(days, above, below, limit)
     return Chart(

@@ -103,7 +103,9 @@ def why_plate(
     ordered = past.ordered if past else in_order(makings)
     place = next((i for i, o in enumerate(ordered) if o.id == which), None)
     if place is None:
-        raise BadInput("plate", f"there is no making {which[:40]!r}", "give one of the book")
+        raise BadInput(
+            "plate", "there is no making {which!r}", "give one of the book", which=which[:40]
+        )
     making = ordered[place]
     known = [good for o in ordered if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
@@ -257,13 +259,17 @@ def _words(causes: Sequence[Cause], failures: int, chance: float, *, enough: boo
     start = (
         ""
         if enough
-        else f"Not enough plates to tell ({failures} failed): mostly the trade's word. "
+        else "Too few plates to tell ({failures} failed): mostly starting assumptions. ".format(
+            failures=failures
+        )
     )
     if not causes:
         return start + "Nothing written down of this plate points anywhere."
     first = causes[0]
     if first.probability < 0.5:
-        return start + f"One of several; {first.title} is the likeliest. Make the check first."
+        return start + (
+            "Several causes are possible; {title} is the likeliest. Make the check first."
+        ).format(title=first.title)
     if chance > first.probability:
         return start + "An accident of the day is likelier than any cause listed."
-    return start + f"Most likely {first.title}."
+    return start + "Most likely {title}.".format(title=first.title)

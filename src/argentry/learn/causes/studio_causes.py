@@ -267,19 +267,23 @@ def _row_words(*, named: bool, told: bool, judged: bool, probability: float) -> 
     if named:
         return "Explains failures here; a trial with only this changed would prove it."
     if not told:
-        return "Not enough plates to tell: one of several suspects, mostly the trade's word."
+        return "Too few plates to tell: one of several suspects, mostly starting assumptions."
     return "One of several suspects." if probability > 0.2 else "Little speaks for it so far."
 
 
 def _words(rows: Sequence[StudioCause], plates: int, failures: int, *, enough: bool) -> str:
     if not failures:
-        return f"No failed plate among {plates}: nothing to explain."
+        return "No failed plate among {plates}: nothing to explain.".format(plates=plates)
     if not enough or failures < trade.value("causes", "faults_to_name"):
         return (
-            f"Not enough plates to tell: {failures} failed of {plates}. "
-            "The first few are suspects, no verdict."
+            "Too few plates to tell: {failures} failed of {plates}. "
+            "The first few are suspects, no verdict.".format(failures=failures, plates=plates)
         )
     named = [row.title for row in rows if row.named]
     if not named:
-        return f"No condition stands out: {failures} failed of {plates} plates."
-    return f"{failures} failed of {plates} plates; most likely: {'; '.join(named[:3])}."
+        return "No condition stands out: {failures} failed of {plates} plates.".format(
+            failures=failures, plates=plates
+        )
+    return "{failures} failed of {plates} plates; most likely: {named}.".format(
+        failures=failures, plates=plates, named="; ".join(named[:3])
+    )

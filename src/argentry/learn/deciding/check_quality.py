@@ -107,9 +107,14 @@ def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tu
     """Return the counts with the trade's word added as a few plates."""
     for counts in (sound, fault):
         if len(counts) != len(WORDS):
-            raise BadInput(f"check {check.key}", "not three counts", f"count {', '.join(WORDS)}")
+            raise BadInput(
+                "check {key}".format(key=check.key),
+                "not three counts",
+                "count {words}",
+                words=", ".join(WORDS),
+            )
         for count in counts:
-            check_range(f"check {check.key}, count", count, 0, 1e6, "plates")
+            check_range("check {key}, count".format(key=check.key), count, 0, 1e6, "plates")
     believed = graded_check(check.key, check.minutes, check.quality)
     worth = trade.value("decide", "check_plates")
     return (

@@ -80,7 +80,13 @@ def advise(
     names = [stage.key for stage in usual]
     k = _place(names, done)
     if unknown := sorted(set(odds) - set(names)):
-        raise BadInput("odds", f"{unknown[0]!r} is no stage", f"use {', '.join(names)}")
+        raise BadInput(
+            "odds",
+            "{unknown!r} is not a stage",
+            "use {names}",
+            unknown=unknown[0],
+            names=", ".join(names),
+        )
     draws = _draws(usual, odds)
     stages = [replace(s, redo_minutes=None) if s.key in redone else s for s in usual]
     if not overlap:
@@ -204,9 +210,14 @@ def _words(way: str, stages: Sequence[StageWork], k: int) -> tuple[str, str, str
     kind, _, key = way.partition(" ")
     if kind == "check":
         check = next(c for c in stages[k].checks if c.key == key)
-        return kind, key, f"{check.title or key}, then decide", check.minutes
+        return kind, key, "{title}, then decide".format(title=check.title or key), check.minutes
     if kind == "redo":
-        return kind, "", f"do the {stages[k].key} once more", stages[k].redo_minutes or 0.0
+        return (
+            kind,
+            "",
+            "do the {key} once more".format(key=stages[k].key),
+            stages[k].redo_minutes or 0.0,
+        )
     if kind == "continue":
         return kind, "", f"go on to the {stages[k + 1].key}", stages[k + 1].minutes
     return kind, "", "give this plate up" if k >= 0 else "begin no plate", 0.0
@@ -216,8 +227,10 @@ def _place(names: Sequence[str], done: str | None) -> int:
     if done is None:
         return -1
     if done not in names[:-1]:
-        right = f"use one of {', '.join(names[:-1])}, or nothing before the first"
-        raise BadInput("stage done", f"{done!r} leaves nothing to decide", right)
+        right = "use one of {names}, or nothing before the first".format(
+            names=", ".join(names[:-1])
+        )
+        raise BadInput("stage done", "{done!r} leaves nothing to decide".format(done=done), right)
     return names.index(done)
 
 
@@ -228,7 +241,11 @@ def _draws(usual: Sequence[StageWork], odds: Mapping[str, ArrayLike]) -> Floats:
         given = odds.get(stage.key, stage.ok)
         draws = np.atleast_1d(np.asarray(given, dtype=np.float64)).ravel()
         if not (draws.size and np.all((draws >= 0.0) & (draws <= 1.0))):
-            raise BadInput(f"odds of {stage.key}", "not a probability", "give numbers from 0 to 1")
+            raise BadInput(
+                "odds of {key}".format(key=stage.key),
+                "not a probability",
+                "give numbers from 0 to 1",
+            )
         rows.append(draws)
     count = max(row.size for row in rows)
     # a stage with fewer draws steps evenly through its own
@@ -254,21 +271,21 @@ def _rule(
         return "This plate cannot be finished in the time left today."
     p = f"{100.0 * probability:.0f} %"
     if top.what == "continue" and probability < needed:
-        return f"This plate has {p}, as much as any other: go on."
+        return "This plate has {p}, as much as any other: continue.".format(p=p)
     asks = (
         f"Going on asks for {100.0 * needed:.0f} %; this plate has {p}"
         if needed <= 1.0
         else f"Going on pays at no odds; this plate has {p}"
     )
     time = (
-        f"an hour of its time would bring {price:.2f} good plates otherwise"
+        "an hour of its time would bring {price:.2f} good plates otherwise".format(price=price)
         if price > 0.0
         else "no other plate can be finished today, so its time costs nothing"
     )
     last = {
         "continue": "go on",
         "stop": top.words,
-        "redo": f"{top.words}, which is worth more than either",
-        "check": f"{top.words}; looking is worth its minutes",
+        "redo": "{words}, which is worth more than either".format(words=top.words),
+        "check": "{words}; looking is worth its minutes".format(words=top.words),
     }
     return f"{asks}, and {time}: {last[top.what]}."

@@ -47,7 +47,7 @@ def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = Fa
     """
     check_range("minutes of the day", minutes, 0, 2000, "min")
     if not stages:
-        raise BadInput("stages", "there is none", "give at least one stage of the work")
+        raise BadInput("stages", "no stage is given", "give at least one stage of the work")
     # what t minutes are worth does not depend on the minutes before them: solved once for all days
     solved = _solve_day(stages, 240 * -(-minutes // 240), overlap=overlap)
     return solved[: minutes + 1]

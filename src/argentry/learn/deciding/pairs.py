@@ -113,7 +113,9 @@ def plan_pairs(old: float, new: float, pairs: int, seed: int = 1) -> tuple[Plann
     """
     check_range("pairs", pairs, 1, 100, "pairs")
     if not (np.isfinite(old) and np.isfinite(new)) or old == new:
-        raise BadInput("settings to compare", f"{old:g} and {new:g}", "give two that differ")
+        raise BadInput(
+            "settings to compare", "{old:g} and {new:g}", "give two that differ", old=old, new=new
+        )
     rng = np.random.default_rng(seed)
     first = rng.permutation([i % 2 == 0 for i in range(pairs)])
     return tuple(

@@ -90,9 +90,15 @@ class StageWork:
         """Refuse what cannot be reckoned with."""
         where = f"stage {self.key}"
         check_range(f"{where}, minutes", self.minutes, 0.0, 1e5, "min", open_low=True)
-        check_range(f"{where}, share that comes out ok", self.ok, 0.0, 1.0, "")
-        check_range(f"{where}, attended share", self.attended, 0.0, 1.0, "")
-        check_range(f"{where}, price of redoing", self.redo_price, 0.0, 10.0, "good plates")
+        check_range("{where}, share that comes out ok".format(where=where), self.ok, 0.0, 1.0, "")
+        check_range("{where}, attended share".format(where=where), self.attended, 0.0, 1.0, "")
+        check_range(
+            "{where}, price of redoing".format(where=where),
+            self.redo_price,
+            0.0,
+            10.0,
+            "good plates",
+        )
         if self.redo_minutes is not None:
             check_range(f"{where}, redoing", self.redo_minutes, 1.0, 1e5, "min")
         for check in self.checks:

@@ -144,4 +144,4 @@ def _settled(stage: StageWork, on: Floats, rate: float) -> tuple[Floats, Floats 
 
 def _some(stages: Sequence[StageWork]) -> None:
     if not stages:
-        raise BadInput("stages", "there is none", "give at least one stage of the work")
+        raise BadInput("stages", "no stage is given", "give at least one stage of the work")

@@ -180,7 +180,13 @@ def _offers(
             continue
         start = now[condition.key]
         if isinstance(start, str) or not np.isfinite(start):
-            raise BadInput(condition.key, f"{start!r} is no number", f"give it in {condition.unit}")
+            raise BadInput(
+                condition.key,
+                "{start!r} is not a number",
+                "give it in {unit}",
+                start=start,
+                unit=condition.unit,
+            )
         before = _probit(chance(condition.stage, now))
         low, high = stock.get(condition.key, (setting.low, setting.high))
         for to in reachable(condition, setting, float(start)):
@@ -241,10 +247,13 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     unit = offer.condition.unit
     better = float((offer.after > offer.before).mean())
     reason = (
-        f"It is {_sure(better)} likely to be better; one plate in three may find out."
+        "It is {better} likely to be better; one plate in three may find out.".format(
+            better=_sure(better)
+        )
         if explores
-        else f"It raises the chance of an ok {offer.condition.stage} from {100.0 * before:.0f} "
-        f"to {100.0 * mean:.0f} %."
+        else "It raises the chance of an ok {stage} from {before:.0f} to {mean:.0f} %.".format(
+            stage=offer.condition.stage, before=100.0 * before, mean=100.0 * mean
+        )
     )
     return Trial(
         change=offer.condition.key,
@@ -260,8 +269,8 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
         chance_before=before,
         doubt=doubt,
         doubt_after=one,
-        teaches=f"Doubt about this change is {doubt:.2f} probit; one plate should leave {one:.3f}, "
-        f"ten plates {ten:.2f}.",
+        teaches="Doubt about this change is {doubt:.2f} probit; one plate should leave {one:.3f}, "
+        "ten plates {ten:.2f}.".format(doubt=doubt, one=one, ten=ten),
         plates=plates,
         reason=reason,
     )

@@ -115,7 +115,13 @@ def development_dose(
         check_range("development dose", dose, 0.0, 1e6, "kJ/m2", open_low=True)
     for end in ends:
         if end not in END_POINTS:
-            raise BadInput("end point", f"{end!r} is none", f"use one of {', '.join(END_POINTS)}")
+            raise BadInput(
+                "end point",
+                "{end!r} is not an end point",
+                "use one of {end_points}",
+                end=end,
+                end_points=", ".join(END_POINTS),
+            )
     middle = trade.value("development", "dose") if believed_kj_m2 is None else believed_kj_m2
     check_range("believed development dose", middle, 0.0, 1e6, "kJ/m2", open_low=True)
     logs = np.log(np.asarray(doses_kj_m2, dtype=float) / middle)

@@ -74,7 +74,13 @@ class GradedExposure:
                            "give one verdict for each")  # fmt: skip
         for verdict in self.verdicts:
             if verdict not in PLACE:
-                raise BadInput("verdict", f"{verdict!r} is none", f"use {', '.join(VERDICTS)}")
+                raise BadInput(
+                    "verdict",
+                    "{verdict!r} is not a verdict",
+                    "use {verdicts}",
+                    verdict=verdict,
+                    verdicts=", ".join(VERDICTS),
+                )
         for stops in self.stops:
             check_range("light given", stops, -15.0, 15.0, "stops")
         check_range("doubt of the light", self.light_sd, 0.0, 3.0, "stops")

@@ -180,7 +180,9 @@ def next_exposure(
         chance_before=float(chances.max()),
         doubt=belief.sd,
         doubt_after=after,
-        teaches=f"Doubt about plate speed should fall from {belief.sd:.2f} to {after:.2f} stops.",
+        teaches="Doubt about plate speed should fall from {sd:.2f} to {after:.2f} stops.".format(
+            sd=belief.sd, after=after
+        ),
         plates=belief.plates,
         reason=reason,
     )

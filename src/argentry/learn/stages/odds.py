@@ -61,8 +61,11 @@ def odds(
         if stage not in STAGES or came not in ("ok", "fault"):
             raise BadInput(
                 "stages done",
-                f"{str(stage)[:20]!r}: {str(came)[:20]!r} is not understood",
-                f"say ok or fault of {', '.join(STAGES)}",
+                "{stage!r}: {came!r} is not understood",
+                "say ok or fault of {stages}",
+                stage=str(stage)[:20],
+                came=str(came)[:20],
+                stages=", ".join(STAGES),
             )
     now = _session(fitted, session)
     each = [_stage(fit_, known, now, done.get(stage)) for stage, fit_ in fitted.stages.items()]
@@ -72,18 +75,16 @@ def odds(
     model = Share(*_middle(figures), fitted.running.plates)
     if "fault" in done.values():
         spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
-        why = (
-            "A stage is known to be bad: this is how often such a plate came out good all the same."
-        )
+        why = "A stage is known to be bad: this is how often such a plate still came out good."
         return _odds(fitted, spoilt, each, spoilt, base, why, prior=spoilt.plates < FEW, used=False)
     wins = fitted.running.model_wins
     few = fitted.running.plates < FEW
     if not wins:
-        why = "The share of good plates so far: the model has not yet foretold better than that."
+        why = "The share of good plates so far: the model does not yet predict better than that."
         return _odds(fitted, base, each, model, base, why, prior=few, used=False)
     # the plates have not yet halved the variance of what was believed beforehand
     vague = few or bool(_logit(figures).std() > 0.71 * _logit(before).std())
-    why = "From the conditions, which so far foretold plates better than the share of good ones."
+    why = "From the conditions, which so far predict plates better than the share of good ones."
     return _odds(fitted, model, each, model, base, why, prior=vague, used=True)
 
 

@@ -180,7 +180,7 @@ def walk(
         value, slope = _whitened(density, summit, at)
     else:
         raise ArgentryError(
-            "What these plates teach cannot be reckoned (a number that is not finite): plan with "
+            "What these plates teach cannot be worked out (a number that is not finite): plan with "
             "--as-written and look for a slip in the newest plates."
         )
     stride, kept = 0.6, np.empty((draws, walks, size))

@@ -100,7 +100,10 @@ def certificates(
         _server(folder, (*names, *(one for one in also if is_local(one, *may))), authority, key)
     except OSError as error:
         raise BadInput(
-            str(folder), f"it cannot be written ({error.strerror})", "make the folder writable"
+            str(folder),
+            "it cannot be written ({strerror})",
+            "make the folder writable",
+            strerror=error.strerror,
         ) from None
     return Certificates(
         folder / "ca.crt", folder / "server.crt", folder / "server.key", _print(authority), made
@@ -179,8 +182,9 @@ def _authority(
             if not is_local(name, *permitted_of(found[0])):
                 raise BadInput(
                     "--name",
-                    f"the studio's authority was not made to vouch for {name}",
+                    "the studio's authority was not made to vouch for {name}",
                     "remove the folder tls in the studio and install the new ca.crt on each tablet",
+                    name=name,
                 )
         if found[0].not_valid_after_utc - now > timedelta(days=SERVER_DAYS):
             return (*found, False)
