@@ -119,7 +119,7 @@ def test_a_second_writer_waits_for_the_first(book):
 def test_a_writer_that_waits_too_long_is_told(book, monkeypatch):
     with writing(book):
         other = open_second(book)
-        with pytest.raises(ArgentryError, match="another program holds the book"), writing(other):
+        with pytest.raises(ArgentryError, match="another program is using the book"), writing(other):
             pass
         close_book(other)
 
@@ -223,5 +223,5 @@ def test_a_book_of_a_newer_argentry_is_not_touched(where, tmp_path):
     with writing(book) as connection:
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
     close_book(book)
-    with pytest.raises(ArgentryError, match="use a newer argentry"):
+    with pytest.raises(ArgentryError, match="use the newer argentry"):
         open_book(where, folder=tmp_path)

@@ -54,7 +54,7 @@ def test_a_server_that_is_away_and_one_that_was_lost():
 
 def test_the_stores_trouble_is_told_with_its_address_and_mistakes_pass():
     for error, words in (
-        (PoolTimeout(), "too many wait"),
+        (PoolTimeout(), "too many requests are waiting"),
         (PendingRollbackError(), "was lost"),
         (wrapped(sqlite3.OperationalError("disk I/O error"), OperationalError), "the disk fails"),
     ):
