@@ -44,6 +44,10 @@ PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 FAST = """const real = Object.getOwnPropertyDescriptor(Event.prototype, "timeStamp").get;
 Object.defineProperty(Event.prototype, "timeStamp", { get() { return 20 * real.call(this); } });"""
 BOUNCE_MS = 35
+# How many presses the page has taken in: a busy machine takes one late, and the next must not come
+# before. The window hears an event after the page's own listeners have done with it.
+HEARD = """window.heard = 0;
+for (const kind of ["keydown", "click"]) window.addEventListener(kind, () => { heard += 1; });"""
 PAGES: list = []
 # The whole screen would change the size that the test asked for.
 SMALL = "Element.prototype.requestFullscreen = async () => {};"
@@ -95,8 +99,13 @@ class Server:
             self.stop()
         close_book(self.book)
 
-    def open_run(self, *labels: str) -> str:
-        return open_plain_run(self.app.state.house, list(labels), "Morning", "host")
+    def open_run(self, *labels: str, read: bool = True) -> str:
+        """Open a run; `read`: the cautions of the day are read already, by another device."""
+        run = open_plain_run(self.app.state.house, list(labels), "Morning", "host")
+        if read:
+            keys = [caution.key for caution in self.state(run).cautions_unread()]
+            self.send(run, "cautions_read", cautions=keys)
+        return run
 
     def url(self, run: str, host: str = LAN) -> str:
         return f"{'https' if self.tls else 'http'}://{host}:{self.port}/bench/{run}"
@@ -128,10 +137,14 @@ class Server:
         for step in plate.steps[: [s.key for s in plate.steps].index(key)]:
             if step.state == "skipped":
                 continue
-            self.send(run, "step_begun", plate.id, step.key)
-            self.send(run, "step_ended", plate.id, step.key)
-            if state.step(step.key).check:
-                self.send(run, "check_answered", plate.id, step.key, answer="right")
+            moments = [check.when for check in state.step(step.key).checks]
+            about = (plate.id, step.key)
+            if "before" in moments:
+                self.send(run, "check_answered", *about, answer="right", when="before")
+            self.send(run, "step_begun", *about)
+            self.send(run, "step_ended", *about)
+            if "after" in moments:
+                self.send(run, "check_answered", *about, answer="right")
         return plate.id
 
     def advise(self, run: str, plate: str, step: str, line: str, back_to=None, **more) -> None:
@@ -174,13 +187,24 @@ class Glass:
         self.server.later += seconds
         self.page.clock.run_for(round(1000 * seconds))
 
+    def begin(self) -> None:
+        """Begin the step in hand, by its one big target."""
+        self.tap("[data-act=begin], [data-act=seen]")
+
     def tap(self, what: str) -> None:
         self.settle()
-        self.page.tap(what)
+        self.heard(lambda: self.page.tap(what))
 
     def press(self, key: str) -> None:
         self.settle()
-        self.page.keyboard.press(key)
+        self.heard(lambda: self.page.keyboard.press(key))
+
+    def heard(self, press) -> None:
+        """Press, and wait until the page has taken it in."""
+        before = self.page.evaluate("window.heard ?? -1")
+        press()
+        if before >= 0:
+            self.wait(f"window.heard !== {before}")
 
     def act(self, name: str) -> None:
         self.tap(f"[data-act={name}]")
@@ -261,7 +285,7 @@ def tablets(chromium, server, tmp_path):
         contexts.append(context)
         address = server.url(run, host)
         context.add_cookies([{"name": COOKIE, "value": server.token, "domain": host, "path": "/"}])
-        context.add_init_script(SMALL + (FAST if fast else "") + script)
+        context.add_init_script(SMALL + HEARD + (FAST if fast else "") + script)
         page = context.new_page()
         page.set_default_timeout(20_000)
         if clock:
@@ -306,7 +330,7 @@ def trusting(playwright, tmp_path):
             viewport={"width": TABLET[0], "height": TABLET[1]},
             has_touch=True,
         )
-        context.add_init_script(SMALL + FAST)
+        context.add_init_script(SMALL + HEARD + FAST)
         try:
             yield context
         finally:

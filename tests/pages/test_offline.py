@@ -3,7 +3,8 @@
 import itertools
 
 PHONE, TABLET = (390, 844), (820, 1180)
-STEP_S = (600 - 6) / 30
+PRESSES = 30
+STEP_S = (600 - 6) / PRESSES
 GO = ".action, .choices button.chosen"
 
 
@@ -15,35 +16,40 @@ def kept(glass) -> int:
 def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
     run = server.open_run("One", "Two")
     glass = tablets(run, TABLET, clock=True)
-    for _ in range(4):
-        glass.tap(GO)
-    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) == 4)
+    glass.begin()
+    glass.tap(GO)  # done, and its check is right
+    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) == 3)
     before = [event.id for event in server.events(run)]
     server.stop()
     glass.later(6.0)
     glass.wait_words("no link")
     glass.red("no link")
-    while kept(glass) < 30:
+    presses = 0
+    while presses < PRESSES:
         glass.tap(GO)
         glass.later(STEP_S)
+        presses += 1
+    many = kept(glass)
+    assert many >= PRESSES
     glass.red("thirty kept")
     words = glass.say("h1")
     server.start()
     glass.later(6.0)
-    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) >= 34)
+    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) >= 3 + many)
     glass.wait_words("linked")
     assert glass.say("h1") == words
 
     mine = [event for event in server.events(run) if event.device == "tablet"]
     late = [event for event in mine if event.id not in before]
-    assert len(late) == 30
+    assert len(late) == many
     assert len({event.id for event in server.events(run)}) == len(server.events(run))
     assert [event.id for event in late] == sorted(event.id for event in late)  # as they were made
     assert [event.at for event in late] == sorted(event.at for event in late)
     assert server.state(run).odd == ()
-    # by the page's own steady clock; the press itself and the test take a moment of it
+    # by the page's own steady clock: what one press tells comes together, the next a step later
     gaps = [(b.at - a.at).total_seconds() for a, b in itertools.pairwise(late)]
-    assert all(STEP_S <= gap <= STEP_S + 3.0 for gap in gaps), gaps
+    assert sum(gap >= STEP_S for gap in gaps) > 20, gaps
+    assert all(gap >= STEP_S or gap < 1.0 for gap in gaps), gaps
     begun = {(e.plate, e.step): e.at for e in late if e.kind == "step_begun"}
     ended = {(e.plate, e.step): e.at for e in late if e.kind == "step_ended"}
     assert begun
@@ -52,7 +58,7 @@ def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
         if (plate, key) in begun:
             step = state.plate(plate).step(key)
             assert abs(step.elapsed_s - (at - begun[plate, key]).total_seconds()) < 0.01
-            assert STEP_S <= step.elapsed_s <= STEP_S + 3.0
+            assert step.elapsed_s >= STEP_S
     assert glass.errors == []
 
 
@@ -60,8 +66,8 @@ def test_what_is_kept_outlives_the_page(server, tablets, until):
     run = server.open_run("One")
     glass = tablets(run, PHONE)
     glass.page.route("**/api/runs/*/events", lambda route: route.abort())
-    for _ in range(3):
-        glass.tap(GO)
+    glass.begin()
+    glass.tap(GO)
     glass.wait("document.body.innerText.includes('3 kept here')")
     words = glass.say("h1")
     glass.page.reload()
@@ -88,31 +94,32 @@ def test_an_answer_that_was_lost_is_asked_for_again(server, tablets, until):
             route.fulfill(response=answer)
 
     glass.page.route("**/api/runs/*/events", lose)
-    glass.tap(GO)
+    glass.begin()
     until(lambda: len(lost) >= 1)
     glass.tap(GO)
-    glass.page.wait_for_timeout(2500)
+    until(lambda: "check_answered" in server.kinds(run))
     until(lambda: kept(glass) == 0)
-    assert server.kinds(run).count("caution_shown") == 1
     assert server.kinds(run).count("step_begun") == 1
+    assert server.kinds(run).count("step_ended") == 1
+    assert server.kinds(run).count("check_answered") == 1
 
 
 def test_two_pages_one_cut_off_come_together_again(server, tablets, until):
     run = server.open_run("One", "Two")
     away, near = tablets(run, PHONE), tablets(run, TABLET)
-    for _ in range(4):  # the room is made ready once, by one of them
-        away.tap(GO)
+    away.begin()  # the room is made ready once, by one of them
+    away.tap(GO)
     until(lambda: "check_answered" in server.kinds(run))
     near.wait_words("Scour")
     away.page.context.set_offline(True)
     away.wait_words("no link")
-    for _ in range(4):
-        away.tap(GO)  # plate One: two cautions, begun, done
+    away.begin()  # plate One: the alcohol seen, begun, done, right
+    away.tap(GO)
     assert kept(away) == 4
     near.act("plates")
     near.tap(".choices button:nth-child(2)")
-    for _ in range(4):
-        near.tap(GO)  # plate Two: the same cautions, begun, done
+    near.begin()  # plate Two: the same
+    near.tap(GO)
     until(lambda: server.kinds(run).count("step_ended") == 2)
     away.page.context.set_offline(False)
     until(lambda: server.kinds(run).count("step_ended") == 3)
@@ -128,7 +135,7 @@ def test_two_pages_one_cut_off_come_together_again(server, tablets, until):
         return told[away] == told[near]
 
     until(same)
-    assert told[away].count("Done") == 2
+    assert told[away].count("Check · ") == 2
     for glass in (away, near):
         glass.act("back")
     until(lambda: away.say("h1") == near.say("h1"))
@@ -140,12 +147,10 @@ def test_two_pages_one_cut_off_come_together_again(server, tablets, until):
 def test_two_devices_see_each_other_at_once(server, tablets, until):
     run = server.open_run("One")
     one, other = tablets(run, PHONE), tablets(run, TABLET)
-    one.act("seen")
-    other.page.wait_for_selector("[data-act=begin]", timeout=5000)
-    other.act("begin")
-    one.page.wait_for_selector("[data-act=end]", timeout=5000)
-    one.act("end")
-    other.page.wait_for_selector("[data-act=answer]", timeout=5000)
+    one.begin()
+    other.page.wait_for_selector("[data-act=endWith]")
+    other.tap(GO)
+    one.wait_words("Scour")
     assert server.kinds(run).count("step_begun") == 1
 
 
@@ -153,9 +158,7 @@ def test_both_press_the_same_and_only_one_counts(server, tablets, until):
     run = server.open_run("One")
     one, other = tablets(run, PHONE), tablets(run, TABLET)
     for glass in (one, other):
-        glass.page.wait_for_selector("[data-act=seen]")
-    one.act("seen")
-    other.page.wait_for_selector("[data-act=begin]", timeout=5000)
+        glass.page.wait_for_selector("[data-act=begin]")
     for glass in (one, other):  # both are held up, so neither can know of the other
         glass.page.route("**/api/runs/*/events", lambda route: route.abort())
         glass.act("begin")
@@ -163,12 +166,11 @@ def test_both_press_the_same_and_only_one_counts(server, tablets, until):
         glass.page.unroute("**/api/runs/*/events")
     for glass in (one, other):
         glass.wait("document.body.innerText.includes('linked')")
-        glass.page.wait_for_selector("[data-act=end]")
+        glass.page.wait_for_selector("[data-act=endWith]")
     until(lambda: server.state(run).plates[0].step("ready_room").state == "running")
     for glass in (one, other):
-        glass.page.wait_for_timeout(1500)
-        assert "kept" not in glass.say(".top")
-    # one of them counts; the other was turned down, or is in the log as one that did not fit
+        glass.wait("!document.querySelector('.top').innerText.includes('kept')")
+    # one of them counts; the other was refused, or is in the log as one that did not fit
     assert server.kinds(run).count("step_begun") == 1 + len(server.state(run).odd)
 
 
@@ -178,7 +180,7 @@ def test_a_device_shut_out_keeps_its_presses(server, tablets):
     glass.page.route(
         "**/api/**", lambda route: route.fulfill(status=401, json={"error": "Pair it."})
     )
-    glass.tap(GO)
+    glass.begin()
     glass.wait_words("not paired")
     assert kept(glass) == 1
     glass.red("not paired")

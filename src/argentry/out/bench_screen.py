@@ -228,7 +228,9 @@ def act_words(act: Act) -> str:
     if act.check is not None:
         also = "done, " if act.kind == "end" else ""
         right = "right, begin" if act.begins else f"{also}right"
-        return f"CHECK  {act.words}   {ANSWERS.format(right=right, also=also)}"
+        *cautions, check = act.words.split("\n")
+        lines = [*(f"CAUTION  {text}" for text in cautions), f"CHECK  {check}"]
+        return "\n".join(lines) + "   " + ANSWERS.format(right=right, also=also)
     return ACT_WORDS.get(act.kind, "space: {words}").format(words=act.words)
 
 

@@ -15,7 +15,7 @@ from argentry.desk.bench.state_json import state_dict
 from argentry.desk.bench.words import span
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.run import TIMED_LAWS
+from argentry.records.run import SECONDS_COUNT
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
 
@@ -220,9 +220,12 @@ def _text(check: StepCheck | None) -> str:
     return "" if check is None else check.text
 
 
-def answered_at_end(rule: RunStep) -> StepCheck | None:
-    """Return the check that ends a step with the same press: not where every second counts."""
-    if rule.law in TIMED_LAWS or not rule.attended:
+def answered_at_end(rule: RunStep, step: StepState) -> StepCheck | None:
+    """Return the check that ends a step with the same press.
+
+    Not where every second counts, nor of a step that works alone and is ended before its time.
+    """
+    if rule.law in SECONDS_COUNT or not (rule.attended or step.left_s <= 0.0):
         return None
     return next((check for check in rule.checks if check.when == "after"), None)
 
@@ -233,7 +236,7 @@ def _ending(state: RunState, hand: Hands, step: StepState) -> Act:
         return Act("check", hand.plate, hand.step, step.ask.text, check=step.ask)
     early = not rule.attended and left > EARLY_S
     when = f"{span(left)} before its time" if early else "when it is right"
-    check = answered_at_end(rule)
+    check = answered_at_end(rule, step)
     words = f"End {when}." if check is None else check.text
     return Act("end", hand.plate, hand.step, words, check=check, sure=not early)
 
@@ -245,12 +248,14 @@ def _beginning(state: RunState, hand: Hands, step: StepState) -> Act:
         words = f"Waits for the {rule.resource} that {label} holds."
         return Act("wait", hand.plate, hand.step, words)
     due = state.cautions_due(hand.step)
+    keys = tuple(one.key for one in due)
+    texts = [one.text for one in due]
     if step.ask is not None:
-        begins = not due and rule.law not in TIMED_LAWS
-        return Act("check", hand.plate, hand.step, step.ask.text, check=step.ask, begins=begins)
+        words = "\n".join([*texts, step.ask.text])
+        begins = rule.law not in SECONDS_COUNT
+        return Act("check", hand.plate, hand.step, words, keys, check=step.ask, begins=begins)
     if due:
-        words = "\n".join(caution.text for caution in due)
-        return Act("caution", hand.plate, hand.step, words, tuple(one.key for one in due))
+        return Act("caution", hand.plate, hand.step, "\n".join(texts), keys)
     return Act("begin", hand.plate, hand.step, "Begin.")
 
 
@@ -260,7 +265,7 @@ def do(seat: Seat, act: Act, answer: str = "right") -> str:
     told: list[dict[str, Any]] = []
     if act.kind == "cautions":
         told.append(said("cautions_read", cautions=list(act.cautions)))
-    if act.kind == "caution":
+    else:
         told += [said("caution_shown", None, act.step, caution=key) for key in act.cautions]
     if act.kind == "end":
         told.append(said("step_ended", *about))

@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.trade.defects import defects, named_in
+from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from argentry.records.run import PlateState, RunState
 
 OVER = ("done", "later")  # what a form asks when nothing more is to be asked
@@ -32,6 +35,52 @@ OUTWARD_WORDS = {
 }
 FAULT = "Something was wrong"
 LATER = ("later", "Later")
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """What the page asks with, so that it asks in the same words while the server is away.
+
+    Attributes
+    ----------
+    grades, verdicts, stages : tuple of str
+        In order.
+    defects : tuple of (str, str, tuple of str)
+        Key, look and stages of each.
+    stage_of : Mapping[str, str]
+        Step to stage, for runs opened before a step said its own.
+    questions, outward : Mapping[str, str]
+        Words of each question, and of each outward reason.
+    fault : str
+        Words of the reason that is none of those.
+    quantities : tuple of (str, str, str, bool)
+        Key, title and unit of what may be measured, and whether it may be below nothing.
+    """
+
+    grades: tuple[str, ...]
+    verdicts: tuple[str, ...]
+    stages: tuple[str, ...]
+    defects: tuple[tuple[str, str, tuple[str, ...]], ...]
+    stage_of: Mapping[str, str]
+    questions: Mapping[str, str]
+    outward: Mapping[str, str]
+    fault: str
+    quantities: tuple[tuple[str, str, str, bool], ...]
+
+
+def catalogue() -> Catalogue:
+    """Return what the page asks with."""
+    return Catalogue(
+        grades=GRADES,
+        verdicts=VERDICTS,
+        stages=STAGES,
+        defects=tuple((one.key, one.look, one.stages) for one in defects().values()),
+        stage_of=dict(stage_of()),
+        questions=WORDS,
+        outward=OUTWARD_WORDS,
+        fault=FAULT,
+        quantities=tuple((q.key, q.title, q.unit, q.low < 0.0) for q in quantities().values()),
+    )
 
 
 @dataclass(frozen=True)

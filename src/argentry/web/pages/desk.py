@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
@@ -162,14 +164,16 @@ async def withdraw_run(request: Request) -> Response:
 
 @router.get("/bench/{run}")
 async def bench(request: Request, run: str) -> Response:
-    """Show the bench of a run."""
+    """Show the bench of a run, with the words it asks with."""
+    from argentry.desk.bench.questions import catalogue
     from argentry.desk.house import has_run
 
     if not RUN_FORM.match(run) or not await run_in_threadpool(
         has_run, request.app.state.house, run
     ):
         raise no_run(run[:40])
-    return page(request, "bench.html", {"run": run, "assets": assets_version()})
+    trade = json.dumps(asdict(catalogue()), ensure_ascii=False)
+    return page(request, "bench.html", {"run": run, "assets": assets_version(), "trade": trade})
 
 
 @router.get("/day/{day}.pdf")

@@ -21,6 +21,7 @@ const FILES = [
   "/static/bench/look.js",
   "/static/bench/moments.js",
   "/static/bench/opening.js",
+  "/static/bench/questions.js",
   "/static/bench/queue.js",
   "/static/bench/screens.js",
   "/static/bench/speech.js",

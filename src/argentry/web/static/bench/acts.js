@@ -1,10 +1,11 @@
 // What a touch or a key does: one name for each target of the screens.
 
-import { cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
+import { beginsToo, cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
 import { takenBack, undoable } from "./happened.js";
 import { DIMS, applyLook, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
-import { describe, pageSize } from "./screens.js";
+import { answered, choices, isOver, newForm, remarked, toldBy } from "./questions.js";
+import { describe, formOf, pageSize } from "./screens.js";
 import { QUANTITIES } from "./words.js";
 
 const ARMED_MS = 5000;
@@ -37,6 +38,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
 
   function goBack({ plate, step, why }) {
     page.mark = 0;
+    page.proposal = null;
     if (mayGoBack(page.state, plateOf(page.state, plate)).some((one) => one.key === step)) {
       add("step_redone", { plate, step, body: { why } });
       page.chosen = plate; // the hands stay with it
@@ -61,20 +63,74 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
   }
 
   function answer({ plate, step, answer: word }) {
+    const { ask } = stepOf(plateOf(page.state, plate), step);
     page.mark = 0;
-    if (!stepOf(plateOf(page.state, plate), step).check_due) return;
-    if (word === "wrong") page.proposal = plate;
-    add("check_answered", { plate, step, body: { answer: word, value: null, words: "" } });
+    if (!ask) return;
+    const begins = ask.when === "before" && word !== "wrong" && beginsToo(page.state, step);
+    if (word === "wrong") page.proposal = { plate, step };
+    if (ask.when === "before") for (const { key } of cautionsDue(page.state, step)) add("caution_shown", { step, body: { caution: key } });
+    add("check_answered", { plate, step, body: { answer: word, value: null, words: "", when: ask.when, at_minutes: ask.at_minutes } });
+    if (begins) begin({ plate, step });
+  }
+
+  function endWith({ plate, step, answer: word }) {
+    end({ plate, step });
+    answer({ plate, step, answer: word });
+  }
+
+  /** Go on with the questions about a plate, and write down what they come to. */
+  function ask(form) {
+    page.form = form;
+    page.mark = 0;
+    page.from = 0;
+    if (!isOver(form)) return page.screen === "remark" ? go(page.formScreen) : tick();
+    const { kind, body } = toldBy(form, page.state);
+    closeForm();
+    page.proposal = null;
+    page.chosen = null;
+    add(kind, { plate: form.plate, body });
+    return go("hand");
+  }
+
+  function closeForm() {
+    page.form = null;
+    page.before = [];
+  }
+
+  function openForm(id, givesUp) {
+    page.before = [];
+    page.form = newForm(page.state, id, givesUp);
+    go("form");
+  }
+
+  function formAnswer(key) {
+    const form = formOf(page);
+    if (key === "remark") {
+      page.form = form;
+      page.formScreen = page.screen;
+      page.field = form.words;
+      return go("remark");
+    }
+    if (key !== "later" && !choices(form).some(([one]) => one === key)) return undefined; // a stale target
+    page.before.push(form);
+    return ask(answered(form, key));
+  }
+
+  function formBack() {
+    if (page.before.length) return ask(page.before.pop());
+    if (page.screen === "hand") return ACTS.undo();
+    closeForm();
+    return go("hand");
   }
 
   function late() {
     const want = current();
-    if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn("Its cautions come first.");
+    if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn("The cautions come first.");
     const what = want.action === "end" ? "ended" : "begun";
     openPad({
-      title: `${want.label}: ${ruleOf(page.state, want.step).title} was ${what} …`,
+      title: `${want.label}: “${ruleOf(page.state, want.step).title}” was ${what} …`,
       unit: "minutes ago",
-      note: "It takes its place in time.",
+      note: "",
       done(minutes) {
         (want.action === "end" ? end : begin)({ plate: want.plate, step: want.step }, minutes * 60);
         go("hand");
@@ -88,7 +144,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     openPad({
       title: "It was earlier by …",
       unit: "minutes",
-      note: "than written now.",
+      note: "than the time written now.",
       done(minutes) {
         add("corrected", { body: { event: id, at: writeMoment(readMoment(event.at) - Math.round(minutes * 60e6)) } });
         go("list");
@@ -122,11 +178,16 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       document.documentElement.requestFullscreen?.().catch(() => {});
       go("hand");
     },
-    back: () => go("hand"),
+    back() {
+      if (page.screen === "remark" && page.form) return go(page.formScreen);
+      closeForm();
+      return go("hand");
+    },
     plates: () => go("plates"),
     more: () => go("more"),
     readings: () => go("readings"),
     remarks() {
+      closeForm();
       page.field = "";
       go("remark");
     },
@@ -139,15 +200,31 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       page.from += pageSize(page.screen);
       tick();
     },
+    /** The next page of the answers to a question; after the last the first. */
+    turn() {
+      page.from += pageSize("form");
+      if (page.from >= choices(formOf(page)).length) page.from = 0;
+      page.mark = 0;
+      tick();
+    },
     event(id) {
       page.picked = id;
       go("event");
     },
     take(plate) {
+      const { begun, state, grade_due: due } = plateOf(page.state, plate);
+      if (due || (begun && state === "done")) return openForm(plate, false);
       page.chosen = plate;
-      go("hand");
+      return go("hand");
     },
-    seen: ({ step, caution }) => add("caution_shown", { step, body: { caution } }),
+    readAll: (keys) => add("cautions_read", { body: { cautions: keys } }),
+    seen({ plate, step, cautions }) {
+      for (const caution of cautions) add("caution_shown", { step, body: { caution } });
+      begin({ plate, step });
+    },
+    endWith,
+    formAnswer,
+    formBack,
     begin: (aim) => begin(aim),
     end: (aim) => end(aim),
     answer,
@@ -184,7 +261,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     },
     skipNow() {
       const { plate, step } = page.aim;
-      add("step_skipped", { plate, step, body: { why: "left out at the bench" } });
+      add("step_skipped", { plate, step, body: { why: "skipped at the bench" } });
       go("hand");
     },
     redo(plate) {
@@ -192,28 +269,19 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       go("redo");
     },
     redoNow: (aim) => goBack(aim),
-    giveUp(plate) {
-      page.aim = { plate, label: plateOf(page.state, plate).label };
-      go("giveUp");
-    },
-    giveUpNow(why) {
-      page.proposal = null;
-      page.chosen = null;
-      add("plate_abandoned", { plate: page.aim.plate, body: { why } });
-      go("hand");
-    },
+    giveUp: (plate) => openForm(plate, true),
     close: () => go("close"),
     closeNow() {
       add("run_closed");
       go("hand");
     },
     quantity(what) {
-      const { title, unit } = QUANTITIES.find((one) => one.what === what);
+      const { title, unit, minus } = QUANTITIES.find((one) => one.what === what);
       openPad({
         title,
         unit,
         note: "",
-        minus: unit === "°C" || unit === "EV",
+        minus,
         done(value) {
           add("reading_taken", { body: { what, value, unit, source: "by hand" } });
           go("hand");
@@ -231,9 +299,10 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       tick();
     },
     say(words) {
+      if (page.form) return ask(remarked(page.form, words));
       const want = current();
       add("remark_made", { plate: want?.plate ?? null, step: want?.step ?? null, body: { words } });
-      go("hand");
+      return go("hand");
     },
     undo() {
       const last = undoable(all(), page.mine, clock.steady());
@@ -241,7 +310,8 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       page.proposal = null;
       page.chosen = null;
       page.armedFor = null;
-      add("corrected", { body: { event: last.id, withdrawn: true } });
+      closeForm();
+      for (const id of last.ids) add("corrected", { body: { event: id, withdrawn: true } });
       if (page.screen !== "hand") go("hand");
     },
     sound() {
@@ -281,8 +351,8 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     go() {
       const screen = describe(page);
       if (screen.action) return ACTS[screen.action.act](screen.action.arg);
-      if (page.screen === "hand" && screen.choices) {
-        const chosen = screen.choices.find((one) => one.chosen);
+      if ((page.screen === "hand" || screen.form) && screen.choices) {
+        const chosen = [...screen.choices, ...screen.row].find((one) => one.chosen);
         return ACTS[chosen.act](chosen.arg);
       }
       if (page.screen === "pad" || page.screen === "remark") return write();
@@ -292,6 +362,11 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     /** The second key or pedal: the next answer, or the next plate. */
     other() {
       const screen = describe(page);
+      if (screen.form) {
+        page.mark = (page.mark + 1) % (choices(formOf(page)).length + 1);
+        page.from = Math.floor(Math.max(0, page.mark - 1) / pageSize("form")) * pageSize("form");
+        return tick();
+      }
       if (page.screen !== "hand") return go("hand");
       if (screen.choices) page.mark = (page.mark + 1) % screen.choices.length;
       else {

@@ -48,6 +48,11 @@ const page = {
   dim: remembered("bench-dim", DIMS.length),
   sound: "silent",
   mine: [], // what this page did and may still take back
+  press: 0, // what one press does is undone by one
+  form: null, // questions about a plate
+  before: [], // the same, an answer less each
+  formScreen: "hand", // where they are asked
+  cautionsAtOnce: 5, // as many as this screen shows in type that can be read
 };
 let shelf = null;
 let queue = null;
@@ -83,7 +88,7 @@ function merge(event) {
 function add(kind, { plate = null, step = null, body = {} } = {}, lateS = 0) {
   const id = newId(clock.now());
   queue.add({ id, kind, plate, step, body }, lateS);
-  page.mine.push({ id, kind, when: clock.steady() });
+  page.mine.push({ id, kind, when: clock.steady(), press: page.press });
   page.warning = "";
   tick();
   return id;
@@ -125,7 +130,7 @@ function announce() {
   }
   announced = new Set(now.keys());
   const want = page.screen === "hand" ? inHand(page.state, page.chosen) : null;
-  const [due] = want && want.action === "begin" && want.want !== "paused" && !checkDue(page.state) ? cautionsDue(page.state, want.step) : [];
+  const [due] = want && want.action === "begin" && want.want !== "paused" && !checkDue(page.state, page.chosen) ? cautionsDue(page.state, want.step) : [];
   if (due && due.key !== shownCaution) voice.call(firstClause(due.text), "caution");
   shownCaution = due?.key ?? "";
 }
@@ -135,18 +140,19 @@ function tick() {
   page.state = fold(all(), Math.round(clock.now() * 1000));
   page.undo = undoable(all(), page.mine, clock.steady());
   page.advice = advice(all(), page.state);
-  const about = page.proposal ? `give up ${page.proposal}` : asked(page.state, page.chosen);
+  page.cautionsAtOnce = innerHeight < 500 ? 3 : innerWidth < 700 ? 5 : 8;
+  const about = page.form ? page.about : page.proposal ? `wrong ${page.proposal.plate} ${page.proposal.step}` : asked(page.state, page.chosen);
   if (about !== page.about) [page.about, page.mark] = [about, 0];
   page.armed = page.armedFor !== null && page.armedFor.until > clock.steady();
   if (page.warning && clock.steady() > warningUntil) page.warning = "";
   page.linkWords = linkWords();
   page.refused = [...queue.refused.values()];
-  if (page.refused.length && !page.warning && page.screen === "hand") page.warning = `The server turned down ${page.refused.length}: see More.`;
+  if (page.refused.length && !page.warning && page.screen === "hand") page.warning = `The server refused ${page.refused.length}: see More.`;
   page.preflight = preflight();
   page.dimWords = DIMS[page.dim];
   if (voice.mode() !== page.sound) page.sound = voice.mode();
   if (["list", "event"].includes(page.screen)) page.happened = happened(all(), page.state);
-  if (page.proposal && plateOf(page.state, page.proposal)?.state !== "open") page.proposal = null;
+  if (page.proposal && plateOf(page.state, page.proposal.plate)?.state !== "open") page.proposal = null;
   announce();
   draw(main, describe(page), page.screen);
 }
@@ -170,6 +176,7 @@ function warn(sentence) {
 const ACTS = makeActs({ page, main, clock, voice, wake, add, go, tick, warn, all, queue: () => queue });
 
 function act(name, arg = null) {
+  page.press += 1;
   if (page.screen === "loading") return;
   if (page.screen === "trouble" && !["go", "again"].includes(name)) return;
   ACTS[name]?.(arg);
@@ -233,7 +240,7 @@ async function up() {
       tick();
     },
     onRefused(record) {
-      warn(`Turned down: ${record.why}`);
+      warn(`Refused: ${record.why}`);
       // Two hands pressed the same: it is in the book already, nothing is lost.
       if (/ already/.test(record.why)) queue.forget([record.id]);
     },
@@ -262,7 +269,7 @@ async function up() {
     act,
     onScreen() {
       const screen = describe(page);
-      return { name: page.screen, many: Boolean(screen.many), pad: page.screen === "pad", answers: Boolean(screen.choices) };
+      return { name: page.screen, many: Boolean(screen.many), pad: page.screen === "pad", form: Boolean(screen.form), answers: Boolean(screen.choices) };
     },
   });
   document.addEventListener("visibilitychange", () => {

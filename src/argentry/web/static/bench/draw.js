@@ -43,7 +43,7 @@ function top(screen) {
 }
 
 function hand(screen) {
-  const section = make("section", "hand");
+  const section = make("section", screen.fine ? "hand fine" : "hand");
   if (screen.plate) section.append(make("p", `plate${screen.mark ? " warn" : ""}`, screen.plate));
   if (screen.word) section.append(make("h1", screen.long ? "word long" : "word", screen.word));
   if ("time" in screen.live) {

@@ -1,24 +1,55 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
-import { counting, firstClause } from "./words.js";
+import { counting, firstClause, length } from "./words.js";
+
+const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws begin and end by a press of their own
 
 export const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
 export const plateOf = (state, id) => state.plates.find((plate) => plate.id === id);
 export const stepOf = (plate, key) => plate.steps.find((step) => step.key === key);
 export const cautionsDue = (state, key) => ruleOf(state, key).cautions.filter((one) => !state.shown.includes(one.key) && (one.asks_again || !state.read.includes(one.key)));
 
-/** The first check that is due and not overtaken by the next step: {plate, step} or null. */
-export function checkDue(state) {
+/** The cautions of the day that were neither read together nor shown at a step, each once. */
+export function cautionsUnread(state) {
+  if (state.state === "closed" || state.plates.some((plate) => plate.begun)) return [];
+  const all = new Map(state.steps.flatMap((step) => step.cautions).map((one) => [one.key, one]));
+  return [...all.values()].filter(({ key }) => !state.read.includes(key) && !state.shown.includes(key));
+}
+
+/** The check whose answer ends a step with the same press: not where every second counts, nor of a step that works alone and is ended before its time. */
+export function answeredAtEnd(rule, step) {
+  if (SECONDS_COUNT.includes(rule.law) || !(rule.attended || step.left_s <= 0)) return null;
+  return rule.checks.find((one) => one.when === "after") ?? null;
+}
+
+/** Whether a right answer to the check before a step begins it too. */
+export const beginsToo = (state, key) => !SECONDS_COUNT.includes(ruleOf(state, key).law);
+
+/** The plate whose questions are asked next when no other wants hands. */
+export const toBeGraded = (state) => state.plates.find((plate) => plate.grade_due && !plate.put_off) ?? null;
+
+/** What the clock saw of the step done last, where that was too short; else nothing. */
+export function tooShort(state, plate) {
+  const last = plate.steps.findLast((step) => step.state === "done");
+  return last?.short ? `${ruleOf(state, last.key).title}: only ${length(last.elapsed_s)} of ${length(last.planned_s)}. More changes a time.` : "";
+}
+
+/** The check that is asked now: one at an end not overtaken by the next step, else one of the step in hand: {plate, step} or null. */
+export function checkDue(state, chosen) {
+  if (state.state === "closed") return null;
   for (const plate of state.plates) {
-    if (plate.state === "abandoned") continue;
+    if (plate.state === "abandoned" || plate.state === "withdrawn") continue;
     const last = plate.steps.findLast((step) => step.state === "done");
     const running = plate.steps.some((step) => step.state === "running");
     if (last?.check_due && !running) return { plate, step: last };
   }
-  return null;
+  const want = inHand(state, chosen);
+  if (!want?.check || want.want === "paused" || want.waits_for) return null;
+  const plate = plateOf(state, want.plate);
+  return { plate, step: stepOf(plate, want.check) };
 }
 
-/** The steps of a plate that may be done once more, the last one first: none while one is going on or once it is exposed. */
+/** The steps of a plate that may be done again, the last one first: none while one is going on or once it is exposed. */
 export function mayGoBack(state, plate) {
   const exposed = plate.steps.some((step) => step.begun !== null && ruleOf(state, step.key).law === "exposure");
   const goingOn = plate.steps.some((step) => step.state === "running");
@@ -33,9 +64,9 @@ export function inHand(state, chosen) {
 
 /** What the screen asks about, as a name: the step of the check that is due, else the step in hand. */
 export function asked(state, chosen) {
-  const due = state.state === "closed" ? null : checkDue(state);
+  const due = checkDue(state, chosen);
   const want = inHand(state, chosen);
-  return due ? `check ${due.plate.id} ${due.step.key}` : `${want?.plate} ${want?.step} ${want?.action}`;
+  return due ? `check ${due.plate.id} ${due.step.key} ${due.step.ask.when} ${due.step.ask.at_minutes}` : `${want?.plate} ${want?.step} ${want?.action}`;
 }
 
 /** One line about a plate that waits: {label, what, left, calls}. */
@@ -45,6 +76,7 @@ export function waitingLine(state, want) {
   const line = { label: want.label, what: title, left: "", calls: false };
   if (want.want === "paused") return { ...line, left: "paused" };
   if (want.want === "ripe") return { ...line, left: `ripe ${counting(want.left_s)}`, calls: true };
+  if (want.want === "look") return { ...line, left: "look now", calls: true };
   if (want.action === "end") return { ...line, left: counting(want.left_s) };
   if (want.want === "wait") return { ...line, what: begin, left: `free in ${counting(Math.max(0, want.in_s))}` };
   if (want.keep_left_s !== null) {
@@ -55,19 +87,14 @@ export function waitingLine(state, want) {
   return { ...line, what: begin, left: "may begin" };
 }
 
-/** The next caution of the plate in hand, in a few words; empty when there is none. */
-export function nextCaution(state, want) {
+/** The cautions in sight: those of the step in hand, else of the plate's next step; empty when there are none. */
+export function cautionsInSight(state, want) {
   const plate = plateOf(state, want.plate);
-  const here = plate.steps.findIndex((step) => step.key === want.step);
-  const own = ruleOf(state, want.step).cautions;
-  for (const step of plate.steps.slice(here + (want.action === "end" ? 1 : 0))) {
-    if (step.key === want.step || step.state !== "waiting") continue;
-    const due = cautionsDue(state, step.key);
-    const next = ruleOf(state, step.key);
-    if (due.length) return `Before “${next.title}”: ${due.map((one) => firstClause(one.text)).join(". ")}.`;
-    break;
-  }
-  return own.length ? `${own.map((one) => firstClause(one.text)).join(". ")}.` : "";
+  const said = (key) => ruleOf(state, key).cautions.map((one) => firstClause(one.text)).join(". ");
+  const own = said(want.step);
+  if (own) return `${own}.`;
+  const next = plate.steps.slice(plate.steps.findIndex((step) => step.key === want.step) + 1).find((step) => step.state === "waiting");
+  return next && said(next.key) ? `Before “${ruleOf(state, next.key).title}”: ${said(next.key)}.` : "";
 }
 
 /** What calls now, for voice and tones: Map of a key to {words, kind}. */
@@ -76,6 +103,7 @@ export function calls(state) {
   for (const want of state.hands) {
     const { title } = ruleOf(state, want.step);
     if (want.want === "ripe") found.set(`up ${want.plate} ${want.step}`, { words: `${want.label}. Time is up. ${title}.`, kind: "up" });
+    if (want.want === "look") found.set(`look ${want.plate} ${want.step} ${stepOf(plateOf(state, want.plate), want.step).ask?.at_minutes}`, { words: `${want.label}. Look at it. ${title}.`, kind: "limit" });
     if (want.want === "keep") found.set(`limit ${want.plate} ${want.step}`, { words: `${want.label}. Hurry. ${title}.`, kind: "limit" });
   }
   return found;

@@ -29,11 +29,14 @@ export function takenBack(events) {
   return gone;
 }
 
-/** The last thing this page did that may still be undone: {id, what, left} or null. */
+/** What the last press of this page did that may still be undone: {ids, what, left} or null. */
 export function undoable(events, mine, steady) {
   const gone = takenBack(events);
-  const last = mine.findLast((one) => one.kind !== "corrected" && !gone.has(one.id) && steady - one.when < UNDO_MS);
-  return last ? { id: last.id, what: shortName(last.kind), left: (UNDO_MS - (steady - last.when)) / 1000 } : null;
+  const open = mine.filter((one) => one.kind !== "corrected" && !gone.has(one.id) && steady - one.when < UNDO_MS);
+  const last = open.at(-1);
+  const all = open.filter((one) => one.press === last?.press);
+  const name = all.find((one) => one.kind.startsWith("step_")) ?? last;
+  return last ? { ids: all.map((one) => one.id), what: shortName(name.kind), left: (UNDO_MS - (steady - last.when)) / 1000 } : null;
 }
 
 /** Every event, newest first: {event, withdrawn, under, fixed}. */

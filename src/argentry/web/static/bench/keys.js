@@ -7,7 +7,7 @@ const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v:
 
 /**
  * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:
- * {name, many, pad, field}.
+ * {name, many, pad, form, answers}.
  */
 export function listen(main, { act, onScreen }) {
   let last = -Infinity;
@@ -40,17 +40,17 @@ export function listen(main, { act, onScreen }) {
     }
     if (screen.pad && /^[0-9.,-]$/.test(key)) return act("key", { ",": ".", "-": "−" }[key] ?? key);
     if (screen.pad && key === "Backspace") return act("rub");
-    if (screen.name === "hand" && screen.answers && ["1", "2", "3"].includes(key)) return bounced(event) ? undefined : act("answerAt", Number(key) - 1);
+    if ((screen.name === "hand" || screen.form) && screen.answers && /^[1-9]$/.test(key)) return bounced(event) ? undefined : act("answerAt", Number(key) - 1);
     if (key === "Tab") return;
     if (GO.includes(key) || OTHER.includes(key)) {
       if (focused() && (key === " " || key === "Enter")) return; // the target itself takes it
       event.preventDefault();
       if (bounced(event)) return;
-      if (screen.many && key.startsWith("Arrow")) step(main, GO.includes(key) ? 1 : -1);
+      if (screen.many && !screen.form && key.startsWith("Arrow")) step(main, GO.includes(key) ? 1 : -1);
       else act(GO.includes(key) ? "go" : "other");
     } else if (key === "Backspace" || key === "Escape") {
       event.preventDefault();
-      if (!bounced(event)) act(screen.name === "hand" ? "undo" : "back");
+      if (!bounced(event)) act(screen.form ? "formBack" : screen.name === "hand" ? "undo" : "back");
     } else if (LETTERS[key.toLowerCase()] && screen.name !== "ready") {
       event.preventDefault();
       if (!bounced(event)) act(LETTERS[key.toLowerCase()]);

@@ -1,11 +1,13 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { cautionsDue, checkDue, inHand, mayGoBack, nextCaution, plateOf, ruleOf, stepOf, waitingLine } from "./glance.js";
-import { GIVEN_UP, QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
+import { answeredAtEnd, beginsToo, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { choices as formChoices, newForm, question } from "./questions.js";
+import { QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
-const A_PAGE = { list: 5, plates: 5, redo: 5, more: 10 }; // targets that a phone holds without scrolling
+const ANSWERS = [["right", "Right"], ["doubtful", "Doubtful"], ["wrong", "Wrong"]];
+const A_PAGE = { list: 5, plates: 5, redo: 5, more: 10, readings: 10, form: 10 }; // targets that a phone holds without scrolling
 const BACK = { act: "back", label: "Back" };
 const choice = (act, label, arg = null, more = {}) => ({ act, label, arg, ...more });
 
@@ -25,7 +27,7 @@ export function describe(page) {
 function paged(page, name, choices) {
   const size = A_PAGE[name];
   const from = page.from < choices.length ? page.from : 0;
-  const turn = choices.length > size ? [choice("newer", "Before", null, { off: from === 0 }), choice("older", "Further", null, { off: from + size >= choices.length })] : [];
+  const turn = choices.length > size ? [choice("newer", "Previous", null, { off: from === 0 }), choice("older", "More", null, { off: from + size >= choices.length })] : [];
   return { choices: choices.slice(from, from + size), row: [BACK, ...turn] };
 }
 
@@ -40,7 +42,7 @@ const SCREENS = {
   trouble: (page) => ({ word: page.trouble, action: choice("again", "Try again") }),
 
   ready: (page) => ({
-    word: page.state.closed ? "This run is over." : "Look over the tablet.",
+    word: page.state.closed ? "This run is over." : "Check this tablet.",
     lines: page.preflight,
     action: choice("start", page.state.closed ? "Look at it" : "Begin"),
     row: [choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords })],
@@ -49,18 +51,22 @@ const SCREENS = {
   hand(page) {
     const { state } = page;
     if (page.proposal) return proposed(page);
-    const due = state.state === "closed" ? null : checkDue(state);
+    if (cautionsUnread(state).length) return ofTheDay(page);
+    const due = checkDue(state, page.chosen);
     if (due) return check(page, due);
     const want = inHand(state, page.chosen);
-    return want ? inWork(page, want) : nothingLeft(page);
+    if (want) return inWork(page, want);
+    return toBeGraded(state) ? asking(page, formOf(page)) : nothingLeft(page);
   },
+
+  form: (page) => (page.form ? asking(page, page.form) : SCREENS.hand(page)),
 
   plates(page) {
     const { state } = page;
     const choices = state.plates.map((plate) => {
       const want = state.hands.find((one) => one.plate === plate.id);
       const line = want ? waitingLine(state, want) : null;
-      const still = { abandoned: `given up: ${plate.why}`, done: "through" }[plate.state] ?? "run over";
+      const still = overWords(plate);
       return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
     });
     return { word: "Which plate?", many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
@@ -76,14 +82,14 @@ const SCREENS = {
     if (plate) {
       const { label } = plate;
       choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? "Go on" : "Pause", plate.id, { under: label }));
-      choices.push(choice("late", "It was earlier", null, { under: want.action === "end" ? "ended" : "begun" }));
-      if (want.action === "begin") choices.push(choice("skip", "Leave step out", null, { under: label }));
-      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a stage once more", plate.id, { under: label }));
+      choices.push(choice("late", "Change the time", null, { under: want.action === "end" ? "ended" : "begun" }));
+      if (want.action === "begin") choices.push(choice("skip", "Skip this step", null, { under: label }));
+      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a step again", plate.id, { under: label }));
       choices.push(choice("giveUp", "Give up", plate.id, { under: label }));
     }
     choices.push(choice("list", "What happened"), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
     choices.push(page.paper ? choice("red", "Red look") : choice("daylight", "Daylight look"));
-    if (page.refused.length) choices.push(choice("turned", "Turned down", null, { under: String(page.refused.length) }));
+    if (page.refused.length) choices.push(choice("turned", "Refused", null, { under: String(page.refused.length) }));
     if (going) choices.push(choice("close", "Close the run"));
     return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
   },
@@ -91,18 +97,17 @@ const SCREENS = {
   redo(page) {
     const { state } = page;
     const plate = plateOf(state, page.aim.plate);
-    const under = (step) => (step.state === "skipped" ? "left out" : `done in ${length(step.elapsed_s)}`);
+    const under = (step) => (step.state === "skipped" ? "skipped" : `done in ${length(step.elapsed_s)}`);
     const choices = mayGoBack(state, plate).map((step) => choice("redoNow", ruleOf(state, step.key).title, { plate: plate.id, step: step.key, why: "by choice" }, { under: under(step) }));
-    if (!choices.length) return { word: "No step of this plate can be done once more now.", row: [BACK] };
-    return { plate: `${plate.label}: once more from`, many: true, list: true, columns: 1, ...paged(page, "redo", choices) };
+    if (!choices.length) return { word: "No step of this plate can be done again now.", row: [BACK] };
+    return { plate: `${plate.label}: do again from`, many: true, list: true, columns: 1, ...paged(page, "redo", choices) };
   },
 
-  readings: () => ({
+  readings: (page) => ({
     word: "What was measured?",
     many: true,
     columns: 2,
-    choices: QUANTITIES.map((one) => choice("quantity", one.title, one.what, { under: one.unit })),
-    row: [BACK],
+    ...paged(page, "readings", QUANTITIES.map((one) => choice("quantity", one.title, one.what, { under: one.unit }))),
   }),
 
   pad(page) {
@@ -113,7 +118,7 @@ const SCREENS = {
       said: `${page.pad.text || "…"} ${page.pad.unit}`,
       columns: 3,
       choices: keys.map((key) => (key ? choice("key", key, key) : choice("key", "", "", { off: true }))),
-      row: [BACK, choice("rub", "Rub out"), choice("write", "Write it", null, { chosen: true })],
+      row: [BACK, choice("rub", "Delete"), choice("write", "Write it", null, { chosen: true })],
     };
   },
 
@@ -122,7 +127,7 @@ const SCREENS = {
     field: { words: page.field, soft: page.paper },
     many: true,
     columns: 2,
-    choices: REMARKS.map((words) => choice("say", words, words)),
+    choices: page.form ? [] : REMARKS.map((words) => choice("say", words, words)),
     row: [BACK, choice("write", "Write it", null, { chosen: true })],
   }),
 
@@ -133,19 +138,19 @@ const SCREENS = {
 
   event(page) {
     const entry = page.happened.find((one) => one.event.id === page.picked);
-    if (!entry) return { word: "It is not there any more.", row: [BACK] };
+    if (!entry) return { word: "This event is gone.", row: [BACK] };
     const timed = ["step_begun", "step_ended"].includes(entry.event.kind) && !entry.withdrawn;
     return {
       plate: wallClock(entry.event.at),
       word: told(entry.event, page.state),
       lines: [entry.under].filter(Boolean),
       action: entry.fixed ? null : choice("withdraw", entry.withdrawn ? "Count it again" : "Take it back", entry.event.id),
-      row: timed ? [BACK, choice("earlier", "It was earlier", entry.event.id)] : [BACK],
+      row: timed ? [BACK, choice("earlier", "Change the time", entry.event.id)] : [BACK],
     };
   },
 
   turned: (page) => ({
-    word: "The server would not take:",
+    word: "The server refused:",
     many: true,
     list: true,
     columns: 1,
@@ -162,23 +167,14 @@ const SCREENS = {
 
   skip: (page) => ({
     plate: page.aim.label,
-    word: `Leave out “${page.aim.title}”?`,
-    action: choice("skipNow", "Leave it out"),
-    row: [BACK],
-  }),
-
-  giveUp: (page) => ({
-    plate: page.aim.label,
-    word: "Give this plate up. Why?",
-    many: true,
-    columns: 2,
-    choices: GIVEN_UP.map((why) => choice("giveUpNow", why, why)),
+    word: `Skip “${page.aim.title}”?`,
+    action: choice("skipNow", "Skip it"),
     row: [BACK],
   }),
 
   close: (page) => ({
     word: "Close the run?",
-    lines: page.state.hands.length ? [`${page.state.hands.length} of ${page.state.plates.length} plates are not through yet.`] : ["Every plate is through or given up."],
+    lines: page.state.hands.length ? [`${page.state.hands.length} of ${page.state.plates.length} plates are not finished yet.`] : ["Every plate is finished or given up."],
     action: choice("closeNow", "Close it"),
     row: [BACK],
   }),
@@ -193,7 +189,7 @@ function rest(page, want) {
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
   if (others.length > MOST_WAITING) waiting.push({ label: "", what: `and ${others.length - MOST_WAITING} more`, calls: false });
-  return { waiting, live: { ...live, ...undoWords(page) }, next: want?.step ? nextCaution(page.state, want) : "", row: row(page) };
+  return { waiting, live: { ...live, ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
 }
 
 function inWork(page, want) {
@@ -202,14 +198,17 @@ function inWork(page, want) {
   const step = stepOf(plate, want.step);
   const rule = ruleOf(state, want.step);
   const around = rest(page, want);
-  const [due] = want.action === "begin" ? cautionsDue(state, want.step) : [];
+  const due = want.action === "begin" ? cautionsDue(state, want.step) : [];
   if (want.want === "paused") {
     const all = state.state === "paused";
     return { ...around, plate: want.label, word: rule.title, note: all ? "The whole run is paused." : "This plate is paused.", action: all ? choice("resumeRun", "Go on") : choice("resumePlate", "Go on", plate.id), live: { ...around.live, time: "paused" } };
   }
-  if (due) {
+  const { told, back } = want.action === "begin" ? advised(page, plate, want.step) : {};
+  const busy = want.waits_for && `The ${rule.resource} is in use: ${plateOf(state, want.waits_for).label}.`;
+  if (due.length) {
     // The caution stands alone with its step: nothing beside it may be missed.
-    return { plate: `${want.label}: before “${rule.title}”`, word: due.text, long: true, mark: true, waiting: around.waiting, live: around.live, row: around.row, action: choice("seen", "I have seen this", { step: want.step, caution: due.key }) };
+    const [first, ...others] = due.map((one) => one.text);
+    return { plate: `${want.label}: before “${rule.title}”`, word: first, long: true, mark: true, lines: loud([...others, busy, ...told]), waiting: around.waiting, live: around.live, row: around.row, ...answersOf(page, choice("seen", "Seen. Begin", { plate: plate.id, step: want.step, cautions: due.map((one) => one.key) }), back) };
   }
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);
@@ -217,28 +216,25 @@ function inWork(page, want) {
   const lines = [why && { text: why, call: true }, rule.look_for].filter(Boolean);
   if (want.action === "begin") {
     const keep = step.keep_left_s;
-    const said = page.advice?.get(plate.id);
-    const odds = said?.step === want.step && said.line; // at a checkpoint: odds and advice in one line
-    const busy = want.waits_for && `The ${rule.resource} is in use: ${plateOf(state, want.waits_for).label}.`;
     const atOnce = rule.within_s === 0;
     const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
     const note = keep === null ? `planned ${planned}` : atOnce ? `begin at once. Planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
     const begin = choice("begin", "Begin", { plate: plate.id, step: step.key });
-    const back = odds && said.backTo && mayGoBack(state, plate).some((one) => one.key === said.backTo) && choice("redoNow", "Once more", { plate: plate.id, step: said.backTo, why: "as advised" });
-    const answers = back ? { choices: [begin, back].map((one, place) => ({ ...one, chosen: place === page.mark })), columns: 2 } : { action: begin };
-    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [odds && { text: odds, call: true }, busy && { text: busy, call: true }, ...lines].filter(Boolean), ...answers };
+    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [...loud([...told, busy]), ...lines], ...answersOf(page, begin, back) };
   }
   const top = Math.max(step.planned_s * 1.25, step.high_s, 1);
   const share = (seconds) => `${Math.min(100, Math.max(0, (100 * seconds) / top)).toFixed(1)}%`;
   const early = !rule.attended && step.left_s > 0;
-  const action = choice("end", early ? (page.armed ? "Press again to end" : "End it early") : "Done", { plate: plate.id, step: step.key });
+  const closing = answeredAtEnd(rule, step);
+  const ended = closing && ANSWERS.map(([answer, words], place) => choice("endWith", `Done. ${words}`, { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark }));
+  const action = ended ? null : choice("end", early ? (page.armed ? "Press again to end" : "End it early") : "Done", { plate: plate.id, step: step.key });
   const over = step.left_s <= 0;
   return {
     ...around,
     plate: want.label,
     word: rule.title,
-    lines,
-    action,
+    lines: closing ? [{ text: closing.text, call: true }, ...lines] : lines,
+    ...(ended ? { choices: ended, columns: 3 } : { action }),
     over,
     note: over ? `over the planned ${planned}` : `left of ${planned}`,
     band: { low: share(step.low_s), high: share(step.high_s) },
@@ -246,39 +242,109 @@ function inWork(page, want) {
   };
 }
 
+/** What is told of a plate before a step: what the clock saw of the last one, odds and advice; and the way back where it is advised. */
+function advised(page, plate, key) {
+  const said = page.advice?.get(plate.id);
+  const here = said?.step === key && said.line ? said : null;
+  const open = here?.backTo && mayGoBack(page.state, plate).some((one) => one.key === here.backTo);
+  const back = open ? choice("redoNow", "Do again", { plate: plate.id, step: here.backTo, why: "as advised" }) : null;
+  return { told: [tooShort(page.state, plate), here?.line].filter(Boolean), back };
+}
+
+const loud = (texts) => texts.filter(Boolean).map((text) => ({ text, call: true }));
+
+/** The big action, or it and the way back as two answers. */
+function answersOf(page, action, back) {
+  if (!back) return { action };
+  return { choices: [action, back].map((one, place) => ({ ...one, chosen: place === page.mark })), columns: 2 };
+}
+
 function check(page, { plate, step }) {
   const rule = ruleOf(page.state, step.key);
   const around = rest(page, { plate: plate.id });
-  const answers = ["right", "doubtful", "wrong"];
+  const { when, text, at_minutes: minutes } = step.ask;
+  const begins = when === "before" && beginsToo(page.state, step.key);
+  const title = { before: `before “${rule.title}”`, during: `${rule.title}, ${minutes} min` }[when] ?? rule.title;
+  const due = when === "before" ? cautionsDue(page.state, step.key) : [];
+  const { told, back } = when === "before" ? advised(page, plate, step.key) : { told: [] };
+  const asks = due.length ? { word: due[0].text, long: true, mark: true, lines: loud([...due.slice(1).map((one) => one.text), text, ...told]), columns: 3 } : { word: text, long: text.length > 40, lines: loud(told), columns: 1 };
+  const label = (answer, words) => (begins && answer !== "wrong" ? `${words}. Begin` : words);
   return {
-    plate: `${plate.label}: ${rule.title}`,
-    word: rule.check,
-    long: rule.check.length > 40,
+    plate: `${plate.label}: ${title}`,
+    ...asks,
     waiting: around.waiting,
     live: around.live,
-    choices: answers.map((answer, place) => choice("answer", answer[0].toUpperCase() + answer.slice(1), { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark })),
-    columns: 1,
+    choices: [...ANSWERS.map(([answer, words]) => choice("answer", label(answer, words), { plate: plate.id, step: step.key, answer })), ...(back ? [back] : [])].map((one, place) => ({ ...one, chosen: place === page.mark })),
     row: around.row,
   };
 }
 
+/** The cautions of the day, as many at once as can be read. */
+function ofTheDay(page) {
+  const { state } = page;
+  const unread = cautionsUnread(state);
+  const some = unread.slice(0, page.cautionsAtOnce);
+  const all = new Set(state.steps.flatMap((step) => step.cautions.map((one) => one.key))).size;
+  const from = all - unread.length + 1;
+  return {
+    plate: `Cautions of the day, ${from} to ${from + some.length - 1} of ${all}`,
+    mark: true,
+    fine: true,
+    lines: some.map((one) => one.text),
+    action: choice("readAll", "I have read these", some.map((one) => one.key)),
+    live: undoWords(page),
+  };
+}
+
 function proposed(page) {
-  const plate = plateOf(page.state, page.proposal);
+  const { state } = page;
+  const plate = plateOf(state, page.proposal.plate);
+  const back = mayGoBack(state, plate);
+  const again = back.find((one) => one.key === page.proposal.step) ?? back[0];
+  const choices = [choice("keepOn", "Go on with it")];
+  if (again) choices.push(choice("redoNow", "Do it again", { plate: plate.id, step: again.key, why: "the check was wrong" }, { under: ruleOf(state, again.key).title }));
+  if (back.length > 1) choices.push(choice("redo", "Go further back", plate.id));
+  choices.push(choice("giveUp", "Give it up", plate.id));
   return {
     plate: plate.label,
-    word: "The check was wrong. Give this plate up?",
+    word: "The check was wrong.",
     columns: 1,
-    choices: [choice("keepOn", "Go on with it", null, { chosen: page.mark === 0 }), choice("giveUp", "Give it up", plate.id, { chosen: page.mark === 1 })],
+    choices: choices.map((one, place) => ({ ...one, chosen: place === page.mark })),
     row: row(page),
     live: undoWords(page),
   };
 }
 
+/** The form at hand: the one begun, else of the plate that is to be graded. */
+export function formOf(page) {
+  const due = toBeGraded(page.state);
+  return page.form ?? newForm(page.state, due.id);
+}
+
+/** One question about a plate; the first of its answers for the one key is always the one that says nothing. */
+function asking(page, form) {
+  const all = formChoices(form).map(([key, words], place) => choice("formAnswer", words, key, { chosen: place + 1 === page.mark }));
+  const size = A_PAGE.form;
+  const pages = Math.ceil(all.length / size);
+  const from = page.from < all.length ? page.from : 0;
+  const turn = pages > 1 ? [choice("turn", "More", null, { under: `${from / size + 1} of ${pages}` })] : [];
+  const back = form.givesUp || page.before.length ? [choice("formBack", "Back", null, { chosen: form.givesUp && page.mark === 0 })] : [page.undo ? { act: "undo", label: "Undo", live: "undo" } : choice("more", "More")];
+  const later = form.givesUp ? [] : [choice("formAnswer", "Later", "later", { chosen: page.mark === 0 })];
+  return { plate: question(form), form: true, many: true, columns: all.length > 5 ? 2 : 1, choices: all.slice(from, from + size), row: [...back, ...turn, ...later], live: undoWords(page) };
+}
+
+function overWords(plate) {
+  if (plate.state === "withdrawn") return "withdrawn";
+  if (plate.state === "abandoned") return `given up: ${plate.why}`;
+  if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => key.replaceAll("_", " "))].join(", ");
+  return plate.grade_due ? "not graded yet" : "finished";
+}
+
 function nothingLeft(page) {
   const { state } = page;
-  const lines = state.plates.map((plate) => `${plate.label}: ${plate.state === "done" ? "through" : plate.state === "abandoned" ? `given up, ${plate.why}` : "stopped"}`);
+  const lines = state.plates.map((plate) => `${plate.label}: ${overWords(plate)}`);
   const live = undoWords(page);
   if (state.state === "closed") return { word: "This run is over.", lines, live, row: row(page) };
   if (!state.plates.length) return { word: "No plate is in this run.", lines: ["Open a run with plates on the first page."], live, row: row(page) };
-  return { word: "Every plate is through.", lines, action: choice("close", "Close the run"), live, row: row(page) };
+  return { word: "Every plate is finished.", lines, action: choice("closeNow", "Close the run"), live, row: row(page) };
 }

@@ -1,6 +1,7 @@
 // Times and happenings in words: one way everywhere on the page.
 
 import { readMoment } from "./moments.js";
+import { trade } from "./questions.js";
 
 const IN_SECONDS = 150; // shorter lengths are told in seconds
 
@@ -43,19 +44,9 @@ export function wallClock(at) {
   return `${two(when.getHours())}:${two(when.getMinutes())}`;
 }
 
-export const QUANTITIES = [
-  { what: "box_c", title: "Iodine box", unit: "°C" },
-  { what: "room_c", title: "Air at the bench", unit: "°C" },
-  { what: "room_rh_pct", title: "Humidity", unit: "%" },
-  { what: "plate_c", title: "Back of the plate", unit: "°C" },
-  { what: "meter_ev", title: "Meter, ISO 100", unit: "EV" },
-  { what: "light_lx", title: "Light", unit: "lx" },
-  { what: "uv_w_m2", title: "Ultraviolet", unit: "W/m2" },
-  { what: "bath_c", title: "Bath", unit: "°C" },
-];
+export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, minus]) => ({ what, title, unit, minus }));
 
 export const REMARKS = ["Uneven coat", "Streaks", "Spots", "Veil", "Dust", "Touched", "Light got in", "Looks right"];
-export const GIVEN_UP = ["Scratched", "Coat failed", "Fogged", "Nothing came", "Broken", "No time left"];
 
 const KINDS = {
   run_opened: "Run opened",
@@ -63,20 +54,20 @@ const KINDS = {
   cautions_read: "Cautions read",
   step_begun: "Begun",
   step_ended: "Done",
-  step_skipped: "Left out",
-  step_redone: "Once more",
+  step_skipped: "Skipped",
+  step_redone: "Redone",
   check_answered: "Check",
   reading_taken: "Reading",
   duration_changed: "New length",
   paused: "Paused",
-  resumed: "Gone on",
+  resumed: "Resumed",
   remark_made: "Remark",
   plate_abandoned: "Given up",
   making_graded: "Graded",
   grading_put_off: "Grade later",
   advice_given: "Advice",
   advice_overruled: "Advice not followed",
-  corrected: "Put right",
+  corrected: "Corrected",
   run_closed: "Run closed",
   run_withdrawn: "Run withdrawn",
   plate_withdrawn: "Plate withdrawn",
@@ -94,8 +85,11 @@ export function told(event, state) {
     remark_made: body.words,
     step_redone: body.why,
     plate_abandoned: body.why,
+    making_graded: [body.grade, ...(Array.isArray(body.defects) ? body.defects : []).map(([key]) => String(key).replaceAll("_", " "))].filter(Boolean).join(", "),
+    run_withdrawn: body.why,
+    plate_withdrawn: body.why,
     advice_given: body.line,
-    advice_overruled: { stop: "given up", redo: "done once more" }[body.did] ?? "gone on",
+    advice_overruled: { stop: "given up", redo: "redone" }[body.did] ?? "went on",
     corrected: body.withdrawn ? "taken back" : "",
   }[event.kind];
   return [KINDS[event.kind] ?? event.kind, plate, step, detail].filter(Boolean).join(" · ");
