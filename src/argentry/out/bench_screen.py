@@ -227,7 +227,7 @@ def act_words(act: Act) -> str:
     """Return what the one key does now; several lines where there are cautions."""
     if act.check is not None:
         also = "done, " if act.kind == "end" else ""
-        right = "right, begin" if act.begins else f"{also}right"
+        right = "right, begin" if act.check.when == "before" else f"{also}right"
         *cautions, check = act.words.split("\n")
         lines = [*(f"CAUTION  {text}" for text in cautions), f"CHECK  {check}"]
         return "\n".join(lines) + "   " + ANSWERS.format(right=right, also=also)

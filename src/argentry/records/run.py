@@ -21,7 +21,7 @@ MOMENTS = ("before", "during", "after")  # when a check is asked
 # Laws whose length makes the picture: under this share of the least planned, it is short.
 TIMED_LAWS = ("fuming", "exposure", "development", "temperature")
 SHORT_SHARE = 0.5
-SECONDS_COUNT = ("fuming", "exposure")  # laws of steps that begin and end by a press of their own
+SECONDS_COUNT = ("fuming", "exposure")  # laws of steps that are ended before their check is asked
 REASONS = ("fault", "outward")  # why a plate is given up: its own fault, or none of it
 OUTWARD = ("no_time", "light_gone", "sitter_left", "other")
 

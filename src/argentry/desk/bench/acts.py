@@ -87,9 +87,8 @@ class Act:
     cautions : tuple of str
         Keys of the cautions that it confirms.
     check : StepCheck or None
-        The check that it answers; with ``"end"`` the step is ended by the same key.
-    begins : bool
-        True when a right answer begins the step too.
+        The check that it answers; with ``"end"`` the step is ended by the same key, and one before
+        a step begins it unless the answer is wrong.
     sure : bool
         False when it is to be asked back before it is done.
     """
@@ -100,7 +99,6 @@ class Act:
     words: str
     cautions: tuple[str, ...] = ()
     check: StepCheck | None = None
-    begins: bool = False
     sure: bool = True
 
 
@@ -252,8 +250,7 @@ def _beginning(state: RunState, hand: Hands, step: StepState) -> Act:
     texts = [one.text for one in due]
     if step.ask is not None:
         words = "\n".join([*texts, step.ask.text])
-        begins = rule.law not in SECONDS_COUNT
-        return Act("check", hand.plate, hand.step, words, keys, check=step.ask, begins=begins)
+        return Act("check", hand.plate, hand.step, words, keys, check=step.ask)
     if due:
         return Act("caution", hand.plate, hand.step, "\n".join(texts), keys)
     return Act("begin", hand.plate, hand.step, "Begin.")
@@ -271,7 +268,8 @@ def do(seat: Seat, act: Act, answer: str = "right") -> str:
         told.append(said("step_ended", *about))
     if act.check is not None:
         told.append(said("check_answered", *about, answer=answer, **_moment(act.check)))
-    if act.kind in ("begin", "caution") or (act.begins and answer != "wrong"):
+    begins = act.check is not None and act.check.when == "before" and answer != "wrong"
+    if begins or act.kind in ("begin", "caution"):
         told.append(said("step_begun", *about))
     if act.kind == "resume":
         paused = look(seat).state == "paused"

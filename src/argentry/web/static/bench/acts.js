@@ -1,6 +1,6 @@
 // What a touch or a key does: one name for each target of the screens.
 
-import { beginsToo, cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
+import { cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
 import { takenBack, undoable } from "./happened.js";
 import { DIMS, applyLook, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
@@ -66,7 +66,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     const { ask } = stepOf(plateOf(page.state, plate), step);
     page.mark = 0;
     if (!ask) return;
-    const begins = ask.when === "before" && word !== "wrong" && beginsToo(page.state, step);
+    const begins = ask.when === "before" && word !== "wrong";
     if (word === "wrong") page.proposal = { plate, step };
     if (ask.when === "before") for (const { key } of cautionsDue(page.state, step)) add("caution_shown", { step, body: { caution: key } });
     add("check_answered", { plate, step, body: { answer: word, value: null, words: "", when: ask.when, at_minutes: ask.at_minutes } });

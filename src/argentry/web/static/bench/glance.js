@@ -2,7 +2,7 @@
 
 import { counting, firstClause, length } from "./words.js";
 
-const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws begin and end by a press of their own
+const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
 
 export const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
 export const plateOf = (state, id) => state.plates.find((plate) => plate.id === id);
@@ -21,9 +21,6 @@ export function answeredAtEnd(rule, step) {
   if (SECONDS_COUNT.includes(rule.law) || !(rule.attended || step.left_s <= 0)) return null;
   return rule.checks.find((one) => one.when === "after") ?? null;
 }
-
-/** Whether a right answer to the check before a step begins it too. */
-export const beginsToo = (state, key) => !SECONDS_COUNT.includes(ruleOf(state, key).law);
 
 /** The plate whose questions are asked next when no other wants hands. */
 export const toBeGraded = (state) => state.plates.find((plate) => plate.grade_due && !plate.put_off) ?? null;

@@ -1,7 +1,7 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { answeredAtEnd, beginsToo, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
 import { QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
 
@@ -263,12 +263,11 @@ function check(page, { plate, step }) {
   const rule = ruleOf(page.state, step.key);
   const around = rest(page, { plate: plate.id });
   const { when, text, at_minutes: minutes } = step.ask;
-  const begins = when === "before" && beginsToo(page.state, step.key);
   const title = { before: `before “${rule.title}”`, during: `${rule.title}, ${minutes} min` }[when] ?? rule.title;
   const due = when === "before" ? cautionsDue(page.state, step.key) : [];
   const { told, back } = when === "before" ? advised(page, plate, step.key) : { told: [] };
   const asks = due.length ? { word: due[0].text, long: true, mark: true, lines: loud([...due.slice(1).map((one) => one.text), text, ...told]), columns: 3 } : { word: text, long: text.length > 40, lines: loud(told), columns: 1 };
-  const label = (answer, words) => (begins && answer !== "wrong" ? `${words}. Begin` : words);
+  const label = (answer, words) => (when === "before" && answer !== "wrong" ? `${words}. Begin` : words);
   return {
     plate: `${plate.label}: ${title}`,
     ...asks,
