@@ -119,7 +119,10 @@ def test_a_second_writer_waits_for_the_first(book):
 def test_a_writer_that_waits_too_long_is_told(book, monkeypatch):
     with writing(book):
         other = open_second(book)
-        with pytest.raises(ArgentryError, match="another program is using the book"), writing(other):
+        with (
+            pytest.raises(ArgentryError, match="another program is using the book"),
+            writing(other),
+        ):
             pass
         close_book(other)
 

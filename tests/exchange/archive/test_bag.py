@@ -56,7 +56,9 @@ def test_sealed_and_opened(bag):
 def test_paths_that_lead_elsewhere_are_refused(bag, name):
     (bag.parent / "outside.txt").write_text("a")
     listed(bag, name)
-    with pytest.raises(BadInput, match=r"lies outside the archive|is missing|does not belong") as told:
+    with pytest.raises(
+        BadInput, match=r"lies outside the archive|is missing|does not belong"
+    ) as told:
         open_bag(bag)
     assert "\n" not in str(told.value)
 

@@ -114,13 +114,13 @@ def test_epw_names_in_old_encoding(tmp_path):
         (epw([]), "this is not an EPW file"),
         (epw(["1,2,3"]), "row 9: 3 cells"),
         (epw([epw_row(2001, 6, 21, 1)], per_hour=4), "4 rows to the hour"),
-        (epw([epw_row(2001, 6, 21, "x")]), "cannot be read"),
-        (epw([epw_row(2001, 13, 21, 1)]), "cannot be read"),
+        (epw([epw_row(2001, 6, 21, "x")]), "row 9: 6/21 x is not a month, day and hour"),
+        (epw([epw_row(2001, 13, 21, 1)]), "row 9: 13/21 1 is not"),
         (epw([epw_row(2001, "", 21, 1)]), "row 9: month, day or hour is missing"),
         (epw([epw_row(2001, 6, 21, 1, ghi="bright")]), "global .* is not all numbers"),
-        (epw([epw_row(2001, 2, 30, 1)]), "cannot be read"),
-        (epw([epw_row(2001, 6, 21, 1)], zone="x"), "cannot be read"),
-        (epw([epw_row(2001, 6, 21, 1)], zone=30), "cannot be read|out of range"),
+        (epw([epw_row(2001, 2, 30, 1)]), "row 9: 2/30 1 is not"),
+        (epw([epw_row(2001, 6, 21, 1)], zone="x"), "row 1: its time zone x h cannot be"),
+        (epw([epw_row(2001, 6, 21, 1)], zone=30), "row 1: its time zone 30 h cannot be"),
         (epw([epw_row(2001, 6, 21, 2), epw_row(2001, 6, 21, 1)]), "row 10: this hour is not after"),
         (epw([epw_row(2001, 6, 21, 2), epw_row(2001, 6, 21, 2)]), "row 10: this hour is not after"),
         (epw([epw_row(2001, 6, 21, 1, ghi=2500)]), "row 9: 2500 cannot be global"),
@@ -148,10 +148,11 @@ TMY3 += "TotCld (tenths),Dry-bulb (C),RHum (%)\n"
 @pytest.mark.parametrize(
     ("rows", "words"),
     [
-        ("", "has no hours|cannot be read"),
-        ("01/01/1988,01:00,1,1,1,1,1\n", "humidity|cannot be read|every"),
-        ("13/01/1988,01:00,1,1,1,1,1,1\n", "cannot be read"),
-        ("01/01/1988,xx,1,1,1,1,1,1\n", "cannot be read"),
+        ("", "has no hours"),
+        ("01/01/1988,01:00,1,1,1,1,1\n", "no column for relative humidity"),
+        ("13/01/1988,01:00,1,1,1,1,1,1\n", "row 3: 13/01 01 is not a month, day and hour"),
+        ("01/01/1988,25:00,1,1,1,1,1,1\n", "row 3: 01/01 25 is not"),
+        ("01/01/1988,xx,1,1,1,1,1,1\n", "row 3: 01/01 xx is not"),
         ("01/01/1988,01:00,bright,1,1,1,1,1\n", "global .* is not all numbers"),
         ("01/01/1988,01:00,1,1,1,12,1,1\n", "row 3: 12 cannot be share of the sky"),
         ("01/01/1988,01:00,-9900,-9900,-9900,1,1,1\n", "every value of light is missing"),
@@ -164,6 +165,12 @@ def test_wrong_tmy3(tmp_path, rows, words):
         text = text.replace(",RHum (%)", "")
     with pytest.raises(BadInput, match=words):
         read(tmp_path, text, name="x.csv")
+
+
+def test_a_tmy3_without_its_place_or_its_time_is_refused(tmp_path):
+    for text in (f"1\n{TMY3}", f'1,"X",Y,0.0\n{TMY3.replace(",Time (HH:MM)", "")}01/01/1988,1\n'):
+        with pytest.raises(BadInput, match="place, time zone or time is missing"):
+            read(tmp_path, text, name="x.csv")
 
 
 def test_tmy3_year_end_written_as_midnight_of_the_next_day(tmp_path):

@@ -1,9 +1,10 @@
-"""Read a weather file of any form: EPW and TMY3 typical years through pvlib, tables by mapping."""
+"""Read a weather file of any form: EPW and TMY3 typical years, tables by mapping."""
 
 from __future__ import annotations
 
-import io
-from typing import TYPE_CHECKING, Any
+import csv
+from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,14 +15,18 @@ from argentry.exchange.weather.times import TYPICAL_YEAR
 from argentry.records.weather import Weather
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
 
 LARGEST_BYTES = 100_000_000
 EPW_COLUMNS = 35
+# where in a row, from 0; EnergyPlus, Auxiliary Programs, EPW data dictionary
+EPW_AT = {"month": 1, "day": 2, "hour": 3, "temp_air": 6, "relative_humidity": 8}
+EPW_AT |= {"ghi": 13, "dni": 14, "dhi": 15, "total_sky_cover": 22}
 
-# pvlib's column: (quantity, values at or above which mean "missing" in EPW, factor).
+# column: (quantity, values at or above which mean "missing" in EPW, factor).
 # EnergyPlus, Auxiliary Programs, EPW data dictionary: missing means at or above the number given.
 EPW_FIELDS: dict[str, tuple[str, float, float]] = {
     "ghi": ("ghi", 9999.0, 1.0),
@@ -33,12 +38,12 @@ EPW_FIELDS: dict[str, tuple[str, float, float]] = {
 }
 # TMY3 writes -9900 for what is missing (Wilcox and Marion, Users Manual for TMY3 Data Sets, 2008).
 TMY3_FIELDS: dict[str, tuple[str, float, float]] = {
-    "ghi": ("ghi", -9900.0, 1.0),
-    "dni": ("dni", -9900.0, 1.0),
-    "dhi": ("dhi", -9900.0, 1.0),
+    "GHI (W/m^2)": ("ghi", -9900.0, 1.0),
+    "DNI (W/m^2)": ("dni", -9900.0, 1.0),
+    "DHI (W/m^2)": ("dhi", -9900.0, 1.0),
     "TotCld (tenths)": ("cloud", -9900.0, 0.1),
-    "temp_air": ("temperature", -9900.0, 1.0),
-    "relative_humidity": ("humidity", -9900.0, 1.0),
+    "Dry-bulb (C)": ("temperature", -9900.0, 1.0),
+    "RHum (%)": ("humidity", -9900.0, 1.0),
 }
 # Both forms give these at the stamp, that is at the end of the hour, not as the hour's mean.
 AT_THE_STAMP = ("cloud", "temperature", "humidity")
@@ -115,8 +120,6 @@ def _epw(name: str, text: str) -> Weather:
     Hour 1 is 00:01 to 01:00 and radiation is what fell in the minutes before the time indicated, so
     row `hour` is the interval from `hour` - 1 to `hour` in local standard time.
     """
-    from pvlib.iotools import read_epw
-
     lines = text.splitlines()
     place = lines[0].split(",")
     if place[0] != "LOCATION" or len(place) < 10 or len(lines) < 9:
@@ -142,19 +145,19 @@ def _epw(name: str, text: str) -> Weather:
                 count=line.count(",") + 1,
                 epw_columns=EPW_COLUMNS,
             )
-    data, meta = _through_pvlib(name, "EPW", read_epw, text)
-    parts = data[["month", "day", "hour"]].to_numpy(dtype=float)
-    blank = np.flatnonzero(np.isnan(parts).any(axis=1))
-    if blank.size:
-        raise BadInput(
-            "{name} row {blank}".format(name=name, blank=blank[0] + 9),
-            "month, day or hour is missing",
-            "mend the row",
-        )
-    dates = [f"{TYPICAL_YEAR}-{month:02.0f}-{day:02.0f}" for month, day, _ in parts]
-    hour_end = parts[:, 2]
-    source = "{name} (EPW typical year, {city})".format(name=name, city=meta["city"])
-    return _typical_year(name, data, dates, hour_end, meta["TZ"], EPW_FIELDS, source, first_row=9)
+    rows = [line.split(",") for line in lines[8:] if line.strip()]
+    data = {column: [row[at] for row in rows] for column, at in EPW_AT.items()}
+    stamps = list(zip(data["month"], data["day"], data["hour"], strict=True))
+    for number, stamp in enumerate(stamps, 9):
+        if not all(part.strip() for part in stamp):
+            raise BadInput(
+                "{name} row {number}".format(name=name, number=number),
+                "month, day or hour is missing",
+                "mend the row",
+            )
+    source = "{name} (EPW typical year, {city})".format(name=name, city=place[1])
+    zone = _zone_hours(name, place[8])
+    return _typical_year(name, data, stamps, zone, EPW_FIELDS, source, first_row=9)
 
 
 def _tmy3(name: str, text: str) -> Weather:
@@ -162,44 +165,58 @@ def _tmy3(name: str, text: str) -> Weather:
 
     The stamp is the end of the hour in local standard time, 01:00 to 24:00.
     """
-    from pvlib.iotools import read_tmy3
-
-    data, meta = _through_pvlib(name, "TMY3", read_tmy3, text)
-    parts = [str(cell).split("/") for cell in data["Date (MM/DD/YYYY)"]]
-    dates = [f"{TYPICAL_YEAR}-{month}-{day}" for month, day, _ in parts]
-    hour_end = np.array([float(str(cell).split(":")[0]) for cell in data["Time (HH:MM)"]])
-    source = "{name} (TMY3 typical year, {station})".format(
-        name=name, station=meta["Name"].strip(chr(34))
-    )
-    return _typical_year(name, data, dates, hour_end, meta["TZ"], TMY3_FIELDS, source, first_row=3)
-
-
-def _through_pvlib(name: str, form: str, reader: Any, text: str) -> tuple[Any, dict[str, Any]]:
     try:
-        data, meta = reader(io.StringIO(text))
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        first, heads, *rows = csv.reader(text.splitlines())
+    except csv.Error as error:
         raise BadInput(
-            name,
-            "this {form} file cannot be read ({reason})",
-            "download it again",
-            form=form,
-            reason=reason,
+            name, "this TMY3 file cannot be read ({error})", "download it again", error=error
         ) from None
-    if len(data) == 0:
-        raise BadInput(name, "this {form} file has no hours", "download it again", form=form)
-    if not -14 <= meta["TZ"] <= 14:
+    if len(first) < 4 or "Time (HH:MM)" not in heads:
+        raise BadInput(name, "place, time zone or time is missing", "download it again")
+    _, station, _, zone, *_ = first
+    data = {
+        head: [row[at] if at < len(row) else "" for row in rows] for at, head in enumerate(heads)
+    }
+    days = (cell.split("/") for cell in data["Date (MM/DD/YYYY)"])
+    hours = (cell.partition(":")[0] for cell in data["Time (HH:MM)"])
+    stamps = [(day[0], "/".join(day[1:2]), hour) for day, hour in zip(days, hours, strict=True)]
+    source = "{name} (TMY3 typical year, {station})".format(name=name, station=station)
+    hours_east = _zone_hours(name, zone)
+    return _typical_year(name, data, stamps, hours_east, TMY3_FIELDS, source, first_row=3)
+
+
+def _zone_hours(name: str, cell: str) -> float:
+    try:
+        hours = float(cell)
+    except ValueError:
+        hours = np.nan
+    if not -14 <= hours <= 14:
         raise BadInput(
-            name, "its time zone {tz:g} h is out of range", "give -14 to 14 h", tz=meta["TZ"]
+            "{name} row 1".format(name=name),
+            "its time zone {cell} h cannot be",
+            "give -14 to 14 h",
+            cell=cell,
         )
-    return data, meta
+    return hours
+
+
+def _stamp(where: str, month: str, day: str, hour: str) -> tuple[str, float]:
+    """Return the day in the typical year and the hour that ends; 29 February is kept as it is."""
+    try:
+        ends = int(float(hour))
+        told = f"{date(2000, int(month), int(day)):%m-%d}"
+    except (ValueError, OverflowError):
+        ends, told = -1, ""
+    if not 0 <= ends <= 24:
+        said = "{month}/{day} {hour} is not a month, day and hour"
+        raise BadInput(where, said, "mend the row", month=month, day=day, hour=hour)
+    return f"{TYPICAL_YEAR}-{told}", ends
 
 
 def _typical_year(
     name: str,
-    data: Any,
-    dates: list[str],
-    hour_end: NDArray[np.float64],
+    data: Mapping[str, Sequence[str]],
+    stamps: Sequence[tuple[str, str, str]],
     zone_hours: float,
     fields: dict[str, tuple[str, float, float]],
     source: str,
@@ -207,12 +224,16 @@ def _typical_year(
     first_row: int,
 ) -> Weather:
     """Return the hours of a typical year in UTC, in the year `TYPICAL_YEAR`."""
-    keep = np.array([not date.endswith("02-29") for date in dates])
+    if not stamps:
+        raise BadInput(name, "this file has no hours", "get it again from where it came")
+    read = [
+        _stamp("{name} row {at}".format(name=name, at=at), *stamp)
+        for at, stamp in enumerate(stamps, first_row)
+    ]
+    hour_end = np.array([hour for _, hour in read])
+    keep = np.array([not day.endswith("02-29") for day, _ in read])
     rows = np.flatnonzero(keep) + first_row
-    try:
-        days = np.array([date for date in dates if not date.endswith("02-29")], "datetime64[s]")
-    except ValueError:
-        raise BadInput(name, "a row has an impossible date", "download the file again") from None
+    days = np.array([day for day, _ in read if not day.endswith("02-29")], "datetime64[s]")
     local = days + np.round((hour_end[keep] - 1.0) * 3600.0).astype("timedelta64[s]")
     # A last stamp written 00:00 of 1 January belongs to the end of the year before.
     wrapped = local < np.datetime64(f"{TYPICAL_YEAR}-01-01")
@@ -240,7 +261,7 @@ def _typical_year(
 
 def _column(
     name: str,
-    data: Any,
+    data: Mapping[str, Sequence[str]],
     column: str,
     missing: float,
     factor: float,
@@ -251,20 +272,13 @@ def _column(
     """Return one column of a typical year, NaN where it is marked as missing."""
     quantity = QUANTITIES[key]
     what = quantity.about.partition(";")[0]
-    if column not in data.columns:
-        raise BadInput(
-            name, "there is no column for {column}", "download the file again", column=what
-        )
+    if column not in data:
+        raise BadInput(name, "there is no column for {column}", "download it again", column=what)
     try:
-        raw = np.asarray(data[column].to_numpy(dtype=float))[keep]
-    except (ValueError, TypeError) as error:
-        reason = " ".join(str(error).split())
+        raw = np.array([float(cell) if cell.strip() else np.nan for cell in data[column]])[keep]
+    except ValueError as error:
         raise BadInput(
-            name,
-            "{column} is not all numbers ({reason})",
-            "mend that row",
-            column=what,
-            reason=reason,
+            name, "{column} is not all numbers ({error})", "mend that row", column=what, error=error
         ) from None
     unknown = raw >= missing if missing > 0 else raw <= missing
     cells = np.where(unknown, np.nan, raw * factor)
