@@ -6,10 +6,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from sqlalchemy import text
+from tests.judging import judge
 
 from argentry.book.engine import writing
 from argentry.book.log import append, events
-from argentry.book.makings import all_said, makings, put_makings, set_grade
+from argentry.book.makings import all_said, makings, put_makings
 from argentry.book.plates import add_plate
 from argentry.records.event import Event
 from argentry.records.ids import make_id
@@ -162,7 +163,7 @@ def test_what_was_written_by_hand_before_comes_back_when_an_event_is_taken_back(
     bench.opened("r", 0)
     bench.worked("r", 1)
     key = makings(book)[0].id
-    set_grade(book, key, "study", "Ana", START + timedelta(minutes=15, microseconds=7))
+    judge(book, key, grade="study", at=START + timedelta(minutes=15, microseconds=7))
     graded = bench.say("r", "making_graded", 20, P.id, **GOOD)
     assert told(book) == [("r", "finished", "good")]
     bench.say("r", "corrected", 21, event=graded.id, withdrawn=True)

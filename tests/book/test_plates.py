@@ -6,10 +6,13 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
+from tests.judging import judge
 
 from argentry.book import plates
 from argentry.book.doctor import check
 from argentry.book.engine import reading
+from argentry.book.judgements import Judgement
+from argentry.book.makings import rejudge
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -119,17 +122,11 @@ def test_a_making_comes_back_as_it_was(book, one):
 def test_the_last_word_counts_and_the_first_is_kept(book, one):
     made = making(one, grade="good")
     plates.add_making(book, made, by="M", at=NOON)
-    plates.set_grade(book, made.id, "fine", "M")
-    plates.set_verdict(book, made.id, "over", "M")
-    plates.set_verdict(book, made.id, None, "M")
-    plates.set_stage(book, made.id, "coat", "fault", "M")
-    plates.set_stage(book, made.id, "coat", "ok", "N")
-    plates.set_stage(book, made.id, "finish", "ok", "N")
-    plates.set_stage(book, made.id, "finish", None, "N")
-    plates.add_defect(book, made.id, "fog", "coat", "M")
-    plates.add_defect(book, made.id, "fog", "coat", "M")
-    plates.add_defect(book, made.id, "scratch", "polish", "M")
-    plates.withdraw_defect(book, made.id, "fog", "coat", "M")
+    judge(book, made.id, grade="fine", verdict="over", stages={"coat": "fault"})
+    judge(book, made.id, verdict=None, stages={"coat": "ok", "finish": "ok"}, by="N")
+    judge(book, made.id, stages={"coat": "ok"}, defects=(("fog", "coat"), ("fog", "coat")))
+    judge(book, made.id, defects=(("fog", "coat"), ("scratch", "polish")))
+    judge(book, made.id, defects=(("scratch", "polish"),))
     (now,) = plates.makings(book)
     assert (now.grade, now.verdict, dict(now.stages)) == ("fine", None, {"coat": "ok"})
     assert now.defects == (("scratch", "polish"),)
@@ -140,23 +137,28 @@ def test_the_last_word_counts_and_the_first_is_kept(book, one):
 
 
 @pytest.mark.parametrize(
-    ("call", "says"),
+    ("wrong", "says"),
     [
-        (lambda b, o: plates.set_grade(b, o, "superb", "M"), "lost, study, good, fine"),
-        (lambda b, o: plates.set_verdict(b, o, "dark", "M"), "blank, under"),
-        (lambda b, o: plates.set_stage(b, o, "lunch", "ok", "M"), "polish, coat"),
-        (lambda b, o: plates.set_stage(b, o, "coat", "so so", "M"), "ok, fault"),
-        (lambda b, o: plates.withdraw_defect(b, o, "fog", "coat", "M"), "has no defect"),
-        (lambda b, _: plates.set_grade(b, "nobody", "good", "M"), "not in the book"),
-        (lambda b, _: plates.add_defect(b, "nobody", "fog", "coat", "M"), "not in the book"),
+        ({"grade": "superb"}, "lost, study, good, fine"),
+        ({"verdict": "dark"}, "blank, under"),
+        ({"stages": {"lunch": "ok"}}, "polish, coat"),
+        ({"stages": {"coat": "so so"}}, "ok, fault"),
+        ({"defects": (("f" * 101, "coat"),)}, "101 letters"),
     ],
 )
-def test_words_that_are_not_known_are_refused(book, one, call, says):
+def test_words_that_are_not_known_are_refused(book, one, wrong, says):
     made = making(one)
     plates.add_making(book, made)
     with pytest.raises(BadInput, match=says):
-        call(book, made.id)
+        judge(book, made.id, **wrong)
+    with pytest.raises(BadInput, match=says):
+        plates.add_making(book, replace(making(one), **wrong))
     assert plates.makings(book) == [made]
+
+
+def test_a_making_that_is_not_there_cannot_be_judged(book):
+    with pytest.raises(BadInput, match="not in the book"):
+        rejudge(book, "nobody", Judgement("good"), "M")
 
 
 def test_a_making_of_no_plate_is_refused_with_all_that_came_with_it(book, one):
@@ -189,9 +191,8 @@ def test_the_newest_makings_come_with_all_that_was_said_of_them(book, one):
     days = [date(2026, 6, n) for n in (3, 1, 5, 2, 4)]
     made = [replace(making(one, grade="good"), day=day) for day in days]
     plates.add_makings(book, made)
-    plates.set_grade(book, made[2].id, "lost", "maker")
-    plates.add_defect(book, made[2].id, "fog", "develop", "maker")
-    plates.set_stage(book, made[4].id, "coat", "ok", "maker")
+    judge(book, made[2].id, grade="lost", defects=(("fog", "develop"),))
+    judge(book, made[4].id, stages={"coat": "ok"})
     every = plates.makings(book)
     assert [item.day.day for item in every] == [1, 2, 3, 4, 5]
     assert plates.makings(book, newest=2) == every[-2:]

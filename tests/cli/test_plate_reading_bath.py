@@ -54,6 +54,34 @@ def test_a_plate_from_new_to_graded(run):
     )
 
 
+def test_a_plate_is_renamed_and_keeps_its_history(run):
+    run("plate", "new", "A1")
+    code, out, err = run("plate", "rename", "A1", "B1", "--by", "Ana")
+    assert (code, err) == (0, "")
+    assert out.splitlines()[0] == "Plate A1 is now called B1."
+    assert "renamed by Ana: A1 → B1" in out
+    for number, day in enumerate(("2026-06-21", "2026-06-22"), 1):
+        run("plate", "grade", "B1", "lost" if number == 1 else "good", "--day", day)
+    code, out, err = run("plate", "grade", "B1", "study", "--making", "1")
+    assert "Noted of plate B1, first making, of 21 June 2026, without a run." in out
+    assert "Making 1: 2026-06-21" in out
+    code, out, err = run("plate", "list")
+    assert "2 ×" in out
+
+
+def test_what_was_never_on_the_bench_is_neither_given_up_nor_withdrawn(run):
+    run("plate", "new", "A1")
+    code, _, err = run("plate", "give-up", "A1", "--stage", "coat", "--outward", "no_time")
+    assert code == 2
+    assert "not on the bench" in err
+    code, _, err = run("plate", "withdraw", "A1")
+    assert code == 2
+    assert "is in no run" in err
+    code, _, err = run("book", "withdraw-run", "moon")
+    assert code == 2
+    assert "no run is called" in err
+
+
 def test_plates_of_one_day_stand_one_after_the_other(run):
     run("plate", "new", "A1", "A2")
     for label in ("A2", "A1"):

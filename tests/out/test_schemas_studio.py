@@ -8,11 +8,11 @@ from datetime import UTC, datetime
 import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
+from tests.judging import judge
 
 from argentry.book import doctor, log
 from argentry.book.devices import note_seen
 from argentry.book.engine import close_book
-from argentry.book.makings import add_defect
 from argentry.book.open import open_book
 from argentry.book.pictures import add_picture
 from argentry.book.plates import makings, plate_by_label
@@ -181,7 +181,8 @@ def _plates(tell, studio):
     now = datetime.now(UTC)
     add_picture(book, plate.id, "scan", now, b"\x89PNG\r\n\x1a\n invented")
     # of a newer argentry, with a larger catalogue
-    add_defect(book, makings(book, plate.id)[0].id, "moon_spots", "develop", "")
+    (made,) = makings(book, plate.id)
+    judge(book, made.id, defects=(*made.defects, ("moon_spots", "develop")))
     close_book(book)
     tell("plate_show", "plate", "show", "A3", studio=studio)
     tell("plate_list", "plate", "list", studio=studio)

@@ -10,13 +10,16 @@ from sqlalchemy import select
 
 from argentry.book import tables
 from argentry.book.rows import add_rows
-from argentry.book.times import from_us
-from argentry.records.plate import Said
+from argentry.book.times import clean_text, from_us
+from argentry.errors import BadInput
+from argentry.records.plate import GRADES, STAGES, VERDICTS, Said
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from sqlalchemy import Connection, Select, Table
+
+    from argentry.records.plate import Making
 
 STATES = ("ok", "fault")
 
@@ -32,6 +35,43 @@ class Judgement:
 
 
 NOTHING = Judgement()
+
+
+def judgement_of(one: Making) -> Judgement:
+    """Return how a making is judged now."""
+    return Judgement(one.grade, one.verdict, one.stages, one.defects)
+
+
+def checked(said: Judgement) -> Judgement:
+    """Return a judgement whose every word is known.
+
+    Raises
+    ------
+    BadInput
+        If one is not.
+    """
+    word("grade", said.grade, GRADES)
+    word("verdict", said.verdict, VERDICTS)
+    for stage, state in said.stages.items():
+        word("stage", stage, STAGES)
+        word("state", state, STATES)
+    for defect, step in said.defects:
+        clean_text("defect", defect, 100)
+        clean_text("step", step, 100)
+    return said
+
+
+def word(where: str, said: str | None, known: Sequence[str]) -> str | None:
+    """Return a word that is known, or None.
+
+    Raises
+    ------
+    BadInput
+        If it is not.
+    """
+    if said is not None and said not in known:
+        raise BadInput(where, f"{said!r} is not known", f"say one of {', '.join(known)}")
+    return said
 
 
 def judgements(

@@ -246,7 +246,7 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
     Returns
     -------
     list of RunHead
-        A withdrawn closing does not count.
+        A withdrawn closing does not count; a withdrawn run is closed.
     """
     table = tables.event
     opened = select(table).where(table.c.kind == "run_opened").order_by(table.c.seq.desc())

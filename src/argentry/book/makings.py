@@ -13,25 +13,19 @@ from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.judgements import (
     NOTHING,
-    STATES,
     Judgement,
+    checked,
     difference,
     history,
     judge,
+    judgement_of,
     judgements,
+    word,
 )
 from argentry.book.rows import add_rows, those_there
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
-from argentry.records.plate import (
-    GRADES,
-    MAKING_STATES,
-    STAGES,
-    VERDICTS,
-    WITHDRAWN,
-    Making,
-    Said,
-)
+from argentry.records.plate import MAKING_STATES, WITHDRAWN, Making, Said
 from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:
@@ -100,7 +94,7 @@ def put_makings(connection: Connection, new: Sequence[Making], *, by: str, at: d
             raise BadInput(f"making {item.id}", "its plate is not in the book", "add it first")
         there.add(item.id)
         rows.append(_row(item))
-        for name, said in difference(NOTHING, _checked(item)).items():
+        for name, said in difference(NOTHING, checked(judgement_of(item))).items():
             judged[name] += [{"making": item.id, **one, **stamp} for one in said]
     if rows:
         _no_other(connection, rows)
@@ -126,76 +120,17 @@ def _no_other(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None
         seen.add((row["run"], row["plate"]))
 
 
-def set_grade(
-    book: Book, making: str, grade: str | None, by: str, at: datetime | None = None
-) -> None:
-    """Grade a making; the last grade counts, None takes it back.
-
-    A making of the bench is graded by an event of its run instead: see `argentry.desk.plates`.
-
-    Raises
-    ------
-    BadInput
-        If there is no such making or grade.
-    """
-    _say(book, "grade", making, {"grade": _word("grade", grade, GRADES)}, by, at)
-
-
-def set_verdict(
-    book: Book, making: str, verdict: str | None, by: str, at: datetime | None = None
-) -> None:
-    """Judge the exposure of a making; the last verdict counts, None takes it back."""
-    _say(book, "verdict", making, {"verdict": _word("verdict", verdict, VERDICTS)}, by, at)
-
-
-def set_stage(
-    book: Book, making: str, stage: str, state: str | None, by: str, at: datetime | None = None
-) -> None:
-    """Say whether a stage went well (``"ok"``) or not (``"fault"``); None takes it back."""
-    _word("stage", stage, STAGES)
-    row = {"stage": stage, "state": _word("state", state, STATES)}
-    _say(book, "stage", making, row, by, at)
-
-
-def add_defect(
-    book: Book, making: str, defect: str, step: str, by: str, at: datetime | None = None
-) -> None:
-    """Note a defect and the step it came from.
-
-    Raises
-    ------
-    BadInput
-        If there is no such making.
-    """
-    _say(book, "defect", making, {**_defect(defect, step), "withdrawn": 0}, by, at)
-
-
-def withdraw_defect(
-    book: Book, making: str, defect: str, step: str, by: str, at: datetime | None = None
-) -> None:
-    """Take a defect back that was noted by mistake.
-
-    Raises
-    ------
-    BadInput
-        If the making has no such defect.
-    """
-    with reading(book) as connection:
-        own = select(tables.making.c.id).where(tables.making.c.id == making)
-        have = judgements(connection, own).get(making, NOTHING).defects
-    if (defect, step) not in have:
-        raise BadInput(f"making {making}", f"it has no defect {defect!r} of {step!r}", "name one")
-    _say(book, "defect", making, {**_defect(defect, step), "withdrawn": 1}, by, at)
-
-
 def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | None = None) -> None:
     """Say anew how a making without a run is judged; what was said before stays in the book.
 
+    A making of the bench is judged by an event of its run: see `argentry.desk.plates.grades`.
+
     Raises
     ------
     BadInput
-        If there is no such making.
+        If there is no such making, or a word is not known.
     """
+    checked(now)
     own = select(tables.making.c.id).where(tables.making.c.id == making)
     stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
     with writing(book) as connection:
@@ -293,26 +228,6 @@ def _making(row: Any, said: Judgement) -> Making:
     )
 
 
-def _say(
-    book: Book, name: str, making: str, row: Mapping[str, Any], by: str, at: datetime | None
-) -> None:
-    stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
-    with writing(book) as connection:
-        if not those_there(connection, tables.making, [making]):
-            raise BadInput("making", f"{making!r} is not in the book", "name one that is")
-        add_rows(connection, tables.metadata.tables[name], [{"making": making, **row, **stamp}])
-
-
-def _word(where: str, word: str | None, words: Sequence[str]) -> str | None:
-    if word is not None and word not in words:
-        raise BadInput(where, f"{word!r} is not known", f"say one of {', '.join(words)}")
-    return word
-
-
-def _defect(defect: str, step: str) -> dict[str, Any]:
-    return {"defect": clean_text("defect", defect, 100), "step": clean_text("step", step, 100)}
-
-
 def _row(item: Making) -> dict[str, Any]:
     where = f"making {item.id}"
     return {
@@ -325,17 +240,6 @@ def _row(item: Making) -> dict[str, Any]:
         "commissioned": int(item.commissioned),
         "conditions": to_json(f"{where} conditions", item.conditions),
         "remark": clean_text(f"{where} remark", item.remark),
-        "state": _word(where, item.state, MAKING_STATES),
+        "state": word(where, item.state, MAKING_STATES),
         "given_up": to_json(where, vars(item.given_up) if item.given_up else {}),
     }
-
-
-def _checked(item: Making) -> Judgement:
-    _word("grade", item.grade, GRADES)
-    _word("verdict", item.verdict, VERDICTS)
-    for stage, state in item.stages.items():
-        _word("stage", stage, STAGES)
-        _word("state", state, STATES)
-    for defect, step in item.defects:
-        _defect(defect, step)
-    return Judgement(item.grade, item.verdict, item.stages, item.defects)

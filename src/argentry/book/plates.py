@@ -10,14 +10,9 @@ from sqlalchemy import func, insert, select, update
 from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.makings import (
-    add_defect,
     add_making,
     add_makings,
     makings,
-    set_grade,
-    set_stage,
-    set_verdict,
-    withdraw_defect,
 )
 from argentry.book.rows import AT_ONCE, add_rows, next_seq
 from argentry.book.times import clean_text, from_us, to_us
@@ -35,7 +30,6 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 __all__ = [
-    "add_defect",
     "add_making",
     "add_makings",
     "add_plate",
@@ -46,10 +40,6 @@ __all__ = [
     "plate_by_label",
     "plates",
     "rename",
-    "set_grade",
-    "set_stage",
-    "set_verdict",
-    "withdraw_defect",
     "works",
 ]
 

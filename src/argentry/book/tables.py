@@ -88,7 +88,7 @@ event = _table(
     CheckConstraint("length(id) = 36", name="id_form"),
 )
 Index("event_run_seq_index", event.c.run, event.c.seq)
-EDGES = ("run_opened", "run_closed", "corrected")
+EDGES = ("run_opened", "run_closed", "run_withdrawn", "corrected")
 Index(
     "event_edges_index",
     event.c.kind,

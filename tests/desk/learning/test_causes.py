@@ -22,6 +22,7 @@ from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput
 from argentry.needs.numbers import studio_now
 from argentry.records.plate import STAGES, Making
+from argentry.records.run import GivenUp
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
 made = module_from_spec(_spec)
@@ -279,6 +280,24 @@ def test_need_keeps_to_the_days_that_are_worked(demo):
     assert "No day" in none.words
     with pytest.raises(BadInput, match="is no day"):
         plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["someday"])
+
+
+def test_plates_given_up_outward_are_counted_apart_and_ask_for_more_to_be_begun():
+    made = [plate(n, "good" if n % 4 else "lost") for n in range(12)]
+    up = GivenUp("coat", "outward", None, "no_time", "")
+    gone = [
+        replace(plate(20 + n), stages={}, grade=None, state="given_up", given_up=up)
+        for n in range(6)
+    ]
+    month = (4, date(2026, 6, 1), date(2026, 12, 1))
+    without, told = plates_needed(shelf(made), *month), plates_needed(shelf(made + gone), *month)
+    assert (without["given_up_outward"], without["begun"]) == (0, 12)
+    assert (told["given_up_outward"], told["begun"]) == (6, 18)
+    assert told["start"] > without["start"]
+    assert told["chance"] == pytest.approx(without["chance"] * 12 / 18, abs=0.08)
+    assert any("6 of 18 plates begun were given up" in note for note in told["notes"])
+    # the odds of a plate that is finished are as they were: they teach nothing of it
+    assert learned(shelf(made + gone))["odds"]["plates"] == 12
 
 
 def test_rows_that_cannot_be_read_are_told(tmp_path):

@@ -7,9 +7,10 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
+from tests.judging import judge
 
 from argentry.book.engine import close_book
-from argentry.book.makings import add_making, makings, set_grade
+from argentry.book.makings import add_making, makings
 from argentry.book.open import open_book
 from argentry.book.plates import plates
 from argentry.demo.write import write_demo
@@ -91,7 +92,7 @@ def test_what_is_kept_is_what_was_worked_out(folder, worked):
 def test_one_more_word_on_one_plate_counts(folder, book, worked):
     before = for_the_day(folder)
     one = makings(book)[3]
-    set_grade(book, one.id, "lost" if one.grade != "lost" else "fine", "maker")
+    judge(book, one.id, grade="lost" if one.grade != "lost" else "fine")
     after = for_the_day(folder)
     assert len(worked) == 2
     assert after.good != before.good

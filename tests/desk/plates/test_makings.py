@@ -6,7 +6,7 @@ import pytest
 from tests.bench_studio import studio
 
 from argentry.book.engine import close_book
-from argentry.book.log import append, events
+from argentry.book.log import append, events, runs
 from argentry.book.makings import all_said, makings
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
@@ -215,7 +215,10 @@ def test_a_withdrawn_run_counts_for_nothing_and_stays_in_the_log(remade):
     done = withdraw_run(remade.folder, "14 May", why="opened twice")
     assert done.plates == ("P-104",)
     assert grades(remade) == ["lost"]
+    remade.run("15 May", START + timedelta(days=3), "P-105")
+    withdraw_run(remade.folder, "15 May")
     book = open_book(remade.folder)
+    assert all(head.closed_at is not None for head in runs(book)), "nobody sits down at it again"
     assert events(book, "14 May")[-1].body == {"why": "opened twice"}
     close_book(book)
     with pytest.raises(BadInput, match="no run is called"):

@@ -2,16 +2,15 @@
 
 from datetime import UTC, date, datetime, timedelta
 
+from tests.judging import judge
+
 from argentry.book.baths import add_bath, add_lot, discard_bath, use_bath, use_lot
 from argentry.book.log import append
 from argentry.book.pictures import add_picture
 from argentry.book.plates import (
-    add_defect,
     add_making,
     add_plate,
     add_work,
-    set_grade,
-    withdraw_defect,
 )
 from argentry.book.readings import add_readings
 from argentry.records.event import Event
@@ -43,9 +42,8 @@ def fill(book):
         defects=(("fog", "develop"), ("haze", "seal")),
     )
     add_making(book, making, by="Ana", at=NOON)
-    set_grade(book, making.id, "good", "Ben", NOON)
-    add_defect(book, making.id, "bubbles", "gild", "Ben", NOON)
-    withdraw_defect(book, making.id, "haze", "seal", "Ben", NOON)
+    seen = (("fog", "develop"), ("bubbles", "gild"))
+    judge(book, making.id, grade="good", defects=seen, by="Ben", at=NOON)
     body = {"title": "Run", "plates": [{"id": plate.id, "label": plate.label}]}
     body["steps"] = [{"key": "final_buff", "title": "Buff", "law": "fixed", "planned_s": 60.0}]
     append(

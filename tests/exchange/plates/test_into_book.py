@@ -4,8 +4,9 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from tests.judging import judge
 
-from argentry.book.plates import makings, plate_by_label, plates, set_grade
+from argentry.book.plates import makings, plate_by_label, plates
 from argentry.errors import BadInput
 from argentry.exchange.plates.into_book import compare, import_plates
 from argentry.exchange.plates.mapping import PlateMapping
@@ -43,7 +44,7 @@ def test_the_same_file_again_and_a_longer_one(book):
 
 def test_a_grade_given_in_the_book_stays_when_the_file_comes_again(book):
     import_plates(book, table(FIRST), at=NOW)
-    set_grade(book, makings(book)[0].id, "fine", "Ana")
+    judge(book, makings(book)[0].id, grade="fine")
     import_plates(book, table(FIRST), at=NOW)
     assert [one.grade for one in makings(book)] == ["fine"]
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
-from argentry.book.judgements import Judgement
+from argentry.book.judgements import Judgement, judgement_of
 from argentry.book.log import append, last_at
 from argentry.book.makings import add_making, last_place, rejudge
 from argentry.desk.book import studio_book
@@ -109,7 +109,7 @@ def grade_plate(
     with studio_book(folder, address) as book:
         plate = find_plate(book, label)
         which = _which(book, plate, day, number, zone_or_own(folder))
-        now = judged(which.making)
+        now = judgement_of(which.making)
         if grade is not None:
             now = replace(now, grade=_taken_back(grade))
         if verdict is not None:
@@ -159,12 +159,12 @@ def note_defect(
         plate = find_plate(book, label)
         if withdraw:
             which, pair = _having(book, plate, defect, origin, day, number)
-            now = judged(which.making)
+            now = judgement_of(which.making)
             now = replace(now, defects=tuple(one for one in now.defects if one != pair))
         else:
             pair = (defect, check_origin("defect", defect, origin))
             which = _which(book, plate, day, number, zone_or_own(folder))
-            now = judged(which.making)
+            now = judgement_of(which.making)
             now = replace(now, defects=tuple(dict.fromkeys([*now.defects, pair])))
         say(book, which, now, by)
         return which
@@ -233,11 +233,6 @@ def give_up(
             raise BadInput("plate", what, "only a plate with a step begun can be given up")
         add_event(book, which.making.run, "plate_abandoned", plate.id, body, by)
         return which
-
-
-def judged(one: Making) -> Judgement:
-    """Return how a making is judged now."""
-    return Judgement(one.grade, one.verdict, one.stages, one.defects)
 
 
 def say(book: Book, which: Chosen, now: Judgement, by: str, at: datetime | None = None) -> None:

@@ -72,6 +72,15 @@ def upgrade() -> None:
         if name == "defect":
             says = "defects are never changed; withdraw one by another row"
         refuse_changes(name, says)
+    op.drop_index("event_edges_index", "event")
+    edges = sa.text("kind IN ('run_opened', 'run_closed', 'run_withdrawn', 'corrected')")
+    op.create_index(
+        "event_edges_index",
+        "event",
+        ["kind", "run"],
+        sqlite_where=edges,
+        postgresql_where=edges,
+    )
     refuse_changes("upgrade_note", "what an upgrade said is never changed")
     for name in ("outcome", *JUDGED):
         op.execute(f"DROP TABLE old_{name}")
