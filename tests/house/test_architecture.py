@@ -56,6 +56,10 @@ def test_every_arrow_goes_down(builder, house):
         assert all(order[other] > order[room] for other in others), room
 
 
+def test_imports_form_no_circle(builder, house):
+    assert builder.circles({one.name: one.imports for one in house.values()}) == []
+
+
 def test_circles_are_found(builder):
     graph = {"a": {"b"}, "b": {"c"}, "c": {"a", "d"}, "d": set(), "e": {"d"}}
     assert builder.circles(graph) == [["a", "b", "c"]]

@@ -48,12 +48,13 @@ TESTED_BY = {
         "desk/bench/reactions.py", "desk/bench/state_json.py",
     ],
     "desk/day/test_plan.py": [
-        "desk/day/notes.py", "desk/day/planner_light.py", "desk/day/tables.py",
+        "desk/day/notes.py", "desk/day/planner_light.py",
     ],
     "desk/learning/test_causes.py": [
         "desk/learning/batch.py", "desk/learning/next_trial.py", "desk/learning/odds.py",
         "desk/learning/standing.py",
     ],
+
     "desk/numbers/test_kept.py": [
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
         "desk/numbers/plate_light.py", "desk/numbers/studio_numbers.py",
@@ -76,7 +77,11 @@ TESTED_BY = {
     "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
     "needs/test_develop.py": ["needs/frame.py"],
     "needs/test_expose.py": ["needs/camera.py"],
-    "needs/test_step_lengths.py": ["needs/step_times.py", "records/run.py"],
+    "needs/test_step_lengths.py": ["needs/light_lengths.py", "records/run.py"],
+    "needs/test_one_answer.py": [
+        "needs/camera_time.py", "needs/development_time.py", "needs/numbers.py",
+        "needs/over_iodine.py",
+    ],
     "out/day/test_band.py": ["out/day/bars.py", "out/day/hour_words.py"],
     "out/day/test_sheet_terminal.py": ["out/day/band_text.py"],
     "out/learning/test_charts.py": ["out/learning/tables.py", "out/learning/words.py"],
@@ -99,6 +104,10 @@ TESTED_BY = {
         "web/sheet.py", "desk/pages/first.py",
     ],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
+    "web/pages/test_plates.py": [
+        "desk/pages/grading_form.py", "desk/pages/plate_page.py", "desk/learning/kept_plates.py",
+    ],
+    "web/test_advisor.py": ["web/advising.py"],
     "web/tls/test_authority.py": ["web/tls/names.py"],
 }  # fmt: skip
 HOME = {module: test for test, modules in TESTED_BY.items() for module in modules}

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from argentry.desk.day import notes as day_notes
 from argentry.desk.day import planner_light as day_light
 from argentry.desk.day import tables as day_tables
+from argentry.desk.day.day_clock import Clock, clock_of, wall_time
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.needs.numbers import numbers_in_use, studio_now
@@ -21,7 +20,7 @@ from argentry.physics import sun
 from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Proof
-from argentry.sky.place import resolve_place, to_utc
+from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.days import place_under, skies_of_day
 from argentry.trade import steps as trade_steps
@@ -39,67 +38,6 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import SkyDay
 
 MINUTE = np.timedelta64(60, "s")
-
-
-@dataclass(frozen=True)
-class Clock:
-    """The day's minute grid and what it is on the wall clock.
-
-    Attributes
-    ----------
-    begin, end : datetime
-        When hands are there, local.
-    zone : ZoneInfo
-        The studio's zone.
-    minutes : int
-        Length of the grid. [min]
-    """
-
-    begin: datetime
-    end: datetime
-    zone: ZoneInfo
-    minutes: int
-
-    def at(self, minute: float) -> datetime:
-        """Return the wall-clock time of a minute of the grid, to the nearest minute."""
-        utc = self.begin.astimezone(UTC) + timedelta(minutes=round(minute))
-        return utc.astimezone(self.zone)
-
-    def minute(self, moment: datetime) -> float:
-        """Return the minute of the grid of a moment [min]."""
-        return (moment.astimezone(UTC) - self.begin.astimezone(UTC)).total_seconds() / 60.0
-
-    def first_in(self, times_utc: NDArray[np.datetime64]) -> int:
-        """Return where the clock's first minute stands among the middles of minutes."""
-        return int(np.searchsorted(times_utc, self.times_utc()[0]))
-
-    def times_utc(self) -> NDArray[np.datetime64]:
-        """Return the middle of every minute, UTC, shape (minutes,)."""
-        start = np.datetime64(self.begin.astimezone(UTC).replace(tzinfo=None), "s")
-        return start + np.arange(self.minutes) * np.timedelta64(60, "s") + np.timedelta64(30, "s")
-
-
-def _wall(where: str, day: date, text: str, zone: ZoneInfo) -> datetime:
-    hour, minute = (int(part) for part in text.split(":"))
-    if hour == 24:  # the end of the day, as the clock of a bench writes it
-        day, hour = day + timedelta(days=1), 0
-    utc = to_utc(where, datetime.combine(day, time(hour, minute)), str(zone))
-    return utc.astimezone(zone)
-
-
-def clock_of(studio: Studio, day: date) -> Clock:
-    """Return the clock of a day at a studio.
-
-    Raises
-    ------
-    BadInput
-        If the hours fall into the hour that a daylight-saving change skips.
-    """
-    zone = ZoneInfo(studio.site.time_zone)
-    begin = _wall("studio.toml hours.start", day, studio.hours.start, zone)
-    end = _wall("studio.toml hours.end", day, studio.hours.end, zone)
-    minutes = round((end.astimezone(UTC) - begin.astimezone(UTC)).total_seconds() / 60.0)
-    return Clock(begin, end, zone, minutes)
 
 
 def make_day(
@@ -259,8 +197,8 @@ def make_day(
 def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:
     return tuple(
         (
-            clock.minute(_wall("studio.toml hours.breaks", day, start, clock.zone)),
-            clock.minute(_wall("studio.toml hours.breaks", day, end, clock.zone)),
+            clock.minute(wall_time("studio.toml hours.breaks", day, start, clock.zone)),
+            clock.minute(wall_time("studio.toml hours.breaks", day, end, clock.zone)),
         )
         for start, end in studio.hours.breaks
     )

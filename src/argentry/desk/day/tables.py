@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.desk.day.plan import Clock
+    from argentry.desk.day.day_clock import Clock
     from argentry.desk.day.planner_light import LitDay
     from argentry.needs.step_lengths import Length
     from argentry.plan.day import Planned
