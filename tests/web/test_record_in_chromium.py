@@ -1,0 +1,110 @@
+"""The maker's path after a run in a real browser, at a phone's and a tablet's width.
+
+What waits for a grade, the grade with a defect by keyboard alone, the record, tomorrow's numbers.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from tests.bench_studio import Table
+
+from argentry.book.plates import makings
+
+playwright = pytest.importorskip("playwright.sync_api")
+CHROMIUM = Path("/usr/bin/chromium")
+if not CHROMIUM.exists():
+    pytest.skip("NO CHROMIUM: install the package chromium", allow_module_level=True)
+
+SMALLEST = """() => Math.min(...[...document.querySelectorAll('svg text')]
+  .filter(text => text.getClientRects().length)
+  .map(text => parseFloat(text.getAttribute('font-size')) * text.getScreenCTM().a))"""
+CUT = """() => [...document.querySelectorAll('svg text')]
+  .filter(text => text.getClientRects().length)
+  .filter(text => { const own = text.getBoundingClientRect();
+    return own.left < -0.5 || own.right > innerWidth + 0.5; }).length"""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with playwright.sync_playwright() as started:
+        sandbox = ["--no-sandbox"] if os.geteuid() == 0 else []
+        made = started.chromium.launch(
+            executable_path=str(CHROMIUM), args=["--disable-gpu", "--no-first-run", *sandbox]
+        )
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def finished(book, app):
+    """A run of one plate, done and closed, exposed for 240 s at noon."""
+    table = Table(book, app.state.house.studio)
+    table.open("Q-1", title="Noon plate")
+    table.cautions()
+    table.up_to("expose")
+    plate = table.plate().id
+    table.say("step_begun", plate, "expose")
+    table.wait(240.0)
+    table.say("step_ended", plate, "expose")
+    table.up_to("")
+    table.say("run_closed")
+    return table
+
+
+@pytest.mark.parametrize("width", [390, 820])
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
+def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, width, script):
+    context = browser.new_context(
+        viewport={"width": width, "height": 844}, java_script_enabled=script
+    )
+    context.set_default_timeout(60_000)
+    page = context.new_page()
+    page.goto(f"{live}/learned")
+    assert "has no judged exposure" in page.content()
+
+    page.goto(f"{live}/")
+    page.get_by_role("link", name="Q-1", exact=True).first.click()
+    assert page.get_by_role("heading", level=1).inner_text() == "Plate Q-1"
+    presses = 1
+
+    def press(*keys):
+        nonlocal presses
+        for key in keys:
+            page.keyboard.press(key)
+            presses += 1
+
+    page.get_by_role("radio", name="lost").focus()
+    press("Space", "Tab")
+    press("ArrowDown", "ArrowDown")  # exposure: blank, under
+    stage = page.locator("summary", has_text="Development")
+    stage.focus()
+    press("Enter", "Tab")
+    page.get_by_label("grey veil").first.focus()
+    press("Space")
+    page.get_by_label("Remark").fill("Grey all over")
+    page.get_by_role("button", name="Keep this grade").focus()
+    press("Enter")
+    page.wait_for_url(re.compile("#m-"))
+
+    assert ": lost, exposure under" in page.locator(".making h2").inner_text()
+    text = page.inner_text("main")
+    assert "Grey all over" in text
+    [made] = makings(book)
+    assert (made.grade, made.verdict, made.defects) == ("lost", "under", (("fog", "development"),))
+    assert presses <= 9
+    assert page.locator("svg:visible").count() >= 1
+    if script:
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate(SMALLEST) >= 11.0
+        assert page.evaluate(CUT) == 0
+
+    page.goto(f"{live}/learned")
+    row = page.locator("tr", has_text="plate speed")
+    assert "1 plate" in row.inner_text()  # tomorrow's plan goes by this exposure
+    page.goto(f"{live}/")
+    assert "Waiting for a grade" not in page.content()
+    context.close()
