@@ -104,6 +104,13 @@ def book_so_far(house: House) -> tuple[int, ...]:
     return what_teaches(house.book)
 
 
+def plates_to_keep(house: House) -> bool:
+    """Return True when causes and odds of single plates are kept of another state of the book."""
+    from argentry.desk.learning.kept_plates import is_fresh, kept_plates
+
+    return not is_fresh(house.book, kept_plates(house.studio_dir))
+
+
 def take_numbers(house: House, said: Mapping[str, Any]) -> bool:
     """Take numbers that were worked out elsewhere; the steps of open runs follow them.
 

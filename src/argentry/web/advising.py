@@ -28,12 +28,15 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     address : str or None
         Of a PostgreSQL book.
     questions : iterable of str
-        Each ``{"run": ..., "now": ...}``, or ``{"numbers": true}``.
+        Each ``{"run": ..., "now": ...}``, ``{"numbers": true}``, or ``{"plates": [...], "now":
+        ...}`` with the labels of plates whose pages were opened.
     answers : TextIO
-        One line for each: what to say of each plate, by plate; or the studio's own numbers.
+        One line for each: what to say of each plate, by plate; the studio's own numbers; or how
+        many plates are ``left`` to be worked out after one more.
     """
     from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.book import studio_book
+    from argentry.desk.learning.kept_plates import keep_plates
     from argentry.desk.numbers.kept import own_numbers, plain_numbers
     from argentry.desk.numbers.makings import from_book
     from argentry.desk.studio import load_studio
@@ -46,6 +49,9 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
             try:
                 if "numbers" in asked:
                     answer = plain_numbers(own_numbers(from_book(book, studio), book.folder))
+                elif "plates" in asked:
+                    now = datetime.fromisoformat(asked["now"])
+                    answer["left"] = keep_plates(book, studio, folder, now, asked["plates"], 1)
                 else:
                     now = datetime.fromisoformat(asked["now"])
                     answer = advice_bodies(book, studio, asked["run"], now)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+import math
 import os
 import sys
 from contextlib import suppress
@@ -50,6 +51,9 @@ class Advisor:
         self._process: asyncio.subprocess.Process | None = None
         self._ending: asyncio.TimerHandle | None = None
         self._asking = asyncio.Lock()
+        self._labels: dict[str, None] = {}
+        self._opened = asyncio.Event()
+        self._kept: tuple[int, ...] | None = None
 
     def heard(self, run: str, events: Iterable[Mapping[str, Any]]) -> None:
         """Take note that these were added to a run; from the server's own loop."""
@@ -112,12 +116,43 @@ class Advisor:
             self._broadcast.ring()
         return moved
 
-    async def keep_fresh(self) -> None:
-        """Freshen again and again until it is cancelled."""
+    def want_plate(self, label: str) -> None:
+        """Have causes and odds of a plate worked out soon: its page was opened."""
+        self._labels[label] = None
+        self._opened.set()
+
+    async def keep_plates(self) -> None:
+        """Have causes and odds of the newest plates, and of those looked at, worked out.
+
+        One plate at a time, so that advice for the bench comes between.
+        """
+        from argentry.desk.house import book_so_far, plates_to_keep, time_text
+
+        book = await run_in_threadpool(book_so_far, self._house)
+        new = book != self._kept and await run_in_threadpool(plates_to_keep, self._house)
+        if not new and not self._labels:
+            return
+        before = math.inf
         while True:
-            await asyncio.sleep(FRESH_SECONDS)
+            asked = list(self._labels)
+            said = await self._question({"plates": asked, "now": time_text(self._house)})
+            left = int(said.get("left", 0))
+            if not 0 < left < before:  # a folder that cannot be written to ends it too
+                break
+            before = left
+        for label in asked:  # a page that still lacks its plate asks again
+            self._labels.pop(label, None)
+        self._kept = book
+
+    async def keep_fresh(self) -> None:
+        """Freshen again and again until it is cancelled; at once when a plate's page was opened."""
+        while True:
+            with suppress(TimeoutError):
+                await asyncio.wait_for(self._opened.wait(), FRESH_SECONDS)
+            self._opened.clear()
             try:
                 await self.freshen()
+                await self.keep_plates()
             except ArgentryError as error:  # a busy book: next time
                 LOG.warning("the studio's own numbers stay as they were: %s", error)
 

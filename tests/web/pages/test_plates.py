@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import html
 import re
 from datetime import UTC, date, datetime
@@ -13,6 +14,7 @@ from argentry.book.log import events, runs
 from argentry.book.makings import all_said
 from argentry.book.plates import add_making, add_plate, makings, plate_by_label
 from argentry.demo.write import write_demo
+from argentry.desk.house import plates_to_keep
 from argentry.desk.learning.kept_plates import keep_plates
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
@@ -252,3 +254,31 @@ def test_plates_of_a_planned_day_take_the_makers_labels(host, app, book):
     [opening] = [e for e in events(book, run) if e.kind == "run_opened"]
     starts = next(iter(opening.body["constants"]["starts"].values()))
     assert {"scour", "expose", "develop"} <= set(starts)
+
+
+def test_a_page_that_was_opened_gets_its_causes_from_the_process_beside_the_server(
+    host, full, book, app
+):
+    house = app.state.house
+    assert "being worked out" in plain(host.get("/plates/P004").text)
+
+    async def once():
+        await app.state.advisor.keep_plates()
+        await app.state.advisor.close()
+
+    asyncio.run(once())
+    assert "Most likely the coat was too thin" in plain(host.get("/plates/P004").text)
+    assert not plates_to_keep(house)
+    newest = host.get("/").text.split("Last plates")[1]
+    label = re.findall(r'href="/plates/(P\d+)"', newest)[0]
+    assert "being worked out" not in plain(host.get(f"/plates/{label}").text)
+
+
+def test_a_press_on_the_bench_leaves_what_is_kept_fresh(host, app, book, table):
+    house = app.state.house
+    assert keep_plates(book, house.studio, house.studio_dir, house.clock.now()) == 0
+    made = Table(book, house.studio)
+    made.open("Q-5")
+    assert not plates_to_keep(house)
+    host.form("/plates/grade", label="A/1", making=making_in(book, "A/1").id, grade="lost")
+    assert plates_to_keep(house)

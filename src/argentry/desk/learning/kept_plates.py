@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from argentry.book.mark import mark
+from argentry.book.makings import what_teaches
 from argentry.desk.learning.causes import WhyPlate, why_failed
 from argentry.desk.learning.odds import PlateOdds, plate_odds
 from argentry.desk.numbers.makings import from_book
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 FILE = "plates_learned.json"
-NEWEST = 40  # plates worked out without being asked for, the newest first
+NEWEST = 12  # plates worked out without being asked for, the newest first
 MOST = 400  # kept in the file
 
 
@@ -41,7 +41,7 @@ class KeptPlates:
     Attributes
     ----------
     made_of : str
-        What the book held then, see `argentry.book.mark`.
+        What the book could teach from then.
     at : str
         When, ISO 8601, UTC.
     plates : Mapping[str, Mapping]
@@ -95,7 +95,13 @@ def kept_plate(kept: KeptPlates, label: str) -> KeptPlate | None:
 
 def is_fresh(book: Book, kept: KeptPlates) -> bool:
     """Return True when nothing came into the book since."""
-    return kept.made_of == mark(book)
+    return kept.made_of == _mark(book)
+
+
+def _mark(book: Book) -> str:
+    """Return another word after each judgement or new making, but not after each press of a run."""
+    _, *judged = what_teaches(book)
+    return "-".join(map(str, judged))
 
 
 def keep_plates(
@@ -119,13 +125,15 @@ def keep_plates(
     most : int
         Plates worked out now: whoever asks something else meanwhile waits for these.
     """
-    made_of, before = mark(book), kept_plates(folder)
+    made_of, before = _mark(book), kept_plates(folder)
     done = dict(before.plates) if before.made_of == made_of else {}
     gathered = from_book(book, studio)
     newest = sorted(gathered.makings, key=lambda one: (one.day, one.session, one.order))
     labels = [gathered.labels[one.plate] for one in newest[::-1] if one.plate in gathered.labels]
     wanted = [*asked, *list(dict.fromkeys(labels))[:NEWEST]]
     left = [label for label in dict.fromkeys(wanted) if label not in done]
+    if not left and before.made_of != made_of:
+        _keep(folder, KeptPlates(made_of, now.isoformat(), {}))
     for label in left[:most]:
         own = gathered if label in gathered.labels.values() else from_book(book, studio, label)
         done[label] = None

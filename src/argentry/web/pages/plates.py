@@ -110,6 +110,8 @@ async def plate(request: Request, label: str) -> Response:
     from argentry.desk.pages import plate_page
 
     shown = await run_in_threadpool(plate_page.plate_page, request.app.state.house, label)
+    if not shown.fresh:
+        request.app.state.advisor.want_plate(label)
     record = shown.record
     makings = [_making(one, record.label) for one in record.outcomes[::-1]]
     return page(
