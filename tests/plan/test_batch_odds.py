@@ -56,3 +56,31 @@ def test_plates_given_up_outward_ask_for_more_to_be_begun():
     counted = BetaChance(8.0, 4.0, 10)
     assert chance_range(with_outward(counted, 3, 10))[0] == pytest.approx(8.0 / 15.0)
     assert with_outward(counted, 0, 10) is counted
+
+
+def test_draws_hold_for_every_plate_or_plate_by_plate():
+    same = DrawnChance([0.2, 0.6]).by_plate(3)
+    np.testing.assert_array_equal(same, [[0.2] * 3, [0.6] * 3])
+    rising = DrawnChance([[0.1, 0.2, 0.3], [0.4, 0.5, 0.6]]).by_plate(5)
+    np.testing.assert_array_equal(rising, [[0.1, 0.2, 0.3, 0.3, 0.3], [0.4, 0.5, 0.6, 0.6, 0.6]])
+    assert DrawnChance([[0.1, 0.2, 0.3]]).by_plate(2).tolist() == [[0.1, 0.2]]
+
+
+def test_the_range_of_a_chance_is_of_its_first_plate():
+    mean, low, high = chance_range(DrawnChance(np.linspace(0.0, 1.0, 101)))
+    assert (mean, low, high) == pytest.approx((0.5, 0.1, 0.9))
+    mean, low, high = chance_range(BetaChance(3.0, 1.0))
+    assert mean == 0.75
+    assert low == pytest.approx(0.1 ** (1 / 3), rel=1e-6)  # the law of Beta(3, 1) is x cubed
+    assert high == pytest.approx(0.9 ** (1 / 3), rel=1e-6)
+    skew = chance_range(DrawnChance([0.0] * 95 + [1.0] * 5))
+    assert skew[1] <= skew[0] <= skew[2]
+
+
+def test_certainty_within_the_rounding_of_numbers_is_reached():
+    # of one plate, good with 0.9: the certainty of 0.9 is reached by one
+    assert fewest(1, 0.9, DrawnChance([0.9])) == 1
+    assert fewest(1, 0.91, DrawnChance([0.9])) == 2
+    assert fewest(0, 0.5, BetaChance(1.0, 1.0)) == 0
+    assert fewest(70, 0.5, DrawnChance([0.5])) == 139  # found beyond the first look at 64
+    assert fewest(2, 0.999, BetaChance(0.01, 5.0)) is None

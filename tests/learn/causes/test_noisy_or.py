@@ -79,3 +79,27 @@ def test_nothing_seen_leaves_the_trades_word():
 
 def test_leading_keeps_their_order():
     assert list(leading(np.array([0.1, 0.9, 0.2, 0.8]), 2)) == [1, 3]
+
+
+def test_the_evidence_is_the_logarithm_of_the_findings_probability():
+    whole = [
+        posterior([0.2, 0.3], [[0.5], [0.4]], [0.1], [seen], most=2, failed=False).evidence
+        for seen in (0, 1)
+    ]
+    assert np.exp(whole).sum() == pytest.approx(1.0)
+    by_hand = 0.9 * (0.8 + 0.2 * 0.5) * (0.7 + 0.3 * 0.6)  # no cause that is there makes it
+    assert np.exp(whole[0]) == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_links_learned_from_one_plate_by_hand():
+    # one cause, surely there, two looks; the first was seen, nobody looked for the second
+    plus, minus = learn_links(
+        [[0.5, 0.5]], [1e-9, 1e-9], [0.5], [[1, np.nan]], strength=4.0, rounds=1, most=1
+    )
+    assert plus == pytest.approx(np.array([[3.0, 2.0]]), abs=1e-6)
+    assert minus == pytest.approx(np.array([[2.0, 2.0]]), abs=1e-6)
+    plus, minus = learn_links(
+        [[0.5, 0.0]], [1e-9, 1e-9], [0.5], [[0, 0]], strength=4.0, rounds=1, most=1
+    )
+    assert plus == pytest.approx(np.array([[2.0, 0.0]]), abs=1e-6)
+    assert minus == pytest.approx(np.array([[3.0, 4.0]]), abs=1e-6)

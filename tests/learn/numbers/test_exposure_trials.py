@@ -11,6 +11,7 @@ from argentry.learn.numbers.exposure_trials import (
     expected_strip_sd,
     next_exposure,
     right_chances,
+    strip_offsets,
 )
 from argentry.learn.numbers.speed import found, learn_exposure
 
@@ -74,3 +75,10 @@ def test_the_best_exposure_follows_the_speed():
     high = learn_exposure([GradedExposure((1.0,), ("right",))] * 8)
     assert best_centre(high) == pytest.approx(1.0, abs=0.35)
     assert right_chances(high, np.array([1.0]))[0] > right_chances(high, np.array([-0.5]))[0]
+
+
+def test_strips_are_what_is_tried_unless_no_plate_can_be_spent_on_them():
+    vague = believed()
+    assert next_exposure(vague) == next_exposure(vague, strips=True)
+    assert len(next_exposure(vague).steps) == strip_offsets().size
+    assert next_exposure(vague, strips=False).steps == ()

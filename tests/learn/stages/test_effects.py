@@ -1,10 +1,12 @@
 """What was learned of each condition, next to what was believed."""
 
+import numpy as np
 import pytest
 from tests.learn.plates import studio
 
 from argentry.learn.stages.effects import effects
 from argentry.learn.stages.odds import fit
+from argentry.trade.conditions import conditions
 
 
 @pytest.fixture(scope="module")
@@ -25,3 +27,42 @@ def test_effects_beside_what_was_believed(damp):
     assert coat.best == pytest.approx(25.0, abs=3.0)  # never measured: as believed
     assert coat.effect == pytest.approx(coat.believed, rel=0.6)
     assert told["coat", "fuming_seconds_20c"].best == pytest.approx(60.0, rel=0.25)
+
+
+def test_effects_are_read_off_the_draws_with_their_sign(damp):
+    told = {(e.stage, e.condition): e for e in effects(damp)}
+    coat = damp.stages["coat"]
+    u, points = coat.model.unknowns, coat.draws.points
+    seen = [coat.table.names[i] for i in coat.table.seen]
+    assert seen == ["room_rh_pct"]
+    drawn = -np.exp(points[:, u.parts["one_way"].start])
+    humid = told["coat", "room_rh_pct"]
+    want = np.quantile(drawn, [0.1, 0.5, 0.9])
+    assert (humid.low, humid.effect, humid.high) == pytest.approx(tuple(want))
+    assert (humid.best, humid.best_low, humid.best_high) == (None, None, None)
+
+
+def test_what_was_never_seen_is_told_as_believed_by_form(damp):
+    for condition in conditions():
+        told = next(
+            (
+                e
+                for e in effects(damp)
+                if (e.stage, e.condition) == (condition.stage, condition.key)
+            ),
+            None,
+        )
+        if told is None or condition.key == "room_rh_pct":
+            continue
+        low, middle, high = condition.effect_low, condition.effect_middle, condition.effect_high
+        sign = {"window": -1.0, "free": 1.0, "switch": 1.0}.get(condition.form, condition.sign)
+        assert told.believed == pytest.approx(sign * middle)
+        assert (told.believed_low, told.believed_high) == pytest.approx(
+            tuple(sorted((sign * low, sign * high)))
+        )
+        assert told.believed_low <= told.believed_high
+        if condition.form == "window" and condition.scale == "plain":
+            off = 1.2815515655 * condition.optimum_sd * condition.width
+            assert (told.best_low, told.best, told.best_high) == pytest.approx(
+                (condition.centre - off, condition.centre, condition.centre + off)
+            )

@@ -1,0 +1,62 @@
+"""What the desk's first pages show of plates and readings."""
+
+from datetime import UTC, date, datetime
+from types import SimpleNamespace
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from argentry.book import plate_list
+from argentry.book.plate_list import PlateLine
+from argentry.desk.pages import first
+
+
+@pytest.mark.parametrize(
+    ("start", "total", "before", "after"),
+    [
+        (0, 250, None, 100), (100, 250, 0, 200), (200, 250, 100, None), (50, 250, 0, 150),
+        (0, 100, None, None), (0, 101, None, 100), (0, 0, None, None),
+    ],
+)  # fmt: skip
+def test_pages_of_plates_lead_on_and_back(monkeypatch, start, total, before, after):
+    line = PlateLine("A 1", "half", "id", "2026-06-21", "good", ("white_specks", "fog"))
+    asked = []
+
+    def page(book, find, at, limit):
+        asked.append((book, find, at, limit))
+        return [line], total
+
+    monkeypatch.setattr(plate_list, "plate_page", page)
+    shown = first.plates_page(SimpleNamespace(book="book"), "  A ", start)
+    assert asked == [("book", "A", start, 100)]
+    assert (shown["before"], shown["after"]) == (before, after)
+    assert (shown["total"], shown["find"]) == (total, "A")
+    assert shown["plates"][0]["defects"] == ["white specks", "fog"]
+    assert shown["plates"][0]["grade"] == "good"
+
+
+@pytest.mark.parametrize(
+    ("age_s", "ago"),
+    [
+        (0, "now"), (89, "now"), (90, "2 min ago"), (5399, "90 min ago"), (5400, "2 h ago"),
+        (47.9 * 3600, "48 h ago"), (48 * 3600, "2 days ago"), (10 * 86400, "10 days ago"),
+    ],
+)  # fmt: skip
+def test_how_long_ago_a_reading_was(age_s, ago):
+    row = {"age_s": age_s, "value": 20.123456789, "unit": "°C"}
+    shown = first._shown(row)
+    assert shown["ago"] == ago
+    assert shown["shown"] == "20.1235 °C"
+    percent = first._shown({**row, "value": 55.0, "unit": "%"})["shown"]
+    assert (percent[:2], percent[-1]) == ("55", "%")
+    assert " " not in percent  # so that no line ends between them
+
+
+def test_today_is_the_studios_and_times_are_told_there():
+    site = SimpleNamespace(time_zone="Europe/Madrid")
+    late = datetime(2026, 6, 21, 22, 30, tzinfo=UTC)
+    house = SimpleNamespace(
+        clock=SimpleNamespace(now=lambda: late), studio=SimpleNamespace(site=site)
+    )
+    assert first.today(house) == date(2026, 6, 22)
+    assert first._here("2026-06-21T22:30:00+00:00", ZoneInfo("Europe/Madrid")) == "2026-06-22 00:30"
