@@ -114,7 +114,7 @@ def _shown(row: dict[str, Any]) -> dict[str, Any]:
         ago = f"{minutes / 60:.0f} h ago"
     else:
         ago = f"{minutes / 1440:.0f} days ago"
-    return {**row, "ago": ago, "shown": f"{row['value']:.6g} {row['unit']}".replace(" %", " %")}
+    return {**row, "ago": ago, "shown": f"{row['value']:.6g} {row['unit']}"}
 
 
 def run_page(house: House, run: str) -> dict[str, Any] | None:
