@@ -132,11 +132,17 @@ def test_it_is_let_go_when_nobody_asks(app, polished, monkeypatch):
 
     async def go():
         advisor = Advisor(app.state.house, Bell())
+        begin, begun = advisor._begin, []
+
+        async def beginning():
+            begun.append(await begin())
+            return begun[-1]
+
+        monkeypatch.setattr(advisor, "_begin", beginning)
         advisor.heard(run, HEARD)
         await advisor._task
-        process = advisor._process
         async with asyncio.timeout(20):
-            await process.wait()
+            await begun[0].wait()
         assert advisor._process is None
         await advisor.close()
 

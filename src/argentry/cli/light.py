@@ -20,7 +20,11 @@ from argentry.cli.place import place_options
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from argentry.records.answers.light import LightAnswer, MeterMeans
+
 MOST_ROWS = 200
+NO_NUMBER = "No number learned from your plates is used: light goes by place and glass alone."
+AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light goes by none anyway."
 PLANE_WORDS = {
     "sun": "a plane facing the sun, with sky and ground",
     "horizontal": "a level plane",
@@ -50,6 +54,12 @@ PLANE_WORDS = {
 @click.option("--ev", type=float, help="MeterReading of a light meter in EV at ISO 100, incident.")
 @click.option("--ghi", type=float, help="MeterReading of a pyranometer on level ground in W/m2.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@click.option(
+    "--learned/--as-written",
+    "use_learned",
+    default=True,
+    help="As everywhere; light goes by place and glass alone and uses no learned number.",
+)
 @studio_option
 @json_option
 @click.pass_context
@@ -71,6 +81,7 @@ def light(
     ghi: float | None,
     weather: str | None,
     as_json: bool,
+    use_learned: bool,
 ) -> None:
     """Show exposure and development light, clear sky unless a weather file is named.
 
@@ -97,6 +108,7 @@ def light(
         cut_on_nm=cut_on,
         reading=MeterReading(lux, ev, ghi),
         weather=Path(weather) if weather else None,
+        as_written=not use_learned,
     )
     if as_json:
         emit_json(report)
@@ -104,34 +116,35 @@ def light(
         _show(report, console())
 
 
-def _show(report: dict[str, Any], out: Console) -> None:
+def _show(report: LightAnswer, out: Console) -> None:
     out.print(
-        f"Light at {report['place']} "
-        f"({report['latitude_deg']:.2f}, {report['longitude_deg']:.2f}; "
-        f"{report['elevation_m']:.0f} m), on {PLANE_WORDS[report['plane']]}."
+        f"Light at {report.place} "
+        f"({report.latitude_deg:.2f}, {report.longitude_deg:.2f}; "
+        f"{report.elevation_m:.0f} m), on {PLANE_WORDS[report.plane]}."
     )
     out.print(
-        f"{report['sky'][0].upper()}{report['sky'][1:]}. Haze {report['haze_aod500']:.2f} "
-        f"(optical depth at 500 nm); red filter from {report['cut_on_nm']:.0f} nm."
+        f"{report.sky[0].upper()}{report.sky[1:]}. Haze {report.haze_aod500:.2f} "
+        f"(optical depth at 500 nm); red filter from {report.cut_on_nm:.0f} nm."
     )
-    out.print(f"{report['time'][0][:10]}, wall clock of {report['time_zone']}.")
+    out.print(f"{report.time[0]:%Y-%m-%d}, wall clock of {report.time_zone}.")
     out.print(_table(report))
-    rows = len(report["time"])
+    rows = len(report.time)
     if rows > MOST_ROWS:
         out.print(f"{rows - MOST_ROWS} later times are left out here; --json gives all.")
-    if "meter" in report:
-        out.print(_meter_words(report["meter"], report["plane"]))
-    for note in report["notes"]:
+    if report.meter is not None:
+        out.print(_meter_words(report.meter, report.plane))
+    for note in report.notes:
         out.print(f"Note: {note}")
     out.print(
         "Exposure light: behind the lens's glass, with the range that holds 80 % of such hours. "
         "Meter: how many times a lux meter overstates it, against sun and sky at 60 degrees: "
         "the plate needs so many times the meter's time."
     )
+    out.print(AS_WRITTEN if report.as_written else NO_NUMBER)
     out.print("Caution: never look at the sun, least of all through a lens or a red filter.")
 
 
-def _table(report: dict[str, Any]) -> Any:
+def _table(report: LightAnswer) -> Any:
     from rich import box
     from rich.table import Table
 
@@ -149,37 +162,37 @@ def _table(report: dict[str, Any]) -> Any:
     )
     for head in heads:
         table.add_column(head, justify="left" if head == "time" else "right", no_wrap=True)
-    day = report["time"][0][:10]
-    for i, time in enumerate(report["time"][:MOST_ROWS]):
-        if time[:10] != day:
-            day = time[:10]
-            table.add_row(day[5:])
-        overstates = float(report["meter_overstates"][i])
+    day = report.time[0].date()
+    for i, time in enumerate(report.time[:MOST_ROWS]):
+        if time.date() != day:
+            day = time.date()
+            table.add_row(f"{day:%m-%d}")
+        overstates = report.meter_overstates[i]
         table.add_row(
-            time[11:16],
-            f"{report['elevation_deg'][i]:.1f}°",
-            f"{report['azimuth_deg'][i]:.0f}°",
-            _three(report["actinic_w_m2"][i]),
-            f"{_three(report['actinic_low_w_m2'][i])} to {_three(report['actinic_high_w_m2'][i])}",
-            _three(report["development_w_m2"][i]),
-            _three(report["ghi_w_m2"][i]),
-            _three(report["illuminance_lux"][i]),
-            "dark" if overstates != overstates else f"× {overstates:.1f}",  # noqa: PLR0124 - NaN
+            f"{time:%H:%M}",
+            f"{report.elevation_deg[i]:.1f}°",
+            f"{report.azimuth_deg[i]:.0f}°",
+            _three(report.actinic_w_m2[i]),
+            f"{_three(report.actinic_low_w_m2[i])} to {_three(report.actinic_high_w_m2[i])}",
+            _three(report.development_w_m2[i]),
+            _three(report.ghi_w_m2[i]),
+            _three(report.illuminance_lux[i]),
+            "dark" if overstates is None else f"× {overstates:.1f}",
         )
     return table
 
 
-def _meter_words(metered: dict[str, Any], plane: str) -> str:
-    factor, stops = metered["overstates"], metered["correction_stops"]
+def _meter_words(means: MeterMeans, plane: str) -> str:
+    factor, stops = means.overstates, means.correction_stops
     if factor >= 1.0:
         judged = f"the meter overstates it {factor:.2f} times"
     else:
         judged = f"the meter understates it {1 / factor:.2f} times"
     return (
-        f"Your reading of {metered['reading']:g} {metered['unit']} means "
-        f"{_three(metered['actinic_w_m2'])} W/m² of exposure light: {judged} "
+        f"Your reading of {means.reading:g} {means.unit} means "
+        f"{_three(means.actinic_w_m2)} W/m² of exposure light: {judged} "
         f"({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
-        f"{_against_model(metered['share_of_model'], plane)}"
+        f"{_against_model(means.share_of_model, plane)}"
     )
 
 

@@ -78,6 +78,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer
+    from argentry.records.answers.light import LightAnswer
     from argentry.records.plate_record import PlateRecord
 
     return {
@@ -95,6 +96,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "plate_defect_list": ("argentry plate defect --list", Catalogue),
         "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
         "fume": ("argentry fume", FumeAnswer),
+        "light": ("argentry light", LightAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),
         "odds": ("argentry odds", PlateOdds),

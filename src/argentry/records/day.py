@@ -29,6 +29,9 @@ class Range:
     high: float
 
 
+NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
+
+
 @dataclass(frozen=True)
 class PlannedStep:
     """One step of one plate on the day.
@@ -195,7 +198,7 @@ class DayPlan:
         Plates the day holds when none is begun before the one before is done.
     learned : tuple of Learned
         The studio's own numbers that its plates taught and this plan was made with.
-    over_iodine_seconds : Range or None
+    over_iodine_seconds : Range
         Time over iodine, without the handling at the box. [s]
     numbers_in_use : tuple of NumberInUse
         The studio's own numbers behind the plan: learned or believed.
@@ -235,6 +238,6 @@ class DayPlan:
     cautions: tuple[str, ...]
     plates_one_by_one: int = 0
     learned: tuple[Learned, ...] = ()
-    over_iodine_seconds: Range | None = None
+    over_iodine_seconds: Range = NOT_KNOWN
     numbers_in_use: tuple[NumberInUse, ...] = ()
     as_written: bool = False

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.errors import BadInput, check_range
 from argentry.physics import meter
+from argentry.records.answers.light import MeterMeans
 
 if TYPE_CHECKING:
     from argentry.physics.light import LightSeries
@@ -47,7 +48,7 @@ def metered(
     lens: float,
     *,
     weather: bool,
-) -> dict[str, Any]:
+) -> MeterMeans:
     """Return what a reading means for the plate, under the sky of the series.
 
     Parameters
@@ -55,7 +56,7 @@ def metered(
     reading : MeterReading
         With one of the three given.
     series : LightSeries
-        The light reckoned for that one time.
+        The light calculated for that one time.
     plane : str
         Plane of the reading and of the exposure light.
     air : Atmosphere
@@ -64,12 +65,6 @@ def metered(
         Lens transmission in the violet. [1]
     weather : bool
         Whether the series took its clouds from a file.
-
-    Returns
-    -------
-    dict
-        ``actinic_w_m2``, ``correction_stops``, ``overstates`` (2^-correction), ``share_of_model``,
-        and the reading as given and in lux.
 
     Raises
     ------
@@ -96,16 +91,16 @@ def metered(
         actinic = read * float(series.exposure_w_m2[0]) / model
         kind = "broadband" if pyranometer else "luminous"
         correction = float(meter.correction_stops(series.exposure_w_m2, np.array(model), kind)[0])
-    return {
-        "option": option,
-        "reading": value,
-        "unit": unit,
-        "lux": None if pyranometer else read,
-        "actinic_w_m2": actinic,
-        "correction_stops": correction,
-        "overstates": 2.0**-correction,
-        "share_of_model": read / model,
-    }
+    return MeterMeans(
+        option=option,
+        reading=value,
+        unit=unit,
+        lux=None if pyranometer else read,
+        actinic_w_m2=actinic,
+        correction_stops=correction,
+        overstates=2.0**-correction,
+        share_of_model=read / model,
+    )
 
 
 def _checked(reading: MeterReading, option: str) -> tuple[float, str, float]:

@@ -5,8 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.answers.light import light_report
+from argentry.desk.answers import light as answers
 from argentry.errors import BadInput
+from argentry.records.plain import plain
 from argentry.records.studio import (
     DevelopmentFrame,
     Habits,
@@ -18,6 +19,18 @@ from argentry.records.studio import (
     Water,
 )
 from argentry.sky.meter_reading import MeterReading
+
+
+def light_report(*given, **named):
+    """Return the answer as --json has it, its numbers as arrays that can be compared."""
+    said = plain(answers.light_report(*given, **named))
+    return {
+        key: np.array(value, dtype=float)
+        if isinstance(value, list) and key not in ("time", "notes", "numbers_in_use")
+        else value
+        for key, value in said.items()
+    }
+
 
 FORECAST = Path(__file__).parents[3] / "examples" / "forecast.csv"
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)

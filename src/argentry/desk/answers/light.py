@@ -9,10 +9,13 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.physics import exposure, meter
+from argentry.needs.camera import lens_transmission
+from argentry.physics import meter
 from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
+from argentry.records.answers.light import LightAnswer
+from argentry.sky.light_doubt import light_doubt_stops
 from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
@@ -98,7 +101,8 @@ def light_report(
     cut_on_nm: float | None = None,
     reading: MeterReading | None = None,
     weather: Path | None = None,
-) -> dict[str, Any]:
+    as_written: bool = False,
+) -> LightAnswer:
     """Return exposure and development light at a place over time.
 
     Parameters
@@ -117,14 +121,8 @@ def light_report(
         A meter's reading; needs one single time.
     weather : Path or None
         A weather file; None: a clear sky.
-
-    Returns
-    -------
-    dict
-        ``time`` (ISO 8601 with offset), ``elevation_deg``, ``azimuth_deg``, ``actinic_w_m2`` with
-        ``actinic_low_w_m2`` and ``actinic_high_w_m2`` (80 % range), ``development_w_m2``,
-        ``ghi_w_m2``, ``illuminance_lux``, ``correction_stops`` and ``meter_overstates`` (NaN in
-        the dark) as lists of one length; ``meter`` with a reading; place, settings and ``notes``.
+    as_written : bool
+        True when learned numbers are to be left out; light goes by none.
 
     Raises
     ------
@@ -150,36 +148,45 @@ def light_report(
     )
     doubt = _doubt(series, beam, plane, haze_named=place.haze_aod is not None)
     correction = meter.correction_stops(series.exposure_w_m2, series.illuminance_lux)
-    result = {
-        "time": [to_local(t, place).isoformat() for t in times],
-        "elevation_deg": series.elevation_deg,
-        "azimuth_deg": series.azimuth_deg,
-        "actinic_w_m2": series.exposure_w_m2,
-        "actinic_low_w_m2": series.exposure_w_m2 / doubt,
-        "actinic_high_w_m2": series.exposure_w_m2 * doubt,
-        "development_w_m2": series.development_w_m2,
-        "ghi_w_m2": series.ghi_w_m2,
-        "illuminance_lux": series.illuminance_lux,
-        "correction_stops": correction,
-        "meter_overstates": 2.0**-correction,
-        "plane": plane,
-        "place": place.name,
-        "latitude_deg": place.latitude_deg,
-        "longitude_deg": place.longitude_deg,
-        "elevation_m": place.elevation_m,
-        "time_zone": place.time_zone,
-        "haze_aod500": sky.air.aod500,
-        "lens_transmission": lens,
-        "cut_on_nm": cut_on,
-        "filter_transmission": red,
-        "sky": sky_note,
-        "notes": _notes(studio, tz, [at, start, end], place, series, plane),
-    }
+    means = None
     if reading is not None and reading.given():
-        result["meter"] = metered(
-            reading, series, plane, sky.air, lens, weather=weather is not None
-        )
-    return result
+        means = metered(reading, series, plane, sky.air, lens, weather=weather is not None)
+    return LightAnswer(
+        time=tuple(to_local(t, place) for t in times),
+        elevation_deg=_row(series.elevation_deg),
+        azimuth_deg=_row(series.azimuth_deg),
+        actinic_w_m2=_row(series.exposure_w_m2),
+        actinic_low_w_m2=_row(series.exposure_w_m2 / doubt),
+        actinic_high_w_m2=_row(series.exposure_w_m2 * doubt),
+        development_w_m2=_row(series.development_w_m2),
+        ghi_w_m2=_row(series.ghi_w_m2),
+        illuminance_lux=_row(series.illuminance_lux),
+        correction_stops=_known(correction),
+        meter_overstates=_known(2.0**-correction),
+        plane=plane,
+        place=place.name,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        time_zone=place.time_zone,
+        haze_aod500=sky.air.aod500,
+        lens_transmission=lens,
+        cut_on_nm=cut_on,
+        filter_transmission=red,
+        sky=sky_note,
+        notes=tuple(_notes(studio, tz, [at, start, end], place, series, plane)),
+        meter=means,
+        as_written=as_written,
+    )
+
+
+def _row(values: Array) -> tuple[float, ...]:
+    return tuple(values.tolist())
+
+
+def _known(values: Array) -> tuple[float | None, ...]:
+    """Return values, None where there is no light to speak of."""
+    return tuple(value if np.isfinite(value) else None for value in values.tolist())
 
 
 def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float, float]:
@@ -190,12 +197,7 @@ def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float
     )
     cut_on = trade.value("light", "filter_cut_on")
     if studio is not None:
-        first = studio.lenses[0]
-        lens = (
-            exposure.glass_transmission(first.glass)
-            if first.near_uv_transmission is None
-            else first.near_uv_transmission
-        )
+        lens = lens_transmission(studio.lenses[0])
         cut_on, red = studio.frames[0].cut_on_nm, studio.frames[0].transmission
     return lens, cut_on if cut_on_nm is None else cut_on_nm, red
 
@@ -216,17 +218,14 @@ def _shares(
 
 def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:
     """Factor either way that holds 80 % of the light."""
-    clear = np.array(
-        [
-            exposure.light_sigma_stops(e, haze_named=haze_named)
-            for e in series.elevation_deg.tolist()
-        ]
-    )
-    cloud = trade.value("light", "overcast_sigma")
     if beam is None:
-        beam = np.full(clear.shape, 0.0 if plane == "overcast" else 1.0)
-    share = np.clip(1.0 - beam, 0.0, 1.0)
-    return np.asarray(2.0 ** (Z80 * np.hypot(clear, cloud * share)))
+        beam = np.full(series.elevation_deg.shape, 0.0 if plane == "overcast" else 1.0)
+    pairs = zip(series.elevation_deg.tolist(), beam.tolist(), strict=True)
+    doubts = [
+        light_doubt_stops(height, haze_named=haze_named, under_cloud=1.0 - share)
+        for height, share in pairs
+    ]
+    return np.asarray(2.0 ** (Z80 * np.array(doubts)))
 
 
 def _notes(
