@@ -56,3 +56,64 @@ def test_no_start_is_safe_when_the_light_fails_too_often():
     dark = np.zeros((10, 61))
     frames = Frames("sun", 1, dark[0], dark, 1e5, 0.0, False)
     assert daylight.safe_latest_start(frames, np.full(10, 1e5), 60.0, 0.9) == -np.inf
+
+
+def steady(dose=10.0, longest=60.0, patience=2.5, expected=None):
+    sums = np.arange(101.0)
+    return daylight.DayLight(sums, sums[None], dose, longest, patience, (), expected)
+
+
+def test_ends_under_a_steady_light_by_hand():
+    light = steady()
+    assert light.minutes == 100
+    ends = daylight.exposure_ends(light.exposure_middle, 10.0, 60.0)
+    np.testing.assert_array_equal(ends[:91], np.arange(91) + 10.0)
+    assert np.isnan(ends[91:]).all()
+    assert np.isfinite(daylight.exposure_ends(light.exposure_middle, 10.0, 10.0)[0])
+    assert np.isnan(daylight.exposure_ends(light.exposure_middle, 10.0, 9.99)).all()
+
+
+def test_patience_is_counted_from_the_shortest_pose():
+    rising = np.concatenate([np.arange(50.0), 50.0 + 4.0 * np.arange(51.0)])  # four times as bright
+    light = steady(patience=3.9)
+    ends = daylight.patient_ends(rising, light)
+    assert np.isnan(ends[10])  # 10 min here, 2.5 later: more than 3.9 times as long
+    assert np.isfinite(ends[60])
+    assert np.isfinite(daylight.patient_ends(rising, steady(patience=4.0))[10])
+
+
+def test_what_is_expected_is_told_or_the_middle_day():
+    np.testing.assert_array_equal(
+        daylight.expected_exposure_ends(steady()), daylight.patient_ends(np.arange(101.0), steady())
+    )
+    told = np.arange(101.0) + 20.0
+    told[5] = 5 + 61.0  # longer than anybody waits
+    told[6] = 6 + 51.0  # two and a half times as long as the shortest, and more
+    got = daylight.expected_exposure_ends(steady(expected=told))
+    assert np.isnan(got[[5, 6]]).all()
+    np.testing.assert_array_equal(got[[4, 7]], [24.0, 27.0])
+
+
+def test_whole_minutes_by_hand():
+    ends = np.array([0.0, 1.5, 2.0000000001, np.nan, 9.0])
+    np.testing.assert_array_equal(daylight.whole_ends(ends), [1, 2, 3, -1, 9])
+
+
+def test_frames_are_ripe_as_expected_or_on_the_middle_day():
+    sums = np.arange(101.0)
+    plain = Frames("sun", 1, sums, sums[None], 30.0, 0.0, False)
+    np.testing.assert_array_equal(plain.expected_ends[:71], np.arange(71) + 30.0)
+    told = np.arange(101.0) + 7.0
+    other = Frames("sun", 1, sums, sums[None], 30.0, 0.0, False, told)
+    np.testing.assert_array_equal(other.expected_ends, told)
+
+
+def test_the_share_of_days_is_counted_from_below():
+    sums = np.arange(101.0)
+    days = np.stack([sums * rate for rate in (0.5, 1.0, 2.0, 4.0)])
+    frames = Frames("sun", 1, sums, days, 30.0, 0.0, False)
+    latest = [daylight.safe_latest_start(frames, np.full(4, 30.0), 90.0, s) for s in (1.0, 0.6)]
+    assert latest == [30.0, 60.0]
+    beyond = daylight.safe_latest_start(frames, np.full(4, 30.0), 500.0, 1.0)
+    assert beyond == 40.0  # the day's end is as late as anything is ripe
+    assert daylight.safe_latest_start(frames, np.full(4, 30.0), -5.0, 0.5) == -np.inf
