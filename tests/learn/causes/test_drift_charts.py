@@ -6,6 +6,7 @@ import re
 import numpy as np
 import pytest
 
+from argentry.learn.causes import drift_charts
 from argentry.learn.causes.drift_charts import (
     cusum,
     good_bad_run_length,
@@ -144,3 +145,96 @@ def test_worse_plates_are_told():
 
 def test_no_plates_give_no_charts():
     assert studio_charts([]) == ()
+
+
+def test_each_value_is_placed_by_the_law_of_students_t():
+    from scipy.stats import norm, t
+
+    x = np.array([3.0, 4.0, 2.5, 3.9, 30.0])
+    z = self_starting(x)
+    assert z[:2].tolist() == [0.0, 0.0]
+    for i in (2, 3):
+        spread = x[:i].std(ddof=1) * np.sqrt((i + 1) / i)
+        assert z[i] == pytest.approx(norm.ppf(t.cdf((x[i] - x[:i].mean()) / spread, i - 1)))
+    assert self_starting([1.0, 1.0, 1.0, 2.0])[3] == 0.0
+    far = self_starting([1.0, 1.1, 0.9, 1.05, 0.95, 1e9])[5]
+    assert far < 4.76  # no value is rarer than one in a million
+
+
+BEFORE = 12  # calm sessions before 1 January, enough to judge by
+
+
+def made(above, below, limit=4.0, before=BEFORE):
+    sums = [np.array([0.0] * before + list(line), float) for line in (above, below)]
+    days = [dt.date(2024, 1, 1) + dt.timedelta(days=n - before) for n in range(sums[0].size)]
+    return drift_charts._made(
+        ("water", "the water", "µS/cm"), tuple(days), np.arange(float(len(days))),
+        (sums[0], sums[1]), limit, 300.0,
+    )  # fmt: skip
+
+
+CALM = [0.0] * 8
+
+
+def test_a_standing_drift_is_told_from_where_its_sum_left_zero():
+    told = made([0, 0, 1, 0, 2, 3, 4.5, 6], CALM)
+    assert (told.toward, told.alarm, told.since) == ("above", BEFORE + 6, dt.date(2024, 1, 5))
+    assert told.words == "Has drifted higher since 2024-01-05."
+    below = made(CALM, [0, 1, 3, 5, 6, 7, 8, 9])
+    assert (below.toward, below.alarm, below.since) == ("below", BEFORE + 3, dt.date(2024, 1, 2))
+    assert "lower" in below.words
+    line = list(range(1, 21))
+    from_the_start = made(line, [0.0] * 20, before=0)
+    assert (from_the_start.alarm, from_the_start.since) == (4, dt.date(2024, 1, 1))
+
+
+def test_a_sum_at_its_limit_is_no_drift_yet():
+    told = made([0, 0, 0, 0, 1, 2, 3, 4], CALM)
+    assert (told.toward, told.alarm, told.since) == ("", None, None)
+    assert told.words == "No drift."
+    assert (told.quantity, told.title, told.unit, told.limit) == ("water", "the water", "µS/cm", 4)
+    assert told.false_alarm_every == 300.0
+    assert told.enough
+
+
+def test_few_sessions_tell_nothing_however_high_the_sum():
+    from argentry import trade
+
+    least = int(trade.value("causes", "chart_sessions"))
+    rising = list(np.arange(least) * 3.0)
+    assert made(rising, [0.0] * least, before=0).enough
+    few = made(rising[:-1], [0.0] * (least - 1), before=0)
+    assert (few.enough, few.alarm, few.since) == (False, None, None)
+    assert str(least - 1) in few.words
+
+
+def test_the_last_drift_that_is_over_is_told_to_its_height():
+    told = made([0, 2, 5, 6, 3, 0, 0, 0], [0, 0, 0, 0, 0, 5, 1, 0])
+    assert told.words == "Was lower from 2024-01-06 to 2024-01-06; not now."
+    told = made([0, 2, 5, 6, 5, 0, 0, 0], CALM)
+    assert told.words == "Was higher from 2024-01-02 to 2024-01-04; not now."
+
+
+def test_good_and_bad_add_up_against_what_was_usual_before():
+    from argentry import trade
+
+    good = [True, True, False, True, False, False, False]
+    told = chart(studio_charts([making(i, good=g) for i, g in enumerate(good)]), "failures")
+    ratio, total, want = trade.value("causes", "worse_odds"), 0.0, []
+    for n, came in enumerate(good):
+        fail = 1.0 - (sum(good[:n]) + 1) / (n + 2)
+        step = -np.log(1 + (ratio - 1) * fail) + (0.0 if came else np.log(ratio))
+        total = max(0.0, total + step)
+        want.append(total)
+    assert told.above == pytest.approx(want)
+    assert set(told.below) == {0.0}
+    assert told.values == (0.0, 0.0, 1.0, 0.0, 1.0, 1.0, 1.0)
+    assert told.limit == trade.value("causes", "worse_limit")
+    assert told.false_alarm_every == pytest.approx(
+        good_bad_run_length(3 / 7, ratio, told.limit), rel=1e-9
+    )
+
+
+def test_run_lengths_of_all_good_or_all_bad_are_those_of_nearly_all():
+    assert good_bad_run_length(1.0, 2.3, 2.0) == good_bad_run_length(0.99, 2.3, 2.0)
+    assert good_bad_run_length(0.0, 2.3, 2.0) == good_bad_run_length(0.01, 2.3, 2.0)

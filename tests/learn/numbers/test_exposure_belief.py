@@ -1,16 +1,20 @@
 """What verdicts of exposure teach of the speed."""
 
+from datetime import date
 from statistics import NormalDist
 
 import numpy as np
 import pytest
 
 from argentry import trade
+from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import (
     SHARED,
     GradedExposure,
     believed,
     grade_chances,
+    quantiles,
+    wander,
     weigh,
 )
 
@@ -54,3 +58,74 @@ def test_one_plate_moves_the_speed_the_right_way():
 def test_doubtful_light_teaches_less():
     sure, vague = (weigh(believed(), plate(0.0, "right", light_sd=sd)) for sd in (0.0, 1.0))
     assert sure.sd < vague.sd
+
+
+def test_the_grid_believed_is_the_normal_and_log_normal_asked_for():
+    belief = believed(1.0, 0.5, (0.6, 0.2), (0.3, 0.4))
+    assert belief.shift[[0, 48, -1]] == pytest.approx([-1.0, 1.0, 3.0])
+    assert belief.half[[0, 4, -1]] == pytest.approx([0.6 * np.exp(-0.6), 0.6, 0.6 * np.exp(0.6)])
+    assert belief.noise[[0, 2, -1]] == pytest.approx([0.3 * np.exp(-0.8), 0.3, 0.3 * np.exp(0.8)])
+    assert belief.weight.sum() == pytest.approx(1.0)
+    assert (belief.mean, belief.sd) == (pytest.approx(1.0), pytest.approx(0.5, abs=2e-3))
+    assert belief.marginal(1)[4] / belief.marginal(1)[0] == pytest.approx(np.exp(4.5))
+    assert belief.marginal(2)[2] / belief.marginal(2)[0] == pytest.approx(np.exp(2.0))
+    assert belief.near(0.5) == pytest.approx(0.6827, abs=0.02)
+    assert belief.near(0.0) == pytest.approx(belief.marginal(0)[48])
+
+
+def test_chances_with_the_noise_that_strips_share():
+    belief = believed(0.0, 0.5)
+    a, b, c = 60, 3, 1
+    s, half, noise = belief.shift[a], belief.half[b], belief.noise[c]
+    beyond, slip = trade.value("decide", "solarised_above"), trade.value("decide", "misread_share")
+    got = grade_chances(belief, np.array([0.3]), 0.4, np.array([1.5]))[:, 0, a, b, c, 0]
+    law = NormalDist(0.3 + 1.5 * np.hypot(noise, 0.4), trade.value("decide", "strip_noise"))
+    below = [law.cdf(edge) for edge in (s - half, s + half, s + half + beyond)]
+    assert got == pytest.approx((1 - slip) * np.diff([0.0, *below, 1.0]) + slip / 4)
+
+
+def test_a_plate_multiplies_the_weights_by_what_it_says():
+    before = believed(0.0, 0.5)
+    plate = GradedExposure((0.2,), ("right",), day=date(2026, 5, 2))
+    after = weigh(before, plate)
+    like = grade_chances(before, np.array([0.2]))[1, 0]
+    want = before.weight * like
+    assert after.weight == pytest.approx(want / want.sum())
+    assert (after.plates, after.day) == (1, date(2026, 5, 2))
+    later = weigh(after, GradedExposure((0.2,), ("right",), day=date(2026, 4, 1)))
+    assert (later.plates, later.day) == (2, date(2026, 5, 2))
+    none = weigh(before, GradedExposure((0.2,), ("right",)))
+    assert none.day is None
+
+
+def test_between_sessions_the_speed_spreads_by_the_trades_drift():
+    drift = trade.value("decide", "speed_drift")
+    sure = believed(0.0, 2.0 * drift)
+    assert wander(sure).sd == pytest.approx(np.hypot(sure.sd, drift), rel=0.01)
+    assert wander(sure, 4.0).sd == pytest.approx(np.hypot(sure.sd, 2.0 * drift), rel=0.03)
+    assert wander(sure).mean == pytest.approx(0.0, abs=1e-9)
+    assert wander(sure).weight.sum() == pytest.approx(1.0)
+    assert wander(sure, 0.0) is sure
+
+
+def test_quantiles_lie_straight_between_the_values():
+    values, weight = np.array([0.0, 1.0, 2.0]), np.array([1.0, 2.0, 1.0])
+    # middles of the weights: 0.125, 0.5, 0.875
+    assert quantiles(values, weight, [0.125, 0.5, 0.875]) == pytest.approx([0.0, 1.0, 2.0])
+    assert quantiles(values, weight, [0.3125]) == pytest.approx([0.5])
+    assert quantiles(values, weight, [0.0, 1.0]) == pytest.approx([0.0, 2.0])
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        ((), ()), ((0.0,), ("right", "over")), ((0.0,), ("splendid",)), ((15.1,), ("right",)),
+        ((-15.1,), ("right",)),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_refused(bad):
+    with pytest.raises(BadInput):
+        GradedExposure(*bad)
+    for light_sd in (-0.1, 3.1):
+        with pytest.raises(BadInput):
+            GradedExposure((0.0,), ("right",), light_sd)

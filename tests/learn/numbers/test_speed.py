@@ -1,6 +1,7 @@
 """Plate speed, latitude, box factor and dose from few plates: closed forms and recovery."""
 
 import datetime as dt
+from dataclasses import replace
 from statistics import NormalDist
 
 import numpy as np
@@ -148,3 +149,42 @@ def test_light_given():
 def test_bad_input(wrong):
     with pytest.raises(BadInput):
         wrong()
+
+
+def test_numbers_are_read_off_the_belief_and_turned_into_speed():
+    belief = learn_exposure([GradedExposure((0.5,), ("right",))] * 3)
+    speed, half, noise = speed_numbers(belief, 0.0004)
+    shift = quantiles(belief.shift, belief.marginal(0), (0.1, 0.5, 0.9))
+    assert (speed.high, speed.value, speed.low) == pytest.approx(tuple(0.0004 / 2.0**shift))
+    for told, values, axis in ((half, belief.half, 1), (noise, belief.noise, 2)):
+        want = quantiles(values, belief.marginal(axis), (0.1, 0.5, 0.9))
+        assert (told.low, told.value, told.high) == pytest.approx(tuple(want))
+    assert speed.believed == pytest.approx(0.0004)
+    assert speed.believed_low < speed.believed < speed.believed_high
+    assert {one.plates for one in (speed, half, noise)} == {3}
+    assert [one.unit for one in (speed, half, noise)] == ["ISO", "stops", "stops"]
+
+
+def test_mostly_belief_until_the_variance_is_halved():
+    prior = believed()
+    for factor, mostly in ((1.01, False), (0.99, True)):
+        sd = prior.sd / np.sqrt(2.0) / factor
+        narrow = np.exp(-0.5 * (prior.shift / sd) ** 2)
+        weight = narrow[:, None, None] * prior.weight.sum(axis=0)
+        told = speed_numbers(replace(prior, weight=weight / weight.sum()), 0.0004)
+        assert told[0].mostly_prior is mostly
+        assert told[1].mostly_prior is True
+
+
+def test_an_offset_is_what_a_group_needs_beyond_the_others():
+    even = [GradedExposure((x,), (v,), group="sun") for x, v in
+            ((-1.0, "under"), (0.0, "right"), (1.0, "over"))] * 6  # fmt: skip
+    more = [replace(one, stops=(one.stops[0] + 0.4,), group="shade") for one in even]
+    shade, sun = offsets(learn_exposure(even + more), even + more)
+    assert (shade.of, sun.of) == ("shade", "sun")
+    assert shade.value > 0.05 > -0.05 > sun.value
+    assert shade.low < shade.value < shade.high
+    assert shade.believed == pytest.approx(0.0, abs=1e-9)
+    assert shade.believed_low == pytest.approx(-shade.believed_high)
+    assert (shade.plates, shade.unit, shade.day) == (18, "stops", None)
+    assert offsets(believed(), [GradedExposure((0.0,), ("right",))]) == ()
