@@ -166,8 +166,8 @@ def test_back_does_a_step_again(studio):
     assert out.count("No step of this plate can be done again now.") == 3
     bench(studio, ["go"] * 7)  # the final buff is done and looked at
     out = bench(studio, ["back dance", "back r", "back", "undo", "back rouge", "b scour"])
-    assert "'dance' is none of the steps to go back to: final_buff, rouge_buff, scour, " in out
-    assert "'r' is none of" in out, "two begin so"
+    assert "'dance' is not one of the steps to go back to: final_buff, rouge_buff, scour, " in out
+    assert "'r' is not one of" in out, "two begin so"
     assert "Taken back: step redone final_buff." in out
     plate = as_json(studio)["plates"][0]
     assert [(one["step"], one["why"]) for one in plate["redone"]] == [
@@ -247,7 +247,7 @@ def test_bad_words_and_readings_are_said(studio):
         (["--plates", "A,A"], "twice"),
         (["--plates", ","], "none are named"),
         (["--run", "0", "--plates", "A"], "a new run is asked for as well"),
-        (["--date", "soon"], "is no date"),
+        (["--date", "soon"], "is not a date"),
         (["--date", "2026-12-21", "--plates", "A", "--weather", "no.csv"], "no.csv"),
         (["--book", "sqlite://x", "--plates", "A"], "book"),
     ],

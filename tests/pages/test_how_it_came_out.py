@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from argentry.book.makings import makings
 from argentry.desk.bench.questions import (
     OVER,
     answered,
@@ -151,6 +152,30 @@ def test_without_a_link_it_asks_in_the_same_words_and_tells_afterwards(server, t
     glass.page.context.set_offline(False)
     until(lambda: grading(server, run))
     assert grading(server, run).defects == (("out_of_focus", "exposure"),)
+
+
+def test_what_waits_stands_on_the_first_page_until_it_is_graded_on_the_bench(
+    server, tablets, until
+):
+    run = finished(server, "One")
+    glass = tablets(run, PHONE)
+    glass.tap("text=Later")
+    until(lambda: server.state(run).plates[0].put_off)
+    desk = glass.page.context.new_page()
+    base = glass.page.url.split("/bench/")[0]
+    desk.goto(f"{base}/")
+    assert "Waiting for a grade" in desk.inner_text("body")
+    glass.act("plates")
+    glass.tap(".choices button:nth-child(1)")
+    for words in ("Lost", "Coat", "Streaks in the coat", "Under"):
+        glass.tap(f"button:has-text({words!r})")
+    until(lambda: grading(server, run))
+    desk.goto(f"{base}/")
+    assert "Waiting for a grade" not in desk.inner_text("body")
+    (making,) = makings(server.book, server.state(run).plates[0].id)
+    assert (making.run, making.grade, making.verdict) == (run, "lost", "under")
+    assert making.defects == (("iodine_streaks", "coat"),)
+    assert making.stages["coat"] == "fault"
 
 
 PATHS = [

@@ -39,6 +39,12 @@ KEYS = (
     "n next plate   u undo   p pause   r reading   m remark   s skip   b do again   x give up   "
     "g grade   q leave"
 )
+USUAL = "{low} to {high}"
+GONE = "{gone} of {planned} gone; usually {usual}"
+KEEPS = "left of its keeping limit; the step lasts {planned}, usually {usual}"
+KEPT_TOO_LONG = "past its keeping limit; the step lasts {planned}, usually {usual}"
+LASTS = "lasts {planned}, usually {usual}"
+LOOK_FOR = "Look for: {sign}"
 FORM_KEYS = "u takes back an answer   q leaves"
 CHOICE_KEYS = "1234567890abcdefghijklmnoprstvwxyz"  # one for each answer; q and u are taken
 
@@ -172,18 +178,18 @@ def _in_hand(
     if step.changes:
         lines.append(_line(step.changes[-1].why, look.quiet))
     if rule.look_for:
-        lines.append(_line(f"Look for: {rule.look_for}", look.quiet))
+        lines.append(_line(LOOK_FOR.format(sign=rule.look_for), look.quiet))
     return [*lines, _line("", look.quiet)]
 
 
 def _time_words(step: StepState) -> str:
-    usual = f"{span(step.low_s)} to {span(step.high_s)}"
+    usual = USUAL.format(low=span(step.low_s), high=span(step.high_s))
     if step.state == "running":
-        return f"{span(step.elapsed_s)} of {span(step.planned_s)} gone; usually {usual}"
+        return GONE.format(gone=span(step.elapsed_s), planned=span(step.planned_s), usual=usual)
     if step.keep_left_s is not None:
-        late = "past its" if step.keep_left_s < 0 else "left of its"
-        return f"{late} keeping limit; the step lasts {span(step.planned_s)}, usually {usual}"
-    return f"lasts {span(step.planned_s)}, usually {usual}"
+        words = KEPT_TOO_LONG if step.keep_left_s < 0 else KEEPS
+        return words.format(planned=span(step.planned_s), usual=usual)
+    return LASTS.format(planned=span(step.planned_s), usual=usual)
 
 
 def _plates(state: RunState, act: Act, look: Look) -> list[Text]:

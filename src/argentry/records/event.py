@@ -38,13 +38,13 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
         ),
         "step_begun": (True, True, "Hands began a step.", {}),
         "step_ended": (True, True, "A step was done.", {}),
-        "step_skipped": (True, True, "A step was left out.", {"why": "words"}),
+        "step_skipped": (True, True, "A step was skipped.", {"why": "words"}),
         "step_redone": (
             True,
             True,
             (
                 "Hands go back to this step: it and every later step of that plate are to be done "
-                "once more."
+                "again."
             ),
             {"why": "words"},
         ),

@@ -237,7 +237,9 @@ def test_giving_up_a_plate_that_was_to_go_on_is_an_overruling_too(table):
 
 def test_advice_cannot_come_from_a_tablet(table):
     plate = table.plate().id
-    assert "none a device may send" in table.why("advice_given", plate, "warm", advice="stop")
+    assert "not a kind that a device may send" in table.why(
+        "advice_given", plate, "warm", advice="stop"
+    )
 
 
 def test_a_plate_on_the_bench_is_asked_about_as_it_stands(table):

@@ -220,15 +220,15 @@ def test_order_within_one_sending_is_kept(table):
 
 BAD = [
     ({"kind": "step_begun", "id": "no"}, "UUID"),
-    ({"kind": "dance"}, "none a device may send"),
-    ({"kind": "run_opened"}, "none a device may send"),
-    ({"kind": "duration_changed"}, "none a device may send"),
+    ({"kind": "dance"}, "not a kind that a device may send"),
+    ({"kind": "run_opened"}, "not a kind that a device may send"),
+    ({"kind": "duration_changed"}, "not a kind that a device may send"),
     ({"kind": "paused", "age_s": -1}, "age"),
     ({"kind": "paused", "age_s": float("nan")}, "age"),
     ({"kind": "paused", "age_s": 3e6}, "age"),
     ({"kind": "paused", "age_s": "5"}, "age"),
     ({"kind": "step_begun", "step": "scour"}, "plate: "),
-    ({"kind": "paused", "body": [1]}, "no object"),
+    ({"kind": "paused", "body": [1]}, "must be an object"),
     ({"kind": "paused", "body": {"x": 1}}, "no such value"),
     ({"kind": "remark_made"}, "missing"),
     ({"kind": "remark_made", "body": {"words": "  "}}, "empty"),
@@ -259,8 +259,8 @@ def test_corrections_that_cannot_be(table, book):
     opened = events(book, table.run)[0].id
     assert "stays" in table.why("corrected", event=opened, withdrawn=True)
     remark = table.say("remark_made", words="dusty")
-    assert "nothing right" in table.why("corrected", event=remark.id)
-    assert "no time" in table.why("corrected", event=remark.id, at="noon")
+    assert "changes nothing" in table.why("corrected", event=remark.id)
+    assert "must be a time" in table.why("corrected", event=remark.id, at="noon")
     ahead = (table.clock.now() + timedelta(hours=1)).isoformat()
     assert "ahead" in table.why("corrected", event=remark.id, at=ahead)
     assert "no such value" in table.why("corrected", event=remark.id, body={"colour": "blue"})
@@ -351,7 +351,7 @@ def test_a_step_may_be_done_once_more_until_the_plate_is_exposed(table):
     [
         ({"step": "scour"}, "plate: step_redone needs one"),
         ({"plate": "A"}, "step: step_redone needs one"),
-        ({"plate": "A", "step": "scour", "body": {"why": 7}}, "it is no text"),
+        ({"plate": "A", "step": "scour", "body": {"why": 7}}, "it must be text"),
         ({"plate": "A", "step": "scour", "body": {"how": "well"}}, "no such value"),
         ({"plate": "A", "step": "scour"}, "no such plate"),
     ],

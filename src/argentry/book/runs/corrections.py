@@ -97,7 +97,7 @@ def _put_right(event: Event, body: Any) -> tuple[Event, str]:
     if at is not None:
         moment = read_moment(at)
         if moment is None:
-            why = "the right time it gives is no time"
+            why = "the corrected time cannot be read"
         else:
             fixed = replace(fixed, at=moment)
     return fixed, why

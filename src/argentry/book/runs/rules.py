@@ -31,6 +31,11 @@ if TYPE_CHECKING:
     from argentry.records.run import RunStep
 
 
+COMES_FIRST = "{title} comes first"
+RUN_WAS = "the run was {state} already"
+PLATE_WAS = "the plate was {state} already"
+
+
 @dataclass
 class MovingStep:
     """A step of a plate while the events pass by."""
@@ -157,10 +162,10 @@ def _begun(run: MovingRun, event: Event) -> None:
     if step.begun is not None:
         run.doubt(event, "it was begun already")
     elif step.over:
-        run.doubt(event, "it was left out")
+        run.doubt(event, "it was skipped")
     elif current is not step:
         assert current is not None
-        run.doubt(event, f"{current.rule.title} comes first")
+        run.doubt(event, COMES_FIRST.format(title=current.rule.title))
     else:
         if _cautions_due(run, step.rule):
             run.doubt(event, "it was begun before its cautions were shown", counted=True)
@@ -189,7 +194,7 @@ def _skipped(run: MovingRun, event: Event) -> None:
     if step.state == "waiting":
         step.state, step.ended = "skipped", event.at
     else:
-        run.doubt(event, "it was begun or left out already")
+        run.doubt(event, "it was begun or skipped already")
 
 
 def _redone(run: MovingRun, event: Event) -> None:
@@ -221,9 +226,9 @@ def _answered(run: MovingRun, event: Event) -> None:
     answer, when = body.get("answer"), body.get("when") or "after"
     minutes = _number(body.get("at_minutes")) if when == "during" else None
     if answer not in ANSWERS:
-        run.doubt(event, "the answer is none of right, doubtful, wrong")
+        run.doubt(event, "the answer must be right, doubtful or wrong")
     elif when not in MOMENTS:
-        run.doubt(event, "the moment is none of before, during, after")
+        run.doubt(event, "the moment must be before, during or after")
     elif step.begun is None and when != "before":
         run.doubt(event, "the step was not begun")
     else:
@@ -266,7 +271,7 @@ def _changed(run: MovingRun, event: Event) -> None:
     plate, step = found
     planned = _number(event.body.get("planned_s"))
     if planned is None or planned < 0:
-        run.doubt(event, "the new length is no number")
+        run.doubt(event, "the new length is not a number")
     elif step.state in ("waiting", "running") and not plate.abandoned and not run.closed:
         why = str(event.body.get("why") or "")
         step.changes.append(DurationChange(event.at, step.planned_s, planned, why))
@@ -291,7 +296,7 @@ def _stop_or_go(run: MovingRun, event: Event, *, stop: bool) -> None:
         if run.closed:
             run.doubt(event, "the run was over")
         elif run.paused is stop:
-            run.doubt(event, f"the run was {word} already")
+            run.doubt(event, RUN_WAS.format(state=word))
         else:
             run.paused = stop
     else:
@@ -300,7 +305,7 @@ def _stop_or_go(run: MovingRun, event: Event, *, stop: bool) -> None:
             run.doubt(event, "there is no such plate in this run")
         elif _may_go_on(run, plate, event):
             if plate.paused is stop:
-                run.doubt(event, f"the plate was {word} already")
+                run.doubt(event, PLATE_WAS.format(state=word))
             else:
                 plate.paused = stop
     for plate in run.plates.values():

@@ -34,6 +34,14 @@ if TYPE_CHECKING:
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
+MANY_RUNS = "{count} runs begin so"
+END = "End when it is right."
+END_EARLY = "End {span} before its time."
+WAITS = "Waits for the {thing} that {label} holds."
+NOT_A_STEP = "{word!r} is not one of the steps to go back to: {steps}."
+TAKEN_BACK = "Taken back: {what}."
+NOT_MEASURED = "{word!r} is not measured here; names: {names}."
+NOT_A_NUMBER = "{word!r} is not a number."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
 # Short names of readings, as a hand at the bench would type them.
 SHORT = {
@@ -155,7 +163,7 @@ def take_seat(
         return Seat(book, studio, clock, going[0].run, device)
     found = [head.run for head in heads if head.run.startswith(run)]
     if len(found) != 1:
-        what = "no run begins so" if not found else f"{len(found)} runs begin so"
+        what = "no run begins so" if not found else MANY_RUNS.format(count=len(found))
         raise BadInput("--run", what, "give more of its id")
     return Seat(book, studio, clock, found[0], device)
 
@@ -233,9 +241,9 @@ def _ending(state: RunState, hand: Hands, step: StepState) -> Act:
     if step.ask is not None:
         return Act("check", hand.plate, hand.step, step.ask.text, check=step.ask)
     early = not rule.attended and left > EARLY_S
-    when = f"{span(left)} before its time" if early else "when it is right"
     check = answered_at_end(rule, step)
-    words = f"End {when}." if check is None else check.text
+    ending = END_EARLY.format(span=span(left)) if early else END
+    words = ending if check is None else check.text
     return Act("end", hand.plate, hand.step, words, check=check, sure=not early)
 
 
@@ -243,7 +251,7 @@ def _beginning(state: RunState, hand: Hands, step: StepState) -> Act:
     rule = state.step(hand.step)
     if hand.waits_for is not None:
         label = state.plate(hand.waits_for).label
-        words = f"Waits for the {rule.resource} that {label} holds."
+        words = WAITS.format(thing=rule.resource, label=label)
         return Act("wait", hand.plate, hand.step, words)
     due = state.cautions_due(hand.step)
     keys = tuple(one.key for one in due)
@@ -383,7 +391,7 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
         return send(seat, "step_redone", plate, step, why="as advised" if as_said else "by choice")
     found = [key for key in steps if key.startswith(word)]
     if len(found) != 1 and word not in steps:
-        return f"{text.strip()[:40]!r} is none of the steps to go back to: {', '.join(steps)}."
+        return NOT_A_STEP.format(word=text.strip()[:40], steps=", ".join(steps))
     step = word if word in steps else found[0]
     return send(seat, "step_redone", plate, step, why="by choice")
 
@@ -395,8 +403,8 @@ def undo(seat: Seat) -> str:
     if last is None:
         return "There is nothing to take back."
     why = send(seat, "corrected", event=last.id, withdrawn=True)
-    about = "" if last.step is None else f" {last.step}"
-    return why or f"Taken back: {last.kind.replace('_', ' ')}{about}."
+    about = " ".join(filter(None, (last.kind.replace("_", " "), last.step)))
+    return why or TAKEN_BACK.format(what=about)
 
 
 def stop_or_go(seat: Seat, plate: str | None = None) -> str:
@@ -423,11 +431,11 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
         return "A reading is a name and a number, such as: box 14."
     what = SHORT.get(words[0].lower(), words[0])
     if what not in quantities():
-        return f"{words[0]!r} is not measured here; names: {', '.join(SHORT)}."
+        return NOT_MEASURED.format(word=words[0], names=", ".join(SHORT))
     try:
         value = float(words[1])
     except ValueError:
-        return f"{words[1]!r} is not a number."
+        return NOT_A_NUMBER.format(word=words[1])
     state = look(seat)
     step = None if plate is None else state.plate(plate).current
     about = plate if step is not None else None

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan
     from argentry.records.studio import Studio
 
+TOO_MANY = "{count} plates are too many"
+NAME_SOME = "name one to {most} plates"
+TWICE = "{label!r} is named twice"
+MORE_THAN_PLANNED = "{count} are named but the plan holds {planned}"
 HOUSE = "house"  # the device that reports what argentry itself worked out
 
 
@@ -94,15 +98,15 @@ def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> l
         return _new_labels(book, plan)
     named = [label.strip() for label in labels]
     if not 1 <= len(named) <= MOST_PLATES:
-        what = f"{len(named)} plates are too many" if named else "none are named"
-        raise BadInput("plates", what, f"name one to {MOST_PLATES} plates")
+        what = TOO_MANY.format(count=len(named)) if named else "none are named"
+        raise BadInput("plates", what, NAME_SOME.format(most=MOST_PLATES))
     if len(set(named)) < len(named):
         twice = next(label for label in named if named.count(label) > 1)
-        raise BadInput("plates", f"{twice!r} is named twice", "name each plate once")
+        raise BadInput("plates", TWICE.format(label=twice), "name each plate once")
     if plan is not None and len(named) > plan.plates_placed:
         raise BadInput(
             "plates",
-            f"{len(named)} are named but the plan holds {plan.plates_placed}",
+            MORE_THAN_PLANNED.format(count=len(named), planned=plan.plates_placed),
             "name as many as the plan holds",
         )
     return named

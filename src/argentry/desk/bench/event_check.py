@@ -26,6 +26,16 @@ if TYPE_CHECKING:
 
 OLDEST_S = 30 * 86400.0
 LONGEST_TEXT = 4000
+NOT_SENT = "{kind!r} is not a kind that a device may send"
+NOT_KNOWN = "{word!r} is not known"
+USE = "use {words}"
+NEEDED = "{kind} needs one"
+NAME_IT = "name the {name}"
+AS_LISTED = "give the {name} as the run lists it"
+HAS = "it has {names}"
+GIVE = "give the {what}"
+LETTERS = "give up to {most} letters"
+STAGE_WORDS = "give {stages}: ok or fault"
 # the house alone says these
 HOUSE_ONLY = ("run_opened", "duration_changed", "advice_given", "advice_overruled")
 NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
@@ -65,23 +75,23 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
     """
     kind, age = given.get("kind"), given.get("age_s")
     if not is_id(given.get("id")):
-        raise BadInput("id", "it is no UUID version 7", "make one where the event happens")
+        raise BadInput("id", "it must be a UUID version 7", "make one where the event happens")
     if not isinstance(kind, str) or kind not in KINDS or kind in HOUSE_ONLY:
         allowed = ", ".join(k for k in KINDS if k not in HOUSE_ONLY)
-        raise BadInput("kind", f"{str(kind)[:40]!r} is none a device may send", f"use {allowed}")
+        raise BadInput("kind", NOT_SENT.format(kind=str(kind)[:40]), USE.format(words=allowed))
     age = 0.0 if age is None else age
     if not _is_number(age) or not 0.0 <= age <= OLDEST_S:
-        raise BadInput("age_s", "it is no age in seconds", "give a number from 0 to 2592000")
+        raise BadInput("age_s", "it must be an age in seconds", "give a number from 0 to 2592000")
     body = given.get("body") or {}
     if not isinstance(body, dict):
-        raise BadInput("body", "it is no object", "give names and values")
+        raise BadInput("body", "it must be an object", "give names and values")
     needs_plate, needs_step, _, _ = KINDS[kind]
     for name, needed in (("plate", needs_plate), ("step", needs_step)):
         value = given.get(name)
         if needed and not value:
-            raise BadInput(name, f"{kind} needs one", f"name the {name}")
+            raise BadInput(name, NEEDED.format(kind=kind), NAME_IT.format(name=name))
         if value is not None and not isinstance(value, str):
-            raise BadInput(name, "it is no text", f"give the {name} as the run lists it")
+            raise BadInput(name, "it must be text", AS_LISTED.format(name=name))
     return Incoming(str(given["id"]), kind, given.get("plate"), given.get("step"), body, float(age))
 
 
@@ -117,14 +127,14 @@ def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str
     allowed = KINDS[kind][3]
     for key in body:
         if key not in allowed:
-            said = f"it has {', '.join(allowed)}" if allowed else "it has no values"
+            said = HAS.format(names=", ".join(allowed)) if allowed else "it has no values"
             raise BadInput(f"{kind} {str(key)[:40]}", "there is no such value", said)
     out = dict(body)
     for key, (check, needed) in _CHECKS.get(kind, {}).items():
         if key in body:
             out[key] = check(f"{kind} {key}", body[key])
         elif needed:
-            raise BadInput(f"{kind} {key}", "it is missing", f"give the {allowed[key]}")
+            raise BadInput(f"{kind} {key}", "it is missing", GIVE.format(what=allowed[key]))
     if kind == "reading_taken":
         unit = out.get("unit") or ""
         out["value"] = in_own_unit("reading", out["what"], out["value"], unit)
@@ -137,7 +147,7 @@ def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str
     if kind == "plate_abandoned":
         _check_giving_up(out)
     if kind == "making_graded" and not any(out.values()):
-        raise BadInput(kind, "it is empty", f"give a grade: {', '.join(GRADES)}")
+        raise BadInput(kind, "it is empty", USE.format(words=", ".join(GRADES)))
     return out
 
 
@@ -162,15 +172,13 @@ def _correction(
     if target is None:
         raise BadInput("corrected event", "this run has no such event", "give the id of one")
     if not (out.get("withdrawn") or out.get("at") or out.get("body")):
-        raise BadInput(
-            "corrected", "it puts nothing right", "give withdrawn: true, a time or a body"
-        )
+        raise BadInput("corrected", "it changes nothing", "give withdrawn: true, a time or a body")
     if target.kind == "run_opened":
         raise BadInput("corrected event", "the opening of a run stays", "open another run")
     if out.get("at") is not None:
         moment = read_moment(out["at"])
         if moment is None:
-            raise BadInput("corrected at", "it is no time with its offset", "write ISO 8601")
+            raise BadInput("corrected at", "it must be a time with its offset", "write ISO 8601")
         if not now - timedelta(seconds=OLDEST_S) <= moment <= now:
             raise BadInput("corrected at", "it lies ahead or long past", "give when it happened")
         out["at"] = iso(moment)
@@ -188,7 +196,9 @@ def _is_number(value: Any) -> bool:
 
 def _text(where: str, value: Any) -> str:
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
-        raise BadInput(where, "it is no text, or too long", f"give up to {LONGEST_TEXT} letters")
+        raise BadInput(
+            where, "it must be text, and not too long", LETTERS.format(most=LONGEST_TEXT)
+        )
     return value
 
 
@@ -200,7 +210,7 @@ def _words(where: str, value: Any) -> str:
 
 def _number(where: str, value: Any) -> float:
     if not _is_number(value):
-        raise BadInput(where, "it is no finite number", "give a number")
+        raise BadInput(where, "it must be a finite number", "give a number")
     return float(value)
 
 
@@ -210,11 +220,11 @@ def _number_or_none(where: str, value: Any) -> float | None:
 
 def _one_of(*words: str | None) -> Callable[[str, Any], Any]:
     """Return a check that lets only these through."""
-    right = f"use {', '.join('null' if word is None else word for word in words)}"
+    right = USE.format(words=", ".join("null" if word is None else word for word in words))
 
     def check(where: str, value: Any) -> Any:
         if not (value is None or isinstance(value, str)) or value not in words:
-            raise BadInput(where, f"{str(value)[:20]!r} is not known", right)
+            raise BadInput(where, NOT_KNOWN.format(word=str(value)[:20]), right)
         return value
 
     return check
@@ -240,7 +250,7 @@ def _stages(where: str, value: Any) -> dict[str, str]:
     table = _table(where, value)
     if not set(table) <= set(STAGES) or not all(one in ("ok", "fault") for one in table.values()):
         raise BadInput(
-            where, "a stage or its word is not known", f"give {', '.join(STAGES)}: ok or fault"
+            where, "a stage or its word is not known", STAGE_WORDS.format(stages=", ".join(STAGES))
         )
     return table
 
@@ -253,7 +263,7 @@ def _flag(where: str, value: Any) -> bool:
 
 def _table(where: str, value: Any) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise BadInput(where, "it is no object", "give names and values")
+        raise BadInput(where, "it must be an object", "give names and values")
     return value
 
 

@@ -56,6 +56,9 @@ __all__ = [
     "state_dict",
 ]
 
+NO_RUN = "there is no run {run!r}"
+OTHER_RUN = "{id} belongs to an event of another run"
+SHOW_FIRST = "show them first: {cautions}"
 RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
 # After these the house looks again at the lengths of steps.
 HEARD = (
@@ -116,7 +119,7 @@ def state(book: Book, run: str, now: datetime | None = None) -> RunState:
 def _events(book: Book, run: str) -> list[Event]:
     events = read_events(book, run)
     if not events:
-        raise BadInput("run", f"there is no run {run[:40]!r}", "list the runs of this book")
+        raise BadInput("run", NO_RUN.format(run=run[:40]), "list the runs of this book")
     return events
 
 
@@ -197,7 +200,7 @@ def add_events(
 
 def _must_be_new(read: Incoming, elsewhere: Mapping[str, Event]) -> None:
     if read.id in elsewhere:
-        raise BadInput("id", f"{read.id} belongs to an event of another run", "make a new one")
+        raise BadInput("id", OTHER_RUN.format(id=read.id), "make a new one")
 
 
 def _stamped(
@@ -234,7 +237,7 @@ def _must_fit(event: Event, events: list[Event]) -> None:
     odd = next((one for one in run_state.odd if one.event == event.id), None)
     if odd is not None and odd.counted and event.step is not None:
         due = " / ".join(c.text.rstrip(".") for c in run_state.cautions_due(event.step))
-        raise BadInput(event.kind, "its cautions were not shown", f"show them first: {due}")
+        raise BadInput(event.kind, "its cautions were not shown", SHOW_FIRST.format(cautions=due))
     if odd is not None:
         raise BadInput(event.kind, odd.why, "look at the run as it stands")
     if event.kind != "step_begun" or event.plate is None:

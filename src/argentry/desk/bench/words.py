@@ -9,6 +9,16 @@ if TYPE_CHECKING:
     from argentry.records.run import RunState
 
 
+CHANGED = "{why}: {now} instead of {before}"
+WANTED = "{title}: {wants}"
+OVER_TIME = "{span} over time"
+LOOK = "look at it, {span} left"
+LEFT = "{span} left"
+WAITS = "waits for the {thing} that {label} holds, {span}"
+WITHIN = "begin within {span}"
+LATE = "at once, late by {span}"
+
+
 def span(seconds: float) -> str:
     """Return a span of time in words for the bench.
 
@@ -50,32 +60,32 @@ def change_words(why: str, was_s: float, planned_s: float) -> str:
     >>> change_words("box at 14 °C", 50, 82)
     'box at 14 °C: 82 s instead of 50 s'
     """
-    return f"{why}: {span(planned_s)} instead of {span(was_s)}"
+    return CHANGED.format(why=why, now=span(planned_s), before=span(was_s))
 
 
 def hands_words(state: RunState, hands: Hands) -> str:
     """Return what a plate wants of the hands, in a few words."""
     title = state.step(hands.step).title
-    return f"{title}: {_want_words(state, hands)}"
+    return WANTED.format(title=title, wants=_want_words(state, hands))
 
 
 def _want_words(state: RunState, hands: Hands) -> str:
     left, keep = hands.left_s or 0.0, hands.keep_left_s
     words = {
         "paused": "clock stopped",
-        "ripe": f"{span(-left)} over time",
-        "look": f"look at it, {span(left)} left",
-        "busy": f"{span(left)} left",
-        "wait": f"{span(left)} left",
+        "ripe": OVER_TIME.format(span=span(-left)),
+        "look": LOOK.format(span=span(left)),
+        "busy": LEFT.format(span=span(left)),
+        "wait": LEFT.format(span=span(left)),
         "begin": "may begin",
     }
     if hands.waits_for is not None:
         label = state.plate(hands.waits_for).label
         thing = state.step(hands.step).resource
-        return f"waits for the {thing} that {label} holds, {span(hands.in_s or 0.0)}"
+        return WAITS.format(thing=thing, label=label, span=span(hands.in_s or 0.0))
     if hands.want in words:
         return words[hands.want]
     keep = keep or 0.0
     if keep > 0.0:
-        return f"begin within {span(keep)}"
-    return "at once" + (f", late by {span(-keep)}" if keep <= -1.0 else "")
+        return WITHIN.format(span=span(keep))
+    return LATE.format(span=span(-keep)) if keep <= -1.0 else "at once"

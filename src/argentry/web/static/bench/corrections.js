@@ -87,5 +87,5 @@ function putRight(event, body) {
   if (isTable(body.body)) fixed = { ...fixed, body: { ...fixed.body, ...body.body } };
   if (body.at === undefined || body.at === null) return [fixed, ""];
   const micros = readMoment(body.at);
-  return micros === null ? [fixed, "the right time it gives is no time"] : [{ ...fixed, micros }, ""];
+  return micros === null ? [fixed, "the corrected time cannot be read"] : [{ ...fixed, micros }, ""];
 }

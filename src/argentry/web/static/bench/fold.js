@@ -152,7 +152,7 @@ const RULES = {
     if (!step || !mayGoOn(run, plate, event)) return;
     const current = currentOf(plate);
     if (step.begun !== null) doubt(run, event, "it was begun already");
-    else if (isOver(step)) doubt(run, event, "it was left out");
+    else if (isOver(step)) doubt(run, event, "it was skipped");
     else if (current !== step) doubt(run, event, `${current.rule.title} comes first`);
     else {
       if (cautionsDue(run, step.rule)) doubt(run, event, "it was begun before its cautions were shown", true);
@@ -179,7 +179,7 @@ const RULES = {
     if (step.state === "waiting") {
       step.state = "skipped";
       step.ended = event.micros;
-    } else doubt(run, event, "it was begun or left out already");
+    } else doubt(run, event, "it was begun or skipped already");
   },
 
   step_redone(run, event) {
@@ -202,8 +202,8 @@ const RULES = {
     const { answer, value, words } = event.body;
     const when = event.body.when || "after";
     const minutes = when === "during" ? number(event.body.at_minutes) : null;
-    if (!ANSWERS.includes(answer)) doubt(run, event, "the answer is none of right, doubtful, wrong");
-    else if (!MOMENTS.includes(when)) doubt(run, event, "the moment is none of before, during, after");
+    if (!ANSWERS.includes(answer)) doubt(run, event, "the answer must be right, doubtful or wrong");
+    else if (!MOMENTS.includes(when)) doubt(run, event, "the moment must be before, during or after");
     else if (step.begun === null && when !== "before") doubt(run, event, "the step was not begun");
     else step.answers.set(`${when} ${minutes}`, { when, at_minutes: minutes, answer, value: number(value), words: text(words), at: event.micros });
   },
@@ -219,7 +219,7 @@ const RULES = {
     const [plate, step] = found(run, event) ?? [];
     if (!step) return;
     const planned = number(event.body.planned_s);
-    if (planned === null || planned < 0) return void doubt(run, event, "the new length is no number");
+    if (planned === null || planned < 0) return void doubt(run, event, "the new length is not a number");
     if (!["waiting", "running"].includes(step.state) || plate.abandoned !== null || run.closed !== null) return;
     step.changes.push({ at: event.micros, was_s: step.planned, planned_s: planned, why: text(event.body.why) });
     const factor = step.planned > 0 ? planned / step.planned : 1;
