@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry import __version__
 from argentry.errors import ArgentryError
+from argentry.version import VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -157,7 +157,7 @@ class LazyGroup(click.Group):
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="argentry")
+@click.version_option(VERSION, prog_name="argentry")
 @click.option(
     "--studio",
     "studio_dir",

@@ -14,8 +14,8 @@ from starlette.requests import Request
 from starlette.routing import Mount
 from starlette.templating import Jinja2Templates
 
-from argentry import __version__
 from argentry.desk.house import open_house
+from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
 from argentry.web.api import readings as api_readings
@@ -89,7 +89,7 @@ def create_app(
     app = FastAPI(
         title="argentry",
         summary="Runs, events and readings of one studio's plate book.",
-        version=__version__,
+        version=VERSION,
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",

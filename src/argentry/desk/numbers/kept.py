@@ -18,6 +18,7 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from argentry import version
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.studio import studio_folder
 from argentry.records.decision import Learned, OwnNumbers
@@ -95,10 +96,8 @@ def fingerprint(gathered: Gathered) -> str:
 @cache
 def _program() -> str:
     """Return what stands for the rules and facts themselves: any change of them counts."""
-    import argentry
-
-    root = Path(argentry.__file__).parent
-    digest = hashlib.sha256(argentry.__version__.encode())
+    root = Path(version.__file__).parent
+    digest = hashlib.sha256(version.VERSION.encode())
     for floor in BEHIND:
         for file in sorted((root / floor).rglob("*")):
             if file.suffix in (".py", ".toml", ".csv"):

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
-from argentry import __version__
 from argentry.book import tables
 from argentry.book.copies import copy_tables
 from argentry.book.engine import close_book, reading, writing
@@ -36,6 +35,7 @@ from argentry.exchange.archive.store import (
     store_rows,
 )
 from argentry.exchange.plates.csv import plate_lines
+from argentry.version import VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -281,7 +281,7 @@ def _info(book: Book) -> list[tuple[str, str]]:
     with reading(book) as connection:
         book_form = revision(connection) or ""
     return [
-        ("Bag-Software-Agent", f"argentry {__version__}"),
+        ("Bag-Software-Agent", f"argentry {VERSION}"),
         ("Bagging-Date", datetime.now(UTC).date().isoformat()),
         ("External-Description", "Plate book: plates, runs, readings, baths, judgements, pictures"),
         (FORM_LABEL, FORM),

@@ -1,0 +1,247 @@
+"""The public functions, for a notebook: each takes plain values and returns a frozen dataclass.
+
+What an answer holds, with units, stands in its docstring and in docs/json.md; `plain` turns it into
+dicts and lists. Bad input raises `BadInput`, one sentence with what would be right.
+
+>>> import argentry
+>>> argentry.coat(25).srgb
+'#D1AE7F'
+>>> told = argentry.plain(argentry.air(temperature_c=20, relative_humidity_pct=60))
+>>> round(told["dew_point_c"], 1)
+12.0
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.answers.air import room_air as air
+from argentry.desk.answers.coat import coat_candidates as coats_of_colour
+from argentry.desk.answers.coat import coat_for_word as coat_of_word
+from argentry.desk.answers.coat import coat_report as coat
+from argentry.desk.answers.light import light_report as light
+from argentry.desk.day.plan import make_day
+from argentry.desk.learning.batch import plates_needed
+from argentry.desk.learning.causes import learned
+from argentry.desk.learning.causes import why_failed as why
+from argentry.desk.learning.causes import why_studio_wide as why_studio
+from argentry.desk.learning.comparison import compare_settings as compare
+from argentry.desk.learning.next_trial import next_plate
+from argentry.desk.learning.odds import plate_odds as odds
+from argentry.desk.numbers.makings import gather
+from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.studio import load_studio
+from argentry.desk.weather import read_weather
+from argentry.errors import BadInput
+from argentry.needs import develop as development
+from argentry.needs import expose as exposure
+from argentry.needs import fume as fuming
+from argentry.needs.camera import Camera
+from argentry.needs.frame import Frame
+from argentry.needs.numbers import studio_now
+from argentry.records.needs import StudioNow
+from argentry.records.plain import plain
+from argentry.sky.place import resolve_place, to_utc
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.records.answers.develop import DevelopAnswer
+    from argentry.records.answers.expose import ExposeAnswer
+    from argentry.records.answers.fume import FumeAnswer
+    from argentry.records.day import DayPlan
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+
+__all__ = [
+    "BadInput",
+    "air",
+    "coat",
+    "coat_of_word",
+    "coats_of_colour",
+    "compare",
+    "develop",
+    "expose",
+    "fume",
+    "learned",
+    "light",
+    "load_plates",
+    "load_studio",
+    "next_plate",
+    "odds",
+    "plain",
+    "plan_day",
+    "plates_needed",
+    "read_weather",
+    "why",
+    "why_studio",
+]
+
+
+def load_plates(studio: Path | str | None = None, table: Path | str | None = None) -> Gathered:
+    """Return the plates to learn from: of a studio's book, or of a table of plates.
+
+    Parameters
+    ----------
+    studio : Path or str, optional
+        Studio folder.
+    table : Path or str, optional
+        CSV, ODS or XLSX; taken instead of the book.
+    """
+    folder = None if studio is None else Path(studio)
+    return gather(folder, None, None if table is None else Path(table))
+
+
+def _now(studio: Studio | None, plates: Gathered | None) -> StudioNow:
+    if studio is None:
+        return StudioNow()
+    numbers = None if plates is None else learned_numbers(plates, with_odds=False)
+    return studio_now(studio, numbers)
+
+
+def _place(studio: Studio | None, lat: float | None, lon: float | None, tz: str | None) -> Place:
+    return resolve_place(studio, lat, lon, tz=tz)
+
+
+def fume(
+    thickness_nm: float,
+    studio: Studio | None = None,
+    *,
+    plates: Gathered | None = None,
+    **how: Any,
+) -> FumeAnswer:
+    """Return the seconds over iodine to a thickness.
+
+    Parameters
+    ----------
+    thickness_nm : float
+        Wanted coat. [nm]
+    studio : Studio, optional
+        Gives what `how` leaves open, else the trade does.
+    plates : Gathered, optional
+        What these taught is used.
+    **how
+        Fields of `argentry.needs.fume.Fuming`: ``box_temperature_c``, ``gap_mm``, ...
+
+    Examples
+    --------
+    >>> import argentry
+    >>> answer = argentry.fume(25, box_temperature_c=20, gap_mm=20)
+    >>> low, high = answer.seconds_80
+    >>> low < answer.seconds < high
+    True
+    """
+    return fuming.fume(fuming.Fuming(thickness_nm, **how), _now(studio, plates))
+
+
+def expose(
+    when: datetime,
+    studio: Studio | None = None,
+    *,
+    lat: float | None = None,
+    lon: float | None = None,
+    tz: str | None = None,
+    weather: Weather | None = None,
+    plates: Gathered | None = None,
+    **camera: Any,
+) -> ExposeAnswer:
+    """Return the minutes before the camera, and how still the sitter must be.
+
+    Parameters
+    ----------
+    when : datetime
+        When the lens is uncapped; without an offset by the clock of the place.
+    studio : Studio, optional
+        Gives the place and what `camera` leaves open.
+    lat, lon : float, optional
+        The place instead. [deg]
+    tz : str, optional
+        Its time zone.
+    weather : Weather, optional
+        Of `read_weather`; a clear sky without.
+    plates : Gathered, optional
+        What these taught is used.
+    **camera
+        Fields of `argentry.needs.camera.Camera`: ``f_number``, ``plane``, ``pose``, ...
+
+    Examples
+    --------
+    >>> import argentry
+    >>> from datetime import datetime
+    >>> noon = datetime(2026, 6, 21, 13, 0)
+    >>> answer = argentry.expose(noon, lat=42, lon=-1, tz="Europe/Madrid", f_number=4)
+    >>> answer.light_suffices, answer.minutes < answer.minutes_80[1]
+    (True, True)
+    """
+    place = _place(studio, lat, lon, tz)
+    moment = to_utc("when", when, place.time_zone)
+    return exposure.expose(place, moment, Camera(**camera), _now(studio, plates), weather)
+
+
+def develop(
+    start: datetime,
+    studio: Studio | None = None,
+    *,
+    lat: float | None = None,
+    lon: float | None = None,
+    tz: str | None = None,
+    weather: Weather | None = None,
+    plates: Gathered | None = None,
+    **frame: Any,
+) -> DevelopAnswer:
+    """Return when a plate put under its filter is ripe.
+
+    Parameters
+    ----------
+    start : datetime
+        When it is put out; without an offset by the clock of the place.
+    studio, lat, lon, tz, weather, plates
+        As `expose`.
+    **frame
+        Fields of `argentry.needs.frame.Frame`: ``cut_on_nm``, ``lamp_w``, ``lamp_m``, ...
+
+    Examples
+    --------
+    >>> import argentry
+    >>> from datetime import datetime
+    >>> answer = argentry.develop(datetime(2026, 6, 21, 11, 0), lat=42, lon=-1, tz="Europe/Madrid")
+    >>> answer.light_suffices
+    True
+    """
+    place = _place(studio, lat, lon, tz)
+    moment = to_utc("start", start, place.time_zone)
+    now = _now(studio, plates)
+    return development.develop(place, moment, Frame(**frame), now, weather)
+
+
+def plan_day(
+    studio: Studio,
+    day: date,
+    *,
+    plates: int = 2,
+    weather: Weather | None = None,
+    taught_by: Gathered | None = None,
+    **how: Any,
+) -> DayPlan:
+    """Plan a day: every step with its latest safe start, light and odds by the hour.
+
+    Parameters
+    ----------
+    studio : Studio
+        Of `load_studio`.
+    day : date
+        The date, in the studio's zone.
+    plates : int
+        How many are wanted, 1 to 12.
+    weather : Weather, optional
+        Of `read_weather`; a clear sky without.
+    taught_by : Gathered, optional
+        Of `load_plates`: what they taught is used.
+    **how
+        As `argentry.desk.day.plan.make_day`.
+    """
+    numbers = None if taught_by is None else learned_numbers(taught_by)
+    return make_day(studio, day, plates=plates, weather=weather, learned=numbers, **how)

@@ -1,0 +1,3 @@
+"""The version of this program."""
+
+VERSION = "0.1.0"

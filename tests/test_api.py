@@ -1,0 +1,48 @@
+"""The public API: light to import, typed, and its notebook in the docs says what it does."""
+
+import doctest
+import subprocess
+import sys
+from dataclasses import is_dataclass
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import argentry
+from argentry import api
+
+NOTEBOOK = Path(__file__).parents[1] / "docs" / "notebook.md"
+
+
+def test_importing_argentry_loads_nothing_of_it():
+    said = "import sys, argentry; print(sorted(m for m in sys.modules if 'argentry' in m or m in "
+    said += "('numpy', 'scipy', 'sqlalchemy', 'ortools')))"
+    done = subprocess.run([sys.executable, "-c", said], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "['argentry', 'argentry.version']"
+
+
+def test_every_public_name_is_there_and_no_other():
+    assert set(api.__all__) == argentry.PUBLIC
+    for name in api.__all__:
+        assert getattr(argentry, name) is getattr(api, name)
+    with pytest.raises(AttributeError, match="no attribute 'moon'"):
+        _ = argentry.moon
+
+
+def test_the_notebook_of_the_docs_says_what_it_does():
+    with np.printoptions(legacy=False):
+        failed, tried = doctest.testfile(str(NOTEBOOK), module_relative=False)
+    assert failed == 0
+    assert tried > 10
+
+
+def test_a_day_is_planned_from_a_studio(tmp_path):
+    from argentry.desk.studio import new_studio
+
+    new_studio(tmp_path / "studio", {})
+    studio = argentry.load_studio(tmp_path / "studio")
+    plan = argentry.plan_day(studio, date(2026, 6, 21), plates=1, effort=0.2, simulated_days=10)
+    assert is_dataclass(plan)
+    assert plan.plates_placed == 1
