@@ -291,13 +291,13 @@ def test_plates_given_up_outward_are_counted_apart_and_ask_for_more_to_be_begun(
     ]
     month = (4, date(2026, 6, 1), date(2026, 12, 1))
     without, told = plates_needed(shelf(made), *month), plates_needed(shelf(made + gone), *month)
-    assert (without["given_up_outward"], without["begun"]) == (0, 12)
-    assert (told["given_up_outward"], told["begun"]) == (6, 18)
-    assert told["start"] > without["start"]
-    assert told["chance"] == pytest.approx(without["chance"] * 12 / 18, abs=0.08)
-    assert any("6 of 18 plates begun were given up" in note for note in told["notes"])
+    assert (without.given_up_outward, without.begun) == (0, 12)
+    assert (told.given_up_outward, told.begun) == (6, 18)
+    assert told.start > without.start
+    assert told.chance == pytest.approx(without.chance * 12 / 18, abs=0.08)
+    assert any("6 of 18 plates begun were given up" in note for note in told.notes)
     # the odds of a plate that is finished are as they were: they teach nothing of it
-    assert learned(shelf(made + gone))["odds"]["plates"] == 12
+    assert learned(shelf(made + gone)).odds.plates == 12
 
 
 def test_rows_that_cannot_be_read_are_told(tmp_path):
