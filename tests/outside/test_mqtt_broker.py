@@ -226,7 +226,7 @@ def test_no_broker_at_the_start_then_one_comes_goes_and_comes_again(tmp_path):
             heard.wait(lambda h: len(h.rows) == 1)
             first.kill()
             first.wait()
-            heard.wait(lambda h: any("is gone" in s for s in h.said))
+            heard.wait(lambda h: any("went away" in s for s in h.said))
         heard.said.clear()
         with broker(tmp_path, port):
             heard.wait(listening)
