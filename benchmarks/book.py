@@ -148,8 +148,8 @@ def _reads(book) -> list[tuple[str, str]]:
 
 
 def _whole(book, folder: Path) -> list[tuple[str, str]]:
-    from argentry.book.backup import backup
-    from argentry.book.doctor import check
+    from argentry.book.care.backup import backup
+    from argentry.book.care.doctor import check
     from argentry.book.engine import close_book
     from argentry.book.open import open_book
 

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from argentry.book import baths, pictures
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
 from argentry.records.ids import new_id

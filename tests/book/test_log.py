@@ -9,7 +9,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from argentry.book import log
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.errors import BadInput

@@ -14,7 +14,7 @@ from sqlalchemy import text
 from tests.book.test_migrations import empty_where, postgres_if_needed
 
 from argentry.book import upgrade
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import Book, close_book, reading, sqlite_engine, writing
 from argentry.book.makings import makings
 from argentry.book.open import open_book

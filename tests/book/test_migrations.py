@@ -8,7 +8,7 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import text
 
 from argentry.book import forms, log, upgrade
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import Book, close_book, reading, sqlite_engine, writing
 from argentry.book.open import open_book
 from argentry.book.plates import makings, plates

@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from tests.judging import judge
 
 from argentry.book import plates
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import reading
 from argentry.book.judgements import Judgement
 from argentry.book.makings import rejudge

@@ -8,7 +8,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from argentry.book import readings
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Reading

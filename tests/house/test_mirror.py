@@ -15,10 +15,10 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALL = 60  # lines
 # Parts of one whole are tested as that whole: by what comes out at its door.
 TESTED_BY = {
-    "book/test_backup.py": [
-        "book/copies.py", "book/open.py", "book/pictures.py",
+    "book/care/test_backup.py": [
+        "book/care/copies.py", "book/open.py", "book/pictures.py",
     ],
-    "book/test_doctor.py": ["book/hold.py"],
+    "book/care/test_doctor.py": ["book/hold.py"],
     "book/test_engine.py": ["book/tables.py"],
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],

@@ -10,7 +10,8 @@ from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
 from tests.judging import judge
 
-from argentry.book import doctor, log
+from argentry.book import log
+from argentry.book.care import doctor
 from argentry.book.devices import note_seen
 from argentry.book.engine import close_book
 from argentry.book.open import open_book

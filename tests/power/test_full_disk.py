@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from argentry.book import log
-from argentry.book.backup import backup
-from argentry.book.doctor import check
+from argentry.book.care.backup import backup
+from argentry.book.care.doctor import check
 from argentry.book.engine import Book, close_book, sqlite_engine
 from argentry.book.open import open_book
 from argentry.book.upgrade import upgrade

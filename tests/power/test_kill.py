@@ -20,7 +20,7 @@ from threading import Event as Flag
 import pytest
 
 from argentry.book import log
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.runs.fold import fold

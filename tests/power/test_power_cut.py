@@ -11,7 +11,7 @@ from pathlib import Path
 
 from argentry.book import engine as engines
 from argentry.book import log
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import Book, close_book, sqlite_engine
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings, series

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from argentry.book import tables
-from argentry.book.copies import copy_before_change
+from argentry.book.care.copies import copy_before_change
 from argentry.book.engine import writing
 from argentry.book.forms import revision, revisions, run_migrations
 from argentry.book.log import follow_all

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from argentry.book.care.sizes import Holds
 from argentry.book.engine import Book
-from argentry.book.sizes import Holds
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -129,8 +129,8 @@ def check_book(folder: Path | None, address: str | None = None) -> BookCheck:
     ArgentryError
         If it cannot be opened at all.
     """
-    from argentry.book.doctor import advice, check
-    from argentry.book.sizes import sizes
+    from argentry.book.care.doctor import advice, check
+    from argentry.book.care.sizes import sizes
 
     with studio_book(folder, address, quick=False) as book:
         faults = tuple(check(book))
@@ -151,7 +151,7 @@ def backup_book(folder: Path | None, target: Path, address: str | None = None) -
     ArgentryError
         If the book cannot be read or the backup cannot be written.
     """
-    from argentry.book.backup import backup, contents
+    from argentry.book.care.backup import backup, contents
 
     with studio_book(folder, address, quick=False) as book:
         made = backup(book, target)
@@ -169,8 +169,8 @@ def restore_book(folder: Path | None, saved: Path, address: str | None = None) -
     ArgentryError
         If the backup is damaged or another program has the book open.
     """
-    from argentry.book.backup import restore
-    from argentry.book.sizes import sizes
+    from argentry.book.care.backup import restore
+    from argentry.book.care.sizes import sizes
 
     if folder is None and not address:
         raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from argentry.book import log
-from argentry.book.doctor import check
+from argentry.book.care.doctor import check
 from argentry.book.engine import close_book, reading
 from argentry.book.makings import all_said, makings
 from argentry.book.open import open_book

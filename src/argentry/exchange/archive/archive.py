@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from argentry.book import tables
-from argentry.book.copies import copy_tables
+from argentry.book.care.copies import copy_tables
 from argentry.book.engine import close_book, reading, writing
 from argentry.book.forms import revision
 from argentry.book.plates import makings, plates

@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from argentry.book import log
-from argentry.book.backup import SUMS, backup, check, restore
 from argentry.book.baths import add_bath, add_lot, baths, lots
+from argentry.book.care.backup import SUMS, backup, check, restore
 from argentry.book.engine import FILE, close_book
 from argentry.book.open import open_book
 from argentry.book.pictures import add_picture, picture_file

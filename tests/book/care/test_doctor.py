@@ -4,7 +4,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from argentry.book import doctor, log
+from argentry.book import log
+from argentry.book.care import doctor
 from argentry.book.engine import close_book, writing
 from argentry.book.open import open_book
 from argentry.errors import ArgentryError
@@ -41,7 +42,7 @@ def test_a_missing_reading_is_found(book):
     with writing(book) as connection:
         connection.exec_driver_sql(f"DROP TRIGGER {drop}")
         connection.exec_driver_sql("DELETE FROM reading WHERE seq = 2")
-    assert doctor.check(book) == ["rows of reading are missing: 2 of 3 are there."]
+    assert doctor.check(book) == ["rows of reading are missing: only 2 of 3 are there."]
 
 
 @pytest.mark.parametrize(

@@ -11,14 +11,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from argentry.book.copies import copy_book, copy_tables, sync_file
-from argentry.book.doctor import check, check_connection
+from argentry.book.care.copies import copy_book, copy_tables, sync_file
+from argentry.book.care.doctor import check, check_connection
+from argentry.book.care.sizes import Holds, counts
 from argentry.book.engine import FILE, Book, close_book, sqlite_engine, writing
 from argentry.book.forms import revision, revisions
 from argentry.book.hold import hold_alone
 from argentry.book.open import open_book
 from argentry.book.pictures import FOLDER, sync_folder
-from argentry.book.sizes import Holds, counts
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 

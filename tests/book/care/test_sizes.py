@@ -5,11 +5,11 @@ from datetime import UTC, date, datetime
 
 from sqlalchemy import update
 
+from argentry.book.care.sizes import sizes
 from argentry.book.engine import writing
 from argentry.book.log import append
 from argentry.book.makings import add_making
 from argentry.book.plates import add_plate
-from argentry.book.sizes import sizes
 from argentry.book.tables import making
 from argentry.records.event import Event
 from argentry.records.ids import new_id
