@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from argentry.day.plan import make_day
 from argentry.demo.write import write_demo
-from argentry.desk.day.plan import make_day
 from argentry.desk.studio import load_studio
 from argentry.out.day.sheet_pdf import day_picture
 from argentry.records.weather import Weather

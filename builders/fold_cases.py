@@ -10,8 +10,8 @@ import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from argentry.bench.state_json import event_dict, iso, state_dict
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.state_json import event_dict, iso, state_dict
 from argentry.records.event import Event
 
 TARGET = Path(__file__).parents[1] / "tests" / "fixtures" / "fold"

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.hands import hands_next
 from argentry.book.engine import close_book
 from argentry.book.log import runs
 from argentry.book.makings import makings
@@ -20,7 +21,6 @@ from argentry.book.plates import plates
 from argentry.book.readings import count_readings
 from argentry.cli.main import main
 from argentry.desk.bench import run as bench
-from argentry.desk.bench.hands import hands_next
 from argentry.desk.clock import steady_clock
 from argentry.desk.house import add_events, open_house, open_planned_run, run_answer
 from argentry.desk.readings.at_house import add_reading, latest_readings

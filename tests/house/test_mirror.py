@@ -40,15 +40,15 @@ TESTED_BY = {
         "demo/exposing.py", "demo/finishing.py", "demo/plate_story.py", "demo/preparing.py",
         "demo/studio.py", "demo/year.py",
     ],
-    "desk/answers/test_coat.py": ["desk/answers/coat_view.py", "desk/answers/csv_columns.py"],
-    "desk/bench/test_acts.py": ["desk/bench/hands.py", "desk/bench/questions.py"],
+    "needs/test_coat.py": ["needs/coat_view.py", "needs/csv_columns.py"],
+    "desk/bench/test_acts.py": ["bench/hands.py", "bench/questions.py"],
     "desk/bench/test_advice.py": ["desk/numbers/run_so_far.py"],
     "desk/bench/test_run.py": [
-        "desk/bench/begin.py", "desk/bench/event_check.py", "desk/bench/opening.py",
-        "desk/bench/reactions.py", "desk/bench/state_json.py",
+        "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
+        "bench/reactions.py", "bench/state_json.py",
     ],
-    "desk/day/test_plan.py": [
-        "desk/day/notes.py", "desk/day/planner_light.py",
+    "day/test_plan.py": [
+        "day/notes.py", "day/planner_light.py",
     ],
     "desk/learning/test_causes.py": [
         "desk/learning/batch.py", "desk/learning/next_trial.py", "desk/learning/odds.py",
@@ -57,7 +57,7 @@ TESTED_BY = {
 
     "desk/numbers/test_kept.py": [
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
-        "desk/numbers/plate_light.py", "desk/numbers/studio_numbers.py",
+        "needs/plate_light.py", "desk/numbers/studio_numbers.py",
     ],
     "desk/plates/test_makings.py": [
         "desk/plates/grades.py", "desk/plates/mistakes.py", "desk/plates/plates.py",
@@ -67,7 +67,7 @@ TESTED_BY = {
     "desk/test_book_journey.py": [
         "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
     ],
-    "cli/test_recipe.py": ["desk/stock/recipe.py"],
+    "cli/test_recipe.py": ["needs/recipe.py"],
     "exchange/archive/test_archive.py": [
         "exchange/archive/pictures.py", "exchange/archive/rows.py", "exchange/archive/store.py",
     ],
@@ -90,7 +90,7 @@ TESTED_BY = {
     "learn/deciding/test_checkpoints.py": ["records/decision.py"],
     "learn/stages/test_fitting.py": ["records/learned.py"],
     "cli/test_book.py": ["errors.py"],
-    "desk/answers/test_light.py": ["sky/meter_reading.py"],
+    "needs/test_light.py": ["sky/meter_reading.py"],
     "sky/test_sky_day.py": ["sky/clear_day.py"],
     "sky/weather/test_days.py": ["sky/weather/hours.py"],
     "studio/test_file.py": ["studio/check.py"],

@@ -23,9 +23,9 @@ from argentry.book.makings import add_making
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate
 from argentry.cli.main import main
+from argentry.day.plan import make_day
 from argentry.desk.bench import run as bench
 from argentry.desk.clock import steady_clock
-from argentry.desk.day.plan import make_day
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.numbers.studio_numbers import studio_of_folder

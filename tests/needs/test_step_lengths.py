@@ -15,8 +15,8 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
+from argentry.day.planner_light import filters_of, lit_day
 from argentry.desk.bench import run as bench
-from argentry.desk.day.planner_light import filters_of, lit_day
 from argentry.needs.development_time import development_dose
 from argentry.needs.fume import Fuming, fume
 from argentry.needs.light_lengths import light_length

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from argentry.bench.questions import answered, choices, new_form, question
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.questions import answered, choices, new_form, question
 from argentry.out.bench_screen import (
     CHOICE_KEYS,
     FIGURES,

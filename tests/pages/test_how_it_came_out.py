@@ -5,7 +5,7 @@ import json
 import pytest
 
 from argentry.book.makings import makings
-from argentry.desk.bench.questions import (
+from argentry.bench.questions import (
     OVER,
     answered,
     body,

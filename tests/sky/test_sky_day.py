@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.day.plan import make_day
+from argentry.day.plan import make_day
 from argentry.physics import sky as physics_sky
 from argentry.physics import sun
 from argentry.sky import clear_day

@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
 
 if TYPE_CHECKING:
-    from argentry.desk.answers.air import RoomAir
+    from argentry.needs.air import RoomAir
 
 
 @click.command()
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Dew point of the room, the plate's margin over it, and how long to warm the plate."""
-    from argentry.desk.answers.air import room_air
     from argentry.desk.studio import load_studio
+    from argentry.needs.air import room_air
 
     path = studio_path(ctx)
     studio = load_studio(path) if path is not None else None
@@ -51,7 +51,7 @@ def _show(answer: RoomAir) -> None:
     from rich import box
     from rich.table import Table
 
-    from argentry.desk.answers.air import minutes_in_words
+    from argentry.needs.air import minutes_in_words
 
     out = console()
     low, high = answer.dew_point_80

@@ -30,8 +30,8 @@ from argentry.errors import BadInput
 from argentry.out.bench_screen import CHOICE_KEYS
 
 if TYPE_CHECKING:
+    from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act, Seat
-    from argentry.desk.bench.questions import Form
 
 TICK_S = 0.5
 # words of a piped line: what a key does
@@ -138,8 +138,8 @@ class _Hand:
 
     def settle(self) -> None:
         """Ask how a plate came out when nothing else is to be done."""
+        from argentry.bench.questions import new_form
         from argentry.desk.bench import acts
-        from argentry.desk.bench.questions import new_form
 
         state = acts.look(self.seat)
         act = acts.next_act(state, self.plate)
@@ -190,7 +190,7 @@ class _Hand:
         return opened or any(taken)
 
     def _word(self, word: str) -> bool:
-        from argentry.desk.bench.questions import choices
+        from argentry.bench.questions import choices
 
         told = [] if self.form is None else [key for key, _ in choices(self.form)]
         if word not in told:
@@ -200,8 +200,8 @@ class _Hand:
 
     def asked(self, key: str, text: str) -> None:
         """Take what was typed after r, m or b, or a remark of a form."""
+        from argentry.bench.questions import remarked
         from argentry.desk.bench import acts
-        from argentry.desk.bench.questions import remarked
 
         act = acts.next_act(acts.look(self.seat), self.plate)
         self.say = ""
@@ -219,8 +219,8 @@ class _Hand:
         self.form, self.before = form, []
 
     def _open(self, act: Act, *, gives_up: bool) -> None:
+        from argentry.bench.questions import new_form
         from argentry.desk.bench import acts
-        from argentry.desk.bench.questions import new_form
 
         state = acts.look(self.seat)
         if gives_up and act.plate is not None:
@@ -235,8 +235,8 @@ class _Hand:
             self._ask(new_form(state, waiting[0].id))
 
     def _answer(self, form: Form, key: str) -> None:
+        from argentry.bench.questions import OVER, answered, choices
         from argentry.desk.bench import acts
-        from argentry.desk.bench.questions import OVER, answered, choices
 
         if key == "u" and self.before:
             self.form = self.before.pop()
@@ -283,7 +283,7 @@ class _Hand:
 
 def asks_words(form: Form | None, key: str) -> bool:
     """Say whether a key wants words after it: a reading, a remark, a step to go back to."""
-    from argentry.desk.bench.questions import choices
+    from argentry.bench.questions import choices
 
     if form is None:
         return key in ASKED

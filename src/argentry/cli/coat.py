@@ -13,8 +13,8 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer, Seen
-    from argentry.desk.answers.coat_view import View
+    from argentry.needs.coat import Candidates, CoatReport, LossyLayer, Seen
+    from argentry.needs.coat_view import View
     from argentry.records.studio import Studio
 
 CYCLES = {0: "", 1: "first cycle", 2: "second cycle", 3: "third cycle"}
@@ -88,7 +88,7 @@ def coat(
     layer = {"interlayer-nm": interlayer_nm, "interlayer-silver": interlayer_silver}
     _refuse_idle(given[0] if given else "--nm", cycle=cycle, noise=noise, expect=expect, **layer)
 
-    from argentry.desk.answers.coat_view import look
+    from argentry.needs.coat_view import look
 
     studio = _studio(ctx)
     if not given:
@@ -123,7 +123,7 @@ def _answer(
     expect: str | None,
     view: View,
 ) -> tuple[Seen | LossyLayer, Any]:
-    from argentry.desk.answers import coat as desk
+    from argentry.needs import coat as desk
 
     if lab is not None:
         first, second, third = _numbers("--lab", lab, 3, "L,a,b, for example 73,6.5,28.7")

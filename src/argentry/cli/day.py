@@ -50,7 +50,7 @@ def day(
     as_json: bool,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather

@@ -88,8 +88,9 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.desk.answers.light import light_report
     from argentry.desk.studio import load_studio
+    from argentry.desk.weather import read_weather
+    from argentry.needs.light import light_report
     from argentry.sky.meter_reading import MeterReading
 
     folder = studio_path(ctx)
@@ -107,7 +108,7 @@ def light(
         plane=plane,
         cut_on_nm=cut_on,
         reading=MeterReading(lux, ev, ghi),
-        weather=Path(weather) if weather else None,
+        weather=read_weather(Path(weather)) if weather else None,
         as_written=not use_learned,
     )
     if as_json:

@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import console, emit_json, json_option
 
 if TYPE_CHECKING:
-    from argentry.desk.stock.recipe import Mixture
+    from argentry.needs.recipe import Mixture
 
 RATIO = "{ratio:.1f} thiosulfate for each gold; four is the least."
 KEEPS = "Use it once, within {hours:g} h."
@@ -26,7 +26,7 @@ def recipe() -> None:
 @json_option
 def check(ingredients: tuple[str, ...], as_json: bool) -> None:
     """Refuse a mixture that explodes or poisons; name each ingredient, by name or formula."""
-    from argentry.desk.stock.recipe import recipe_check
+    from argentry.needs.recipe import recipe_check
 
     data = recipe_check(ingredients)
     if as_json:
@@ -41,7 +41,7 @@ def check(ingredients: tuple[str, ...], as_json: bool) -> None:
 @json_option
 def mix(name: str | None, ml: float, as_json: bool) -> None:
     """Scale a published bath to a volume; without NAME, list the baths."""
-    from argentry.desk.stock.recipe import recipe_mix, recipe_names
+    from argentry.needs.recipe import recipe_mix, recipe_names
 
     if name is not None:
         mixture = recipe_mix(name, ml)

@@ -140,7 +140,7 @@ def take_numbers(house: House, said: Mapping[str, Any]) -> bool:
 
 def time_text(house: House) -> str:
     """Return the steady time as ISO 8601 with microseconds, UTC."""
-    from argentry.desk.bench.state_json import iso
+    from argentry.bench.state_json import iso
 
     return iso(house.clock.now())
 
@@ -161,16 +161,16 @@ def has_run(house: House, run: str) -> bool:
 
 def events_after(house: House, run: str, seq: int) -> list[dict[str, Any]]:
     """Return the events of a run after a place in the log."""
+    from argentry.bench.state_json import event_dict
     from argentry.book.log import events
-    from argentry.desk.bench.state_json import event_dict
 
     return [event_dict(event) for event in events(house.book, run, seq)]
 
 
 def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
     """Return the runs, the one opened last first."""
+    from argentry.bench.state_json import iso
     from argentry.book.log import runs
-    from argentry.desk.bench.state_json import iso
 
     return [
         {
@@ -188,9 +188,9 @@ def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
 
 def run_answer(house: House, run: str) -> dict[str, Any] | None:
     """Return a run's events and state as JSON values, None when the book does not hold it."""
+    from argentry.bench.state_json import event_dict, iso, state_dict
     from argentry.book.log import events
     from argentry.book.runs.fold import fold
-    from argentry.desk.bench.state_json import event_dict, iso, state_dict
 
     found = events(house.book, run)
     if not found:
@@ -226,9 +226,9 @@ def add_events(
     dict or None
         ``stored``: id, seq, at, duplicate; ``refused``: id, why.
     """
+    from argentry.bench.state_json import iso
     from argentry.book.log import run_exists
     from argentry.desk.bench.run import add_events as add
-    from argentry.desk.bench.state_json import iso
 
     try:
         added = add(house.book, house.taught, run, incoming, device, house.clock)
@@ -342,7 +342,7 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
     BadInput
         As `near_date`.
     """
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
 

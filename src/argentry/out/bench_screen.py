@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.bench.hands import hands_next
+from argentry.bench.questions import choices, question
+from argentry.bench.words import clock_face, hands_words, span
 from argentry.desk.bench.acts import hand_of, next_act
-from argentry.desk.bench.hands import hands_next
-from argentry.desk.bench.questions import choices, question
-from argentry.desk.bench.words import clock_face, hands_words, span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
     from rich.text import Text
 
+    from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act
-    from argentry.desk.bench.questions import Form
     from argentry.records.run import PlateState, RunState, StepState
 
 # Figures three wide and five high, drawn with full blocks.

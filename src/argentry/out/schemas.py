@@ -57,8 +57,6 @@ KINDS: dict[Any, dict[str, Any]] = {
 def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
     from argentry.demo.write import Demo
-    from argentry.desk.answers.air import RoomAir
-    from argentry.desk.answers.coat import Candidates, CoatReport, LossyLayer
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
     from argentry.desk.learning.batch import Batch
@@ -73,8 +71,10 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
     from argentry.desk.stock.baths import BathNow, Baths
     from argentry.desk.stock.lots import LotNow, Stock
-    from argentry.desk.stock.recipe import Allowed, Mixture, Titles
     from argentry.desk.studio import NewStudio, StudioCheck
+    from argentry.needs.air import RoomAir
+    from argentry.needs.coat import Candidates, CoatReport, LossyLayer
+    from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer

@@ -66,7 +66,7 @@ async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None
 
 def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date and a number of plates to standard output."""
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.out.day.sheet_pdf import day_pdf

@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
 
+from argentry.bench.state_json import state_dict
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.state_json import state_dict
 from argentry.records.event import Event
 
 START = datetime(2026, 3, 29, 0, 30, tzinfo=UTC)  # half an hour before Europe's clocks go forward

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.state_json import event_dict, state_dict
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.state_json import event_dict, state_dict
 from argentry.records.event import Event
 
 CASES = sorted((Path(__file__).parents[2] / "fixtures" / "fold").glob("*.json"))

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.questions import answered, new_form
 from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.desk.bench.acts import Seat, do, finish_form, look, next_act, undo
-from argentry.desk.bench.questions import answered, new_form
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
 made = module_from_spec(_spec)

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.words import clock_face, hands_words, span
 from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
-from argentry.desk.bench.words import clock_face, hands_words, span
 from argentry.errors import BadInput
 from argentry.records.day import Range
 from argentry.records.ids import new_id
@@ -425,7 +425,7 @@ def test_a_restart_goes_on_with_the_right_times(table, book):
 
 @pytest.fixture(scope="module")
 def plan():
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
 
     return make_day(made.studio(), date(2026, 6, 21), plates=2, effort=1.0, simulated_days=40)
 

@@ -148,7 +148,7 @@ def test_the_bench_takes_what_is_kept_and_a_day_more_than_the_bench(folder, book
 
 
 def test_a_plan_begins_before_the_odds_are_known_and_ends_with_them(folder, monkeypatch):
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
 
     asked = []
     numbers, good, _ = day_numbers(folder)

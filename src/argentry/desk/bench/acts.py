@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from argentry.bench.hands import hands_next
+from argentry.bench.questions import WORDS, body
+from argentry.bench.state_json import state_dict
+from argentry.bench.words import span
 from argentry.book.log import events as read_events
 from argentry.book.log import runs as read_runs
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.hands import hands_next
-from argentry.desk.bench.questions import WORDS, body
 from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_run
-from argentry.desk.bench.state_json import state_dict
-from argentry.desk.bench.words import span
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from argentry.bench.hands import Hands
+    from argentry.bench.questions import Form
     from argentry.book.engine import Book
-    from argentry.desk.bench.hands import Hands
-    from argentry.desk.bench.questions import Form
     from argentry.desk.clock import SteadyClock
     from argentry.records.event import Event
     from argentry.records.run import RunState, RunStep, StepCheck, StepState
@@ -147,7 +147,7 @@ def take_seat(
     if run is None and (labels is not None or day is not None):
         plan = None
         if day is not None:
-            from argentry.desk.day.plan import make_day
+            from argentry.day.plan import make_day
 
             plan = make_day(studio, day, plates=len(labels) if labels else 2, weather=weather)
             if not plan.plates_placed:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from argentry.bench.opening import opening
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label
-from argentry.desk.bench.opening import opening
 from argentry.errors import BadInput
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event

@@ -11,6 +11,10 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
+from argentry.bench import reactions as bench_react
+from argentry.bench.event_check import NOT_UNDONE, check_body, read_incoming
+from argentry.bench.hands import Hands, hands_next
+from argentry.bench.state_json import event_dict, state_dict
 from argentry.book.log import Stored, append, last_at
 from argentry.book.log import events as read_events
 from argentry.book.log import known as logged
@@ -18,11 +22,7 @@ from argentry.book.log import runs as read_runs
 from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
-from argentry.desk.bench import reactions as bench_react
 from argentry.desk.bench.begin import HOUSE, open_run, own_event
-from argentry.desk.bench.event_check import NOT_UNDONE, check_body, read_incoming
-from argentry.desk.bench.hands import Hands, hands_next
-from argentry.desk.bench.state_json import event_dict, state_dict
 from argentry.desk.clock import SteadyClock, steady_clock
 from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
@@ -34,8 +34,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
+    from argentry.bench.event_check import Incoming
     from argentry.book.engine import Book
-    from argentry.desk.bench.event_check import Incoming
     from argentry.records.run import RunState
     from argentry.records.studio import Studio
 

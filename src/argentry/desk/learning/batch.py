@@ -205,7 +205,7 @@ def _day_holds(
 
 
 def _placed(studio: Studio, day: date, plates: int, weather: Weather | None) -> int:
-    from argentry.desk.day.plan import make_day
+    from argentry.day.plan import make_day
 
     # a change of the clocks may swallow the hour of a break: another day of the week tells the same
     for off in (0, 1, 2):

@@ -233,7 +233,7 @@ def minutes_left(gathered: Gathered, done: str | None, now: datetime) -> float:
     studio = gathered.studio
     if studio is None:
         return whole_day(gathered)
-    from argentry.desk.day.day_clock import clock_of
+    from argentry.day.day_clock import clock_of
     from argentry.physics.sun import sun_times
     from argentry.sky.place import resolve_place
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.bench.questions import Form, body
 from argentry.book.judgements import Judgement
 from argentry.book.log import events as read_events
 from argentry.book.makings import making as making_of
 from argentry.book.makings import rejudge
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.questions import Form, body
 from argentry.desk.plates.grades import GRADE_LATER, add_event
 from argentry.errors import BadInput
 from argentry.records.plate import GRADES, STAGES, VERDICTS

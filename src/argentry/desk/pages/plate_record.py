@@ -16,11 +16,11 @@ from argentry.book.plates import makings, works
 from argentry.desk.book import studio_book
 from argentry.desk.moments import zone_or_own
 from argentry.desk.numbers.kept import last_kept
-from argentry.desk.numbers.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.pages.making_of_run import making_of_run
 from argentry.desk.plates.plates import find_plate, known_conditions
 from argentry.desk.studio import load_studio
+from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.stops import spread
 from argentry.records.plate_record import (
     DefectRecord,

@@ -67,7 +67,7 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
     BadInput
         If the quantity or unit is not known, or the time cannot be.
     """
-    from argentry.desk.bench.state_json import iso
+    from argentry.bench.state_json import iso
     from argentry.desk.sensors.intake import receive
 
     at = given["at"]
@@ -109,7 +109,7 @@ def _heard(house: House, received: Received) -> None:
 
 def latest_readings(house: House) -> dict[str, dict[str, Any]]:
     """Return the latest reading of each quantity, and whether it may be used."""
-    from argentry.desk.bench.state_json import iso
+    from argentry.bench.state_json import iso
     from argentry.desk.sensors.intake import current
 
     found = current(house.book, house.clock.now())

@@ -165,7 +165,7 @@ async def withdraw_run(request: Request) -> Response:
 @router.get("/bench/{run}")
 async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run, with the words it asks with."""
-    from argentry.desk.bench.questions import catalogue
+    from argentry.bench.questions import catalogue
     from argentry.desk.house import has_run
 
     if not RUN_FORM.match(run) or not await run_in_threadpool(

@@ -1,5 +1,5 @@
 // How a plate came out, and why it is given up: one question after the other. Twin of
-// desk/bench/questions.py; the words come from the server with the page. Pure.
+// bench/questions.py; the words come from the server with the page. Pure.
 
 export const trade = JSON.parse(document.body?.dataset.trade ?? "{}");
 

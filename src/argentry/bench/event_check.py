@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+from argentry.bench.state_json import iso
 from argentry.book.runs.corrections import read_moment
-from argentry.desk.bench.state_json import iso
 from argentry.errors import BadInput
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id

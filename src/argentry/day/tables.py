@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.desk.day.day_clock import Clock
-    from argentry.desk.day.planner_light import LitDay
+    from argentry.day.day_clock import Clock
+    from argentry.day.planner_light import LitDay
     from argentry.needs.step_lengths import Length
     from argentry.plan.day import Planned
     from argentry.plan.tasks import Task

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.answers.coat_view import View, look
-from argentry.desk.answers.csv_columns import read_columns
 from argentry.errors import check_range
+from argentry.needs.coat_view import View, look
+from argentry.needs.csv_columns import read_columns
 from argentry.physics import coat_colour, coat_words, colour, film, interlayer_fit
 
 if TYPE_CHECKING:

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.desk.day import notes as day_notes
-from argentry.desk.day import planner_light as day_light
-from argentry.desk.day import tables as day_tables
-from argentry.desk.day.day_clock import Clock, clock_of, wall_time
+from argentry.day import notes as day_notes
+from argentry.day import planner_light as day_light
+from argentry.day import tables as day_tables
+from argentry.day.day_clock import Clock, clock_of, wall_time
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.needs.numbers import numbers_in_use, studio_now

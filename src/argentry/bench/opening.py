@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.desk.bench.state_json import iso
+from argentry.bench.state_json import iso
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.trade import steps as trade_steps

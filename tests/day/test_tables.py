@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.desk.day import tables
-from argentry.desk.day.day_clock import Clock
-from argentry.desk.day.tables import EndTables
+from argentry.day import tables
+from argentry.day.day_clock import Clock
+from argentry.day.tables import EndTables
 from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of

@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from argentry.desk.day.day_clock import clock_of
-from argentry.desk.day.plan import make_day
+from argentry.day.day_clock import clock_of
+from argentry.day.plan import make_day
 from argentry.errors import BadInput
 from argentry.records import studio as rec
 from argentry.records.weather import Weather

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from argentry.desk.bench.words import clock_face, hands_words, span
+from argentry.bench.words import clock_face, hands_words, span
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from argentry.desk.bench.hands import hands_next
+from argentry.bench.hands import hands_next
 
 if TYPE_CHECKING:
     from argentry.records.event import Event

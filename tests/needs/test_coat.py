@@ -3,15 +3,15 @@
 import numpy as np
 import pytest
 
-from argentry.desk.answers.coat import (
+from argentry.errors import BadInput
+from argentry.needs.coat import (
     coat_candidates,
     coat_for_word,
     coat_report,
     fit_stepped_plate,
 )
-from argentry.desk.answers.coat_view import look, read_light
-from argentry.desk.answers.csv_columns import read_columns
-from argentry.errors import BadInput
+from argentry.needs.coat_view import look, read_light
+from argentry.needs.csv_columns import read_columns
 from argentry.physics import colour
 from argentry.physics.coat_colour import coat_lab
 

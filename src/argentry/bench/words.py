@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from argentry.desk.bench.hands import Hands
+    from argentry.bench.hands import Hands
     from argentry.records.run import RunState
 
 

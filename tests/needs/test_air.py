@@ -2,8 +2,8 @@
 
 import pytest
 
-from argentry.desk.answers.air import minutes_in_words, room_air
 from argentry.errors import BadInput
+from argentry.needs.air import minutes_in_words, room_air
 
 
 def test_a_dry_plate():

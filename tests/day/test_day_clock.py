@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from argentry.desk.day.day_clock import clock_of
+from argentry.day.day_clock import clock_of
 from argentry.errors import BadInput
 
 MADRID = ZoneInfo("Europe/Madrid")

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.answers.coat import coat_report
-from argentry.desk.answers.coat_view import look
 from argentry.needs.camera import lens_transmission
+from argentry.needs.coat import coat_report
+from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
-    from argentry.desk.day.planner_light import LitDay
+    from argentry.day.planner_light import LitDay
     from argentry.needs.over_iodine import BoxToday
     from argentry.plan.day import Planned
     from argentry.records.day import HourLight, Range

@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.answers import light as answers
 from argentry.errors import BadInput
+from argentry.needs import light as answers
 from argentry.records.plain import plain
 from argentry.records.studio import (
     DevelopmentFrame,
@@ -32,7 +32,7 @@ def light_report(*given, **named):
     }
 
 
-FORECAST = Path(__file__).parents[3] / "examples" / "forecast.csv"
+FORECAST = Path(__file__).parents[2] / "examples" / "forecast.csv"
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
 PLACE = {"lat": 50.0, "lon": 8.0}
 STUDIO = Studio(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry import trade
-from argentry.desk.bench.words import change_words
+from argentry.bench.words import change_words
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
 from argentry.sky.clear_day import LIGHT_READINGS, against_clear, frame_of

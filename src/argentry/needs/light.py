@@ -21,11 +21,10 @@ from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from numpy.typing import NDArray
 
     from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
 
@@ -100,7 +99,7 @@ def light_report(
     plane: str = "sun",
     cut_on_nm: float | None = None,
     reading: MeterReading | None = None,
-    weather: Path | None = None,
+    weather: Weather | None = None,
     as_written: bool = False,
 ) -> LightAnswer:
     """Return exposure and development light at a place over time.
@@ -119,8 +118,8 @@ def light_report(
         Edge of the red filter; None: the studio's first frame, else the trade's. [nm]
     reading : MeterReading or None
         A meter's reading; needs one single time.
-    weather : Path or None
-        A weather file; None: a clear sky.
+    weather : Weather or None
+        None: a clear sky.
     as_written : bool
         True when learned numbers are to be left out; light goes by none.
 
@@ -203,17 +202,15 @@ def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float
 
 
 def _shares(
-    weather: Path | None, day: SkyDay, plane: str
+    weather: Weather | None, day: SkyDay, plane: str
 ) -> tuple[Array | None, Array | None, str]:
     if weather is None:
         sky = "an overcast" if plane == "overcast" else "a clear"
         return None, None, f"{sky} sky is assumed: no weather file was named"
-    from argentry.desk.weather import read_weather
     from argentry.sky.weather.days import shares_at
 
-    read = read_weather(weather)
-    beam, level = shares_at(read, day)
-    return beam, level, f"sky from {read.source}"
+    beam, level = shares_at(weather, day)
+    return beam, level, f"sky from {weather.source}"
 
 
 def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:

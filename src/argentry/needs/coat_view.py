@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.desk.answers.csv_columns import read_columns
 from argentry.errors import BadInput, check_range
+from argentry.needs.csv_columns import read_columns
 from argentry.physics import colour
 from argentry.physics.ranges import checked
 

@@ -1,0 +1,1 @@
+"""The live run as pure functions: what hands do next, what an event may say."""

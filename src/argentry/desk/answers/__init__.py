@@ -1,1 +1,0 @@
-"""Single questions: air, coat, light."""

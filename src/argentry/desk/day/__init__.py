@@ -1,1 +1,0 @@
-"""The plan of one day."""
