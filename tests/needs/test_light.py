@@ -160,7 +160,7 @@ def test_a_weather_file_dims_the_light():
     place = {"lat": 40.4, "lon": -3.7, "tz": "Europe/Madrid"}
     day = [at.replace(hour=8), at.replace(hour=18)]
     clear = light_report(None, **place, start=day[0], end=day[1])
-    read = light_report(None, **place, start=day[0], end=day[1], weather=FORECAST)
+    read = light_report(None, **place, start=day[0], end=day[1], weather=read_weather(FORECAST))
     assert read["sky"].startswith("sky from")
     assert read["ghi_w_m2"].sum() < clear["ghi_w_m2"].sum()
 
