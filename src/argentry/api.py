@@ -16,12 +16,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from argentry.desk.answers.air import room_air as air
-from argentry.desk.answers.coat import coat_candidates as coats_of_colour
-from argentry.desk.answers.coat import coat_for_word as coat_of_word
-from argentry.desk.answers.coat import coat_report as coat
-from argentry.desk.answers.light import light_report as light
-from argentry.desk.day.plan import make_day
+from argentry.day.plan import make_day
 from argentry.desk.learning.batch import plates_needed
 from argentry.desk.learning.causes import learned
 from argentry.desk.learning.causes import why_failed as why
@@ -37,8 +32,13 @@ from argentry.errors import BadInput
 from argentry.needs import develop as development
 from argentry.needs import expose as exposure
 from argentry.needs import fume as fuming
+from argentry.needs.air import room_air as air
 from argentry.needs.camera import Camera
+from argentry.needs.coat import coat_candidates as coats_of_colour
+from argentry.needs.coat import coat_for_word as coat_of_word
+from argentry.needs.coat import coat_report as coat
 from argentry.needs.frame import Frame
+from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
@@ -241,7 +241,7 @@ def plan_day(
     taught_by : Gathered, optional
         Of `load_plates`: what they taught is used.
     **how
-        As `argentry.desk.day.plan.make_day`.
+        As `argentry.day.plan.make_day`.
     """
     numbers = None if taught_by is None else learned_numbers(taught_by)
     return make_day(studio, day, plates=plates, weather=weather, learned=numbers, **how)

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import light as answers
 from argentry.records.plain import plain
@@ -178,7 +179,7 @@ def test_a_weather_file_dims_the_light():
             {"start": NOON, "end": NOON.replace(year=2028), "step_minutes": 0.5},
             "take a longer step",
         ),
-        ({"at": NOON, "plane": "ceiling"}, "is no plane"),
+        ({"at": NOON, "plane": "ceiling"}, "is not a plane"),
         ({"at": NOON, "cut_on_nm": 1000.0}, "--cut-on"),
         ({"at": NOON, "haze": -1.0}, "--haze"),
         ({"at": NOON, "reading": MeterReading(lux=-5.0)}, "--lux"),

@@ -4,7 +4,6 @@ import json
 
 import pytest
 
-from argentry.book.makings import makings
 from argentry.bench.questions import (
     OVER,
     answered,
@@ -14,6 +13,7 @@ from argentry.bench.questions import (
     question,
     remarked,
 )
+from argentry.book.makings import makings
 
 PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 
