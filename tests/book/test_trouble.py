@@ -56,7 +56,10 @@ def test_the_stores_trouble_is_told_with_its_address_and_mistakes_pass():
     for error, words in (
         (PoolTimeout(), "too many requests are waiting"),
         (PendingRollbackError(), "was lost"),
-        (wrapped(sqlite3.OperationalError("disk I/O error"), OperationalError), "the disk is failing"),
+        (
+            wrapped(sqlite3.OperationalError("disk I/O error"), OperationalError),
+            "the disk is failing",
+        ),
     ):
         with pytest.raises(ArgentryError, match=f"^book.sqlite: .*{words}"), told("book.sqlite"):
             raise error
