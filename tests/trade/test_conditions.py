@@ -19,7 +19,7 @@ GOOD = {
     "effect_middle": 0.2,
     "effect_high": 0.4,
     "inclusion": 0.2,
-    "columns": ["made_up"],
+    "columns": ["box_c"],
     "basis": "seed",
     "source": "invented",
 }
@@ -51,7 +51,7 @@ def test_shares_add_up():
 
 
 def test_a_good_entry_is_read():
-    assert module._condition(GOOD).columns == ("made_up",)
+    assert module._condition(GOOD).columns == ("box_c",)
 
 
 @pytest.mark.parametrize(
@@ -66,11 +66,17 @@ def test_a_good_entry_is_read():
         {"inclusion": 1.0},
         {"stage": "framing"},
         {"scale": "doublings", "centre": 0.0},
+        {"columns": ["made_up"]},
+        {"columns": ["box_c", "room_c"]},
+        {"law": "dew margin"},
+        {"law": "by ear"},
+        {"title": ""},
+        {"centre": "one"},
         {"colour": "red"},
     ],
 )
 def test_a_wrong_entry_is_refused_by_name(wrong):
-    with pytest.raises(ArgentryError, match="made_up"):
+    with pytest.raises(ArgentryError, match=r"^conditions.toml, condition made_up: .*; .*\.$"):
         module._condition({**GOOD, **wrong})
 
 

@@ -145,16 +145,15 @@ def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | No
 
 
 def _held(state: RunState, plate: PlateState) -> str:
-    """Return the resource a plate holds now; a frame is held until the next step begins."""
+    """Return the resource a plate holds now; what it is developed in until the next step begins."""
     if plate.state != "open" or plate.current is None:
         return ""
     step = plate.step(plate.current)
     if step.state == "running":
         return state.step(step.key).resource
     last = _last_done(plate)
-    if last is not None and state.step(last.key).resource == "frame":
-        return "frame"
-    return ""
+    kept = next((rule.resource for rule in state.steps if rule.law == "development"), "")
+    return kept if last is not None and state.step(last.key).resource == kept else ""
 
 
 def _running_left(plate: PlateState) -> float:

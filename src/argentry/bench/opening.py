@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan, PlannedStep
     from argentry.records.plate import Plate
     from argentry.records.studio import Studio
-    from argentry.trade.steps import StepRule
+    from argentry.trade.step_rule import Resource, StepRule
 
 LIGHT_LAWS = ("exposure", "development")
 
@@ -100,7 +100,8 @@ def opening(
 
 def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) -> dict[str, Any]:
     frames = [f.name for f in studio.frames]
-    used = [] if plan is None else [s.resource for s in plan.steps if s.step == "develop"]
+    ripens = trade_steps.by_law("development").key
+    used = [] if plan is None else [s.resource for s in plan.steps if s.step == ripens]
     frame = next((name for name in used if name in frames), frames[0])
     hours = [
         [iso(hour.time), hour.exposure_w_m2.middle, hour.development_w_m2.middle]
@@ -109,12 +110,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
     return {
         "basis": "the studio as it is" if plan is None else f"the plan of {plan.date:%Y-%m-%d}",
         "weather": "a clear sky is taken" if plan is None else plan.weather,
-        "resources": {
-            "box": 1,
-            "camera": 1,
-            "fire": 1,
-            "frame": sum(f.count for f in studio.frames),
-        },
+        "resources": {key: _count(studio, held) for key, held in trade_steps.resources().items()},
         "frame": frame,
         "box": studio.boxes[0].name,
         "coat_nm": studio.habits.coat_nm,
@@ -130,6 +126,10 @@ def _starts(plates: Sequence[Plate], plan: DayPlan) -> dict[str, dict[str, str]]
         plate.id: {step.step: iso(step.start) for step in plan.steps if step.plate in (0, number)}
         for number, plate in enumerate(plates, 1)
     }
+
+
+def _count(studio: Studio, held: Resource) -> int:
+    return sum(one.count for one in getattr(studio, held.of)) if held.several else 1
 
 
 def _lengths(

@@ -292,14 +292,10 @@ def _simulated_start(
 
 
 def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:
-    names = {
-        "": "hands",
-        "box": studio.boxes[0].name,
-        "camera": studio.lenses[0].name,
-        "fire": "hands",
-        "frame": studio.frames[frame_kind].name,
-    }
-    return names[rule.resource]
+    held = trade_steps.resources().get(rule.resource)
+    if held is None or not held.of:
+        return "hands"
+    return str(getattr(studio, held.of)[frame_kind if held.several else 0].name)
 
 
 def _caution_texts(rule: StepRule) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.plan.shop import DayRun, Rule, Shop
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, WAIT, frame_span
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, WAIT, frame_span, rooms
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -55,7 +55,7 @@ class _Day:
         blocks = shop.blocks
         self.take_frame, self.free_frame = frame_span(blocks)
         self.median = [b.minutes for b in blocks]
-        self.rooms = {r: [b.holds(r) for b in blocks] for r in ("box", "camera", "fire")}
+        self.rooms = {r: [b.holds(r) for b in blocks] for r in rooms(blocks)}
         self.free = dict.fromkeys(self.rooms, True)
         self.frames_free = list(shop.frame_counts)
         self.next = [0] * shop.plates

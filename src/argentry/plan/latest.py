@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan import daylight
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -79,7 +79,7 @@ def _followers(
     ]
     take, free = frame_span(blocks)
     link([pair for pair in _lanes(hands, workers) if pair[1].first >= free], {})
-    for room in ("box", "camera", "fire"):
+    for room in rooms(blocks):
         held = [
             _Held(p, b, float(starts[p, b]), float(ends[p, b]))
             for p in plates

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,13 +70,8 @@ class _Model:
         self.cp = cp_model
         self.model: Any = cp_model.CpModel()
         self.hands: list[tuple[Any, int]] = []
-        self.rooms: dict[str, list[Any]] = {
-            task.resource: []
-            for plate in range(problem.plates)
-            for block in problem.route(plate)
-            for task in block.tasks
-            if task.resource not in ("", "frame")
-        }
+        every = tuple(b for plate in range(problem.plates) for b in problem.route(plate))
+        self.rooms: dict[str, list[Any]] = {name: [] for name in rooms(every)}
         self.frames: list[list[Any]] = [[] for _ in problem.frame_counts]
         self.starts: list[list[Any]] = []
         self.ends: list[list[Any]] = []

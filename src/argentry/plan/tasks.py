@@ -33,8 +33,8 @@ class Task:
     attended : bool
         True when it needs hands all the time.
     resource : str
-        ``""``, ``"box"``, ``"camera"``, ``"frame"`` or ``"fire"``: one plate at a time each,
-        frames as many as there are.
+        What it holds, or an empty string: one plate at a time each; of what the plate is
+        developed in there are as many as the problem says.
     within : float or None
         Keeping limit: it must begin at most this long after the step before. [min]
     """
@@ -121,16 +121,28 @@ def blocks_of(tasks: tuple[Task, ...]) -> tuple[Block, ...]:
     """
     blocks: list[Block] = []
     # A plate is polished in one go: nobody leaves it half scoured to look after another.
-    coated = next((i for i, t in enumerate(tasks) if t.resource == "box"), 0)
+    # That lasts until it first takes hold of something others may want.
+    polished = next((i for i, t in enumerate(tasks) if t.resource), 0)
     for index, task in enumerate(tasks):
         kind = kind_of(task)
         last = blocks[-1] if blocks else None
         at_once = task.within is not None and task.within <= AT_ONCE_MINUTES
-        if last and kind == HANDS and last.kind == HANDS and (at_once or index < coated):
+        if last and kind == HANDS and last.kind == HANDS and (at_once or index < polished):
             blocks[-1] = Block(HANDS, (*last.tasks, task), last.first, last.within)
         else:
             blocks.append(Block(kind, (task,), index, task.within if blocks else None))
     return tuple(blocks)
+
+
+def frame_resource(blocks: tuple[Block, ...]) -> str:
+    """Return what the plate is developed in, by the name its tasks hold it under; or nothing."""
+    return next((b.tasks[0].resource for b in blocks if b.kind == DEVELOPMENT), "")
+
+
+def rooms(blocks: tuple[Block, ...]) -> tuple[str, ...]:
+    """Return what one plate at a time may hold, in the order in which it is first held."""
+    held = dict.fromkeys(task.resource for block in blocks for task in block.tasks)
+    return tuple(name for name in held if name not in ("", frame_resource(blocks)))
 
 
 def frame_span(blocks: tuple[Block, ...]) -> tuple[int, int]:
@@ -144,7 +156,8 @@ def frame_span(blocks: tuple[Block, ...]) -> tuple[int, int]:
     ValueError
         If no block uses a frame or nothing follows it: the step data are then wrong.
     """
-    users = [i for i, b in enumerate(blocks) if b.holds("frame") or b.kind == DEVELOPMENT]
+    frame = frame_resource(blocks)
+    users = [i for i, b in enumerate(blocks) if b.holds(frame) or b.kind == DEVELOPMENT]
     if not users or users[-1] + 1 >= len(blocks):
         raise ValueError("the steps hold no development frame, or never take the plate out of it")
     return users[0], users[-1] + 1

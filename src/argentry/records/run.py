@@ -77,7 +77,7 @@ class RunStep:
     attended : bool
         True when it needs hands all the time.
     resource : str
-        ``""``, ``"box"``, ``"camera"``, ``"frame"`` or ``"fire"``.
+        Key of what it holds, or an empty string.
     within_s : float or None
         Latest start after the end of the step before; 0 at once, None no limit. [s]
     look_for, check : str

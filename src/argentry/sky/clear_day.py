@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -22,6 +22,7 @@ from argentry.physics.cloud import beam_at_okta
 from argentry.sky.light_doubt import light_doubt_stops
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
+from argentry.trade.steps import by_law, steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
 MINUTE_S = 60.0
 LIGHT_READINGS = ("light_lx", "meter_ev", "sun_w_m2", "cloud_okta")
-AT_THE_FRAME = ("to_frame", "develop")  # a reading taken in these steps is one beside the frame
 CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number} {unit}"
 LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
 
@@ -161,7 +161,7 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
     elif reading.what == "sun_w_m2":
         value, model = reading.value, day.ghi_w_m2
     else:
-        at_frame = reading.step in AT_THE_FRAME
+        at_frame = reading.step in _steps_at_the_frame()
         value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
     if model[index] <= 0.0:
         return None
@@ -293,3 +293,10 @@ def light_of(
     light = clear * shares_now(day, expected, seen)
     light[day.last_index :] = 0.0  # nothing is counted on after the sun's last sight
     return np.concatenate(([0.0], np.cumsum(light) * MINUTE_S))
+
+
+@cache
+def _steps_at_the_frame() -> frozenset[str]:
+    """Return the steps in which a reading is one next to the frame."""
+    frame = by_law("development").resource
+    return frozenset(rule.key for rule in steps() if rule.resource == frame)

@@ -11,6 +11,7 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError
+from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FORMS",
+    "LAWS",
     "Condition",
     "StagePrior",
     "conditions",
@@ -29,6 +31,16 @@ __all__ = [
 
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")
+# laws of physics and plain sums by which a condition is worked out of its columns, with their count
+LAWS = {
+    "": 1,
+    "dew margin": 3,
+    "coat thickness": 3,
+    "at 20 °C": 2,
+    "stops": 3,
+    "minutes between": 2,
+    "hour of day": 1,
+}
 _Z80 = NormalDist().inv_cdf(0.9)  # low to high holds four chances in five; physics lies above
 
 
@@ -57,13 +69,15 @@ class Condition:
     inclusion : float
         Chance that it matters at all. [1]
     columns : tuple of str
-        Columns of the table of plates from which it is worked out.
+        Columns of the table of plates from which it is worked out, in the order its law takes.
     basis, source : str
         Where it was read; effects, widths and inclusions are seeds.
     optimum_sd : float
         How far a window's best value may lie from the centre, one standard deviation. [widths]
     words : tuple of str
         Words that switch it on; empty: each word is a switch of its own.
+    law : str
+        How it is worked out of its columns: one of `LAWS`; empty: it is its column as it stands.
     """
 
     key: str
@@ -83,6 +97,7 @@ class Condition:
     source: str
     optimum_sd: float = 0.5
     words: tuple[str, ...] = ()
+    law: str = ""
 
     @property
     def sign(self) -> int:
@@ -173,20 +188,26 @@ def not_conditions() -> frozenset[str]:
 
 
 def _condition(entry: Mapping[str, Any]) -> Condition:
-    name = f"conditions.{entry.get('key')}"
-    try:
-        lists = {k: tuple(entry[k]) for k in ("columns", "words") if k in entry}
-        made = Condition(**{**entry, **lists})
-    except TypeError as exc:
-        raise ArgentryError(f"{name} has missing or unknown fields.") from exc
-    ordered = made.effect_low < made.effect_middle < made.effect_high
-    one_way = made.form in FORMS[:3]
-    if made.form not in FORMS or made.scale not in SCALES or made.basis not in BASES:
-        raise ArgentryError(f"{name} has an unknown form, scale or basis.")
-    if not ordered or (one_way and made.effect_low <= 0.0) or made.width <= 0.0:
-        raise ArgentryError(f"{name} has an effect out of order, or no width.")
-    if not 0.0 < made.inclusion < 1.0 or made.stage not in stage_priors():
-        raise ArgentryError(f"{name} has an impossible inclusion or an unknown stage.")
-    if made.scale == "doublings" and made.centre <= 0.0:
-        raise ArgentryError(f"{name} counts doublings from a centre that is not above 0.")
-    return made
+    where = f"conditions.toml, condition {entry.get('key', '?')}"
+    read: Condition = made(Condition, where, entry, empty=["unit"])
+    for name, value, known in (
+        ("form", read.form, FORMS),
+        ("scale", read.scale, SCALES),
+        ("basis", read.basis, tuple(BASES)),
+        ("stage", read.stage, tuple(stage_priors())),
+        ("law", read.law, tuple(LAWS)),
+        *(("columns", column, tuple(toml("columns"))) for column in read.columns),
+    ):
+        one_of(where, name, value, known)
+    if len(read.columns) != LAWS[read.law]:
+        right = f"give {LAWS[read.law]}"
+        raise wrong(where, f"its law takes not {len(read.columns)} columns", right)
+    if not read.effect_low < read.effect_middle < read.effect_high:
+        raise wrong(where, "its effect is out of order", "give low < middle < high")
+    if read.form in FORMS[:3] and read.effect_low <= 0.0:
+        raise wrong(where, f"effect_low of {read.form!r} is not above 0", "give its size alone")
+    if read.width <= 0.0 or not 0.0 < read.inclusion < 1.0:
+        raise wrong(where, "its width or inclusion is out of range", "give both above 0")
+    if read.scale == "doublings" and read.centre <= 0.0:
+        raise wrong(where, "doublings of a centre not above 0", "give a centre above 0")
+    return read

@@ -24,6 +24,7 @@ from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import Share
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -205,7 +206,9 @@ def _end(making: Making) -> str | None:
     """Return how a plate came out of the frame; only a right exposure tells of the dose."""
     if making.verdict not in (None, "right"):
         return None
-    of_frame = {key for key, origin in making.defects if origin in ("development", "develop")}
+    of_frame = {
+        key for key, origin in making.defects if stage_of().get(origin, origin) == "development"
+    }
     if of_frame & set(OVERDONE):
         return "too long"
     if of_frame & set(UNRIPE):

@@ -1,13 +1,15 @@
-"""Conditions worked out from columns of a plate: dew margin, light given, hour of putting out."""
+"""Conditions worked out from columns of a plate by a law, such as the dew margin."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from functools import cache
 from math import isfinite, log2
 from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from argentry.trade.conditions import Condition
 
     Known = Mapping[str, float | str]
+    Columns = tuple[str, ...]
 
 __all__ = ["measure", "number", "value_of"]
 
@@ -73,27 +76,30 @@ def value_of(key: str, known: Known, column: str = "") -> float | None:
     column : str
         Where it is read from when it is not worked out from others.
     """
-    value = number(known, key)  # a worked-out condition may also be given as such
+    value = number(known, key)  # a worked-out condition may also be given as it is
     if value is not None:
         return value
-    worker = _WORKERS.get(key)
-    return worker(known) if worker else number(known, column or key)
+    stated = _stated().get(key)
+    if stated is None or not stated.law:
+        return number(known, column or key)
+    return _WORKERS[stated.law](known, stated.columns)
 
 
-def _dew_margin_k(known: Known) -> float | None:
+@cache
+def _stated() -> Mapping[str, Condition]:
+    return {condition.key: condition for condition in conditions()}
+
+
+def _dew_margin(known: Known, columns: Columns) -> float | None:
     from argentry.physics.air import dew_margin_k
 
-    return _physics(dew_margin_k, known, "plate_c", "room_c", "room_rh_pct")
+    return _physics(dew_margin_k, known, *columns)
 
 
-def _coat_nm(known: Known) -> float | None:
+def _coat_thickness(known: Known, columns: Columns) -> float | None:
     from argentry.physics.coat_words import thickness_for
 
-    nm, word, cycle = (
-        number(known, "coat_nm"),
-        known.get("coat_colour"),
-        number(known, "coat_cycle"),
-    )
+    nm, word, cycle = number(known, columns[0]), known.get(columns[1]), number(known, columns[2])
     if nm is not None or not isinstance(word, str):
         return nm
     try:
@@ -102,10 +108,10 @@ def _coat_nm(known: Known) -> float | None:
         return None
 
 
-def _fuming_seconds_20c(known: Known) -> float | None:
+def _at_20c(known: Known, columns: Columns) -> float | None:
     from argentry.physics.iodine import kelvin, sublimation_pressure_pa
 
-    seconds, box = number(known, "fuming_seconds"), number(known, "box_c")
+    seconds, box = (number(known, column) for column in columns)
     if seconds is None or box is None or not -10.0 <= box <= 60.0:
         return None
     warm, reference = sublimation_pressure_pa(
@@ -114,23 +120,23 @@ def _fuming_seconds_20c(known: Known) -> float | None:
     return float(seconds * warm / reference)
 
 
-def _exposure_stops(known: Known) -> float | None:
+def _stops(known: Known, columns: Columns) -> float | None:
     from argentry.physics.exposure import effective_speed_iso
 
-    shown = _physics(effective_speed_iso, known, "f_number", "exposure_seconds", "meter_ev")
+    shown = _physics(effective_speed_iso, known, *columns)
     return None if not shown else log2(trade.value("exposure", "plate_speed") / shown)
 
 
-def _development_minutes(known: Known) -> float | None:
-    start, end = _moment(known, "development_start"), _moment(known, "development_end")
+def _minutes_between(known: Known, columns: Columns) -> float | None:
+    start, end = (_moment(known, column) for column in columns)
     if start is None or end is None or (start.tzinfo is None) != (end.tzinfo is None):
         return None
     minutes = (end - start).total_seconds() / 60.0
     return minutes if minutes >= 0.0 else None
 
 
-def _development_start_hour(known: Known) -> float | None:
-    start = _moment(known, "development_start")
+def _hour_of_day(known: Known, columns: Columns) -> float | None:
+    start = _moment(known, columns[0])
     return None if start is None else start.hour + start.minute / 60.0
 
 
@@ -155,13 +161,11 @@ def _physics(formula: Callable[..., object], known: Known, *columns: str) -> flo
         return None
 
 
-_WORKERS: Mapping[str, Callable[[Known], float | None]] = {
-    "dew_margin_k": _dew_margin_k,
-    "coat_nm": _coat_nm,
-    "exposure_coat_nm": _coat_nm,
-    "fuming_seconds_20c": _fuming_seconds_20c,
-    "exposure_stops": _exposure_stops,
-    "development_exposure_stops": _exposure_stops,
-    "development_minutes": _development_minutes,
-    "development_start_hour": _development_start_hour,
+_WORKERS: Mapping[str, Callable[[Known, Columns], float | None]] = {
+    "dew margin": _dew_margin,
+    "coat thickness": _coat_thickness,
+    "at 20 °C": _at_20c,
+    "stops": _stops,
+    "minutes between": _minutes_between,
+    "hour of day": _hour_of_day,
 }

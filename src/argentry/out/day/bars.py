@@ -133,7 +133,7 @@ def legend(
     x, y, piece = 0.0, 0.0, 2.0 * size
     for kind, words in (
         ("hands", "hands at work"),
-        ("camera", "before the camera"),
+        ("exposes", "before the camera"),
         ("waits", "waits, no hands"),
         ("float", "float: may begin so much later"),
     ):
@@ -143,7 +143,7 @@ def legend(
         top, bottom, end = y + 0.35 * size, y + 1.05 * size, x + piece
         if kind == "hands":
             parts.append(box(x, top, end, bottom, fill=INK))
-        elif kind == "camera":
+        elif kind == "exposes":
             parts.append(box(x + 0.5 * size, top - 0.2 * size, x + 1.5 * size, bottom, fill=INK))
         elif kind == "waits":
             parts.append(waiting(x, top, end, bottom))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.wording import later, minutes_between
 from argentry.records.day import Range
+from argentry.trade.steps import by_law
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
 JOIN_MINUTES = 3.0
-# The camera begins a piece of work of its own: the sitter and the sun wait for it.
-EXPOSURE = "expose"
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ def from_to(steps: tuple[PlannedStep, ...]) -> str:
 
 def is_exposure(step: PlannedStep) -> bool:
     """Tell whether this is the step before the camera."""
-    return step.step == EXPOSURE
+    return step.step == by_law("exposure").key
 
 
 def at_once(before: PlannedStep, step: PlannedStep) -> bool:
@@ -112,6 +111,7 @@ def blocks(plan: DayPlan) -> tuple[Block, ...]:
     open_group: dict[int, list[PlannedStep]] = {}
     for step in sorted(plan.steps, key=lambda one: (one.start.timestamp(), one.plate)):
         group = open_group.get(step.plate)
+        # the camera begins a piece of work of its own: the sitter and the sun wait for it
         if group and group[-1].attended and not is_exposure(step) and at_once(group[-1], step):
             group.append(step)
         else:

@@ -75,7 +75,8 @@ function heldBy(state, plate) {
   const step = stepOf(plate, plate.current);
   if (step.state === "running") return ruleOf(state, step.key).resource;
   const last = lastDone(plate);
-  return last !== null && ruleOf(state, last.key).resource === "frame" ? "frame" : "";
+  const kept = state.steps.find((rule) => rule.law === "development")?.resource ?? "";
+  return last !== null && ruleOf(state, last.key).resource === kept ? kept : "";
 }
 
 function runningLeft(plate) {
