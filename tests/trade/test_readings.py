@@ -2,8 +2,10 @@ import math
 
 import pytest
 
-from argentry.errors import BadInput
-from argentry.trade.readings import in_own_unit, quantities, quantity, value_in
+from argentry import trade
+from argentry.errors import ArgentryError, BadInput
+from argentry.trade import readings as module
+from argentry.trade.readings import in_own_unit, quantities, quantity, short_names, value_in
 
 
 def test_every_quantity_can_be_true_and_grows_stale():
@@ -56,3 +58,29 @@ def test_what_cannot_be_true_is_refused_in_one_sentence(key, value, unit, says):
 
 def test_converting_alone_leaves_the_range_to_the_caller():
     assert value_in("value", quantity("what", "room_c"), 451.0, "°F") == pytest.approx(232.777778)
+
+
+def test_short_names_are_of_one_quantity_each():
+    assert short_names()["ev"] == "meter_ev"
+    assert not set(short_names()) & set(quantities())
+    assert set(short_names().values()) == set(quantities()), "each can be typed at the bench"
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"basis": "hearsay"}, "basis 'hearsay' is not known"),
+        ({"source": ""}, "it names no source; give source"),
+        ({"low": 60.0}, "its range is empty; give low < high"),
+        ({"stale_after_s": 0.0}, "its speed or its age is not above 0"),
+        ({"rests": [99.0]}, "it rests on 99, out of its range; give a value in it"),
+        ({"title": ""}, "title is ''; give words"),
+        ({"short": "room"}, "short is 'room'; give a list"),
+        ({"colour": "red"}, "it has the unknown colour"),
+    ],
+)
+def test_a_wrong_entry_is_refused_in_one_sentence(change, says):
+    entry = {**trade.toml("readings")["reading"][0], **change}
+    with pytest.raises(ArgentryError, match=r"^readings.toml, reading room_c: ") as caught:
+        module._quantity(entry)
+    assert says in str(caught.value)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
-from argentry.trade.steps import stage_of
+from argentry.trade.steps import stage_of, steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -55,6 +55,8 @@ class Catalogue:
         Words of the reason that is none of those.
     quantities : tuple of (str, str, str, bool)
         Key, title and unit of what may be measured, and whether it may be below nothing.
+    reads : Mapping[str, tuple of str]
+        Step to the quantities it asks for.
     """
 
     grades: tuple[str, ...]
@@ -66,6 +68,7 @@ class Catalogue:
     outward: Mapping[str, str]
     fault: str
     quantities: tuple[tuple[str, str, str, bool], ...]
+    reads: Mapping[str, tuple[str, ...]]
 
 
 def catalogue() -> Catalogue:
@@ -80,6 +83,7 @@ def catalogue() -> Catalogue:
         outward=OUTWARD_WORDS,
         fault=FAULT,
         quantities=tuple((q.key, q.title, q.unit, q.low < 0.0) for q in quantities().values()),
+        reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
     )
 
 

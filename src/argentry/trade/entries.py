@@ -69,7 +69,7 @@ def made(kind: Any, where: str, entry: Mapping[str, Any], empty: Iterable[str] =
     known = {field.name: field for field in fields(kind)}
     if unknown := sorted(set(entry) - set(known)):
         raise wrong(where, f"it has the unknown {', '.join(unknown)}", f"use {', '.join(known)}")
-    needed = {name for name, field in known.items() if field.default is MISSING}
+    needed = {n for n, f in known.items() if f.default is MISSING and f.default_factory is MISSING}
     if missing := sorted(needed - set(entry)):
         raise wrong(where, f"it lacks {', '.join(missing)}", "give each of them")
     values: dict[str, Any] = {}

@@ -5,18 +5,19 @@ Read from ``readings.toml`` and checked once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError, BadInput, check_range
+from argentry.errors import BadInput, check_range
+from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Quantity", "in_own_unit", "quantities", "quantity", "value_in"]
+__all__ = ["Quantity", "in_own_unit", "quantities", "quantity", "short_names", "value_in"]
 
 # Other spellings of a unit that keyboards and small controllers send. The two signs for micro
 # (U+00B5 and U+03BC) look alike and are both in use.
@@ -55,6 +56,10 @@ class Quantity:
         A faster change marks a reading as doubtful. [unit/min]
     stale_after_s : float
         Older readings are not used for what comes next. [s]
+    short : tuple of str
+        Short names that a hand at the bench may type.
+    rests : tuple of float
+        Values a live sensor may stay on as long as it likes. [unit]
     also : Mapping[str, tuple of (float, float)]
         Other unit to (factor, offset); value in `unit` = (given + offset) * factor.
     """
@@ -66,7 +71,9 @@ class Quantity:
     high: float
     longest_jump_per_minute: float
     stale_after_s: float
-    also: Mapping[str, tuple[float, float]]
+    short: tuple[str, ...] = ()
+    rests: tuple[float, ...] = ()
+    also: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
 
     def units(self) -> str:
         """Return the units allowed, in words: ``"°C, °F or K"``."""
@@ -88,15 +95,42 @@ def quantities() -> Mapping[str, Quantity]:
 
 
 def _quantity(entry: Mapping[str, Any]) -> Quantity:
-    name = f"readings.{entry.get('key')}"
-    fields = set(Quantity.__dataclass_fields__) - {"also"} | {"basis", "source"}
-    if set(entry) - {"also", "note"} != fields:
-        raise ArgentryError(f"{name} must hold {', '.join(sorted(fields))}.")
-    if entry["basis"] not in BASES or not entry["low"] < entry["high"]:
-        raise ArgentryError(f"{name} has an unknown basis or an empty range.")
-    also = {u["unit"]: (float(u["factor"]), float(u["offset"])) for u in entry.get("also", ())}
-    kept = {key: entry[key] for key in fields - {"basis", "source"}}
-    return Quantity(**kept, also=MappingProxyType(also))
+    where = f"readings.toml, reading {entry.get('key', '?')}"
+    stated = dict(entry)
+    also = stated.pop("also", ())
+    stated.pop("note", "")
+    basis, source = stated.pop("basis", ""), stated.pop("source", "")
+    one_of(where, "basis", basis, BASES)
+    if not source:
+        raise wrong(where, "it names no source", "give source")
+    read: Quantity = made(Quantity, where, stated)
+    if not read.low < read.high:
+        raise wrong(where, "its range is empty", "give low < high")
+    if min(read.longest_jump_per_minute, read.stale_after_s) <= 0.0:
+        raise wrong(where, "its speed or its age is not above 0", "give both above 0")
+    if outside := [rest for rest in read.rests if not read.low <= rest <= read.high]:
+        raise wrong(where, f"it rests on {outside[0]:g}, out of its range", "give a value in it")
+    units = {u["unit"]: (float(u["factor"]), float(u["offset"])) for u in also}
+    return replace(read, also=MappingProxyType(units))
+
+
+@cache
+def short_names() -> Mapping[str, str]:
+    """Return the quantity of each short name.
+
+    Raises
+    ------
+    ArgentryError
+        If two quantities share one, or one is the key of another.
+    """
+    out: dict[str, str] = {}
+    for each in quantities().values():
+        for name in each.short:
+            if name in out or name in quantities():
+                where = f"readings.toml, reading {each.key}"
+                raise wrong(where, f"the short name {name!r} is taken", "give another")
+            out[name] = each.key
+    return MappingProxyType(out)
 
 
 def quantity(where: str, key: str) -> Quantity:

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from argentry import trade
 from argentry.desk.sensors.check import Seen, clock_doubt, judge, stale_words
 from argentry.trade.readings import quantities
 
@@ -145,10 +144,3 @@ def test_a_late_reading_changes_nothing_for_those_that_follow(steps, late):
         return
     _, after = judge(ROOM, replace(seen), 20.0, seen.at + timedelta(seconds=late))
     assert after == seen
-
-
-def test_every_quantity_that_may_rest_is_one_that_is_measured():
-    rests = trade.toml("sensors")["rests"]
-    for what, values in rests.items():
-        asked = quantities()[what]
-        assert all(asked.low <= value <= asked.high for value in values)

@@ -17,7 +17,7 @@ from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT
 from argentry.trade.defects import defects, named_in
-from argentry.trade.readings import quantities
+from argentry.trade.readings import quantities, short_names
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,12 +43,6 @@ TAKEN_BACK = "Taken back: {what}."
 NOT_MEASURED = "{word!r} is not measured here; names: {names}."
 NOT_A_NUMBER = "{word!r} is not a number."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
-# Short names of readings, as a hand at the bench would type them.
-SHORT = {
-    "room": "room_c", "rh": "room_rh_pct", "damp": "room_rh_pct", "box": "box_c",
-    "plate": "plate_c", "frame": "frame_c", "bath": "bath_c", "light": "light_lx",
-    "lux": "light_lx", "ev": "meter_ev", "cloud": "cloud_okta", "sun": "sun_w_m2",
-}  # fmt: skip
 
 
 @dataclass
@@ -429,9 +423,9 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
     words = text.replace(",", ".").split()
     if len(words) < 2:
         return "A reading is a name and a number, such as: box 14."
-    what = SHORT.get(words[0].lower(), words[0])
+    what = short_names().get(words[0].lower(), words[0])
     if what not in quantities():
-        return NOT_MEASURED.format(word=words[0], names=", ".join(SHORT))
+        return NOT_MEASURED.format(word=words[0], names=", ".join(short_names()))
     try:
         value = float(words[1])
     except ValueError:

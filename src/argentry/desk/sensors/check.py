@@ -159,7 +159,7 @@ def _reachable(
 
 
 def _stuck(quantity: Quantity, seen: Seen, value: float, at: datetime) -> bool:
-    if value in trade.toml("sensors")["rests"].get(quantity.key, ()):
+    if value in quantity.rests:
         return False
     if seen.same_since is None or seen.same_count < trade.value("sensors", "stuck_count"):
         return False

@@ -3,7 +3,7 @@
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
-import { QUANTITIES, REMARKS, counting, length, lengthRange, told, wallClock } from "./words.js";
+import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
 const ANSWERS = [["right", "Right"], ["doubtful", "Doubtful"], ["wrong", "Wrong"]];
@@ -107,7 +107,7 @@ const SCREENS = {
     word: "What was measured?",
     many: true,
     columns: 2,
-    ...paged(page, "readings", QUANTITIES.map((one) => choice("quantity", one.title, one.what, { under: one.unit }))),
+    ...paged(page, "readings", quantitiesAt(inHand(page.state, page.chosen)?.step).map((one) => choice("quantity", one.title, one.what, { under: one.unit }))),
   }),
 
   pad(page) {

@@ -46,6 +46,13 @@ export function wallClock(at) {
 
 export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, minus]) => ({ what, title, unit, minus }));
 
+/** The quantities, those that a step asks for first. */
+export function quantitiesAt(step) {
+  const own = trade.reads?.[step] ?? [];
+  const rank = ({ what }) => (own.includes(what) ? own.indexOf(what) : own.length);
+  return [...QUANTITIES].sort((a, b) => rank(a) - rank(b));
+}
+
 export const REMARKS = ["Uneven coat", "Streaks", "Spots", "Veil", "Dust", "Touched", "Light got in", "Looks right"];
 
 const KINDS = {
