@@ -156,7 +156,7 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
         longer = plate.step("iodise")
         assert longer.planned_s > planned[plate.label]
         assert "13" in longer.changes[-1].why
-    assert latest_readings(maker.house)["box_c"]["value"] == 13.0
+    assert latest_readings(maker.house)["box_c"].value == 13.0
 
     # to the middle of the day; a slip is taken back, a late word comes from a second tablet
     state = maker.work(until=lambda s: any(p.step("expose").state == "done" for p in s.plates))
@@ -189,7 +189,7 @@ def test_from_the_demo_year_to_the_same_book_elsewhere(maker, other, tmp_path):
     assert all(one["duplicate"] for one in again["stored"])
     assert len(again["stored"]) == len(maker.sent)
     after = run_answer(maker.house, maker.run)
-    assert after["events"] == before["events"]
+    assert after.events == before.events
 
     # judged by typed words
     maker.type("plate", "grade", "J1", "fine", "--verdict", "right")

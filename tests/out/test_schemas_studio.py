@@ -45,7 +45,10 @@ SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "book_restore": {"folder: null"},
-    "bench": {"plates[].steps[].ask.at_minutes: there"},
+    "bench": {  # a run always has begun to be seen, and a plate that is open has a step
+        "plates[].steps[].ask.at_minutes: there",
+        *("now: null", "opened: null", "hands[].left_s: null"),
+    },
 }
 
 # every key that may be left out is given, so that none is null
@@ -70,6 +73,7 @@ gap_mm = 20
 crystal_area_cm2 = 150
 floor_area_cm2 = 180
 temperature_c = 22
+box_factor_log_sd = 0.1
 [[frame]]
 name = "Red frame"
 cut_on_nm = 600
@@ -89,6 +93,7 @@ breaks = [["13:00", "14:00"]]
 plate_speed = 0.0002
 plate_speed_sigma_stops = 0.6
 development_dose_kj_m2 = 400
+development_dose_sigma_stops = 0.4
 interlayer_nm = 3
 interlayer_silver = 0.5
 good_share = 0.5

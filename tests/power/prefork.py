@@ -46,7 +46,7 @@ def warm_up():
         book = open_book(studio)
         house = open_house(studio, book)
         run = open_plain_run(house, ["A"], None, "nobody")
-        plate = run_answer(house, run)["state"]["plates"][0]["id"]
+        plate = run_answer(house, run).state["plates"][0]["id"]
         begun = {"id": new_id(), "kind": "step_begun", "plate": plate, "step": "scour"}
         add_events(house, run, [begun | {"age_s": 60.0, "body": {}}], "nobody")
         close_book(book)

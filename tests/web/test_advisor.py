@@ -46,7 +46,7 @@ def polished(host, run):
 
 
 def given(house, run):
-    return [e for e in run_answer(house, run)["events"] if e["kind"] == "advice_given"]
+    return [e for e in run_answer(house, run).events if e["kind"] == "advice_given"]
 
 
 HEARD = [{"kind": "step_ended"}]

@@ -97,7 +97,7 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
 
 def check_body(
     kind: str, body: Mapping[str, Any], state: RunState, known: Mapping[str, Event], now: datetime
-) -> dict[str, Any]:
+) -> Mapping[str, Any]:
     """Return the body of an event, checked, readings in the unit they are kept in.
 
     Parameters

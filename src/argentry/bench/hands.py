@@ -19,21 +19,23 @@ class Hands:
 
     Attributes
     ----------
-    plate, label : str
-        Id and label.
+    plate : str
+        Id of the plate.
+    label : str
+        What is scratched on its back.
     step : str
         Key of its current step.
     action : str
         ``"end"`` a running step or ``"begin"`` a ready one.
     want : str
-        One of `WANTS`: its time is up; its keeping limit is nearly over; a check while it goes on
-        is due; hands are on it; it may
-        begin and has a keeping limit; it may begin; it works alone or waits for a box, camera,
-        frame or fire in use; its clock is stopped.
+        ripe: its time is up; keep: its keeping limit is nearly over; look: a check while it goes on
+        is due; busy: hands are on it; begin_kept: it may begin and has a keeping limit; begin: it
+        may begin; wait: it works alone or waits for a box, camera, frame or fire in use; paused:
+        its clock is stopped.
     in_s : float or None
         Seconds until it wants hands: 0 now, negative overdue; None while paused. [s]
     left_s, keep_left_s : float or None
-        Of the step. [s]
+        What is left of the step, and of its keeping limit. [s]
     waits_for : str or None
         Id of the plate that holds what it needs.
     check : str or None

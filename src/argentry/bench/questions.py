@@ -301,7 +301,7 @@ def remarked(form: Form, words: str) -> Form:
     return replace(form, words=words, noted=named or form.noted, asking=asking)
 
 
-def body(form: Form, plate: PlateState, state: RunState) -> dict[str, Any]:
+def body(form: Form, plate: PlateState, state: RunState) -> Mapping[str, Any]:
     """Return the body of the event that a form comes to: of the grading, or of the giving up.
 
     Stages before the first that failed went well, except one that the clock saw done too soon or

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, is_dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from argentry.bench.hands import hands_next
+from argentry.bench.hands import Hands, hands_next
+from argentry.records.plain import shown_fields
+from argentry.records.run import RunState
 
 if TYPE_CHECKING:
-    from argentry.records.event import Event
-    from argentry.records.run import RunState
+    from collections.abc import Mapping
 
-INNER = {"stops"}  # needed for the light under a covered frame, not for showing
+    from argentry.records.event import Event
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunNow(RunState):
+    """The run as it stands now.
+
+    Attributes
+    ----------
+    hands : tuple of Hands
+        What each open plate wants of the hands, the most pressing first.
+    """
+
+    hands: tuple[Hands, ...]
 
 
 def iso(moment: datetime) -> str:
@@ -20,7 +34,7 @@ def iso(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f") + "Z"
 
 
-def state_dict(state: RunState) -> dict[str, Any]:
+def state_dict(state: RunState) -> Mapping[str, Any]:
     """Return a run's state with its list of hands as JSON values.
 
     Parameters
@@ -37,7 +51,7 @@ def state_dict(state: RunState) -> dict[str, Any]:
     return {**_plain(state), "hands": _plain(hands_next(state))}
 
 
-def event_dict(event: Event) -> dict[str, Any]:
+def event_dict(event: Event) -> Mapping[str, Any]:
     """Return an event as JSON values."""
     return {
         "seq": event.seq,
@@ -57,7 +71,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, datetime):
         return iso(value)
     if is_dataclass(value):
-        names = (f.name for f in fields(value) if f.name not in INNER)
+        names = (one.name for one in shown_fields(value))
         return {name: _field(name, getattr(value, name)) for name in names}
     if isinstance(value, (list, tuple)):
         return [_plain(item) for item in value]

@@ -151,9 +151,9 @@ def judge(
         add_rows(connection, table, ({"making": making, **row, **stamp} for row in rows))
 
 
-def difference(was: Judgement, now: Judgement) -> dict[str, list[dict[str, Any]]]:
+def difference(was: Judgement, now: Judgement) -> dict[str, list[Mapping[str, Any]]]:
     """Return by table the rows that lead from one judgement to another."""
-    rows: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    rows: dict[str, list[Mapping[str, Any]]] = defaultdict(list)
     for name in ("grade", "verdict"):
         if getattr(was, name) != getattr(now, name):
             rows[name].append({name: getattr(now, name)})

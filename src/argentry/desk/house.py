@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
+from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -159,7 +160,7 @@ def has_run(house: House, run: str) -> bool:
     return run_exists(house.book, run)
 
 
-def events_after(house: House, run: str, seq: int) -> list[dict[str, Any]]:
+def events_after(house: House, run: str, seq: int) -> list[Mapping[str, Any]]:
     """Return the events of a run after a place in the log."""
     from argentry.bench.state_json import event_dict
     from argentry.book.log import events
@@ -167,27 +168,83 @@ def events_after(house: House, run: str, seq: int) -> list[dict[str, Any]]:
     return [event_dict(event) for event in events(house.book, run, seq)]
 
 
-def run_rows(house: House, limit: int = 200) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class RunRow:
+    """One run in the list of runs.
+
+    Attributes
+    ----------
+    run : str
+        Its id.
+    title : str
+        Its name.
+    opened : str
+        When it was opened, UTC.
+    closed : str or None
+        When it was closed, UTC; None while it is open.
+    plates : tuple of str
+        Labels.
+    last_seq : int
+        Place of its last event in the log.
+    withdrawn : bool
+        True when it was opened by mistake.
+    """
+
+    run: str
+    title: str
+    opened: Time
+    closed: Time | None
+    plates: tuple[str, ...]
+    last_seq: int
+    withdrawn: bool
+
+
+@dataclass(frozen=True)
+class RunEvents:
+    """A run's events and the state they leave.
+
+    Attributes
+    ----------
+    run : str
+        Id of the run.
+    seq : int
+        Place of its last event in the log.
+    server_now : str
+        The house's time, UTC.
+    events : tuple of Mapping
+        As `argentry.bench.state_json.event_dict` gives them.
+    state : Mapping[str, Any]
+        As `argentry.bench.state_json.state_dict` gives it.
+    """
+
+    run: str
+    seq: int
+    server_now: Time
+    events: tuple[Mapping[str, Any], ...]
+    state: Mapping[str, Any]
+
+
+def run_rows(house: House, limit: int = 200) -> list[RunRow]:
     """Return the runs, the one opened last first."""
     from argentry.bench.state_json import iso
     from argentry.book.log import runs
 
     return [
-        {
-            "run": head.run,
-            "title": head.title,
-            "opened": iso(head.opened_at),
-            "closed": None if head.closed_at is None else iso(head.closed_at),
-            "plates": list(head.plates),
-            "last_seq": head.last_seq,
-            "withdrawn": head.withdrawn,
-        }
+        RunRow(
+            run=head.run,
+            title=head.title,
+            opened=iso(head.opened_at),
+            closed=None if head.closed_at is None else iso(head.closed_at),
+            plates=head.plates,
+            last_seq=head.last_seq,
+            withdrawn=head.withdrawn,
+        )
         for head in runs(house.book, limit)
     ]
 
 
-def run_answer(house: House, run: str) -> dict[str, Any] | None:
-    """Return a run's events and state as JSON values, None when the book does not hold it."""
+def run_answer(house: House, run: str) -> RunEvents | None:
+    """Return a run's events and state, None when the book does not hold it."""
     from argentry.bench.state_json import event_dict, iso, state_dict
     from argentry.book.log import events
     from argentry.book.runs.fold import fold
@@ -196,18 +253,18 @@ def run_answer(house: House, run: str) -> dict[str, Any] | None:
     if not found:
         return None
     now = house.clock.now()
-    return {
-        "run": run,
-        "seq": max(event.seq for event in found),
-        "server_now": iso(now),
-        "events": [event_dict(event) for event in found],
-        "state": state_dict(fold(found, now=now)),
-    }
+    return RunEvents(
+        run=run,
+        seq=max(event.seq for event in found),
+        server_now=iso(now),
+        events=tuple(event_dict(event) for event in found),
+        state=state_dict(fold(found, now=now)),
+    )
 
 
 def add_events(
     house: House, run: str, incoming: list[dict[str, Any]], device: str
-) -> dict[str, Any] | None:
+) -> Mapping[str, Any] | None:
     """Add events as a device reported them; None when the book does not hold the run.
 
     Parameters

@@ -37,6 +37,29 @@ log = logging.getLogger("argentry.feed")
 
 
 @dataclass(frozen=True)
+class FeedStatus:
+    """How the feed stands.
+
+    Attributes
+    ----------
+    state : str
+        One sentence.
+    connected : bool
+        True while the broker answers.
+    stored, refused : int
+        Readings kept and refused.
+    last_refusal : str
+        Why the last one was refused.
+    """
+
+    state: str
+    connected: bool
+    stored: int
+    refused: int
+    last_refusal: str
+
+
+@dataclass(frozen=True)
 class Broker:
     """Where the broker is and who we are to it.
 
@@ -143,16 +166,16 @@ class Feed:
         self._client.disconnect()
         self._client.loop_stop()
 
-    def status(self) -> dict[str, Any]:
-        """Return ``state`` (a sentence), ``connected``, and what was stored and refused."""
-        return {
-            "state": self._state
-            or "Sensors: looking for the broker at {name}.".format(name=self._broker.name),
-            "connected": bool(self._client.is_connected()),
-            "stored": self.stored,
-            "refused": self.refused,
-            "last_refusal": self.last_refusal,
-        }
+    def status(self) -> FeedStatus:
+        """Return how the feed stands."""
+        looking = "Sensors: looking for the broker at {name}.".format(name=self._broker.name)
+        return FeedStatus(
+            state=self._state or looking,
+            connected=bool(self._client.is_connected()),
+            stored=self.stored,
+            refused=self.refused,
+            last_refusal=self.last_refusal,
+        )
 
     def _tell(self, sentence: str) -> None:
         with self._lock:

@@ -11,6 +11,8 @@ from argentry.physics.air import pressure_at_elevation_pa
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
@@ -55,7 +57,7 @@ class BoxToday:
     film_resistance: float | None = None
 
     @property
-    def geometry(self) -> dict[str, Any]:
+    def geometry(self) -> Mapping[str, Any]:
         """The box as `argentry.physics.fuming` wants it, without what a film adds."""
         return {
             "box_temperature_c": self.box_temperature_c,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.out.schemas import NAMES, schema
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
 HEAD = """# What `--json` prints
 
@@ -43,7 +43,7 @@ def page() -> str:
     return "\n".join(parts)
 
 
-def _rows(part: dict[str, Any], above: str) -> Iterator[str]:
+def _rows(part: Mapping[str, Any], above: str) -> Iterator[str]:
     required = part.get("required", ())
     for key, value in part.get("properties", {}).items():
         star = "*" if key in required and not above else ""
@@ -57,11 +57,11 @@ def _rows(part: dict[str, Any], above: str) -> Iterator[str]:
             yield from _rows(items, f"{name}[].")
 
 
-def _is_range(value: dict[str, Any]) -> bool:
+def _is_range(value: Mapping[str, Any]) -> bool:
     return list(value.get("properties", ())) == ["low", "middle", "high"]
 
 
-def _kind(value: dict[str, Any]) -> str:
+def _kind(value: Mapping[str, Any]) -> str:
     if "$ref" in value or _is_range(value):
         return "object of low, middle, high"
     kinds = value["type"] if isinstance(value["type"], list) else [value["type"]]
@@ -69,7 +69,7 @@ def _kind(value: dict[str, Any]) -> str:
     return " or ".join(words)
 
 
-def _plain(kind: str, value: dict[str, Any]) -> str:
+def _plain(kind: str, value: Mapping[str, Any]) -> str:
     if kind == "string" and value.get("format") == "date-time":
         return "time"
     if kind == "string" and value.get("format") == "date":
@@ -77,7 +77,7 @@ def _plain(kind: str, value: dict[str, Any]) -> str:
     return {"string": "text", "boolean": "true or false", "integer": "whole number"}.get(kind, kind)
 
 
-def _array(value: dict[str, Any]) -> str:
+def _array(value: Mapping[str, Any]) -> str:
     kind = _many(value["items"]) if "items" in value else "things"
     size = value.get("minItems")
     return f"{size} {kind}" if size and size == value.get("maxItems") else f"list of {kind}"
@@ -91,7 +91,7 @@ PLURALS = {
 }
 
 
-def _many(item: dict[str, Any]) -> str:
+def _many(item: Mapping[str, Any]) -> str:
     """Return what a list holds, in the plural."""
     kind = item["type"]
     first = kind[0] if isinstance(kind, list) else kind

@@ -6,14 +6,14 @@ import inspect
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import is_dataclass
 from datetime import date, datetime
 from importlib.resources import files
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
-from argentry.records.plain import Time, hints_of, key_of
+from argentry.records.plain import Time, hints_of, key_of, shown_fields
 
 NAMES = (
     *(
@@ -56,6 +56,7 @@ KINDS: dict[Any, dict[str, Any]] = {
 
 def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
+    from argentry.bench.state_json import RunNow
     from argentry.demo.write import Demo
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
@@ -106,6 +107,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "next_compare": ("argentry next --compare", Comparison),
         "need": ("argentry need", Batch),
         "learn": ("argentry learn show", AllLearned),
+        "bench": ("argentry bench", RunNow),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),
@@ -133,7 +135,7 @@ def answers() -> dict[str, tuple[str, type]]:
     }
 
 
-def schema(name: str) -> dict[str, Any]:
+def schema(name: str) -> Mapping[str, Any]:
     """Return one schema.
 
     Parameters
@@ -149,13 +151,13 @@ def schema(name: str) -> dict[str, Any]:
     if name in answers():
         title, answer = answers()[name]
         head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title}
-        return head | schema_of(answer)
+        return {**head, **schema_of(answer)}
     one = _file(name)
     other = one.pop("$ref", None)
     return one if other is None else {**_file(other.removesuffix(".json")), **one}
 
 
-def schema_of(answer: type) -> dict[str, Any]:
+def schema_of(answer: type) -> Mapping[str, Any]:
     """Return the schema of a dataclass: its fields, told by the Attributes of its docstring.
 
     Parameters
@@ -174,7 +176,7 @@ def schema_of(answer: type) -> dict[str, Any]:
         If a field is not described.
     """
     told, hints, properties = described(answer), hints_of(answer), {}
-    for field in fields(answer):
+    for field in shown_fields(answer):
         if field.name not in told:
             raise LookupError(f"{answer.__qualname__}.{field.name} is not described")
         words, unit = told[field.name]
@@ -221,7 +223,7 @@ def described(answer: type) -> dict[str, tuple[str, str]]:
 def _kind_of(hint: Any) -> dict[str, Any]:
     if hint in KINDS:
         return dict(KINDS[hint])
-    return schema_of(hint) if is_dataclass(hint) else _made_of(hint)  # type: ignore[arg-type]
+    return dict(schema_of(hint)) if is_dataclass(hint) else _made_of(hint)  # type: ignore[arg-type]
 
 
 def _made_of(hint: Any) -> dict[str, Any]:
@@ -235,7 +237,8 @@ def _made_of(hint: Any) -> dict[str, Any]:
     if origin in (tuple, list):
         return {"type": "array", "items": _kind_of(inner[0])}
     if origin in (dict, Mapping):
-        return {"type": "object", "additionalProperties": _kind_of(inner[1])}
+        every = {} if inner[1] is Any else {"additionalProperties": _kind_of(inner[1])}
+        return {"type": "object", **every}
     raise TypeError(f"{hint} has no form in JSON")
 
 

@@ -6,7 +6,7 @@ import ast
 import inspect
 import sys
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from datetime import date, datetime
 from functools import cache
 from importlib import import_module
@@ -36,7 +36,7 @@ def plain(value: Any) -> Any:
         ends in an underscore (``from_``) loses it.
     """
     if is_dataclass(value):
-        return {key_of(one.name): plain(getattr(value, one.name)) for one in fields(value)}
+        return {key_of(one.name): plain(getattr(value, one.name)) for one in shown_fields(value)}
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if hasattr(value, "tolist"):
@@ -52,6 +52,11 @@ def _single(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     return str(value) if isinstance(value, PurePath) else value
+
+
+def shown_fields(answer: Any) -> tuple[Field[Any], ...]:
+    """Return the fields of a dataclass that an answer shows: not those marked as inner."""
+    return tuple(one for one in fields(answer) if not one.metadata.get("inner"))
 
 
 def key_of(field: str) -> str:
@@ -92,7 +97,7 @@ def from_plain(kind: Any, value: Any) -> Any:
 
 
 @cache
-def hints_of(answer: type) -> dict[str, Any]:
+def hints_of(answer: type) -> Mapping[str, Any]:
     """Return the types of a dataclass's fields, also of names that only type checkers import."""
     known: dict[str, Any] = {}
     for one in reversed(answer.__mro__[:-1]):

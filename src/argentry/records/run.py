@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
+INNER = {"inner": True}  # metadata of a field that no answer shows
 STEP_STATES = ("waiting", "ready", "running", "done", "skipped", "stopped")
 PLATE_STATES = ("open", "done", "abandoned", "withdrawn")
 RUN_STATES = ("none", "open", "paused", "closed")
@@ -52,7 +53,7 @@ class StepCheck:
     Attributes
     ----------
     when : str
-        One of `MOMENTS`: before it begins, while it goes on, at its end.
+        before: before it begins; during: while it goes on; after: at its end.
     text : str
         What to look at.
     at_minutes : float or None
@@ -70,8 +71,12 @@ class RunStep:
 
     Attributes
     ----------
-    key, title, law : str
-        Key in ``steps.toml``, what the hands do, what decides its length.
+    key : str
+        Key of the step.
+    title : str
+        What the hands do.
+    law : str
+        What decides its length.
     planned_s, low_s, high_s : float
         Length as planned when the run was opened, and its 80 % range. [s]
     attended : bool
@@ -80,8 +85,10 @@ class RunStep:
         Key of what it holds, or an empty string.
     within_s : float or None
         Latest start after the end of the step before; 0 at once, None no limit. [s]
-    look_for, check : str
-        The sign that it is right; the check asked at its end, or nothing.
+    look_for : str
+        The sign that it is right.
+    check : str
+        The check asked at its end; empty when there is none.
     cautions : tuple of StepCaution
         To be shown before it.
     speak : str
@@ -136,13 +143,13 @@ class CheckAnswer:
     Attributes
     ----------
     when : str
-        One of `MOMENTS`.
+        before, during or after, as in the step's checks.
     at_minutes : float or None
-        As in `StepCheck`. [min]
+        While it goes on: how long after its begin. [min]
     answer : str
-        One of `ANSWERS`.
+        right, doubtful or wrong.
     value : float or None
-        Number given with it.
+        Number given with it; null when there was none. [of the check]
     words : str
         Remark given with it.
     at : datetime
@@ -166,24 +173,24 @@ class StepState:
     key : str
         Key of the step.
     state : str
-        One of `STEP_STATES`: not its turn, may begin, running, done, left out, or cut off while
-        running because the plate was given up or the run closed.
+        waiting: not its turn; ready: it may begin; running; done; skipped: left out; stopped: cut
+        off while running because the plate was given up or the run closed.
     planned_s, low_s, high_s : float
         Length as it now stands, and its range. [s]
     begun, ended : datetime or None
-        UTC. `ended` is also when it was left out or cut off.
+        Begin and end, UTC; the end is also when it was left out or cut off.
     elapsed_s : float
         From its begin to its end or now, without pauses. [s]
     left_s : float
-        `planned_s` less `elapsed_s`; negative when it is over its time. [s]
+        Planned less elapsed; negative when it is over its time. [s]
     keep_left_s : float or None
         While it is ready: what is left of its keeping limit. [s]
     waited_s : float or None
         Once begun: how long it came after the end of the step before. [s]
     answer : str or None
-        Last answer to the check at its end: one of `ANSWERS`.
+        Last answer to the check at its end: right, doubtful or wrong.
     answer_value : float or None
-        Number given with the answer.
+        Number given with the answer. [of the check]
     answer_words : str
         Remark given with the answer.
     check_due : bool
@@ -195,8 +202,8 @@ class StepState:
     ask : StepCheck or None
         The check that is asked now.
     short : bool
-        True when it is done and the clock saw less than `SHORT_SHARE` of the least planned of a
-        step whose length makes the picture, whatever its check was answered.
+        True when it is done and the clock saw less than half of the least planned of a step whose
+        length makes the picture, whatever its check was answered.
     """
 
     key: str
@@ -251,11 +258,11 @@ class GivenUp:
     stage : str
         Stage it was given up in; empty where that is not known.
     reason : str
-        One of `REASONS`.
+        fault: its own; outward: time, light or sitter ran out.
     defect : str or None
         Key of the defect, where something was wrong and is named.
     outward : str or None
-        One of `OUTWARD`.
+        no_time, light_gone, sitter_left or other.
     why : str
         In words.
     """
@@ -302,12 +309,14 @@ class PlateState:
 
     Attributes
     ----------
-    id, label : str
-        Of the plate.
+    id : str
+        Id of the plate.
+    label : str
+        What is scratched on its back.
     state : str
-        One of `PLATE_STATES`.
+        open, done, abandoned or withdrawn.
     paused : bool
-        True when its own clock is stopped (the run's pause is `RunState.state`).
+        True when its own clock is stopped (the run's pause is the run's state).
     current : str or None
         Key of the first step that is neither done nor left out; None when all are or the plate was
         given up.
@@ -340,7 +349,7 @@ class PlateState:
     why: str
     steps: tuple[StepState, ...]
     redone: tuple[Redone, ...] = ()
-    stops: tuple[tuple[datetime, datetime | None], ...] = ()
+    stops: tuple[tuple[datetime, datetime | None], ...] = field(default=(), metadata=INNER)
     begun: bool = False
     given_up: GivenUp | None = None
     grading: Grading | None = None
@@ -361,14 +370,18 @@ class RunReading:
 
     Attributes
     ----------
-    what, unit, source : str
-        Quantity, unit, who or what measured it.
+    what : str
+        Key of the quantity.
     value : float
-        [unit]
+        What was read, in its unit.
+    unit : str
+        Its unit.
+    source : str
+        Who or what measured it.
     at : datetime
-        UTC.
+        When, UTC.
     plate, step : str or None
-        Where it belongs, when it does.
+        Plate and step it belongs to, when it does.
     """
 
     what: str
@@ -387,11 +400,13 @@ class Remark:
     Attributes
     ----------
     at : datetime
-        UTC.
-    words, device : str
-        What, and on which device.
+        When, UTC.
+    words : str
+        What.
+    device : str
+        On which device.
     plate, step : str or None
-        About what.
+        Plate and step it is about.
     """
 
     at: datetime
@@ -426,14 +441,16 @@ class RunState:
 
     Attributes
     ----------
-    run, title : str
-        Id and name.
+    run : str
+        Id of the run, UUID version 7.
+    title : str
+        Its name.
     state : str
-        One of `RUN_STATES`; ``"none"`` when no event opened it.
+        open, paused or closed; ``"none"`` when no event opened it.
     now : datetime or None
         The moment the clocks below were read at, UTC.
     opened, closed : datetime or None
-        UTC.
+        When it was opened and closed, UTC; null while it goes on.
     steps : tuple of RunStep
         The list of all plates.
     plates : tuple of PlateState
@@ -446,8 +463,13 @@ class RunState:
         In order.
     odd : tuple of Oddity
         In order.
-    place, constants : Mapping[str, Any]
-        As the run was opened with them.
+    place : Mapping[str, Any]
+        Where it was opened: name, latitude_deg, longitude_deg, elevation_m, time_zone.
+    constants : Mapping[str, Any]
+        What it was opened with: basis of the lengths, weather, resources (how many there are of
+        each thing that a step holds), frame, box, coat_nm, sizes (by id of the plate), hours of
+        the plan (begin, exposure light and development light in W/m2), starts (by id of the plate:
+        step to the time when the plan begins it).
     seq : int
         Highest place in the log among the events.
     read : tuple of str

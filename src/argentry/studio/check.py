@@ -58,7 +58,7 @@ def read_value(where: str, key: Key, value: Any) -> Any:
 
 def read_section(
     where: str, part: Section, table: Any, mistakes: list[BadInput]
-) -> dict[str, Any] | None:
+) -> Mapping[str, Any] | None:
     """Return the values of one section by field name, adding every mistake to `mistakes`.
 
     Parameters

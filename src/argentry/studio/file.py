@@ -121,7 +121,7 @@ def studio_from_tables(
         for name in tables
         if name not in names and name not in top_keys
     )
-    fields: dict[str, Any] = read_section(FILE, section("studio"), top, mistakes) or {}
+    fields: dict[str, Any] = dict(read_section(FILE, section("studio"), top, mistakes) or {})
     for name in names:
         if name in MANY:
             fields[MANY[name]] = _many(name, tables.get(name), mistakes)
@@ -161,7 +161,7 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
         if name == "frame" and isinstance(row, dict) and "lamp" in row:
             lamp = read_section(f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes)
             if values is not None:
-                values["lamp"] = None if lamp is None else RECORDS["frame.lamp"](**lamp)
+                values = {**values, "lamp": lamp and RECORDS["frame.lamp"](**lamp)}
         if values is not None:
             out.append(RECORDS[name](**values))
     seen: set[str] = set()

@@ -100,7 +100,7 @@ def tables() -> list[str]:
 
 
 @cache
-def toml(subject: str) -> dict[str, Any]:
+def toml(subject: str) -> Mapping[str, Any]:
     """Return the parsed TOML file of `subject`."""
     text = _data().joinpath(f"{subject}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)

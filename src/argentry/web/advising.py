@@ -48,7 +48,7 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
             answer: dict[str, Any] = {}
             try:
                 if "numbers" in asked:
-                    answer = plain_numbers(own_numbers(from_book(book, studio), book.folder))
+                    answer |= plain_numbers(own_numbers(from_book(book, studio), book.folder))
                 elif "plates" in asked:
                     now = datetime.fromisoformat(asked["now"])
                     answer["left"] = keep_plates(book, studio, folder, now, asked["plates"], 1)

@@ -1,14 +1,16 @@
 """What the desk's first pages show of plates and readings."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from types import SimpleNamespace
-from zoneinfo import ZoneInfo
 
 import pytest
 
 from argentry.book import plate_list
 from argentry.book.plate_list import PlateLine
+from argentry.desk.house import RunRow
 from argentry.desk.pages import first
+from argentry.desk.sensors.intake import ReadingNow
 
 
 @pytest.mark.parametrize(
@@ -29,10 +31,9 @@ def test_pages_of_plates_lead_on_and_back(monkeypatch, start, total, before, aft
     monkeypatch.setattr(plate_list, "plate_page", page)
     shown = first.plates_page(SimpleNamespace(book="book"), "  A ", start)
     assert asked == [("book", "A", start, 100)]
-    assert (shown["before"], shown["after"]) == (before, after)
-    assert (shown["total"], shown["find"]) == (total, "A")
-    assert shown["plates"][0]["defects"] == ["white specks", "fog"]
-    assert shown["plates"][0]["grade"] == "good"
+    assert (shown.before, shown.after) == (before, after)
+    assert (shown.total, shown.find) == (total, "A")
+    assert shown.plates == [line]
 
 
 @pytest.mark.parametrize(
@@ -43,11 +44,14 @@ def test_pages_of_plates_lead_on_and_back(monkeypatch, start, total, before, aft
     ],
 )  # fmt: skip
 def test_how_long_ago_a_reading_was(age_s, ago):
-    row = {"age_s": age_s, "value": 20.123456789, "unit": "°C"}
-    shown = first._shown(row)
-    assert shown["ago"] == ago
-    assert shown["shown"] == "20.1235 °C"
-    assert first._shown({**row, "value": 55.0, "unit": "%"})["shown"] == "55 %"
+    row = ReadingNow(
+        title="room", value=20.123456789, unit="°C", at=datetime(2026, 6, 21, tzinfo=UTC),
+        source="a shelf", age_s=age_s, usable=True, doubt="", newest_doubt="",
+    )  # fmt: skip
+    shown = first._reading(row)
+    assert shown.ago == ago
+    assert shown.shown == "20.1235 °C"
+    assert first._reading(replace(row, value=55.0, unit="%")).shown == "55 %"
 
 
 def test_today_is_the_studios_and_times_are_told_there():
@@ -57,4 +61,6 @@ def test_today_is_the_studios_and_times_are_told_there():
         clock=SimpleNamespace(now=lambda: late), studio=SimpleNamespace(site=site)
     )
     assert first.today(house) == date(2026, 6, 22)
-    assert first._here("2026-06-21T22:30:00+00:00", ZoneInfo("Europe/Madrid")) == "2026-06-22 00:30"
+    row = RunRow("id", "A day", "2026-06-21T22:30:00.000000Z", None, ("A1",), 3, withdrawn=False)
+    assert first._run(house, row).opened_here == "2026-06-22 00:30"
+    assert first._run(house, row).state == "open"

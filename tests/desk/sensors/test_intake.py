@@ -47,23 +47,23 @@ def test_a_wild_value_is_kept_marked_and_not_used(sensors, book):
     assert "cannot be" in wild.doubt
     assert usable(book, "room_c", later(seconds=20)) == good
     shown = current(book, later(seconds=20))["room_c"]
-    assert (shown["value"], shown["usable"], shown["doubt"]) == (20.0, True, "")
-    assert "cannot be" in shown["newest_doubt"]
+    assert (shown.value, shown.usable, shown.doubt) == (20.0, True, "")
+    assert "cannot be" in shown.newest_doubt
 
 
 def test_a_stale_value_is_not_used_and_says_so(sensors, book):
     receive(sensors, ROOM, NOW)
     assert usable(book, "room_c", later(hours=2)) is None
     shown = current(book, later(hours=2))["room_c"]
-    assert not shown["usable"]
-    assert "2 h old" in shown["doubt"]
-    assert shown["age_s"] == 7200.0
+    assert not shown.usable
+    assert "2 h old" in shown.doubt
+    assert shown.age_s == 7200.0
 
 
 def test_only_doubted_readings_leave_nothing_to_use(sensors, book):
     receive(sensors, replace(ROOM, value=900.0), NOW)
     assert usable(book, "room_c", NOW) is None
-    assert not current(book, NOW)["room_c"]["usable"]
+    assert not current(book, NOW)["room_c"].usable
 
 
 def test_nothing_measured_shows_nothing(book):

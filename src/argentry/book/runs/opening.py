@@ -34,7 +34,7 @@ def opened_steps(body: Mapping[str, Any]) -> tuple[RunStep, ...]:
     return tuple(found.values())
 
 
-def opened_table(body: Mapping[str, Any], name: str) -> dict[str, Any]:
+def opened_table(body: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     """Return one table of the body, empty where it is none."""
     value = body.get(name)
     return dict(value) if isinstance(value, dict) else {}

@@ -20,7 +20,7 @@ from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from argentry.bench.hands import Hands
@@ -169,7 +169,7 @@ def look(seat: Seat) -> RunState:
     return fold(seat.events, now=seat.clock.now())
 
 
-def look_json(seat: Seat) -> dict[str, Any]:
+def look_json(seat: Seat) -> Mapping[str, Any]:
     """Return the run as it stands now as JSON values."""
     return state_dict(look(seat))
 
@@ -261,7 +261,7 @@ def _beginning(state: RunState, hand: Hands, step: StepState) -> Act:
 def do(seat: Seat, act: Act, answer: str = "right") -> str:
     """Do the next thing and return what the book did not take, in a sentence, or nothing."""
     about = (act.plate, act.step)
-    told: list[dict[str, Any]] = []
+    told: list[Mapping[str, Any]] = []
     if act.kind == "cautions":
         told.append(said("cautions_read", cautions=list(act.cautions)))
     else:
@@ -287,7 +287,7 @@ def _moment(check: StepCheck) -> dict[str, Any]:
 
 def said(
     kind: str, plate: str | None = None, step: str | None = None, **body: Any
-) -> dict[str, Any]:
+) -> Mapping[str, Any]:
     """Return an event as it is sent."""
     return {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
 
@@ -299,7 +299,7 @@ def send(
     return _sent(seat, [said(kind, plate, step, **body)])
 
 
-def _sent(seat: Seat, told: list[dict[str, Any]]) -> str:
+def _sent(seat: Seat, told: Sequence[Mapping[str, Any]]) -> str:
     if not told:
         return ""
     added = add_events(seat.book, seat.studio, seat.run, told, seat.device, seat.clock)

@@ -73,7 +73,9 @@ def give_advice(book: Book, studio: Studio, run: str, clock: SteadyClock) -> lis
     return say_advice(book, studio, run, bodies, clock)[0]
 
 
-def advice_bodies(book: Book, studio: Studio, run: str, now: datetime) -> dict[str, dict[str, Any]]:
+def advice_bodies(
+    book: Book, studio: Studio, run: str, now: datetime
+) -> dict[str, Mapping[str, Any]]:
     """Return what is to be said of each plate at a checkpoint, by plate; writes nothing.
 
     This is the part that takes time, a second or more when plates are new.

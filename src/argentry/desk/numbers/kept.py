@@ -133,7 +133,7 @@ def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:
     )
 
 
-def plain_numbers(numbers: OwnNumbers) -> dict[str, Any]:
+def plain_numbers(numbers: OwnNumbers) -> Mapping[str, Any]:
     """Return numbers as JSON has them; of richer ones only what a day plan takes."""
     return {one.name: plain(getattr(numbers, one.name)) for one in fields(OwnNumbers)}
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house import House, run_rows
-from argentry.desk.pages.waiting import waiting_for_grade
+from argentry.desk.house import House, RunRow, run_rows
+from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
+from argentry.desk.sensors.intake import ReadingNow
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from argentry.book.plate_list import PlateLine
 
 RUNS_SHOWN = 12
@@ -24,40 +28,107 @@ def today(house: House) -> date:
     return house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
 
 
-def first_page(house: House) -> dict[str, Any]:
-    """Return what the first page shows.
+@dataclass(frozen=True)
+class ShownRun(RunRow):
+    """A run as a page shows it.
 
-    Returns
-    -------
-    dict
-        ``runs``, ``waiting`` (for a grade), ``readings``, ``plates``, ``today`` and ``tomorrow``
-        (ISO 8601).
+    Attributes
+    ----------
+    opened_here : str
+        When it was opened, by the studio's clock.
+    state : str
+        open or closed.
     """
+
+    opened_here: str
+    state: str
+
+
+@dataclass(frozen=True)
+class ShownReading(ReadingNow):
+    """A reading as a page shows it.
+
+    Attributes
+    ----------
+    ago : str
+        How old it is, in words.
+    shown : str
+        Value and unit.
+    """
+
+    ago: str
+    shown: str
+
+
+@dataclass(frozen=True)
+class FirstPage:
+    """What the first page shows.
+
+    Attributes
+    ----------
+    runs : list of ShownRun
+        The one opened last first.
+    waiting : tuple of Waiting
+        What waits for a grade.
+    readings : list of ShownReading
+        The latest of each quantity.
+    plates : sequence of PlateLine
+        Those made last.
+    find : str
+        Empty: nothing is looked for.
+    today, tomorrow : str
+        ISO 8601.
+    """
+
+    runs: list[ShownRun]
+    waiting: tuple[Waiting, ...]
+    readings: list[ShownReading]
+    plates: Sequence[PlateLine]
+    find: str
+    today: str
+    tomorrow: str
+
+
+@dataclass(frozen=True)
+class PlatesPage:
+    """One page of plates.
+
+    Attributes
+    ----------
+    plates : sequence of PlateLine
+        The plates.
+    total : int
+        How many there are in all.
+    find : str
+        Part of a label that is looked for.
+    before, after : int or None
+        Where the pages beside it start, None at an end.
+    """
+
+    plates: Sequence[PlateLine]
+    total: int
+    find: str
+    before: int | None
+    after: int | None
+
+
+def first_page(house: House) -> FirstPage:
+    """Return what the first page shows."""
     from argentry.book.plate_list import last_made
 
-    zone = ZoneInfo(house.studio.site.time_zone)
     day = today(house)
-    runs = [
-        {
-            **row,
-            "opened_here": _here(row["opened"], zone),
-            "state": "open" if row["closed"] is None else "closed",
-        }
-        for row in run_rows(house, RUNS_SHOWN)
-        if not row["withdrawn"]
-    ]
-    return {
-        "runs": runs,
-        "waiting": waiting_for_grade(house.book),
-        "readings": [_shown(row) for row in latest_readings(house).values()],
-        "plates": [_plate(line) for line in last_made(house.book, PLATES_SHOWN)],
-        "find": "",
-        "today": day.isoformat(),
-        "tomorrow": (day + timedelta(days=1)).isoformat(),
-    }
+    return FirstPage(
+        runs=[_run(house, row) for row in run_rows(house, RUNS_SHOWN) if not row.withdrawn],
+        waiting=waiting_for_grade(house.book),
+        readings=[_reading(row) for row in latest_readings(house).values()],
+        plates=last_made(house.book, PLATES_SHOWN),
+        find="",
+        today=day.isoformat(),
+        tomorrow=(day + timedelta(days=1)).isoformat(),
+    )
 
 
-def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
+def plates_page(house: House, find: str, start: int) -> PlatesPage:
     """Return one page of plates.
 
     Parameters
@@ -68,63 +139,44 @@ def plates_page(house: House, find: str, start: int) -> dict[str, Any]:
         Part of a label.
     start : int
         Rows passed over.
-
-    Returns
-    -------
-    dict
-        ``plates``, ``total``, ``find``, and ``before`` and ``after``: where the pages
-        beside it start, None at an end.
     """
     from argentry.book.plate_list import plate_page
 
     find = find.strip()
     lines, total = plate_page(house.book, find, start, ROWS_OF_A_PAGE)
     after = start + ROWS_OF_A_PAGE
-    return {
-        "plates": [_plate(line) for line in lines],
-        "total": total,
-        "find": find,
-        "before": None if start == 0 else max(0, start - ROWS_OF_A_PAGE),
-        "after": after if after < total else None,
-    }
+    return PlatesPage(
+        plates=lines,
+        total=total,
+        find=find,
+        before=None if start == 0 else max(0, start - ROWS_OF_A_PAGE),
+        after=after if after < total else None,
+    )
 
 
-def _here(text: str, zone: ZoneInfo) -> str:
-    return f"{datetime.fromisoformat(text).astimezone(zone):%Y-%m-%d %H:%M}"
+def _run(house: House, row: RunRow) -> ShownRun:
+    opened = datetime.fromisoformat(row.opened).astimezone(ZoneInfo(house.studio.site.time_zone))
+    state = "open" if row.closed is None else "closed"
+    return ShownRun(**vars(row), opened_here=f"{opened:%Y-%m-%d %H:%M}", state=state)
 
 
-def _plate(line: PlateLine) -> dict[str, Any]:
-    return {
-        "label": line.label,
-        "size": line.size,
-        "making": line.making,
-        "day": line.day,
-        "grade": line.grade,
-        "defects": [name.replace("_", " ") for name in line.defects],
-    }
-
-
-def _shown(row: dict[str, Any]) -> dict[str, Any]:
-    minutes = row["age_s"] / 60.0
+def _reading(row: ReadingNow) -> ShownReading:
+    minutes = row.age_s / 60.0
     if minutes < 1.5:
         ago = "now"
     elif minutes < 90:
-        ago = f"{minutes:.0f} min ago"
+        ago = "{minutes:.0f} min ago".format(minutes=minutes)
     elif minutes < 48 * 60:
-        ago = f"{minutes / 60:.0f} h ago"
+        ago = "{hours:.0f} h ago".format(hours=minutes / 60)
     else:
-        ago = f"{minutes / 1440:.0f} days ago"
-    return {**row, "ago": ago, "shown": f"{row['value']:.6g} {row['unit']}"}
+        ago = "{days:.0f} days ago".format(days=minutes / 1440)
+    return ShownReading(**vars(row), ago=ago, shown=f"{row.value:.6g} {row.unit}")
 
 
-def run_page(house: House, run: str) -> dict[str, Any] | None:
-    """Return what the page of a run shows: ``run``, as on the first page; None without it."""
-    row = next((one for one in run_rows(house) if one["run"] == run), None)
-    if row is None:
-        return None
-    zone = ZoneInfo(house.studio.site.time_zone)
-    state = "open" if row["closed"] is None else "closed"
-    return {"run": {**row, "opened_here": _here(row["opened"], zone), "state": state}}
+def run_page(house: House, run: str) -> ShownRun | None:
+    """Return a run as its page shows it; None without it."""
+    row = next((one for one in run_rows(house) if one.run == run), None)
+    return None if row is None else _run(house, row)
 
 
 def rename(house: House, run: str, title: str, by: str) -> None:

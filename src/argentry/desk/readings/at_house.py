@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from argentry.desk.sensors.intake import Measurement, Received
+from argentry.desk.sensors.intake import Measurement, ReadingNow, Received
 from argentry.errors import BadInput
 from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
@@ -107,16 +107,11 @@ def _heard(house: House, received: Received) -> None:
         refresh_open(house.book, house.taught, house.clock, received.reading.what)
 
 
-def latest_readings(house: House) -> dict[str, dict[str, Any]]:
+def latest_readings(house: House) -> dict[str, ReadingNow]:
     """Return the latest reading of each quantity, and whether it may be used."""
-    from argentry.bench.state_json import iso
     from argentry.desk.sensors.intake import current
 
-    found = current(house.book, house.clock.now())
-    return {
-        what: {**row, "at": iso(row["at"]), "age_s": round(row["age_s"], 3)}
-        for what, row in found.items()
-    }
+    return current(house.book, house.clock.now())
 
 
 def sensor_sink(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from math import isfinite
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 from argentry import trade
@@ -240,7 +240,45 @@ def usable(book: Book, what: str, now: datetime) -> Reading | None:
     return latest(book, what, since=since, trusted=True)
 
 
-def current(book: Book, now: datetime) -> dict[str, dict[str, Any]]:
+@dataclass(frozen=True)
+class ReadingNow:
+    """The latest reading of a quantity, with what to think of it.
+
+    Attributes
+    ----------
+    title : str
+        The quantity in words.
+    value : float
+        What was read, in its unit.
+    unit : str
+        Its unit.
+    at : datetime
+        When it was taken.
+    source : str
+        Who sent it.
+    age_s : float
+        How old it is. [s]
+    usable : bool
+        True when it is taken into account.
+    doubt : str
+        Why it is not; empty when it is.
+    newest_doubt : str
+        When a believed one is fresh it stands even if a newer one is doubted: why the newer one is
+        not used.
+    """
+
+    title: str
+    value: float
+    unit: str
+    at: datetime
+    source: str
+    age_s: float
+    usable: bool
+    doubt: str
+    newest_doubt: str
+
+
+def current(book: Book, now: datetime) -> dict[str, ReadingNow]:
     """Return the latest reading of every quantity that has one, with what to think of it.
 
     Parameters
@@ -253,28 +291,26 @@ def current(book: Book, now: datetime) -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        Quantity to ``title``, ``value``, ``unit``, ``at``, ``source``, ``age_s``, ``usable`` and
-        ``doubt`` (empty when usable). When a believed one is fresh, it stands even if a newer one
-        is doubted; ``newest_doubt`` then says why the newer one is not used.
+        By quantity.
     """
     from argentry.book.readings import latest
 
-    found: dict[str, dict[str, Any]] = {}
+    found: dict[str, ReadingNow] = {}
     for what, asked in quantities().items():
         newest = latest(book, what, trusted=False)
         if newest is None:
             continue
         shown = newest if not newest.doubt else usable(book, what, now) or newest
         doubt = shown.doubt or stale_words(asked, shown.at, now)
-        found[what] = {
-            "title": asked.title,
-            "value": shown.value,
-            "unit": shown.unit,
-            "at": shown.at,
-            "source": shown.source,
-            "age_s": max(0.0, (now - shown.at).total_seconds()),
-            "usable": not doubt,
-            "doubt": doubt,
-            "newest_doubt": newest.doubt if newest is not shown else "",
-        }
+        found[what] = ReadingNow(
+            title=asked.title,
+            value=shown.value,
+            unit=shown.unit,
+            at=shown.at,
+            source=shown.source,
+            age_s=max(0.0, round((now - shown.at).total_seconds(), 3)),
+            usable=not doubt,
+            doubt=doubt,
+            newest_doubt=newest.doubt if newest is not shown else "",
+        )
     return found

@@ -22,7 +22,7 @@ from argentry.records.plate_work import WORKS
 from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
     from sqlalchemy import ColumnElement, Table
@@ -146,7 +146,7 @@ def _after(keys: list[ColumnElement[Any]], last: tuple[Any, ...]) -> ColumnEleme
 
 def read_rows(
     where: str, path: Path, table: Table, told: Callable[[int], None] | None = None
-) -> Iterator[dict[str, Any]]:
+) -> Iterator[Mapping[str, Any]]:
     """Give each row of a file of JSON lines, checked against its table, ready to be stored.
 
     Parameters

@@ -109,7 +109,7 @@ def checked_rows(
     media: Mapping[str, tuple[str, int]],
     table: Table,
     told: Callable[[int], None] | None = None,
-) -> Iterator[dict[str, Any]]:
+) -> Iterator[Mapping[str, Any]]:
     """Give the rows of a table, with what hangs together between them checked.
 
     Raises
@@ -153,8 +153,8 @@ class _Told:
             self.progress(self.done, self.total)
 
 
-def _pages(rows: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
-    page: list[dict[str, Any]] = []
+def _pages(rows: Iterator[Mapping[str, Any]]) -> Iterator[list[Mapping[str, Any]]]:
+    page: list[Mapping[str, Any]] = []
     for row in rows:
         page.append(row)
         if len(page) == PAGE:

@@ -76,7 +76,7 @@ class RowReader:
     mapping: PlateMapping
     zone: ZoneInfo
 
-    def values(self, number: int, cells: Sequence[Any]) -> tuple[dict[str, Any], list[Problem]]:
+    def values(self, number: int, cells: Sequence[Any]) -> tuple[Mapping[str, Any], list[Problem]]:
         """Return the values of one row by field, own conditions under their column's name."""
         out: dict[str, Any] = {}
         problems: list[Problem] = []

@@ -164,7 +164,7 @@ def plates_from(
 
 
 def _row(
-    number: int, values: dict[str, Any], orders: dict[str, int], plates: dict[str, Plate]
+    number: int, values: Mapping[str, Any], orders: dict[str, int], plates: dict[str, Plate]
 ) -> PlateRow:
     day: date = values["date"]
     session = str(values["session"]) if "session" in values else day.isoformat()

@@ -17,7 +17,7 @@ from argentry.out.wording import clock, clock_range, deadline, length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from argentry.records.day import DayPlan, PlannedStep
 
@@ -122,7 +122,7 @@ def _compiler() -> Any:
         )
 
 
-def sheet_data(plan: DayPlan, paper: str) -> dict[str, Any]:
+def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
     """Return everything the template prints, as plain words.
 
     Parameters

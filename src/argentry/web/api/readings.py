@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from argentry.desk.readings.at_house import KeptReading  # noqa: TC001 - read at run time
 from argentry.desk.sensors.devices import Devices  # noqa: TC001 - read at run time
+from argentry.desk.sensors.intake import ReadingNow  # noqa: TC001 - read at run time
 from argentry.feed.readings import read_stamp
 from argentry.web.api.models import UUID_FORM, ReadingIn
 from argentry.web.api.runs import PROBLEMS, caller_of
@@ -34,7 +35,7 @@ async def add_reading(request: Request, given: ReadingIn) -> KeptReading:
 
 
 @router.get("/readings/latest", tags=["readings"])
-async def latest(request: Request) -> dict[str, dict[str, dict[str, Any]]]:
+async def latest(request: Request) -> dict[str, dict[str, ReadingNow]]:
     """Return the latest reading of each quantity and whether it may be used."""
     from argentry.desk.readings.at_house import latest_readings
 

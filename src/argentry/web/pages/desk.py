@@ -86,7 +86,7 @@ async def first_page(request: Request) -> Response:
     from argentry.desk.pages import first as desk_page
 
     values = await run_in_threadpool(desk_page.first_page, request.app.state.house)
-    return page(request, "desk.html", values)
+    return page(request, "desk.html", vars(values))
 
 
 @router.post("/runs")
@@ -135,7 +135,7 @@ async def run_page(request: Request, run: str) -> Response:
     shown = await run_in_threadpool(desk_page.run_page, request.app.state.house, run)
     if shown is None:
         raise no_run(run[:40])
-    return page(request, "run.html", shown)
+    return page(request, "run.html", {"run": shown})
 
 
 @router.post("/runs/rename")

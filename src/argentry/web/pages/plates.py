@@ -45,7 +45,7 @@ async def plates(
     values = await run_in_threadpool(
         desk_page.plates_page, request.app.state.house, find.replace("\x00", ""), start
     )
-    return page(request, "plates.html", values)
+    return page(request, "plates.html", vars(values))
 
 
 @router.post("/plates/grade")
