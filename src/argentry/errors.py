@@ -63,9 +63,17 @@ def check_range(
     inside = low < value <= high if open_low else low <= value <= high
     if not inside:  # NaN fails both comparisons and lands here
         span = (
-            f"give a number above {low:g} and up to {high:g} {unit}"
+            "give a number above {low:g} and up to {high:g} {unit}".format(
+                low=low, high=high, unit=unit
+            )
             if open_low
-            else f"give a number from {low:g} to {high:g} {unit}"
+            else "give a number from {low:g} to {high:g} {unit}".format(
+                low=low, high=high, unit=unit
+            )
         )
-        raise BadInput(where, f"{value:g} {unit} is out of range".replace("  ", " "), span.rstrip())
+        raise BadInput(
+            where,
+            "{value:g} {unit} is out of range".format(value=value, unit=unit).replace("  ", " "),
+            span.rstrip(),
+        )
     return value

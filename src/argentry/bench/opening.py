@@ -108,7 +108,9 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         for hour in (() if plan is None else plan.hours)
     ]
     return {
-        "basis": "the studio as it is" if plan is None else f"the plan of {plan.date:%Y-%m-%d}",
+        "basis": "the studio as it is"
+        if plan is None
+        else "the plan of {date:%Y-%m-%d}".format(date=plan.date),
         "weather": "a clear sky is taken" if plan is None else plan.weather,
         "resources": {key: _count(studio, held) for key, held in trade_steps.resources().items()},
         "frame": frame,

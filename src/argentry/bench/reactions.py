@@ -150,7 +150,10 @@ def _lit(
     if law == "development" and lit.ripe_at is not None:
         local = lit.ripe_at.astimezone(ZoneInfo(studio.site.time_zone))
         length = Length(
-            length.seconds, length.low, length.high, f"{length.why}, ripe at {local:%H:%M}"
+            length.seconds,
+            length.low,
+            length.high,
+            "{why}, ripe at {local:%H:%M}".format(why=length.why, local=local),
         )
     return length
 

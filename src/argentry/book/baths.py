@@ -85,7 +85,11 @@ def use_bath(
         sums = select(func.sum(use.c.plates), func.sum(use.c.area_cm2)).where(use.c.bath == bath)
         before = connection.execute(sums).one()
         if (before[0] or 0) + plates < 0 or (before[1] or 0.0) + area_cm2 < -1e-6:
-            raise BadInput(f"bath {bath}", "less would remain than nothing", "take back what was")
+            raise BadInput(
+                "bath {bath}".format(bath=bath),
+                "less would remain than nothing",
+                "take back what was",
+            )
         add_rows(connection, use, [row])
 
 
@@ -103,7 +107,9 @@ def discard_bath(book: Book, bath: str, at: datetime | None = None) -> None:
         _need(connection, table, bath)
         change = update(table).where(table.c.id == bath, table.c.discarded_us.is_(None))
         if connection.execute(change.values(discarded_us=when)).rowcount != 1:
-            raise BadInput(f"bath {bath}", "it was discarded before", "name another")
+            raise BadInput(
+                "bath {bath}".format(bath=bath), "it was discarded before", "name another"
+            )
 
 
 def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
@@ -192,11 +198,17 @@ def use_lot(
         used = float(connection.execute(gone).scalar() or 0.0)
         left = whole - used - amount
         if left < -1e-9 * whole:
-            right = f"{max(whole - used, 0.0):g} {unit} are left"
-            raise BadInput(where, f"{amount:g} {unit} cannot be taken", right)
+            right = "{whole:g} {unit} are left".format(whole=max(whole - used, 0.0), unit=unit)
+            raise BadInput(
+                where, "{amount:g} {unit} cannot be taken".format(amount=amount, unit=unit), right
+            )
         if left > whole * (1 + 1e-9):
-            right = f"only {used:g} {unit} were taken"
-            raise BadInput(where, f"{-amount:g} {unit} cannot be put back", right)
+            right = "only {used:g} {unit} were taken".format(used=used, unit=unit)
+            raise BadInput(
+                where,
+                "{amount:g} {unit} cannot be put back".format(amount=-amount, unit=unit),
+                right,
+            )
         add_rows(connection, use, [row])
     return max(left, 0.0)
 
@@ -223,8 +235,8 @@ def lots(book: Book) -> list[Lot]:
 
 
 def _bath_use(bath: str, plates: int, area_cm2: float, by: str, at: datetime) -> dict[str, Any]:
-    check_range(f"bath {bath} plates", plates, -MOST, MOST, "plates")
-    check_range(f"bath {bath} area", area_cm2, -MOST, MOST, "cm2")
+    check_range("bath {bath} plates".format(bath=bath), plates, -MOST, MOST, "plates")
+    check_range("bath {bath} area".format(bath=bath), area_cm2, -MOST, MOST, "cm2")
     return {
         "bath": bath,
         "plates": int(plates),
@@ -241,4 +253,4 @@ def _free(connection: Connection, table: Table, key: str, where: str) -> None:
 
 def _need(connection: Connection, table: Table, key: str) -> None:
     if connection.execute(select(table.c.id).where(table.c.id == key)).first() is None:
-        raise BadInput(table.name, f"{key!r} is not in the book", "name one that is")
+        raise BadInput(table.name, "{key!r} is not in the book", "name one that is", key=key)

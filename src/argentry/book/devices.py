@@ -111,7 +111,9 @@ def revoke_device(book: Book, device: str, at: datetime) -> Device:
         ).all()
         if len(rows) != 1:
             what = "several devices have that name" if rows else "there is no such device"
-            raise BadInput(f"device {device}", what, "give an id of: argentry device list")
+            raise BadInput(
+                "device {device}".format(device=device), what, "give an id of: argentry device list"
+            )
         connection.execute(
             update(table).where(table.c.id == rows[0].id).values(revoked_us=to_us(at))
         )

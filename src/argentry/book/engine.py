@@ -31,7 +31,7 @@ LOCK = 0x4167656E7472  # PostgreSQL advisory lock: one writer of a book at a tim
 # acknowledged event when the power goes. recursive_triggers lets REPLACE meet the triggers that
 # refuse it.
 PRAGMAS = (
-    f"busy_timeout = {BUSY_MS}",
+    "busy_timeout = {busy_ms}".format(busy_ms=BUSY_MS),
     "journal_mode = DELETE",
     "synchronous = EXTRA",
     "foreign_keys = ON",
@@ -141,7 +141,13 @@ def _postgresql(text: str, folder: Path | None) -> Book:
     try:
         url = make_url(text)
         if url.get_backend_name() != "postgresql":
-            raise BadInput("book address", f"{url.get_backend_name()!r} is no known store", right)
+            raise BadInput(
+                "book address",
+                "{get_backend_name!r} is no known store".format(
+                    get_backend_name=url.get_backend_name()
+                ),
+                right,
+            )
         engine = create_engine(
             url.set(drivername="postgresql+psycopg"),
             pool_pre_ping=True,

@@ -67,10 +67,12 @@ def _mark(folder: Path, *, alone: bool) -> int | None:
         os.close(handle)
         if not alone:
             raise ArgentryError(
-                f"{folder}: the book is just being restored; try again in a moment."
+                "{folder}: the book is just being restored; try again in a moment.".format(
+                    folder=folder
+                )
             ) from None
         raise ArgentryError(
-            f"{folder}: another program has the book open; stop it (argentry serve, argentry "
-            "bench) and try again."
+            "{folder}: another program has the book open; stop it (argentry serve, argentry "
+            "bench) and try again.".format(folder=folder)
         ) from None
     return handle

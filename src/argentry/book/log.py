@@ -277,11 +277,19 @@ def _row(item: Event) -> dict[str, Any]:
     if not is_id(item.id):
         raise BadInput(where, "its id is no UUID version 7", "make it where the event happens")
     if item.kind not in KINDS:
-        raise BadInput(where, f"{item.kind!r} is no kind of event", "use one of docs/events.md")
+        raise BadInput(
+            where, "{kind!r} is no kind of event", "use one of docs/events.md", kind=item.kind
+        )
     if not item.run:
         raise BadInput(where, "it names no run", "give the id of a run")
     if item.version != VERSION:
-        raise BadInput(where, f"its form {item.version} is not known", f"send form {VERSION}")
+        raise BadInput(
+            where,
+            "its form {version} is not known",
+            "send form {known}",
+            version=item.version,
+            known=VERSION,
+        )
     return {
         "id": item.id,
         "run": clean_text(f"{where} run", item.run, 100),
@@ -332,9 +340,10 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
             new_value, old_value = json.loads(new_value), json.loads(old_value)
         if new_value != old_value:
             raise BadInput(
-                f"event {row['id']}",
-                f"this id is in the log already with another {name}",
+                "event {id}".format(id=row["id"]),
+                "this id is in the log already with another {name}",
                 "make a new id for a new event",
+                name=name,
             )
 
 

@@ -91,7 +91,9 @@ def put_makings(connection: Connection, new: Sequence[Making], *, by: str, at: d
         if item.id in there:
             continue
         if item.plate not in plates:
-            raise BadInput(f"making {item.id}", "its plate is not in the book", "add it first")
+            raise BadInput(
+                "making {id}".format(id=item.id), "its plate is not in the book", "add it first"
+            )
         there.add(item.id)
         rows.append(_row(item))
         for name, said in difference(NOTHING, checked(judgement_of(item))).items():
@@ -115,7 +117,9 @@ def _no_other(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None
     for row in rows:
         if row["run"] is not None and (row["run"], row["plate"]) in seen:
             raise BadInput(
-                f"making {row['id']}", "the book has one of this plate and run", "give it no run"
+                "making {id}".format(id=row["id"]),
+                "the book has one of this plate and run",
+                "give it no run",
             )
         seen.add((row["run"], row["plate"]))
 
@@ -135,7 +139,9 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
     stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
     with writing(book) as connection:
         if connection.execute(own).first() is None:
-            raise BadInput("making", f"{making!r} is not in the book", "name one that is")
+            raise BadInput(
+                "making", "{making!r} is not in the book", "name one that is", making=making
+            )
         was = judgements(connection, own).get(making, NOTHING)
         judge(connection, making, was, now, stamp)
 

@@ -62,6 +62,6 @@ def _quick_check(book: Book) -> None:
         found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
     if found != "ok":
         raise ArgentryError(
-            f"{book.url}: the book is damaged ({found}); stop, copy the folder as it is, and "
-            "restore the last backup with: argentry book restore."
+            "{url}: the book is damaged ({found}); stop, copy the folder as it is, and "
+            "restore the last backup with: argentry book restore.".format(url=book.url, found=found)
         )

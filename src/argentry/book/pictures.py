@@ -65,7 +65,13 @@ def add_picture(
         If it cannot be written.
     """
     if len(content) > MOST_BYTES:
-        raise BadInput("picture", f"it has {len(content)} bytes", f"at most {MOST_BYTES}")
+        raise BadInput(
+            "picture",
+            "it has {content_count} bytes",
+            "at most {most_bytes}",
+            content_count=len(content),
+            most_bytes=MOST_BYTES,
+        )
     media = next((m for begin, m in BEGINNINGS.items() if content.startswith(begin)), None)
     if media is None:
         raise BadInput("picture", "it is no JPEG, PNG or TIFF", "save it as one of these")
@@ -102,7 +108,7 @@ def picture_file(book: Book, sha256: str) -> Path:
         raise BadInput("picture", "this is no SHA-256", "give 64 hexadecimal digits")
     file = _folder(book) / sha256
     if not file.is_file():
-        raise BadInput("picture", f"{sha256} is not kept here", "name one that is")
+        raise BadInput("picture", "{sha256} is not kept here", "name one that is", sha256=sha256)
     return file
 
 
@@ -143,7 +149,11 @@ def _keep(folder: Path, name: str, content: bytes) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             half.unlink(missing_ok=True)
-        raise ArgentryError(f"{target}: the picture cannot be kept ({error.strerror}).") from None
+        raise ArgentryError(
+            "{target}: the picture cannot be kept ({strerror}).".format(
+                target=target, strerror=error.strerror
+            )
+        ) from None
 
 
 def sync_folder(folder: Path) -> None:

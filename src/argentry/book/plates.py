@@ -98,7 +98,7 @@ def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int
             continue
         if row["id"] in there or row["label"] in labels:
             raise BadInput(
-                f"plate {row['label']}",
+                "plate {label}".format(label=row["label"]),
                 "this label or id is in the book for another plate",
                 "give the plate its own label",
             )
@@ -149,7 +149,13 @@ def add_work(book: Book, work: PlateWork) -> bool:
     """
     table = tables.plate_work
     if work.kind not in WORKS:
-        raise BadInput("work", f"{work.kind!r} is no work on a plate", f"one of {', '.join(WORKS)}")
+        raise BadInput(
+            "work",
+            "{kind!r} is no work on a plate",
+            "one of {works}",
+            kind=work.kind,
+            works=", ".join(WORKS),
+        )
     row = {
         "id": clean_text("work id", work.id, 36),
         "plate": work.plate,
@@ -197,7 +203,9 @@ def rename(book: Book, plate: str, label: str, by: str, at: datetime) -> None:
     with writing(book) as connection:
         need_plate(connection, plate)
         if connection.execute(select(table.c.id).where(table.c.label == new)).first() is not None:
-            raise BadInput(f"plate {new}", "this label is in the book", "give it its own label")
+            raise BadInput(
+                "plate {new}".format(new=new), "this label is in the book", "give it its own label"
+            )
         old = connection.execute(select(table.c.label).where(table.c.id == plate)).scalar_one()
         connection.execute(update(table).where(table.c.id == plate).values(label=new))
         row = {"id": new_id(), "plate": plate, "kind": RENAMED, "at_us": to_us(at)}
@@ -222,7 +230,7 @@ def need_plate(connection: Connection, plate: str) -> None:
     """Refuse a plate the book does not hold."""
     table = tables.plate
     if connection.execute(select(table.c.id).where(table.c.id == plate)).first() is None:
-        raise BadInput("plate", f"{plate!r} is not in the book", "add the plate first")
+        raise BadInput("plate", "{plate!r} is not in the book", "add the plate first", plate=plate)
 
 
 def _plates(connection: Connection, which: ColumnElement[bool] | None = None) -> list[Plate]:
@@ -254,7 +262,7 @@ def _row(plate: Plate) -> dict[str, Any]:
         raise BadInput(where, "it has no label", "give what is scratched on its back")
     if plate.silver_um is not None:
         check_range(f"{where} silver", plate.silver_um, 0.0, 5000.0, "µm", open_low=True)
-    check_range(f"{where} times repolished", plate.times_repolished, 0, 1000, "")
+    check_range("{where} times repolished".format(where=where), plate.times_repolished, 0, 1000, "")
     return {
         "id": clean_text(f"{where} id", plate.id, 100),
         "label": clean_text(where, plate.label, 100),

@@ -137,9 +137,9 @@ def _row(item: Reading) -> dict[str, Any]:
     if not is_id(item.id):
         raise BadInput(where, "its id is no UUID version 7", "make it where it was taken")
     if isinstance(item.value, bool) or not isinstance(item.value, (int, float)):
-        raise BadInput(where, f"{item.value!r} is no number", "give a finite number")
+        raise BadInput(where, "{item!r} is no number", "give a finite number", item=item.value)
     if not isfinite(item.value):
-        raise BadInput(where, f"{item.value} is no finite number", "give a finite number")
+        raise BadInput(where, "{item} is no finite number", "give a finite number", item=item.value)
     if not item.what:
         raise BadInput(where, "it does not say what was measured", "name the quantity")
     return {
@@ -181,7 +181,8 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
     for name in SAME:
         if row[name] != old[name]:
             raise BadInput(
-                f"reading {row['id']}",
-                f"this id is in the book already with another {name}",
+                "reading {id}".format(id=row["id"]),
+                "this id is in the book already with another {name}",
                 "make a new id for a new reading",
+                name=name,
             )

@@ -27,7 +27,7 @@ def to_us(at: datetime, where: str = "time") -> int:
         If the time has no offset from UTC.
     """
     if at.tzinfo is None:
-        raise BadInput(where, f"{at.isoformat()} has no time zone", "give it with its offset")
+        raise BadInput(where, "{at} has no time zone", "give it with its offset", at=at.isoformat())
     return (at - EPOCH) // MICROSECOND
 
 
@@ -51,13 +51,17 @@ def to_json(where: str, value: Mapping[str, Any]) -> str:
         text.encode()
     except (TypeError, ValueError, RecursionError) as error:
         raise BadInput(
-            where, f"it cannot be kept as JSON ({error})", "give text, finite numbers, lists"
+            where,
+            "it cannot be kept as JSON ({error})",
+            "give text, finite numbers, lists",
+            error=error,
         ) from None
     if len(text) > LONGEST_JSON or "\\u0000" in text:
         raise BadInput(
             where,
             "it is too long or holds a zero character",
-            f"give at most {LONGEST_JSON} letters",
+            "give at most {longest_json} letters",
+            longest_json=LONGEST_JSON,
         )
     return text
 
@@ -73,7 +77,7 @@ def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
     if text is None:
         return None
     if not isinstance(text, str):
-        raise BadInput(where, f"{text!r} is no text", "give words")
+        raise BadInput(where, "{text!r} is no text", "give words", text=text)
     try:
         text.encode()
         bad = "\0" in text
@@ -82,5 +86,11 @@ def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
     if bad:
         raise BadInput(where, "it holds a character that is none", "give plain text")
     if len(text) > longest:
-        raise BadInput(where, f"it has {len(text)} letters", f"give at most {longest}")
+        raise BadInput(
+            where,
+            "it has {text_count} letters",
+            "give at most {longest}",
+            text_count=len(text),
+            longest=longest,
+        )
     return text

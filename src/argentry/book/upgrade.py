@@ -73,15 +73,17 @@ def notes(connection: Connection) -> list[str]:
 def _known(book: Book, have: str | None) -> None:
     if have is not None and have not in revisions():
         raise ArgentryError(
-            f"{book.url}: the book has form {have}, this argentry knows up to {revisions()[-1]}; "
-            "use the newer argentry that wrote it."
+            "{url}: the book has form {have}, this argentry knows up to {revisions}; "
+            "use the newer argentry that wrote it.".format(
+                url=book.url, have=have, revisions=revisions()[-1]
+            )
         )
 
 
 def _backup_before(book: Book, have: str) -> None:
     if book.folder is None:
         raise ArgentryError(
-            f"{book.url}: the book must be changed to a newer form, and a backup goes first; "
-            "name a studio folder to put it in."
+            "{url}: the book must be changed to a newer form, and a backup goes first; "
+            "name a studio folder to put it in.".format(url=book.url)
         )
     copy_before_change(book, have)

@@ -84,7 +84,7 @@ def coat(
     asked = {"--nm": nm, "--lab": lab, "--colour": colour, "--fit": plate}
     given = [name for name, value in asked.items() if value is not None]
     if len(given) > 1:
-        raise BadInput("coat", f"{' and '.join(given)} were given", "give one of them")
+        raise BadInput("coat", "{given} were given", "give one of them", given=" and ".join(given))
     layer = {"interlayer-nm": interlayer_nm, "interlayer-silver": interlayer_silver}
     _refuse_idle(given[0] if given else "--nm", cycle=cycle, noise=noise, expect=expect, **layer)
 
@@ -166,8 +166,10 @@ def _refuse_idle(asked: str, **options: object) -> None:
     """Refuse an option that would do nothing beside what was asked."""
     for name, value in options.items():
         if value is not None and asked not in USED_WITH[name]:
-            right = f"use it with {' or '.join(USED_WITH[name])}"
-            raise BadInput(f"--{name}", f"it changes nothing with {asked}", right)
+            right = "use it with {used_with}".format(used_with=" or ".join(USED_WITH[name]))
+            raise BadInput(
+                f"--{name}", "it changes nothing with {asked}".format(asked=asked), right
+            )
 
 
 def _numbers(where: str, text: str, count: int, form: str) -> list[float]:
@@ -176,7 +178,14 @@ def _numbers(where: str, text: str, count: int, form: str) -> list[float]:
     except ValueError:
         numbers = []
     if len(numbers) != count:
-        raise BadInput(where, f"{text!r} is not {count} numbers", f"write {form}")
+        raise BadInput(
+            where,
+            "{text!r} is not {count} numbers",
+            "write {form}",
+            text=text,
+            count=count,
+            form=form,
+        )
     return numbers
 
 

@@ -101,12 +101,12 @@ def day(
         from argentry.out.day.sheet_pdf import day_pdf
 
         targets[0].write_bytes(day_pdf(plan, paper="us-letter" if paper == "letter" else "a4"))
-        click.echo(f"Day sheet written to {targets[0]}.", err=True)
+        click.echo("Day sheet written to {targets}.".format(targets=targets[0]), err=True)
     if targets[1] is not None:
         from argentry.out.day.calendar import to_ics
 
         targets[1].write_bytes(to_ics(plan))
-        click.echo(f"Calendar written to {targets[1]}.", err=True)
+        click.echo("Calendar written to {targets}.".format(targets=targets[1]), err=True)
 
 
 def _writable(option: str, name: str | None) -> Path | None:
@@ -115,7 +115,7 @@ def _writable(option: str, name: str | None) -> Path | None:
         return None
     target = Path(name)
     if target.is_dir():
-        raise BadInput(option, f"{name} is a folder", "name a file in it")
+        raise BadInput(option, "{name} is a folder", "name a file in it", name=name)
     if not target.absolute().parent.is_dir():
-        raise BadInput(option, f"there is no folder {target.parent}", "make it first")
+        raise BadInput(option, "there is no folder {parent}", "make it first", parent=target.parent)
     return target

@@ -135,7 +135,7 @@ def _show(answer: DevelopAnswer) -> None:
                 end=clock(answer.end),
                 about=_about(answer.minutes or 0.0),
                 low=clock(low),
-                until=clock(high) if high else f"not before {up}",
+                until=clock(high) if high else "not before {up}".format(up=up),
             )
         )
     else:

@@ -92,7 +92,10 @@ def _show(answer: FumeAnswer) -> None:
     table.add_column()
     table.add_column()
     for other in answer.around:
-        table.add_row(f"box at {other.box_temperature_c:g} °C", _time(other.seconds))
+        table.add_row(
+            "box at {box_temperature_c:g} °C".format(box_temperature_c=other.box_temperature_c),
+            _time(other.seconds),
+        )
     table.add_row("box just opened", _time(answer.swept_seconds))
     table.add_row("box shut for minutes", _time(answer.rested_seconds))
     table.add_row("shut it before for at least", _time(answer.rest_seconds))
@@ -106,7 +109,12 @@ def _show(answer: FumeAnswer) -> None:
     )
     table.add_row("steady growth", f"{answer.steady_rate_nm_s:.2g} nm/s")
     table.add_row("iodine in the coat", f"{answer.iodine_mg:.2g} mg")
-    table.add_row("iodine in the box's air", f"{answer.box_air_iodine_mg:.2g} mg, lost at opening")
+    table.add_row(
+        "iodine in the box's air",
+        "{box_air_iodine_mg:.2g} mg, lost at opening".format(
+            box_air_iodine_mg=answer.box_air_iodine_mg
+        ),
+    )
     used = answer.box
     table.add_row(
         "calculated with",

@@ -119,19 +119,35 @@ def light(
 
 def _show(report: LightAnswer, out: Console) -> None:
     out.print(
-        f"Light at {report.place} "
-        f"({report.latitude_deg:.2f}, {report.longitude_deg:.2f}; "
-        f"{report.elevation_m:.0f} m), on {PLANE_WORDS[report.plane]}."
+        "Light at {place} "
+        "({latitude_deg:.2f}, {longitude_deg:.2f}; "
+        "{elevation_m:.0f} m), on {plane_words}.".format(
+            place=report.place,
+            latitude_deg=report.latitude_deg,
+            longitude_deg=report.longitude_deg,
+            elevation_m=report.elevation_m,
+            plane_words=PLANE_WORDS[report.plane],
+        )
     )
     out.print(
-        f"{report.sky[0].upper()}{report.sky[1:]}. Haze {report.haze_aod500:.2f} "
-        f"(optical depth at 500 nm); red filter from {report.cut_on_nm:.0f} nm."
+        "{sky}. Haze {haze_aod500:.2f} "
+        "(optical depth at 500 nm); red filter from {cut_on_nm:.0f} nm.".format(
+            sky=f"{report.sky[0].upper()}{report.sky[1:]}",
+            haze_aod500=report.haze_aod500,
+            cut_on_nm=report.cut_on_nm,
+        )
     )
-    out.print(f"{report.time[0]:%Y-%m-%d}, wall clock of {report.time_zone}.")
+    out.print(
+        "{time:%Y-%m-%d}, wall clock of {time_zone}.".format(
+            time=report.time[0], time_zone=report.time_zone
+        )
+    )
     out.print(_table(report))
     rows = len(report.time)
     if rows > MOST_ROWS:
-        out.print(f"{rows - MOST_ROWS} later times are left out here; --json gives all.")
+        out.print(
+            "{rows} later times are left out here; --json gives all.".format(rows=rows - MOST_ROWS)
+        )
     if report.meter is not None:
         out.print(_meter_words(report.meter, report.plane))
     for note in report.notes:
@@ -186,23 +202,33 @@ def _table(report: LightAnswer) -> Any:
 def _meter_words(means: MeterMeans, plane: str) -> str:
     factor, stops = means.overstates, means.correction_stops
     if factor >= 1.0:
-        judged = f"the meter overstates it {factor:.2f} times"
+        judged = "the meter overstates it {factor:.2f} times".format(factor=factor)
     else:
-        judged = f"the meter understates it {1 / factor:.2f} times"
+        judged = "the meter understates it {factor:.2f} times".format(factor=1 / factor)
     return (
-        f"Your reading of {means.reading:g} {means.unit} means "
-        f"{_three(means.actinic_w_m2)} W/m² of exposure light: {judged} "
-        f"({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
-        f"{_against_model(means.share_of_model, plane)}"
+        "Your reading of {reading:g} {unit} means "
+        "{actinic_w_m2} W/m² of exposure light: {judged} "
+        "({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
+        "{share_of_model}".format(
+            reading=means.reading,
+            unit=means.unit,
+            actinic_w_m2=_three(means.actinic_w_m2),
+            judged=judged,
+            stops=stops,
+            factor=factor,
+            share_of_model=_against_model(means.share_of_model, plane),
+        )
     )
 
 
 def _against_model(share: float, plane: str) -> str:
     if share > 1.5:
-        return f"It is {share:.1f} times what this sky should give: check the reading."
-    told = f"It is {share:.0%} of what this sky should give"
+        return "It is {share:.1f} times what this sky should give: check the reading.".format(
+            share=share
+        )
+    told = "It is {share:.0%} of what this sky should give".format(share=share)
     if share < 0.5 and plane == "sun":
-        return f"{told}: when the sun is veiled, ask again with --plane overcast."
+        return "{told}: when the sun is veiled, ask again with --plane overcast.".format(told=told)
     return f"{told}."
 
 

@@ -98,5 +98,7 @@ def _two_settings(text: str) -> tuple[str, float, float]:
         old, new = (float(value) for value in values.split(","))
     except ValueError:
         right = "write it as coat_nm=25,32"
-        raise BadInput("--compare", f"{text[:60]!r} is no column with two numbers", right) from None
+        raise BadInput(
+            "--compare", "{text!r} is no column with two numbers".format(text=text[:60]), right
+        ) from None
     return column.strip(), old, new

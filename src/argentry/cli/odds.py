@@ -54,7 +54,9 @@ def odds(
     stages = {**dict.fromkeys(ok, "ok"), **dict.fromkeys(fault, "fault")}
     both = set(ok) & set(fault)
     if both:
-        raise BadInput("--fault", f"{both.pop()!r} is also given as --ok", "say one of the two")
+        raise BadInput(
+            "--fault", "{pop!r} is also given as --ok", "say one of the two", pop=both.pop()
+        )
     plates = gathered(ctx, address, table, plate)
     told = plate_odds(plates, plate, Asked(supposed, stages, after, left))
     if as_json:
@@ -68,11 +70,13 @@ def odds(
 def _setting(text: str) -> tuple[str, float | str]:
     name, equals, value = text.partition("=")
     if not (name.strip() and equals and value.strip()):
-        raise BadInput("--set", f"{text[:40]!r} is no setting", "write it as room_rh_pct=62")
+        raise BadInput(
+            "--set", "{text!r} is no setting", "write it as room_rh_pct=62", text=text[:40]
+        )
     try:
         number = float(value)
     except ValueError:
         return name.strip(), value.strip()
     if number != number or number in (float("inf"), float("-inf")):  # noqa: PLR0124
-        raise BadInput("--set", f"{name.strip()} is not a number", "give a finite one")
+        raise BadInput("--set", "{name} is not a number", "give a finite one", name=name.strip())
     return name.strip(), number

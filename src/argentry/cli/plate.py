@@ -398,7 +398,9 @@ def _print_record(
 
 
 def _silver(one: Plate) -> str:
-    thick = "" if one.silver_um is None else f", {one.silver_um:g} µm silver"
+    thick = (
+        "" if one.silver_um is None else ", {silver_um:g} µm silver".format(silver_um=one.silver_um)
+    )
     return thick + (f" by {one.silver_source}" if one.silver_source else "")
 
 
@@ -407,7 +409,9 @@ def _stages(pairs: tuple[str, ...]) -> dict[str, str]:
     for pair in pairs:
         stage, equals, state = pair.partition("=")
         if not equals:
-            raise BadInput("--stage", f"{pair[:40]!r} says nothing", "write it as coat=fault")
+            raise BadInput(
+                "--stage", "{pair!r} says nothing", "write it as coat=fault", pair=pair[:40]
+            )
         out[stage.strip()] = state.strip()
     return out
 

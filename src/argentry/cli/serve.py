@@ -102,9 +102,13 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
     from argentry.web.settings import is_loopback
 
     addresses = addresses_of(settings)
-    click.echo(f"argentry serves {app.state.house.studio.name} at {addresses[0]}")
+    click.echo(
+        "argentry serves {name} at {addresses}".format(
+            name=app.state.house.studio.name, addresses=addresses[0]
+        )
+    )
     for address in addresses[1:]:
-        click.echo(f"  also at {address}")
+        click.echo("  also at {address}".format(address=address))
     if keys is not None:
         new = "Made" if keys.made_authority else "Using"
         click.echo("{new} the studio's own authority. Once on each tablet:".format(new=new))

@@ -68,34 +68,42 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
     shots = max((row.exposure_suffices for row in hours), default=0.0)
     if not planned.placed:
         why = (
-            f"no hour lets an exposure end within {lit.day.longest_exposure:.0f} min"
+            "no hour lets an exposure end within {longest_exposure:.0f} min".format(
+                longest_exposure=lit.day.longest_exposure
+            )
             if shots < 0.5
             else "no plate put out would be ripe in time"
             if best < 0.5
             else "the hours are too short for the steps"
         )
-        notes.append(f"This day holds no plate: {why}.")
+        notes.append("This day holds no plate: {why}.".format(why=why))
     elif planned.placed < asked:
         limit = ", and one more is proved impossible" if planned.most_proved else " as far as found"
-        notes.append(f"Asked for {asked} plates; the day holds {planned.placed}{limit}.")
+        notes.append(
+            "Asked for {asked} plates; the day holds {placed}{limit}.".format(
+                asked=asked, placed=planned.placed, limit=limit
+            )
+        )
     if best < least:
         notes.append(
             "Development may fail: even at the best hour a plate is ripe in time on only "
-            f"{100 * best:.0f} % of such days."
+            "{best:.0f} % of such days.".format(best=100 * best)
         )
     else:
         afternoon = [r for r in hours if r.time.hour >= 13 and r.sun_elevation_deg > 0]
         late = [r for r in afternoon if r.development_suffices < least]
         if late:
             notes.append(
-                f"Development may fail for a plate put out at {late[0].time:%H:%M} or later: ripe "
-                f"in time on {100 * late[0].development_suffices:.0f} % of such days."
+                "Development may fail for a plate put out at {time:%H:%M} or later: ripe "
+                "in time on {development_suffices:.0f} % of such days.".format(
+                    time=late[0].time, development_suffices=100 * late[0].development_suffices
+                )
             )
     low = trade.value("exposure", "low_sun")
     if planned.placed and max((r.sun_elevation_deg for r in hours), default=0.0) < low:
         notes.append(
-            f"The sun stays below {low:.0f}°: an ordinary light meter overstates the light the "
-            "plate sees; use the computed minutes."
+            "The sun stays below {low:.0f}°: an ordinary light meter overstates the light the "
+            "plate sees; use the computed minutes.".format(low=low)
         )
     return notes
 
@@ -107,13 +115,15 @@ def _crowding(planned: Planned) -> list[str]:
     missed = 1.0 - float(planned.days.sound.all(axis=1).mean())
     if missed > 0.2:
         notes.append(
-            f"A full day: on {100 * missed:.0f} % of simulated days not every plate is finished in "
-            "time; begin one plate less, or seal and label another day."
+            "A full day: on {missed:.0f} % of simulated days not every plate is finished in "
+            "time; begin one plate less, or seal and label another day.".format(missed=100 * missed)
         )
     if planned.days.ripe_days > 0.1:
         notes.append(
-            f"On {100 * planned.days.ripe_days:.0f} % of simulated days a plate is ripe while "
-            "hands are busy: lay an opaque card over the frame until it can be taken out."
+            "On {ripe_days:.0f} % of simulated days a plate is ripe while "
+            "hands are busy: lay an opaque card over the frame until it can be taken out.".format(
+                ripe_days=100 * planned.days.ripe_days
+            )
         )
     return notes
 
@@ -134,15 +144,17 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
     needed = red_filter.density_needed(plate, lit.violet_on_frame_j_m2)
     if frame.blocking_density is None:
         note = (
-            f"The filter of {frame.name} must hold back violet to an optical density of "
-            f"{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt "
-            "plate."
+            "The filter of {name} must hold back violet to an optical density of "
+            "{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt "
+            "plate.".format(name=frame.name, needed=needed)
         )
         return [note]
     if frame.blocking_density < needed:
         note = (
-            f"The filter of {frame.name} leaks: density {frame.blocking_density:.1f} below 450 nm, "
-            f"{needed:.1f} needed for this exposure and development; add a second sheet."
+            "The filter of {name} leaks: density {blocking_density:.1f} below 450 nm, "
+            "{needed:.1f} needed for this exposure and development; add a second sheet.".format(
+                name=frame.name, blocking_density=frame.blocking_density, needed=needed
+            )
         )
         return [note]
     return []
@@ -155,21 +167,27 @@ def _air(studio: Studio, held: BoxToday) -> list[str]:
     )
     if margin < trade.value("air", "dew_margin"):
         notes.append(
-            f"Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm "
-            f"it to {trade.value('air', 'fuming_plate'):.0f} °C before fuming and dry the iodine."
+            "Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm "
+            "it to {fuming_plate:.0f} °C before fuming and dry the iodine.".format(
+                margin=margin, fuming_plate=trade.value("air", "fuming_plate")
+            )
         )
     elif room.relative_humidity_pct > trade.value("air", "damp_room"):
         notes.append(
-            f"The room is damp ({room.relative_humidity_pct:.0f} %): damp iodine gives blue "
-            "pictures; dry it and warm the plate."
+            "The room is damp ({relative_humidity_pct:.0f} %): damp iodine gives blue "
+            "pictures; dry it and warm the plate.".format(
+                relative_humidity_pct=room.relative_humidity_pct
+            )
         )
     spare = float(
         evenness.convection_margin_k(held.gap_mm, held.box_temperature_c, room.temperature_c)
     )
     if spare < 0.0:
         notes.append(
-            f"A plate at {room.temperature_c:.0f} °C over a box at {held.box_temperature_c:.0f} °C "
-            "makes the vapour turn over and mottles the coat: warm the plate first."
+            "A plate at {temperature_c:.0f} °C over a box at {box_temperature_c:.0f} °C "
+            "makes the vapour turn over and mottles the coat: warm the plate first.".format(
+                temperature_c=room.temperature_c, box_temperature_c=held.box_temperature_c
+            )
         )
     if studio.water.kind == "tap":
         notes.append("Tap water leaves rings: use distilled water for the last rinse and the gold.")
@@ -180,8 +198,8 @@ def _own_numbers(studio: Studio) -> list[str]:
     if studio.habits.plate_speed is None:
         sigma = trade.value("exposure", "plate_speed_sigma")
         note = (
-            f"Plate speed is the trade's starting value, good to ± {sigma:g} stop: begin with a "
-            "plate exposed in half-stop strips."
+            "Plate speed is the trade's starting value, good to ± {sigma:g} stop: begin with a "
+            "plate exposed in half-stop strips.".format(sigma=sigma)
         )
         return [note]
     return []
@@ -224,8 +242,14 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> tuple[tuple[str, str], .
         float(np.round(s / step) * step) for s in (over.low, over.middle, over.high)
     )
     over_iodine = (
-        f"{middle:.0f} s ({low:.0f} to {high:.0f}) in {box.name} at "
-        f"{box.box_temperature_c:.0f} °C, turned at half time"
+        "{middle:.0f} s ({low:.0f} to {high:.0f}) in {name} at "
+        "{box_temperature_c:.0f} °C, turned at half time".format(
+            middle=middle,
+            low=low,
+            high=high,
+            name=box.name,
+            box_temperature_c=box.box_temperature_c,
+        )
     )
     return (
         ("thickness", f"{studio.habits.coat_nm:g} nm"),

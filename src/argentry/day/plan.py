@@ -96,7 +96,11 @@ def make_day(
     """
     if not 1 <= plates <= MOST_PLATES:
         raise BadInput(
-            "--plates", f"{plates} plates cannot be planned", f"give 1 to {MOST_PLATES} plates"
+            "--plates",
+            "{plates} plates cannot be planned",
+            "give 1 to {most_plates} plates",
+            plates=plates,
+            most_plates=MOST_PLATES,
         )
     now = studio_now(studio, learned, as_written=as_written)
     assert now.studio is not None

@@ -122,7 +122,10 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
             (folder / name).write_text(text, encoding="utf-8", newline="\n")
     except OSError as error:
         raise BadInput(
-            str(folder), f"the folder cannot be written ({error.strerror})", "name another folder"
+            str(folder),
+            "the folder cannot be written ({strerror})",
+            "name another folder",
+            strerror=error.strerror,
         ) from None
     files = {"studio": STUDIO, "plates": PLATES, "truth": TRUTH, "readme": README}
     return Demo(
@@ -193,7 +196,10 @@ def _check_folder(folder: Path, *, replace: bool) -> None:
         holds = folder.exists() and any(folder.iterdir())
     except OSError as error:
         raise BadInput(
-            str(folder), f"the folder cannot be read ({error.strerror})", "name another folder"
+            str(folder),
+            "the folder cannot be read ({strerror})",
+            "name another folder",
+            strerror=error.strerror,
         ) from None
     if not holds:
         return

@@ -48,9 +48,13 @@ def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetim
     try:
         moment = given.astimezone(UTC)
     except OverflowError:  # the first or the last day that there is
-        raise BadInput(where, f"{at.isoformat()} is no usable time", "give one near now") from None
+        raise BadInput(
+            where, "{at} is no usable time", "give one near now", at=at.isoformat()
+        ) from None
     if moment > now:
-        raise BadInput(where, f"{at.isoformat()} is still to come", "give a time that has been")
+        raise BadInput(
+            where, "{at} is still to come", "give a time that has been", at=at.isoformat()
+        )
     return moment
 
 
@@ -64,5 +68,7 @@ def past_day(where: str, folder: Path | None, day: date | None) -> date:
     """
     today = datetime.now(zone_of(folder)).date()
     if day is not None and day > today:
-        raise BadInput(where, f"{day.isoformat()} is still to come", "give a day that has been")
+        raise BadInput(
+            where, "{day} is still to come", "give a day that has been", day=day.isoformat()
+        )
     return day or today

@@ -198,8 +198,10 @@ def _warming(
     if target >= place:
         raise BadInput(
             "warm place (--warm-place)",
-            f"{place:g} °C cannot bring the plate to the {target:g} °C it must have",
+            "{place:g} °C cannot bring the plate to the {target:g} °C it must have",
             "name a warmer one, or dry the room",
+            place=place,
+            target=target,
         )
     seconds = float(warm_seconds(thickness_mm, plate, target, place))
     return target, seconds / 60.0, "room" if in_room else "warm place"

@@ -46,6 +46,6 @@ def choose(option: str, name: str | None, things: Sequence[Thing], otherwise: st
         if thing.name.casefold() == name.casefold():
             return thing
     known = ", ".join(repr(thing.name) for thing in things)
-    right = f"use one of {known}" if known else otherwise
+    right = "use one of {known}".format(known=known) if known else otherwise
     kind = option.removeprefix("--")
-    raise BadInput(option, f"there is no {kind} {name!r}", right)
+    raise BadInput(option, "there is no {kind} {name!r}".format(kind=kind, name=name), right)

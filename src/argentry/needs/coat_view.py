@@ -63,8 +63,9 @@ def read_light(name: str) -> Light:
     if not Path(name).is_file():
         raise BadInput(
             "--illuminant",
-            f"{name!r} is neither a light known here nor a file",
+            "{name!r} is neither a light known here nor a file",
             "give D65, A, LED, or a CSV file with the columns wavelength_nm,value",
+            name=name,
         )
     columns = read_columns(Path(name), ("wavelength_nm", "value"))
     return colour.lamp(Path(name).name, columns["wavelength_nm"], columns["value"])

@@ -49,18 +49,29 @@ def read_columns(
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError):
         raise BadInput(
-            where, "the file cannot be read as text", f"give a CSV file with the columns {wanted}"
+            where,
+            "the file cannot be read as text",
+            "give a CSV file with the columns {wanted}",
+            wanted=wanted,
         ) from None
     lines = [line for line in enumerate(text.splitlines(), 1) if _holds_data(line[1])]
     if len(lines) < 2:
-        raise BadInput(where, "there are no rows", f"give a header {wanted} and rows of numbers")
+        raise BadInput(
+            where, "there are no rows", "give a header {wanted} and rows of numbers", wanted=wanted
+        )
     rows = list(csv.reader(line for _, line in lines))
     header = [cell.strip() for cell in rows[0]]
     use = [*names, *[name for name in either if name in header][:1]]
     missing = [name for name in use if name not in header]
     if missing or len(use) == len(names) + bool(either) - 1:
-        what = f"no column {missing[0]}" if missing else f"no column {' or '.join(either)}"
-        raise BadInput(where, what, f"name the columns {wanted} in the first row")
+        what = (
+            "no column {missing}".format(missing=missing[0])
+            if missing
+            else "no column {either}".format(either=" or ".join(either))
+        )
+        raise BadInput(
+            where, what, "name the columns {wanted} in the first row".format(wanted=wanted)
+        )
     at = {name: header.index(name) for name in use}
     values = [
         [_number(where, number, name, row, column) for name, column in at.items()]
@@ -80,5 +91,11 @@ def _number(where: str, line: int, name: str, row: list[str], column: int) -> fl
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise BadInput(f"{where} line {line}", f"{name} is {cell!r}", "write a plain number")
+        raise BadInput(
+            "{where} line {line}".format(where=where, line=line),
+            "{name} is {cell!r}",
+            "write a plain number",
+            name=name,
+            cell=cell,
+        )
     return value

@@ -93,7 +93,7 @@ def usual_plate_cost(
     keys = ("silver_price", "gold_price", "sundries_price")
     silver_price, gold_price, sundries = prices or tuple(trade.value("decide", k) for k in keys)
     for where, price in (("silver", silver_price), ("gold", gold_price), ("sundries", sundries)):
-        check_range(f"price of {where}", price, 0.0, 1e5, "EUR")
+        check_range("price of {where}".format(where=where), price, 0.0, 1e5, "EUR")
     silver_g = area_cm2 * depth * 1e-4 * trade.value("decide", "silver_density")
     money = silver_g * silver_price + 1e-3 * gold_mg * gold_price + sundries
     return PlateCost(hours, silver_g, gold_mg, money)
@@ -139,9 +139,9 @@ def need(
     """
     check_range("good plates wanted", good_wanted, 1, 200, "plates")
     if by < first:
-        raise BadInput("by", f"{by} is before {first}", "give a later day")
+        raise BadInput("by", "{by} is before {first}", "give a later day", by=by, first=first)
     if (by - first).days > LONGEST_DAYS:
-        raise BadInput("by", f"{by} is more than ten years away", "give a nearer day")
+        raise BadInput("by", "{by} is more than ten years away", "give a nearer day", by=by)
     asked = trade.value("decide", "batch_certainty") if certainty is None else certainty
     fewest_plates = fewest(good_wanted, asked, chance)
     wanted = MOST if fewest_plates is None else fewest_plates
@@ -224,22 +224,36 @@ def _worded(made: Need) -> Need:
     asked = f"{100.0 * made.asked:.0f} %"
     behind = "mostly the trade's belief" if made.mostly_prior else f"{made.plates_behind} plates"
     yielded = (
-        f"One plate comes out good with {100.0 * made.chance:.0f} % "
-        f"({100.0 * made.chance_low:.0f} to {100.0 * made.chance_high:.0f} %; {behind})."
+        "One plate comes out good with {chance:.0f} % "
+        "({chance_low:.0f} to {chance_high:.0f} %; {behind}).".format(
+            chance=100.0 * made.chance,
+            chance_low=100.0 * made.chance_low,
+            chance_high=100.0 * made.chance_high,
+            behind=behind,
+        )
     )
     if made.enough_days:
-        text = f"Begin {made.start} for {good} by {made.by} with {asked} certainty. {yielded}"
+        text = "Begin {start} for {good} by {by} with {asked} certainty. {yielded}".format(
+            start=made.start, good=good, by=made.by, asked=asked, yielded=yielded
+        )
     elif made.start == 0:
-        text = f"No day until {made.by} holds a plate. {yielded}"
+        text = "No day until {by} holds a plate. {yielded}".format(by=made.by, yielded=yielded)
     else:
         wanted = made.plates_needed
         lack = (
-            f"{asked} would need {wanted}"
+            "{asked} would need {wanted}".format(asked=asked, wanted=wanted)
             if wanted is not None
-            else f"{asked} cannot be promised with so little known"
+            else "{asked} cannot be promised with so little known".format(asked=asked)
         )
         text = (
-            f"The days until {made.by} hold {made.start} plates, which give {good} with "
-            f"{100.0 * made.certainty:.0f} % certainty; {lack}. {yielded}"
+            "The days until {by} hold {start} plates, which give {good} with "
+            "{certainty:.0f} % certainty; {lack}. {yielded}".format(
+                by=made.by,
+                start=made.start,
+                good=good,
+                certainty=100.0 * made.certainty,
+                lack=lack,
+                yielded=yielded,
+            )
         )
     return replace(made, words=text)

@@ -73,7 +73,7 @@ def metered(
     """
     given = reading.given()
     if len(given) > 1:
-        raise BadInput(given[1], f"{given[0]} is given too", "give one reading")
+        raise BadInput(given[1], "{given} is given too", "give one reading", given=given[0])
     option = given[0]
     if series.elevation_deg.size > 1:
         raise BadInput(option, "a reading belongs to one time", "give --at instead of a span")

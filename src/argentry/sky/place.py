@@ -131,7 +131,10 @@ def check_zone(where: str, name: str) -> str:
         ZoneInfo(name)
     except (LookupError, ValueError, OSError):
         raise BadInput(
-            where, f"{name!r} is no known time zone", "write one such as Europe/Madrid or UTC"
+            where,
+            "{name!r} is no known time zone",
+            "write one such as Europe/Madrid or UTC",
+            name=name,
         ) from None
     return name
 
@@ -162,7 +165,9 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
         If the wall clock of that zone skips this time (clocks set forward), or the year is absurd.
     """
     if not 1950 <= when.year <= 2150:
-        raise BadInput(where, f"the year {when.year} is out of range", "use a year 1950 to 2150")
+        raise BadInput(
+            where, "the year {year} is out of range", "use a year 1950 to 2150", year=when.year
+        )
     if when.tzinfo is not None:
         return when.astimezone(UTC)
     zone = ZoneInfo(check_zone("the time zone", time_zone))
@@ -171,9 +176,11 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
     if shown != when:
         raise BadInput(
             where,
-            f"{when.isoformat(timespec='minutes')} does not exist in {time_zone}, "
-            "where the clocks are set forward then",
-            f"{shown.isoformat(timespec='minutes')} is the same moment by the new time",
+            "{when} does not exist in {time_zone}, where the clocks are set forward then",
+            "{shown} is the same moment by the new time",
+            when=when.isoformat(timespec="minutes"),
+            time_zone=time_zone,
+            shown=shown.isoformat(timespec="minutes"),
         )
     return utc
 

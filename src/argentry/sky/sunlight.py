@@ -209,8 +209,8 @@ def _covered(
         end = edges[run[1]].astype("datetime64[s]").item()
         local = to_local(end.replace(tzinfo=UTC), place)
         warnings.append(
-            f"{weather.source} ends at {local:%H:%M}, before the sun sets: "
-            "no light is counted on after it."
+            "{source} ends at {local:%H:%M}, before the sun sets: "
+            "no light is counted on after it.".format(source=weather.source, local=local)
         )
     return max(first, run[0]), min(last, run[1])
 
@@ -225,7 +225,9 @@ def _dark(
 ) -> BadInput:
     local = to_local(moment_utc, place)
     told = (
-        f"the sun is {abs(elevation_deg):.0f} degrees below the horizon at {local:%Y-%m-%d %H:%M}"
+        "the sun is {elevation_deg:.0f} degrees below the horizon at {local:%Y-%m-%d %H:%M}".format(
+            elevation_deg=abs(elevation_deg), local=local
+        )
     )
     rises = np.flatnonzero(up & (np.arange(len(up)) > BEFORE))
     if not rises.size:
@@ -235,7 +237,9 @@ def _dark(
     return BadInput(
         where,
         told,
-        f"choose a time between {_clock(edges[first], place)} and {_clock(edges[last], place)}",
+        "choose a time between {first} and {last}".format(
+            first=_clock(edges[first], place), last=_clock(edges[last], place)
+        ),
     )
 
 
@@ -249,12 +253,16 @@ def _hidden(
 ) -> BadInput:
     later = np.flatnonzero(seen & (np.arange(len(seen)) > BEFORE))
     told = (
-        f"the sun is behind the skyline then (its height {elevation_deg:.1f}, "
-        f"the skyline's {skyline_deg:.1f} degrees)"
+        "the sun is behind the skyline then (its height {elevation_deg:.1f}, "
+        "the skyline's {skyline_deg:.1f} degrees)".format(
+            elevation_deg=elevation_deg, skyline_deg=skyline_deg
+        )
     )
     if not later.size:
         return BadInput(where, told, "it is not seen in the next 24 hours: choose another day")
-    return BadInput(where, told, f"it is seen again at {_clock(edges[later[0]], place)}")
+    return BadInput(
+        where, told, "it is seen again at {edges}".format(edges=_clock(edges[later[0]], place))
+    )
 
 
 def _clock(edge: np.datetime64, place: Place) -> str:

@@ -89,9 +89,9 @@ class Key:
         if self.kind in ("number", "whole number"):
             unit = f" {self.unit}" if self.unit else ""
             span = (
-                f"above {self.low:g} and up to {self.high:g}"
+                "above {low:g} and up to {high:g}".format(low=self.low, high=self.high)
                 if self.above
-                else f"from {self.low:g} to {self.high:g}"
+                else "from {low:g} to {high:g}".format(low=self.low, high=self.high)
             )
             return f"a {self.kind} {span}{unit}"
         if self.kind == "word":

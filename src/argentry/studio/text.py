@@ -86,12 +86,18 @@ def write_studio(folder: Path, text: str) -> Path:
     except FileExistsError:
         if file.exists():
             raise BadInput(
-                str(folder), f"there is a {FILE} here already", "edit it, or name another folder"
+                str(folder),
+                "there is a {file} here already",
+                "edit it, or name another folder",
+                file=FILE,
             ) from None
         raise BadInput(str(folder), "this is a file, not a folder", "name a folder") from None
     except OSError as error:
         raise BadInput(
-            str(folder), f"the folder cannot be written ({error.strerror})", "name another folder"
+            str(folder),
+            "the folder cannot be written ({strerror})",
+            "name another folder",
+            strerror=error.strerror,
         ) from None
     return file
 
@@ -155,7 +161,7 @@ def _lamp(lamp: Any, change_me: Collection[str], *, explained: bool) -> str:
 
 def _sentence(key: Key) -> str:
     allowed = key.allowed()
-    absent = f" Left out: {key.absent}." if key.absent else ""
+    absent = " Left out: {absent}.".format(absent=key.absent) if key.absent else ""
     return f"{allowed[0].upper()}{allowed[1:]}.{absent}"
 
 

@@ -91,17 +91,23 @@ def _cause(entry: Mapping[str, Any]) -> KnownCause:
             source=entry["source"],
         )
     except KeyError as missing:
-        raise ArgentryError(f"{name} lacks {missing} or names an unknown word.") from None
+        raise ArgentryError(
+            "{name} lacks {missing} or names an unknown word.".format(name=name, missing=missing)
+        ) from None
     unknown = set(links) - {row["key"] for row in toml("defects")["defect"]}
     if unknown or cause.stage not in stage_priors() or cause.basis not in BASES:
-        raise ArgentryError(f"{name} names an unknown defect, stage or basis.")
+        raise ArgentryError("{name} names an unknown defect, stage or basis.".format(name=name))
     return cause
 
 
 def _side(name: str, text: str) -> tuple[str, str]:
     condition, _, side = text.partition(" ")
     if condition not in {c.key for c in conditions()} or side not in SIDES:
-        raise ArgentryError(f"{name} acts through {text!r}, which is no condition and side.")
+        raise ArgentryError(
+            "{name} acts through {text!r}, which is no condition and side.".format(
+                name=name, text=text
+            )
+        )
     return condition, side
 
 

@@ -59,7 +59,7 @@ def cautions() -> Mapping[str, Caution]:
     """
     out: dict[str, Caution] = {}
     for key, entry in toml("cautions").items():
-        where = f"cautions.toml, {key}"
+        where = "cautions.toml, {key}".format(key=key)
         read: Caution = made(Caution, where, {"key": key, **entry}, empty=["figures"])
         one_of(where, "basis", read.basis, BASES)
         out[key] = replace(read, figures=_with_facts(read.figures))
@@ -72,7 +72,11 @@ def _with_facts(words: str) -> str:
     def shown(place: re.Match[str]) -> str:
         subject, key = place.groups()
         if key not in facts(subject):
-            raise ArgentryError(f"cautions.toml names the unknown fact {subject}.{key}.")
+            raise ArgentryError(
+                "cautions.toml names the unknown fact {subject}.{key}.".format(
+                    subject=subject, key=key
+                )
+            )
         fact = facts(subject)[key]
         return f"{fact.value:g} {fact.unit}"
 

@@ -106,7 +106,7 @@ def known_checks() -> tuple[KnownCheck, ...]:
     for check in checks:
         if check.stage not in stage_priors() or not check.low <= check.quality <= check.high:
             raise ArgentryError(
-                f"decide: check {check.key} has no stage, or lies out of its range."
+                "decide: check {key} has no stage, or lies out of its range.".format(key=check.key)
             )
     return checks
 
@@ -124,7 +124,9 @@ def settings() -> Mapping[str, Setting]:
     made = [_made(Setting, entry) for entry in toml("decide")["setting"]]
     for setting in made:
         if setting.key not in known or not (setting.low < setting.high and setting.step > 0.0):
-            raise ArgentryError(f"decide: setting {setting.key} is no condition, or has no room.")
+            raise ArgentryError(
+                "decide: setting {key} is no condition, or has no room.".format(key=setting.key)
+            )
     return {setting.key: setting for setting in made}
 
 
@@ -141,7 +143,9 @@ def ways_back() -> Mapping[str, WayBack]:
     known = {rule.key for rule in steps()}
     for way in made:
         if way.key not in stage_priors() or way.step not in known:
-            raise ArgentryError(f"decide: the way back of {way.key} has no stage, or no step.")
+            raise ArgentryError(
+                "decide: the way back of {key} has no stage, or no step.".format(key=way.key)
+            )
     return {way.key: way for way in made}
 
 
@@ -149,7 +153,11 @@ def _made(kind: Any, entry: Mapping[str, Any]) -> Any:
     try:
         made = kind(**entry)
     except TypeError as wrong:
-        raise ArgentryError(f"decide.{entry.get('key')}: missing or unknown fields.") from wrong
+        raise ArgentryError(
+            "decide.{key}: missing or unknown fields.".format(key=entry.get("key"))
+        ) from wrong
     if made.basis not in BASES:
-        raise ArgentryError(f"decide.{made.key} has the unknown basis {made.basis!r}.")
+        raise ArgentryError(
+            "decide.{key} has the unknown basis {basis!r}.".format(key=made.key, basis=made.basis)
+        )
     return made

@@ -80,8 +80,12 @@ def defect(where: str, key: str) -> Defect:
     if key in defects():
         return defects()[key]
     near = get_close_matches(key, defects(), n=1, cutoff=0.5)
-    right = f"did you mean {near[0]}" if near else "see the list: argentry plate defect --list"
-    raise BadInput(where, f"{key[:40]!r} is no defect known here", right)
+    right = (
+        "did you mean {near}".format(near=near[0])
+        if near
+        else "see the list: argentry plate defect --list"
+    )
+    raise BadInput(where, "{key!r} is no defect known here".format(key=key[:40]), right)
 
 
 def named_in(words: str) -> tuple[str, ...]:
@@ -134,8 +138,12 @@ def check_origin(where: str, key: str, origin: str) -> str:
     if not origin and len(entry.stages) == 1:
         return entry.stages[0]
     if origin not in allowed:
-        what = f"{key} does not come from {origin[:40]!r}" if origin else f"{key} has many origins"
-        raise BadInput(where, what, f"give one of {', '.join(allowed)}")
+        what = (
+            "{key} does not come from {origin!r}".format(key=key, origin=origin[:40])
+            if origin
+            else "{key} has many origins".format(key=key)
+        )
+        raise BadInput(where, what, "give one of {allowed}".format(allowed=", ".join(allowed)))
     return origin
 
 
@@ -143,11 +151,13 @@ def _defect(entry: Mapping[str, Any]) -> Defect:
     name = f"defects.{entry.get('key')}"
     fields = set(Defect.__dataclass_fields__) - {"mends"}
     if set(entry) - {"mends"} != fields:
-        raise ArgentryError(f"{name} must hold {', '.join(sorted(fields))}.")
+        raise ArgentryError(
+            "{name} must hold {fields}.".format(name=name, fields=", ".join(sorted(fields)))
+        )
     values: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in entry.items()}
     made = Defect(**values)
     if made.basis not in BASES or not set(made.steps) <= set(stage_of()):
-        raise ArgentryError(f"{name} has an unknown basis or step.")
+        raise ArgentryError("{name} has an unknown basis or step.".format(name=name))
     if not {stage_of()[step] for step in made.steps} & set(made.stages):
-        raise ArgentryError(f"{name} has steps of none of its stages.")
+        raise ArgentryError("{name} has steps of none of its stages.".format(name=name))
     return made

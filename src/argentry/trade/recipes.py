@@ -98,7 +98,9 @@ def _recipe(entry: dict[str, Any]) -> Recipe:
     parts = tuple(_part(part) for part in entry.pop("part"))
     out = Recipe(**{**entry, "cautions": tuple(entry["cautions"])}, parts=parts)
     if out.basis not in BASES or not set(out.cautions) <= set(cautions()):
-        raise ArgentryError(f"recipe {out.key} has a wrong basis or an unknown caution.")
+        raise ArgentryError(
+            "recipe {key} has a wrong basis or an unknown caution.".format(key=out.key)
+        )
     check_recipe([part.substance for part in parts])
     return out
 
@@ -124,7 +126,7 @@ def recipe(key: str) -> Recipe:
         if entry.key == key:
             return entry
     names = ", ".join(entry.key for entry in recipes())
-    raise BadInput("recipe", f"{key!r} is no recipe", f"use one of {names}")
+    raise BadInput("recipe", "{key!r} is no recipe", "use one of {names}", key=key, names=names)
 
 
 def mix(key: str, volume_ml: float) -> tuple[Part, ...]:
@@ -191,9 +193,17 @@ def thiosulfate_per_gold(
     """
     data = toml("recipes")
     if gold_salt not in data["salts"]:
-        raise BadInput("gold salt", f"{gold_salt!r} is not known", _one_of(data["salts"]))
+        raise BadInput(
+            "gold salt",
+            "{gold_salt!r} is not known".format(gold_salt=gold_salt),
+            _one_of(data["salts"]),
+        )
     if thiosulfate not in data["hydrates"]:
-        raise BadInput("thiosulfate", f"{thiosulfate!r} is not known", _one_of(data["hydrates"]))
+        raise BadInput(
+            "thiosulfate",
+            "{thiosulfate!r} is not known".format(thiosulfate=thiosulfate),
+            _one_of(data["hydrates"]),
+        )
     check_range("gold salt", gold_g, 0.0, 1000.0, "g", open_low=True)
     check_range("thiosulfate", thiosulfate_g, 0.0, 10_000.0, "g", open_low=True)
     gold = gold_g * value("recipes", data["salts"][gold_salt]) / value("recipes", "mass_gold")
@@ -229,10 +239,15 @@ def check_gilding(gold_g: float, thiosulfate_g: float, **salts: str) -> tuple[fl
     if ratio < least:
         raise BadInput(
             "gilding bath",
-            f"{ratio:.1f} thiosulfate for each gold is too lean and throws the gold down",
-            f"use at least {least:g} and better {close:g} for each, by number of molecules",
+            "{ratio:.1f} thiosulfate for each gold is too lean and throws the gold down",
+            "use at least {least:g} and better {close:g} for each, by number of molecules",
+            ratio=ratio,
+            least=least,
+            close=close,
         )
-    note = f"{ratio:.1f} thiosulfate for each gold is lean: published baths hold {close:g} or more."
+    note = (
+        "{ratio:.1f} thiosulfate for each gold is lean: published baths hold {close:g} or more."
+    ).format(ratio=ratio, close=close)
     return ratio, note if ratio < close else ""
 
 

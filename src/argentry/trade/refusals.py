@@ -160,7 +160,9 @@ def check_recipe(ingredients: Sequence[str]) -> None:
     for refusal in refusals():
         if every.issuperset(refusal.classes):
             blamed = [text for text in named if present[text].intersection(refusal.classes)]
-            what = f"{' with '.join(map(repr, dict.fromkeys(blamed)))} is refused: {refusal.why}"
+            what = "{repr} is refused: {why}".format(
+                repr=" with ".join(map(repr, dict.fromkeys(blamed))), why=refusal.why
+            )
             raise BadInput("recipe", what, refusal.right)
 
 

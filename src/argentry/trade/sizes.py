@@ -59,9 +59,13 @@ def _size(entry: Mapping[str, Any], sources: Mapping[str, str]) -> PlateSize:
             width, height = entry["width_in"] * inch, entry["height_in"] * inch
         basis, source = entry["basis"], sources[entry["source_key"]]
     except KeyError as error:
-        raise ArgentryError(f"plate size {entry.get('name')!r} lacks {error}.") from None
+        raise ArgentryError(
+            "plate size {name!r} lacks {error}.".format(name=entry.get("name"), error=error)
+        ) from None
     if basis not in BASES or not 0 < width <= height:
-        raise ArgentryError(f"plate size {entry['name']!r} has a wrong basis or sides.")
+        raise ArgentryError(
+            "plate size {name!r} has a wrong basis or sides.".format(name=entry["name"])
+        )
     return PlateSize(entry["name"], width, height, width * height / 100.0, basis, source)
 
 
@@ -87,7 +91,9 @@ def plate_size(name: str) -> PlateSize:
         if wanted == _plain_size(size.name):
             return size
     names = ", ".join(size.name for size in plate_sizes())
-    raise BadInput("plate size", f"{name!r} is no plate size", f"use one of {names}")
+    raise BadInput(
+        "plate size", "{name!r} is no plate size", "use one of {names}", name=name, names=names
+    )
 
 
 def _plain_size(name: str) -> str:

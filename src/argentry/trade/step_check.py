@@ -29,10 +29,14 @@ LONGEST_TITLE = 60  # letters that a phone's screen and the day sheet hold
 
 def _check_words(where: str, rule: StepRule, held: Mapping[str, Resource]) -> None:
     if not re.fullmatch(r"[a-z][a-z0-9_]*", rule.key):
-        raise wrong(where, f"the key {rule.key!r} has other signs", "use a-z, 0-9 and _")
+        raise wrong(
+            where, "the key {key!r} has other signs".format(key=rule.key), "use a-z, 0-9 and _"
+        )
     if len(rule.title) > LONGEST_TITLE:
         raise wrong(
-            where, f"the title has {len(rule.title)} letters", f"use at most {LONGEST_TITLE}"
+            where,
+            "the title has {title_count} letters".format(title_count=len(rule.title)),
+            "use at most {longest_title}".format(longest_title=LONGEST_TITLE),
         )
     words: tuple[tuple[str, Iterable[str]], ...] = (
         ("stage", stage_priors()),
@@ -54,7 +58,11 @@ def _check_words(where: str, rule: StepRule, held: Mapping[str, Resource]) -> No
             one_of(where, name, each, known)
     needed = held[rule.resource].caution if rule.resource else ""
     if needed and needed not in rule.cautions:
-        raise wrong(where, f"it holds the {rule.resource} without its caution", f"add {needed!r}")
+        raise wrong(
+            where,
+            "it holds the {resource} without its caution".format(resource=rule.resource),
+            f"add {needed!r}",
+        )
 
 
 def _check_numbers(where: str, rule: StepRule) -> None:
@@ -66,7 +74,9 @@ def _check_numbers(where: str, rule: StepRule) -> None:
         value = getattr(rule, name)
         if (value is not None) != (rule.law == "temperature"):
             right = "give it with the law temperature, and only with it"
-            raise wrong(where, f"{name} does not fit the law {rule.law}", right)
+            raise wrong(
+                where, "{name} does not fit the law {law}".format(name=name, law=rule.law), right
+            )
     within = rule.start_within_minutes
     if within is not None and not 0.0 <= within < 1e5:
         raise wrong(where, "its start_within_minutes is out of range", "give 0 minutes or more")
@@ -79,29 +89,47 @@ def _check_numbers(where: str, rule: StepRule) -> None:
 def _check_check(where: str, check: Check, rule: StepRule) -> None:
     one_of(where, "checks.when", check.when, WHEN)
     if not 0.0 < check.minutes < 100.0:
-        raise wrong(where, f"the check {check.text!r} costs nothing", "give its minutes")
+        raise wrong(
+            where, "the check {check!r} costs nothing".format(check=check.text), "give its minutes"
+        )
     at = check.at_minutes
     if (at is not None) != (check.when == "during"):
         right = "give at_minutes with the moment during, and only with it"
-        raise wrong(where, f"a check {check.when} it does not fit at_minutes", right)
+        raise wrong(
+            where, "a check {when} it does not fit at_minutes".format(when=check.when), right
+        )
     if at is not None and not 0.0 < at < rule.high_minutes:
-        right = f"give more than 0 and less than {rule.high_minutes:g}"
-        raise wrong(where, f"a check at {at:g} min falls outside the step", right)
+        right = "give more than 0 and less than {high_minutes:g}".format(
+            high_minutes=rule.high_minutes
+        )
+        raise wrong(where, "a check at {at:g} min falls outside the step".format(at=at), right)
     twin = [one for one in rule.checks if (one.when, one.at_minutes) == (check.when, at)]
     if len(twin) > 1:
         right = "join their texts, or give them different moments"
-        raise wrong(where, f"two checks are asked {check.when} it at once", right)
+        raise wrong(where, "two checks are asked {when} it at once".format(when=check.when), right)
 
 
 def _check_feed(where: str, feed: Feed, rule: StepRule) -> None:
     one_of(where, "feeds.column", feed.column, toml("columns"))
     one_of(where, "feeds.how", feed.how, HOW)
     if feed.how in (*TIMES, "start", "end") and feed.of:
-        raise wrong(where, f"{feed.column} is fed by {feed.how} of {feed.of}", "leave out `of`")
+        raise wrong(
+            where,
+            "{column} is fed by {how} of {of}".format(column=feed.column, how=feed.how, of=feed.of),
+            "leave out `of`",
+        )
     if feed.how in ("gap", "same day", "studio") and not feed.of:
-        raise wrong(where, f"{feed.column} is fed by {feed.how} of nothing", "give `of`")
+        raise wrong(
+            where,
+            "{column} is fed by {how} of nothing".format(column=feed.column, how=feed.how),
+            "give `of`",
+        )
     if feed.how == "studio" and not re.fullmatch(r"[a-z_]+\.[a-z_0-9]+", feed.of):
-        raise wrong(where, f"{feed.of!r} is not a place in the studio", "write it as lenses.name")
+        raise wrong(
+            where,
+            "{of!r} is not a place in the studio".format(of=feed.of),
+            "write it as lenses.name",
+        )
     if feed.how == "reading":
         one_of(where, "reads_before", feed.of or feed.column, rule.reads_before)
 
@@ -134,23 +162,39 @@ def check_together(rules: Sequence[StepRule], held: Mapping[str, Resource]) -> N
     keys = [rule.key for rule in rules]
     order = list(stage_priors())
     if twice := sorted({key for key in keys if keys.count(key) > 1}):
-        raise wrong(where, f"two steps share the key {twice[0]}", "give each a key of its own")
+        raise wrong(
+            where,
+            "two steps share the key {twice}".format(twice=twice[0]),
+            "give each a key of its own",
+        )
     for before, rule in pairwise(rules):
         if order.index(rule.stage) < order.index(before.stage):
-            what = f"the stage {rule.stage} of {rule.key} follows {before.stage} of {before.key}"
-            raise wrong(where, what, f"keep the order {', '.join(order)}")
+            what = "the stage {stage} of {key} follows {before_stage} of {before_key}".format(
+                stage=rule.stage, key=rule.key, before_stage=before.stage, before_key=before.key
+            )
+            raise wrong(where, what, "keep the order {order}".format(order=", ".join(order)))
         if rule.scope == "day" and before.scope == "plate":
-            raise wrong(where, f"{rule.key} of the day follows a plate's step", "put it first")
+            raise wrong(
+                where,
+                "{key} of the day follows a plate's step".format(key=rule.key),
+                "put it first",
+            )
     if idle := [stage for stage in order if stage not in {rule.stage for rule in rules}]:
-        raise wrong(where, f"no step belongs to the stage {idle[0]}", "add one")
+        raise wrong(where, "no step belongs to the stage {idle}".format(idle=idle[0]), "add one")
     for law in ONCE:
         found = [rule.key for rule in rules if rule.law == law]
         if len(found) != 1:
             have = " and ".join(found) or "no step"
-            raise wrong(where, f"the law {law} belongs to {have}", "give it to exactly one step")
+            raise wrong(
+                where,
+                "the law {law} belongs to {have}".format(law=law, have=have),
+                "give it to exactly one step",
+            )
     last = rules[-1]
     if last.resource and held[last.resource].kept:
-        what = f"the last step {last.key} leaves the plate in the {last.resource}"
+        what = "the last step {key} leaves the plate in the {resource}".format(
+            key=last.key, resource=last.resource
+        )
         raise wrong(where, what, "add the step that takes it out")
     _check_feeds_together(rules)
 
@@ -161,8 +205,14 @@ def _check_feeds_together(rules: Sequence[StepRule]) -> None:
     for rule in rules:
         for feed in rule.feeds:
             if feed.how in ("gap", "same day") and feed.of not in done:
-                what = f"{feed.column} counts from {feed.of}, which is not done by then"
-                raise wrong(f"steps.toml, step {rule.key}", what, "name a step before this one")
+                what = "{column} counts from {of}, which is not done by then".format(
+                    column=feed.column, of=feed.of
+                )
+                raise wrong(
+                    "steps.toml, step {key}".format(key=rule.key),
+                    what,
+                    "name a step before this one",
+                )
             fed.setdefault(feed.column, []).append(feed)
         done.add(rule.key)
     for column, feeds in fed.items():
@@ -170,4 +220,6 @@ def _check_feeds_together(rules: Sequence[StepRule]) -> None:
         adds_up = len(set(hows)) == 1 and hows[0] in TIMES
         if (len(hows) > 1 and not adds_up) or len(feeds) - len(hows) > 1:
             right = "feed it once; only lengths of the same unit add up"
-            raise wrong("steps.toml", f"the column {column} is fed twice", right)
+            raise wrong(
+                "steps.toml", "the column {column} is fed twice".format(column=column), right
+            )

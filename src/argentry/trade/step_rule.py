@@ -161,10 +161,14 @@ class StepRule:
     def checks_line(self) -> str:
         """All its checks in one line, each with its moment unless it is asked at the end."""
         looks = [check for check in self.checks if check.when == "during"]
-        said = [f"before it, {_lower(c.text)}" for c in self.checks if c.when == "before"]
+        said = [
+            "before it, {c}".format(c=_lower(c.text)) for c in self.checks if c.when == "before"
+        ]
         if looks:
             moments = ", ".join(f"{check.at_minutes:g}" for check in looks)
-            said.append(f"at {moments} min, {_lower(looks[0].text)}")
+            said.append(
+                "at {moments} min, {looks}".format(moments=moments, looks=_lower(looks[0].text))
+            )
         return "; ".join([*said, self.check] if self.check else said)
 
 

@@ -56,7 +56,7 @@ def resources() -> Mapping[str, Resource]:
     """
     out: dict[str, Resource] = {}
     for entry in toml("steps")["resource"]:
-        where = f"steps.toml, resource {entry.get('key', '?')}"
+        where = "steps.toml, resource {key}".format(key=entry.get("key", "?"))
         read: Resource = made(Resource, where, entry)
         if read.key in out:
             raise wrong(where, "the key is used twice", "give each resource a key of its own")
@@ -127,17 +127,21 @@ def step(key: str) -> StepRule:
         if rule.key == key:
             return rule
     names = ", ".join(rule.key for rule in steps())
-    raise BadInput("step", f"{key!r} is not a step", f"use one of {names}")
+    raise BadInput("step", "{key!r} is not a step", "use one of {names}", key=key, names=names)
 
 
 def _step(entry: Mapping[str, Any]) -> StepRule:
-    where = f"steps.toml, step {entry.get('key', '?')}"
+    where = "steps.toml, step {key}".format(key=entry.get("key", "?"))
     amounts = facts("materials")
     given = dict(entry)
     for name, kind in (("checks", Check), ("feeds", Feed)):
         rows = given.get(name, [])
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            raise wrong(where, f"{name} is not a list of tables", "write [{ ... }, { ... }]")
+            raise wrong(
+                where,
+                "{name} is not a list of tables".format(name=name),
+                "write [{ ... }, { ... }]",
+            )
         given[name] = tuple(made(kind, f"{where}, {name}", row) for row in rows)
     for name in given.get("uses", []):
         one_of(where, "uses", name, amounts)

@@ -85,9 +85,15 @@ def stuffs() -> tuple[Stuff, ...]:
             words = tuple(_plain(word) for word in entry["words"])
             made = Stuff(**{**entry, "gives": fact, "words": words})
         except (KeyError, TypeError) as wrong:
-            raise ArgentryError(f"stock.{entry.get('key')}: {wrong} is missing or wrong.") from None
+            raise ArgentryError(
+                "stock.{key}: {wrong} is missing or wrong.".format(
+                    key=entry.get("key"), wrong=wrong
+                )
+            ) from None
         if made.basis not in BASES or made.material not in {"", *facts("materials")}:
-            raise ArgentryError(f"stock.{made.key} has an unknown basis or material.")
+            raise ArgentryError(
+                "stock.{key} has an unknown basis or material.".format(key=made.key)
+            )
         out.append(made)
     return tuple(out)
 

@@ -68,7 +68,9 @@ def backup(book: Book, target_dir: Path) -> Path:
         sync_folder(target_dir)
     except OSError as error:
         raise ArgentryError(
-            f"{target}: the backup cannot be written ({error.strerror or error})."
+            "{target}: the backup cannot be written ({strerror}).".format(
+                target=target, strerror=error.strerror or error
+            )
         ) from None
     finally:
         shutil.rmtree(half, ignore_errors=True)
@@ -119,7 +121,9 @@ def restore(folder: Path | str, saved: Path, *, studio: Path | None = None) -> P
             shutil.copyfile(file.parent / STUDIO, folder / STUDIO)
     except OSError as error:
         raise ArgentryError(
-            f"{place}: it cannot be restored ({error.strerror or error})."
+            "{place}: it cannot be restored ({strerror}).".format(
+                place=place, strerror=error.strerror or error
+            )
         ) from None
     finally:
         half.unlink(missing_ok=True)
@@ -152,7 +156,10 @@ def _into_database(url: str, file: Path, studio: Path | None) -> None:
             have = revision(source)
             if have != revisions()[-1]:
                 raise BadInput(
-                    str(file), f"it has the older form {have}", "restore it into a folder first"
+                    str(file),
+                    "it has the older form {have}",
+                    "restore it into a folder first",
+                    have=have,
                 )
             if target.exec_driver_sql("SELECT 1 FROM event UNION ALL SELECT 1 FROM plate").first():
                 raise BadInput("book address", "this database holds a book", "name an empty one")
@@ -179,7 +186,9 @@ def _sound(saved: Path) -> Path:
             inside = path.resolve().is_relative_to(file.parent.resolve())
             if not inside or not path.is_file() or _sha256(path) != wanted:
                 raise ArgentryError(
-                    f"{saved}: {name!r} is missing or not as it was saved; use another backup."
+                    (
+                        "{saved}: {name!r} is missing or not as it was saved; use another backup."
+                    ).format(saved=saved, name=name)
                 )
     engine = sqlite_engine(file)
     try:
@@ -188,7 +197,11 @@ def _sound(saved: Path) -> Path:
     finally:
         engine.dispose()
     if wrong:
-        raise ArgentryError(f"{saved}: the backup is damaged ({wrong[0]}); use another.")
+        raise ArgentryError(
+            "{saved}: the backup is damaged ({wrong}); use another.".format(
+                saved=saved, wrong=wrong[0]
+            )
+        )
     return file
 
 

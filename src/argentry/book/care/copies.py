@@ -37,7 +37,9 @@ def copy_before_change(book: Book, form: str) -> Path:
         sync_folder(folder)
     except OSError as error:
         raise ArgentryError(
-            f"{file}: no backup can be made ({error.strerror or error}), so nothing was changed."
+            "{file}: no backup can be made ({strerror}), so nothing was changed.".format(
+                file=file, strerror=error.strerror or error
+            )
         ) from None
     except BaseException:
         file.unlink(missing_ok=True)
@@ -60,7 +62,11 @@ def copy_book(book: Book, file: Path) -> None:
     with closing(sqlite3.connect(file)) as copy:
         found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
     if found != "ok":
-        raise ArgentryError(f"{file}: the copy is not sound ({found}); do not rely on it.")
+        raise ArgentryError(
+            "{file}: the copy is not sound ({found}); do not rely on it.".format(
+                file=file, found=found
+            )
+        )
 
 
 def _copy_rows(source: Connection, file: Path) -> None:

@@ -220,7 +220,9 @@ def _resent(read: Incoming, stored: Event) -> Stored:
     same = (read.kind, read.plate, read.step) == (stored.kind, stored.plate, stored.step)
     if not same or (read.kind != "reading_taken" and not _same_body(read.body, stored.body)):
         raise BadInput(
-            f"event {read.id}", "this id is in the log with another content", "make a new id"
+            "event {id}".format(id=read.id),
+            "this id is in the log with another content",
+            "make a new id",
         )
     return Stored(stored.id, stored.seq, stored.at, duplicate=True)
 

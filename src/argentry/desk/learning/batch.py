@@ -115,8 +115,8 @@ def plates_needed(
         check_range("--certainty", certainty, 0.5, 0.99, "")
     wrong = [day for day in weekdays if day not in WEEKDAYS]
     if wrong or not weekdays:
-        said = f"{wrong[0][:20]!r} is no day" if wrong else "no day is named"
-        raise BadInput("--weekdays", said, f"use {', '.join(WEEKDAYS)}")
+        said = "{wrong!r} is no day".format(wrong=wrong[0][:20]) if wrong else "no day is named"
+        raise BadInput("--weekdays", said, "use {weekdays}".format(weekdays=", ".join(WEEKDAYS)))
     ended = [one for one in gathered.makings if outward(one) or succeeded(one) is not None]
     gone = sum(outward(one) for one in ended)
     at_most = a_day or plates_a_day(gathered.makings) or USUAL_A_DAY
@@ -196,7 +196,7 @@ def _day_holds(
             return at_most
         half = (day.year, day.month, day.day > 15)
         if half not in known:
-            progress(f"the light of {day:%B %Y}")
+            progress("the light of {day:%B %Y}".format(day=day))
             middle = day.replace(day=23 if half[2] else 8)
             known[half] = _placed(learned, middle, at_most, weather)
         return known[half]

@@ -174,9 +174,10 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
     own = gathered.of_plate(label)
     if not own:
         raise BadInput(
-            f"plate {label}",
+            "plate {label}".format(label=label),
             "nothing is known of how it came out",
-            f"say so first: argentry plate grade {label} lost",
+            "say so first: argentry plate grade {label} lost",
+            label=label,
         )
     failed = [one for one in own if succeeded(one) is False] or list(own)
     which: Making = failed[-1]

@@ -207,13 +207,21 @@ def compare_settings(
         check_setting("--fixed", other)
     if key in fixed:
         right = "leave it out of --fixed, or compare another"
-        raise BadInput("--compare", f"{key} cannot be changed now, says --fixed", right)
+        raise BadInput(
+            "--compare", "{key} cannot be changed now, says --fixed".format(key=key), right
+        )
     condition = next(one for one in conditions() if one.key == key)
     for value in (old, new):
         _check_limits(condition, value)
     check_range("--pairs", pairs, 1, 100, "pairs")
     if old == new:
-        raise BadInput("--compare", f"{old:g} and {new:g} are the same", "give two that differ")
+        raise BadInput(
+            "--compare",
+            "{old:g} and {new:g} are the same",
+            "give two that differ",
+            old=old,
+            new=new,
+        )
     plan = plan_pairs(old, new, pairs, _seed(key, old, new))
     fit = fitted(gathered.makings)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
@@ -245,9 +253,14 @@ def _check_limits(condition: Condition, value: float) -> None:
     setting, unit = settings()[condition.key], condition.unit
     if not setting.low <= value <= setting.high:
         raise BadInput(
-            f"--compare {condition.key}",
-            f"{value:g} {unit} is beyond what may be tried: {setting.source}",
-            f"give two settings from {setting.low:g} to {setting.high:g} {unit}",
+            "--compare {key}".format(key=condition.key),
+            "{value:g} {unit} is beyond what may be tried: {source}",
+            "give two settings from {low:g} to {high:g} {unit}",
+            value=value,
+            unit=unit,
+            source=setting.source,
+            low=setting.low,
+            high=setting.high,
         )
 
 

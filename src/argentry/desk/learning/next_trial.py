@@ -79,7 +79,9 @@ def next_plate(
         If a word is not known.
     """
     if about not in (None, "exposure", "conditions"):
-        raise BadInput("--about", f"{about!r} is not known", "say exposure or conditions")
+        raise BadInput(
+            "--about", "{about!r} is not known", "say exposure or conditions", about=about
+        )
     for key in fixed:
         check_setting("--fixed", key)
     numbers = learned_numbers(gathered, with_odds=False)
@@ -131,8 +133,12 @@ def check_setting(where: str, key: str) -> None:
 
     if key not in settings():
         near = get_close_matches(key, settings(), n=1, cutoff=0.7)
-        right = f"did you mean {near[0]}" if near else f"use one of {', '.join(settings())}"
-        raise BadInput(where, f"{key[:40]!r} is nothing that is set", right)
+        right = (
+            "did you mean {near}".format(near=near[0])
+            if near
+            else "use one of {settings}".format(settings=", ".join(settings()))
+        )
+        raise BadInput(where, "{key!r} is nothing that is set".format(key=key[:40]), right)
 
 
 def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:

@@ -99,13 +99,20 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
     for name, value in known.items():
         if name not in names:
             near = get_close_matches(name, names, n=1, cutoff=0.5)
-            right = f"did you mean {near[0]}" if near else "see docs/plates-csv.md"
-            raise BadInput("--set", f"{name[:40]!r} is no condition known here", right)
+            right = "did you mean {near}".format(near=near[0]) if near else "see docs/plates-csv.md"
+            raise BadInput(
+                "--set", "{name!r} is no condition known here".format(name=name[:40]), right
+            )
         column = documented.get(name)
         if column is None or column.kind not in ("number", "whole number"):
             continue
         if isinstance(value, str):
-            raise BadInput(f"--set {name}", f"{value[:40]!r} is no number", "give a number")
+            raise BadInput(
+                "--set {name}".format(name=name),
+                "{value!r} is no number",
+                "give a number",
+                value=value[:40],
+            )
         check_range(f"--set {name}", value, column.low, column.high, column.unit)
 
 
@@ -147,7 +154,11 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
     if asked.after is not None:
         if asked.after not in STAGES:
             raise BadInput(
-                "--after", f"{asked.after[:20]!r} is no stage", f"use {', '.join(STAGES)}"
+                "--after",
+                "{after!r} is no stage",
+                "use {stages}",
+                after=asked.after[:20],
+                stages=", ".join(STAGES),
             )
         done = asked.after
         known = {key: value for key, value in known.items() if _known_after(key, done)}
@@ -175,8 +186,9 @@ def _written(gathered: Gathered, last: Making) -> Standing:
     if succeeded(last) is not None:
         came = last.grade or ("good" if succeeded(last) else "lost")
         note = (
-            f"This plate is finished ({came}): these are the odds its conditions foretold, judged "
-            "by the other plates alone. How it stood on the way: argentry odds PLATE --after STAGE."
+            "This plate is finished ({came}): these are the odds its conditions foretold, judged "
+            "by the other plates alone. How it stood on the way: argentry odds PLATE "
+            "--after STAGE.".format(came=came)
         )
         return Standing(
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,)

@@ -79,8 +79,14 @@ class Gathered:
         if label in ids:
             return ids[label]
         near = get_close_matches(label, ids, n=1, cutoff=0.5)
-        right = f"did you mean {near[0]}" if near else "list them: argentry plate list"
-        raise BadInput("plate", f"{label[:40]!r} is not in {self.source}", right)
+        right = (
+            "did you mean {near}".format(near=near[0]) if near else "list them: argentry plate list"
+        )
+        raise BadInput(
+            "plate",
+            "{label!r} is not in {source}".format(label=label[:40], source=self.source),
+            right,
+        )
 
     def of_plate(self, label: str) -> tuple[Making, ...]:
         """Return the makings of a plate, the last one last."""
@@ -165,13 +171,25 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
         first = read.problems[0]
         left_out = read.total - len(read.rows)
         notes.append(
-            f"{left_out} {'row was' if left_out == 1 else 'rows were'} left out of {read.name}; "
-            f"the first is row {first.row}, column {first.column}: {first.what}; {first.right}."
+            "{left_out} {word} left out of {name}; "
+            "the first is row {row}, column {column}: {what}; {right}.".format(
+                left_out=left_out,
+                word="row was" if left_out == 1 else "rows were",
+                name=read.name,
+                row=first.row,
+                column=first.column,
+                what=first.what,
+                right=first.right,
+            )
         )
     if read.own:
-        notes.append(f"Columns of your own count as conditions: {', '.join(read.own)}.")
+        notes.append(
+            "Columns of your own count as conditions: {own}.".format(own=", ".join(read.own))
+        )
     if not read.rows:
-        notes.append(f"{read.name} holds no plate: every figure is the trade's belief.")
+        notes.append(
+            "{name} holds no plate: every figure is the trade's belief.".format(name=read.name)
+        )
     labels = {row.plate.id: row.plate.label for row in read.rows}
     ordered = in_order([_of_plate(row.making, row.plate) for row in read.rows])
     newest = ordered[-_newest() :]
@@ -228,7 +246,11 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     told = [_told(one, runs.get((one.run or "", one.plate)), by_id[one.plate]) for one in taught]
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
-        notes = (f"Of this book the newest {len(newest)} makings teach.",)
+        notes = (
+            "Of this book the newest {newest_count} makings teach.".format(
+                newest_count=len(newest)
+            ),
+        )
     return Gathered(
         makings=in_order(told),
         labels=labels,

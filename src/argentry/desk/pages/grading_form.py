@@ -164,16 +164,26 @@ def _answered(plate: str, fields: Mapping[str, str]) -> Form:
     """Return the bench's own form as these fields fill it in."""
     grade, verdict = fields.get("grade", ""), fields.get("verdict", "")
     if grade not in GRADES:
-        raise BadInput("grade", "none is chosen", f"choose one of {', '.join(GRADES)}")
+        raise BadInput(
+            "grade", "none is chosen", "choose one of {grades}", grades=", ".join(GRADES)
+        )
     if verdict and verdict not in VERDICTS:
-        raise BadInput("exposure", f"{verdict[:20]!r} is not known", f"use {', '.join(VERDICTS)}")
+        raise BadInput(
+            "exposure",
+            "{verdict!r} is not known",
+            "use {verdicts}",
+            verdict=verdict[:20],
+            verdicts=", ".join(VERDICTS),
+        )
     seen, failed = [], []
     for name in fields:
         kind, _, rest = name.partition(".")
         defect, _, stage = rest.partition(".")
         if kind == DEFECT:
             if defect not in defects() or stage not in defects()[defect].stages:
-                raise BadInput("defect", f"{rest[:40]!r} is not known", "choose one of the form")
+                raise BadInput(
+                    "defect", "{rest!r} is not known", "choose one of the form", rest=rest[:40]
+                )
             seen.append((defect, stage))
             failed.append(stage)
         elif kind == FAILED and rest in STAGES:

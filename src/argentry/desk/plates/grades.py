@@ -100,7 +100,7 @@ def grade_plate(
     """
     stages = stages or {}
     if grade is None and verdict is None and not stages:
-        raise BadInput("grade", "nothing is said", f"give one of {', '.join(GRADES)}")
+        raise BadInput("grade", "nothing is said", "give one of {grades}", grades=", ".join(GRADES))
     _word("grade", grade, GRADES)
     _word("--verdict", verdict, VERDICTS)
     for stage, state in stages.items():
@@ -208,10 +208,16 @@ def give_up(
         bench.
     """
     if stage not in STAGES:
-        raise BadInput("--stage", f"{stage[:20]!r} is no stage", f"use {', '.join(STAGES)}")
+        raise BadInput(
+            "--stage",
+            "{stage!r} is no stage",
+            "use {stages}",
+            stage=stage[:20],
+            stages=", ".join(STAGES),
+        )
     if outward is not None and outward not in OUTWARD:
         right = f"use {', '.join(OUTWARD)}"
-        raise BadInput("--outward", f"{outward[:20]!r} is not known", right)
+        raise BadInput("--outward", "{outward!r} is not known".format(outward=outward[:20]), right)
     if outward is not None and defect is not None:
         raise BadInput("reason", "two are given", "give --fault or --outward, not both")
     if outward is None and defect is None and not why:
@@ -309,13 +315,25 @@ def _having(
         if day in (None, one.making.day) and number in (None, one.number)
     ]
     if not found:
-        raise BadInput(f"plate {plate.label}", f"it has no {defect!r} to take back", "name one")
+        raise BadInput(
+            "plate {plate}".format(plate=plate.label),
+            "it has no {defect!r} to take back",
+            "name one",
+            defect=defect,
+        )
     return found[-1]
 
 
 def _word(where: str, word: str | None, known: Sequence[str]) -> None:
     if word is not None and word not in (*known, NONE):
-        raise BadInput(where, f"{word[:40]!r} is not known", f"use {', '.join(known)} or {NONE}")
+        raise BadInput(
+            where,
+            "{word!r} is not known",
+            "use {known} or {none}",
+            word=word[:40],
+            known=", ".join(known),
+            none=NONE,
+        )
 
 
 def _taken_back(word: str) -> str | None:

@@ -194,7 +194,11 @@ def withdraw_run(
     with studio_book(folder, address) as book:
         found = [one for one in runs(book) if run and (one.run.startswith(run) or one.title == run)]
         if len(found) != 1:
-            what = f"{len(found)} runs are called so" if found else f"no run is called {run[:40]!r}"
+            what = (
+                "{found_count} runs are called so".format(found_count=len(found))
+                if found
+                else "no run is called {run!r}".format(run=run[:40])
+            )
             raise BadInput("run", what, "give its whole name, or more letters of its id")
         add_event(book, found[0].run, "run_withdrawn", None, {"why": why}, by)
         return WithdrawnRun(found[0].run, found[0].title, found[0].plates)

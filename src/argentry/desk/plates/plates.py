@@ -123,7 +123,9 @@ def new_plates(
     named = plate_size(size or usual_size(folder)).name
     doubled = next((label for i, label in enumerate(labels) if label in labels[:i]), None)
     if doubled is not None:
-        raise BadInput("plate", f"{doubled!r} is named twice", "name each plate once")
+        raise BadInput(
+            "plate", "{doubled!r} is named twice", "name each plate once", doubled=doubled
+        )
     made = [
         Plate(new_id(), label.strip(), named, made_on, silver_um, silver_source, remark=remark)
         for label in labels
@@ -223,8 +225,8 @@ def note_work(
     by_hand = [work for work in WORKS if work != RENAMED]
     if word not in by_hand:
         near = get_close_matches(word, by_hand, n=1)
-        right = f"did you mean {near[0]}" if near else f"use {', '.join(by_hand)}"
-        raise BadInput("work", f"{kind[:40]!r} is no work on a plate", right)
+        right = "did you mean {near}".format(near=near[0]) if near else f"use {', '.join(by_hand)}"
+        raise BadInput("work", "{kind!r} is no work on a plate".format(kind=kind[:40]), right)
     moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
         done = PlateWork(new_id(), find_plate(book, label).id, word, moment, by, remark)
@@ -245,6 +247,10 @@ def find_plate(book: Book, label: str) -> Plate:
     found = plate_by_label(book, label)
     if found is None:
         near = get_close_matches(label, [plate.label for plate in plates(book)], n=1, cutoff=0.5)
-        right = f"did you mean {near[0]}" if near else f"add it: argentry plate new {label}"
-        raise BadInput("plate", f"{label!r} is not in the book", right)
+        right = (
+            "did you mean {near}".format(near=near[0])
+            if near
+            else "add it: argentry plate new {label}".format(label=label)
+        )
+        raise BadInput("plate", "{label!r} is not in the book".format(label=label), right)
     return found

@@ -120,7 +120,7 @@ def note_reading(
     with studio_book(folder, address) as book:
         house = open_house(folder, book)
         if run is not None and not has_run(house, run):
-            raise BadInput("--run", f"there is no run {run[:40]!r}", "see: argentry bench")
+            raise BadInput("--run", "there is no run {run!r}", "see: argentry bench", run=run[:40])
         given = {
             "what": what,
             "value": value,
@@ -143,12 +143,16 @@ def _age_s(at: datetime | None, time_zone: str) -> float | None:
     moment = at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(time_zone))
     age = (datetime.now(UTC) - moment).total_seconds()
     if age < 0:
-        raise BadInput("--at", f"{at.isoformat()} is still to come", "give a time that has been")
+        raise BadInput(
+            "--at", "{at} is still to come", "give a time that has been", at=at.isoformat()
+        )
     if age > OLDEST_AGE_S:
         raise BadInput(
             "--at",
-            f"{at.isoformat()} is more than {OLDEST_AGE_S / 86400:g} days ago",
+            "{at} is more than {oldest_age_s:g} days ago",
             "put old readings into a table of plates (docs/import.md)",
+            at=at.isoformat(),
+            oldest_age_s=OLDEST_AGE_S / 86400,
         )
     return age
 

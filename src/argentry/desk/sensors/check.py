@@ -74,9 +74,11 @@ def clock_doubt(at: datetime, now: datetime) -> Doubt | None:
     """
     ahead = (at - now).total_seconds()
     if ahead > trade.value("sensors", "ahead_s"):
-        return Doubt(CLOCK, f"its clock is {_span(ahead)} ahead")
+        return Doubt(CLOCK, "its clock is {ahead} ahead".format(ahead=_span(ahead)))
     if -ahead > 3600.0 * trade.value("sensors", "long_past_h"):
-        return Doubt(CLOCK, f"its clock says {at:%Y-%m-%d}, {_span(-ahead)} ago")
+        return Doubt(
+            CLOCK, "its clock says {at:%Y-%m-%d}, {ahead} ago".format(at=at, ahead=_span(-ahead))
+        )
     return None
 
 
@@ -112,7 +114,9 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
     if _stuck(quantity, seen, value, at):
         assert seen.same_since is not None
         span = _span((at - seen.same_since).total_seconds())
-        words = f"it has said {value:g} {quantity.unit} to the last digit for {span}"
+        words = "it has said {value:g} {unit} to the last digit for {span}".format(
+            value=value, unit=quantity.unit, span=span
+        )
         return Doubt(STUCK, words), replace(seen, at=at, value=value)
     return None, replace(
         seen, value=value, at=at, leapt_first=None, leapt_at=None, leapt_value=None
@@ -137,9 +141,8 @@ def _leap(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
         return None  # it has held: the new truth
     assert seen.value is not None
     assert seen.at is not None
-    words = (
-        f"it went from {seen.value:g} to {value:g} {quantity.unit} "
-        f"in {_span((at - seen.at).total_seconds())}"
+    words = "it went from {seen:g} to {value:g} {unit} in {span}".format(
+        seen=seen.value, value=value, unit=quantity.unit, span=_span((at - seen.at).total_seconds())
     )
     return Doubt(JUMP, words), replace(seen, leapt_first=first, leapt_at=at, leapt_value=value)
 
@@ -168,9 +171,8 @@ def _stuck(quantity: Quantity, seen: Seen, value: float, at: datetime) -> bool:
 
 
 def _range_words(quantity: Quantity, value: float) -> str:
-    return (
-        f"{value:.6g} {quantity.unit} cannot be: it lies outside "
-        f"{quantity.low:g} to {quantity.high:g} {quantity.unit}"
+    return "{value:.6g} {unit} cannot be: it lies outside {low:g} to {high:g} {unit}".format(
+        value=value, unit=quantity.unit, low=quantity.low, high=quantity.high
     )
 
 
@@ -187,7 +189,9 @@ def stale_words(quantity: Quantity, at: datetime, now: datetime) -> str:
     age = (now - at).total_seconds()
     if age <= quantity.stale_after_s:
         return ""
-    return f"the last one is {_span(age)} old; is the sensor alive and its clock right?"
+    return "the last one is {age} old; is the sensor alive and its clock right?".format(
+        age=_span(age)
+    )
 
 
 def _span(seconds: float) -> str:

@@ -124,7 +124,8 @@ def device_name(where: str, given: str) -> str:
         raise BadInput(
             where,
             "the device's name is empty, too long or cannot be shown",
-            f"give up to {LONGEST_NAME} letters, for example: tablet at the fuming box",
+            "give up to {longest_name} letters, for example: tablet at the fuming box",
+            longest_name=LONGEST_NAME,
         )
     return name
 
@@ -154,7 +155,13 @@ def new_device(book: Book, name: str, scope: str) -> tuple[Device, str]:
     from argentry.book.devices import add_device
 
     if scope not in SCOPES:
-        raise BadInput("scope", f"{scope!r} is none", f"give one of {', '.join(SCOPES)}")
+        raise BadInput(
+            "scope",
+            "{scope!r} is none",
+            "give one of {scopes}",
+            scope=scope,
+            scopes=", ".join(SCOPES),
+        )
     token = secrets.token_urlsafe(TOKEN_BYTES)
     tidy = device_name("device name", name)
     return add_device(book, tidy, scope, token_hash(token), datetime.now(UTC)), token

@@ -169,7 +169,9 @@ def _time_of(given: Measurement, now: datetime) -> tuple[datetime, Doubt | None]
     """Return when it was taken and the doubt about that; a stamp ahead becomes now."""
     if given.age_s is not None:
         if not (isfinite(given.age_s) and 0.0 <= given.age_s <= OLDEST_AGE_S):
-            raise BadInput("age_s", f"{given.age_s:g} s is out of range", "give 0 to 2592000 s")
+            raise BadInput(
+                "age_s", "{age_s:g} s is out of range", "give 0 to 2592000 s", age_s=given.age_s
+            )
         return now - timedelta(seconds=given.age_s), None
     if given.at is None:
         return now, None

@@ -101,7 +101,9 @@ def new_bath(
     moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
         if any(bath.name == name.strip() for bath in baths(book, all_of_them=False)):
-            raise BadInput("name", f"a bath {name!r} is in use", "discard it, or choose another")
+            raise BadInput(
+                "name", "a bath {name!r} is in use", "discard it, or choose another", name=name
+            )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         add_bath(book, made)
     return _now(made, datetime.now(UTC))
@@ -205,8 +207,8 @@ def _find(book: Book, name: str) -> Bath:
     if name in there:
         return there[name]
     near = get_close_matches(name, there, n=1, cutoff=0.5)
-    right = f"did you mean {near[0]!r}" if near else "see: argentry bath list"
-    raise BadInput("bath", f"no bath in use is named {name[:40]!r}", right)
+    right = "did you mean {near!r}".format(near=near[0]) if near else "see: argentry bath list"
+    raise BadInput("bath", "no bath in use is named {name!r}".format(name=name[:40]), right)
 
 
 def _size_area_cm2(folder: Path | None, size: str | None) -> float:

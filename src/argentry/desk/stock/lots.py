@@ -125,7 +125,9 @@ def new_lot(
         for lot in lots(book):
             if _same(lot.name, wanted) and _left(lot) > 0.0:
                 said = LEFT.format(name=lot.name, left=_left(lot), unit=lot.unit)
-                right = f"tell them apart, for example {wanted + ' ' + day.isoformat()!r}"
+                right = "tell them apart, for example {wanted!r}".format(
+                    wanted=wanted + " " + day.isoformat()
+                )
                 raise BadInput("name", said, right)
         made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
         add_lot(book, made)
@@ -222,7 +224,14 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
         own = [lot for lot in own if _left(lot) > 0.0] or own
     if len(own) > 1:
         ids = " or ".join(f"{lot.id} (received {lot.received_on})" for lot in own)
-        raise BadInput("lot", f"{len(own)} lots are named {wanted[:40]!r}", f"give one id: {ids}")
+        raise BadInput(
+            "lot",
+            "{own_count} lots are named {wanted!r}",
+            "give one id: {ids}",
+            own_count=len(own),
+            wanted=wanted[:40],
+            ids=ids,
+        )
     if own:
         return own[0]
     names = {lot.name.casefold(): lot.name for lot in there}
@@ -230,11 +239,11 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
     starts = [names[one] for one in names if key and one.startswith(key)]
     near = starts or [names[one] for one in get_close_matches(key, names, n=1, cutoff=0.5)]
     right = (
-        f"did you mean {' or '.join(repr(one) for one in near[:3])}"
+        "did you mean {near}".format(near=" or ".join(repr(one) for one in near[:3]))
         if near
         else "see: argentry stock list --all"
     )
-    raise BadInput("lot", f"no lot is named {wanted[:40]!r}", right)
+    raise BadInput("lot", "no lot is named {wanted!r}".format(wanted=wanted[:40]), right)
 
 
 def _same(one: str, other: str) -> bool:

@@ -61,7 +61,9 @@ class Column:
         """Return what may be written, in words: ``"a number from 0 to 1"``."""
         if self.kind in ("number", "whole number"):
             unit = f" {self.unit}" if self.unit else ""
-            return f"a {self.kind} from {self.low:.10g} to {self.high:.10g}{unit}"
+            return "a {kind} from {low:.10g} to {high:.10g}{unit}".format(
+                kind=self.kind, low=self.low, high=self.high, unit=unit
+            )
         if self.kind == "word":
             return "one of " + ", ".join(self.words)
         return {

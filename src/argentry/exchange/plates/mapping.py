@@ -316,7 +316,11 @@ def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapp
     for name, source in mapping.fields.items():
         if source.column not in head:
             near = get_close_matches(source.column, head, n=1, cutoff=0.6)
-            right = f"did you mean {near[0]!r}" if near else f"it has {', '.join(head)[:300]}"
+            right = (
+                "did you mean {near!r}".format(near=near[0])
+                if near
+                else "it has {head}".format(head=", ".join(head)[:300])
+            )
             raise BadInput(
                 where,
                 "there is no column {column!r} for {name}".format(column=source.column, name=name),
@@ -359,5 +363,9 @@ def own_columns(
 
 def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
     near = get_close_matches(name, known, n=1, cutoff=0.6)
-    right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
+    right = (
+        "did you mean {near}".format(near=near[0])
+        if near
+        else "give one of {known}".format(known=", ".join(known))
+    )
     return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

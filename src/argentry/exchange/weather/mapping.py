@@ -330,5 +330,9 @@ def _step(where: str, value: Any) -> float:
 
 def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
     near = get_close_matches(name, known, n=1, cutoff=0.6)
-    right = f"did you mean {near[0]}" if near else f"give one of {', '.join(known)}"
+    right = (
+        "did you mean {near}".format(near=near[0])
+        if near
+        else "give one of {known}".format(known=", ".join(known))
+    )
     return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

@@ -193,7 +193,11 @@ def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping
     for column in (mapping.time, *columns.values()):
         if column.name not in rows.columns:
             near = get_close_matches(column.name, found, n=1, cutoff=0.6)
-            hint = f"did you mean {near[0]}" if near else f"its columns are {', '.join(found[:12])}"
+            hint = (
+                "did you mean {near}".format(near=near[0])
+                if near
+                else "its columns are {found}".format(found=", ".join(found[:12]))
+            )
             raise BadInput(name, "there is no column {name}".format(name=column.name), hint)
     if not any(quantity in columns for quantity in LIGHT):
         raise BadInput(

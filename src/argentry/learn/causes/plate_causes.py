@@ -246,9 +246,9 @@ def _row(
         check_worth=worth,
         because=(
             *looks,
-            *([f"the exposure was judged: {verdict}"] if verdict else []),
+            *(["the exposure was judged: {verdict}".format(verdict=verdict)] if verdict else []),
             *(u.words for u in given if u.words),
-            *([f"booked on the stage {cause.stage}"] if booked else []),
+            *(["booked on the stage {stage}".format(stage=cause.stage)] if booked else []),
         ),
         basis=cause.basis,
         source=cause.source,

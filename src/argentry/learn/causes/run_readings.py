@@ -149,8 +149,14 @@ def _said(view: StageView, column: int, row: int, good: NDArray[np.bool_]) -> st
     low, high = np.quantile(x[good, column], [0.1, 0.9])
     unit = f" {condition.unit}" if condition.unit else ""
     return (
-        f"{condition.title} {_shown(condition, x[row, column])}{unit}; "
-        f"your good plates had {_shown(condition, low)} to {_shown(condition, high)}{unit}"
+        "{title} {shown}{unit}; "
+        "your good plates had {low} to {high}{unit}".format(
+            title=condition.title,
+            shown=_shown(condition, x[row, column]),
+            unit=unit,
+            low=_shown(condition, low),
+            high=_shown(condition, high),
+        )
     )
 
 
@@ -178,9 +184,8 @@ def _trades(condition: Condition, side: str, making: Making) -> Uplift | None:
     badness = -x if side == "low" else x
     spread = (condition.effect_high - condition.effect_low) / (2.0 * Z80)
     unit = f" {condition.unit}" if condition.unit else ""
-    words = (
-        f"{condition.title} {_shown(condition, x)}{unit}; "
-        f"usual in the trade is about {condition.centre:.3g}{unit}"
+    words = "{title} {shown}{unit}; usual in the trade is about {centre:.3g}{unit}".format(
+        title=condition.title, shown=_shown(condition, x), unit=unit, centre=condition.centre
     )
     return Uplift(
         condition.inclusion,

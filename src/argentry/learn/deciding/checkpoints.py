@@ -219,7 +219,7 @@ def _words(way: str, stages: Sequence[StageWork], k: int) -> tuple[str, str, str
             stages[k].redo_minutes or 0.0,
         )
     if kind == "continue":
-        return kind, "", f"go on to the {stages[k + 1].key}", stages[k + 1].minutes
+        return kind, "", "go on to the {key}".format(key=stages[k + 1].key), stages[k + 1].minutes
     return kind, "", "give this plate up" if k >= 0 else "begin no plate", 0.0
 
 
@@ -273,9 +273,9 @@ def _rule(
     if top.what == "continue" and probability < needed:
         return "This plate has {p}, as much as any other: continue.".format(p=p)
     asks = (
-        f"Going on asks for {100.0 * needed:.0f} %; this plate has {p}"
+        "Going on asks for {needed:.0f} %; this plate has {p}".format(needed=100.0 * needed, p=p)
         if needed <= 1.0
-        else f"Going on pays at no odds; this plate has {p}"
+        else "Going on pays at no odds; this plate has {p}".format(p=p)
     )
     time = (
         "an hour of its time would bring {price:.2f} good plates otherwise".format(price=price)

@@ -28,10 +28,14 @@ def headline(plan: DayPlan) -> str:
     first = min(plan.steps, key=lambda step: step.start.timestamp())
     many = plates(plan.plates_placed)
     if plan.plates_placed < plan.plates_asked:
-        many = f"{plan.plates_placed} of the {plan.plates_asked} plates asked"
+        many = "{plates_placed} of the {plates_asked} plates asked".format(
+            plates_placed=plan.plates_placed, plates_asked=plan.plates_asked
+        )
     if first.float_minutes < 1.0:
-        return f"{many}: begin at {clock(first.start)}, not later"
-    return f"{many}: begin at {clock(first.start)}, at the latest {deadline(first.latest_start)}"
+        return "{many}: begin at {start}, not later".format(many=many, start=clock(first.start))
+    return "{many}: begin at {start}, at the latest {latest_start}".format(
+        many=many, start=clock(first.start), latest_start=deadline(first.latest_start)
+    )
 
 
 def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
@@ -40,7 +44,9 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     if not plan.plates_placed:
         return (("the light suffices", percent(plan.light_odds, days)),)
     behind = (
-        f"from {plates(plan.good_share_plates)} in the book"
+        "from {good_share_plates} in the book".format(
+            good_share_plates=plates(plan.good_share_plates)
+        )
         if plan.good_share_plates
         else "the trade's starting value, no plate of yours yet"
     )
@@ -59,15 +65,21 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
 
 def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
-    most = f"The day holds {plates(plan.plates_most)} at most"
+    most = "The day holds {plates_most} at most".format(plates_most=plates(plan.plates_most))
     most += " (proved)" if plan.plates_most_proved else " as far as found"
     if plan.plates_most > 1:
-        most += f", one after the other {plan.plates_one_by_one}"
+        most += ", one after the other {plates_one_by_one}".format(
+            plates_one_by_one=plan.plates_one_by_one
+        )
     gain = plan.minutes_one_by_one - plan.minutes_overlapped
     if plan.plates_placed > 1 and gain > 0.5:
         most += (
-            f". These {plan.plates_placed}: {length(plan.minutes_overlapped)} overlapped during"
-            f" development, {length(plan.minutes_one_by_one)} one after the other"
+            ". These {plates_placed}: {minutes_overlapped} overlapped during"
+            " development, {minutes_one_by_one} one after the other".format(
+                plates_placed=plan.plates_placed,
+                minutes_overlapped=length(plan.minutes_overlapped),
+                minutes_one_by_one=length(plan.minutes_one_by_one),
+            )
         )
     most += "."
     return most
@@ -79,7 +91,9 @@ def proof_line(plan: DayPlan) -> str:
     if proof.optimal:
         return "No order of the steps ends the day earlier (proved)."
     gap = proof.finish_minutes - proof.bound_minutes
-    return f"A better order could end the day {length(gap)} earlier at most (not closed)."
+    return "A better order could end the day {gap} earlier at most (not closed).".format(
+        gap=length(gap)
+    )
 
 
 def assumptions(plan: DayPlan) -> tuple[str, ...]:
@@ -92,7 +106,12 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
             else ()
         ),
         *(
-            (f"Ranges hold 80 % of {plan.days_simulated} simulated days.", proof_line(plan))
+            (
+                "Ranges hold 80 % of {days_simulated} simulated days.".format(
+                    days_simulated=plan.days_simulated
+                ),
+                proof_line(plan),
+            )
             if plan.plates_placed
             else ()
         ),
@@ -103,7 +122,9 @@ def sun_line(plan: DayPlan) -> str:
     """Return sunrise and sunset over the skyline of the place."""
     if plan.sunrise is None or plan.sunset is None:
         return "the sun does not pass the skyline of the place"
-    return f"sun over the skyline {clock(plan.sunrise)}–{clock(plan.sunset)}"
+    return "sun over the skyline {sunrise}–{sunset}".format(
+        sunrise=clock(plan.sunrise), sunset=clock(plan.sunset)
+    )
 
 
 def clock_change(plan: DayPlan) -> str:
@@ -114,7 +135,11 @@ def clock_change(plan: DayPlan) -> str:
         return ""
     way = "forward" if after > before else "back"
     moved = abs(round(minutes_between(plan.date, noon) - 720))
-    return f"The clocks go {way} by {moved} min this night; every time here is the wall clock."
+    return (
+        "The clocks go {way} by {moved} min this night; every time here is the wall clock.".format(
+            way=way, moved=moved
+        )
+    )
 
 
 def swatch(plan: DayPlan) -> str:

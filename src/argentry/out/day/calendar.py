@@ -61,9 +61,11 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
 def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
     """Return the event of a piece of work, with two reminders."""
     lines = [
-        f"Begin at the latest {deadline(block.latest_start)}.",
+        "Begin at the latest {latest_start}.".format(latest_start=deadline(block.latest_start)),
         f"Float {length(block.float_minutes)}.",
-        f"Planned start on 80 % of days {clock_range(block.start_low, block.start_high)}.",
+        "Planned start on 80 % of days {start_low}.".format(
+            start_low=clock_range(block.start_low, block.start_high)
+        ),
     ]
     for step in block.hands:
         middle, span = length_range(step.minutes)
@@ -71,12 +73,16 @@ def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
         lines += [f"Caution: {caution}" for caution in step.cautions]
     title = from_to(block.hands)
     event = _event(plan, block.hands[0], made, block.end, f"{_plate(block.plate)}: {title}", lines)
-    _remind(event, -5.0, f"{_plate(block.plate)}: {title} in 5 minutes")
+    _remind(
+        event, -5.0, "{plate}: {title} in 5 minutes".format(plate=_plate(block.plate), title=title)
+    )
     if block.float_minutes > LEAD_MINUTES:
         _remind(
             event,
             block.float_minutes - LEAD_MINUTES,
-            f"{_plate(block.plate)}: begin {title} by {deadline(block.latest_start)}",
+            "{plate}: begin {title} by {latest_start}".format(
+                plate=_plate(block.plate), title=title, latest_start=deadline(block.latest_start)
+            ),
         )
     return event
 
@@ -85,16 +91,22 @@ def _wait(plan: DayPlan, step: PlannedStep, made: datetime) -> Any:
     """Return the event of a plate that waits, with a reminder when it may be ripe."""
     early, middle, late = ripe(step)
     lines = [
-        f"No hands. Done about {clock(middle)}, on 80 % of days {clock_range(early, late)}.",
+        "No hands. Done about {middle}, on 80 % of days {early}.".format(
+            middle=clock(middle), early=clock_range(early, late)
+        ),
         step.look_for,
         step.check,
         *(f"Caution: {caution}" for caution in step.cautions),
     ]
-    title = f"{_plate(step.plate)}: {short_name(step)} (no hands)"
+    title = "{plate}: {step} (no hands)".format(plate=_plate(step.plate), step=short_name(step))
     event = _event(plan, step, made, step.end, title, lines)
     event.add("transp", "TRANSPARENT")
     if early is not None:
-        _remind(event, minutes_between(step.start, early), f"{_plate(step.plate)} may be ripe")
+        _remind(
+            event,
+            minutes_between(step.start, early),
+            "{plate} may be ripe".format(plate=_plate(step.plate)),
+        )
     return event
 
 

@@ -72,7 +72,14 @@ def _head(plan: DayPlan, console: Console) -> None:
     mark = Text("  INVENTED", style="bold") if plan.invented else Text("")
     day = f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}"
     console.print(Text(f"{day} · {plan.studio} · {plan.place}") + mark)
-    console.print(Text(f"{answer.sun_line(plan)} · times of {plan.date.tzinfo}", style="dim"))
+    console.print(
+        Text(
+            "{plan} · times of {tzinfo}".format(
+                plan=answer.sun_line(plan), tzinfo=plan.date.tzinfo
+            ),
+            style="dim",
+        )
+    )
     console.print()
     console.print(Text(answer.headline(plan), style="bold"))
     for words, figure in answer.odds_lines(plan):
@@ -141,7 +148,9 @@ def _work(block: Block) -> str:
     if block.wait is not None:
         early, middle, late = ripe(block.wait)
         parts.append(
-            f"{short_name(block.wait)} to {clock(middle)} ({clock_range(early, late)}), no hands"
+            "{wait} to {middle} ({early}), no hands".format(
+                wait=short_name(block.wait), middle=clock(middle), early=clock_range(early, late)
+            )
         )
     return "; ".join(parts)
 

@@ -200,7 +200,9 @@ def exposure_chart(curve: ExposureCurve, plates: Sequence[JudgedExposure], width
     lines = wrap(words, width - 14, SMALL)
     start = across.left if len(lines) == 1 and width >= NARROW else 0.0
     parts += [_soft(start, foot + 4 + LEADING * (i + 1), part) for i, part in enumerate(lines)]
-    title = f"Chance of a right exposure by light given, from {len(plates)} judged plates"
+    title = "Chance of a right exposure by light given, from {plates_count} judged plates".format(
+        plates_count=len(plates)
+    )
     return drawing(width, foot + 10 + LEADING * len(lines), title, parts)
 
 
@@ -236,7 +238,9 @@ def trend_chart(points: Sequence[TrendPoint], width: float) -> str:
         parts.append(line((x, y), (x, y + 12)))
     parts += [text(0, 18, "good", size=SIZE), text(0, 171, "failed", size=SIZE)]
     parts += _day_words([point.day for point in points], across, 192)
-    title = f"Share of good plates among the last dozen, over {len(points)} plates"
+    title = "Share of good plates among the last dozen, over {points_count} plates".format(
+        points_count=len(points)
+    )
     return drawing(width, 200, title, parts)
 
 

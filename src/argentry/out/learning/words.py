@@ -270,7 +270,7 @@ def print_why_plate(why: WhyPlate, console: Console) -> None:
             check = CHECK_FIRST if row.cause == why.next_check else CHECK
             table.add_row(
                 f"{share(row)}\n{bar(row.low, row.probability, row.high, 15)}",
-                f"[bold]{escape(row.title)}[/bold] ({row.stage})\n"
+                "[bold]{title}[/bold] ({stage})\n".format(title=escape(row.title), stage=row.stage)
                 + escape("; ".join(row.because) or ONLY_COMMON)
                 + "\n"
                 + escape(check.format(minutes=row.check_minutes, check=row.check)),
@@ -293,7 +293,9 @@ def print_why_studio(why: WhyStudio, console: Console, most: int = 12) -> None:
             check = CHECK.format(minutes=row.check_minutes, check=row.check) if row.check else ""
             matters = MATTERS.format(share=share(row), plates=row.plates, words=row.words)
             lines = [
-                f"[bold]{mark}{escape(row.title)}[/bold] ({row.stage})",
+                "[bold]{mark}{title}[/bold] ({stage})".format(
+                    mark=mark, title=escape(row.title), stage=row.stage
+                ),
                 escape(matters),
                 escape(check),
             ]

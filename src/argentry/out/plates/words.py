@@ -40,7 +40,11 @@ EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
 
 def record_lines(record: PlateRecord) -> list[str]:
     """Return a plate's record as lines for a terminal."""
-    thick = "" if record.silver_um is None else f", {record.silver_um:g} µm silver"
+    thick = (
+        ""
+        if record.silver_um is None
+        else ", {silver_um:g} µm silver".format(silver_um=record.silver_um)
+    )
     silver = thick + (f" by {record.silver_source}" if record.silver_source else "")
     size = record.size or "size not known"
     lines = [HEAD.format(label=record.label, size=size, silver=silver)]
@@ -82,14 +86,14 @@ def headline(making: MakingRecord) -> str:
 
 def _making(making: MakingRecord) -> Iterator[str]:
     if making.given_up:
-        yield f"Given up: {making.given_up}"
+        yield "Given up: {given_up}".format(given_up=making.given_up)
     if making.stages:
         yield ", ".join(f"{name} {state}" for name, state in making.stages.items())
     for defect in making.defects:
         yield f"{defect.defect} from {defect.from_}: {defect.look or 'not known here'}"
         if defect.remedy:
-            yield f"  look for: {'; '.join(defect.causes)}"
-            yield f"  next plate: {defect.remedy}"
+            yield "  look for: {causes}".format(causes="; ".join(defect.causes))
+            yield "  next plate: {remedy}".format(remedy=defect.remedy)
     for step in making.steps:
         if step.begun:
             yield step_line(step)
@@ -132,7 +136,11 @@ def advice_line(advice: AdviceRecord) -> str:
     chance, low, high = (
         percent(one).removesuffix(" %") for one in (advice.probability, advice.low, advice.high)
     )
-    did = "" if advice.did is None else f"; not followed: {DID.get(advice.did, advice.did)}"
+    did = (
+        ""
+        if advice.did is None
+        else "; not followed: {did}".format(did=DID.get(advice.did, advice.did))
+    )
     return ADVICE.format(
         at=clock(advice.at),
         stage=advice.stage,
@@ -147,7 +155,11 @@ def advice_line(advice: AdviceRecord) -> str:
 
 def dose_line(dose: DoseRecord) -> str:
     """Return light received against light needed in a line."""
-    behind = f"learned from {dose.plates} plates" if dose.plates else "the studio's starting value"
+    behind = (
+        "learned from {plates} plates".format(plates=dose.plates)
+        if dose.plates
+        else "the studio's starting value"
+    )
     return DOSE.format(
         what=LIGHT.get(dose.what, dose.what),
         received=number(dose.received),

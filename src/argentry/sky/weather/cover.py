@@ -94,13 +94,17 @@ def need_cover(
     if missing.size:
         end = weather.start_utc[-1] + np.timedelta64(round(weather.step_s), "s")
         moment = np.asarray(times_utc)[missing[0]].astype("datetime64[m]")
-        span = (
-            f"{weather.start_utc[0].astype('datetime64[m]')} to {end.astype('datetime64[m]')} UTC"
+        span = "{start} to {end} UTC".format(
+            start=weather.start_utc[0].astype("datetime64[m]"),
+            end=end.astype("datetime64[m]"),
         )
         raise BadInput(
             weather.source,
-            f"it covers {span} and says nothing of {moment} UTC",
-            f"give a file that covers {what}, or leave it out for a clear sky",
+            "it covers {span} and says nothing of {moment} UTC",
+            "give a file that covers {hours}, or leave it out for a clear sky",
+            span=span,
+            moment=moment,
+            hours=what,
         )
     return index
 
@@ -138,6 +142,8 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
     at = bright[dark[0]]
     moment = weather.start_utc[at].astype("datetime64[m]")
     return (
-        f"{weather.source} has {light[at]:.0f} W/m² from {moment} UTC, when the sun "
-        "is down here: check its time zone, its stamp (start, middle, end) and its place."
+        "{source} has {light:.0f} W/m² from {moment} UTC, when the sun "
+        "is down here: check its time zone, its stamp (start, middle, end) and its place.".format(
+            source=weather.source, light=light[at], moment=moment
+        )
     )

@@ -318,7 +318,9 @@ def _clear(times: Times) -> HourlySky:
 def _note(weather: Weather) -> str:
     if weather.kind == "typical year":
         days = 2 * int(trade.value("cloud", "typical_year_days")) + 1
-        return f"{weather.source}: typical year, no forecast; the {days} days about this date"
+        return "{source}: typical year, no forecast; the {days} days about this date".format(
+            source=weather.source, days=days
+        )
     return f"{weather.source}: {weather.kind}"
 
 

@@ -170,7 +170,8 @@ def values_at(intervals: Intervals, values: Floats, seconds: Floats) -> Floats:
 def not_covered(weather: Weather, when: np.datetime64) -> BadInput:
     """Return the refusal of a file that says nothing of a moment."""
     return BadInput(
-        f"weather file {weather.source}",
-        f"it has no light or cloud for {np.datetime_as_string(when, unit='m')} UTC",
+        "weather file {source}".format(source=weather.source),
+        "it has no light or cloud for {when} UTC",
         "name a file that covers the day, or leave it out for a clear sky",
+        when=np.datetime_as_string(when, unit="m"),
     )

@@ -51,7 +51,9 @@ def caller_of(request: Request) -> Caller:
 
 def no_run(run: str) -> Refused:
     """Return the refusal for a run that the book does not hold."""
-    return Refused(404, f"There is no run {run}; the first page lists the runs of this book.")
+    return Refused(
+        404, "There is no run {run}; the first page lists the runs of this book.".format(run=run)
+    )
 
 
 @router.get("/health")

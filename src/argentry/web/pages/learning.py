@@ -52,11 +52,12 @@ def _studio_charts(told: StudioPage) -> dict[str, Any]:
         "causes": causes,
         "stage_chart": drawn_ranges(
             "Stages that come out sound", known.stages, (0.0, 1.0), SHARES,
-            f"plates on which the stage is sound; {BEFORE}",
+            "plates on which the stage is sound; {before}".format(before=BEFORE),
         ),
         "effect_chart": drawn_ranges(
             "Effects of conditions", learn_tables.telling(known.effects), (-2.2, 2.2), FROM_70,
-            f"where a typical change in it takes a stage that is sound on 70 %; {BEFORE}",
+            ("where a typical change in it takes a stage that is sound on 70 %; "
+"{before}").format(before=BEFORE),
             ("low", "effect", "high"),
         ),
         "cause_chart": drawn_ranges(

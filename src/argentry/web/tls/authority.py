@@ -209,7 +209,7 @@ def _new_authority(
     ]
     permitted += [x509.IPAddress(network) for network in networks]
     key = ec.generate_private_key(ec.SECP256R1())
-    subject = common_name(f"argentry studio authority {now:%Y-%m-%d}")
+    subject = common_name("argentry studio authority {now:%Y-%m-%d}".format(now=now))
     made = (
         x509.CertificateBuilder()
         .subject_name(subject)
