@@ -148,15 +148,12 @@ def _said(view: StageView, column: int, row: int, good: NDArray[np.bool_]) -> st
     x = view.table.x
     low, high = np.quantile(x[good, column], [0.1, 0.9])
     unit = f" {condition.unit}" if condition.unit else ""
-    return (
-        "{title} {shown}{unit}; "
-        "your good plates had {low} to {high}{unit}".format(
-            title=condition.title,
-            shown=_shown(condition, x[row, column]),
-            unit=unit,
-            low=_shown(condition, low),
-            high=_shown(condition, high),
-        )
+    return "{title} {shown}{unit}; your good plates had {low} to {high}{unit}".format(
+        title=condition.title,
+        shown=_shown(condition, x[row, column]),
+        unit=unit,
+        low=_shown(condition, low),
+        high=_shown(condition, high),
     )
 
 
