@@ -116,7 +116,7 @@ WEATHER = [
         "no column tells",
     ),
     ("sky.csv", "time,ghi_w_m2\n2026-06-21T12:00Z,1\n2026-06-21T13:00Z,1\n", "say stamp"),
-    ("sky.csv", HEAD + "2026-06-21T12:00,1,1\nNaN,1,1\n", "row 5 column time: 'NaN' is no time"),
+    ("sky.csv", HEAD + "2026-06-21T12:00,1,1\nNaN,1,1\n", "row 5 column time: 'NaN' is not a time"),
     ("sky.csv", HEAD + "2026-06-21T12:00,1,1\n,1,1\n", "row 5 column time: the time is missing"),
     ("sky.csv", HEAD + "2026-03-29T02:30,1,1\n2026-03-29T03:30,1,1\n", "row 4 .* does not exist"),
     ("sky.csv", HEAD + "2026-06-21T12:00,1,1\n2026-06-21T12:00,1,1\n", "row 5 .* is the same"),
@@ -134,8 +134,8 @@ WEATHER = [
     ("sky.csv", HEAD + "2026-06-21T12:00,1\n2026-06-21T13:00,1\n", "row 4: 2 cells"),
     ("sky.csv", HEAD.replace("Madrid", "Madridd") + "2026-06-21T12:00,1,1\n", "Madridd"),
     ("sky.json", '{"stamp": "start"}', "no rows under 'hours'"),
-    ("sky.json", '{"stamp": ', "this is no JSON"),
-    ("sky.epw", "LOCATION,Orraga\n", "this is no EPW file"),
+    ("sky.json", '{"stamp": ', "this is not JSON"),
+    ("sky.epw", "LOCATION,Orraga\n", "this is not an EPW file"),
 ]
 
 

@@ -110,7 +110,7 @@ def test_an_hour_that_happens_twice_is_told(capsys):
     ("arguments", "word"),
     [
         (["expose", *NOON], "--lat and --lon"),
-        (["expose", *PLACE, "--at", "noon"], "no time"),
+        (["expose", *PLACE, "--at", "noon"], "not a time"),
         (["expose", *PLACE, "--at", "2026-06-21T02:00"], "below the horizon"),
         (["expose", *PLACE, "--at", "2026-03-29T02:30"], "does not exist"),
         (["expose", "--lat", "95", "--lon", "0", *NOON], "--lat"),

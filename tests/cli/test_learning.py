@@ -175,7 +175,7 @@ def test_a_book_that_cannot_be_read_does_not_keep_from_planning(studio, tmp_path
         (["next", "--compare", "coat_nm=25,30", "--fixed", "moon"], "nothing that is set"),
         (["next", "--compare", "coat_nm=25,30", "--about", "exposure"], "--about"),
         (["next", "--pairs", "3"], "nothing is compared"),
-        (["need", "3", "--by", "someday"], "is no date"),
+        (["need", "3", "--by", "someday"], "is not a date"),
         (["need", "0", "--by", "2026-12-20"], "good plates wanted"),
         (["need", "3", "--by", "2020-01-01"], "give a later day"),
         (["need", "3", "--by", "2026-12-20", "--weekdays", "sun,moon"], "is no day"),

@@ -53,7 +53,7 @@ def test_a_name_is_shown_as_it_is(run):
         (["new", "Wax", "0", "g"], "0 g is out of range"),
         (["new", "Wax", "nan", "g"], "out of range"),
         (["new", "Wax", "much", "g"], "is not a valid float"),
-        (["new", "Wax", "5", "g", "--received", "1.6.2026"], "'1.6.2026' is no date"),
+        (["new", "Wax", "5", "g", "--received", "1.6.2026"], "'1.6.2026' is not a date"),
         (["new", "Wax", "5", "g", "--received", "9999-12-31"], "is still to come"),
         (["use", "Ruoge", "1"], "no lot is named 'Ruoge'; did you mean 'Rouge'"),
         (["use", "Rouge", "0"], "nothing is taken"),

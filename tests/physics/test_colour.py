@@ -59,8 +59,8 @@ def test_a_narrow_line_of_a_lamp_is_not_lost():
     ("at", "power", "words"),
     [
         ([400, 700], [1, 1], "gap of 300 nm"),
-        (np.arange(420, 781, 5), np.ones(73), "reach from 420"),
-        (np.arange(380, 781, 5)[::-1], np.ones(81), "do not rise"),
+        (np.arange(420, 781, 5), np.ones(73), "run from 420"),
+        (np.arange(380, 781, 5)[::-1], np.ones(81), "not in rising order"),
         (np.arange(380, 781, 5), -np.ones(81), "below zero"),
         (np.arange(380, 781, 5), np.zeros(81), "dark"),
         ([400], [1], "too few"),

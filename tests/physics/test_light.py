@@ -32,7 +32,7 @@ def test_a_hidden_sun_leaves_the_sky():
 
 
 def test_unknown_plane_is_refused():
-    with pytest.raises(BadInput, match="is no plane; use one of sun"):
+    with pytest.raises(BadInput, match="is not a plane; use one of sun"):
         plane("moon")
 
 

@@ -89,7 +89,7 @@ def test_more_certain_odds_narrow_the_range():
     [
         ({"odds": {"polish": 1.2}}, "odds of polish"),
         ({"odds": {"polish": np.nan}}, "odds of polish"),
-        ({"odds": {"glaze": 0.5}}, "'glaze' is no stage"),
+        ({"odds": {"glaze": 0.5}}, "'glaze' is not a stage"),
         ({"done": "finish"}, "leaves nothing to decide"),
         ({"minutes_left": np.nan}, "minutes left today"),
         ({"minutes_left": 3000.0}, "minutes left today"),

@@ -65,7 +65,7 @@ def test_a_long_day_nears_the_steady_rate():
 
 
 def test_no_stages():
-    with pytest.raises(BadInput, match="there is none"):
+    with pytest.raises(BadInput, match="no stage is given"):
         solve_rate(())
-    with pytest.raises(BadInput, match="there is none"):
+    with pytest.raises(BadInput, match="no stage is given"):
         solve_day((), 10)

@@ -181,7 +181,7 @@ def test_ungraded_plates_are_not_scored():
 def test_ten_plates_are_no_longer_few():
     def told(count):
         fitted = fit([(good if n % 2 else lost)(n) for n in range(count)])
-        worse = replace(fitted.running, log_score=-9.0)
+        worse = replace(fitted.running, log_score=-9.0, model_wins=False)
         return odds(replace(fitted, running=worse), {})
 
     nine, ten = told(9), told(10)
