@@ -193,16 +193,23 @@ class Advisor:
         from argentry.desk.house import book_address
 
         address = book_address(self._house)
-        return await asyncio.create_subprocess_exec(
-            sys.executable,
-            "-m",
-            "argentry.web.advising",
-            str(self._house.studio_dir),
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            limit=LONGEST_ANSWER,
-            env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
+        begun = asyncio.create_task(
+            asyncio.create_subprocess_exec(
+                sys.executable,
+                "-m",
+                "argentry.web.advising",
+                str(self._house.studio_dir),
+                stdin=asyncio.subprocess.PIPE,
+                stdout=asyncio.subprocess.PIPE,
+                limit=LONGEST_ANSWER,
+                env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
+            )
         )
+        try:
+            return await asyncio.shield(begun)
+        except asyncio.CancelledError:  # a process begun meanwhile must be known, to be ended
+            self._process = await begun
+            raise
 
     async def _stop(self) -> None:
         """End the process and wait until it is gone."""

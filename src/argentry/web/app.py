@@ -83,6 +83,7 @@ def create_app(
         fresh = asyncio.create_task(app.state.advisor.keep_fresh())
         yield
         fresh.cancel()
+        await asyncio.wait([fresh])
         broadcast.close()
         await app.state.advisor.close()
 
