@@ -1,6 +1,7 @@
 """The server or the network goes away in mid-run: nothing is lost, nothing comes twice."""
 
 import itertools
+from datetime import timedelta
 
 PHONE, TABLET = (390, 844), (820, 1180)
 PRESSES = 30
@@ -46,10 +47,13 @@ def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
     assert [event.id for event in late] == sorted(event.id for event in late)  # as they were made
     assert [event.at for event in late] == sorted(event.at for event in late)
     assert server.state(run).odd == ()
-    # by the page's own steady clock: what one press tells comes together, the next a step later
-    gaps = [(b.at - a.at).total_seconds() for a, b in itertools.pairwise(late)]
-    assert sum(gap >= STEP_S for gap in gaps) > 20, gaps
-    assert all(gap >= STEP_S or gap < STEP_S / 2 for gap in gaps), gaps
+    # by the page's own steady clock: what one press tells comes together, the next a step later;
+    # a slow machine may tell the last of one press late, so presses are counted from their first
+    starts = [late[0].at]
+    starts += [b.at for a, b in itertools.pairwise(late) if b.at - a.at > timedelta(0, STEP_S / 2)]
+    gaps = [(b - a).total_seconds() for a, b in itertools.pairwise(starts)]
+    assert len(gaps) > 20
+    assert min(gaps) >= STEP_S, gaps
     begun = {(e.plate, e.step): e.at for e in late if e.kind == "step_begun"}
     ended = {(e.plate, e.step): e.at for e in late if e.kind == "step_ended"}
     assert begun
