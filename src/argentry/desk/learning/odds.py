@@ -307,8 +307,8 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
 def _usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     """Return the share of each stage that comes out ok on a usual plate of this studio.
 
-    By the same word as the plate's own odds, lest a plate of which nothing is known seem worse, or
-    better, than a usual one.
+    By the same word as the plate's own odds, so that a plate of which nothing is known does not
+    seem worse, or better, than a usual one.
     """
     if not told.model_used:
         whole = _of_base_rate(odds(fit, {}), {})

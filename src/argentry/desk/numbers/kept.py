@@ -32,15 +32,8 @@ if TYPE_CHECKING:
 
 FILE = "learned.json"
 ABOUT = "Worked out by argentry from the plates of this studio; made anew when deleted."
-BEHIND = (
-    "trade",
-    "records",
-    "physics",
-    "sky",
-    "learn",
-    "needs",
-    "desk",
-)  # what these numbers come from
+# what these numbers come from
+BEHIND = ("trade", "records", "physics", "sky", "learn", "needs", "desk")
 
 
 def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = True) -> OwnNumbers:

@@ -51,7 +51,7 @@ SET_APART = (
 
 
 def upgrade() -> None:
-    """Make the tables anew under their new names and bring every row over."""
+    """Make the tables again under their new names and bring every row over."""
     bind = op.get_bind()
     for name in ("outcome", *JUDGED):
         op.execute(f"CREATE TEMPORARY TABLE old_{name} AS SELECT * FROM {name}")  # noqa: S608
