@@ -92,7 +92,7 @@ def test_hands_do_one_thing_at_a_time(summer):
 
 
 def test_hands_rest_in_the_break(summer):
-    low, high = summer.breaks[0]
+    low, high = summer.breaks[0].start, summer.breaks[0].end
     for step in summer.steps:
         if step.attended:
             assert step.end <= low + timedelta(minutes=1) or step.start >= high

@@ -38,8 +38,8 @@ from argentry.needs.fume import Fuming, fume
 from argentry.needs.light_lengths import light_length
 from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.needs.step_lengths import lengths_today
-from argentry.out.day.json import day_dict
 from argentry.records.ids import new_id
+from argentry.records.plain import plain
 from argentry.records.plate import Making, Plate
 from argentry.records.studio import Lamp
 from argentry.sky.place import resolve_place
@@ -159,7 +159,7 @@ def answers(folder, book, *, as_written):
         written, DAY, plates=1, learned=numbers, as_written=as_written, effort=0.5,
         simulated_days=10,
     )  # fmt: skip
-    sheet = day_dict(plan)
+    sheet = plain(plan)
     noon = next(row for row in sheet["hours"] if datetime.fromisoformat(row["time"]) == NOW)
     zone = ZoneInfo(studio.site.time_zone)
     put_out = next(s for s in plan.steps if s.step == "develop").start
@@ -261,7 +261,7 @@ def under_a_lamp(studio, now):
     return {
         "needs": three(60.0 * low, 60.0 * asked.minutes, 60.0 * high),
         "bench": lit(lamplit, "development"),
-        "sheet": of_sheet(day_dict(made), "develop"),
+        "sheet": of_sheet(plain(made), "develop"),
     }
 
 

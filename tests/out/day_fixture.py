@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from argentry.records.day import DayPlan, HourLight, PlannedStep, Proof, Range
+from argentry.records.day import Amount, DayPlan, HourLight, Pause, PlannedStep, Proof, Range
 from argentry.trade.steps import cautions as trade_cautions
 from argentry.trade.steps import steps as trade_steps
 
@@ -100,10 +100,11 @@ def make_plan(
         "studio": "The Swift's Loft (invented)",
         "place": "Peñalarga, an invented hill town",
         "invented": True,
-        "date": midnight,
+        "date": midnight.date(),
+        "time_zone": str(midnight.tzinfo),
         "begin": opened,
         "end": closed,
-        "breaks": ((midnight.replace(hour=13), midnight.replace(hour=13, minute=45)),),
+        "breaks": (Pause(midnight.replace(hour=13), midnight.replace(hour=13, minute=45)),),
         "sunrise": midnight.replace(hour=7, minute=2),
         "sunset": midnight.replace(hour=21, minute=34),
         "weather": "broken cloud, hourly forecast from forecast.csv",
@@ -126,17 +127,17 @@ def make_plan(
         "proof": Proof(length, length if plates < 6 else 0.93 * length, plates < 6, 0.21, 1.9),
         "days_simulated": 400,
         "materials": (
-            ("iodine", f"{plates * 6} mg"),
-            ("fixer", f"{plates * 120} mL"),
-            ("gold solution", f"{plates * 22} mL"),
-            ("distilled water", f"{plates * 1.5:g} L"),
+            Amount("iodine", f"{plates * 6} mg"),
+            Amount("fixer", f"{plates * 120} mL"),
+            Amount("gold solution", f"{plates * 22} mL"),
+            Amount("distilled water", f"{plates * 1.5:g} L"),
         ),
-        "coat": (
-            ("thickness", "25 nm"),
-            ("colour", "gold, first cycle"),
-            ("srgb", "#C8A25A"),
-            ("over iodine", "74 s (58 to 95) in box 1 at 20 °C, turned at half time"),
-        ),
+        "coat": {
+            "thickness": "25 nm",
+            "colour": "gold, first cycle",
+            "srgb": "#C8A25A",
+            "over iodine": "74 s (58 to 95) in box 1 at 20 °C, turned at half time",
+        },
         "cautions": tuple(
             trade_cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia", "general")
         ),

@@ -18,7 +18,7 @@ from argentry.book.open import open_book
 from argentry.book.pictures import add_picture
 from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli
-from argentry.out.schemas import NAMES, schema
+from argentry.out.schemas import answers, schema
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
@@ -28,7 +28,7 @@ ELSEWHERE = {
     *("fume", "expose", "develop", "air"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
 }
-HERE = [name for name in NAMES if name not in ELSEWHERE]
+HERE = [name for name in answers() if name not in ELSEWHERE]
 # plate grade, for example, prints what plate show prints: what one of them showed, both have shown
 SAME = dict.fromkeys(
     (

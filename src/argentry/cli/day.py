@@ -90,9 +90,7 @@ def day(
             progress=lambda words: status.update(f"planning: {words}"),
         )
     if as_json:
-        from argentry.out.day.json import day_dict
-
-        emit_json(day_dict(plan))
+        emit_json(plan)
     else:
         from argentry.out.day.sheet_terminal import print_day
 

@@ -12,6 +12,7 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
+from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -205,7 +206,7 @@ def _own_numbers(studio: Studio) -> list[str]:
     return []
 
 
-def materials(area_cm2: float, plates: int) -> tuple[tuple[str, str], ...]:
+def materials(area_cm2: float, plates: int) -> tuple[Amount, ...]:
     """Return what the day uses up, as printed.
 
     Parameters
@@ -218,12 +219,12 @@ def materials(area_cm2: float, plates: int) -> tuple[tuple[str, str], ...]:
     if not plates:
         return ()
     return tuple(
-        (m.name, f"{float(f'{m.amount:.2g}'):g} {m.unit}")
+        Amount(m.name, f"{float(f'{m.amount:.2g}'):g} {m.unit}")
         for m in trade_steps.materials(area_cm2, plates)
     )
 
 
-def coat(studio: Studio, box: BoxToday, over: Range) -> tuple[tuple[str, str], ...]:
+def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
     """Return the coat aimed at: thickness, colour, its screen colour and the time over iodine.
 
     Parameters
@@ -251,12 +252,12 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> tuple[tuple[str, str], .
             box_temperature_c=box.box_temperature_c,
         )
     )
-    return (
-        ("thickness", f"{studio.habits.coat_nm:g} nm"),
-        ("colour", f"{report.colour}, {cycle}"),
-        ("srgb", report.srgb),
-        ("over iodine", over_iodine),
-    )
+    return {
+        "thickness": f"{studio.habits.coat_nm:g} nm",
+        "colour": f"{report.colour}, {cycle}",
+        "srgb": report.srgb,
+        "over iodine": over_iodine,
+    }
 
 
 def cautions() -> tuple[str, ...]:

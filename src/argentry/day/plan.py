@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +19,7 @@ from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
 from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
-from argentry.records.day import MOST_PLATES, DayPlan, Proof
+from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.days import place_under, skies_of_day
@@ -153,10 +153,11 @@ def make_day(
         studio=studio.name,
         place=studio.site.name,
         invented=studio.invented,
-        date=datetime.combine(day, time(0), tzinfo=clock.zone),
+        date=day,
+        time_zone=str(clock.zone),
         begin=clock.begin,
         end=clock.end,
-        breaks=tuple((clock.at(low), clock.at(high)) for low, high in breaks),
+        breaks=tuple(Pause(clock.at(low), clock.at(high)) for low, high in breaks),
         sunrise=sunrise,
         sunset=sunset,
         weather=skies.note,

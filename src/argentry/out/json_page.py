@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.schemas import NAMES, schema
+from argentry.out.schemas import answers, schema
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -26,7 +26,7 @@ end of the range that holds 80 % of cases. Commands may print further keys; the 
 def page() -> str:
     """Return ``docs/json.md`` as the schemas tell it: every key with its kind, unit and meaning."""
     parts, shown = [HEAD], dict[tuple[str, ...], str]()
-    for name in NAMES:
+    for name in answers():
         one = schema(name)
         parts.append(f"## `{one['title']}`\n")
         keys = list(_rows(one, ""))
@@ -62,7 +62,7 @@ def _is_range(value: Mapping[str, Any]) -> bool:
 
 
 def _kind(value: Mapping[str, Any]) -> str:
-    if "$ref" in value or _is_range(value):
+    if _is_range(value):
         return "object of low, middle, high"
     kinds = value["type"] if isinstance(value["type"], list) else [value["type"]]
     words = [_array(value) if kind == "array" else _plain(kind, value) for kind in kinds]

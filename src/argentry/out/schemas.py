@@ -3,50 +3,23 @@
 from __future__ import annotations
 
 import inspect
-import json
 import re
 from collections.abc import Mapping
 from dataclasses import is_dataclass
 from datetime import date, datetime
-from importlib.resources import files
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
-from argentry.records.plain import Time, hints_of, key_of, shown_fields
+from argentry.records.plain import Endless, Time, hints_of, key_of, shown_fields
 
-NAMES = (
-    *(
-        "day",
-        "light",
-        "coat_nm",
-        "coat_lab",
-        "coat_colour",
-        "coat_fit",
-        "fume",
-        "expose",
-        "develop",
-        "air",
-    ),
-    *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
-    *("recipe_check", "recipe_mix", "recipe_mix_list", "studio_new", "studio_check", "bench"),
-    *("plate_give_up", "plate_rename", "plate_withdraw", "book_withdraw_run"),
-    *("plate_new", "plate_list", "plate_show", "plate_work", "plate_grade", "plate_defect"),
-    "plate_defect_list",
-    *("reading_add", "reading_add_list", "bath_new", "bath_use", "bath_list", "bath_discard"),
-    *("stock_new", "stock_use", "stock_list"),
-    *("book_check", "book_backup", "book_restore", "book_export", "book_import_archive"),
-    *("book_import_table", "device_list", "device_revoke", "device_new_sensor", "demo"),
-)
-
-# commands that print a plate's record
-RECORDS = ("show", "work", "grade", "defect", "give-up", "rename", "withdraw")
 KINDS: dict[Any, dict[str, Any]] = {
     str: {"type": "string"},
     Path: {"type": "string"},
     bool: {"type": "boolean"},
     int: {"type": "integer"},
     float: {"type": "number"},
+    Endless: {"type": ["number", "null"]},
     Time: {"type": "string", "format": "date-time"},
     NoneType: {"type": "null"},
     datetime: {"type": "string", "format": "date-time"},
@@ -80,26 +53,20 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer
     from argentry.records.answers.light import LightAnswer
+    from argentry.records.day import DayPlan
     from argentry.records.plate_record import PlateRecord
 
     return {
+        "day": ("argentry day", DayPlan),
+        "light": ("argentry light", LightAnswer),
         "coat_nm": ("argentry coat --nm", CoatReport),
         "coat_lab": ("argentry coat --lab", Candidates),
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
-        "air": ("argentry air", RoomAir),
-        **{
-            f"plate_{word.replace('-', '_')}": (f"argentry plate {word}", PlateRecord)
-            for word in RECORDS
-        },
-        "plate_new": ("argentry plate new", NewPlates),
-        "plate_list": ("argentry plate list", PlateList),
-        "plate_defect_list": ("argentry plate defect --list", Catalogue),
-        "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
         "fume": ("argentry fume", FumeAnswer),
-        "light": ("argentry light", LightAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),
+        "air": ("argentry air", RoomAir),
         "odds": ("argentry odds", PlateOdds),
         "why_plate": ("argentry why PLATE", WhyPlate),
         "why_studio": ("argentry why --studio-wide", WhyStudio),
@@ -107,10 +74,25 @@ def answers() -> dict[str, tuple[str, type]]:
         "next_compare": ("argentry next --compare", Comparison),
         "need": ("argentry need", Batch),
         "learn": ("argentry learn show", AllLearned),
-        "bench": ("argentry bench", RunNow),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),
+        "studio_new": ("argentry studio new", NewStudio),
+        "studio_check": ("argentry studio check", StudioCheck),
+        "bench": ("argentry bench", RunNow),
+        "plate_give_up": ("argentry plate give-up", PlateRecord),
+        "plate_rename": ("argentry plate rename", PlateRecord),
+        "plate_withdraw": ("argentry plate withdraw", PlateRecord),
+        "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
+        "plate_new": ("argentry plate new", NewPlates),
+        "plate_list": ("argentry plate list", PlateList),
+        "plate_show": ("argentry plate show", PlateRecord),
+        "plate_work": ("argentry plate work", PlateRecord),
+        "plate_grade": ("argentry plate grade", PlateRecord),
+        "plate_defect": ("argentry plate defect", PlateRecord),
+        "plate_defect_list": ("argentry plate defect --list", Catalogue),
+        "reading_add": ("argentry reading add", NotedReading),
+        "reading_add_list": ("argentry reading add --list", Quantities),
         "bath_new": ("argentry bath new", BathNow),
         "bath_use": ("argentry bath use", BathNow),
         "bath_list": ("argentry bath list", Baths),
@@ -118,10 +100,6 @@ def answers() -> dict[str, tuple[str, type]]:
         "stock_new": ("argentry stock new", LotNow),
         "stock_use": ("argentry stock use", LotNow),
         "stock_list": ("argentry stock list", Stock),
-        "reading_add": ("argentry reading add", NotedReading),
-        "reading_add_list": ("argentry reading add --list", Quantities),
-        "studio_new": ("argentry studio new", NewStudio),
-        "studio_check": ("argentry studio check", StudioCheck),
         "book_check": ("argentry book check", BookCheck),
         "book_backup": ("argentry book backup", Backup),
         "book_restore": ("argentry book restore", Restored),
@@ -141,20 +119,16 @@ def schema(name: str) -> Mapping[str, Any]:
     Parameters
     ----------
     name : str
-        One of `NAMES`.
+        One of `answers`.
 
     Returns
     -------
     dict
         JSON Schema, draft 2020-12.
     """
-    if name in answers():
-        title, answer = answers()[name]
-        head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title}
-        return {**head, **schema_of(answer)}
-    one = _file(name)
-    other = one.pop("$ref", None)
-    return one if other is None else {**_file(other.removesuffix(".json")), **one}
+    title, answer = answers()[name]
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title}
+    return {**head, **schema_of(answer)}
 
 
 def schema_of(answer: type) -> Mapping[str, Any]:
@@ -257,9 +231,3 @@ def _tuple_of(kinds: list[dict[str, Any]]) -> dict[str, Any]:
     if all(kind == kinds[0] for kind in kinds):
         return {"type": "array", "items": kinds[0], **size}
     return {"type": "array", "prefixItems": kinds, **size}
-
-
-def _file(name: str) -> dict[str, Any]:
-    text = (files("argentry.out") / "schema" / f"{name}.json").read_text("utf-8")
-    loaded: dict[str, Any] = json.loads(text)
-    return loaded

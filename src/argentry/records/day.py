@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from collections.abc import Mapping
+    from datetime import date, datetime
 
     from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
+    from argentry.records.plain import Endless
 
 MOST_PLATES = 12  # of a day's plan, and of a run
 
@@ -21,12 +23,12 @@ class Range:
     Attributes
     ----------
     low, middle, high : float
-        10th, 50th and 90th percentile, in the unit its user names.
+        10th, 50th and 90th percentile, in the unit its user names; null where it never ends.
     """
 
-    low: float
-    middle: float
-    high: float
+    low: Endless
+    middle: Endless
+    high: Endless
 
 
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
@@ -92,17 +94,17 @@ class HourLight:
     time : datetime
         Start of the hour, studio's zone.
     sun_elevation_deg : float
-        [deg]
+        Height of the sun. [deg]
     exposure_w_m2, development_w_m2 : Range
         Light over the hour as the weather may turn. [W/m2]
     exposure_minutes : Range
-        Minutes before the camera when begun at this hour; infinite where it cannot be done. [min]
+        Minutes before the camera when begun at this hour; null where it cannot be done. [min]
     exposure_suffices : float
         Probability that an exposure begun at this hour ends within the longest allowed. [1]
     development_suffices : float
         Probability that a plate put out at this hour is ripe by the deadline. [1]
     development_end : datetime or None
-        When it is ripe on the middle day; None when it is not.
+        When it is ripe on the middle day; null when it is not.
     """
 
     time: datetime
@@ -131,49 +133,83 @@ class Proof:
         Time to a first plan and in all. [s]
     """
 
-    finish_minutes: float
-    bound_minutes: float
+    finish_minutes: Endless
+    bound_minutes: Endless
     optimal: bool
-    first_plan_seconds: float
-    seconds: float
+    first_plan_seconds: Endless
+    seconds: Endless
+
+
+@dataclass(frozen=True)
+class Pause:
+    """A time of the day without hands.
+
+    Attributes
+    ----------
+    start, end : datetime
+        From and to.
+    """
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Amount:
+    """What the day uses up of one material.
+
+    Attributes
+    ----------
+    name : str
+        What.
+    amount : str
+        How much, with its unit.
+    """
+
+    name: str
+    amount: str
 
 
 @dataclass(frozen=True)
 class DayPlan:
-    """A day, planned.
+    """A day, planned: steps with latest safe starts and ranges, odds by hour, what it rests on.
 
     Attributes
     ----------
     studio, place : str
-        Names, for the sheet.
+        Name of the studio and name of the place.
     invented : bool
-        True for the demo studio.
-    date : datetime
-        Local midnight of the day.
+        True for the demo: place and people are invented.
+    date : date
+        The day.
+    time_zone : str
+        IANA name of the zone of every time.
     begin, end : datetime
-        When hands are there.
-    breaks : tuple of (datetime, datetime)
-        When they are not.
+        When hands come and when they leave.
+    breaks : tuple of Pause
+        When they are not there in between.
     sunrise, sunset : datetime or None
-        Over the skyline of the place; None when the sun does not pass it.
+        Over and behind the skyline; null when the sun does not pass it.
     weather : str
         Where the weather came from, one line.
     warnings : tuple of str
         Loud notes: no weather file, night, dew, convection, leakage, light that may fail.
-    plates_asked, plates_placed : int
-        How many were wanted and how many the plan holds.
+    plates_asked : int
+        How many were wanted.
+    plates_placed : int
+        How many the plan holds.
     plates_most : int
         The most this day holds as far as found.
     plates_most_proved : bool
         True when one more is proved impossible.
     steps : tuple of PlannedStep
-        In order of start.
+        Every step of every plate, in order of start.
     hours : tuple of HourLight
-        Hour by hour.
+        Light and odds by hour of beginning.
     minutes_overlapped, minutes_one_by_one : float
         Length of the day with plates overlapped during development, and one after the other. [min]
     finished : Range
-        Number of plates finished, over the simulated days. [1]
+        Number of plates finished, over the simulated days. [plates]
     all_finished_share : float
         Share of simulated days on which every placed plate was finished in time. [1]
     light_odds : float
@@ -183,17 +219,17 @@ class DayPlan:
     good_share_plates : int
         Plates behind it; 0 means that it is only the trade's starting value.
     good_plates : Range
-        Good plates of the day. [1]
+        Good plates of the day. [plates]
     proof : Proof
         What the solver says.
     days_simulated : int
         Number of simulated days behind every range.
-    materials : tuple of (str, str)
-        What the day uses up, as printed.
-    coat : dict-like tuple of (str, str)
-        The coat aimed at: thickness, colour word, fuming seconds, sRGB.
+    materials : tuple of Amount
+        What the day uses up.
+    coat : Mapping[str, str]
+        The coat aimed at, in words: thickness, colour, screen colour, time over iodine.
     cautions : tuple of str
-        General cautions of the day.
+        General cautions of the day; local codes and suppliers' safety data sheets decide.
     plates_one_by_one : int
         Plates the day holds when none is begun before the one before is done.
     learned : tuple of Learned
@@ -209,10 +245,11 @@ class DayPlan:
     studio: str
     place: str
     invented: bool
-    date: datetime
+    date: date
+    time_zone: str
     begin: datetime
     end: datetime
-    breaks: tuple[tuple[datetime, datetime], ...]
+    breaks: tuple[Pause, ...]
     sunrise: datetime | None
     sunset: datetime | None
     weather: str
@@ -223,8 +260,8 @@ class DayPlan:
     plates_most_proved: bool
     steps: tuple[PlannedStep, ...]
     hours: tuple[HourLight, ...]
-    minutes_overlapped: float
-    minutes_one_by_one: float
+    minutes_overlapped: Endless
+    minutes_one_by_one: Endless
     finished: Range
     all_finished_share: float
     light_odds: float
@@ -233,8 +270,8 @@ class DayPlan:
     good_plates: Range
     proof: Proof
     days_simulated: int
-    materials: tuple[tuple[str, str], ...]
-    coat: tuple[tuple[str, str], ...]
+    materials: tuple[Amount, ...]
+    coat: Mapping[str, str]
     cautions: tuple[str, ...]
     plates_one_by_one: int = 0
     learned: tuple[Learned, ...] = ()

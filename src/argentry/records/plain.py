@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from types import ModuleType
 
 Time = Annotated[str, "date-time"]  # ISO 8601 as it was written, with its offset
+Endless = Annotated[float, "or null"]  # null in JSON where it never ends or is not known
 
 
 def plain(value: Any) -> Any:

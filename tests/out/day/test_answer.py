@@ -46,7 +46,7 @@ def test_a_change_of_the_clocks_is_told_only_on_its_day(make_plan):
 
 def test_the_swatch_is_the_only_colour_read_from_the_coat(make_plan):
     assert answer.swatch(make_plan(1)) == "#c8a25a"
-    assert answer.swatch(make_plan(1, coat=(("srgb", 'red"); #panic('),))) == ""
+    assert answer.swatch(make_plan(1, coat={"srgb": 'red"); #panic('})) == ""
     assert "#" not in answer.coat_words(make_plan(1))
 
 

@@ -82,7 +82,7 @@ def test_cautions_are_told_once_and_pointed_to(make_plan):
 
 
 def test_a_day_that_holds_no_plate_is_still_a_sheet(make_plan):
-    none = make_plan(1, plates_placed=0, steps=(), days_simulated=0, coat=(), materials=())
+    none = make_plan(1, plates_placed=0, steps=(), days_simulated=0, coat={}, materials=())
     reader, text = read(day_pdf(none))
     assert len(reader.pages) == 1
     assert "No plate can be made" in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime, time
 from typing import TYPE_CHECKING
 
 from argentry.out.numbers import numbers_line
@@ -129,12 +130,12 @@ def sun_line(plan: DayPlan) -> str:
 
 def clock_change(plan: DayPlan) -> str:
     """Return a note when the clocks change within the day; empty on other days."""
-    noon = plan.date.replace(hour=12)
-    before, after = plan.date.utcoffset(), noon.utcoffset()
+    midnight, noon = (datetime.combine(plan.date, time(h), plan.begin.tzinfo) for h in (0, 12))
+    before, after = midnight.utcoffset(), noon.utcoffset()
     if before is None or after is None or before == after:
         return ""
     way = "forward" if after > before else "back"
-    moved = abs(round(minutes_between(plan.date, noon) - 720))
+    moved = abs(round(minutes_between(midnight, noon) - 720))
     return (
         "The clocks go {way} by {moved} min this night; every time here is the wall clock.".format(
             way=way, moved=moved
@@ -144,16 +145,14 @@ def clock_change(plan: DayPlan) -> str:
 
 def swatch(plan: DayPlan) -> str:
     """Return the coat's colour as ``#rrggbb``, empty when the plan has none."""
-    for _, value in plan.coat:
-        if re.fullmatch(r"#[0-9a-fA-F]{6}", value.strip()):
-            return value.strip().lower()
-    return ""
+    value = plan.coat.get("srgb", "").strip()
+    return value.lower() if re.fullmatch(r"#[0-9a-fA-F]{6}", value) else ""
 
 
 def coat_words(plan: DayPlan) -> str:
     """Return the coat aimed at in one line, without the colour code."""
     return ", ".join(
         value if key in ("thickness", "colour") else f"{key} {value}"
-        for key, value in plan.coat
-        if not value.strip().startswith("#")
+        for key, value in plan.coat.items()
+        if key != "srgb"
     )

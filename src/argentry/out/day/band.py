@@ -81,7 +81,7 @@ def _shades(plan: DayPlan, frame: Frame) -> list[Shade]:
     if plan.sunrise is not None and plan.sunset is not None:
         night = [(0.0, frame.at(plan.sunrise)), (frame.at(plan.sunset), frame.minutes)]
     spans = [(low, high, NIGHT, "") for low, high in night]
-    spans += [(frame.at(start), frame.at(end), REST, "break") for start, end in plan.breaks]
+    spans += [(frame.at(one.start), frame.at(one.end), REST, "break") for one in plan.breaks]
     per_minute = frame.width / frame.minutes
     shades = [
         Shade(max(0.0, low) * per_minute, min(frame.minutes, high) * per_minute, fill, word)

@@ -151,7 +151,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "studio": plan.studio,
         "place": plan.place,
         "date": f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}",
-        "zone": str(plan.date.tzinfo),
+        "zone": plan.time_zone,
         "sun": answer.sun_line(plan),
         "invented": plan.invented,
         "headline": answer.headline(plan),
@@ -168,7 +168,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         ],
         "coat": answer.coat_words(plan),
         "swatch": answer.swatch(plan),
-        "materials": ", ".join(f"{name} {amount}" for name, amount in plan.materials),
+        "materials": ", ".join(f"{one.name} {one.amount}" for one in plan.materials),
         "assumptions": answer.assumptions(plan),
     }
 

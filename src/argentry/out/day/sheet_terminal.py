@@ -74,9 +74,7 @@ def _head(plan: DayPlan, console: Console) -> None:
     console.print(Text(f"{day} · {plan.studio} · {plan.place}") + mark)
     console.print(
         Text(
-            "{plan} · times of {tzinfo}".format(
-                plan=answer.sun_line(plan), tzinfo=plan.date.tzinfo
-            ),
+            "{plan} · times of {tzinfo}".format(plan=answer.sun_line(plan), tzinfo=plan.time_zone),
             style="dim",
         )
     )
@@ -215,7 +213,7 @@ def _foot(plan: DayPlan, console: Console) -> None:
             line = Text("    ", style=f"on {colour}") + Text(" ") + line
         console.print(line)
     if plan.materials:
-        uses = ", ".join(f"{name} {amount}" for name, amount in plan.materials)
+        uses = ", ".join(f"{one.name} {one.amount}" for one in plan.materials)
         console.print(Text(f"Uses {uses}."))
     for line_text in answer.assumptions(plan):
         console.print(Text(line_text))
