@@ -1,0 +1,299 @@
+"""Whether a plan can be carried out: every rule checked plainly, with nothing taken from a planner.
+
+It shares no code with what makes the plan: not the tables of ends, not the spans of rooms and
+frames. Minutes count from the start of the day's grid.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.plan.day import Day
+    from argentry.plan.daylight import DayLight, Frames
+    from argentry.plan.tasks import Block
+
+    Array = NDArray[np.float64]
+
+TOLERANCE = 1e-6  # [min]
+ROUNDED = 1.0  # a plan on whole minutes may end a step up to this much after the light does [min]
+
+UNPLANNED = "Plate {plate}: {step} has no start, no end or no frame."
+EARLY = "Plate {plate}: {step} begins at minute {minute:g}, before minute {limit:g}."
+LATE = "Plate {plate}: {step} ends at minute {minute:g}, after minute {limit:g}."
+SHORT = "Plate {plate}: {step} takes {need:g} min and is given {given:g} min."
+ORDER = "Plate {plate}: {step} begins at minute {minute:g}, before the end of {before} at {end:g}."
+PAUSE = "Plate {plate}: {step} begins {gap:g} min after {before} and must follow at once."
+KEEPING = "Plate {plate}: {step} begins {gap:g} min after {before}; {limit:g} min are allowed."
+BREAK = "Plate {plate}: {step} needs hands in the break from minute {low:g} to {high:g}."
+DARK = "Plate {plate}: {step} begun at minute {minute:g} never gets the light it needs."
+TOO_SOON = "Plate {plate}: {step} ends at minute {minute:g}; the light needs until {end:.1f}."
+TOO_LATE = "Plate {plate}: {step} ends at minute {minute:g}; the light is enough at {end:.1f}."
+TOO_LONG = "Plate {plate}: {step} lasts {given:.1f} min; {limit:.1f} min are allowed."
+HANDS = "At minute {minute:g} plates {plates} need {count} pairs of hands; the day has {most}."
+ROOM = "At minute {minute:g} plates {plates} share what holds one plate at a time: {room}."
+FRAME = "At minute {minute:g} plates {plates} lie in the frame {room}, which holds {most}."
+
+
+class _Span(NamedTuple):
+    """What one plate takes hold of, and for how long."""
+
+    plate: int
+    low: float
+    high: float
+
+
+class _Taken:
+    """Who takes hold of what: hands, what holds one plate at a time, frames by kind.
+
+    A plate that was begun before the plan only adds its spans here; rules of a plate's own blocks
+    are not asked of it again.
+    """
+
+    def __init__(self) -> None:
+        self.hands: list[_Span] = []
+        self.rooms: dict[str, list[_Span]] = defaultdict(list)
+        self.frames: dict[int, list[_Span]] = defaultdict(list)
+
+
+def faults(
+    day: Day,
+    blocks: Sequence[Block],
+    starts: Array,
+    ends: Array,
+    frame_kind: NDArray[np.int64],
+) -> tuple[str, ...]:
+    """Return what is wrong with a plan, in plain sentences.
+
+    Parameters
+    ----------
+    day : Day
+        What is there: hands, hours, breaks, frames and light.
+    blocks : sequence of Block
+        A plate's blocks in order.
+    starts, ends : NDArray[float64], shape (plates, blocks)
+        The plan. [min]
+    frame_kind : NDArray[int64], shape (plates,)
+        Kind of frame of each plate.
+
+    Returns
+    -------
+    tuple of str
+        Empty for a plan that keeps every rule.
+    """
+    kinds = len(day.light.frames)
+    missing = [
+        UNPLANNED.format(plate=plate + 1, step=_name(block))
+        for plate, (row, last) in enumerate(zip(starts, ends, strict=True))
+        for index, block in enumerate(blocks)
+        if not (math.isfinite(row[index]) and math.isfinite(last[index]))
+        or (_law(block) == "development" and not 0 <= frame_kind[plate] < kinds)
+    ]
+    if missing:  # without times nothing else can be said
+        return tuple(missing)
+    found: list[str] = []
+    taken = _Taken()
+    longest = _longest(day.light)
+    for plate, (row, last) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
+        found += _of_plate(day, blocks, plate, row, last)
+        found += _of_light(day.light, blocks, plate, row, last, int(frame_kind[plate]), longest)
+        _take(taken, blocks, plate, row, last, int(frame_kind[plate]))
+    found += _shared(day, taken)
+    return tuple(found)
+
+
+def _of_plate(
+    day: Day, blocks: Sequence[Block], plate: int, starts: list[float], ends: list[float]
+) -> Iterator[str]:
+    """Check a plate's own blocks: hours, lengths, order, keeping limits, breaks."""
+    number = plate + 1
+    for index, block in enumerate(blocks):
+        start, end, step = starts[index], ends[index], _name(block)
+        if start < day.first_minute - TOLERANCE:
+            yield EARLY.format(plate=number, step=step, minute=start, limit=day.first_minute)
+        if end > day.last_minute + TOLERANCE:
+            yield LATE.format(plate=number, step=step, minute=end, limit=day.last_minute)
+        need = sum(task.minutes for task in block.tasks) if not _law(block) else 0.0
+        if end - start < need - 0.01 - TOLERANCE:  # lengths on whole minutes let a hundredth go
+            yield SHORT.format(plate=number, step=step, need=need, given=end - start)
+        if _attended(block):
+            for low, high in day.breaks:
+                if start < high - TOLERANCE and end > low + TOLERANCE:
+                    yield BREAK.format(plate=number, step=step, low=low, high=high)
+        if index == 0:
+            continue
+        before, gap = _name(blocks[index - 1]), start - ends[index - 1]
+        limit = block.tasks[0].within
+        if gap < -TOLERANCE:
+            yield ORDER.format(
+                plate=number, step=step, minute=start, before=before, end=ends[index - 1]
+            )
+        elif not _attended(block):
+            if gap > TOLERANCE:
+                yield PAUSE.format(plate=number, step=step, gap=gap, before=before)
+        elif limit is not None and gap > limit + TOLERANCE:
+            yield KEEPING.format(plate=number, step=step, gap=gap, before=before, limit=limit)
+
+
+def _of_light(
+    light: DayLight,
+    blocks: Sequence[Block],
+    plate: int,
+    starts: list[float],
+    ends: list[float],
+    kind: int,
+    longest: float,
+) -> Iterator[str]:
+    """Check that the light of the day ends what it is planned to end."""
+    for block, start, end in zip(blocks, starts, ends, strict=True):
+        law, about = _law(block), {"plate": plate + 1, "step": _name(block)}
+        if not law:
+            continue
+        done = _exposed(light, start) if law == "exposure" else _ripe(light.frames[kind], start)
+        if not math.isfinite(done):
+            yield DARK.format(minute=start, **about)
+            continue
+        if end < done - TOLERANCE:
+            yield TOO_SOON.format(minute=end, end=done, **about)
+        elif end > done + ROUNDED + TOLERANCE:
+            yield TOO_LATE.format(minute=end, end=done, **about)
+        if law == "exposure" and done - start > longest + TOLERANCE:
+            yield TOO_LONG.format(given=done - start, limit=longest, **about)
+
+
+def _take(
+    taken: _Taken,
+    blocks: Sequence[Block],
+    plate: int,
+    starts: list[float],
+    ends: list[float],
+    kind: int,
+) -> None:
+    """Note down what a plate takes hold of."""
+    frame = next((t.resource for b in blocks for t in b.tasks if t.law == "development"), "")
+    out, back = math.inf, math.nan
+    for index, block in enumerate(blocks):
+        if _attended(block):
+            taken.hands.append(_Span(plate, starts[index], ends[index]))
+        held: dict[str, _Span] = {}
+        now = starts[index]
+        for task in block.tasks:
+            # what the light decides fills its block; everything else lasts its minutes
+            then = ends[index] if _law(block) else now + task.minutes
+            if task.resource and task.resource == frame:
+                out = min(out, starts[index])
+                back = starts[index + 1] if index + 1 < len(blocks) else ends[index]
+            elif task.resource:
+                low = held[task.resource].low if task.resource in held else now
+                held[task.resource] = _Span(plate, low, then)
+            now = then
+        for room, span in held.items():
+            taken.rooms[room].append(span)
+    if math.isfinite(out):
+        taken.frames[kind].append(_Span(plate, out, back))
+
+
+def _shared(day: Day, taken: _Taken) -> Iterator[str]:
+    """Check hands, rooms and frames: never more at a time than there are."""
+    for minute, plates in _too_many(taken.hands, day.workers):
+        yield HANDS.format(
+            minute=minute, plates=_listed(plates), count=len(plates), most=day.workers
+        )
+    for room, spans in taken.rooms.items():
+        for minute, plates in _too_many(spans, 1):
+            yield ROOM.format(minute=minute, plates=_listed(plates), room=room)
+    for kind, spans in taken.frames.items():
+        frames = day.light.frames[kind]
+        for minute, plates in _too_many(spans, frames.count):
+            yield FRAME.format(
+                minute=minute, plates=_listed(plates), room=frames.name, most=frames.count
+            )
+
+
+def _too_many(spans: list[_Span], most: int) -> list[tuple[float, list[int]]]:
+    """Return the first moment at which more than `most` spans lie over each other, with plates."""
+    for moment in sorted(span.low for span in spans):
+        # a span that ends now makes room for one that begins now
+        over = [s.plate for s in spans if s.low <= moment + TOLERANCE < s.high - TOLERANCE]
+        if len(over) > most:
+            return [(moment, over)]
+    return []
+
+
+def _exposed(light: DayLight, start: float) -> float:
+    if light.expected is not None:
+        return _read(light.expected, start)
+    return _gathered(light.exposure_middle, light.exposure_dose, start)
+
+
+def _ripe(frames: Frames, start: float) -> float:
+    if frames.expected is not None:
+        return _read(frames.expected, start)
+    return _gathered(frames.middle, frames.dose, start)
+
+
+def _longest(light: DayLight) -> float:
+    """Return the longest pose a plan may hold [min]."""
+    lengths = [_exposed(light, minute) - minute for minute in range(light.minutes + 1)]
+    possible = [one for one in lengths if one <= light.longest_exposure]
+    shortest = min(possible, default=math.inf)
+    return min(light.longest_exposure, light.patience * shortest)
+
+
+def _gathered(sums: Array, dose: float, start: float) -> float:
+    """Return the minute at which the running sum of light has grown by the dose; inf if never."""
+    last = sums.shape[0] - 1
+    if not 0.0 <= start <= last:
+        return math.inf
+    low = math.floor(start)
+    begun = _between(float(sums[low]), float(sums[min(low + 1, last)]), start - low)
+    wanted = begun + dose
+    over = int(np.searchsorted(sums, wanted - 1e-9 * dose))
+    if over > last:
+        return math.inf
+    if over == 0:
+        return start
+    before, after = float(sums[over - 1]), float(sums[over])
+    return max(start, over - 1 + min((wanted - before) / (after - before), 1.0))
+
+
+def _read(table: Array, start: float) -> float:
+    """Return the end that a table of ends by starting minute holds; inf where it holds none."""
+    low, last = math.floor(start), table.shape[0] - 1
+    if not 0 <= low <= last:
+        return math.inf
+    part = start - low
+    if part < TOLERANCE:
+        end = float(table[low])
+    else:
+        end = _between(float(table[low]), float(table[min(low + 1, last)]), part)
+    return math.inf if math.isnan(end) else end
+
+
+def _between(one: float, other: float, part: float) -> float:
+    return one + part * (other - one)
+
+
+def _law(block: Block) -> str:
+    """Return what of the light ends a block: exposure, development, or nothing."""
+    return block.tasks[0].law if block.tasks[0].law in ("exposure", "development") else ""
+
+
+def _attended(block: Block) -> bool:
+    return any(task.attended for task in block.tasks)
+
+
+def _name(block: Block) -> str:
+    return block.tasks[0].key
+
+
+def _listed(plates: list[int]) -> str:
+    return ", ".join(str(plate + 1) for plate in sorted(plates))
