@@ -29,8 +29,8 @@ def studio(tmp_path, capsys):
 # What is written in place of a line of a new studio.toml, and the words of the sentence.
 KEYS = [
     ("latitude_deg = 42.0", "latitude_deg = 142.0", "from -90 to 90 deg"),
-    ("latitude_deg = 42.0", "latitude_deg = nan", "is no number"),
-    ("latitude_deg = 42.0", 'latitude_deg = "42 N"', "is no number"),
+    ("latitude_deg = 42.0", "latitude_deg = nan", "is not a number"),
+    ("latitude_deg = 42.0", 'latitude_deg = "42 N"', "is not a number"),
     ("latitude_deg = 42.0", "latitude = 42.0", "did you mean latitude_deg"),
     ("latitude_deg = 42.0", "", "latitude_deg: missing"),
     ("longitude_deg = -1.0", "longitude_deg = 181", "from -180 to 180 deg"),
@@ -45,17 +45,17 @@ KEYS = [
     ("gap_mm = 20.0", "gap_mm = 0", "from 2 to 200 mm"),
     ("crystal_area_cm2 = 150.0", "crystal_area_cm2 = 400.0", "more than the floor"),
     ("cut_on_nm = 600.0", "cut_on_nm = 420", "from 480 to 720 nm"),
-    ("count = 1", "count = 1.5", "is no whole number"),
+    ("count = 1", "count = 1.5", "is not a whole number"),
     ("relative_humidity_pct = 50.0", "relative_humidity_pct = 140", "from 1 to 100 %"),
     ('kind = "distilled"', 'kind = "rain"', 'one of "distilled"'),
-    ('start = "08:00"', 'start = "8 o\'clock"', "is no clock time"),
+    ('start = "08:00"', 'start = "8 o\'clock"', "is not a clock time"),
     ('end = "19:00"', 'end = "07:00"', "is not after start"),
     ("# breaks = ", 'breaks = [["20:00", "21:00"]] # ', "outside the hours"),
     ("coat_nm = 25.0", "coat_nm = -25.0", "from 1 to 250 nm"),
     ('plate_size = "quarter"', 'plate_size = "quater"', 'did you mean "quarter"'),
     ("[water]", "[waters]", "did you mean water"),
     ("[[lens]]", "[lens]", "two brackets"),
-    ("[site]", "[site", "this is no TOML"),
+    ("[site]", "[site", "this is not TOML"),
 ]
 
 
@@ -88,7 +88,7 @@ def test_every_mistake_has_its_own_line(studio, capsys):
         (("studio", "new", "{tmp}/file"), "this is a file, not a folder"),
         (("studio", "new", "{tmp}/file/deeper"), "cannot be written"),
         (("studio", "new", "{tmp}/t", "--lat", "91"), "--lat: 91.0 is out of range"),
-        (("studio", "new", "{tmp}/t", "--lon", "nan"), "--lon: nan is no number"),
+        (("studio", "new", "{tmp}/t", "--lon", "nan"), "--lon: nan is not a number"),
         (("studio", "new", "{tmp}/t", "--lat", "north"), "not a valid float"),
         (("studio", "new", "{tmp}/t", "--elevation-m", "1e9"), "--elevation-m"),
         (("studio", "new", "{tmp}/t", "--tz", "Madrid"), 'did you mean "Europe/Madrid"'),

@@ -70,7 +70,8 @@ def word(where: str, said: str | None, known: Sequence[str]) -> str | None:
         If it is not.
     """
     if said is not None and said not in known:
-        raise BadInput(where, f"{said!r} is not known", f"say one of {', '.join(known)}")
+        names = ", ".join(known)
+        raise BadInput(where, "{said!r} is not known", "say one of {names}", said=said, names=names)
     return said
 
 

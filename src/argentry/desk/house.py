@@ -385,8 +385,9 @@ def near_date(house: House, day: str) -> date_type:
     if date is None or abs((date - today).days) > FARTHEST_DAYS:
         raise BadInput(
             "date",
-            f"{day[:20]!r} is no day that can be planned",
+            "{day!r} is not a day that can be planned",
             "give one like 2026-06-21, within two years, or today or tomorrow",
+            day=day[:20],
         )
     return date
 

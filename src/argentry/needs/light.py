@@ -1,4 +1,4 @@
-"""Exposure and development light at a place and time, told with doubt, notes and a meter's word."""
+"""Exposure and development light at a place and time, with doubt, notes and a meter's reading."""
 
 from __future__ import annotations
 
@@ -31,6 +31,12 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_TIMES = 600_000  # a year by minutes, with room
+ASSUMED_CLEAR = "a clear sky is assumed: no weather file was named"
+ASSUMED_OVERCAST = "an overcast sky is assumed: no weather file was named"
+TWICE = "{time} happens twice in {zone}: the first is meant."
+LOW_SUN = "Below {height:g} degrees of sun the light is known only roughly; meter it."
+NO_SUN = "The sun is below the horizon: there is no light."
+SUN_IS_UP = "{no_sun} On {day} it is up from {rise} to {fall}."
 
 
 def ask_times(
@@ -80,7 +86,8 @@ def ask_times(
         raise BadInput("--to", "it is before --from", "give the later time as --to")
     count = int((last - first).total_seconds() / (60.0 * step_minutes) + 1e-9) + 1
     if count > MOST_TIMES:
-        raise BadInput("--step", f"the span would give {count} times", "take a longer step")
+        what = "the span would give {count} times"
+        raise BadInput("--step", what, "take a longer step", count=count)
     return [first + timedelta(minutes=i * step_minutes) for i in range(count)]
 
 
@@ -205,12 +212,11 @@ def _shares(
     weather: Weather | None, day: SkyDay, plane: str
 ) -> tuple[Array | None, Array | None, str]:
     if weather is None:
-        sky = "an overcast" if plane == "overcast" else "a clear"
-        return None, None, f"{sky} sky is assumed: no weather file was named"
+        return None, None, ASSUMED_OVERCAST if plane == "overcast" else ASSUMED_CLEAR
     from argentry.sky.weather.days import shares_at
 
     beam, level = shares_at(weather, day)
-    return beam, level, f"sky from {weather.source}"
+    return beam, level, "sky from {source}".format(source=weather.source)
 
 
 def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:
@@ -238,7 +244,7 @@ def _notes(
     if naive and studio is None and tz is None:
         notes.append("Times without an offset are read as UTC: no studio and no --tz were given.")
     notes.extend(
-        f"{t.isoformat(timespec='minutes')} happens twice in {place.time_zone}: the first is meant."
+        TWICE.format(time=t.isoformat(timespec="minutes"), zone=place.time_zone)
         for t in naive
         if happens_twice(t, place.time_zone)
     )
@@ -247,16 +253,13 @@ def _notes(
     if down.all():
         notes.append(_dark(series, place))
     elif down.any():
-        notes.append("The sun is down for part of the span: no light is reckoned then.")
+        notes.append("The sun is down for part of the span: no light is counted then.")
     hidden = ~down & (height <= horizon_elevation_deg(series.azimuth_deg, place.horizon))
     if hidden.any():
         notes.append("The sun stands behind the skyline for all or part of this time.")
     low = ~down & (height < trade.value("exposure", "very_low_sun"))
     if low.any():
-        notes.append(
-            f"Below {trade.value('exposure', 'very_low_sun'):g} degrees of sun the light is known "
-            "only roughly; meter it."
-        )
+        notes.append(LOW_SUN.format(height=trade.value("exposure", "very_low_sun")))
     if plane == "overcast":
         notes.append("Overcast days differ by a factor of five: meter the light.")
     return notes
@@ -269,12 +272,10 @@ def _dark(series: LightSeries, place: Place) -> str:
         local.date(), place.latitude_deg, place.longitude_deg, place.elevation_m, place.horizon
     )
     if rise is None or fall is None:
-        return "The sun is below the horizon: there is no light."
+        return NO_SUN
 
     def clock(moment: Any) -> str:
         return to_local(moment.item().replace(tzinfo=UTC), place).strftime("%H:%M")
 
-    return (
-        f"The sun is below the horizon: there is no light. On {local.date().isoformat()} it is up "
-        f"from {clock(rise)} to {clock(fall)}."
-    )
+    day = local.date().isoformat()
+    return SUN_IS_UP.format(no_sun=NO_SUN, day=day, rise=clock(rise), fall=clock(fall))

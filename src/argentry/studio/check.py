@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from argentry.studio.keys import Key, Section
 
@@ -81,7 +81,11 @@ def read_section(
     if not isinstance(table, dict):
         mistakes.append(
             BadInput(
-                where, f"{_shown(table)} is no section", f"write {part.head} and its keys below"
+                where,
+                "{value} is not a section",
+                "write {head} and its keys below",
+                value=_shown(table),
+                head=part.head,
             )
         )
         return None
@@ -96,16 +100,23 @@ def read_section(
             except BadInput as mistake:
                 mistakes.append(mistake)
         elif key.required and name not in meant:
-            mistakes.append(BadInput(place, "missing", f"add {name} = {key.allowed()}"))
+            mistakes.append(BadInput(place, "missing", "add " + name + " = " + key.allowed()))
     return values if len(mistakes) == before else None
 
 
 def unknown_name(where: str, name: str, known: list[str], what: str) -> BadInput:
     """Return the sentence for a name that is not known, with the nearest that is."""
     near = get_close_matches(name, known, n=1, cutoff=0.5)
-    right = f"did you mean {near[0]}" if near else f"the {what}s here are {', '.join(known)}"
     shown = " ".join(name.split())[:60] or '""'
-    return BadInput(where, f"there is no {what} {shown}", right)
+    return BadInput(
+        where,
+        "there is no {kind} {name}",
+        "did you mean {near}" if near else "the {kind}s here are {known}",
+        kind=what,
+        name=shown,
+        near="".join(near),
+        known=", ".join(known),
+    )
 
 
 def _unknown_keys(
@@ -135,50 +146,54 @@ def _shown(value: Any) -> str:
     return text if len(text) <= 50 else text[:47] + "..."
 
 
-def _refuse(where: str, key: Key, value: Any, why: str = "is not allowed") -> NoReturn:
-    raise BadInput(where, f"{_shown(value)} {why}", f"give {key.allowed()}")
+def _refuse(where: str, key: Key, value: Any, what: str, **values: object) -> NoReturn:
+    right = "give {allowed}"
+    raise BadInput(where, what, right, value=_shown(value), allowed=key.allowed(), **values)
+
+
+def _refuse_unknown(where: str, key: Key, value: Any, known: Iterable[str]) -> NoReturn:
+    near = get_close_matches(str(value), known, n=1, cutoff=0.6)
+    what = '{value} is not known here (did you mean "{near}"?)'
+    _refuse(where, key, value, what if near else "{value} is not known here", near="".join(near))
 
 
 def _text(where: str, key: Key, value: Any) -> str:
     if not isinstance(value, str):
-        _refuse(where, key, value, "is no text")
+        _refuse(where, key, value, "{value} is not text")
     if not value.strip():
-        raise BadInput(where, "the name is empty", f"give {key.allowed()}")
+        _refuse(where, key, value, "the name is empty")
     if len(value) > LONGEST_TEXT or not value.isprintable():
-        _refuse(where, key, value, f"is longer than {LONGEST_TEXT} characters or holds line breaks")
+        what = "{value} is longer than {most} characters or holds line breaks"
+        _refuse(where, key, value, what, most=LONGEST_TEXT)
     return value.strip()
 
 
 def _number(where: str, key: Key, value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        _refuse(where, key, value, "is no number")
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or math.isnan(value):
+        _refuse(where, key, value, "{value} is not a number")
     inside = key.low < value <= key.high if key.above else key.low <= value <= key.high
-    if math.isnan(value):
-        _refuse(where, key, value, "is no number")
     if not inside:
-        _refuse(where, key, value, "is out of range")
+        _refuse(where, key, value, "{value} is out of range")
     return float(value)
 
 
 def _whole(where: str, key: Key, value: Any) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        _refuse(where, key, value, "is no whole number")
+        _refuse(where, key, value, "{value} is not a whole number")
     if not key.low <= value <= key.high:
-        _refuse(where, key, value, "is out of range")
+        _refuse(where, key, value, "{value} is out of range")
     return value
 
 
 def _yes_no(where: str, key: Key, value: Any) -> bool:
     if not isinstance(value, bool):
-        _refuse(where, key, value, "is neither true nor false")
+        _refuse(where, key, value, "{value} is neither true nor false")
     return value
 
 
 def _word(where: str, key: Key, value: Any) -> str:
     if not isinstance(value, str) or value not in key.words:
-        near = get_close_matches(str(value), key.words, n=1, cutoff=0.6)
-        hint = f' (did you mean "{near[0]}"?)' if near else ""
-        raise BadInput(where, f"{_shown(value)} is not known here{hint}", f"give {key.allowed()}")
+        _refuse_unknown(where, key, value, key.words)
     return value
 
 
@@ -187,13 +202,13 @@ def _clock(where: str, key: Key, value: Any) -> str:
     if hasattr(value, "hour") and not hasattr(value, "year"):
         value = f"{value.hour:02d}:{value.minute:02d}"
     if not isinstance(value, str) or not CLOCK.fullmatch(value):
-        _refuse(where, key, value, "is no clock time")
+        _refuse(where, key, value, "{value} is not a clock time")
     return value
 
 
 def _pairs(where: str, key: Key, value: Any) -> list[Any]:
     if not isinstance(value, list) or any(not isinstance(v, list) or len(v) != 2 for v in value):
-        _refuse(where, key, value, "is no list of pairs")
+        _refuse(where, key, value, "{value} is not a list of pairs")
     return value
 
 
@@ -204,14 +219,16 @@ def _clock_pairs(where: str, key: Key, value: Any) -> tuple[tuple[str, str], ...
     ]
     for start, end in pairs:
         if start >= end:
-            raise BadInput(where, f"{start} to {end} does not go forward", f"give {key.allowed()}")
+            _refuse(where, key, f"{start} to {end}", "{value} does not go forward")
     pairs.sort()
     for (_, end), (start, _) in pairwise(pairs):
         if start < end:
             raise BadInput(
                 where,
-                f"the break from {start} begins before the one before it ends at {end}",
+                "the break from {start} begins before the one before it ends at {end}",
                 "let breaks follow each other",
+                start=start,
+                end=end,
             )
     return tuple(pairs)
 
@@ -226,28 +243,27 @@ def _angle_pairs(where: str, key: Key, value: Any) -> tuple[tuple[float, float],
         if out.setdefault(azimuth, elevation) != elevation:
             raise BadInput(
                 where,
-                f"azimuth {azimuth:g} has two elevations, {out[azimuth]:g} and {elevation:g}",
+                "azimuth {azimuth:g} has two elevations, {first:g} and {second:g}",
                 "give each azimuth once (360 is 0)",
+                azimuth=azimuth,
+                first=out[azimuth],
+                second=elevation,
             )
     return tuple(sorted(out.items()))
 
 
 def _angle(key: Key, high: float) -> Key:
     what = "azimuth" if high == 360 else "elevation"
-    return replace(key, kind="number", unit=f"deg for the {what}", low=0.0, high=float(high))
+    unit = "deg for the {what}".format(what=what)
+    return replace(key, kind="number", unit=unit, low=0.0, high=float(high))
 
 
 def _zone(where: str, key: Key, value: Any) -> str:
     from zoneinfo import ZoneInfo, available_timezones
 
-    if not isinstance(value, str):
-        _refuse(where, key, value, "is no time zone")
     try:
         ZoneInfo(value)
-    except (ValueError, OSError, LookupError):  # unknown, or no proper name: "", "../x", a folder
-        near = get_close_matches(value, sorted(available_timezones()), n=1, cutoff=0.6)
-        hint = f' (did you mean "{near[0]}"?)' if near else ""
-        raise BadInput(
-            where, f"{_shown(value)} is no known time zone{hint}", f"give {key.allowed()}"
-        ) from None
-    return value
+    # unknown, not text, or not a proper name: "", "../x", a folder
+    except (TypeError, AttributeError, ValueError, OSError, LookupError):
+        _refuse_unknown(where, key, value, sorted(available_timezones()))
+    return str(value)

@@ -41,8 +41,9 @@ def read_studio(path: Path) -> Studio:
     if studio is None:
         first = mistakes[0]
         if len(mistakes) > 1:
-            more = f"{first.right} ({len(mistakes) - 1} more: argentry studio check {path})"
-            raise BadInput(first.where, first.what, more)
+            more = "{right} ({count} more: argentry studio check {path})"
+            right = more.format(right=first.right, count=len(mistakes) - 1, path=path)
+            raise BadInput(first.where, first.what, right)
         raise first
     return studio
 
@@ -72,26 +73,27 @@ def check_studio(path: Path) -> tuple[Studio | None, tuple[BadInput, ...]]:
 def _tables(path: Path) -> dict[str, Any]:
     """Return the parsed TOML of a studio folder."""
     file = path if path.suffix == ".toml" else path / FILE
-    make = f"make one with: argentry studio new {path}"
+    make = "make one with: argentry studio new {path}".format(path=path)
     if not path.exists():
         raise BadInput(str(path), "there is no such studio folder", make)
     if not file.is_file():
-        raise BadInput(str(path), f"there is no {FILE} here", make)
+        raise BadInput(str(path), "there is no {file} here".format(file=FILE), make)
     try:
         return tomllib.loads(file.read_bytes().decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         raise BadInput(
             str(file),
-            f"byte {error.start + 1} is not UTF-8 text",
+            "byte {number} is not UTF-8 text",
             "save it as UTF-8 in your editor",
+            number=error.start + 1,
         ) from None
     except tomllib.TOMLDecodeError as error:
         raise BadInput(
-            str(file), f"this is no TOML: {' '.join(str(error).split())}", "mend it at that place"
+            str(file), "this is not TOML: {error}", "mend it at that place", error=error
         ) from None
     except OSError as error:
         raise BadInput(
-            str(file), f"it cannot be read ({error.strerror})", "check its rights"
+            str(file), "it cannot be read ({why})", "check its permissions", why=error.strerror
         ) from None
 
 
@@ -137,7 +139,8 @@ def studio_from_tables(
 def _missing(name: str) -> BadInput:
     part = section(name)
     needed = ", ".join(key.name for key in part.keys if key.required)
-    return BadInput(f"{FILE} {part.head}", "missing", f"add it with at least {needed}")
+    right = "add it with at least {needed}".format(needed=needed)
+    return BadInput(f"{FILE} {part.head}", "missing", right)
 
 
 def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
@@ -150,7 +153,7 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
             BadInput(
                 f"{FILE} {name}",
                 "this is one section, not a list",
-                f"write {part.head} with two brackets",
+                "write {head} with two brackets".format(head=part.head),
             )
         )
         return ()
@@ -170,8 +173,9 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
             mistakes.append(
                 BadInput(
                     f"{FILE} {part.head}",
-                    f'two are called "{record.name}"',
+                    'two are called "{name}"',
                     "give each its own name",
+                    name=record.name,
                 )
             )
         seen.add(record.name)
@@ -186,27 +190,34 @@ def _together(fields: Mapping[str, Any]) -> list[BadInput]:
         if hours.start >= hours.end:
             out.append(
                 BadInput(
-                    f"{FILE} [hours] end",
-                    f"{hours.end} is not after start {hours.start}",
+                    FILE + " [hours] end",
+                    "{end} is not after start {start}",
                     "let the day end later",
+                    start=hours.start,
+                    end=hours.end,
                 )
             )
         else:
             out += [
                 BadInput(
-                    f"{FILE} [hours] breaks",
-                    f"{start} to {end} is outside the hours",
-                    f"give breaks within {hours.start} to {hours.end}",
+                    FILE + " [hours] breaks",
+                    "{start} to {end} is outside the hours",
+                    "give breaks within {first} to {last}",
+                    start=start,
+                    end=end,
+                    first=hours.start,
+                    last=hours.end,
                 )
                 for start, end in hours.breaks
                 if start < hours.start or end > hours.end
             ]
     out += [
         BadInput(
-            f"{FILE} [[box]] {box.name}",
-            f"crystal_area_cm2 {box.crystal_area_cm2:g} is more than the floor_area_cm2 of "
-            f"{box.floor_area_cm2:g}",
+            FILE + " [[box]] " + box.name,
+            "crystal_area_cm2 {crystals:g} is more than the floor_area_cm2 of {floor:g}",
             "crystals cannot cover more than the floor",
+            crystals=box.crystal_area_cm2,
+            floor=box.floor_area_cm2,
         )
         for box in fields.get("boxes", ())
         if box.crystal_area_cm2 > box.floor_area_cm2
@@ -215,10 +226,12 @@ def _together(fields: Mapping[str, Any]) -> list[BadInput]:
     if subject is not None:
         out += [
             BadInput(
-                f"{FILE} [subject] distance_m",
-                f"{subject.distance_m:g} m is not beyond the focal length of lens {lens.name} "
-                f"({lens.focal_length_mm:g} mm)",
+                FILE + " [subject] distance_m",
+                "{distance:g} m is not beyond the focal length of lens {lens} ({focal:g} mm)",
                 "no image forms there: give the distance from lens to subject in metres",
+                distance=subject.distance_m,
+                lens=lens.name,
+                focal=lens.focal_length_mm,
             )
             for lens in fields.get("lenses", ())
             if subject.distance_m * 1000 <= lens.focal_length_mm
@@ -227,9 +240,10 @@ def _together(fields: Mapping[str, Any]) -> list[BadInput]:
     if habits is not None and habits.good_share_plates > 0 and habits.good_share is None:
         out.append(
             BadInput(
-                f"{FILE} [habits] good_share",
-                f"missing, though good_share_plates is {habits.good_share_plates}",
+                FILE + " [habits] good_share",
+                "missing, though good_share_plates is {plates}",
                 "give both or neither",
+                plates=habits.good_share_plates,
             )
         )
     return out

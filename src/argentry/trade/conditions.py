@@ -10,7 +10,6 @@ from functools import cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 
@@ -31,6 +30,7 @@ __all__ = [
 
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")
+ORDER = "give low < middle < high"
 # laws of physics and plain sums by which a condition is worked out of its columns, with their count
 LAWS = {
     "": 1,
@@ -158,7 +158,7 @@ def stage_priors() -> Mapping[str, StagePrior]:
     priors = [StagePrior(**entry) for entry in toml("conditions")["stage"]]
     for prior in priors:
         if not 0.0 < prior.ok_low < prior.ok_middle < prior.ok_high < 1.0:
-            raise ArgentryError(f"conditions: the share of stage {prior.key} is out of order.")
+            raise wrong("conditions.toml, stage " + prior.key, "its share is out of order", ORDER)
     return {prior.key: prior for prior in priors}
 
 
@@ -177,18 +177,19 @@ def strengths() -> Mapping[float, float]:
 def _shares(name: str, key: str) -> Mapping[float, float]:
     shares = {float(row[key]): float(row["share"]) for row in toml("conditions")[name]}
     if min(shares) <= 0.0 or min(shares.values()) <= 0.0 or abs(sum(shares.values()) - 1.0) > 1e-9:
-        raise ArgentryError(f"conditions.{name}: values must be above 0 and shares add up to 1.")
+        right = "give values above 0 and shares that add up to 1"
+        raise wrong("conditions.toml, " + name, "its shares are not usable", right)
     return shares
 
 
 @cache
 def not_conditions() -> frozenset[str]:
-    """Return the documented columns that are no conditions, nor read for any."""
+    """Return the documented columns that are not conditions and are not read for one."""
     return frozenset(toml("conditions")["not_conditions"])
 
 
 def _condition(entry: Mapping[str, Any]) -> Condition:
-    where = f"conditions.toml, condition {entry.get('key', '?')}"
+    where = "conditions.toml, condition " + str(entry.get("key", "?"))
     read: Condition = made(Condition, where, entry, empty=["unit"])
     for name, value, known in (
         ("form", read.form, FORMS),
@@ -199,15 +200,16 @@ def _condition(entry: Mapping[str, Any]) -> Condition:
         *(("columns", column, tuple(toml("columns"))) for column in read.columns),
     ):
         one_of(where, name, value, known)
-    if len(read.columns) != LAWS[read.law]:
-        right = f"give {LAWS[read.law]}"
-        raise wrong(where, f"its law takes not {len(read.columns)} columns", right)
+    if (count := len(read.columns)) != (taken := LAWS[read.law]):
+        what = "it has {count} columns and its law takes {taken}"
+        raise wrong(where, what, "give {taken}", count=count, taken=taken)
     if not read.effect_low < read.effect_middle < read.effect_high:
-        raise wrong(where, "its effect is out of order", "give low < middle < high")
+        raise wrong(where, "its effect is out of order", ORDER)
     if read.form in FORMS[:3] and read.effect_low <= 0.0:
-        raise wrong(where, f"effect_low of {read.form!r} is not above 0", "give its size alone")
+        what = "effect_low of a {form} is not above 0"
+        raise wrong(where, what, "give its size alone", form=read.form)
     if read.width <= 0.0 or not 0.0 < read.inclusion < 1.0:
         raise wrong(where, "its width or inclusion is out of range", "give both above 0")
     if read.scale == "doublings" and read.centre <= 0.0:
-        raise wrong(where, "doublings of a centre not above 0", "give a centre above 0")
+        raise wrong(where, "it doubles from a centre that is not above 0", "give a centre above 0")
     return read

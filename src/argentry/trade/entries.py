@@ -6,7 +6,7 @@ from dataclasses import MISSING, fields
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError
+from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -28,9 +28,13 @@ _FORMS: dict[str, tuple[Callable[[object], bool], str]] = {
 }
 
 
-def wrong(where: str, what: str, right: str) -> ArgentryError:
+LACKS = "it lacks {names}"
+UNKNOWN = "it has the unknown {names}"
+
+
+def wrong(where: str, what: str, right: str, **values: object) -> ArgentryError:
     """Return the refusal of an entry in one sentence: where, what is wrong, what is right."""
-    return ArgentryError(f"{where}: {what}; {right}.")
+    return ArgentryError(str(BadInput(where, what, right, **values)))
 
 
 def one_of(where: str, field: str, value: object, known: Iterable[str]) -> None:
@@ -43,8 +47,14 @@ def one_of(where: str, field: str, value: object, known: Iterable[str]) -> None:
     """
     words = list(known)
     if value not in words:
-        names = ", ".join(word or "nothing" for word in words)
-        raise wrong(where, f"{field} {value!r} is not known", f"use one of {names}")
+        raise wrong(
+            where,
+            "{field} {value!r} is not known",
+            "use one of {names}",
+            field=field,
+            value=value,
+            names=", ".join(word or "nothing" for word in words),
+        )
 
 
 def made(kind: Any, where: str, entry: Mapping[str, Any], empty: Iterable[str] = ()) -> Any:
@@ -68,15 +78,16 @@ def made(kind: Any, where: str, entry: Mapping[str, Any], empty: Iterable[str] =
     """
     known = {field.name: field for field in fields(kind)}
     if unknown := sorted(set(entry) - set(known)):
-        raise wrong(where, f"it has the unknown {', '.join(unknown)}", f"use {', '.join(known)}")
+        right = "use {known}".format(known=", ".join(known))
+        raise wrong(where, UNKNOWN, right, names=", ".join(unknown))
     needed = {n for n, f in known.items() if f.default is MISSING and f.default_factory is MISSING}
     if missing := sorted(needed - set(entry)):
-        raise wrong(where, f"it lacks {', '.join(missing)}", "give each of them")
+        raise wrong(where, LACKS, "give each of them", names=", ".join(missing))
     values: dict[str, Any] = {}
     for name, given in entry.items():
         value = tuple(given) if isinstance(given, list) else given
         fits, right = _FORMS[str(known[name].type).split("[")[0].split(" ")[0]]
         if not fits(value) or (value == "" and name in needed - set(empty)):
-            raise wrong(where, f"{name} is {given!r}", f"give {right}")
+            raise wrong(where, "{name} is {given!r}", "give " + right, name=name, given=given)
         values[name] = value
     return kind(**values)

@@ -13,7 +13,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError
+from argentry.trade.entries import LACKS, UNKNOWN, one_of, wrong
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+FIELDS = ("value", "unit", "low", "high", "basis", "source")
 BASES = {
     "published": "read in the named source",
     "computed": "computed from the named constants",
@@ -133,17 +134,18 @@ def facts(subject: str) -> Mapping[str, Fact]:
 
 
 def _fact(name: str, entry: Mapping[str, Any]) -> Fact:
-    missing = [k for k in ("value", "unit", "low", "high", "basis", "source") if k not in entry]
+    where = "trade fact " + name
+    missing = [key for key in FIELDS if key not in entry]
     if missing:
-        raise ArgentryError(f"trade fact {name} lacks {', '.join(missing)}.")
-    unknown = set(entry) - {"value", "unit", "low", "high", "basis", "source", "note"}
+        raise wrong(where, LACKS, "give each of them", names=", ".join(missing))
+    unknown = set(entry) - {*FIELDS, "note"}
     if unknown:
-        raise ArgentryError(f"trade fact {name} has unknown fields {', '.join(sorted(unknown))}.")
+        right = "use {known}".format(known=", ".join(FIELDS))
+        raise wrong(where, UNKNOWN, right, names=", ".join(sorted(unknown)))
     fact = Fact(name=name, **entry)
-    if fact.basis not in BASES:
-        raise ArgentryError(f"trade fact {name} has the unknown basis {fact.basis!r}.")
+    one_of(where, "basis", fact.basis, BASES)
     if not fact.low <= fact.value <= fact.high:
-        raise ArgentryError(f"trade fact {name} lies outside its own range.")
+        raise wrong(where, "its value is outside its own range", "give low <= value <= high")
     return fact
 
 
@@ -167,7 +169,7 @@ def table(name: str) -> Table:
     lines = text.splitlines()
     head = "\n".join(line.lstrip("# ") for line in lines if line.startswith("#"))
     if "source:" not in head.lower() or "basis:" not in head.lower():
-        raise ArgentryError(f"trade table {name} names no source and basis.")
+        raise wrong("trade table " + name, "it names no source and basis", "name both above it")
     body = [line for line in lines if line and not line.startswith("#")]
     names = [n.strip() for n in body[0].split(",")]
     data = np.array([[float(cell) for cell in row.split(",")] for row in body[1:]])

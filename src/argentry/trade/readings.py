@@ -95,7 +95,7 @@ def quantities() -> Mapping[str, Quantity]:
 
 
 def _quantity(entry: Mapping[str, Any]) -> Quantity:
-    where = f"readings.toml, reading {entry.get('key', '?')}"
+    where = "readings.toml, reading " + str(entry.get("key", "?"))
     stated = dict(entry)
     also = stated.pop("also", ())
     stated.pop("note", "")
@@ -109,7 +109,8 @@ def _quantity(entry: Mapping[str, Any]) -> Quantity:
     if min(read.longest_jump_per_minute, read.stale_after_s) <= 0.0:
         raise wrong(where, "its speed or its age is not above 0", "give both above 0")
     if outside := [rest for rest in read.rests if not read.low <= rest <= read.high]:
-        raise wrong(where, f"it rests on {outside[0]:g}, out of its range", "give a value in it")
+        what = "it rests on {value:g}, which is out of its range"
+        raise wrong(where, what, "give a value in it", value=outside[0])
     units = {u["unit"]: (float(u["factor"]), float(u["offset"])) for u in also}
     return replace(read, also=MappingProxyType(units))
 
@@ -127,8 +128,8 @@ def short_names() -> Mapping[str, str]:
     for each in quantities().values():
         for name in each.short:
             if name in out or name in quantities():
-                where = f"readings.toml, reading {each.key}"
-                raise wrong(where, f"the short name {name!r} is taken", "give another")
+                where = "readings.toml, reading " + each.key
+                raise wrong(where, "the short name {name!r} is taken", "give another", name=name)
             out[name] = each.key
     return MappingProxyType(out)
 
@@ -145,7 +146,11 @@ def quantity(where: str, key: str) -> Quantity:
         return quantities()[key]
     except KeyError:
         raise BadInput(
-            where, f"{key[:40]!r} is not measured here", f"give one of {', '.join(quantities())}"
+            where,
+            "{key!r} is not measured here",
+            "give one of {known}",
+            key=key[:40],
+            known=", ".join(quantities()),
         ) from None
 
 
@@ -171,7 +176,7 @@ def in_own_unit(where: str, key: str, value: float, unit: str) -> float:
     Raises
     ------
     BadInput
-        If the quantity or the unit is not known, or the value is no finite number in its range.
+        If the quantity or the unit is not known, or the value is not a finite number in its range.
 
     Examples
     --------
@@ -197,7 +202,12 @@ def value_in(where: str, asked: Quantity, value: float, unit: str) -> float:
         return value
     if given not in asked.also:
         raise BadInput(
-            where, f"{unit[:20]!r} is no unit of {asked.key}", f"give it in {asked.units()}"
+            where,
+            "{unit!r} is not a unit of {key}",
+            "give it in {units}",
+            unit=unit[:20],
+            key=asked.key,
+            units=asked.units(),
         )
     factor, offset = asked.also[given]
     # rounded far below any sensor's last digit, so that equal readings stay equal

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 DO = {"continue": "go on", "redo": "do it once more", "stop": "stop", "check": "look first"}
+LOOK_FIRST = "look first: {words}"
 TELLS = (
     "step_ended",
     "step_skipped",
@@ -221,7 +222,7 @@ def line_of(told: Judged) -> str:
     behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
     prior = ", mostly belief" if told.mostly_prior and count else ""
     words = told.words.removesuffix(", then decide")
-    do = {"check": f"look first: {words}", "redo": words}.get(told.advice, DO[told.advice])
+    do = {"check": LOOK_FIRST.format(words=words), "redo": words}.get(told.advice, DO[told.advice])
     return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
 
 

@@ -129,7 +129,7 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
     Raises
     ------
     BadInput
-        If the quantity or unit is not known, or the value or age is no finite number.
+        If the quantity or unit is not known, or the value or age is not a finite number.
     ArgentryError
         If the book cannot be written.
     """
@@ -137,7 +137,7 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
 
     asked = quantity("what", given.what)
     if not isfinite(given.value):
-        raise BadInput("value", "it is no finite number", "send a number such as 21.4")
+        raise BadInput("value", "it is not a finite number", "send a number such as 21.4")
     value = value_in("unit", asked, given.value, given.unit)
     at, doubt = _time_of(given, now)
     with sensors.lock:

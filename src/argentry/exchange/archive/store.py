@@ -120,7 +120,7 @@ def checked_rows(
     chain, name = "", table.name
     rows = read_rows(bag.folder.name, bag.folder / file_of(name), table, told)
     for number, row in enumerate(rows, 1):
-        place = f"{where} {name}.jsonl line {number}"
+        place = "{where} {name}.jsonl line {number}".format(where=where, name=name, number=number)
         if "seq" in row and row["seq"] != number:
             raise BadInput(
                 place,

@@ -302,5 +302,5 @@ def _long(number: int, name: str, text: str) -> Problem:
         number,
         name,
         "the text has {text_count} letters".format(text_count=len(text)),
-        f"give at most {LONGEST_TEXT}",
+        "give at most {most}".format(most=LONGEST_TEXT),
     )

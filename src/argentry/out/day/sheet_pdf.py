@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}
 DRAWN_TYPE = 8.25  # 11 px. [pt]
+TITLE = "Day sheet, {studio}, {date:%Y-%m-%d}"
+NO_HANDS = "{title} (no hands)"
 CLOSE_ABOVE = 16  # rows of the running order before it is set in two columns
 # The type is set as large as one page allows, between these. [pt]
 SMALLEST, LARGEST = 4.0, 11.0
@@ -47,11 +49,15 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     Raises
     ------
     BadInput
-        If the paper is no known one.
+        If the paper is not known.
     """
     if paper not in PAPERS:
         raise BadInput(
-            "--paper", f"{paper!r} is no known paper", f"give one of {', '.join(PAPERS)}"
+            "--paper",
+            "{paper!r} is not a known paper",
+            "give one of {papers}",
+            paper=paper,
+            papers=", ".join(PAPERS),
         )
     return bytes(
         _compiler().compile(
@@ -146,7 +152,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
     return {
         "paper": paper,
         "sizes": [SMALLEST, LARGEST],
-        "title": f"Day sheet, {plan.studio}, {plan.date:%Y-%m-%d}",
+        "title": TITLE.format(studio=plan.studio, date=plan.date),
         "made": {"year": plan.date.year, "month": plan.date.month, "day": plan.date.day},
         "studio": plan.studio,
         "place": plan.place,
@@ -249,7 +255,7 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) ->
 def _title(step: PlannedStep, *, timed: bool) -> str:
     if not timed:
         return short_name(step).capitalize()
-    return step.title if step.attended else f"{step.title} (no hands)"
+    return step.title if step.attended else NO_HANDS.format(title=step.title)
 
 
 def _sentence(words: str) -> str:
