@@ -3,7 +3,7 @@
 
 import { makeActs } from "./acts.js";
 import { makeClock } from "./clock.js";
-import { draw } from "./draw.js";
+import { draw, hold } from "./draw.js";
 import { fold } from "./fold.js";
 import { asked, calls, cautionsDue, checkDue, inHand, plateOf } from "./glance.js";
 import { advice, happened, undoable } from "./happened.js";
@@ -11,7 +11,7 @@ import { newId } from "./ids.js";
 import { listen } from "./keys.js";
 import { follow } from "./link.js";
 import { DIMS, applyLook, looksRight, remembered } from "./look.js";
-import { writeMoment } from "./moments.js";
+import { readMoment, writeMoment } from "./moments.js";
 import { makeQueue, openShelf } from "./queue.js";
 import { describe } from "./screens.js";
 import { makeVoice } from "./speech.js";
@@ -81,6 +81,7 @@ function all() {
 function merge(event) {
   const known = events.get(event.id);
   if (!known || known.seq === 0 || known.device === "this page") events.set(event.id, event);
+  clock.passed(readMoment(event.at) / 1000);
   if (queue.waiting.has(event.id)) queue.forget([event.id]);
   keepSoon();
 }
@@ -176,6 +177,7 @@ function warn(sentence) {
 const ACTS = makeActs({ page, main, clock, voice, wake, add, go, tick, warn, all, queue: () => queue });
 
 function act(name, arg = null) {
+  hold(0); // a key may come while a finger rests on the glass
   page.press += 1;
   if (page.screen === "loading") return;
   if (page.screen === "trouble" && !["go", "again"].includes(name)) return;
@@ -235,6 +237,7 @@ async function up() {
     shelf,
     clock,
     onStored(record, { seq, at }) {
+      clock.passed(readMoment(at) / 1000);
       if (!events.get(record.id)?.seq) events.set(record.id, asEvent(record, at, seq));
       keepSoon();
       tick();
@@ -267,6 +270,7 @@ async function up() {
   });
   listen(main, {
     act,
+    hold,
     onScreen() {
       const screen = describe(page);
       return { name: page.screen, many: Boolean(screen.many), pad: page.screen === "pad", form: Boolean(screen.form), answers: Boolean(screen.choices) };

@@ -3,6 +3,7 @@
 // performance.now() may stand still while a tablet sleeps: on waking, the wall clock says how long.
 
 const ENOUGH_MS = 250; // a server time nearer than this to ours is not worth a jump of the figures
+const TICK_MS = 0.001; // the book counts in microseconds
 const SLEPT_MS = 2000; // wall and steady clock apart by this much across a sleep
 
 export function makeClock({ perf = () => performance.now(), wall = () => Date.now() } = {}) {
@@ -28,6 +29,10 @@ export function makeClock({ perf = () => performance.now(), wall = () => Date.no
       const blur = (received - sent) / 2;
       if (!synced || Math.abs(heard - base) > blur + ENOUGH_MS) base = heard;
       synced = true;
+    },
+    /** A server time, in milliseconds, that has passed: what a hand does from now on is later, whatever we thought. */
+    passed(serverMs) {
+      base = Math.max(base, serverMs + TICK_MS - steady());
     },
     /** Without a server after a reload: go on from what was kept, by the wall clock. */
     goOnFrom(kept) {

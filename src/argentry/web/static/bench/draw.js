@@ -2,6 +2,12 @@
 // the running figures changed, so that nothing moves but the time.
 
 let shape = "";
+let heldUntil = 0;
+
+/** Leave the glass as it stands for so long, until 0: built anew under a finger, a target would lose the press or hand it to another. */
+export function hold(ms) {
+  heldUntil = performance.now() + ms;
+}
 
 function make(tag, className, text) {
   const node = document.createElement(tag);
@@ -140,6 +146,7 @@ function build(main, screen) {
 export function draw(main, screen, name) {
   const { live, ...still } = screen;
   const next = JSON.stringify([name, still, Object.keys(live)]);
+  if (next !== shape && performance.now() < heldUntil) return;
   if (next !== shape) {
     const had = document.activeElement;
     const kept = had instanceof HTMLButtonElement && had.matches(":focus-visible") ? [had.dataset.act, had.dataset.arg] : null;

@@ -3,13 +3,15 @@
 const GO = [" ", "Enter", "PageDown", "ArrowRight", "ArrowDown"];
 const OTHER = ["ArrowLeft", "ArrowUp", "PageUp"];
 const BOUNCE_MS = 300;
+const PRESS_MS = 3000; // no press lasts longer
+const LIFTED_MS = 100; // the click of a lifted finger comes within it
 const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v: "sound" };
 
 /**
  * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:
- * {name, many, pad, form, answers}.
+ * {name, many, pad, form, answers}; hold(ms) keeps the targets where they are under a finger.
  */
-export function listen(main, { act, onScreen }) {
+export function listen(main, { act, onScreen, hold }) {
   let last = -Infinity;
   const bounced = (event) => {
     const soon = event.timeStamp - last < BOUNCE_MS;
@@ -18,6 +20,8 @@ export function listen(main, { act, onScreen }) {
   };
   const focused = () => (document.activeElement instanceof HTMLButtonElement ? document.activeElement : null);
 
+  main.addEventListener("pointerdown", () => hold(PRESS_MS));
+  for (const kind of ["pointerup", "pointercancel"]) document.addEventListener(kind, () => hold(LIFTED_MS));
   main.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button || button.classList.contains("off")) return;
