@@ -10,15 +10,19 @@ import tempfile
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import openpyxl
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.exchange.archive.archive import export_book, import_archive
-from argentry.exchange.plates.columns import Column, columns
+from argentry.exchange.plates.columns import columns
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
+
+if TYPE_CHECKING:
+    from argentry.trade.columns import Column
 
 PLATES = 5000
 MORNING = datetime(2020, 1, 1, 9, tzinfo=UTC)

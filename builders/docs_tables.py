@@ -39,6 +39,10 @@ def cell(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:g}" if abs(value) < 1e5 else f"{value:.10g}"
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {cell(one)}" for key, one in value.items())
+    if isinstance(value, list):
+        return "; ".join(cell(one) for one in value)
     return str(value).replace("|", "\\|").replace("\n", " ")
 
 

@@ -5,7 +5,16 @@ import pytest
 from argentry import trade
 from argentry.errors import ArgentryError, BadInput
 from argentry.trade import readings as module
-from argentry.trade.readings import in_own_unit, quantities, quantity, short_names, value_in
+from argentry.trade.readings import (
+    AIR_LAWS,
+    LIGHT_LAWS,
+    in_own_unit,
+    measured_for,
+    quantities,
+    quantity,
+    short_names,
+    value_in,
+)
 
 
 def test_every_quantity_can_be_true_and_grows_stale():
@@ -66,6 +75,12 @@ def test_short_names_are_of_one_quantity_each():
     assert set(short_names().values()) == set(quantities()), "each can be typed at the bench"
 
 
+def test_each_law_of_the_bench_has_what_feeds_it():
+    for law in (*AIR_LAWS, *LIGHT_LAWS):
+        assert measured_for(law), law
+    assert measured_for("") == tuple(key for key, each in quantities().items() if not each.law)
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [
@@ -77,6 +92,8 @@ def test_short_names_are_of_one_quantity_each():
         ({"title": ""}, "title is ''; give words"),
         ({"short": "room"}, "short is 'room'; give a list"),
         ({"colour": "red"}, "it has the unknown colour"),
+        ({"law": "moonlight"}, "law 'moonlight' is not known; use one of nothing, room temp"),
+        ({"law": "humidity"}, "its law humidity takes %; keep it in %; give °C in also"),
     ],
 )
 def test_a_wrong_entry_is_refused_in_one_sentence(change, says):

@@ -11,9 +11,9 @@ from argentry import trade
 from argentry.bench.words import change_words
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
-from argentry.sky.clear_day import LIGHT_READINGS, against_clear, frame_of
+from argentry.sky.clear_day import against_clear, frame_of
 from argentry.trade import steps as trade_steps
-from argentry.trade.readings import quantities
+from argentry.trade.readings import LIGHT_LAWS, measured_for, quantities
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,10 +23,15 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
     from argentry.sky.clear_day import Found
 
-AIR_READINGS = ("room_c", "box_c", "bath_c", "room_rh_pct")
-USED = AIR_READINGS + LIGHT_READINGS
-AIR_LAWS = ("fuming", "temperature", "drying")
-LIGHT_LAWS = ("exposure", "development")
+# law that a reading feeds, to the field of `Air` that it fills
+AIR = {
+    "room temperature": "room_c",
+    "box temperature": "box_c",
+    "bath temperature": "bath_c",
+    "humidity": "room_rh_pct",
+}
+BY_AIR = ("fuming", "temperature", "drying")
+BY_LIGHT = ("exposure", "development")
 LEAST_S = {"exposure": 1.0, "development": 60.0}
 
 
@@ -57,13 +62,14 @@ def fresh_air(readings: Sequence[RunReading], now: datetime) -> Air:
     now : datetime
         UTC.
     """
-    last = {r.what: r for r in readings if r.what in AIR_READINGS}
-    known = {
-        what: reading.value
-        for what, reading in last.items()
-        if (now - reading.at).total_seconds() <= quantities()[what].stale_after_s
-    }
-    return Air(**{what: known.get(what) for what in AIR_READINGS})
+    known: dict[str, float] = {}
+    for reading in readings:
+        quantity = quantities().get(reading.what)
+        if quantity is None or quantity.law not in AIR:
+            continue
+        if (now - reading.at).total_seconds() <= quantity.stale_after_s:
+            known[AIR[quantity.law]] = reading.value
+    return Air(**known)
 
 
 def changes(
@@ -98,7 +104,7 @@ def changes(
     if state.state not in ("open", "paused"):
         return []
     air = fresh_air(readings, now)
-    lights = [r for r in readings if r.what in LIGHT_READINGS]
+    lights = [r for r in readings if r.what in measured_for(*LIGHT_LAWS)]
     found = _against_clear(studio, state, lights)
     out = []
     for plate in state.plates:
@@ -110,12 +116,12 @@ def changes(
                 continue
             law = state.step(step.key).law
             length: Length | None = None
-            if law in AIR_LAWS:
+            if law in BY_AIR:
                 known = air
                 if law == "fuming" and learned_is_new and step.state != "running":
                     known = _or_usual(studio, air)
                 length = air_length(studio, trade_steps.step(step.key), _area(state, plate), known)
-            elif law in LIGHT_LAWS and (light_is_new or step.state != "waiting"):
+            elif law in BY_LIGHT and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
                 length = _lit(studio, state, plate, law, start, now, found)
             if length is not None and _matters(law, step, length) and _due(step, now, apart_s):

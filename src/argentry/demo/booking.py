@@ -5,29 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.demo.chance import happens, one_of
-from argentry.demo.plate_story import causes, fact
+from argentry.demo.chance import happens, normal, one_of
+from argentry.demo.plate_story import causes, fact, written
+from argentry.exchange.plates.columns import columns
 from argentry.records.plate import STAGES
+from argentry.trade.columns import NUMBERS
+from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from argentry.demo.plate_story import Fault, Key
-
-# Readings that are forgotten now and then; each on its own, so that no row loses everything.
-FORGOTTEN = (
-    "buff_minutes",
-    "room_rh_pct",
-    "plate_c",
-    "box_c",
-    "box_rest_minutes",
-    "meter_ev",
-    "cloud_okta",
-    "water_us_cm",
-    "fixer_plates",
-    "gold_age_hours",
-)
-PHOTOGRAPHED = ("coat_l", "coat_a", "coat_b", "coat_nm")
 
 
 def grade_of(faults: Sequence[Fault], *, best: bool) -> str:
@@ -111,12 +99,42 @@ def remark(grade: str, key: Key) -> str:
     return str(one_of(lists["any"], *key, "word")) if happens(0.2, *key, "remark") else ""
 
 
+def without_story(reached: Collection[str], told: Collection[str], key: Key) -> dict[str, str]:
+    """Return cells that no story of the invented year tells: about what the trade expects.
+
+    So a condition that is added to the trade's data is in the demo's table too, and harms nothing.
+
+    Parameters
+    ----------
+    reached : collection of str
+        Stages the plate came to.
+    told : collection of str
+        Columns that the stories of those stages write.
+    key : tuple
+        What chance is drawn for.
+    """
+    known = {column.name: column for column in columns()}
+    out: dict[str, str] = {}
+    for one in conditions():
+        column = known[one.columns[0]]
+        if one.law or one.stage not in reached or column.name in told:
+            continue
+        if column.kind == "word":
+            out[column.name] = one_of(column.words, *key, column.name)
+        elif column.kind in NUMBERS:
+            away = one.width * normal(*key, column.name)
+            drawn = one.centre * 2.0**away if one.scale == "doublings" else one.centre + away
+            digits = 0 if column.kind == "whole number" else 1
+            out[column.name] = written(min(max(drawn, column.low), column.high), digits)
+    return out
+
+
 def with_gaps(cells: Mapping[str, str], key: Key) -> dict[str, str]:
     """Return the cells with those left empty that were never written down."""
-    kept = dict(cells)
-    for name in FORGOTTEN:
+    kept, gaps = dict(cells), trade.toml("demo")["gaps"]
+    for name in gaps["each"]:
         if happens(fact("not_written"), *key, name):
             kept[name] = ""
     if happens(0.4, *key, "no photograph of the coat"):
-        kept.update(dict.fromkeys(PHOTOGRAPHED, ""))
+        kept.update(dict.fromkeys(gaps["together"], ""))
     return kept

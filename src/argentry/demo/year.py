@@ -262,8 +262,9 @@ def _written(
     making, booked_at = booking.booked_stages(tuple(work.done), faults, key)
     cells: dict[str, str] = dict.fromkeys(column_names(), "")
     cells.update(head)
-    for done in work.done.values():
-        cells.update(done.cells)
+    told = {name: cell for done in work.done.values() for name, cell in done.cells.items()}
+    cells.update(told)
+    cells.update(booking.without_story(work.done, told, key))
     cells = booking.with_gaps(cells, key)
     cells.update(making)
     cells["exposure_verdict"] = work.verdict

@@ -22,6 +22,7 @@ from argentry.physics.cloud import beam_at_okta
 from argentry.sky.light_doubt import light_doubt_stops
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
+from argentry.trade.readings import quantities
 from argentry.trade.steps import by_law, steps
 
 if TYPE_CHECKING:
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MINUTE_S = 60.0
-LIGHT_READINGS = ("light_lx", "meter_ev", "sun_w_m2", "cloud_okta")
 CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number} {unit}"
 LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
 
@@ -145,20 +145,21 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
     frame : DevelopmentFrame
         Its filter.
     reading : RunReading
-        One of `LIGHT_READINGS`, in the quantity's own unit.
+        Of a quantity that feeds a law of light, in its own unit.
     """
     day = clear_day(studio, frame, reading.at)
     index = int(day.index(reading.at))
     if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
         return None
-    if reading.what == "cloud_okta":
+    law = quantities()[reading.what].law
+    if law == "cloud":
         exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
         words = CLOUD.format(eighths=reading.value)
         doubt = _doubt(studio, day, index, under_cloud=1.0 - float(beam_at_okta(reading.value)))
         return Found(reading.at, exposure, development, words, doubt)
-    if reading.what == "meter_ev":
+    if law == "exposure value":
         value, model = meter.ev_to_lux(reading.value), day.lux_subject
-    elif reading.what == "sun_w_m2":
+    elif law == "irradiance":
         value, model = reading.value, day.ghi_w_m2
     else:
         at_frame = reading.step in _steps_at_the_frame()

@@ -10,6 +10,7 @@ from functools import cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
+from argentry.trade.columns import columns
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 
@@ -197,7 +198,7 @@ def _condition(entry: Mapping[str, Any]) -> Condition:
         ("basis", read.basis, tuple(BASES)),
         ("stage", read.stage, tuple(stage_priors())),
         ("law", read.law, tuple(LAWS)),
-        *(("columns", column, tuple(toml("columns"))) for column in read.columns),
+        *(("columns", column, tuple(columns())) for column in read.columns),
     ):
         one_of(where, name, value, known)
     if (count := len(read.columns)) != (taken := LAWS[read.law]):

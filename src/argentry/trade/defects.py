@@ -8,14 +8,17 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import BadInput
+from argentry.trade.conditions import stage_priors
+from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Defect", "check_origin", "defect", "defects", "named_in"]
+ENDS = ("", "unripe", "too long")
+__all__ = ["ENDS", "Defect", "check_origin", "defect", "defects", "named_in"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,8 @@ class Defect:
         False when what is on the plate surely stays.
     basis, source : str
         What the entry rests on.
+    ended : str
+        What it says of when development ended, once put down to that: one of `ENDS`.
     """
 
     key: str
@@ -52,6 +57,7 @@ class Defect:
     basis: str
     source: str
     mends: bool = True
+    ended: str = ""
 
 
 @cache
@@ -148,16 +154,14 @@ def check_origin(where: str, key: str, origin: str) -> str:
 
 
 def _defect(entry: Mapping[str, Any]) -> Defect:
-    name = f"defects.{entry.get('key')}"
-    fields = set(Defect.__dataclass_fields__) - {"mends"}
-    if set(entry) - {"mends"} != fields:
-        raise ArgentryError(
-            "{name} must hold {fields}.".format(name=name, fields=", ".join(sorted(fields)))
-        )
-    values: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in entry.items()}
-    made = Defect(**values)
-    if made.basis not in BASES or not set(made.steps) <= set(stage_of()):
-        raise ArgentryError("{name} has an unknown basis or step.".format(name=name))
-    if not {stage_of()[step] for step in made.steps} & set(made.stages):
-        raise ArgentryError("{name} has steps of none of its stages.".format(name=name))
-    return made
+    where = "defects.toml, defect {key}".format(key=entry.get("key", "?"))
+    read: Defect = made(Defect, where, entry)
+    one_of(where, "basis", read.basis, BASES)
+    one_of(where, "ended", read.ended, ENDS)
+    for stage in read.stages:
+        one_of(where, "stages", stage, stage_priors())
+    for step in read.steps:
+        one_of(where, "steps", step, stage_of())
+    if not {stage_of()[step] for step in read.steps} & set(read.stages):
+        raise wrong(where, "its steps are of none of its stages", "name a step of a stage it has")
+    return read

@@ -17,7 +17,26 @@ from argentry.trade.facts import BASES, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Quantity", "in_own_unit", "quantities", "quantity", "short_names", "value_in"]
+__all__ = [
+    "AIR_LAWS",
+    "LIGHT_LAWS",
+    "Quantity",
+    "in_own_unit",
+    "measured_for",
+    "quantities",
+    "quantity",
+    "short_names",
+    "value_in",
+]
+
+# Laws of physics that a reading feeds at the bench, with the unit that each takes.
+AIR_LAWS = {
+    "room temperature": "°C",
+    "box temperature": "°C",
+    "bath temperature": "°C",
+    "humidity": "%",
+}
+LIGHT_LAWS = {"illuminance": "lx", "exposure value": "EV", "irradiance": "W/m2", "cloud": "okta"}
 
 # Other spellings of a unit that keyboards and small controllers send. The two signs for micro
 # (U+00B5 and U+03BC) look alike and are both in use.
@@ -62,6 +81,8 @@ class Quantity:
         Values a live sensor may stay on as long as it likes. [unit]
     also : Mapping[str, tuple of (float, float)]
         Other unit to (factor, offset); value in `unit` = (given + offset) * factor.
+    law : str
+        What it changes at the bench: one of `AIR_LAWS` or `LIGHT_LAWS`; empty: nothing by itself.
     """
 
     key: str
@@ -74,6 +95,7 @@ class Quantity:
     short: tuple[str, ...] = ()
     rests: tuple[float, ...] = ()
     also: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
+    law: str = ""
 
     def units(self) -> str:
         """Return the units allowed, in words: ``"°C, °F or K"``."""
@@ -99,6 +121,7 @@ def _quantity(entry: Mapping[str, Any]) -> Quantity:
     stated = dict(entry)
     also = stated.pop("also", ())
     stated.pop("note", "")
+    stated.pop("column", None)  # read by trade/columns.py
     basis, source = stated.pop("basis", ""), stated.pop("source", "")
     one_of(where, "basis", basis, BASES)
     if not source:
@@ -111,8 +134,26 @@ def _quantity(entry: Mapping[str, Any]) -> Quantity:
     if outside := [rest for rest in read.rests if not read.low <= rest <= read.high]:
         what = "it rests on {value:g}, which is out of its range"
         raise wrong(where, what, "give a value in it", value=outside[0])
+    laws = {**AIR_LAWS, **LIGHT_LAWS}
+    one_of(where, "law", read.law, ("", *laws))
+    if read.law and read.unit != laws[read.law]:
+        what, right = "its law {law} takes {taken}", "keep it in {taken}; give {unit} in also"
+        raise wrong(where, what, right, law=read.law, taken=laws[read.law], unit=read.unit)
     units = {u["unit"]: (float(u["factor"]), float(u["offset"])) for u in also}
     return replace(read, also=MappingProxyType(units))
+
+
+@cache
+@cache
+def measured_for(*laws: str) -> tuple[str, ...]:
+    """Return the quantities that feed one of some laws of physics at the bench.
+
+    Examples
+    --------
+    >>> measured_for("exposure value", "cloud")
+    ('meter_ev', 'cloud_okta')
+    """
+    return tuple(key for key, each in quantities().items() if each.law in laws)
 
 
 @cache

@@ -7,9 +7,10 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from argentry.trade.cautions import cautions
+from argentry.trade.columns import columns
 from argentry.trade.conditions import stage_priors
 from argentry.trade.entries import one_of, wrong
-from argentry.trade.facts import BASES, toml
+from argentry.trade.facts import BASES
 from argentry.trade.readings import quantities
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def _check_check(where: str, check: Check, rule: StepRule) -> None:
 
 
 def _check_feed(where: str, feed: Feed, rule: StepRule) -> None:
-    one_of(where, "feeds.column", feed.column, toml("columns"))
+    one_of(where, "feeds.column", feed.column, columns())
     one_of(where, "feeds.how", feed.how, HOW)
     if feed.how in (*TIMES, "start", "end") and feed.of:
         raise wrong(

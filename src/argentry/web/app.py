@@ -22,9 +22,8 @@ from argentry.web.api import readings as api_readings
 from argentry.web.api import runs as api_runs
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
-from argentry.web.pages import desk as pages
-from argentry.web.pages import learning as pages_learn
-from argentry.web.pages import plates as pages_plates
+from argentry.web.pages import LINKS, ROUTERS
+from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.settings import Settings
 from argentry.web.stream import Broadcast
@@ -74,7 +73,8 @@ def create_app(
     settings = settings or Settings()
     house = open_house(studio_dir, book)
     templates = Jinja2Templates(directory=WEB / "templates")
-    templates.env.filters["plate_address"] = pages_plates.address_of
+    templates.env.filters["plate_address"] = address_of
+    templates.env.globals["links"] = LINKS
     broadcast = Broadcast(house, settings.poll_seconds)
     devices = DeviceBook(house)
 
@@ -113,9 +113,8 @@ def create_app(
         status_code=201,
         include_in_schema=False,
     )
-    app.include_router(pages.router)
-    app.include_router(pages_learn.router)
-    app.include_router(pages_plates.router)
+    for router in ROUTERS:
+        app.include_router(router)
     fonts = Path(str(files("argentry.out"))) / "fonts"
     app.router.routes.append(Mount("/static/fonts", StaticFiles(directory=fonts)))
     app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))

@@ -47,7 +47,7 @@ def test_every_column_is_told_in_full(column):
 
 def test_defects_are_listed_once_with_real_stages():
     keys = [row["key"] for row in trade.toml("defects")["defect"]]
-    assert len(keys) == len(set(keys)) == 36
+    assert len(keys) == len(set(keys)) >= 36
     for stages in defect_stages().values():
         assert stages
         assert set(stages) <= set(STAGES)

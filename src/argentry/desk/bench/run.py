@@ -28,7 +28,7 @@ from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
 from argentry.records.event import Event
 from argentry.records.run import RunReading
-from argentry.sky.clear_day import LIGHT_READINGS
+from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -253,7 +253,7 @@ def _tells_light(event: Event, known: Mapping[str, Event]) -> bool:
     return (
         about is not None
         and about.kind == "reading_taken"
-        and about.body.get("what") in LIGHT_READINGS
+        and about.body.get("what") in measured_for(*LIGHT_LAWS)
     )
 
 
@@ -306,7 +306,7 @@ def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> l
     what : str
         Quantity read; one that no length depends on does nothing.
     """
-    if what not in bench_react.USED:
+    if what not in measured_for(*AIR_LAWS, *LIGHT_LAWS):
         return []
     going = _going(book, clock)
     return [stored for run in going for stored in refresh(book, studio, run, clock)]
@@ -347,14 +347,14 @@ def _readings(book: Book, events: list[Event], now: datetime) -> list[RunReading
             e.at, e.plate, e.step,
         )
         for e in counted
-        if e.kind == "reading_taken" and e.body.get("what") in bench_react.USED
+        if e.kind == "reading_taken" and e.body.get("what") in measured_for(*AIR_LAWS, *LIGHT_LAWS)
     ]  # fmt: skip
-    sensed = [one for what in bench_react.AIR_READINGS if (one := usable(book, what, now))]
+    sensed = [one for what in measured_for(*AIR_LAWS) if (one := usable(book, what, now))]
     opened = next((e.at for e in counted if e.kind == "run_opened"), now)
     # of light the dose so far wants every one, a minute apart
     minutes = {
         (r.what, int(r.at.timestamp() // 60)): r
-        for r in series(book, LIGHT_READINGS, opened, now, trusted=True)
+        for r in series(book, measured_for(*LIGHT_LAWS), opened, now, trusted=True)
     }
     sensed += minutes.values()
     said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]

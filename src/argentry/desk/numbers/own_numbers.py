@@ -24,6 +24,7 @@ from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import Share
+from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
-UNRIPE, OVERDONE = ("under_exposed", "flat"), ("fog", "edge_veil")
 NO_STUDIO = (
     "Plate speed, box factor and dose are not worked out: they need a studio's place, lens and "
     "box. Name one with --studio DIR."
@@ -206,13 +206,14 @@ def _end(making: Making) -> str | None:
     """Return how a plate came out of the frame; only a right exposure tells of the dose."""
     if making.verdict not in (None, "right"):
         return None
-    of_frame = {
-        key for key, origin in making.defects if stage_of().get(origin, origin) == "development"
+    told = {
+        defects()[key].ended
+        for key, origin in making.defects
+        if key in defects() and stage_of().get(origin, origin) == "development"
     }
-    if of_frame & set(OVERDONE):
-        return "too long"
-    if of_frame & set(UNRIPE):
-        return "unripe"
+    for end in ("too long", "unripe"):
+        if end in told:
+            return end
     if making.stages.get("development") == "ok" or succeeded(making):
         return "ripe"
     return None

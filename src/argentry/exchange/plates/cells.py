@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from zoneinfo import ZoneInfo
 
-    from argentry.exchange.plates.columns import Column
     from argentry.exchange.plates.mapping import Source
+    from argentry.trade.columns import Column
 
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields

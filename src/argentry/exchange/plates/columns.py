@@ -6,7 +6,7 @@ and `date`; a column that is not known here is kept as a condition of its own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -14,70 +14,24 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.trade import columns as trade_columns
 from argentry.trade.sizes import plate_sizes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from argentry.trade.columns import Column
+
 REQUIRED = ("plate", "date")
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column.
-
-    Attributes
-    ----------
-    name : str
-        Its head, with the unit in the name.
-    kind : str
-        ``"text"``, ``"number"``, ``"whole number"``, ``"word"``, ``"date"``, ``"time"`` or
-        ``"defects"``.
-    unit : str
-        Unit of a number; empty for a pure number.
-    low, high : float
-        Range of a number, both ends allowed. [unit]
-    words : tuple of str
-        Allowed words of the kind ``"word"``.
-    group : str
-        Part of the work it belongs to.
-    about : str
-        What it is: one sentence.
-    empty : str
-        What an empty cell means.
-    """
-
-    name: str
-    kind: str
-    unit: str
-    low: float
-    high: float
-    words: tuple[str, ...]
-    group: str
-    about: str
-    empty: str
-
-    def allowed(self) -> str:
-        """Return what may be written, in words: ``"a number from 0 to 1"``."""
-        if self.kind in ("number", "whole number"):
-            unit = f" {self.unit}" if self.unit else ""
-            return "a {kind} from {low:.10g} to {high:.10g}{unit}".format(
-                kind=self.kind, low=self.low, high=self.high, unit=unit
-            )
-        if self.kind == "word":
-            return "one of " + ", ".join(self.words)
-        return {
-            "text": "any text",
-            "date": "a date such as 2025-06-21",
-            "time": "a time with its offset such as 2025-06-21T13:20:00+02:00",
-            "defects": "key@stage, parted by semicolons",
-        }[self.kind]
 
 
 @cache
 def columns() -> tuple[Column, ...]:
     """Return every column, in the order in which they are written."""
-    return tuple(_column(name, row) for name, row in trade.toml("columns").items())
+    return tuple(
+        replace(one, words=_words(one.words_of)) if one.words_of else one
+        for one in trade_columns.columns().values()
+    )
 
 
 @cache
@@ -154,34 +108,12 @@ def columns_page() -> str:
     return "\n".join(out) + "\n"
 
 
-def _column(name: str, row: Mapping[str, Any]) -> Column:
-    return Column(
-        name=name,
-        kind=row["kind"],
-        unit=row.get("unit", ""),
-        low=float(row.get("low", 0)),
-        high=float(row.get("high", 0)),
-        words=_words(row["words"]) if "words" in row else (),
-        group=row["group"],
-        about=row["about"],
-        empty=row["empty"],
-    )
-
-
 def _words(kind: str) -> tuple[str, ...]:
     if kind == "size":
         return tuple(size.name for size in plate_sizes())
     if kind == "coat_colour":
         return tuple(dict.fromkeys(row["word"] for row in trade.toml("film")["band"]))
-    return {
-        "outcome": ("ok", "fault"),
-        "verdict": VERDICTS,
-        "grade": GRADES,
-        "yes_no": ("yes", "no"),
-        "plane": ("sun", "shade", "window", "horizontal", "overcast"),
-        "water": ("distilled", "deionised", "tap"),
-        "drying": ("flame", "hot plate", "warm air", "rack"),
-    }[kind]
+    return {"outcome": ("ok", "fault"), "verdict": VERDICTS, "grade": GRADES}[kind]
 
 
 def _number(column: Column, text: str, where: str) -> float | int:

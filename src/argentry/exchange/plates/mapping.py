@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from argentry.errors import BadInput
-from argentry.exchange.plates.columns import Column, columns
+from argentry.exchange.plates.columns import columns
 from argentry.exchange.sheets.file import ENCODINGS, read_bytes
 from argentry.records.plate import STAGES
 from argentry.records.run import OUTWARD
+from argentry.trade.columns import Column
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -90,7 +91,7 @@ HEAD_KEYS = (*TEXTS, "encoding", "decimal", "head_row", "missing", "skip")
 
 # Beside the columns of docs/plates-csv.md a mapping may fill these of the book.
 _MORE = tuple(
-    Column(name, kind, "", 0, 0, words, group, about, empty)
+    Column(name, kind, group, about, empty, words=words)
     for name, kind, words, group, about, empty in (
         ("made_on", "date", (), "the plate", "Day it was silvered.", "not known"),
         ("silver_source", "text", (), "the plate", "Who silvered it.", "not known"),

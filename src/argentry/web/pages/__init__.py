@@ -1,1 +1,39 @@
-"""The pages for people."""
+"""The pages for people: what the application serves, and what every page links to at its top."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from argentry.web.pages import desk, learning, plates
+
+__all__ = ["LINKS", "ROUTERS", "Link"]
+
+
+@dataclass(frozen=True)
+class Link:
+    """One link of the navigation.
+
+    Attributes
+    ----------
+    address, words : str
+        Where it leads, and what it says.
+    host_only : bool
+        True when a paired device may not go there; `guard.HOST_ONLY` keeps it out.
+    """
+
+    address: str
+    words: str
+    host_only: bool = False
+
+
+ROUTERS = (
+    desk.router,
+    learning.router,
+    plates.router,
+)
+LINKS = (
+    Link("/", "Runs"),
+    Link("/plates", "Plates"),
+    Link("/learned", "Learned"),
+    Link("/devices", "Devices", host_only=True),
+)
