@@ -5,6 +5,10 @@ max, a statement left out. Docstrings, type hints, words and messages stay as th
 in a copy of the tree, and the tests that mirror the file or import it are run, then those that
 import what imports it, and so on.
 
+A mutant is killed when a test fails, or does not end within the bound, and the same test passes
+and ends in time without the change. A change whose line is gone or that does not parse is not
+tried and counts on neither side.
+
     python builders/mutants.py --seed 8 --count 40 plan learn book desk
     python builders/mutants.py --again survivors.jsonl      # the same changes, after better tests
 """
@@ -13,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import contextlib
 import json
 import os
 import random
@@ -224,27 +229,26 @@ def _copy(where: Path) -> None:
             shutil.copy(one, where / name)
 
 
-def _pytest(tree: Path, arguments: list[str], cpu_s: int, wall_s: int) -> str:
-    """Run tests in a copy; return "", or what ended them."""
+def _pytest(tree: Path, arguments: list[str], bound_s: int) -> str:
+    """Run tests in a copy, each within the bound; return "", or what failed."""
     env = {**os.environ, "PYTHONPATH": str(tree / "src")}
-    process = subprocess.Popen(
-        ["sh", "-c", f'ulimit -t {cpu_s}; exec "$@"', "sh", sys.executable, "-m", "pytest",
-         "-p", "no:cacheprovider", *arguments],
-        cwd=tree, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-        start_new_session=True,
-    )  # fmt: skip
-    try:
-        told, _ = process.communicate(timeout=wall_s)
-    except subprocess.TimeoutExpired:
-        os.killpg(process.pid, signal.SIGKILL)
-        process.communicate()
-        return "it did not end"
+    # a change may also fill the memory
+    limited = ["sh", "-c", 'ulimit -v 12000000; exec "$@"', "sh", sys.executable, "-m", "pytest"]
+    options = ["-p", "no:cacheprovider", "-o", f"faulthandler_timeout={bound_s}"]
+    with tempfile.TemporaryFile("w+") as output:
+        process = subprocess.Popen(
+            [*limited, *options, *arguments], cwd=tree, env=env, stdout=output, text=True,
+            stderr=subprocess.STDOUT, start_new_session=True,
+        )  # fmt: skip
+        process.wait()
+        with contextlib.suppress(ProcessLookupError):  # what a test that was cut short has begun
+            os.killpg(process.pid, signal.SIGKILL)
+        output.seek(0)
+        told = output.read()
     if process.returncode in (0, 5):  # 5: the file holds no such test
         return ""
-    if process.returncode < 0:
-        return "it did not end"
-    wrong = [line for line in told.splitlines() if line.startswith(("FAILED", "ERROR", "E  "))]
-    return wrong[-1] if wrong else told[-300:]
+    wrong = [line for line in told.splitlines() if line.startswith(("FAILED ", "ERROR "))]
+    return wrong[-1] if wrong else "NOT ENDED " + told[-300:]
 
 
 def _imports(path: Path, known: set[str]) -> set[str]:
@@ -296,34 +300,39 @@ class Reach:
         return out
 
 
-def judge(mutant: Mutant, tree: Path, reach: Reach, far: int, bound: int) -> str:
-    """Return what noticed the change, or ""."""
+def judge(mutant: Mutant, tree: Path, reach: Reach, far: int, bound_s: int) -> str | None:
+    """Return what noticed the change, "" if nothing did, and None if it could not be made."""
     path = tree / "src" / mutant.file
     text = path.read_text(encoding="utf-8")
     lines = text.split("\n")
     place = mutant.line - 1
     if lines[place : place + 1] != [mutant.before]:  # the file has changed since
         if mutant.before not in lines:
-            return "the line is gone"
+            return None
         place = lines.index(mutant.before)
     lines[place] = mutant.after
     spoilt = "\n".join(lines)
     try:
         ast.parse(spoilt)
     except SyntaxError:
-        return "it is no Python"
-    path.write_text(spoilt, encoding="utf-8")
+        return None
     try:
         for tests in reach.rounds(mutant.file, far):
             chosen = [f"tests/{test}" for test in tests if (tree / "tests" / test).exists()]
-            while chosen and (wrong := _pytest(tree, ["-x", *chosen], bound, 10 * bound)):
-                # a test that fails without the change, too, has noticed nothing
-                test = wrong.removeprefix("FAILED ").partition(" - ")[0]
-                path.write_text(text, encoding="utf-8")
-                if not wrong.startswith("FAILED") or not _pytest(tree, [test], bound, 10 * bound):
-                    return wrong
-                chosen = [one for one in chosen if one != test.partition("::")[0]]
+            while chosen:
                 path.write_text(spoilt, encoding="utf-8")
+                if not (wrong := _pytest(tree, ["-x", *chosen], bound_s)):
+                    break
+                # a test that fails without the change, too, has noticed nothing
+                path.write_text(text, encoding="utf-8")
+                end, _, test = wrong.partition(" - ")[0].partition(" ")
+                again = chosen if end == "NOT" else [test.partition("[")[0]]
+                if not (still := _pytest(tree, ["-x", *again], bound_s)):
+                    return wrong
+                file = still.split()[1].partition("::")[0]
+                if file not in chosen:
+                    raise SystemExit(f"without the change: {still}")
+                chosen.remove(file)
     finally:
         path.write_text(text, encoding="utf-8")
     return ""
@@ -336,7 +345,7 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--count", type=int, default=40)
     asked.add_argument("--jobs", type=int, default=1)
-    asked.add_argument("--bound", type=int, default=300, help="seconds of computing for one mutant")
+    asked.add_argument("--bound", type=int, default=300, help="seconds for one test")
     asked.add_argument("--far", type=int, default=3, help="imports between a test and the change")
     asked.add_argument("--again", type=Path, help="a report of before: try its survivors again")
     asked.add_argument("--report", type=Path, help="write every mutant and its end here")
@@ -360,14 +369,14 @@ def main() -> None:
             trees.put(tree)
         reach = Reach()
 
-        def one(mutant: Mutant) -> str:
+        def one(mutant: Mutant) -> str | None:
             mine = trees.get()
             try:
                 wrong = judge(mutant, mine, reach, told.far, told.bound)
             finally:
                 trees.put(mine)
-            end = "killed  " if wrong else "SURVIVED"
-            print(f"{end} {mutant.file}:{mutant.line}  {wrong[:160]}")
+            end = "not tried" if wrong is None else "killed" if wrong else "SURVIVED"
+            print(f"{end:9} {mutant.file}:{mutant.line}  {(wrong or '')[:160]}")
             print(f"  - {mutant.before.strip()}\n  + {mutant.after.strip()}", flush=True)
             if told.report:
                 with told.report.open("a", encoding="utf-8") as report:
@@ -375,8 +384,8 @@ def main() -> None:
             return wrong
 
         with ThreadPoolExecutor(told.jobs) as pool:
-            killed = sum(bool(wrong) for wrong in pool.map(one, mutants))
-    print(f"{killed} of {len(mutants)} killed")
+            ends = [wrong for wrong in pool.map(one, mutants) if wrong is not None]
+    print(f"{sum(map(bool, ends))} of {len(ends)} killed")
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.hands import hands_next
 from argentry.bench.questions import answered, new_form
 from argentry.book.engine import close_book
 from argentry.book.log import events
@@ -106,3 +107,37 @@ def test_a_step_whose_seconds_count_is_ended_before_its_check_is_asked(table, se
     do(seat, act)
     act = next_act(look(seat))
     assert (act.kind, act.step, act.check.when) == ("check", "iodise", "after")
+
+
+def test_a_plate_that_works_alone_says_when_it_wants_to_be_looked_at(table, seat):
+    table.cautions()
+    table.up_to("develop")
+    table.say("step_begun", table.plate().id, "develop")
+
+    def wants():
+        (hand,) = hands_next(look(seat))
+        return hand.want, pytest.approx(hand.in_s, abs=1e-3)
+
+    assert wants() == ("wait", 1800.0)
+    table.wait(1700.0)
+    assert wants() == ("wait", 100.0)
+    table.wait(120.0)
+    assert wants() == ("look", 0.0)
+    do(seat, next_act(look(seat)))
+    assert wants() == ("wait", 1780.0)
+
+
+@pytest.mark.parametrize("alone", [False, True])
+def test_one_press_lets_a_stopped_clock_go_on(table, seat, alone):
+    plate = table.plate().id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.say("paused", plate if alone else None)
+    table.wait(500.0)
+    act = next_act(look(seat))
+    assert act.kind == "resume"
+    assert do(seat, act) == ""
+    table.wait(5.0)
+    assert table.state().state == "open"
+    assert table.plate().step("ready_room").elapsed_s == pytest.approx(5.0, abs=0.01)
+    assert next_act(look(seat)).kind == "end"

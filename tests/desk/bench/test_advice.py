@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import SimpleNamespace
@@ -276,6 +277,42 @@ def test_what_the_bench_saw_is_what_is_learned_from(table, tmp_path):
     lost = from_book(table.book, table.studio).makings
     assert [one.grade for one in lost] == ["lost"], "a plate given up counts as lost"
     assert lost[0].conditions["fuming_seconds"] == pytest.approx(72.0)
+
+
+def test_the_hours_of_light_and_development_are_learned_as_the_clock_on_the_wall_had_them(table):
+    table.up_to("expose")
+    table.say("step_begun", table.plate().id, "expose")
+    table.wait(900.0)
+    at = table.start + timedelta(seconds=table.passed)
+    table.say("step_ended", table.plate().id, "expose")
+    table.wait(300.0)
+    table.up_to("develop")
+    developed(table, 5400.0)
+    known = plates_so_far(events(table.book, table.run), table.studio)[0].known
+    begun, put_in, taken_out = (
+        datetime.fromisoformat(known[column])
+        for column in ("exposure_start", "development_start", "development_end")
+    )
+    assert known["exposure_start"].endswith("+02:00"), "summer in the studio's zone"
+    assert at - begun == timedelta(minutes=15)
+    assert known["exposure_seconds"] == pytest.approx(900.0)
+    assert taken_out - put_in == timedelta(minutes=90)
+    assert known["exposure_to_development_minutes"] == pytest.approx((put_in - at).seconds / 60.0)
+    assert (put_in - at).seconds >= 300
+
+
+def test_a_lost_making_of_a_plate_counts_when_the_plate_is_made_again(table):
+    lost = table.plate().id
+    table.up_to("iodise")
+    table.say("plate_abandoned", lost, why="streaks")
+    table.say("run_closed")
+    table.open("A1", "B2")
+    assert table.plate().id == lost
+    gathered = from_book(table.book, table.studio)
+    now = table.clock.now()
+    remade, fresh = (plate_odds(gathered, label, now=now) for label in ("A1", "B2"))
+    assert remade.plates == fresh.plates == 1
+    assert remade.probability == pytest.approx(fresh.probability)
 
 
 def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):

@@ -254,6 +254,17 @@ def test_bad_events_are_refused_in_a_sentence(table, event, word):
     assert table.state().seq == before
 
 
+@pytest.mark.parametrize(
+    "kind", ["run_withdrawn", "plate_withdrawn", "plate_abandoned", "step_skipped"]
+)
+def test_no_words_are_needed_with_what_a_device_sends(table, kind):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    on_plate = None if kind == "run_withdrawn" else plate
+    table.say(kind, on_plate, "ready_room" if kind == "step_skipped" else None)
+    assert table.state().withdrawn == (kind == "run_withdrawn")
+
+
 def test_corrections_that_cannot_be(table, book):
     state = table.open("A1")
     opened = events(book, table.run)[0].id

@@ -8,7 +8,9 @@ import pytest
 from tests.learn.faults import damp_studio, first, make
 
 from argentry.errors import BadInput
+from argentry.learn.causes.appearance import stage_causes
 from argentry.learn.causes.plate_causes import studio_past, why_plate
+from argentry.learn.causes.studio_causes import why_studio
 
 
 def test_a_look_points_to_its_cause_even_in_an_empty_book():
@@ -98,3 +100,16 @@ def test_every_cause_carries_a_check_and_one_is_next():
         assert cause.check_minutes > 0
         assert cause.source
     assert list(told.causes) == sorted(told.causes, key=lambda c: (-c.probability, c.cause))
+
+
+def test_one_plate_starts_from_what_all_plates_put_down_to_each_cause():
+    plates = damp_studio(60)
+    past, told = studio_past(plates), why_studio(plates, charts=False)
+    by_key = {row.cause: row for row in told.causes}
+    for stage, view in past.views.items():
+        whole = max(told.failures, view.faults)
+        for cause, spoilt in zip(stage_causes(stage), past.made[stage][:-1], strict=True):
+            if view.faults:
+                assert spoilt == pytest.approx(by_key[cause.key].share * whole)
+        assert past.made[stage].sum() == pytest.approx(view.faults)
+    assert by_key["damp_air"].share > 0.3
