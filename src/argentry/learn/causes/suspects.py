@@ -221,7 +221,7 @@ def _bad_side(x: Floats, side: str, condition: Condition) -> Floats:
     if side == "either":
         return np.abs(x) - 0.8
     soft = np.logaddexp(0.0, 2.0 * toward) / 2.0
-    return np.asarray((soft - 0.52) / 0.66)  # mean and spread of a standard normal so bent
+    return np.asarray((soft - 0.534) / 0.545)  # mean and spread of a standard normal so bent
 
 
 def _slab(condition: Condition, side: str) -> tuple[float, float]:
