@@ -14,6 +14,7 @@ from threading import Thread
 import httpx
 import pytest
 import uvicorn
+from tests.bench_studio import Table
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -136,6 +137,22 @@ def remark():
 @pytest.fixture
 def run(host):
     return host.post("/api/runs", {"plates": ["Q-1", "Q-2"]}).json()["run"]
+
+
+@pytest.fixture
+def finished(book, app):
+    """A run of one plate, done and closed, exposed for 240 s at noon."""
+    table = Table(book, app.state.house.studio)
+    table.open("Q-1", title="Noon plate")
+    table.cautions()
+    table.up_to("expose")
+    plate = table.plate().id
+    table.say("step_begun", plate, "expose")
+    table.wait(240.0)
+    table.say("step_ended", plate, "expose")
+    table.up_to("")
+    table.say("run_closed")
+    return table
 
 
 @pytest.fixture

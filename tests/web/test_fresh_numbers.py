@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import asyncio
+import json
+import re
+from contextlib import redirect_stdout
 from datetime import UTC, date, datetime, timedelta
+from io import StringIO
 
 import pytest
 
 from argentry.book.makings import add_making
-from argentry.book.plates import add_plate
+from argentry.book.plates import add_plate, makings
+from argentry.cli.main import main
 from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -62,6 +67,46 @@ def test_plates_that_teach_change_the_bench_of_a_running_server(app, host, book,
     opened_now = host.post("/api/runs", {"plates": ["Q-9"]}).json()["run"]
     assert iodise(host, opened_now)[0] == pytest.approx(after, abs=0.2)
     assert not freshened(), "the same book teaches the same"
+
+
+def planned(folder, *more):
+    said = StringIO()
+    with redirect_stdout(said), pytest.raises(SystemExit) as ended:
+        main(["day", "2026-06-22", "--plates", "1", "--studio", str(folder), *more])
+    assert ended.value.code == 0
+    return said.getvalue()
+
+
+def test_an_exposure_judged_under_moves_tomorrows_camera_time_and_every_door_says_so(
+    app, host, book, finished, freshened
+):
+    """Grade on the plate's page; plan tomorrow by the command, ask the sheet and the first page."""
+
+    def camera(plan):
+        [step] = [one for one in plan["steps"] if one["step"] == "expose"]
+        return step["minutes"]["middle"]
+
+    folder = app.state.house.studio_dir
+    before = json.loads(planned(folder, "--json"))
+    [made] = makings(book)
+    fields = {"label": "Q-1", "making": made.id, "grade": "lost", "verdict": "under"}
+    assert host.form("/plates/grade", **fields).status_code == 303
+    after = json.loads(planned(folder, "--json"))
+    assert camera(after) > 1.1 * camera(before)
+
+    def speed(plan):
+        return next(one for one in plan["numbers_in_use"] if one["what"] == "plate_speed")
+
+    assert speed(before)["before"] is None
+    assert speed(after)["before"] == pytest.approx(speed(before)["value"], rel=1e-6)
+    assert freshened()
+    first = host.get("/").text
+    told = " ".join(planned(folder).split())
+    line = re.search(r"Learned from your plates: plate speed [^;]* before that day\)", told)[0]
+    was = re.search(r"1 plate, last 2026-06-21 \(([\d.]+) before that day\)", line)[1]
+    assert float(was) == pytest.approx(speed(before)["value"], rel=0.1)
+    assert line in first
+    assert "before that day" in host.get("/learned").text
 
 
 def test_a_grade_tells_within_a_minute():

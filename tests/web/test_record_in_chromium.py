@@ -9,7 +9,6 @@ import os
 from pathlib import Path
 
 import pytest
-from tests.bench_studio import Table
 
 from argentry.book.plates import makings
 
@@ -36,22 +35,6 @@ def browser():
         )
         yield made
         made.close()
-
-
-@pytest.fixture
-def finished(book, app):
-    """A run of one plate, done and closed, exposed for 240 s at noon."""
-    table = Table(book, app.state.house.studio)
-    table.open("Q-1", title="Noon plate")
-    table.cautions()
-    table.up_to("expose")
-    plate = table.plate().id
-    table.say("step_begun", plate, "expose")
-    table.wait(240.0)
-    table.say("step_ended", plate, "expose")
-    table.up_to("")
-    table.say("run_closed")
-    return table
 
 
 @pytest.mark.parametrize("width", [390, 820])

@@ -14,7 +14,7 @@ from argentry.day import tables as day_tables
 from argentry.day.day_clock import Clock, clock_of, wall_time
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
-from argentry.needs.numbers import numbers_in_use, studio_now
+from argentry.needs.numbers import NAMES, numbers_in_use, studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
 from argentry.plan.day import Day, plan_day
@@ -192,9 +192,7 @@ def make_day(
         cautions=day_notes.cautions(),
         learned=now.learned,
         over_iodine_seconds=over_iodine,
-        numbers_in_use=numbers_in_use(
-            now, "plate_speed", "plate_noise", "box_factor", "development_dose"
-        ),
+        numbers_in_use=numbers_in_use(now, *NAMES),
         as_written=now.as_written,
     )
 

@@ -114,7 +114,7 @@ def numbers_in_use(
             found.append(
                 NumberInUse(
                     name, one.value, one.low, one.high, one.unit, "learned", one.plates, one.day,
-                    one.of,
+                    one.of, one.before,
                 )
             )  # fmt: skip
         elif name in UNITS:

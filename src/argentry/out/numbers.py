@@ -21,7 +21,8 @@ LEARNED = "Learned from your plates: {numbers}."
 NOT_LEARNED = "No number learned from your plates is used: {numbers}."
 AS_WRITTEN = "Numbers learned from your plates are left out, as asked: {numbers}."
 FROM_PLATES = "{name} {ranged}, {plates}"
-FROM_PLATES_UNTIL = "{name} {ranged}, {plates}, last {day}"
+FROM_PLATES_UNTIL = "{name} {ranged}, {plates}, last {day} ({before} before that day)"
+SAME = "the same"
 FROM_ELSEWHERE = "{name} {ranged}, {source}"
 SOURCES = {
     "given": "as given",
@@ -54,5 +55,15 @@ def _said(one: NumberInUse) -> str:
         span = f"{one.value:g} {unit}".strip()
     if one.source != "learned":
         return FROM_ELSEWHERE.format(name=name, ranged=span, source=SOURCES[one.source])
-    template = FROM_PLATES_UNTIL if one.day else FROM_PLATES
-    return template.format(name=name, ranged=span, plates=plates(one.plates), day=one.day)
+    template = FROM_PLATES if one.day is None or one.before is None else FROM_PLATES_UNTIL
+    return template.format(
+        name=name, ranged=span, plates=plates(one.plates), day=one.day, before=_before(one)
+    )
+
+
+def _before(one: NumberInUse) -> str:
+    """Return what a number was before its last day, to the same places; "the same" where it is."""
+    if one.before is None:
+        return ""
+    now, was = (ranged(middle, one.low, one.high).split()[0] for middle in (one.value, one.before))
+    return SAME if now == was else was

@@ -116,6 +116,8 @@ class Learned:
         True while the plates have not halved the variance of what was believed.
     of : str
         The box, light or coat it belongs to; empty when it is the studio's.
+    before : float or None
+        The median without the plates of that last day; null while no plate is behind it. [unit]
     """
 
     what: str
@@ -130,6 +132,7 @@ class Learned:
     believed_high: float
     mostly_prior: bool
     of: str = ""
+    before: float | None = None
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,8 @@ class NumberInUse:
         Of the last of them.
     of : str
         The box it belongs to; empty when it is the studio's.
+    before : float or None
+        The number without the plates of that last day; null for one that was not learned. [unit]
     """
 
     what: str
@@ -44,6 +46,7 @@ class NumberInUse:
     plates: int = 0
     day: date | None = None
     of: str = ""
+    before: float | None = None
 
 
 @dataclass(frozen=True)

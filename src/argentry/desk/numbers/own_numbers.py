@@ -90,16 +90,53 @@ def _of_studio(of: _Told) -> Numbers:
     studio, good, prior = of.gathered.studio, None, True
     if studio is None:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
-    ordered = in_order(of.gathered.makings)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
-    exposures = graded_exposures(studio, ordered, start)
+    seen = _seen(studio, in_order(of.gathered.makings), start)
+    belief, rows = _rows(studio, seen, start)
+    days = {row.day for row in rows if row.day is not None}
+    before = {
+        day: {r.what: r.value for r in _rows(studio, seen.until(day), start)[1]} for day in days
+    }
+    moved = tuple(
+        row if row.day is None else replace(row, before=before[row.day][row.what]) for row in rows
+    )
+    return Numbers(moved, good, prior, (), belief, seen.exposures, start)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """What plates tell of the studio's numbers: each row ends with its day, or has one."""
+
+    exposures: tuple[GradedExposure, ...]
+    coats: tuple[tuple[float, float, float, date], ...]  # seconds, nm and degrees C of the box
+    ends: tuple[tuple[float, str, date], ...]  # dose [kJ/m2] and how it came out
+
+    def until(self, day: date) -> _Seen:
+        """Return what was told before that day."""
+        return _Seen(
+            tuple(one for one in self.exposures if one.day is None or one.day < day),
+            tuple(one for one in self.coats if one[-1] < day),
+            tuple(one for one in self.ends if one[-1] < day),
+        )
+
+
+def _seen(studio: Studio, makings: Sequence[Making], start_iso: float) -> _Seen:
+    lamp = studio.frames[0].lamp is not None
+    return _Seen(
+        graded_exposures(studio, makings, start_iso),
+        _timed_coats(makings),
+        () if lamp else _end_points(studio, makings),
+    )
+
+
+def _rows(studio: Studio, seen: _Seen, start_iso: float) -> tuple[Belief, tuple[Learned, ...]]:
+    """Return what is believed of the exposure, and every number."""
     before = believed()
-    belief = learn_exposure(exposures, before)
-    rows = [*speed_numbers(belief, start, before)]
-    rows.append(_box_factor(studio, ordered))
+    belief = learn_exposure(seen.exposures, before)
+    rows = [*speed_numbers(belief, start_iso, before), _box_factor(studio, seen)]
     if studio.frames[0].lamp is None:
-        rows.append(_dose(studio, ordered))
-    return Numbers(tuple(rows), good, prior, (), belief, exposures, start)
+        rows.append(_dose(studio, seen))
+    return belief, tuple(rows)
 
 
 def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
@@ -159,9 +196,8 @@ def graded_exposures(
     return tuple(found)
 
 
-def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
-    """Return the box's factor; a coat counts when its seconds, its box and its colour are known."""
-    box = studio.boxes[0]
+def _timed_coats(makings: Sequence[Making]) -> tuple[tuple[float, float, float, date], ...]:
+    """Return the coats whose seconds, box and colour are known."""
     fact = trade.facts("fuming")["box_temperature"]
     coats = []
     for one in makings:
@@ -171,6 +207,11 @@ def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
             continue
         if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
             coats.append((seconds, nm, held, one.day))
+    return tuple(coats)
+
+
+def _box_factor(studio: Studio, seen: _Seen) -> Learned:
+    box, coats = studio.boxes[0], seen.coats
     measured = [seconds for seconds, *_ in coats]
     days = [day for *_, day in coats]
     computed = computed_seconds(
@@ -189,16 +230,13 @@ def _box_factor(studio: Studio, makings: Sequence[Making]) -> Learned:
     )
 
 
-def _dose(studio: Studio, makings: Sequence[Making]) -> Learned:
-    doses: list[float] = []
-    ends: list[str] = []
-    days: list[date | None] = []
-    for ripe in ripenings(studio, makings):
-        end = _end(ripe.making)
-        if end is not None:
-            doses.append(ripe.dose_kj_m2)
-            ends.append(end)
-            days.append(ripe.making.day)
+def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[tuple[float, str, date], ...]:
+    ends = ((ripe, _end(ripe.making)) for ripe in ripenings(studio, makings))
+    return tuple((ripe.dose_kj_m2, end, ripe.making.day) for ripe, end in ends if end is not None)
+
+
+def _dose(studio: Studio, seen: _Seen) -> Learned:
+    doses, ends, days = zip(*seen.ends, strict=True) if seen.ends else ((), (), ())
     return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
 
 

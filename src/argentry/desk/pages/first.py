@@ -12,11 +12,13 @@ from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.sensors.intake import ReadingNow
+from argentry.needs.numbers import NAMES, numbers_in_use
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.book.plate_list import PlateLine
+    from argentry.records.needs import NumberInUse
 
 RUNS_SHOWN = 12
 PLATES_SHOWN = 12
@@ -78,6 +80,8 @@ class FirstPage:
         Empty: nothing is looked for.
     today, tomorrow : str
         ISO 8601.
+    numbers : tuple of NumberInUse
+        What the next day plan goes by.
     """
 
     runs: list[ShownRun]
@@ -87,6 +91,7 @@ class FirstPage:
     find: str
     today: str
     tomorrow: str
+    numbers: tuple[NumberInUse, ...]
 
 
 @dataclass(frozen=True)
@@ -125,6 +130,7 @@ def first_page(house: House) -> FirstPage:
         find="",
         today=day.isoformat(),
         tomorrow=(day + timedelta(days=1)).isoformat(),
+        numbers=numbers_in_use(house.live.now, *NAMES),
     )
 
 

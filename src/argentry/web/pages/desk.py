@@ -16,6 +16,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from argentry.errors import BadInput
+from argentry.out.numbers import numbers_line
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.guard import COOKIE
@@ -86,7 +87,8 @@ async def first_page(request: Request) -> Response:
     from argentry.desk.pages import first as desk_page
 
     values = await run_in_threadpool(desk_page.first_page, request.app.state.house)
-    return page(request, "desk.html", vars(values))
+    used = numbers_line(values.numbers, as_written=False)
+    return page(request, "desk.html", {**vars(values), "numbers": used})
 
 
 @router.post("/runs")

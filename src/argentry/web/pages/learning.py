@@ -40,6 +40,7 @@ def _words() -> dict[str, Any]:
         "share": learn_words.share,
         "behind": learn_words.behind,
         "span": learn_words.span,
+        "number": learn_words.number,
         "name_of": learn_tables.name_of,
         "next_lines": learn_tables.next_lines,
     }
