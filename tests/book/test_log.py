@@ -201,7 +201,7 @@ def test_runs_are_listed_with_the_last_opened_first(book):
     assert log.run_exists(book, first)
     end = Event(new_id(), first, "run_closed", START + timedelta(hours=5))
     log.append(book, [end])
-    assert log.runs(book)[1].closed_at == end.at
+    assert log.runs(book)[1].closed == end.at
     undo = Event(
         new_id(),
         first,
@@ -210,12 +210,12 @@ def test_runs_are_listed_with_the_last_opened_first(book):
         body={"event": end.id} | {"withdrawn": True},
     )
     log.append(book, [undo])
-    assert log.runs(book)[1].closed_at is None
+    assert log.runs(book)[1].closed is None
     redo = replace(
         undo, id=new_id(), at=START + timedelta(hours=7), body={"event": undo.id, "withdrawn": True}
     )
     log.append(book, [redo])
-    assert log.runs(book)[1].closed_at == end.at
+    assert log.runs(book)[1].closed == end.at
 
 
 def test_readers_follow_the_log_of_all_runs_in_parts(book):

@@ -26,9 +26,9 @@ def _device(row: Row) -> Device:  # type: ignore[type-arg]
         id=row.id,
         name=row.name,
         scope=row.scope,
-        created_at=from_us(row.created_us),
-        seen_at=None if row.seen_us is None else from_us(row.seen_us),
-        revoked_at=None if row.revoked_us is None else from_us(row.revoked_us),
+        created=from_us(row.created_us),
+        seen=None if row.seen_us is None else from_us(row.seen_us),
+        revoked=None if row.revoked_us is None else from_us(row.revoked_us),
     )
 
 

@@ -16,7 +16,7 @@ from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
-from argentry.records.event import KINDS, VERSION, Event
+from argentry.records.event import KINDS, VERSION, Event, RunHead
 from argentry.records.ids import is_id
 
 if TYPE_CHECKING:
@@ -52,37 +52,6 @@ class Stored:
     seq: int
     at: datetime
     duplicate: bool
-
-
-@dataclass(frozen=True)
-class RunHead:
-    """One run in the list of runs.
-
-    Attributes
-    ----------
-    run : str
-        Its id.
-    title : str
-        Its name.
-    opened_at : datetime
-        UTC.
-    closed_at : datetime or None
-        UTC; None while it is open.
-    plates : tuple of str
-        Labels.
-    last_seq : int
-        Place of its last event in the log.
-    withdrawn : bool
-        True when it was opened by mistake.
-    """
-
-    run: str
-    title: str
-    opened_at: datetime
-    closed_at: datetime | None
-    plates: tuple[str, ...]
-    last_seq: int
-    withdrawn: bool = False
 
 
 def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
@@ -264,8 +233,8 @@ def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
     return RunHead(
         run=opening.run,
         title=str(body.get("title", "")),
-        opened_at=opening.at,
-        closed_at=max((one.at for one in ends), default=None),
+        opened=opening.at,
+        closed=max((one.at for one in ends), default=None),
         plates=tuple(str(plate.get("label", "")) for plate in body.get("plates", [])),
         last_seq=last,
         withdrawn=any(one.kind == "run_withdrawn" for one in ends),

@@ -6,14 +6,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
+    BookCall,
     console,
-    emit_json,
-    json_option,
+    of_book,
     read_time,
-    studio_option,
-    studio_path,
 )
 
 if TYPE_CHECKING:
@@ -35,26 +32,14 @@ def bath() -> None:
 @click.argument("recipe")
 @click.option("--volume-ml", type=float, required=True, help="Volume in millilitres.")
 @click.option("--mixed", metavar="TIME", help="When, in the studio's zone (default: now).")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def new(
-    ctx: click.Context,
-    name: str,
-    recipe: str,
-    volume_ml: float,
-    mixed: str | None,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | None) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
     from argentry.desk.stock.baths import new_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
-    made = new_bath(studio_path(ctx), name, recipe, volume_ml, address, mixed_at=moment)
-    if as_json:
-        emit_json(made)
+    made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
+    if call.emitted(made):
         return
     click.echo(BATH.format(b=made))
     for caution in made.cautions:
@@ -67,43 +52,27 @@ def new(
 @click.option("--count", type=int, help="So many plates that are not in the book.")
 @click.option("--size", help="Their size (default: the studio's usual).")
 @click.option("--by", default="", metavar="NAME", help="Who.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def use(
-    ctx: click.Context,
-    name: str,
-    labels: tuple[str, ...],
-    count: int | None,
-    size: str | None,
-    by: str,
-    address: str | None,
-    as_json: bool,
+    call: BookCall, name: str, labels: tuple[str, ...], count: int | None, size: str | None, by: str
 ) -> None:
     """Note that plates went through a bath."""
     from argentry.desk.stock.baths import use_bath
 
-    now = use_bath(studio_path(ctx), name, address, labels=labels, count=count, size=size, by=by)
-    if as_json:
-        emit_json(now)
-    else:
+    now = use_bath(call.folder, name, call.address, labels=labels, count=count, size=size, by=by)
+    if not call.emitted(now):
         click.echo(f"Bath {now.name}: {_through(now)}")
 
 
 @bath.command("list")
 @click.option("--all", "all_of_them", is_flag=True, help="Also those that were discarded.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: bool) -> None:
+@of_book
+def list_(call: BookCall, all_of_them: bool) -> None:
     """List the baths with their age and what went through them."""
     from argentry.desk.stock.baths import list_baths
 
-    found = list_baths(studio_path(ctx), address, all_of_them=all_of_them)
-    if as_json:
-        emit_json(found)
+    found = list_baths(call.folder, call.address, all_of_them=all_of_them)
+    if call.emitted(found):
         return
     if not found.baths:
         click.echo(NO_BATHS)
@@ -127,18 +96,13 @@ def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: b
 
 @bath.command("discard")
 @click.argument("name")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def discard(ctx: click.Context, name: str, address: str | None, as_json: bool) -> None:
+@of_book
+def discard(call: BookCall, name: str) -> None:
     """Note that a bath was disposed of, as your local code says."""
     from argentry.desk.stock.baths import discard_bath
 
-    gone = discard_bath(studio_path(ctx), name, address)
-    if as_json:
-        emit_json(gone)
-    else:
+    gone = discard_bath(call.folder, name, call.address)
+    if not call.emitted(gone):
         click.echo(GONE.format(name=gone.name, through=_through(gone)))
 
 

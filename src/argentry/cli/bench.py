@@ -17,12 +17,13 @@ from argentry.cli.bench_keys import (
     keys,
     single_keys,
 )
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
+    book_option,
     console,
     emit_json,
     json_option,
     read_date,
+    studio_needed,
     studio_option,
     studio_path,
 )
@@ -93,9 +94,7 @@ def bench(
     from argentry.desk.numbers.studio_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
-    path = studio_path(ctx)
-    if path is None:
-        raise BadInput("argentry bench", "there is no studio here", "name one with --studio DIR")
+    path = studio_needed("argentry bench", studio_path(ctx))
     if run is not None and (plates is not None or day is not None):
         raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
     studio = load_studio(path)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.book_transfer import export, import_
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import BookCall, console, of_book
 
 HOLDS = (
     "It holds {h.plates} plates, {h.outcomes} makings, {h.runs} runs, {h.events} events, "
@@ -28,18 +28,13 @@ def book() -> None:
 
 
 @book.command("check")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
+@of_book
+def check(call: BookCall) -> None:
     """Read the whole book and list every fault in it; the exit code is 1 if there is one."""
     from argentry.desk.book import check_book
 
-    found = check_book(studio_path(ctx), address)
-    if as_json:
-        emit_json(found)
-    else:
+    found = check_book(call.folder, call.address)
+    if not call.emitted(found):
         click.echo(found.where)
         click.echo(HOLDS.format(h=found))
         for sentence in found.faults:
@@ -49,49 +44,38 @@ def check(ctx: click.Context, address: str | None, as_json: bool) -> None:
         if found.ok:
             click.echo(SOUND)
     if not found.ok:
-        ctx.exit(1)
+        sys.exit(1)
 
 
 @book.command("withdraw-run")
 @click.argument("run", metavar="RUN")
 @click.option("--why", default="", metavar="WORDS", help="Why, in words.")
 @click.option("--by", default="", metavar="NAME", help="Who says so.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def withdraw_run(
-    ctx: click.Context, run: str, why: str, by: str, address: str | None, as_json: bool
-) -> None:
+@of_book
+def withdraw_run(call: BookCall, run: str, why: str, by: str) -> None:
     """Withdraw a run opened by mistake: nothing is erased, and it counts for nothing.
 
     RUN is its name, or the first letters of its id. One plate of it: argentry plate withdraw.
     """
     from argentry.desk.plates import mistakes
 
-    done = mistakes.withdraw_run(studio_path(ctx), run, address, why=why, by=by)
-    if as_json:
-        emit_json(done)
-    else:
+    done = mistakes.withdraw_run(call.folder, run, call.address, why=why, by=by)
+    if not call.emitted(done):
         click.echo(WITHDRAWN.format(title=done.title, plates=", ".join(done.plates)))
 
 
 @book.command("backup")
 @click.argument("target", metavar="DIR", type=click.Path(path_type=Path))
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
+@of_book
+def backup(call: BookCall, target: Path) -> None:
     """Copy the book, its pictures and the studio file into a new folder under DIR.
 
     A run can continue during the backup. Use a different disk from the book's if you can.
     """
     from argentry.desk.book import backup_book
 
-    made = backup_book(studio_path(ctx), target, address)
-    if as_json:
-        emit_json(made)
+    made = backup_book(call.folder, target, call.address)
+    if call.emitted(made):
         return
     click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
     click.echo(HOLDS.format(h=made))
@@ -99,20 +83,16 @@ def backup(ctx: click.Context, target: Path, address: str | None, as_json: bool)
 
 @book.command("restore")
 @click.argument("saved", metavar="DIR", type=click.Path(path_type=Path))
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def restore(ctx: click.Context, saved: Path, address: str | None, as_json: bool) -> None:
+@of_book
+def restore(call: BookCall, saved: Path) -> None:
     """Replace the book with the backup in DIR; the old book is kept next to it.
 
     Stop the server and every bench first.
     """
     from argentry.desk.book import restore_book
 
-    done = restore_book(studio_path(ctx), saved, address)
-    if as_json:
-        emit_json(done)
+    done = restore_book(call.folder, saved, call.address)
+    if call.emitted(done):
         return
     console().print(RESTORED.format(folder=saved), soft_wrap=True, markup=False)
     click.echo(HOLDS.format(h=done))

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -45,11 +49,8 @@ ADDED = "{t.new} were added, {t.known} in the book before."
 
 @click.command("export")
 @click.argument("target", metavar="DIR", type=click.Path(path_type=Path))
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def export(ctx: click.Context, target: Path, address: str | None, as_json: bool) -> None:
+@of_book
+def export(call: BookCall, target: Path) -> None:
     """Write the whole book into DIR as plain files with checksums.
 
     The archive can be read without argentry (JSON lines, pictures, a table for spreadsheets).
@@ -58,9 +59,8 @@ def export(ctx: click.Context, target: Path, address: str | None, as_json: bool)
     from argentry.desk.book_transfer import export_archive
 
     with progress_bar("Writing") as told:
-        made = export_archive(studio_path(ctx), target, address, progress=told)
-    if as_json:
-        emit_json(made)
+        made = export_archive(call.folder, target, call.address, progress=told)
+    if call.emitted(made):
         return
     click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
     click.echo(_holds(made))
@@ -74,18 +74,8 @@ def export(ctx: click.Context, target: Path, address: str | None, as_json: bool)
     help="A TOML file that says what the columns of a table mean (docs/import.md).",
 )
 @click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def import_(
-    ctx: click.Context,
-    source: Path,
-    mapping: Path | None,
-    dry_run: bool,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def import_(call: BookCall, source: Path, mapping: Path | None, dry_run: bool) -> None:
     """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
 
     Either all of it is imported or none. Rows that were imported before are recognised and skipped.
@@ -94,16 +84,12 @@ def import_(
 
     with progress_bar("Reading") as told:
         found = import_into_book(
-            studio_path(ctx), source, address, mapping=mapping, dry_run=dry_run, progress=told
+            call.folder, source, call.address, mapping=mapping, dry_run=dry_run, progress=told
         )
-    if as_json:
-        emit_json(found)
-    elif found.kind == "archive":
-        _say_archive(found)
-    else:
-        _say_table(found)
+    if not call.emitted(found):
+        _say_archive(found) if found.kind == "archive" else _say_table(found)
     if not found.ok:
-        ctx.exit(2)
+        sys.exit(2)
 
 
 @contextmanager

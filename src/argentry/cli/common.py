@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from datetime import date, datetime
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -35,6 +37,52 @@ studio_option: Callable[[Any], Any] = click.option(
 )
 
 
+book_option: Callable[[Any], Any] = click.option(
+    "--book",
+    "address",
+    metavar="ADDRESS",
+    envvar="ARGENTRY_BOOK",
+    help="A PostgreSQL book shared by several benches, as postgresql+psycopg://user@host/name "
+    "(default: book.sqlite in the studio folder).",
+)
+
+
+@dataclass(frozen=True)
+class BookCall:
+    """Where a command was told to look, and how to print.
+
+    Attributes
+    ----------
+    folder : Path or None
+        The studio folder.
+    address : str or None
+        Address of a book outside it.
+    as_json : bool
+        True when the answer is printed as JSON.
+    """
+
+    folder: Path | None
+    address: str | None
+    as_json: bool
+
+    def emitted(self, answer: object) -> bool:
+        """Print an answer as JSON if that was asked for; return whether it was."""
+        if self.as_json:
+            emit_json(answer)
+        return self.as_json
+
+
+def of_book(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --studio, --book and --json, handed to the command as a `BookCall`."""
+
+    @wraps(command)
+    def run(address: str | None, *, as_json: bool, **given: Any) -> None:
+        command(BookCall(studio_path(click.get_current_context()), address, as_json), **given)
+
+    made: Callable[..., Any] = studio_option(book_option(json_option(run)))
+    return made
+
+
 def studio_path(ctx: click.Context) -> Path | None:
     """Return the studio folder named on the command line, else the current one, else None."""
     named = (ctx.obj or {}).get("studio_dir")
@@ -43,6 +91,23 @@ def studio_path(ctx: click.Context) -> Path | None:
 
         return studio_folder(Path(named))
     return Path() if Path("studio.toml").is_file() else None
+
+
+def studio_needed(where: str, folder: Path | None) -> Path:
+    """Return the studio folder.
+
+    Raises
+    ------
+    BadInput
+        If there is none.
+    """
+    if folder is None:
+        raise BadInput(
+            where,
+            "there is no studio here",
+            "name one with --studio DIR, or make one with: argentry studio new DIR",
+        )
+    return folder
 
 
 def emit_json(answer: object) -> None:

@@ -11,6 +11,7 @@ from argentry.cli.common import (
     emit_json,
     json_option,
     read_date,
+    studio_needed,
     studio_option,
     studio_path,
 )
@@ -55,13 +56,7 @@ def day(
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather
 
-    path = studio_path(ctx)
-    if path is None:
-        raise BadInput(
-            "argentry day",
-            "there is no studio here",
-            "name one with --studio DIR, or make one with: argentry studio new DIR",
-        )
+    path = studio_needed("argentry day", studio_path(ctx))
     targets = [_writable("--pdf", pdf), _writable("--ics", ics)]
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)

@@ -6,40 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
-from argentry.errors import BadInput
+from argentry.cli.common import BookCall, console, of_book, studio_needed
 
 if TYPE_CHECKING:
     from argentry.desk.book import Book
-
-book_option = click.option(
-    "--book",
-    "book_url",
-    metavar="URL",
-    envvar="ARGENTRY_BOOK",
-    help="A book on PostgreSQL (default: book.sqlite in the studio folder).",
-)
-
-
-def open_named_book(ctx: click.Context, book_url: str | None) -> Book:
-    """Return the open book of the studio, or of the address given.
-
-    Raises
-    ------
-    BadInput
-        If there is no studio.
-    """
-    from argentry.desk.house import book_of_studio
-
-    path = studio_path(ctx)
-    if path is None:
-        raise BadInput(
-            ctx.command_path,
-            "there is no studio here",
-            "name one with --studio DIR, or make one with: argentry studio new DIR",
-        )
-    return book_of_studio(path, book_url)
-
 
 NO_DEVICE = (
     "No device is paired yet: start with argentry serve --host 0.0.0.0, or make a sensor's token "
@@ -57,17 +27,13 @@ def device() -> None:
 
 
 @device.command(name="list")
-@book_option
-@studio_option
-@json_option
-@click.pass_context
-def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
+@of_book
+def list_(call: BookCall) -> None:
     """List the paired devices, and those revoked."""
     from argentry.desk.sensors.devices import list_devices
 
-    found = list_devices(open_named_book(ctx, book_url))
-    if as_json:
-        emit_json(found)
+    found = list_devices(_open(call))
+    if call.emitted(found):
         return
     screen = console()
     if not found.devices:
@@ -79,43 +45,40 @@ def list_(ctx: click.Context, book_url: str | None, as_json: bool) -> None:
     table = Table("Device", "May", "Since", "Last seen", "Id", box=box.SIMPLE)
     for row in found.devices:
         may = "send readings" if row.scope == "readings" else "run the bench"
-        seen = (row.seen or "never").replace("T", " ")[:16]
-        out = OUT_SINCE.format(day=row.revoked[:10]) if row.revoked else may
-        table.add_row(row.name, out, row.created[:10], seen, row.id)
+        seen = f"{row.seen:%Y-%m-%d %H:%M}" if row.seen else "never"
+        out = OUT_SINCE.format(day=row.revoked.date()) if row.revoked else may
+        table.add_row(row.name, out, str(row.created.date()), seen, row.id)
     screen.print(table)
 
 
 @device.command()
 @click.argument("name_or_id", metavar="DEVICE")
-@book_option
-@studio_option
-@json_option
-@click.pass_context
-def revoke(ctx: click.Context, name_or_id: str, book_url: str | None, as_json: bool) -> None:
+@of_book
+def revoke(call: BookCall, name_or_id: str) -> None:
     """Revoke DEVICE: give its name, or its id when several share the name."""
     from argentry.desk.sensors.devices import ShutOut, revoke_device
 
-    gone = revoke_device(open_named_book(ctx, book_url), name_or_id)
-    if as_json:
-        emit_json(ShutOut(gone.id, gone.name))
-    else:
+    gone = revoke_device(_open(call), name_or_id)
+    if not call.emitted(ShutOut(gone.id, gone.name)):
         click.echo(SHUT_OUT.format(name=gone.name))
 
 
 @device.command(name="new-sensor")
 @click.argument("name")
-@book_option
-@studio_option
-@json_option
-@click.pass_context
-def new_sensor(ctx: click.Context, name: str, book_url: str | None, as_json: bool) -> None:
+@of_book
+def new_sensor(call: BookCall, name: str) -> None:
     """Make a token for the sensor NAME; it can send readings and nothing else."""
     from argentry.desk.sensors.devices import NewSensor, new_device
 
-    made, token = new_device(open_named_book(ctx, book_url), name, "readings")
-    if as_json:
-        emit_json(NewSensor(made.id, made.name, made.scope, token))
+    made, token = new_device(_open(call), name, "readings")
+    if call.emitted(NewSensor(made.id, made.name, made.scope, token)):
         return
     click.echo(TOKEN.format(name=made.name), err=True)
     click.echo(token)
     click.echo(POST, err=True)
+
+
+def _open(call: BookCall) -> Book:
+    from argentry.desk.house import book_of_studio
+
+    return book_of_studio(studio_needed("argentry device", call.folder), call.address)

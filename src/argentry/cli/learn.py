@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+)
 from argentry.cli.learn_options import gathered, plates_option
 
 
@@ -19,23 +22,13 @@ def learn() -> None:
     "--all", "all_of_them", is_flag=True, help="Every condition, also those that tell little."
 )
 @plates_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def show(
-    ctx: click.Context,
-    all_of_them: bool,
-    table: str | None,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def show(call: BookCall, all_of_them: bool, table: str | None) -> None:
     """Show what was learned against what was believed: odds, effects, speed, box, dose."""
     from argentry.desk.learning.causes import learned
 
-    told = learned(gathered(ctx, address, table))
-    if as_json:
-        emit_json(told)
+    told = learned(gathered(call, table))
+    if call.emitted(told):
         return
     from argentry.out.learning.tables import print_learned
 

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import studio_path
-
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from argentry.cli.common import BookCall
     from argentry.desk.numbers.makings import Gathered
 
 plates_option: Callable[[Any], Any] = click.option(
@@ -23,11 +22,9 @@ plates_option: Callable[[Any], Any] = click.option(
 )
 
 
-def gathered(
-    ctx: click.Context, address: str | None, table: str | None, plate: str | None = None
-) -> Gathered:
+def gathered(call: BookCall, table: str | None, plate: str | None = None) -> Gathered:
     """Return the plates to learn from: a table, else the studio's book or its plates.csv."""
     from argentry.desk.numbers.makings import gather
 
     file = None if table is None else Path(table)
-    return gather(studio_path(ctx), address, file, plate=plate)
+    return gather(call.folder, call.address, file, plate=plate)

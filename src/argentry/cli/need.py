@@ -6,8 +6,12 @@ from pathlib import Path
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, read_date, studio_option
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+    read_date,
+)
 from argentry.cli.learn_options import gathered, plates_option
 
 
@@ -26,12 +30,9 @@ from argentry.cli.learn_options import gathered, plates_option
 )
 @click.option("--weather", metavar="FILE", help="A typical year: EPW or TMY3.")
 @plates_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def need(
-    ctx: click.Context,
+    call: BookCall,
     good: int,
     by: str,
     first: str,
@@ -40,13 +41,11 @@ def need(
     weekdays: str,
     weather: str | None,
     table: str | None,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Plates to begin to end with N good ones by a day, on which days, and what they cost."""
     from argentry.desk.learning.batch import plates_needed
 
-    plates = gathered(ctx, address, table)
+    plates = gathered(call, table)
     zone = plates.studio.site.time_zone if plates.studio else "UTC"
     start, end = read_date("--from", first, zone), read_date("--by", by, zone)
     year = None
@@ -66,8 +65,7 @@ def need(
             weather=year,
             progress=lambda words: status.update(f"reckoning: {words}"),
         )
-    if as_json:
-        emit_json(told)
+    if call.emitted(told):
         return
     from argentry.out.learning.tables import print_need
 

@@ -6,8 +6,11 @@ from typing import Any
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+)
 from argentry.cli.learn_options import gathered, plates_option
 from argentry.errors import BadInput
 
@@ -27,20 +30,15 @@ from argentry.errors import BadInput
 )
 @click.option("--pairs", type=int, metavar="N", help="So many pairs (default: 10).")
 @plates_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def next_(
-    ctx: click.Context,
+    call: BookCall,
     commissioned: bool,
     about: str | None,
     fixed: tuple[str, ...],
     compare: str | None,
     pairs: int | None,
     table: str | None,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Change one thing on the next plate: what, from where to where, and what it teaches.
 
@@ -50,18 +48,15 @@ def next_(
         if about is not None:
             raise BadInput("--about", "a comparison is about its own column", "leave it out")
         how = {"commissioned": commissioned, "fixed": fixed}
-        _compare(ctx, compare, pairs, how, table, address, as_json=as_json)
+        _compare(call, compare, pairs, how, table)
         return
     if pairs is not None:
         right = "name two settings with --compare COLUMN=OLD,NEW"
         raise BadInput("--pairs", "nothing is compared", right)
     from argentry.desk.learning.next_trial import next_plate
 
-    told = next_plate(
-        gathered(ctx, address, table), commissioned=commissioned, fixed=fixed, about=about
-    )
-    if as_json:
-        emit_json(told)
+    told = next_plate(gathered(call, table), commissioned=commissioned, fixed=fixed, about=about)
+    if call.emitted(told):
         return
     from argentry.out.learning.tables import print_next
 
@@ -69,22 +64,14 @@ def next_(
 
 
 def _compare(
-    ctx: click.Context,
-    asked: str,
-    pairs: int | None,
-    how: dict[str, Any],
-    table: str | None,
-    address: str | None,
-    *,
-    as_json: bool,
+    call: BookCall, asked: str, pairs: int | None, how: dict[str, Any], table: str | None
 ) -> None:
     from argentry.desk.learning.comparison import PAIRS, compare_settings
 
     column, old, new = _two_settings(asked)
     count = PAIRS if pairs is None else pairs
-    told = compare_settings(gathered(ctx, address, table), column, old, new, pairs=count, **how)
-    if as_json:
-        emit_json(told)
+    told = compare_settings(gathered(call, table), column, old, new, pairs=count, **how)
+    if call.emitted(told):
         return
     from argentry.out.learning.words import print_compare
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+)
 from argentry.cli.learn_options import gathered, plates_option
 from argentry.errors import BadInput
 
@@ -30,12 +33,9 @@ from argentry.errors import BadInput
     "--left", type=float, metavar="MIN", help="Minutes left today (default: by studio hours)."
 )
 @plates_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def odds(
-    ctx: click.Context,
+    call: BookCall,
     plate: str,
     settings: tuple[str, ...],
     ok: tuple[str, ...],
@@ -43,8 +43,6 @@ def odds(
     after: str | None,
     left: float | None,
     table: str | None,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Odds that PLATE comes out good, and whether to continue, redo, stop or check."""
     from argentry.desk.learning.odds import plate_odds
@@ -57,10 +55,9 @@ def odds(
         raise BadInput(
             "--fault", "{pop!r} is also given as --ok", "say one of the two", pop=both.pop()
         )
-    plates = gathered(ctx, address, table, plate)
+    plates = gathered(call, table, plate)
     told = plate_odds(plates, plate, Asked(supposed, stages, after, left))
-    if as_json:
-        emit_json(told)
+    if call.emitted(told):
         return
     from argentry.out.learning.words import print_odds
 

@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import read_time, studio_path
+from argentry.cli.common import (
+    book_option,
+    read_time,
+    studio_path,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable

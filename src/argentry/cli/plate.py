@@ -2,35 +2,45 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
+    BookCall,
     console,
-    emit_json,
-    json_option,
+    of_book,
     read_day,
     read_time,
-    studio_option,
-    studio_path,
 )
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from argentry.records.plate import Plate
 
 SPOKEN_OF = "Noted of {words}."
 RENAMED = "Plate {old} is now called {new}."
 
 by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
-day_option = click.option(
-    "--day", metavar="DATE", help="Which day's making, as 2026-06-21 (default: the newest)."
-)
-making_option = click.option(
-    "--making", type=int, metavar="N", help="Which making of the plate, 1 for its first."
-)
+
+
+def which_making(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --by, --day and --making: who says it, and of which making of the plate."""
+    for option in (
+        click.option(
+            "--making", "number", type=int, metavar="N",
+            help="Which making of the plate, 1 for its first.",
+        ),
+        click.option(
+            "--day", metavar="DATE", callback=lambda _ctx, _option, text: read_day("--day", text),
+            help="Which day's making, as 2026-06-21 (default: the newest).",
+        ),
+        by_option,
+    ):  # fmt: skip
+        command = option(command)
+    return command
 
 
 @click.group()
@@ -48,36 +58,30 @@ def plate() -> None:
 @click.option("--silver-um", type=float, help="Silver thickness in micrometres.")
 @click.option("--from", "silver_source", default="", metavar="NAME", help="Who silvered it.")
 @click.option("--remark", default="", help="Anything else.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def new(
-    ctx: click.Context,
+    call: BookCall,
     labels: tuple[str, ...],
     size: str | None,
     made: str | None,
     silver_um: float | None,
     silver_source: str,
     remark: str,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Put plates into the book, each by what is scratched on its back."""
     from argentry.desk.plates.plates import new_plates
 
     done = new_plates(
-        studio_path(ctx),
+        call.folder,
         labels,
-        address,
+        call.address,
         size=size,
         made_on=read_day("--made", made),
         silver_um=silver_um,
         silver_source=silver_source,
         remark=remark,
     )
-    if as_json:
-        emit_json(done)
+    if call.emitted(done):
         return
     for one in done.plates:
         click.echo(f"Plate {one.label}: {one.size}{_silver(one)}")
@@ -85,19 +89,15 @@ def new(
 
 @plate.command("list")
 @click.option("--grade", help="Only plates of this grade; none for those not graded.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: bool) -> None:
+@of_book
+def list_(call: BookCall, grade: str | None) -> None:
     """List the plates with what came of each last."""
     from argentry.desk.plates.plates import PlateList, list_plates
 
-    rows = list_plates(studio_path(ctx), address).plates
+    rows = list_plates(call.folder, call.address).plates
     if grade is not None:
         rows = tuple(row for row in rows if (row.grade or "none") == grade)
-    if as_json:
-        emit_json(PlateList(rows))
+    if call.emitted(PlateList(rows)):
         return
     if not rows:
         click.echo("No plates. Add one: argentry plate new LABEL")
@@ -122,13 +122,10 @@ def list_(ctx: click.Context, grade: str | None, address: str | None, as_json: b
 
 @plate.command("show")
 @click.argument("label")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> None:
+@of_book
+def show(call: BookCall, label: str) -> None:
     """Show the record of one plate: every making against plan, and how it came out."""
-    _print_record(ctx, label, address, as_json=as_json)
+    _print_record(call, label)
 
 
 @plate.command("grade")
@@ -144,24 +141,15 @@ def show(ctx: click.Context, label: str, address: str | None, as_json: bool) -> 
     metavar="STAGE=ok|fault",
     help="A stage, for example coat=fault; may be given several times.",
 )
-@by_option
-@day_option
-@making_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@which_making
+@of_book
 def grade(
-    ctx: click.Context,
+    call: BookCall,
     label: str,
     grade: str | None,
     verdict: str | None,
     stages: tuple[str, ...],
-    by: str,
-    day: str | None,
-    making: int | None,
-    address: str | None,
-    as_json: bool,
+    **which: Any,
 ) -> None:
     """Grade the newest making of a plate: lost, study, good or fine; none takes it back.
 
@@ -171,17 +159,15 @@ def grade(
     from argentry.desk.plates.grades import grade_plate
 
     told = grade_plate(
-        studio_path(ctx),
+        call.folder,
         label,
-        address,
+        call.address,
         grade=grade,
         verdict=verdict,
         stages=_stages(stages),
-        by=by,
-        day=read_day("--day", day),
-        number=making,
+        **which,
     )
-    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
+    _print_record(call, label, SPOKEN_OF.format(words=told.words))
 
 
 @plate.command("work")
@@ -190,20 +176,8 @@ def grade(
 @click.option("--at", metavar="TIME", help="When, in the studio's zone (default: now).")
 @click.option("--by", default="", metavar="NAME", help="Who did it.")
 @click.option("--remark", default="", help="With what, how long, anything else.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def work(
-    ctx: click.Context,
-    label: str,
-    kind: str,
-    at: str | None,
-    by: str,
-    remark: str,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def work(call: BookCall, label: str, kind: str, at: str | None, by: str, remark: str) -> None:
     """Note work on a plate: plated, polished, polished_back or recoated.
 
     Polished back, it is used again and counts once more as such.
@@ -211,8 +185,8 @@ def work(
     from argentry.desk.plates.plates import note_work
 
     moment = None if at is None else read_time("--at", at)
-    note_work(studio_path(ctx), label, kind, address, at=moment, by=by, remark=remark)
-    _print_record(ctx, label, address, as_json=as_json)
+    note_work(call.folder, label, kind, call.address, at=moment, by=by, remark=remark)
+    _print_record(call, label)
 
 
 @plate.command("give-up")
@@ -226,20 +200,15 @@ def work(
 )
 @click.option("--why", default="", metavar="WORDS", help="In words.")
 @by_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def give_up(
-    ctx: click.Context,
+    call: BookCall,
     label: str,
     stage: str,
     fault: str | None,
     outward: str | None,
     why: str,
     by: str,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Give up a plate that is on the bench, for a fault or for an outward reason.
 
@@ -249,73 +218,46 @@ def give_up(
     from argentry.desk.plates import grades
 
     told = grades.give_up(
-        studio_path(ctx),
+        call.folder,
         label,
-        address,
+        call.address,
         stage=stage,
         defect=fault,
         outward=outward,
         why=why,
         by=by,
     )
-    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
+    _print_record(call, label, SPOKEN_OF.format(words=told.words))
 
 
 @plate.command("rename")
 @click.argument("old")
 @click.argument("new")
 @by_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def rename(
-    ctx: click.Context, old: str, new: str, by: str, address: str | None, as_json: bool
-) -> None:
+@of_book
+def rename(call: BookCall, old: str, new: str, by: str) -> None:
     """Give a plate another label; its work history keeps the old one."""
     from argentry.desk.plates.mistakes import rename_plate
 
-    plate = rename_plate(studio_path(ctx), old, new, address, by=by)
+    plate = rename_plate(call.folder, old, new, call.address, by=by)
     said = RENAMED.format(old=old, new=plate.label)
-    _print_record(ctx, plate.label, address, said, as_json=as_json)
+    _print_record(call, plate.label, said)
 
 
 @plate.command("withdraw")
 @click.argument("label")
 @click.option("--why", default="", metavar="WORDS", help="Why, in words.")
-@by_option
-@day_option
-@making_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def withdraw(
-    ctx: click.Context,
-    label: str,
-    why: str,
-    by: str,
-    day: str | None,
-    making: int | None,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@which_making
+@of_book
+def withdraw(call: BookCall, label: str, why: str, **which: Any) -> None:
     """Withdraw a plate from a run it was put into by mistake; nothing is erased.
 
     It is the last run the plate was in, unless --making or --day names another.
     """
     from argentry.desk.plates.mistakes import withdraw_plate
 
-    said = withdraw_plate(
-        studio_path(ctx),
-        label,
-        address,
-        why=why,
-        by=by,
-        number=making,
-        day=read_day("--day", day),
-    )
-    _print_record(ctx, label, address, said, as_json=as_json)
+    said = withdraw_plate(call.folder, label, call.address, why=why, **which)
+    _print_record(call, label, said)
 
 
 @plate.command("defect")
@@ -324,29 +266,20 @@ def withdraw(
 @click.option("--from", "origin", default="", metavar="STEP", help="Step or stage it came from.")
 @click.option("--withdraw", is_flag=True, help="Take it back.")
 @click.option("--list", "listed", is_flag=True, help="List every defect known here.")
-@by_option
-@day_option
-@making_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@which_making
+@of_book
 def defect(
-    ctx: click.Context,
+    call: BookCall,
     label: str | None,
     defect: str | None,
     origin: str,
     withdraw: bool,
     listed: bool,
-    by: str,
-    day: str | None,
-    making: int | None,
-    address: str | None,
-    as_json: bool,
+    **which: Any,
 ) -> None:
     """Note a defect of a plate and where it came from, for example: P012 fog --from develop."""
     if listed:
-        _catalogue(as_json=as_json)
+        _catalogue(call)
         return
     if label is None or defect is None:
         raise BadInput(
@@ -355,25 +288,22 @@ def defect(
     from argentry.desk.plates.grades import note_defect
 
     told = note_defect(
-        studio_path(ctx),
+        call.folder,
         label,
         defect,
-        address,
+        call.address,
         origin=origin,
         withdraw=withdraw,
-        by=by,
-        day=read_day("--day", day),
-        number=making,
+        **which,
     )
-    _print_record(ctx, label, address, SPOKEN_OF.format(words=told.words), as_json=as_json)
+    _print_record(call, label, SPOKEN_OF.format(words=told.words))
 
 
-def _catalogue(*, as_json: bool) -> None:
+def _catalogue(call: BookCall) -> None:
     from argentry.desk.plates.grades import defect_catalogue
 
     found = defect_catalogue()
-    if as_json:
-        emit_json(found)
+    if call.emitted(found):
         return
     _table(
         ("Defect", "Looks like", "Comes from", "First seen"),
@@ -381,14 +311,11 @@ def _catalogue(*, as_json: bool) -> None:
     )
 
 
-def _print_record(
-    ctx: click.Context, label: str, address: str | None, said: str = "", *, as_json: bool
-) -> None:
+def _print_record(call: BookCall, label: str, said: str = "") -> None:
     from argentry.desk.pages.plate_record import show_record
 
-    record = show_record(studio_path(ctx), label, address)
-    if as_json:
-        emit_json(record)
+    record = show_record(call.folder, label, call.address)
+    if call.emitted(record):
         return
     from argentry.out.plates.words import record_lines
 

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
+    BookCall,
     console,
-    emit_json,
-    json_option,
+    of_book,
     read_time,
-    studio_option,
-    studio_path,
+    studio_needed,
 )
 from argentry.errors import BadInput
 
@@ -33,12 +31,9 @@ def reading() -> None:
 @click.option("--run", metavar="ID", help="The run it belongs to.")
 @click.option("--plate", metavar="LABEL", help="The plate it belongs to.")
 @click.option("--list", "listed", is_flag=True, help="List what may be read, and the units.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def add(
-    ctx: click.Context,
+    call: BookCall,
     what: str | None,
     value: float | None,
     unit: str,
@@ -47,50 +42,43 @@ def add(
     run: str | None,
     plate: str | None,
     listed: bool,
-    address: str | None,
-    as_json: bool,
 ) -> None:
     """Note a reading, for example: box_c 18.5, or room_c 68 °F.
 
     A bench that is running takes it into account at once.
     """
     if listed:
-        _list(as_json=as_json)
+        _list(call)
         return
     if what is None or value is None:
         raise BadInput(
             "argentry reading add", "quantity or value is missing", "give both, or use --list"
         )
-    folder = studio_path(ctx)
-    if folder is None:
-        raise BadInput("studio", "no studio is named", "name a studio folder with --studio DIR")
     from argentry.desk.readings.by_hand import note_reading
 
     kept = note_reading(
-        folder,
+        studio_needed("studio", call.folder),
         what,
         value,
         unit,
-        address,
+        call.address,
         at=None if at is None else read_time("--at", at),
         source=by,
         run=run,
         plate=plate,
     )
-    if as_json:
-        emit_json(kept)
+    if call.emitted(kept):
         return
     click.echo(f"{kept.title}: {kept.value:g} {kept.unit}")
     if kept.doubt:
         click.echo(NOT_USED.format(doubt=kept.doubt))
 
 
-def _list(*, as_json: bool) -> None:
+def _list(call: BookCall) -> None:
     from argentry.desk.readings.by_hand import quantities_known
 
     found = quantities_known()
-    if as_json:
-        emit_json(found)
+    if call.emitted(found):
         return
     from rich.box import SIMPLE
     from rich.table import Table

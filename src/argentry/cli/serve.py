@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import studio_option, studio_path
-from argentry.cli.device import book_option, open_named_book
+from argentry.cli.common import book_option, studio_needed, studio_option, studio_path
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -40,9 +39,10 @@ def serve(
     pair_all: bool,
     mqtt_url: str | None,
     qr: bool | None,
-    book_url: str | None,
+    address: str | None,
 ) -> None:
     """Serve the bench and the desk, on this machine only unless --host says otherwise."""
+    from argentry.desk.house import book_of_studio
     from argentry.web import run
     from argentry.web.app import create_app
     from argentry.web.settings import Settings, check_names, with_port
@@ -55,9 +55,8 @@ def serve(
         trust_this_machine=not pair_all,
     )
     check_names(settings)
-    book = open_named_book(ctx, book_url)
-    studio_dir = studio_path(ctx)
-    assert studio_dir is not None  # open_named_book has refused it
+    studio_dir = studio_needed("argentry serve", studio_path(ctx))
+    book = book_of_studio(studio_dir, address)
     with ExitStack() as at_end:
         at_end.callback(book.engine.dispose)
         listening = at_end.enter_context(run.bind(settings))

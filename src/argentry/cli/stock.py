@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.book_option import book_option
 from argentry.cli.common import (
+    BookCall,
     console,
-    emit_json,
-    json_option,
+    of_book,
     read_day,
-    studio_option,
-    studio_path,
 )
 
 SIZE = "Plates: of the size {size}, with what they use up in docs/trade.md"
@@ -29,29 +26,18 @@ def stock() -> None:
 @click.argument("unit")
 @click.option("--supplier", default="", metavar="NAME", help="From whom.")
 @click.option("--received", metavar="DATE", help="When, as 2026-06-21 (default: today).")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
+@of_book
 def new(
-    ctx: click.Context,
-    name: str,
-    amount: float,
-    unit: str,
-    supplier: str,
-    received: str | None,
-    address: str | None,
-    as_json: bool,
+    call: BookCall, name: str, amount: float, unit: str, supplier: str, received: str | None
 ) -> None:
     """Note a lot that came in, for example: Iodine 100 g."""
     from argentry.desk.stock.lots import new_lot
 
     day = read_day("--received", received)
     made = new_lot(
-        studio_path(ctx), name, amount, unit, address, supplier=supplier, received_on=day
+        call.folder, name, amount, unit, call.address, supplier=supplier, received_on=day
     )
-    if as_json:
-        emit_json(made)
+    if call.emitted(made):
         return
     from argentry.out.stock_words import lot_line
 
@@ -64,25 +50,13 @@ def new(
 @click.argument("amount", type=float)
 @click.option("--by", default="", metavar="NAME", help="Who.")
 @click.option("--remark", default="", help="What for.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def use(
-    ctx: click.Context,
-    name: str,
-    amount: float,
-    by: str,
-    remark: str,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
     """Take an AMOUNT from a lot, in the lot's unit; one below 0 puts a mistake right."""
     from argentry.desk.stock.lots import use_stock
 
-    now = use_stock(studio_path(ctx), name, amount, address, by=by, remark=remark)
-    if as_json:
-        emit_json(now)
+    now = use_stock(call.folder, name, amount, call.address, by=by, remark=remark)
+    if call.emitted(now):
         return
     from argentry.out.stock_words import lot_line
 
@@ -91,17 +65,13 @@ def use(
 
 @stock.command("list")
 @click.option("--all", "all_of_them", is_flag=True, help="Also those that are used up.")
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def list_(ctx: click.Context, all_of_them: bool, address: str | None, as_json: bool) -> None:
+@of_book
+def list_(call: BookCall, all_of_them: bool) -> None:
     """List what is left, and how many plates of the studio's usual size it will do."""
     from argentry.desk.stock.lots import list_stock
 
-    found = list_stock(studio_path(ctx), address, all_of_them=all_of_them)
-    if as_json:
-        emit_json(found)
+    found = list_stock(call.folder, call.address, all_of_them=all_of_them)
+    if call.emitted(found):
         return
     from argentry.out.stock_words import stock_notes, will_do
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.book_option import book_option
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import (
+    BookCall,
+    console,
+    of_book,
+)
 from argentry.cli.learn_options import gathered, plates_option
 from argentry.errors import BadInput
 
@@ -14,18 +17,8 @@ from argentry.errors import BadInput
 @click.argument("plate", required=False)
 @click.option("--studio-wide", is_flag=True, help="Over all plates, with what drifts.")
 @plates_option
-@studio_option
-@book_option
-@json_option
-@click.pass_context
-def why(
-    ctx: click.Context,
-    plate: str | None,
-    studio_wide: bool,
-    table: str | None,
-    address: str | None,
-    as_json: bool,
-) -> None:
+@of_book
+def why(call: BookCall, plate: str | None, studio_wide: bool, table: str | None) -> None:
     """Why PLATE failed, or with --studio-wide why plates fail here, and the check to make first."""
     from argentry.desk.learning.causes import why_failed, why_studio_wide
 
@@ -37,10 +30,12 @@ def why(
         )
     from argentry.out.learning.words import print_why_plate, print_why_studio
 
-    plates = gathered(ctx, address, table, plate)
+    plates = gathered(call, table, plate)
     if plate is None:
         of_all = why_studio_wide(plates)
-        emit_json(of_all) if as_json else print_why_studio(of_all, console())
+        if not call.emitted(of_all):
+            print_why_studio(of_all, console())
     else:
         of_one = why_failed(plates, plate)
-        emit_json(of_one) if as_json else print_why_plate(of_one, console())
+        if not call.emitted(of_one):
+            print_why_plate(of_one, console())

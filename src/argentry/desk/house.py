@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.day import DayPlan
+    from argentry.records.event import RunHead
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
 
@@ -169,37 +170,6 @@ def events_after(house: House, run: str, seq: int) -> list[Mapping[str, Any]]:
 
 
 @dataclass(frozen=True)
-class RunRow:
-    """One run in the list of runs.
-
-    Attributes
-    ----------
-    run : str
-        Its id.
-    title : str
-        Its name.
-    opened : str
-        When it was opened, UTC.
-    closed : str or None
-        When it was closed, UTC; None while it is open.
-    plates : tuple of str
-        Labels.
-    last_seq : int
-        Place of its last event in the log.
-    withdrawn : bool
-        True when it was opened by mistake.
-    """
-
-    run: str
-    title: str
-    opened: Time
-    closed: Time | None
-    plates: tuple[str, ...]
-    last_seq: int
-    withdrawn: bool
-
-
-@dataclass(frozen=True)
 class RunEvents:
     """A run's events and the state they leave.
 
@@ -224,23 +194,11 @@ class RunEvents:
     state: Mapping[str, Any]
 
 
-def run_rows(house: House, limit: int = 200) -> list[RunRow]:
+def run_heads(house: House, limit: int = 200) -> list[RunHead]:
     """Return the runs, the one opened last first."""
-    from argentry.bench.state_json import iso
     from argentry.book.log import runs
 
-    return [
-        RunRow(
-            run=head.run,
-            title=head.title,
-            opened=iso(head.opened_at),
-            closed=None if head.closed_at is None else iso(head.closed_at),
-            plates=head.plates,
-            last_seq=head.last_seq,
-            withdrawn=head.withdrawn,
-        )
-        for head in runs(house.book, limit)
-    ]
+    return runs(house.book, limit)
 
 
 def run_answer(house: House, run: str) -> RunEvents | None:

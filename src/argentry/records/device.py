@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from datetime import datetime
+from datetime import datetime  # noqa: TC003 - the API reads it at run time
 
 # scope: what it may do
 SCOPES = {"bench": "open and run the bench", "readings": "send readings, nothing else"}
@@ -14,27 +11,27 @@ SCOPES = {"bench": "open and run the bench", "readings": "send readings, nothing
 
 @dataclass(frozen=True)
 class Device:
-    """One device.
+    """One device; nothing in it lets anybody in.
 
     Attributes
     ----------
     id : str
-        UUID version 7.
+        Its id, UUID version 7.
     name : str
         What the maker calls it.
     scope : str
-        A key of `SCOPES`.
-    created_at : datetime
-        When it was paired, UTC.
-    seen_at : datetime or None
-        When it was last seen, to ten minutes, UTC.
-    revoked_at : datetime or None
-        When it was shut out, UTC.
+        bench: it may run the bench; readings: it may send readings and nothing else.
+    created : datetime
+        When it was let in, UTC.
+    seen : datetime or None
+        When it was last seen, to ten minutes, UTC; null when it never was.
+    revoked : datetime or None
+        When it was shut out, UTC; null while it is let in.
     """
 
     id: str
     name: str
     scope: str
-    created_at: datetime
-    seen_at: datetime | None = None
-    revoked_at: datetime | None = None
+    created: datetime
+    seen: datetime | None = None
+    revoked: datetime | None = None

@@ -6,12 +6,12 @@ The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime  # noqa: TC003 - the API reads it at run time
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import datetime
 
 VERSION = 1
 
@@ -200,3 +200,34 @@ class Event:
     device: str = ""
     version: int = VERSION
     seq: int = 0
+
+
+@dataclass(frozen=True)
+class RunHead:
+    """One run in the list of runs.
+
+    Attributes
+    ----------
+    run : str
+        Its id.
+    title : str
+        Its name.
+    opened : datetime
+        When it was opened, UTC.
+    closed : datetime or None
+        When it was closed, UTC; None while it is open.
+    plates : tuple of str
+        Labels.
+    last_seq : int
+        Place of its last event in the log.
+    withdrawn : bool
+        True when it was opened by mistake.
+    """
+
+    run: str
+    title: str
+    opened: datetime
+    closed: datetime | None
+    plates: tuple[str, ...]
+    last_seq: int
+    withdrawn: bool

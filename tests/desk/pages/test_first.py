@@ -8,9 +8,9 @@ import pytest
 
 from argentry.book import plate_list
 from argentry.book.plate_list import PlateLine
-from argentry.desk.house import RunRow
 from argentry.desk.pages import first
 from argentry.desk.sensors.intake import ReadingNow
+from argentry.records.event import RunHead
 
 
 @pytest.mark.parametrize(
@@ -61,6 +61,8 @@ def test_today_is_the_studios_and_times_are_told_there():
         clock=SimpleNamespace(now=lambda: late), studio=SimpleNamespace(site=site)
     )
     assert first.today(house) == date(2026, 6, 22)
-    row = RunRow("id", "A day", "2026-06-21T22:30:00.000000Z", None, ("A1",), 3, withdrawn=False)
+    row = RunHead(
+        "id", "A day", datetime(2026, 6, 21, 22, 30, tzinfo=UTC), None, ("A1",), 3, withdrawn=False
+    )
     assert first._run(house, row).opened_here == "2026-06-22 00:30"
     assert first._run(house, row).state == "open"

@@ -218,7 +218,7 @@ def test_a_withdrawn_run_counts_for_nothing_and_stays_in_the_log(remade):
     remade.run("15 May", START + timedelta(days=3), "P-105")
     withdraw_run(remade.folder, "15 May")
     book = open_book(remade.folder)
-    assert all(head.closed_at is not None for head in runs(book)), "nobody sits down at it again"
+    assert all(head.closed is not None for head in runs(book)), "nobody sits down at it again"
     assert events(book, "14 May")[-1].body == {"why": "opened twice"}
     close_book(book)
     with pytest.raises(BadInput, match="no run is called"):

@@ -151,7 +151,7 @@ def take_seat(
         return Seat(book, studio, clock, run, device)
     heads = read_runs(book)
     if run is None:
-        going = [head for head in heads if head.closed_at is None]
+        going = [head for head in heads if head.closed is None]
         if not going:
             raise BadInput("argentry bench", "no run is open", "name plates: --plates A1,A2")
         return Seat(book, studio, clock, going[0].run, device)

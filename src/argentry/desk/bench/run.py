@@ -293,7 +293,7 @@ def refresh_learned(book: Book, studio: Studio, clock: SteadyClock) -> list[Stor
 
 def _going(book: Book, clock: SteadyClock) -> list[str]:
     since = clock.now() - timedelta(days=RUN_DAYS)
-    return [r.run for r in read_runs(book, 20) if r.closed_at is None and r.opened_at > since]
+    return [r.run for r in read_runs(book, 20) if r.closed is None and r.opened > since]
 
 
 def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> list[Stored]:

@@ -11,8 +11,7 @@ import hashlib
 import json
 import os
 from contextlib import suppress
-from dataclasses import fields
-from datetime import date
+from dataclasses import astuple, fields
 from functools import cache
 from math import isfinite
 from pathlib import Path
@@ -21,9 +20,8 @@ from typing import TYPE_CHECKING, Any
 from argentry import version
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.studio import studio_folder
-from argentry.records.decision import Learned, OwnNumbers
-from argentry.records.learned import Share
-from argentry.records.plain import plain
+from argentry.records.decision import OwnNumbers
+from argentry.records.plain import from_plain, plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -117,37 +115,17 @@ def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:
     ValueError, KeyError, TypeError
         If they are short or damaged.
     """
-    good = said["good"]
-    return OwnNumbers(
-        learned=tuple(_learned(row) for row in said["learned"]),
-        good=None if good is None else _share(good),
-        mostly_prior=bool(said["mostly_prior"]),
-        notes=tuple(str(note) for note in said["notes"]),
-    )
+    found: OwnNumbers = from_plain(OwnNumbers, said)
+    told = [figure for one in found.learned for figure in (one.value, one.low, one.high)]
+    told += astuple(found.good) if found.good else ()
+    if not all(map(isfinite, told)):
+        raise ValueError("no number")
+    return found
 
 
 def plain_numbers(numbers: OwnNumbers) -> Mapping[str, Any]:
     """Return numbers as JSON has them; of richer ones only what a day plan takes."""
     return {one.name: plain(getattr(numbers, one.name)) for one in fields(OwnNumbers)}
-
-
-def _learned(row: dict[str, Any]) -> Learned:
-    found = Learned(
-        **{**row, "day": None if row["day"] is None else date.fromisoformat(row["day"])}
-    )
-    _finite(found.value, found.low, found.high)
-    return found
-
-
-def _share(row: dict[str, Any]) -> Share:
-    found = Share(**row)
-    _finite(found.probability, found.low, found.high, found.plates)
-    return found
-
-
-def _finite(*numbers: Any) -> None:
-    if not all(isinstance(number, (int, float)) and isfinite(number) for number in numbers):
-        raise ValueError("no number")
 
 
 def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> None:

@@ -319,7 +319,7 @@ def _runs(
         for plate in _plates_of(book, head.run, head.last_seq, studio):
             found[head.run, plate.plate] = plate
             on_bench.pop(plate.label, None)
-            if head.closed_at is None and plate.state == "open":
+            if head.closed is None and plate.state == "open":
                 on_bench[plate.label] = plate
     return found, on_bench
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house import House, RunRow, run_rows
+from argentry.desk.house import House, run_heads
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.sensors.intake import ReadingNow
 from argentry.needs.numbers import NAMES, numbers_in_use
+from argentry.records.event import RunHead
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,7 +32,7 @@ def today(house: House) -> date:
 
 
 @dataclass(frozen=True)
-class ShownRun(RunRow):
+class ShownRun(RunHead):
     """A run as a page shows it.
 
     Attributes
@@ -123,7 +124,7 @@ def first_page(house: House) -> FirstPage:
 
     day = today(house)
     return FirstPage(
-        runs=[_run(house, row) for row in run_rows(house, RUNS_SHOWN) if not row.withdrawn],
+        runs=[_run(house, row) for row in run_heads(house, RUNS_SHOWN) if not row.withdrawn],
         waiting=waiting_for_grade(house.book),
         readings=[_reading(row) for row in latest_readings(house).values()],
         plates=last_made(house.book, PLATES_SHOWN),
@@ -160,8 +161,8 @@ def plates_page(house: House, find: str, start: int) -> PlatesPage:
     )
 
 
-def _run(house: House, row: RunRow) -> ShownRun:
-    opened = datetime.fromisoformat(row.opened).astimezone(ZoneInfo(house.studio.site.time_zone))
+def _run(house: House, row: RunHead) -> ShownRun:
+    opened = row.opened.astimezone(ZoneInfo(house.studio.site.time_zone))
     state = "open" if row.closed is None else "closed"
     return ShownRun(**vars(row), opened_here=f"{opened:%Y-%m-%d %H:%M}", state=state)
 
@@ -181,7 +182,7 @@ def _reading(row: ReadingNow) -> ShownReading:
 
 def run_page(house: House, run: str) -> ShownRun | None:
     """Return a run as its page shows it; None without it."""
-    row = next((one for one in run_rows(house) if one.run == run), None)
+    row = next((one for one in run_heads(house) if one.run == run), None)
     return None if row is None else _run(house, row)
 
 

@@ -9,43 +9,13 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-from argentry.records.device import SCOPES
-from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
+from argentry.records.device import SCOPES, Device
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book
-    from argentry.records.device import Device
 
 TOKEN_BYTES = 32  # 256 bit
 LONGEST_NAME = 60
-
-
-@dataclass(frozen=True)
-class DeviceRow:
-    """One device; nothing in it lets anybody in.
-
-    Attributes
-    ----------
-    id : str
-        Its id, UUID version 7.
-    name : str
-        What the maker calls it.
-    scope : str
-        bench: it may run the bench; readings: it may send readings and nothing else.
-    created : str
-        When it was let in.
-    seen : str or None
-        When it was last seen, to ten minutes; null when it never was.
-    revoked : str or None
-        When it was shut out; null while it is let in.
-    """
-
-    id: str
-    name: str
-    scope: str
-    created: Time
-    seen: Time | None
-    revoked: Time | None
 
 
 @dataclass(frozen=True)
@@ -54,11 +24,11 @@ class Devices:
 
     Attributes
     ----------
-    devices : tuple of DeviceRow
+    devices : tuple of Device
         The devices.
     """
 
-    devices: tuple[DeviceRow, ...]
+    devices: tuple[Device, ...]
 
 
 @dataclass(frozen=True)
@@ -205,20 +175,4 @@ def list_devices(book: Book) -> Devices:
     """Return every device."""
     from argentry.book.devices import devices
 
-    return Devices(
-        tuple(
-            DeviceRow(
-                id=device.id,
-                name=device.name,
-                scope=device.scope,
-                created=_text(device.created_at),
-                seen=None if device.seen_at is None else _text(device.seen_at),
-                revoked=None if device.revoked_at is None else _text(device.revoked_at),
-            )
-            for device in devices(book)
-        )
-    )
-
-
-def _text(at: datetime) -> str:
-    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return Devices(tuple(devices(book)))

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Header, Path, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
-from argentry.desk.house import RunRow  # noqa: TC001 - read at run time
+from argentry.records.event import RunHead  # noqa: TC001 - read at run time
 from argentry.web.api.models import (
     UUID_FORM,
     EventsIn,
@@ -65,11 +65,11 @@ async def health(request: Request) -> dict[str, str]:
 
 
 @router.get("/runs")
-async def list_runs(request: Request) -> dict[str, list[RunRow]]:
+async def list_runs(request: Request) -> dict[str, list[RunHead]]:
     """List the runs of the book, the newest first."""
-    from argentry.desk.house import run_rows
+    from argentry.desk.house import run_heads
 
-    return {"runs": await run_in_threadpool(run_rows, request.app.state.house)}
+    return {"runs": await run_in_threadpool(run_heads, request.app.state.house)}
 
 
 @router.post("/runs", status_code=201)
