@@ -107,7 +107,7 @@ def test_no_request_ends_in_a_mistake_of_ours(method, path, mode, description, a
 
 
 def test_a_mistake_of_ours_would_be_found(description, monkeypatch):
-    monkeypatch.setattr(house, "run_rows", lambda *_: 1 / 0)
+    monkeypatch.setattr(house, "run_heads", lambda *_: 1 / 0)
 
     @given(case=description["/api/runs"]["GET"].as_strategy())
     @settings(max_examples=1, deadline=None, suppress_health_check=list(HealthCheck))
