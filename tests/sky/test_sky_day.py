@@ -2,6 +2,7 @@
 
 import importlib.util
 import sys
+from dataclasses import fields
 from datetime import date
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from argentry.day.plan import make_day
 from argentry.physics import sky as physics_sky
 from argentry.physics import sun
+from argentry.records.weather import Weather
 from argentry.sky import clear_day
 from argentry.sky.sky_day import sky_day
 
@@ -19,6 +21,7 @@ _spec = importlib.util.spec_from_file_location(
 )
 fixture = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(fixture)
+UNITS = ("_w_m2", "_share", "_c", "_pct", "_aod")
 PLACE, STUDIO = fixture.PLACE, fixture.STUDIO
 
 
@@ -47,6 +50,24 @@ def counted(monkeypatch):
 
 def test_a_plan_of_two_plates_works_out_sun_and_sky_once(counted):
     make_day(STUDIO, date(2026, 6, 21), plates=2, effort=0.5, simulated_days=10)
+    assert counted == {"sun_path": 1, "clear_skies": 1}
+
+
+@pytest.mark.parametrize("kind", ["forecast", "typical year"])
+def test_a_weather_file_asks_for_no_second_sun_or_sky(counted, kind):
+    """Its hours are looked at together with the day's minutes."""
+    typical = kind == "typical year"
+    start = np.datetime64("2001-01-01T00:00:00" if typical else "2026-06-21T00:00:00")
+    hours = 8760 if typical else 24
+    nothing = np.full(hours, np.nan)
+    known = {field.name: nothing for field in fields(Weather) if field.name.endswith(UNITS)}
+    known["cloud_share"] = np.full(hours, 0.25)
+    times = start + np.arange(hours) * np.timedelta64(3600, "s")
+    weather = Weather(start_utc=times, step_s=3600.0, kind=kind, source="invented", **known)
+    plan = make_day(
+        STUDIO, date(2026, 6, 21), plates=2, weather=weather, effort=0.5, simulated_days=10
+    )
+    assert plan.plates_placed
     assert counted == {"sun_path": 1, "clear_skies": 1}
 
 

@@ -21,8 +21,7 @@ from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.days import place_under, skies_of_day
+from argentry.sky.weather.days import sky_and_skies
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -109,13 +108,15 @@ def make_day(
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day)
     times = _times_of_day(place, clock, day)
-    sky = sky_day(place_under(weather, place, times), times, day_light.filters_of(studio))
     first, last = clock.first_in(times), len(times)
-    noon = int(np.argmax(sky.path.elevation_deg))
     need = slice(first, first + clock.minutes)
-    skies = skies_of_day(weather, sky, noon, need, seed=seed).part(first, last)
+    sky, skies = sky_and_skies(weather, place, times, day_light.filters_of(studio), need, seed=seed)
     lit = day_light.lit_day(
-        studio, sky.part(first, last), skies, clock.minutes, varied=weather is not None
+        studio,
+        sky.part(first, last),
+        skies.part(first, last),
+        clock.minutes,
+        varied=weather is not None,
     )
 
     box = box_today(studio)

@@ -54,7 +54,7 @@ class SkyDay:
     air: Atmosphere
     clear: Mapping[Band, SkyLight]
 
-    def part(self, first: int, last: int) -> SkyDay:
+    def part(self, first: int, last: int | None) -> SkyDay:
         """Return the times from `first` up to `last`, nothing worked out again."""
         cut = slice(first, last)
         return replace(

@@ -153,16 +153,6 @@ def test_a_file_that_does_not_cover_the_day_is_refused_in_one_sentence(given):
         skies.hourly_sky(given, over(DAY))
 
 
-def test_air_outdoors_comes_along():
-    likely = skies.hourly_sky(
-        weather(cloud_share=0.1, temperature_c=np.arange(24.0), relative_humidity_pct=50.0),
-        over(NOON),
-    )
-    assert likely.temperature_c[0] == pytest.approx(11.0)
-    assert likely.relative_humidity_pct[0] == pytest.approx(50.0)
-    assert np.isnan(likely.haze_aod[0])
-
-
 def test_light_in_the_night_is_doubted():
     ghi, dni = clear_irradiance(weather().start_utc)
     shifted = weather(ghi_w_m2=np.roll(ghi, 5), dni_w_m2=np.roll(dni, 5))

@@ -128,18 +128,20 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
     """
     from argentry.physics.sun import sun_path
 
-    light = np.fmax(np.nan_to_num(weather.ghi_w_m2), np.nan_to_num(weather.dni_w_m2))
-    bright = np.flatnonzero(light > NIGHT_W_M2)
-    starts = weather.start_utc[bright].astype("datetime64[s]")
     step = np.timedelta64(round(weather.step_s), "s")
-    heights = [
-        sun_path((starts + part).astype("datetime64[s]"), latitude_deg, longitude_deg).elevation_deg
-        for part in (0 * step, step // 2, step)
-    ]
-    dark = np.flatnonzero(np.max(heights, axis=0) < NIGHT_DEG) if bright.size else bright
+    starts = weather.start_utc.astype("datetime64[s]")
+    times = np.concatenate([starts + part for part in (0 * step, step // 2, step)])
+    heights = sun_path(times, latitude_deg, longitude_deg).elevation_deg
+    return dark_doubt(weather, np.arange(starts.size), heights.reshape(3, -1).max(axis=0))
+
+
+def dark_doubt(weather: Weather, rows: NDArray[np.int64], highest_deg: NDArray[np.float64]) -> str:
+    """Return `clock_doubt` of some intervals, by how high the sun comes in each."""
+    light = np.fmax(np.nan_to_num(weather.ghi_w_m2), np.nan_to_num(weather.dni_w_m2))
+    dark = np.flatnonzero((light[rows] > NIGHT_W_M2) & (highest_deg < NIGHT_DEG))
     if not dark.size:
         return ""
-    at = bright[dark[0]]
+    at = rows[dark[0]]
     moment = weather.start_utc[at].astype("datetime64[m]")
     return (
         "{source} has {light:.0f} W/m² from {moment} UTC, when the sun "

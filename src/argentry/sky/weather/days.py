@@ -15,24 +15,26 @@ import numpy as np
 from argentry import trade
 from argentry.physics.cloud import LOWEST_SUN_DEG
 from argentry.physics.sky_ensemble import sky_ensemble
-from argentry.physics.sun import sun_path
-from argentry.sky.sky_day import haze_of
-from argentry.sky.weather.cover import clock_doubt, interval_at
+from argentry.sky.sky_day import haze_of, sky_day
+from argentry.sky.weather.cover import dark_doubt, interval_at
 from argentry.sky.weather.hours import (
     DAY,
-    intervals_near,
+    days_each_side,
     not_covered,
     said_of,
     shares_of,
-    values_at,
+    sky_with_file,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
-    from argentry.sky.sky_day import SkyDay
+    from argentry.sky.sky_day import Filter, SkyDay
+    from argentry.sky.weather.hours import Intervals
 
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
@@ -56,10 +58,6 @@ class HourlySky:
         Shares of clear-sky light. [1]
     hour_sd : NDArray[float64], shape (m,)
         How far the hours may stray, see `argentry.physics.cloud.Shares`. [1]
-    temperature_c, relative_humidity_pct : NDArray[float64], shape (m,)
-        Air outdoors; NaN where the file says nothing. [°C, %]
-    haze_aod : NDArray[float64], shape (m,)
-        Aerosol optical depth at 500 nm as the file gives it; NaN where it does not. [1]
     note : str
         Where it comes from, one line for the sheet.
     warnings : tuple of str
@@ -69,9 +67,6 @@ class HourlySky:
     beam_share: Floats
     global_share: Floats
     hour_sd: Floats
-    temperature_c: Floats
-    relative_humidity_pct: Floats
-    haze_aod: Floats
     note: str
     warnings: tuple[str, ...]
 
@@ -112,7 +107,9 @@ class SkyDays:
         )
 
 
-def hourly_sky(weather: Weather | None, day: SkyDay) -> HourlySky:
+def hourly_sky(
+    weather: Weather | None, day: SkyDay, intervals: Intervals | None = None
+) -> HourlySky:
     """Return the likely sky at the steps of a day.
 
     Parameters
@@ -121,6 +118,8 @@ def hourly_sky(weather: Weather | None, day: SkyDay) -> HourlySky:
         None: a clear sky, with a loud note. A typical year is read by month and day.
     day : SkyDay
         The day's steps.
+    intervals : Intervals or None
+        The file's, when they are known already.
 
     Returns
     -------
@@ -134,20 +133,14 @@ def hourly_sky(weather: Weather | None, day: SkyDay) -> HourlySky:
     """
     times = day.times_utc.astype("datetime64[s]")
     if weather is None:
-        return _clear(times)
-    intervals = intervals_near(weather, times, day.place, margin_days=1)
+        one = np.ones(times.size)
+        return HourlySky(one, one.copy(), np.zeros(times.size), NO_FILE, (NO_FILE,))
+    if intervals is None:
+        _, intervals = sky_with_file(weather, day.place, times)
     beam, whole, spread, warnings = shares_of(intervals, weather, times, day.path.elevation_deg)
-    seconds = times.astype(np.int64).astype(np.float64)
-    return HourlySky(
-        beam,
-        whole,
-        spread,
-        temperature_c=values_at(intervals, weather.temperature_c, seconds),
-        relative_humidity_pct=values_at(intervals, weather.relative_humidity_pct, seconds),
-        haze_aod=values_at(intervals, weather.haze_aod, seconds),
-        note=_note(weather),
-        warnings=_doubt(weather, day.place) + warnings + _overcast(beam, day),
-    )
+    doubt = dark_doubt(weather, intervals.rows, intervals.highest_deg)
+    warnings = ((doubt,) if doubt else ()) + warnings + _overcast(beam, day)
+    return HourlySky(beam, whole, spread, _note(weather), warnings)
 
 
 def shares_at(weather: Weather | None, day: SkyDay) -> tuple[Floats, Floats]:
@@ -164,7 +157,9 @@ def shares_at(weather: Weather | None, day: SkyDay) -> tuple[Floats, Floats]:
     return likely.beam_share, likely.global_share
 
 
-def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays:
+def sky_days(
+    weather: Weather | None, day: SkyDay, n: int, seed: int, intervals: Intervals | None = None
+) -> SkyDays:
     """Return `n` days as this one may turn out.
 
     Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; a
@@ -181,6 +176,8 @@ def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays
         How many days.
     seed : int
         The same seed gives the same days.
+    intervals : Intervals or None
+        The file's, when they are known already.
 
     Raises
     ------
@@ -189,7 +186,9 @@ def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays
     """
     times = day.times_utc.astype("datetime64[s]")
     haze_sd = trade.value("cloud", "haze_ln_sd")
-    likely = hourly_sky(weather, day)
+    if weather is not None and intervals is None:
+        _, intervals = sky_with_file(weather, day.place, times)
+    likely = hourly_sky(weather, day, intervals)
     note, warnings = likely.note, likely.warnings
     beam, whole, spread = likely.beam_share, likely.global_share, likely.hour_sd
     middle_beam, middle_global = beam, whole
@@ -197,8 +196,8 @@ def sky_days(weather: Weather | None, day: SkyDay, n: int, seed: int) -> SkyDays
     if weather is not None and weather.kind == "forecast":
         okta_sd = trade.value("cloud", "forecast_sd_okta")
         spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
-    elif weather is not None and weather.kind == "typical year":
-        rows = _neighbour_days(weather, times, day.place)
+    elif weather is not None and intervals is not None and weather.kind == "typical year":
+        rows = _neighbour_days(weather, day, intervals)
         middle_beam, middle_global = rows[0].mean(axis=0), rows[1].mean(axis=0)
         warnings = tuple(w for w in warnings if w != OVERCAST)
         warnings += _overcast(middle_beam, day)
@@ -235,14 +234,36 @@ def place_under(weather: Weather | None, place: Place, times_utc: Times) -> Plac
     return replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
 
 
+def sky_and_skies(
+    weather: Weather | None,
+    place: Place,
+    times_utc: Times,
+    filters: Sequence[Filter],
+    need: slice,
+    *,
+    seed: int = SEED,
+) -> tuple[SkyDay, SkyDays]:
+    """Return the sun and the clear sky of a day, and the skies it may have: each worked out once.
+
+    Parameters and errors as of `skies_of_day` and `argentry.sky.sky_day.sky_day`.
+    """
+    intervals, place = None, place_under(weather, place, times_utc)
+    if weather is None:
+        day = sky_day(place, times_utc, filters)
+    else:
+        day, intervals = sky_with_file(weather, place, times_utc, filters)
+    noon = int(np.argmax(day.path.elevation_deg))
+    return day, skies_of_day(weather, day, noon, need, seed=seed, intervals=intervals)
+
+
 def skies_of_day(
     weather: Weather | None,
     day: SkyDay,
     around: int,
     need: slice,
     *,
-    n: int = DAYS,
     seed: int = SEED,
+    intervals: Intervals | None = None,
 ) -> SkyDays:
     """Return `sky_days` drawn from sunrise to sunset: the same skies whichever part is asked for.
 
@@ -256,7 +277,7 @@ def skies_of_day(
         A step between sunrise and sunset.
     need : slice
         Steps that the file must say something of.
-    n, seed : int
+    seed, intervals
         As of `sky_days`.
 
     Returns
@@ -271,7 +292,9 @@ def skies_of_day(
     """
     first, last = run_around(day.path.elevation_deg > 0.0, around)
     if weather is not None:
-        said = said_of(weather, day)
+        if intervals is None:
+            _, intervals = sky_with_file(weather, day.place, day.times_utc)
+        said = said_of(weather, day, intervals)
         bright = day.path.elevation_deg[need] > 2.0 * LOWEST_SUN_DEG
         if np.any(bright & ~said[need]):
             gap = np.argmax(bright & ~said[need])
@@ -279,7 +302,7 @@ def skies_of_day(
         inside = np.flatnonzero(said[first:last])
         if inside.size:
             first, last = first + int(inside[0]), first + int(inside[-1]) + 1
-    drawn = sky_days(weather, day.part(first, last), n, seed)
+    drawn = sky_days(weather, day.part(first, last), DAYS, seed, intervals)
 
     def padded(values: Floats) -> Floats:
         whole = np.ones((*values.shape[:-1], day.times_utc.size))
@@ -308,41 +331,27 @@ def run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:
     )
 
 
-def _clear(times: Times) -> HourlySky:
-    one, unknown = np.ones(times.size), np.full(times.size, np.nan)
-    return HourlySky(
-        one, one.copy(), np.zeros(times.size), unknown, unknown, unknown, NO_FILE, (NO_FILE,)
-    )
-
-
 def _note(weather: Weather) -> str:
     if weather.kind == "typical year":
-        days = 2 * int(trade.value("cloud", "typical_year_days")) + 1
+        days = 2 * days_each_side() + 1
         return "{source}: typical year, no forecast; the {days} days about this date".format(
             source=weather.source, days=days
         )
     return f"{weather.source}: {weather.kind}"
 
 
-def _neighbour_days(weather: Weather, times: Times, place: Place) -> tuple[Floats, Floats, Floats]:
+def _neighbour_days(
+    weather: Weather, day: SkyDay, intervals: Intervals
+) -> tuple[Floats, Floats, Floats]:
     """Return shares and hour_sd of the days about the date, shape (days, m) each."""
-    each_side = int(trade.value("cloud", "typical_year_days"))
-    intervals = intervals_near(weather, times, place, margin_days=each_side + 2)
-    offsets = range(-each_side, each_side + 1)
-    near = times + np.array(offsets)[:, None] * DAY
-    site = (place.latitude_deg, place.longitude_deg, place.elevation_m)
-    heights = sun_path(near.ravel(), *site).elevation_deg.reshape(near.shape)
-    days = [
-        shares_of(intervals, weather, then, height)[:3]
-        for then, height in zip(near, heights, strict=True)
+    each_side = days_each_side()
+    times = day.times_utc.astype("datetime64[s]")
+    days = [  # whether the file covers them is asked of the sun of the date itself
+        shares_of(intervals, weather, np.asarray(times + count * DAY), day.path.elevation_deg)[:3]
+        for count in range(-each_side, each_side + 1)
     ]
-    beam, whole, spread = (np.stack([day[i] for day in days]) for i in range(3))
+    beam, whole, spread = (np.stack([one[i] for one in days]) for i in range(3))
     return beam, whole, spread
-
-
-def _doubt(weather: Weather, place: Place) -> tuple[str, ...]:
-    sentence = clock_doubt(weather, place.latitude_deg, place.longitude_deg)
-    return (sentence,) if sentence else ()
 
 
 def _overcast(beam: Floats, day: SkyDay) -> tuple[str, ...]:

@@ -13,11 +13,13 @@ from argentry.physics import cloud
 from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
-    from argentry.sky.sky_day import SkyDay
+    from argentry.sky.sky_day import Filter, SkyDay
 
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
@@ -34,6 +36,7 @@ class Intervals:
     step_s: float
     shares: cloud.Shares
     rows: NDArray[np.int64]  # of the file
+    highest_deg: Floats  # of the sun within each
 
     @property
     def known(self) -> NDArray[np.bool_]:
@@ -48,29 +51,53 @@ class Intervals:
         return np.asarray(np.abs(ends - seconds).min(axis=0) - 0.5 * self.step_s)
 
 
-def said_of(weather: Weather, day: SkyDay) -> NDArray[np.bool_]:
+def said_of(weather: Weather, day: SkyDay, intervals: Intervals) -> NDArray[np.bool_]:
     """Return at which times of a day a weather file says something, short gaps bridged."""
     times = day.times_utc.astype("datetime64[s]")
     if weather.kind == "typical year":
         return np.ones(times.size, dtype=bool)
-    intervals = intervals_near(weather, times, day.place, margin_days=1)
     if not intervals.known.any():
         raise not_covered(weather, times[0])
     away = intervals.away_s(times.astype(np.int64).astype(np.float64))
     return np.asarray(away <= 3600.0 * trade.value("cloud", "gap_hours"))
 
 
-def intervals_near(weather: Weather, times: Times, place: Place, margin_days: int) -> Intervals:
-    """Return the intervals within `margin_days` of `times`, with their shares."""
+def sky_with_file(
+    weather: Weather, place: Place, times: Times, filters: Sequence[Filter] = ()
+) -> tuple[SkyDay, Intervals]:
+    """Return the sun and the clear sky at these times, and a weather file's intervals near them.
+
+    Sun and sky are worked out once, for these times and the file's together. Of a typical year the
+    days on both sides come along.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read.
+    place : Place
+        Where.
+    times : NDArray[datetime64], shape (m,)
+        UTC.
+    filters : sequence of (float or None, float or None)
+        As of `sky_day`. [nm, 1]
+
+    Raises
+    ------
+    BadInput
+        If the file has nothing near these times.
+    """
+    times = times.astype("datetime64[s]")
     start, rows = _on_calendar(weather, times)
-    low, high = times.min() - margin_days * DAY, times.max() + margin_days * DAY
+    margin = days_each_side() + 2 if weather.kind == "typical year" else 1
+    low, high = times.min() - margin * DAY, times.max() + margin * DAY
     keep = (start >= low) & (start <= high)
     start, rows = start[keep], rows[keep]
     if not rows.size:
         raise not_covered(weather, times[0])
     offset = (np.arange(PARTS_OF_INTERVAL) + 0.5) / PARTS_OF_INTERVAL * weather.step_s
     moments = start[:, None] + offset.astype("timedelta64[s]")
-    clear = sky_day(place, moments.ravel(), ())
+    both = sky_day(place, np.concatenate([times, moments.ravel()]), filters)
+    clear = both.part(times.size, None)
     beam, level, whole, distance = (
         values.reshape(moments.shape).mean(axis=1)
         for values in (
@@ -96,7 +123,13 @@ def intervals_near(weather: Weather, times: Times, place: Place, margin_days: in
         cloud.from_sunshine(weather.sunshine_share[rows]),
     )
     middle = start.astype(np.int64) + 0.5 * weather.step_s
-    return Intervals(middle, weather.step_s, shares, rows)
+    highest = clear.path.elevation_deg.reshape(moments.shape).max(axis=1)
+    return both.part(0, times.size), Intervals(middle, weather.step_s, shares, rows, highest)
+
+
+def days_each_side() -> int:
+    """Return how many days of a typical year are taken on either side of the date."""
+    return int(trade.value("cloud", "typical_year_days"))
 
 
 def _on_calendar(weather: Weather, times: Times) -> tuple[Times, NDArray[np.int64]]:
@@ -156,15 +189,6 @@ def shares_of(
         )
     )
     return beam, whole, spread, warnings
-
-
-def values_at(intervals: Intervals, values: Floats, seconds: Floats) -> Floats:
-    """Return other columns of the file at the steps; NaN everywhere when it has none."""
-    near = values[intervals.rows]
-    known = ~np.isnan(near)
-    if not known.any():
-        return np.full(seconds.size, np.nan)
-    return np.interp(seconds, intervals.middle_s[known], near[known])
 
 
 def not_covered(weather: Weather, when: np.datetime64) -> BadInput:
