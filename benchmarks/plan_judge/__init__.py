@@ -1,0 +1,29 @@
+"""Days planned, checked, and played by a second simulation that shares no code with the planner."""
+
+from __future__ import annotations
+
+DAYS = 40
+
+
+def run(days=DAYS, only=()):
+    """Return the rows of every judging run, or of those named."""
+    from benchmarks.plan_judge import runs, shops
+
+    parts = {
+        "sound": lambda: runs.sound(days),
+        "named": runs.named,
+        "itself": lambda: runs.itself(days),
+        "thumb": lambda: runs.thumb(days),
+        "search": lambda: runs.searched(days),
+        "odds": lambda: runs.odds(days),
+        "latest": lambda: runs.latest(days),
+        "coverage": lambda: runs.coverage(days),
+        "shops": shops.rows,
+        "speed": lambda: runs.speed(days),
+    }
+    unknown = set(only) - set(parts)
+    if unknown:
+        raise SystemExit(f"not a judging run: {', '.join(unknown)}; there are {', '.join(parts)}")
+    for name, rows in parts.items():
+        if not only or name in only:
+            yield from rows()

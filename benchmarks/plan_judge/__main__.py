@@ -1,0 +1,21 @@
+"""Run the judge alone: ``python -m benchmarks.plan_judge [--days N] [run ...]``."""
+
+import argparse
+import time
+
+from benchmarks.plan_judge import DAYS, run
+
+
+def main():
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.plan_judge", description=__doc__)
+    parser.add_argument("--days", type=int, default=DAYS, help="seeded days, the first ones first")
+    parser.add_argument("only", nargs="*", help="sound, named, thumb, search, odds, latest, ...")
+    given = parser.parse_args()
+    began = time.perf_counter()
+    for what, figure in run(given.days, tuple(given.only)):
+        print(f"  {what:<78} {figure}", flush=True)
+    print(f"  {time.perf_counter() - began:.0f} s in all")
+
+
+if __name__ == "__main__":
+    main()
