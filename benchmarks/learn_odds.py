@@ -19,7 +19,7 @@ from argentry.learn.stages.table import succeeded
 from benchmarks.studios import simulate_studio
 
 SIZES = (30, 60, 100, 250)
-AFTER = 24  # plates foretold after each log
+AFTER = 24  # plates predicted after each log
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ class Told:
     used: bool
 
 
-def foretell_next(seed: int, plates: int) -> Told:
+def predict_next(seed: int, plates: int) -> Told:
     rng = np.random.default_rng([1839, plates, seed])
     # a third of the studios have no main cause at all
     main = "any" if seed % 3 else None
@@ -64,7 +64,7 @@ def foretell_next(seed: int, plates: int) -> Told:
 def calibration(studios: int) -> list[tuple[str, str]]:
     out = []
     for plates in SIZES:
-        told = [foretell_next(seed, plates) for seed in range(studios)]
+        told = [predict_next(seed, plates) for seed in range(studios)]
         came = np.concatenate([t.came for t in told])
         parts = {
             k: np.concatenate([getattr(t, k) for t in told]) for k in ("shown", "model", "base")
@@ -92,9 +92,9 @@ def calibration(studios: int) -> list[tuple[str, str]]:
         table = reliability(parts["shown"], came)
         curve = ", ".join(
             f"{p:.2f}>{y:.2f} ({n})"
-            for p, y, n in zip(table.foretold, table.came, table.count, strict=True)
+            for p, y, n in zip(table.predicted, table.came, table.count, strict=True)
         )
-        out.append((f"{what}: foretold > came (plates)", curve))
+        out.append((f"{what}: predicted > came (plates)", curve))
     return out
 
 

@@ -1,3 +1,3 @@
 """The version of this program."""
 
-VERSION = "0.1.0"
+VERSION = "0.4.0"

@@ -150,10 +150,10 @@ def open_second(book):
 @pytest.mark.parametrize(
     ("address", "says"),
     [
-        ("mysql://root@host/book", "is no known store"),
-        ("sqlite:///book.sqlite", "is no known store"),
+        ("mysql://root@host/book", "is not a known kind of store"),
+        ("sqlite:///book.sqlite", "is not a known kind of store"),
         ("://book", "cannot be read"),
-        ("nothing://", "is no known store|cannot be read"),
+        ("nothing://", "is not a known kind of store|cannot be read"),
     ],
 )
 def test_an_address_that_names_no_store_is_refused(address, says):
@@ -201,7 +201,7 @@ def test_a_file_that_is_no_database_is_told(tmp_path, content):
 
 def test_a_folder_in_its_place_is_told(tmp_path):
     (tmp_path / FILE).mkdir()
-    with pytest.raises(BadInput, match="it is no file"):
+    with pytest.raises(BadInput, match="it is not a file"):
         open_book(tmp_path)
 
 

@@ -93,7 +93,7 @@ def test_polishing_back_counts(book, one):
     assert plates.works(book) == plates.works(book, one.id)
     with pytest.raises(BadInput, match="taken"):
         plates.add_work(book, replace(work, remark="other"))
-    with pytest.raises(BadInput, match="is no work"):
+    with pytest.raises(BadInput, match="is not a kind of work"):
         plates.add_work(book, replace(work, id=new_id(), kind="eaten"))
     with pytest.raises(BadInput, match="not in the book"):
         plates.add_work(book, replace(work, id=new_id(), plate="nobody"))

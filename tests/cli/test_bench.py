@@ -243,7 +243,7 @@ def test_bad_words_and_readings_are_said(studio):
     ("options", "sentence"),
     [
         ([], "no run is open"),
-        (["--run", "0000"], "no run begins so"),
+        (["--run", "0000"], "no run has an id that begins like this"),
         (["--plates", "A,A"], "twice"),
         (["--plates", ","], "none are named"),
         (["--run", "0", "--plates", "A"], "a new run is asked for as well"),

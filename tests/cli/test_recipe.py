@@ -57,7 +57,7 @@ def test_check_lets_gilding_through_and_says_what_it_does_not_know():
         (("check", "gold chloride", "sal volatile"), "fulminating"),
         (("check", "KCN"), "does not guide"),
         (("check", "  "), "no ingredient"),
-        (("mix", "cold"), "is no recipe"),
+        (("mix", "cold"), "is not a recipe"),
         (("mix", "fix", "--ml", "nan"), "volume"),
         (("mix", "fix", "--ml", "0"), "volume"),
     ],

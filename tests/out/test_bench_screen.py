@@ -16,11 +16,11 @@ from argentry.out.bench_screen import (
     CHOICE_KEYS,
     FIGURES,
     form_lines,
+    full_height,
     large,
     look_of,
     plain_lines,
     screen,
-    whole,
 )
 from argentry.records.event import Event
 
@@ -41,7 +41,7 @@ def console(system="truecolor", **more):
 
 def drawn(state, terminal, *, daylight=False, say="", typed=None):
     look = look_of(terminal, daylight=daylight)
-    shown = whole(screen(state, None, look, say=say, typed=typed), look, terminal.height)
+    shown = full_height(screen(state, None, look, say=say, typed=typed), look, terminal.height)
     return terminal.render_lines(shown, terminal.options.update(height=30), pad=True)
 
 
@@ -123,7 +123,7 @@ def test_every_question_about_a_plate_is_red_and_has_a_key_for_each_answer():
         for key in told:
             form = answered(form, key)
         look = look_of(console(), daylight=False)
-        shown = whole(screen(state, None, look, say="", typed=None, form=form), look, 30)
+        shown = full_height(screen(state, None, look, say="", typed=None, form=form), look, 30)
         terminal = console()
         lines = terminal.render_lines(shown, terminal.options.update(height=30), pad=True)
         assert {s.style.color.triplet.green for line in lines for s in line} == {0}

@@ -3,7 +3,7 @@ from datetime import date
 import pytest
 
 from argentry.desk.stock.lots import LotNow, Stock
-from argentry.out.stock_words import lot_line, stock_notes, whole, will_do
+from argentry.out.stock_words import lot_line, stock_notes, whole_plates, will_do
 
 
 def row(middle, low=None, high=None, then=(), *, runs_out=False):
@@ -18,7 +18,7 @@ def row(middle, low=None, high=None, then=(), *, runs_out=False):
     [(0.0, 0), (0.9, 0), (12.9, 12), (12.9999999999, 13), (99.5, 99), (12499.99, 12000)],
 )
 def test_plates_are_whole_and_never_more_than_there_are(number, told):
-    assert whole(number) == told
+    assert whole_plates(number) == told
 
 
 def test_a_range_is_told_only_when_there_is_one():

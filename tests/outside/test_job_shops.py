@@ -8,7 +8,7 @@ University, 1984 (optimum 666). Rows as collected in the MIT-licensed package jo
 import numpy as np
 import pytest
 
-from argentry.plan.problem import Problem
+from argentry.plan.problem import DayProblem
 from argentry.plan.solve import solve
 from argentry.plan.tasks import HANDS, Block, Task
 
@@ -104,7 +104,7 @@ def day_of(machines, minutes, last):
         for job, times in zip(machines, minutes, strict=True)
     )
     nothing = np.empty(0, dtype=np.int64)
-    return Problem(
+    return DayProblem(
         blocks=routes[0],
         plates=len(routes),
         workers=len(routes),

@@ -103,7 +103,11 @@ def test_the_odds_stand_on_the_bench_in_one_red_line(server, tablets, year, size
 def test_advice_is_told_in_what_happened_and_cannot_be_taken_back(server, tablets):
     run = server.open_run("One")
     plate = server.state(run).plates[0].id
-    body = {"stage": "polish", "advice": "continue", "line": "41 % good (20–60; 12 plates). Go on."}
+    body = {
+        "stage": "polish",
+        "advice": "continue",
+        "line": "41 % good (20–60; 12 plates). Continue.",
+    }
     now = server.app.state.house.clock.now()
     append(
         server.book,

@@ -5,7 +5,7 @@ import pytest
 PHONE, TABLET = (390, 844), (820, 1180)
 SIZES = pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 GO = ".action, .choices button.chosen"
-LINE = "31 % good (18–47; 12 plates). Do the polish once more."
+LINE = "31 % good (18–47; 12 plates). Redo the polish."
 MARKED = ".choices button.chosen"
 
 
@@ -111,7 +111,7 @@ def test_where_it_says_go_on_there_is_one_answer(server, tablets, until):
     glass = tablets(run, PHONE)
     glass.wait_words("31 % good")
     glass.press("ArrowLeft")
-    server.advise(run, plate, "warm", "63 % good (50–74; 12 plates). Go on.")
+    server.advise(run, plate, "warm", "63 % good (50–74; 12 plates). Continue.")
     glass.wait_words("63 % good")
     assert glass.say(".action") == "Begin"
     glass.press("Space")

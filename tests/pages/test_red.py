@@ -73,7 +73,7 @@ def test_every_screen_is_pure_red_and_fits(server, tablets, size):
 def test_going_back_is_pure_red_and_fits(server, tablets, size):
     run = server.open_run("One", "Two", "Three")
     plate = server.up_to(run, "load")
-    line = "38 % good (22–55; 116 plates). Do the coat once more."
+    line = "38 % good (22–55; 116 plates). Redo the coat."
     server.advise(run, plate, "load", line, back_to="rouge_buff", stage="coat")
     glass = tablets(run, size)
 

@@ -6,7 +6,7 @@ fix 8, gild 6 (fire), seal 5; a plate that never waits is done 121 min after it 
 
 import numpy as np
 
-from argentry.plan.problem import Problem
+from argentry.plan.problem import DayProblem
 from argentry.plan.shop import Rule, Shop
 from argentry.plan.tasks import Task, blocks_of
 
@@ -64,7 +64,7 @@ def problem(one):
     def whole(table):
         return np.where(np.isnan(table), -1, table).astype(np.int64)
 
-    return Problem(
+    return DayProblem(
         blocks=one.blocks,
         plates=one.plates,
         workers=one.workers,

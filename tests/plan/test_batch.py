@@ -52,7 +52,7 @@ def test_a_beginner_cannot_promise():
     assert not got.enough_days
     assert got.mostly_prior
     assert "cannot be promised" in got.words
-    assert "mostly the trade's belief" in got.words
+    assert "mostly starting assumptions" in got.words
 
 
 def test_the_season_decides_the_days():

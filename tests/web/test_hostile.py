@@ -96,7 +96,7 @@ HOSTILE = {
     "a body above the limit": ("host", "POST", "/api/readings", body_of(b" " * 70_000), 413),
     "events above the limit": ("host", "POST", EVENTS, body_of(b" " * 1_100_000), 413),
     "a form above the limit": ("host", "POST", "/runs", {"content": "a" * 70_000, "headers": FORM}, 413),
-    "a length that is no number": (
+    "a length that is not a number": (
         "host", "POST", EVENTS, {"content": "{}", "headers": JSON | {"Content-Length": "-5"}}, 400),
     "no JSON": ("host", "POST", EVENTS, body_of("{"), 400),
     "no body": ("host", "POST", EVENTS, body_of(""), 422),
@@ -124,7 +124,7 @@ HOSTILE = {
     # what it says
     "an unknown key": ("host", "POST", EVENTS, {"json": {"events": [event()], "admin": True}}, 422),
     "no events": ("host", "POST", EVENTS, {"json": {"events": []}}, 422),
-    "events that are no list": ("host", "POST", EVENTS, {"json": {"events": {"0": event()}}}, 422),
+    "events that are not a list": ("host", "POST", EVENTS, {"json": {"events": {"0": event()}}}, 422),
     "too many events": ("host", "POST", EVENTS, {"json": {"events": [event()] * 501}}, 422),
     "a number for a word": ("host", "POST", EVENTS, posted(kind=7), 422),
     "a word for a number": ("host", "POST", EVENTS, posted(age_s="0"), 422),
@@ -153,7 +153,7 @@ HOSTILE = {
     "a run that is not in the book": ("host", "POST", f"/api/runs/{UNKNOWN}/events", posted(), 404),
     "the stream of no run": ("host", "GET", f"/api/runs/{UNKNOWN}/stream", {}, 404),
     "the bench of no run": ("host", "GET", f"/bench/{UNKNOWN}", {}, 404),
-    "a run that is no id": ("host", "GET", "/api/runs/..%2f..%2fetc", {}, (404, 422)),
+    "a run that is not an id": ("host", "GET", "/api/runs/..%2f..%2fetc", {}, (404, 422)),
     "a run with a zero": ("host", "GET", "/api/runs/%00", {}, 422),
     "a run without plates": ("host", "POST", "/api/runs", {"json": {}}, 422),
     "a run of no plates": ("host", "POST", "/api/runs", {"json": {"plates": []}}, 422),

@@ -111,7 +111,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "basis": "the studio as it is"
         if plan is None
         else "the plan of {date:%Y-%m-%d}".format(date=plan.date),
-        "weather": "a clear sky is taken" if plan is None else plan.weather,
+        "weather": "a clear sky is assumed" if plan is None else plan.weather,
         "resources": {key: _count(studio, held) for key, held in trade_steps.resources().items()},
         "frame": frame,
         "box": studio.boxes[0].name,

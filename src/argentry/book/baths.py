@@ -87,8 +87,8 @@ def use_bath(
         if (before[0] or 0) + plates < 0 or (before[1] or 0.0) + area_cm2 < -1e-6:
             raise BadInput(
                 "bath {bath}".format(bath=bath),
-                "less would remain than nothing",
-                "take back what was",
+                "less than nothing would remain",
+                "take back no more than was used",
             )
         add_rows(connection, use, [row])
 

@@ -85,7 +85,7 @@ def _sqlite(folder: Path) -> Book:
         raise BadInput(str(folder), "there is no such folder", "name a studio folder")
     file = folder / FILE
     if file.exists() and not file.is_file():
-        raise BadInput(str(file), "it is no file", "move it away and open the book again")
+        raise BadInput(str(file), "it is not a file", "move it away and open the book again")
     url = f"sqlite:///{file.as_posix()}"
     engine = sqlite_engine(file)
     hold(engine, folder)
@@ -143,7 +143,7 @@ def _postgresql(text: str, folder: Path | None) -> Book:
         if url.get_backend_name() != "postgresql":
             raise BadInput(
                 "book address",
-                "{get_backend_name!r} is no known store".format(
+                "{get_backend_name!r} is not a known kind of store".format(
                     get_backend_name=url.get_backend_name()
                 ),
                 right,

@@ -244,10 +244,10 @@ def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
 def _row(item: Event) -> dict[str, Any]:
     where = f"event {str(item.id)[:40]}"
     if not is_id(item.id):
-        raise BadInput(where, "its id is no UUID version 7", "make it where the event happens")
+        raise BadInput(where, "its id is not a UUID version 7", "make it where the event happens")
     if item.kind not in KINDS:
         raise BadInput(
-            where, "{kind!r} is no kind of event", "use one of docs/events.md", kind=item.kind
+            where, "{kind!r} is not a kind of event", "use one of docs/events.md", kind=item.kind
         )
     if not item.run:
         raise BadInput(where, "it names no run", "give the id of a run")

@@ -118,7 +118,7 @@ def _no_other(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None
         if row["run"] is not None and (row["run"], row["plate"]) in seen:
             raise BadInput(
                 "making {id}".format(id=row["id"]),
-                "the book has one of this plate and run",
+                "the book already has a making of this plate and run",
                 "give it no run",
             )
         seen.add((row["run"], row["plate"]))

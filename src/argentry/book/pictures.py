@@ -74,7 +74,7 @@ def add_picture(
         )
     media = next((m for begin, m in BEGINNINGS.items() if content.startswith(begin)), None)
     if media is None:
-        raise BadInput("picture", "it is no JPEG, PNG or TIFF", "save it as one of these")
+        raise BadInput("picture", "it is not a JPEG, PNG or TIFF", "save it as one of these")
     made = Photograph(
         hashlib.sha256(content).hexdigest(), plate, kind, taken_at, media, len(content)
     )
@@ -105,7 +105,7 @@ def picture_file(book: Book, sha256: str) -> Path:
         If that is no hash, or there is no such file.
     """
     if len(sha256) != 64 or not set(sha256) <= set("0123456789abcdef"):
-        raise BadInput("picture", "this is no SHA-256", "give 64 hexadecimal digits")
+        raise BadInput("picture", "this is not a SHA-256", "give 64 hexadecimal digits")
     file = _folder(book) / sha256
     if not file.is_file():
         raise BadInput("picture", "{sha256} is not kept here", "name one that is", sha256=sha256)

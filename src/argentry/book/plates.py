@@ -151,7 +151,7 @@ def add_work(book: Book, work: PlateWork) -> bool:
     if work.kind not in WORKS:
         raise BadInput(
             "work",
-            "{kind!r} is no work on a plate",
+            "{kind!r} is not a kind of work on a plate",
             "one of {works}",
             kind=work.kind,
             works=", ".join(WORKS),

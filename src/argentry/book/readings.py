@@ -135,11 +135,13 @@ def count_readings(book: Book) -> int:
 def _row(item: Reading) -> dict[str, Any]:
     where = f"reading {str(item.id)[:40]}"
     if not is_id(item.id):
-        raise BadInput(where, "its id is no UUID version 7", "make it where it was taken")
+        raise BadInput(where, "its id is not a UUID version 7", "make it where it was taken")
     if isinstance(item.value, bool) or not isinstance(item.value, (int, float)):
-        raise BadInput(where, "{item!r} is no number", "give a finite number", item=item.value)
+        raise BadInput(where, "{item!r} is not a number", "give a finite number", item=item.value)
     if not isfinite(item.value):
-        raise BadInput(where, "{item} is no finite number", "give a finite number", item=item.value)
+        raise BadInput(
+            where, "{item} is not a finite number", "give a finite number", item=item.value
+        )
     if not item.what:
         raise BadInput(where, "it does not say what was measured", "name the quantity")
     return {

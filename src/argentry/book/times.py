@@ -77,14 +77,14 @@ def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
     if text is None:
         return None
     if not isinstance(text, str):
-        raise BadInput(where, "{text!r} is no text", "give words", text=text)
+        raise BadInput(where, "{text!r} is not text", "give words", text=text)
     try:
         text.encode()
         bad = "\0" in text
     except UnicodeEncodeError:
         bad = True
     if bad:
-        raise BadInput(where, "it holds a character that is none", "give plain text")
+        raise BadInput(where, "it holds a character that is not valid text", "give plain text")
     if len(text) > longest:
         raise BadInput(
             where,

@@ -50,7 +50,7 @@ ASKED = {
 WRONG = "Wrong. b does it again, x gives the plate up, space goes on with it."
 ASK_BACK = "{words} Sure? y: yes"
 SKIP = "Skip {step}? y: yes"
-UNKNOWN = "{word!r} is not a word of the bench; see argentry bench --help."
+UNKNOWN = "{word!r} is not a command of the bench; see argentry bench --help."
 GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 
 
@@ -293,7 +293,7 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
     from rich.live import Live
 
     from argentry.desk.bench.acts import advice, look
-    from argentry.out.bench_screen import look_of, screen, whole
+    from argentry.out.bench_screen import full_height, look_of, screen
 
     hand = _Hand(seat)
     terminal = console()
@@ -312,7 +312,7 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
             advice=advice(seat),
             form=hand.form,
         )
-        return whole(shown, colours, terminal.height)
+        return full_height(shown, colours, terminal.height)
 
     with (
         single_keys(),

@@ -99,7 +99,7 @@ def develop(
 
 RIPE = "[bold]Ripe at about {end}[/], after {about}; four plates in five between {low} and {until}."
 NOT_RIPE = (
-    "[bold]The light does not suffice:[/] by {up} ({because}) {percent:.0f} % of the dose is in."
+    "[bold]There is not enough light:[/] by {up} ({because}) {percent:.0f} % of the dose is in."
 )
 LATEST = "{clock} for an average plate"
 LIGHT = "{light} W/m² behind the filter ({source}, {note})"

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from argentry.records.answers.light import LightAnswer, MeterMeans
 
 MOST_ROWS = 200
-NO_NUMBER = "No number learned from your plates is used: light goes by place and glass alone."
-AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light goes by none anyway."
+NO_NUMBER = "No number learned from your plates is used: light depends on place and glass alone."
+AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light uses none in any case."
 PLANE_WORDS = {
     "sun": "a plane facing the sun, with sky and ground",
     "horizontal": "a level plane",
@@ -58,7 +58,7 @@ PLANE_WORDS = {
     "--learned/--as-written",
     "use_learned",
     default=True,
-    help="As everywhere; light goes by place and glass alone and uses no learned number.",
+    help="As everywhere; light depends on place and glass alone and uses no learned number.",
 )
 @studio_option
 @json_option

@@ -86,6 +86,6 @@ def _two_settings(text: str) -> tuple[str, float, float]:
     except ValueError:
         right = "write it as coat_nm=25,32"
         raise BadInput(
-            "--compare", "{text!r} is no column with two numbers".format(text=text[:60]), right
+            "--compare", "{text!r} is not a column with two numbers".format(text=text[:60]), right
         ) from None
     return column.strip(), old, new

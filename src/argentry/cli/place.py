@@ -30,7 +30,7 @@ _OPTIONS = (
 )
 
 
-TWICE = "{time} happens twice in {zone}: the first is taken."
+TWICE = "{time} happens twice in {zone}: the first is meant."
 
 
 def place_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -78,7 +78,9 @@ def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list
         If the text is no time, or a time that the wall clock skips.
     """
     if text is None:
-        return datetime.now(UTC).replace(second=0, microsecond=0), ["No time given: now is taken."]
+        return datetime.now(UTC).replace(second=0, microsecond=0), [
+            "No time given: the present is assumed."
+        ]
     from argentry.sky.place import happens_twice, to_utc
 
     when = read_time(where, text)

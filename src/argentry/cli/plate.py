@@ -337,7 +337,10 @@ def _stages(pairs: tuple[str, ...]) -> dict[str, str]:
         stage, equals, state = pair.partition("=")
         if not equals:
             raise BadInput(
-                "--stage", "{pair!r} says nothing", "write it as coat=fault", pair=pair[:40]
+                "--stage",
+                "{pair!r} is not a stage and its outcome",
+                "write it as coat=fault",
+                pair=pair[:40],
             )
         out[stage.strip()] = state.strip()
     return out

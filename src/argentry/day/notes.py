@@ -73,7 +73,7 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
                 longest_exposure=lit.day.longest_exposure
             )
             if shots < 0.5
-            else "no plate put out would be ripe in time"
+            else "no plate would be ripe in time"
             if best < 0.5
             else "the hours are too short for the steps"
         )
@@ -95,7 +95,7 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
         late = [r for r in afternoon if r.development_suffices < least]
         if late:
             notes.append(
-                "Development may fail for a plate put out at {time:%H:%M} or later: ripe "
+                "Development may fail when it starts at {time:%H:%M} or later: the plate is ripe "
                 "in time on {development_suffices:.0f} % of such days.".format(
                     time=late[0].time, development_suffices=100 * late[0].development_suffices
                 )

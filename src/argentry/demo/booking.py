@@ -61,7 +61,7 @@ def booked_stages(
 def defects_of(
     faults: Mapping[str, Sequence[Fault]], booked_at: Mapping[str, str], stops: float, key: Key
 ) -> str:
-    """Return the defects as written: key@stage, parted by semicolons.
+    """Return the defects as written: key@stage, separated by semicolons.
 
     Parameters
     ----------

@@ -39,7 +39,7 @@ def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetim
     Raises
     ------
     BadInput
-        If it is still to come.
+        If it is in the future.
     """
     now = datetime.now(UTC)
     if at is None:
@@ -49,12 +49,10 @@ def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetim
         moment = given.astimezone(UTC)
     except OverflowError:  # the first or the last day that there is
         raise BadInput(
-            where, "{at} is no usable time", "give one near now", at=at.isoformat()
+            where, "{at} is not a usable time", "give one near now", at=at.isoformat()
         ) from None
     if moment > now:
-        raise BadInput(
-            where, "{at} is still to come", "give a time that has been", at=at.isoformat()
-        )
+        raise BadInput(where, "{at} is in the future", "give a time in the past", at=at.isoformat())
     return moment
 
 
@@ -64,11 +62,11 @@ def past_day(where: str, folder: Path | None, day: date | None) -> date:
     Raises
     ------
     BadInput
-        If it is still to come.
+        If it is in the future.
     """
     today = datetime.now(zone_of(folder)).date()
     if day is not None and day > today:
         raise BadInput(
-            where, "{day} is still to come", "give a day that has been", day=day.isoformat()
+            where, "{day} is in the future", "give a day in the past", day=day.isoformat()
         )
     return day or today

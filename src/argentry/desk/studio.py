@@ -32,8 +32,8 @@ FAR_ZONE = (
     "longitude and the time zone."
 )
 NO_DENSITY = "No filter's density below 450 nm is measured: the leak of violet is not known."
-NO_SPEED = "Plate speed is the trade's starting value: first times are wide guesses."
-NO_PLATES = "No plates are behind the odds yet."
+NO_SPEED = "Plate speed is the trade's starting value: the first times are rough guesses."
+NO_PLATES = "The odds rest on no plates yet."
 
 
 @dataclass(frozen=True)

@@ -260,7 +260,7 @@ def _density(light: _Light, end_index: float, frame: Frame) -> float:
 
 
 NOT_ENOUGH = (
-    "The light does not suffice: {because} at {up:%H:%M} with {percent:.0f} % of the dose in; "
+    "There is not enough light: {because} at {up:%H:%M} with {percent:.0f} % of the dose in; "
     "{advice}."
 )
 START_BY = "start by {latest:%H:%M}"

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 NO_PROMISE = "Nothing here is refused; that is not a promise that it is safe."
-NOT_KNOWN = "Nothing is known of {names}."
+NOT_KNOWN = "Nothing is known about {names}."
 READ = "Read the safety data sheets and your local rules."
 
 

@@ -141,7 +141,7 @@ def screen(
     return Padding(Group(*lines), (0, 1), style=Style.parse(look.ground), expand=True)
 
 
-def whole(shown: RenderableType, look: Look, height: int) -> RenderableType:
+def full_height(shown: RenderableType, look: Look, height: int) -> RenderableType:
     """Return the screen down to the last line, so that no light ground shines under it."""
     from rich.align import Align
     from rich.style import Style

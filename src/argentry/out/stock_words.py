@@ -19,7 +19,7 @@ THEN = "{name} runs out within {within}; then there is {then}."
 NOTHING_LEFT = "Nothing is left of: {material}."
 
 
-def whole(number: float) -> int:
+def whole_plates(number: float) -> int:
     """Return how many whole plates, told to two digits: more than that no stock is known to."""
     count = floor(number + 1e-9)  # adding decimals leaves 12.999999
     place: int = 10 ** max(0, len(str(count)) - 2)
@@ -33,7 +33,7 @@ def will_do(row: LotNow) -> str:
     assert row.plates_left_low is not None
     assert row.plates_left_high is not None
     ends = (row.plates_left_low, row.plates_left, row.plates_left_high)
-    return count_range(Range(*(float(whole(end)) for end in ends)))
+    return count_range(Range(*(float(whole_plates(end)) for end in ends)))
 
 
 def lot_line(row: LotNow) -> str:

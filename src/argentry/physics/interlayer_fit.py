@@ -95,7 +95,7 @@ def fit_interlayer(
     for row in y:
         check_lab(row)
     if not (np.isfinite(x).all() and (x >= 0).all() and x.max() > 0):
-        raise BadInput("stepped plate", "a step is below zero or no number", "give 0 or more")
+        raise BadInput("stepped plate", "a step is negative or not a number", "give 0 or more")
     top = trade.value("film", "thickness_high_nm")
     if in_nm:
         check_range("coat thickness", float(x.max()), 0, top, "nm")

@@ -194,7 +194,7 @@ def iodine_mg(thickness_nm: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float6
     if not (np.all(h >= 0) and np.all(area >= 0)):
         raise BadInput(
             "iodine used",
-            "thickness or area is negative or no number",
+            "thickness or area is negative or not a number",
             "give numbers from 0 upward",
         )
     volume_m3 = h * 1e-9 * area * 1e-4
@@ -223,7 +223,7 @@ def headspace_loss_mg(volume_l: ArrayLike, temperature_c: ArrayLike) -> NDArray[
     volume = np.asarray(volume_l, dtype=float)
     if not np.all(volume >= 0):
         raise BadInput(
-            "air in the box", "its volume is negative or no number", "give litres from 0"
+            "air in the box", "its volume is negative or not a number", "give litres from 0"
         )
     moles = volume * 1e-3 * saturated_concentration_mol_m3(kelvin(temperature_c))
     return np.asarray(moles * trade.value("iodine", "molar_mass") * 1e3)

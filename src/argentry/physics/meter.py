@@ -149,7 +149,7 @@ def _convert(
     value = np.asarray(reading, dtype=np.float64)
     height = np.asarray(elevation_deg, dtype=np.float64)
     if not (np.isfinite(value) & (value >= 0.0)).all():
-        raise BadInput("meter reading", "it is negative or no number", "give a number from 0")
+        raise BadInput("meter reading", "it is negative or not a number", "give a number from 0")
     if not (height > 0.0).all():
         raise BadInput("meter reading", "the sun is not up", "take the reading in daylight")
     air = Atmosphere() if atmosphere is None else atmosphere

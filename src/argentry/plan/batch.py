@@ -222,7 +222,7 @@ def _prior(chance: BetaChance) -> bool:
 def _worded(made: Need) -> Need:
     good = f"{made.good_wanted} good {'plate' if made.good_wanted == 1 else 'plates'}"
     asked = f"{100.0 * made.asked:.0f} %"
-    behind = "mostly the trade's belief" if made.mostly_prior else f"{made.plates_behind} plates"
+    behind = "mostly starting assumptions" if made.mostly_prior else f"{made.plates_behind} plates"
     yielded = (
         "One plate comes out good with {chance:.0f} % "
         "({chance_low:.0f} to {chance_high:.0f} %; {behind}).".format(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan import daylight, latest, rules, solve, spread
-from argentry.plan.problem import Problem, cannot_fit, plain_bound
+from argentry.plan.problem import DayProblem, cannot_fit, plain_bound
 from argentry.plan.shop import DayRun, Rule, Shop
 from argentry.plan.tasks import Block, Task, blocks_of
 from argentry.records.day import MOST_PLATES
@@ -119,8 +119,8 @@ def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
     )
 
 
-def _problem(shop: Shop) -> Problem:
-    return Problem(
+def _problem(shop: Shop) -> DayProblem:
+    return DayProblem(
         blocks=shop.blocks,
         plates=shop.plates,
         workers=shop.workers,

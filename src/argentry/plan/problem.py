@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Problem:
+class DayProblem:
     """A day to be ordered.
 
     Attributes
@@ -57,12 +57,12 @@ class Problem:
         return self.routes[plate] if self.routes else self.blocks
 
 
-def cannot_fit(problem: Problem) -> bool:
+def cannot_fit(problem: DayProblem) -> bool:
     """Say whether the hands-on minutes alone already exceed the day (a bound, no search).
 
     Parameters
     ----------
-    problem : Problem
+    problem : DayProblem
         The day.
     """
     hands = problem.workers * (
@@ -78,7 +78,7 @@ def cannot_fit(problem: Problem) -> bool:
     return problem.plates * (need + exposures * shortest) > hands
 
 
-def plain_bound(problem: Problem) -> float:
+def plain_bound(problem: DayProblem) -> float:
     """Return a minute before which no plan can end, found without a search [min].
 
     The last plate to be begun waits until the hands have begun all the others; from there on it
@@ -86,7 +86,7 @@ def plain_bound(problem: Problem) -> float:
 
     Parameters
     ----------
-    problem : Problem
+    problem : DayProblem
         The day.
     """
     rounds = (problem.plates - 1) // problem.workers

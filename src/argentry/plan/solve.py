@@ -17,7 +17,7 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.problem import Problem
+    from argentry.plan.problem import DayProblem
     from argentry.plan.shop import DayRun
 
     Array = NDArray[np.float64]
@@ -63,7 +63,7 @@ class Solution:
 class _Model:
     """The model while it is built."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: DayProblem) -> None:
         from ortools.sat.python import cp_model
 
         self.problem = problem
@@ -239,13 +239,13 @@ class _Model:
 
 
 def solve(
-    problem: Problem, *, effort: float, hint: DayRun | None = None, any_plan: bool = False
+    problem: DayProblem, *, effort: float, hint: DayRun | None = None, any_plan: bool = False
 ) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
     Parameters
     ----------
-    problem : Problem
+    problem : DayProblem
         The day.
     effort : float
         Longest search in the solver's own deterministic units, near a second each on a machine

@@ -10,7 +10,8 @@ if TYPE_CHECKING:
 
     from argentry.records.learned import Share
 
-ADVICE = ("continue", "redo", "stop", "check")
+# What to do, and the words for it.
+ADVICE = {"continue": "continue", "redo": "redo", "stop": "stop", "check": "check first"}
 
 
 @dataclass(frozen=True)

@@ -132,7 +132,7 @@ def check_zone(where: str, name: str) -> str:
     except (LookupError, ValueError, OSError):
         raise BadInput(
             where,
-            "{name!r} is no known time zone",
+            "{name!r} is not a known time zone",
             "write one such as Europe/Madrid or UTC",
             name=name,
         ) from None

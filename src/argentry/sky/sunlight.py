@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 STEP_S = 60.0
 BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
-NO_WEATHER = "No weather file: a clear sky is taken; cloud makes everything longer."
+NO_WEATHER = "No weather file: a clear sky is assumed; cloud makes everything longer."
 
 
 @dataclass(frozen=True)

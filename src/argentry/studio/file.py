@@ -89,7 +89,7 @@ def _tables(path: Path) -> dict[str, Any]:
         ) from None
     except tomllib.TOMLDecodeError as error:
         raise BadInput(
-            str(file), "this is not TOML: {error}", "mend it at that place", error=error
+            str(file), "this is not TOML: {error}", "correct it there", error=error
         ) from None
     except OSError as error:
         raise BadInput(

@@ -104,7 +104,7 @@ def _side(name: str, text: str) -> tuple[str, str]:
     condition, _, side = text.partition(" ")
     if condition not in {c.key for c in conditions()} or side not in SIDES:
         raise ArgentryError(
-            "{name} acts through {text!r}, which is no condition and side.".format(
+            "{name} acts through {text!r}, which is not a condition and a side.".format(
                 name=name, text=text
             )
         )

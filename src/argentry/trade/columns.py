@@ -77,7 +77,7 @@ class Column:
             "text": "any text",
             "date": "a date such as 2025-06-21",
             "time": "a time with its offset such as 2025-06-21T13:20:00+02:00",
-            "defects": "key@stage, parted by semicolons",
+            "defects": "key@stage, separated by semicolons",
         }[self.kind]
 
 

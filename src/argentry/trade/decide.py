@@ -125,7 +125,7 @@ def settings() -> Mapping[str, Setting]:
     for setting in made:
         if setting.key not in known or not (setting.low < setting.high and setting.step > 0.0):
             raise ArgentryError(
-                "decide: setting {key} is no condition, or has no room.".format(key=setting.key)
+                "decide: setting {key} is not a condition, or has no room.".format(key=setting.key)
             )
     return {setting.key: setting for setting in made}
 

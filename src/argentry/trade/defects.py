@@ -91,7 +91,7 @@ def defect(where: str, key: str) -> Defect:
         if near
         else "see the list: argentry plate defect --list"
     )
-    raise BadInput(where, "{key!r} is no defect known here".format(key=key[:40]), right)
+    raise BadInput(where, "{key!r} is not a known defect".format(key=key[:40]), right)
 
 
 def named_in(words: str) -> tuple[str, ...]:

@@ -126,7 +126,7 @@ def recipe(key: str) -> Recipe:
         if entry.key == key:
             return entry
     names = ", ".join(entry.key for entry in recipes())
-    raise BadInput("recipe", "{key!r} is no recipe", "use one of {names}", key=key, names=names)
+    raise BadInput("recipe", "{key!r} is not a recipe", "use one of {names}", key=key, names=names)
 
 
 def mix(key: str, volume_ml: float) -> tuple[Part, ...]:

@@ -92,7 +92,7 @@ def plate_size(name: str) -> PlateSize:
             return size
     names = ", ".join(size.name for size in plate_sizes())
     raise BadInput(
-        "plate size", "{name!r} is no plate size", "use one of {names}", name=name, names=names
+        "plate size", "{name!r} is not a plate size", "use one of {names}", name=name, names=names
     )
 
 

@@ -372,12 +372,12 @@ def test_an_answer_does_not_outweigh_the_clock(table):
         (
             {"probability": 0.581, "low": 0.41, "high": 0.72, "plates": 116, "mostly_prior": False,
              "advice": "continue", "words": "go on to the coat"},
-            "58 % good (41–72; 116 plates). Go on.",
+            "58 % good (41–72; 116 plates). Continue.",
         ),
         (
             {"probability": 0.5, "low": 0.2, "high": 0.8, "plates": 1, "mostly_prior": True,
-             "advice": "check", "words": "breathe on the plate, then decide"},
-            "50 % good (20–80; 1 plate, mostly belief). Look first: breathe on the plate.",
+             "advice": "check", "words": "breathe, then decide"},
+            "50 % good (20–80; 1 plate, mostly starting assumptions). Check first: breathe.",
         ),
     ],
 )  # fmt: skip

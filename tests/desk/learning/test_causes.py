@@ -278,7 +278,7 @@ def test_need_keeps_to_the_days_that_are_worked(demo):
     none = plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["sat"], a_day=2)
     assert none.start == 0
     assert "No day" in none.words
-    with pytest.raises(BadInput, match="is no day"):
+    with pytest.raises(BadInput, match="is not a day of the week"):
         plates_needed(plates, 1, date(2026, 6, 1), date(2026, 6, 4), weekdays=["someday"])
 
 

@@ -83,7 +83,7 @@ def test_what_is_kept_is_what_was_worked_out(folder, worked):
     assert (again.learned, again.good) == (plain.learned, plain.good)
     assert again.of("box_factor").plates > 10
     worked.clear()
-    assert "made anew when deleted" in json.loads((folder / FILE).read_text())["about"]
+    assert "made again when deleted" in json.loads((folder / FILE).read_text())["about"]
     (folder / FILE).unlink()
     assert for_the_day(folder).learned == first.learned
     assert len(worked) == 1

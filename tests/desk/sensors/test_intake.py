@@ -160,7 +160,7 @@ def test_a_new_start_remembers_the_last_day(sensors, book):
         receive(sensors, replace(ROOM, value=21.37), later(minutes=minute))
     again = Sensors(book)
     stuck = receive(again, replace(ROOM, value=21.37), later(minutes=420)).reading
-    assert "to the last digit" in stuck.doubt
+    assert "it has sent exactly" in stuck.doubt
     leap = receive(Sensors(book), replace(ROOM, value=40.0), later(minutes=420, seconds=20))
     assert "went from" in leap.reading.doubt
 

@@ -113,7 +113,7 @@ def test_epw_names_in_old_encoding(tmp_path):
         ("LOCATION,Orraga\n", "this is not an EPW file"),
         (epw([]), "this is not an EPW file"),
         (epw(["1,2,3"]), "row 9: 3 cells"),
-        (epw([epw_row(2001, 6, 21, 1)], per_hour=4), "4 rows to the hour"),
+        (epw([epw_row(2001, 6, 21, 1)], per_hour=4), "4 rows per hour"),
         (epw([epw_row(2001, 6, 21, "x")]), "row 9: 6/21 x is not a month, day and hour"),
         (epw([epw_row(2001, 13, 21, 1)]), "row 9: 13/21 1 is not"),
         (epw([epw_row(2001, "", 21, 1)]), "row 9: month, day or hour is missing"),

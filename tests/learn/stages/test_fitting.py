@@ -8,7 +8,7 @@ from scipy.stats import norm
 from tests.learn.plates import good, lost, making, studio
 
 from argentry.learn.stages.fitting import _score, fit
-from argentry.learn.stages.running_score import foretell
+from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
 from argentry.learn.stages.table import stage_tables
 from argentry.learn.stages.unknowns import DRIFT_MEMORY
@@ -69,9 +69,9 @@ def test_the_chance_of_a_plate_by_hand(damp):
 def test_the_running_score_is_the_product_of_the_stages_against_the_base_rate(damp):
     makings = studio(45, slope=1.8)
     session = np.arange(45) // 3
-    foretold = np.prod(
+    predicted = np.prod(
         [
-            foretell(table, stage_priors()[stage], session).probability
+            predict_in_order(table, stage_priors()[stage], session).probability
             for stage, table in stage_tables(makings).items()
         ],
         axis=0,
@@ -79,9 +79,9 @@ def test_the_running_score_is_the_product_of_the_stages_against_the_base_rate(da
     came = np.array([one.grade == "good" for one in makings])
     running = damp.running
     assert running.plates == 45
-    assert running.log_score == pytest.approx(log_score(foretold, came))
+    assert running.log_score == pytest.approx(log_score(predicted, came))
     assert running.base_log_score == pytest.approx(log_score(base_rates(came), came))
-    assert running.brier == pytest.approx(brier_score(foretold, came))
+    assert running.brier == pytest.approx(brier_score(predicted, came))
     assert running.base_brier == pytest.approx(brier_score(base_rates(came), came))
 
 

@@ -165,7 +165,7 @@ def test_stages_nobody_reached():
     assert tuple(fitted.stages) == STAGES
 
 
-def test_foretold_before_it_is_seen():
+def test_predicted_before_it_is_seen():
     # the first figure owes nothing to the plates: it is the same whatever came
     first = fit([good(0)]).running
     other = fit([lost(0)]).running

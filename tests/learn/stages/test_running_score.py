@@ -1,4 +1,4 @@
-"""What would have been foretold of each plate, against exact integration over a grid."""
+"""What would have been predicted for each plate, against exact integration over a grid."""
 
 import numpy as np
 import pytest
@@ -6,7 +6,7 @@ from scipy.stats import norm
 from tests.learn.plates import good, lost, making, studio
 
 from argentry.learn.stages.model import middle_and_doubt
-from argentry.learn.stages.running_score import _moments_before, _row_terms, foretell
+from argentry.learn.stages.running_score import _moments_before, _row_terms, predict_in_order
 from argentry.learn.stages.table import stage_tables
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, Unknowns, rows_of, seen_moments
 from argentry.trade.conditions import drifts, stage_priors, strengths
@@ -17,7 +17,7 @@ STAGE = "exposure"
 def passed(makings, session):
     table = stage_tables(makings)[STAGE]
     assert not table.seen.size
-    return foretell(table, stage_priors()[STAGE], np.array(session))
+    return predict_in_order(table, stage_priors()[STAGE], np.array(session))
 
 
 def exact(came, session):
@@ -64,7 +64,10 @@ def test_what_was_lost_in_a_session_fades_with_the_sessions_between():
 
 
 def test_without_plates_the_prior_is_told():
-    assert foretell(stage_tables([])[STAGE], stage_priors()[STAGE], np.array([], int)).drift > 0
+    assert (
+        predict_in_order(stage_tables([])[STAGE], stage_priors()[STAGE], np.array([], int)).drift
+        > 0
+    )
     first = passed([good(1), good(2)], [0, 0]).probability[0]
     middle, doubt = stage_priors()[STAGE].probit
     vote = drifts()
@@ -93,10 +96,10 @@ def test_a_plate_shared_out_weighs_as_much_as_its_shares():
 def test_what_the_plates_speak_for_lies_among_what_was_thought_of():
     table = stage_tables(studio(60, slope=2.5))["coat"]
     at = np.arange(60) // 3
-    got = foretell(table, stage_priors()["coat"], at)
+    got = predict_in_order(table, stage_priors()["coat"], at)
     assert min(strengths()) <= got.strength <= max(strengths())
     assert min(drifts()) <= got.drift <= max(drifts())
-    flat = foretell(stage_tables(studio(60, slope=0.0))["coat"], stage_priors()["coat"], at)
+    flat = predict_in_order(stage_tables(studio(60, slope=0.0))["coat"], stage_priors()["coat"], at)
     assert got.strength > flat.strength
 
 

@@ -1,4 +1,4 @@
-"""How good foretold probabilities were."""
+"""How good predicted probabilities were."""
 
 import numpy as np
 import pytest
@@ -23,7 +23,7 @@ def test_scores_by_hand():
 
 def test_reliability_by_hand():
     table = reliability([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1], groups=10)
-    assert table.foretold == pytest.approx([0.06, 0.96])
+    assert table.predicted == pytest.approx([0.06, 0.96])
     assert table.came == pytest.approx([0.5, 1.0])
     assert table.count.tolist() == [2, 2]
     assert calibration_error([0.05, 0.07, 0.92, 1.0], [0, 1, 1, 1]) == pytest.approx(0.24)

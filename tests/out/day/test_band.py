@@ -24,7 +24,7 @@ def test_the_drawing_names_its_curves_its_plates_and_its_marks(make_plan):
     told = words(day_svg(make_plan(3), WIDE, SIZE))
     for word in ("plate 1", "plate 2", "plate 3", "room", "break", "exposure light, W/m²"):
         assert word in told
-    assert "float: may begin so much later" in told
+    assert "float: may begin this much later" in told
     assert "ripe %" in told
 
 

@@ -136,9 +136,9 @@ def test_ranges_are_said_with_their_ends():
     assert span(effect, "effect") == "-0.50 (-1.00 to -0.10)"
     assert bar(0.0, 0.5, 1.0, 5) == "──●──"
     assert bar(0.5, 0.5, 0.5, 5) == "··●··"
-    assert behind(0) == "no plate yet: the trade's belief"
+    assert behind(0) == "no plate yet: only starting assumptions"
     assert behind(1) == "1 plate"
-    assert behind(9, prior=True) == "9 plates, mostly the trade's belief"
+    assert behind(9, prior=True) == "9 plates, mostly starting assumptions"
 
 
 def test_a_trial_is_told_with_what_it_changes_and_teaches():
@@ -150,7 +150,7 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
     )  # fmt: skip
     told = next_lines(trial)
     assert told[0] == "Change only this: thickness of the coat from 16 to 24 nm."
-    chance = "Chance that the coat comes out ok: 90 % (82–96)"
+    chance = "Chance that the coat comes out sound: 90 % (82–96)"
     assert f"{chance}; 80 % without the change; 116 plates." in told
     assert told[-1].startswith("This is a trial")
     nothing = replace(trial, change="")

@@ -93,5 +93,5 @@ def test_need_cover(forecast):
     inside = np.array(["2026-06-21T10:00"], dtype="datetime64[s]")
     assert need_cover(forecast, inside)[0] == 12
     outside = np.array(["2026-06-21T10:00", "2026-06-25T10:00"], dtype="datetime64[s]")
-    with pytest.raises(BadInput, match=r"forecast\.csv .*says nothing of 2026-06-25T10:00 UTC"):
+    with pytest.raises(BadInput, match=r"forecast\.csv .*says nothing about 2026-06-25T10:00 UTC"):
         need_cover(forecast, outside)

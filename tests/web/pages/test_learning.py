@@ -35,7 +35,7 @@ def test_an_empty_book_says_that_all_is_belief(host):
     answer = host.get("/learned")
     text = plain(answer.text)
     assert answer.status_code == 200
-    assert "every figure is the trade's belief" in answer.text.replace("&#39;", "'")
+    assert "every figure is a starting assumption" in answer.text.replace("&#39;", "'")
     assert "nothing to explain" in text
     assert "No plate is graded yet" in text
     assert "strips on one plate" in text

@@ -81,7 +81,7 @@ def check_connection(connection: Connection) -> list[str]:
         ]
         links = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
         wrong += [
-            "a row of {table} belongs to a {parent} that is not there.".format(
+            "a row of {table} belongs to a {parent} that is missing.".format(
                 table=row[0], parent=row[2]
             )
             for row in links

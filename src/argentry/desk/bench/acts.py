@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
-MANY_RUNS = "{count} runs begin so"
+MANY_RUNS = "{count} runs have an id that begins like this"
 END = "End when it is right."
 END_EARLY = "End {span} before its time."
 WAITS = "Waits for the {thing} that {label} holds."
@@ -157,7 +157,11 @@ def take_seat(
         return Seat(book, studio, clock, going[0].run, device)
     found = [head.run for head in heads if head.run.startswith(run)]
     if len(found) != 1:
-        what = "no run begins so" if not found else MANY_RUNS.format(count=len(found))
+        what = (
+            "no run has an id that begins like this"
+            if not found
+            else MANY_RUNS.format(count=len(found))
+        )
         raise BadInput("--run", what, "give more of its id")
     return Seat(book, studio, clock, found[0], device)
 

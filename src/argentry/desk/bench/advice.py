@@ -18,6 +18,7 @@ from argentry.desk.learning.odds import judged
 from argentry.desk.learning.standing import standing_of_run
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_standing
+from argentry.records.decision import ADVICE
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import STAGES
@@ -38,8 +39,7 @@ if TYPE_CHECKING:
     from argentry.records.run import PlateState, Redone, RunState
     from argentry.records.studio import Studio
 
-DO = {"continue": "go on", "redo": "do it once more", "stop": "stop", "check": "look first"}
-LOOK_FIRST = "look first: {words}"
+CHECK_FIRST = "check first: {words}"
 TELLS = (
     "step_ended",
     "step_skipped",
@@ -220,9 +220,10 @@ def line_of(told: Judged) -> str:
     middle, low, high = (round(100.0 * share) for share in (told.probability, told.low, told.high))
     count = told.plates
     behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
-    prior = ", mostly belief" if told.mostly_prior and count else ""
+    prior = ", mostly starting assumptions" if told.mostly_prior and count else ""
     words = told.words.removesuffix(", then decide")
-    do = {"check": LOOK_FIRST.format(words=words), "redo": words}.get(told.advice, DO[told.advice])
+    check = CHECK_FIRST.format(words=words)
+    do = {"check": check, "redo": words}.get(told.advice, ADVICE[told.advice])
     return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
 
 

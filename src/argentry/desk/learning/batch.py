@@ -14,7 +14,7 @@ from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.recent_settings import usual_settings
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward
-from argentry.learn.stages.odds import draws_by_stage, odds, whole
+from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
 from argentry.learn.stages.table import succeeded
 from argentry.needs.numbers import studio_now
 from argentry.plan.batch import need, usual_plate_cost
@@ -34,15 +34,15 @@ if TYPE_CHECKING:
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 GONE = (
-    "{gone} of {begun} plates begun were given up for no fault of theirs: time, light or sitter "
-    "ran out. As many of those to come are counted in."
+    "{gone} of {begun} plates begun were given up for an outward reason: no time, no light or no "
+    "sitter. The same share is assumed for those to come."
 )
 USUAL_A_DAY = 2  # plates, while no session is in the book
 SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
-NO_STUDIO = "No studio is named: each day is taken to hold {plates} plates."
+NO_STUDIO = "No studio is named: each day is assumed to have room for {plates} plates."
 CLEAR = (
-    "Every day is taken as clear: name a typical year with --weather FILE, or count in the days "
-    "that clouds will take."
+    "Every day is assumed to be clear: name a typical year with --weather FILE, or allow for days "
+    "lost to cloud."
 )
 
 
@@ -115,7 +115,11 @@ def plates_needed(
         check_range("--certainty", certainty, 0.5, 0.99, "")
     wrong = [day for day in weekdays if day not in WEEKDAYS]
     if wrong or not weekdays:
-        said = "{wrong!r} is no day".format(wrong=wrong[0][:20]) if wrong else "no day is named"
+        said = (
+            "{wrong!r} is not a day of the week".format(wrong=wrong[0][:20])
+            if wrong
+            else "no day is named"
+        )
         raise BadInput("--weekdays", said, "use {weekdays}".format(weekdays=", ".join(WEEKDAYS)))
     ended = [one for one in gathered.makings if outward(one) or succeeded(one) is not None]
     gone = sum(outward(one) for one in ended)
@@ -147,7 +151,7 @@ def plates_needed(
 
 
 def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
-    """Return the chance of a plate: the model's draws while it foretells well, else the counts."""
+    """Return the chance of a plate: the model's draws while it predicts well, else the counts."""
     came = [
         ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
     ]
@@ -155,7 +159,7 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     usual = usual_settings(fit)
     told = odds(fit, usual)
     if came and told.model_used:
-        return DrawnChance(whole(draws_by_stage(fit, usual)), len(came), told.mostly_prior)
+        return DrawnChance(all_stages_ok(draws_by_stage(fit, usual)), len(came), told.mostly_prior)
     good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
     return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
 

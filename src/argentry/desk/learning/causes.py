@@ -175,8 +175,8 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
     if not own:
         raise BadInput(
             "plate {label}".format(label=label),
-            "nothing is known of how it came out",
-            "say so first: argentry plate grade {label} lost",
+            "it is not known how it came out",
+            "grade it first: argentry plate grade {label} lost",
             label=label,
         )
     failed = [one for one in own if succeeded(one) is False] or list(own)

@@ -23,7 +23,7 @@ from argentry.learn.deciding.pairs import (
 )
 from argentry.learn.deciding.trials import reachable
 from argentry.learn.stages.derived_conditions import value_of
-from argentry.learn.stages.odds import draws_by_stage, whole
+from argentry.learn.stages.odds import all_stages_ok, draws_by_stage
 from argentry.learn.stages.table import succeeded
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
@@ -43,10 +43,10 @@ if TYPE_CHECKING:
 PAIRS = 10  # unless the maker says otherwise; docs/decisions/deciding.md has what they can tell
 DRAWS = 200  # of what is believed, over which the chance to decide is spread
 NOT_WRITTEN = (
-    "The {condition} is written down for no plate: so far both settings count as equally good."
+    "No plate has its {condition} written down: so far both settings count as equally good."
 )
 LARGE_STEP = (
-    "From {old:g} argentry next would go no further at once than {low:g} to {high:g} {unit}: this "
+    "From {old:g}, argentry next would go only to {low:g} or {high:g} {unit} in one go: this "
     "is a larger change."
 )
 
@@ -275,7 +275,7 @@ def _believed(
     """Return the chance of a good plate with each setting, and that so many pairs decide."""
     now = settings_now(gathered.studio, fit)
     before, after = (
-        whole(draws_by_stage(fit, {**now, condition.key: value})) for value in (old, new)
+        all_stages_ok(draws_by_stage(fit, {**now, condition.key: value})) for value in (old, new)
     )
     each = np.linspace(0, before.size - 1, min(DRAWS, before.size)).astype(int)
     decide = chances_to_decide(before[each], after[each], pairs)

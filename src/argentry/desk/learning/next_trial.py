@@ -138,7 +138,7 @@ def check_setting(where: str, key: str) -> None:
             if near
             else "use one of {settings}".format(settings=", ".join(settings()))
         )
-        raise BadInput(where, "{key!r} is nothing that is set".format(key=key[:40]), right)
+        raise BadInput(where, "{key!r} is not a setting you can change".format(key=key[:40]), right)
 
 
 def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:

@@ -12,7 +12,7 @@ from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, stand
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import graded_check, posterior, usual_work
-from argentry.learn.stages.odds import draws_by_stage, odds, whole
+from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
 from argentry.physics.stops import Z80
 from argentry.records.learned import RunningScore, Share
 from argentry.records.plate import STAGES
@@ -201,7 +201,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     draws = _draws(fit, standing, told, stages)
-    good = whole({stage: draws[stage] for stage in STAGES})
+    good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
     over = standing.done == STAGES[-1]

@@ -101,7 +101,7 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
             near = get_close_matches(name, names, n=1, cutoff=0.5)
             right = "did you mean {near}".format(near=near[0]) if near else "see docs/plates-csv.md"
             raise BadInput(
-                "--set", "{name!r} is no condition known here".format(name=name[:40]), right
+                "--set", "{name!r} is not a condition known here".format(name=name[:40]), right
             )
         column = documented.get(name)
         if column is None or column.kind not in ("number", "whole number"):
@@ -109,7 +109,7 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
         if isinstance(value, str):
             raise BadInput(
                 "--set {name}".format(name=name),
-                "{value!r} is no number",
+                "{value!r} is not a number",
                 "give a number",
                 value=value[:40],
             )
@@ -143,7 +143,7 @@ def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> 
     elif last is not None:
         found = _written(gathered, last)
     else:
-        note = "Nothing is known of this plate yet: these are the odds of a usual one."
+        note = "Nothing is known about this plate yet: these are the odds of an average plate."
         day = whole_day(gathered)
         found = Standing({}, {}, {}, None, day, None, None, False, gathered.makings, (note,))
     return _with_asked(found, asked)
@@ -155,7 +155,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
         if asked.after not in STAGES:
             raise BadInput(
                 "--after",
-                "{after!r} is no stage",
+                "{after!r} is not a stage",
                 "use {stages}",
                 after=asked.after[:20],
                 stages=", ".join(STAGES),
@@ -186,7 +186,7 @@ def _written(gathered: Gathered, last: Making) -> Standing:
     if succeeded(last) is not None:
         came = last.grade or ("good" if succeeded(last) else "lost")
         note = (
-            "This plate is finished ({came}): these are the odds its conditions foretold, judged "
+            "This plate is finished ({came}): these are the odds predicted from its conditions "
             "by the other plates alone. How it stood on the way: argentry odds PLATE "
             "--after STAGE.".format(came=came)
         )

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from argentry.desk.numbers.makings import Gathered
 
 FILE = "learned.json"
-ABOUT = "Worked out by argentry from the plates of this studio; made anew when deleted."
+ABOUT = "Worked out by argentry from the plates of this studio; made again when deleted."
 # what these numbers come from
 BEHIND = ("trade", "records", "physics", "sky", "learn", "needs", "desk")
 

@@ -25,7 +25,7 @@ TABLE, STORE = "plates.csv", "book.sqlite"
 KEPT = 4000  # runs whose plates are kept; some kB each
 _read: dict[tuple[str, int, Studio | None], list[PlateSoFar]] = {}
 NONE_YET = (
-    "There is no plate in the book yet: every figure is the trade's belief. Put plates in with "
+    "There is no plate in the book yet: every figure is a starting assumption. Put plates in with "
     "argentry plate new, or take in an old notebook with argentry book import FILE"
 )
 
@@ -188,7 +188,7 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
         )
     if not read.rows:
         notes.append(
-            "{name} holds no plate: every figure is the trade's belief.".format(name=read.name)
+            "{name} holds no plate: every figure is a starting assumption.".format(name=read.name)
         )
     labels = {row.plate.id: row.plate.label for row in read.rows}
     ordered = in_order([_of_plate(row.making, row.plate) for row in read.rows])
@@ -247,7 +247,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
         notes = (
-            "Of this book the newest {newest_count} makings teach.".format(
+            "Only the newest {newest_count} makings of this book are learned from.".format(
                 newest_count=len(newest)
             ),
         )

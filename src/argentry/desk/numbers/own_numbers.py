@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 NO_STUDIO = (
-    "Plate speed, box factor and dose are not worked out: they need a studio's place, lens and "
+    "Plate speed, box factor and dose are not calculated: they need a studio's place, lens and "
     "box. Name one with --studio DIR."
 )
 

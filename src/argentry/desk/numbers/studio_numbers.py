@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Good = Callable[[], Share | None]
 
-NOT_READ = "Nothing learned is used, the plates cannot be read: {why}."
+NOT_READ = "Nothing learned is used because the plates cannot be read: {why}."
 
 
 def day_numbers(

@@ -100,7 +100,9 @@ def grade_plate(
     """
     stages = stages or {}
     if grade is None and verdict is None and not stages:
-        raise BadInput("grade", "nothing is said", "give one of {grades}", grades=", ".join(GRADES))
+        raise BadInput(
+            "grade", "no grade is given", "give one of {grades}", grades=", ".join(GRADES)
+        )
     _word("grade", grade, GRADES)
     _word("--verdict", verdict, VERDICTS)
     for stage, state in stages.items():
@@ -210,7 +212,7 @@ def give_up(
     if stage not in STAGES:
         raise BadInput(
             "--stage",
-            "{stage!r} is no stage",
+            "{stage!r} is not a stage",
             "use {stages}",
             stage=stage[:20],
             stages=", ".join(STAGES),

@@ -195,7 +195,7 @@ def withdraw_run(
         found = [one for one in runs(book) if run and (one.run.startswith(run) or one.title == run)]
         if len(found) != 1:
             what = (
-                "{found_count} runs are called so".format(found_count=len(found))
+                "{found_count} runs have that name".format(found_count=len(found))
                 if found
                 else "no run is called {run!r}".format(run=run[:40])
             )
@@ -214,7 +214,9 @@ def withdraw_making(book: Book, key: str, why: str, *, by: str, at: datetime) ->
     """
     found = making(book, key)
     if found is None or found.run is None:
-        raise BadInput("making", "it is not one of a run", "name a making of the bench")
+        raise BadInput(
+            "making", "it does not belong to a run", "name a making that was run on the bench"
+        )
     body = {"why": why.strip()[:LONGEST_WHY]}
     add_event(book, found.run, "plate_withdrawn", found.plate, body, by, at)
 

@@ -217,7 +217,7 @@ def note_work(
     Raises
     ------
     BadInput
-        If the plate or the kind of work is not known, or it is still to come.
+        If the plate or the kind of work is not known, or it is in the future.
     """
     from difflib import get_close_matches
 
@@ -226,7 +226,9 @@ def note_work(
     if word not in by_hand:
         near = get_close_matches(word, by_hand, n=1)
         right = "did you mean {near}".format(near=near[0]) if near else f"use {', '.join(by_hand)}"
-        raise BadInput("work", "{kind!r} is no work on a plate".format(kind=kind[:40]), right)
+        raise BadInput(
+            "work", "{kind!r} is not a kind of work on a plate".format(kind=kind[:40]), right
+        )
     moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
         done = PlateWork(new_id(), find_plate(book, label).id, word, moment, by, remark)

@@ -73,7 +73,7 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
     at = given["at"]
     if at is not None and not 2000 <= at.year <= 2200:
         raise BadInput(
-            "at", "the year {year} cannot be", "set the clock of the sender", year=at.year
+            "at", "the year {year} is not possible", "set the clock of the sender", year=at.year
         )
     measured = Measurement(
         what=given["what"],

@@ -144,7 +144,7 @@ def _age_s(at: datetime | None, time_zone: str) -> float | None:
     age = (datetime.now(UTC) - moment).total_seconds()
     if age < 0:
         raise BadInput(
-            "--at", "{at} is still to come", "give a time that has been", at=at.isoformat()
+            "--at", "{at} is in the future", "give a time in the past", at=at.isoformat()
         )
     if age > OLDEST_AGE_S:
         raise BadInput(

@@ -114,7 +114,7 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
     if _stuck(quantity, seen, value, at):
         assert seen.same_since is not None
         span = _span((at - seen.same_since).total_seconds())
-        words = "it has said {value:g} {unit} to the last digit for {span}".format(
+        words = "it has sent exactly {value:g} {unit} for {span}".format(
             value=value, unit=quantity.unit, span=span
         )
         return Doubt(STUCK, words), replace(seen, at=at, value=value)
@@ -171,7 +171,7 @@ def _stuck(quantity: Quantity, seen: Seen, value: float, at: datetime) -> bool:
 
 
 def _range_words(quantity: Quantity, value: float) -> str:
-    return "{value:.6g} {unit} cannot be: it lies outside {low:g} to {high:g} {unit}".format(
+    return "{value:.6g} {unit} is not possible: it is outside {low:g} to {high:g} {unit}".format(
         value=value, unit=quantity.unit, low=quantity.low, high=quantity.high
     )
 

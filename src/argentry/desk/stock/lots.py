@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
 
-LEFT = "of a lot {name!r} {left:g} {unit} are left"
+LEFT = "{left:g} {unit} of lot {name!r} are left"
 EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
 
 

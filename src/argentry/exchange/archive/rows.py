@@ -197,7 +197,7 @@ def _row(where: str, raw: bytes, table: Table) -> dict[str, Any]:
         raise BadInput(where, "the line is not JSON", MEND) from None
     if not isinstance(row, dict) or set(row) != {column.name for column in table.columns}:
         raise BadInput(
-            where, "the line has not the columns of {name}".format(name=table.name), MEND
+            where, "the line does not have the columns of {name}".format(name=table.name), MEND
         )
     out = {c.name: _value(where, table.name, c, row[c.name]) for c in table.columns}
     _check_meaning(where, table.name, out)
@@ -246,7 +246,7 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
     """Refuse what a store would take but no reader of the book could use."""
     for name, value in row.items():
         if name.endswith("_us") and value is not None and not FIRST_US <= value <= LAST_US:
-            raise BadInput(f"{where} {name}", "the time is out of every calendar", MEND)
+            raise BadInput(f"{where} {name}", "the time is outside the calendar", MEND)
         words = WORDS.get((table, name))
         if words and value not in words:
             raise BadInput(

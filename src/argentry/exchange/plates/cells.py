@@ -25,7 +25,7 @@ OWN = "own "  # before the name of a column that becomes a condition of its own
 
 
 @dataclass(frozen=True)
-class Problem:
+class TableProblem:
     """One thing wrong in a table.
 
     Attributes
@@ -76,10 +76,12 @@ class RowReader:
     mapping: PlateMapping
     zone: ZoneInfo
 
-    def values(self, number: int, cells: Sequence[Any]) -> tuple[Mapping[str, Any], list[Problem]]:
+    def values(
+        self, number: int, cells: Sequence[Any]
+    ) -> tuple[Mapping[str, Any], list[TableProblem]]:
         """Return the values of one row by field, own conditions under their column's name."""
         out: dict[str, Any] = {}
-        problems: list[Problem] = []
+        problems: list[TableProblem] = []
         for name, source in self.found.items():
             column = fields()[name]
             try:
@@ -88,7 +90,7 @@ class RowReader:
                 if isinstance(value, date):
                     _check_year(source, value)
             except BadInput as error:
-                problems.append(Problem(number, source.column, error.what, error.right))
+                problems.append(TableProblem(number, source.column, error.what, error.right))
                 continue
             if value is not None:
                 out[name] = value
@@ -238,7 +240,7 @@ def _parsed(source: Source, text: str, form: str) -> datetime:
         raise BadInput(
             source.column,
             "{text!r} is not written as {form}",
-            "mend it, or the form",
+            "correct it, or the form",
             text=text[:40],
             form=form,
         ) from None
@@ -248,7 +250,7 @@ def _check_year(source: Source, moment: date) -> None:
     if not FIRST_YEAR <= moment.year <= LAST_YEAR:
         raise BadInput(
             source.column,
-            "the year {year} cannot be",
+            "the year {year} is not possible",
             "write the year with four digits",
             year=moment.year,
         )
@@ -261,7 +263,7 @@ def _in_zone(source: Source, moment: datetime, zone: ZoneInfo) -> datetime:
         raise BadInput(
             source.column,
             "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward",
-            "mend it, or give its offset",
+            "correct it, or give its offset",
             moment=moment,
             key=zone.key,
         )
@@ -278,27 +280,27 @@ def _in_zone(source: Source, moment: datetime, zone: ZoneInfo) -> datetime:
 
 def _order_of_times(
     number: int, values: Mapping[str, Any], found: Mapping[str, Source]
-) -> Iterable[Problem]:
+) -> Iterable[TableProblem]:
     start, end = values.get("development_start"), values.get("development_end")
     if start is not None and end is not None and end <= start:
-        yield Problem(
+        yield TableProblem(
             number,
             found["development_end"].column,
             "development ends before it starts",
-            "mend one of the two",
+            "correct one of the two",
         )
     exposed = values.get("exposure_start")
     if exposed is not None and start is not None and start < exposed:
-        yield Problem(
+        yield TableProblem(
             number,
             found["development_start"].column,
             "development starts before the exposure",
-            "mend one of the two",
+            "correct one of the two",
         )
 
 
-def _long(number: int, name: str, text: str) -> Problem:
-    return Problem(
+def _long(number: int, name: str, text: str) -> TableProblem:
+    return TableProblem(
         number,
         name,
         "the text has {text_count} letters".format(text_count=len(text)),

@@ -12,7 +12,7 @@ from argentry.book.engine import reading, writing
 from argentry.book.makings import put_makings
 from argentry.book.plates import put_plates
 from argentry.errors import BadInput
-from argentry.exchange.plates.cells import Problem
+from argentry.exchange.plates.cells import TableProblem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -39,13 +39,13 @@ class Compared:
         Rows the book has not.
     known : int
         Rows that were imported before, unchanged.
-    problems : tuple of Problem
+    problems : tuple of TableProblem
         Rows whose plate is in the book with other values.
     """
 
     fresh: tuple[PlateRow, ...]
     known: int
-    problems: tuple[Problem, ...]
+    problems: tuple[TableProblem, ...]
 
 
 def compare(book: Book, table: PlateTable) -> Compared:
@@ -104,7 +104,7 @@ def import_plates(
     return found
 
 
-def refuse(name: str, problems: Sequence[Problem]) -> None:
+def refuse(name: str, problems: Sequence[TableProblem]) -> None:
     """Raise the first of some problems, and how many more there are."""
     if not problems:
         return
@@ -135,7 +135,7 @@ def _compare(connection: Connection, table: PlateTable) -> Compared:
         place = (row.making.plate, row.making.session, row.making.order)
         if have is not None and (have != _plate_row(row.plate) or place in places):
             problems.append(
-                Problem(
+                TableProblem(
                     row.row,
                     table.fields["plate"],
                     "plate {plate!r} is in the book already with other values".format(

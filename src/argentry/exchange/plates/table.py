@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.exchange.plates.cells import OWN, Problem, RowReader
+from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
 from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
@@ -64,7 +64,7 @@ class PlateTable:
         Name of the file.
     rows : tuple of PlateRow
         Rows without a problem.
-    problems : tuple of Problem
+    problems : tuple of TableProblem
         What is wrong; empty when all is well.
     fields : Mapping[str, str]
         Field to the column that fills it.
@@ -78,7 +78,7 @@ class PlateTable:
 
     name: str
     rows: tuple[PlateRow, ...]
-    problems: tuple[Problem, ...]
+    problems: tuple[TableProblem, ...]
     fields: Mapping[str, str]
     own: tuple[str, ...]
     skipped: tuple[str, ...]
@@ -139,7 +139,7 @@ def plates_from(
     at = {name: i for i, name in enumerate(sheet.head)}
     reader = RowReader(found, own, at, mapping, ZoneInfo(mapping.time_zone or time_zone))
     rows: list[PlateRow] = []
-    problems: list[Problem] = []
+    problems: list[TableProblem] = []
     orders: dict[str, int] = {}
     plates: dict[str, Plate] = {}
     for done, (number, cells) in enumerate(sheet.rows, 1):
@@ -254,7 +254,7 @@ def _id(day: date, *parts: str) -> str:
     return make_id(milliseconds, int.from_bytes(digest[:10], "big") >> 6)
 
 
-def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[Problem]:
+def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[TableProblem]:
     plates: dict[str, PlateRow] = {}
     sessions: dict[tuple[str, str], int] = {}
     places: dict[tuple[str, int], int] = {}
@@ -263,19 +263,19 @@ def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[
         other = plates.setdefault(label, row)
         same_day = sessions.setdefault((label, session), row.row)
         if row.plate != other.plate:
-            yield Problem(
+            yield TableProblem(
                 row.row,
                 found["plate"].column,
-                "{label!r} stands in row {row} already, as a plate with other values".format(
+                "{label!r} is already in row {row}, as a plate with other values".format(
                     label=label, row=other.row
                 ),
                 "give the plate its size, silver and source as there, or a number of its own",
             )
         elif same_day != row.row and "order" not in found:
-            yield Problem(
+            yield TableProblem(
                 row.row,
                 found["plate"].column,
-                "{label!r} stands in row {same_day} already for that session".format(
+                "{label!r} is already in row {same_day} for that session".format(
                     label=label, same_day=same_day
                 ),
                 "take one of the rows out, or say which came first in a column for the order",
@@ -283,10 +283,10 @@ def _doubles(rows: Iterable[PlateRow], found: Mapping[str, Source]) -> Iterable[
         place = (row.making.session, row.making.order)
         first = places.setdefault(place, row.row)
         if first != row.row and "order" in found:
-            yield Problem(
+            yield TableProblem(
                 row.row,
                 found["order"].column,
-                "session {session} has its plate {order} in row {first} already".format(
+                "session {session} already has its plate {order} in row {first}".format(
                     session=place[0], order=place[1], first=first
                 ),
                 "number the plates of a session 1, 2, 3",

@@ -193,7 +193,7 @@ def _csv(
         raise BadInput(
             "{where} line {line_num}".format(where=where, line_num=reader.line_num),
             "the line cannot be split ({error})",
-            "mend its quotes",
+            "correct its quotes",
             error=error,
         ) from None
     return out
@@ -219,7 +219,7 @@ def _sheet(where: str, rows: Iterable[tuple[Any, ...]], head_row: int) -> Sheet:
         if over is not None:
             raise BadInput(
                 "{where} row {i}".format(where=where, i=i),
-                "there are more cells than the {width} columns of the head row",
+                "there are more cells than the {width} columns of the header row",
                 "name the column, or put a text with the separator in quotes",
                 width=width,
             )
@@ -251,7 +251,7 @@ def _head(where: str, row: tuple[Any, ...], number: int) -> tuple[str, ...]:
             raise BadInput(place, "column {i} has no name", "name it, or remove it", i=i + 1)
         if len(name) > 100:
             raise BadInput(
-                place, "the name {name!r}... is long", "keep under 100 letters", name=name[:20]
+                place, "the name {name!r}... is too long", "keep under 100 letters", name=name[:20]
             )
         if name in cells[:i]:
             raise BadInput(

@@ -132,7 +132,7 @@ def _epw(name: str, text: str) -> Weather:
     if len(periods) > 2 and periods[2].strip() != "1":
         raise BadInput(
             "{name} row 8".format(name=name),
-            "there are {periods} rows to the hour",
+            "there are {periods} rows per hour",
             "give an hourly EPW file",
             periods=periods[2].strip(),
         )
@@ -153,7 +153,7 @@ def _epw(name: str, text: str) -> Weather:
             raise BadInput(
                 "{name} row {number}".format(name=name, number=number),
                 "month, day or hour is missing",
-                "mend the row",
+                "correct the row",
             )
     source = "{name} (EPW typical year, {city})".format(name=name, city=place[1])
     zone = _zone_hours(name, place[8])
@@ -193,7 +193,7 @@ def _zone_hours(name: str, cell: str) -> float:
     if not -14 <= hours <= 14:
         raise BadInput(
             "{name} row 1".format(name=name),
-            "its time zone {cell} h cannot be",
+            "its time zone {cell} h is not possible",
             "give -14 to 14 h",
             cell=cell,
         )
@@ -209,7 +209,7 @@ def _stamp(where: str, month: str, day: str, hour: str) -> tuple[str, float]:
         ends, told = -1, ""
     if not 0 <= ends <= 24:
         said = "{month}/{day} {hour} is not a month, day and hour"
-        raise BadInput(where, said, "mend the row", month=month, day=day, hour=hour)
+        raise BadInput(where, said, "correct the row", month=month, day=day, hour=hour)
     return f"{TYPICAL_YEAR}-{told}", ends
 
 
@@ -225,7 +225,7 @@ def _typical_year(
 ) -> Weather:
     """Return the hours of a typical year in UTC, in the year `TYPICAL_YEAR`."""
     if not stamps:
-        raise BadInput(name, "this file has no hours", "get it again from where it came")
+        raise BadInput(name, "this file has no hours", "get it again from its source")
     read = [
         _stamp("{name} row {at}".format(name=name, at=at), *stamp)
         for at, stamp in enumerate(stamps, first_row)
@@ -278,7 +278,11 @@ def _column(
         raw = np.array([float(cell) if cell.strip() else np.nan for cell in data[column]])[keep]
     except ValueError as error:
         raise BadInput(
-            name, "{column} is not all numbers ({error})", "mend that row", column=what, error=error
+            name,
+            "{column} is not all numbers ({error})",
+            "correct that row",
+            column=what,
+            error=error,
         ) from None
     unknown = raw >= missing if missing > 0 else raw <= missing
     cells = np.where(unknown, np.nan, raw * factor)
@@ -287,7 +291,7 @@ def _column(
         raise BadInput(
             "{name} row {rows}".format(name=name, rows=rows[wrong[0]]),
             "{raw:g} cannot be {column}",
-            "mend the row or mark the value as missing",
+            "correct the row or mark the value as missing",
             raw=raw[wrong[0]],
             column=what,
         )

@@ -156,7 +156,7 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
     if mapping.stamp is None:
         raise BadInput(
             name,
-            "it is not said which point of the interval the times name",
+            "nothing says which point of the interval the times name",
             "say stamp: start, middle or end",
         )
     start_utc, step_s = starts(

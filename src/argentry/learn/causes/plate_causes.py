@@ -264,7 +264,7 @@ def _words(causes: Sequence[Cause], failures: int, chance: float, *, enough: boo
         )
     )
     if not causes:
-        return start + "Nothing written down of this plate points anywhere."
+        return start + "Nothing written down about this plate points to a cause."
     first = causes[0]
     if first.probability < 0.5:
         return start + (

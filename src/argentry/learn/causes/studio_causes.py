@@ -263,12 +263,16 @@ def _effect(view: StageView, columns: list[int]) -> tuple[float | None, float | 
 
 def _row_words(*, named: bool, told: bool, judged: bool, probability: float) -> str:
     if not judged:
-        return "Judged by its look alone: no reading tells of it."
+        return "Judged by its look alone: no reading shows it."
     if named:
         return "Explains failures here; a trial with only this changed would prove it."
     if not told:
         return "Too few plates to tell: one of several suspects, mostly starting assumptions."
-    return "One of several suspects." if probability > 0.2 else "Little speaks for it so far."
+    return (
+        "One of several suspects."
+        if probability > 0.2
+        else "There is little evidence for it so far."
+    )
 
 
 def _words(rows: Sequence[StudioCause], plates: int, failures: int, *, enough: bool) -> str:
@@ -277,7 +281,7 @@ def _words(rows: Sequence[StudioCause], plates: int, failures: int, *, enough: b
     if not enough or failures < trade.value("causes", "faults_to_name"):
         return (
             "Too few plates to tell: {failures} failed of {plates}. "
-            "The first few are suspects, no verdict.".format(failures=failures, plates=plates)
+            "The first few are suspects, not a verdict.".format(failures=failures, plates=plates)
         )
     named = [row.title for row in rows if row.named]
     if not named:

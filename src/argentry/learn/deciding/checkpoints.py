@@ -15,7 +15,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.day_worth import solve_day
-from argentry.learn.deciding.plate_value import at, least_needed, plate_value, whole
+from argentry.learn.deciding.plate_value import at, least_needed, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import posterior
 from argentry.records.decision import Advice, Option
 
@@ -109,7 +109,7 @@ def advise(
     success = draws.prod(axis=0)
     probability = float(success.mean())
     probability_low, probability_high = _range(success, probability)
-    to_come = sum(whole(stage.minutes) for stage in stages[k + 1 :])
+    to_come = sum(rounded_up(stage.minutes) for stage in stages[k + 1 :])
     spent = min(left, to_come)
     price = 60.0 * float(worth[left] - worth[left - spent]) / max(1, spent)
     in_time = to_come <= left
@@ -137,14 +137,18 @@ def advise(
 
 def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[str]) -> list[str]:
     """Return what can be done, in the order in which equals are preferred."""
-    if sum(whole(stage.minutes) for stage in stages[k + 1 :]) > left:
+    if sum(rounded_up(stage.minutes) for stage in stages[k + 1 :]) > left:
         return ["stop", "continue"]
     ways = ["continue"]
     if k >= 0:
         now = stages[k]
-        fits = [c for c in now.checks if c.key not in checked and whole(c.minutes) <= left]
+        fits = [c for c in now.checks if c.key not in checked and rounded_up(c.minutes) <= left]
         ways += [f"check {check.key}" for check in fits]
-        if now.redo_minutes is not None and not now.reveals and whole(now.redo_minutes) <= left:
+        if (
+            now.redo_minutes is not None
+            and not now.reveals
+            and rounded_up(now.redo_minutes) <= left
+        ):
             ways.append("redo")
     return [*ways, "stop"]
 
@@ -215,12 +219,17 @@ def _words(way: str, stages: Sequence[StageWork], k: int) -> tuple[str, str, str
         return (
             kind,
             "",
-            "do the {key} once more".format(key=stages[k].key),
+            "redo the {key}".format(key=stages[k].key),
             stages[k].redo_minutes or 0.0,
         )
     if kind == "continue":
-        return kind, "", "go on to the {key}".format(key=stages[k + 1].key), stages[k + 1].minutes
-    return kind, "", "give this plate up" if k >= 0 else "begin no plate", 0.0
+        return (
+            kind,
+            "",
+            "continue to the {key}".format(key=stages[k + 1].key),
+            stages[k + 1].minutes,
+        )
+    return kind, "", "give this plate up" if k >= 0 else "do not begin a plate", 0.0
 
 
 def _place(names: Sequence[str], done: str | None) -> int:
@@ -273,19 +282,19 @@ def _rule(
     if top.what == "continue" and probability < needed:
         return "This plate has {p}, as much as any other: continue.".format(p=p)
     asks = (
-        "Going on asks for {needed:.0f} %; this plate has {p}".format(needed=100.0 * needed, p=p)
+        "Continuing pays from {needed:.0f} %; this plate has {p}".format(needed=100.0 * needed, p=p)
         if needed <= 1.0
-        else "Going on pays at no odds; this plate has {p}".format(p=p)
+        else "Continuing does not pay at any odds; this plate has {p}".format(p=p)
     )
     time = (
-        "an hour of its time would bring {price:.2f} good plates otherwise".format(price=price)
+        "an hour on other plates would bring {price:.2f} good ones".format(price=price)
         if price > 0.0
         else "no other plate can be finished today, so its time costs nothing"
     )
     last = {
-        "continue": "go on",
+        "continue": "continue",
         "stop": top.words,
-        "redo": "{words}, which is worth more than either".format(words=top.words),
-        "check": "{words}; looking is worth its minutes".format(words=top.words),
+        "redo": "{words}, which is worth more than continuing or stopping".format(words=top.words),
+        "check": "{words}; the check is worth its minutes".format(words=top.words),
     }
     return f"{asks}, and {time}: {last[top.what]}."

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.errors import BadInput, check_range
-from argentry.learn.deciding.plate_value import plate_value, whole
+from argentry.learn.deciding.plate_value import plate_value, rounded_up
 from argentry.learn.deciding.steady_rate import solve_rate
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def _solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool) ->
     worth = np.zeros(minutes + 1)
     alone = tuple(replace(stage, attended=1.0) for stage in stages)
     value = plate_value(alone, worth)  # reads `worth` only up to the minute being solved
-    first = whole(stages[0].minutes)
+    first = rounded_up(stages[0].minutes)
     for t in range(1, minutes + 1):
         worth[t] = worth[t - 1]
         if t >= first:

@@ -38,7 +38,7 @@ __all__ = [
     "least_needed",
     "looked",
     "plate_value",
-    "whole",
+    "rounded_up",
 ]
 
 GRID = np.linspace(0.0, 1.0, 101)  # values of p at which the programme is solved
@@ -102,20 +102,20 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
         if k == last:
             return end
         step = stages[k + 1]
-        minutes = whole(step.minutes)
+        minutes = rounded_up(step.minutes)
         if minutes > left:
             return None
         return after(k + 1, left - minutes) - step.attended * price(left, minutes)
 
     def redo(k: int, left: int) -> Floats | None:
         step = stages[k]
-        if step.redo_minutes is None or whole(step.redo_minutes) > left:
+        if step.redo_minutes is None or rounded_up(step.redo_minutes) > left:
             return None
-        minutes = whole(step.redo_minutes)
+        minutes = rounded_up(step.redo_minutes)
         return after(k, left - minutes) - price(left, minutes) - step.redo_price
 
     def look(k: int, left: int, check: Check) -> Callable[[Floats, Seen], Floats] | None:
-        minutes = whole(check.minutes)
+        minutes = rounded_up(check.minutes)
         if minutes > left:
             return None
         on, again = ahead(k, left - minutes), redo(k, left - minutes)
@@ -136,7 +136,7 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
     return PlateValue(ahead, redo, look, after)
 
 
-def whole(minutes: float) -> int:
+def rounded_up(minutes: float) -> int:
     """Return minutes rounded up to whole ones, but for what rounding of numbers adds."""
     return int(np.ceil(minutes - 1e-9))
 

@@ -39,6 +39,12 @@ if TYPE_CHECKING:
 __all__ = ["doubt_after", "explores", "next_change", "reachable", "set_by_hand"]
 
 STEPS = 7  # values considered for each condition
+TO_FIND_OUT = (
+    "It is {better} likely to be better, and this plate is the one in three to find out on."
+)
+TEACHES = (
+    "One plate should leave {one:.0f} % of the doubt about this change, ten plates {ten:.0f} %."
+)
 
 
 class _Offer(NamedTuple):
@@ -147,7 +153,7 @@ def next_change(
     """
     offers = _offers(chance, now, set(fixed), stock or {}, set(done))
     if not offers:
-        return _stay(chance, now, plates, "Nothing that can be set is written down yet.")
+        return _stay(chance, now, plates, "No setting is written down yet.")
     # stages multiply: what counts of a stage's chance is by what factor it rises
     gains = np.array([np.log(normal_cdf(o.after) / normal_cdf(o.before)) for o in offers])
     if not exploring:
@@ -247,11 +253,9 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     unit = offer.condition.unit
     better = float((offer.after > offer.before).mean())
     reason = (
-        "It is {better} likely to be better; one plate in three may find out.".format(
-            better=_sure(better)
-        )
+        TO_FIND_OUT.format(better=_sure(better))
         if explores
-        else "It raises the chance of an ok {stage} from {before:.0f} to {mean:.0f} %.".format(
+        else "It raises the chance of a sound {stage} from {before:.0f} to {mean:.0f} %.".format(
             stage=offer.condition.stage, before=100.0 * before, mean=100.0 * mean
         )
     )
@@ -269,8 +273,7 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
         chance_before=before,
         doubt=doubt,
         doubt_after=one,
-        teaches="Doubt about this change is {doubt:.2f} probit; one plate should leave {one:.3f}, "
-        "ten plates {ten:.2f}.".format(doubt=doubt, one=one, ten=ten),
+        teaches=TEACHES.format(one=100 * one / (doubt or 1), ten=100 * ten / (doubt or 1)),
         plates=plates,
         reason=reason,
     )

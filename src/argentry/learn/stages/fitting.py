@@ -10,7 +10,7 @@ import numpy as np
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
 from argentry.learn.stages.posterior import Draws, climb, walk
-from argentry.learn.stages.running_score import foretell
+from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
@@ -105,7 +105,7 @@ class Fitted:
     sessions : tuple of str
         In order of time.
     running : RunningScore
-        Model against base rate, foretold plate by plate.
+        Model against base rate, predicted plate by plate.
     """
 
     stages: Mapping[str, StageFit]
@@ -150,11 +150,11 @@ def fit(
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}
     at = np.array([place[o.session] for o in ordered], dtype=np.int64)
-    foretold = np.ones(len(ordered))
+    predicted = np.ones(len(ordered))
     stages: dict[str, StageFit] = {}
     for number, (stage, table) in enumerate(tables.items()):
-        passed = foretell(table, stage_priors()[stage], at)
-        foretold *= passed.probability
+        passed = predict_in_order(table, stage_priors()[stage], at)
+        predicted *= passed.probability
         model, moments, places = model_of(
             table, stage_priors()[stage], passed.drift, passed.strength
         )
@@ -164,12 +164,12 @@ def fit(
             table, model, draws, moments, places, passed.drift, passed.strength
         )
     came = tuple(succeeded(o) for o in ordered)
-    return Fitted(stages, ordered, came, sessions, _score(foretold, came))
+    return Fitted(stages, ordered, came, sessions, _score(predicted, came))
 
 
-def _score(foretold: Floats, came: tuple[bool | None, ...]) -> RunningScore:
+def _score(predicted: Floats, came: tuple[bool | None, ...]) -> RunningScore:
     seen = np.array([c is not None for c in came], dtype=bool)
-    p, y = foretold[seen], np.array([c for c in came if c is not None], dtype=bool)
+    p, y = predicted[seen], np.array([c for c in came if c is not None], dtype=bool)
     base = base_rates(y)
     ours, usual = log_score(p, y), log_score(base, y)
     return RunningScore(

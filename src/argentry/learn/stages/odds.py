@@ -49,7 +49,7 @@ def odds(
     Returns
     -------
     Odds
-        The model's figure while it foretells better than the base rate, else the base rate.
+        The model's figure while it predicts better than the base rate, else the base rate.
 
     Raises
     ------
@@ -162,7 +162,7 @@ def draws_by_stage(
     }
 
 
-def whole(by_stage: Mapping[str, Floats]) -> Floats:
+def all_stages_ok(by_stage: Mapping[str, Floats]) -> Floats:
     """Return draws of the chance that every stage comes out ok, of draws for each stage.
 
     Where stages have fewer draws than others they step evenly through theirs; the order is the

@@ -181,7 +181,7 @@ def walk(
     else:
         raise ArgentryError(
             "What these plates teach cannot be worked out (a number that is not finite): plan with "
-            "--as-written and look for a slip in the newest plates."
+            "--as-written and look for a mistake in the newest plates."
         )
     stride, kept = 0.6, np.empty((draws, walks, size))
     took = 0.0

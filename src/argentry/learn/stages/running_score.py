@@ -1,4 +1,4 @@
-"""What would have been foretold of each plate before it was seen, in one pass over the log.
+"""What would have been predicted for each plate before it was seen, in one pass over the log.
 
 Each stage keeps a normal belief in its unknowns and sharpens it plate by plate, matching mean and
 variance after each (assumed-density filtering). It is coarser than the full posterior, so a running
@@ -27,11 +27,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Pass", "foretell"]
+__all__ = ["Predictions", "predict_in_order"]
 
 
 @dataclass(frozen=True)
-class Pass:
+class Predictions:
     """One pass over a stage's log.
 
     Attributes
@@ -50,8 +50,10 @@ class Pass:
     strength: float
 
 
-def foretell(table: StageTable, stage: StagePrior, session: NDArray[np.int64]) -> Pass:
-    """Return what would have been foretold of each plate.
+def predict_in_order(
+    table: StageTable, stage: StagePrior, session: NDArray[np.int64]
+) -> Predictions:
+    """Return what would have been predicted for each plate.
 
     Parameters
     ----------
@@ -64,7 +66,7 @@ def foretell(table: StageTable, stage: StagePrior, session: NDArray[np.int64]) -
 
     Returns
     -------
-    Pass
+    Predictions
         Probabilities by plate.
     """
     conditions, x = [table.conditions[i] for i in table.seen], table.every[:, table.seen]
@@ -112,7 +114,7 @@ def foretell(table: StageTable, stage: StagePrior, session: NDArray[np.int64]) -
                 z = eta / np.sqrt(spread)
     weight = np.exp(vote - vote.max())
     weight /= weight.sum()
-    return Pass(out, float(weight @ drift), float(np.exp(weight @ np.log(strength))))
+    return Predictions(out, float(weight @ drift), float(np.exp(weight @ np.log(strength))))
 
 
 def _moments_before(x: Floats) -> list[tuple[Floats, Floats]]:

@@ -1,4 +1,4 @@
-"""How good foretold probabilities were: log score, Brier score, reliability."""
+"""How good predicted probabilities were: log score, Brier score, reliability."""
 
 from __future__ import annotations
 
@@ -24,17 +24,17 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Reliability:
-    """What was foretold and what came, in groups of like probability.
+    """What was predicted and what came, in groups of like probability.
 
     Attributes
     ----------
-    foretold, came : ndarray (b,)
+    predicted, came : ndarray (b,)
         Mean probability and share of successes in each group.
     count : ndarray (b,)
         Plates in each.
     """
 
-    foretold: Floats
+    predicted: Floats
     came: Floats
     count: NDArray[np.int64]
 
@@ -76,7 +76,7 @@ def brier_score(probability: ArrayLike, came: ArrayLike) -> float:
 
 
 def base_rates(came: ArrayLike) -> Floats:
-    """Return what quoting the base rate would have foretold of each plate (n,), before seeing it.
+    """Return what quoting the base rate would have predicted for each plate (n,), before seeing it.
 
     The mean of a Beta(1, 1) after the plates before: (good + 1)/(plates + 2).
     """
@@ -86,7 +86,7 @@ def base_rates(came: ArrayLike) -> Floats:
 
 
 def reliability(probability: ArrayLike, came: ArrayLike, groups: int = 10) -> Reliability:
-    """Return foretold against come, in groups of equal width; empty groups are left out.
+    """Return predicted against come, in groups of equal width; empty groups are left out.
 
     Parameters
     ----------
@@ -101,14 +101,14 @@ def reliability(probability: ArrayLike, came: ArrayLike, groups: int = 10) -> Re
     group = np.minimum((p * groups).astype(np.int64), groups - 1)
     count = np.bincount(group, minlength=groups)
     used = count > 0
-    foretold = np.bincount(group, weights=p, minlength=groups)[used] / count[used]
+    predicted = np.bincount(group, weights=p, minlength=groups)[used] / count[used]
     share = np.bincount(group, weights=y, minlength=groups)[used] / count[used]
-    return Reliability(foretold, share, count[used])
+    return Reliability(predicted, share, count[used])
 
 
 def calibration_error(probability: ArrayLike, came: ArrayLike, groups: int = 10) -> float:
-    """Return the expected calibration error: mean distance of foretold and come, by plates."""
+    """Return the expected calibration error: mean distance of predicted and come, by plates."""
     table = reliability(probability, came, groups)
     if not table.count.size:
         return 0.0
-    return float(np.average(np.abs(table.foretold - table.came), weights=table.count))
+    return float(np.average(np.abs(table.predicted - table.came), weights=table.count))

@@ -43,7 +43,7 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     """Return the odds of the day as pairs of words and figures, each with its range or its base."""
     days = plan.days_simulated
     if not plan.plates_placed:
-        return (("the light suffices", percent(plan.light_odds, days)),)
+        return (("enough light", percent(plan.light_odds, days)),)
     behind = (
         "from {good_share_plates} in the book".format(
             good_share_plates=plates(plan.good_share_plates)
@@ -53,7 +53,7 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     )
     share = plan.good_share
     return (
-        ("the light suffices for all", percent(plan.light_odds, days)),
+        ("enough light for all", percent(plan.light_odds, days)),
         ("all finished in time", percent(plan.all_finished_share, days)),
         ("plates finished", count_range(plan.finished)),
         ("good plates", count_range(plan.good_plates)),
@@ -92,7 +92,7 @@ def proof_line(plan: DayPlan) -> str:
     if proof.optimal:
         return "No order of the steps ends the day earlier (proved)."
     gap = proof.finish_minutes - proof.bound_minutes
-    return "A better order could end the day {gap} earlier at most (not closed).".format(
+    return "A better order could end the day {gap} earlier at most (not ruled out).".format(
         gap=length(gap)
     )
 

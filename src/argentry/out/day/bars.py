@@ -135,7 +135,7 @@ def legend(
         ("hands", "hands at work"),
         ("exposes", "before the camera"),
         ("waits", "waits, no hands"),
-        ("float", "float: may begin so much later"),
+        ("float", "float: may begin this much later"),
     ):
         wide = piece + 0.5 * size + type_width(words, size)
         if x and x + wide > frame.width:

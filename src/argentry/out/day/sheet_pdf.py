@@ -164,7 +164,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "odds": [{"words": words, "figure": figure} for words, figure in _figures(plan)],
         "holds": answer.holds(plan),
         "warnings": [note for note in notes if note],
-        "alt": "Light over the day and the plates below it, as told in the table.",
+        "alt": "Light over the day and the plates below it, as the table gives it.",
         "single": single,
         "order": [] if single else [_block_row(block, short=close) for block in pieces],
         "close": close,

@@ -32,10 +32,10 @@ NO_CHANGE = "Change nothing on the next plate."
 STRIPS = "Expose strips on one plate: {steps} {unit}."
 EXPOSE = "Expose {to:+.2f} {unit}."
 CHANGE = "Change only this: {t.title} from {t.from_:g} to {t.to:g} {t.unit}."
-CHANCE_OK = "Chance that the {stage} comes out ok: {share}; {behind}."
+CHANCE_OK = "Chance that the {stage} comes out sound: {share}; {behind}."
 CHANCE_RIGHT = "Chance that the {stage} comes out right: {share}; {behind}."
 CHANCE_CHANGED = (
-    "Chance that the {stage} comes out ok: {share}; {before} without the change; {behind}."
+    "Chance that the {stage} comes out sound: {share}; {before} without the change; {behind}."
 )
 CHANCE_EXPOSED = (
     "Chance that the {stage} comes out right: {share}; {before} without the change; {behind}."
@@ -48,18 +48,18 @@ ONE_DAY, DAYS, A_DAY = (
     "{first:%Y-%m-%d} to {last:%Y-%m-%d}",
     "{plates} a day",
 )
-USUAL = "Chance of a good plate, for a usual plate: {share}; {behind}."
+USUAL = "Chance of a good plate, for an average plate: {share}; {behind}."
 CAME_OUT = "{l.good} of {l.plates} plates came out good."
 SCORE = (
     "Predicted plate by plate, mean log score {r.log_score:.3f} against {r.base_log_score:.3f} of "
     "the share of good plates (nearer 0 is better; {behind})."
 )
-MOSTLY = "{plates}, mostly belief"
+MOSTLY = "{plates}, mostly starting assumptions"
 EFFECT = (
-    "Effect: what one width of the condition does to the probit of its stage coming out ok (-0.5 "
-    "takes 70 % to 51 %); for one with a best value, the fall one width off it."
+    "Effect of a typical change in each condition on its stage (-0.5 takes 70 % to 51 %); for a "
+    "condition with a best value, the effect of being a typical amount away from it."
 )
-MORE = "{count} more tell little: --all."
+MORE = "{count} more have little effect: --all shows them."
 
 
 def print_next(trial: NextPlate, console: Console) -> None:
@@ -178,9 +178,9 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
     say(console, USUAL.format(share=share(odds), behind=sure), "bold")
     say(console, CAME_OUT.format(l=learned))
     say(console, odds.reason)
-    if running.plates:
+    if running.plates and all_of_them:
         say(console, SCORE.format(r=running, behind=behind(running.plates)))
-    table = plain_table("Stage", "comes out sound", "0 to 100 %", "plates", "believed before")
+    table = plain_table("Stage", "comes out sound", "0 to 100 %", "plates", "assumed before")
     for row in learned.stages:
         table.add_row(
             row.stage,
@@ -194,7 +194,7 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
     console.print(table)
     if learned.numbers:
         table = plain_table(
-            "Number for the day plan", "learned", "plates", "last", "believed before"
+            "Number for the day plan", "learned", "plates", "last", "assumed before"
         )
         for one in learned.numbers:
             table.add_row(
@@ -221,7 +221,7 @@ def _print_effects(effects: Sequence[Effect], console: Console, *, all_of_them: 
     told = [row for row in effects if row.plates] if all_of_them else telling(effects)
     if not told:
         return
-    table = plain_table("Condition", "effect on its stage", "believed", "best", "plates")
+    table = plain_table("Condition", "effect on its stage", "assumed before", "best", "plates")
     for row in told:
         table.add_row(
             escape(f"{row.title} ({row.stage})"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.out.wording import percent, ranged, shown_unit
 from argentry.out.wording import plates as count_of
+from argentry.records.decision import ADVICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -20,18 +21,12 @@ if TYPE_CHECKING:
     from argentry.records.decision import Option
 
 BAR = 21  # characters of a range bar
-DO = {
-    "continue": "go on",
-    "redo": "redo",
-    "stop": "stop",
-    "check": "look first",
-}
-NO_PLATE = "no plate yet: the trade's belief"
-MOSTLY = "{plates}, mostly the trade's belief"
+NO_PLATE = "no plate yet: only starting assumptions"
+MOSTLY = "{plates}, mostly starting assumptions"
 PLATE, PLATE_AFTER = "Plate {plate}", "Plate {plate} after the {stage}"
 GOOD = "Chance of a good plate: {share}; {behind}"
 WORTH = (
-    "worth {o.worth:.2f} good plates today over the next best ({o.worth_low:.2f} to "
+    "{o.worth:.2f} more good plates today than the next best ({o.worth_low:.2f} to "
     "{o.worth_high:.2f})"
 )
 RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
@@ -41,8 +36,8 @@ ONE_PAIR, PAIRS = "1 pair", "{count} pairs"
 COMPARE = "Compare {title} {old} and {new}{unit} in {pairs} of plates."
 ALIKE = "Both plates of a pair in one session, in the order below, everything else alike."
 BELIEVED = (
-    "Good plates as now believed: {with_old} with {old}, {with_new} with {new}; {behind}. Chance "
-    "that {new} is better: {better}."
+    "Chance of a good plate, as estimated now: {with_old} with {old}, {with_new} with {new}; "
+    "{behind}. Chance that {new} is better: {better}."
 )
 DECIDES = "Chance that {pairs} decide for the better one: {chance}; decided means {certainty} sure."
 NO_PAIRS = "There are no two plates of one session yet, one with each setting."
@@ -51,7 +46,10 @@ SO_FAR = (
     "{made.alike}."
 )
 DECIDED = "Decided: {better} is better, {sure} sure."
-OPEN = "Not decided: {new} is better with {better}; of pairs that differ it wins {share}."
+OPEN = (
+    "Not decided: the chance that {new} is better is {better}; it wins {share} of the pairs that "
+    "differ."
+)
 MADE, SEEN = "made {day}", "Seen: {defects}"
 ONLY_COMMON = "only by how common it is"
 CHECK, CHECK_FIRST = (
@@ -64,7 +62,7 @@ EXPLAINS = "Share of the failures each explains; ● may be named as a cause."
 MORE = "{count} more explain less; see them with --json."
 EVERY = "{days:.0f} days"
 FROM = (
-    "From {behind} of {why.source}, {why.failures} of them failed. Ranges hold four cases in five."
+    "From {behind} of {why.source}, {why.failures} of which failed. Ranges hold four cases in five."
 )
 
 
@@ -156,7 +154,7 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
     say(console, GOOD.format(share=share(odds), behind=sure), "bold")
     say(console, odds.reason)
     say(console, "")
-    say(console, f"{DO[odds.advice].upper()}: {odds.words}", "bold")
+    say(console, f"{ADVICE[odds.advice].upper()}: {odds.words}", "bold")
     if odds.options:
         say(console, WORTH.format(o=odds))
     say(console, odds.rule)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import number
 from argentry.out.wording import clock, length, percent, shown_unit
+from argentry.records.decision import ADVICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,15 +21,14 @@ if TYPE_CHECKING:
     )
 
 STATES = {"going": "being made", "finished": "finished", "given_up": "given up"}
-DO = {"continue": "go on", "redo": "redo", "stop": "stop", "check": "look first"}
-DID = {"continue": "went on", "redo": "redone", "stop": "stopped"}
+DID = {"continue": "continued", "redo": "redone", "stop": "stopped"}
 HEAD = "Plate {label}: {size}{silver}"
 SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
 WHICH = "Making {number}: "
 STEP = "{begun} {title}: {done}, planned {planned}{note}"
-ADVICE = (
+ADVISED = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
 )
 CAME = "It came out {grade}."
@@ -141,14 +141,14 @@ def advice_line(advice: AdviceRecord) -> str:
         if advice.did is None
         else "; not followed: {did}".format(did=DID.get(advice.did, advice.did))
     )
-    return ADVICE.format(
+    return ADVISED.format(
         at=clock(advice.at),
         stage=advice.stage,
         chance=chance,
         low=low,
         high=high,
         plates=advice.plates,
-        advice=advice.words or DO.get(advice.advice, advice.advice),
+        advice=advice.words or ADVICE.get(advice.advice, advice.advice),
         did=did,
     )
 

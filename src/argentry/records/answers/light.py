@@ -94,7 +94,7 @@ class LightAnswer:
     meter : MeterMeans or None
         What a reading means; null when none was given.
     numbers_in_use : tuple of NumberInUse
-        The studio's own numbers behind the answer: none, light goes by place and glass alone.
+        The studio's own numbers behind the answer: none, light depends on place and glass alone.
     as_written : bool
         True when learned numbers were to be left out.
     """

@@ -100,7 +100,7 @@ def need_cover(
         )
         raise BadInput(
             weather.source,
-            "it covers {span} and says nothing of {moment} UTC",
+            "it covers {span} and says nothing about {moment} UTC",
             "give a file that covers {hours}, or leave it out for a clear sky",
             span=span,
             moment=moment,

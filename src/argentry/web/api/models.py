@@ -127,7 +127,7 @@ class RunAnswer(BaseModel):
     state: dict[str, Any]
 
 
-class Problem(BaseModel):
+class Refusal(BaseModel):
     """Why a request was not answered: one sentence."""
 
     error: str

@@ -13,7 +13,7 @@ from argentry.web.api.models import (
     UUID_FORM,
     EventsIn,
     EventsOut,
-    Problem,
+    Refusal,
     RunAnswer,
     RunIn,
     RunOut,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from argentry.web.guard import Caller
 
 PROBLEMS: dict[int | str, dict[str, Any]] = {
-    status: {"model": Problem, "description": words}
+    status: {"model": Refusal, "description": words}
     for status, words in (
         (400, "No valid JSON, or a name this server is not known by"),
         (401, "Not paired, or a token that is not known"),

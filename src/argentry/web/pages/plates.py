@@ -14,6 +14,7 @@ from argentry.out.learning import words as learn_words
 from argentry.out.plates import words as plate_words
 from argentry.out.plates.band import dose_chart, making_band
 from argentry.out.wording import clock, length, shown_unit
+from argentry.records.decision import ADVICE
 from argentry.web.api.runs import caller_of
 from argentry.web.drawn import drawn, drawn_ranges, range_row
 from argentry.web.pages.desk import form_of, page
@@ -158,7 +159,7 @@ def _words() -> dict[str, Any]:
     return {
         "share": learn_words.share,
         "behind": learn_words.behind,
-        "do": learn_words.DO,
+        "do": ADVICE,
         "did": plate_words.DID,
         "states": plate_words.STATES,
         "clock": clock,
