@@ -4,7 +4,7 @@ Everything is an assumption of the simulation and none a fact of the trade. It i
 the models it judges: harm comes as steps, bends and saturation of raw readings, never as a straight
 probit; luck is heavy-tailed and remembers the last session; what a fault is put down to follows
 from asking whether it would have happened without that cause; links between causes and looks are
-drawn anew for each studio around the trade's words, with slips of the pen.
+drawn again for each studio around the trade's words, with slips of the pen.
 """
 
 from __future__ import annotations

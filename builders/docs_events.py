@@ -46,12 +46,12 @@ so that sending it twice is harmless), its `run`, a `kind`, the time `at`, and w
 for it a `plate` and a `step`; `body` holds what the kind says, `device` who reported it, `version`
 the form ({version}), `seq` its place in the book's log.
 
-`at` is the house's steady time: the wall clock at the server's start plus the seconds that passed
+`at` is the server's steady time: the wall clock at the server's start plus the seconds that passed
 since, so that setting the clock or daylight-saving time changes no duration. What happened earlier
 is sent with its age in seconds (`age_s`), by the device's own clock.
 
-Nothing is edited: `corrected` names an earlier event and withdraws it or puts its time or body
-right. How states follow from events: `docs/bench.md`.
+Nothing is edited: `corrected` names an earlier event and withdraws it or corrects its time or
+body. How states follow from events: `docs/bench.md`.
 
 | kind | plate | step | what it means | body |
 |---|---|---|---|---|"""

@@ -5,7 +5,7 @@ Run from the top of the repository with the packages installed::
     .venv/bin/python builders/sky_bands.py
 
 pvlib's spectrl2 (Bird and Riordan 1984, as in NREL's C code) is called as it stands; nothing of it
-is written anew. What the table holds is chosen so that it stays small and yet says the same:
+is written again. What the table holds is chosen so that it stays small and yet says the same:
 
 - the logarithm of the beam is a straight line in haze, so it is kept for no haze, with its slope;
 - the diffuse light over a black ground, divided by the sine of the sun's height, is smooth;

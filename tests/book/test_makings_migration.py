@@ -28,7 +28,7 @@ ROWS = Path(__file__).parents[1] / "fixtures" / "archive_form_1" / "data" / "rec
 OLD = ("plate", "outcome", "grade", "verdict", "stage", "defect", "event")
 JUDGED = OLD[2:6]
 
-# Dies in the midst of the change, as if the power went: the tables are dropped, some made anew.
+# Dies in the midst of the change, as if the power went: the tables are dropped, some made again.
 DIES = """
 import os, sys
 from argentry.book.open import open_book

@@ -213,7 +213,7 @@ def test_a_remark_that_names_a_defect_is_offered_as_one(studio):
     assert grading["words"] == "grey veil overall"
 
 
-def test_a_closed_run_is_graded_from_its_name_and_graded_anew(studio):
+def test_a_closed_run_is_graded_from_its_name_and_graded_again(studio):
     run = read(studio, "--plates", "A1")[4:40]
     bench(studio, ["go", "go"] + ["skip", "yes"] * 19 + ["later", "go"])
     assert as_json(studio, "--run", run)["state"] == "closed"

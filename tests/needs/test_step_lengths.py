@@ -432,7 +432,7 @@ def test_a_light_reading_lengthens_what_develops_and_what_will(table):
     assert after[0].step("develop").elapsed_s == pytest.approx(1800.0, abs=0.1)
 
 
-def test_an_exposure_is_reckoned_again_as_it_begins(table):
+def test_an_exposure_is_calculated_again_as_it_begins(table):
     state = table.open("A1")
     table.cautions()
     table.up_to("expose", each_s=1500.0)  # hours later the sun stands elsewhere

@@ -68,7 +68,7 @@ class Device(Thread):
             connection.close()
 
     def insist(self, method, path, body):
-        """Ask until there is an answer. `body` makes the body anew each time."""
+        """Ask until there is an answer. `body` makes the body again each time."""
         while True:
             try:
                 return self.ask(method, path, body())

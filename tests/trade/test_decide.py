@@ -31,7 +31,7 @@ def test_checks_are_cheap_and_in_the_order_of_the_work():
     assert all(0 < check.minutes <= 5 for check in known_checks())
 
 
-def test_the_way_back_takes_the_minutes_that_a_redoing_is_reckoned_at():
+def test_the_way_back_takes_the_minutes_that_a_redoing_is_calculated_at():
     order = [rule.key for rule in steps()]
     last = {"polish": "final_buff", "coat": "iodise"}
     assert set(ways_back()) == set(last)

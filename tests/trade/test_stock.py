@@ -41,7 +41,7 @@ def test_every_material_may_be_kept_and_no_word_means_two_stuffs():
     words = [word for one in stuffs() for word in one.words]
     assert len(words) == len(set(words))
     for word in words:
-        check_recipe([word])  # nothing refused is reckoned with
+        check_recipe([word])  # nothing refused is calculated with
 
 
 def test_plates_left_by_hand():

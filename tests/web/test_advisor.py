@@ -1,4 +1,4 @@
-"""The process that works out advice: it answers, it is begun anew, and it ends with its server."""
+"""The process that works out advice: it answers, it is begun again, and it ends with its server."""
 
 from __future__ import annotations
 

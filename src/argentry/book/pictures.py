@@ -60,7 +60,7 @@ def add_picture(
     Raises
     ------
     BadInput
-        If it is no picture, too long, or there is no such plate.
+        If it is not a picture, too long, or there is no such plate.
     ArgentryError
         If it cannot be written.
     """
@@ -102,7 +102,7 @@ def picture_file(book: Book, sha256: str) -> Path:
     Raises
     ------
     BadInput
-        If that is no hash, or there is no such file.
+        If that is not a hash, or there is no such file.
     """
     if len(sha256) != 64 or not set(sha256) <= set("0123456789abcdef"):
         raise BadInput("picture", "this is not a SHA-256", "give 64 hexadecimal digits")

@@ -42,7 +42,7 @@ def to_json(where: str, value: Mapping[str, Any]) -> str:
     Raises
     ------
     BadInput
-        If a value is no JSON value (NaN and infinities are none), or the whole is too long.
+        If a value is not a JSON value (NaN and infinities are not), or the whole is too long.
     """
     try:
         text = json.dumps(

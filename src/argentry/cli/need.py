@@ -53,7 +53,7 @@ def need(
         from argentry.desk.weather import read_weather
 
         year = read_weather(Path(weather))
-    with console(stderr=True).status("reckoning") as status:
+    with console(stderr=True).status("calculating") as status:
         told = plates_needed(
             plates,
             good,
@@ -63,7 +63,7 @@ def need(
             a_day=a_day,
             weekdays=[day.strip().lower() for day in weekdays.split(",") if day.strip()],
             weather=year,
-            progress=lambda words: status.update(f"reckoning: {words}"),
+            progress=lambda words: status.update(f"calculating: {words}"),
         )
     if call.emitted(told):
         return

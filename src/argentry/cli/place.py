@@ -75,7 +75,7 @@ def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list
     Raises
     ------
     BadInput
-        If the text is no time, or a time that the wall clock skips.
+        If the text is not a time, or a time that the wall clock skips.
     """
     if text is None:
         return datetime.now(UTC).replace(second=0, microsecond=0), [

@@ -99,7 +99,7 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
     Raises
     ------
     BadInput
-        If the folder holds files already and is no demo to be replaced, or cannot be written.
+        If the folder holds files already and is not a demo to be replaced, or cannot be written.
     """
     _check_folder(folder, replace=replace)
     from argentry.demo.plate_story import fact

@@ -117,7 +117,7 @@ def _body(payload: bytes) -> dict[str, Any]:
 
 
 def _no_constant(name: str) -> float:
-    raise ValueError(name)  # NaN and Infinity are no JSON
+    raise ValueError(name)  # NaN and Infinity are not JSON
 
 
 def _text(body: dict[str, Any], key: str, longest: int) -> str | None:

@@ -41,7 +41,7 @@ def read_columns(
     Raises
     ------
     BadInput
-        If the file cannot be read, a column is missing, or a cell is no finite number.
+        If the file cannot be read, a column is missing, or a cell is not a finite number.
     """
     where = path.name
     wanted = ",".join([*(["/".join(either)] if either else []), *names])

@@ -1,6 +1,6 @@
 """The light that each plate of the book had: before the camera, and under the red filter.
 
-By the day's physics at the place, cloud and meter as they were written down. Plates are reckoned
+By the day's physics at the place, cloud and meter as they were written down. Plates are calculated
 together, by the plane the light fell on.
 """
 
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-SAMPLES = 8  # moments of an exposure at which the light is reckoned
+SAMPLES = 8  # moments of an exposure at which the light is calculated
 EVERY_MINUTES = 10.0  # and of a development
 LONGEST_MINUTES = 24 * 60.0
 

@@ -96,7 +96,7 @@ def seconds_to_thickness(
     Raises
     ------
     BadInput
-        If anything is out of its range or no number.
+        If anything is out of its range or not a number.
 
     Examples
     --------
@@ -139,7 +139,7 @@ def thickness_after(
     Raises
     ------
     BadInput
-        If anything is out of its range or no number.
+        If anything is out of its range or not a number.
     """
     t = within("seconds", seconds, 0.0, 1e5, "s")
     t = t / float(within("box factor", box_factor, 0.05, 20.0, "1"))

@@ -82,7 +82,7 @@ def seconds_range(
     Raises
     ------
     BadInput
-        If anything is out of its range or no number.
+        If anything is out of its range or not a number.
     """
     h = within("thickness", thickness_nm, 0.0, THICKEST_NM, "nm")
     share = float(within("share", share, 0.01, 0.99, "1"))

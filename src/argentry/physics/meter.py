@@ -114,7 +114,7 @@ def actinic_from_lux(
     Raises
     ------
     BadInput
-        If the sun is not up or a reading is negative or no number.
+        If the sun is not up or a reading is negative or not a number.
     """
     return _convert(lux, elevation_deg, plane, atmosphere, lens_transmission, luminous_band())
 
@@ -133,7 +133,7 @@ def actinic_from_ghi(
     Raises
     ------
     BadInput
-        If the sun is not up or a reading is negative or no number.
+        If the sun is not up or a reading is negative or not a number.
     """
     return _convert(ghi_w_m2, elevation_deg, plane, atmosphere, lens_transmission, broad_band())
 

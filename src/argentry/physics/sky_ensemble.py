@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are no surer than these
+DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 CLOUDLESS = 6.0  # on the normal scale
 HOUR_MINUTES = 60.0
 

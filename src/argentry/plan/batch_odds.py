@@ -58,7 +58,7 @@ class BetaChance:
     plates: int = 0
 
     def __post_init__(self) -> None:
-        """Refuse what is no Beta."""
+        """Refuse what is not a Beta."""
         check_range("good plates", self.good, 0.0, 1e6, "plates", open_low=True)
         check_range("bad plates", self.bad, 0.0, 1e6, "plates", open_low=True)
 
@@ -88,7 +88,7 @@ class DrawnChance:
         Raises
         ------
         BadInput
-            If there is none or one is no probability.
+            If there is none or one is not a probability.
         """
         draws = np.asarray(self.draws, dtype=np.float64)
         draws = draws[:, None] if draws.ndim == 1 else draws

@@ -1,4 +1,4 @@
-"""One day as it may run: pairs of hands that decide anew at every event what to do next.
+"""One day as it may run: pairs of hands that decide again at every event what to do next.
 
 SimPy carries the clock. Nothing here follows a frozen plan: whenever a step ends, a plate is ripe,
 a break is over or the light has changed, the free hands choose again by rule. The same simulation

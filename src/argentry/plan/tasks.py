@@ -77,7 +77,7 @@ class Block:
     @property
     def whole_minutes(self) -> int:
         """Median duration rounded up, for the minute grid of the solver [min]."""
-        return math.ceil(self.minutes - 0.01)  # a hundredth of a minute is no minute
+        return math.ceil(self.minutes - 0.01)  # a hundredth of a minute is not a minute
 
     @property
     def attended(self) -> bool:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
-# plated anew takes the plate back to its first silver; polished_back uses it again
+# plated again takes the plate back to its first silver; polished_back uses it again
 RENAMED = "renamed"  # its label changed; the remark says from what to what
 WORKS = ("plated", "polished", "polished_back", "recoated", RENAMED)
 

@@ -1,7 +1,7 @@
 """What argentry refuses to guide: mixtures that explode or poison, and banned substances.
 
 Understands common, old and foreign names and formulas; where in doubt it refuses. That nothing is
-refused is no promise that a mixture is safe.
+refused is not a promise that a mixture is safe.
 """
 
 from __future__ import annotations
@@ -167,5 +167,5 @@ def check_recipe(ingredients: Sequence[str]) -> None:
 
 
 def unknown_ingredients(ingredients: Sequence[str]) -> tuple[str, ...]:
-    """Return the ingredients nothing is known of: for these, silence is no consent."""
+    """Return the ingredients nothing is known of: for these, silence is not consent."""
     return tuple(text for text in ingredients if not substances(text))

@@ -179,7 +179,7 @@ class Advisor:
                 self._process.stdin.write(question.encode())
                 await self._process.stdin.drain()
                 answer = json.loads(await self._process.stdout.readline())
-        except (TimeoutError, OSError, ValueError) as error:  # gone or stuck: begun anew next time
+        except (TimeoutError, OSError, ValueError) as error:  # gone or stuck: begun again next time
             LOG.warning("no answer to %s: its process is gone or stuck (%r)", question[:80], error)
             await self._stop()
             return {}

@@ -57,11 +57,11 @@ class DeviceBook:
         return caller
 
     def forget(self) -> None:
-        """Look every token up anew: a device was revoked or made."""
+        """Look every token up again: a device was revoked or made."""
         self._kept.clear()
 
     async def _note(self, device: str) -> None:
-        """Write down that a device was seen; a book that cannot be written is no reason to fail."""
+        """Write down that a device was seen; a book that cannot be written does not stop it."""
         from argentry.desk.sensors.devices import note_seen
         from argentry.errors import ArgentryError
 

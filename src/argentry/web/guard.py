@@ -159,8 +159,8 @@ def check_source(headers: list[tuple[bytes, bytes]], scope: Scope, caller: Calle
     """Refuse a request that changes something and does not come from this server's own pages.
 
     Over plain HTTP on a studio's network browsers send no Sec-Fetch-Site, so Origin is compared
-    with Host; Sec-Fetch-Site, where it is sent, must agree. A sender without Origin is no browser
-    and must show a token itself.
+    with Host; Sec-Fetch-Site, where it is sent, must agree. A sender without Origin is not a
+    browser and must show a token itself.
 
     Raises
     ------
@@ -272,7 +272,7 @@ class Guard:
         name = host_name(host or "")
         server = scope.get("server")
         reached = bracketed(str(server[0])).lower() if server else ""
-        # an address literal that is the one this connection came in by is no foreign name
+        # an address literal that is the one this connection came in by is not a foreign name
         if not name or (name not in self.names and (name != reached or not _is_address(name))):
             raise Refused(
                 400,

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 DEEPEST = 16  # levels of JSON; an event's body needs four
 LARGEST_INTEGER = 2**53  # above it, browsers and the two databases disagree
-LONGEST_DIGITS = 400  # a longer number is no measurement
+LONGEST_DIGITS = 400  # a longer number is not a measurement
 
 
 class Refused(Exception):  # noqa: N818 - reads as what it is

@@ -326,7 +326,7 @@ def done(made, plate, step, begun_s, ended_s):
     made.add(ended_s, "step_ended", plate, step)
 
 
-def test_a_step_done_once_more_begins_anew_with_all_later_ones():
+def test_a_step_done_once_more_begins_again_with_all_later_ones():
     made = Made()
     done(made, "a", "buff", 10, 20)
     made.add(21, "check_answered", "a", "buff", {"answer": "right"})

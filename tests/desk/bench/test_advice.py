@@ -98,7 +98,7 @@ def advised_redo(table):
     return said
 
 
-def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_anew(table):
+def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_again(table):
     plate = table.plate().id
     said = advised_redo(table)
     assert (said.body["back_to"], said.body["since"]) == ("rouge_buff", None)
@@ -109,14 +109,14 @@ def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_anew(table):
     table.up_to("warm", each_s=300.0)
     assert checkpoint_line(table.book, table.run, plate) == "", "the old advice knew nothing of it"
     assert len(advise(table)) == 1
-    anew = of_kind(table, "advice_given")[-1]
-    assert (anew.body["stage"], anew.body["answer"], anew.body["since"]) == (
+    again = of_kind(table, "advice_given")[-1]
+    assert (again.body["stage"], again.body["answer"], again.body["since"]) == (
         "polish",
         None,
         back.id,
     )
-    assert anew.body["probability"] > said.body["probability"]
-    assert checkpoint_line(table.book, table.run, plate) == anew.body["line"]
+    assert again.body["probability"] > said.body["probability"]
+    assert checkpoint_line(table.book, table.run, plate) == again.body["line"]
     assert advise(table) == [], "once"
     known = plates_so_far(events(table.book, table.run), table.studio)[0]
     assert known.known["buff_minutes"] == pytest.approx(10.0), "of the last buffing"
@@ -397,7 +397,7 @@ def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
     table.up_to("warm")
     table.say("step_redone", plate, "rouge_buff")
     known = from_book(table.book, table.studio).in_making["A1"].known
-    assert known["times_repolished"] == 2.0, "polished anew in this run"
+    assert known["times_repolished"] == 2.0, "polished again in this run"
     table.say("plate_abandoned", plate, why="scratched")
     (lost,) = from_book(table.book, table.studio).makings
     assert lost.conditions["times_repolished"] == 2.0

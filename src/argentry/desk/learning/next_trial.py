@@ -120,7 +120,7 @@ def _seeks_speed(numbers: Numbers) -> bool:
 
 
 def check_setting(where: str, key: str) -> None:
-    """Refuse what is no condition that a maker sets.
+    """Refuse what is not a condition that a maker sets.
 
     Raises
     ------

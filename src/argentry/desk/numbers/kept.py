@@ -1,7 +1,7 @@
 """The studio's own numbers kept beside its book, so that a sheet need not wait for what is known.
 
 Kept is what a day plan takes: it depends on nothing but the plates, the studio and this program, so
-it is good for as long as these are the same, and worked out anew after that. The file may be
+it is good for as long as these are the same, and worked out again after that. The file may be
 deleted at any time.
 """
 

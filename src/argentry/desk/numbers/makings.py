@@ -288,7 +288,7 @@ def _of_plate(making: Making, plate: Plate, again: int = 0) -> Making:
 
 
 def _facts(plate: Plate, again: int) -> dict[str, float | str]:
-    """Return what a plate brings with it; `again`: how often it was polished anew in its run."""
+    """Return what a plate brings with it; `again`: how often it was polished again in its run."""
     facts: dict[str, float | str] = {}
     if plate.silver_um is not None:
         facts["silver_um"] = float(plate.silver_um)

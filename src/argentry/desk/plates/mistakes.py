@@ -142,7 +142,7 @@ def withdraw_plate(
     number: int | None = None,
     day: date | None = None,
 ) -> str:
-    """Withdraw a plate from a run it was put into by mistake: it is no making then.
+    """Withdraw a plate from a run it was put into by mistake: it is not a making then.
 
     Parameters
     ----------
@@ -205,7 +205,7 @@ def withdraw_run(
 
 
 def withdraw_making(book: Book, key: str, why: str, *, by: str, at: datetime) -> None:
-    """Say that the plate of a making was in its run by mistake: it is no making then.
+    """Say that the plate of a making was in its run by mistake: it is not a making then.
 
     Raises
     ------

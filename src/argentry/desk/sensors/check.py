@@ -153,7 +153,7 @@ def _reachable(
     """Tell whether the quantity can have gone so far; the last digit of a sensor never counts.
 
     Time is counted as a minute at least, so that a step of the last digit between two quick
-    readings is no leap.
+    readings is not a leap.
     """
     if before is None or then is None:
         return True

@@ -178,7 +178,7 @@ def studio_charts(makings: Sequence[Making]) -> tuple[Chart, ...]:
 
 
 def _by_session(ordered: Sequence[Making], quantity: str) -> _Series:
-    """Return the mean of a quantity on each session; plates of one session are no new evidence."""
+    """Return the mean of a quantity on each session; plates of one session are not new evidence."""
     condition = next(c for c in conditions() if c.key == quantity)
     by: dict[str, list[float]] = {}
     day: dict[str, date] = {}

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 __all__ = ["advise"]
 
-DRAWS = 20  # of the odds, at which values are reckoned for their ranges
+DRAWS = 20  # of the odds, at which values are calculated for their ranges
 
 
 def advise(

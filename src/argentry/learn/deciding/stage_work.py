@@ -87,7 +87,7 @@ class StageWork:
     reveals: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse what cannot be reckoned with."""
+        """Refuse what cannot be calculated with."""
         where = f"stage {self.key}"
         check_range(f"{where}, minutes", self.minutes, 0.0, 1e5, "min", open_low=True)
         check_range("{where}, share that comes out ok".format(where=where), self.ok, 0.0, 1.0, "")

@@ -193,7 +193,7 @@ def grade_chances(
     light_sd : float
         Doubt of the light. [stops]
     shared : NDArray (m, e), optional
-        Noise that is given for each, instead of drawn anew. [standard deviations]
+        Noise that is given for each, instead of drawn again. [standard deviations]
 
     Returns
     -------
@@ -245,7 +245,7 @@ def likelihood(belief: Belief, plate: GradedExposure) -> Floats:
 
 
 def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floats:
-    """Return the chance of what a plate shows, had it needed some stops more than reckoned.
+    """Return the chance of what a plate shows, had it needed some stops more than calculated.
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
     plate : GradedExposure
         A whole plate, or strips that share their plate's noise.
     off : NDArray (m,)
-        Light it needed beyond what was reckoned. [stops]
+        Light it needed beyond what was calculated. [stops]
 
     Returns
     -------

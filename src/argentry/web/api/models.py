@@ -1,4 +1,4 @@
-"""What the API takes and gives. Strict: a word is no number, and nothing unknown is let through."""
+"""What the API takes and gives. Strict: a word is not a number; nothing unknown is let through."""
 
 from __future__ import annotations
 

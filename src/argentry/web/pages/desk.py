@@ -52,7 +52,7 @@ async def form_of(request: Request) -> dict[str, str]:
     Raises
     ------
     Refused
-        415 when it is no form, 400 when it is not UTF-8, holds too many fields or one twice.
+        415 when it is not a form, 400 when it is not UTF-8, holds too many fields or one twice.
     """
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind != "application/x-www-form-urlencoded":

@@ -1,4 +1,4 @@
-// Puts a screen's description on the glass. The page is built anew only when something other than
+// Puts a screen's description on the glass. The page is built again only when something other than
 // the running figures changed, so that nothing moves but the time.
 
 let shape = "";
