@@ -4,8 +4,8 @@ Run: python builders/sentences.py            the list: place, kind, placeholders
      python builders/sentences.py --skipped  f-strings that hold a sentence and cannot be listed
 
 A sentence is text of two words or more in the program (users do not read the documentation of
-functions, but they do read that of commands), in the pages' templates, and in the trade's facts. A
-sentence with values in it is a constant with named placeholders, such as
+functions, but they do read that of commands), in the pages' templates and scripts, and in the
+trade's facts. A sentence with values in it is a constant with named placeholders, such as
 ``"{seconds:.0f} s over time".format(seconds=late)``.
 """
 
@@ -26,6 +26,7 @@ WORD = re.compile(r"[^\W\d_]{2,}")
 MARKUP = re.compile(r"</?[a-z]|\b(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|ALTER|DROP)\b|[{};]$")
 # Files whose text of several words is read by a program or a developer.
 MACHINES = {"web/stream.py", "out/json_page.py", "out/schemas.py", "out/day/band_text.py"}
+QUOTED = re.compile(r'"([^"\n]*)"|`([^`\n]*)`')  # text in a script
 REFUSALS = {"BadInput", "ArgentryError", "Refused", "UsageError"}
 SCREEN = {"echo", "print", "secho", "update", "status", "add_row"}
 # Not read by users: mistakes of the program itself, its own log, types and names for machines.
@@ -63,6 +64,8 @@ def sentences(root: Path = SOURCE) -> list[Sentence]:
         found += of_module(file.read_text(encoding="utf-8"), str(file.relative_to(root)))
     for file in sorted((root / "web" / "templates").glob("*.html")):
         found += of_template(file.read_text(encoding="utf-8"), str(file.relative_to(root)))
+    for file in sorted((root / "web" / "static").rglob("*.js")):
+        found += of_script(file.read_text(encoding="utf-8"), str(file.relative_to(root)))
     for file in sorted((root / "trade" / "data").glob("*.toml")):
         facts = tomllib.loads(file.read_text(encoding="utf-8"))
         found += of_facts(facts, str(file.relative_to(root)))
@@ -212,6 +215,22 @@ def of_template(source: str, name: str) -> list[Sentence]:
     reader = _Text(name)
     reader.feed(re.sub(r"\{#.*?#\}", "", source, flags=re.DOTALL))
     return reader.found
+
+
+def of_script(source: str, name: str) -> list[Sentence]:
+    """Return the sentences of one of the page's own scripts; a template with values is none."""
+    found = []
+    for line, text in enumerate(source.splitlines(), 1):
+        for said, filled in QUOTED.findall(
+            "" if text.lstrip().startswith(("//", "*", "/*")) else text
+        ):
+            constant = "${" not in filled
+            one = re.sub(r"\$\{[^}]*\}", "{}", said or filled)
+            if is_sentence(one) and "=>" not in one:
+                place = f"{name}:{line}"
+                names = _names(one) if constant else ()
+                found.append(Sentence(place, "page", _one_line(one), names, constant))
+    return found
 
 
 def of_facts(facts: object, name: str, key: str = "") -> list[Sentence]:

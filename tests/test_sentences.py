@@ -47,6 +47,15 @@ def test_a_page_is_read_between_its_tags():
     assert [(one.text, one.names) for one in found] == [("Plate {label} is graded", ("label",))]
 
 
+def test_a_script_is_read_between_its_quotes():
+    source = '// a "left out" comment\nsay("{n} plates are left");\nsay(`${n} are left`);'
+    found = builder.of_script(source, "s.js")
+    assert [(one.text, one.names, one.constant) for one in found] == [
+        ("{n} plates are left", ("n",), True),
+        ("{} are left", (), False),
+    ]
+
+
 def test_every_kind_of_sentence_is_there():
     kinds = {one.kind for one in builder.sentences()}
     assert kinds == {"refusal", "screen", "help", "text", "page", "fact"}

@@ -5,6 +5,7 @@ import { takenBack, undoable } from "./happened.js";
 import { DIMS, applyLook, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
 import { answered, choices, isOver, newForm, remarked, toldBy } from "./questions.js";
+import { PAD, WHY, fill } from "./say.js";
 import { describe, formOf, pageSize } from "./screens.js";
 import { QUANTITIES } from "./words.js";
 
@@ -125,11 +126,10 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
 
   function late() {
     const want = current();
-    if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn("The cautions come first.");
-    const what = want.action === "end" ? "ended" : "begun";
+    if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn(PAD.cautionsFirst);
     openPad({
-      title: `${want.label}: “${ruleOf(page.state, want.step).title}” was ${what} …`,
-      unit: "minutes ago",
+      title: fill(want.action === "end" ? PAD.ended : PAD.begun, { label: want.label, title: ruleOf(page.state, want.step).title }),
+      unit: PAD.minutesAgo,
       note: "",
       done(minutes) {
         (want.action === "end" ? end : begin)({ plate: want.plate, step: want.step }, minutes * 60);
@@ -142,9 +142,9 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     const event = all().find((one) => one.id === id);
     if (!event) return;
     openPad({
-      title: "It was earlier by …",
+      title: PAD.earlierBy,
       unit: "minutes",
-      note: "than the time written now.",
+      note: PAD.thanNow,
       done(minutes) {
         add("corrected", { body: { event: id, at: writeMoment(readMoment(event.at) - Math.round(minutes * 60e6)) } });
         go("list");
@@ -162,11 +162,11 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
   function write() {
     if (page.screen === "pad") {
       const value = padNumber();
-      if (value === null) return warn("No number yet.");
+      if (value === null) return warn(PAD.noNumber);
       return page.pad.done(value);
     }
     const words = (main.querySelector("input.words")?.value ?? "").trim();
-    if (!words) return warn("No words yet.");
+    if (!words) return warn(PAD.noWords);
     return ACTS.say(words);
   }
 
@@ -261,7 +261,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     },
     skipNow() {
       const { plate, step } = page.aim;
-      add("step_skipped", { plate, step, body: { why: "skipped at the bench" } });
+      add("step_skipped", { plate, step, body: { why: WHY.skipped } });
       go("hand");
     },
     redo(plate) {
@@ -283,7 +283,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
         note: "",
         minus,
         done(value) {
-          add("reading_taken", { body: { what, value, unit, source: "by hand" } });
+          add("reading_taken", { body: { what, value, unit, source: WHY.byHand } });
           go("hand");
         },
       });

@@ -13,6 +13,7 @@ import { follow } from "./link.js";
 import { DIMS, applyLook, looksRight, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
 import { makeQueue, openShelf } from "./queue.js";
+import { BENCH, fill } from "./say.js";
 import { describe } from "./screens.js";
 import { makeVoice } from "./speech.js";
 import { makeWake } from "./wake.js";
@@ -108,8 +109,8 @@ function keepSoon() {
 function linkWords() {
   const waiting = [...queue.waiting.values()];
   const stuck = waiting.some((record) => clock.age(record.made) > STUCK_S);
-  const kept = waiting.length && (page.linkCut || stuck) ? ` · ${waiting.length} kept here` : "";
-  const state = { shut: "not paired", open: stuck ? "sending" : "linked" }[page.wireState] ?? "no link";
+  const kept = waiting.length && (page.linkCut || stuck) ? fill(BENCH.keptHere, { count: waiting.length }) : "";
+  const state = { shut: BENCH.notPaired, open: stuck ? "sending" : "linked" }[page.wireState] ?? BENCH.noLink;
   return state + kept;
 }
 
@@ -117,10 +118,10 @@ function preflight() {
   const secure = globalThis.isSecureContext;
   return [
     wake.words(),
-    secure ? "Reload: works while the server is down." : "Reload: only with the server. Keep this page open.",
-    shelf.lasting ? "Presses are kept on this tablet until they are in the book." : "This browser keeps nothing: do not close the page while the link is cut.",
-    page.sound === "silent" ? "Sound: silent." : voice.trouble() ? `Sound: ${voice.trouble()}.` : `Sound: ${page.sound}.`,
-    "One key or pedal goes on: space, enter, page down. Backspace takes back.",
+    secure ? BENCH.reloads : BENCH.keepOpen,
+    shelf.lasting ? BENCH.kept : BENCH.notKept,
+    fill(BENCH.sound, { sound: (page.sound !== "silent" && voice.trouble()) || page.sound }),
+    BENCH.oneKey,
   ];
 }
 
@@ -148,7 +149,7 @@ function tick() {
   if (page.warning && clock.steady() > warningUntil) page.warning = "";
   page.linkWords = linkWords();
   page.refused = [...queue.refused.values()];
-  if (page.refused.length && !page.warning && page.screen === "hand") page.warning = `The server refused ${page.refused.length}: see More.`;
+  if (page.refused.length && !page.warning && page.screen === "hand") page.warning = fill(BENCH.refused, { count: page.refused.length });
   page.preflight = preflight();
   page.dimWords = DIMS[page.dim];
   if (voice.mode() !== page.sound) page.sound = voice.mode();
@@ -198,14 +199,14 @@ function onWire(state, sentence) {
   page.linkCut = state !== "open";
   if (state === "open") queue.send();
   else if (page.screen === "loading") come(state, sentence);
-  if (state === "shut" && page.screen !== "loading" && page.screen !== "trouble") warn("The server wants this device paired again: open /pair in another room.");
+  if (state === "shut" && page.screen !== "loading" && page.screen !== "trouble") warn(BENCH.pairAgain);
   tick();
 }
 
 async function come(state, sentence) {
-  if (state === "none") return fail(sentence || "There is no such run in this book.");
+  if (state === "none") return fail(sentence || BENCH.noRun);
   const kept = await shelf.get("runs", run).catch(() => null);
-  if (!kept) return fail(state === "shut" ? "This device is not paired. Open /pair and enter the host’s code." : "The server does not answer. Start it, then try again.");
+  if (!kept) return fail(state === "shut" ? BENCH.pairFirst : BENCH.noServer);
   if (page.screen !== "loading") return undefined;
   for (const event of kept.events) if (!events.has(event.id)) events.set(event.id, event);
   clock.goOnFrom(kept.clock);
@@ -227,7 +228,7 @@ async function registerWorker() {
 
 async function up() {
   if (!looksRight()) {
-    main.textContent = "The look of this page did not come. Load it again.";
+    main.textContent = BENCH.noLook;
     return;
   }
   applyLook(page);
@@ -243,7 +244,7 @@ async function up() {
       tick();
     },
     onRefused(record) {
-      warn(`Refused: ${record.why}`);
+      warn(fill(BENCH.refusedWhy, record));
       // Two hands pressed the same: it is in the book already, nothing is lost.
       if (/ already/.test(record.why)) queue.forget([record.id]);
     },
@@ -287,4 +288,4 @@ async function up() {
   await wire.start();
 }
 
-up().catch(() => fail("The page could not start. Load it again."));
+up().catch(() => fail(BENCH.noStart));

@@ -1,6 +1,8 @@
 // Puts a screen's description on the glass. The page is built again only when something other than
 // the running figures changed, so that nothing moves but the time.
 
+import { SCREEN } from "./say.js";
+
 let shape = "";
 let heldUntil = 0;
 
@@ -95,7 +97,7 @@ function field({ words, soft }) {
   input.type = "text";
   input.value = words;
   input.maxLength = 200;
-  input.placeholder = "or write it";
+  input.placeholder = SCREEN.orWriteIt;
   // In the dark no keyboard may light up on the glass: a real one types, the tablet's stays away.
   input.inputMode = soft ? "text" : "none";
   input.autocomplete = "off";

@@ -5,7 +5,11 @@ import { compare, effective, isTable } from "./corrections.js";
 import { handsNext } from "./hands.js";
 import { writeMoment } from "./moments.js";
 import { openedPlates, openedSteps } from "./opening.js";
+import { fill } from "./say.js";
 
+const FIRST = "{title} comes first";
+const RUN_ALREADY = "the run was {word} already";
+const PLATE_ALREADY = "the plate was {word} already";
 const ANSWERS = ["right", "doubtful", "wrong"];
 const MOMENTS = ["before", "during", "after"];
 const TIMED_LAWS = ["fuming", "exposure", "development", "temperature"]; // their length makes the picture
@@ -153,7 +157,7 @@ const RULES = {
     const current = currentOf(plate);
     if (step.begun !== null) doubt(run, event, "it was begun already");
     else if (isOver(step)) doubt(run, event, "it was skipped");
-    else if (current !== step) doubt(run, event, `${current.rule.title} comes first`);
+    else if (current !== step) doubt(run, event, fill(FIRST, current.rule));
     else {
       if (cautionsDue(run, step.rule)) doubt(run, event, "it was begun before its cautions were shown", true);
       const before = lastEnd(plate, step);
@@ -290,13 +294,13 @@ function stopOrGo(run, event, stop) {
   const word = stop ? "paused" : "going";
   if (event.plate === null) {
     if (run.closed !== null) doubt(run, event, "the run was over");
-    else if (run.paused === stop) doubt(run, event, `the run was ${word} already`);
+    else if (run.paused === stop) doubt(run, event, fill(RUN_ALREADY, { word }));
     else run.paused = stop;
   } else {
     const plate = run.plates.find((one) => one.id === event.plate);
     if (!plate) doubt(run, event, "there is no such plate in this run");
     else if (mayGoOn(run, plate, event)) {
-      if (plate.paused === stop) doubt(run, event, `the plate was ${word} already`);
+      if (plate.paused === stop) doubt(run, event, fill(PLATE_ALREADY, { word }));
       else plate.paused = stop;
     }
   }

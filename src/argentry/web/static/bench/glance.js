@@ -1,5 +1,6 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
+import { GLANCE, fill } from "./say.js";
 import { counting, firstClause, length } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
@@ -28,7 +29,7 @@ export const toBeGraded = (state) => state.plates.find((plate) => plate.grade_du
 /** What the clock saw of the step done last, where that was too short; else nothing. */
 export function tooShort(state, plate) {
   const last = plate.steps.findLast((step) => step.state === "done");
-  return last?.short ? `${ruleOf(state, last.key).title}: only ${length(last.elapsed_s)} of ${length(last.planned_s)}. More changes a time.` : "";
+  return last?.short ? fill(GLANCE.short, { title: ruleOf(state, last.key).title, lasted: length(last.elapsed_s), planned: length(last.planned_s) }) : "";
 }
 
 /** The check that is asked now: one at an end not overtaken by the next step, else one of the step in hand: {plate, step} or null. */
@@ -69,19 +70,19 @@ export function asked(state, chosen) {
 /** One line about a plate that waits: {label, what, left, calls}. */
 export function waitingLine(state, want) {
   const title = ruleOf(state, want.step).title;
-  const begin = `begin: ${title}`;
+  const begin = fill(GLANCE.begin, { title });
   const line = { label: want.label, what: title, left: "", calls: false };
   if (want.want === "paused") return { ...line, left: "paused" };
-  if (want.want === "ripe") return { ...line, left: `ripe ${counting(want.left_s)}`, calls: true };
-  if (want.want === "look") return { ...line, left: "look now", calls: true };
+  if (want.want === "ripe") return { ...line, left: fill(GLANCE.ripe, { time: counting(want.left_s) }), calls: true };
+  if (want.want === "look") return { ...line, left: GLANCE.lookNow, calls: true };
   if (want.action === "end") return { ...line, left: counting(want.left_s) };
-  if (want.want === "wait") return { ...line, what: begin, left: `free in ${counting(Math.max(0, want.in_s))}` };
+  if (want.want === "wait") return { ...line, what: begin, left: fill(GLANCE.freeIn, { time: counting(Math.max(0, want.in_s)) }) };
   if (want.keep_left_s !== null) {
     const left = want.keep_left_s;
     if (ruleOf(state, want.step).within_s === 0) return { ...line, what: begin, left: "now", calls: true };
-    return { ...line, what: begin, left: left < 0 ? `late ${counting(left)}` : `within ${counting(left)}`, calls: want.want === "keep" };
+    return { ...line, what: begin, left: fill(left < 0 ? GLANCE.late : GLANCE.within, { time: counting(left) }), calls: want.want === "keep" };
   }
-  return { ...line, what: begin, left: "may begin" };
+  return { ...line, what: begin, left: GLANCE.mayBegin };
 }
 
 /** The cautions in sight: those of the step in hand, else of the plate's next step; empty when there are none. */
@@ -91,7 +92,7 @@ export function cautionsInSight(state, want) {
   const own = said(want.step);
   if (own) return `${own}.`;
   const next = plate.steps.slice(plate.steps.findIndex((step) => step.key === want.step) + 1).find((step) => step.state === "waiting");
-  return next && said(next.key) ? `Before “${ruleOf(state, next.key).title}”: ${said(next.key)}.` : "";
+  return next && said(next.key) ? fill(GLANCE.before, { title: ruleOf(state, next.key).title, cautions: said(next.key) }) : "";
 }
 
 /** What calls now, for voice and tones: Map of a key to {words, kind}. */
@@ -99,9 +100,10 @@ export function calls(state) {
   const found = new Map();
   for (const want of state.hands) {
     const { title } = ruleOf(state, want.step);
-    if (want.want === "ripe") found.set(`up ${want.plate} ${want.step}`, { words: `${want.label}. Time is up. ${title}.`, kind: "up" });
-    if (want.want === "look") found.set(`look ${want.plate} ${want.step} ${stepOf(plateOf(state, want.plate), want.step).ask?.at_minutes}`, { words: `${want.label}. Look at it. ${title}.`, kind: "limit" });
-    if (want.want === "keep") found.set(`limit ${want.plate} ${want.step}`, { words: `${want.label}. Hurry. ${title}.`, kind: "limit" });
+    const { label } = want;
+    if (want.want === "ripe") found.set(`up ${want.plate} ${want.step}`, { words: fill(GLANCE.timeIsUp, { label, title }), kind: "up" });
+    if (want.want === "look") found.set(`look ${want.plate} ${want.step} ${stepOf(plateOf(state, want.plate), want.step).ask?.at_minutes}`, { words: fill(GLANCE.lookAtIt, { label, title }), kind: "limit" });
+    if (want.want === "keep") found.set(`limit ${want.plate} ${want.step}`, { words: fill(GLANCE.hurry, { label, title }), kind: "limit" });
   }
   return found;
 }

@@ -1,6 +1,7 @@
 // What happened, as a list to be read and taken back from. Pure.
 
 import { compare } from "./corrections.js";
+import { LIST, fill } from "./say.js";
 import { shortName } from "./words.js";
 
 const UNDO_MS = 10_000;
@@ -46,7 +47,7 @@ export function happened(events, state) {
   const newest = [...events].sort((a, b) => (a.at < b.at ? 1 : a.at > b.at ? -1 : a.id < b.id ? 1 : -1));
   return newest.map((event) => {
     const withdrawn = gone.has(event.id);
-    const under = [withdrawn && "taken back", odd.has(event.id) && `does not fit: ${odd.get(event.id)}`, !event.seq && "kept here, not in the book yet"];
+    const under = [withdrawn && LIST.takenBack, odd.has(event.id) && fill(LIST.odd, { why: odd.get(event.id) }), !event.seq && LIST.onlyHere];
     return { event, withdrawn, under: under.filter(Boolean).join(" · "), fixed: HOUSE.includes(event.kind) };
   });
 }

@@ -1,6 +1,8 @@
 // How a plate came out, and why it is given up: one question after the other. Twin of
 // bench/questions.py; the words come from the server with the page. Pure.
 
+import { LABELS, LIST, fill } from "./say.js";
+
 export const trade = JSON.parse(document.body?.dataset.trade ?? "{}");
 
 const capital = (words) => words[0].toUpperCase() + words.slice(1);
@@ -36,22 +38,22 @@ export const isOver = (form) => form.asking === "done" || form.asking === "later
 
 export function question(form) {
   const look = form.asking === "named" ? lookOf(form.noted[0][0]) : "";
-  return trade.questions[form.asking].replace("{label}", form.label).replace("{stage}", form.stage).replace("{look}", look);
+  return fill(trade.questions[form.asking], { label: form.label, stage: form.stage, look });
 }
 
 const CHOICES = {
   grade: () => trade.grades.map((key) => [key, capital(key)]),
   stage(form) {
-    const noted = form.noted.filter((one) => !has(form.defects, one)).map(([key, stage]) => [`${key} ${stage}`, `Noted: ${lookOf(key)}`]);
+    const noted = form.noted.filter((one) => !has(form.defects, one)).map(([key, stage]) => [`${key} ${stage}`, fill(LIST.noted, { look: lookOf(key) })]);
     const told = [...noted, ...trade.stages.map((key) => [key, capital(key)])];
-    return form.givesUp ? told : [...told, ["unsaid", "Cannot say"]];
+    return form.givesUp ? told : [...told, ["unsaid", LABELS.cannotSay]];
   },
   defect(form) {
     const looks = trade.defects.filter(([, , stages]) => stages.includes(form.stage)).map(([key, look]) => [key, capital(look)]);
-    return [...looks, ...(form.givesUp ? [["another", "Another stage"]] : []), ["unsaid", "None of these"]];
+    return [...looks, ...(form.givesUp ? [["another", LABELS.anotherStage]] : []), ["unsaid", LABELS.noneOfThese]];
   },
-  exposure: (form) => [...trade.verdicts.map((key) => [key, capital(key)]), ["unsaid", "Cannot say"], ...(form.grade === trade.grades.at(-1) ? [] : [["another", "One more defect"]]), ["remark", "Remark"]],
-  named: () => [["yes", "Yes, note it"], ["no", "No, a remark only"]],
+  exposure: (form) => [...trade.verdicts.map((key) => [key, capital(key)]), ["unsaid", LABELS.cannotSay], ...(form.grade === trade.grades.at(-1) ? [] : [["another", LABELS.oneMoreDefect]]), ["remark", "Remark"]],
+  named: () => [["yes", LABELS.noteIt], ["no", LABELS.remarkOnly]],
   reason: () => [["fault", trade.fault], ...Object.entries(trade.outward)],
 };
 

@@ -1,6 +1,8 @@
 // What is not yet in the book: kept in IndexedDB until the server has said that it is stored.
 // Each event carries its own id, so sending it twice, from two pages or after a cut, is harmless.
 
+import { BENCH } from "./say.js";
+
 const NAME = "argentry-bench";
 const BATCH = 40;
 const WAITS_MS = [500, 1000, 2000, 4000, 8000];
@@ -181,7 +183,7 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
         const told = await answer.json().catch(() => ({}));
         onLink("open");
         if (told.refused?.length) more = await settle(batch, told, sent);
-        else more = await turnedDown(batch, told.error ?? "the server would not take it.");
+        else more = await turnedDown(batch, told.error ?? BENCH.notTaken);
       } else {
         onLink("cut");
         again();

@@ -3,6 +3,7 @@
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
+import { LABELS, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
@@ -39,12 +40,12 @@ const row = (page) => [
 ];
 
 const SCREENS = {
-  trouble: (page) => ({ word: page.trouble, action: choice("again", "Try again") }),
+  trouble: (page) => ({ word: page.trouble, action: choice("again", LABELS.again) }),
 
   ready: (page) => ({
-    word: page.state.closed ? "This run is over." : "Check this tablet.",
+    word: page.state.closed ? SCREEN.runOver : SCREEN.checkTablet,
     lines: page.preflight,
-    action: choice("start", page.state.closed ? "Look at it" : "Begin"),
+    action: choice("start", page.state.closed ? LABELS.lookAtRun : "Begin"),
     row: [choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords })],
   }),
 
@@ -69,7 +70,7 @@ const SCREENS = {
       const still = overWords(plate);
       return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
     });
-    return { word: "Which plate?", many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
+    return { word: SCREEN.whichPlate, many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
   },
 
   more(page) {
@@ -78,33 +79,33 @@ const SCREENS = {
     const going = state.state !== "closed";
     const plate = want && plateOf(state, want.plate);
     const choices = [choice("readings", "Reading"), choice("remarks", "Remark")];
-    if (going) choices.push(choice(state.state === "paused" ? "resumeRun" : "pauseRun", state.state === "paused" ? "Go on, all" : "Pause all"));
+    if (going) choices.push(choice(state.state === "paused" ? "resumeRun" : "pauseRun", state.state === "paused" ? LABELS.resumeAll : LABELS.pauseAll));
     if (plate) {
       const { label } = plate;
-      choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? "Go on" : "Pause", plate.id, { under: label }));
-      choices.push(choice("late", "Change the time", null, { under: want.action === "end" ? "ended" : "begun" }));
-      if (want.action === "begin") choices.push(choice("skip", "Skip this step", null, { under: label }));
-      if (mayGoBack(state, plate).length) choices.push(choice("redo", "Do a step again", plate.id, { under: label }));
-      choices.push(choice("giveUp", "Give up", plate.id, { under: label }));
+      choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? LABELS.goOn : "Pause", plate.id, { under: label }));
+      choices.push(choice("late", LABELS.changeTime, null, { under: want.action === "end" ? "ended" : "begun" }));
+      if (want.action === "begin") choices.push(choice("skip", LABELS.skipStep, null, { under: label }));
+      if (mayGoBack(state, plate).length) choices.push(choice("redo", LABELS.redoStep, plate.id, { under: label }));
+      choices.push(choice("giveUp", LABELS.giveUp, plate.id, { under: label }));
     }
-    choices.push(choice("list", "What happened"), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
-    choices.push(page.paper ? choice("red", "Red look") : choice("daylight", "Daylight look"));
+    choices.push(choice("list", LABELS.happened), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
+    choices.push(page.paper ? choice("red", LABELS.redLook) : choice("daylight", LABELS.daylightLook));
     if (page.refused.length) choices.push(choice("turned", "Refused", null, { under: String(page.refused.length) }));
-    if (going) choices.push(choice("close", "Close the run"));
+    if (going) choices.push(choice("close", LABELS.closeRun));
     return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
   },
 
   redo(page) {
     const { state } = page;
     const plate = plateOf(state, page.aim.plate);
-    const under = (step) => (step.state === "skipped" ? "skipped" : `done in ${length(step.elapsed_s)}`);
-    const choices = mayGoBack(state, plate).map((step) => choice("redoNow", ruleOf(state, step.key).title, { plate: plate.id, step: step.key, why: "by choice" }, { under: under(step) }));
-    if (!choices.length) return { word: "No step of this plate can be done again now.", row: [BACK] };
-    return { plate: `${plate.label}: do again from`, many: true, list: true, columns: 1, ...paged(page, "redo", choices) };
+    const under = (step) => (step.state === "skipped" ? "skipped" : fill(SCREEN.doneIn, { length: length(step.elapsed_s) }));
+    const choices = mayGoBack(state, plate).map((step) => choice("redoNow", ruleOf(state, step.key).title, { plate: plate.id, step: step.key, why: WHY.choice }, { under: under(step) }));
+    if (!choices.length) return { word: SCREEN.noStepAgain, row: [BACK] };
+    return { plate: fill(SCREEN.againFrom, plate), many: true, list: true, columns: 1, ...paged(page, "redo", choices) };
   },
 
   readings: (page) => ({
-    word: "What was measured?",
+    word: SCREEN.whatMeasured,
     many: true,
     columns: 2,
     ...paged(page, "readings", quantitiesAt(inHand(page.state, page.chosen)?.step).map((one) => choice("quantity", one.title, one.what, { under: one.unit }))),
@@ -118,7 +119,7 @@ const SCREENS = {
       said: `${page.pad.text || "…"} ${page.pad.unit}`,
       columns: 3,
       choices: keys.map((key) => (key ? choice("key", key, key) : choice("key", "", "", { off: true }))),
-      row: [BACK, choice("rub", "Delete"), choice("write", "Write it", null, { chosen: true })],
+      row: [BACK, choice("rub", "Delete"), choice("write", LABELS.writeIt, null, { chosen: true })],
     };
   },
 
@@ -128,54 +129,54 @@ const SCREENS = {
     many: true,
     columns: 2,
     choices: page.form ? [] : REMARKS.map((words) => choice("say", words, words)),
-    row: [BACK, choice("write", "Write it", null, { chosen: true })],
+    row: [BACK, choice("write", LABELS.writeIt, null, { chosen: true })],
   }),
 
   list(page) {
     const choices = page.happened.map(({ event, under }) => choice("event", `${wallClock(event.at)} ${told(event, page.state)}`, event.id, { under }));
-    return { plate: "What happened, newest first", many: true, list: true, columns: 1, ...paged(page, "list", choices) };
+    return { plate: SCREEN.newestFirst, many: true, list: true, columns: 1, ...paged(page, "list", choices) };
   },
 
   event(page) {
     const entry = page.happened.find((one) => one.event.id === page.picked);
-    if (!entry) return { word: "This event is gone.", row: [BACK] };
+    if (!entry) return { word: SCREEN.eventGone, row: [BACK] };
     const timed = ["step_begun", "step_ended"].includes(entry.event.kind) && !entry.withdrawn;
     return {
       plate: wallClock(entry.event.at),
       word: told(entry.event, page.state),
       lines: [entry.under].filter(Boolean),
-      action: entry.fixed ? null : choice("withdraw", entry.withdrawn ? "Count it again" : "Take it back", entry.event.id),
-      row: timed ? [BACK, choice("earlier", "Change the time", entry.event.id)] : [BACK],
+      action: entry.fixed ? null : choice("withdraw", entry.withdrawn ? LABELS.countAgain : LABELS.takeBack, entry.event.id),
+      row: timed ? [BACK, choice("earlier", LABELS.changeTime, entry.event.id)] : [BACK],
     };
   },
 
   turned: (page) => ({
-    word: "The server refused:",
+    word: SCREEN.refused,
     many: true,
     list: true,
     columns: 1,
     choices: page.refused.map((record) => choice("none", told(record, page.state), null, { under: record.why })),
-    row: [BACK, choice("offer", "Offer again"), choice("throw", "Throw away")],
+    row: [BACK, choice("offer", LABELS.offerAgain), choice("throw", LABELS.throwAway)],
   }),
 
   daylight: () => ({
-    word: "This lights the screen white.",
-    lines: ["Only where no coated plate lies open."],
-    action: choice("paper", "Light it"),
+    word: SCREEN.daylight,
+    lines: [SCREEN.noCoatedPlate],
+    action: choice("paper", LABELS.lightIt),
     row: [BACK],
   }),
 
   skip: (page) => ({
     plate: page.aim.label,
-    word: `Skip “${page.aim.title}”?`,
-    action: choice("skipNow", "Skip it"),
+    word: fill(SCREEN.skipStep, page.aim),
+    action: choice("skipNow", LABELS.skipIt),
     row: [BACK],
   }),
 
   close: (page) => ({
-    word: "Close the run?",
-    lines: page.state.hands.length ? [`${page.state.hands.length} of ${page.state.plates.length} plates are not finished yet.`] : ["Every plate is finished or given up."],
-    action: choice("closeNow", "Close it"),
+    word: SCREEN.closeRun,
+    lines: page.state.hands.length ? [fill(SCREEN.unfinished, { left: page.state.hands.length, all: page.state.plates.length })] : [SCREEN.allOver],
+    action: choice("closeNow", LABELS.closeIt),
     row: [BACK],
   }),
 };
@@ -188,7 +189,7 @@ function rest(page, want) {
     live[`left${place}`] = line.left;
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
-  if (others.length > MOST_WAITING) waiting.push({ label: "", what: `and ${others.length - MOST_WAITING} more`, calls: false });
+  if (others.length > MOST_WAITING) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - MOST_WAITING }), calls: false });
   return { waiting, live: { ...live, ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
 }
 
@@ -201,14 +202,14 @@ function inWork(page, want) {
   const due = want.action === "begin" ? cautionsDue(state, want.step) : [];
   if (want.want === "paused") {
     const all = state.state === "paused";
-    return { ...around, plate: want.label, word: rule.title, note: all ? "The whole run is paused." : "This plate is paused.", action: all ? choice("resumeRun", "Go on") : choice("resumePlate", "Go on", plate.id), live: { ...around.live, time: "paused" } };
+    return { ...around, plate: want.label, word: rule.title, note: all ? SCREEN.runPaused : SCREEN.platePaused, action: all ? choice("resumeRun", LABELS.goOn) : choice("resumePlate", LABELS.goOn, plate.id), live: { ...around.live, time: "paused" } };
   }
   const { told, back } = want.action === "begin" ? advised(page, plate, want.step) : {};
-  const busy = want.waits_for && `The ${rule.resource} is in use: ${plateOf(state, want.waits_for).label}.`;
+  const busy = want.waits_for && fill(SCREEN.inUse, { resource: rule.resource, label: plateOf(state, want.waits_for).label });
   if (due.length) {
     // The caution stands alone with its step: nothing beside it may be missed.
     const [first, ...others] = due.map((one) => one.text);
-    return { plate: `${want.label}: before “${rule.title}”`, word: first, long: true, mark: true, lines: loud([...others, busy, ...told]), waiting: around.waiting, live: around.live, row: around.row, ...answersOf(page, choice("seen", "Seen. Begin", { plate: plate.id, step: want.step, cautions: due.map((one) => one.key) }), back) };
+    return { plate: fill(SCREEN.plateBefore, { label: want.label, title: rule.title }), word: first, long: true, mark: true, lines: loud([...others, busy, ...told]), waiting: around.waiting, live: around.live, row: around.row, ...answersOf(page, choice("seen", LABELS.seenBegin, { plate: plate.id, step: want.step, cautions: due.map((one) => one.key) }), back) };
   }
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);
@@ -218,7 +219,7 @@ function inWork(page, want) {
     const keep = step.keep_left_s;
     const atOnce = rule.within_s === 0;
     const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
-    const note = keep === null ? `planned ${planned}` : atOnce ? `begin at once. Planned ${planned}` : keep < 0 ? `late; begin at once. Planned ${planned}` : `left to begin. Planned ${planned}`;
+    const note = fill(keep === null ? SCREEN.planned : atOnce ? SCREEN.beginAtOnce : keep < 0 ? SCREEN.late : SCREEN.leftToBegin, { planned });
     const begin = choice("begin", "Begin", { plate: plate.id, step: step.key });
     return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [...loud([...told, busy]), ...lines], ...answersOf(page, begin, back) };
   }
@@ -226,8 +227,8 @@ function inWork(page, want) {
   const share = (seconds) => `${Math.min(100, Math.max(0, (100 * seconds) / top)).toFixed(1)}%`;
   const early = !rule.attended && step.left_s > 0;
   const closing = answeredAtEnd(rule, step);
-  const ended = closing && ANSWERS.map(([answer, words], place) => choice("endWith", `Done. ${words}`, { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark }));
-  const action = ended ? null : choice("end", early ? (page.armed ? "Press again to end" : "End it early") : "Done", { plate: plate.id, step: step.key });
+  const ended = closing && ANSWERS.map(([answer, words], place) => choice("endWith", fill(LABELS.doneWith, { answer: words }), { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark }));
+  const action = ended ? null : choice("end", early ? (page.armed ? LABELS.endPress : LABELS.endEarly) : "Done", { plate: plate.id, step: step.key });
   const over = step.left_s <= 0;
   return {
     ...around,
@@ -236,7 +237,7 @@ function inWork(page, want) {
     lines: closing ? [{ text: closing.text, call: true }, ...lines] : lines,
     ...(ended ? { choices: ended, columns: 3 } : { action }),
     over,
-    note: over ? `over the planned ${planned}` : `left of ${planned}`,
+    note: fill(over ? SCREEN.overPlanned : SCREEN.leftOf, { planned }),
     band: { low: share(step.low_s), high: share(step.high_s) },
     live: { ...around.live, time: counting(step.left_s), gone: share(step.elapsed_s) },
   };
@@ -247,7 +248,7 @@ function advised(page, plate, key) {
   const said = page.advice?.get(plate.id);
   const here = said?.step === key && said.line ? said : null;
   const open = here?.backTo && mayGoBack(page.state, plate).some((one) => one.key === here.backTo);
-  const back = open ? choice("redoNow", "Do again", { plate: plate.id, step: here.backTo, why: "as advised" }) : null;
+  const back = open ? choice("redoNow", LABELS.doAgain, { plate: plate.id, step: here.backTo, why: WHY.advised }) : null;
   return { told: [tooShort(page.state, plate), here?.line].filter(Boolean), back };
 }
 
@@ -263,11 +264,11 @@ function check(page, { plate, step }) {
   const rule = ruleOf(page.state, step.key);
   const around = rest(page, { plate: plate.id });
   const { when, text, at_minutes: minutes } = step.ask;
-  const title = { before: `before “${rule.title}”`, during: `${rule.title}, ${minutes} min` }[when] ?? rule.title;
+  const title = fill({ before: SCREEN.before, during: SCREEN.during }[when] ?? "{title}", { title: rule.title, minutes });
   const due = when === "before" ? cautionsDue(page.state, step.key) : [];
   const { told, back } = when === "before" ? advised(page, plate, step.key) : { told: [] };
   const asks = due.length ? { word: due[0].text, long: true, mark: true, lines: loud([...due.slice(1).map((one) => one.text), text, ...told]), columns: 3 } : { word: text, long: text.length > 40, lines: loud(told), columns: 1 };
-  const label = (answer, words) => (when === "before" && answer !== "wrong" ? `${words}. Begin` : words);
+  const label = (answer, words) => (when === "before" && answer !== "wrong" ? fill(LABELS.answerBegin, { answer: words }) : words);
   return {
     plate: `${plate.label}: ${title}`,
     ...asks,
@@ -286,11 +287,11 @@ function ofTheDay(page) {
   const all = new Set(state.steps.flatMap((step) => step.cautions.map((one) => one.key))).size;
   const from = all - unread.length + 1;
   return {
-    plate: `Cautions of the day, ${from} to ${from + some.length - 1} of ${all}`,
+    plate: fill(SCREEN.cautionsOfDay, { from, to: from + some.length - 1, all }),
     mark: true,
     fine: true,
     lines: some.map((one) => one.text),
-    action: choice("readAll", "I have read these", some.map((one) => one.key)),
+    action: choice("readAll", LABELS.readAll, some.map((one) => one.key)),
     live: undoWords(page),
   };
 }
@@ -300,13 +301,13 @@ function proposed(page) {
   const plate = plateOf(state, page.proposal.plate);
   const back = mayGoBack(state, plate);
   const again = back.find((one) => one.key === page.proposal.step) ?? back[0];
-  const choices = [choice("keepOn", "Go on with it")];
-  if (again) choices.push(choice("redoNow", "Do it again", { plate: plate.id, step: again.key, why: "the check was wrong" }, { under: ruleOf(state, again.key).title }));
-  if (back.length > 1) choices.push(choice("redo", "Go further back", plate.id));
-  choices.push(choice("giveUp", "Give it up", plate.id));
+  const choices = [choice("keepOn", LABELS.goOnWithIt)];
+  if (again) choices.push(choice("redoNow", LABELS.doItAgain, { plate: plate.id, step: again.key, why: WHY.wrong }, { under: ruleOf(state, again.key).title }));
+  if (back.length > 1) choices.push(choice("redo", LABELS.goFurtherBack, plate.id));
+  choices.push(choice("giveUp", LABELS.giveItUp, plate.id));
   return {
     plate: plate.label,
-    word: "The check was wrong.",
+    word: SCREEN.checkWrong,
     columns: 1,
     choices: choices.map((one, place) => ({ ...one, chosen: place === page.mark })),
     row: row(page),
@@ -326,7 +327,7 @@ function asking(page, form) {
   const size = A_PAGE.form;
   const pages = Math.ceil(all.length / size);
   const from = page.from < all.length ? page.from : 0;
-  const turn = pages > 1 ? [choice("turn", "More", null, { under: `${from / size + 1} of ${pages}` })] : [];
+  const turn = pages > 1 ? [choice("turn", "More", null, { under: fill(SCREEN.pageOf, { page: from / size + 1, pages }) })] : [];
   const back = form.givesUp || page.before.length ? [choice("formBack", "Back", null, { chosen: form.givesUp && page.mark === 0 })] : [page.undo ? { act: "undo", label: "Undo", live: "undo" } : choice("more", "More")];
   const later = form.givesUp ? [] : [choice("formAnswer", "Later", "later", { chosen: page.mark === 0 })];
   return { plate: question(form), form: true, many: true, columns: all.length > 5 ? 2 : 1, choices: all.slice(from, from + size), row: [...back, ...turn, ...later], live: undoWords(page) };
@@ -334,16 +335,16 @@ function asking(page, form) {
 
 function overWords(plate) {
   if (plate.state === "withdrawn") return "withdrawn";
-  if (plate.state === "abandoned") return `given up: ${plate.why}`;
+  if (plate.state === "abandoned") return fill(SCREEN.givenUp, plate);
   if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => key.replaceAll("_", " "))].join(", ");
-  return plate.grade_due ? "not graded yet" : "finished";
+  return plate.grade_due ? SCREEN.notGraded : "finished";
 }
 
 function nothingLeft(page) {
   const { state } = page;
   const lines = state.plates.map((plate) => `${plate.label}: ${overWords(plate)}`);
   const live = undoWords(page);
-  if (state.state === "closed") return { word: "This run is over.", lines, live, row: row(page) };
-  if (!state.plates.length) return { word: "No plate is in this run.", lines: ["Open a run with plates on the first page."], live, row: row(page) };
-  return { word: "Every plate is finished.", lines, action: choice("closeNow", "Close the run"), live, row: row(page) };
+  if (state.state === "closed") return { word: SCREEN.runOver, lines, live, row: row(page) };
+  if (!state.plates.length) return { word: SCREEN.noPlate, lines: [SCREEN.openRun], live, row: row(page) };
+  return { word: SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
 }

@@ -1,6 +1,8 @@
 // Spoken calls, off until asked for. Where the browser has no voice or will not use it, tones.
 // A browser lets a page speak only after a touch or key: the first call is made by that gesture.
 
+import { TABLET } from "./say.js";
+
 const AFTER_CANCEL_MS = 60; // a browser drops what is said at once after cancel()
 const SPEAKS_BY_MS = 700;
 // Tones stand for calls: [frequency in Hz, seconds] one after the other.
@@ -69,11 +71,11 @@ export function makeVoice({ synthesis = globalThis.speechSynthesis, onChange = (
         begun = true;
       };
       call.onerror = (event) => {
-        if (event.error !== "canceled" && event.error !== "interrupted") fallBack("the voice does not work here; tones instead", kind);
+        if (event.error !== "canceled" && event.error !== "interrupted") fallBack(TABLET.voiceFails, kind);
       };
       synthesis.speak(call);
       setTimeout(() => {
-        if (mode === "voice" && !begun && !synthesis.speaking && !synthesis.pending) fallBack("the voice stays silent here; tones instead", kind);
+        if (mode === "voice" && !begun && !synthesis.speaking && !synthesis.pending) fallBack(TABLET.voiceSilent, kind);
       }, SPEAKS_BY_MS);
     }, AFTER_CANCEL_MS);
   }
@@ -87,10 +89,10 @@ export function makeVoice({ synthesis = globalThis.speechSynthesis, onChange = (
       mode = next;
       if (mode === "voice" && !synthesis?.speak) {
         mode = "tones";
-        trouble = "this browser has no voice; tones instead";
+        trouble = TABLET.noVoice;
       }
       findVoice();
-      if (mode === "voice") speak("Voice on.", "step");
+      if (mode === "voice") speak(TABLET.voiceOn, "step");
       else if (mode === "tones") tone("step");
       else synthesis?.cancel?.();
     },

@@ -1,5 +1,7 @@
 // Keeping the screen awake. Browsers allow it only on a secure page: https or this machine itself.
 
+import { TABLET } from "./say.js";
+
 export function makeWake({ locks = globalThis.navigator.wakeLock, secure = globalThis.isSecureContext, onChange = () => {} } = {}) {
   let held = null;
   let wanted = false;
@@ -25,11 +27,11 @@ export function makeWake({ locks = globalThis.navigator.wakeLock, secure = globa
       wanted = true;
       return take();
     },
-    /** One line for the look over the tablet before the run. */
+    /** One line for the check of the tablet before the run. */
     words() {
-      if (!(secure && locks)) return "Screen: set the tablet’s auto-lock to never. This page may not keep it awake.";
-      if (held) return "Screen: kept awake by this page.";
-      return wanted ? "Screen: set the tablet’s auto-lock to never. The browser refused to keep it awake." : "Screen: kept awake from the start of the run.";
+      if (!(secure && locks)) return TABLET.autoLock;
+      if (held) return TABLET.awake;
+      return wanted ? TABLET.refused : TABLET.fromStart;
     },
   };
 }
