@@ -34,7 +34,7 @@ def test_a_bath_counts_what_goes_through_it(book):
     baths.use_bath(book, bath.id, -1, -90.0)
     (now,) = baths.baths(book)
     assert (now.plates_through, now.area_cm2_through) == (2, 180.0)
-    with pytest.raises(BadInput, match="less would remain"):
+    with pytest.raises(BadInput, match="less than nothing would remain"):
         baths.use_bath(book, bath.id, -3, 0.0)
     baths.discard_bath(book, bath.id, NOON + timedelta(days=3))
     (now,) = baths.baths(book)
@@ -124,7 +124,7 @@ def test_no_name_leads_out_of_the_folder(book, name):
 
 
 def test_what_is_no_picture_is_refused(book, plate):
-    with pytest.raises(BadInput, match="no JPEG"):
+    with pytest.raises(BadInput, match="not a JPEG"):
         pictures.add_picture(book, plate.id, "coat", NOON, b"<svg onload=1>")
     with pytest.raises(BadInput, match="not in the book"):
         pictures.add_picture(book, "nobody", "coat", NOON, PNG)

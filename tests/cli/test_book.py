@@ -72,7 +72,7 @@ def test_backup_and_restore_go_round(studio, tmp_path, capsys):
     [
         (["check"], "no studio is named"),
         (["check", "--studio", "nowhere"], "no studio.toml"),
-        (["check", "--book", "mysql://x"], "no known store"),
+        (["check", "--book", "mysql://x"], "not a known kind of store"),
         (["restore", "nowhere", "--studio", "new"], "no backup here"),
         (["restore", "nowhere"], "no studio is named"),
         (["backup", "far"], "no studio is named"),

@@ -94,7 +94,7 @@ def test_expose_without_a_time_means_now_and_says_so(capsys):
             main(["expose", "--lat", "0", "--lon", lon, "--json"])
         out = capsys.readouterr().out
         if end.value.code == 0:
-            assert "the present is assumed" in json.loads(out)["warnings"][0]
+            assert "now is assumed" in json.loads(out)["warnings"][0]
             return
     pytest.fail("dark on all sides of the globe")
 

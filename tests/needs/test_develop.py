@@ -54,7 +54,7 @@ def test_a_late_start_is_never_silently_past_sunset():
     assert answer["minutes"] is None
     assert 0.0 < answer["share_of_dose"] < 1.0
     assert any(
-        "does not suffice" in text and "% of the dose" in text for text in answer["warnings"]
+        "not enough light" in text and "% of the dose" in text for text in answer["warnings"]
     )
 
 
@@ -86,7 +86,7 @@ def test_a_deadline_cuts_the_day():
 def test_an_overcast_afternoon_says_that_development_may_fail(tmp_path):
     dull = develop(PLACE, START, Frame(), weather=read_weather(fixture.forecast(tmp_path, 8)))
     assert dull["ripe_odds"] < 0.9
-    assert any("may fail" in t or "does not suffice" in t for t in dull["warnings"])
+    assert any("may fail" in t or "not enough light" in t for t in dull["warnings"])
     clear = develop(PLACE, START, Frame(), weather=read_weather(fixture.forecast(tmp_path, 0)))
     assert clear["ripe_odds"] > 0.95
     assert clear["light_suffices"]

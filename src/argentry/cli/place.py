@@ -79,7 +79,7 @@ def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list
     """
     if text is None:
         return datetime.now(UTC).replace(second=0, microsecond=0), [
-            "No time given: the present is assumed."
+            "No time given: now is assumed."
         ]
     from argentry.sky.place import happens_twice, to_utc
 

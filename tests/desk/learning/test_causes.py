@@ -253,7 +253,7 @@ def test_a_promised_plate_tries_nothing(demo):
     told = next_plate(plates, commissioned=True)
     assert told.explores is False
     assert told.steps == ()
-    with pytest.raises(BadInput, match="nothing that is set"):
+    with pytest.raises(BadInput, match="not a setting you can change"):
         next_plate(plates, fixed=["moon"])
 
 

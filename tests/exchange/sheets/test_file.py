@@ -133,7 +133,7 @@ def test_named_sheet(tmp_path):
         ('plate,date\n"P1,2\n', "line 2: the line cannot be split"),
         ("plate\0,date\nP1,2\n", "holds zero bytes"),
         (",".join(f"c{i}" for i in range(COLUMNS + 1)) + "\n", f"there are {COLUMNS + 1} columns"),
-        ("a" * 101 + "\nP1\n", "is long"),
+        ("a" * 101 + "\nP1\n", "is too long"),
         ('plate,date\n"' + "x" * 200_000 + '",2\n', "field larger than field limit"),
     ],
 )
