@@ -232,7 +232,7 @@ def test_bad_words_and_readings_are_said(studio):
         "--plates",
         "A1",
     )
-    assert "'dance' is not a word of the bench" in out
+    assert "'dance' is not a command of the bench" in out
     assert "A reading is a name and a number" in out
     assert "'mood' is not measured here" in out
     assert "'warm' is not a number" in out

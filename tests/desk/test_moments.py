@@ -54,5 +54,5 @@ def test_today_is_the_studios_day(folder):
     assert moments.past_day("--day", None, None) == date(2026, 6, 21)
     assert moments.past_day("--day", folder, date(2026, 6, 22)) == date(2026, 6, 22)
     assert moments.past_day("--day", folder, date(2025, 1, 1)) == date(2025, 1, 1)
-    with pytest.raises(BadInput, match="still to come"):
+    with pytest.raises(BadInput, match="in the future"):
         moments.past_day("--day", None, date(2026, 6, 22))

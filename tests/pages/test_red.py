@@ -145,7 +145,7 @@ def test_without_its_look_it_shows_words_only(server, tablets):
     glass = tablets(run, PHONE)
     glass.page.route("**/bench.css", lambda route: route.abort())
     glass.page.reload()
-    glass.wait_words("did not come")
+    glass.wait_words("did not load")
     assert glass.page.locator("button").count() == 0
     glass.red("no look")
 

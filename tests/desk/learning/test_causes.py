@@ -87,7 +87,7 @@ def test_no_plate_at_all():
     assert told["learned"].odds.mostly_prior is True
     assert told["next"].mostly_prior is True
     assert told["need"].mostly_prior is True
-    assert "belief" in told["need"].words
+    assert "starting assumptions" in told["need"].words
 
 
 def test_ten_plates_all_lost():
@@ -226,10 +226,10 @@ def test_a_check_seen_to_be_wrong_and_a_stage_known_to_be_bad(demo):
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        (Asked(after="lunch"), "no stage"),
+        (Asked(after="lunch"), "not a stage"),
         (Asked(known={"room_rh": 50.0}), "did you mean room_rh_pct"),
         (Asked(known={"room_rh_pct": 500.0}), "500"),
-        (Asked(known={"room_rh_pct": "damp"}), "no number"),
+        (Asked(known={"room_rh_pct": "damp"}), "not a number"),
         (Asked(stages={"coat": "dull"}), "not understood"),
         (Asked(minutes_left=-1.0), "-1"),
     ],

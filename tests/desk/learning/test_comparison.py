@@ -82,7 +82,7 @@ def test_without_any_plate_both_settings_count_alike():
     assert told.chance_old == pytest.approx(told.chance_new)
     assert told.better == pytest.approx(0.5)
     assert told.mostly_prior
-    assert "is written down" in told.notes[0]
+    assert "written down" in told.notes[0]
     assert "no two plates" in compare_lines(told)[-1]
 
 

@@ -175,11 +175,11 @@ def test_given_up_for_a_fault_is_lost_by_that_stage_and_outward_by_none(maker):
 @pytest.mark.parametrize(
     ("wrong", "says"),
     [
-        ({"stage": "moon", "outward": "no_time"}, "no stage"),
+        ({"stage": "moon", "outward": "no_time"}, "not a stage"),
         ({"stage": "coat", "outward": "rain"}, "not known"),
         ({"stage": "coat", "outward": "no_time", "defect": "fog"}, "two are given"),
         ({"stage": "coat"}, "none is given"),
-        ({"stage": "coat", "defect": "moon"}, "no defect"),
+        ({"stage": "coat", "defect": "moon"}, "not a known defect"),
     ],
 )
 def test_a_reason_that_says_nothing_is_refused(maker, wrong, says):

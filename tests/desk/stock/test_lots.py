@@ -92,7 +92,7 @@ def test_another_lot_of_the_same_material_is_named(folder):
 def test_a_refused_lot_changes_nothing(folder):
     with pytest.raises(BadInput, match="is refused"):
         new_lot(folder, "Quickstuff", 5.0, "mL")
-    with pytest.raises(BadInput, match="still to come"):
+    with pytest.raises(BadInput, match="in the future"):
         new_lot(folder, "Iodine", 5.0, "g", received_on=date(2999, 1, 1))
     assert list_stock(folder, all_of_them=True).lots == ()
 

@@ -221,7 +221,7 @@ def test_causes_and_odds_worked_out_beforehand_stand_on_the_page(host, full, boo
     assert "being worked out" not in text
     assert "Why it failed" not in host.get("/plates/P002").text
     fresh = host.get("/plates/N%3Cb%3E1").text
-    assert "Now: go on" in plain(fresh)
+    assert "Now: continue" in plain(fresh)
     assert "<b>1" not in fresh
     assert re.search(r"Chance of a good plate: \d+ % \(\d+–\d+\)", plain(fresh))
     host.form("/plates/grade", label="P004", making=making_in(book, "P004").id, grade="study")
