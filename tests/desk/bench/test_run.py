@@ -236,7 +236,10 @@ BAD = [
     ({"kind": "reading_taken", "body": {"what": "mood", "value": 1}}, "not measured here"),
     ({"kind": "reading_taken", "body": {"what": "room_c", "value": float("inf")}}, "finite"),
     ({"kind": "reading_taken", "body": {"what": "room_c", "value": 300}}, "300"),
-    ({"kind": "reading_taken", "body": {"what": "room_c", "value": 20, "unit": "kg"}}, "not a unit"),
+    (
+        {"kind": "reading_taken", "body": {"what": "room_c", "value": 20, "unit": "kg"}},
+        "not a unit",
+    ),
     ({"kind": "reading_taken", "body": {"what": "room_c", "value": True}}, "number"),
     ({"kind": "corrected"}, "missing"),
     ({"kind": "corrected", "body": {"event": "x", "withdrawn": True}}, "no such event"),

@@ -96,7 +96,7 @@ export function told(event, state) {
     run_withdrawn: body.why,
     plate_withdrawn: body.why,
     advice_given: body.line,
-    advice_overruled: { stop: "given up", redo: "redone" }[body.did] ?? "went on",
+    advice_overruled: { stop: "given up", redo: "redone" }[body.did] ?? "continued",
     corrected: body.withdrawn ? "taken back" : "",
   }[event.kind];
   return [KINDS[event.kind] ?? event.kind, plate, step, detail].filter(Boolean).join(" · ");
