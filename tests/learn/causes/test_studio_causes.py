@@ -30,6 +30,19 @@ def test_the_main_cause_of_many_plates_is_named_first():
     assert [c.cause for c in told.causes if c.named] == ["damp_air"]
 
 
+def test_each_cause_is_shown_with_its_own_title_and_check():
+    known = {cause.key: cause for cause in known_causes()}
+    causes = why_studio(damp_studio(30), charts=False).causes
+    assert len({row.title for row in causes}) == len(causes)
+    for row in causes:
+        of = known[row.cause]
+        assert (row.title, row.stage, row.check, row.check_minutes) == (
+            of.title, of.stage, of.check, of.check_minutes,
+        )  # fmt: skip
+    words = why_studio(damp_studio(80)).words
+    assert words.endswith("most likely: {title}.".format(title=known["damp_air"].title))
+
+
 def test_without_looks_the_readings_alone_find_it():
     assert first(why_studio(damp_studio(80, looks=False))) == "damp_air"
 
@@ -137,9 +150,6 @@ def test_all_fine_and_all_lost():
 
 
 # --- one plate -----------------------------------------------------------------------------------
-
-
-# --- checks --------------------------------------------------------------------------------------
 
 
 # --- what the trade knows ------------------------------------------------------------------------
