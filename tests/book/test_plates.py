@@ -111,7 +111,7 @@ def test_a_making_comes_back_as_it_was(book, one):
         remark="first of the day",
     )
     bare = replace(making(one), order=2)
-    assert plates.add_makings(book, [bare, whole]) == 2
+    assert plates.add_makings(book, [bare, whole, bare]) == 2, "named twice it is one"
     assert plates.makings(book) == [whole, bare]
     assert plates.makings(book, one.id) == [whole, bare]
     assert plates.makings(book, "nobody") == []

@@ -242,6 +242,8 @@ BAD = [
     ),
     ({"kind": "reading_taken", "body": {"what": "room_c", "value": True}}, "number"),
     ({"kind": "corrected"}, "missing"),
+    ({"kind": "cautions_read", "body": {"cautions": "noise"}}, "not a list"),
+    ({"kind": "cautions_read", "body": {"cautions": 3}}, "not a list"),
     ({"kind": "corrected", "body": {"event": "x", "withdrawn": True}}, "no such event"),
     ({"kind": "caution_shown", "step": "scour", "body": {"caution": "noise"}}, "no step"),
 ]

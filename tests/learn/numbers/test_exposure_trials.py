@@ -35,6 +35,7 @@ def test_strips_come_first_and_pictures_when_the_speed_is_found():
     assert picture.steps == ()
     assert picture.chance == pytest.approx(picture.chance_before)
     assert picture.plates == 15
+    assert 0.0 < picture.chance_low < picture.chance < picture.chance_high < 1.0
 
 
 def test_a_promised_plate_is_never_tried_upon():

@@ -85,6 +85,15 @@ def test_a_walk_that_never_moves_is_not_settled():
     assert effective_draws(free)[0] > 500
 
 
+def test_what_two_short_walks_are_worth_by_hand():
+    # means of the walks 1 and 3 (variance 2), of all draws 2 (variance 3.5): 2 walks * 3.5 / 2;
+    # squares off the middle: means 2 and 5 (4.5), variance 12.25, so worth more
+    paths = np.array([[0.0, 2.0], [1.0, 5.0]])[:, :, None]
+    assert effective_draws(paths) == pytest.approx([3.5])
+    # two walks that each stay where they are: means 0.5 and 3.5 (4.5), 2 * 3.5 / 4.5
+    assert effective_draws(np.swapaxes(paths, 0, 1)) == pytest.approx([14 / 9])
+
+
 def test_a_drift_under_way_shows():
     random = np.random.default_rng(2)
     paths = random.normal(size=(32, 40, 1)) + np.linspace(0.0, 4.0, 40)[None, :, None]
