@@ -26,6 +26,14 @@ CUT = """() => [...document.querySelectorAll('svg text')]
     return own.left < -0.5 || own.right > innerWidth + 0.5; }).length"""
 
 
+# What a finger cannot hit: links and fields under 44 px, but for links within a sentence.
+SMALL = """() => [...document.querySelectorAll('a, button, input:not([type=hidden]), summary')]
+  .filter(node => node.getClientRects().length && !node.closest('p.hint, p.empty, span.hint'))
+  .map(node => [node.closest('label') ?? node, node.innerText || node.name])
+  .map(([node, words]) => [node.getBoundingClientRect(), words])
+  .filter(([own]) => own.width < 43.5 || own.height < 43.5).map(([, words]) => words)"""
+
+
 @pytest.fixture(scope="module")
 def browser():
     with playwright.sync_playwright() as started:
@@ -79,6 +87,7 @@ def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, wid
     assert presses <= 9
     assert page.locator("svg:visible").count() >= 1
     if script:
+        assert page.evaluate(SMALL) == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         assert page.evaluate(SMALLEST) >= 11.0
         assert page.evaluate(CUT) == 0

@@ -9,6 +9,7 @@ from argentry.out.wording import plates, ranged
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
 
 NAMES = {
@@ -57,12 +58,18 @@ def _said(one: NumberInUse) -> str:
         return FROM_ELSEWHERE.format(name=name, ranged=span, source=SOURCES[one.source])
     template = FROM_PLATES if one.day is None or one.before is None else FROM_PLATES_UNTIL
     return template.format(
-        name=name, ranged=span, plates=plates(one.plates), day=one.day, before=_before(one)
+        name=name, ranged=span, plates=plates(one.plates), day=one.day, before=before(one)
     )
 
 
-def _before(one: NumberInUse) -> str:
-    """Return what a number was before its last day, to the same places; "the same" where it is."""
+def before(one: NumberInUse | Learned) -> str:
+    """Return what a number was before its last day, to as many places; "the same" where it is.
+
+    Parameters
+    ----------
+    one : NumberInUse or Learned
+        A number; without a value before its last day the words are empty.
+    """
     if one.before is None:
         return ""
     now, was = (ranged(middle, one.low, one.high).split()[0] for middle in (one.value, one.before))

@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime
 import pytest
 from tests.bench_studio import Table
 
-from argentry.book.log import events, runs
+from argentry.book.log import append, events, runs
 from argentry.book.makings import all_said
 from argentry.book.plates import add_making, add_plate, makings, plate_by_label
 from argentry.demo.write import write_demo
@@ -18,6 +18,7 @@ from argentry.desk.house import plates_to_keep
 from argentry.desk.learning.kept_plates import keep_plates
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 
@@ -103,6 +104,23 @@ def test_the_record_shows_the_run_against_plan(host, table):
     assert "Morning pair" in text
     for step in table.state().steps:
         assert html.escape(step.title) in text
+
+
+def test_the_record_shows_odds_and_advice_of_each_checkpoint(host, table, book):
+    now, plate = table.clock.now(), table.plate().id
+    said = {"advice": "continue", "line": "Go on", "since": None, "back_to": None}
+    chance = {"probability": 0.47, "low": 0.41, "high": 0.53, "plates": 12}
+    body = {"stage": "polish", "answer": "right", **said, **chance}
+    append(book, [Event(new_id(), table.run, "advice_given", now, plate, "iodise", body, "house")])
+    answer = host.get("/plates/A%2F1")
+    assert answer.status_code == 200
+    assert "47 % (41–53) 12 plates" in plain(answer.text)
+
+
+def test_moments_among_the_conditions_are_read_as_dates(host, table):
+    text = plain(host.get("/plates/A%2F1").text)
+    assert re.search(r"development start 2026-06-21 \d\d:\d\d ", text)
+    assert "2026-06-21T" not in text
 
 
 def test_a_plate_not_begun_has_no_making_and_says_so(host, table):

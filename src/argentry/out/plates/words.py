@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import number
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from argentry.records.plate_record import (
         AdviceRecord,
         DoseRecord,
+        KnownRecord,
         MakingRecord,
         PlateRecord,
         StepRecord,
@@ -34,6 +36,7 @@ ADVISED = (
 CAME = "It came out {grade}."
 DOSE = "{what}: {received} kJ/m² received, {needed} ({low}–{high}) needed; {behind}"
 LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
+KNOWN = "{words}: {value}"
 CHECK = "check “{check}”: {answer}{words}"
 EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
 
@@ -108,8 +111,7 @@ def _making(making: MakingRecord) -> Iterator[str]:
     for reading in making.readings:
         yield f"{clock(reading.at)} {reading.title}: {reading.value:g} {shown_unit(reading.unit)}"
     for known in making.known:
-        value = f"{known.value:g}" if isinstance(known.value, float) else known.value
-        yield f"{known.words}: {value} {known.unit}".rstrip()
+        yield KNOWN.format(words=known.words, value=known_value(known))
     for remark in making.remarks:
         yield f"{clock(remark.at)} {remark.words}"
     if making.remark:
@@ -117,6 +119,16 @@ def _making(making: MakingRecord) -> Iterator[str]:
     for said in making.judgements:
         by = f", {said.by}" if said.by else ""
         yield EARLIER.format(at=said.at, by=by, words=said.words)
+
+
+def known_value(known: KnownRecord) -> str:
+    """Return a condition's value with its unit; a moment as date and time of day."""
+    if isinstance(known.value, (int, float)):
+        return f"{known.value:g} {shown_unit(known.unit)}".rstrip()
+    try:
+        return f"{datetime.fromisoformat(known.value):%Y-%m-%d %H:%M}"
+    except ValueError:
+        return known.value
 
 
 def step_line(step: StepRecord) -> str:

@@ -12,6 +12,7 @@ from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 from argentry.out.learning import charts as learn_chart
 from argentry.out.learning import tables as learn_tables
 from argentry.out.learning import words as learn_words
+from argentry.out.numbers import before
 from argentry.web.drawn import drawn, drawn_ranges
 from argentry.web.pages.desk import page
 
@@ -40,7 +41,7 @@ def _words() -> dict[str, Any]:
         "share": learn_words.share,
         "behind": learn_words.behind,
         "span": learn_words.span,
-        "number": learn_words.number,
+        "before": before,
         "name_of": learn_tables.name_of,
         "next_lines": learn_tables.next_lines,
     }

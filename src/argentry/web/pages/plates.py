@@ -162,6 +162,7 @@ def _words() -> dict[str, Any]:
         "do": ADVICE,
         "did": plate_words.DID,
         "states": plate_words.STATES,
+        "known": plate_words.known_value,
         "clock": clock,
         "length": length,
         "unit": shown_unit,
