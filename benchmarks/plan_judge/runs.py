@@ -110,16 +110,25 @@ def odds(count):
 
 
 def itself(count):
-    """Hands, rooms and frames of the days that the judge played: its own faults."""
-    broken = played_days = 0
+    """Hands, camera, frames and order of the days that the judge played: its own faults."""
+    broken = played_days = plates = lost = 0
     for _, judged, _ in planned_days(count):
         played = judged and as_planned(judged)
+        if played and judged.question.light.expected is None:
+            placed = judged.planned.placed
+            draw = truth.as_expected(judged.setting, judged.question, placed)
+            usual = Played(judged, maker.by_plan(judged.planned.starts), [draw])
+            plates, lost = plates + placed, lost + placed - usual.good.sum()
         for run in played.runs if played else ():
             played_days += 1
             broken += not _possible(judged.setting, run)
     yield (
         "days played by the judge that no maker could have had (target 0)",
-        (f"{broken} of {played_days}"),
+        f"{broken} of {played_days}",
+    )
+    yield (
+        "plates of a plan lost by the judge when all takes as long as expected (target 0)",
+        f"{lost} of {plates}",
     )
 
 
@@ -335,19 +344,24 @@ def _held(judged, plate, index, number):
 def coverage(count):
     """Printed 80 % ranges of start, camera and ripening times."""
     inside = {"start": [], "start, free to move": [], "camera": [], "ripening": []}
+    by_step = {}
     judged_days = [j for _, j, _ in planned_days(count) if j is not None and j.planned.placed]
     judged_days += [days.named(which) for which in range(3)]
     for judged in judged_days:
-        _cover(judged, inside)
+        _cover(judged, inside, by_step)
     for what, hits in inside.items():
         share = np.concatenate(hits) if hits else np.array([])
         yield (
             f"80 % ranges of {what} times against the second simulation (target 75 to 85 %)",
             f"{100 * share.mean():.0f} % of {share.size} inside" if share.size else "none printed",
         )
+    said = (
+        f"{key} {100 * np.mean(list(map(np.mean, hits))):.0f} %" for key, hits in by_step.items()
+    )
+    yield "  start times inside, by step", ", ".join(said)
 
 
-def _cover(judged, inside):
+def _cover(judged, inside, by_step):
     plan, sheet, s = judged.planned, judged.sheet, judged.setting
     rows = {(row.plate - 1, row.step): row for row in sheet.steps}
     played = as_planned(judged)
@@ -362,6 +376,7 @@ def _cover(judged, inside):
         begun = begun[np.isfinite(begun)]
         hit = (begun >= low - 0.5) & (begun <= high + 0.5)  # clock times are whole minutes
         inside["start"].append(hit)
+        by_step.setdefault(row.step, []).append(hit if hit.size else [0.0])
         if high - low > 2.0:
             inside["start, free to move"].append(hit)
         kind, start = s.works[index].kind, float(plan.starts[plate, index])

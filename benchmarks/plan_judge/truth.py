@@ -107,6 +107,19 @@ def draw(setting, day, camera, plates, rng):
     )
 
 
+def as_expected(setting, day, plates):
+    """Return the day on which everything takes as long as is expected."""
+    light = day.light
+    return Truth(
+        lengths=((tuple(tuple(m for m, _ in work.steps) for work in setting.works),) * plates),
+        light=light.exposure_middle,
+        behind=tuple(frame.middle for frame in light.frames),
+        metered=light.exposure_dose,
+        needed=(light.exposure_dose,) * plates,
+        doses=(tuple(frame.dose for frame in light.frames),) * plates,
+    )
+
+
 def _clouds(rng, light, middle):
     """Return clouds as strong as those of the day's own weathers, or None under a clear sky."""
     bright = middle > 0.1 * middle.max() if middle.size and middle.max() > 0.0 else middle > 0.0
