@@ -21,7 +21,7 @@ from argentry.out.learning.charts import (
     trend_chart,
 )
 from argentry.out.learning.tables import next_lines
-from argentry.out.learning.words import bar, behind, number, share, span
+from argentry.out.learning.words import bar, becomes, behind, number, share
 from argentry.records.causes import Chart
 from argentry.records.learned import Share
 
@@ -133,7 +133,7 @@ def test_ranges_are_said_with_their_ends():
     assert share(Share(0.466, 0.407, 0.525, 9)) == "47 % (41–52)"
     assert share(Share(1.0, 0.999, 1.0, 9)) == "100 % (>99–100)"
     effect = SimpleNamespace(effect=-0.5, low=-1.0, high=-0.1)
-    assert span(effect, "effect") == "-0.50 (-1.00 to -0.10)"
+    assert becomes(effect) == "51 % (32–66)"
     assert bar(0.0, 0.5, 1.0, 5) == "──●──"
     assert bar(0.5, 0.5, 0.5, 5) == "··●··"
     assert behind(0) == "no plate yet: only starting assumptions"

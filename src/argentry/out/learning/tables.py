@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import (
     bar,
+    becomes,
     behind,
     number,
     plain_table,
@@ -56,8 +57,8 @@ SCORE = (
 )
 MOSTLY = "{plates}, mostly starting assumptions"
 EFFECT = (
-    "Effect of a typical change in each condition on its stage (-0.5 takes 70 % to 51 %); for a "
-    "condition with a best value, the effect of being a typical amount away from it."
+    "Where a typical change in the condition takes a stage that is sound on 70 % of plates; for a "
+    "condition with a best value, where being a typical amount away from it does."
 )
 MORE = "{count} more have little effect: --all shows them."
 
@@ -221,12 +222,12 @@ def _print_effects(effects: Sequence[Effect], console: Console, *, all_of_them: 
     told = [row for row in effects if row.plates] if all_of_them else telling(effects)
     if not told:
         return
-    table = plain_table("Condition", "effect on its stage", "assumed before", "best", "plates")
+    table = plain_table("Condition", "takes 70 % to", "assumed before", "best", "plates")
     for row in told:
         table.add_row(
             escape(f"{row.title} ({row.stage})"),
-            span(row, "effect"),
-            span(row, "believed"),
+            becomes(row),
+            becomes(row, "believed"),
             span(row, "best", row.unit) if row.best is not None else "–",
             f"{row.plates:.0f}",
         )

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.wording import percent, ranged, shown_unit
+from argentry.out.wording import percent, percent_range, ranged, shown_unit
 from argentry.out.wording import plates as count_of
+from argentry.records.day import Range
 from argentry.records.decision import ADVICE
 
 if TYPE_CHECKING:
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from argentry.desk.learning.odds import PlateOdds
     from argentry.records.decision import Option
 
+NORMAL = NormalDist()
+AT_70 = NORMAL.inv_cdf(0.7)
 BAR = 21  # characters of a range bar
 NO_PLATE = "no plate yet: only starting assumptions"
 MOSTLY = "{plates}, mostly starting assumptions"
@@ -109,9 +113,16 @@ def number(value: float | None, unit: str = "", digits: int = 3) -> str:
 
 def span(row: Any, key: str = "value", unit: str = "") -> str:
     """Return a number of a row with its 80 % range and unit: ``1.215 (1.193–1.237)``."""
-    low, high = ("low", "high") if key in ("value", "effect") else (f"{key}_low", f"{key}_high")
+    low, high = ("low", "high") if key == "value" else (f"{key}_low", f"{key}_high")
     middle = getattr(row, key)
     return "–" if middle is None else ranged(middle, getattr(row, low), getattr(row, high), unit)
+
+
+def becomes(row: Any, key: str = "effect") -> str:
+    """Return what a stage that is sound on 70 % of plates becomes: ``51 % (38–62)``."""
+    ends = ("low", "high") if key == "effect" else (f"{key}_low", f"{key}_high")
+    low, middle, high = (NORMAL.cdf(AT_70 + getattr(row, k)) for k in (ends[0], key, ends[1]))
+    return percent_range(Range(low, middle, high))
 
 
 def plain_table(*heads: str) -> Table:
