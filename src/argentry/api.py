@@ -197,7 +197,7 @@ def develop(
     Parameters
     ----------
     start : datetime
-        When it is put out; without an offset by the clock of the place.
+        When development begins; without an offset by the clock of the place.
     studio, lat, lon, tz, weather, plates
         As `expose`.
     **frame

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @place_options
-@click.option("--start", metavar="TIME", required=True, help="When it is put out, ISO 8601.")
+@click.option("--start", metavar="TIME", required=True, help="When development begins, ISO 8601.")
 @click.option("--deadline", metavar="TIME", help="When it must be ripe.")
 @click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
 @click.option("--cut-on", "cut_on_nm", type=float, help="Edge of the red filter, nm.")
@@ -65,7 +65,7 @@ def develop(
     address: str | None,
     **frame: Any,
 ) -> None:
-    """Show when a plate put out at --start is ripe, and whether the light suffices at all.
+    """Show when a plate is ripe whose development begins at --start, and if the light is enough.
 
     The frame faces the sun, or lies under a lamp. What is not given comes from the studio, else
     from the trade's starting values.
@@ -147,7 +147,7 @@ def _show(answer: DevelopAnswer) -> None:
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
-    table.add_row("put out", f"{day} {clock(answer.start)}")
+    table.add_row("development begins", f"{day} {clock(answer.start)}")
     table.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
     if answer.latest_start:
         table.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))

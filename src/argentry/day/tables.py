@@ -59,7 +59,7 @@ class EndTables:
     exposures : NDArray[float64], shape (k, m + 1)
         Ends of an exposure; NaN where it cannot be. [min]
     ripe : list of NDArray[float64], shape (k, m + 1)
-        By kind of frame, when a plate put out then is ripe; NaN where never. [min]
+        By kind of frame, when a plate is ripe whose development begins then; NaN where never. [min]
     """
 
     exposures: Array

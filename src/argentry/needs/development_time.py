@@ -55,14 +55,14 @@ def ripening(
     days_w_m2: Array | None = None,
     sigma_stops: float,
 ) -> red.Ripening:
-    """Return when a plate put out at `start_index` is ripe, in minutes of the light.
+    """Return when a plate is ripe that begins development at `start_index`, in minutes of the light.
 
     Parameters
     ----------
     development_w_m2 : NDArray[float64], shape (m,)
         The likely light behind the filter, by minute. [W/m2]
     start_index, last_index : float
-        When it is put out, and when time is up. [min]
+        When development begins, and when time is up. [min]
     dose : Range
         From `development_dose`. [J/m2]
     days_w_m2 : NDArray[float64], shape (k, m), or None

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Ripening:
-    """What a plate put out at one moment comes to.
+    """What a plate comes to whose development begins at one moment.
 
     Attributes
     ----------
@@ -136,14 +136,14 @@ def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> 
 def ripening(
     cumulative: Array, start_index: float, doses_j_m2: Array, last_index: float
 ) -> Ripening:
-    """Return when a plate put out at `start_index` is ripe, if it is by `last_index`.
+    """Return when a plate is ripe that begins development at `start_index`, if it is by `last_index`.
 
     Parameters
     ----------
     cumulative : NDArray[float64], shape (n + 1,)
         Running integral of development light behind the filter. [J/m2]
     start_index : float
-        When it is put out, in steps. [1]
+        When development begins, in steps. [1]
     doses_j_m2 : NDArray[float64], shape (3,)
         From `dose_range_j_m2`. [J/m2]
     last_index : float

@@ -102,7 +102,7 @@ class HourLight:
     exposure_suffices : float
         Probability that an exposure begun at this hour ends within the longest allowed. [1]
     development_suffices : float
-        Probability that a plate put out at this hour is ripe by the deadline. [1]
+        Probability that a plate whose development begins at this hour is ripe by the deadline. [1]
     development_end : datetime or None
         When it is ripe on the middle day; null when it is not.
     """
@@ -213,7 +213,7 @@ class DayPlan:
     all_finished_share : float
         Share of simulated days on which every placed plate was finished in time. [1]
     light_odds : float
-        Probability that the light suffices for exposure and development of every placed plate. [1]
+        Probability that there is enough light to expose and develop every placed plate. [1]
     good_share : Range
         Chance that a plate which is finished comes out good. [1]
     good_share_plates : int

@@ -39,12 +39,8 @@ if TYPE_CHECKING:
 __all__ = ["doubt_after", "explores", "next_change", "reachable", "set_by_hand"]
 
 STEPS = 7  # values considered for each condition
-TO_FIND_OUT = (
-    "It is {better} likely to be better, and this plate is the one in three to find out on."
-)
-TEACHES = (
-    "One plate should leave {one:.0f} % of the doubt about this change, ten plates {ten:.0f} %."
-)
+TO_FIND_OUT = "It is {better} likely to be better; one plate in three is used to find out."
+TEACHES = "One plate should take away {one} of the doubt about this change, ten plates {ten}."
 
 
 class _Offer(NamedTuple):
@@ -244,6 +240,11 @@ def _sure(share: float) -> str:
     return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
 
 
+def _less(doubt: float, left: float) -> str:
+    """Return the share of a doubt that is gone, in percent."""
+    return _sure(1.0 - left / doubt) if doubt else "0 %"
+
+
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     chances = normal_cdf(offer.after)
     doubt = float((offer.after - offer.before).std())
@@ -273,7 +274,7 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
         chance_before=before,
         doubt=doubt,
         doubt_after=one,
-        teaches=TEACHES.format(one=100 * one / (doubt or 1), ten=100 * ten / (doubt or 1)),
+        teaches=TEACHES.format(one=_less(doubt, one), ten=_less(doubt, ten)),
         plates=plates,
         reason=reason,
     )

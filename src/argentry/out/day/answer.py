@@ -75,7 +75,7 @@ def holds(plan: DayPlan) -> str:
     gain = plan.minutes_one_by_one - plan.minutes_overlapped
     if plan.plates_placed > 1 and gain > 0.5:
         most += (
-            ". These {plates_placed}: {minutes_overlapped} overlapped during"
+            ". These {plates_placed} take {minutes_overlapped} overlapped during"
             " development, {minutes_one_by_one} one after the other".format(
                 plates_placed=plan.plates_placed,
                 minutes_overlapped=length(plan.minutes_overlapped),

@@ -128,7 +128,7 @@ def _order(plan: DayPlan) -> Table:
     table.add_column("starts", no_wrap=True)
     table.add_column("plate", no_wrap=True, justify="right")
     table.add_column("length", no_wrap=True)
-    table.add_column("hands do; then waits", ratio=1)
+    table.add_column("by hand; then the wait", ratio=1)
     for block in blocks(plan):
         table.add_row(
             Text(deadline(block.latest_start), style="bold"),
@@ -184,7 +184,7 @@ def _each_step(plan: DayPlan) -> Table:
 
     table = _table("Each step")
     table.add_column("step", no_wrap=True)
-    table.add_column("do; right when; check", ratio=1)
+    table.add_column("what to do; right when; check", ratio=1)
     seen: dict[str, PlannedStep] = {}
     for step in sorted(plan.steps, key=lambda one: (one.plate, one.start.timestamp())):
         seen.setdefault(step.step, step)

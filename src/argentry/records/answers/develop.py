@@ -18,7 +18,7 @@ class DevelopAnswer:
     Attributes
     ----------
     start : datetime
-        When it is put out.
+        When development begins.
     time_zone : str
         IANA name of the zone.
     end : datetime or None
