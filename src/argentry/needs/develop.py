@@ -67,7 +67,7 @@ def develop(
     deadline: datetime | None = None,
     time_zone: str = "UTC",
 ) -> DevelopAnswer:
-    """Return when a plate is ripe that begins development at `start`, or what share of the dose it gets.
+    """Return when a plate begun at `start` is ripe, or what share of the dose it gets.
 
     Parameters
     ----------

@@ -55,7 +55,7 @@ def ripening(
     days_w_m2: Array | None = None,
     sigma_stops: float,
 ) -> red.Ripening:
-    """Return when a plate is ripe that begins development at `start_index`, in minutes of the light.
+    """Return when a plate begun at `start_index` is ripe, in minutes of the light.
 
     Parameters
     ----------

@@ -136,7 +136,7 @@ def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> 
 def ripening(
     cumulative: Array, start_index: float, doses_j_m2: Array, last_index: float
 ) -> Ripening:
-    """Return when a plate is ripe that begins development at `start_index`, if it is by `last_index`.
+    """Return when a plate begun at `start_index` is ripe, if it is by `last_index`.
 
     Parameters
     ----------
