@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -312,6 +313,7 @@ def _catalogue(call: BookCall) -> None:
 
 
 def _print_record(call: BookCall, label: str, said: str = "") -> None:
+    from argentry.desk.learning.kept_plates import kept_plate, kept_plates
     from argentry.desk.pages.plate_record import show_record
 
     record = show_record(call.folder, label, call.address)
@@ -320,8 +322,12 @@ def _print_record(call: BookCall, label: str, said: str = "") -> None:
     from argentry.out.plates.words import record_lines
 
     screen = console()
-    for line in [said, *record_lines(record)] if said else record_lines(record):
-        screen.print(line, markup=False, soft_wrap=False)
+    kept = kept_plate(kept_plates(call.folder), label)
+    plain = not screen.encoding.startswith("utf")
+    lines = record_lines(record, kept, width=screen.width, plain=plain)
+    for line in [said, *lines] if said else lines:
+        margin = " " * (len(line) - len(line.lstrip()) + 2)
+        screen.print(fill(line, screen.width, subsequent_indent=margin), markup=False)
 
 
 def _silver(one: Plate) -> str:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import asyncio
 import html
 import re
+from contextlib import redirect_stdout
 from datetime import UTC, date, datetime
+from io import StringIO
+from zoneinfo import ZoneInfo
 
 import pytest
 from tests.bench_studio import Table
@@ -13,11 +16,15 @@ from tests.bench_studio import Table
 from argentry.book.log import append, events, runs
 from argentry.book.makings import all_said
 from argentry.book.plates import add_making, add_plate, makings, plate_by_label
+from argentry.cli.main import main
 from argentry.demo.write import write_demo
 from argentry.desk.house import plates_to_keep
-from argentry.desk.learning.kept_plates import keep_plates
+from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_plates
+from argentry.desk.pages.plate_record import plate_record
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
+from argentry.out.plates.words import dose_line, known_value
+from argentry.out.wording import clock, length, shown_unit
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -115,6 +122,85 @@ def test_the_record_shows_odds_and_advice_of_each_checkpoint(host, table, book):
     answer = host.get("/plates/A%2F1")
     assert answer.status_code == 200
     assert "47 % (41–53) 12 plates" in plain(answer.text)
+
+
+def shown(folder, label):
+    """Return what the command prints of a plate, its line breaks taken out."""
+    said = StringIO()
+    with redirect_stdout(said), pytest.raises(SystemExit) as ended:
+        main(["plate", "show", label, "--studio", str(folder)])
+    assert ended.value.code == 0
+    return said.getvalue()
+
+
+def test_the_command_prints_the_record_that_the_page_shows(host, app, book, full):
+    """A table of everything that a record holds, each looked for at both doors."""
+    house = app.state.house
+    table = Table(book, house.studio)
+    table.open("A/1", title="Noon")
+    table.cautions()
+    table.say("reading_taken", table.plate().id, what="box_c", value=19.5, unit="degC", source="s")
+    table.up_to("load")
+    table.say("remark_made", table.plate().id, words="A hair on the coat")
+    table.up_to("expose")
+    plate = table.plate().id
+    table.say("step_begun", plate, "expose")
+    table.wait(240.0)
+    table.say("step_ended", plate, "expose")
+    for stage, follows, did in (("coat", "expose", None), ("exposure", "to_frame", "redo")):
+        said = {"advice": "continue", "line": f"Past the {stage}", "since": None, "back_to": None}
+        chance = {"probability": 0.47, "low": 0.41, "high": 0.53, "plates": 12}
+        body = {"stage": stage, "answer": "right", **said, **chance}
+        now, key = table.clock.now(), new_id()
+        append(book, [Event(key, table.run, "advice_given", now, plate, follows, body, "house")])
+        if did:
+            over = {"advice": key, "did": did, "why": ""}
+            event = Event(new_id(), table.run, "advice_overruled", now, plate, follows, over, "b")
+            append(book, [event])
+    table.up_to("develop")
+    table.say("step_begun", plate, "develop")
+    table.wait(7200.0)
+    table.say("step_ended", plate, "develop")
+    table.up_to("")
+    table.say("run_closed")
+    made = making_in(book, "A/1")
+    form = {
+        "label": "A/1", "making": made.id, "grade": "lost", "verdict": "under",
+        "defect.fog.development": "on", "words": "Grey all over",
+    }  # fmt: skip
+    assert host.form("/plates/grade", **form).status_code == 303
+    keep_plates(book, house.studio, house.studio_dir, datetime.now(UTC))
+
+    record = plate_record(book, "A/1", house.studio, house.studio_dir, ZoneInfo("Europe/Madrid"))
+    [one] = record.outcomes
+    why = kept_plate(kept_plates(house.studio_dir), "A/1").why
+    values = ["lost", "under", "Grey all over", "A hair on the coat", "box at 19.5 °C"]
+    for step in one.steps:
+        span = (
+            f"{length(step.planned_s / 60)} ({length(step.low_s / 60)}–{length(step.high_s / 60)})"
+        )
+        values += [step.title, clock(step.begun), length(step.elapsed_s / 60), span]
+        values += [answer.check for answer in step.answers]
+    for advice in one.advice:
+        values += [advice.words, "47 %", "41–53", "12 plates", clock(advice.at)]
+    assert [advice.did for advice in one.advice] == [None, "redo"]
+    values += ["redone", "far too short"]
+    assert [dose.what for dose in one.doses] == ["exposure", "development"]
+    values += [dose_line(dose) for dose in one.doses]
+    values += [f"{row.title}: {row.value:g} {shown_unit(row.unit)}" for row in one.readings]
+    values += [known_value(row) for row in one.known]
+    values += [said.words for said in one.judgements]
+    values += [part for defect in one.defects for part in (defect.look, defect.remedy)]
+    assert why.causes
+    for row in why.causes:
+        values += [row.title, row.check, *row.because]
+    page = " ".join(re.sub(r"[\s\xa0]+", " ", plain(host.get("/plates/A%2F1").text)).split())
+    printed = shown(house.studio_dir, "A/1")
+    whole = " ".join(printed.split())
+    assert [value for value in values if value.lower() not in page.lower()] == []
+    assert [value for value in values if value.lower() not in whole.lower()] == []
+    for row in ("polish ", "planned", "█", "░"):
+        assert row in printed
 
 
 def test_moments_among_the_conditions_are_read_as_dates(host, table):

@@ -36,16 +36,16 @@ def band(plan: DayPlan, width: int, *, plain: bool = False) -> list[str]:
     """
     hands, camera, waits, tail = PLAIN_MARKS if plain else MARKS
     frame = frame_of(plan, float(max(20, min(width - GUTTER - 2, 130))))
-    lines = [_hours(frame)]
+    lines = [hours(frame)]
     for plate in sorted({step.plate for step in plan.steps}):
         cells = [" "] * (int(frame.width) + 1)
         steps = [step for step in plan.steps if step.plate == plate]
         for before, step in zip([None, *steps], steps, strict=False):
             if before is None or not before.attended or not at_once(before, step):
-                _put(cells, frame.px(step.start), _tail_end(step, frame), tail)
+                put(cells, frame.px(step.start), _tail_end(step, frame), tail)
         for step in sorted(steps, key=lambda one: (is_exposure(one), one.attended)):
             mark = camera if is_exposure(step) else hands if step.attended else waits
-            _put(cells, frame.px(step.start), frame.px(step.end), mark)
+            put(cells, frame.px(step.start), frame.px(step.end), mark)
         name = f"plate {plate}" if plate else "room"
         lines.append(f"{name:>{GUTTER - 1}} {''.join(cells)}".rstrip())
     words = f"{hands} hands  {camera} camera  {waits} waits, no hands  {tail} float"
@@ -57,13 +57,15 @@ def _tail_end(step: PlannedStep, frame: Frame) -> float:
     return min(frame.width, frame.px(step.start) + step.float_minutes / frame.minutes * frame.width)
 
 
-def _put(cells: list[str], low: float, high: float, mark: str) -> None:
+def put(cells: list[str], low: float, high: float, mark: str) -> None:
+    """Put a mark into the cells from `low` to `high`, into one at least."""
     first = max(0, round(low))
     for place in range(first, min(len(cells), max(round(high), first + 1))):
         cells[place] = mark
 
 
-def _hours(frame: Frame) -> str:
+def hours(frame: Frame, gutter: int = GUTTER) -> str:
+    """Return the hours of a frame whose width counts characters, right of a gutter."""
     line = [" "] * (int(frame.width) + 4)
     free = 0
     for minute, word in frame.hours():
@@ -71,4 +73,4 @@ def _hours(frame: Frame) -> str:
         if place >= free:
             line[place : place + 2] = word
             free = place + 4
-    return " " * GUTTER + "".join(line).rstrip()
+    return " " * gutter + "".join(line).rstrip()

@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING
 
 from argentry.out.colours import HAIR, INK, SOFT
 from argentry.out.day.bars import hour_axis, waiting
-from argentry.out.drawing.axis import Axis, Frame
+from argentry.out.drawing.axis import Axis
 from argentry.out.drawing.svg import box, dot, drawing, line, path, straight, text
 from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
+from argentry.out.plates.band_text import frame_of
 from argentry.out.plates.words import dose_line
 from argentry.records.plate import GRADES, STAGES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from argentry.out.drawing.axis import Frame
     from argentry.records.plate_record import DoseRecord, MakingRecord, StepRecord
 
 TITLE = "Steps of {day} against plan: planned as outline, done as ink, readings as dots."
@@ -39,17 +41,11 @@ def making_band(making: MakingRecord, width: float) -> str:
     width : float
         Of the drawing. [px]
     """
-    moments = [
-        when
-        for step in making.steps
-        for when in (step.planned_start, step.planned_end, step.begun, step.ended)
-        if when is not None
-    ]
     if not any(step.begun for step in making.steps):
         return ""
     # a plan that never came about (days away) is not drawn: it would leave no room for what did
     gutter = max(type_width(name, SIZE) for name in (*STAGES, "planned", "chance")) + 10
-    frame = Frame.around(moments, width - gutter - 12)
+    frame = frame_of(making, width - gutter - 12)
     parts, y = _odds(making, frame)
     rows = _rows(making, frame, y)
     parts += rows[0]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from argentry.out.learning.words import number
+from argentry.out.learning.words import behind, number, share
+from argentry.out.plates.band_text import making_band_text
 from argentry.out.wording import clock, length, percent, shown_unit
 from argentry.records.decision import ADVICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from argentry.desk.learning.causes import WhyPlate
+    from argentry.desk.learning.kept_plates import KeptPlate
     from argentry.records.plate_record import (
         AdviceRecord,
         DoseRecord,
@@ -29,7 +32,7 @@ SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
 WHICH = "Making {number}: "
-STEP = "{begun} {title}: {done}, planned {planned}{note}"
+STEP = "{begun} {title}: {done}, planned {planned} ({low}–{high}){note}"
 ADVISED = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
 )
@@ -37,12 +40,37 @@ CAME = "It came out {grade}."
 DOSE = "{what}: {received} kJ/m² received, {needed} ({low}–{high}) needed; {behind}"
 LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
 KNOWN = "{words}: {value}"
-CHECK = "check “{check}”: {answer}{words}"
+CHECK = "check “{check}”: {answer}{value}{words}"
+FOLLOWED, NOT_FOLLOWED = "; followed", "; not followed: {did}"
+WHY = "Why it failed, from {plates} plates, {failures} of them failed: {words}"
+CAUSE = "{title} ({stage}): {share}; {because}. Check, {minutes:.0f} min: {check}{first}"
+FIRST = " (check this first)"
+ACCIDENT = "An accident that nothing points to: {chance:.0f} %"
+GOOD = "Chance of a good plate: {share}; {behind}"
+COMMON = "how common it is"
 EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
 
 
-def record_lines(record: PlateRecord) -> list[str]:
-    """Return a plate's record as lines for a terminal."""
+def record_lines(
+    record: PlateRecord,
+    kept: KeptPlate | None = None,
+    *,
+    width: int = 80,
+    plain: bool = False,
+) -> list[str]:
+    """Return a plate's record as lines for a terminal.
+
+    Parameters
+    ----------
+    record : PlateRecord
+        Of the plate.
+    kept : KeptPlate or None
+        Why it failed or how it stands, where that was worked out.
+    width : int
+        Columns of the terminal.
+    plain : bool
+        True for a terminal that has ASCII alone.
+    """
     thick = (
         ""
         if record.silver_um is None
@@ -61,7 +89,14 @@ def record_lines(record: PlateRecord) -> list[str]:
     several = len(record.outcomes) > 1
     for place, making in enumerate(record.outcomes, 1):
         which = WHICH.format(number=place) if several else ""
-        lines += ["", f"{which}{headline(making)}", *(f"  {one}" for one in _making(making))]
+        band = making_band_text(making, width - 2, plain=plain)
+        lines += ["", f"{which}{headline(making)}"]
+        lines += [f"  {one}".rstrip() for one in (*band, *_making(making))]
+    if kept is not None and kept.why is not None:
+        lines += ["", *cause_lines(kept.why)]
+    if kept is not None and kept.odds is not None:
+        told = behind(kept.odds.plates, prior=kept.odds.mostly_prior)
+        lines += ["", GOOD.format(share=share(kept.odds), behind=told)]
     if record.pictures:
         lines += ["", f"{len(record.pictures)} pictures"]
     return lines
@@ -101,8 +136,11 @@ def _making(making: MakingRecord) -> Iterator[str]:
         if step.begun:
             yield step_line(step)
             for one in step.answers:
+                value = "" if one.value is None else f" ({one.value:g})"
                 words = f" ({one.words})" if one.words else ""
-                yield "  " + CHECK.format(check=one.check, answer=one.answer, words=words)
+                told = CHECK.format(check=one.check, answer=one.answer, value=value, words=words)
+                yield f"  {told}"
+            yield from (f"  {why}" for why in step.changes)
     for advice in making.advice:
         yield advice_line(advice)
     if making.advice and making.grade:
@@ -119,6 +157,24 @@ def _making(making: MakingRecord) -> Iterator[str]:
     for said in making.judgements:
         by = f", {said.by}" if said.by else ""
         yield EARLIER.format(at=said.at, by=by, words=said.words)
+
+
+def cause_lines(why: WhyPlate) -> Iterator[str]:
+    """Return why a plate failed: each cause with its chance, its evidence and its check."""
+    yield WHY.format(plates=why.plates, failures=why.failures, words=why.words)
+    for row in why.causes:
+        told = CAUSE.format(
+            title=row.title,
+            stage=row.stage,
+            share=share(row),
+            because="; ".join(row.because) or COMMON,
+            minutes=row.check_minutes,
+            check=row.check,
+            first=FIRST if row.cause == why.next_check else "",
+        )
+        yield f"  {told}"
+    if why.causes:
+        yield ACCIDENT.format(chance=100 * why.chance)
 
 
 def known_value(known: KnownRecord) -> str:
@@ -139,6 +195,8 @@ def step_line(step: StepRecord) -> str:
         title=step.title,
         done=done,
         planned=length(step.planned_s / 60.0),
+        low=length(step.low_s / 60.0),
+        high=length(step.high_s / 60.0),
         note=" – far too short" if step.short else "",
     )
 
@@ -148,11 +206,9 @@ def advice_line(advice: AdviceRecord) -> str:
     chance, low, high = (
         percent(one).removesuffix(" %") for one in (advice.probability, advice.low, advice.high)
     )
-    did = (
-        ""
-        if advice.did is None
-        else "; not followed: {did}".format(did=DID.get(advice.did, advice.did))
-    )
+    did = FOLLOWED
+    if advice.did is not None:
+        did = NOT_FOLLOWED.format(did=DID.get(advice.did, advice.did))
     return ADVISED.format(
         at=clock(advice.at),
         stage=advice.stage,
@@ -167,7 +223,7 @@ def advice_line(advice: AdviceRecord) -> str:
 
 def dose_line(dose: DoseRecord) -> str:
     """Return light received against light needed in a line."""
-    behind = (
+    source = (
         "learned from {plates} plates".format(plates=dose.plates)
         if dose.plates
         else "the studio's starting value"
@@ -178,5 +234,5 @@ def dose_line(dose: DoseRecord) -> str:
         needed=number(dose.needed),
         low=number(dose.needed_low),
         high=number(dose.needed_high),
-        behind=behind,
+        behind=source,
     )
