@@ -18,7 +18,7 @@ from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.makings import Gathered, from_table, gather
-from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
 from argentry.errors import BadInput
 from argentry.needs.numbers import studio_now
 from argentry.records.plate import STAGES, Making
@@ -178,13 +178,19 @@ def test_the_numbers_of_the_invented_year_come_back(demo):
     # truth.json: the parameters with which the year was made
     folder, plates = demo
     truth = json.loads((folder / "truth.json").read_text())["parameters"]
-    found = {one.what: one for one in learned_numbers(plates, with_odds=False).learned}
+    numbers = learned_numbers(plates, with_odds=False)
+    found = {one.what: one for one in numbers.learned}
     for what in ("plate_speed", "development_dose", "box_factor"):
         row, true = found[what], truth[what]["value"]
         assert row.low <= true <= row.high, what
         assert abs(row.value - true) < abs(row.believed - true), what
         assert row.plates > 80
         assert row.day == date(2025, 12, 13)
+    shade, sun = light_offsets(numbers)
+    assert (shade.of, sun.of) == ("shade", "sun")
+    assert shade.plates + sun.plates == len(numbers.exposures)
+    in_sun = tuple(one for one in numbers.exposures if one.group == "sun")
+    assert light_offsets(replace(numbers, exposures=in_sun)) == (), "one light lies off no other"
 
 
 def test_what_was_learned_goes_into_the_studio(demo):
