@@ -105,7 +105,7 @@ TESTED_BY = {
     ],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
     "web/pages/test_plates.py": [
-        "desk/pages/grading_form.py", "desk/pages/plate_page.py", "desk/learning/kept_plates.py",
+        "desk/pages/plate_page.py", "desk/learning/kept_plates.py",
     ],
     "web/test_advisor.py": ["web/advising.py"],
     "web/tls/test_authority.py": ["web/tls/names.py"],

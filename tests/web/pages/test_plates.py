@@ -234,17 +234,6 @@ def test_what_waits_for_a_grade_stands_first_and_is_graded_with_a_defect(host, t
     assert event.body["defects"] == [["fog", "development"]]
 
 
-def test_a_good_grade_on_the_page_does_not_outweigh_the_clock_of_its_run(host, table, book):
-    step = table.plate().step("develop")
-    assert (step.short, step.elapsed_s) == (True, pytest.approx(60.0, abs=0.1))
-    key = making_in(book, "A/1").id
-    host.form("/plates/grade", label="A/1", making=key, grade="good")
-    told = making_in(book, "A/1")
-    assert told.grade == "good"
-    assert told.stages["polish"] == "ok"
-    assert "development" not in told.stages, "developed a minute of an hour and a half"
-
-
 def test_a_new_grade_keeps_the_old_one_in_sight(host, table, book):
     key = making_in(book, "A/1").id
     for grade in ("lost", "good"):

@@ -1,0 +1,57 @@
+"""The form by which a making is graded on its plate's page, and what it comes to in the book."""
+
+from __future__ import annotations
+
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from argentry.book.plates import makings, plate_by_label
+from argentry.desk.pages.grading_form import grade_by_form
+from argentry.errors import BadInput
+
+_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
+made = module_from_spec(_spec)
+_spec.loader.exec_module(made)
+
+
+@pytest.fixture
+def table(tmp_path):
+    """A run of two plates: the first done at a minute a step, the second scoured."""
+    book = open_book(tmp_path)
+    table = made.Table(book, made.studio())
+    table.open("A1", "B2")
+    table.cautions()
+    table.up_to("")
+    table.up_to("rouge_buff", 1)
+    yield table
+    close_book(book)
+
+
+def making_of(table, label):
+    return makings(table.book, plate_by_label(table.book, label).id)[-1]
+
+
+def grade(table, label, **fields):
+    key = making_of(table, label).id
+    grade_by_form(table.book, key, fields, by="M", at=table.clock.now())
+    return making_of(table, label)
+
+
+def test_a_good_grade_does_not_outweigh_the_clock_of_the_plates_own_run(table):
+    short = {step.key for step in table.plate().steps if step.short}
+    assert "develop" in short, "a minute of an hour and a half"
+    table.say("run_closed")
+    told = grade(table, "A1", grade="good")
+    assert told.grade == "good"
+    assert told.stages["polish"] == "ok"
+    assert "development" not in told.stages
+
+
+def test_a_plate_still_on_the_bench_waits_for_its_grade(table):
+    with pytest.raises(BadInput, match="still on the bench"):
+        grade(table, "B2", grade="good")
+    assert making_of(table, "B2").grade is None
