@@ -33,7 +33,7 @@ LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED 
 
 @click.command()
 @click.option("--nm", type=float, help="Thickness of the coat in nanometres, 0 to 250.")
-@click.option("--lab", metavar="L,a,b", help="A colour measured beside a white card.")
+@click.option("--lab", metavar="L,a,b", help="A colour measured next to a white card.")
 @click.option("--colour", metavar="WORD", help="A makers' word: straw, gold, rose, blue, ...")
 @click.option(
     "--fit",

@@ -1,4 +1,4 @@
-"""``argentry learn``: what the plates have taught, beside what was believed before."""
+"""``argentry learn``: what the plates have taught, next to what was assumed before."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def learn() -> None:
 @plates_option
 @of_book
 def show(call: BookCall, all_of_them: bool, table: str | None) -> None:
-    """Show what was learned against what was believed: odds, effects, speed, box, dose."""
+    """Show what was learned next to what was assumed: odds, effects, speed, box, dose."""
     from argentry.desk.learning.causes import learned
 
     told = learned(gathered(call, table))

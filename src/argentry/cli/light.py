@@ -29,7 +29,7 @@ PLANE_WORDS = {
     "sun": "a plane facing the sun, with sky and ground",
     "horizontal": "a level plane",
     "shade": "a wall in open shade",
-    "window": "beside a window without sun",
+    "window": "next to a window without sun",
     "overcast": "a wall under an overcast sky",
 }
 

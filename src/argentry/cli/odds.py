@@ -44,7 +44,7 @@ def odds(
     left: float | None,
     table: str | None,
 ) -> None:
-    """Odds that PLATE comes out good, and whether to continue, redo, stop or check."""
+    """Odds that PLATE will be good, and whether to continue, redo, stop or check."""
     from argentry.desk.learning.odds import plate_odds
     from argentry.desk.learning.standing import Asked
 

@@ -181,7 +181,7 @@ def grade(
 def work(call: BookCall, label: str, kind: str, at: str | None, by: str, remark: str) -> None:
     """Note work on a plate: plated, polished, polished_back or recoated.
 
-    Polished back, it is used again and counts once more as such.
+    A plate polished back can be used again; its repolish count goes up by one.
     """
     from argentry.desk.plates.plates import note_work
 

@@ -326,7 +326,7 @@ def _good_beta(studio: Studio, learned: Share | None) -> tuple[float, float]:
 
 
 def good_share(studio: Studio, learned: Share | None = None) -> tuple[Range, int]:
-    """Return the chance that a finished plate comes out good, and how many plates stand behind it.
+    """Return the chance that a finished plate is good, and how many plates stand behind it.
 
     Parameters
     ----------

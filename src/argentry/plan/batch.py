@@ -224,7 +224,7 @@ def _worded(made: Need) -> Need:
     asked = f"{100.0 * made.asked:.0f} %"
     behind = "mostly starting assumptions" if made.mostly_prior else f"{made.plates_behind} plates"
     yielded = (
-        "One plate comes out good with {chance:.0f} % "
+        "The chance that one plate is good is {chance:.0f} % "
         "({chance_low:.0f} to {chance_high:.0f} %; {behind}).".format(
             chance=100.0 * made.chance,
             chance_low=100.0 * made.chance_low,

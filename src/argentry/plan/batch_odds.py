@@ -75,7 +75,7 @@ class DrawnChance:
     plates : int
         Plates behind it.
     mostly_prior : bool
-        True while the trade's belief weighs more than the plates.
+        True while starting assumptions weigh more than the plates.
     """
 
     draws: ArrayLike
@@ -100,7 +100,7 @@ class DrawnChance:
 def with_outward(
     chance: BetaChance | DrawnChance, outward: int, kept: int
 ) -> BetaChance | DrawnChance:
-    """Return the chance that a plate that is begun comes out good, however it ends.
+    """Return the chance that a plate that is begun is good, however it ends.
 
     Parameters
     ----------

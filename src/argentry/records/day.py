@@ -215,7 +215,7 @@ class DayPlan:
     light_odds : float
         Probability that there is enough light to expose and develop every placed plate. [1]
     good_share : Range
-        Chance that a plate which is finished comes out good. [1]
+        Chance that a plate that is finished is good. [1]
     good_share_plates : int
         Plates behind it; 0 means that it is only the trade's starting value.
     good_plates : Range

@@ -60,7 +60,7 @@ class Advice:
     stage : str
         The stage just finished; empty before the first.
     probability, probability_low, probability_high : float
-        That this plate comes out good if it goes on. [1]
+        That this plate is good if it goes on. [1]
     needed : float or None
         The least such probability at which going on is as good as stopping; None when time is
         too short to finish, whatever the odds. [1]
@@ -96,7 +96,7 @@ class Advice:
 
 @dataclass(frozen=True)
 class Learned:
-    """One number of the studio's own, beside what was believed before any plate.
+    """One number of the studio's own, beside what was assumed before any plate.
 
     Attributes
     ----------
@@ -145,7 +145,7 @@ class OwnNumbers:
     learned : tuple of Learned
         Each beside what was believed.
     good : Share or None
-        Odds that a plate comes out good; None while no plate is behind them.
+        Odds that a plate is good; None while no plate is behind them.
     mostly_prior : bool
         Whether these odds still rest on belief.
     notes : tuple of str
@@ -283,11 +283,11 @@ class Need:
     cost : Cost
         What it takes.
     chance, chance_low, chance_high : float
-        That one plate comes out good, with 80 % range. [1]
+        That one plate is good, with 80 % range. [1]
     plates_behind : int
         Plates behind that chance.
     mostly_prior : bool
-        True when it rests on the trade's belief more than on plates.
+        True when it rests on starting assumptions more than on plates.
     words : str
         The answer in one sentence or two.
     """

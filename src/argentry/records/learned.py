@@ -30,7 +30,7 @@ class Share:
 
 @dataclass(frozen=True)
 class StageOdds:
-    """The odds that one stage comes out ok.
+    """The odds that one stage comes out sound.
 
     Attributes
     ----------
@@ -78,7 +78,7 @@ class RunningScore:
 
 @dataclass(frozen=True)
 class Odds:
-    """The odds that a plate comes out good, at some point of its making.
+    """The odds that a plate is good, at some point of its making.
 
     Attributes
     ----------
@@ -87,7 +87,7 @@ class Odds:
     plates : int
         Plates behind it.
     mostly_prior : bool
-        True while the trade's belief weighs more than the plates.
+        True while starting assumptions weigh more than the plates.
     model_used : bool
         False while the model's running score does not beat the base rate.
     reason : str

@@ -335,8 +335,7 @@ class PlateState:
     grading : Grading or None
         The newest.
     grade_due : bool
-        True when its steps are over and nobody said how it came out. A plate given up is told of by
-        that.
+        True when its steps are over and nobody said how it came out; giving it up says so.
     put_off : bool
         True when its grade is due and is to be given later.
     """

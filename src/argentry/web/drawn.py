@@ -41,7 +41,7 @@ def drawn_ranges(
 def range_row(
     row: Any, fields: tuple[str, str, str] = ("low", "probability", "high"), name: str = ""
 ) -> RangeRow:
-    """Return the range of a record, with what was believed before when it says so."""
+    """Return the range of a record, with what was assumed before when it says so."""
     low, middle, high = (getattr(row, field) for field in fields)
     believed = hasattr(row, "believed_low")
     return RangeRow(

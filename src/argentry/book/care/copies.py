@@ -1,4 +1,4 @@
-"""The book as one SQLite file beside it: for backups, and before its tables change form."""
+"""The book as one SQLite file next to it: for backups, and before its tables change form."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ AT_ONCE = 5000
 
 
 def copy_before_change(book: Book, form: str) -> Path:
-    """Copy the book's tables beside it before they are changed to another form."""
+    """Copy the book's tables next to it before they are changed to another form."""
     folder = (book.folder or Path()) / "backups"
     now = f"{datetime.now(UTC):%Y%m%dT%H%M%S%fZ}"
     file = folder / f"book-form-{form}-{now}.sqlite"

@@ -1,4 +1,4 @@
-"""What the plates teach: causes of failures, and everything learned beside what was believed."""
+"""What the plates teach: causes of failures, and everything learned next to what was assumed."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ class UsualOdds:
     Attributes
     ----------
     probability : float
-        That it comes out good. [1]
+        That it is good. [1]
     low, high : float
         Ends of its 80 % range. [1]
     plates : int
@@ -105,7 +105,7 @@ class StageLearned(Share):
     stage : str
         Which.
     believed : float
-        Share believed before. [1]
+        Share assumed before. [1]
     believed_low, believed_high : float
         Ends of its 80 % range. [1]
     """
@@ -118,7 +118,7 @@ class StageLearned(Share):
 
 @dataclass(frozen=True)
 class AllLearned:
-    """Everything that was learned, each beside what was believed before.
+    """Everything that was learned, each next to what was assumed before.
 
     Attributes
     ----------
@@ -201,7 +201,7 @@ def why_studio_wide(gathered: Gathered) -> WhyStudio:
 
 
 def learned(gathered: Gathered) -> AllLearned:
-    """Return everything that was learned, each beside what was believed before."""
+    """Return everything that was learned, each next to what was assumed before."""
     from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
     from argentry.trade.conditions import stage_priors
 

@@ -78,11 +78,11 @@ class Believed:
     Attributes
     ----------
     chance_old : float
-        That a plate comes out good with old, by the model. [1]
+        That a plate is good with old, by the model. [1]
     chance_old_low, chance_old_high : float
         Ends of its 80 % range. [1]
     chance_new : float
-        That a plate comes out good with new, by the model. [1]
+        That a plate is good with new, by the model. [1]
     chance_new_low, chance_new_high : float
         Ends of its 80 % range. [1]
     better : float

@@ -64,18 +64,18 @@ class StageNow(Share):
 
 @dataclass(frozen=True)
 class Judged:
-    """Odds that a plate comes out good, and what to do with it now.
+    """Odds that a plate is good, and what to do with it now.
 
     Attributes
     ----------
     probability : float
-        That it comes out good, with all that is known. [1]
+        That it is good, with all that is known. [1]
     low, high : float
         Ends of its 80 % range. [1]
     plates : int
         Plates behind it.
     mostly_prior : bool
-        True while the trade's belief weighs more than the plates.
+        True while starting assumptions weigh more than the plates.
     advice : str
         What to do: continue, redo, stop or check.
     worth : float
@@ -140,7 +140,7 @@ class Judged:
 
 @dataclass(frozen=True)
 class PlateOdds(Judged):
-    """Odds that a plate comes out good, and what to do with it now.
+    """Odds that a plate is good, and what to do with it now.
 
     Attributes
     ----------

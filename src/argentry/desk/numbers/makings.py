@@ -153,7 +153,7 @@ def gather(
 def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> Gathered:
     """Return the plates of a table in the columns of docs/plates-csv.md.
 
-    Rows that cannot be read are left out and told of, unless they are most of the table.
+    Rows that cannot be read are left out with a note, unless they are most of the table.
 
     Raises
     ------

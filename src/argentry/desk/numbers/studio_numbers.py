@@ -41,7 +41,7 @@ def day_numbers(
     numbers : OwnNumbers or None
         At once; perhaps still without the odds.
     good : callable
-        Odds that a plate comes out good. Where plates are new they are worked out beside the
+        Odds that a plate is good. Where plates are new they are worked out beside the
         planning, which does not need them before its end and mostly waits for the solver.
     warnings : tuple of str
         Sentences.

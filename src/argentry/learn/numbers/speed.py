@@ -100,7 +100,7 @@ def speed_numbers(
     start_speed_iso : float
         Speed to which 0 stops belong. [ISO]
     before : Belief, optional
-        What was believed before any plate; else the trade's word.
+        What was assumed before any plate; else the trade's word.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""What has been learned of each condition, beside what was believed of it."""
+"""What has been learned of each condition, next to what was assumed of it."""
 
 from __future__ import annotations
 

@@ -53,7 +53,7 @@ class RangeRow:
     behind : str
         How many plates stand behind it.
     was : tuple of (float, float) or None
-        What was believed before: its 80 % range.
+        What was assumed before: its 80 % range.
     """
 
     name: str

@@ -161,7 +161,7 @@ def name_of(row: Learned) -> str:
 
 
 def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = False) -> None:
-    """Print what was learned, each beside what was believed before.
+    """Print what was learned, each next to what was assumed before.
 
     Parameters
     ----------

@@ -166,7 +166,7 @@ def _read_pair(folder: Path, stem: str) -> tuple[x509.Certificate, EllipticCurve
     ):
         raise BadInput(
             str(key_file),
-            "it does not belong to the certificate beside it",
+            "it does not belong to the certificate next to it",
             "remove the folder it is in; new certificates are made at the next start",
         )
     return certificate, key
