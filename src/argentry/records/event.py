@@ -108,7 +108,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
         "advice_given": (
             True,
             True,
-            "The house said what to do with a plate before this step; nobody need follow it.",
+            "argentry advised what to do with a plate before this step; nobody has to follow it.",
             {
                 "stage": "the stage just finished",
                 "answer": "answer of its check, or null",
