@@ -11,14 +11,15 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 
-# no deadline: a busy machine is slow, not wrong
-settings.register_profile("same", derandomize=True, database=None, deadline=None)
-settings.register_profile("explore", derandomize=False, deadline=None)
+# a busy machine is slow, not wrong
+UNTIMED = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("same", derandomize=True, database=None, **UNTIMED)
+settings.register_profile("explore", derandomize=False, **UNTIMED)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 _spec = spec_from_file_location("argentry_stores", Path(__file__).parent / "stores.py")
