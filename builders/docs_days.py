@@ -57,8 +57,8 @@ def save(path: Path, picture: bytes) -> None:
 
 def main() -> None:
     head = (
-        "| day | sky | plates placed of 3 | most the day holds | light suffices for all "
-        "| all finished | exposure at noon, min | put out at 14:00, ripe in time |"
+        "| day | sky | plates placed of 3 | most the day holds | enough light for all "
+        "| all finished | exposure at noon, min | developed from 14:00, ripe in time |"
     )
     rows = [head, "|---|---|---|---|---|---|---|---|"]
     pictures = DOCS / "days"
