@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from argentry.plan.problem import Problem
+from argentry.plan.problem import DayProblem
 from argentry.plan.solve import solve
 from argentry.plan.tasks import HANDS, Block, Task
 
@@ -131,7 +131,7 @@ def problem_of(name):
         for job in jobs
     )
     none = np.empty(0, dtype=np.int64)
-    return Problem(
+    return DayProblem(
         blocks=routes[0],
         plates=len(routes),
         workers=len(routes),
