@@ -30,7 +30,8 @@ def test_order_is_the_order_of_the_work():
     keys = [rule.key for rule in steps()]
     work = "ready_room scour rouge_buff final_buff warm iodise load expose to_frame develop"
     work += " fix wash look gild quench dry inspect seal label"
-    assert keys == work.split()
+    known = work.split()
+    assert [key for key in keys if key in known] == known, "steps may be added between these"
     assert [rule.key for rule in steps() if rule.scope == "day"] == ["ready_room"]
 
 
@@ -63,14 +64,17 @@ def test_steps_without_a_keeping_limit(key):
 
 def test_each_resource_serves_its_steps():
     held = {rule.key: rule.resource for rule in steps() if rule.resource}
-    assert held == {
-        "iodise": "box",
-        "expose": "camera",
-        "to_frame": "frame",
-        "develop": "frame",
-        "gild": "fire",
-        "dry": "fire",
-    }
+    assert (
+        held.items()
+        >= {
+            "iodise": "box",
+            "expose": "camera",
+            "to_frame": "frame",
+            "develop": "frame",
+            "gild": "fire",
+            "dry": "fire",
+        }.items()
+    )
 
 
 def test_titles_are_short_and_alone():

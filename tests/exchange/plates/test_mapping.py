@@ -14,6 +14,7 @@ from argentry.exchange.plates.mapping import (
     units,
     units_of,
 )
+from argentry.trade.readings import quantities
 
 FULL = """
 separator = ";"
@@ -98,7 +99,9 @@ def test_every_documented_column_is_a_field_and_its_unit_is_known():
     for column in columns():
         assert fields()[column.name] == column
         assert units_of(column)[0] == column.unit
-    assert set(units()) <= {column.unit for column in columns()}
+    measured = {each.unit for each in quantities().values()}
+    assert set(units()) - measured <= {column.unit for column in columns()}
+    assert units()["°C"]["°F"] == quantities()["room_c"].also["°F"]
 
 
 def test_columns_are_found_by_mapping_or_by_name():

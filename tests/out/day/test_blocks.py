@@ -52,7 +52,7 @@ def test_a_gap_ends_a_block(make_plan):
 def test_names(make_plan):
     block = blocks(make_plan(1))[1]
     assert names(block.hands).startswith("scour, rouge buff")
-    assert from_to(block.hands) == "scour to load"
+    assert from_to(block.hands) == f"scour to {block.hands[-1].step}"
     assert from_to(block.hands[:2]) == "scour, rouge buff"
 
 

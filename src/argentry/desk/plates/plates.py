@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -180,10 +181,10 @@ def _words(name: str, units: Mapping[str, str]) -> str:
     """Return a column's name as words, without the unit at its end."""
     if not units.get(name):
         return name.replace("_", " ") if name in units else name
-    for end in ("_rh_pct", "_us_cm"):
-        if name.endswith(end):
-            return name.removesuffix(end).replace("_", " ") + (" humidity" if "rh" in end else "")
-    return name.rpartition("_")[0].replace("_", " ")
+    unit = units[name].replace("µ", "u").replace("%", "pct").lower()
+    end = "_" + re.sub(r"\W+", "_", unit).strip("_")  # m/s is _m_s, °C is _c
+    bare = name.removesuffix(end) if name.endswith(end) else name.rpartition("_")[0]
+    return bare.replace("_rh", " humidity").replace("_", " ")
 
 
 def note_work(

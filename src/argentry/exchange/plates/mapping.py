@@ -16,6 +16,7 @@ from argentry.exchange.sheets.file import ENCODINGS, read_bytes
 from argentry.records.plate import STAGES
 from argentry.records.run import OUTWARD
 from argentry.trade.columns import Column
+from argentry.trade.readings import quantities
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -125,15 +126,18 @@ def fields() -> Mapping[str, Column]:
 
 @cache
 def units() -> Mapping[str, Mapping[str, tuple[float, float]]]:
-    """Return kept unit to given unit to (factor, offset): kept = (given + offset) * factor."""
+    """Return kept unit to given unit to (factor, offset): kept = (given + offset) * factor.
+
+    Every unit in which an instrument may send a quantity, and those in which notebooks are kept.
+    """
     path = files("argentry.exchange").joinpath("templates").joinpath("plate_units.toml")
-    table = tomllib.loads(path.read_text(encoding="utf-8"))
-    return {
-        kept: {
-            name: (float(row["factor"]), float(row.get("offset", 0))) for name, row in rows.items()
-        }
-        for kept, rows in table.items()
-    }
+    out: dict[str, dict[str, tuple[float, float]]] = {}
+    for quantity in quantities().values():
+        out.setdefault(quantity.unit, {}).update(quantity.also)
+    for kept, rows in tomllib.loads(path.read_text(encoding="utf-8")).items():
+        for name, row in rows.items():
+            out.setdefault(kept, {})[name] = (float(row["factor"]), float(row.get("offset", 0)))
+    return out
 
 
 def units_of(column: Column) -> tuple[str, ...]:
