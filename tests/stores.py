@@ -12,8 +12,14 @@ import pytest
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.studio.text import studio_text, write_studio
 
 WHERE = ("/usr/lib/postgresql", "/usr/pgsql", "/opt/postgresql")
+
+
+def save_new_studio(path, studio):
+    """Write a studio into a new folder, as `argentry studio new` does."""
+    return write_studio(path, studio_text(studio))
 
 
 def binaries():

@@ -3,8 +3,9 @@ from __future__ import annotations
 import tomllib
 
 import pytest
+from tests.stores import save_new_studio
 
-from argentry.desk.studio import check_studio, load_studio, new_studio, save_new_studio
+from argentry.desk.studio import check_studio, load_studio, new_studio
 from argentry.errors import BadInput
 
 

@@ -8,9 +8,9 @@ wants 2 to 4 times June's exposure; dull, without shadows, 4 times.
 
 import numpy as np
 import pytest
+from tests.series import light_series
 
 from argentry.physics import sky
-from argentry.physics.light import light_series
 
 HEIGHTS = np.linspace(5.0, 80.0, 7501)
 CHLORIDE = sky.Band("silver chloride", np.arange(330.0, 391.0), np.ones(61), 1.13)

@@ -38,11 +38,11 @@ def test_wall_over_level_ground():
 
 def test_our_overcast_wall_over_a_black_ground():
     sky = SkyLight(np.array([0.0]), np.array([level()]))
-    wall = on_plane(sky, np.array([40.0]), np.array([180.0]), "overcast", albedo=0.0)
+    wall = on_plane(sky, np.array([40.0]), "overcast", albedo=0.0)
     assert wall[0] == pytest.approx(upright(), rel=2e-3)
 
 
 def test_even_sky_gives_a_wall_half():
     sky = SkyLight(np.array([0.0]), np.array([1.0]))
-    wall = on_plane(sky, np.array([40.0]), np.array([180.0]), "shade", albedo=0.0)
+    wall = on_plane(sky, np.array([40.0]), "shade", albedo=0.0)
     assert wall[0] == 0.5

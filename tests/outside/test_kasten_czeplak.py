@@ -15,11 +15,6 @@ def test_global_light(okta, share):
     assert cloud.kasten_global_share(okta / 8) == pytest.approx(share, abs=5e-4)
 
 
-@pytest.mark.parametrize(("okta", "fraction"), [(0, 0.3), (4, 0.475), (8, 1.0)])
-def test_diffuse_fraction(okta, fraction):
-    assert cloud.kasten_diffuse_fraction(okta / 8) == pytest.approx(fraction, abs=5e-4)
-
-
 @pytest.mark.parametrize("okta", range(9))
 def test_agrees_with_measured_hours(okta):
     # The table's measured hours (Deutscher Wetterdienst stations), over their cloudless mean.

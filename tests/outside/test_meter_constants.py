@@ -1,14 +1,13 @@
-"""Readings in EV against ISO 2720:1974 (K = 12.5 cd s/m2, C = 250 lx s, ISO 100)."""
+"""Readings in EV against ISO 2720:1974 (C = 250 lx s, ISO 100)."""
 
 import pytest
 
-from argentry.physics.meter import ev_to_luminance, ev_to_lux
+from argentry.physics.meter import ev_to_lux
 
 
 def test_exposure_value_15_at_iso_100():
-    # N^2/t = 2^15: E = 250 x 32768 / 100 and L = 12.5 x 32768 / 100.
+    # N^2/t = 2^15: E = 250 x 32768 / 100.
     assert ev_to_lux(15.0) == pytest.approx(81_920.0)
-    assert ev_to_luminance(15.0) == pytest.approx(4096.0)
 
 
 def test_f16_at_one_over_iso_is_bright_sun():

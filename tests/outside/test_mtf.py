@@ -22,11 +22,6 @@ def test_half_contrast_of_a_normal_blur():
     assert stillness.contrast(1.0, 0.1874) == pytest.approx(0.5, abs=1e-3)
 
 
-def test_half_contrast_of_an_even_drift():
-    assert stillness.drift_contrast(1.0, 0.6034) == pytest.approx(0.5, abs=1e-3)
-    assert stillness.drift_contrast(5.0, 0.2) == pytest.approx(0.0, abs=1e-12)
-
-
 def test_one_minute_of_arc_at_reading_distance():
     assert stillness.finest_width_mm("eye") == pytest.approx(250.0 * np.pi / (180 * 60), rel=1e-6)
     assert stillness.finest_width_mm("eye") == pytest.approx(0.0727, abs=5e-5)

@@ -1,5 +1,6 @@
 import numpy as np
 import pytest
+from tests.series import light_series
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -9,11 +10,11 @@ from argentry.physics.sky import Atmosphere, SkyLight
 PLACE = {"latitude_deg": 50.0, "longitude_deg": 8.0, "elevation_m": 100.0}
 DAY = np.datetime64("2026-06-21T00:00", "m") + np.arange(0, 1440, 30) * np.timedelta64(1, "m")
 SKY = SkyLight(np.array([100.0]), np.array([20.0]))
-HEIGHT, NORTH = np.array([30.0]), np.array([180.0])
+HEIGHT = np.array([30.0])
 
 
 def plane(name, **more):
-    return light.on_plane(SKY, HEIGHT, NORTH, name, albedo=0.2, **more)[0]
+    return light.on_plane(SKY, HEIGHT, name, albedo=0.2, **more)[0]
 
 
 def test_planes_follow_their_formulas():
@@ -37,11 +38,9 @@ def test_unknown_plane_is_refused():
 
 
 def test_full_shares_are_a_clear_sky():
-    clear = light.light_series(DAY, **PLACE, atmosphere=Atmosphere())
+    clear = light_series(DAY, **PLACE, atmosphere=Atmosphere())
     ones = np.ones(DAY.shape)
-    same = light.light_series(
-        DAY, **PLACE, atmosphere=Atmosphere(), beam_share=ones, global_share=ones
-    )
+    same = light_series(DAY, **PLACE, atmosphere=Atmosphere(), beam_share=ones, global_share=ones)
     for name in ("exposure_w_m2", "development_w_m2", "ghi_w_m2", "illuminance_lux"):
         assert getattr(same, name) == pytest.approx(getattr(clear, name), rel=1e-9)
 
@@ -49,10 +48,8 @@ def test_full_shares_are_a_clear_sky():
 def test_an_ensemble_of_skies_keeps_its_rows():
     rng = np.random.default_rng(7)
     beam, level = rng.uniform(0, 1, (5, DAY.size)), rng.uniform(0.2, 1.1, (5, DAY.size))
-    many = light.light_series(
-        DAY, **PLACE, atmosphere=Atmosphere(), beam_share=beam, global_share=level
-    )
-    third = light.light_series(
+    many = light_series(DAY, **PLACE, atmosphere=Atmosphere(), beam_share=beam, global_share=level)
+    third = light_series(
         DAY, **PLACE, atmosphere=Atmosphere(), beam_share=beam[2], global_share=level[2]
     )
     assert many.exposure_w_m2.shape == (5, DAY.size)
@@ -62,8 +59,8 @@ def test_an_ensemble_of_skies_keeps_its_rows():
 
 def test_cloud_takes_less_violet_than_red():
     at_noon = np.array(["2026-06-21T11:30"], dtype="datetime64[m]")
-    clear = light.light_series(at_noon, **PLACE, atmosphere=Atmosphere())
-    dull = light.light_series(
+    clear = light_series(at_noon, **PLACE, atmosphere=Atmosphere())
+    dull = light_series(
         at_noon,
         **PLACE,
         atmosphere=Atmosphere(),
@@ -88,8 +85,8 @@ def test_cloud_exponent_is_held_beyond_its_ends():
 
 
 def test_a_skyline_takes_the_beam_and_part_of_the_sky():
-    free = light.light_series(DAY, **PLACE, atmosphere=Atmosphere())
-    walled = light.light_series(DAY, **PLACE, atmosphere=Atmosphere(), horizon=((0.0, 30.0),))
+    free = light_series(DAY, **PLACE, atmosphere=Atmosphere())
+    walled = light_series(DAY, **PLACE, atmosphere=Atmosphere(), horizon=((0.0, 30.0),))
     hidden = (free.elevation_deg > 0) & (free.elevation_deg < 30)
     assert hidden.any()
     assert (walled.development_w_m2[hidden] < 0.25 * free.development_w_m2[hidden]).all()
@@ -99,19 +96,19 @@ def test_a_skyline_takes_the_beam_and_part_of_the_sky():
 
 def test_half_a_sky_is_refused():
     with pytest.raises(BadInput, match="only one of beam and global share"):
-        light.light_series(DAY, **PLACE, atmosphere=Atmosphere(), beam_share=np.ones(DAY.shape))
+        light_series(DAY, **PLACE, atmosphere=Atmosphere(), beam_share=np.ones(DAY.shape))
 
 
 def test_night_is_dark_everywhere():
     night = np.array(["2026-12-21T23:00"], dtype="datetime64[m]")
     for name in light.PLANES:
-        series = light.light_series(night, **PLACE, atmosphere=Atmosphere(), exposure_plane=name)
+        series = light_series(night, **PLACE, atmosphere=Atmosphere(), exposure_plane=name)
         assert series.exposure_w_m2[0] == 0.0
         assert series.illuminance_lux[0] == 0.0
 
 
 def test_development_light_outlasts_exposure_light_in_the_afternoon():
-    series = light.light_series(DAY, **PLACE, atmosphere=Atmosphere())
+    series = light_series(DAY, **PLACE, atmosphere=Atmosphere())
     low = (series.elevation_deg > 8) & (series.elevation_deg < 12)
     assert low.any()
     exposure = series.exposure_w_m2[low] / series.exposure_w_m2.max()

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
+from tests.series import light_series
 
 from argentry.errors import BadInput
 from argentry.physics import meter
-from argentry.physics.light import light_series
 from argentry.physics.sky import Atmosphere
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])

@@ -10,6 +10,7 @@ import sys
 
 import pytest
 
+from argentry.bench.state_json import event_dict
 from argentry.desk.house import run_answer
 from argentry.records.ids import new_id
 from argentry.web.advisor import Advisor
@@ -46,7 +47,7 @@ def polished(host, run):
 
 
 def given(house, run):
-    return [e for e in run_answer(house, run).events if e["kind"] == "advice_given"]
+    return [event_dict(e) for e in run_answer(house, run).events if e.kind == "advice_given"]
 
 
 HEARD = [{"kind": "step_ended"}]

@@ -53,18 +53,8 @@ def state_dict(state: RunState) -> Mapping[str, Any]:
 
 def event_dict(event: Event) -> Mapping[str, Any]:
     """Return an event as JSON values."""
-    return {
-        "seq": event.seq,
-        "id": event.id,
-        "run": event.run,
-        "kind": event.kind,
-        "at": iso(event.at),
-        "plate": event.plate,
-        "step": event.step,
-        "body": _plain(event.body),
-        "device": event.device,
-        "version": event.version,
-    }
+    told: Mapping[str, Any] = _plain(event)
+    return told
 
 
 def _plain(value: Any) -> Any:

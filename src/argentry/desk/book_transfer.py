@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from argentry.exchange.plates.cells import TableProblem
     from argentry.exchange.plates.table import PlateTable
 
     Progress = Callable[[int, int], None]
@@ -69,31 +70,6 @@ class ArchiveImport:
 
 
 @dataclass(frozen=True)
-class RowMistake:
-    """One thing wrong in a table of plates.
-
-    Attributes
-    ----------
-    row : int
-        Row, as a spreadsheet counts it.
-    column : str
-        Name of the column in the file.
-    what : str
-        What is wrong.
-    right : str
-        What would be right.
-    sentence : str
-        All of it as one sentence.
-    """
-
-    row: int
-    column: str
-    what: str
-    right: str
-    sentence: str
-
-
-@dataclass(frozen=True)
 class TableImport:
     """A table of plates that was read into the book; exit code 2 when a dry run finds a problem.
 
@@ -119,7 +95,7 @@ class TableImport:
         Columns kept as conditions of the maker's own.
     skipped : tuple of str
         Columns left out.
-    problems : tuple of RowMistake
+    problems : tuple of TableProblem
         Every problem, in the order of the rows.
     """
 
@@ -133,7 +109,7 @@ class TableImport:
     fields: Mapping[str, str]
     own: tuple[str, ...]
     skipped: tuple[str, ...]
-    problems: tuple[RowMistake, ...]
+    problems: tuple[TableProblem, ...]
 
 
 def export_archive(
@@ -292,5 +268,5 @@ def _table_answer(table: PlateTable, found: Any, *, dry_run: bool) -> TableImpor
         fields=dict(table.fields),
         own=tuple(table.own),
         skipped=tuple(table.skipped),
-        problems=tuple(RowMistake(**vars(one), sentence=one.sentence()) for one in problems),
+        problems=tuple(problems),
     )

@@ -5,6 +5,7 @@ Thin on purpose: each function joins the book and the bench and answers JSON-rea
 
 from __future__ import annotations
 
+from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
 from dataclasses import dataclass
 from datetime import date as date_type
 from datetime import timedelta
@@ -13,10 +14,10 @@ from zoneinfo import ZoneInfo
 
 from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
+from argentry.records.event import Event  # noqa: TC001 - the API reads it at run time
 from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
     from argentry.book.engine import Book
@@ -181,8 +182,8 @@ class RunEvents:
         Place of its last event in the log.
     server_now : str
         The house's time, UTC.
-    events : tuple of Mapping
-        As `argentry.bench.state_json.event_dict` gives them.
+    events : tuple of Event
+        In order.
     state : Mapping[str, Any]
         As `argentry.bench.state_json.state_dict` gives it.
     """
@@ -190,7 +191,7 @@ class RunEvents:
     run: str
     seq: int
     server_now: Time
-    events: tuple[Mapping[str, Any], ...]
+    events: tuple[Event, ...]
     state: Mapping[str, Any]
 
 
@@ -203,7 +204,7 @@ def run_heads(house: House, limit: int = 200) -> list[RunHead]:
 
 def run_answer(house: House, run: str) -> RunEvents | None:
     """Return a run's events and state, None when the book does not hold it."""
-    from argentry.bench.state_json import event_dict, iso, state_dict
+    from argentry.bench.state_json import iso, state_dict
     from argentry.book.log import events
     from argentry.book.runs.fold import fold
 
@@ -215,7 +216,7 @@ def run_answer(house: House, run: str) -> RunEvents | None:
         run=run,
         seq=max(event.seq for event in found),
         server_now=iso(now),
-        events=tuple(event_dict(event) for event in found),
+        events=tuple(found),
         state=state_dict(fold(found, now=now)),
     )
 

@@ -130,31 +130,6 @@ def load_studio(path: Path) -> Studio:
     return read_studio(path)
 
 
-def save_new_studio(path: Path, studio: Studio) -> Path:
-    """Write `studio` as a commented ``studio.toml`` into folder `path`; never over another.
-
-    Parameters
-    ----------
-    path : Path
-        The studio folder; made when it is not there.
-    studio : Studio
-        What to write.
-
-    Returns
-    -------
-    Path
-        The file written.
-
-    Raises
-    ------
-    BadInput
-        If the folder holds a studio already, or cannot be written.
-    """
-    from argentry.studio.text import studio_text, write_studio
-
-    return write_studio(path, studio_text(studio))
-
-
 def new_studio(path: Path, given: Mapping[str, Any]) -> NewStudio:
     """Write a new commented studio of example values, marked to be changed.
 

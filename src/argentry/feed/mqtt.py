@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     # its clients. Raises an ArgentryError when it is refused.
     Sink = Callable[[Measurement, str | None], object]
 
-__all__ = ["PASSWORD_VARIABLE", "Broker", "Feed", "broker_of", "start_mqtt"]
-
 PASSWORD_VARIABLE = "ARGENTRY_MQTT_PASSWORD"  # noqa: S105 - the name of a variable
 PORTS = {"mqtt": 1883, "mqtts": 8883}  # registered with IANA as mqtt and secure-mqtt
 FORMS = "give mqtt://[user@]host[:port][/studio] or mqtts://..."

@@ -10,8 +10,6 @@ from uuid import UUID
 from argentry.desk.sensors.intake import Measurement
 from argentry.errors import BadInput
 
-__all__ = ["LONGEST_PAYLOAD", "read_payload", "read_stamp", "topic_filter", "what_of_topic"]
-
 LONGEST_PAYLOAD = 2048  # bytes; a reading needs about a tenth of it
 LONGEST_NAME = 60
 LONGEST_TOKEN = 200

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 INK = "#1b1816"
-PAPER = "#ffffff"
 VIOLET = "#6a2fb5"  # exposure light, and what was learned of it
 RED = "#c4161c"  # development light
 NIGHT = "#e4e3df"

@@ -127,19 +127,6 @@ def kasten_global_share(cloud_share: ArrayLike) -> Floats:
     return np.asarray(1.0 - loss * share**power)
 
 
-def kasten_diffuse_fraction(cloud_share: ArrayLike) -> Floats:
-    """Return diffuse over global light under a cloud share, ``0.3 + 0.7 c^2`` (as above) [1].
-
-    Examples
-    --------
-    >>> kasten_diffuse_fraction([0.5, 1.0])
-    array([0.475, 1.   ])
-    """
-    clear = trade.value("cloud", "kasten_diffuse_clear")
-    share = np.asarray(cloud_share, dtype=np.float64)
-    return np.asarray(clear + (1.0 - clear) * share**2)
-
-
 def erbs_diffuse_fraction(clearness: ArrayLike) -> Floats:
     """Return diffuse over global light from the clearness index.
 

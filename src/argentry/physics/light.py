@@ -17,16 +17,14 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.sky import (
-    Atmosphere,
     Band,
     SkyLight,
     broad_band,
-    clear_skies,
     development_band,
     exposure_band,
     luminous_band,
 )
-from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_path
+from argentry.physics.sun import horizon_elevation_deg, sky_view
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -81,7 +79,6 @@ class LightSeries:
 def on_plane(
     sky: SkyLight,
     elevation_deg: Array,
-    azimuth_deg: Array,  # noqa: ARG001 - every plane here turns with the sun or has no direction
     plane: str,
     *,
     albedo: float,
@@ -105,7 +102,7 @@ def on_plane(
     ----------
     sky : SkyLight
         Beam and diffuse light. [W/m2 or lx]
-    elevation_deg, azimuth_deg : NDArray[float64]
+    elevation_deg : NDArray[float64]
         The sun. [deg]
     plane : str
         One of `PLANES`.
@@ -217,71 +214,6 @@ def clouded(
     return SkyLight(np.asarray(beam), np.maximum(dimmed - beam * sine, least))
 
 
-def light_series(
-    times_utc: NDArray[np.datetime64],
-    *,
-    latitude_deg: float,
-    longitude_deg: float,
-    elevation_m: float,
-    atmosphere: Atmosphere,
-    horizon: Sequence[tuple[float, float]] = (),
-    exposure_plane: str = "sun",
-    development_plane: str = "sun",
-    lens_transmission: float | None = None,
-    cut_on_nm: float | None = None,
-    filter_transmission: float | None = None,
-    beam_share: Array | None = None,
-    global_share: Array | None = None,
-) -> LightSeries:
-    """Return exposure light, development light, GHI and lux over time.
-
-    Parameters
-    ----------
-    times_utc : NDArray[datetime64], shape (n,)
-        Times, UTC.
-    latitude_deg, longitude_deg, elevation_m : float
-        The place. [deg, deg, m]
-    atmosphere : Atmosphere
-        The air and the ground.
-    horizon : sequence of (float, float)
-        Skyline as azimuth and elevation. [deg, deg]
-    exposure_plane, development_plane : str
-        See `on_plane`. An exposure plane ``"overcast"`` without shares means that the whole sky
-        is (fact ``overcast_global_share``), for development and GHI too.
-    lens_transmission, cut_on_nm, filter_transmission : float or None
-        Lens in the violet [1], filter edge [nm], filter in the red [1]; None: the trade's values.
-    beam_share, global_share : NDArray[float64] or None
-        What cloud leaves of the clear sky's beam and of its light on level ground, (n,) or (k, n);
-        None: a clear sky. [1]
-
-    Returns
-    -------
-    LightSeries
-        Light of shape (n,), or (k, n) for shares of that shape. Zero while the sun's middle is
-        below the level horizon.
-
-    Raises
-    ------
-    BadInput
-        For an impossible place, band or plane, or when only one share is given.
-    """
-    path = sun_path(times_utc, latitude_deg, longitude_deg, elevation_m)
-    bands = light_bands(lens_transmission, cut_on_nm, filter_transmission)
-    clear = clear_skies(path.elevation_deg, path.distance_factor, bands, atmosphere)
-    return light_under(
-        times_utc,
-        path,
-        clear,
-        bands,
-        albedo=atmosphere.albedo,
-        horizon=horizon,
-        exposure_plane=exposure_plane,
-        development_plane=development_plane,
-        beam_share=beam_share,
-        global_share=global_share,
-    )
-
-
 def light_bands(
     lens_transmission: float | None = None,
     cut_on_nm: float | None = None,
@@ -311,7 +243,7 @@ def light_under(
     beam_share: Array | None = None,
     global_share: Array | None = None,
 ) -> LightSeries:
-    """Return `light_series` of a sun's path and a clear sky that are known already.
+    """Return the light over time of a sun's path and a clear sky that are known already.
 
     Parameters
     ----------
@@ -324,7 +256,9 @@ def light_under(
     albedo : float
         Share of light the ground throws back. [1]
     horizon, exposure_plane, development_plane, beam_share, global_share
-        As in `light_series`.
+        Planes as of `on_plane`; an exposure plane ``"overcast"`` without shares means that the
+        whole sky is (fact ``overcast_global_share``), for development and GHI too. Shares, (n,) or
+        (k, n), are what cloud leaves of the clear beam and of its light on level ground. [1]
 
     Raises
     ------
@@ -352,7 +286,6 @@ def light_under(
         return on_plane(
             light,
             path.elevation_deg,
-            path.azimuth_deg,
             plane,
             albedo=albedo,
             sun_visible=visible,

@@ -72,17 +72,6 @@ def ev_to_lux(ev: float, iso: float = 100.0) -> float:
     return float(trade.value("light", "incident_constant") * 2.0**ev / iso)
 
 
-def ev_to_luminance(ev: float, iso: float = 100.0) -> float:
-    """Return the luminance of a reflected reading in cd/m2: L = K 2^EV / S [1].
-
-    >>> ev_to_luminance(15)
-    4096.0
-    """
-    check_range("exposure value", ev, -6.0, 24.0, "EV")
-    check_range("ISO", iso, 0.00001, 1e6, "ISO")
-    return float(trade.value("light", "reflected_constant") * 2.0**ev / iso)
-
-
 def actinic_from_lux(
     lux: Array | float,
     elevation_deg: Array | float,
@@ -200,7 +189,7 @@ def _agreed(meter: str) -> float:
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:
     sky = clear_sky(height, np.ones_like(height), band, air)
     pane = None if band.name == "exposure" else trade.value("light", "window_pane_visible")
-    return on_plane(sky, height, height, plane, albedo=air.albedo, pane=pane)
+    return on_plane(sky, height, plane, albedo=air.albedo, pane=pane)
 
 
 def _clear_reading(meter: Band, height: Array, plane: str, air: Atmosphere) -> Array:

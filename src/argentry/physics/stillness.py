@@ -201,22 +201,3 @@ def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Array:
     """
     fineness = np.asarray(line_pairs_mm, dtype=np.float64)
     return np.asarray(np.exp(-2.0 * np.pi**2 * fineness**2 * blur_sigma_mm**2))
-
-
-def drift_contrast(line_pairs_mm: ArrayLike, drift_mm: float) -> Array:
-    """Return the contrast left when the picture moves evenly: the size of sinc(v d).
-
-    Parameters
-    ----------
-    line_pairs_mm : array_like
-        v, on the plate. [line pairs/mm]
-    drift_mm : float
-        d, on the plate. [mm]
-
-    Returns
-    -------
-    NDArray[float64]
-        [1]
-    """
-    fineness = np.asarray(line_pairs_mm, dtype=np.float64)
-    return np.asarray(np.abs(np.sinc(fineness * drift_mm)))

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["PlateCost", "need", "usual_plate_cost"]
-
 LONGEST_DAYS = 3660
 
 

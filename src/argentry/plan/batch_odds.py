@@ -26,17 +26,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = [
-    "MOST",
-    "BetaChance",
-    "DrawnChance",
-    "at_least",
-    "chance_range",
-    "fewest",
-    "tails_of",
-    "with_outward",
-]
-
 MOST = 1000  # plates that are looked at
 TIE = 1e-9  # a certainty reached but for the rounding of numbers is reached
 

@@ -10,31 +10,28 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Cause:
-    """One cause of one failed plate.
+class CauseFound:
+    """What is told of a cause, of one plate or of all.
 
     Attributes
     ----------
     cause : str
-        Key of the cause.
+        Key of the cause, or the name of a condition of the maker's own.
     title : str
         What went wrong, in words.
     stage : str
         Stage it spoils.
     probability, low, high : float
-        That it was there on this plate, with the range that holds it four times in five. [1]
+        That it was there on this plate, or matters in this studio, with the range that holds it
+        four times in five; where a studio's is judged by its look alone: that a fault of its stage
+        came from it. [1]
     plates : float
-        Failed plates of this stage behind its figures. [plates]
+        Plates behind its figures: failed ones of this stage; over all plates, those on which its
+        conditions were read or whose looks were written down. [plates]
     check : str
-        The check that would prove it.
+        The check that would prove it; empty for a condition of the maker's own.
     check_minutes : float
         What the check costs the maker. [min]
-    check_worth : float
-        How much surer the choice of what to mend becomes, for each minute of the check. [1/min]
-    because : tuple of str
-        What speaks for it: looks and readings, in words.
-    basis, source : str
-        What the trade's word on it rests on, and where that was read.
     """
 
     cause: str
@@ -46,6 +43,22 @@ class Cause:
     plates: float
     check: str
     check_minutes: float
+
+
+@dataclass(frozen=True)
+class Cause(CauseFound):
+    """One cause of one failed plate.
+
+    Attributes
+    ----------
+    check_worth : float
+        How much surer the choice of what to mend becomes, for each minute of the check. [1/min]
+    because : tuple of str
+        What speaks for it: looks and readings, in words.
+    basis, source : str
+        What the trade's word on it rests on, and where that was read.
+    """
+
     check_worth: float
     because: tuple[str, ...]
     basis: str
@@ -89,59 +102,35 @@ class PlateCauses:
 
 
 @dataclass(frozen=True)
-class StudioCause:
+class StudioCause(CauseFound):
     """One cause over all plates of a studio.
 
     Attributes
     ----------
-    cause : str
-        Key of the cause, or the name of a condition of the maker's own.
-    title : str
-        In words.
-    stage : str
-        Stage it spoils.
     conditions : tuple of str
         Conditions through which it was judged; empty when it was judged by its look alone.
-    probability, low, high : float
-        That it matters in this studio, with its 80 % range; where it is judged by its look alone:
-        that a fault of its stage came from it. [1]
     share, share_low, share_high : float
         Share of the failed plates it explains, with its 80 % range. [1]
     effect, effect_low, effect_high : float or None
         Fall of the stage's probit for one spread of the condition that tells most, if it matters.
         [probit]
-    plates : float
-        Plates on which its conditions were read, or whose looks were written down. [plates]
     faults : float
         Faults of its stage. [plates]
     named : bool
         True when it may be named as a cause; else it is one of several suspects, or cannot be told.
-    check : str
-        The check that would prove it; empty for a condition of the maker's own.
-    check_minutes : float
-        What the check costs. [min]
     words : str
         One sentence.
     """
 
-    cause: str
-    title: str
-    stage: str
     conditions: tuple[str, ...]
-    probability: float
-    low: float
-    high: float
     share: float
     share_low: float
     share_high: float
     effect: float | None
     effect_low: float | None
     effect_high: float | None
-    plates: float
     faults: float
     named: bool
-    check: str
-    check_minutes: float
     words: str
 
 

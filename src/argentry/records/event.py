@@ -5,13 +5,11 @@ The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.
 
 from __future__ import annotations
 
+from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
 from dataclasses import dataclass, field
 from datetime import datetime  # noqa: TC003 - the API reads it at run time
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from typing import Any
 
 VERSION = 1
 

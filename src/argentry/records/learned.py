@@ -77,8 +77,8 @@ class RunningScore:
 
 
 @dataclass(frozen=True)
-class Odds:
-    """The odds that a plate is good, at some point of its making.
+class OddsShown:
+    """The odds that a plate is good.
 
     Attributes
     ----------
@@ -92,6 +92,23 @@ class Odds:
         False while the model's running score does not beat the base rate.
     reason : str
         One sentence on where the figure comes from.
+    """
+
+    probability: float
+    low: float
+    high: float
+    plates: int
+    mostly_prior: bool
+    model_used: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class Odds(OddsShown):
+    """The odds that a plate is good, at some point of its making.
+
+    Attributes
+    ----------
     by_stage : tuple of StageOdds
         In the order of the work.
     model : Share
@@ -102,13 +119,6 @@ class Odds:
         The score that decides between them.
     """
 
-    probability: float
-    low: float
-    high: float
-    plates: int
-    mostly_prior: bool
-    model_used: bool
-    reason: str
     by_stage: tuple[StageOdds, ...]
     model: Share
     base_rate: Share

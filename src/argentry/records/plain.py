@@ -13,11 +13,21 @@ from importlib import import_module
 from math import isfinite
 from pathlib import PurePath
 from types import NoneType, UnionType
-from typing import TYPE_CHECKING, Annotated, Any, Union, get_args, get_origin, get_type_hints
+from typing import (
+    TYPE_CHECKING,
+    Annotated,
+    Any,
+    TypeVar,
+    Union,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 if TYPE_CHECKING:
     from types import ModuleType
 
+Record = TypeVar("Record")
 Time = Annotated[str, "date-time"]  # ISO 8601 as it was written, with its offset
 Endless = Annotated[float, "or null"]  # null in JSON where it never ends or is not known
 
@@ -63,6 +73,11 @@ def shown_fields(answer: Any) -> tuple[Field[Any], ...]:
 def key_of(field: str) -> str:
     """Return the key of a field: ``from_`` is written without its underscore."""
     return field.removesuffix("_")
+
+
+def part_of(kind: type[Record], value: Any) -> Record:
+    """Return what a fuller record holds of this kind of record."""
+    return kind(**{one.name: getattr(value, one.name) for one in fields(kind)})  # type: ignore[arg-type]
 
 
 def from_plain(kind: Any, value: Any) -> Any:

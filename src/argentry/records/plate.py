@@ -26,11 +26,11 @@ class Plate:
     Attributes
     ----------
     id : str
-        UUID version 7.
+        Its id, UUID version 7.
     label : str
         What is scratched on its back or written in the ledger; unique in the book.
     size : str
-        A name of ``sizes.toml``.
+        Plate size by name.
     made_on : date or None
         When it was plated or bought.
     silver_um : float or None
@@ -79,11 +79,8 @@ class Said:
 
 
 @dataclass(frozen=True)
-class Making:
-    """One passage of a plate through the steps: what was known of it, and how it came out.
-
-    It begins with its first step and ends finished or given up. A plate opened and never begun is
-    none.
+class MakingFacts:
+    """What a making and its record both hold.
 
     Attributes
     ----------
@@ -92,7 +89,7 @@ class Making:
     plate : str
         Id of the plate.
     run : str or None
-        Id of the run, when it was run on the bench; None for an imported one.
+        Id of its run; null for one from a notebook.
     session : str
         Day or sitting that plates of one day share.
     order : int
@@ -107,17 +104,13 @@ class Making:
     stages : Mapping[str, str]
         Stage to ``"ok"`` or ``"fault"``; stages not reached are absent.
     verdict : str or None
-        One of `VERDICTS` on the exposure.
+        On the exposure: blank, under, right, over or solarised.
     grade : str or None
-        One of `GRADES`; None while not graded.
-    defects : tuple of (str, str)
-        Defect key and key of the step it came from.
+        Lost, study, good or fine; null while it is not graded.
     remark : str
         Anything else.
     state : str
-        One of `MAKING_STATES`.
-    given_up : GivenUp or None
-        Why, when it was given up.
+        going, finished or given_up.
     """
 
     id: str
@@ -131,9 +124,26 @@ class Making:
     stages: Mapping[str, str] = field(default_factory=dict)
     verdict: str | None = None
     grade: str | None = None
-    defects: tuple[tuple[str, str], ...] = ()
     remark: str = ""
     state: str = "finished"
+
+
+@dataclass(frozen=True)
+class Making(MakingFacts):
+    """One passage of a plate through the steps: what was known of it, and how it came out.
+
+    It begins with its first step and ends finished or given up. A plate opened and never begun is
+    none.
+
+    Attributes
+    ----------
+    defects : tuple of (str, str)
+        Defect key and key of the step it came from.
+    given_up : GivenUp or None
+        Why, when it was given up.
+    """
+
+    defects: tuple[tuple[str, str], ...] = ()
     given_up: GivenUp | None = None
 
 

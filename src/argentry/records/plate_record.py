@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.records.plate import MakingFacts, Plate
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date, datetime
+    from datetime import datetime
+
+    from argentry.records.plate import Photograph
+    from argentry.records.plate_work import PlateWork
 
 
 @dataclass(frozen=True)
@@ -236,48 +240,22 @@ class SaidRecord:
     words: str
 
 
-@dataclass(frozen=True)
-class MakingRecord:
+@dataclass(frozen=True, kw_only=True)
+class MakingRecord(MakingFacts):
     """One making of the plate.
 
     Attributes
     ----------
-    id : str
-        Its id.
-    plate : str
-        Id of the plate.
-    run : str or None
-        Id of its run; null for one from a notebook.
     title : str
         Name of the run.
     run_plates : tuple of str
         Labels of the plates of that run, in its order.
-    session : str
-        Day or sitting that plates share.
-    order : int
-        Place within the session.
-    day : date
-        When.
-    commissioned : bool
-        True when the plate was promised to somebody.
-    state : str
-        ``"going"``, ``"finished"`` or ``"given_up"``.
     given_up : str
         Why it was given up, in words; empty otherwise.
-    conditions : Mapping[str, float or str]
-        Conditions by column of the table of plates.
     known : tuple of KnownRecord
-        The same for reading, in the order of the work.
-    stages : Mapping[str, str]
-        Stage to ``"ok"`` or ``"fault"``.
-    verdict : str or None
-        On the exposure.
-    grade : str or None
-        Lost, study, good or fine.
+        Its conditions for reading, in the order of the work.
     defects : tuple of DefectRecord
         As noted.
-    remark : str
-        Anything else.
     steps : tuple of StepRecord
         In the order of the run; empty without one.
     readings : tuple of ReadingRecord
@@ -292,24 +270,11 @@ class MakingRecord:
         All that was ever said of how it came out, the old grades too.
     """
 
-    id: str
-    plate: str
-    run: str | None
     title: str
     run_plates: tuple[str, ...]
-    session: str
-    order: int
-    day: date
-    commissioned: bool
-    state: str
     given_up: str
-    conditions: Mapping[str, float | str]
     known: tuple[KnownRecord, ...]
-    stages: Mapping[str, str]
-    verdict: str | None
-    grade: str | None
     defects: tuple[DefectRecord, ...]
-    remark: str
     steps: tuple[StepRecord, ...]
     readings: tuple[ReadingRecord, ...]
     remarks: tuple[SaidRecord, ...]
@@ -318,100 +283,20 @@ class MakingRecord:
     judgements: tuple[SaidRecord, ...]
 
 
-@dataclass(frozen=True)
-class WorkRecord:
-    """Work done on the plate before or between its makings.
-
-    Attributes
-    ----------
-    id : str
-        Its id.
-    plate : str
-        Id of the plate.
-    kind : str
-        Plated, polished, polished_back or recoated.
-    at : datetime
-        When.
-    who : str
-        Who did it.
-    remark : str
-        Anything else.
-    """
-
-    id: str
-    plate: str
-    kind: str
-    at: datetime
-    who: str
-    remark: str
-
-
-@dataclass(frozen=True)
-class PictureRecord:
-    """One picture of the plate.
-
-    Attributes
-    ----------
-    sha256 : str
-        Hash of the file; its name in the book's folder of pictures.
-    plate : str
-        Id of the plate.
-    kind : str
-        What it shows.
-    taken_at : datetime
-        When.
-    media_type : str
-        Kind of file.
-    bytes : int
-        Length. [bytes]
-    """
-
-    sha256: str
-    plate: str
-    kind: str
-    taken_at: datetime
-    media_type: str
-    bytes: int
-
-
-@dataclass(frozen=True)
-class PlateRecord:
+@dataclass(frozen=True, kw_only=True)
+class PlateRecord(Plate):
     """All that the book knows of one plate.
 
     Attributes
     ----------
-    id : str
-        Its id, UUID version 7.
-    label : str
-        What is scratched on its back.
-    size : str
-        Plate size by name; empty when it is not known.
-    made_on : date or None
-        When it was silvered or bought.
-    silver_um : float or None
-        Thickness of the silver. [µm]
-    silver_source : str
-        Who silvered it.
-    times_repolished : int
-        How often it was polished back and used again.
-    remark : str
-        Anything else.
-    work : tuple of WorkRecord
+    work : tuple of PlateWork
         Work on it, in order of time.
     outcomes : tuple of MakingRecord
         Its makings, the latest last.
-    pictures : tuple of PictureRecord
+    pictures : tuple of Photograph
         Its pictures.
     """
 
-    id: str
-    label: str
-    size: str
-    made_on: date | None
-    silver_um: float | None
-    silver_source: str
-    times_repolished: int
-    remark: str
-    work: tuple[WorkRecord, ...]
+    work: tuple[PlateWork, ...]
     outcomes: tuple[MakingRecord, ...]
-    pictures: tuple[PictureRecord, ...]
+    pictures: tuple[Photograph, ...]

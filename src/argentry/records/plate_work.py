@@ -20,11 +20,11 @@ class PlateWork:
     Attributes
     ----------
     id : str
-        UUID version 7.
+        Its id, UUID version 7.
     plate : str
         Id of the plate.
     kind : str
-        One of `WORKS`.
+        Plated, polished, polished_back, recoated or renamed.
     at : datetime
         When, UTC.
     who : str

@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 INNER = {"inner": True}  # metadata of a field that no answer shows
-STEP_STATES = ("waiting", "ready", "running", "done", "skipped", "stopped")
-PLATE_STATES = ("open", "done", "abandoned", "withdrawn")
-RUN_STATES = ("none", "open", "paused", "closed")
 ANSWERS = ("right", "doubtful", "wrong")
 MOMENTS = ("before", "during", "after")  # when a check is asked
 # Laws whose length makes the picture: under this share of the least planned, it is short.

@@ -16,8 +16,6 @@ from argentry.trade.facts import BASES, toml, value
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["SIDES", "KnownCause", "known_causes"]
-
 SIDES = ("low", "high", "words")
 
 

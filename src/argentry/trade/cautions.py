@@ -15,8 +15,6 @@ from argentry.trade.facts import BASES, facts, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Caution", "cautions"]
-
 
 @dataclass(frozen=True)
 class Caution:

@@ -16,8 +16,6 @@ from argentry.trade.facts import toml
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-__all__ = ["NUMBERS", "Column", "columns", "read_columns"]
-
 NUMBERS = ("number", "whole number")
 KINDS = (*NUMBERS, "text", "word", "date", "time", "defects")
 # lists of words that stand elsewhere: of sizes.toml, film.toml and the records of a plate

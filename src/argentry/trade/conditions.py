@@ -17,18 +17,6 @@ from argentry.trade.facts import BASES, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = [
-    "FORMS",
-    "LAWS",
-    "Condition",
-    "StagePrior",
-    "conditions",
-    "drifts",
-    "not_conditions",
-    "stage_priors",
-    "strengths",
-]
-
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")
 ORDER = "give low < middle < high"

@@ -17,8 +17,6 @@ from argentry.trade.steps import steps
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["KnownCheck", "Setting", "WayBack", "known_checks", "settings", "ways_back"]
-
 
 @dataclass(frozen=True)
 class KnownCheck:

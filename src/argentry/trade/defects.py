@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 ENDS = ("", "unripe", "too long")
-__all__ = ["ENDS", "Defect", "check_origin", "defect", "defects", "named_in"]
 
 
 @dataclass(frozen=True)

@@ -17,18 +17,6 @@ from argentry.trade.facts import BASES, toml
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = [
-    "AIR_LAWS",
-    "LIGHT_LAWS",
-    "Quantity",
-    "in_own_unit",
-    "measured_for",
-    "quantities",
-    "quantity",
-    "short_names",
-    "value_in",
-]
-
 # Laws of physics that a reading feeds at the bench, with the unit that each takes.
 AIR_LAWS = {
     "room temperature": "°C",

@@ -17,8 +17,6 @@ from argentry.trade.materials import materials
 if TYPE_CHECKING:
     from argentry.trade.facts import Fact
 
-__all__ = ["PlatesLeft", "Stuff", "plates_left", "stuff_named", "stuffs"]
-
 # unit as people write it: what it measures, and how much of that measure's own unit it is
 _UNITS = {
     "mg": ("g", 1e-3), "g": ("g", 1.0), "gram": ("g", 1.0), "grams": ("g", 1.0), "kg": ("g", 1e3),

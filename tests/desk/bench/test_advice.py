@@ -13,7 +13,7 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.plates import makings
-from argentry.desk.bench.advice import checkpoint_line, give_advice, line_of
+from argentry.desk.bench.advice import give_advice, line_of, lines_at_checkpoints
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_so_far
@@ -22,6 +22,10 @@ from argentry.desk.plates.grades import grade_plate
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
 made = module_from_spec(_spec)
 _spec.loader.exec_module(made)
+
+
+def checkpoint_line(table, plate):
+    return lines_at_checkpoints(events(table.book, table.run)).get(plate, "")
 
 
 @pytest.fixture
@@ -54,9 +58,9 @@ def test_advice_comes_when_a_stage_is_over_and_once(table):
     assert said.body["mostly_prior"] is True
     assert said.body["plates"] == 0
     assert "no plate yet" in said.body["line"]
-    assert checkpoint_line(table.book, table.run, plate) == said.body["line"]
+    assert checkpoint_line(table, plate) == said.body["line"]
     table.say("step_begun", plate, "warm")
-    assert checkpoint_line(table.book, table.run, plate) == "", "its checkpoint is behind it"
+    assert checkpoint_line(table, plate) == "", "its checkpoint is behind it"
 
 
 def test_an_answered_check_changes_the_odds(table):
@@ -105,9 +109,9 @@ def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_again(table):
     assert table.plate().step(said.body["back_to"]).state == "done"
     back = table.say("step_redone", plate, said.body["back_to"], why="as advised")
     assert advise(table) == [], "no overruling, and nothing to say of a plate half polished"
-    assert checkpoint_line(table.book, table.run, plate) == ""
+    assert checkpoint_line(table, plate) == ""
     table.up_to("warm", each_s=300.0)
-    assert checkpoint_line(table.book, table.run, plate) == "", "the old advice knew nothing of it"
+    assert checkpoint_line(table, plate) == "", "the old advice knew nothing of it"
     assert len(advise(table)) == 1
     again = of_kind(table, "advice_given")[-1]
     assert (again.body["stage"], again.body["answer"], again.body["since"]) == (
@@ -116,7 +120,7 @@ def test_what_is_advised_to_be_done_once_more_can_be_and_is_judged_again(table):
         back.id,
     )
     assert again.body["probability"] > said.body["probability"]
-    assert checkpoint_line(table.book, table.run, plate) == again.body["line"]
+    assert checkpoint_line(table, plate) == again.body["line"]
     assert advise(table) == [], "once"
     known = plates_so_far(events(table.book, table.run), table.studio)[0]
     assert known.known["buff_minutes"] == pytest.approx(10.0), "of the last buffing"
@@ -134,7 +138,7 @@ def test_the_next_step_begun_after_advice_to_redo_is_an_overruling(table):
     back = table.say("step_redone", plate, "rouge_buff")
     table.say("corrected", event=back.id, withdrawn=True)  # a slip of the hand
     assert advise(table) == []
-    assert checkpoint_line(table.book, table.run, plate) == said.body["line"], "it stands again"
+    assert checkpoint_line(table, plate) == said.body["line"], "it stands again"
     table.say("step_begun", plate, "warm")
     advise(table)
     [kept] = of_kind(table, "advice_overruled")
@@ -173,7 +177,7 @@ def test_a_going_back_heard_only_after_advice_was_given_is_no_overruling(table):
     advise(table)
     assert of_kind(table, "advice_given")[-1].body["advice"] == "continue"
     table.say("step_redone", plate, "rouge_buff", age_s=30.0)  # the link was cut
-    assert checkpoint_line(table.book, table.run, plate) == ""
+    assert checkpoint_line(table, plate) == ""
     table.up_to("warm")
     assert [e.kind for e in events_written(advise(table), table)] == ["advice_given"]
 
@@ -316,7 +320,7 @@ def test_a_lost_making_of_a_plate_counts_when_the_plate_is_made_again(table):
 
 
 def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
-    from argentry.desk.studio import save_new_studio
+    from tests.stores import save_new_studio
 
     save_new_studio(tmp_path, table.studio)
     table.up_to("load")

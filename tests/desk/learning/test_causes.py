@@ -323,7 +323,7 @@ def test_rows_that_cannot_be_read_are_told(tmp_path):
 def test_without_plates_anywhere(tmp_path):
     with pytest.raises(BadInput, match="no studio here"):
         gather(None)
-    from argentry.desk.studio import save_new_studio
+    from tests.stores import save_new_studio
 
     save_new_studio(tmp_path, made.studio())
     plates = gather(tmp_path)

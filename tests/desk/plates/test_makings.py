@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from tests.bench_studio import studio
+from tests.stores import save_new_studio
 
 from argentry.book.engine import close_book
 from argentry.book.log import append, events, runs
@@ -15,7 +16,6 @@ from argentry.desk.pages.plate_record import show_record
 from argentry.desk.plates.grades import give_up, grade_plate, note_defect
 from argentry.desk.plates.mistakes import rename_plate, withdraw_plate, withdraw_run
 from argentry.desk.plates.plates import list_plates
-from argentry.desk.studio import save_new_studio
 from argentry.errors import BadInput
 from argentry.learn.stages.fault_share import stage_rows, succeeded
 from argentry.records.event import Event

@@ -206,7 +206,7 @@ def test_every_problem_of_every_row_is_told():
         (4, "defects"),
     ]
     for problem in made.problems:
-        sentence = problem.sentence()
+        sentence = problem.sentence
         assert sentence.startswith(f"row {problem.row}, column {problem.column}: ")
         assert sentence.endswith(".")
         assert "\n" not in sentence

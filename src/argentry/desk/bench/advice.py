@@ -281,19 +281,6 @@ def _went_back(plate: PlateState, advice: Event, counted: Sequence[Event]) -> st
     return "continue" if went_on else "redo"
 
 
-def checkpoint_line(book: Book, run: str, plate: str) -> str:
-    """Return the last advice on a plate while it stands at that checkpoint, else nothing.
-
-    Parameters
-    ----------
-    book : Book
-        The book.
-    run, plate : str
-        Ids.
-    """
-    return lines_at_checkpoints(read_events(book, run)).get(plate, "")
-
-
 def lines_at_checkpoints(events: Sequence[Event]) -> dict[str, str]:
     """Return the last advice by plate in a line, of those that have not begun what it is about."""
     at_hand = advice_at_checkpoints(events)

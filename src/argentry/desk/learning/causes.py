@@ -12,7 +12,8 @@ from argentry.learn.stages.effects import effects
 from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.records.causes import PlateCauses, StudioCauses
-from argentry.records.learned import Share
+from argentry.records.learned import OddsShown, Share
+from argentry.records.plain import part_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -68,35 +69,6 @@ class WhyStudio(StudioCauses):
 
 
 @dataclass(frozen=True)
-class UsualOdds:
-    """The odds of a usual plate of this studio.
-
-    Attributes
-    ----------
-    probability : float
-        That it is good. [1]
-    low, high : float
-        Ends of its 80 % range. [1]
-    plates : int
-        Plates behind it.
-    mostly_prior : bool
-        True while belief weighs more.
-    model_used : bool
-        Whether the model's figure is shown.
-    reason : str
-        Where it comes from.
-    """
-
-    probability: float
-    low: float
-    high: float
-    plates: int
-    mostly_prior: bool
-    model_used: bool
-    reason: str
-
-
-@dataclass(frozen=True)
 class StageLearned(Share):
     """One stage of a usual plate.
 
@@ -128,7 +100,7 @@ class AllLearned:
         Plates of which it is known how they came out.
     good : int
         Good ones among them.
-    odds : UsualOdds
+    odds : OddsShown
         Of a usual plate of this studio.
     running : RunningScore
         Figures given before each plate against the share of good ones.
@@ -147,7 +119,7 @@ class AllLearned:
     source: str
     plates: int
     good: int
-    odds: UsualOdds
+    odds: OddsShown
     running: RunningScore
     settled: bool
     stages: tuple[StageLearned, ...]
@@ -214,15 +186,7 @@ def learned(gathered: Gathered) -> AllLearned:
         source=gathered.source,
         plates=len(came),
         good=sum(came),
-        odds=UsualOdds(
-            probability=usual.probability,
-            low=usual.low,
-            high=usual.high,
-            plates=usual.plates,
-            mostly_prior=usual.mostly_prior,
-            model_used=usual.model_used,
-            reason=usual.reason,
-        ),
+        odds=part_of(OddsShown, usual),
         running=usual.running,
         settled=fit.settled,
         stages=tuple(

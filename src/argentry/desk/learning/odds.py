@@ -14,7 +14,7 @@ from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import graded_check, posterior, usual_work
 from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
 from argentry.physics.stops import Z80
-from argentry.records.learned import RunningScore, Share
+from argentry.records.learned import OddsShown, RunningScore, Share
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
@@ -63,19 +63,11 @@ class StageNow(Share):
 
 
 @dataclass(frozen=True)
-class Judged:
+class Judged(OddsShown):
     """Odds that a plate is good, and what to do with it now.
 
     Attributes
     ----------
-    probability : float
-        That it is good, with all that is known. [1]
-    low, high : float
-        Ends of its 80 % range. [1]
-    plates : int
-        Plates behind it.
-    mostly_prior : bool
-        True while starting assumptions weigh more than the plates.
     advice : str
         What to do: continue, redo, stop or check.
     worth : float
@@ -101,10 +93,6 @@ class Judged:
         The stage just finished; null before the first.
     grade : str or None
         Its grade, when it is finished.
-    reason : str
-        Where the figure comes from, one sentence.
-    model_used : bool
-        False while the share of good plates is shown in place of the model.
     base_rate : Share
         Share of good plates among those that came as far.
     running : RunningScore
@@ -113,11 +101,6 @@ class Judged:
         Each stage of this plate.
     """
 
-    probability: float
-    low: float
-    high: float
-    plates: int
-    mostly_prior: bool
     advice: str
     worth: float
     worth_low: float
@@ -131,8 +114,6 @@ class Judged:
     options: tuple[Option, ...]
     stage: str | None
     grade: str | None
-    reason: str
-    model_used: bool
     base_rate: Share
     running: RunningScore
     stages: tuple[StageNow, ...]

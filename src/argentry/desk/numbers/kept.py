@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 from contextlib import suppress
-from dataclasses import astuple, fields
+from dataclasses import astuple
 from functools import cache
 from math import isfinite
 from pathlib import Path
@@ -21,7 +21,7 @@ from argentry import version
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.studio import studio_folder
 from argentry.records.decision import OwnNumbers
-from argentry.records.plain import from_plain, plain
+from argentry.records.plain import from_plain, part_of, plain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -125,7 +125,8 @@ def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:
 
 def plain_numbers(numbers: OwnNumbers) -> Mapping[str, Any]:
     """Return numbers as JSON has them; of richer ones only what a day plan takes."""
-    return {one.name: plain(getattr(numbers, one.name)) for one in fields(OwnNumbers)}
+    told: Mapping[str, Any] = plain(part_of(OwnNumbers, numbers))
+    return told
 
 
 def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> None:

@@ -5,7 +5,7 @@ Nothing is learned here: it reads the plate's own rows and events, and what was 
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
@@ -22,14 +22,14 @@ from argentry.desk.plates.plates import find_plate, known_conditions
 from argentry.desk.studio import load_studio
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.stops import spread
+from argentry.records.plain import part_of
+from argentry.records.plate import MakingFacts
 from argentry.records.plate_record import (
     DefectRecord,
     DoseRecord,
     MakingRecord,
-    PictureRecord,
     PlateRecord,
     SaidRecord,
-    WorkRecord,
 )
 from argentry.trade.defects import defects
 
@@ -80,15 +80,12 @@ def plate_record(
     plate = find_plate(book, label)
     numbers = last_kept(folder)
     return PlateRecord(
-        **asdict(plate),
-        work=tuple(
-            WorkRecord(**{**asdict(work), "at": work.at.astimezone(zone)})
-            for work in works(book, plate.id)
-        ),
+        **vars(plate),
+        work=tuple(replace(work, at=work.at.astimezone(zone)) for work in works(book, plate.id)),
         outcomes=tuple(
             _making(book, one, studio, numbers, zone) for one in makings(book, plate.id)
         ),
-        pictures=tuple(PictureRecord(**asdict(one)) for one in pictures(book, plate.id)),
+        pictures=tuple(pictures(book, plate.id)),
     )
 
 
@@ -127,24 +124,12 @@ def _making(
         seen = next(one for one in plates_so_far(events, studio) if one.plate == making.plate)
         making = with_run(making, seen)
     return MakingRecord(
-        id=making.id,
-        plate=making.plate,
-        run=making.run,
+        **vars(part_of(MakingFacts, making)),
         title=of_run.title if of_run else "",
         run_plates=of_run.plates if of_run else (),
-        session=making.session,
-        order=making.order,
-        day=making.day,
-        commissioned=making.commissioned,
-        state=making.state,
         given_up=_given_up(making),
-        conditions=making.conditions,
         known=known_conditions(making.conditions),
-        stages=making.stages,
-        verdict=making.verdict,
-        grade=making.grade,
         defects=tuple(_defect(key, origin) for key, origin in making.defects),
-        remark=making.remark,
         steps=of_run.steps if of_run else (),
         readings=of_run.readings if of_run else (),
         remarks=of_run.remarks if of_run else (),

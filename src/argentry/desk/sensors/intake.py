@@ -20,15 +20,6 @@ from argentry.trade.readings import quantities, quantity, value_in
 if TYPE_CHECKING:
     from argentry.book.engine import Book
 
-__all__ = [
-    "Measurement",
-    "Received",
-    "Sensors",
-    "current",
-    "receive",
-    "usable",
-]
-
 OLDEST_AGE_S = 30 * 86400.0
 MOST_REMEMBERED = 2000  # pairs of sensor and quantity; a studio has a few dozen
 

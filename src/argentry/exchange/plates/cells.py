@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 
@@ -21,35 +21,38 @@ if TYPE_CHECKING:
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
 FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
+PROBLEM = "row {row}, column {column}: {what}; {right}."
 OWN = "own "  # before the name of a column that becomes a condition of its own
 
 
 @dataclass(frozen=True)
 class TableProblem:
-    """One thing wrong in a table.
+    """One thing wrong in a table of plates.
 
     Attributes
     ----------
     row : int
-        As a spreadsheet counts it.
+        Row, as a spreadsheet counts it.
     column : str
         Name of the column in the file.
-    what, right : str
-        What is wrong, and what would be right.
+    what : str
+        What is wrong.
+    right : str
+        What would be right.
+    sentence : str
+        All of it as one sentence.
     """
 
     row: int
     column: str
     what: str
     right: str
+    sentence: str = field(init=False)
 
-    def sentence(self) -> str:
-        """Return it as one line."""
-        return " ".join(
-            "row {row}, column {column}: {what}; {right}.".format(
-                row=self.row, column=self.column, what=self.what, right=self.right
-            ).split()
-        )
+    def __post_init__(self) -> None:
+        """Say it in one line."""
+        told = PROBLEM.format(row=self.row, column=self.column, what=self.what, right=self.right)
+        object.__setattr__(self, "sentence", " ".join(told.split()))
 
 
 @dataclass(frozen=True)

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["WORDS", "how_much_it_tells", "learned_check"]
-
 WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
 DRAWS = 2000
 

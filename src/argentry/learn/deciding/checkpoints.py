@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["advise"]
-
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
 
 

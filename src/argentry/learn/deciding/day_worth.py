@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["solve_day"]
-
 
 def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = False) -> Floats:
     """Return what the rest of a day is worth when a plate can be begun now.

@@ -33,17 +33,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = [
-    "PairsSaid",
-    "PlannedPlate",
-    "chances_to_decide",
-    "judge_pairs",
-    "pairs_made",
-    "pairs_that_decide",
-    "plan_pairs",
-    "share_won",
-]
-
 
 @dataclass(frozen=True)
 class PlannedPlate:

@@ -30,17 +30,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = [
-    "GRID",
-    "PlateValue",
-    "at",
-    "just_after",
-    "least_needed",
-    "looked",
-    "plate_value",
-    "rounded_up",
-]
-
 GRID = np.linspace(0.0, 1.0, 101)  # values of p at which the programme is solved
 GRID.flags.writeable = False
 

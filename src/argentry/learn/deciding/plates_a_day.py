@@ -12,8 +12,6 @@ if TYPE_CHECKING:
 
     from argentry.records.plate import Making
 
-__all__ = ["plates_a_day"]
-
 
 def plates_a_day(makings: Iterable[Making]) -> int | None:
     """Return the usual number of plates of a session: the median, rounded up; None without one."""

@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Seen = tuple[list[Floats], list[Floats]]  # results of a check: how likely, and p afterwards
 
-__all__ = ["Check", "StageWork", "graded_check", "posterior", "usual_work"]
-
 PLAIN = 1.0  # how far beyond the middle what a check shows is plainly bad [standard deviations]
 
 

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Rate", "solve_rate"]
-
 
 @dataclass(frozen=True)
 class Rate:

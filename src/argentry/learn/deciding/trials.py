@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
 
-__all__ = ["doubt_after", "explores", "next_change", "reachable", "set_by_hand"]
-
 STEPS = 7  # values considered for each condition
 TO_FIND_OUT = "It is {better} likely to be better; one plate in three is used to find out."
 TEACHES = "One plate should take away {one} of the doubt about this change, ten plates {ten}."

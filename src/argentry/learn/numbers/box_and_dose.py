@@ -31,8 +31,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["END_POINTS", "box_factor", "development_dose"]
-
 END_POINTS = ("unripe", "ripe", "too long")
 GRID = np.linspace(-4.0, 4.0, 801)  # of the middle [standard deviations of what is believed]
 

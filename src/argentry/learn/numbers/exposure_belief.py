@@ -34,8 +34,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Belief", "GradedExposure", "believed", "grade_chances", "quantiles", "wander", "weigh"]
-
 PLACE = {"blank": 0, "under": 0, "right": 1, "over": 2, "solarised": 3}
 SHARED = np.linspace(-2.4, 2.4, 9)  # shared noise of a strip plate [standard deviations]
 

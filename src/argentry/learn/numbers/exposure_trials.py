@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["best_centre", "expected_sd", "expected_strip_sd", "next_exposure", "right_chances"]
-
 SIXTH = 1.0 / 6.0  # steps in which exposures are offered [stops]
 REACH = 15  # how many of them either side of the middle
 

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["found", "learn_exposure", "light_given", "offsets", "speed_numbers"]
-
 
 def light_given(dose_j_m2: float, needed_j_m2: float) -> float:
     """Return the light given, against what the starting speed asks for.

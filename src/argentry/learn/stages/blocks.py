@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["inverse_root", "product"]
-
 # OpenBLAS shares out a product of m x k by k x n when m n k > 2**18 (GEMM_MULTITHREAD_THRESHOLD),
 # and one by a vector when m k > 9216 (its interface/gemv.c).
 _SMALL, _SMALL_BY_VECTOR = 2**18, 9216

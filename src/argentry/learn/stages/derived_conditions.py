@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     Known = Mapping[str, float | str]
     Columns = tuple[str, ...]
 
-__all__ = ["measure", "number", "value_of"]
-
 
 def number(known: Known, column: str) -> float | None:
     """Return the finite number of a column, or None."""

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Best = tuple[float, float, float] | tuple[None, None, None]
 
-__all__ = ["effects"]
-
 _AT_80 = Z80 * np.array([-1.0, 0.0, 1.0])  # low, middle and high of a unit normal
 
 

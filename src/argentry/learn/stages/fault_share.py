@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
     from argentry.records.plate import Making
 
-__all__ = ["outward", "stage_rows", "succeeded"]
-
 GOOD = ("good", "fine")
 # levels of a stage, lowest and highest it may have come to
 _OK = (2, 2)

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Fitted", "StageFit", "fit"]
-
 
 @dataclass(frozen=True)
 class StageFit:

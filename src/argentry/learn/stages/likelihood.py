@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
-__all__ = ["Bounds", "Terms", "bounds_of", "interval_terms", "log_cdf", "normal_cdf"]
-
 _HALF_LOG_2PI = 0.5 * log(2.0 * pi)
 
 

@@ -40,8 +40,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["StageModel", "cuts", "middle_and_doubt", "model_of", "slopes_of"]
-
 
 @dataclass(frozen=True)
 class StageModel:

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Density", "Draws", "Summit", "climb", "effective_draws", "grouped_rhat", "walk"]
-
 
 DRAWN_IN = 60  # halvings: from anywhere to the summit itself
 

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Predictions", "predict_in_order"]
-
 
 @dataclass(frozen=True)
 class Predictions:

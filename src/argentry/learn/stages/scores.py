@@ -12,15 +12,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = [
-    "Reliability",
-    "base_rates",
-    "brier_score",
-    "calibration_error",
-    "log_score",
-    "reliability",
-]
-
 
 @dataclass(frozen=True)
 class Reliability:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
     from argentry.records.plate import Making
 
-__all__ = ["TrendPoint", "good_trend"]
-
 WINDOW = 12  # plates looked back on
 
 

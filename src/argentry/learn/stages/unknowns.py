@@ -21,20 +21,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = [
-    "DRIFT_MEMORY",
-    "USUAL_VARIANCE",
-    "Prior",
-    "Rows",
-    "Unknowns",
-    "prior_of",
-    "rows_of",
-    "seen_moments",
-    "session_places",
-    "session_root",
-    "unknowns_of",
-]
-
 DRIFT_MEMORY = trade.value("conditions", "drift_memory")
 USUAL_VARIANCE = trade.value("conditions", "usual_variance")
 RECENT = 20  # sessions with drift of their own; at most as many groups of older ones

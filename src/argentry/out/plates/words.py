@@ -22,8 +22,8 @@ if TYPE_CHECKING:
         MakingRecord,
         PlateRecord,
         StepRecord,
-        WorkRecord,
     )
+    from argentry.records.plate_work import PlateWork
 
 STATES = {"going": "being made", "finished": "finished", "given_up": "given up"}
 DID = {"continue": "continued", "redo": "redone", "stop": "stopped"}
@@ -102,7 +102,7 @@ def record_lines(
     return lines
 
 
-def work_line(work: WorkRecord) -> str:
+def work_line(work: PlateWork) -> str:
     """Return one piece of work on a plate in a line."""
     by = f" by {work.who}" if work.who else ""
     remark = f": {work.remark}" if work.remark else ""

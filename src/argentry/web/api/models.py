@@ -102,31 +102,6 @@ class RunOut(BaseModel):
     run: str
 
 
-class EventOut(BaseModel):
-    """One event as the book holds it."""
-
-    seq: int
-    id: str
-    run: str
-    kind: str
-    at: str
-    plate: str | None
-    step: str | None
-    body: dict[str, Any]
-    device: str
-    version: int
-
-
-class RunAnswer(BaseModel):
-    """A run: its events and the state they leave."""
-
-    run: str
-    seq: int
-    server_now: str
-    events: list[EventOut]
-    state: dict[str, Any]
-
-
 class Refusal(BaseModel):
     """Why a request was not answered: one sentence."""
 
