@@ -8,8 +8,8 @@ from argentry.needs.coat import (
     coat_candidates,
     coat_for_word,
     coat_report,
-    fit_stepped_plate,
 )
+from argentry.needs.coat_fit import fit_stepped_plate
 from argentry.needs.coat_view import look, read_light
 from argentry.needs.csv_columns import read_columns
 from argentry.physics import colour

@@ -13,7 +13,8 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from argentry.needs.coat import Candidates, CoatReport, LossyLayer, Seen
+    from argentry.needs.coat import Candidates, CoatReport, Seen
+    from argentry.needs.coat_fit import LossyLayer
     from argentry.needs.coat_view import View
     from argentry.records.studio import Studio
 
@@ -136,7 +137,9 @@ def _answer(
         )
         return found, _show_candidates
     if plate is not None:
-        return desk.fit_stepped_plate(Path(plate), view), _show_fit
+        from argentry.needs.coat_fit import fit_stepped_plate
+
+        return fit_stepped_plate(Path(plate), view), _show_fit
     if colour is not None:
         return desk.coat_for_word(colour, cycle, view), _show_report
     assert nm is not None

@@ -11,7 +11,7 @@ from argentry import trade
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
 from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
+from argentry.needs.frame import lamp_light, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
 from argentry.physics.stops import even_draws

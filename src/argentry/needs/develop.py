@@ -12,8 +12,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.frame import Frame, frame_values
-from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
+from argentry.needs.frame import Frame, frame_values, lamp_light, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
 from argentry.physics import development as red
 from argentry.physics import exposure

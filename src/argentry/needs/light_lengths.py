@@ -10,7 +10,7 @@ import numpy as np
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_doses
 from argentry.needs.development_time import development_dose
-from argentry.needs.lamp_light import lamp_light, longest_lamp_minutes
+from argentry.needs.frame import lamp_light, longest_lamp_minutes
 from argentry.needs.step_lengths import Length
 from argentry.sky.clear_day import MINUTE_S, clear_day, frame_of, light_of
 from argentry.sky.light_doubt import light_doubt_stops

@@ -47,7 +47,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.stock.lots import LotNow, Stock
     from argentry.desk.studio import NewStudio, StudioCheck
     from argentry.needs.air import RoomAir
-    from argentry.needs.coat import Candidates, CoatReport, LossyLayer
+    from argentry.needs.coat import Candidates, CoatReport
+    from argentry.needs.coat_fit import LossyLayer
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer

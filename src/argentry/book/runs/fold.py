@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run import RunStep, StepCheck
+    from argentry.records.run_step import RunStep, StepCheck
 
 
 def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:

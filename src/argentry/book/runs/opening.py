@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from argentry.records.run import MOMENTS, RunStep, StepCaution, StepCheck
+from argentry.records.run import MOMENTS
+from argentry.records.run_step import RunStep, StepCaution, StepCheck
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run import RunStep
+    from argentry.records.run_step import RunStep
 
 
 COMES_FIRST = "{title} comes first"

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.event import Event
-    from argentry.records.run import RunState, RunStep, StepCheck, StepState
+    from argentry.records.run import RunState, StepState
+    from argentry.records.run_step import RunStep, StepCheck
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from datetime import tzinfo
 
     from argentry.records.event import Event
-    from argentry.records.run import PlateState, RunState, RunStep, StepState
+    from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run_step import RunStep
 
 AT_OPENING_S = 10.0  # a length changed this soon after the run was opened was planned so
 
