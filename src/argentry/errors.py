@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 
 class ArgentryError(Exception):
     """A failure told to the maker in one sentence."""
@@ -77,3 +82,17 @@ def check_range(
             span.rstrip(),
         )
     return value
+
+
+def did_you_mean(word: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6) -> str:
+    """Return what would be right for an unknown word: the one near it, else `otherwise`."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(word, list(known), n=1, cutoff=cutoff)
+    return "did you mean {near}".format(near=near[0]) if near else otherwise
+
+
+def unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
+    """Return the refusal of a name that is none of those known."""
+    right = did_you_mean(name, known, "give one of {known}".format(known=", ".join(known)))
+    return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

@@ -227,12 +227,12 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("bath new Fix fix --volume-ml 500", "a bath 'Fix' is in use"),
         ("bath new F cyanide --volume-ml 500", "is refused"),
         ("bath new F mercury --volume-ml 500", "is refused"),
-        ("bath use Fixx A1", "did you mean 'Fix'"),
+        ("bath use Fixx A1", "did you mean Fix"),
         ("bath use Fix", "none is named"),
         ("bath use Fix A9", "'A9' is not in the book"),
         ("bath use Fix --count -1", "less than nothing would remain"),
         ("bath use Fix --count 1 --size huge", "is not a plate size"),
-        ("bath discard Nix", "did you mean 'Fix'"),
+        ("bath discard Nix", "did you mean Fix"),
     ],
 )
 def test_slips_end_in_one_sentence(run, arguments, words):

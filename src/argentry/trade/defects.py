@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.trade.conditions import stage_priors
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
@@ -80,16 +80,9 @@ def defect(where: str, key: str) -> Defect:
     BadInput
         If there is none of that name.
     """
-    from difflib import get_close_matches
-
     if key in defects():
         return defects()[key]
-    near = get_close_matches(key, defects(), n=1, cutoff=0.5)
-    right = (
-        "did you mean {near}".format(near=near[0])
-        if near
-        else "see the list: argentry plate defect --list"
-    )
+    right = did_you_mean(key, defects(), "see the list: argentry plate defect --list", 0.5)
     raise BadInput(where, "{key!r} is not a known defect".format(key=key[:40]), right)
 
 

@@ -124,7 +124,7 @@ def test_columns_are_found_by_mapping_or_by_name():
         (
             ("Numer", "date"),
             PlateMapping(fields={"plate": Source("Number")}),
-            "no column 'Number' for plate; did you mean 'Numer'",
+            "no column 'Number' for plate; did you mean Numer",
         ),
         (
             ("plate", "date", "room_c", "T"),

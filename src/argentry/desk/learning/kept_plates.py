@@ -6,7 +6,6 @@ Working it out takes seconds; a page only reads the file. It may be deleted at a
 from __future__ import annotations
 
 import json
-import os
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.book.makings import what_teaches
 from argentry.desk.learning.causes import WhyPlate, why_failed
 from argentry.desk.learning.odds import PlateOdds, plate_odds
+from argentry.desk.numbers.kept import write_kept
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput
@@ -133,13 +133,16 @@ def keep_plates(
     wanted = [*asked, *list(dict.fromkeys(labels))[:NEWEST]]
     left = [label for label in dict.fromkeys(wanted) if label not in done]
     if not left and before.made_of != made_of:
-        _keep(folder, KeptPlates(made_of, now.isoformat(), {}))
+        write_kept(studio_folder(folder) / FILE, plain(KeptPlates(made_of, now.isoformat(), {})))
     for label in left[:most]:
         own = gathered if label in gathered.labels.values() else from_book(book, studio, label)
         done[label] = None
         with suppress(BadInput):  # no such plate
             done[label] = plain(_worked_out(own, label, now))
-        _keep(folder, KeptPlates(made_of, now.isoformat(), dict(list(done.items())[-MOST:])))
+        write_kept(
+            studio_folder(folder) / FILE,
+            plain(KeptPlates(made_of, now.isoformat(), dict(list(done.items())[-MOST:]))),
+        )
     return max(0, len(left) - most)
 
 
@@ -150,13 +153,3 @@ def _worked_out(gathered: Gathered, label: str, now: datetime) -> KeptPlate:
         why=why_failed(gathered, label) if False in came else None,
         odds=plate_odds(gathered, label, now=now) if open_ else None,
     )
-
-
-def _keep(folder: Path, kept: KeptPlates) -> None:
-    file = studio_folder(folder) / FILE
-    beside = file.with_name(f".{FILE}.{os.getpid()}")
-    with suppress(OSError, ValueError):
-        beside.write_text(json.dumps(plain(kept), allow_nan=False), "utf-8")
-        beside.replace(file)
-    with suppress(OSError):
-        beside.unlink(missing_ok=True)

@@ -11,7 +11,7 @@ import numpy as np
 from argentry import trade
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.learn.deciding.recent_settings import chance_of, usual_settings
 from argentry.learn.deciding.trials import explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
@@ -127,17 +127,11 @@ def check_setting(where: str, key: str) -> None:
     BadInput
         The sentence names one that is near, or all of them.
     """
-    from difflib import get_close_matches
-
     from argentry.trade.decide import settings
 
     if key not in settings():
-        near = get_close_matches(key, settings(), n=1, cutoff=0.7)
-        right = (
-            "did you mean {near}".format(near=near[0])
-            if near
-            else "use one of {settings}".format(settings=", ".join(settings()))
-        )
+        every = "use one of {settings}".format(settings=", ".join(settings()))
+        right = did_you_mean(key, settings(), every, 0.7)
         raise BadInput(where, "{key!r} is not a setting you can change".format(key=key[:40]), right)
 
 

@@ -7,7 +7,7 @@ from datetime import UTC
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.errors import BadInput, check_range
+from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.table import succeeded
 from argentry.records.plate import STAGES
@@ -89,8 +89,6 @@ class Standing:
 
 def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
     """Refuse a condition that nobody knows, or a value that cannot be."""
-    from difflib import get_close_matches
-
     from argentry.exchange.plates.columns import columns
 
     documented = {column.name: column for column in columns()}
@@ -98,8 +96,7 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
     names = {*documented, *own, *(c.key for c in conditions())}
     for name, value in known.items():
         if name not in names:
-            near = get_close_matches(name, names, n=1, cutoff=0.5)
-            right = "did you mean {near}".format(near=near[0]) if near else "see docs/plates-csv.md"
+            right = did_you_mean(name, names, "see docs/plates-csv.md", 0.5)
             raise BadInput(
                 "--set", "{name!r} is not a condition known here".format(name=name[:40]), right
             )

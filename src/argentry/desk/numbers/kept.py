@@ -136,6 +136,11 @@ def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> 
         "with_odds": with_odds,
         **plain_numbers(numbers),
     }
+    write_kept(file, said)
+
+
+def write_kept(file: Path, said: Any) -> None:
+    """Write what is kept, whole or not at all; a folder that cannot be written to keeps nothing."""
     beside = file.with_name(f".{file.name}.{os.getpid()}")
     with suppress(OSError, ValueError):
         beside.write_text(json.dumps(said, indent=1, allow_nan=False), "utf-8")

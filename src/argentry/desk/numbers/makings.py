@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.learn.stages.table import in_order
 from argentry.records.plate import USUAL_SIZE
 
@@ -73,15 +73,10 @@ class Gathered:
         BadInput
             If there is none; the sentence names one that is near.
         """
-        from difflib import get_close_matches
-
         ids = {name: key for key, name in self.labels.items()}
         if label in ids:
             return ids[label]
-        near = get_close_matches(label, ids, n=1, cutoff=0.5)
-        right = (
-            "did you mean {near}".format(near=near[0]) if near else "list them: argentry plate list"
-        )
+        right = did_you_mean(label, ids, "list them: argentry plate list", 0.5)
         raise BadInput(
             "plate",
             "{label!r} is not in {source}".format(label=label[:40], source=self.source),

@@ -10,7 +10,7 @@ from argentry.book.makings import makings
 from argentry.book.plates import add_plates, add_work, plate_by_label, plates
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.plates.columns import columns
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -220,13 +220,10 @@ def note_work(
     BadInput
         If the plate or the kind of work is not known, or it is in the future.
     """
-    from difflib import get_close_matches
-
     word = kind.strip().casefold().replace("-", "_").replace(" ", "_")
     by_hand = [work for work in WORKS if work != RENAMED]
     if word not in by_hand:
-        near = get_close_matches(word, by_hand, n=1)
-        right = "did you mean {near}".format(near=near[0]) if near else f"use {', '.join(by_hand)}"
+        right = did_you_mean(word, by_hand, f"use {', '.join(by_hand)}")
         raise BadInput(
             "work", "{kind!r} is not a kind of work on a plate".format(kind=kind[:40]), right
         )
@@ -245,15 +242,9 @@ def find_plate(book: Book, label: str) -> Plate:
     BadInput
         If there is none; the sentence names one that is near.
     """
-    from difflib import get_close_matches
-
     found = plate_by_label(book, label)
     if found is None:
-        near = get_close_matches(label, [plate.label for plate in plates(book)], n=1, cutoff=0.5)
-        right = (
-            "did you mean {near}".format(near=near[0])
-            if near
-            else "add it: argentry plate new {label}".format(label=label)
-        )
+        add = "add it: argentry plate new {label}".format(label=label)
+        right = did_you_mean(label, (plate.label for plate in plates(book)), add, 0.5)
         raise BadInput("plate", "{label!r} is not in the book".format(label=label), right)
     return found

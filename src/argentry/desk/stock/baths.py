@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.steps import cautions
@@ -199,15 +199,12 @@ def _now(bath: Bath, now: datetime) -> BathNow:
 
 
 def _find(book: Book, name: str) -> Bath:
-    from difflib import get_close_matches
-
     from argentry.book.baths import baths
 
     there = {bath.name: bath for bath in baths(book, all_of_them=False)}
     if name in there:
         return there[name]
-    near = get_close_matches(name, there, n=1, cutoff=0.5)
-    right = "did you mean {near!r}".format(near=near[0]) if near else "see: argentry bath list"
+    right = did_you_mean(name, there, "see: argentry bath list", 0.5)
     raise BadInput("bath", "no bath in use is named {name!r}".format(name=name[:40]), right)
 
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean, unknown
 from argentry.exchange.plates.columns import columns
 from argentry.exchange.sheets.file import ENCODINGS, read_bytes
 from argentry.records.plate import STAGES
@@ -188,7 +187,7 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
     for key, value in data.items():
         place = f"{where} {key}"
         if key not in HEAD_KEYS:
-            raise _unknown(where, "key", key, (*HEAD_KEYS, "[columns]"))
+            raise unknown(where, "key", key, (*HEAD_KEYS, "[columns]"))
         if key in TEXTS and not isinstance(value, str):
             raise BadInput(place, "{value!r} is not text", "write it in quotes", value=value)
         if key == "separator" and len(value) != 1:
@@ -225,7 +224,7 @@ def _sources(where: str, named: Mapping[str, Any]) -> Mapping[str, Source]:
     taken: dict[str, str] = {}
     for name, entry in named.items():
         if name not in fields():
-            raise _unknown(where, "field", name, tuple(fields()))
+            raise unknown(where, "field", name, tuple(fields()))
         source = _source(f"{where} {name}", fields()[name], entry)
         if source.column in taken:
             raise BadInput(
@@ -258,7 +257,7 @@ def _source(where: str, column: Column, entry: Any) -> Source:
     }[column.kind]
     for key in entry:
         if key not in allowed:
-            raise _unknown(where, "key", key, allowed)
+            raise unknown(where, "key", key, allowed)
     unit, form, words = entry.get("unit", ""), entry.get("form", ""), entry.get("words", {})
     if unit and unit not in units_of(column):
         known = ", ".join(each for each in units_of(column) if each) or "none: it is a pure number"
@@ -320,16 +319,11 @@ def place_fields(head: Sequence[str], mapping: PlateMapping, where: str) -> Mapp
     """
     for name, source in mapping.fields.items():
         if source.column not in head:
-            near = get_close_matches(source.column, head, n=1, cutoff=0.6)
-            right = (
-                "did you mean {near!r}".format(near=near[0])
-                if near
-                else "it has {head}".format(head=", ".join(head)[:300])
-            )
+            has = "it has {head}".format(head=", ".join(head)[:300])
             raise BadInput(
                 where,
                 "there is no column {column!r} for {name}".format(column=source.column, name=name),
-                right,
+                did_you_mean(source.column, head, has),
             )
     taken = {source.column for source in mapping.fields.values()}
     for name, source in mapping.fields.items():
@@ -364,13 +358,3 @@ def own_columns(
     """Return the columns that become conditions of their own."""
     taken = {source.column for source in found.values()}
     return tuple(name for name in head if name not in taken and name not in mapping.skip)
-
-
-def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
-    near = get_close_matches(name, known, n=1, cutoff=0.6)
-    right = (
-        "did you mean {near}".format(near=near[0])
-        if near
-        else "give one of {known}".format(known=", ".join(known))
-    )
-    return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, unknown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -237,7 +236,7 @@ def read_mapping(path: Path) -> TableMapping:
     read: dict[str, Column] = {}
     for name, entry in columns.items():
         if name not in known:
-            raise _unknown(f"{where} [columns]", "quantity", name, known)
+            raise unknown(f"{where} [columns]", "quantity", name, known)
         read[name] = _column(f"{where} [columns] {name}", name, entry)
     time = read.pop("time", None)
     if time is None:
@@ -259,7 +258,7 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
     unit_key = "form" if quantity == "time" else "unit"
     for name in entry:
         if name not in ("column", unit_key):
-            raise _unknown(where, "key", name, ("column", unit_key))
+            raise unknown(where, "key", name, ("column", unit_key))
     if quantity == "time":
         return Column(entry["column"], str(entry.get("form", "ISO")))
     units = QUANTITIES[quantity].units
@@ -287,7 +286,7 @@ def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> Tab
     for name, value in head.items():
         place = f"{where} {name}"
         if name not in HEAD_KEYS:
-            raise _unknown(where, "key", name, HEAD_KEYS)
+            raise unknown(where, "key", name, HEAD_KEYS)
         if name in ("stamp", "kind"):
             words = STAMPS if name == "stamp" else KINDS
             if value not in words:
@@ -326,13 +325,3 @@ def _step(where: str, value: Any) -> float:
             value=value,
         )
     return minutes
-
-
-def _unknown(where: str, what: str, name: str, known: tuple[str, ...]) -> BadInput:
-    near = get_close_matches(name, known, n=1, cutoff=0.6)
-    right = (
-        "did you mean {near}".format(near=near[0])
-        if near
-        else "give one of {known}".format(known=", ".join(known))
-    )
-    return BadInput(where, "there is no {what} {name}".format(what=what, name=name), right)

@@ -6,12 +6,11 @@ import csv
 import json
 import math
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.weather.mapping import (
     HEAD_KEYS,
     NAMED,
@@ -192,12 +191,8 @@ def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping
     }
     for column in (mapping.time, *columns.values()):
         if column.name not in rows.columns:
-            near = get_close_matches(column.name, found, n=1, cutoff=0.6)
-            hint = (
-                "did you mean {near}".format(near=near[0])
-                if near
-                else "its columns are {found}".format(found=", ".join(found[:12]))
-            )
+            has = "its columns are {found}".format(found=", ".join(found[:12]))
+            hint = did_you_mean(column.name, found, has)
             raise BadInput(name, "there is no column {name}".format(name=column.name), hint)
     if not any(quantity in columns for quantity in LIGHT):
         raise BadInput(
