@@ -288,14 +288,14 @@ class Reach:
         folder, _, stem = file.removeprefix("argentry/").removesuffix(".py").rpartition("/")
         mirror = f"{folder}/test_{stem}.py"
         own = {*folder.split("/"), f"test_{stem}.py"}
-        taken: set[str] = set()
-        seen, edge, out = {module}, {module}, []
+        # alone, as pytest begins with the slow ones of those it is given
+        out = [[mirror]] if mirror in self.tests else []
+        taken = {mirror}
+        seen, edge = {module}, {module}
         for _ in range(far + 1):
             now = [t for t, used in self.tests.items() if t not in taken and used & edge]
-            if mirror in self.tests and mirror not in taken:
-                now = [mirror, *(t for t in now if t != mirror)]
             # those of the same rooms notice most
-            now.sort(key=lambda test: (test != mirror, -len(own & set(Path(test).parts))))
+            now.sort(key=lambda test: -len(own & set(Path(test).parts)))
             taken |= set(now)
             out.append(now)
             edge = set().union(*(self.users[name] for name in edge)) - seen
