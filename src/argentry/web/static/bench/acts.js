@@ -275,6 +275,13 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       add("run_closed");
       go("hand");
     },
+    leave: () => go("leave"),
+    async leaveNow() {
+      // Without the server the browser would show a page of its own, white and empty.
+      const there = await fetch("/api/health", { cache: "no-store" }).then((answer) => answer.ok, () => false);
+      if (there) location.assign(`/runs/${encodeURIComponent(document.body.dataset.run)}`);
+      else warn(PAD.noServer);
+    },
     quantity(what) {
       const { title, unit, minus } = QUANTITIES.find((one) => one.what === what);
       openPad({

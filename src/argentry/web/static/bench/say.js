@@ -26,6 +26,8 @@ export const LABELS = {
   offerAgain: "Offer again",
   throwAway: "Throw away",
   lightIt: "Light it",
+  readRecord: "Read the record",
+  openRecord: "Open the record",
   seenBegin: "Seen. Begin",
   answerBegin: "{answer}. Begin",
   doneWith: "Done. {answer}",
@@ -132,6 +134,7 @@ export const PAD = {
   minutesAgo: "minutes ago",
   earlierBy: "It was earlier by …",
   thanNow: "than the time recorded now.",
+  noServer: "The server does not answer. The record opens when it does.",
   noNumber: "No number yet.",
   noWords: "No words yet.",
 };

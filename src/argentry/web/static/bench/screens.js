@@ -166,6 +166,13 @@ const SCREENS = {
     row: [BACK],
   }),
 
+  leave: () => ({
+    word: SCREEN.daylight,
+    lines: [SCREEN.noCoatedPlate],
+    action: choice("leaveNow", LABELS.openRecord),
+    row: [BACK],
+  }),
+
   skip: (page) => ({
     plate: page.aim.label,
     word: fill(SCREEN.skipStep, page.aim),
@@ -344,7 +351,7 @@ function nothingLeft(page) {
   const { state } = page;
   const lines = state.plates.map((plate) => `${plate.label}: ${overWords(plate)}`);
   const live = undoWords(page);
-  if (state.state === "closed") return { word: SCREEN.runOver, lines, live, row: row(page) };
+  if (state.state === "closed") return { word: SCREEN.runOver, lines, live, action: choice("leave", LABELS.readRecord), row: row(page) };
   if (!state.plates.length) return { word: SCREEN.noPlate, lines: [SCREEN.openRun], live, row: row(page) };
   return { word: SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
 }

@@ -1,0 +1,135 @@
+"""The maker's whole path by keyboard alone: open a run, work it, close it, grade, read, plan."""
+
+from datetime import timedelta
+
+import pytest
+from tests.pages.conftest import FAST, HEARD, SMALL, Glass, until
+
+from argentry.book.makings import makings
+
+PHONE, TABLET = (390, 844), (820, 1180)
+MOST_BENCH, MOST_DESK = 52, 40  # presses; docs/bench.md tells them
+ASKED = "document.querySelector('.plate')?.innerText.startsWith('How did')"
+FOCUS = """(() => { const at = document.activeElement, look = getComputedStyle(at);
+  const box = at.getBoundingClientRect();
+  return { words: at.innerText || at.id, id: at.id, drawn: look.outlineStyle,
+    wide: parseFloat(look.outlineWidth), top: box.top + scrollY, left: box.left }; })()"""
+
+
+class Keys(Glass):
+    """A page that is handled by its keys alone; every press is counted."""
+
+    presses = 0
+
+    def key(self, name):
+        self.presses += 1
+        self.page.keyboard.press(name)
+
+    def press(self, key):
+        self.presses += 1
+        super().press(key)
+
+    def tab_to(self, words):
+        """Go on by Tab until the focus is on a target; it is drawn, and goes down the page."""
+        before = (-1.0, -1.0)
+        for _ in range(60):
+            self.key("Tab")
+            at = self.page.evaluate(FOCUS)
+            assert at["drawn"] != "none", f"no focus is seen on {at['words']}"
+            assert at["wide"] >= 2.0
+            place = (at["top"], at["left"])
+            assert place[0] > before[0] - 30.0, f"the focus jumps up to {at['words']}"
+            before = place
+            if words in (at["words"].strip(), at["id"]):
+                return
+        raise AssertionError(f"no Tab leads to {words}")
+
+    def answer(self, words):
+        """Press the number of an answer."""
+        told = self.page.locator(".choices button").all_inner_texts()
+        self.press(str([one.strip() for one in told].index(words) + 1))
+
+
+def work(server, keys, run):
+    """Press the one key on, each step given its time, until it is asked how the plate came out."""
+    for _ in range(60):
+        if keys.page.evaluate(ASKED):
+            return
+        if keys.page.locator("[data-act=end], [data-act=endWith]").count():
+            until(lambda: "running" in [s.state for s in server.state(run).plates[0].steps])
+            step = next(s for s in server.state(run).plates[0].steps if s.state == "running")
+            checks = server.state(run).step(step.key).checks
+            looks = [60.0 * one.at_minutes for one in checks if one.at_minutes is not None]
+            ahead = [at for at in looks if at > step.elapsed_s + 1.0]
+            keys.later(max(min([step.planned_s, *ahead]) - step.elapsed_s, 0.0) + 1.0)
+        keys.press("Space")
+    raise AssertionError("the run does not end")
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, size):
+    now = server.app.state.house.clock.now()
+    noon = (now + timedelta(days=1)).replace(hour=8, minute=0, second=0)
+    server.later = (noon - now).total_seconds()  # there must be light for the plate
+    context = chromium.new_context(
+        viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce"
+    )
+    context.add_init_script(SMALL + HEARD + FAST)
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    page.clock.install()
+    keys = Keys(page, tmp_path, server, clock=True)
+    base = f"http://localhost:{server.port}"
+    page.goto(f"{base}/")
+    assert "No number learned from your plates is used" in page.inner_text("main")
+
+    keys.tab_to("labels")
+    for letter in ("K", "-", "1"):
+        keys.key(letter)
+    keys.key("Enter")
+    page.wait_for_selector("[data-act=start]")
+    desk, keys.presses = keys.presses, 0
+
+    run = page.evaluate("document.body.dataset.run")
+    keys.press("Space")
+    work(server, keys, run)
+    for words in ("Lost", "Development", "Grey veil overall", "Under"):
+        keys.answer(words)
+    until(lambda: "making_graded" in server.kinds(run))
+    keys.wait_words("Every plate is finished.")
+    keys.red("graded")
+    keys.press("Space")
+    until(lambda: server.state(run).state == "closed")
+    keys.wait_words("This run is over.")
+    keys.red("closed")
+    bench, keys.presses = keys.presses, 0
+
+    keys.press("Space")
+    keys.wait_words("This lights the screen white.")
+    keys.red("before the screen turns white")
+    keys.press("Space")
+    page.wait_for_url("**/runs/*")
+    keys.picture("run")
+    keys.tab_to("K-1")
+    keys.key("Enter")
+    page.wait_for_url("**/plates/K-1")
+    text = page.inner_text("main")
+    assert "lost, exposure under" in text
+    assert "Grey veil overall" in text
+    keys.picture("record")
+    [made] = makings(server.book)
+    assert (made.grade, made.defects) == ("lost", (("fog", "development"),))
+    until(lambda: server.app.state.house.live.now.learned, 90)  # the server follows its book
+    keys.tab_to("Runs")
+    keys.key("Enter")
+    page.wait_for_url(f"{base}/")
+    text = page.inner_text("main")
+    assert "Learned from your plates: plate speed" in text
+    assert "1 plate, last " in text
+    assert "before that day" in text
+    keys.picture("tomorrow")
+    desk += keys.presses
+    assert bench <= MOST_BENCH
+    assert desk <= MOST_DESK
+    assert keys.errors == []
+    context.close()
