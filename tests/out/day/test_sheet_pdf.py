@@ -1,17 +1,14 @@
 from __future__ import annotations
 
 import io
-import json
 import math
 from dataclasses import replace
-from importlib.resources import as_file, files
 
 import pytest
-import typst
 from pypdf import PdfReader
 
 from argentry.errors import BadInput
-from argentry.out.day.sheet_pdf import _inputs, day_pdf, sheet_data
+from argentry.out.day.sheet_pdf import day_pdf, sheet_data, type_size
 from argentry.records.day import Range
 
 MANY = {"workers": 2, "pace": 0.7, "begin": "05:30", "end": "22:00"}
@@ -34,22 +31,6 @@ def test_one_page_for_any_number_of_plates(make_plan, plates, paper, width, heig
     assert float(reader.pages[0].mediabox.height) == pytest.approx(height, abs=0.5)
     assert "begin at" in text
     assert "fulminating gold" in text  # the last cautions are on it too
-
-
-def type_size(plan, paper):
-    """Return the size of the body type the sheet is set in, in pt."""
-    with as_file(files("argentry.out")) as folder:
-        found = typst.query(
-            str(folder / "templates" / "day.typ"),
-            "<type-size>",
-            field="value",
-            one=True,
-            root=str(folder / "templates"),
-            font_paths=[str(folder / "fonts")],
-            ignore_system_fonts=True,
-            sys_inputs=_inputs(plan, paper),
-        )
-    return float(json.loads(found))
 
 
 @pytest.mark.parametrize("plates", [1, 2, 3])

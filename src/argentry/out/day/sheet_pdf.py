@@ -89,6 +89,24 @@ def day_picture(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> bytes:
     )
 
 
+def type_size(plan: DayPlan, paper: str = "a4") -> float:
+    """Return the size of the body type the sheet is set in, in pt."""
+    import typst
+
+    with as_file(files("argentry.out")) as folder:
+        found = typst.query(
+            str(folder / "templates" / "day.typ"),
+            "<type-size>",
+            field="value",
+            one=True,
+            root=str(folder / "templates"),
+            font_paths=[str(folder / "fonts")],
+            ignore_system_fonts=True,
+            sys_inputs=_inputs(plan, paper),
+        )
+    return float(json.loads(found))
+
+
 def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
     """Return what the template reads: words as JSON, the drawing as SVG."""
     return {
