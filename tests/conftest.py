@@ -1,7 +1,8 @@
 """Settings for every test, an invented studio as parsed TOML, and books on both stores.
 
-Hypothesis draws the same examples every time unless it is told to explore. The tests run in two
-processes, a file in one of them; each has its own database server, ports and folders.
+Hypothesis draws the same examples every time unless it is told to explore, and times none of them.
+The tests run in two processes, a file in one of them; each has its own database server, ports and
+folders.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
+from scipy import integrate, special, stats
 
 from argentry.learn.causes.inclusion import (
     Suspects,
@@ -95,7 +95,7 @@ def test_evidence_against_integration():
 
     def joint(effect, base, *, inside):
         eta = base + (effect if inside else 0.0) * data.x[:, 0]
-        like = stats.norm.logcdf(np.where(data.fault > 0, eta, -eta)).sum()
+        like = special.log_ndtr(np.where(data.fault > 0, eta, -eta)).sum()
         prior = stats.norm.logpdf(base, -0.5, 0.7)
         return np.exp(like + prior + (stats.norm.logpdf(effect, 0.4, 0.4) if inside else 0.0))
 
