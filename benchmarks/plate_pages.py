@@ -23,12 +23,15 @@ def _filled(folder: Path, copies: int) -> object:
     write_demo(folder)
     file = folder / "plates.csv"
     head, *rows = list(csv.reader(file.read_text(encoding="utf-8").splitlines()))
-    names = head.index("plate"), head.index("session")
-    more = [
-        [f"{cell}-{copy}" if place in names and copy else cell for place, cell in enumerate(row)]
-        for copy in range(copies)
-        for row in rows
-    ]
+    label, session = head.index("plate"), head.index("session")
+    more = []
+    for copy in range(copies):
+        for row in rows:
+            other = list(row)
+            if copy:
+                other[label] = f"{row[label]}-{copy}"
+                other[session] = str(int(row[session]) + 1000 * copy)
+            more.append(other)
     with file.open("w", encoding="utf-8", newline="") as out:
         csv.writer(out).writerows([head, *more[:LARGE]])
     book = open_book(folder)
