@@ -94,7 +94,8 @@ def test_the_past_may_be_made_once():
 def test_every_cause_carries_a_check_and_one_is_next():
     plate = make(0, {}, fault="coat", defects=("blues",))
     told = why_plate([plate], plate.id)
-    assert told.next_check in {c.cause for c in told.causes}
+    worth = {c.cause: c.check_worth for c in told.causes}
+    assert worth[told.next_check] == max(worth.values()) > min(worth.values())
     for cause in told.causes:
         assert cause.check
         assert cause.check_minutes > 0
