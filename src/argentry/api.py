@@ -221,7 +221,7 @@ def plan_day(
     studio: Studio,
     day: date,
     *,
-    plates: int = 2,
+    plates: int | None = None,
     weather: Weather | None = None,
     taught_by: Gathered | None = None,
     **how: Any,
@@ -234,8 +234,8 @@ def plan_day(
         Of `load_studio`.
     day : date
         The date, in the studio's zone.
-    plates : int
-        How many are wanted, 1 to 12.
+    plates : int, optional
+        How many are wanted, 1 to 12; else the most that are all finished on four days in five.
     weather : Weather, optional
         Of `read_weather`; a clear sky without.
     taught_by : Gathered, optional

@@ -43,7 +43,7 @@ def test_the_sheet_answers_first(capsys, studio):
     head = "\n".join(out.splitlines()[:14])
     assert "21 June 2026" in head
     assert "1 plate" in head
-    assert "clear sky assumed" in out
+    assert "times are for a clear sky, odds for the clouds" in " ".join(out.split())
     assert "Iodine vapour" in out
 
 
@@ -55,7 +55,7 @@ def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
         *("--pdf", str(pdf), "--paper", "letter", "--ics", str(ics)),
     )
     plan = json.loads(out)
-    assert plan["plates_placed"] == 2
+    assert plan["plates_placed"] == plan["plates_asked"] >= 1
     page = pypdf.PdfReader(pdf).pages
     assert len(page) == 1
     assert float(page[0].mediabox.width) == pytest.approx(612, abs=1)

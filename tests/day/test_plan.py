@@ -135,7 +135,13 @@ def test_a_later_start_of_development_never_has_better_odds(summer):
 
 
 def test_no_weather_file_is_said_loudly(summer):
-    assert any("clear sky assumed" in w for w in summer.warnings)
+    assert any("usual at this latitude and season" in w for w in summer.warnings)
+
+
+def test_without_a_file_the_odds_are_the_seasons_and_the_times_those_of_a_clear_sky(summer):
+    """Latitude 42 in June: three or four eighths of cloud on average (recalled zonal means)."""
+    assert summer.all_finished_share < 0.95
+    assert any(word in summer.weather for word in ("(3 eighths", "(4 eighths"))
 
 
 def test_midwinter_in_the_far_north_holds_no_plate_and_says_why():

@@ -142,7 +142,8 @@ def planned(**given):
     days = Spread(
         starts + np.array([0.0, 1.0, 2.0, np.nan])[:, None, None],
         ends + np.array([0.0, 2.0, 4.0, np.nan])[:, None, None],
-        np.array([[True, True], [True, False], [True, True], [False, False]]), 0.0, 0.0,
+        np.array([[True, True], [True, False], [True, True], [False, False]]),
+        np.ones((4, 2)), 0.0, 0.0,
     )  # fmt: skip
     base = {
         "blocks": BLOCKS, "starts": starts, "ends": ends, "latest": latest, "placed": 2,
@@ -177,7 +178,11 @@ def test_what_was_simulated_of_a_blocks_start():
     low, high = tables._simulated_start(planned(), 1, 1, 24.0, 3.0)
     begun = 24.0 + 3.0 + np.array([0.0, 1.0, 2.0])
     assert (low, high) == pytest.approx(tuple(np.quantile(begun, [0.1, 0.9])))
-    never = planned(days=Spread(*[np.full((4, 2, 6), np.nan)] * 2, np.zeros((4, 2), bool), 0, 0))
+    never = planned(
+        days=Spread(
+            *[np.full((4, 2, 6), np.nan)] * 2, np.zeros((4, 2), bool), np.zeros((4, 2)), 0, 0
+        )
+    )
     assert tables._simulated_start(never, 0, 0, 7.0, 3.0) == (7.0, 7.0)
 
 
@@ -239,7 +244,7 @@ def test_the_share_of_good_plates_and_how_many_stand_behind_it():
 
 
 def test_good_plates_are_some_of_those_finished():
-    many = Spread(None, None, np.ones((4000, 2), dtype=bool), 0.0, 0.0)
+    many = Spread(None, None, np.ones((4000, 2), dtype=bool), np.ones((4000, 2)), 0.0, 0.0)
     sure = Share(0.99, 0.98, 0.999, 100)
     assert tables.good_plates(planned(days=many), studio(), 1, sure) == Range(2.0, 2.0, 2.0)
     never = Share(0.01, 0.0, 0.02, 100)

@@ -65,28 +65,34 @@ def light():
     return make_light()
 
 
+def _build(
+    plates=2,
+    workers=1,
+    frames=3,
+    breaks=((270.0, 300.0),),
+    last=float(MINUTES),
+    log_sd=0.2,
+    **light_options,
+):
+    return Day(
+        tasks=make_tasks(log_sd),
+        plates=plates,
+        workers=workers,
+        first_minute=20.0,
+        last_minute=last,
+        breaks=breaks,
+        light=make_light(frames, **light_options),
+    )
+
+
+@pytest.fixture(scope="session")
+def build_module_day():
+    return _build
+
+
 @pytest.fixture
 def build_day():
-    def build(
-        plates=2,
-        workers=1,
-        frames=3,
-        breaks=((270.0, 300.0),),
-        last=float(MINUTES),
-        log_sd=0.2,
-        **light_options,
-    ):
-        return Day(
-            tasks=make_tasks(log_sd),
-            plates=plates,
-            workers=workers,
-            first_minute=20.0,
-            last_minute=last,
-            breaks=breaks,
-            light=make_light(frames, **light_options),
-        )
-
-    return build
+    return _build
 
 
 @pytest.fixture

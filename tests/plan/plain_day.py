@@ -6,8 +6,9 @@ fix 8, gild 6 (fire), seal 5; a plate that never waits is done 121 min after it 
 
 import numpy as np
 
+from argentry.plan.dispatch import play
 from argentry.plan.problem import DayProblem
-from argentry.plan.shop import Rule, Shop
+from argentry.plan.shop import Drawn, Rules, Shop
 from argentry.plan.tasks import Task, blocks_of
 
 GRID = 600
@@ -53,11 +54,40 @@ def shop(plates=2, workers=2, frames=(2,), breaks=(), first=0.0, last=float(GRID
 
 def rule(plates=2, in_hand=None, not_before=0.0, priority=None):
     order = np.zeros((plates, 7)) if priority is None else np.asarray(priority, dtype=float)
-    return Rule(order, in_hand or plates, np.full(plates, float(not_before)))
+    held = np.full((1, plates, 7), -np.inf)
+    held[:, :, PREPARE] = not_before
+    return Rules(order[None], np.array([in_hand or plates]), held)
 
 
-def minutes(one):
-    return np.tile([float(b.whole_minutes) for b in one.blocks], (one.plates, 1))
+def drawn(one, *, days=1, minutes=None, exposures=None, ripe=None):
+    """Return days that run as expected, or with other minutes or ends than expected."""
+    usual = np.tile([float(b.whole_minutes) for b in one.blocks], (days, one.plates, 1))
+    exposures = one.expected_exposure_ends if exposures is None else exposures
+    return Drawn(
+        minutes=usual if minutes is None else minutes,
+        weather=np.zeros(days, dtype=np.int64),
+        exposure_ends=exposures[None],
+        sums=(),
+        doses=(),
+        expected_exposures=one.expected_exposure_ends[None],
+        expected_ripe=one.expected_ripe[:, None],
+        ripe_ends=one.expected_ripe if ripe is None else ripe,
+    )
+
+
+class Ran:
+    """The one day of one rule, with what was counted of it."""
+
+    def __init__(self, runs, at=(0, 0)):
+        for name in ("starts", "ends", "frame_kind", "late", "lay_ripe"):
+            setattr(self, name, getattr(runs, name)[at])
+        for name in ("finished", "sound", "clean"):
+            setattr(self, name, getattr(runs, name)[at])
+        self.length = runs.length[at]
+
+
+def simulated(one, rules=None, **given):
+    return Ran(play(one, rule(one.plates) if rules is None else rules, drawn(one, **given)))
 
 
 def problem(one):

@@ -6,17 +6,19 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from argentry.plan import dispatch, rules, spread
+from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.day import _shop
-from argentry.plan.shop import Rule
+from argentry.plan.shop import Begun, between
 from argentry.plan.tasks import blocks_of
 
 
-def test_a_plan_by_rule_keeps_every_limit(build_day, check_plan):
+def test_plans_by_rule_keep_every_limit(build_day, check_plan):
     day = build_day(plates=3)
     blocks = blocks_of(day.tasks)
-    _, run = rules.best_rule(_shop(day, blocks, 3), 30, 1)
-    assert run.clean.all()
-    check_plan(blocks, run.starts, run.ends, run.frame_kind, day)
+    plans = plans_by_rule(_shop(day, blocks, 3), 1)
+    assert len(plans) > 5
+    for plan in plans:
+        check_plan(blocks, plan.starts, plan.ends, plan.frame_kind, day)
 
 
 @settings(
@@ -29,16 +31,14 @@ def test_a_plan_by_rule_keeps_every_limit(build_day, check_plan):
     plates=st.integers(1, 5),
 )
 def test_no_simulated_day_uses_more_than_there_is(
-    build_day, check_plan, seed, workers, frames, plates
+    build_day, check_plan, plain, seed, workers, frames, plates
 ):
     day = build_day(plates=plates, workers=workers, frames=frames)
     blocks = blocks_of(day.tasks)
     shop = _shop(day, blocks, plates)
-    minutes = spread.draw_minutes(blocks, plates, 1, seed)[0]
-    rule = Rule(np.random.default_rng(seed).random((plates, len(blocks))), plates, np.zeros(plates))
-    run = dispatch.run_day(
-        shop, rule, minutes, shop.expected_exposure_ends, [shop.expected_ripe] * plates
-    )
+    rule = rules.plain_rules(shop, 1, seed)
+    last = rule.part(slice(len(rule) - 1, None))
+    run = plain.Ran(dispatch.play(shop, last, spread.draw_days(shop, day.light, days=1, seed=seed)))
     done = run.finished
     if done.any():
         check_plan(
@@ -55,63 +55,42 @@ def test_no_simulated_day_uses_more_than_there_is(
 def test_one_plate_at_a_time_takes_longer_than_overlapping(build_day):
     day = build_day(plates=2)
     shop = _shop(day, blocks_of(day.tasks), 2)
-    priority = np.zeros((2, len(shop.blocks)))
-    alone = rules.median_day(shop, Rule(priority, 1, np.zeros(2)))
-    _, together = rules.best_rule(shop, 30, 1)
-    assert together.length < alone.length - 60
+    alone = rules.median_days(shop, rules.one_by_one(shop)).length[0, 0]
+    assert plans_by_rule(shop, 1)[0].length < alone - 60
 
 
 def test_a_plate_that_cannot_be_ripe_in_time_is_not_begun(build_day):
     day = build_day(plates=4, last=240.0)
     shop = _shop(day, blocks_of(day.tasks), 4)
-    _, run = rules.best_rule(shop, 20, 1)
-    begun = np.isfinite(run.starts[:, 0])
-    assert (begun == run.finished).all()
+    runs = rules.median_days(shop, rules.plain_rules(shop, 20, 1))
+    np.testing.assert_array_equal(np.isfinite(runs.starts[..., 0]), runs.finished)
 
 
-def test_urgent_work_goes_before_a_break_on_the_day_but_not_in_the_plan(build_day):
-    # a break that lies over the moment at which the only plate is ripe
-    free = build_day(plates=1, breaks=())
-    blocks = blocks_of(free.tasks)
-    _, run = rules.best_rule(_shop(free, blocks, 1), 10, 1)
-    ripe = run.ends[0, 3]
-    day = build_day(plates=1, breaks=((ripe - 10.0, ripe + 40.0),))
-    shop = _shop(day, blocks, 1)
-    rule = Rule(np.zeros((1, len(blocks))), 1, np.zeros(1))
-    on_the_day = dispatch.run_day(
-        shop,
-        rule,
-        np.tile([float(b.whole_minutes) for b in blocks], (1, 1)),
-        shop.expected_exposure_ends,
-        [shop.expected_ripe],
-    )
-    planned = rules.median_day(shop, rule)
-    assert on_the_day.lay_ripe[0] <= 0.0
-    assert planned.starts[0, 4] == pytest.approx(np.floor(ripe + 40.0), abs=1.0)
-    assert planned.lay_ripe[0] > 0.0
+def test_urgent_work_goes_before_a_break_on_the_day_but_not_in_the_plan(plain):
+    # ripe at 102, to be taken out by 117, and a break over all of it
+    shop = plain.shop(plates=1, breaks=((95.0, 142.0),))
+    on_the_day = simulated(plain, shop)
+    assert on_the_day.starts[0, plain.FIX] == 102.0
+    planned = plain.Ran(rules.median_days(shop, plain.rule(1)))
+    assert planned.starts[0, plain.FIX] == 142.0
+    assert planned.lay_ripe[0] == 142.0 - 102.0 - 15.0
 
 
 def test_the_same_seed_gives_the_same_days(build_day):
     day = build_day(plates=2)
     shop = _shop(day, blocks_of(day.tasks), 2)
-    rule, _ = rules.best_rule(shop, 10, 1)
-    first = spread.simulate(shop, rule, day.light, days=20, seed=5)
-    again = spread.simulate(shop, rule, day.light, days=20, seed=5)
-    np.testing.assert_array_equal(first.starts, again.starts)
-    other = spread.simulate(shop, rule, day.light, days=20, seed=6)
-    assert not np.array_equal(first.ends, other.ends)
+    rule = rules.one_by_one(shop)
+
+    def ends(seed):
+        drawn = spread.draw_days(shop, day.light, days=20, seed=seed)
+        return dispatch.play(shop, rule, drawn).ends
+
+    np.testing.assert_array_equal(ends(5), ends(5))
+    assert not np.array_equal(ends(5), ends(6))
 
 
 def simulated(plain, shop, rule=None, **given):
-    """Run the plain day as it is expected to run, or with other minutes or ends than expected."""
-    ripe = given.get("ripe", shop.expected_ripe)
-    return dispatch.run_day(
-        shop,
-        plain.rule(shop.plates) if rule is None else rule,
-        given.get("minutes", plain.minutes(shop)),
-        given.get("exposures", shop.expected_exposure_ends),
-        [ripe] * shop.plates,
-    )
+    return plain.simulated(shop, rule, **given)
 
 
 def test_a_plate_alone_goes_straight_through(plain):
@@ -186,9 +165,8 @@ def test_the_smaller_number_of_the_rule_goes_first(plain):
 def test_a_limit_that_is_overrun_is_told_by_its_minutes(plain):
     # with one pair of hands the first plate's development ends while the second is exposed
     shop = plain.shop(workers=1, expose=10.0, fix_within=5.0)
-    slow = plain.minutes(shop)
     ripe = plain.after(14.0)[None, :]  # ripe long before it was expected
-    run = simulated(plain, shop, minutes=slow, ripe=ripe)
+    run = simulated(plain, shop, ripe=ripe)
     waited = run.starts[:, plain.FIX] - run.ends[:, plain.DEVELOP]
     np.testing.assert_allclose(run.lay_ripe, np.maximum(0.0, waited - 5.0))
     assert run.lay_ripe.max() > 0.0
@@ -255,9 +233,81 @@ def test_hands_stay_free_for_a_plate_that_will_be_ripe(plain):
     assert apart[second] >= run.starts[first, plain.FIX]
 
 
-def test_the_end_between_two_minutes_of_a_table(plain):
-    table = np.array([10.0, 14.0, np.nan])
-    assert dispatch._end_at(table, 0.25) == 11.0
-    assert np.isnan(dispatch._end_at(table, 1.5))
-    assert np.isnan(dispatch._end_at(table, 2.0))
-    assert dispatch._end_at(np.array([10.0, 14.0, 20.0]), 1.0) == 14.0
+def test_the_end_between_two_minutes_of_a_table():
+    def at(table, minute):
+        return float(between(np.array([table]), np.zeros(1, dtype=int), np.array([minute]))[0])
+
+    table = [10.0, 14.0, np.nan]
+    assert at(table, 0.25) == 11.0
+    assert np.isnan(at(table, 1.5))
+    assert np.isnan(at(table, 2.0))
+    assert at([10.0, 14.0, 20.0], 1.0) == 14.0
+
+
+def test_days_side_by_side_are_the_days_alone(build_day):
+    """Rows of one array do not touch each other: each rule on each day is as if played alone."""
+    day = build_day(plates=3, workers=2)
+    shop = _shop(day, blocks_of(day.tasks), 3)
+    many = rules.plain_rules(shop, 4, 1)
+    drawn = spread.draw_days(shop, day.light, days=6, seed=2)
+    together = dispatch.play(shop, many, drawn)
+    for rule in (0, 7, len(many) - 1):
+        for at in (0, 5):
+            one = replace(
+                drawn,
+                minutes=drawn.minutes[at : at + 1],
+                weather=drawn.weather[at : at + 1],
+                doses=tuple(d[at : at + 1] for d in drawn.doses),
+            )
+            alone = dispatch.play(shop, many.part(slice(rule, rule + 1)), one)
+            np.testing.assert_array_equal(together.starts[rule, at], alone.starts[0, 0])
+            np.testing.assert_array_equal(together.late[rule, at], alone.late[0, 0])
+
+
+def test_many_rows_are_played_in_parts(build_day, monkeypatch):
+    day = build_day(plates=2)
+    shop = _shop(day, blocks_of(day.tasks), 2)
+    many = rules.plain_rules(shop, 3, 1)
+    drawn = spread.draw_days(shop, day.light, days=5, seed=2)
+    whole = dispatch.play(shop, many, drawn)
+    monkeypatch.setattr(dispatch, "ROWS_AT_ONCE", 7)
+    parts = dispatch.play(shop, many, drawn)
+    np.testing.assert_array_equal(whole.ends, parts.ends)
+    np.testing.assert_array_equal(whole.frame_kind, parts.frame_kind)
+
+
+def test_a_day_is_taken_up_where_its_plates_stand(plain):
+    """One is exposed and waits, one lies in its frame, one is not begun; the clock stands at 80."""
+    shop = plain.shop(plates=3, workers=1, frames=(2,), first=80.0)
+    starts, ends = np.full((3, 7), np.nan), np.full((3, 7), np.nan)
+    starts[0, :4], ends[0, :3] = [0, 10, 70, 72], [10, 70, 72]
+    starts[1, :1], ends[1, :1] = [60], [70]
+    begun = Begun(starts, ends, np.array([0, -1, -1]))
+    run = simulated(plain, replace(shop, begun=begun))
+    np.testing.assert_array_equal(run.starts[0, :4], [0, 10, 70, 72])
+    assert run.ends[0, plain.DEVELOP] == 102.0
+    assert run.starts[1, plain.PREPARE] == 60.0
+    assert np.nanmin(run.starts[1, plain.EXPOSE :]) >= 80.0
+    assert run.starts[2, plain.PREPARE] >= 80.0
+    assert run.finished.all()
+
+
+def test_whoever_is_held_back_keeps_the_limit_all_the_same(plain):
+    """Gilding held back to minute 500 is begun when its hour is over, not later."""
+    blocks = list(plain.shop(plates=1).blocks)
+    blocks[plain.GILD] = replace(blocks[plain.GILD], within=60.0)
+    shop = replace(plain.shop(plates=1), blocks=tuple(blocks))
+    rule = held_back(plain.rule(1), [(0, plain.GILD)], np.array([500.0]))
+    run = simulated(plain, shop, rule)
+    assert run.starts[0, plain.GILD] == run.ends[0, plain.FIX] + 60.0 - dispatch.LIMIT_SPARE
+    assert run.clean.all()
+
+
+def test_who_sees_the_sky_begins_nothing_that_it_will_not_finish(plain):
+    """Light that is enough only as expected: a plate is begun in hope, or not at all."""
+    shop = plain.shop(plates=1)
+    dark = np.full_like(shop.expected_ripe, np.nan)
+    hoping = plain.drawn(shop, ripe=dark)
+    seeing = replace(hoping, expected_ripe=dark[:, None])
+    assert np.isfinite(dispatch.play(shop, plain.rule(1), hoping).starts[0, 0, 0, 0])
+    assert np.isnan(dispatch.play(shop, plain.rule(1), seeing).starts).all()

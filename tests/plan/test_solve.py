@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from argentry.plan import rules, solve
+from argentry.plan.choose import plans_by_rule
 from argentry.plan.day import _problem, _shop
 from argentry.plan.problem import cannot_fit, plain_bound
 from argentry.plan.tasks import blocks_of
@@ -54,15 +55,14 @@ def test_no_rule_beats_a_proved_plan(build_day):
     shop = _shop(day, blocks_of(day.tasks), 3)
     found = solve.solve(_problem(shop), effort=30.0)
     assert found.status == "optimal"
-    _, run = rules.best_rule(shop, 60, 2)
-    assert run.clean.all()
+    run = plans_by_rule(shop, 2)[0]
     assert run.length >= found.finish
 
 
 def test_a_hint_from_the_simulation_is_taken_up(build_day):
     day = build_day(plates=3)
     shop = _shop(day, blocks_of(day.tasks), 3)
-    _, run = rules.best_rule(shop, 60, 2)
+    run = plans_by_rule(shop, 2)[0]
     found = solve.solve(_problem(shop), effort=20.0, hint=run)
     assert found.found
     assert found.finish <= run.length
@@ -148,8 +148,7 @@ def test_of_two_kinds_of_frame_each_is_taken_once(plain):
 def test_a_plan_by_rule_is_a_plan_to_the_solver(plain):
     """Every value of the hint is taken: with no search at all, the hint is the answer."""
     shop = plain.shop(workers=2)
-    run = rules.median_day(shop, plain.rule())
-    assert run.clean.all()
+    run = rules.median_days(shop, plain.rule()).one(0)
     found = solve.solve(plain.problem(shop), effort=5.0, hint=run, any_plan=True)
     assert found.found
     assert found.finish <= run.length
@@ -171,8 +170,7 @@ def test_a_hint_tells_every_variable_and_is_a_plan(plain, given):
     from ortools.sat.python import cp_model
 
     shop = plain.shop(workers=2, **given)
-    run = rules.median_day(shop, plain.rule(shop.plates))
-    assert run.clean.all()
+    run = rules.median_days(shop, plain.rule(shop.plates)).one(0)
     backwards = replace(
         run, starts=run.starts[::-1], ends=run.ends[::-1], frame_kind=run.frame_kind[::-1]
     )
@@ -196,9 +194,28 @@ def test_a_hint_tells_every_variable_and_is_a_plan(plain, given):
 
 def test_any_plan_is_the_first_one_found(plain):
     shop = plain.shop(workers=1, expose=1.0)
-    slow = rules.median_day(shop, plain.rule(in_hand=1))
+    slow = rules.median_days(shop, plain.rule(in_hand=1)).one(0)
     problem = plain.problem(shop)
     some = solve.solve(problem, effort=20.0, hint=slow, any_plan=True)
     best = solve.solve(problem, effort=20.0, hint=slow)
     assert some.finish == slow.length > best.finish == 81
     assert (some.status, best.status) == ("feasible", "optimal")
+
+
+def test_of_plans_that_end_alike_the_one_whose_plates_wait_least_can_be_asked_for(plain):
+    """One pair of hands, two plates: the second can be coated early or just before its pose."""
+    shop = plain.shop(workers=1, expose=30.0)
+    problem = plain.problem(shop)
+    early = solve.solve(problem, effort=20.0)
+    fresh = solve.solve(problem, effort=20.0, fresh_by=int(early.finish))
+
+    def waits(plan):
+        """Minutes waited, those beyond a third of a limit four times."""
+        limits = {plain.EXPOSE: 180, plain.TO_FRAME: 110, plain.FIX: 15}
+        wait = {b: plan.starts[:, b] - plan.ends[:, b - 1] for b in limits}
+        return sum((wait[b] + 3 * np.maximum(0, wait[b] - limits[b] // 3)).sum() for b in limits)
+
+    assert fresh.finish <= early.finish
+    assert waits(fresh) <= waits(early)
+    later = solve.solve(problem, effort=20.0, fresh_by=600)
+    assert waits(later) == 0

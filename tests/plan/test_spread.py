@@ -5,11 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan import spread
+from argentry.plan.choose import held_back
 from argentry.plan.day import _shop
-from argentry.plan.rules import best_rule
-from argentry.plan.shop import Rule
-from argentry.plan.spread import Spread, draw_doses, draw_minutes, simulate
+from argentry.plan.dispatch import play
+from argentry.plan.rules import one_by_one
+from argentry.plan.spread import (
+    draw_days,
+    draw_doses,
+    draw_minutes,
+    spread_of,
+    wait_loss,
+    worth,
+)
 from argentry.plan.tasks import Task, blocks_of
 
 
@@ -39,55 +46,64 @@ def test_a_plate_has_the_same_luck_in_every_frame(light):
     assert luck.mean() == pytest.approx(0.0, abs=0.08)
 
 
-def test_the_weathers_are_taken_in_turn_and_what_went_wrong_is_counted(build_day, monkeypatch):
+def test_what_is_not_known_of_the_studio_is_the_same_for_the_plates_of_a_day(light):
+    frame = replace(light.frames[0], dose_log_sd=0.2, dose_doubt_log_sd=0.7)
+    doses = draw_doses(replace(light, frames=(frame,)), 2, 4000, 3)[0]
+    logs = np.log(doses / frame.dose)
+    assert logs.std() == pytest.approx(np.hypot(0.2, 0.7), rel=0.05)
+    assert (logs[:, 0] - logs[:, 1]).std() == pytest.approx(0.2 * np.sqrt(2.0), rel=0.05)
+
+
+def test_the_weathers_are_taken_in_turn(build_day):
     day = build_day(plates=2, weathers=3)
     shop = _shop(day, blocks_of(day.tasks), 2)
-    seen = []
-
-    class Run:
-        starts = ends = np.zeros((2, len(shop.blocks)))
-        sound = np.array([True, False])
-
-        def __init__(self, number):
-            # on days 1 and 4 a limit is overrun, on day 2 a plate lies ripe, on day 3 neither
-            self.late = np.array([0.0, 1.0 if number in (1, 4) else 0.0])
-            self.lay_ripe = np.array([0.0, 1.0 if number == 2 else 0.0])
-
-    def run_day(_shop, _rule, minutes, exposures, ripe):
-        seen.append((minutes, exposures, ripe))
-        return Run(len(seen))
-
-    monkeypatch.setattr(spread.dispatch, "run_day", run_day)
-    rule = Rule(np.zeros((2, len(shop.blocks))), 2, np.zeros(2))
-    got = simulate(shop, rule, day.light, days=5, seed=9)
-    assert got.late_days == pytest.approx(2 / 5)
-    assert got.ripe_days == pytest.approx(1 / 5)
-    assert got.finished.tolist() == [1] * 5
-    assert seen[0][1] is seen[3][1]
-    assert seen[0][1] is not seen[1][1]
-    np.testing.assert_array_equal([one[0] for one in seen], draw_minutes(shop.blocks, 2, 5, 9))
+    drawn = draw_days(shop, day.light, days=5, seed=9)
+    assert drawn.weather.tolist() == [0, 1, 2, 0, 1]
+    np.testing.assert_array_equal(drawn.minutes, draw_minutes(shop.blocks, 2, 5, 9))
     doses = draw_doses(day.light, 2, 5, 10)[0]
-    for number, (_, _, ripe) in enumerate(seen):
-        for plate in range(2):
-            table = ripe[plate][0]
-            frame = day.light.frames[0].days[number % 3]
-            start = 60
-            done = int(np.ceil(table[start]))
-            grown = frame[[done - 1, done]] - frame[start]
-            assert grown[0] <= doses[number, plate] <= grown[1]
+    start = np.full(5, 60.0)
+    for plate in range(2):
+        at = drawn.ripe(0, np.arange(5), np.full(5, plate), start)
+        for number, end in enumerate(at):
+            sums = day.light.frames[0].days[number % 3]
+            grown = np.interp(end, np.arange(len(sums)), sums) - sums[60]
+            assert grown == pytest.approx(doses[number, plate], rel=1e-9)
 
 
-def test_plates_finished_are_counted_by_day():
-    sound = np.array([[True, True], [False, True], [False, False]])
-    none = np.zeros((3, 2, 1))
-    assert Spread(none, none, sound, 0.0, 0.0).finished.tolist() == [2, 1, 0]
+def test_what_went_wrong_is_counted_by_day(plain):
+    shop = plain.shop(plates=2)
+    runs = play(shop, plain.rule(2), plain.drawn(shop, days=5))
+    late, ripe = np.zeros((1, 5, 2)), np.zeros((1, 5, 2))
+    late[0, [1, 4], 1] = 1.0
+    ripe[0, 2, 0] = 1.0
+    got = spread_of(replace(runs, late=late, lay_ripe=ripe), shop.blocks)
+    assert (got.late_days, got.ripe_days) == (2 / 5, 1 / 5)
+    assert got.finished.tolist() == [2, 1, 2, 2, 1]
+    assert got.all_sound == pytest.approx(3 / 5)
+
+
+def test_a_wait_takes_its_part_of_the_odds_and_a_lost_plate_keeps_nothing(plain):
+    """A probit of 0.3 an hour off a stage of which nine in ten come through: normal tables."""
+    shop = plain.shop(plates=1)
+    block = shop.blocks[plain.EXPOSE]
+    task = replace(block.tasks[0], fading=0.3 / 60.0, usual_share=0.9)
+    fading = replace(block, tasks=(task,))
+    # z(0.9) = 1.2816; one hour leaves 0.9816, of which the table gives 0.8368; two 0.6816: 0.7522
+    lost = wait_loss(fading, np.array([0.0, 60.0, 120.0]))
+    np.testing.assert_allclose(lost, [0.0, 1 - 0.8368 / 0.9, 1 - 0.7522 / 0.9], atol=2e-4)
+    blocks = (*shop.blocks[: plain.EXPOSE], fading, *shop.blocks[plain.TO_FRAME :])
+    held = held_back(plain.rule(1), [(0, plain.EXPOSE)], np.array([70.0]))
+    runs = play(replace(shop, blocks=blocks), held, plain.drawn(shop))
+    assert worth(runs, blocks)[0, 0, 0] == pytest.approx(0.8368 / 0.9, abs=2e-4)
+    never = replace(runs, late=np.ones_like(runs.late))
+    assert worth(never, blocks).sum() == 0.0
 
 
 def test_a_sure_day_is_every_day(build_day):
     day = build_day(plates=1, log_sd=0.0, dose_log_sd=0.0, spread=0.0)
     shop = _shop(day, blocks_of(day.tasks), 1)
-    rule, _ = best_rule(shop, 5, 1)
-    got = simulate(shop, rule, day.light, days=4, seed=1)
+    drawn = draw_days(shop, day.light, days=4, seed=1)
+    got = spread_of(play(shop, one_by_one(shop), drawn), shop.blocks)
     assert (got.starts == got.starts[0]).all()
     assert got.sound.all()
     assert (got.late_days, got.ripe_days) == (0.0, 0.0)

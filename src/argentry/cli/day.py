@@ -21,7 +21,12 @@ from argentry.errors import BadInput
 
 @click.command()
 @click.argument("day", metavar="[DATE]", default="tomorrow")
-@click.option("--plates", type=int, default=2, show_default=True, help="How many plates, 1 to 12.")
+@click.option(
+    "--plates",
+    type=int,
+    metavar="N",
+    help="How many plates, 1 to 12; else the most that are all finished on four days in five.",
+)
 @click.option("--weather", metavar="FILE", help="Forecast or typical year: EPW, TMY3, CSV or JSON.")
 @click.option("--mapping", metavar="FILE", help="Column mapping of a CSV or JSON forecast (TOML).")
 @click.option("--haze", type=float, metavar="AOD", help="Aerosol optical depth at 500 nm.")
@@ -38,7 +43,7 @@ from argentry.errors import BadInput
 def day(
     ctx: click.Context,
     day: str,
-    plates: int,
+    plates: int | None,
     weather: str | None,
     mapping: str | None,
     haze: float | None,

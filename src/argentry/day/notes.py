@@ -12,6 +12,7 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
 
@@ -110,15 +111,14 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
 
 
 def _crowding(planned: Planned) -> list[str]:
+    """Return what keeps plates from being finished, by how often, with what would help."""
     if planned.days is None:
         return []
     notes = []
-    missed = 1.0 - float(planned.days.sound.all(axis=1).mean())
-    if missed > 0.2:
-        notes.append(
-            "A full day: on {missed:.0f} % of simulated days not every plate is finished in "
-            "time; begin one plate less, or seal and label another day.".format(missed=100 * missed)
-        )
+    causes = missed_by_cause(planned)
+    for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
+        if share > MISSED_TO_TELL:
+            notes.append(MISSED[cause].format(share=100 * share))
     if planned.days.ripe_days > 0.1:
         notes.append(
             "On {ripe_days:.0f} % of simulated days a plate is ripe while "
@@ -127,6 +127,52 @@ def _crowding(planned: Planned) -> list[str]:
             )
         )
     return notes
+
+
+MISSED_TO_TELL = 0.1
+MISSED = {
+    "light": (
+        "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
+        "a forecast first (--weather), or develop under a lamp."
+    ),
+    "limit": (
+        "On {share:.0f} % of simulated days a coat or a latent image waits too long: begin fewer "
+        "plates (--plates), or have another pair of hands."
+    ),
+    "hours": (
+        "On {share:.0f} % of simulated days the hours run out before the last plate is sealed and "
+        "labelled: begin fewer plates (--plates), or begin earlier."
+    ),
+}
+
+
+def missed_by_cause(planned: Planned) -> dict[str, float]:
+    """Return the share of simulated days on which not every plate is finished, by its first cause.
+
+    Parameters
+    ----------
+    planned : Planned
+        A plan with its simulated days.
+
+    Returns
+    -------
+    dict of str to float
+        ``"light"``: a plate is not exposed for want of light, or never ripe; ``"limit"``: all are
+        finished, one with a keeping limit overrun; ``"hours"``: the day ends first. [1]
+    """
+    days = planned.days
+    assert days is not None
+    lit = [i for i, b in enumerate(planned.blocks) if b.kind in (EXPOSURE, DEVELOPMENT)]
+    begun, ended = np.isfinite(days.starts), np.isfinite(days.ends)
+    never_ripe = (begun[:, :, lit[-1]] & ~ended[:, :, lit[-1]]).any(axis=1)
+    never_begun = (~begun[:, :, lit[0]]).any(axis=1)
+    missed = ~days.sound.all(axis=1)
+    finished = ended[:, :, -1].all(axis=1)
+    light = missed & (never_ripe | never_begun)
+    limit = missed & ~light & finished
+    hours = missed & ~light & ~limit
+    shares = {"light": light, "limit": limit, "hours": hours}
+    return {cause: float(days.mean()) for cause, days in shares.items()}
 
 
 def _filter(studio: Studio, lit: LitDay) -> list[str]:

@@ -21,6 +21,8 @@ from argentry.plan.day import Day, plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.sky.place import resolve_place
+from argentry.sky.sky_day import sky_day
+from argentry.sky.weather.climate import season_days
 from argentry.sky.weather.days import sky_and_skies
 from argentry.trade import steps as trade_steps
 
@@ -43,7 +45,7 @@ def make_day(
     studio: Studio,
     day: date,
     *,
-    plates: int = 2,
+    plates: int | None = None,
     weather: Weather | None = None,
     haze: float | None = None,
     learned: OwnNumbers | None = None,
@@ -62,8 +64,9 @@ def make_day(
         The studio.
     day : date
         The date, in the studio's zone.
-    plates : int
-        How many plates are wanted, 1 to 12.
+    plates : int or None
+        How many plates are wanted, 1 to 12; None: the most that are all finished on four days in
+        five.
     weather : Weather or None
         A forecast or typical year; None: a clear sky with a loud note.
     haze : float or None
@@ -93,7 +96,7 @@ def make_day(
     BadInput
         For an impossible number of plates, or a weather file that does not cover the day.
     """
-    if not 1 <= plates <= MOST_PLATES:
+    if plates is not None and not 1 <= plates <= MOST_PLATES:
         raise BadInput(
             "--plates",
             "{plates} plates cannot be planned",
@@ -110,7 +113,12 @@ def make_day(
     times = _times_of_day(place, clock, day)
     first, last = clock.first_in(times), len(times)
     need = slice(first, first + clock.minutes)
-    sky, skies = sky_and_skies(weather, place, times, day_light.filters_of(studio), need, seed=seed)
+    through = day_light.filters_of(studio)
+    if weather is None:
+        sky = sky_day(place, times, through)
+        skies = season_days(sky, day, seed=seed)
+    else:
+        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
     lit = day_light.lit_day(
         studio,
         sky.part(first, last),
@@ -141,6 +149,7 @@ def make_day(
         simulated_days=simulated_days,
         seed=seed,
     )
+    asked = planned.placed if plates is None else plates
     progress("sheet")
     blocks = blocks_of(tasks)
     tables = day_tables.end_tables(lit, seed)
@@ -162,8 +171,8 @@ def make_day(
         sunrise=sunrise,
         sunset=sunset,
         weather=skies.note,
-        warnings=day_notes.warnings(studio, skies, lit, planned, hours, box, plates),
-        plates_asked=plates,
+        warnings=day_notes.warnings(studio, skies, lit, planned, hours, box, asked),
+        plates_asked=asked,
         plates_placed=planned.placed,
         plates_most=planned.most,
         plates_most_proved=planned.most_proved,
@@ -186,6 +195,7 @@ def make_day(
             optimal=planned.proved,
             first_plan_seconds=planned.first_plan_seconds,
             seconds=planned.seconds,
+            earliest_minutes=planned.earliest,
         ),
         days_simulated=simulated_days if planned.placed else 0,
         materials=day_notes.materials(area, planned.placed),

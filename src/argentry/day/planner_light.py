@@ -158,7 +158,7 @@ def lit_day(
     minutes : int
         Length of the hours. [min]
     varied : bool
-        False without a weather file: only the haze varies.
+        False without a weather file: the likely day is clear, the others are those of the season.
     """
     # The middle day travels as one more weather, so that every band is computed once.
     beam = np.vstack([skies.middle_beam, skies.beam_share])
@@ -208,6 +208,7 @@ def lit_day(
                 if varied
                 else None
             ),
+            sky_seen=not varied,
         ),
         needs=needs,
         elevation_deg=first.elevation_deg,
@@ -224,6 +225,8 @@ def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied:
         behind = np.full_like(sun_w_m2, lit.development_w_m2)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
     needed, sigma = development_dose(studio.habits), dose_sigma_stops(studio.habits)
+    # from plate to plate only the end point differs; the rest is what is not known of the studio
+    each = min(trade.value("decide", "end_point_log_sd"), sigma * float(np.log(2.0)))
     expected = None
     if varied and frame.lamp is None:
         draws = even_draws(needed.middle, sigma, len(sums) - 1, SEED)
@@ -234,7 +237,8 @@ def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied:
         middle=sums[0],
         days=sums[1:],
         dose=needed.middle,
-        dose_log_sd=sigma * float(np.log(2.0)),
+        dose_log_sd=each,
+        dose_doubt_log_sd=float(np.sqrt(max(0.0, (sigma * np.log(2.0)) ** 2 - each**2))),
         lamp=frame.lamp is not None,
         expected=expected,
     )

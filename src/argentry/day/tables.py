@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 SHARES = (0.1, 0.5, 0.9)
 LONG = float("inf")
+RIPE, END_OF = "ripe", "the end of {step}"
 
 
 def _range(values: Array) -> Range:
@@ -234,6 +235,7 @@ def _plate_step(
     by_light = block.kind in (EXPOSURE, DEVELOPMENT)
     latest = float(planned.latest[plate, index]) + offset
     safe = latest if np.isfinite(latest) else start
+    within = block.within if position == 0 and rule.attended else None
     low, high = _simulated_start(planned, plate, index, start, offset)
     return PlannedStep(
         plate=plate + 1,
@@ -251,7 +253,16 @@ def _plate_step(
         look_for=rule.look_for,
         check=rule.checks_line,
         cautions=_caution_texts(rule),
+        event=_event(planned.blocks[index - 1]) if within is not None else "",
+        within_minutes=within,
     )
+
+
+def _event(before: Block) -> str:
+    """Return in words what ends when a block ends."""
+    if before.kind == DEVELOPMENT:
+        return RIPE
+    return END_OF.format(step=before.tasks[-1].key.replace("_", " "))
 
 
 def _minutes(

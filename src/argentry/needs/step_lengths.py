@@ -15,6 +15,7 @@ from argentry.physics.ranges import checked
 from argentry.physics.stops import Z80
 from argentry.plan.tasks import Task
 from argentry.trade import steps as trade_steps
+from argentry.trade.conditions import conditions, stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -193,10 +194,39 @@ def tasks_today(lengths: Mapping[str, Length], over_iodine: Range) -> tuple[Task
     over_iodine : Range
         The time over iodine, for how far it may stray. [s]
     """
-    return tuple(_task(rule, lengths[rule.key], over_iodine) for rule in plate_rules())
+    rules = plate_rules()
+    fading = _fading(rules)
+    return tuple(_task(r, lengths[r.key], over_iodine, fading.get(r.key)) for r in rules)
 
 
-def _task(rule: StepRule, length: Length, over: Range) -> Task:
+def _fading(rules: tuple[StepRule, ...]) -> dict[str, tuple[float, float]]:
+    """Return what waiting costs, by the steps before which it may happen.
+
+    A gap between two steps that is a condition of a stage is a wait before any step from the first
+    to the second.
+
+    Returns
+    -------
+    dict of str to (float, float)
+        What a minute takes, by all that is believed of it, and the stage's usual share of good
+        ones. [probit/min, 1]
+    """
+    keys = [rule.key for rule in rules]
+    found = {}
+    for condition in conditions():
+        for rule in rules:
+            for feed in rule.feeds:
+                if feed.column != condition.key or feed.how != "gap" or condition.sign >= 0:
+                    continue
+                cost = condition.expected_effect / condition.width
+                usual = stage_priors()[condition.stage].ok_middle
+                for key in keys[keys.index(feed.of) + 1 : keys.index(rule.key) + 1]:
+                    found[key] = (cost, usual)
+    return found
+
+
+def _task(rule: StepRule, length: Length, over: Range, fading: tuple[float, float] | None) -> Task:
+    per_minute, usual = fading or (0.0, 0.5)
     log_sd = trade.value("day", "step_log_sd")  # of one maker's hands; the range is all makers'
     if rule.law == "fuming":
         log_sd = math.log(max(over.high / over.low, 1.001)) / (2.0 * Z80)
@@ -208,4 +238,6 @@ def _task(rule: StepRule, length: Length, over: Range) -> Task:
         attended=rule.attended,
         resource=rule.resource,
         within=rule.start_within_minutes,
+        fading=per_minute,
+        usual_share=usual,
     )

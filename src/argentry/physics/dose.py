@@ -184,3 +184,40 @@ def ends_of_days(cumulative_days: Array, start_index: float, doses: Array) -> Ar
         for day, dose in zip(cumulative_days, doses, strict=True)
     ]
     return np.asarray(np.nan_to_num(np.array(ends), nan=np.inf))
+
+
+def ends_in(
+    cumulative_days: Array, which: NDArray[np.int64], start_index: Array, dose: Array
+) -> Array:
+    """Return where doses are reached, each begun at its own moment under its own light.
+
+    Parameters
+    ----------
+    cumulative_days : NDArray[float64], shape (k, n + 1)
+        Running integrals, never falling, each from 0. [J/m2]
+    which : NDArray[int64], shape (j,)
+        Which of the k lights each dose is taken from.
+    start_index : NDArray[float64], shape (j,)
+        In steps, within the series. [1]
+    dose : NDArray[float64], shape (j,)
+        [J/m2]
+
+    Returns
+    -------
+    NDArray[float64], shape (j,)
+        In steps, fractional; NaN where the dose is never reached. [1]
+    """
+    last = cumulative_days.shape[-1] - 1
+    low = np.clip(start_index.astype(np.int64), 0, last - 1)
+    here = cumulative_days[which, low]
+    wanted = here + (cumulative_days[which, low + 1] - here) * (start_index - low) + dose
+    # one search for all: each light is lifted above the one before it
+    lift = 2.0 * float(cumulative_days[:, -1].max()) + 1.0
+    flat = (cumulative_days + lift * np.arange(len(cumulative_days))[:, None]).ravel()
+    after = np.searchsorted(flat, wanted + lift * which, side="left") - (last + 1) * which
+    reached = (after <= last) & (wanted <= cumulative_days[which, last])
+    step = np.clip(after, 1, last) - 1
+    before = cumulative_days[which, step]
+    rise = cumulative_days[which, step + 1] - before
+    share = np.divide(wanted - before, rise, out=np.zeros_like(rise), where=rise > 0.0)
+    return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import daylight, latest, rules, solve, spread
+from argentry.plan import choose, daylight, latest, rules, solve, spread
+from argentry.plan.check import faults
+from argentry.plan.dispatch import play
 from argentry.plan.problem import DayProblem, cannot_fit, plain_bound
-from argentry.plan.shop import DayRun, Rule, Shop
+from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, Task, blocks_of
 from argentry.records.day import MOST_PLATES
 
@@ -19,8 +21,9 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-RULE_DRAWS = 90
-LEAD_MINUTES = 20.0  # idle hands may begin a plate this much before the plan says
+ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
+LOOK_DAYS = 80  # by which the number of plates is settled
+FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
 @dataclass(frozen=True)
@@ -31,8 +34,8 @@ class Day:
     ----------
     tasks : tuple of Task
         A plate's steps with their durations settled.
-    plates : int
-        How many plates are wanted, 1 to 12.
+    plates : int or None
+        How many plates are wanted, 1 to 12; None: as many as are finished on four days in five.
     workers : int
         Pairs of hands.
     first_minute, last_minute : float
@@ -44,7 +47,7 @@ class Day:
     """
 
     tasks: tuple[Task, ...]
-    plates: int
+    plates: int | None
     workers: int
     first_minute: float
     last_minute: float
@@ -66,10 +69,11 @@ class Planned:
         Kind of frame of each plate.
     days : Spread or None
         Simulated days of this plan; None when nothing could be placed.
-    finish, bound : float
-        End of the last plate and the solver's bound on it. [min]
+    finish, earliest, bound : float
+        End of the last plate, of the plan found that ends earliest, and the solver's bound on
+        both. [min]
     proved : bool
-        True when no plan can end earlier.
+        True when no plan can end before `earliest`.
     first_plan_seconds, seconds : float
         Time to a first plan, and of planning in all. [s]
     most : int
@@ -89,6 +93,7 @@ class Planned:
     frame_kind: NDArray[np.int64]
     days: spread.Spread | None
     finish: float
+    earliest: float
     bound: float
     proved: bool
     first_plan_seconds: float
@@ -135,8 +140,7 @@ def _problem(shop: Shop) -> DayProblem:
 
 def _one_by_one(shop: Shop) -> DayRun:
     """Simulate the day with one plate in hand at a time."""
-    priority = np.tile(np.arange(len(shop.blocks), dtype=np.float64), (shop.plates, 1))
-    return rules.median_day(shop, Rule(priority, 1, np.zeros(shop.plates)))
+    return rules.median_days(shop, rules.one_by_one(shop)).one(0)
 
 
 def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: int = 1) -> Planned:
@@ -162,16 +166,20 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     blocks = blocks_of(day.tasks)
     shop_most = _shop(day, blocks, MOST_PLATES)
     single = _one_by_one(shop_most)
-    _, run_most = rules.best_rule(shop_most, RULE_DRAWS // 3, seed)
-    shop = replace(shop_most, plates=day.plates)
-    _, run = rules.best_rule(shop, RULE_DRAWS, seed)
-    most = int(max(run_most.clean.sum(), run.clean.sum(), single.clean.sum()))
+    one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
+    most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
+    wanted = day.plates
+    if wanted is None:
+        wanted = _as_many_as_finish(shop_most, day.light, most, seed)
+    shop = replace(shop_most, plates=wanted)
+    found = choose.plans_by_rule(shop, seed)
+    most = max(most, wanted if found else choose.most_by_rule(shop, seed, choose.RULE_DRAWS))
     first_seconds = time.perf_counter() - began
 
     # Is one more than the rules found possible at all? The solver proves or refutes it.
     most_proved = most >= MOST_PLATES
     larger: solve.Solution | None = None
-    while not most_proved:
+    while not most_proved and wanted > most:
         problem = _problem(replace(shop_most, plates=most + 1))
         if cannot_fit(problem):
             most_proved = True
@@ -185,72 +193,86 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
             continue
         break
 
-    placed = min(day.plates, most)
+    placed = min(wanted, most)
     if placed == 0:
         return _nothing(blocks, began, first_seconds, most_proved)
     shop = replace(shop_most, plates=placed)
+    if not found:
+        found = choose.plans_by_rule(shop, seed)
     if larger is not None and larger.starts.shape[0] == placed:
-        run = _as_run(larger)
-    elif placed != day.plates or not run.clean.all():
-        _, run = rules.best_rule(shop, RULE_DRAWS, seed)
-    hint = run if run.clean.all() else None
-    solution = solve.solve(_problem(shop), effort=effort, hint=hint)
-    starts, ends, kinds, finish = _better(solution, run)
+        found = [_as_run(larger), *found]
+    fades = [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
+    solution = solve.solve(_problem(shop), effort=effort, hint=found[0] if found else None)
+    plans = choose.few_of(found, fades)
+    if solution.found:
+        plans.append(choose.in_order(_as_run(solution)))
+        fresh = solve.solve(
+            _problem(shop),
+            effort=FRESH_EFFORT * effort,
+            hint=plans[-1],
+            fresh_by=int(solution.finish),
+        )
+        if fresh.found:
+            plans.append(choose.in_order(_as_run(fresh)))
     bound = max(plain_bound(_problem(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
+    # what a checker that shares no code with all this finds fault with is never shown
+    plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
+    if not plans:
+        return _nothing(blocks, began, first_seconds, proved=False)
 
-    rule = rules.follow(shop, starts, LEAD_MINUTES)
-    days = spread.simulate(shop, rule, day.light, days=simulated_days, seed=seed)
-    weathers = day.light.exposure_days.shape[0]
-    doses = tuple(d[:, 0] for d in spread.draw_doses(day.light, 1, weathers, seed + 2))
-    safe = latest.latest_starts(
-        blocks,
-        starts,
-        ends,
-        kinds,
-        workers=day.workers,
-        breaks=day.breaks,
-        last_minute=day.last_minute,
-        light=day.light,
-        doses=doses,
-    )
+    earliest = min(p.length for p in plans)
+    drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
+    chosen = choose.choose(shop, plans, drawn)
+    plan = chosen.plan
+    days = spread.spread_of(play(shop, chosen.rule, drawn), blocks)
+    safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn)
     alone = _one_by_one(shop)
     return Planned(
         blocks=blocks,
-        starts=starts,
-        ends=ends,
+        starts=plan.starts,
+        ends=plan.ends,
         latest=safe,
-        frame_kind=kinds,
+        frame_kind=plan.frame_kind,
         days=days,
-        finish=finish,
-        bound=bound,
-        proved=solution.status == "optimal" or finish <= bound,
+        finish=plan.length,
+        earliest=earliest,
+        bound=min(bound, earliest),
+        proved=earliest <= bound,
         first_plan_seconds=first_seconds,
         seconds=time.perf_counter() - began,
         most=most,
         most_proved=most_proved,
-        one_by_one=int(single.clean.sum()),
-        one_by_one_minutes=alone.length if alone.clean.all() else float("nan"),
+        one_by_one=one_by_one,
+        one_by_one_minutes=alone.length,
     )
+
+
+def _as_many_as_finish(shop: Shop, light: daylight.DayLight, most: int, seed: int) -> int:
+    """Return the most plates that are all finished on enough of the days.
+
+    Where no forecast says what the sky will be, the days on which not even one plate can be
+    finished say nothing about how many to begin on the others: they are left out.
+    """
+    enough = 0.0
+    for plates in range(1, most + 1):
+        fewer = replace(shop, plates=plates)
+        plans = choose.plans_by_rule(fewer, seed, draws=0)
+        if not plans:
+            return max(plates - 1, 1)
+        drawn = spread.draw_days(fewer, light, days=LOOK_DAYS, seed=seed)
+        rule = choose.choose(fewer, choose.few_of(plans, [])[:4], drawn).rule
+        share = spread.spread_of(play(fewer, rule, drawn), fewer.blocks).all_sound
+        if plates == 1:
+            enough = ENOUGH * (share if light.sky_seen else 1.0)
+        elif share < enough:
+            return plates - 1
+    return max(most, 1)
 
 
 def _as_run(solution: solve.Solution) -> DayRun:
     """Return a plan as a day that runs as planned."""
-    none = np.zeros(len(solution.frame_kind))
     starts, ends = solution.starts.astype(np.float64), solution.ends.astype(np.float64)
-    return DayRun(starts, ends, solution.frame_kind, none, none)
-
-
-def _better(solution: solve.Solution, run: DayRun) -> tuple[Array, Array, NDArray[np.int64], float]:
-    """Return (starts, ends, frame kinds, finish): the solver's plan, else the simulated one."""
-    if solution.found and not (run.clean.all() and run.length < solution.finish):
-        return (
-            solution.starts.astype(np.float64),
-            solution.ends.astype(np.float64),
-            solution.frame_kind,
-            solution.finish,
-        )
-    order = np.argsort(run.starts[:, 0])
-    return run.starts[order], run.ends[order], run.frame_kind[order], run.length
+    return DayRun(starts, ends, solution.frame_kind)
 
 
 def _nothing(
@@ -265,6 +287,7 @@ def _nothing(
         frame_kind=np.empty(0, dtype=np.int64),
         days=None,
         finish=float("nan"),
+        earliest=float("nan"),
         bound=float("nan"),
         proved=proved,
         first_plan_seconds=first_seconds,

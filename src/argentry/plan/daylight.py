@@ -42,6 +42,8 @@ class Frames:
     expected : NDArray[float64], shape (m + 1,), or None
         When a plate put out at each minute is expected to be ripe, NaN where never; None: the
         median dose on the middle day. [min]
+    dose_doubt_log_sd : float
+        What is not known of the studio's own median dose, the same for all plates of a day. [1]
     """
 
     name: str
@@ -52,6 +54,7 @@ class Frames:
     dose_log_sd: float
     lamp: bool
     expected: Array | None = None
+    dose_doubt_log_sd: float = 0.0
 
     @property
     def expected_ends(self) -> Array:
@@ -82,6 +85,8 @@ class DayLight:
     expected : NDArray[float64], shape (m + 1,), or None
         When an exposure begun at each minute is expected to end, NaN where never; None: the median
         dose on the middle day. [min]
+    sky_seen : bool
+        True when the weathers differ so much that whoever works decides by the sky she sees.
     """
 
     exposure_middle: Array
@@ -91,6 +96,7 @@ class DayLight:
     patience: float
     frames: tuple[Frames, ...]
     expected: Array | None = None
+    sky_seen: bool = False
 
     @property
     def minutes(self) -> int:

@@ -1,306 +1,390 @@
-"""One day as it may run: pairs of hands that decide again at every event what to do next.
+"""Days as they may run: pairs of hands that decide anew at every event what to do next.
 
-SimPy carries the clock. Nothing here follows a frozen plan: whenever a step ends, a plate is ripe,
-a break is over or the light has changed, the free hands choose again by rule. The same simulation
-with median durations and the middle light gives the first plan; hundreds of days with drawn
-durations and drawn weather give the ranges and the odds.
+Nothing here follows a frozen plan: whenever a step ends, a plate is ripe, a break is over or the
+light has changed, the free hands choose again by rule. All days and all rules run side by side as
+arrays, each with a clock of its own, because a plan is chosen by thousands of days. The same
+simulation with median durations and the middle light gives the plans that are chosen from.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.shop import DayRun, Rule, Shop
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, WAIT, frame_span, rooms
+from argentry.plan.shop import Drawn, Rules, Runs, Shop, between, developing
+from argentry.plan.tasks import EXPOSURE, frame_span, rooms
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from numpy.typing import NDArray
 
+    from argentry.plan.shop import Begun
+
     Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+    Truth = NDArray[np.bool_]
 
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
+ROWS_AT_ONCE = 12_000  # more would only cost memory
+LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
+JUST = 1e-9
+BY_PLATE = (
+    *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
+    *("attended", "exposing", "hands", "median", "within", "held", "rank", "needs", "holds"),
+)
 
 
-def _end_at(table: Array, minute: float) -> float:
-    """Return the end for a start between two minutes of the table, NaN where never [min]."""
-    low = int(minute)
-    if low + 1 >= len(table):
-        return float("nan")
-    share = minute - low
-    return float(table[low] * (1.0 - share) + table[low + 1] * share)
+class _Facts:
+    """What holds on every day, by block; one more column stands for a plate that is done."""
 
-
-class _Day:
-    """State of one simulated day; lives only while the day runs."""
-
-    def __init__(
-        self,
-        shop: Shop,
-        rule: Rule,
-        minutes: Array,
-        exposure_ends: Array,
-        ripe: Sequence[Array],
-    ) -> None:
-        import simpy
-
-        self.shop, self.rule, self.minutes = shop, rule, minutes
-        self.exposure_ends, self.ripe = exposure_ends, ripe
-        self.env: Any = simpy.Environment()
-        self.changed: Any = self.env.event()
+    def __init__(self, shop: Shop, drawn: Drawn) -> None:
         blocks = shop.blocks
-        self.take_frame, self.free_frame = frame_span(blocks)
-        self.median = [b.minutes for b in blocks]
-        self.rooms = {r: [b.holds(r) for b in blocks] for r in rooms(blocks)}
-        self.free = dict.fromkeys(self.rooms, True)
-        self.frames_free = list(shop.frame_counts)
-        self.next = [0] * shop.plates
-        self.ready_at: list[float | None] = [shop.first_minute] * shop.plates
-        self.idle = shop.workers
-        self.expected_ripe = [float("nan")] * shop.plates
-        shape = (shop.plates, len(blocks))
-        self.starts, self.ends = np.full(shape, np.nan), np.full(shape, np.nan)
-        self.kind = np.full(shop.plates, -1, dtype=np.int64)
-        self.late, self.lay_ripe = np.zeros(shop.plates), np.zeros(shop.plates)
-        self.begun = self.done = 0
-        # hands-on minutes still to come after each block, to judge whether a plate can be finished
-        self.tail = [sum(self.median[i + 1 :]) for i in range(len(blocks))]
+        self.count = len(blocks)
+        self.take, self.free = frame_span(blocks)
+        self.developing = developing(blocks)
+        self.attended = np.array([*(b.attended for b in blocks), False])
+        self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
+        self.median = np.array([*(b.minutes for b in blocks), 0.0])
+        within = (np.inf if b.within is None else b.within for b in blocks)
+        self.within = np.array([*within, np.inf])
+        self.rooms = [
+            np.array([*(b.holds(room) is not None for b in blocks), False])
+            for room in rooms(blocks)
+        ]
+        self.can_finish = self._can_finish(shop, drawn)
 
-    # -- what the maker knows and decides ---------------------------------------------------
+    def _can_finish(self, shop: Shop, drawn: Drawn) -> Truth:
+        """Return whether a block begun at each minute can still lead to a finished plate.
 
-    def _slack(self, plate: int, block: int, now: float) -> float:
-        within = self.shop.blocks[block].within
-        if within is None:
-            return float("inf")
-        ready = self.ready_at[plate]
-        assert ready is not None
-        return ready + within - now
+        As the maker expects it, without a wait: shape (1 or weathers, blocks + 1, m + 2).
+        """
+        ripe = np.where(np.isnan(drawn.expected_ripe), np.inf, drawn.expected_ripe).min(axis=0)
+        exposure = drawn.expected_exposures
+        # where no exposure can be begun yet, the light may come up later: the first that can
+        known = np.where(np.isnan(exposure), np.inf, exposure)
+        soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
+        whole = np.where(np.isnan(exposure), soonest, exposure)
+        skies, last = len(exposure), exposure.shape[1] - 1
+        now = np.tile(np.arange(last + 2, dtype=np.float64), (skies, 1))
+        which = np.tile(np.arange(skies)[:, None], (1, last + 2))
+        out = np.zeros((skies, self.count + 1, last + 2), dtype=np.bool_)
+        done = now  # when a plate is finished whose next block begins at each minute
+        for block in range(self.count - 1, -1, -1):
+            kind = shop.blocks[block].kind
+            if block == self.developing:
+                ends = _reach(ripe, which, now)
+            elif kind == EXPOSURE:
+                out[:, block] = _reach(done, which, _reach(exposure, which, now)) <= (
+                    shop.last_minute
+                )
+                ends = _reach(whole, which, now)
+            else:
+                ends = now + self.median[block]
+            done = _reach(done, which, ends)
+            if kind != EXPOSURE:
+                out[:, block] = done <= shop.last_minute
+        return out
 
-    def _length_now(self, block: int, now: float) -> float:
-        """Minutes the maker expects a block begun now to take; NaN where the light forbids it."""
-        if self.shop.blocks[block].kind == EXPOSURE:
-            return _end_at(self.exposure_ends, now) - now
-        return self.median[block]
 
-    def _break_stops(self, now: float, length: float, slack: float) -> bool:
-        """Say whether a break is kept: always in a plan, else unless a limit runs out in it."""
-        return any(
-            now < end and now + length > start and (self.shop.strict_breaks or now + slack >= end)
-            for start, end in self.shop.breaks
-        )
+def _reach(tables: Array, which: Whole, minute: Array) -> Array:
+    """Return ends by table, infinite past its end or where there is none [min]."""
+    last = tables.shape[1] - 1.0
+    inside = np.where(np.isfinite(minute), np.minimum(minute, last - JUST), 0.0)
+    with np.errstate(invalid="ignore"):  # between a known end and none there is none
+        ends = between(tables, which, inside)
+    return np.where(~np.isfinite(minute) | (minute > last) | np.isnan(ends), np.inf, ends)
 
-    def _best_frame(self, now: float) -> tuple[int, float]:
-        """Return (kind, expected ripe minute) of the free frame that is ripe first; -1 for none."""
-        best, ripe_first = -1, float("inf")
-        for kind, free in enumerate(self.frames_free):
-            if free:
-                ripe = _end_at(self.shop.expected_ripe[kind], now)
-                if ripe < ripe_first:
-                    best, ripe_first = kind, ripe
-        return best, ripe_first
 
-    def _can_finish(self, block: int, now: float, length: float) -> bool:
-        """Say whether a plate at `block` can still be finished today, as the maker expects."""
-        shop = self.shop
-        if block > self.take_frame:
-            return now + length + self.tail[block] <= shop.last_minute
-        to_frame = now + length + sum(self.median[block + 1 : self.take_frame + 1])
-        if block < self.take_frame and any(
-            b.kind == EXPOSURE for b in shop.blocks[block + 1 : self.take_frame + 1]
-        ):
-            start = min(to_frame, len(shop.expected_exposure_ends) - 2.0)
-            exposed = _end_at(shop.expected_exposure_ends, start)
-            if np.isnan(exposed):  # the light may still come up during the day
-                later = shop.expected_exposure_ends[int(start) :]
-                known = later[np.isfinite(later)]
-                if not known.size:
-                    return False
-                exposed = float(known[0])
-            to_frame += exposed - start
-        after = sum(self.median[self.free_frame :])
-        ripe = [_end_at(table, to_frame) for table in shop.expected_ripe]
-        return any(r + after <= shop.last_minute for r in ripe)
+class _Rows:
+    """State of the days that are still running; one row is one rule on one day.
 
-    def _would_miss_another(self, plate: int, now: float, length: float) -> bool:
-        """Say whether these hands would be busy past the last moment for another plate."""
-        if self.idle > 1:
-            return False
-        within = self.shop.blocks[self.free_frame].within
-        for other, ripe in enumerate(self.expected_ripe):
-            if other == plate:
+    Arrays are (plates, rows): sums over plates are then sums of long arrays, which is fast.
+    """
+
+    def __init__(self, shop: Shop, facts: _Facts, rules: Rules, drawn: Drawn, row: Whole) -> None:
+        self.shop, self.facts, self.rules, self.drawn = shop, facts, rules, drawn
+        rows = len(row)
+        shape = (shop.plates, rows)
+        self.rule, self.day = np.divmod(row, drawn.days)
+        several = len(drawn.expected_exposures) > 1
+        self.sky = drawn.weather[self.day] if several else np.zeros(rows, dtype=np.int64)
+        self.out = np.arange(rows)  # where in the output each row stands
+        self.starts = np.full((rows, shop.plates, facts.count), np.nan)
+        self.ends = np.full((rows, shop.plates, facts.count), np.nan)
+        self.late, self.lay_ripe = np.zeros(shape), np.zeros(shape)
+        self.now = np.full(rows, float(shop.first_minute))
+        self.next = np.zeros(shape, dtype=np.int64)
+        self.until = np.full(shape, np.inf)
+        self.busy = np.zeros(shape, dtype=np.bool_)
+        self.ready = np.full(shape, float(shop.first_minute))
+        self.expected_ripe = np.full(shape, np.inf)
+        self.kind = np.full(shape, -1, dtype=np.int64)
+        self._look_ahead()
+        if shop.begun is not None:
+            self._go_on(shop.begun)
+            self._look_ahead()
+
+    def _look_ahead(self) -> None:
+        """Note what the next block of every plate needs, so that it is looked up only once."""
+        shape = self.next.shape
+        self.attended = np.zeros(shape, dtype=np.bool_)
+        self.exposing = np.zeros(shape, dtype=np.bool_)
+        self.hands = np.zeros(shape, dtype=np.bool_)
+        self.median, self.within = np.zeros(shape), np.zeros(shape)
+        self.held, self.rank = np.zeros(shape), np.zeros(shape)
+        self.needs = np.zeros((len(self.facts.rooms), *shape), dtype=np.bool_)
+        self.holds = np.zeros_like(self.needs)
+        plates, rows = np.indices(shape).reshape(2, -1)
+        self._moved(plates, rows)
+
+    def _moved(self, plates: Whole, rows: Whole) -> None:
+        """Follow plates that have begun a block."""
+        facts, after = self.facts, self.next[plates, rows]
+        at = (plates, rows)
+        self.attended[at], self.exposing[at] = facts.attended[after], facts.exposing[after]
+        self.median[at], self.within[at] = facts.median[after], facts.within[after]
+        # -1 is the spare column: an unbegun plate holds nothing
+        self.hands[at] = facts.attended[after - 1]
+        for room, used in enumerate(facts.rooms):
+            self.needs[room][at], self.holds[room][at] = used[after], used[after - 1]
+        block = np.minimum(after, facts.count - 1)
+        self.held[at] = self.rules.not_before[self.rule[rows], plates, block]
+        self.rank[at] = self.rules.priority[self.rule[rows], plates, block]
+
+    def _go_on(self, begun: Begun) -> None:
+        """Take up the day where its plates stand."""
+        facts = self.facts
+        rows = np.arange(len(self.now))
+        self.starts[:], self.ends[:] = begun.starts, begun.ends
+        self.kind[:] = begun.frame_kind[:, None]
+        self.next[:] = np.isfinite(begun.starts).sum(axis=1)[:, None]
+        for plate, done in enumerate(self.next[:, 0]):
+            if done == 0:
                 continue
-            if within is not None and now + length > ripe + within:  # NaN: not in a frame
-                return True
-            block = self.next[other]
-            waiting = self.ready_at[other] is not None and 0 < block < len(self.shop.blocks)
-            if waiting and length > self._slack(other, block, now):
-                return True
-        return False
+            last, at = int(done) - 1, np.full(len(rows), plate)
+            if np.isfinite(begun.ends[plate, last]):
+                self.ready[plate] = begun.ends[plate, last]
+                if done < facts.count and not facts.attended[done]:
+                    self._begin_wait(at, rows)
+                continue
+            start = np.full(len(rows), begun.starts[plate, last])
+            length = self._lengths(at, rows, np.full(len(rows), last), start)
+            over = np.maximum(start + length, self.shop.first_minute)
+            self.until[plate] = np.where(np.isnan(length), np.inf, over)
+            self.busy[plate] = True
+            if last == facts.developing:
+                table = self.drawn.expected_ripe[int(begun.frame_kind[plate])]
+                ripe = between(table, self.sky, np.maximum(start, 0.0))
+                self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
 
-    def _choose(self) -> tuple[int, float] | None:
-        """Return (plate, expected minutes) of what the free hands do now, or None to wait."""
-        now = self.env.now
-        best: tuple[tuple[int, float, int], int, float] | None = None
-        first_seen = False
-        for plate in range(self.shop.plates):
-            block = self.next[plate]
-            if block >= len(self.shop.blocks) or self.ready_at[plate] is None:
-                continue
-            if block == 0:
-                if first_seen or self.begun - self.done >= self.rule.in_hand:
-                    continue
-                first_seen = True
-                if now < self.rule.not_before[plate]:
-                    continue
-            rule = self.shop.blocks[block]
-            if not rule.attended:
-                continue
-            length = self._length_now(block, now)
-            if not length >= 0.0:
-                continue
-            slack = self._slack(plate, block, now)
-            if self._break_stops(now, length, slack):
-                continue
-            if any(spans[block] and not self.free[r] for r, spans in self.rooms.items()):
-                continue
-            if block == self.take_frame and self._best_frame(now)[0] < 0:
-                continue
-            urgent = slack <= URGENT_MINUTES
-            if not urgent:
-                if not self._can_finish(block, now, length):
-                    continue
-                if self._would_miss_another(plate, now, length):
-                    continue
-            elif now + length > self.shop.last_minute:
-                continue
-            key = (0, slack, plate) if urgent else (1, self.rule.priority[plate, block], plate)
-            if best is None or key < best[0]:
-                best = (key, plate, length)
-        return None if best is None else (best[1], best[2])
+    def _lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Array) -> Array:
+        """Return how long blocks begun then really last, NaN where they never end [min]."""
+        out = self.drawn.minutes[self.day[rows], plates, blocks]
+        light = self.facts.exposing[blocks]
+        if light.any():
+            weather = self.drawn.weather[self.day[rows[light]]]
+            out[light] = between(self.drawn.exposure_ends, weather, start[light]) - start[light]
+        for kind in range(len(self.shop.frame_counts)):
+            put_out = (blocks == self.facts.developing) & (self.kind[plates, rows] == kind)
+            if put_out.any():
+                day, plate, at = self.day[rows[put_out]], plates[put_out], start[put_out]
+                out[put_out] = self.drawn.ripe(kind, day, plate, at) - at
+        return np.asarray(out)
 
-    # -- what happens ------------------------------------------------------------------------
+    # -- what happens by itself --------------------------------------------------------------
 
-    def _poke(self) -> None:
-        self.changed.succeed()
-        self.changed = self.env.event()
-
-    def _clock(self) -> Iterator[Any]:
-        """Wake idle hands at break ends and now and then, since the light moves by itself."""
-        ends = sorted(end for _, end in self.shop.breaks)
+    def complete(self) -> None:
+        """End what has ended by now, and begin the waits that follow."""
         while True:
-            now = self.env.now
-            later = [e for e in ends if e > now]
-            yield self.env.timeout(min([POKE_MINUTES, *(e - now for e in later[:1])]))
-            self._poke()
-
-    def _hands(self) -> Iterator[Any]:
-        while True:
-            choice = self._choose()
-            if choice is None:
-                yield self.changed
-                continue
-            plate, _ = choice
-            block = self.next[plate]
-            now = self.env.now
-            rule = self.shop.blocks[block]
-            if rule.within is not None:
-                overrun = -self._slack(plate, block, now)
-                limit = self.lay_ripe if block == self.free_frame else self.late
-                limit[plate] = max(limit[plate], overrun)
-            if block == 0:
-                self.begun += 1
-            self.ready_at[plate] = None
-            self.idle -= 1
-            held = [r for r, spans in self.rooms.items() if spans[block]]
-            for resource in held:
-                self.free[resource] = False
-            if block == self.take_frame:
-                kind = self._best_frame(now)[0]
-                self.kind[plate] = kind
-                self.frames_free[kind] -= 1
-            if block == self.free_frame:
-                self.frames_free[self.kind[plate]] += 1
-                self.expected_ripe[plate] = float("nan")
-            self.starts[plate, block] = now
-            length = (
-                _end_at(self.exposure_ends, now) - now
-                if rule.kind == EXPOSURE
-                else self.minutes[plate, block]
-            )
-            yield self.env.timeout(length)
-            for resource in held:
-                self.free[resource] = True
-            self.idle += 1
-            self._ended(plate, block)
-            self._poke()
-
-    def _ended(self, plate: int, block: int) -> None:
-        now = self.env.now
-        self.ends[plate, block] = now
-        self.next[plate] = block + 1
-        self.ready_at[plate] = now
-        if block + 1 == len(self.shop.blocks):
-            self.done += 1
-        elif not self.shop.blocks[block + 1].attended:
-            self.env.process(self._unattended(plate, block + 1))
-
-    def _unattended(self, plate: int, block: int) -> Iterator[Any]:
-        now = self.env.now
-        self.ready_at[plate] = None
-        self.starts[plate, block] = now
-        if self.shop.blocks[block].kind == DEVELOPMENT:
-            kind = int(self.kind[plate])
-            self.expected_ripe[plate] = _end_at(self.shop.expected_ripe[kind], now)
-            end = _end_at(self.ripe[plate][kind], now)
-            if np.isnan(end):  # never ripe today: the frame stays full
-                self.expected_ripe[plate] = float("nan")
+            over = self.busy & (self.until <= np.minimum(self.now, self.shop.last_minute) + JUST)
+            if not over.any():
                 return
-            yield self.env.timeout(end - now)
-        else:
-            assert self.shop.blocks[block].kind == WAIT
-            yield self.env.timeout(self.minutes[plate, block])
-        self._ended(plate, block)
-        self._poke()
+            plates, rows = np.nonzero(over)
+            until = self.until[plates, rows]
+            self.ends[rows, plates, self.next[plates, rows] - 1] = until
+            self.ready[plates, rows] = until
+            self.busy[plates, rows] = False
+            after = self.next[plates, rows]
+            waits = (after < self.facts.count) & ~self.facts.attended[after]
+            if waits.any():
+                self._begin_wait(plates[waits], rows[waits])
 
-    def run(self) -> DayRun:
-        if self.shop.first_minute > 0:
-            self.env.run(until=self.shop.first_minute)
-        for _ in range(self.shop.workers):
-            self.env.process(self._hands())
-        self.env.process(self._clock())
-        self.env.run(until=self.shop.last_minute + 1e-6)
-        return DayRun(self.starts, self.ends, self.kind, self.late, self.lay_ripe)
+    def _begin_wait(self, plates: Whole, rows: Whole) -> None:
+        block, start = self.next[plates, rows], self.ready[plates, rows]
+        length = self._lengths(plates, rows, block, start)
+        self.starts[rows, plates, block] = start
+        self.until[plates, rows] = np.where(np.isnan(length), np.inf, start + length)
+        self.busy[plates, rows] = True
+        self.next[plates, rows] += 1
+        self._moved(plates, rows)
+        light = block == self.facts.developing
+        for kind, table in enumerate(self.drawn.expected_ripe):
+            here = light & (self.kind[plates, rows] == kind)
+            # one that is never ripe is waited for in vain, but no hands are kept free for it
+            ripe = between(table, self.sky[rows[here]], start[here])
+            ripe = np.where(np.isnan(length[here]), np.nan, ripe)
+            self.expected_ripe[plates[here], rows[here]] = np.where(np.isnan(ripe), np.inf, ripe)
+
+    # -- what the maker knows and decides ----------------------------------------------------
+
+    def choose(self) -> tuple[Whole, Whole]:
+        """Return (plates, rows): what free hands begin now, one plate in a row at most."""
+        facts, shop, now = self.facts, self.shop, self.now
+        idle = shop.workers - (self.busy & self.hands).sum(axis=0)
+        unbegun = self.next == 0
+        in_hand = (~unbegun).sum(axis=0) - ((self.next == facts.count) & ~self.busy).sum(axis=0)
+        first = unbegun & (np.cumsum(unbegun, axis=0) == 1)
+        can = self.attended & ~self.busy & (idle > 0)
+        can &= ~unbegun | (first & (in_hand < self.rules.in_hand[self.rule]))
+        limit = np.where(unbegun, np.inf, self.ready + self.within)
+        # whoever is held back still keeps the limit that runs from the step before
+        can &= now + JUST >= np.minimum(self.held, limit - LIMIT_SPARE)
+        length = self.median
+        light = self.exposing & can
+        if light.any():
+            length = length.copy()
+            plates, rows = np.nonzero(light)
+            at = now[rows]
+            weather = self.drawn.weather[self.day[rows]]
+            length[plates, rows] = between(self.drawn.exposure_ends, weather, at) - at
+            can &= length >= 0.0  # false where no exposure can be begun
+        end = now + length
+        for low, high in shop.breaks:
+            stops = (now < high) & (end > low)
+            can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
+        for needs, holds in zip(self.needs, self.holds, strict=True):
+            can &= ~(needs & (self.busy & holds).any(axis=0))
+        taking = self.next == facts.take
+        if (taking & can).any():
+            can &= ~taking | (self._best_frame() >= 0)
+        urgent = limit - now <= URGENT_MINUTES
+        minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
+        finishes = facts.can_finish[self.sky, self.next, minute]
+        can &= end <= shop.last_minute
+        can &= urgent | (finishes & ~self._misses(end, idle, limit))
+        key = np.where(can, np.where(urgent, limit - now - 1e9, self.rank), np.inf)
+        best = key.argmin(axis=0)
+        rows = np.flatnonzero(can.any(axis=0))
+        return best[rows], rows
+
+    def _misses(self, end: Array, idle: Whole, limit: Array) -> Truth:
+        """Say whether these hands would be busy past the last moment for another plate."""
+        facts = self.facts
+        if self.shop.plates == 1:
+            return np.zeros(end.shape, dtype=np.bool_)
+        waiting = ~self.busy & (self.next > 0) & (self.next < facts.count)
+        in_light = self.busy & (self.next - 1 == facts.developing)
+        deadline = np.where(waiting, limit, np.inf)
+        deadline = np.where(in_light, self.expected_ripe + facts.within[facts.free], deadline)
+        soonest = deadline.argmin(axis=0)
+        rows = np.arange(end.shape[1])
+        others = np.broadcast_to(deadline[soonest, rows], end.shape).copy()
+        deadline[soonest, rows] = np.inf
+        others[soonest, rows] = deadline.min(axis=0)
+        return np.asarray((idle <= 1) & (end > others))
+
+    def _best_frame(self) -> Whole:
+        """Return, for each row, the free frame that would be ripe first; -1 for none."""
+        facts = self.facts
+        inside = (self.next > facts.take) & (self.next <= facts.free)
+        best = np.full(len(self.now), -1, dtype=np.int64)
+        first = np.full(len(self.now), np.inf)
+        for kind, count in enumerate(self.shop.frame_counts):
+            free = (inside & (self.kind == kind)).sum(axis=0) < count
+            ripe = between(self.drawn.expected_ripe[kind], self.sky, self.now)
+            better = free & (ripe < first)
+            best, first = np.where(better, kind, best), np.where(better, ripe, first)
+        return best
+
+    def begin(self, plates: Whole, rows: Whole) -> None:
+        """Begin the chosen blocks now."""
+        facts, block, now = self.facts, self.next[plates, rows], self.now[rows]
+        over = now - self.ready[plates, rows] - facts.within[block]
+        over = np.where(block == 0, 0.0, np.maximum(over, 0.0))
+        out = block == facts.free
+        for limit, here in ((self.late, ~out), (self.lay_ripe, out)):
+            at = (plates[here], rows[here])
+            limit[at] = np.maximum(limit[at], over[here])
+        takes = block == facts.take
+        if takes.any():
+            self.kind[plates[takes], rows[takes]] = self._best_frame()[rows[takes]]
+        self.expected_ripe[plates[out], rows[out]] = np.inf
+        self.starts[rows, plates, block] = now
+        self.until[plates, rows] = now + self._lengths(plates, rows, block, now)
+        self.busy[plates, rows] = True
+        self.next[plates, rows] += 1
+        self._moved(plates, rows)
+
+    def advance(self, rows: Truth) -> None:
+        """Move the clocks of the rows in which nothing can be begun to their next event."""
+        now = self.now
+        event = np.where(self.busy & (self.until > now), self.until, np.inf).min(axis=0)
+        waiting = ~self.busy & (self.next < self.facts.count)
+        limit = np.where(self.next == 0, np.inf, self.ready + self.within)
+        held = np.minimum(self.held, limit - LIMIT_SPARE)
+        held = np.where(waiting & (held > now + JUST), held, np.inf).min(axis=0)
+        # who waits without being held back waits for light, hands or a frame: look again
+        poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
+        event = np.minimum(np.minimum(event, held), poke)
+        for _, high in self.shop.breaks:
+            event = np.where(now < high - JUST, np.minimum(event, high), event)
+        self.now = np.where(rows, np.minimum(event, self.shop.last_minute + 1.0), now)
+
+    def keep(self, rows: Truth) -> None:
+        """Go on with these rows alone."""
+        for name in ("rule", "day", "sky", "now", "out", "starts", "ends"):
+            setattr(self, name, getattr(self, name)[rows])
+        for name in BY_PLATE:
+            setattr(self, name, getattr(self, name)[..., rows])
 
 
-def run_day(
-    shop: Shop,
-    rule: Rule,
-    minutes: Array,
-    exposure_ends: Array,
-    ripe: Sequence[Array],
-) -> DayRun:
-    """Simulate one day.
+def play(shop: Shop, rules: Rules, drawn: Drawn) -> Runs:
+    """Simulate every rule on every day.
 
     Parameters
     ----------
     shop : Shop
         The day's fixed part.
-    rule : Rule
+    rules : Rules
         What the hands prefer.
-    minutes : NDArray[float64], shape (plates, blocks)
-        Duration of every hands-on block and every wait that day. [min]
-    exposure_ends : NDArray[float64], shape (m + 1,)
-        End of an exposure by starting minute under that day's light; NaN where it cannot be. [min]
-    ripe : sequence over plates of NDArray[float64], shape (frames, m + 1)
-        When a plate put out at each minute is ripe; NaN where never. [min]
+    drawn : Drawn
+        What the days turn out to be.
 
     Returns
     -------
-    DayRun
+    Runs
         What happened.
     """
-    return _Day(shop, rule, minutes, exposure_ends, ripe).run()
+    facts = _Facts(shop, drawn)
+    total = len(rules) * drawn.days
+    shape = (total, shop.plates)
+    starts = np.full((*shape, facts.count), np.nan)
+    ends = np.full((*shape, facts.count), np.nan)
+    frame = np.full(shape, -1, dtype=np.int64)
+    late, lay_ripe = np.zeros(shape), np.zeros(shape)
+    for low in range(0, total, ROWS_AT_ONCE):
+        state = _Rows(shop, facts, rules, drawn, np.arange(low, min(low + ROWS_AT_ONCE, total)))
+        while len(state.now):
+            state.complete()
+            plates, rows = state.choose()
+            if len(rows):
+                state.begin(plates, rows)
+            stuck = np.ones(len(state.now), dtype=np.bool_)
+            stuck[rows] = False
+            state.advance(stuck)
+            over = state.now > shop.last_minute + JUST
+            if over.all() or over.mean() > 0.2 or (over.any() and len(over) < 64):
+                at = low + state.out[over]
+                starts[at], ends[at] = state.starts[over], state.ends[over]
+                frame[at] = state.kind[:, over].T
+                late[at], lay_ripe[at] = state.late[:, over].T, state.lay_ripe[:, over].T
+                state.keep(~over)
+    split = (len(rules), drawn.days, shop.plates)
+    return Runs(
+        starts.reshape(*split, facts.count),
+        ends.reshape(*split, facts.count),
+        frame.reshape(split),
+        late.reshape(split),
+        lay_ripe.reshape(split),
+    )

@@ -1,4 +1,4 @@
-"""Which rule the hands follow: the search for a good one, and the one that keeps to a plan."""
+"""Which rules the hands may follow: plain ones to find plans by, and those that keep to a plan."""
 
 from __future__ import annotations
 
@@ -8,24 +8,42 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan.daylight import whole_ends
-from argentry.plan.dispatch import run_day
-from argentry.plan.shop import DayRun, Rule, Shop
+from argentry.plan.dispatch import play
+from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
+APART_MINUTES = (0.0, 30.0, 60.0, 90.0, 120.0)  # between the beginnings of plates, to try
 
-def median_day(shop: Shop, rule: Rule) -> DayRun:
-    """Simulate the day with median durations and the middle light."""
-    minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (shop.plates, 1))
-    # everything on whole minutes, so that the solver can take this day as its first plan
-    exposures = _whole(shop.expected_exposure_ends)
-    kept = replace(shop, strict_breaks=True)
-    return run_day(kept, rule, minutes, exposures, [_whole(shop.expected_ripe)] * shop.plates)
+
+def median_days(shop: Shop, rules: Rules) -> Runs:
+    """Simulate one day by each rule, with median durations and the middle light.
+
+    Everything lies on whole minutes, so that the solver can take such a day as its first plan.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    rules : Rules
+        What the hands prefer.
+    """
+    minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (1, shop.plates, 1))
+    median = Drawn(
+        minutes=minutes,
+        weather=np.zeros(1, dtype=np.int64),
+        exposure_ends=_whole(shop.expected_exposure_ends)[None],
+        sums=(),
+        doses=(),
+        expected_exposures=shop.expected_exposure_ends[None],
+        expected_ripe=shop.expected_ripe[:, None],
+        ripe_ends=_whole(shop.expected_ripe),
+    )
+    first = float(np.ceil(shop.first_minute))
+    return play(replace(shop, strict_breaks=True, first_minute=first), rules, median)
 
 
 def _whole(ends: Array) -> Array:
@@ -33,15 +51,18 @@ def _whole(ends: Array) -> Array:
     return np.where(whole < 0, np.nan, whole)
 
 
-def rules(shop: Shop, draws: int, seed: int) -> Iterator[Rule]:
-    """Yield rules worth trying: two plain ones, then random priorities, each at several limits.
+def plain_rules(shop: Shop, draws: int, seed: int) -> Rules:
+    """Return rules worth trying: the simple ones of the trade, then random ones.
+
+    What is nearest to its end first, or what is begun first; with few or many plates in hand; the
+    plates begun at once or apart; and random orders of preference.
 
     Parameters
     ----------
     shop : Shop
         The day.
     draws : int
-        How many random priority lists.
+        How many random ones.
     seed : int
         For the draws.
     """
@@ -49,60 +70,48 @@ def rules(shop: Shop, draws: int, seed: int) -> Iterator[Rule]:
     generator = np.random.default_rng(seed)
     start_early = np.arange(count, dtype=np.float64)
     limits = sorted({1, 2, 3, 4, shop.plates} & set(range(1, shop.plates + 1)))
-    for priority in (start_early, -start_early):
-        for limit in limits:
-            yield _same_for_all(shop, priority, limit)
-    for _ in range(draws):
-        yield _same_for_all(shop, generator.random(count), int(generator.choice(limits)))
+    tried = [
+        (priority, limit, apart)
+        for apart in (APART_MINUTES if shop.plates > 1 else APART_MINUTES[:1])
+        for priority in (start_early, -start_early)
+        for limit in limits
+    ]
+    tried += [
+        (generator.random(count), int(generator.choice(limits)), generator.choice(APART_MINUTES))
+        for _ in range(draws)
+    ]
+    shape = (len(tried), shop.plates, count)
+    not_before = np.full(shape, -np.inf)
+    for row, (_, _, apart) in enumerate(tried):
+        not_before[row, :, 0] = shop.first_minute + apart * np.arange(shop.plates)
+    priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
+    return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
 
 
-def _same_for_all(shop: Shop, priority: Array, in_hand: int) -> Rule:
-    """Return a rule that treats every plate alike."""
-    return Rule(np.tile(priority, (shop.plates, 1)), in_hand, np.zeros(shop.plates))
+def one_by_one(shop: Shop) -> Rules:
+    """Return the rule that has one plate in hand at a time."""
+    shape = (1, shop.plates, len(shop.blocks))
+    priority = np.broadcast_to(np.arange(shape[2], dtype=np.float64), shape)
+    return Rules(priority, np.ones(1, dtype=np.int64), np.full(shape, -np.inf))
 
 
-def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rule:
-    """Return the rule that keeps to the order of a plan as far as the day allows.
+def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rules:
+    """Return the rules that keep to the order of plans as far as the day allows.
 
     Parameters
     ----------
     shop : Shop
         The day.
-    starts : NDArray[float64], shape (plates, blocks)
+    starts : NDArray[float64], shape (plans, plates, blocks)
         Planned starts. [min]
     lead_minutes : float
         A plate may be begun this much before its planned start when hands are idle. [min]
 
     Returns
     -------
-    Rule
+    Rules
         Earlier planned work goes first; what is urgent still goes before it.
     """
-    return Rule(starts, shop.plates, starts[:, 0] - lead_minutes)
-
-
-def best_rule(shop: Shop, draws: int, seed: int) -> tuple[Rule, DayRun]:
-    """Return the rule whose median day finishes most plates cleanly, and among those is done first.
-
-    Parameters
-    ----------
-    shop : Shop
-        The day.
-    draws : int
-        Random rules to try beside the plain ones.
-    seed : int
-        For the draws.
-
-    Returns
-    -------
-    (Rule, DayRun)
-        The rule and its median day.
-    """
-    best: tuple[tuple[float, float], Rule, DayRun] | None = None
-    for rule in rules(shop, draws, seed):
-        run = median_day(shop, rule)
-        score = (-float(run.clean.sum()), float(np.nan_to_num(run.length, nan=1e9)))
-        if best is None or score < best[0]:
-            best = (score, rule, run)
-    assert best is not None
-    return best[1], best[2]
+    not_before = np.full(starts.shape, -np.inf)
+    not_before[:, :, 0] = starts[:, :, 0] - lead_minutes
+    return Rules(starts, np.full(len(starts), shop.plates), not_before)

@@ -1,11 +1,14 @@
-"""What one simulated day is given and what it gives back: the shop, the rule, the run."""
+"""What simulated days are given and give back: the shop, rules, what is drawn, the runs."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from argentry.physics import dose as light_dose
+from argentry.plan.tasks import DEVELOPMENT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -13,25 +16,51 @@ if TYPE_CHECKING:
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Rule:
-    """What the hands prefer.
+class Begun:
+    """Where the plates stand when a day is planned from the middle of it.
 
     Attributes
     ----------
-    priority : NDArray[float64], shape (plates, blocks)
+    starts, ends : NDArray[float64], shape (plates, blocks)
+        What has happened; NaN where a block was not begun, or has not ended. [min]
+    frame_kind : NDArray[int64], shape (plates,)
+        Kind of frame each plate lies in; -1 for none.
+    """
+
+    starts: Array
+    ends: Array
+    frame_kind: Whole
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What the hands prefer, one rule or many.
+
+    Attributes
+    ----------
+    priority : NDArray[float64], shape (rules, plates, blocks)
         The free hands take the ready block with the smallest value.
-    in_hand : int
+    in_hand : NDArray[int64], shape (rules,)
         Most plates begun and not yet finished at a time.
-    not_before : NDArray[float64], shape (plates,)
-        No plate is begun before this, even by idle hands. [min]
+    not_before : NDArray[float64], shape (rules, plates, blocks)
+        No block is begun before this, even by idle hands. [min]
     """
 
     priority: Array
-    in_hand: int
+    in_hand: Whole
     not_before: Array
+
+    def __len__(self) -> int:
+        """Return how many rules there are."""
+        return len(self.in_hand)
+
+    def part(self, which: Whole | slice) -> Rules:
+        """Return some of the rules."""
+        return Rules(self.priority[which], self.in_hand[which], self.not_before[which])
 
 
 @dataclass(frozen=True)
@@ -59,6 +88,8 @@ class Shop:
     expected_exposure_ends, expected_ripe : NDArray[float64]
         Ends by starting minute on the middle day, shape (m + 1,) and (frames, m + 1);
         what the maker expects when deciding. [min]
+    begun : Begun or None
+        Where the plates stand when the day is planned from the middle of it.
     """
 
     blocks: tuple[Block, ...]
@@ -71,11 +102,114 @@ class Shop:
     expected_exposure_ends: Array
     expected_ripe: Array
     strict_breaks: bool = False
+    begun: Begun | None = None
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What simulated days turn out to be.
+
+    Attributes
+    ----------
+    minutes : NDArray[float64], shape (days, plates, blocks)
+        Of hands-on blocks and waits; 0 for what the light decides. [min]
+    weather : NDArray[int64], shape (days,)
+        Which of the weathers each day has.
+    exposure_ends : NDArray[float64], shape (weathers, m + 1)
+        End of an exposure by starting minute; NaN where it cannot be. [min]
+    sums : tuple over frames of NDArray[float64], shape (weathers, m + 1)
+        Running sum of development light. [J/m2]
+    doses : tuple over frames of NDArray[float64], shape (days, plates)
+        Dose at which a plate is ripe. [J/m2]
+    expected_exposures : NDArray[float64], shape (1 or weathers, m + 1)
+        When the maker expects an exposure begun at each minute to end: the same on all days, or by
+        the sky of the day. [min]
+    expected_ripe : NDArray[float64], shape (frames, 1 or weathers, m + 1)
+        The same for a plate put out then. [min]
+    ripe_ends : NDArray[float64], shape (frames, m + 1), or None
+        When every plate put out at each minute is ripe, in the place of sums and doses. [min]
+    """
+
+    minutes: Array
+    weather: Whole
+    exposure_ends: Array
+    sums: tuple[Array, ...]
+    doses: tuple[Array, ...]
+    expected_exposures: Array
+    expected_ripe: Array
+    ripe_ends: Array | None = None
+
+    @property
+    def days(self) -> int:
+        """How many days are drawn."""
+        return len(self.weather)
+
+    def first(self, days: int) -> Drawn:
+        """Return the first of the days."""
+        doses = tuple(one[:days] for one in self.doses)
+        return replace(self, minutes=self.minutes[:days], weather=self.weather[:days], doses=doses)
+
+    def ripe(self, kind: int, day: Whole, plate: Whole, start: Array) -> Array:
+        """Return when plates put out then are ripe, NaN where they never are [min]."""
+        if self.ripe_ends is not None:
+            return between(self.ripe_ends[kind][None], np.zeros(len(start), np.int64), start)
+        weather = self.weather[day]
+        return light_dose.ends_in(self.sums[kind], weather, start, self.doses[kind][day, plate])
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Simulated days: every rule on every day.
+
+    Attributes
+    ----------
+    starts, ends : NDArray[float64], shape (rules, days, plates, blocks)
+        NaN where a block was never begun or never ended. [min]
+    frame_kind : NDArray[int64], shape (rules, days, plates)
+        Kind of frame each plate lay in; -1 for none.
+    late : NDArray[float64], shape (rules, days, plates)
+        Most minutes by which the plate overran a keeping limit, the frame apart. [min]
+    lay_ripe : NDArray[float64], shape (rules, days, plates)
+        Minutes by which it lay ripe in its frame beyond the limit; a card over the frame saves
+        it, so it is reported and not counted as lost. [min]
+    """
+
+    starts: Array
+    ends: Array
+    frame_kind: Whole
+    late: Array
+    lay_ripe: Array
+
+    @property
+    def finished(self) -> NDArray[np.bool_]:
+        """Plates whose last block ended that day."""
+        return np.isfinite(self.ends[..., -1])
+
+    @property
+    def sound(self) -> NDArray[np.bool_]:
+        """Plates finished with every keeping limit held."""
+        return self.finished & (self.late <= 0.0)
+
+    @property
+    def clean(self) -> NDArray[np.bool_]:
+        """Sound plates that never lay ripe in the frame either."""
+        return self.sound & (self.lay_ripe <= 0.0)
+
+    @property
+    def length(self) -> Array:
+        """End of the last finished plate of every run; NaN when none was finished [min]."""
+        last = np.where(self.finished, self.ends[..., -1], -np.inf).max(axis=-1)
+        return np.asarray(np.where(np.isfinite(last), last, np.nan))
+
+    def one(self, rule: int, day: int = 0) -> DayRun:
+        """Return one of the days."""
+        at = (rule, day)
+        return DayRun(self.starts[at], self.ends[at], self.frame_kind[at])
 
 
 @dataclass(frozen=True)
 class DayRun:
-    """One simulated day.
+    """One day as it is planned or as it ran.
 
     Attributes
     ----------
@@ -83,36 +217,42 @@ class DayRun:
         NaN where a block was never begun or never ended. [min]
     frame_kind : NDArray[int64], shape (plates,)
         Kind of frame each plate lay in; -1 for none.
-    late : NDArray[float64], shape (plates,)
-        Most minutes by which the plate overran a keeping limit, the frame apart. [min]
-    lay_ripe : NDArray[float64], shape (plates,)
-        Minutes by which it lay ripe in its frame beyond the limit; a card over the frame saves
-        it, so it is reported and not counted as lost. [min]
     """
 
     starts: Array
     ends: Array
-    frame_kind: NDArray[np.int64]
-    late: Array
-    lay_ripe: Array
-
-    @property
-    def finished(self) -> NDArray[np.bool_]:
-        """Plates whose last block ended that day, shape (plates,)."""
-        return np.isfinite(self.ends[:, -1])
-
-    @property
-    def sound(self) -> NDArray[np.bool_]:
-        """Plates finished with every keeping limit held, shape (plates,)."""
-        return self.finished & (self.late <= 0.0)
-
-    @property
-    def clean(self) -> NDArray[np.bool_]:
-        """Sound plates that never lay ripe in the frame either, shape (plates,)."""
-        return self.sound & (self.lay_ripe <= 0.0)
+    frame_kind: Whole
 
     @property
     def length(self) -> float:
-        """End of the last finished plate; NaN when none was finished [min]."""
-        last = self.ends[self.finished, -1]
-        return float(last.max()) if last.size else float("nan")
+        """End of the last plate; NaN when one is not finished [min]."""
+        return float(self.ends[:, -1].max())
+
+    def wait_before(self, block: int) -> Array:
+        """Return how long each plate waits before a block, shape (plates,) [min]."""
+        return np.asarray(self.starts[:, block] - self.ends[:, block - 1])
+
+
+def between(tables: Array, which: Whole, minute: Array) -> Array:
+    """Return the ends for starts between two minutes, each by its own table; NaN where never.
+
+    Parameters
+    ----------
+    tables : NDArray[float64], shape (k, m + 1)
+        Ends by starting minute. [min]
+    which : NDArray[int64]
+        The table of each start.
+    minute : NDArray[float64], shape of `which`
+        Starts. [min]
+    """
+    last = tables.shape[-1] - 1
+    inside = np.clip(minute, 0.0, float(last))
+    low = np.minimum(inside.astype(np.int64), last - 1)
+    share = inside - low
+    ends = tables[which, low] * (1.0 - share) + tables[which, low + 1] * share
+    return np.asarray(np.where(minute < last, ends, np.nan))
+
+
+def developing(blocks: tuple[Block, ...]) -> int:
+    """Return the index of the block in which the light develops the plate."""
+    return next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)

@@ -214,6 +214,22 @@ class _Model:
             model.add(finish >= ends[-1])
         return finish
 
+    def waits(self) -> list[Any]:
+        """Return the waits before blocks that have a keeping limit, the longest ones counted more.
+
+        The square of a wait would be fairer; its two slopes are what the solver takes easily.
+        """
+        terms: list[Any] = []
+        for plate, (starts, ends) in enumerate(zip(self.starts, self.ends, strict=True)):
+            for index, block in enumerate(self.problem.route(plate)):
+                if index == 0 or block.within is None or not block.attended:
+                    continue
+                wait = starts[index] - ends[index - 1]
+                long = self.model.new_int_var(0, self.problem.last_minute, f"p{plate}_{index}_long")
+                self.model.add(long >= wait - int(block.within) // 3)
+                terms += [wait, 3 * long]
+        return terms
+
     def hint(self, run: DayRun, finish: Any) -> None:
         """Offer a simulated day as the first plan, every variable of it."""
         order = np.argsort(run.starts[:, 0])
@@ -239,7 +255,12 @@ class _Model:
 
 
 def solve(
-    problem: DayProblem, *, effort: float, hint: DayRun | None = None, any_plan: bool = False
+    problem: DayProblem,
+    *,
+    effort: float,
+    hint: DayRun | None = None,
+    any_plan: bool = False,
+    fresh_by: int | None = None,
 ) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
@@ -254,6 +275,9 @@ def solve(
         A day to start from.
     any_plan : bool
         True asks only whether there is a plan at all and takes the first.
+    fresh_by : int or None
+        Instead of an early end, as little waiting of coats and latent images as can be in a day
+        that ends by this minute. [min]
 
     Returns
     -------
@@ -264,7 +288,9 @@ def solve(
     builder = _Model(problem)
     finish = builder.build()
     # also when any plan will do: wishing for an early end leads to one sooner
-    builder.model.minimize(finish)
+    builder.model.minimize(finish if fresh_by is None else sum(builder.waits()))
+    if fresh_by is not None:
+        builder.model.add(finish <= fresh_by)
     if hint is not None:
         builder.hint(hint, finish)
     cp = builder.cp
@@ -307,8 +333,8 @@ def solve(
         starts,
         ends,
         kinds,
-        float(solver.objective_value),
-        float(solver.best_objective_bound),
+        float(ends[:, -1].max()),
+        float(solver.best_objective_bound) if fresh_by is None else float("nan"),
         first[0] if first else took,
         took,
     )

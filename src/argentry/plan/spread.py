@@ -1,22 +1,26 @@
-"""Hundreds of days: what the plan becomes when durations and weather turn out as they may."""
+"""Hundreds of days: what a plan becomes when durations, doses and weather turn out as they may."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.physics import dose as light_dose
-from argentry.plan import daylight, dispatch
+from argentry.plan import daylight
+from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.shop import Rule, Shop
+    from argentry.plan.shop import Runs, Shop
 
     Array = NDArray[np.float64]
+
+NORMAL = NormalDist()
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,8 @@ class Spread:
         NaN where a block was not reached. [min]
     sound : NDArray[bool], shape (days, plates)
         Plates finished that day with every keeping limit held.
+    worth : NDArray[float64], shape (days, plates)
+        Share of their odds that sound plates keep after their waits; 0 for the others. [1]
     late_days : float
         Share of days on which some keeping limit was overrun. [1]
     ripe_days : float
@@ -38,6 +44,7 @@ class Spread:
     starts: Array
     ends: Array
     sound: NDArray[np.bool_]
+    worth: Array
     late_days: float
     ripe_days: float
 
@@ -46,9 +53,69 @@ class Spread:
         """Plates finished on each day, shape (days,)."""
         return np.asarray(self.sound.sum(axis=1))
 
+    @property
+    def all_sound(self) -> float:
+        """Share of days on which every plate is finished with its limits held [1]."""
+        return float(self.sound.all(axis=1).mean())
+
+
+def spread_of(runs: Runs, blocks: tuple[Block, ...], rule: int = 0) -> Spread:
+    """Return the simulated days of one of the rules."""
+    return Spread(
+        runs.starts[rule],
+        runs.ends[rule],
+        runs.sound[rule],
+        worth(runs, blocks)[rule],
+        float((runs.late[rule] > 0.0).any(axis=1).mean()),
+        float((runs.lay_ripe[rule] > 0.0).any(axis=1).mean()),
+    )
+
+
+def worth(runs: Runs, blocks: tuple[Block, ...]) -> Array:
+    """Return the share of its odds that each plate keeps, shape (rules, days, plates) [1].
+
+    A coat ages and a latent image fades: each minute of waiting takes its part of the probit of
+    the stage that follows. A plate that is not sound keeps nothing.
+
+    Parameters
+    ----------
+    runs : Runs
+        The days.
+    blocks : tuple of Block
+        A plate's blocks.
+    """
+    kept = runs.sound.astype(np.float64)
+    for index, block in enumerate(blocks):
+        if index == 0 or block.fading == 0.0:
+            continue
+        wait = np.nan_to_num(runs.starts[..., index] - runs.ends[..., index - 1])
+        kept *= 1.0 - wait_loss(block, wait)
+    return kept
+
+
+def wait_loss(block: Block, wait_minutes: Array) -> Array:
+    """Return the share of a plate's odds that a wait before a block takes [1].
+
+    Parameters
+    ----------
+    block : Block
+        Its `fading` and the share of plates that come through its stage.
+    wait_minutes : NDArray[float64]
+        Any shape. [min]
+    """
+    # the fall of a normal probability, by its slope and curve up to an hour or two: a table of
+    # 241 minutes, as the exact one is slow in arrays
+    grid = np.arange(241.0)
+    usual = NORMAL.inv_cdf(block.usual_share)
+    table = np.array([NORMAL.cdf(usual - block.fading * m) / block.usual_share for m in grid])
+    return np.asarray(1.0 - np.interp(wait_minutes, grid, table))
+
 
 def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> tuple[Array, ...]:
     """Return development doses by kind of frame, shape (days, plates) [J/m2].
+
+    What is not known of the studio's median is the same for all plates of a day; the rest differs
+    from plate to plate.
 
     Parameters
     ----------
@@ -59,8 +126,13 @@ def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> t
     seed : int
         For the draws; a plate has the same luck in every kind of frame.
     """
-    luck = np.random.default_rng(seed).standard_normal((days, plates))
-    return tuple(frame.dose * np.exp(frame.dose_log_sd * luck) for frame in light.frames)
+    generator = np.random.default_rng(seed)
+    luck = generator.standard_normal((days, plates))
+    studio = generator.standard_normal((days, 1))
+    return tuple(
+        frame.dose * np.exp(frame.dose_log_sd * luck + frame.dose_doubt_log_sd * studio)
+        for frame in light.frames
+    )
 
 
 def draw_minutes(blocks: tuple[Block, ...], plates: int, days: int, seed: int) -> Array:
@@ -88,47 +160,33 @@ def draw_minutes(blocks: tuple[Block, ...], plates: int, days: int, seed: int) -
     return out
 
 
-def simulate(shop: Shop, rule: Rule, light: daylight.DayLight, *, days: int, seed: int) -> Spread:
-    """Simulate many days of one plan.
+def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> Drawn:
+    """Draw durations, doses and weather of many days.
 
     Parameters
     ----------
     shop : Shop
         The day's fixed part.
-    rule : Rule
-        What the hands prefer.
     light : DayLight
         Its weathers are used in turn.
     days : int
         How many days.
     seed : int
         For the durations and doses.
-
-    Returns
-    -------
-    Spread
-        What happened on them.
     """
-    minutes = draw_minutes(shop.blocks, shop.plates, days, seed)
-    doses = draw_doses(light, shop.plates, days, seed + 1)
     weathers = light.exposure_days.shape[0]
-    starts, ends, sound = [], [], []
-    late = lay_ripe = 0
-    exposures = [
-        daylight.patient_ends(day, light) for day in light.exposure_days[: min(days, weathers)]
-    ]
-    for day in range(days):
-        sky = day % weathers
-        # one table per kind of frame, (plates, m + 1): a dose for each plate under one light
-        tables = [
-            light_dose.end_table(frame.days[sky], doses[kind][day])
-            for kind, frame in enumerate(light.frames)
-        ]
-        ripe = [np.stack([t[p] for t in tables]) for p in range(shop.plates)]
-        run = dispatch.run_day(shop, rule, minutes[day], exposures[sky], ripe)
-        starts.append(run.starts)
-        ends.append(run.ends)
-        sound.append(run.sound)
-        late += bool((run.late > 0).any())
-        lay_ripe += bool((run.lay_ripe > 0).any())
-    return Spread(np.stack(starts), np.stack(ends), np.stack(sound), late / days, lay_ripe / days)
+    used = min(days, weathers)
+    exposures = np.stack([daylight.patient_ends(day, light) for day in light.exposure_days[:used]])
+    expected, ripe = shop.expected_exposure_ends[None], shop.expected_ripe[:, None]
+    if light.sky_seen:
+        expected = exposures
+        ripe = np.stack([light_dose.end_table(f.days[:used], f.dose) for f in light.frames])
+    return Drawn(
+        minutes=draw_minutes(shop.blocks, shop.plates, days, seed),
+        weather=np.arange(days) % weathers,
+        exposure_ends=exposures,
+        sums=tuple(frame.days for frame in light.frames),
+        doses=draw_doses(light, shop.plates, days, seed + 1),
+        expected_exposures=expected,
+        expected_ripe=ripe,
+    )

@@ -37,6 +37,10 @@ class Task:
         developed in there are as many as the problem says.
     within : float or None
         Keeping limit: it must begin at most this long after the step before. [min]
+    fading : float
+        What each minute of waiting before it takes off the stage's odds. [probit/min]
+    usual_share : float
+        Share of plates that come through its stage when nothing waits. [1]
     """
 
     key: str
@@ -46,6 +50,8 @@ class Task:
     attended: bool
     resource: str = ""
     within: float | None = None
+    fading: float = 0.0
+    usual_share: float = 0.5
 
 
 @dataclass(frozen=True)
@@ -73,6 +79,16 @@ class Block:
     def minutes(self) -> float:
         """Median duration; 0 for blocks that the light decides [min]."""
         return 0.0 if self.kind in (EXPOSURE, DEVELOPMENT) else sum(t.minutes for t in self.tasks)
+
+    @property
+    def fading(self) -> float:
+        """What each minute of waiting before the block takes off the odds [probit/min]."""
+        return self.tasks[0].fading
+
+    @property
+    def usual_share(self) -> float:
+        """Share of plates that come through its stage when nothing waits [1]."""
+        return self.tasks[0].usual_share
 
     @property
     def whole_minutes(self) -> int:

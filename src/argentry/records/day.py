@@ -66,6 +66,10 @@ class PlannedStep:
         The cheap check, or an empty string when the step has none.
     cautions : tuple of str
         Shown before the step.
+    event : str
+        What its keeping limit runs from, in words; empty where nothing spoils before it.
+    within_minutes : float or None
+        That limit. [min]
     """
 
     plate: int
@@ -83,6 +87,8 @@ class PlannedStep:
     look_for: str
     check: str
     cautions: tuple[str, ...]
+    event: str = ""
+    within_minutes: float | None = None
 
 
 @dataclass(frozen=True)
@@ -128,7 +134,9 @@ class Proof:
     bound_minutes : float
         No plan can finish earlier than this. [min]
     optimal : bool
-        True when the two meet.
+        True when a plan that finishes then was found.
+    earliest_minutes : float
+        End of the plan found that ends earliest; another may give more good plates. [min]
     first_plan_seconds, seconds : float
         Time to a first plan and in all. [s]
     """
@@ -138,6 +146,7 @@ class Proof:
     optimal: bool
     first_plan_seconds: Endless
     seconds: Endless
+    earliest_minutes: Endless = float("nan")
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from math import exp, log
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
@@ -87,6 +88,15 @@ class Condition:
     optimum_sd: float = 0.5
     words: tuple[str, ...] = ()
     law: str = ""
+
+    @property
+    def expected_effect(self) -> float:
+        """Mean of the size of its effect, as far as it is believed to matter [probit per width].
+
+        The size is log-normal, four chances in five between low and high.
+        """
+        log_sd = log(self.effect_high / self.effect_low) / (2.0 * _Z80)
+        return self.inclusion * self.effect_middle * exp(0.5 * log_sd**2)
 
     @property
     def sign(self) -> int:

@@ -5,7 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from argentry.out.day.blocks import blocks, from_to, is_exposure, names, ripe
+from argentry.out.day.blocks import (
+    block_of,
+    blocks,
+    from_to,
+    is_exposure,
+    latest_words,
+    names,
+    ripe,
+)
 from argentry.out.wording import minutes_between
 from argentry.records.day import Range
 
@@ -28,10 +36,19 @@ def test_blocks_are_in_order_of_start(make_plan):
     assert starts == sorted(starts)
 
 
-def test_a_block_may_begin_no_later_than_its_tightest_step_allows(make_plan):
+def test_a_block_begins_by_the_latest_start_of_its_first_step(make_plan):
     for block in blocks(make_plan(3)):
-        tightest = min(step.float_minutes for step in block.steps)
-        assert minutes_between(block.start, block.latest_start) == pytest.approx(tightest)
+        assert block.begin_by == f"{block.steps[0].latest_start:%H:%M}"
+        assert block.float_minutes == block.steps[0].float_minutes
+
+
+def test_a_block_that_an_event_binds_says_so(make_plan):
+    step = replace(make_plan(1).steps[1], event="ripe", within_minutes=15.0)
+    assert block_of((step,)).begin_by == "ripe + 15 min"
+    assert block_of((step,)).float_minutes == 0.0
+    assert latest_words(step) == "Begin within 15 min of ripe."
+    long = replace(step, event="the end of load", within_minutes=180.0)
+    assert latest_words(long).startswith("Begin within 180 min of the end of load. Begin at")
 
 
 def test_lengths_add_up_and_their_spread_grows_less_than_the_sum(make_plan):

@@ -67,7 +67,9 @@ def test_every_plate_and_every_step_is_on_the_page(make_plan):
     assert [row["what"].removesuffix(" (no hands)") for row in single["steps"]] == [
         step.title for step in make_plan(1).steps
     ]
-    assert all(row["latest"] and row["range"] and row["minutes"] for row in single["steps"])
+    assert all(row["start"] and row["range"] and row["minutes"] for row in single["steps"])
+    hands = [step.attended for step in make_plan(1).steps]
+    assert [bool(row["latest"]) for row in single["steps"]] == hands
 
 
 def test_cautions_are_told_once_and_pointed_to(make_plan):
@@ -99,10 +101,17 @@ def test_a_development_that_may_never_end_is_told(make_plan):
     assert "–never" in text
 
 
-def test_float_is_told_in_whole_minutes(make_plan):
-    long = tuple(replace(step, float_minutes=245.0) for step in make_plan(2).steps)
-    rows = sheet_data(make_plan(2, steps=long), "a4")["order"]
-    assert {row["float"] for row in rows} == {"+245"}
+def test_what_an_event_binds_is_told_by_the_event(make_plan):
+    """Half an hour and an hour by what they run from, three hours by the clock as well."""
+    told = {"ripe": 15.0, "the end of look": 60.0, "the end of load": 180.0}
+    shown = set()
+    for event, minutes in told.items():
+        bound = tuple(
+            replace(step, event=event, within_minutes=minutes) for step in make_plan(2).steps
+        )
+        shown |= {row["latest"] for row in sheet_data(make_plan(2, steps=bound), "a4")["order"]}
+    assert {"ripe + 15 min", "look + 60 min"} <= shown
+    assert all(":" in words for words in shown - {"ripe + 15 min", "look + 60 min"})
 
 
 def test_many_long_warnings_still_fit(make_plan):

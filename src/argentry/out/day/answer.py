@@ -22,6 +22,14 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan
 
 
+CHOSEN = "Of the orders found this one promises the most good plates."
+PROVED = f"{CHOSEN} No order ends the day earlier (proved)."
+LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
+NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
+AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
+AT_LEAST = "Room for at least {most} on this day"
+
+
 def headline(plan: DayPlan) -> str:
     """Return the answer in one line: how many plates, and when to begin."""
     if not plan.plates_placed or not plan.steps:
@@ -66,8 +74,8 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
 
 def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
-    most = "The day holds {plates_most} at most".format(plates_most=plates(plan.plates_most))
-    most += " (proved)" if plan.plates_most_proved else " as far as found"
+    words = AT_MOST if plan.plates_most_proved else AT_LEAST
+    most = words.format(most=plates(plan.plates_most))
     if plan.plates_most > 1:
         most += ", one after the other {plates_one_by_one}".format(
             plates_one_by_one=plan.plates_one_by_one
@@ -87,14 +95,19 @@ def holds(plan: DayPlan) -> str:
 
 
 def proof_line(plan: DayPlan) -> str:
-    """Return what the solver can say about the order, in one sentence."""
+    """Return why this order was chosen, and what is proved of the end of the day."""
     proof = plan.proof
+    later = proof.finish_minutes - proof.earliest_minutes
+    if later >= 1.0:
+        chosen = LATER.format(gap=length(later))
+    elif proof.optimal:
+        return PROVED
+    else:
+        chosen = CHOSEN
     if proof.optimal:
-        return "No order of the steps ends the day earlier (proved)."
-    gap = proof.finish_minutes - proof.bound_minutes
-    return "A better order could end the day {gap} earlier at most (not ruled out).".format(
-        gap=length(gap)
-    )
+        return chosen
+    gap = proof.earliest_minutes - proof.bound_minutes
+    return f"{chosen} {NOT_RULED_OUT.format(gap=length(gap))}"
 
 
 def assumptions(plan: DayPlan) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.out.day.band import frame_of
-from argentry.out.day.blocks import at_once, is_exposure
+from argentry.out.day.blocks import at_once, by_event, is_exposure
 
 if TYPE_CHECKING:
     from argentry.out.drawing.axis import Frame
@@ -54,7 +54,13 @@ def band(plan: DayPlan, width: int, *, plain: bool = False) -> list[str]:
 
 
 def _tail_end(step: PlannedStep, frame: Frame) -> float:
-    return min(frame.width, frame.px(step.start) + step.float_minutes / frame.minutes * frame.width)
+    return min(
+        frame.width, frame.px(step.start) + _float_minutes(step) / frame.minutes * frame.width
+    )
+
+
+def _float_minutes(step: PlannedStep) -> float:
+    return step.float_minutes if step.attended and not by_event(step) else 0.0
 
 
 def put(cells: list[str], low: float, high: float, mark: str) -> None:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import later, minutes_between
+from argentry.out.wording import deadline, later, minutes_between
 from argentry.records.day import Range
 from argentry.trade.steps import by_law
 
@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
 JOIN_MINUTES = 3.0
+# A limit up to this is told by what it runs from: on the day that ends earlier or later. [min]
+EVENT_MINUTES = 60.0
+AFTER = "{event} + {minutes:.0f} min"
+WITHIN = "Begin within {minutes:.0f} min of {event}."
+AT_THE_LATEST = "Begin at the latest {latest_start}."
 
 
 @dataclass(frozen=True)
@@ -29,10 +34,10 @@ class Block:
         Number of the plate, 0 for the whole day.
     steps : tuple of PlannedStep
         In order; only the last may be one that needs no hands.
-    start, end, latest_start, start_low, start_high : datetime
+    start, end, start_low, start_high : datetime
         As in `PlannedStep`, for the hands' part.
     float_minutes : float
-        The smallest float of its steps. [min]
+        That of its first step; 0 where an event decides. [min]
     minutes : Range
         Length of the hands' part; spreads of the steps added in quadrature about the middles. [min]
     """
@@ -41,7 +46,6 @@ class Block:
     steps: tuple[PlannedStep, ...]
     start: datetime
     end: datetime
-    latest_start: datetime
     float_minutes: float
     start_low: datetime
     start_high: datetime
@@ -51,6 +55,16 @@ class Block:
     def hands(self) -> tuple[PlannedStep, ...]:
         """The steps that need hands."""
         return tuple(step for step in self.steps if step.attended)
+
+    @property
+    def begin_by(self) -> str:
+        """When it must begin at the latest, short: a time, or minutes after an event."""
+        first = self.steps[0]
+        if by_event(first):
+            return AFTER.format(
+                event=first.event.removeprefix("the end of "), minutes=first.within_minutes
+            )
+        return deadline(first.latest_start)
 
     @property
     def wait(self) -> PlannedStep | None:
@@ -118,20 +132,33 @@ def blocks(plan: DayPlan) -> tuple[Block, ...]:
             group = [step]
             groups.append(group)
             open_group[step.plate] = group
-    return tuple(_block(tuple(group)) for group in groups)
+    return tuple(block_of(tuple(group)) for group in groups)
 
 
-def _block(steps: tuple[PlannedStep, ...]) -> Block:
+def by_event(step: PlannedStep) -> bool:
+    """Tell whether what ended before a step says when it must begin, rather than the clock."""
+    return step.within_minutes is not None and step.within_minutes <= EVENT_MINUTES
+
+
+def latest_words(step: PlannedStep) -> str:
+    """Return in a sentence by when a step must begin."""
+    clock = AT_THE_LATEST.format(latest_start=deadline(step.latest_start))
+    if step.within_minutes is None:
+        return clock
+    words = WITHIN.format(event=step.event, minutes=step.within_minutes)
+    return words if by_event(step) else f"{words} {clock}"
+
+
+def block_of(steps: tuple[PlannedStep, ...]) -> Block:
+    """Return steps that follow at once as one piece of work."""
     first = steps[0]
     counted = tuple(step for step in steps if step.attended) or steps
-    slack = min(step.float_minutes for step in steps)
     return Block(
         plate=first.plate,
         steps=steps,
         start=first.start,
         end=counted[-1].end,
-        latest_start=first.latest_start if len(steps) == 1 else later(first.start, slack),
-        float_minutes=slack,
+        float_minutes=0.0 if by_event(first) else first.float_minutes,
         start_low=first.start_low,
         start_high=first.start_high,
         minutes=_add([step.minutes for step in counted]),

@@ -15,8 +15,8 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.day.blocks import Block, blocks, from_to, ripe, short_name
-from argentry.out.wording import clock, clock_range, deadline, length, length_range, minutes_between
+from argentry.out.day.blocks import Block, blocks, from_to, latest_words, ripe, short_name
+from argentry.out.wording import clock, clock_range, length_range, minutes_between
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan, PlannedStep
@@ -61,8 +61,7 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
 def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
     """Return the event of a piece of work, with two reminders."""
     lines = [
-        "Begin at the latest {latest_start}.".format(latest_start=deadline(block.latest_start)),
-        f"Float {length(block.float_minutes)}.",
+        latest_words(block.steps[0]),
         "Planned start on 80 % of days {start_low}.".format(
             start_low=clock_range(block.start_low, block.start_high)
         ),
@@ -81,7 +80,7 @@ def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
             event,
             block.float_minutes - LEAD_MINUTES,
             "{plate}: begin {title} by {latest_start}".format(
-                plate=_plate(block.plate), title=title, latest_start=deadline(block.latest_start)
+                plate=_plate(block.plate), title=title, latest_start=block.begin_by
             ),
         )
     return event

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.out.day import answer
 from argentry.out.day.band import day_svg
-from argentry.out.day.blocks import Block, blocks, from_to, names, ripe, short_name
+from argentry.out.day.blocks import Block, block_of, blocks, from_to, names, ripe, short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
-from argentry.out.wording import clock, clock_range, deadline, length_range
+from argentry.out.wording import clock, clock_range, length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -192,16 +192,17 @@ def _on_paper(caution: str) -> str:
     return short or caution
 
 
-def _float(minutes: float) -> str:
-    return f"+{max(0.0, minutes):.0f}"
+def _begin_by(step: PlannedStep) -> str:
+    """Return by when a step must begin, nothing for one that begins by itself."""
+    return block_of((step,)).begin_by if step.attended else ""
 
 
 def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
     middle, span = length_range(block.minutes)
     wait = block.wait
     row = {
-        "latest": deadline(block.latest_start),
-        "float": _float(block.float_minutes),
+        "start": clock(block.start),
+        "latest": block.begin_by,
         "range": clock_range(block.start_low, block.start_high),
         "plate": str(block.plate) if block.plate else "",
         "what": (from_to if short else names)(block.hands) if block.hands else "",
@@ -240,8 +241,8 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) ->
         )
     )
     return {
-        "latest": deadline(first.latest_start) if timed else "",
-        "float": _float(first.float_minutes) if timed else "",
+        "start": clock(first.start) if timed else "",
+        "latest": _begin_by(first) if timed else "",
         "range": clock_range(first.start_low, first.start_high) if timed else "",
         "what": _title(first, timed=timed),
         "minutes": middle,

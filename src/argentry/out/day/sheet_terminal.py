@@ -9,7 +9,7 @@ from argentry.out.day.band_text import band
 from argentry.out.day.blocks import Block, blocks, names, ripe, short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import ROWS, figures, lit_hours
-from argentry.out.wording import clock, clock_range, deadline, length_range
+from argentry.out.wording import clock, clock_range, length_range
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -123,17 +123,17 @@ def _order(plan: DayPlan) -> Table:
     from rich.text import Text
 
     table = _table("In order of time; ranges hold 80 % of days")
+    table.add_column("start", no_wrap=True)
+    table.add_column("range", no_wrap=True)
     table.add_column("latest", no_wrap=True)
-    table.add_column("float", no_wrap=True, justify="right")
-    table.add_column("starts", no_wrap=True)
     table.add_column("plate", no_wrap=True, justify="right")
     table.add_column("length", no_wrap=True)
     table.add_column("by hand; then the wait", ratio=1)
     for block in blocks(plan):
         table.add_row(
-            Text(deadline(block.latest_start), style="bold"),
-            f"{max(0.0, block.float_minutes):.0f} min",
+            Text(clock(block.start), style="bold"),
             clock_range(block.start_low, block.start_high),
+            block.begin_by,
             str(block.plate) if block.plate else "",
             _length(block.minutes),
             Text(_work(block)),

@@ -1,0 +1,160 @@
+"""Which plan: many are made, and the one with the most good plates to be expected is taken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.plan import rules
+from argentry.plan.dispatch import play
+from argentry.plan.shop import DayRun, Rules, Shop
+from argentry.plan.spread import worth
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.plan.shop import Drawn
+
+    Array = NDArray[np.float64]
+
+RULE_DRAWS = 60
+KEPT = 16  # plans that are judged by many days, of all that rules lead to
+LEADS = (20.0, 0.0, 60.0, 600.0)  # idle hands may begin a plate this much before the plan [min]
+FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
+LIKE_GOOD = 0.005  # of two plans that differ by less in good plates the earlier one is taken
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A plan with the rule by which hands keep to it.
+
+    Attributes
+    ----------
+    plan : DayRun
+        The day as planned.
+    rule : Rules
+        One rule.
+    good : float
+        Plates kept, each by the share of its odds that its waits leave, mean over the days.
+    """
+
+    plan: DayRun
+    rule: Rules
+    good: float
+
+
+def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun]:
+    """Return different plans in which every plate is finished cleanly, the earliest first.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    seed : int
+        Of the random rules.
+    draws : int
+        How many random rules to try.
+    """
+    runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
+    clean = np.flatnonzero(runs.clean[:, 0].all(axis=1))
+    different: dict[bytes, DayRun] = {}
+    for rule in clean:
+        plan = in_order(runs.one(int(rule)))
+        different.setdefault(plan.starts.tobytes(), plan)
+    return sorted(different.values(), key=lambda plan: plan.length)
+
+
+def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
+    """Return the most plates that a rule finishes cleanly, of those the shop wants."""
+    runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
+    return int(runs.clean.sum(axis=2).max())
+
+
+def in_order(plan: DayRun) -> DayRun:
+    """Return a plan with its plates numbered by their beginnings."""
+    order = np.argsort(plan.starts[:, 0], kind="stable")
+    return DayRun(plan.starts[order], plan.ends[order], plan.frame_kind[order])
+
+
+def few_of(plans: Sequence[DayRun], blocks_that_fade: Sequence[int]) -> list[DayRun]:
+    """Return the plans worth judging: those done first, and those whose plates wait least."""
+    if len(plans) <= KEPT:
+        return list(plans)
+
+    def waits(plan: DayRun) -> float:
+        return float(sum(plan.wait_before(block).sum() for block in blocks_that_fade))
+
+    fresh = sorted(plans, key=waits)[: KEPT // 2]
+    early = [plan for plan in plans if all(plan is not one for one in fresh)]
+    return early[: KEPT - len(fresh)] + fresh
+
+
+def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
+    """Return the plan with the most good plates to be expected, and how to keep to it.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    plans : sequence of DayRun
+        At least one.
+    drawn : Drawn
+        The days by which they are judged.
+
+    Returns
+    -------
+    Chosen
+        Of plans as good as each other, the one that is done first.
+    """
+    first = drawn.first(max(int(FIRST_LOOK * drawn.days), 1))
+    starts = np.stack([plan.starts for plan in plans])
+    good = _good(shop, rules.follow(shop, starts, LEADS[0]), first)
+    best = np.argsort(-good, kind="stable")[:4]
+    tried = [
+        (plans[int(at)], rules.follow(shop, starts[at : at + 1], lead))
+        for at in best
+        for lead in (LEADS if at == best[0] else LEADS[:1])
+    ]
+    if len({rule.not_before.tobytes() for _, rule in tried}) < len(tried):
+        tried = list({rule.not_before.tobytes(): (plan, rule) for plan, rule in tried}.values())
+    good = _good(shop, joined([rule for _, rule in tried]), drawn)
+    like = [i for i in range(len(tried)) if good[i] >= good.max() - LIKE_GOOD * shop.plates]
+    taken = min(like, key=lambda i: (tried[i][0].length, -good[i]))
+    return Chosen(tried[taken][0], tried[taken][1], float(good[taken]))
+
+
+def _good(shop: Shop, many: Rules, drawn: Drawn) -> Array:
+    return np.asarray(worth(play(shop, many, drawn), shop.blocks).sum(axis=2).mean(axis=1))
+
+
+def joined(many: Sequence[Rules]) -> Rules:
+    """Return several sets of rules as one."""
+    return Rules(
+        np.concatenate([one.priority for one in many]),
+        np.concatenate([one.in_hand for one in many]),
+        np.concatenate([one.not_before for one in many]),
+    )
+
+
+def held_back(rule: Rules, where: Sequence[tuple[int, int]], until: Array) -> Rules:
+    """Return copies of one rule, in each of which one block is not begun before a time.
+
+    Parameters
+    ----------
+    rule : Rules
+        One rule.
+    where : sequence of (plate, block)
+        The block held back in each copy.
+    until : NDArray[float64], shape (copies,)
+        [min]
+    """
+    copies = np.zeros(len(where), dtype=np.int64)
+    many = rule.part(copies)
+    not_before = many.not_before.copy()
+    for copy, (plate, block) in enumerate(where):
+        not_before[copy, plate, block] = max(until[copy], not_before[copy, plate, block])
+    return replace(many, not_before=not_before)

@@ -1,0 +1,100 @@
+"""The skies a season may bring at a latitude, for days of which no forecast is known."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics import cloud
+from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
+from argentry.sky.sky_day import haze_of
+from argentry.sky.weather.days import DAYS, SEED, SkyDays
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from argentry.sky.sky_day import SkyDay
+
+    Floats = NDArray[np.float64]
+
+COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
+NOTE = (
+    "no weather file: times are for a clear sky, odds for the clouds usual at this latitude and "
+    "season ({okta:.0f} eighths on average, from memory)"
+)
+
+
+def usual_cloud(latitude_deg: float, day: date) -> float:
+    """Return the mean share of the sky under cloud at a latitude and season [1].
+
+    Parameters
+    ----------
+    latitude_deg : float
+        [deg]
+    day : date
+        The date.
+    """
+    columns = trade.table("zonal_cloud").columns
+    at = (abs(latitude_deg), columns["latitude_deg"])
+    mean, cold_more = (float(np.interp(*at, columns[name])) for name in ("cloud", "cold_more"))
+    phase = 2.0 * math.pi * (day.timetuple().tm_yday - COLDEST_DAY) / 365.25
+    return mean + cold_more * math.cos(phase) * (1.0 if latitude_deg >= 0.0 else -1.0)
+
+
+@cache
+def _levels(mean: float) -> Floats:
+    """Return shares of cloud in equal steps of their probability, for a mean share."""
+    steadiness = trade.value("cloud", "climate_steadiness")
+    rng = np.random.default_rng(SEED)
+    draws = rng.beta(mean * steadiness, (1.0 - mean) * steadiness, 100_001)
+    draws.sort()
+    return np.asarray(draws[::100])
+
+
+def season_days(day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED) -> SkyDays:
+    """Return `n` days as the season brings them, about a clear one.
+
+    Parameters
+    ----------
+    day : SkyDay
+        The day's steps of a minute.
+    date_ : date
+        The date.
+    n, seed : int
+        How many days; the same seed gives the same days.
+
+    Returns
+    -------
+    SkyDays
+        The middle day is clear, as every other answer without a weather file takes it.
+    """
+    rng = np.random.default_rng(seed + 1000)
+    steps = day.times_utc.size
+    part = trade.value("cloud", "forecast_day_part")
+    memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
+    hourly = wander(rng, n, steps, 1.0, memory_minutes).T
+    level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
+    mean = usual_cloud(day.place.latitude_deg, date_)
+    levels = _levels(round(mean, 3))
+    share = np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
+    hours = cloud.from_cloud_share(share)
+    drawn = sky_ensemble(
+        hours.beam_share,
+        hours.global_share,
+        day.path.elevation_deg,
+        n=n,
+        seed=seed,
+        hour_sd=hours.hour_sd,
+        clear_diffuse_share=day.diffuse_share,
+        haze_aod=haze_of(day.place),
+        haze_ln_sd=trade.value("cloud", "haze_ln_sd"),
+    )
+    note = NOTE.format(okta=8.0 * mean)
+    clear = np.ones(steps)
+    return SkyDays(*drawn, clear, clear.copy(), note, (note,))

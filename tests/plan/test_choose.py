@@ -1,0 +1,82 @@
+"""Which of many plans is taken."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from argentry.plan import choose, rules
+from argentry.plan.choose import LIKE_GOOD, few_of, held_back, in_order, joined
+from argentry.plan.shop import DayRun
+
+
+def plan_of(plain, shop, rule):
+    return rules.median_days(shop, rule).one(0)
+
+
+def fading(shop, block, per_minute):
+    blocks = list(shop.blocks)
+    task = replace(blocks[block].tasks[0], fading=per_minute, usual_share=0.9)
+    blocks[block] = replace(blocks[block], tasks=(task, *blocks[block].tasks[1:]))
+    return replace(shop, blocks=tuple(blocks))
+
+
+def test_the_plan_whose_plates_wait_less_is_taken_though_it_ends_no_sooner(plain):
+    shop = fading(plain.shop(plates=2, workers=2, frames=(2,)), plain.EXPOSE, 0.01)
+    soon = plan_of(plain, shop, plain.rule(2))
+    apart = plan_of(plain, shop, plain.rule(2, not_before=[0.0, 60.0]))
+    waits = [plan.wait_before(plain.EXPOSE).sum() for plan in (soon, apart)]
+    assert waits[1] < waits[0]
+    got = choose.choose(shop, [soon, apart], plain.drawn(shop, days=10))
+    assert got.plan is apart
+
+
+def test_of_plans_as_good_as_each_other_the_earlier_is_taken(plain):
+    shop = plain.shop(plates=1)
+    late = plan_of(plain, shop, plain.rule(1, not_before=100.0))
+    soon = plan_of(plain, shop, plain.rule(1))
+    got = choose.choose(shop, [late, soon], plain.drawn(shop, days=10))
+    assert got.plan is soon
+    assert got.good == pytest.approx(1.0, abs=LIKE_GOOD)
+
+
+def test_a_plan_that_often_fails_is_left_for_a_later_one(plain):
+    """Exposures really last 100 min, and a coat keeps 80: posed at once or lost."""
+    shop = plain.shop(plates=2, workers=2, expose=60.0, expose_within=80.0)
+    soon = plan_of(plain, shop, plain.rule(2))
+    apart = plan_of(plain, shop, plain.rule(2, not_before=[0.0, 150.0]))
+    drawn = plain.drawn(shop, days=4, exposures=plain.after(100.0))
+    got = choose.choose(shop, [soon, apart], drawn)
+    assert got.plan is apart
+    assert got.good == pytest.approx(2.0)
+
+
+def test_plates_are_numbered_by_their_beginnings():
+    starts = np.array([[30.0, 40.0], [10.0, 20.0]])
+    got = in_order(DayRun(starts, starts + 5.0, np.array([0, 1])))
+    assert got.starts[:, 0].tolist() == [10.0, 30.0]
+    assert got.ends[:, 0].tolist() == [15.0, 35.0]
+    assert got.frame_kind.tolist() == [1, 0]
+
+
+def test_of_many_plans_the_earliest_and_the_freshest_are_judged():
+    def plan(end, wait):
+        ends = np.array([[10.0, end]])
+        return DayRun(np.array([[0.0, 10.0 + wait]]), ends, np.zeros(1, dtype=int))
+
+    plans = [plan(100.0 + i, 60.0 - i) for i in range(40)]
+    got = few_of(plans, [1])
+    assert len(got) == choose.KEPT
+    ends = sorted(one.length for one in got)
+    assert ends == [100.0 + i for i in (*range(8), *range(32, 40))]
+    assert few_of(plans[:3], [1]) == plans[:3]
+
+
+def test_one_block_is_held_back_in_each_copy(plain):
+    rule = plain.rule(2, not_before=50.0)
+    got = held_back(rule, [(0, 3), (1, 0)], np.array([70.0, 20.0]))
+    assert len(got) == 2
+    assert got.not_before[0, 0, 3] == 70.0
+    assert got.not_before[1, 1, 0] == 50.0  # never sooner than the rule lets it
+    assert rule.not_before[0, 0, 3] == -np.inf
+    assert len(joined([rule, got])) == 3
