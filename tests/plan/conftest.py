@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from argentry.physics.dose import cumulative_j_m2
-from argentry.plan.day import Day
 from argentry.plan.daylight import DayLight, Frames
+from argentry.plan.problem import Day
 from argentry.plan.tasks import Task
 
 HOURS = 11

@@ -17,7 +17,8 @@ from argentry.needs import step_lengths
 from argentry.needs.numbers import NAMES, numbers_in_use, studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
-from argentry.plan.day import Day, plan_day
+from argentry.plan.day import plan_day
+from argentry.plan.problem import Day
 from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.sky.place import resolve_place

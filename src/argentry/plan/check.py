@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.plan.day import Day
     from argentry.plan.daylight import DayLight, Frames
+    from argentry.plan.problem import Day
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]

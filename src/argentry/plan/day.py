@@ -11,9 +11,9 @@ import numpy as np
 from argentry.plan import choose, daylight, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.dispatch import play
-from argentry.plan.problem import DayProblem, cannot_fit, plain_bound
+from argentry.plan.problem import Day, DayProblem, cannot_fit, plain_bound
 from argentry.plan.shop import DayRun, Shop
-from argentry.plan.tasks import Block, Task, blocks_of
+from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
@@ -24,35 +24,6 @@ if TYPE_CHECKING:
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
 LOOK_DAYS = 80  # by which the number of plates is settled
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
-
-
-@dataclass(frozen=True)
-class Day:
-    """What the planner is asked.
-
-    Attributes
-    ----------
-    tasks : tuple of Task
-        A plate's steps with their durations settled.
-    plates : int or None
-        How many plates are wanted, 1 to 12; None: as many as are finished on four days in five.
-    workers : int
-        Pairs of hands.
-    first_minute, last_minute : float
-        When the first plate may be begun, when all must be done. [min]
-    breaks : tuple of (float, float)
-        When no hands are there. [min]
-    light : DayLight
-        The day's light on the same grid.
-    """
-
-    tasks: tuple[Task, ...]
-    plates: int | None
-    workers: int
-    first_minute: float
-    last_minute: float
-    breaks: tuple[tuple[float, float], ...]
-    light: daylight.DayLight
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,39 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.plan.daylight import DayLight
+    from argentry.plan.tasks import Task
+
     Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Day:
+    """What the planner is asked.
+
+    Attributes
+    ----------
+    tasks : tuple of Task
+        A plate's steps with their durations settled.
+    plates : int or None
+        How many plates are wanted, 1 to 12; None: as many as are finished on four days in five.
+    workers : int
+        Pairs of hands.
+    first_minute, last_minute : float
+        When the first plate may be begun, when all must be done. [min]
+    breaks : tuple of (float, float)
+        When no hands are there. [min]
+    light : DayLight
+        The day's light on the same grid.
+    """
+
+    tasks: tuple[Task, ...]
+    plates: int | None
+    workers: int
+    first_minute: float
+    last_minute: float
+    breaks: tuple[tuple[float, float], ...]
+    light: DayLight
 
 
 @dataclass(frozen=True)
