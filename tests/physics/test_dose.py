@@ -7,7 +7,13 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from argentry.errors import BadInput
-from argentry.physics.dose import cumulative_j_m2, end_index, end_table, latest_start_index
+from argentry.physics.dose import (
+    cumulative_j_m2,
+    end_index,
+    end_table,
+    ends_in,
+    latest_start_index,
+)
 
 LIGHTS = arrays(np.float64, st.integers(1, 40), elements=st.sampled_from([0.0, 0.5, 2.0, 100.0]))
 
@@ -78,3 +84,15 @@ def test_impossible_steps_and_starts_are_refused():
         cumulative_j_m2(np.ones(3), 0.0)
     with pytest.raises(BadInput, match="start"):
         end_index(np.arange(4.0), 3.5, 1.0)
+
+
+def test_many_doses_at_once_end_where_each_ends_alone():
+    """One search over all lights against one light after the other."""
+    rng = np.random.default_rng(3)
+    total = cumulative_j_m2(rng.choice([0.0, 1.0, 30.0], size=(5, 80)), 60.0)
+    which = rng.integers(0, 5, 400)
+    start, dose = rng.uniform(0.0, 79.9, 400), rng.uniform(1.0, 9e4, 400)
+    alone = [end_index(total[w], s, d) for w, s, d in zip(which, start, dose, strict=True)]
+    got = ends_in(total, which, start, dose)
+    assert 50 < np.isnan(got).sum() < 350
+    np.testing.assert_allclose(got, alone, rtol=1e-9)

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.plan.check import faults
-from argentry.plan.day import Day, plan_day
+from argentry.plan.day import plan_day
 from argentry.plan.daylight import DayLight, Frames
+from argentry.plan.problem import Day
 from argentry.plan.tasks import Task, blocks_of
 
 GRID = 300
