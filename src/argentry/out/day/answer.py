@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 CHOSEN = "Of the orders found this one promises the most good plates."
-PROVED = f"{CHOSEN} No order ends the day earlier (proved)."
+PROVED = "No order ends the day earlier (proved)."
 LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
@@ -101,7 +101,7 @@ def proof_line(plan: DayPlan) -> str:
     if later >= 1.0:
         chosen = LATER.format(gap=length(later))
     elif proof.optimal:
-        return PROVED
+        return f"{CHOSEN} {PROVED}"
     else:
         chosen = CHOSEN
     if proof.optimal:
