@@ -13,9 +13,27 @@ from argentry.errors import BadInput
 MADRID = ZoneInfo("Europe/Madrid")
 
 
-def clock(start, end, day=date(2026, 6, 21)):
+def clock(start, end, day=date(2026, 6, 21), now=None):
     site = SimpleNamespace(time_zone="Europe/Madrid")
-    return clock_of(SimpleNamespace(site=site, hours=SimpleNamespace(start=start, end=end)), day)
+    hours = SimpleNamespace(start=start, end=end)
+    return clock_of(SimpleNamespace(site=site, hours=hours), day, now)
+
+
+def test_a_day_that_has_begun_is_planned_from_now_on():
+    now = datetime(2026, 6, 21, 11, 39, 20, tzinfo=UTC)  # 13:39:20 in Madrid
+    got = clock("08:20", "17:00", now=now)
+    assert got.begin == datetime(2026, 6, 21, 13, 40, tzinfo=MADRID)
+    assert got.minutes == 200
+    early = datetime(2026, 6, 21, 5, 0, tzinfo=UTC)
+    assert clock("08:20", "17:00", now=early) == clock("08:20", "17:00")
+    # another day than today's is planned whole, be it past or to come
+    for other in (date(2026, 6, 20), date(2026, 6, 22)):
+        assert clock("08:20", "17:00", other, now).minutes == 520
+
+
+def test_a_day_whose_hours_are_over_is_refused_in_a_sentence():
+    with pytest.raises(BadInput, match="the hours of 2026-06-21 are over at 17:00"):
+        clock("08:20", "17:00", now=datetime(2026, 6, 21, 15, 0, tzinfo=UTC))
 
 
 def test_the_grid_begins_and_ends_with_the_hands():

@@ -1,4 +1,4 @@
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -219,3 +219,15 @@ def test_an_impossible_number_of_plates_is_refused(plates):
 def test_a_forecast_of_another_day_is_refused():
     with pytest.raises(BadInput):
         plan(weather=forecast(date(2026, 6, 19), 0.2))
+
+
+def test_at_1340_the_morning_is_not_planned():
+    """What is gone is left out: no step before now, no hour, no break that is over."""
+    now = datetime(2026, 6, 21, 11, 40, tzinfo=UTC)
+    made = make_day(studio(), date(2026, 6, 21), now=now, effort=0.3, simulated_days=40)
+    assert made.begin.astimezone(UTC) == now
+    assert all(step.start >= now for step in made.steps)
+    assert all(hour.time >= now for hour in made.hours)
+    assert all(pause.start >= now for pause in made.breaks)
+    whole = make_day(studio(), date(2026, 6, 21), effort=0.3, simulated_days=40)
+    assert made.plates_placed < whole.plates_placed or made.plates_placed == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -87,6 +88,7 @@ def day(
             as_written=not use_learned,
             good=good,
             seed=seed,
+            now=datetime.now(UTC),
             progress=lambda words: status.update(f"planning: {words}"),
         )
     if as_json:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from argentry.errors import BadInput
 from argentry.sky.place import to_utc
 
 if TYPE_CHECKING:
@@ -55,6 +56,9 @@ class Clock:
         return start + np.arange(self.minutes) * np.timedelta64(60, "s") + np.timedelta64(30, "s")
 
 
+OVER = "the hours of {day} are over at {end}"
+
+
 def wall_time(where: str, day: date, text: str, zone: ZoneInfo) -> datetime:
     """Return the moment of a time of day (HH:MM, 24:00 for its end) at a place.
 
@@ -70,16 +74,20 @@ def wall_time(where: str, day: date, text: str, zone: ZoneInfo) -> datetime:
     return utc.astimezone(zone)
 
 
-def clock_of(studio: Studio, day: date) -> Clock:
-    """Return the clock of a day at a studio.
+def clock_of(studio: Studio, day: date, now: datetime | None = None) -> Clock:
+    """Return the clock of a day at a studio, from now on when its hours have begun.
 
     Raises
     ------
     BadInput
-        If the hours fall into the hour that a daylight-saving change skips.
+        If the hours fall into the hour that a daylight-saving change skips, or are over.
     """
     zone = ZoneInfo(studio.site.time_zone)
     begin = wall_time("studio.toml hours.start", day, studio.hours.start, zone)
     end = wall_time("studio.toml hours.end", day, studio.hours.end, zone)
+    if now is not None and now.astimezone(zone).date() == day and now > begin:
+        if now >= end:
+            raise BadInput("DATE", OVER, "name another day", day=day, end=studio.hours.end)
+        begin = (now + timedelta(seconds=59)).astimezone(zone).replace(second=0, microsecond=0)
     minutes = round((end.astimezone(UTC) - begin.astimezone(UTC)).total_seconds() / 60.0)
     return Clock(begin, end, zone, minutes)

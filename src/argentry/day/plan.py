@@ -55,6 +55,7 @@ def make_day(
     effort: float = 1.5,
     simulated_days: int = 200,
     seed: int = 1,
+    now: datetime | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
     """Plan a day at a studio.
@@ -84,6 +85,8 @@ def make_day(
         Days behind every range.
     seed : int
         For weathers and durations; the same seed gives the same sheet.
+    now : datetime, optional
+        The moment of planning: hours of this day that are gone by then are left out.
     progress : callable
         Is told in words what is being worked on.
 
@@ -95,7 +98,8 @@ def make_day(
     Raises
     ------
     BadInput
-        For an impossible number of plates, or a weather file that does not cover the day.
+        For an impossible number of plates, a weather file that does not cover the day, or a day
+        whose hours are over.
     """
     if plates is not None and not 1 <= plates <= MOST_PLATES:
         raise BadInput(
@@ -105,12 +109,12 @@ def make_day(
             plates=plates,
             most_plates=MOST_PLATES,
         )
-    now = studio_now(studio, learned, as_written=as_written)
-    assert now.studio is not None
-    studio = now.studio
+    known = studio_now(studio, learned, as_written=as_written)
+    assert known.studio is not None
+    studio = known.studio
     progress("light and weather")
     place = resolve_place(studio, haze=haze)
-    clock = clock_of(studio, day)
+    clock = clock_of(studio, day, now)
     times = _times_of_day(place, clock, day)
     first, last = clock.first_in(times), len(times)
     need = slice(first, first + clock.minutes)
@@ -202,21 +206,19 @@ def make_day(
         materials=day_notes.materials(area, planned.placed),
         coat=day_notes.coat(studio, box, over_iodine),
         cautions=day_notes.cautions(),
-        learned=now.learned,
+        learned=known.learned,
         over_iodine_seconds=over_iodine,
-        numbers_in_use=numbers_in_use(now, *NAMES),
-        as_written=now.as_written,
+        numbers_in_use=numbers_in_use(known, *NAMES),
+        as_written=known.as_written,
     )
 
 
 def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:
-    return tuple(
-        (
-            clock.minute(wall_time("studio.toml hours.breaks", day, start, clock.zone)),
-            clock.minute(wall_time("studio.toml hours.breaks", day, end, clock.zone)),
-        )
-        for start, end in studio.hours.breaks
-    )
+    spans = [
+        [clock.minute(wall_time("studio.toml hours.breaks", day, at, clock.zone)) for at in span]
+        for span in studio.hours.breaks
+    ]
+    return tuple((max(low, 0.0), high) for low, high in spans if high > 0.0)
 
 
 def _times_of_day(place: Place, clock: Clock, day: date) -> NDArray[np.datetime64]:

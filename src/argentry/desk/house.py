@@ -364,7 +364,8 @@ def planned_day(house: House, day: str, plates: int) -> DayPlan:
     from argentry.desk.numbers.makings import from_book
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
-    return make_day(house.studio, near_date(house, day), plates=plates, learned=learned)
+    date, now = near_date(house, day), house.clock.now()
+    return make_day(house.studio, date, plates=plates, learned=learned, now=now)
 
 
 def book_address(house: House) -> str | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import os
 import sys
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from argentry.errors import ArgentryError
@@ -80,6 +80,7 @@ def main(arguments: list[str]) -> int:
             plates=int(plates),
             learned=numbers,
             good=good,
+            now=datetime.now(UTC),
         )
         sys.stdout.buffer.write(day_pdf(plan))
     except ArgentryError as error:

@@ -144,7 +144,8 @@ def take_seat(
         if day is not None:
             from argentry.day.plan import make_day
 
-            plan = make_day(studio, day, plates=len(labels) if labels else 2, weather=weather)
+            wanted = len(labels) if labels else None
+            plan = make_day(studio, day, plates=wanted, weather=weather, now=clock.now())
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
             labels = labels[: plan.plates_placed] if labels else None

@@ -74,6 +74,8 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
 
 def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
+    if not plan.plates_most:
+        return ""
     words = AT_MOST if plan.plates_most_proved else AT_LEAST
     most = words.format(most=plates(plan.plates_most))
     if plan.plates_most > 1:

@@ -85,7 +85,8 @@ def _head(plan: DayPlan, console: Console) -> None:
         console.print(
             Text(f"{value:>13}  ", style="bold") + Text(words) + Text(f", {base}" if base else "")
         )
-    console.print(Text(answer.holds(plan)))
+    if plan.plates_most:
+        console.print(Text(answer.holds(plan)))
 
 
 def _hanging(mark: str, words: str, style: str) -> Table:
