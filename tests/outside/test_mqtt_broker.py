@@ -289,9 +289,9 @@ def test_a_cold_box_heard_over_the_broker_lengthens_the_fuming(tmp_path):
         (kept,) = series(book, "box_c", datetime.min.replace(tzinfo=UTC), house.clock.now())
         assert (kept.value, kept.source, kept.doubt) == (14.0, "box thermometer", "")
         changed = [
-            e["body"]
+            e.body
             for e in run_answer(house, run).events
-            if e["kind"] == "duration_changed" and e["step"] == "iodise"
+            if e.kind == "duration_changed" and e.step == "iodise"
         ]
         assert changed[-1]["planned_s"] > changed[-1]["was_s"]
         assert "14" in changed[-1]["why"]

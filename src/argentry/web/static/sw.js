@@ -10,6 +10,7 @@ const FILES = [
   "/static/bench/clock.js",
   "/static/bench/corrections.js",
   "/static/bench/draw.js",
+  "/static/bench/say.js",
   "/static/bench/fold.js",
   "/static/bench/glance.js",
   "/static/bench/hands.js",
