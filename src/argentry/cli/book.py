@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -44,7 +43,7 @@ def check(call: BookCall) -> None:
         if found.ok:
             click.echo(SOUND)
     if not found.ok:
-        sys.exit(1)
+        click.get_current_context().exit(1)
 
 
 @book.command("withdraw-run")
