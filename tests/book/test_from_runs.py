@@ -245,7 +245,10 @@ def test_one_run_and_plate_have_one_making(bench, book):
     bench.opened("r", 0)
     bench.worked("r", 1)
     (one,) = makings(book)
-    with writing(book) as connection, pytest.raises(Exception, match="a making of this plate and run"):
+    with (
+        writing(book) as connection,
+        pytest.raises(Exception, match="a making of this plate and run"),
+    ):
         put_makings(connection, [replace(one, id="another")], by="", at=START)
     with pytest.raises(Exception, match=r"(?i)unique"), book.engine.begin() as connection:
         connection.execute(
