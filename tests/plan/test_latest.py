@@ -26,6 +26,7 @@ def test_one_plate_from_the_days_end_backwards(plain):
     # whoever waits on purpose begins a minute before a limit is over: 180, 110 and 15 min
     bound = np.isin(np.arange(7), [plain.EXPOSE, plain.TO_FRAME, plain.FIX])
     assert got[0, plain.DEVELOP] == -np.inf
+    np.testing.assert_array_equal(got[0, bound], [10 + 179.0, 70 + 109.0, 102 + 14.0])
     free = ~bound & (np.arange(7) != plain.DEVELOP)
     # found by dividing the span in four three times over, so never later and a little early
     assert (got[0, free] <= want[free]).all()

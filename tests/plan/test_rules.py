@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan import rules
+from argentry.plan import choose, rules
 
 
 def test_plain_rules_are_tried_with_every_limit_and_apart_then_drawn_ones(plain):
@@ -30,6 +30,18 @@ def test_the_same_seed_draws_the_same_rules(plain):
     one, same, other = (rules.plain_rules(plain.shop(), 3, s).priority[-3:] for s in (7, 7, 8))
     np.testing.assert_array_equal(one, same)
     assert not np.array_equal(one, other)
+
+
+def test_a_plate_that_would_be_ripe_in_a_break_is_begun_later(plain):
+    """Ripe at 102, to be taken out by 117, with nobody there from 95 to 142."""
+    shop = plain.shop(plates=1, breaks=((95.0, 142.0),))
+    assert not rules.median_days(shop, rules.plain_rules(shop, 5, 1)).clean.any()
+    plans = choose.plans_by_rule(shop, 1)
+    assert plans
+    assert choose.most_by_rule(shop, 1, 0) == 1
+    fix = plans[0].starts[0, plain.FIX]
+    assert fix >= 142.0
+    assert fix - plans[0].ends[0, plain.DEVELOP] <= 15.0
 
 
 def test_to_follow_a_plan_is_to_take_its_order_and_to_begin_a_little_sooner(plain):

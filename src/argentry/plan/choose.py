@@ -60,6 +60,8 @@ def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun
         How many random rules to try.
     """
     runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
+    if not runs.clean[:, 0].all(axis=1).any():  # begun at once a plate may be ripe in a break
+        runs = rules.median_days(shop, rules.later_rules(shop))
     clean = np.flatnonzero(runs.clean[:, 0].all(axis=1))
     different: dict[bytes, DayRun] = {}
     for rule in clean:
@@ -71,7 +73,8 @@ def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun
 def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
     """Return the most plates that a rule finishes cleanly, of those the shop wants."""
     runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
-    return int(runs.clean.sum(axis=2).max())
+    later = rules.median_days(shop, rules.later_rules(shop))
+    return max(int(one.clean.sum(axis=2).max()) for one in (runs, later))
 
 
 def in_order(plan: DayRun) -> DayRun:

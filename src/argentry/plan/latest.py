@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan.choose import held_back
-from argentry.plan.dispatch import play
+from argentry.plan.dispatch import LIMIT_SPARE, play
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,6 +25,7 @@ ROUNDS = 3  # each leaves a quarter of the doubt of the one before
 PARTS = 4
 SEARCH_DAYS = 100
 CHECKS = 4
+EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
 
 def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array:
@@ -62,7 +63,9 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array
         edges = np.vstack([low, tried, high])
         low, high = edges[steps, np.arange(len(where))], edges[steps + 1, np.arange(len(where))]
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
-    low, least = np.floor(low), _share(shop, rule, drawn)[0] - FALL
+    usual = play(shop, rule, drawn)
+    least = float(usual.sound[0].all(axis=1).mean()) - FALL
+    low = np.floor(low)
     begin = np.array([starts[at] for at in where])
     open_ = np.arange(len(where))
     for _ in range(CHECKS):
@@ -73,8 +76,14 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array
         low[open_] = np.floor(begin[open_] + 0.75 * (low[open_] - begin[open_]))
     low[open_] = -np.inf
     safe = np.full((plates, count), -np.inf)
-    for at, minute in zip(where, low, strict=True):
-        safe[at] = minute
+    for (plate, block), minute in zip(where, low, strict=True):
+        safe[plate, block] = minute
+        within = shop.blocks[block].within
+        if within is not None:  # by the clock its limit runs from the earliest end before it
+            before = usual.ends[0, :, plate, block - 1]
+            known = before[np.isfinite(before)]
+            soonest = np.quantile(known, EARLY_SHARE) if known.size else -np.inf
+            safe[plate, block] = min(minute, float(np.floor(soonest + within - LIMIT_SPARE)))
     return safe
 
 

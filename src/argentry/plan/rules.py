@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 APART_MINUTES = (0.0, 30.0, 60.0, 90.0, 120.0)  # between the beginnings of plates, to try
 
+LATEST_BEGINNING = 300.0  # of the first plate, after the room is ready, to try [min]
+
 
 def median_days(shop: Shop, rules: Rules) -> Runs:
     """Simulate one day by each rule, with median durations and the middle light.
@@ -84,6 +86,29 @@ def plain_rules(shop: Shop, draws: int, seed: int) -> Rules:
     not_before = np.full(shape, -np.inf)
     for row, (_, _, apart) in enumerate(tried):
         not_before[row, :, 0] = shop.first_minute + apart * np.arange(shop.plates)
+    priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
+    return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
+
+
+def later_rules(shop: Shop) -> Rules:
+    """Return the two simple rules with many or few plates in hand, the first begun later and later.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    """
+    count = len(shop.blocks)
+    early = np.arange(count, dtype=np.float64)
+    tried = [
+        (priority, limit, later)
+        for later in np.arange(0.0, LATEST_BEGINNING, 15.0)
+        for priority in (early, -early)
+        for limit in sorted({1, shop.plates})
+    ]
+    not_before = np.full((len(tried), shop.plates, count), -np.inf)
+    for row, (_, _, later) in enumerate(tried):
+        not_before[row, :, 0] = shop.first_minute + later
     priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
     return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
 
