@@ -36,7 +36,7 @@ def run() -> list[tuple[str, str]]:
         )
     ]
     # What any planner of this size must first do: start and import the same libraries.
-    libraries = "import numpy, simpy; from ortools.sat.python import cp_model"
+    libraries = "import numpy; from ortools.sat.python import cp_model"
     imports, _, _ = _timed([sys.executable, "-c", libraries], 3)
     with tempfile.TemporaryDirectory() as folder:
         studio = Path(folder) / "studio"

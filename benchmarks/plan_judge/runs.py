@@ -400,7 +400,7 @@ def speed(count):
     import sys
     import time
 
-    libraries = "import numpy, simpy; from ortools.sat.python import cp_model"
+    libraries = "import numpy; from ortools.sat.python import cp_model"
     imports = []
     for _ in range(3):
         began = time.perf_counter()

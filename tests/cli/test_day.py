@@ -117,7 +117,7 @@ def test_help_imports_nothing_heavy(capsys):
         "import sys, argentry.cli.main as m\n"
         "try: m.main(['--help'])\n"
         "except SystemExit: pass\n"
-        "heavy = {'numpy','pandas','pvlib','ortools','simpy','rich','typst','sqlalchemy',"
+        "heavy = {'numpy','pandas','pvlib','ortools','rich','typst','sqlalchemy',"
         "'fastapi'} & set(sys.modules)\n"
         "sys.exit(f'imported {heavy}' if heavy else 0)"
     )
