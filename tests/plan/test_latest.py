@@ -15,7 +15,8 @@ def of_plain_day(plain, shop, days=20):
     drawn = plain.drawn(shop, days=days)
     plan = rules.median_days(shop, plain.rule(shop.plates)).one(0)
     rule = rules.follow(shop, plan.starts[None], 0.0)
-    return latest.latest_starts(shop, rule, plan.starts, drawn)
+    usual = play(shop, rule, drawn)
+    return latest.latest_starts(shop, rule, plan.starts, drawn, usual)
 
 
 def test_one_plate_from_the_days_end_backwards(plain):

@@ -70,7 +70,7 @@ def make_day(
         How many plates are wanted, 1 to 12; None: the most that are all finished on four days in
         five.
     weather : Weather or None
-        A forecast or typical year; None: a clear sky with a loud note.
+        A forecast or typical year; None: times for a clear sky, odds for the season's clouds.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
     learned : OwnNumbers or None
@@ -187,9 +187,7 @@ def make_day(
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
         finished=day_tables.finished(planned),
-        all_finished_share=(
-            float(planned.days.sound.all(axis=1).mean()) if planned.days is not None else 0.0
-        ),
+        all_finished_share=planned.days.all_sound if planned.days is not None else 0.0,
         light_odds=light_odds,
         good_share=share,
         good_share_plates=behind,

@@ -12,7 +12,7 @@ from argentry import trade
 from argentry.physics import dose as light_dose
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
-from argentry.records.day import HourLight, PlannedStep, Range
+from argentry.records.day import END_OF, HourLight, PlannedStep, Range
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 SHARES = (0.1, 0.5, 0.9)
 LONG = float("inf")
-RIPE, END_OF = "ripe", "the end of {step}"
+RIPE = "ripe"
 
 
 def _range(values: Array) -> Range:

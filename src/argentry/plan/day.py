@@ -195,8 +195,9 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
     chosen = choose.choose(shop, plans, drawn)
     plan = chosen.plan
-    days = spread.spread_of(play(shop, chosen.rule, drawn), blocks)
-    safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn)
+    usual = play(shop, chosen.rule, drawn)
+    days = spread.spread_of(usual, blocks)
+    safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn, usual)
     alone = _one_by_one(shop)
     return Planned(
         blocks=blocks,

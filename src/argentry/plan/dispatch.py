@@ -1,4 +1,4 @@
-"""Days as they may run: pairs of hands that decide anew at every event what to do next.
+"""Days as they may run: pairs of hands that decide again at every event what to do next.
 
 Nothing here follows a frozen plan: whenever a step ends, a plate is ripe, a break is over or the
 light has changed, the free hands choose again by rule. All days and all rules run side by side as

@@ -16,7 +16,7 @@ from argentry.plan.dispatch import LIMIT_SPARE, play
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.shop import Drawn, Rules, Shop
+    from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
     Array = NDArray[np.float64]
 
@@ -28,7 +28,7 @@ CHECKS = 4
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
 
-def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array:
+def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: Runs) -> Array:
     """Return the latest start of every block that costs at most `FALL` of the odds.
 
     Parameters
@@ -41,6 +41,8 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array
         The plan. [min]
     drawn : Drawn
         Days to judge by.
+    usual : Runs
+        The rule on those days, with nothing held back.
 
     Returns
     -------
@@ -49,8 +51,8 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array
     """
     plates, count = starts.shape
     where = [(p, b) for p in range(plates) for b in range(count) if shop.blocks[b].attended]
-    search = drawn.first(SEARCH_DAYS)
-    least = _share(shop, rule, search)[0] - FALL
+    search, finished = drawn.first(SEARCH_DAYS), usual.sound[0].all(axis=1)
+    least = float(finished[:SEARCH_DAYS].mean()) - FALL
     low = np.array([starts[at] for at in where])
     high = np.full(len(where), shop.last_minute)
     for _ in range(ROUNDS):
@@ -63,8 +65,7 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn) -> Array
         edges = np.vstack([low, tried, high])
         low, high = edges[steps, np.arange(len(where))], edges[steps + 1, np.arange(len(where))]
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
-    usual = play(shop, rule, drawn)
-    least = float(usual.sound[0].all(axis=1).mean()) - FALL
+    least = float(finished.mean()) - FALL
     low = np.floor(low)
     begin = np.array([starts[at] for at in where])
     open_ = np.arange(len(where))

@@ -31,6 +31,7 @@ class Range:
     high: Endless
 
 
+END_OF = "the end of {step}"  # what a keeping limit runs from, where it is not ripeness
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.out.wording import deadline, later, minutes_between
-from argentry.records.day import Range
+from argentry.records.day import END_OF, Range
 from argentry.trade.steps import by_law
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class Block:
         first = self.steps[0]
         if by_event(first):
             return AFTER.format(
-                event=first.event.removeprefix("the end of "), minutes=first.within_minutes
+                event=first.event.removeprefix(END_OF.format(step="")), minutes=first.within_minutes
             )
         return deadline(first.latest_start)
 

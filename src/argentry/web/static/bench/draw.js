@@ -6,7 +6,7 @@ import { SCREEN } from "./say.js";
 let shape = "";
 let heldUntil = 0;
 
-/** Leave the glass as it stands for so long, until 0: built anew under a finger, a target would lose the press or hand it to another. */
+/** Leave the glass as it stands for so long, until 0: rebuilt under a finger, a target would lose the press or hand it to another. */
 export function hold(ms) {
   heldUntil = performance.now() + ms;
 }
