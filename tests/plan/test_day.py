@@ -6,7 +6,8 @@ import pytest
 from argentry.plan import choose
 from argentry.plan import day as planner
 from argentry.plan.check import faults
-from argentry.plan.day import _problem, plan_day
+from argentry.plan.day import plan_day
+from argentry.plan.problem import problem_of
 
 
 def test_a_plan_keeps_every_limit_and_proves_itself(build_day, check_plan):
@@ -112,6 +113,6 @@ def test_a_plan_with_a_fault_is_never_shown(build_day, monkeypatch):
 
 def test_a_plan_gives_a_break_every_minute_it_touches(plain):
     shop = plain.shop(first=10.2, last=500.9, breaks=((100.6, 130.4),))
-    problem = _problem(shop)
+    problem = problem_of(shop)
     assert problem.breaks == ((100, 131),)
     assert (problem.first_minute, problem.last_minute) == (11, 500)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from argentry.plan import dispatch, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
-from argentry.plan.day import _shop
+from argentry.plan.problem import shop_of
 from argentry.plan.shop import Begun, between
 from argentry.plan.tasks import blocks_of
 
@@ -15,7 +15,7 @@ from argentry.plan.tasks import blocks_of
 def test_plans_by_rule_keep_every_limit(build_day, check_plan):
     day = build_day(plates=3)
     blocks = blocks_of(day.tasks)
-    plans = plans_by_rule(_shop(day, blocks, 3), 1)
+    plans = plans_by_rule(shop_of(day, blocks, 3), 1)
     assert len(plans) > 5
     for plan in plans:
         check_plan(blocks, plan.starts, plan.ends, plan.frame_kind, day)
@@ -35,7 +35,7 @@ def test_no_simulated_day_uses_more_than_there_is(
 ):
     day = build_day(plates=plates, workers=workers, frames=frames)
     blocks = blocks_of(day.tasks)
-    shop = _shop(day, blocks, plates)
+    shop = shop_of(day, blocks, plates)
     rule = rules.plain_rules(shop, 1, seed)
     last = rule.part(slice(len(rule) - 1, None))
     run = plain.Ran(dispatch.play(shop, last, spread.draw_days(shop, day.light, days=1, seed=seed)))
@@ -54,14 +54,14 @@ def test_no_simulated_day_uses_more_than_there_is(
 
 def test_one_plate_at_a_time_takes_longer_than_overlapping(build_day):
     day = build_day(plates=2)
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     alone = rules.median_days(shop, rules.one_by_one(shop)).length[0, 0]
     assert plans_by_rule(shop, 1)[0].length < alone - 60
 
 
 def test_a_plate_that_cannot_be_ripe_in_time_is_not_begun(build_day):
     day = build_day(plates=4, last=240.0)
-    shop = _shop(day, blocks_of(day.tasks), 4)
+    shop = shop_of(day, blocks_of(day.tasks), 4)
     runs = rules.median_days(shop, rules.plain_rules(shop, 20, 1))
     np.testing.assert_array_equal(np.isfinite(runs.starts[..., 0]), runs.finished)
 
@@ -78,7 +78,7 @@ def test_urgent_work_goes_before_a_break_on_the_day_but_not_in_the_plan(plain):
 
 def test_the_same_seed_gives_the_same_days(build_day):
     day = build_day(plates=2)
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.one_by_one(shop)
 
     def ends(seed):
@@ -247,7 +247,7 @@ def test_the_end_between_two_minutes_of_a_table():
 def test_days_side_by_side_are_the_days_alone(build_day):
     """Rows of one array do not touch each other: each rule on each day is as if played alone."""
     day = build_day(plates=3, workers=2)
-    shop = _shop(day, blocks_of(day.tasks), 3)
+    shop = shop_of(day, blocks_of(day.tasks), 3)
     many = rules.plain_rules(shop, 4, 1)
     drawn = spread.draw_days(shop, day.light, days=6, seed=2)
     together = dispatch.play(shop, many, drawn)
@@ -266,7 +266,7 @@ def test_days_side_by_side_are_the_days_alone(build_day):
 
 def test_many_rows_are_played_in_parts(build_day, monkeypatch):
     day = build_day(plates=2)
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     many = rules.plain_rules(shop, 3, 1)
     drawn = spread.draw_days(shop, day.light, days=5, seed=2)
     whole = dispatch.play(shop, many, drawn)

@@ -5,8 +5,9 @@ import pytest
 
 from argentry.plan import latest, rules
 from argentry.plan.choose import held_back
-from argentry.plan.day import _shop, plan_day
+from argentry.plan.day import plan_day
 from argentry.plan.dispatch import play
+from argentry.plan.problem import shop_of
 from argentry.plan.spread import draw_days
 from argentry.plan.tasks import blocks_of
 
@@ -48,7 +49,7 @@ def planned(build_module_day):
 
 def test_begun_at_its_latest_start_a_step_costs_a_tenth_of_the_odds_at_most(planned):
     day, plan = planned
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.follow(shop, plan.starts[None], 20.0)
     drawn = draw_days(shop, day.light, days=300, seed=99)
     usual = play(shop, rule, drawn).sound.all(axis=2).mean()
@@ -62,7 +63,7 @@ def test_begun_at_its_latest_start_a_step_costs_a_tenth_of_the_odds_at_most(plan
 
 def test_latest_starts_are_not_merely_early(planned):
     day, plan = planned
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.follow(shop, plan.starts[None], 20.0)
     drawn = draw_days(shop, day.light, days=200, seed=98)
     usual = play(shop, rule, drawn).sound.all(axis=2).mean()

@@ -5,19 +5,18 @@ import pytest
 
 from argentry.plan import rules, solve
 from argentry.plan.choose import plans_by_rule
-from argentry.plan.day import _problem, _shop
-from argentry.plan.problem import cannot_fit, plain_bound
+from argentry.plan.problem import cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.tasks import blocks_of
 
 
-def problem_of(day, plates):
-    return _problem(_shop(day, blocks_of(day.tasks), plates))
+def day_problem(day, plates):
+    return problem_of(shop_of(day, blocks_of(day.tasks), plates))
 
 
 @pytest.mark.parametrize(("plates", "workers", "frames"), [(1, 1, 1), (2, 1, 1), (3, 2, 2)])
 def test_the_solver_keeps_every_limit(build_day, check_plan, plates, workers, frames):
     day = build_day(plates=plates, workers=workers, frames=frames)
-    problem = problem_of(day, plates)
+    problem = day_problem(day, plates)
     found = solve.solve(problem, effort=20.0)
     assert found.status == "optimal"
     check_plan(problem.blocks, found.starts, found.ends, found.frame_kind, day)
@@ -27,7 +26,7 @@ def test_the_solver_keeps_every_limit(build_day, check_plan, plates, workers, fr
 
 def test_exposure_and_development_end_where_the_light_says(build_day):
     day = build_day(plates=2)
-    problem = problem_of(day, 2)
+    problem = day_problem(day, 2)
     found = solve.solve(problem, effort=20.0)
     for plate in range(2):
         shot, laid = found.starts[plate, 1], found.starts[plate, 3]
@@ -37,7 +36,7 @@ def test_exposure_and_development_end_where_the_light_says(build_day):
 
 def test_one_plate_is_done_as_early_as_going_straight_through(build_day):
     day = build_day(plates=1, breaks=())
-    problem = problem_of(day, 1)
+    problem = day_problem(day, 1)
     now = 20
     for block in problem.blocks:
         if block.kind == "exposure":
@@ -52,8 +51,8 @@ def test_one_plate_is_done_as_early_as_going_straight_through(build_day):
 
 def test_no_rule_beats_a_proved_plan(build_day):
     day = build_day(plates=3)
-    shop = _shop(day, blocks_of(day.tasks), 3)
-    found = solve.solve(_problem(shop), effort=30.0)
+    shop = shop_of(day, blocks_of(day.tasks), 3)
+    found = solve.solve(problem_of(shop), effort=30.0)
     assert found.status == "optimal"
     run = plans_by_rule(shop, 2)[0]
     assert run.length >= found.finish
@@ -61,26 +60,26 @@ def test_no_rule_beats_a_proved_plan(build_day):
 
 def test_a_hint_from_the_simulation_is_taken_up(build_day):
     day = build_day(plates=3)
-    shop = _shop(day, blocks_of(day.tasks), 3)
+    shop = shop_of(day, blocks_of(day.tasks), 3)
     run = plans_by_rule(shop, 2)[0]
-    found = solve.solve(_problem(shop), effort=20.0, hint=run)
+    found = solve.solve(problem_of(shop), effort=20.0, hint=run)
     assert found.found
     assert found.finish <= run.length
 
 
 def test_too_many_plates_are_proved_impossible(build_day):
     day = build_day(plates=3, last=300.0)
-    assert solve.solve(problem_of(day, 3), effort=20.0).status == "impossible"
+    assert solve.solve(day_problem(day, 3), effort=20.0).status == "impossible"
 
 
 def test_the_quick_bound_never_refuses_what_the_solver_can_do(build_day):
     day = build_day(plates=3)
-    assert not cannot_fit(problem_of(day, 3))
-    assert cannot_fit(problem_of(build_day(plates=8, last=400.0), 8))
+    assert not cannot_fit(day_problem(day, 3))
+    assert cannot_fit(day_problem(build_day(plates=8, last=400.0), 8))
 
 
 def test_a_night_without_light_is_impossible(build_day):
-    problem = problem_of(build_day(plates=1), 1)
+    problem = day_problem(build_day(plates=1), 1)
     dark = replace(problem, exposure_ends=np.full_like(problem.exposure_ends, -1))
     assert cannot_fit(dark)
     assert solve.solve(dark, effort=5.0).status == "impossible"
@@ -88,7 +87,7 @@ def test_a_night_without_light_is_impossible(build_day):
 
 def test_a_lamp_takes_the_plate_when_the_sun_is_weak(build_day, check_plan):
     day = build_day(plates=2, frames=1, lamp=True, sun=0.45)
-    problem = problem_of(day, 2)
+    problem = day_problem(day, 2)
     found = solve.solve(problem, effort=20.0)
     assert found.found
     assert 1 in found.frame_kind

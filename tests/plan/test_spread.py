@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from argentry.plan.choose import held_back
-from argentry.plan.day import _shop
 from argentry.plan.dispatch import play
+from argentry.plan.problem import shop_of
 from argentry.plan.rules import one_by_one
 from argentry.plan.spread import (
     draw_days,
@@ -56,7 +56,7 @@ def test_what_is_not_known_of_the_studio_is_the_same_for_the_plates_of_a_day(lig
 
 def test_the_weathers_are_taken_in_turn(build_day):
     day = build_day(plates=2, weathers=3)
-    shop = _shop(day, blocks_of(day.tasks), 2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
     drawn = draw_days(shop, day.light, days=5, seed=9)
     assert drawn.weather.tolist() == [0, 1, 2, 0, 1]
     np.testing.assert_array_equal(drawn.minutes, draw_minutes(shop.blocks, 2, 5, 9))
@@ -101,7 +101,7 @@ def test_a_wait_takes_its_part_of_the_odds_and_a_lost_plate_keeps_nothing(plain)
 
 def test_a_sure_day_is_every_day(build_day):
     day = build_day(plates=1, log_sd=0.0, dose_log_sd=0.0, spread=0.0)
-    shop = _shop(day, blocks_of(day.tasks), 1)
+    shop = shop_of(day, blocks_of(day.tasks), 1)
     drawn = draw_days(shop, day.light, days=4, seed=1)
     got = spread_of(play(shop, one_by_one(shop), drawn), shop.blocks)
     assert (got.starts == got.starts[0]).all()

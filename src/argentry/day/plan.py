@@ -2,44 +2,32 @@
 
 from __future__ import annotations
 
-import math
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.day import notes as day_notes
-from argentry.day import planner_light as day_light
 from argentry.day import tables as day_tables
-from argentry.day.day_clock import Clock, clock_of, wall_time
+from argentry.day.setting import setting_of
 from argentry.errors import BadInput
-from argentry.needs import step_lengths
-from argentry.needs.numbers import NAMES, numbers_in_use, studio_now
-from argentry.needs.over_iodine import box_today, seconds_over_iodine
+from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.physics import sun
 from argentry.plan.day import plan_day
-from argentry.plan.problem import Day
-from argentry.plan.tasks import blocks_of
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
-from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.climate import season_days
-from argentry.sky.weather.days import sky_and_skies
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
-
+    from argentry.day.day_clock import Clock
+    from argentry.day.setting import DaySetting
+    from argentry.plan.day import Planned
     from argentry.records.decision import OwnNumbers
     from argentry.records.learned import Share
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
-    from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
-
-MINUTE = np.timedelta64(60, "s")
 
 
 def make_day(
@@ -109,60 +97,54 @@ def make_day(
             plates=plates,
             most_plates=MOST_PLATES,
         )
-    known = studio_now(studio, learned, as_written=as_written)
-    assert known.studio is not None
-    studio = known.studio
     progress("light and weather")
-    place = resolve_place(studio, haze=haze)
-    clock = clock_of(studio, day, now)
-    times = _times_of_day(place, clock, day)
-    first, last = clock.first_in(times), len(times)
-    need = slice(first, first + clock.minutes)
-    through = day_light.filters_of(studio)
-    if weather is None:
-        sky = sky_day(place, times, through)
-        skies = season_days(sky, day, seed=seed)
-    else:
-        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
-    lit = day_light.lit_day(
-        studio,
-        sky.part(first, last),
-        skies.part(first, last),
-        clock.minutes,
-        varied=weather is not None,
-    )
-
-    box = box_today(studio)
-    over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
-    lengths = step_lengths.lengths_today(studio)
-    tasks = step_lengths.tasks_today(lengths, over_iodine)
-    ready = sum(rule.typical_minutes for rule in step_lengths.day_rules())
-    breaks = _breaks(studio, day, clock)
-
+    setting = setting_of(
+        studio, day, weather=weather, haze=haze, learned=learned, as_written=as_written, now=now,
+        seed=seed,
+    )  # fmt: skip
     progress("order of the day and its proof, hundreds of simulated days")
     planned = plan_day(
-        Day(
-            tasks=tasks,
-            plates=plates,
-            workers=studio.hours.workers,
-            first_minute=min(float(ready), clock.minutes - 1.0),
-            last_minute=float(clock.minutes),
-            breaks=breaks,
-            light=lit.day,
-        ),
-        effort=effort,
-        simulated_days=simulated_days,
-        seed=seed,
+        setting.wanted(plates), effort=effort, simulated_days=simulated_days, seed=seed
     )
-    asked = planned.placed if plates is None else plates
     progress("sheet")
-    blocks = blocks_of(tasks)
+    asked = planned.placed if plates is None else plates
+    odds = good() if good is not None else None if learned is None else learned.good
+    return printed(setting, planned, asked, odds, simulated_days=simulated_days, seed=seed)
+
+
+def printed(
+    setting: DaySetting,
+    planned: Planned,
+    asked: int,
+    odds: Share | None,
+    *,
+    simulated_days: int,
+    seed: int,
+) -> DayPlan:
+    """Return a plan as sheets show it and the bench runs it.
+
+    Parameters
+    ----------
+    setting : DaySetting
+        Studio and light of the day.
+    planned : Planned
+        The plan.
+    asked : int
+        Plates wanted.
+    odds : Share or None
+        Of a good plate, as learned.
+    simulated_days : int
+        Days behind every range.
+    seed : int
+        For the draws.
+    """
+    studio, clock, lit, day = setting.studio, setting.clock, setting.lit, setting.date
+    blocks = planned.blocks
     tables = day_tables.end_tables(lit, seed)
     hours = day_tables.hours(clock, lit, blocks, tables)
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
-    odds = good() if good is not None else None if learned is None else learned.good
     share, behind = day_tables.good_share(studio, odds)
-    sunrise, sunset = _sun_times(sky, day, clock)
+    sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     return DayPlan(
         studio=studio.name,
@@ -172,17 +154,17 @@ def make_day(
         time_zone=str(clock.zone),
         begin=clock.begin,
         end=clock.end,
-        breaks=tuple(Pause(clock.at(low), clock.at(high)) for low, high in breaks),
+        breaks=tuple(Pause(clock.at(low), clock.at(high)) for low, high in setting.breaks),
         sunrise=sunrise,
         sunset=sunset,
-        weather=skies.note,
-        warnings=day_notes.warnings(studio, skies, lit, planned, hours, box, asked),
+        weather=setting.skies.note,
+        warnings=day_notes.warnings(studio, setting.skies, lit, planned, hours, setting.box, asked),
         plates_asked=asked,
         plates_placed=planned.placed,
         plates_most=planned.most,
         plates_most_proved=planned.most_proved,
         plates_one_by_one=planned.one_by_one,
-        steps=day_tables.steps(clock, planned, studio, lit, lengths),
+        steps=day_tables.steps(clock, planned, studio, lit, setting.lengths),
         hours=hours,
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
@@ -202,30 +184,13 @@ def make_day(
         ),
         days_simulated=simulated_days if planned.placed else 0,
         materials=day_notes.materials(area, planned.placed),
-        coat=day_notes.coat(studio, box, over_iodine),
+        coat=day_notes.coat(studio, setting.box, setting.over_iodine),
         cautions=day_notes.cautions(),
-        learned=known.learned,
-        over_iodine_seconds=over_iodine,
-        numbers_in_use=numbers_in_use(known, *NAMES),
-        as_written=known.as_written,
+        learned=setting.known.learned,
+        over_iodine_seconds=setting.over_iodine,
+        numbers_in_use=numbers_in_use(setting.known, *NAMES),
+        as_written=setting.known.as_written,
     )
-
-
-def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:
-    spans = [
-        [clock.minute(wall_time("studio.toml hours.breaks", day, at, clock.zone)) for at in span]
-        for span in studio.hours.breaks
-    ]
-    return tuple((max(low, 0.0), high) for low, high in spans if high > 0.0)
-
-
-def _times_of_day(place: Place, clock: Clock, day: date) -> NDArray[np.datetime64]:
-    """Return the middles of the clock's minutes from before the sun's midnight to after it."""
-    first, last = sun.solar_day(day, place.longitude_deg)
-    hands = clock.times_utc()
-    before = max(math.ceil((hands[0] - first) / MINUTE), 0)
-    after = max(math.ceil((last - hands[0]) / MINUTE) + 1, clock.minutes)
-    return np.asarray(hands[0] + np.arange(-before, after) * MINUTE)
 
 
 def _sun_times(sky: SkyDay, day: date, clock: Clock) -> tuple[datetime | None, datetime | None]:

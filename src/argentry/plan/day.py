@@ -11,7 +11,7 @@ import numpy as np
 from argentry.plan import choose, daylight, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.dispatch import play
-from argentry.plan.problem import Day, DayProblem, cannot_fit, plain_bound
+from argentry.plan.problem import Day, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES
@@ -80,35 +80,6 @@ class Planned:
         return int(self.starts.shape[0])
 
 
-def _shop(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
-    ripe = np.stack([frame.expected_ends for frame in day.light.frames])
-    return Shop(
-        blocks=blocks,
-        plates=plates,
-        workers=day.workers,
-        frame_counts=tuple(f.count for f in day.light.frames),
-        first_minute=day.first_minute,
-        last_minute=day.last_minute,
-        breaks=day.breaks,
-        expected_exposure_ends=daylight.expected_exposure_ends(day.light),
-        expected_ripe=ripe,
-    )
-
-
-def _problem(shop: Shop) -> DayProblem:
-    return DayProblem(
-        blocks=shop.blocks,
-        plates=shop.plates,
-        workers=shop.workers,
-        frame_counts=shop.frame_counts,
-        first_minute=int(np.ceil(shop.first_minute)),
-        last_minute=int(shop.last_minute),
-        breaks=tuple((int(low), int(np.ceil(high))) for low, high in shop.breaks),
-        exposure_ends=daylight.whole_ends(shop.expected_exposure_ends),
-        ripe=np.stack([daylight.whole_ends(r) for r in shop.expected_ripe]),
-    )
-
-
 def _one_by_one(shop: Shop) -> DayRun:
     """Simulate the day with one plate in hand at a time."""
     return rules.median_days(shop, rules.one_by_one(shop)).one(0)
@@ -135,7 +106,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     """
     began = time.perf_counter()
     blocks = blocks_of(day.tasks)
-    shop_most = _shop(day, blocks, MOST_PLATES)
+    shop_most = shop_of(day, blocks, MOST_PLATES)
     single = _one_by_one(shop_most)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
     most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
@@ -151,7 +122,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     most_proved = most >= MOST_PLATES
     larger: solve.Solution | None = None
     while not most_proved and wanted > most:
-        problem = _problem(replace(shop_most, plates=most + 1))
+        problem = problem_of(replace(shop_most, plates=most + 1))
         if cannot_fit(problem):
             most_proved = True
             break
@@ -173,19 +144,19 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     if larger is not None and larger.starts.shape[0] == placed:
         found = [_as_run(larger), *found]
     fades = [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
-    solution = solve.solve(_problem(shop), effort=effort, hint=found[0] if found else None)
+    solution = solve.solve(problem_of(shop), effort=effort, hint=found[0] if found else None)
     plans = choose.few_of(found, fades)
     if solution.found:
         plans.append(choose.in_order(_as_run(solution)))
         fresh = solve.solve(
-            _problem(shop),
+            problem_of(shop),
             effort=FRESH_EFFORT * effort,
             hint=plans[-1],
             fresh_by=int(solution.finish),
         )
         if fresh.found:
             plans.append(choose.in_order(_as_run(fresh)))
-    bound = max(plain_bound(_problem(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
+    bound = max(plain_bound(problem_of(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
     # what a checker that shares no code with all this finds fault with is never shown
     plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
     if not plans:

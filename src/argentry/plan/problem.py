@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.plan import daylight
+from argentry.plan.shop import Shop
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 
 if TYPE_CHECKING:
@@ -87,6 +89,53 @@ class DayProblem:
     def route(self, plate: int) -> tuple[Block, ...]:
         """Return the blocks of one plate."""
         return self.routes[plate] if self.routes else self.blocks
+
+
+def shop_of(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
+    """Return what does not change between the simulated days of a day.
+
+    Parameters
+    ----------
+    day : Day
+        What is wanted and what is there.
+    blocks : tuple of Block
+        A plate's blocks.
+    plates : int
+        How many plates.
+    """
+    ripe = np.stack([frame.expected_ends for frame in day.light.frames])
+    return Shop(
+        blocks=blocks,
+        plates=plates,
+        workers=day.workers,
+        frame_counts=tuple(f.count for f in day.light.frames),
+        first_minute=day.first_minute,
+        last_minute=day.last_minute,
+        breaks=day.breaks,
+        expected_exposure_ends=daylight.expected_exposure_ends(day.light),
+        expected_ripe=ripe,
+    )
+
+
+def problem_of(shop: Shop) -> DayProblem:
+    """Return the day on whole minutes, as the solver takes it.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    """
+    return DayProblem(
+        blocks=shop.blocks,
+        plates=shop.plates,
+        workers=shop.workers,
+        frame_counts=shop.frame_counts,
+        first_minute=int(np.ceil(shop.first_minute)),
+        last_minute=int(shop.last_minute),
+        breaks=tuple((int(low), int(np.ceil(high))) for low, high in shop.breaks),
+        exposure_ends=daylight.whole_ends(shop.expected_exposure_ends),
+        ripe=np.stack([daylight.whole_ends(r) for r in shop.expected_ripe]),
+    )
 
 
 def cannot_fit(problem: DayProblem) -> bool:

@@ -1,0 +1,205 @@
+"""What a day is planned by: the studio with its own numbers, the clock, the light, the steps."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.day import planner_light as day_light
+from argentry.day.day_clock import clock_of, wall_time
+from argentry.needs import step_lengths
+from argentry.needs.numbers import studio_now
+from argentry.needs.over_iodine import box_today, seconds_over_iodine
+from argentry.physics import sun
+from argentry.plan.problem import Day
+from argentry.sky.place import resolve_place
+from argentry.sky.sky_day import sky_day
+from argentry.sky.weather.climate import season_days
+from argentry.sky.weather.days import sky_and_skies
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+
+    from numpy.typing import NDArray
+
+    from argentry.day.day_clock import Clock
+    from argentry.day.planner_light import LitDay
+    from argentry.needs.over_iodine import BoxToday
+    from argentry.needs.step_lengths import Length
+    from argentry.plan.tasks import Task
+    from argentry.records.day import Range
+    from argentry.records.decision import OwnNumbers
+    from argentry.records.needs import StudioNow
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+    from argentry.sky.place import Place
+    from argentry.sky.sky_day import SkyDay
+    from argentry.sky.weather.days import SkyDays
+
+MINUTE = np.timedelta64(60, "s")
+
+
+@dataclass(frozen=True)
+class DaySetting:
+    """A day at a studio before anything is planned.
+
+    Attributes
+    ----------
+    known : StudioNow
+        The studio with the numbers behind it.
+    studio : Studio
+        With its own numbers put in.
+    date : date
+        In the studio's zone.
+    clock : Clock
+        Its hours; the grid of minutes begins with them.
+    sky : SkyDay
+        The sun's whole day.
+    skies : SkyDays
+        How the weather may turn.
+    lit : LitDay
+        Light, minute by minute of the hours.
+    box : BoxToday
+        The iodine box.
+    over_iodine : Range
+        Time over iodine. [s]
+    lengths : Mapping[str, Length]
+        Of a plate's steps.
+    tasks : tuple of Task
+        Those steps as the planner moves them.
+    ready_minutes : float
+        Until the room is ready for the first plate. [min]
+    breaks : tuple of (float, float)
+        When no hands are there. [min]
+    """
+
+    known: StudioNow
+    studio: Studio
+    date: date
+    clock: Clock
+    sky: SkyDay
+    skies: SkyDays
+    lit: LitDay
+    box: BoxToday
+    over_iodine: Range
+    lengths: Mapping[str, Length]
+    tasks: tuple[Task, ...]
+    ready_minutes: float
+    breaks: tuple[tuple[float, float], ...]
+
+    def wanted(self, plates: int | None) -> Day:
+        """Return the day as the planner is asked for it.
+
+        Parameters
+        ----------
+        plates : int or None
+            How many are wanted; None: as many as are finished on four days in five.
+        """
+        return Day(
+            tasks=self.tasks,
+            plates=plates,
+            workers=self.studio.hours.workers,
+            first_minute=min(self.ready_minutes, self.clock.minutes - 1.0),
+            last_minute=float(self.clock.minutes),
+            breaks=self.breaks,
+            light=self.lit.day,
+        )
+
+
+def setting_of(
+    studio: Studio,
+    day: date,
+    *,
+    weather: Weather | None,
+    haze: float | None,
+    learned: OwnNumbers | None,
+    as_written: bool,
+    now: datetime | None,
+    seed: int,
+) -> DaySetting:
+    """Join the studio, the weather, the light and the trade's steps.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    day : date
+        In its zone.
+    weather : Weather or None
+        A forecast or typical year; None: a clear sky, and odds by the season's clouds.
+    haze : float or None
+        Aerosol optical depth at 500 nm, when known better. [1]
+    learned : OwnNumbers or None
+        What the studio's plates have taught.
+    as_written : bool
+        True when learned numbers are left out because that was asked for.
+    now : datetime or None
+        The moment of planning: hours of this day that are gone by then are left out.
+    seed : int
+        For the weathers.
+
+    Raises
+    ------
+    BadInput
+        For a weather file that does not cover the day, or a day whose hours are over.
+    """
+    known = studio_now(studio, learned, as_written=as_written)
+    assert known.studio is not None
+    studio = known.studio
+    place = resolve_place(studio, haze=haze)
+    clock = clock_of(studio, day, now)
+    times = _times_of_day(place, clock, day)
+    first, last = clock.first_in(times), len(times)
+    through = day_light.filters_of(studio)
+    if weather is None:
+        sky = sky_day(place, times, through)
+        skies = season_days(sky, day, seed=seed)
+    else:
+        need = slice(first, first + clock.minutes)
+        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
+    lit = day_light.lit_day(
+        studio,
+        sky.part(first, last),
+        skies.part(first, last),
+        clock.minutes,
+        varied=weather is not None,
+    )
+    box = box_today(studio)
+    over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
+    lengths = step_lengths.lengths_today(studio)
+    return DaySetting(
+        known=known,
+        studio=studio,
+        date=day,
+        clock=clock,
+        sky=sky,
+        skies=skies,
+        lit=lit,
+        box=box,
+        over_iodine=over_iodine,
+        lengths=lengths,
+        tasks=step_lengths.tasks_today(lengths, over_iodine),
+        ready_minutes=float(sum(rule.typical_minutes for rule in step_lengths.day_rules())),
+        breaks=_breaks(studio, day, clock),
+    )
+
+
+def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:
+    spans = [
+        [clock.minute(wall_time("studio.toml hours.breaks", day, at, clock.zone)) for at in span]
+        for span in studio.hours.breaks
+    ]
+    return tuple((max(low, 0.0), high) for low, high in spans if high > 0.0)
+
+
+def _times_of_day(place: Place, clock: Clock, day: date) -> NDArray[np.datetime64]:
+    """Return the middles of the clock's minutes from before the sun's midnight to after it."""
+    first, last = sun.solar_day(day, place.longitude_deg)
+    hands = clock.times_utc()
+    before = max(math.ceil((hands[0] - first) / MINUTE), 0)
+    after = max(math.ceil((last - hands[0]) / MINUTE) + 1, clock.minutes)
+    return np.asarray(hands[0] + np.arange(-before, after) * MINUTE)
