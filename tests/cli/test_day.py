@@ -38,13 +38,35 @@ def refused(capsys, *arguments):
     return err
 
 
+def forecast(folder, cloud_percent):
+    rows = ["# time_zone: Europe/Madrid", "# stamp: start", "time,cloud_percent"]
+    rows += [f"2026-06-21T{hour:02d}:00,{cloud_percent}" for hour in range(24)]
+    sky = folder / "sky.csv"
+    sky.write_text("\n".join(rows) + "\n")
+    return sky
+
+
 def test_the_sheet_answers_first(capsys, studio):
     out, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1")
     head = "\n".join(out.splitlines()[:14])
     assert "21 June 2026" in head
     assert "1 plate" in head
     assert "times are for a clear sky, odds for the clouds" in " ".join(out.split())
-    assert "Iodine vapour" in out
+    assert "Iodine vapour" not in out
+    full, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1", "--full")
+    assert "Iodine vapour" in full
+    assert "Begun at that hour" in full
+
+
+@pytest.mark.parametrize("sky", ["", "cloudy"])
+@pytest.mark.parametrize(("plates", "most"), [("1", 40), ("3", 40), ("12", 60)])
+def test_a_planned_day_is_one_screen(capsys, studio, tmp_path, monkeypatch, plates, most, sky):
+    monkeypatch.setenv("COLUMNS", "100")
+    weather = ["--weather", str(forecast(tmp_path, 40))] if sky else []
+    out, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", plates, *weather)
+    assert len(out.splitlines()) <= most
+    assert "--full" in out
+    assert max(map(len, out.splitlines())) <= 100
 
 
 def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
@@ -66,10 +88,7 @@ def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
 
 
 def test_a_forecast_changes_the_odds(capsys, studio, tmp_path):
-    rows = ["# time_zone: Europe/Madrid", "# stamp: start", "time,cloud_percent"]
-    rows += [f"2026-06-21T{hour:02d}:00,100" for hour in range(24)]
-    sky = tmp_path / "grey.csv"
-    sky.write_text("\n".join(rows) + "\n")
+    sky = forecast(tmp_path, 100)
     clear, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--json")
     grey, _ = run(
         capsys, "day", "2026-06-21", "--studio", str(studio), "--json", "--weather", str(sky)

@@ -13,6 +13,9 @@ from argentry.trade.steps import steps as trade_steps
 # Words and lengths are the trade's own, so that the sheets are tried on what they must carry.
 RULES = {rule.key: rule for rule in trade_steps()}
 PLATE_STEPS = tuple(rule for rule in RULES.values() if rule.scope == "plate")
+# What ends before a step with a keeping limit, in the words of the planner.
+BEFORE = {"expose": "the end of load", "to_frame": "the end of expose", "fix": "ripe",
+          "gild": "the end of look"}  # fmt: skip
 HANDS_AGAIN = [rule.key for rule in PLATE_STEPS].index("develop") + 1
 
 
@@ -52,6 +55,8 @@ def make_plan(
                       rule.high_minutes * pace),
                 rule.look_for, rule.checks_line,
                 tuple(trade_cautions()[key].text for key in rule.cautions),
+                BEFORE.get(rule.key, ""),
+                rule.start_within_minutes if rule.key in BEFORE else None,
             )
         )  # fmt: skip
         return stop

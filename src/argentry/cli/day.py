@@ -31,10 +31,15 @@ from argentry.errors import BadInput
 @click.option("--weather", metavar="FILE", help="Forecast or typical year: EPW, TMY3, CSV or JSON.")
 @click.option("--mapping", metavar="FILE", help="Column mapping of a CSV or JSON forecast (TOML).")
 @click.option("--haze", type=float, metavar="AOD", help="Aerosol optical depth at 500 nm.")
-@click.option("--pdf", metavar="FILE", help="Write the day sheet, one page.")
+@click.option(
+    "--pdf",
+    metavar="FILE",
+    help="Write the day sheet: the day on page one, steps and cautions after it.",
+)
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper."
 )
+@click.option("--full", is_flag=True, help="Print hours, steps, cautions and proof as well.")
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
 @learned_options
@@ -50,6 +55,7 @@ def day(
     haze: float | None,
     pdf: str | None,
     paper: str,
+    full: bool,
     ics: str | None,
     seed: int,
     use_learned: bool,
@@ -96,7 +102,7 @@ def day(
     else:
         from argentry.out.day.sheet_terminal import print_day
 
-        print_day(plan, console())
+        print_day(plan, console(), full=full)
     if targets[0] is not None:
         from argentry.out.day.sheet_pdf import day_pdf
 

@@ -38,13 +38,16 @@ def test_blocks_are_in_order_of_start(make_plan):
 
 def test_a_block_begins_by_the_latest_start_of_its_first_step(make_plan):
     for block in blocks(make_plan(3)):
+        if block.steps[0].event in ("ripe", "the end of look"):
+            assert block.begin_by.startswith("within ")
+            continue
         assert block.begin_by == f"{block.steps[0].latest_start:%H:%M}"
         assert block.float_minutes == block.steps[0].float_minutes
 
 
 def test_a_block_that_an_event_binds_says_so(make_plan):
     step = replace(make_plan(1).steps[1], event="ripe", within_minutes=15.0)
-    assert block_of((step,)).begin_by == "ripe + 15 min"
+    assert block_of((step,)).begin_by == "within 15 min of ripe"
     assert block_of((step,)).float_minutes == 0.0
     assert latest_words(step) == "Begin within 15 min of ripe."
     long = replace(step, event="the end of load", within_minutes=180.0)

@@ -110,8 +110,8 @@ def test_what_an_event_binds_is_told_by_the_event(make_plan):
             replace(step, event=event, within_minutes=minutes) for step in make_plan(2).steps
         )
         shown |= {row["latest"] for row in sheet_data(make_plan(2, steps=bound), "a4")["order"]}
-    assert {"ripe + 15 min", "look + 60 min"} <= shown
-    assert all(":" in words for words in shown - {"ripe + 15 min", "look + 60 min"})
+    assert {"within 15 min of ripe", "within 60 min of look"} <= shown
+    assert all(":" in words for words in shown - {"within 15 min of ripe", "within 60 min of look"})
 
 
 def test_many_long_warnings_still_fit(make_plan):

@@ -72,6 +72,11 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     )
 
 
+def odds_words(plan: DayPlan) -> tuple[str, ...]:
+    """Return the odds of the day in the order of `odds_lines`, each in a few words."""
+    return tuple(f"{words} {figure}" for words, figure in odds_lines(plan))
+
+
 def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
     if not plan.plates_most:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 JOIN_MINUTES = 3.0
 # A limit up to this is told by what it runs from: on the day that ends earlier or later. [min]
 EVENT_MINUTES = 60.0
-AFTER = "{event} + {minutes:.0f} min"
-WITHIN = "Begin within {minutes:.0f} min of {event}."
+WITHIN = "within {minutes:.0f} min of {event}"
+BEGIN_WITHIN = "Begin within {minutes:.0f} min of {event}."
 AT_THE_LATEST = "Begin at the latest {latest_start}."
 
 
@@ -58,13 +58,8 @@ class Block:
 
     @property
     def begin_by(self) -> str:
-        """When it must begin at the latest, short: a time, or minutes after an event."""
-        first = self.steps[0]
-        if by_event(first):
-            return AFTER.format(
-                event=first.event.removeprefix(END_OF.format(step="")), minutes=first.within_minutes
-            )
-        return deadline(first.latest_start)
+        """When it must begin at the latest, see `begin_by`."""
+        return begin_by(self.steps[0])
 
     @property
     def wait(self) -> PlannedStep | None:
@@ -140,12 +135,23 @@ def by_event(step: PlannedStep) -> bool:
     return step.within_minutes is not None and step.within_minutes <= EVENT_MINUTES
 
 
+def begin_by(step: PlannedStep) -> str:
+    """Return by when a step must begin: ``09:50``, or ``within 15 min of ripe``."""
+    return within(step) if by_event(step) else deadline(step.latest_start)
+
+
+def within(step: PlannedStep) -> str:
+    """Return the keeping limit of a step that has one: ``within 60 min of look``."""
+    event = step.event.removeprefix(END_OF.format(step=""))
+    return WITHIN.format(event=event, minutes=step.within_minutes)
+
+
 def latest_words(step: PlannedStep) -> str:
     """Return in a sentence by when a step must begin."""
     clock = AT_THE_LATEST.format(latest_start=deadline(step.latest_start))
     if step.within_minutes is None:
         return clock
-    words = WITHIN.format(event=step.event, minutes=step.within_minutes)
+    words = BEGIN_WITHIN.format(event=step.event, minutes=step.within_minutes)
     return words if by_event(step) else f"{words} {clock}"
 
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.out.day import answer
-from argentry.out.day.band_text import band
-from argentry.out.day.blocks import Block, blocks, names, ripe, short_name
+from argentry.out.day.blocks import short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import ROWS, figures, lit_hours
-from argentry.out.wording import clock, clock_range, length_range
+from argentry.out.day.screen import screen
+from argentry.out.wording import clock
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-    from argentry.records.day import DayPlan, PlannedStep, Range
+    from argentry.records.day import DayPlan, PlannedStep
 
 BAR = 8  # characters of a full bar
 PLAIN_LETTERS = str.maketrans(
@@ -23,8 +23,8 @@ PLAIN_LETTERS = str.maketrans(
 )
 
 
-def print_day(plan: DayPlan, console: Console) -> None:
-    """Print a day sheet.
+def print_day(plan: DayPlan, console: Console, *, full: bool = False) -> None:
+    """Print a day sheet: one screen of it, or all.
 
     Parameters
     ----------
@@ -32,9 +32,11 @@ def print_day(plan: DayPlan, console: Console) -> None:
         The planned day.
     console : rich.console.Console
         Where to; from 80 columns on, with or without colour: every state has its word or mark.
+    full : bool
+        True for the hours, each step, the cautions, the materials and the proof as well.
     """
     if console.encoding.lower().startswith("utf"):
-        _print(plan, console, plain=False)
+        _print(plan, console, plain=False, full=full)
         return
     # A terminal without these letters gets plain ones rather than a failure.
     from io import StringIO
@@ -42,51 +44,21 @@ def print_day(plan: DayPlan, console: Console) -> None:
     from rich.console import Console as Screen
 
     paper = Screen(file=StringIO(), width=console.width, highlight=False, no_color=True)
-    _print(plan, paper, plain=True)
+    _print(plan, paper, plain=True, full=full)
     written = paper.file.getvalue().translate(PLAIN_LETTERS)  # type: ignore[attr-defined]
     console.file.write(written.encode(console.encoding, "replace").decode(console.encoding))
 
 
-def _print(plan: DayPlan, console: Console, *, plain: bool) -> None:
-    from rich.text import Text
-
-    _head(plan, console)
-    notes = (*plan.warnings, answer.clock_change(plan))
-    for note in (one for one in notes if one):
-        console.print(_hanging("!", note, "bold red"))
-    if plan.steps:
-        console.print()
-        for line in band(plan, console.width, plain=plain):
-            console.print(Text(line), no_wrap=True, crop=True)
-        console.print(_order(plan))
+def _print(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> None:
+    for line in screen(plan, console, plain=plain, full=full):
+        console.print(line, no_wrap=True, crop=True)
+    if not full:
+        return
     if lit_hours(plan):
         console.print(_hours(plan, plain=plain))
     if plan.steps:
         console.print(_each_step(plan))
     _foot(plan, console)
-
-
-def _head(plan: DayPlan, console: Console) -> None:
-    from rich.text import Text
-
-    mark = Text("  INVENTED", style="bold") if plan.invented else Text("")
-    day = f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}"
-    console.print(Text(f"{day} · {plan.studio} · {plan.place}") + mark)
-    console.print(
-        Text(
-            "{plan} · times of {tzinfo}".format(plan=answer.sun_line(plan), tzinfo=plan.time_zone),
-            style="dim",
-        )
-    )
-    console.print()
-    console.print(Text(answer.headline(plan), style="bold"))
-    for words, figure in answer.odds_lines(plan):
-        value, _, base = figure.partition(", ")
-        console.print(
-            Text(f"{value:>13}  ", style="bold") + Text(words) + Text(f", {base}" if base else "")
-        )
-    if plan.plates_most:
-        console.print(Text(answer.holds(plan)))
 
 
 def _hanging(mark: str, words: str, style: str) -> Table:
@@ -113,45 +85,6 @@ def _table(title: str) -> Table:
         padding=(0, 1, 0, 0),
         pad_edge=False,
     )
-
-
-def _length(span: Range) -> str:
-    middle, rest = length_range(span)
-    return f"{middle} ({rest})" if rest else middle
-
-
-def _order(plan: DayPlan) -> Table:
-    from rich.text import Text
-
-    table = _table("In order of time; ranges hold 80 % of days")
-    table.add_column("start", no_wrap=True)
-    table.add_column("range", no_wrap=True)
-    table.add_column("latest", no_wrap=True)
-    table.add_column("plate", no_wrap=True, justify="right")
-    table.add_column("length", no_wrap=True)
-    table.add_column("by hand; then the wait", ratio=1)
-    for block in blocks(plan):
-        table.add_row(
-            Text(clock(block.start), style="bold"),
-            clock_range(block.start_low, block.start_high),
-            block.begin_by,
-            str(block.plate) if block.plate else "",
-            _length(block.minutes),
-            Text(_work(block)),
-        )
-    return table
-
-
-def _work(block: Block) -> str:
-    parts = [names(block.hands)] if block.hands else []
-    if block.wait is not None:
-        early, middle, late = ripe(block.wait)
-        parts.append(
-            "{wait} to {middle} ({early}), no hands".format(
-                wait=short_name(block.wait), middle=clock(middle), early=clock_range(early, late)
-            )
-        )
-    return "; ".join(parts)
 
 
 def _bar(share: float, *, plain: bool) -> str:
