@@ -16,7 +16,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from argentry.day.plan import make_day
 from argentry.desk.learning.batch import plates_needed
 from argentry.desk.learning.causes import learned
 from argentry.desk.learning.causes import why_failed as why
@@ -28,6 +27,7 @@ from argentry.desk.numbers.makings import gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.studio import load_studio
 from argentry.desk.weather import read_weather
+from argentry.desk.wishes import plan_day as plan_wished
 from argentry.errors import BadInput
 from argentry.needs import develop as development
 from argentry.needs import expose as exposure
@@ -42,6 +42,7 @@ from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
+from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.sky.place import resolve_place, to_utc
 
 if TYPE_CHECKING:
@@ -58,6 +59,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BadInput",
+    "Wishes",
     "air",
     "coat",
     "coat_of_word",
@@ -224,6 +226,7 @@ def plan_day(
     plates: int | None = None,
     weather: Weather | None = None,
     taught_by: Gathered | None = None,
+    wishes: Wishes = NOTHING_WISHED,
     **how: Any,
 ) -> DayPlan:
     """Plan a day: every step with its latest safe start, light and odds by the hour.
@@ -240,8 +243,10 @@ def plan_day(
         Of `read_weather`; a clear sky without.
     taught_by : Gathered, optional
         Of `load_plates`: what they taught is used.
+    wishes : Wishes, optional
+        What is asked of this day alone: other hours, breaks, hands.
     **how
         As `argentry.day.plan.make_day`.
     """
     numbers = None if taught_by is None else learned_numbers(taught_by)
-    return make_day(studio, day, plates=plates, weather=weather, learned=numbers, **how)
+    return plan_wished(studio, day, wishes, plates=plates, weather=weather, learned=numbers, **how)

@@ -47,8 +47,9 @@ TESTED_BY = {
         "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
+    "desk/test_wishes.py": ["studio/today.py"],
     "day/test_plan.py": [
-        "day/notes.py", "day/planner_light.py",
+        "day/planner_light.py",
     ],
     "desk/learning/test_causes.py": [
         "desk/learning/batch.py", "desk/learning/next_trial.py", "desk/learning/odds.py",

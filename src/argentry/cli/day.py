@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +19,30 @@ from argentry.cli.common import (
 )
 from argentry.cli.place import learned_options
 from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that hold for one day only."""
+    for option in reversed(
+        (
+            click.option("--from", "start", metavar="HH:MM", help="Begin then, this day only."),
+            click.option("--until", "end", metavar="HH:MM", help="Be done by then, this day only."),
+            click.option(
+                "--break",
+                "breaks",
+                metavar="HH:MM-HH:MM",
+                multiple=True,
+                help="A break, this day only; may be repeated; none: no break.",
+            ),
+            click.option("--workers", metavar="N", help="Pairs of hands, this day only."),
+            click.option("--frames", metavar="N", help="Frames of the first kind, this day only."),
+        )
+    ):
+        command = option(command)
+    return command
 
 
 @click.command()
@@ -41,6 +66,7 @@ from argentry.errors import BadInput
 )
 @click.option("--full", is_flag=True, help="Print hours, steps, cautions and proof as well.")
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
+@wish_options
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
 @learned_options
 @studio_option
@@ -48,6 +74,7 @@ from argentry.errors import BadInput
 @click.pass_context
 def day(
     ctx: click.Context,
+    /,
     day: str,
     plates: int | None,
     weather: str | None,
@@ -61,14 +88,16 @@ def day(
     use_learned: bool,
     address: str | None,
     as_json: bool,
+    **wished: Any,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
-    from argentry.day.plan import make_day
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.weather import read_weather
+    from argentry.desk.wishes import plan_day, read_wishes
 
     path = studio_needed("argentry day", studio_path(ctx))
+    wishes = read_wishes(wished)
     targets = [_writable("--pdf", pdf), _writable("--ics", ics)]
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)
@@ -84,9 +113,10 @@ def day(
         numbers, good, warnings = day_numbers(path, address) if use_learned else (None, None, ())
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
-        plan = make_day(
+        plan = plan_day(
             studio,
             date,
+            wishes,
             plates=plates,
             weather=read,
             haze=haze,

@@ -12,11 +12,13 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from argentry.day.planner_light import LitDay
     from argentry.needs.over_iodine import BoxToday
     from argentry.plan.day import Planned
@@ -56,7 +58,7 @@ def warnings(
     return (
         *_light(planned, lit, hours, asked),
         *(words[0].upper() + words[1:] for words in skies.warnings),
-        *_crowding(planned),
+        *_crowding(planned, studio),
         *_filter(studio, lit),
         *_air(studio, box),
         *_own_numbers(studio),
@@ -110,15 +112,16 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
     return notes
 
 
-def _crowding(planned: Planned) -> list[str]:
+def _crowding(planned: Planned, studio: Studio) -> list[str]:
     """Return what keeps plates from being finished, by how often, with what would help."""
     if planned.days is None:
         return []
     notes = []
-    causes = missed_by_cause(planned)
+    causes = missed_by_cause(planned, sum(frame.count for frame in studio.frames))
+    more = {"workers": studio.hours.workers + 1, "frames": studio.frames[0].count + 1}
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
-            notes.append(MISSED[cause].format(share=100 * share))
+            notes.append(MISSED[cause].format(share=100 * share, **more))
     if planned.days.ripe_days > 0.1:
         notes.append(
             "On {ripe_days:.0f} % of simulated days a plate is ripe while "
@@ -135,30 +138,37 @@ MISSED = {
         "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
         "a forecast first (--weather), or develop under a lamp."
     ),
-    "limit": (
-        "On {share:.0f} % of simulated days a coat or a latent image waits too long: begin fewer "
-        "plates (--plates), or have another pair of hands."
+    "frames": (
+        "On {share:.0f} % of simulated days an exposed plate waits too long for a frame: begin "
+        "fewer plates (--plates), or have more frames (--frames {frames})."
+    ),
+    "hands": (
+        "On {share:.0f} % of simulated days a coat or an exposed plate waits too long for hands: "
+        "begin fewer plates (--plates), or have more hands (--workers {workers})."
     ),
     "hours": (
-        "On {share:.0f} % of simulated days the hours run out before the last plate is sealed and "
-        "labelled: begin fewer plates (--plates), or begin earlier."
+        "On {share:.0f} % of simulated days the hours run out before the last plate is done: begin "
+        "fewer plates (--plates), begin earlier (--from) or stay longer (--until)."
     ),
 }
 
 
-def missed_by_cause(planned: Planned) -> dict[str, float]:
+def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
     """Return the share of simulated days on which not every plate is finished, by its first cause.
 
     Parameters
     ----------
     planned : Planned
         A plan with its simulated days.
+    frames : int
+        How many there are, of all kinds.
 
     Returns
     -------
     dict of str to float
-        ``"light"``: a plate is not exposed for want of light, or never ripe; ``"limit"``: all are
-        finished, one with a keeping limit overrun; ``"hours"``: the day ends first. [1]
+        ``"light"``: a plate is not exposed for want of light, or never ripe; all are finished and
+        a keeping limit is overrun, ``"frames"``: while every frame is taken, or ``"hands"``;
+        ``"hours"``: the day ends first. [1]
     """
     days = planned.days
     assert days is not None
@@ -170,9 +180,29 @@ def missed_by_cause(planned: Planned) -> dict[str, float]:
     finished = ended[:, :, -1].all(axis=1)
     light = missed & (never_ripe | never_begun)
     limit = missed & ~light & finished
-    hours = missed & ~light & ~limit
-    shares = {"light": light, "limit": limit, "hours": hours}
+    no_frame = limit & _waits_for_a_frame(planned, frames)
+    shares = {
+        "light": light,
+        "frames": no_frame,
+        "hands": limit & ~no_frame,
+        "hours": missed & ~light & ~limit,
+    }
     return {cause: float(days.mean()) for cause, days in shares.items()}
+
+
+def _waits_for_a_frame(planned: Planned, frames: int) -> NDArray[np.bool_]:
+    """Return the days on which a plate has to go into a frame while every one is taken."""
+    days, (take, free) = planned.days, frame_span(planned.blocks)
+    assert days is not None
+    within = planned.blocks[take].within
+    if within is None:
+        return np.zeros(len(days.starts), dtype=np.bool_)
+    last = days.ends[:, :, take - 1] + within  # when it has to, shape (days, plates)
+    late = days.starts[:, :, take] > last
+    taken = (days.starts[:, None, :, take] <= last[:, :, None]) & ~(
+        days.starts[:, None, :, free] <= last[:, :, None]
+    )
+    return np.asarray((late & (taken.sum(axis=2) >= frames)).any(axis=1))
 
 
 def _filter(studio: Studio, lit: LitDay) -> list[str]:

@@ -15,6 +15,7 @@ from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.physics import sun
 from argentry.plan.day import plan_day
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
+from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def make_day(
     simulated_days: int = 200,
     seed: int = 1,
     now: datetime | None = None,
+    wishes: Wishes = NOTHING_WISHED,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
     """Plan a day at a studio.
@@ -75,6 +77,8 @@ def make_day(
         For weathers and durations; the same seed gives the same sheet.
     now : datetime, optional
         The moment of planning: hours of this day that are gone by then are left out.
+    wishes : Wishes, optional
+        What is asked of this day alone; hours, breaks and hands are those of `studio`.
     progress : callable
         Is told in words what is being worked on.
 
@@ -100,7 +104,7 @@ def make_day(
     progress("light and weather")
     setting = setting_of(
         studio, day, weather=weather, haze=haze, learned=learned, as_written=as_written, now=now,
-        seed=seed,
+        seed=seed, wishes=wishes,
     )  # fmt: skip
     progress("order of the day and its proof, hundreds of simulated days")
     planned = plan_day(
@@ -190,6 +194,7 @@ def printed(
         over_iodine_seconds=setting.over_iodine,
         numbers_in_use=numbers_in_use(setting.known, *NAMES),
         as_written=setting.known.as_written,
+        wishes=setting.wishes,
     )
 
 

@@ -15,6 +15,7 @@ from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
 from argentry.plan.problem import Day
+from argentry.records.wishes import NOTHING_WISHED
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.climate import season_days
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
+    from argentry.records.wishes import Wishes
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
     from argentry.sky.weather.days import SkyDays
@@ -75,6 +77,8 @@ class DaySetting:
         Until the room is ready for the first plate. [min]
     breaks : tuple of (float, float)
         When no hands are there. [min]
+    wishes : Wishes
+        What is asked of this day alone.
     """
 
     known: StudioNow
@@ -90,6 +94,7 @@ class DaySetting:
     tasks: tuple[Task, ...]
     ready_minutes: float
     breaks: tuple[tuple[float, float], ...]
+    wishes: Wishes = NOTHING_WISHED
 
     def wanted(self, plates: int | None) -> Day:
         """Return the day as the planner is asked for it.
@@ -120,6 +125,7 @@ def setting_of(
     as_written: bool,
     now: datetime | None,
     seed: int,
+    wishes: Wishes = NOTHING_WISHED,
 ) -> DaySetting:
     """Join the studio, the weather, the light and the trade's steps.
 
@@ -141,6 +147,8 @@ def setting_of(
         The moment of planning: hours of this day that are gone by then are left out.
     seed : int
         For the weathers.
+    wishes : Wishes
+        What is asked of this day alone; hours, breaks and hands are those of `studio`.
 
     Raises
     ------
@@ -185,6 +193,7 @@ def setting_of(
         tasks=step_lengths.tasks_today(lengths, over_iodine),
         ready_minutes=float(sum(rule.typical_minutes for rule in step_lengths.day_rules())),
         breaks=_breaks(studio, day, clock),
+        wishes=wishes,
     )
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
+    from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan
     from argentry.records.event import RunHead
     from argentry.records.needs import StudioNow
@@ -291,7 +292,13 @@ def open_plain_run(house: House, labels: list[str], title: str | None, device: s
 
 
 def open_planned_run(
-    house: House, day: str, plates: int, labels: list[str] | None, title: str | None, device: str
+    house: House,
+    day: str,
+    plates: int,
+    labels: list[str] | None,
+    title: str | None,
+    device: str,
+    wished: Wished | None = None,
 ) -> str:
     """Plan a day, open a run with it and return its id. Takes some seconds.
 
@@ -307,6 +314,8 @@ def open_planned_run(
         Their labels; None: new ones from the date.
     title, device : str
         Name of the run, who opened it.
+    wished : Mapping, optional
+        What is asked of this day alone, in the words of `argentry.desk.wishes`.
 
     Raises
     ------
@@ -315,7 +324,7 @@ def open_planned_run(
     """
     from argentry.desk.bench.run import open_run
 
-    plan = planned_day(house, day, plates)
+    plan = planned_day(house, day, plates, wished)
     return open_run(
         house.book,
         house.taught,
@@ -351,21 +360,24 @@ def near_date(house: House, day: str) -> date_type:
     return date
 
 
-def planned_day(house: House, day: str, plates: int) -> DayPlan:
+def planned_day(house: House, day: str, plates: int, wished: Wished | None = None) -> DayPlan:
     """Return the plan of a day. Takes some seconds.
 
     Raises
     ------
     BadInput
-        As `near_date`.
+        As `near_date`, or for a wish that is impossible.
     """
-    from argentry.day.plan import make_day
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
+    from argentry.desk.wishes import plan_day, read_wishes
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()
-    return make_day(house.studio, date, plates=plates, learned=learned, now=now)
+    wishes = read_wishes(wished or {}, dashes=False)
+    return plan_day(
+        house.studio, date, wishes, dashes=False, plates=plates, learned=learned, now=now
+    )
 
 
 def book_address(house: House) -> str | None:

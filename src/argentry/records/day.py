@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.records.wishes import NOTHING_WISHED, Wishes
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
@@ -250,6 +252,8 @@ class DayPlan:
         The studio's own numbers behind the plan: learned or believed.
     as_written : bool
         True when learned numbers were left out because that was asked for.
+    wishes : Wishes
+        What was asked of this day alone.
     """
 
     studio: str
@@ -288,3 +292,4 @@ class DayPlan:
     over_iodine_seconds: Range = NOT_KNOWN
     numbers_in_use: tuple[NumberInUse, ...] = ()
     as_written: bool = False
+    wishes: Wishes = NOTHING_WISHED

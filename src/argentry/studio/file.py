@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from argentry.records.studio import Hours
+
 FILE = "studio.toml"
 # Field of Studio that each [[section]] fills.
 MANY = {"lens": "lenses", "box": "boxes", "frame": "frames"}
@@ -182,35 +184,47 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
     return tuple(out)
 
 
+def hours_mistakes(hours: Hours, where: Mapping[str, str]) -> list[BadInput]:
+    """Return what is wrong with hours that are each possible.
+
+    Parameters
+    ----------
+    hours : Hours
+        When hands are there.
+    where : Mapping[str, str]
+        Where ``end`` and ``breaks`` stand, for the sentence.
+    """
+    if hours.start >= hours.end:
+        return [
+            BadInput(
+                where["end"],
+                "{end} is not after start {start}",
+                "let the day end later",
+                start=hours.start,
+                end=hours.end,
+            )
+        ]
+    return [
+        BadInput(
+            where["breaks"],
+            "{start} to {end} is outside the hours",
+            "give breaks within {first} to {last}",
+            start=start,
+            end=end,
+            first=hours.start,
+            last=hours.end,
+        )
+        for start, end in hours.breaks
+        if start < hours.start or end > hours.end
+    ]
+
+
 def _together(fields: Mapping[str, Any]) -> list[BadInput]:
     """Return the mistakes that show only when two values are seen together."""
     out: list[BadInput] = []
     hours = fields.get("hours")
     if hours is not None:
-        if hours.start >= hours.end:
-            out.append(
-                BadInput(
-                    FILE + " [hours] end",
-                    "{end} is not after start {start}",
-                    "let the day end later",
-                    start=hours.start,
-                    end=hours.end,
-                )
-            )
-        else:
-            out += [
-                BadInput(
-                    FILE + " [hours] breaks",
-                    "{start} to {end} is outside the hours",
-                    "give breaks within {first} to {last}",
-                    start=start,
-                    end=end,
-                    first=hours.start,
-                    last=hours.end,
-                )
-                for start, end in hours.breaks
-                if start < hours.start or end > hours.end
-            ]
+        out += hours_mistakes(hours, {key: f"{FILE} [hours] {key}" for key in ("end", "breaks")})
     out += [
         BadInput(
             FILE + " [[box]] " + box.name,

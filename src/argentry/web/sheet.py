@@ -7,18 +7,25 @@ stays small when they come and go with the sheet.
 from __future__ import annotations
 
 import asyncio
+import json
 import os
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
 from argentry.web.limits import Refused
 
+if TYPE_CHECKING:
+    from argentry.desk.wishes import Wished
+
 LONGEST_SECONDS = 120.0
 
 
-async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None = None) -> bytes:
+async def sheet_of(
+    studio_dir: Path, day: date, plates: int, wished: Wished, address: str | None = None
+) -> bytes:
     """Return the day sheet of a studio as PDF.
 
     Parameters
@@ -29,6 +36,8 @@ async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None
         In the studio's zone.
     plates : int
         How many are wanted.
+    wished : Mapping
+        What is asked of this day alone.
     address : str, optional
         Of a PostgreSQL book; handed on by the environment, where no other user reads it.
 
@@ -44,6 +53,7 @@ async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None
         str(studio_dir),
         day.isoformat(),
         str(plates),
+        json.dumps(wished),
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
@@ -65,18 +75,20 @@ async def sheet_of(studio_dir: Path, day: date, plates: int, address: str | None
 
 
 def main(arguments: list[str]) -> int:
-    """Write the sheet of a studio, a date and a number of plates to standard output."""
-    from argentry.day.plan import make_day
+    """Write the sheet of a studio, a date, a number of plates and wishes to standard output."""
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
+    from argentry.desk.wishes import plan_day, read_wishes
     from argentry.out.day.sheet_pdf import day_pdf
 
-    folder, day, plates = arguments
+    folder, day, plates, wished = arguments
     try:
         numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
-        plan = make_day(
+        plan = plan_day(
             load_studio(Path(folder)),
             date.fromisoformat(day),
+            read_wishes(json.loads(wished), dashes=False),
+            dashes=False,
             plates=int(plates),
             learned=numbers,
             good=good,

@@ -139,3 +139,18 @@ def test_a_number_of_plates_that_cannot_be(host, count):
     answer = host.form("/runs", **{"from": "plan", "date": "today", "count": count})
     assert answer.status_code == 422
     assert 'role="alert"' in answer.text
+
+
+def test_the_form_of_a_day_leads_to_its_sheet_with_what_is_asked(host):
+    answer = host.get("/day?from=plan&date=2027-06-21&count=3&title=&own_labels=&workers=2&start=")
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/day/2027-06-21.pdf?plates=3&workers=2"
+    labelled = host.get("/day?date=2027-06-21&count=3&own_labels=A,B").headers["location"]
+    assert labelled == "/day/2027-06-21.pdf?plates=2"
+
+
+def test_a_wish_that_cannot_be_is_a_sentence_on_the_page(host):
+    form = {"from": "plan", "date": "2027-06-21", "count": "1", "workers": "0"}
+    answer = host.form("/runs", **form)
+    assert answer.status_code == 422
+    assert "workers: 0 is out of range" in answer.text

@@ -42,6 +42,16 @@ class EventsIn(Strict):
     events: Annotated[list[EventIn], Field(min_length=1, max_length=MOST_EVENTS)]
 
 
+class WishesIn(Strict):
+    """What is asked of one day alone, in the words of the options of `argentry day`."""
+
+    start: Word | None = None
+    end: Word | None = None
+    breaks: Annotated[list[Word], Field(max_length=12)] | None = None
+    workers: Word | None = None
+    frames: Word | None = None
+
+
 class PlanIn(Strict):
     """A day to be planned and run."""
 
@@ -50,6 +60,7 @@ class PlanIn(Strict):
         Annotated[list[Word], Field(min_length=1, max_length=12)]
         | Annotated[int, Field(ge=1, le=12)]
     )
+    wishes: WishesIn | None = None
 
 
 class RunIn(Strict):

@@ -85,6 +85,7 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
         wanted = given.from_plan.plates
         labels = wanted if isinstance(wanted, list) else None
         count = len(wanted) if isinstance(wanted, list) else wanted
+        wishes = given.from_plan.wishes
         async with request.app.state.planning:  # one plan at a time: it takes all the cores
             run = await run_in_threadpool(
                 house.open_planned_run,
@@ -94,6 +95,7 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
                 labels,
                 given.title,
                 device,
+                None if wishes is None else wishes.model_dump(exclude_none=True),
             )
     elif given.plates:
         run = await run_in_threadpool(house.open_plain_run, home, given.plates, given.title, device)

@@ -8,13 +8,14 @@ import re
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any
-from urllib.parse import parse_qsl, quote
+from typing import TYPE_CHECKING, Annotated, Any
+from urllib.parse import parse_qsl, quote, urlencode
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.out.numbers import numbers_line
 from argentry.web.api.models import UUID_FORM
@@ -23,6 +24,9 @@ from argentry.web.guard import COOKIE
 from argentry.web.limits import Refused
 from argentry.web.sheet import sheet_of
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
 COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
@@ -30,6 +34,7 @@ NOT_A_NUMBER = "{given} is not a number of plates"
 RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40
 LONGEST_LABELS = 400
+LONGEST_WISH = 400
 
 
 def page(request: Request, name: str, values: dict[str, Any], status: int = 200) -> Response:
@@ -100,19 +105,17 @@ async def open_run(request: Request) -> Response:
     home, device = request.app.state.house, caller_of(request).name
     title = form.get("title", "").strip()[:200] or None
     if form.get("from") == "plan":
-        labels = _labels(form.get("own_labels", ""))
-        count = str(len(labels)) if labels else form.get("count", "2")
-        if not (count.isascii() and count.isdigit() and len(count) < 3):
-            raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), "give 1 to 12")
+        labels, count = _labels(form.get("own_labels", "")), _count(form)
         async with request.app.state.planning:
             run = await run_in_threadpool(
                 house.open_planned_run,
                 home,
                 form.get("date", "tomorrow"),
-                int(count),
+                count,
                 labels or None,
                 title,
                 device,
+                _wished(form),
             )
     else:
         labels = _labels(form.get("labels", ""))
@@ -121,6 +124,20 @@ async def open_run(request: Request) -> Response:
         run = await run_in_threadpool(house.open_plain_run, home, labels, title, device)
     request.app.state.broadcast.ring()
     return RedirectResponse(f"/bench/{run}", status_code=303)
+
+
+def _count(form: Mapping[str, str]) -> int:
+    """Return how many plates a form asks for: as many as it labels, or the number it gives."""
+    labels = _labels(form.get("own_labels", ""))
+    count = str(len(labels)) if labels else form.get("count", "2")
+    if not (count.isascii() and count.isdigit() and len(count) < 3):
+        raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), "give 1 to 12")
+    return int(count)
+
+
+def _wished(form: Mapping[str, str]) -> dict[str, str]:
+    """Return what a form asks of one day alone."""
+    return {name: form[name][:LONGEST_WISH] for name in OPTIONS if form.get(name)}
 
 
 def _labels(text: str) -> list[str]:
@@ -178,6 +195,15 @@ async def bench(request: Request, run: str) -> Response:
     return page(request, "bench.html", {"run": run, "assets": assets_version(), "trade": trade})
 
 
+@router.get("/day")
+async def day_of_form(request: Request) -> Response:
+    """Lead from the form of a planned day to its sheet."""
+    form = dict(request.query_params)
+    asked = urlencode({"plates": str(_count(form)), **_wished(form)})
+    day = quote(form.get("date", "tomorrow")[:20], safe="")
+    return RedirectResponse(f"/day/{day}.pdf?{asked}", status_code=303)
+
+
 @router.get("/day/{day}.pdf")
 async def day_sheet(
     request: Request, day: str, plates: Annotated[int, Query(ge=1, le=12)] = 2
@@ -186,9 +212,9 @@ async def day_sheet(
     from argentry.desk.house import book_address, near_date
 
     house = request.app.state.house
-    date = near_date(house, day)
+    date, wished = near_date(house, day), _wished(request.query_params)
     async with request.app.state.planning:
-        data = await sheet_of(house.studio_dir, date, plates, book_address(house))
+        data = await sheet_of(house.studio_dir, date, plates, wished, book_address(house))
     return Response(data, media_type="application/pdf")
 
 

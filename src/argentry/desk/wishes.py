@@ -1,0 +1,131 @@
+"""What is asked of one day: read from an option or a field of a page, and planned with."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.records.wishes import NOTHING_WISHED, Wishes
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
+    from argentry.records.day import DayPlan
+    from argentry.records.studio import Studio
+
+# By the fields of `Wishes`: a text, or several where it may be repeated; an empty one asks nothing.
+Wished = Mapping[str, str | Sequence[str]]
+
+# What each wish is called as an option; on a page and in an address the same without dashes.
+OPTIONS: Mapping[str, str] = {
+    "start": "--from",
+    "end": "--until",
+    "breaks": "--break",
+    "workers": "--workers",
+    "frames": "--frames",
+}
+SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
+NO_BREAK = "none"
+NOT_A_BREAK = "{given!r} is not a break"
+A_BREAK = "write it as 12:00-13:00, or none for no break"
+NOT_WHOLE = "{given!r} is not a whole number"
+WHOLE = "give a number such as 2"
+
+
+def read_wishes(given: Wished, *, dashes: bool = True) -> Wishes:
+    """Return what is asked of a day from words.
+
+    Parameters
+    ----------
+    given : Mapping
+        See `Wished`.
+    dashes : bool
+        False where the words do not come from options.
+
+    Raises
+    ------
+    BadInput
+        If a text cannot be read.
+    """
+    said = {name: value for name, value in given.items() if value}
+    where = names(dashes=dashes)
+    read = {
+        name: READERS[name](where[name], [value] if isinstance(value, str) else list(value))
+        for name, value in said.items()
+    }
+    return Wishes(**read)
+
+
+def names(*, dashes: bool = True) -> dict[str, str]:
+    """Return what each wish is called, for the sentence of a mistake."""
+    return {name: option if dashes else option.lstrip("-") for name, option in OPTIONS.items()}
+
+
+def plan_day(
+    studio: Studio,
+    day: date,
+    wishes: Wishes = NOTHING_WISHED,
+    *,
+    dashes: bool = True,
+    **how: Any,
+) -> DayPlan:
+    """Plan a day as it is wished for.
+
+    Parameters
+    ----------
+    studio : Studio
+        With its habits.
+    day : date
+        In the studio's zone.
+    wishes : Wishes
+        What is asked of this day alone.
+    dashes : bool
+        False where the wishes do not come from options.
+    **how
+        As `argentry.day.plan.make_day`.
+
+    Raises
+    ------
+    BadInput
+        If a wish is impossible, or as `make_day`.
+    """
+    from argentry.day.plan import make_day
+    from argentry.studio.today import studio_today
+
+    return make_day(studio_today(studio, wishes, names(dashes=dashes)), day, wishes=wishes, **how)
+
+
+def _clock(_where: str, texts: list[str]) -> str:
+    time = texts[-1].strip()
+    return time if len(time) != len("9:00") else f"0{time}"
+
+
+def _breaks(where: str, texts: list[str]) -> tuple[tuple[str, str], ...]:
+    found = []
+    for text in (part for one in texts for part in one.split(",") if part.strip()):
+        if text.strip().lower() == NO_BREAK:
+            continue
+        span = SPAN.fullmatch(text)
+        if span is None:
+            raise BadInput(where, NOT_A_BREAK, A_BREAK, given=text.strip()[:40])
+        found.append((_clock(where, [span[1]]), _clock(where, [span[2]])))
+    return tuple(found)
+
+
+def _whole(where: str, texts: list[str]) -> int:
+    text = texts[-1].strip()
+    if not (text.isascii() and text.isdigit() and len(text) < 5):
+        raise BadInput(where, NOT_WHOLE, WHOLE, given=text[:40])
+    return int(text)
+
+
+READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
+    "start": _clock,
+    "end": _clock,
+    "breaks": _breaks,
+    "workers": _whole,
+    "frames": _whole,
+}

@@ -1,0 +1,32 @@
+"""What was asked of this day alone, in one line."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from argentry.records.wishes import Wishes
+
+ONLY_TODAY = "Only on this day: {wishes}."
+FROM, UNTIL = "hours from {time}", "hours until {time}"
+BREAKS, NO_BREAK = "breaks {spans}", "no break"
+HANDS = {1: "one pair of hands"}
+MORE_HANDS = "{count} pairs of hands"
+FRAMES = "frames of the first kind: {count}"
+
+
+def wished_line(wishes: Wishes) -> str:
+    """Return the line; empty when nothing was asked."""
+    said = []
+    if wishes.start is not None:
+        said.append(FROM.format(time=wishes.start))
+    if wishes.end is not None:
+        said.append(UNTIL.format(time=wishes.end))
+    if wishes.breaks is not None:
+        spans = ", ".join(f"{low}–{high}" for low, high in wishes.breaks)
+        said.append(BREAKS.format(spans=spans) if spans else NO_BREAK)
+    if wishes.workers is not None:
+        said.append(HANDS.get(wishes.workers, MORE_HANDS).format(count=wishes.workers))
+    if wishes.frames is not None:
+        said.append(FRAMES.format(count=wishes.frames))
+    return ONLY_TODAY.format(wishes="; ".join(said)) if said else ""

@@ -1,0 +1,31 @@
+"""What is asked of one day alone: it goes before the studio's habits, and is gone the day after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What is asked of one day; None, or nothing, leaves it to the studio's habits.
+
+    Attributes
+    ----------
+    start, end : str or None
+        When hands come and leave, ``"HH:MM"``.
+    breaks : tuple of (str, str) or None
+        Breaks, ``("12:00", "13:00")`` each; an empty tuple: none.
+    workers : int or None
+        Pairs of hands.
+    frames : int or None
+        Developing frames of the first kind.
+    """
+
+    start: str | None = None
+    end: str | None = None
+    breaks: tuple[tuple[str, str], ...] | None = None
+    workers: int | None = None
+    frames: int | None = None
+
+
+NOTHING_WISHED = Wishes()

@@ -1,0 +1,74 @@
+"""A studio as it is on one day: what is wished for that day goes before its habits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from argentry.studio.check import read_value
+from argentry.studio.file import hours_mistakes
+from argentry.studio.keys import section
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.records.studio import Hours, Studio
+    from argentry.records.wishes import Wishes
+
+HOURS = {name: name for name in ("start", "end", "breaks", "workers")}
+
+
+def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> Studio:
+    """Return a studio with what is wished for one day in the place of its habits.
+
+    Parameters
+    ----------
+    studio : Studio
+        As in its file.
+    wishes : Wishes
+        Of the day.
+    where : Mapping[str, str]
+        What each wish is called where it was said, for the sentence of a mistake.
+
+    Returns
+    -------
+    Studio
+        Checked as its file is.
+
+    Raises
+    ------
+    BadInput
+        If a wish is impossible, alone or with the others.
+    """
+    hours = replace(studio.hours, **_wished("hours", wishes, where, HOURS))
+    if wishes.breaks is None:
+        hours = replace(hours, breaks=_within(hours))
+    for mistake in hours_mistakes(hours, where):
+        raise mistake
+    first, *others = studio.frames
+    first = replace(first, **_wished("frame", wishes, where, {"frames": "count"}))
+    return replace(studio, hours=hours, frames=(first, *others))
+
+
+def _wished(
+    part: str, wishes: Wishes, where: Mapping[str, str], keys: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return what is wished of the keys of a section, checked as the file's are."""
+    known = {key.name: key for key in section(part).keys}
+    asked = {name: getattr(wishes, name) for name in keys}
+    return {
+        keys[name]: read_value(where[name], known[keys[name]], _listed(value))
+        for name, value in asked.items()
+        if value is not None
+    }
+
+
+def _listed(value: object) -> object:
+    """Return pairs as a file holds them."""
+    return [list(pair) for pair in value] if isinstance(value, tuple) else value
+
+
+def _within(hours: Hours) -> tuple[tuple[str, str], ...]:
+    """Return the usual breaks as far as they fall into the hours of the day."""
+    cut = ((max(low, hours.start), min(high, hours.end)) for low, high in hours.breaks)
+    return tuple((low, high) for low, high in cut if low < high)

@@ -1,0 +1,65 @@
+"""What keeps plates from being finished, told by its cause with a remedy that exists."""
+
+import re
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from argentry.cli.day import day
+from argentry.day.notes import MISSED, missed_by_cause
+from argentry.plan.spread import Spread
+from argentry.plan.tasks import Task, blocks_of
+
+
+def hands(key, minutes, resource="", within=None):
+    return Task(key, "fixed", minutes, 0.2, True, resource, within)
+
+
+BLOCKS = blocks_of(
+    (
+        hands("iodise", 10.0, "box"),
+        Task("expose", "exposure", 0.0, 0.2, True, "camera", 60.0),
+        hands("out", 2.0, "frame", 30.0),
+        Task("develop", "development", 0.0, 0.2, False, "frame", 10.0),
+        hands("fix", 8.0, "", 15.0),
+        hands("seal", 20.0),
+    )
+)
+FINE = ((0, 10), (10, 20), (20, 22), (22, 82), (82, 90), (90, 110))
+LATER = ((20, 30), (30, 40), (82, 84), (84, 144), (144, 152), (152, 172))  # 42 min to the frame
+NEVER = (np.nan, np.nan)
+
+
+def planned(*plates, sound=(True, True)):
+    times = np.array([plates], dtype=float)  # one day
+    days = Spread(
+        times[..., 0], times[..., 1], np.array([sound]), np.ones((1, 2)), late_days=0, ripe_days=0
+    )
+    return SimpleNamespace(days=days, blocks=BLOCKS)
+
+
+@pytest.mark.parametrize(
+    ("plates", "sound", "frames", "cause"),
+    [
+        ((FINE, FINE), (True, True), 2, None),
+        # the only frame is taken from 20 to 82, the second plate has to lie in it by 70
+        ((FINE, LATER), (True, False), 1, "frames"),
+        # with another frame it waited for hands
+        ((FINE, LATER), (True, False), 2, "hands"),
+        ((FINE, (*FINE[:3], (22, np.nan), NEVER, NEVER)), (True, False), 2, "light"),
+        ((FINE, (NEVER,) * 6), (True, False), 2, "light"),
+        ((FINE, (*FINE[:4], (82, 90), NEVER)), (True, False), 2, "hours"),
+    ],
+)
+def test_a_missed_plate_has_one_cause(plates, sound, frames, cause):
+    found = missed_by_cause(planned(*plates, sound=sound), frames)
+    assert set(found) == set(MISSED)
+    assert [name for name, share in found.items() if share] == ([cause] if cause else [])
+
+
+def test_every_remedy_is_an_option_of_the_command():
+    known = {option for param in day.params for option in param.opts}
+    named = [re.findall(r"--[a-z-]+", words) for words in MISSED.values()]
+    assert all(named)
+    assert {option for one in named for option in one} <= known

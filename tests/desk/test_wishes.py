@@ -1,0 +1,152 @@
+"""What is asked of one day: the same through every door, and one sentence where it cannot be."""
+
+import io
+import json
+from contextlib import redirect_stdout
+from datetime import date
+from types import SimpleNamespace
+
+import pypdf
+import pytest
+
+import argentry
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from argentry.cli.main import main
+from argentry.desk import house
+from argentry.desk.studio import load_studio, new_studio
+from argentry.desk.wishes import names, plan_day, read_wishes
+from argentry.errors import BadInput
+from argentry.out.day.wished import wished_line
+from argentry.records.plain import plain
+from argentry.records.wishes import Wishes
+from argentry.studio.file import read_studio
+from argentry.studio.text import studio_text
+from argentry.studio.today import studio_today
+from argentry.web import sheet
+
+DAY = date(2026, 6, 21)
+
+# options typed, fields of the page, the record of a notebook, and the line on the sheet
+ASKED = [
+    (
+        "--from 9:00 --until 17:30 --break 12:00-12:30 --break 14:00-14:10 --workers 2",
+        {"start": "09:00", "end": "17:30", "breaks": "12:00-12:30, 14:00-14:10", "workers": "2"},
+        Wishes("09:00", "17:30", (("12:00", "12:30"), ("14:00", "14:10")), 2),
+        "Only on this day: hours from 09:00; hours until 17:30; breaks 12:00–12:30, 14:00–14:10; "
+        "2 pairs of hands.",
+    ),
+    (
+        "--break none --workers 1 --frames 2",
+        {"breaks": "none", "workers": "1", "frames": "2"},
+        Wishes(breaks=(), workers=1, frames=2),
+        "Only on this day: no break; one pair of hands; frames of the first kind: 2.",
+    ),
+]
+IDS = [row[0] for row in ASKED]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    made = tmp_path_factory.mktemp("wished") / "studio"
+    new_studio(made, {"--lat": 43.0, "--lon": -2.0, "--tz": "Europe/Madrid"})
+    text = (made / "studio.toml").read_text()
+    assert text.count("# breaks = [[") == 1
+    (made / "studio.toml").write_text(text.replace("# breaks = [[", "breaks = [["))
+    return made
+
+
+def steps(plan):
+    return [(s.plate, s.step, s.start.isoformat(), s.end.isoformat()) for s in plan.steps]
+
+
+@pytest.mark.parametrize(("typed", "fields", "wishes", "line"), ASKED, ids=IDS)
+def test_each_wish_gives_the_same_day_through_every_door(
+    folder, capsys, typed, fields, wishes, line
+):
+    studio = load_studio(folder)
+    notebook = argentry.plan_day(studio, DAY, plates=1, wishes=wishes)
+    assert notebook.wishes == wishes
+    assert wished_line(wishes) == line
+
+    with pytest.raises(SystemExit) as end:
+        options = [str(DAY), "--plates", "1", "--studio", str(folder), "--json", *typed.split()]
+        main(["day", *options])
+    assert end.value.code == 0
+    command = json.loads(capsys.readouterr().out)
+    wanted = plain(notebook)
+    for key in ("steps", "breaks", "begin", "end", "wishes", "finished", "warnings"):
+        assert command[key] == wanted[key], key
+
+    book = open_book(folder)
+    try:
+        page = house.planned_day(house.open_house(folder, book), str(DAY), 1, fields)
+    finally:
+        close_book(book)
+    assert steps(page) == steps(notebook)
+
+    printed = SimpleNamespace(buffer=io.BytesIO())
+    with redirect_stdout(printed):
+        assert sheet.main([str(folder), str(DAY), "1", json.dumps(fields)]) == 0
+    text = " ".join(pypdf.PdfReader(printed.buffer).pages[0].extract_text().split())
+    assert line.removeprefix("Only on this day: ").split(";")[0] in text
+
+    # the same as a habit: in the studio's file, nothing wished
+    habit = folder.parent / "habit.toml"
+    habit.write_text(studio_text(studio_today(studio, wishes, names())))
+    assert steps(plan_day(read_studio(habit), DAY, plates=1)) == steps(notebook)
+
+
+@pytest.mark.parametrize(
+    ("field", "given", "told"),
+    [
+        ("start", "25:00", '"25:00" is not a clock time'),
+        ("start", "9", '"9" is not a clock time'),
+        ("end", "07:00", "07:00 is not after start 08:00; let the day end later"),
+        ("breaks", "lunch", "'lunch' is not a break; write it as 12:00-13:00, or none"),
+        ("breaks", "13:00-12:00", "13:00 to 12:00"),
+        ("breaks", "06:00-07:00", "06:00 to 07:00 is outside the hours"),
+        ("breaks", "12:00-13:00,12:30-14:00", "begins before the one before it ends"),
+        ("workers", "two", "'two' is not a whole number"),
+        ("workers", "0", "0 is out of range"),
+        ("workers", "-1", "'-1' is not a whole number"),
+        ("frames", "101", "101 is out of range"),
+    ],
+)
+@pytest.mark.parametrize("dashes", [True, False])
+def test_an_impossible_wish_is_one_sentence_that_names_it(folder, field, given, told, dashes):
+    with pytest.raises(BadInput) as refused:
+        wishes = read_wishes({field: given}, dashes=dashes)
+        plan_day(load_studio(folder), DAY, wishes, dashes=dashes)
+    sentence = str(refused.value)
+    assert told in sentence
+    assert sentence.startswith(f"{names(dashes=dashes)[field]}: ")
+    assert names(dashes=dashes)[field].startswith("--") == dashes
+
+
+def test_nothing_asked_leaves_the_studio_as_it_is(folder):
+    studio = load_studio(folder)
+    assert read_wishes({}) == read_wishes({"start": "", "breaks": ()}) == Wishes()
+    assert studio_today(studio, Wishes(), names()) == studio
+    assert wished_line(Wishes()) == ""
+
+
+def test_usual_breaks_outside_other_hours_fall_away_or_are_cut(folder):
+    studio = load_studio(folder)
+
+    def breaks(**wished):
+        return studio_today(studio, Wishes(**wished), names()).hours.breaks
+
+    assert breaks(start="13:00") == (("13:00", "13:15"),)
+    assert breaks(end="12:00") == ()
+    assert breaks(start="13:15") == ()
+
+
+def test_the_command_refuses_with_exit_code_2(folder, capsys):
+    with pytest.raises(SystemExit) as end:
+        main(["day", str(DAY), "--studio", str(folder), "--from", "19:30"])
+    assert end.value.code == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == "argentry: --until: 19:00 is not after start 19:30; let the day end later.\n"
+    assert "Traceback" not in err
