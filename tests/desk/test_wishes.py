@@ -33,8 +33,8 @@ ASKED = [
         "--from 9:00 --until 17:30 --break 12:00-12:30 --break 14:00-14:10 --workers 2",
         {"start": "09:00", "end": "17:30", "breaks": "12:00-12:30, 14:00-14:10", "workers": "2"},
         Wishes("09:00", "17:30", (("12:00", "12:30"), ("14:00", "14:10")), 2),
-        "Only on this day: hours from 09:00; hours until 17:30; breaks 12:00–12:30, 14:00–14:10; "
-        "2 pairs of hands.",
+        "Only on this day: hours from 09:00; hours until 17:30; "  # noqa: ISC004
+        "breaks 12:00–12:30, 14:00–14:10; 2 pairs of hands.",
     ),
     (
         "--break none --workers 1 --frames 2",
@@ -69,8 +69,8 @@ def test_each_wish_gives_the_same_day_through_every_door(
     assert notebook.wishes == wishes
     assert wished_line(wishes) == line
 
+    options = [str(DAY), "--plates", "1", "--studio", str(folder), "--json", *typed.split()]
     with pytest.raises(SystemExit) as end:
-        options = [str(DAY), "--plates", "1", "--studio", str(folder), "--json", *typed.split()]
         main(["day", *options])
     assert end.value.code == 0
     command = json.loads(capsys.readouterr().out)
@@ -115,9 +115,13 @@ def test_each_wish_gives_the_same_day_through_every_door(
 )
 @pytest.mark.parametrize("dashes", [True, False])
 def test_an_impossible_wish_is_one_sentence_that_names_it(folder, field, given, told, dashes):
+    def asked():
+        plan_day(
+            load_studio(folder), DAY, read_wishes({field: given}, dashes=dashes), dashes=dashes
+        )
+
     with pytest.raises(BadInput) as refused:
-        wishes = read_wishes({field: given}, dashes=dashes)
-        plan_day(load_studio(folder), DAY, wishes, dashes=dashes)
+        asked()
     sentence = str(refused.value)
     assert told in sentence
     assert sentence.startswith(f"{names(dashes=dashes)[field]}: ")
