@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
+from argentry.day.next_day import with_next_day
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
@@ -46,6 +47,7 @@ def make_day(
     seed: int = 1,
     now: datetime | None = None,
     wishes: Wishes = NOTHING_WISHED,
+    look_ahead: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
     """Plan a day at a studio.
@@ -79,6 +81,8 @@ def make_day(
         The moment of planning: hours of this day that are gone by then are left out.
     wishes : Wishes, optional
         What is asked of this day alone; hours, breaks and hands are those of `studio`.
+    look_ahead : bool
+        True tells, of a day that holds no plate, the next one that does.
     progress : callable
         Is told in words what is being worked on.
 
@@ -113,7 +117,8 @@ def make_day(
     progress("sheet")
     asked = planned.placed if plates is None else plates
     odds = good() if good is not None else None if learned is None else learned.good
-    return printed(setting, planned, asked, odds, simulated_days=simulated_days, seed=seed)
+    plan = printed(setting, planned, asked, odds, simulated_days=simulated_days, seed=seed)
+    return with_next_day(plan, setting, seed=seed) if look_ahead else plan
 
 
 def printed(

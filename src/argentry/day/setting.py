@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +19,7 @@ from argentry.records.wishes import NOTHING_WISHED
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.climate import season_days
-from argentry.sky.weather.days import sky_and_skies
+from argentry.sky.weather.days import DAYS, SEED, sky_and_skies
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -160,22 +160,7 @@ def setting_of(
     studio = known.studio
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day, now)
-    times = _times_of_day(place, clock, day)
-    first, last = clock.first_in(times), len(times)
-    through = day_light.filters_of(studio)
-    if weather is None:
-        sky = sky_day(place, times, through)
-        skies = season_days(sky, day, seed=seed)
-    else:
-        need = slice(first, first + clock.minutes)
-        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
-    lit = day_light.lit_day(
-        studio,
-        sky.part(first, last),
-        skies.part(first, last),
-        clock.minutes,
-        varied=weather is not None,
-    )
+    sky, skies, lit = _light(studio, place, clock, day, weather, DAYS, seed)
     box = box_today(studio)
     over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
     lengths = step_lengths.lengths_today(studio)
@@ -195,6 +180,57 @@ def setting_of(
         breaks=_breaks(studio, day, clock),
         wishes=wishes,
     )
+
+
+def setting_on(setting: DaySetting, day: date) -> DaySetting:
+    """Return the setting of another day under a clear sky, for a first look at its light.
+
+    Parameters
+    ----------
+    setting : DaySetting
+        Of some day: studio and steps stay.
+    day : date
+        The other.
+    """
+    clock = clock_of(setting.studio, day)
+    sky, skies, lit = _light(setting.studio, setting.sky.place, clock, day, None, 1, SEED)
+    breaks = _breaks(setting.studio, day, clock)
+    return replace(
+        setting, date=day, clock=clock, sky=sky, skies=skies, lit=lit, breaks=breaks,
+        wishes=NOTHING_WISHED,
+    )  # fmt: skip
+
+
+def _light(
+    studio: Studio,
+    place: Place,
+    clock: Clock,
+    day: date,
+    weather: Weather | None,
+    days: int,
+    seed: int,
+) -> tuple[SkyDay, SkyDays, LitDay]:
+    """Return the sun's day, how the weather may turn on so many days, and the light of the hours.
+
+    A weather file brings its own number of days.
+    """
+    times = _times_of_day(place, clock, day)
+    first, last = clock.first_in(times), len(times)
+    through = day_light.filters_of(studio)
+    if weather is None:
+        sky = sky_day(place, times, through)
+        skies = season_days(sky, day, n=days, seed=seed)
+    else:
+        need = slice(first, first + clock.minutes)
+        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
+    lit = day_light.lit_day(
+        studio,
+        sky.part(first, last),
+        skies.part(first, last),
+        clock.minutes,
+        varied=weather is not None,
+    )
+    return sky, skies, lit
 
 
 def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float], ...]:

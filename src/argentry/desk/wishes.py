@@ -95,7 +95,8 @@ def plan_day(
     from argentry.day.plan import make_day
     from argentry.studio.today import studio_today
 
-    return make_day(studio_today(studio, wishes, names(dashes=dashes)), day, wishes=wishes, **how)
+    today = studio_today(studio, wishes, names(dashes=dashes))
+    return make_day(today, day, wishes=wishes, look_ahead=True, **how)
 
 
 def _clock(_where: str, texts: list[str]) -> str:

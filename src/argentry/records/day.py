@@ -10,6 +10,7 @@ from argentry.records.wishes import NOTHING_WISHED, Wishes
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
+    from datetime import date as calendar_date
 
     from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
@@ -254,6 +255,8 @@ class DayPlan:
         True when learned numbers were left out because that was asked for.
     wishes : Wishes
         What was asked of this day alone.
+    next_day : date or None
+        Of a day that holds no plate, the next that does, as far as was looked; else null.
     """
 
     studio: str
@@ -293,3 +296,4 @@ class DayPlan:
     numbers_in_use: tuple[NumberInUse, ...] = ()
     as_written: bool = False
     wishes: Wishes = NOTHING_WISHED
+    next_day: calendar_date | None = None
