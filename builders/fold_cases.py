@@ -470,7 +470,104 @@ def done_too_soon():
     return log.events, 500
 
 
+def clock(at_s):
+    return iso(START + timedelta(seconds=at_s))
+
+
+def row(start_s, end_s, latest_s=None, limit=""):
+    latest = None if latest_s is None else clock(latest_s)
+    return {"start": clock(start_s), "end": clock(end_s), "latest": latest, "limit": limit}
+
+
+def morning():
+    """A run of three plates with its plan; the plan has no time for the third one's last step."""
+    log = Log(((A, "One"), (B, "Two"), (C, "Three")))
+    keys = [one["key"] for one in STEPS]
+    plan = {}
+    for plate, first_s in ((A, 0), (B, 600), (C, 1200)):
+        begins = range(first_s, first_s + 1800, 300)
+        plan[plate] = {
+            key: row(begin, begin + 300, begin + 120)
+            for key, begin in zip(keys, begins, strict=True)
+        }
+        within = "within 15 min of ripe"
+        plan[plate]["fix"] = row(first_s + 1500, first_s + 1680, None, within)
+    del plan[C]["fix"]
+    log.events[0].body["plan"] = plan
+    return log
+
+
+def planned():
+    log = morning()
+    log.cautions()
+    log.do(A, "buff", at_s=10)
+    log.add(400, "step_begun", A, "iodise")
+    return log.events, 700  # Two is late by no second: its latest start is 720
+
+
+def planned_of_old():
+    log = Log(((A, "One"), (B, "Two")))
+    log.events[0].body["constants"]["starts"] = {
+        A: {"buff": clock(60), "iodise": "soon", "no-step": clock(5)}, B: 7, "no-plate": {},
+    }  # fmt: skip
+    return log.events, 30
+
+
+def plan_taken():
+    log = morning()
+    log.cautions()
+    log.add(10, "step_begun", A, "buff")
+    new = {
+        A: {"buff": row(0, 500), "iodise": row(700, 800, 760)},
+        B: {"buff": row(1400, 1700, 1500), "develop": row(3000, 9000)},
+    }
+    offer = log.add(
+        600, "plan_offered", device="house", plan=new, lines=["Three no longer fits"],
+        moved=[[A, "iodise"], [B, "buff"]], left_out=[C], kept_share=0.5, share=0.75,
+        why="buff takes longer", knows={},
+    )  # fmt: skip
+    log.add(610, "plan_taken", offer=offer)
+    log.add(620, "plan_declined", offer=offer)  # on another device, too late
+    log.add(630, "step_ended", A, "buff")
+    return log.events, 650
+
+
+def plan_turned_down():
+    log = morning()
+    log.cautions()
+    first = log.add(600, "plan_offered", plan={A: {"buff": row(900, 1000)}}, lines=["later"])
+    log.add(605, "plan_offered", plan={A: {"buff": row(950, 1000)}}, lines=["later still", 3],
+            moved=[["x"], "y"], left_out=["no-plate", [1]], share=2, kept_share=True)  # fmt: skip
+    log.add(610, "plan_taken", offer=first)  # overtaken
+    second = log.events[-2].id
+    log.add(620, "plan_declined", offer=second)
+    log.add(630, "plan_declined", offer=second)
+    log.add(640, "plan_taken", offer="0197900a-0009-7000-8000-000000000000")
+    log.add(650, "plan_taken", offer=[first])
+    return log.events, 700
+
+
+def plan_undone_and_waiting():
+    log = morning()
+    log.cautions()
+    offer = log.add(600, "plan_offered", plan="none", lines=[], left_out=[B])
+    taken = log.add(610, "plan_taken", offer=offer)
+    log.add(620, "corrected", event=taken, withdrawn=True)  # it waits for its answer again
+    return log.events, 700
+
+
+def plan_after_the_end():
+    log = morning()
+    offer = log.add(600, "plan_offered", plan={}, lines=["later"])
+    log.add(700, "run_closed")
+    log.add(710, "plan_taken", offer=offer)
+    log.add(720, "plan_offered", plan={}, lines=["later"])
+    return log.events, 800
+
+
 CASES = (
+    planned, planned_of_old, plan_taken, plan_turned_down, plan_undone_and_waiting,
+    plan_after_the_end,
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,

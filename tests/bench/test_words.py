@@ -1,10 +1,13 @@
 """Words of the bench: spans of time, and what a plate wants of the hands."""
 
+from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
 
-from argentry.bench.words import clock_face, hands_words, span
+from argentry.bench.words import clock_face, hands_words, planned_words, span
+from argentry.records.run import StepState
+from argentry.records.run_plan import PlannedTime
 
 
 @pytest.mark.parametrize(
@@ -55,3 +58,28 @@ def test_what_a_plate_wants_of_the_hands():
     assert said("must", keep=-70.0) == "at once, late by 70 s"
     assert "B 2" in said("wait", left=9.0, waits="id", in_s=30.0)
     assert said("wait", waits="id", in_s=30.0).endswith("30 s")
+
+
+NINE = datetime(2026, 6, 21, 9, 0, tzinfo=UTC)
+LATER = NINE + timedelta(minutes=20)
+
+
+@pytest.mark.parametrize(
+    ("plan", "state", "float_s", "words"),
+    [
+        (None, "ready", None, ""),
+        (PlannedTime(NINE, None, None, ""), "ready", None, "planned 09:00"),
+        (PlannedTime(NINE, LATER, LATER, ""), "ready", 700.0,
+         "planned 09:00, latest 09:20: 12 min to spare"),
+        (PlannedTime(NINE, LATER, LATER, ""), "waiting", -7200.0,
+         "planned 09:00, latest 09:20: late by 2 h 00"),
+        (PlannedTime(NINE, LATER, None, "within 15 min of ripe"), "waiting", None,
+         "within 15 min of ripe, about 09:00"),
+        (PlannedTime(NINE, LATER, LATER, ""), "running", None, "planned until 09:20"),
+        (PlannedTime(NINE, None, None, ""), "running", None, ""),
+        (PlannedTime(NINE, LATER, LATER, ""), "done", None, ""),
+    ],
+)  # fmt: skip
+def test_planned_times(plan, state, float_s, words):
+    step = StepState("buff", state, 60.0, 30.0, 90.0, plan=plan, float_s=float_s)
+    assert planned_words(step, UTC) == words

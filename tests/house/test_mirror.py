@@ -23,7 +23,8 @@ TESTED_BY = {
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],
     "book/runs/test_fold.py": [
-        "book/runs/corrections.py", "book/runs/opening.py", "book/runs/rules.py",
+        "book/runs/corrections.py", "book/runs/moving.py", "book/runs/opening.py",
+        "book/runs/rules.py",
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
     "cli/test_bench.py": ["cli/bench_keys.py"],
@@ -83,6 +84,7 @@ TESTED_BY = {
         "needs/camera_time.py", "needs/development_time.py", "needs/numbers.py",
         "needs/over_iodine.py",
     ],
+    "out/day/test_blocks.py": ["records/day.py"],
     "out/day/test_band.py": ["out/day/bars.py", "out/day/hour_words.py"],
     "out/day/test_sheet_terminal.py": [
         "out/day/band_text.py", "out/day/rows.py", "out/day/screen.py",

@@ -139,3 +139,15 @@ def test_a_terminal_without_block_letters():
     plain = Console(file=io.TextIOWrapper(io.BytesIO(), "ascii"), force_terminal=True, width=90)
     assert look_of(plain, daylight=True).mark == "#"
     assert set("".join(large("18:20", "#"))) == {"#", " "}
+
+
+def test_the_planned_times_stand_with_each_plate():
+    state = state_of("planned")
+    shown = words(drawn(state, console()))
+    assert "late by" not in shown
+    assert "Next by the plan: One, Expose, planned 08:10, latest 08:12: 0 min to spare" in shown
+    lines = plain_lines(state, None)
+    assert any(line.startswith("Next by the plan: One, Expose") for line in lines)
+    assert any(line.startswith("One: planned until 08:10; then Expose, ") for line in lines)
+    late = plain_lines(state_of("planned", 720), None)
+    assert any("late by 12 min" in line for line in late)

@@ -238,7 +238,22 @@ def _runs(tell, studio):
     tell("bench", "bench", "--run", opened["run"], studio=studio)
     tell("plate_defect", "plate", "defect", "A1", "fog", "--from", "develop", studio=studio)
     day = ("--plates", "A2", "--date", "2026-06-21")
-    tell("bench", "bench", *day, studio=studio)
+    planned = tell("bench", "bench", *day, studio=studio)
+    _plans(tell, studio, planned["run"], planned["plates"][0]["id"])
+
+
+def _plans(tell, studio, run, plate):
+    """Offer a plan that says nothing, one that says all, and one that says when a step begins."""
+    say = _sayer(studio, run)
+    nothing = say("plan_offered", plan={}, lines=[])
+    tell("bench", "bench", studio=studio)
+    say("plan_declined", offer=nothing)
+    more = {"lines": ["late"], "moved": [[plate, "scour"]], "left_out": [plate], "why": "late"}
+    say("plan_offered", plan={}, share=0.6, kept_share=0.5, **more)
+    tell("bench", "bench", studio=studio)
+    row = {"start": "2026-06-21T08:00:00Z"}
+    say("plan_taken", offer=say("plan_offered", plan={plate: {"scour": row}}, lines=["late"]))
+    tell("bench", "bench", studio=studio)
 
 
 def _mistakes(tell, studio):

@@ -37,7 +37,9 @@ GIVE = "give the {what}"
 LETTERS = "give up to {most} letters"
 STAGE_WORDS = "give {stages}: ok or fault"
 # the house alone says these
-HOUSE_ONLY = ("run_opened", "duration_changed", "advice_given", "advice_overruled")
+HOUSE_ONLY = (
+    "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
+)  # fmt: skip
 NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
 
 
@@ -313,6 +315,8 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "stages": (_stages, False),
         "words": (_text, False),
     },
+    "plan_taken": {"offer": (_text, True)},
+    "plan_declined": {"offer": (_text, True)},
     "run_withdrawn": {"why": (_text, False)},
     "plate_withdrawn": {"why": (_text, False)},
     "corrected": {

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
 # How one wants hands, the most pressing first.
-WANTS = ("ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "paused")
+WANTS = ("ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "left_out", "paused")
 
 
 @dataclass(frozen=True)
@@ -31,8 +31,8 @@ class Hands:
     want : str
         ripe: its time is up; keep: its keeping limit is nearly over; look: a check while it goes on
         is due; busy: hands are on it; begin_kept: it may begin and has a keeping limit; begin: it
-        may begin; wait: it works alone or waits for a box, camera, frame or fire in use; paused:
-        its clock is stopped.
+        may begin; wait: it works alone or waits for a box, camera, frame or fire in use; left_out:
+        the plan has no place for it; paused: its clock is stopped.
     in_s : float or None
         Seconds until it wants hands: 0 now, negative overdue; None while paused. [s]
     left_s, keep_left_s : float or None
@@ -41,6 +41,9 @@ class Hands:
         Id of the plate that holds what it needs.
     check : str or None
         Key of the step whose check is asked now: the one just done, else the one at hand.
+    planned_in_s : float or None
+        While its step is not begun: seconds until the plan begins it, negative when that is gone;
+        null without a plan. [s]
     """
 
     plate: str
@@ -53,6 +56,49 @@ class Hands:
     keep_left_s: float | None
     waits_for: str | None
     check: str | None
+    planned_in_s: float | None
+
+
+@dataclass(frozen=True)
+class NextPlanned:
+    """The step that the plan gives these hands next.
+
+    Attributes
+    ----------
+    plate, label, step : str
+        Plate and step.
+    in_s : float
+        Seconds until it begins by the plan, negative when that is gone. [s]
+    """
+
+    plate: str
+    label: str
+    step: str
+    in_s: float
+
+
+def next_planned(state: RunState) -> NextPlanned | None:
+    """Return the step for hands that the plan begins next; None without one.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    """
+    if state.state in ("none", "closed") or state.now is None:
+        return None
+    attended = {step.key for step in state.steps if step.attended}
+    found = [
+        ((step.plan.start - state.now).total_seconds(), order, plate, step)
+        for order, plate in enumerate(state.plates)
+        if plate.state == "open"
+        for step in plate.steps
+        if step.plan is not None and step.key in attended and step.state in ("waiting", "ready")
+    ]
+    if not found:
+        return None
+    in_s, _, plate, step = min(found, key=lambda one: one[:2])
+    return NextPlanned(plate.id, plate.label, step.key, in_s)
 
 
 def hands_next(state: RunState) -> tuple[Hands, ...]:
@@ -68,7 +114,7 @@ def hands_next(state: RunState) -> tuple[Hands, ...]:
     tuple of Hands
         Empty when the run is closed or no plate is open. Ripe plates first, then keeping limits
         within two minutes of their end, the work in hand, plates that may begin (those with a
-        limit first), those that need no hands yet.
+        limit first, then by the plan), those that need no hands yet, those left out.
     """
     if state.state in ("none", "closed"):
         return ()
@@ -87,6 +133,7 @@ def _pressing(item: tuple[Hands, int]) -> tuple[int, float, int]:
         "keep": want.keep_left_s,
         "busy": want.left_s,
         "begin_kept": want.keep_left_s,
+        "begin": want.planned_in_s,
         "wait": want.in_s,
     }.get(want.want)
     return WANTS.index(want.want), 0.0 if by is None else by, order
@@ -96,7 +143,8 @@ def _want(state: RunState, plate: PlateState) -> Hands:
     assert plate.current is not None
     step = plate.step(plate.current)
     rule = state.step(plate.current)
-    holder = None
+    holder: str | None = None
+    in_s: float | None
     if state.state == "paused" or plate.paused:
         want, in_s = "paused", None
     elif step.state == "running":
@@ -114,6 +162,8 @@ def _want(state: RunState, plate: PlateState) -> Hands:
             want = "wait"
         elif step.keep_left_s is not None:
             want = "keep" if step.keep_left_s <= URGENT_S else "begin_kept"
+        elif plate.left_out:
+            want, in_s = "left_out", None
         else:
             want = "begin"
     return Hands(
@@ -127,7 +177,14 @@ def _want(state: RunState, plate: PlateState) -> Hands:
         keep_left_s=step.keep_left_s,
         waits_for=holder,
         check=_check(plate, step),
+        planned_in_s=_planned_in(state, step),
     )
+
+
+def _planned_in(state: RunState, step: StepState) -> float | None:
+    if step.plan is None or step.state != "ready" or state.now is None:
+        return None
+    return (step.plan.start - state.now).total_seconds()
 
 
 def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | None, float]:

@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from argentry.bench.plan_rows import plan_rows
 from argentry.bench.state_json import iso
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
@@ -86,6 +87,7 @@ def opening(
             "time_zone": site.time_zone,
         },
         "constants": constants,
+        **({} if plan is None else {"plan": plan_rows(plan, [plate.id for plate in plates])}),
     }
     once = [rule.key for rule in run_rules() if rule.scope == "day"]
     skipped = tuple((plate.id, key) for plate in plates[1:] for key in once)
@@ -118,15 +120,6 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
-        **({} if plan is None else {"starts": _starts(plates, plan)}),
-    }
-
-
-def _starts(plates: Sequence[Plate], plan: DayPlan) -> dict[str, dict[str, str]]:
-    """Return by plate when the plan begins each of its steps, for its record."""
-    return {
-        plate.id: {step.step: iso(step.start) for step in plan.steps if step.plate in (0, number)}
-        for number, plate in enumerate(plates, 1)
     }
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, is_dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from argentry.bench.hands import Hands, hands_next
+from argentry.bench.hands import Hands, NextPlanned, hands_next, next_planned
 from argentry.records.plain import shown_fields
 from argentry.records.run import RunState
 
@@ -24,9 +24,12 @@ class RunNow(RunState):
     ----------
     hands : tuple of Hands
         What each open plate wants of the hands, the most pressing first.
+    next_planned : NextPlanned or None
+        The step for hands that the plan begins next; null without a plan.
     """
 
     hands: tuple[Hands, ...]
+    next_planned: NextPlanned | None
 
 
 def iso(moment: datetime) -> str:
@@ -46,9 +49,13 @@ def state_dict(state: RunState) -> Mapping[str, Any]:
     -------
     dict
         The fields of `RunState` by name (times ISO 8601 in UTC, seconds to the millisecond) and
-        ``hands``: `hands_next`.
+        ``hands``: `hands_next`, ``next_planned``: that function's.
     """
-    return {**_plain(state), "hands": _plain(hands_next(state))}
+    return {
+        **_plain(state),
+        "hands": _plain(hands_next(state)),
+        "next_planned": _plain(next_planned(state)),
+    }
 
 
 def event_dict(event: Event) -> Mapping[str, Any]:

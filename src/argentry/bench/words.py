@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.bench.hands import next_planned
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from argentry.bench.hands import Hands
-    from argentry.records.run import RunState
+    from argentry.records.run import PlateState, RunState, StepState
 
 
 CHANGED = "{why}: {now} instead of {before}"
@@ -17,6 +22,14 @@ LEFT = "{span} left"
 WAITS = "waits for the {thing} that {label} holds, {span}"
 WITHIN = "begin within {span}"
 LATE = "at once, late by {span}"
+PLANNED = "planned {start:%H:%M}"
+PLANNED_UNTIL = "planned until {end:%H:%M}"
+ABOUT = "{limit}, about {start:%H:%M}"
+LATEST = "planned {start:%H:%M}, latest {latest:%H:%M}: {room}"
+ROOM = "{span} to spare"
+BEHIND = "late by {span}"
+THEN = "{now}; then {title}, {planned}"
+NEXT = "Next by the plan: {label}, {title}, {planned}"
 
 
 def span(seconds: float) -> str:
@@ -78,6 +91,7 @@ def _want_words(state: RunState, hands: Hands) -> str:
         "busy": LEFT.format(span=span(left)),
         "wait": LEFT.format(span=span(left)),
         "begin": "may begin",
+        "left_out": "not today: the plan has no place for it",
     }
     if hands.waits_for is not None:
         label = state.plate(hands.waits_for).label
@@ -89,3 +103,73 @@ def _want_words(state: RunState, hands: Hands) -> str:
     if keep > 0.0:
         return WITHIN.format(span=span(keep))
     return LATE.format(span=span(-keep)) if keep <= -1.0 else "at once"
+
+
+def zone_of(state: RunState) -> tzinfo:
+    """Return the time zone of a run's clock times."""
+    return ZoneInfo(str(state.place.get("time_zone") or "UTC"))
+
+
+def planned_words(step: StepState, zone: tzinfo) -> str:
+    """Return when a step is planned, in words; empty without a plan.
+
+    A step whose begin depends on what ended before it is never told by a clock time alone.
+
+    Parameters
+    ----------
+    step : StepState
+        The step now.
+    zone : tzinfo
+        Of the clock on the wall.
+    """
+    plan = step.plan
+    if plan is None or step.state not in ("waiting", "ready", "running"):
+        return ""
+    if step.state == "running":
+        return "" if plan.end is None else PLANNED_UNTIL.format(end=plan.end.astimezone(zone))
+    start = plan.start.astimezone(zone)
+    if plan.limit and plan.latest is None:
+        return ABOUT.format(limit=plan.limit, start=start)
+    if plan.latest is None or step.float_s is None:
+        return PLANNED.format(start=start)
+    room = (BEHIND if step.float_s < 0 else ROOM).format(span=minutes(abs(step.float_s)))
+    return LATEST.format(start=start, latest=plan.latest.astimezone(zone), room=room)
+
+
+def minutes(seconds: float) -> str:
+    """Return a span of time in minutes, with hours from a hundred minutes on.
+
+    Examples
+    --------
+    >>> [minutes(s) for s in (20, 720, 9000)]
+    ['0 min', '12 min', '2 h 30']
+    """
+    whole = round(seconds / 60)
+    return f"{whole} min" if whole < 100 else f"{whole // 60} h {whole % 60:02d}"
+
+
+def plan_words(state: RunState, plate: PlateState) -> str:
+    """Return in words when the plan has a plate's current step and the one after it."""
+    if plate.current is None:
+        return ""
+    zone = zone_of(state)
+    keys = [step.key for step in plate.steps]
+    now = planned_words(plate.step(plate.current), zone)
+    after = next(
+        (s for s in plate.steps[keys.index(plate.current) + 1 :] if s.state == "waiting"), None
+    )
+    planned = "" if after is None else planned_words(after, zone)
+    if not now or after is None or not planned:
+        return now
+    return THEN.format(now=now, title=state.step(after.key).title, planned=planned)
+
+
+def next_words(state: RunState) -> str:
+    """Return in words which step the plan gives these hands next; empty without one."""
+    found = next_planned(state)
+    if found is None:
+        return ""
+    step = state.plate(found.plate).step(found.step)
+    planned = planned_words(step, zone_of(state))
+    title = state.step(found.step).title
+    return NEXT.format(label=found.label, title=title, planned=planned)

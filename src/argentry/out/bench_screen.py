@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import choices, question
-from argentry.bench.words import clock_face, hands_words, span
+from argentry.bench.words import clock_face, hands_words, next_words, plan_words, span
 from argentry.desk.bench.acts import hand_of, next_act
 
 if TYPE_CHECKING:
@@ -45,6 +45,7 @@ KEEPS = "left of its keeping limit; the step lasts {planned}, usually {usual}"
 KEPT_TOO_LONG = "past its keeping limit; the step lasts {planned}, usually {usual}"
 LASTS = "lasts {planned}, usually {usual}"
 LOOK_FOR = "Look for: {sign}"
+MOST_PLANNED = 4  # plates whose planned times have a line of their own on one screen
 FORM_KEYS = "u takes back an answer   q leaves"
 CHOICE_KEYS = "1234567890abcdefghijklmnoprstvwxyz"  # one for each answer; q and u are taken
 
@@ -177,6 +178,9 @@ def _in_hand(
         lines.append(_line(advice[hand.plate], look.bright))
     if step.changes:
         lines.append(_line(step.changes[-1].why, look.quiet))
+    planned = plan_words(state, state.plate(hand.plate))
+    if planned:
+        lines.append(_line(planned, look.bright if (step.float_s or 0.0) < 0 else look.quiet))
     if rule.look_for:
         lines.append(_line(LOOK_FOR.format(sign=rule.look_for), look.quiet))
     return [*lines, _line("", look.quiet)]
@@ -198,10 +202,16 @@ def _plates(state: RunState, act: Act, look: Look) -> list[Text]:
         mark = ">" if hand.plate == act.plate else " "
         style = look.bright if hand.want in ("ripe", "keep") else look.quiet
         lines.append(_line(f"{mark} {hand.label:<10} {hands_words(state, hand)}", style))
+        planned = plan_words(state, state.plate(hand.plate))
+        if planned and hand.plate != act.plate and len(state.plates) <= MOST_PLANNED:
+            lines.append(_line(f"             {planned}", look.quiet))
     for plate in state.plates:
         if plate.state != "open":
             words = _over_words(plate)
             lines.append(_line(f"  {plate.label:<10} {words}", look.quiet))
+    upcoming = next_words(state)
+    if upcoming:
+        lines.append(_line(upcoming, look.quiet))
     return [*lines, _line("", look.quiet)]
 
 
@@ -264,6 +274,9 @@ def plain_lines(
         step = state.plate(hand.plate).step(hand.step)
         why = f" ({step.changes[-1].why})" if step.changes else ""
         lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
+        planned = plan_words(state, state.plate(hand.plate))
+        lines += [f"{hand.label}: {planned}"] if planned else []
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
+    lines += filter(None, [next_words(state)])
     return [*lines, *act_words(act).split("\n")]

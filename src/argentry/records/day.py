@@ -35,6 +35,8 @@ class Range:
 
 
 END_OF = "the end of {step}"  # what a keeping limit runs from, where it is not ripeness
+WITHIN = "within {minutes:.0f} min of {event}"
+EVENT_MINUTES = 60.0  # a limit up to this is told by what it runs from, which may move [min]
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
 
 
@@ -93,6 +95,17 @@ class PlannedStep:
     cautions: tuple[str, ...]
     event: str = ""
     within_minutes: float | None = None
+
+
+def by_event(step: PlannedStep) -> bool:
+    """Tell whether what ended before a step says when it must begin, rather than the clock."""
+    return step.within_minutes is not None and step.within_minutes <= EVENT_MINUTES
+
+
+def within(step: PlannedStep) -> str:
+    """Return the keeping limit of a step that has one: ``within 60 min of look``."""
+    event = step.event.removeprefix(END_OF.format(step=""))
+    return WITHIN.format(event=event, minutes=step.within_minutes)
 
 
 @dataclass(frozen=True)

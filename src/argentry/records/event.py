@@ -20,7 +20,15 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             False,
             False,
             "A run began with these plates and these steps, with the durations of that moment.",
-            {"title": "name of the run", "plates": "list of {id, label}", "steps": "list of steps"},
+            {
+                "title": "name of the run",
+                "plates": "list of {id, label}",
+                "steps": "list of steps",
+                "plan": (
+                    "plate: step: {start, end, latest, limit}: planned times, the latest start by "
+                    "the clock or null, what its limit runs from in words"
+                ),
+            },
         ),
         "caution_shown": (
             False,
@@ -133,6 +141,36 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "advised": "what it said",
                 "did": "what was done: continue, redo or stop",
             },
+        ),
+        "plan_offered": (
+            False,
+            False,
+            (
+                "argentry made a new plan from where the plates stand; the old one stands until it "
+                "is taken."
+            ),
+            {
+                "plan": "plate: step: {start, end, latest, limit}, as in run_opened",
+                "lines": "what changes, in words",
+                "moved": "list of [plate, step] whose planned start moves",
+                "left_out": "plates that no longer fit",
+                "kept_share": "chance that all plates finish by the old order",
+                "share": "the same by this plan",
+                "why": "what made it, in words",
+                "knows": "how far the plates were off their plan when it was made",
+            },
+        ),
+        "plan_taken": (
+            False,
+            False,
+            "The new plan stands from now on.",
+            {"offer": "id of the event that offered it"},
+        ),
+        "plan_declined": (
+            False,
+            False,
+            "The new plan was turned down: the one before stands.",
+            {"offer": "id of the event that offered it"},
         ),
         "corrected": (
             False,

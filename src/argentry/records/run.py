@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
+    from argentry.records.run_plan import PlannedTime, PlanOffer
     from argentry.records.run_step import RunStep, StepCaution, StepCheck
 
 INNER = {"inner": True}  # metadata of a field that no answer shows
@@ -114,6 +115,10 @@ class StepState:
     short : bool
         True when it is done and the clock saw less than half of the least planned of a step whose
         length makes the picture, whatever its check was answered.
+    plan : PlannedTime or None
+        When it is planned; null without a plan.
+    float_s : float or None
+        While it is not begun: its latest start less now, negative when late. [s]
     """
 
     key: str
@@ -135,6 +140,8 @@ class StepState:
     answers: tuple[CheckAnswer, ...] = ()
     ask: StepCheck | None = None
     short: bool = False
+    plan: PlannedTime | None = None
+    float_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -248,6 +255,8 @@ class PlateState:
         True when its steps are over and nobody said how it came out; giving it up says so.
     put_off : bool
         True when its grade is due and is to be given later.
+    left_out : bool
+        True when the plan that stands has no place for it.
     """
 
     id: str
@@ -264,6 +273,7 @@ class PlateState:
     grading: Grading | None = None
     grade_due: bool = False
     put_off: bool = False
+    left_out: bool = False
 
     def step(self, key: str) -> StepState:
         """Return the step with that key; KeyError when there is none."""
@@ -377,14 +387,19 @@ class RunState:
     constants : Mapping[str, Any]
         What it was opened with: basis of the lengths, weather, resources (how many there are of
         each thing that a step holds), frame, box, coat_nm, sizes (by id of the plate), hours of
-        the plan (begin, exposure light and development light in W/m2), starts (by id of the plate:
-        step to the time when the plan begins it).
+        the plan (begin, exposure light and development light in W/m2).
     seq : int
         Highest place in the log among the events.
     read : tuple of str
         Keys of the cautions that were read together.
     withdrawn : bool
         True when it was opened by mistake; its state is ``"closed"`` then.
+    offer : PlanOffer or None
+        The new plan that waits for an answer.
+    standing : str
+        Id of the offer that was taken last; empty while the plan of the opening stands.
+    turned_down : tuple of str
+        Ids of the offers turned down, in order.
     """
 
     run: str
@@ -404,6 +419,9 @@ class RunState:
     seq: int = 0
     read: tuple[str, ...] = ()
     withdrawn: bool = False
+    offer: PlanOffer | None = None
+    standing: str = ""
+    turned_down: tuple[str, ...] = ()
 
     def plate(self, plate_id: str) -> PlateState:
         """Return the plate with that id; KeyError when there is none."""

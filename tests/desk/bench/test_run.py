@@ -16,7 +16,7 @@ from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
 from argentry.errors import BadInput
-from argentry.records.day import Range
+from argentry.records.day import Range, by_event, within
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.trade import steps as trade_steps
@@ -457,6 +457,22 @@ def test_a_run_from_the_plan_has_the_plans_lengths(table, plan):
                 )
     assert state.constants["basis"] == "the plan of 2026-06-21"
     assert len(state.constants["hours"]) == len(plan.hours)
+
+
+def test_a_run_keeps_the_whole_plan(table, plan):
+    state = table.open(plan=plan)
+    assert plan.steps
+    for planned in plan.steps:
+        for order, plate in enumerate(state.plates, 1):
+            if planned.plate not in (0, order):
+                continue
+            kept = plate.step(planned.step).plan
+            assert (kept.start, kept.end) == (planned.start, planned.end)
+            assert (kept.latest is None) == by_event(planned)
+            if planned.within_minutes is not None:
+                assert kept.limit == within(planned)
+    fix = state.plates[0].step("fix").plan
+    assert (fix.latest, fix.limit) == (None, "within 15 min of ripe")
 
 
 def test_the_bench_counts_the_seconds_over_iodine_not_the_handling(table, plan):

@@ -356,7 +356,7 @@ def test_plates_of_a_planned_day_take_the_makers_labels(host, app, book):
     assert runs(book)[0].plates == ("Z-1",)
     run = answer.headers["location"].removeprefix("/bench/")
     [opening] = [e for e in events(book, run) if e.kind == "run_opened"]
-    starts = next(iter(opening.body["constants"]["starts"].values()))
+    starts = next(iter(opening.body["plan"].values()))
     assert {"scour", "expose", "develop"} <= set(starts)
 
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.book.runs.corrections import effective
+from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep
 from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
-from argentry.book.runs.rules import RULES, MovingPlate, MovingRun, MovingStep
+from argentry.book.runs.plans import opened_plan, plan_of
+from argentry.book.runs.rules import RULES
 from argentry.records.run import (
     SHORT_SHARE,
     TIMED_LAWS,
@@ -55,6 +57,9 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         return RunState(run_id, "", "none", now, odd=tuple(odd), seq=seq)
     steps = opened_steps(opening.body)
     run = MovingRun(steps, {p: _plate(p, label, steps) for p, label in opened_plates(opening.body)})
+    planned = opened_plan(opening.body)
+    for plate in run.plates.values():
+        plan_of(plate, planned)
     for event in counted:
         if event is not opening and event.kind in RULES:
             RULES[event.kind](run, event)
@@ -78,6 +83,9 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         seq=seq,
         read=tuple(run.read),
         withdrawn=run.withdrawn,
+        offer=None if run.closed else run.offer,
+        standing=run.standing,
+        turned_down=tuple(run.turned_down),
     )
 
 
@@ -114,7 +122,7 @@ def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateStat
         current=None if current is None or left else current.rule.key,
         why=plate.why,
         steps=tuple(
-            _step_state(plate, step, now, ready=going and step is current)
+            _step_state(plate, step, now, going=going, ready=going and step is current)
             for step in plate.steps.values()
         ),
         redone=tuple(plate.redone),
@@ -124,11 +132,15 @@ def _plate_state(run: MovingRun, plate: MovingPlate, now: datetime) -> PlateStat
         grading=plate.grading,
         grade_due=due and (current is None or run.closed is not None),
         put_off=plate.put_off,
+        left_out=plate.left_out,
     )
 
 
-def _step_state(plate: MovingPlate, step: MovingStep, now: datetime, *, ready: bool) -> StepState:
+def _step_state(
+    plate: MovingPlate, step: MovingStep, now: datetime, *, going: bool, ready: bool
+) -> StepState:
     state = "ready" if ready and step.state == "waiting" else step.state
+    latest = step.plan.latest if step.plan and going and step.state == "waiting" else None
     before = plate.last_end(step.rule.key) if state == "ready" else None
     keep = None
     if before is not None and step.rule.within_s is not None:
@@ -158,6 +170,8 @@ def _step_state(plate: MovingPlate, step: MovingStep, now: datetime, *, ready: b
         short=state == "done"
         and step.rule.law in TIMED_LAWS
         and elapsed < SHORT_SHARE * min(step.low_s, step.planned_s),
+        plan=step.plan,
+        float_s=None if latest is None else (latest - now).total_seconds(),
     )
 
 

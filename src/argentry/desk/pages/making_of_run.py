@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.book.runs.corrections import effective
@@ -20,7 +20,7 @@ from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from datetime import tzinfo
 
     from argentry.records.event import Event
@@ -97,7 +97,7 @@ def making_of_run(events: Sequence[Event], plate: str) -> OfRun | None:
 
 def _steps(state: RunState, plate: PlateState, zone: tzinfo) -> tuple[StepRecord, ...]:
     """Return the steps; where no hour was planned, the plan follows on from the first step done."""
-    starts = _planned_starts(state, plate.id, zone)
+    starts = {step.key: step.plan.start for step in plate.steps if step.plan is not None}
     at = None if starts else min((s.begun for s in plate.steps if s.begun), default=None)
     found = []
     for step in plate.steps:
@@ -131,19 +131,6 @@ def _steps(state: RunState, plate: PlateState, zone: tzinfo) -> tuple[StepRecord
 
 def _there(when: datetime | None, zone: tzinfo) -> datetime | None:
     return None if when is None else when.astimezone(zone)
-
-
-def _planned_starts(state: RunState, plate: str, zone: tzinfo) -> dict[str, datetime]:
-    """Return when each step was planned to start, where the run was opened with a day's plan."""
-    own: Any = state.constants.get("starts") or {}
-    rows: Mapping[str, Any] = own.get(plate) or {} if isinstance(own, dict) else {}
-    found = {}
-    for key, text in rows.items():
-        try:
-            found[key] = datetime.fromisoformat(str(text)).astimezone(zone)
-        except ValueError:
-            continue
-    return found
 
 
 def _planned_s(state: RunState, step: StepState) -> float:

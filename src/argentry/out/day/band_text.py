@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.out.day.band import frame_of
-from argentry.out.day.blocks import at_once, by_event, is_exposure
+from argentry.out.day.blocks import at_once, is_exposure
+from argentry.records.day import by_event
 
 if TYPE_CHECKING:
     from argentry.out.drawing.axis import Frame

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.out.wording import deadline, later, minutes_between
-from argentry.records.day import END_OF, Range
+from argentry.records.day import Range, by_event, within
 from argentry.trade.steps import by_law
 
 if TYPE_CHECKING:
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
 JOIN_MINUTES = 3.0
-# A limit up to this is told by what it runs from: on the day that ends earlier or later. [min]
-EVENT_MINUTES = 60.0
-WITHIN = "within {minutes:.0f} min of {event}"
 BEGIN_WITHIN = "Begin within {minutes:.0f} min of {event}."
 AT_THE_LATEST = "Begin at the latest {latest_start}."
 
@@ -130,20 +127,9 @@ def blocks(plan: DayPlan) -> tuple[Block, ...]:
     return tuple(block_of(tuple(group)) for group in groups)
 
 
-def by_event(step: PlannedStep) -> bool:
-    """Tell whether what ended before a step says when it must begin, rather than the clock."""
-    return step.within_minutes is not None and step.within_minutes <= EVENT_MINUTES
-
-
 def begin_by(step: PlannedStep) -> str:
     """Return by when a step must begin: ``09:50``, or ``within 15 min of ripe``."""
     return within(step) if by_event(step) else deadline(step.latest_start)
-
-
-def within(step: PlannedStep) -> str:
-    """Return the keeping limit of a step that has one: ``within 60 min of look``."""
-    event = step.event.removeprefix(END_OF.format(step=""))
-    return WITHIN.format(event=event, minutes=step.within_minutes)
 
 
 def latest_words(step: PlannedStep) -> str:

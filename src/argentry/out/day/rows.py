@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from argentry.out.day.blocks import blocks, from_to, is_exposure, names, ripe, short_name, within
+from argentry.out.day.blocks import blocks, from_to, is_exposure, names, ripe, short_name
 from argentry.out.wording import clock, clock_range, length_range
+from argentry.records.day import within
 
 if TYPE_CHECKING:
     from argentry.out.day.blocks import Block

@@ -22,6 +22,7 @@ const FILES = [
   "/static/bench/look.js",
   "/static/bench/moments.js",
   "/static/bench/opening.js",
+  "/static/bench/plans.js",
   "/static/bench/questions.js",
   "/static/bench/queue.js",
   "/static/bench/screens.js",

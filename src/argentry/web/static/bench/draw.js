@@ -71,6 +71,11 @@ function hand(screen) {
     band.append(gone, make("div", "doubt"));
     section.append(band);
   }
+  if ("plan" in screen.live) {
+    const plan = make("p", screen.late ? "call" : "note");
+    plan.dataset.live = "plan";
+    section.append(plan);
+  }
   for (const line of screen.lines ?? []) section.append(make("p", line.call ? "call spaced" : "spaced", line.text ?? line));
   if (screen.warn) {
     const warn = make("p", "call warn spaced", screen.warn);
@@ -86,6 +91,7 @@ function waiting(lines) {
     const item = make("li", "");
     const left = make("span", line.calls ? "calls" : "");
     if (line.live) left.dataset.live = line.live;
+    else left.textContent = line.left ?? "";
     item.append(make("span", "", line.label), make("span", "what", line.what), left);
     list.append(item);
   }

@@ -2,9 +2,10 @@
 // it knows no screen, no clock and no network. Answers in the same JSON form as the server.
 
 import { compare, effective, isTable } from "./corrections.js";
-import { handsNext } from "./hands.js";
+import { handsNext, nextPlanned } from "./hands.js";
 import { writeMoment } from "./moments.js";
 import { openedPlates, openedSteps } from "./opening.js";
+import { openedPlan, planRules } from "./plans.js";
 import { fill } from "./say.js";
 
 const FIRST = "{title} comes first";
@@ -32,13 +33,14 @@ export function fold(events, nowMicros = null) {
   const opening = counted.find((event) => event.kind === "run_opened");
   const odd = bad.map(([event, why]) => ({ event, why, counted: false }));
   const now = nowMicros ?? (counted.length ? counted[counted.length - 1].micros : null);
-  const told = { run: runId, title: "", state: "none", now, opened: null, closed: null, steps: [], plates: [], shown: [], readings: [], remarks: [], odd, place: {}, constants: {}, seq, read: [], withdrawn: false };
+  const told = { run: runId, title: "", state: "none", now, opened: null, closed: null, steps: [], plates: [], shown: [], readings: [], remarks: [], odd, place: {}, constants: {}, seq, read: [], withdrawn: false, offer: null, standing: "", turned_down: [] };
   if (!opening) {
     told.odd = [...odd, ...counted.map((event) => ({ event: event.id, why: "no run was opened for it", counted: false }))];
     return written(told);
   }
   const steps = openedSteps(opening.body);
-  const run = { steps, plates: openedPlates(opening.body).map((plate) => freshPlate(plate, steps)), paused: false, closed: null, withdrawn: false, read: [], shown: [], readings: new Map(), remarks: [], odd: [] };
+  const planned = openedPlan(opening.body);
+  const run = { steps, plates: openedPlates(opening.body).map((plate) => freshPlate(plate, steps, planned.get(plate.id))), paused: false, closed: null, withdrawn: false, read: [], shown: [], readings: new Map(), remarks: [], odd: [], offers: new Map(), offer: null, answers: new Map(), standing: "", turnedDown: [] };
   for (const event of counted) if (event !== opening) RULES[event.kind]?.(run, event);
   return written({
     ...told,
@@ -56,12 +58,15 @@ export function fold(events, nowMicros = null) {
     constants: isTable(opening.body.constants) ? opening.body.constants : {},
     read: run.read,
     withdrawn: run.withdrawn,
+    offer: run.closed === null ? run.offer : null,
+    standing: run.standing,
+    turned_down: run.turnedDown,
   });
 }
 
-function freshPlate({ id, label }, steps) {
-  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [] });
-  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [] };
+function freshPlate({ id, label }, steps, planned) {
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [], plan: planned?.get(rule.key) ?? null });
+  return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [], left_out: false };
 }
 
 function lastEnd(plate, before) {
@@ -259,6 +264,8 @@ const RULES = {
     if (plate && plate.grading === null) plate.put_off = true;
   },
 
+  ...planRules(doubt),
+
   advice_given() {},
   advice_overruled() {},
 
@@ -331,17 +338,19 @@ function plateState(run, plate, now) {
     paused: plate.paused,
     current: current === null || left ? null : current.rule.key,
     why: plate.why,
-    steps: plate.steps.map((step) => stepState(plate, step, now, going && step === current)),
+    steps: plate.steps.map((step) => stepState(plate, step, now, going, going && step === current)),
     redone: plate.redone,
     begun: plate.begun,
     given_up: plate.given_up,
     grading: plate.grading,
     grade_due: plate.begun && !left && plate.grading === null && (current === null || run.closed !== null),
     put_off: plate.put_off,
+    left_out: plate.left_out,
   };
 }
 
-function stepState(plate, step, now, isCurrent) {
+function stepState(plate, step, now, going, isCurrent) {
+  const latest = going && step.state === "waiting" ? (step.plan?.latest ?? null) : null;
   const state = isCurrent && step.state === "waiting" ? "ready" : step.state;
   const before = state === "ready" ? lastEnd(plate, step) : null;
   const gone = elapsed(plate, step, now);
@@ -367,6 +376,8 @@ function stepState(plate, step, now, isCurrent) {
     answers: [...step.answers.values()],
     ask,
     short: state === "done" && TIMED_LAWS.includes(step.rule.law) && gone < SHORT_SHARE * Math.min(step.low, step.planned),
+    plan: step.plan,
+    float_s: latest === null ? null : (latest - now) / 1e6,
   };
 }
 
@@ -382,8 +393,9 @@ function asked(step, state, gone) {
 function written(state) {
   const moment = (micros) => (micros === null ? null : writeMoment(micros));
   const withAt = (entry) => ({ ...entry, at: moment(entry.at) });
-  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt) });
-  return {
+  const times = ({ start, end, latest, limit }) => ({ start: moment(start), end: moment(end), latest: moment(latest), limit });
+  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt), plan: one.plan && times(one.plan) });
+  const told = {
     ...state,
     now: moment(state.now),
     opened: moment(state.opened),
@@ -391,6 +403,7 @@ function written(state) {
     plates: state.plates.map((plate) => ({ ...plate, steps: plate.steps.map(step), redone: plate.redone.map(withAt), grading: plate.grading && withAt(plate.grading) })),
     readings: state.readings.map(withAt),
     remarks: state.remarks.map(withAt),
-    hands: handsNext(state),
+    offer: state.offer && withAt(state.offer),
   };
+  return { ...told, hands: handsNext(told), next_planned: nextPlanned(told) };
 }

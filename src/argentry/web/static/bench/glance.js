@@ -1,7 +1,7 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
-import { GLANCE, fill } from "./say.js";
-import { counting, firstClause, length } from "./words.js";
+import { GLANCE, PLAN, fill } from "./say.js";
+import { counting, firstClause, length, minutes, wallClock } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
 
@@ -67,12 +67,55 @@ export function asked(state, chosen) {
   return due ? `check ${due.plate.id} ${due.step.key} ${due.step.ask.when} ${due.step.ask.at_minutes}` : `${want?.plate} ${want?.step} ${want?.action}`;
 }
 
-/** One line about a plate that waits: {label, what, left, calls}. */
+/** When a step is planned; where what ended before decides, never by a clock time alone. Empty without a plan. */
+export function plannedWords(step) {
+  const { plan, state } = step;
+  if (!plan || !["waiting", "ready", "running"].includes(state)) return "";
+  if (state === "running") return plan.end === null ? "" : fill(PLAN.until, { end: wallClock(plan.end) });
+  const start = wallClock(plan.start);
+  if (plan.limit && plan.latest === null) return fill(PLAN.about, { limit: plan.limit, start });
+  if (plan.latest === null || step.float_s === null) return fill(PLAN.planned, { start });
+  const room = fill(step.float_s < 0 ? PLAN.behind : PLAN.room, { span: minutes(Math.abs(step.float_s)) });
+  return fill(PLAN.latest, { start, latest: wallClock(plan.latest), room });
+}
+
+/** When the plan has a plate's current step and the one after it. */
+export function planWords(state, plate) {
+  if (plate.current === null) return "";
+  const now = plannedWords(stepOf(plate, plate.current));
+  const after = plate.steps.slice(plate.steps.findIndex((step) => step.key === plate.current) + 1).find((step) => step.state === "waiting");
+  const planned = after ? plannedWords(after) : "";
+  return now && planned ? fill(PLAN.then, { now, title: ruleOf(state, after.key).title, planned }) : now;
+}
+
+/** The clock time that the plan has for a plate that waits: of its begin or, once begun, of its end. */
+function plannedClock(state, want) {
+  const { plan } = stepOf(plateOf(state, want.plate), want.step);
+  const at = want.action === "end" ? plan?.end : plan?.start;
+  return at ? wallClock(at) : "";
+}
+
+/** The step the plan gives these hands next, as a line of those that wait; null where it is the one in hand. */
+export function nextLine(state, want) {
+  const next = state.next_planned;
+  if (!next || (next.plate === want?.plate && next.step === want.step)) return null;
+  const step = stepOf(plateOf(state, next.plate), next.step);
+  return { label: PLAN.next, what: fill(PLAN.nextStep, { label: next.label, title: ruleOf(state, next.step).title }), left: wallClock(step.plan.start), calls: step.float_s !== null && step.float_s < 0 };
+}
+
+/** One line about a plate that waits, with its planned time: {label, what, left, calls}. */
 export function waitingLine(state, want) {
+  const line = plainLine(state, want);
+  return { ...line, left: [plannedClock(state, want), line.left].filter(Boolean).join(" · ") };
+}
+
+/** One line about a plate that waits: {label, what, left, calls}. */
+export function plainLine(state, want) {
   const title = ruleOf(state, want.step).title;
   const begin = fill(GLANCE.begin, { title });
   const line = { label: want.label, what: title, left: "", calls: false };
   if (want.want === "paused") return { ...line, left: "paused" };
+  if (want.want === "left_out") return { ...line, what: begin, left: PLAN.leftOut };
   if (want.want === "ripe") return { ...line, left: fill(GLANCE.ripe, { time: counting(want.left_s) }), calls: true };
   if (want.want === "look") return { ...line, left: GLANCE.lookNow, calls: true };
   if (want.action === "end") return { ...line, left: counting(want.left_s) };

@@ -1,10 +1,11 @@
-// Which plate wants hands next, and in how many seconds: twin of desk/bench_hands.py.
+// Which plate wants hands next, and in how many seconds: twin of bench/hands.py.
 
 import { compare } from "./corrections.js";
+import { readMoment } from "./moments.js";
 
 const URGENT_S = 120; // a keeping limit this near its end goes before work in hand
-const WANTS = ["ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "paused"];
-const BY = { ripe: "left_s", keep: "keep_left_s", busy: "left_s", begin_kept: "keep_left_s", wait: "in_s" };
+const WANTS = ["ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "left_out", "paused"];
+const BY = { ripe: "left_s", keep: "keep_left_s", busy: "left_s", begin_kept: "keep_left_s", begin: "planned_in_s", wait: "in_s" };
 
 /** Return what each open plate wants, the most pressing first. */
 export function handsNext(state) {
@@ -34,6 +35,7 @@ function wantOf(state, plate) {
     [holder, inS] = holderOf(state, plate, rule.resource);
     if (holder !== null) want = "wait";
     else if (step.keep_left_s !== null) want = step.keep_left_s <= URGENT_S ? "keep" : "begin_kept";
+    else if (plate.left_out) [want, inS] = ["left_out", null];
     else want = "begin";
   }
   const last = lastDone(plate);
@@ -48,7 +50,26 @@ function wantOf(state, plate) {
     keep_left_s: step.keep_left_s,
     waits_for: holder,
     check: step.state !== "running" && last?.check_due ? last.key : step.ask && step.key,
+    planned_in_s: step.state === "ready" ? untilPlanned(state, step) : null,
   };
+}
+
+const untilPlanned = (state, step) => (step.plan === null ? null : (readMoment(step.plan.start) - readMoment(state.now)) / 1e6);
+
+/** The step for hands that the plan begins next: {plate, label, step, in_s} or null. */
+export function nextPlanned(state) {
+  if (state.state === "none" || state.state === "closed") return null;
+  const found = [];
+  state.plates.forEach((plate, order) => {
+    if (plate.state !== "open") return;
+    for (const step of plate.steps) {
+      if (step.plan === null || !ruleOf(state, step.key).attended || !["waiting", "ready"].includes(step.state)) continue;
+      found.push([untilPlanned(state, step), order, { plate: plate.id, label: plate.label, step: step.key }]);
+    }
+  });
+  if (!found.length) return null;
+  const [inS, , next] = found.reduce((first, one) => (compare(one.slice(0, 2), first.slice(0, 2)) < 0 ? one : first));
+  return { ...next, in_s: inS };
 }
 
 /** Seconds until a running step is ripe or is to be looked at. */

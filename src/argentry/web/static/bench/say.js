@@ -106,6 +106,19 @@ export const GLANCE = {
   hurry: "{label}. Hurry. {title}.",
 };
 
+export const PLAN = {
+  planned: "planned {start}",
+  until: "planned until {end}",
+  about: "{limit}, about {start}",
+  latest: "{start}, latest {latest}: {room}",
+  room: "{span} to spare",
+  behind: "late by {span}",
+  then: "{now}; then {title}, {planned}",
+  next: "Next",
+  nextStep: "{label}: {title}",
+  leftOut: "not today",
+};
+
 export const BENCH = {
   keptHere: " · {count} kept here",
   notPaired: "not paired",

@@ -1,14 +1,14 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, plainLine, planWords, plannedWords, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
 import { LABELS, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
 const ANSWERS = [["right", "Right"], ["doubtful", "Doubtful"], ["wrong", "Wrong"]];
-const A_PAGE = { list: 5, plates: 5, redo: 5, more: 10, readings: 10, form: 10 }; // targets that a phone holds without scrolling
+const A_PAGE = { list: 5, plates: 4, redo: 5, more: 10, readings: 10, form: 10 }; // targets that a phone holds without scrolling
 const BACK = { act: "back", label: "Back" };
 const choice = (act, label, arg = null, more = {}) => ({ act, label, arg, ...more });
 
@@ -66,9 +66,9 @@ const SCREENS = {
     const { state } = page;
     const choices = state.plates.map((plate) => {
       const want = state.hands.find((one) => one.plate === plate.id);
-      const line = want ? waitingLine(state, want) : null;
+      const line = want ? plainLine(state, want) : null;
       const still = overWords(plate);
-      return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
+      return choice("take", plate.label, plate.id, { under: line ? [line.what, line.left, planWords(state, plate)].filter(Boolean).join(" · ") : still, chosen: inHand(state, page.chosen)?.plate === plate.id });
     });
     return { word: SCREEN.whichPlate, many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
   },
@@ -196,8 +196,12 @@ function rest(page, want) {
     live[`left${place}`] = line.left;
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
+  const next = nextLine(page.state, want);
+  if (next) waiting.push(next);
   if (others.length > MOST_WAITING) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - MOST_WAITING }), calls: false });
-  return { waiting, live: { ...live, ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
+  const step = want?.step ? stepOf(plateOf(page.state, want.plate), want.step) : null;
+  const planned = step ? plannedWords(step) : "";
+  return { waiting, late: planned !== "" && step.float_s < 0, live: { ...live, ...(planned ? { plan: planned } : {}), ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
 }
 
 function inWork(page, want) {

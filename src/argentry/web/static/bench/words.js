@@ -27,6 +27,12 @@ export function length(seconds) {
   return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${two(minutes % 60)}`;
 }
 
+/** A length in minutes, with hours from a hundred minutes on: ``0 min``, ``12 min``, ``2 h 30``. */
+export function minutes(seconds) {
+  const whole = Math.round(seconds / 60);
+  return whole < 100 ? `${whole} min` : `${Math.floor(whole / 60)} h ${two(whole % 60)}`;
+}
+
 /** A length with its range: ``6 min (4–11)``, ``50 s (40–62)``, ``2 h 05 (1 h 40–3 h)``. */
 export function lengthRange(middle, low, high) {
   const whole = length(middle);
@@ -74,6 +80,9 @@ const KINDS = {
   grading_put_off: "Grade later",
   advice_given: "Advice",
   advice_overruled: "Advice not followed",
+  plan_offered: "New plan",
+  plan_taken: "New plan taken",
+  plan_declined: "New plan turned down",
   corrected: "Corrected",
   run_closed: "Run closed",
   run_withdrawn: "Run withdrawn",
@@ -96,6 +105,7 @@ export function told(event, state) {
     run_withdrawn: body.why,
     plate_withdrawn: body.why,
     advice_given: body.line,
+    plan_offered: Array.isArray(body.lines) ? body.lines[0] : "",
     advice_overruled: { stop: "given up", redo: "redone" }[body.did] ?? "continued",
     corrected: body.withdrawn ? "taken back" : "",
   }[event.kind];

@@ -1,0 +1,44 @@
+"""A day's plan as a run keeps it: by plate and step, when it begins, ends, and is too late."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from argentry.bench.state_json import iso
+from argentry.records.day import by_event, within
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.records.day import DayPlan, PlannedStep
+
+
+def plan_rows(plan: DayPlan, plates: Sequence[str]) -> dict[str, dict[str, dict[str, Any]]]:
+    """Return the planned times of each plate's steps.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        The plan.
+    plates : sequence of str
+        Ids, in the plan's order.
+
+    Returns
+    -------
+    dict
+        Plate to step to start, end, latest start by the clock (null where what ended before
+        decides) and what its limit runs from, in words.
+    """
+    return {
+        plate: {step.step: _row(step) for step in plan.steps if step.plate in (0, number)}
+        for number, plate in enumerate(plates, 1)
+    }
+
+
+def _row(step: PlannedStep) -> dict[str, Any]:
+    return {
+        "start": iso(step.start),
+        "end": iso(step.end),
+        "latest": None if by_event(step) else iso(step.latest_start),
+        "limit": "" if step.within_minutes is None else within(step),
+    }
