@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.bench.state_json import iso
 from argentry.records.day import by_event, within
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from argentry.records.day import DayPlan, PlannedStep
 
+    Row = Mapping[str, str | None]
+    Rows = Mapping[str, Mapping[str, Row]]
 
-def plan_rows(plan: DayPlan, plates: Sequence[str]) -> dict[str, dict[str, dict[str, Any]]]:
+
+def plan_rows(plan: DayPlan, plates: Sequence[str]) -> Rows:
     """Return the planned times of each plate's steps.
 
     Parameters
@@ -25,7 +28,7 @@ def plan_rows(plan: DayPlan, plates: Sequence[str]) -> dict[str, dict[str, dict[
 
     Returns
     -------
-    dict
+    Mapping
         Plate to step to start, end, latest start by the clock (null where what ended before
         decides) and what its limit runs from, in words.
     """
@@ -35,7 +38,7 @@ def plan_rows(plan: DayPlan, plates: Sequence[str]) -> dict[str, dict[str, dict[
     }
 
 
-def _row(step: PlannedStep) -> dict[str, Any]:
+def _row(step: PlannedStep) -> Row:
     return {
         "start": iso(step.start),
         "end": iso(step.end),
