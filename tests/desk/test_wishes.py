@@ -37,10 +37,11 @@ ASKED = [
         "breaks 12:00–12:30, 14:00–14:10; 2 pairs of hands.",
     ),
     (
-        "--break none --workers 1 --frames 2",
-        {"breaks": "none", "workers": "1", "frames": "2"},
-        Wishes(breaks=(), workers=1, frames=2),
-        "Only on this day: no break; one pair of hands; frames of the first kind: 2.",
+        "--break none --workers 1 --frames 2 --lamp",
+        {"breaks": "none", "workers": "1", "frames": "2", "lamp": "500 W at 0.3 m"},
+        Wishes(breaks=(), workers=1, frames=2, lamp=(500.0, 0.3)),
+        "Only on this day: no break; one pair of hands; frames of the first kind: 2; "  # noqa: ISC004
+        "a lamp of 500 W at 0.3 m over one more frame.",
     ),
 ]
 IDS = [row[0] for row in ASKED]
@@ -70,6 +71,7 @@ def test_each_wish_gives_the_same_day_through_every_door(
     assert wished_line(wishes) == line
 
     options = [str(DAY), "--plates", "1", "--studio", str(folder), "--json", *typed.split()]
+    options += [fields["lamp"]] if typed.endswith("--lamp") else []
     with pytest.raises(SystemExit) as end:
         main(["day", *options])
     assert end.value.code == 0
@@ -110,6 +112,12 @@ def test_each_wish_gives_the_same_day_through_every_door(
         ("workers", "two", "'two' is not a whole number"),
         ("workers", "0", "0 is out of range"),
         ("workers", "-1", "'-1' is not a whole number"),
+        (
+            "lamp",
+            "500 W",
+            "'500 W' is not a lamp; write its power and distance as \"500 W at 0.3 m\"",
+        ),
+        ("lamp", "0 W at 1 m", "0 is out of range"),
         ("frames", "101", "101 is out of range"),
     ],
 )

@@ -39,6 +39,11 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option("--workers", metavar="N", help="Pairs of hands, this day only."),
             click.option("--frames", metavar="N", help="Frames of the first kind, this day only."),
+            click.option(
+                "--lamp",
+                metavar='"W at M"',
+                help='A lamp over one more frame, this day only, as "500 W at 0.3 m".',
+            ),
         )
     ):
         command = option(command)

@@ -12,6 +12,7 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
+from argentry.plan.daylight import expected_exposure_ends
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
@@ -35,6 +36,7 @@ def warnings(
     hours: tuple[HourLight, ...],
     box: BoxToday,
     asked: int,
+    lamp: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
     """Return the day's loud notes, the gravest first.
 
@@ -54,9 +56,12 @@ def warnings(
         The iodine box.
     asked : int
         Plates wanted.
+    lamp : tuple of str
+        What a lamp does or would do.
     """
     return (
         *_light(planned, lit, hours, asked),
+        *lamp,
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_crowding(planned, studio),
         *_filter(studio, lit),
@@ -69,15 +74,14 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
     least = trade.value("day", "development_may_fail")
     notes = []
     best = max((row.development_suffices for row in hours), default=0.0)
-    shots = max((row.exposure_suffices for row in hours), default=0.0)
     if not planned.placed:
         why = (
             "no hour lets an exposure end within {longest_exposure:.0f} min".format(
                 longest_exposure=lit.day.longest_exposure
             )
-            if shots < 0.5
+            if np.isnan(expected_exposure_ends(lit.day)).all()
             else "no plate would be ripe in time"
-            if best < 0.5
+            if best < HARDLY
             else "the hours are too short for the steps"
         )
         notes.append("This day holds no plate: {why}.".format(why=why))
@@ -118,10 +122,12 @@ def _crowding(planned: Planned, studio: Studio) -> list[str]:
         return []
     notes = []
     causes = missed_by_cause(planned, sum(frame.count for frame in studio.frames))
+    under_lamp = any(frame.lamp is not None for frame in studio.frames)
     more = {"workers": studio.hours.workers + 1, "frames": studio.frames[0].count + 1}
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
-            notes.append(MISSED[cause].format(share=100 * share, **more))
+            words = NO_LIGHT_BY_LAMP if cause == "light" and under_lamp else MISSED[cause]
+            notes.append(words.format(share=100 * share, **more))
     if planned.days.ripe_days > 0.1:
         notes.append(
             "On {ripe_days:.0f} % of simulated days a plate is ripe while "
@@ -132,11 +138,15 @@ def _crowding(planned: Planned, studio: Studio) -> list[str]:
     return notes
 
 
-MISSED_TO_TELL = 0.1
+MISSED_TO_TELL, HARDLY = 0.1, 0.5
+NO_LIGHT_BY_LAMP = (
+    "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at a "
+    "forecast first (--weather), or begin fewer plates (--plates)."
+)
 MISSED = {
     "light": (
         "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
-        "a forecast first (--weather), or develop under a lamp."
+        "a forecast first (--weather), or develop under a lamp (--lamp)."
     ),
     "frames": (
         "On {share:.0f} % of simulated days an exposed plate waits too long for a frame: begin "

@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
+from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
@@ -153,6 +154,7 @@ def printed(
     hours = day_tables.hours(clock, lit, blocks, tables)
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     share, behind = day_tables.good_share(studio, odds)
+    lamp = lamp_notes(setting, planned, asked)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     return DayPlan(
@@ -167,7 +169,9 @@ def printed(
         sunrise=sunrise,
         sunset=sunset,
         weather=setting.skies.note,
-        warnings=day_notes.warnings(studio, setting.skies, lit, planned, hours, setting.box, asked),
+        warnings=day_notes.warnings(
+            studio, setting.skies, lit, planned, hours, setting.box, asked, lamp
+        ),
         plates_asked=asked,
         plates_placed=planned.placed,
         plates_most=planned.most,

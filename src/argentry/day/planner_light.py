@@ -185,7 +185,7 @@ def lit_day(
     hours = {through: light.part(0, minutes) for through, light in by_filter.items()}
     first = hours[filters_of(studio)[0]]
     frames = tuple(
-        _frames(
+        frames_of(
             studio,
             frame,
             hours[frame.cut_on_nm, frame.transmission].development_w_m2 * seen,
@@ -218,7 +218,20 @@ def lit_day(
     )
 
 
-def _frames(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied: bool) -> Frames:
+def frames_of(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied: bool) -> Frames:
+    """Return frames of one kind as the planner takes them.
+
+    Parameters
+    ----------
+    studio : Studio
+        The maker's numbers.
+    frame : DevelopmentFrame
+        The kind.
+    sun_w_m2 : NDArray[float64], shape (k, m)
+        Light of the sun behind its filter: first the likely day's. [W/m2]
+    varied : bool
+        False without a weather file.
+    """
     behind = sun_w_m2
     if frame.lamp is not None:
         lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)

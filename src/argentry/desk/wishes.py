@@ -26,11 +26,15 @@ OPTIONS: Mapping[str, str] = {
     "breaks": "--break",
     "workers": "--workers",
     "frames": "--frames",
+    "lamp": "--lamp",
 }
 SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
+LAMP = re.compile(r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,3}(?:\.\d+)?)\s*m\s*", re.IGNORECASE)
 NO_BREAK = "none"
 NOT_A_BREAK = "{given!r} is not a break"
 A_BREAK = "write it as 12:00-13:00, or none for no break"
+NOT_A_LAMP = "{given!r} is not a lamp"
+A_LAMP = 'write its power and distance as "500 W at 0.3 m"'
 NOT_WHOLE = "{given!r} is not a whole number"
 WHOLE = "give a number such as 2"
 
@@ -123,10 +127,18 @@ def _whole(where: str, texts: list[str]) -> int:
     return int(text)
 
 
+def _lamp(where: str, texts: list[str]) -> tuple[float, float]:
+    found = LAMP.fullmatch(texts[-1])
+    if found is None:
+        raise BadInput(where, NOT_A_LAMP, A_LAMP, given=texts[-1].strip()[:40])
+    return float(found[1]), float(found[2])
+
+
 READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
     "start": _clock,
     "end": _clock,
     "breaks": _breaks,
     "workers": _whole,
     "frames": _whole,
+    "lamp": _lamp,
 }

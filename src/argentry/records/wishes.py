@@ -19,6 +19,8 @@ class Wishes:
         Pairs of hands.
     frames : int or None
         Developing frames of the first kind.
+    lamp : tuple of (float, float) or None
+        A lamp over one more frame with the first kind's filter: power and distance. [W, m]
     """
 
     start: str | None = None
@@ -26,6 +28,7 @@ class Wishes:
     breaks: tuple[tuple[str, str], ...] | None = None
     workers: int | None = None
     frames: int | None = None
+    lamp: tuple[float, float] | None = None
 
 
 NOTHING_WISHED = Wishes()

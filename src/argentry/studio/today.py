@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from argentry.records.studio import Lamp
 from argentry.studio.check import read_value
 from argentry.studio.file import hours_mistakes
 from argentry.studio.keys import section
@@ -12,9 +13,10 @@ from argentry.studio.keys import section
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from argentry.records.studio import Hours, Studio
+    from argentry.records.studio import DevelopmentFrame, Hours, Studio
     from argentry.records.wishes import Wishes
 
+LAMP_FRAME = "Lamp of today"
 HOURS = {name: name for name in ("start", "end", "breaks", "workers")}
 
 
@@ -47,7 +49,23 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
         raise mistake
     first, *others = studio.frames
     first = replace(first, **_wished("frame", wishes, where, {"frames": "count"}))
-    return replace(studio, hours=hours, frames=(first, *others))
+    frames = (first, *others, *_lamp_frame(studio, wishes, where))
+    return replace(studio, hours=hours, frames=frames)
+
+
+def _lamp_frame(
+    studio: Studio, wishes: Wishes, where: Mapping[str, str]
+) -> tuple[DevelopmentFrame, ...]:
+    """Return the frame under today's lamp, with the filter of the first kind."""
+    if wishes.lamp is None:
+        return ()
+    known = {key.name: key for key in section("frame.lamp").keys}
+    power, distance = (
+        read_value(where["lamp"], known[name], value)
+        for name, value in zip(("power_w", "distance_m"), wishes.lamp, strict=True)
+    )
+    lamp = Lamp(power_w=power, distance_m=distance)
+    return (replace(studio.frames[0], name=LAMP_FRAME, lamp=lamp, count=1),)
 
 
 def _wished(

@@ -13,6 +13,7 @@ BREAKS, NO_BREAK = "breaks {spans}", "no break"
 HANDS = {1: "one pair of hands"}
 MORE_HANDS = "{count} pairs of hands"
 FRAMES = "frames of the first kind: {count}"
+LAMP = "a lamp of {power:g} W at {distance:g} m over one more frame"
 
 
 def wished_line(wishes: Wishes) -> str:
@@ -29,4 +30,6 @@ def wished_line(wishes: Wishes) -> str:
         said.append(HANDS.get(wishes.workers, MORE_HANDS).format(count=wishes.workers))
     if wishes.frames is not None:
         said.append(FRAMES.format(count=wishes.frames))
+    if wishes.lamp is not None:
+        said.append(LAMP.format(power=wishes.lamp[0], distance=wishes.lamp[1]))
     return ONLY_TODAY.format(wishes="; ".join(said)) if said else ""

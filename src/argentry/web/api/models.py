@@ -50,6 +50,7 @@ class WishesIn(Strict):
     breaks: Annotated[list[Word], Field(max_length=12)] | None = None
     workers: Word | None = None
     frames: Word | None = None
+    lamp: Word | None = None
 
 
 class PlanIn(Strict):

@@ -1,0 +1,86 @@
+"""A lamp where the sun will not do: what it does with its hours, or what one would do."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from types import SimpleNamespace
+
+import pytest
+from tests.day.test_plan import plan, studio
+
+from argentry import trade
+from argentry.desk.wishes import names
+from argentry.needs.development_time import development_dose
+from argentry.needs.frame import lamp_light
+from argentry.records import studio as rec
+from argentry.records.wishes import Wishes
+from argentry.studio.today import studio_today
+
+COAST = rec.Site("Invented coast", 59.0, -3.0, 10.0, "Europe/London")
+DARK = date(2026, 12, 21)
+QUICK = {"effort": 0.5, "simulated_days": 20}
+
+
+def told(made, words):
+    return [note for note in made.warnings if words in note]
+
+
+def test_a_studio_without_a_lamp_hears_what_one_would_do_and_it_does_it():
+    made = studio(site=COAST)
+    without = plan(DARK, made=made, plates=2, **QUICK)
+    assert without.plates_placed < 2
+    (note,) = told(without, "A lamp would do")
+    power, distance, hours = (
+        float(re.search(words, note)[1])
+        for words in (r"lamp of ([\d.]+) W", r"at ([\d.]+) m", r"([\d.]+) h each")
+    )
+    assert f"power_w = {power:g} and distance_m = {distance:g} in studio.toml" in note
+    frame = made.frames[0]
+    lit = lamp_light(rec.Lamp(power, distance), frame.cut_on_nm, frame.transmission)
+    needed = development_dose(made.habits).middle
+    assert hours == pytest.approx(needed / lit.development_w_m2 / 3600.0, abs=0.05)
+    # said is done: with as many such frames the plates are placed
+    count = 1 if "one frame" in note else int(re.search(r"with (\d+) frames", note)[1])
+    lamp = replace(frame, name="lamp frame", lamp=rec.Lamp(power, distance), count=count)
+    lamplit = plan(DARK, made=studio(site=COAST, frames=(frame, lamp)), plates=2, **QUICK)
+    assert lamplit.plates_placed == 2
+    assert not told(lamplit, "A lamp would do")
+
+
+def test_the_plate_under_the_lamp_is_told_with_its_hours():
+    made = studio_today(studio(site=COAST), Wishes(lamp=(500.0, 0.3)), names())
+    lamplit = plan(DARK, made=made, plates=1, **QUICK)
+    (under,) = [step for step in lamplit.steps if step.step == "develop"]
+    assert under.resource == made.frames[-1].name == "Lamp of today"
+    assert told(lamplit, "lies under the lamp") == [
+        f"Plate 1 lies under the lamp (Lamp of today) from {under.start:%H:%M} to "
+        f"{under.end:%H:%M}: in the sun it would not be ripe in time."
+    ]
+
+
+def test_a_bright_day_needs_no_lamp():
+    lamp = rec.DevelopmentFrame("lamp frame", 590.0, lamp=rec.Lamp(200.0, 0.3))
+    for made in (studio(), studio(frames=(*studio().frames, lamp))):
+        bright = plan(date(2026, 6, 21), made=made, plates=1, **QUICK)
+        assert not told(bright, "lamp would")
+        assert not told(bright, "under the lamp")
+
+
+def test_no_lamp_helps_where_nothing_can_be_exposed():
+    night = rec.Site("Invented fell", 69.0, 25.0, 100.0, "Europe/Helsinki")
+    made = plan(DARK, made=studio(site=night), plates=1, **QUICK)
+    assert made.warnings[0].endswith("no hour lets an exposure end within 60 min.")
+    assert not told(made, "lamp would")
+
+
+def test_a_lamp_has_its_remedy_only_where_there_is_none():
+    lamp = rec.DevelopmentFrame("lamp frame", 590.0, lamp=rec.Lamp(500.0, 0.3))
+    for frames, named in ((studio().frames, True), ((*studio().frames, lamp), False)):
+        made = plan(DARK, made=studio(site=COAST, frames=frames), plates=2, **QUICK)
+        (note,) = told(made, "the light is too weak")
+        assert ("--lamp" in note) == named
+
+
+def test_the_lamp_that_is_named_lies_within_what_is_accepted():
+    lit = SimpleNamespace(**{k: trade.fact("development", k) for k in ("maker_lamp", "lamp_power")})
+    assert lit.lamp_power.low <= lit.maker_lamp.value <= lit.lamp_power.high
