@@ -49,13 +49,13 @@ class _Span(NamedTuple):
     plate: int
     low: float
     high: float
+    begun: bool = False  # before the plan was made: what cannot be helped is not a fault of it
 
 
 class _Taken:
     """Who takes hold of what: hands, what holds one plate at a time, frames by kind.
 
-    A plate that was begun before the plan only adds its spans here; rules of a plate's own blocks
-    are not asked of it again.
+    A block that was begun before the plan only adds its spans here.
     """
 
     def __init__(self) -> None:
@@ -70,6 +70,7 @@ def faults(
     starts: Array,
     ends: Array,
     frame_kind: NDArray[np.int64],
+    begun: NDArray[np.bool_] | None = None,
 ) -> tuple[str, ...]:
     """Return what is wrong with a plan, in plain sentences.
 
@@ -83,6 +84,9 @@ def faults(
         The plan. [min]
     frame_kind : NDArray[int64], shape (plates,)
         Kind of frame of each plate.
+    begun : NDArray[bool], shape (plates, blocks), optional
+        Blocks begun before the plan was made: what they did is not asked of it, but they hold what
+        they hold.
 
     Returns
     -------
@@ -103,20 +107,35 @@ def faults(
     taken = _Taken()
     longest = _longest(day.light)
     for plate, (row, last) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
-        found += _of_plate(day, blocks, plate, row, last)
-        found += _of_light(day.light, blocks, plate, row, last, int(frame_kind[plate]), longest)
-        _take(taken, blocks, plate, row, last, int(frame_kind[plate]))
+        past = 0 if begun is None else int(begun[plate].sum())
+        found += _of_plate(day, blocks, plate, row, last, (past, begun is not None))
+        kind = int(frame_kind[plate])
+        found += _of_light(day.light, blocks, plate, row, last, (kind, past), longest)
+        _take(taken, blocks, plate, row, last, (kind, past))
     found += _shared(day, taken)
     return tuple(found)
 
 
 def _of_plate(
-    day: Day, blocks: Sequence[Block], plate: int, starts: list[float], ends: list[float]
+    day: Day,
+    blocks: Sequence[Block],
+    plate: int,
+    starts: list[float],
+    ends: list[float],
+    past_and_midday: tuple[int, bool],
 ) -> Iterator[str]:
-    """Check a plate's own blocks: hours, lengths, order, keeping limits, breaks."""
+    """Check a plate's own blocks: hours, lengths, order, keeping limits, breaks.
+
+    The first `past` of them were begun before the plan; a limit that runs from one of those may be
+    gone already. In the middle of a day whoever has plates in hand gives up a break before one
+    spoils, and lays a card over the frame of a ripe one until hands are free.
+    """
     number = plate + 1
+    past, midday = past_and_midday
     for index, block in enumerate(blocks):
         start, end, step = starts[index], ends[index], _name(block)
+        if index < past:
+            continue
         if start < day.first_minute - TOLERANCE:
             yield EARLY.format(plate=number, step=step, minute=start, limit=day.first_minute)
         if end > day.last_minute + TOLERANCE:
@@ -124,22 +143,24 @@ def _of_plate(
         need = sum(task.minutes for task in block.tasks) if not _law(block) else 0.0
         if end - start < need - 0.01 - TOLERANCE:  # lengths on whole minutes let a hundredth go
             yield SHORT.format(plate=number, step=step, need=need, given=end - start)
-        if _attended(block):
+        limit = block.tasks[0].within
+        if _attended(block) and not (midday and limit is not None):
             for low, high in day.breaks:
                 if start < high - TOLERANCE and end > low + TOLERANCE:
                     yield BREAK.format(plate=number, step=step, low=low, high=high)
         if index == 0:
             continue
         before, gap = _name(blocks[index - 1]), start - ends[index - 1]
-        limit = block.tasks[0].within
         if gap < -TOLERANCE:
             yield ORDER.format(
                 plate=number, step=step, minute=start, before=before, end=ends[index - 1]
             )
         elif not _attended(block):
-            if gap > TOLERANCE:
+            if gap > TOLERANCE and index > past:
                 yield PAUSE.format(plate=number, step=step, gap=gap, before=before)
-        elif limit is not None and gap > limit + TOLERANCE:
+        elif midday and _law(blocks[index - 1]) == "development":
+            continue
+        elif limit is not None and index > past and gap > limit + TOLERANCE:
             yield KEEPING.format(plate=number, step=step, gap=gap, before=before, limit=limit)
 
 
@@ -149,11 +170,12 @@ def _of_light(
     plate: int,
     starts: list[float],
     ends: list[float],
-    kind: int,
+    kind_and_past: tuple[int, int],
     longest: float,
 ) -> Iterator[str]:
     """Check that the light of the day ends what it is planned to end."""
-    for block, start, end in zip(blocks, starts, ends, strict=True):
+    kind, past = kind_and_past
+    for block, start, end in list(zip(blocks, starts, ends, strict=True))[past:]:
         law, about = _law(block), {"plate": plate + 1, "step": _name(block)}
         if not law:
             continue
@@ -175,30 +197,32 @@ def _take(
     plate: int,
     starts: list[float],
     ends: list[float],
-    kind: int,
+    kind_and_past: tuple[int, int],
 ) -> None:
     """Note down what a plate takes hold of."""
+    kind, past = kind_and_past
     frame = next((t.resource for b in blocks for t in b.tasks if t.law == "development"), "")
-    out, back = math.inf, math.nan
+    out, back, taken_before = math.inf, math.nan, False
     for index, block in enumerate(blocks):
         if _attended(block):
-            taken.hands.append(_Span(plate, starts[index], ends[index]))
+            taken.hands.append(_Span(plate, starts[index], ends[index], index < past))
         held: dict[str, _Span] = {}
         now = starts[index]
         for task in block.tasks:
             # what the light decides fills its block; everything else lasts its minutes
             then = ends[index] if _law(block) else now + task.minutes
             if task.resource and task.resource == frame:
-                out = min(out, starts[index])
+                if starts[index] < out:
+                    out, taken_before = starts[index], index < past
                 back = starts[index + 1] if index + 1 < len(blocks) else ends[index]
             elif task.resource:
                 low = held[task.resource].low if task.resource in held else now
-                held[task.resource] = _Span(plate, low, then)
+                held[task.resource] = _Span(plate, low, then, index < past)
             now = then
         for room, span in held.items():
             taken.rooms[room].append(span)
     if math.isfinite(out):
-        taken.frames[kind].append(_Span(plate, out, back))
+        taken.frames[kind].append(_Span(plate, out, back, taken_before))
 
 
 def _shared(day: Day, taken: _Taken) -> Iterator[str]:
@@ -222,9 +246,9 @@ def _too_many(spans: list[_Span], most: int) -> list[tuple[float, list[int]]]:
     """Return the first moment at which more than `most` spans lie over each other, with plates."""
     for moment in sorted(span.low for span in spans):
         # a span that ends now makes room for one that begins now
-        over = [s.plate for s in spans if s.low <= moment + TOLERANCE < s.high - TOLERANCE]
-        if len(over) > most:
-            return [(moment, over)]
+        over = [s for s in spans if s.low <= moment + TOLERANCE < s.high - TOLERANCE]
+        if len(over) > most and not all(span.begun for span in over):
+            return [(moment, [span.plate for span in over])]
     return []
 
 

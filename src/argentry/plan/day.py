@@ -137,7 +137,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
 
     placed = min(wanted, most)
     if placed == 0:
-        return _nothing(blocks, began, first_seconds, most_proved)
+        return nothing(blocks, began, first_seconds, most_proved)
     shop = replace(shop_most, plates=placed)
     if not found:
         found = choose.plans_by_rule(shop, seed)
@@ -160,7 +160,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     # what a checker that shares no code with all this finds fault with is never shown
     plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
     if not plans:
-        return _nothing(blocks, began, first_seconds, proved=False)
+        return nothing(blocks, began, first_seconds, proved=False)
 
     earliest = min(p.length for p in plans)
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
@@ -218,9 +218,20 @@ def _as_run(solution: solve.Solution) -> DayRun:
     return DayRun(starts, ends, solution.frame_kind)
 
 
-def _nothing(
-    blocks: tuple[Block, ...], began: float, first_seconds: float, proved: bool
-) -> Planned:
+def nothing(blocks: tuple[Block, ...], began: float, first_seconds: float, proved: bool) -> Planned:
+    """Return the answer for a day that holds no plate.
+
+    Parameters
+    ----------
+    blocks : tuple of Block
+        A plate's blocks.
+    began : float
+        When planning began, by the performance counter. [s]
+    first_seconds : float
+        As in `Planned`. [s]
+    proved : bool
+        True when it is proved that it holds none.
+    """
     empty = np.empty((0, len(blocks)))
     return Planned(
         blocks=blocks,

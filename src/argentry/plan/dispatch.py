@@ -169,13 +169,17 @@ class _Rows:
                     self._begin_wait(at, rows)
                 continue
             start = np.full(len(rows), begun.starts[plate, last])
-            length = self._lengths(at, rows, np.full(len(rows), last), start)
-            over = np.maximum(start + length, self.shop.first_minute)
-            self.until[plate] = np.where(np.isnan(length), np.inf, over)
+            end = start + self._lengths(at, rows, np.full(len(rows), last), start)
+            if self.drawn.running_until is not None:
+                known = self.drawn.running_until[self.day, plate]
+                end = np.where(np.isnan(known), end, known)
+            over = np.maximum(end, self.shop.first_minute)
+            self.until[plate] = np.where(np.isnan(over), np.inf, over)
             self.busy[plate] = True
             if last == facts.developing:
                 table = self.drawn.expected_ripe[int(begun.frame_kind[plate])]
                 ripe = between(table, self.sky, np.maximum(start, 0.0))
+                ripe = np.maximum(ripe, self.shop.first_minute)  # not ripe yet
                 self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
 
     def _lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Array) -> Array:

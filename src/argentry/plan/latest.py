@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
     Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
 
 FALL = 0.1  # of the chance that all plates are finished
 ROUNDS = 3  # each leaves a quarter of the doubt of the one before
@@ -28,7 +29,14 @@ CHECKS = 4
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
 
-def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: Runs) -> Array:
+def latest_starts(
+    shop: Shop,
+    rule: Rules,
+    starts: Array,
+    drawn: Drawn,
+    usual: Runs,
+    counted: Whole | None = None,
+) -> Array:
     """Return the latest start of every block that costs at most `FALL` of the odds.
 
     Parameters
@@ -43,6 +51,8 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: R
         Days to judge by.
     usual : Runs
         The rule on those days, with nothing held back.
+    counted : NDArray[int64], optional
+        The plates that are to be finished; all of them.
 
     Returns
     -------
@@ -50,15 +60,24 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: R
         ``-inf`` where even the planned start costs more, or the block begins by itself. [min]
     """
     plates, count = starts.shape
-    where = [(p, b) for p in range(plates) for b in range(count) if shop.blocks[b].attended]
-    search, finished = drawn.first(SEARCH_DAYS), usual.sound[0].all(axis=1)
+    which = np.arange(plates) if counted is None else counted
+    over = np.zeros((plates, count), dtype=np.bool_)
+    if shop.begun is not None:  # what was begun has no start to choose
+        over = np.isfinite(shop.begun.starts)
+    where = [
+        (int(p), b)
+        for p in which
+        for b in range(count)
+        if shop.blocks[b].attended and not over[p, b]
+    ]
+    search, finished = drawn.first(SEARCH_DAYS), usual.sound[0][:, which].all(axis=1)
     least = float(finished[:SEARCH_DAYS].mean()) - FALL
     low = np.array([starts[at] for at in where])
     high = np.full(len(where), shop.last_minute)
     for _ in range(ROUNDS):
         # between low, which keeps the promise, and high, which does not: PARTS - 1 in one go
         tried = low + (high - low) * np.arange(1, PARTS)[:, None] / PARTS
-        shares = _share(shop, held_back(rule, where * (PARTS - 1), tried.ravel()), search)
+        shares = _share(shop, held_back(rule, where * (PARTS - 1), tried.ravel()), search, which)
         kept = shares.reshape(PARTS - 1, -1) >= least
         kept = np.logical_and.accumulate(kept, axis=0)
         steps = kept.sum(axis=0)
@@ -70,7 +89,8 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: R
     begin = np.array([starts[at] for at in where])
     open_ = np.arange(len(where))
     for _ in range(CHECKS):
-        again = _share(shop, held_back(rule, [where[i] for i in open_], low[open_]), drawn)
+        held = held_back(rule, [where[i] for i in open_], low[open_])
+        again = _share(shop, held, drawn, which)
         open_ = open_[again < least]
         if not len(open_):
             break
@@ -88,5 +108,5 @@ def latest_starts(shop: Shop, rule: Rules, starts: Array, drawn: Drawn, usual: R
     return safe
 
 
-def _share(shop: Shop, many: Rules, drawn: Drawn) -> Array:
-    return np.asarray(play(shop, many, drawn).sound.all(axis=2).mean(axis=1))
+def _share(shop: Shop, many: Rules, drawn: Drawn, which: Whole) -> Array:
+    return np.asarray(play(shop, many, drawn).sound[:, :, which].all(axis=2).mean(axis=1))

@@ -21,7 +21,7 @@ APART_MINUTES = (0.0, 30.0, 60.0, 90.0, 120.0)  # between the beginnings of plat
 LATEST_BEGINNING = 300.0  # of the first plate, after the room is ready, to try [min]
 
 
-def median_days(shop: Shop, rules: Rules) -> Runs:
+def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
     """Simulate one day by each rule, with median durations and the middle light.
 
     Everything lies on whole minutes, so that the solver can take such a day as its first plan.
@@ -32,6 +32,8 @@ def median_days(shop: Shop, rules: Rules) -> Runs:
         The day.
     rules : Rules
         What the hands prefer.
+    until : NDArray[float64], shape (plates,), optional
+        When what is running now is expected to end, in the middle of a day. [min]
     """
     minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (1, shop.plates, 1))
     median = Drawn(
@@ -43,9 +45,12 @@ def median_days(shop: Shop, rules: Rules) -> Runs:
         expected_exposures=shop.expected_exposure_ends[None],
         expected_ripe=shop.expected_ripe[:, None],
         ripe_ends=_whole(shop.expected_ripe),
+        running_until=None if until is None else until[None],
     )
     first = float(np.ceil(shop.first_minute))
-    return play(replace(shop, strict_breaks=True, first_minute=first), rules, median)
+    # in the middle of a day hands may give up a break, as they do on the day itself
+    strict = shop.begun is None
+    return play(replace(shop, strict_breaks=strict, first_minute=first), rules, median)
 
 
 def _whole(ends: Array) -> Array:

@@ -128,6 +128,8 @@ class Drawn:
         The same for a plate put out then. [min]
     ripe_ends : NDArray[float64], shape (frames, m + 1), or None
         When every plate put out at each minute is ripe, in the place of sums and doses. [min]
+    running_until : NDArray[float64], shape (days, plates), or None
+        When what is running ends where a day is taken up in its middle; NaN: as drawn. [min]
     """
 
     minutes: Array
@@ -138,6 +140,7 @@ class Drawn:
     expected_exposures: Array
     expected_ripe: Array
     ripe_ends: Array | None = None
+    running_until: Array | None = None
 
     @property
     def days(self) -> int:
@@ -147,7 +150,14 @@ class Drawn:
     def first(self, days: int) -> Drawn:
         """Return the first of the days."""
         doses = tuple(one[:days] for one in self.doses)
-        return replace(self, minutes=self.minutes[:days], weather=self.weather[:days], doses=doses)
+        running = None if self.running_until is None else self.running_until[:days]
+        return replace(
+            self,
+            minutes=self.minutes[:days],
+            weather=self.weather[:days],
+            doses=doses,
+            running_until=running,
+        )
 
     def ripe(self, kind: int, day: Whole, plate: Whole, start: Array) -> Array:
         """Return when plates put out then are ripe, NaN where they never are [min]."""
@@ -200,6 +210,16 @@ class Runs:
         """End of the last finished plate of every run; NaN when none was finished [min]."""
         last = np.where(self.finished, self.ends[..., -1], -np.inf).max(axis=-1)
         return np.asarray(np.where(np.isfinite(last), last, np.nan))
+
+    def of_plates(self, which: Whole) -> Runs:
+        """Return the runs of some of the plates."""
+        return Runs(
+            self.starts[:, :, which],
+            self.ends[:, :, which],
+            self.frame_kind[:, :, which],
+            self.late[:, :, which],
+            self.lay_ripe[:, :, which],
+        )
 
     def one(self, rule: int, day: int = 0) -> DayRun:
         """Return one of the days."""

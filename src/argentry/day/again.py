@@ -1,0 +1,329 @@
+"""Make the plan of a day again from where its plates stand, and say what changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from argentry.day.day_clock import wall_time
+from argentry.day.plan import printed
+from argentry.day.setting import setting_of
+from argentry.errors import BadInput
+from argentry.needs import step_lengths
+from argentry.plan.again import DAYS, Again
+from argentry.plan.again import plan_again as order_again
+from argentry.plan.middle import Standing
+from argentry.plan.tasks import blocks_of, frame_span
+from argentry.records.again import PlanAgain, PlateStanding
+from argentry.records.day import MOST_PLATES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from argentry.day.setting import DaySetting
+    from argentry.records.day import DayPlan, PlannedStep
+    from argentry.records.decision import OwnNumbers
+    from argentry.records.learned import Share
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+
+MOVED_MINUTES = 5.0  # a step that moves by less has not moved
+TOLD_MINUTES = 10.0  # nor is a day that ends later by less worth a line
+WORTH_TELLING = 0.5  # chance that all are finished under which it is told
+TOLD_SHARE = 0.1  # of the chance that all plates are finished
+OVERTIME_MINUTES = (0, 60, 120, 240)  # after the hours, for plates that are begun
+LAST_MINUTE = "23:59"
+ENOUGH = 0.8  # chance that all are finished with which one more plate is offered
+
+LEAVE = "Plate {plate} no longer fits: leave it for another day."
+NOT_FINISHED = "Plate {plate} will not be finished today, as far as can be foreseen."
+CARD = (
+    "Plate {plate} is ripe at about {time:%H:%M} while hands are busy: lay an opaque card over its "
+    "frame until it can be taken out."
+)
+OVERTIME = "The last plate is done at {time:%H:%M}, {minutes:.0f} min after your hours."
+REORDERED = "Another order brings more good plates: next {step} of plate {plate} at {time:%H:%M}."
+BETTER = (
+    "Another order finishes all plates on {share:.0f} % of days, not on {kept_share:.0f} %: next "
+    "{step} of plate {plate} at {time:%H:%M}."
+)
+LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
+SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
+ONE_MORE = "There is time for one more plate, begun at about {time:%H:%M}."
+NO_ORDER = "No order keeps every limit from here on. {fault}"
+LOW = "All plates are finished on only {share:.0f} % of such days."
+OVER = "the hours of {day} are over"
+
+
+def plan_again(
+    studio: Studio,
+    standing: Sequence[PlateStanding],
+    *,
+    now: datetime,
+    weather: Weather | None = None,
+    learned: OwnNumbers | None = None,
+    as_written: bool = False,
+    simulated_days: int = DAYS,
+    seed: int = 1,
+) -> PlanAgain:
+    """Make the plan of a day again from where its plates stand.
+
+    Parameters
+    ----------
+    studio : Studio
+        The studio.
+    standing : sequence of PlateStanding
+        Every plate of the day, in its order.
+    now : datetime
+        The moment, with a zone; its date at the studio is the day.
+    weather : Weather or None
+        A forecast or typical year, as the plan that stands was made with.
+    learned : OwnNumbers or None
+        What the studio's plates have taught.
+    as_written : bool
+        True when learned numbers are left out.
+    simulated_days : int
+        Days behind the odds.
+    seed : int
+        For the draws.
+
+    Returns
+    -------
+    PlanAgain
+        The plan and what changed.
+
+    Raises
+    ------
+    BadInput
+        For a day that is over, or a weather file that does not cover it.
+    """
+    local = now.astimezone(ZoneInfo(studio.site.time_zone))
+    held = [n for n, plate in enumerate(standing) if not plate.lost]
+    left_out: list[int] = []
+    made: _Made | None = None
+    for end in _ends(studio, local):
+        setting = setting_of(
+            replace(studio, hours=replace(studio.hours, end=end)), local.date(), weather=weather,
+            haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
+        )  # fmt: skip
+        again = _again(setting, [standing[n] for n in held], now, simulated_days, seed)
+        if made is None:
+            left_out = [held[at] for at in again.left_out]
+        if made is None or not again.not_finished:
+            odds = None if learned is None else learned.good
+            made = _Made(setting, again, held, odds, simulated_days, seed)
+        if not again.not_finished:
+            break
+        held = [n for n in held if n not in left_out]  # nobody works late for a plate not begun
+    if made is None:
+        raise BadInput("run", OVER.format(day=local.date()), "plan another day")
+    in_hours = made.setting.studio.hours.end == studio.hours.end
+    more = _with_one_more(made, standing, now) if in_hours else None
+    return _told(studio, made, standing, left_out, more)
+
+
+@dataclass(frozen=True)
+class _Made:
+    """A plan made again, with what it was made by."""
+
+    setting: DaySetting
+    again: Again
+    held: list[int]
+    odds: Share | None
+    simulated_days: int
+    seed: int
+
+
+def _with_one_more(made: _Made, standing: Sequence[PlateStanding], now: datetime) -> Again | None:
+    """Return the day with a plate more, where all are begun and none is in trouble."""
+    plates = [standing[n] for n in made.held]
+    if made.again.not_finished or made.again.left_out or len(standing) >= MOST_PLATES:
+        return None
+    if not all(plate.begun for plate in plates):
+        return None
+    more = [*plates, PlateStanding()]
+    days = made.simulated_days // 2
+    return _again(made.setting, more, now, days, made.seed, with_latest=False)
+
+
+def _ends(studio: Studio, local: datetime) -> list[str]:
+    """Return the ends of the day to try: the hours' own, then later ones for plates in hand."""
+    hour, minute = (int(part) for part in studio.hours.end.split(":"))
+    end = local.replace(hour=hour % 24, minute=minute, second=0, microsecond=0)
+    ends = []
+    for more in OVERTIME_MINUTES:
+        later = end + timedelta(minutes=more)
+        said = LAST_MINUTE if later.date() > local.date() else f"{later:%H:%M}"
+        if later > local and said not in ends:
+            ends.append(said)
+    return ends
+
+
+def _again(
+    setting: DaySetting,
+    standing: Sequence[PlateStanding],
+    now: datetime,
+    days: int,
+    seed: int,
+    *,
+    with_latest: bool = True,
+) -> Again:
+    keys = [task.key for task in setting.tasks]
+    blocks = blocks_of(setting.tasks)
+    names = [frame.name for frame in setting.studio.frames]
+    clock = setting.clock
+
+    def minutes(times: Mapping[str, datetime], wanted: Sequence[str]) -> list[float]:
+        return [clock.minute(times[key]) if key in times else np.nan for key in wanted]
+
+    shape = (len(standing), len(keys))
+    stands = Standing(
+        begun=np.array([minutes(p.begun, keys) for p in standing]).reshape(shape),
+        ended=np.array([minutes(p.ended, keys) for p in standing]).reshape(shape),
+        frame_kind=np.array(
+            [names.index(p.frame) if p.frame in names else -1 for p in standing], dtype=np.int64
+        ),
+        kept=np.array(
+            [minutes(p.planned, [b.tasks[0].key for b in blocks]) for p in standing]
+        ).reshape(len(standing), len(blocks)),
+    )
+    over = {key for plate in standing for key in plate.ended}
+    ready = sum(r.typical_minutes for r in step_lengths.day_rules() if r.key not in over)
+    at = max(clock.minute(now), 0.0) + (0.0 if np.isfinite(stands.begun).any() else ready)
+    day = replace(setting.wanted(None), first_minute=min(at, clock.minutes - 1.0))
+    return order_again(day, stands, days=days, seed=seed, with_latest=with_latest)
+
+
+def _told(
+    studio: Studio,
+    made: _Made,
+    standing: Sequence[PlateStanding],
+    left_out: Sequence[int],
+    more: Again | None,
+) -> PlanAgain:
+    """Return the plan with the standing's numbers, and what changed in words."""
+    setting, again, held = made.setting, made.again, made.held
+    planned = again.planned
+    plan = printed(
+        setting, planned, planned.placed, made.odds,
+        simulated_days=made.simulated_days, seed=made.seed,
+    )  # fmt: skip
+    numbers = [held[int(at)] + 1 for at in again.plates]
+    steps = tuple(replace(step, plate=numbers[step.plate - 1]) for step in plan.steps if step.plate)
+    plan = replace(plan, steps=steps, end=_hours_end(studio, setting))
+    ahead = [step for step in steps if step.step not in standing[step.plate - 1].begun]
+    moved = tuple(
+        (step.plate, step.step) for step in ahead if _moved_minutes(step, standing) > MOVED_MINUTES
+    )
+    lost = tuple(held[at] + 1 for at in again.not_finished)
+    share = planned.days.all_sound if planned.days is not None else 0.0
+    lines = [
+        *(NO_ORDER.format(fault=fault) for fault in again.faults[:1]),
+        *(LEAVE.format(plate=_named(standing, n + 1)) for n in left_out),
+        *(NOT_FINISHED.format(plate=_named(standing, n)) for n in lost),
+        *_order_lines(again, ahead, standing, share),
+        *_card_lines(setting, again, held, standing),
+        *_end_lines(plan, steps, standing),
+        *(LOW.format(share=100 * share) for _ in steps[:1] if share < WORTH_TELLING),
+    ]
+    one_more_at = _one_more_at(setting, more)
+    if one_more_at is not None:
+        lines.append(ONE_MORE.format(time=one_more_at))
+    return PlanAgain(
+        plan=plan,
+        moved=moved,
+        left_out=tuple(n + 1 for n in left_out),
+        not_finished=lost,
+        one_more=one_more_at is not None,
+        lines=tuple(lines),
+        kept_share=again.kept_share,
+        share=share,
+    )
+
+
+def _named(standing: Sequence[PlateStanding], number: int) -> str:
+    return standing[number - 1].label or str(number)
+
+
+def _moved_minutes(step: PlannedStep, standing: Sequence[PlateStanding]) -> float:
+    before = standing[step.plate - 1].planned.get(step.step)
+    return float("inf") if before is None else abs((step.start - before).total_seconds()) / 60.0
+
+
+def _order_lines(
+    again: Again, ahead: Sequence[PlannedStep], standing: Sequence[PlateStanding], share: float
+) -> list[str]:
+    """Return the line of another order: what is begun next by it."""
+    hands = [step for step in ahead if step.attended]
+    if not again.reordered or not hands:
+        return []
+    said = {
+        "step": hands[0].title,
+        "plate": _named(standing, hands[0].plate),
+        "time": hands[0].start,
+    }
+    if share >= again.kept_share + TOLD_SHARE:
+        return [BETTER.format(share=100 * share, kept_share=100 * again.kept_share, **said)]
+    return [REORDERED.format(**said)]
+
+
+def _end_lines(
+    plan: DayPlan, steps: Sequence[PlannedStep], standing: Sequence[PlateStanding]
+) -> list[str]:
+    """Return the line of when the last plate is done, where that is news."""
+    if not steps:
+        return []
+    end = max(step.end for step in steps)
+    over = (end - plan.end).total_seconds() / 60.0
+    if over > 0.0:
+        return [OVERTIME.format(time=end, minutes=over)]
+    last = max(steps, key=lambda step: step.start)
+    shift = [
+        (step.start - standing[step.plate - 1].planned[step.step]).total_seconds() / 60.0
+        for step in (last,)
+        if step.step in standing[step.plate - 1].planned
+    ]
+    if not shift or abs(shift[0]) < TOLD_MINUTES:
+        return []
+    words = LATER if shift[0] > 0.0 else SOONER
+    return [words.format(time=end, minutes=abs(shift[0]))]
+
+
+def _card_lines(
+    setting: DaySetting, again: Again, held: Sequence[int], standing: Sequence[PlateStanding]
+) -> list[str]:
+    """Return which plates will be ripe before hands are free for them."""
+    planned = again.planned
+    if not planned.placed:
+        return []
+    free = frame_span(planned.blocks)[1]
+    limit = planned.blocks[free].within
+    assert limit is not None
+    waits = planned.starts[:, free] - planned.ends[:, free - 1]
+    return [
+        CARD.format(
+            plate=_named(standing, held[int(again.plates[at])] + 1),
+            time=setting.clock.at(float(planned.ends[at, free - 1])),
+        )
+        for at in np.flatnonzero(waits > limit)
+        if planned.ends[at, free - 1] > again.now
+    ]
+
+
+def _hours_end(studio: Studio, setting: DaySetting) -> datetime:
+    """Return the end of the studio's own hours."""
+    return wall_time("studio.toml hours.end", setting.date, studio.hours.end, setting.clock.zone)
+
+
+def _one_more_at(setting: DaySetting, more: Again | None) -> datetime | None:
+    """Return when one more plate would be begun, where one more would be finished."""
+    if more is None or more.left_out or more.not_finished or more.planned.days is None:
+        return None
+    if more.planned.days.all_sound < ENOUGH:
+        return None
+    return setting.clock.at(float(more.planned.starts[-1, 0]))

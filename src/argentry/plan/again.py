@@ -1,0 +1,255 @@
+"""A plan made again in the middle of its day, changing as little as possible.
+
+What has happened stays; what is running ends when it must by all that is seen of it so far. The
+order that stands is kept unless another gives clearly more good plates, and a plate not yet begun
+that would more likely be lost than finished is left out.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.plan import choose, latest, rules, spread
+from argentry.plan.check import faults
+from argentry.plan.day import Planned, nothing
+from argentry.plan.dispatch import play
+from argentry.plan.middle import Standing, taken_up
+from argentry.plan.tasks import blocks_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.plan.middle import Middle
+    from argentry.plan.problem import Day
+    from argentry.plan.shop import DayRun, Drawn, Rules, Runs
+
+    Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+
+DAYS = 120  # behind the odds of a plan made again
+RULE_DRAWS = 40  # random rules tried for another order
+LEAD = choose.LEADS[0]
+WORTH_A_CHANGE = 0.15  # good plates that another order must bring
+WORTH_BEGINNING = 0.5  # chance of being finished under which a plate is not begun
+TRIED = 5  # plans that are judged by all days
+NEVER = 1e7  # a minute behind all others
+
+
+@dataclass(frozen=True)
+class Again:
+    """A plan made again.
+
+    Attributes
+    ----------
+    planned : Planned
+        The plan of the plates in `plates`; what has happened is part of it.
+    plates : NDArray[int64], shape (plates placed,)
+        Which of the standing's plates they are.
+    left_out : tuple of int
+        Plates not begun that no longer fit.
+    not_finished : tuple of int
+        Plates begun that the day will not finish, as far as can be foreseen.
+    reordered : bool
+        True when another order is taken than the one that stood.
+    kept_share : float
+        Chance that all plates are finished when the old order is kept. [1]
+    faults : tuple of str
+        Why no order keeps every rule from here on; the plan is empty then.
+    now : float
+        When it was made. [min]
+    """
+
+    planned: Planned
+    plates: Whole
+    left_out: tuple[int, ...]
+    not_finished: tuple[int, ...]
+    reordered: bool
+    kept_share: float
+    faults: tuple[str, ...]
+    now: float
+
+
+def plan_again(
+    day: Day,
+    standing: Standing,
+    *,
+    days: int = DAYS,
+    seed: int = 1,
+    with_latest: bool = True,
+) -> Again:
+    """Make the plan again from where the plates stand.
+
+    Parameters
+    ----------
+    day : Day
+        Its `first_minute` is now; its `plates` is not looked at.
+    standing : Standing
+        Where the plates stand.
+    days : int
+        Simulated days behind the odds.
+    seed : int
+        For the draws.
+    with_latest : bool
+        False where nobody asks for the latest starts: they take half of the time.
+
+    Returns
+    -------
+    Again
+        With no plates placed when nothing that is left can be finished.
+    """
+    began = time.perf_counter()
+    blocks = blocks_of(day.tasks)
+    middle = taken_up(day, blocks, standing, days, seed)
+    kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
+    kept_share = float(kept.sound[0].all(axis=1).mean())
+    unbegun = [p for p, row in enumerate(standing.begun) if np.isnan(row).all()]
+    last_first = sorted(
+        unbegun, key=lambda p: -float(np.nan_to_num(standing.kept[p, 0], nan=NEVER))
+    )
+    held = np.arange(len(standing.begun))
+    for doubtful in [*last_first, None]:
+        taken = _best(day, middle, seed)
+        plan = taken.plan
+        usual = play(middle.shop, taken.rule, middle.drawn)
+        if doubtful is None:
+            break
+        at = int(np.flatnonzero(held == doubtful)[0])
+        share = float(usual.sound[0][:, at].mean())
+        if np.isfinite(plan.ends[at, -1]) and share >= WORTH_BEGINNING:
+            break
+        held = np.delete(held, at)
+        if not len(held):
+            break
+        middle = taken_up(day, blocks, standing.part(held), days, seed)
+    left_out = tuple(p for p in unbegun if p not in held)
+    if not len(held):
+        planned = nothing(blocks, began, time.perf_counter() - began, proved=False)
+        return Again(planned, held, left_out, (), False, kept_share, (), day.first_minute)
+    done = np.isfinite(plan.ends[:, -1])
+    planned = _planned(middle, taken, usual, np.flatnonzero(done), began, with_latest=with_latest)
+    not_finished = tuple(int(p) for p in held[~done])
+    placed = held[done] if planned.placed else held[:0]
+    return Again(
+        planned,
+        placed,
+        left_out,
+        not_finished,
+        taken.reordered,
+        kept_share,
+        taken.faults,
+        day.first_minute,
+    )
+
+
+def _follow(middle: Middle, starts: Array) -> Rules:
+    """Return the rule that keeps to a plan; a plate that it does not hold is not begun."""
+    return rules.follow(middle.shop, np.nan_to_num(starts, nan=NEVER)[None], LEAD)
+
+
+def _best(day: Day, middle: Middle, seed: int) -> _Taken:
+    """Return the plan to go on by."""
+    # as it stands, as far as what has happened allows: nothing before its planned time
+    held = _follow(middle, middle.standing.kept)
+    held = replace(held, not_before=held.priority.copy())
+    kept = middle.run(held).one(0)
+    plans = [kept, *_others(middle, kept, seed)]
+    followed = [_follow(middle, plan.starts) for plan in plans]
+    few = middle.drawn.first(max(int(choose.FIRST_LOOK * middle.drawn.days), 1))
+    good = _good(middle, followed, few)
+    wrong = _faults(day, middle, kept)
+    tried = [] if wrong else [0]
+    for at in np.argsort(-good, kind="stable"):
+        if at and len(tried) < TRIED and not _faults(day, middle, plans[at]):
+            tried.append(int(at))
+    if not tried:
+        return _Taken(kept, followed[0], False, wrong)
+    good = _good(middle, [followed[at] for at in tried], middle.drawn)
+    keeps = tried[0] == 0 and good.max() <= good[0] + WORTH_A_CHANGE
+    at = 0 if keeps else tried[int(np.argmax(good))]
+    return _Taken(plans[at], followed[at], at > 0, ())
+
+
+@dataclass(frozen=True)
+class _Taken:
+    """A plan to go on by, the rule that keeps to it, whether it is another order, its faults."""
+
+    plan: DayRun
+    rule: Rules
+    reordered: bool
+    faults: tuple[str, ...]
+
+
+def _faults(day: Day, middle: Middle, plan: DayRun) -> tuple[str, ...]:
+    """Return what is wrong with the plan of the plates that it finishes."""
+    which = np.flatnonzero(np.isfinite(plan.ends[:, -1]))
+    if not len(which):
+        return ()
+    begun = np.isfinite(middle.begun.starts)[which]
+    blocks, kinds = middle.shop.blocks, plan.frame_kind[which]
+    return faults(day, blocks, plan.starts[which], plan.ends[which], kinds, begun=begun)
+
+
+def _good(middle: Middle, many: Sequence[Rules], drawn: Drawn) -> Array:
+    runs = play(middle.shop, choose.joined(many), drawn)
+    return np.asarray(spread.worth(runs, middle.shop.blocks).sum(axis=2).mean(axis=1))
+
+
+def _others(middle: Middle, kept: DayRun, seed: int) -> list[DayRun]:
+    """Return plans by other orders, each once, those that finish most plates first."""
+    runs = middle.run(rules.plain_rules(middle.shop, RULE_DRAWS, seed))
+    found = {kept.starts.tobytes(): kept}
+    for rule in range(len(runs.finished)):
+        plan = runs.one(rule)
+        found.setdefault(plan.starts.tobytes(), plan)
+
+    def rank(plan: DayRun) -> tuple[int, float]:
+        ends = plan.ends[:, -1]
+        return -int(np.isfinite(ends).sum()), float(np.nan_to_num(ends).sum())
+
+    return sorted((plan for plan in found.values() if plan is not kept), key=rank)[: choose.KEPT]
+
+
+def _planned(
+    middle: Middle,
+    taken: _Taken,
+    usual: Runs,
+    which: Whole,
+    began: float,
+    *,
+    with_latest: bool,
+) -> Planned:
+    """Return the plan of the plates that will be finished, with odds and latest starts."""
+    shop, plan = middle.shop, taken.plan
+    seconds = time.perf_counter() - began
+    if taken.faults or not len(which):  # a plan with a fault is never shown
+        return nothing(shop.blocks, began, seconds, proved=False)
+    starts, ends = plan.starts[which], plan.ends[which]
+    counted = usual.of_plates(which)
+    safe = np.full(plan.starts.shape, -np.inf)
+    if with_latest:
+        safe = latest.latest_starts(shop, taken.rule, plan.starts, middle.drawn, usual, which)
+    end = float(ends[:, -1].max())
+    return Planned(
+        blocks=shop.blocks,
+        starts=starts,
+        ends=ends,
+        latest=safe[which],
+        frame_kind=plan.frame_kind[which],
+        days=spread.spread_of(counted, shop.blocks),
+        finish=end,
+        earliest=end,
+        bound=float("nan"),
+        proved=False,
+        first_plan_seconds=seconds,
+        seconds=time.perf_counter() - began,
+        most=len(which),
+        most_proved=False,
+        one_by_one=0,
+        one_by_one_minutes=float("nan"),
+    )

@@ -1,0 +1,262 @@
+"""A day taken up in its middle: where its plates stand, and when what is running will end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.physics import dose as light_dose
+from argentry.plan import rules
+from argentry.plan.daylight import whole_ends
+from argentry.plan.problem import shop_of
+from argentry.plan.shop import Begun, between
+from argentry.plan.spread import draw_days
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.plan.daylight import DayLight
+    from argentry.plan.problem import Day
+    from argentry.plan.shop import Drawn, Rules, Runs, Shop
+    from argentry.plan.tasks import Block, Task
+
+    Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+
+LONG = 1e9  # what never ends [min]
+TINY = JUST = 1e-9
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a day's plates stand. Minutes count from the start of the day's grid.
+
+    Attributes
+    ----------
+    begun, ended : NDArray[float64], shape (plates, tasks)
+        What has happened; NaN where a step was not begun, or has not ended. [min]
+    frame_kind : NDArray[int64], shape (plates,)
+        Kind of frame each plate lies in or lay in; -1 for none.
+    kept : NDArray[float64], shape (plates, blocks)
+        Starts in the plan that stands; NaN for a plate that it does not hold. [min]
+    """
+
+    begun: Array
+    ended: Array
+    frame_kind: Whole
+    kept: Array
+
+    def part(self, which: Whole) -> Standing:
+        """Return some of the plates."""
+        return Standing(
+            self.begun[which], self.ended[which], self.frame_kind[which], self.kept[which]
+        )
+
+
+@dataclass(frozen=True)
+class Middle:
+    """A day taken up in its middle.
+
+    Attributes
+    ----------
+    standing : Standing
+        Where its plates stand.
+    begun : Begun
+        The same by blocks.
+    shop : Shop
+        What does not change.
+    drawn : Drawn
+        How the rest may turn out.
+    until : NDArray[float64], shape (plates,)
+        When what is running is expected to end; NaN where nothing is. [min]
+    """
+
+    standing: Standing
+    begun: Begun
+    shop: Shop
+    drawn: Drawn
+    until: Array
+
+    def run(self, many: Rules) -> Runs:
+        """Return the rest of the day by each rule, as it is expected."""
+        return rules.median_days(self.shop, many, self.until)
+
+
+def taken_up(
+    day: Day, blocks: tuple[Block, ...], standing: Standing, days: int, seed: int
+) -> Middle:
+    """Return a day as it is from now on.
+
+    Parameters
+    ----------
+    day : Day
+        Its `first_minute` is now.
+    blocks : tuple of Block
+        A plate's blocks.
+    standing : Standing
+        Where its plates stand.
+    days : int
+        How many days to draw for the rest.
+    seed : int
+        For the draws.
+    """
+    begun = begun_blocks(blocks, standing)
+    shop = replace(shop_of(day, blocks, len(standing.begun)), begun=begun)
+    drawn = draw_days(shop, day.light, days=days, seed=seed)
+    until = running_until(shop, standing, day.light, drawn, seed + 2)
+    # what the light ends is looked for as it was planned, until that time has passed
+    middle = np.ceil(np.median(until, axis=0) - JUST)
+    planned = _by_light(shop, begun)
+    middle = np.where(planned > shop.first_minute, planned, middle)
+    return Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
+
+
+def _by_light(shop: Shop, begun: Begun) -> Array:
+    """Return when the light ends what is running on the expected day, shape (plates,) [min]."""
+    ends = np.full(shop.plates, np.nan)
+    exposures, ripe = whole_ends(shop.expected_exposure_ends), whole_ends(shop.expected_ripe)
+    for plate, index in enumerate(_running(begun)):
+        start = int(max(begun.starts[plate, index], 0.0)) if index >= 0 else 0
+        if index < 0 or start >= len(exposures):
+            continue
+        kind, frame = shop.blocks[index].kind, int(begun.frame_kind[plate])
+        if kind == EXPOSURE:
+            ends[plate] = exposures[start]
+        elif kind == DEVELOPMENT:
+            ends[plate] = ripe[frame, start]
+    return ends
+
+
+def _running(begun: Begun) -> list[int]:
+    """Return the block that is running of every plate, -1 for none."""
+    open_ = np.isfinite(begun.starts) & np.isnan(begun.ends)
+    return [int(np.flatnonzero(row)[0]) if row.any() else -1 for row in open_]
+
+
+def begun_blocks(blocks: tuple[Block, ...], standing: Standing) -> Begun:
+    """Return by blocks where the plates stand.
+
+    A block is over with its last step, and begun with its first. A step that nobody saw begin
+    before a later one counts as over when that one began.
+
+    Parameters
+    ----------
+    blocks : tuple of Block
+        A plate's blocks.
+    standing : Standing
+        By steps.
+    """
+    plates = len(standing.begun)
+    starts, ends = np.full((plates, len(blocks)), np.nan), np.full((plates, len(blocks)), np.nan)
+    for plate in range(plates):
+        begun = np.where(
+            np.isnan(standing.begun[plate]), standing.ended[plate], standing.begun[plate]
+        )
+        ended = standing.ended[plate].copy()
+        touched = np.flatnonzero(np.isfinite(begun))
+        if not len(touched):
+            continue
+        for task in range(int(touched[-1]) - 1, -1, -1):
+            begun[task] = begun[task] if np.isfinite(begun[task]) else begun[task + 1]
+            ended[task] = ended[task] if np.isfinite(ended[task]) else begun[task + 1]
+        for index, block in enumerate(blocks):
+            starts[plate, index] = begun[block.first]
+            last = block.first + len(block.tasks) - 1
+            ends[plate, index] = ended[last]
+    return Begun(starts, ends, standing.frame_kind)
+
+
+def running_until(
+    shop: Shop, standing: Standing, light: DayLight, drawn: Drawn, seed: int
+) -> Array:
+    """Return when what is running ends on each day, by all that is seen of it so far.
+
+    A step that has taken long already is known to be a long one; a plate that is not ripe yet
+    needs more than the light that it has had.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day, with where its plates stand by blocks.
+    standing : Standing
+        The same by steps.
+    light : DayLight
+        The day's light.
+    drawn : Drawn
+        The days.
+    seed : int
+        For the draws.
+
+    Returns
+    -------
+    NDArray[float64], shape (days, plates)
+        NaN for a plate of which nothing is running; a long time where it never ends. [min]
+    """
+    begun = shop.begun
+    assert begun is not None
+    now = shop.first_minute
+    generator = np.random.default_rng(seed)
+    until = np.full((drawn.days, shop.plates), np.nan)
+    running = _running(begun)
+    for plate in range(shop.plates):
+        chance = generator.random((drawn.days, len(standing.begun[plate])))
+        if running[plate] < 0:
+            continue
+        block, start = shop.blocks[running[plate]], float(begun.starts[plate, running[plate]])
+        if block.kind == EXPOSURE:
+            lens = between(drawn.exposure_ends, drawn.weather, np.full(drawn.days, start))
+            ends = np.where(np.isnan(lens), start + light.longest_exposure, lens)
+        elif block.kind == DEVELOPMENT:
+            kind = int(begun.frame_kind[plate])
+            ends = _ripe(light, drawn, kind, (start, now), chance[:, 0])
+        else:
+            ends = np.full(drawn.days, now)
+            for index, task in enumerate(block.tasks, block.first):
+                if np.isnan(standing.ended[plate, index]):
+                    spent = max(now - float(standing.begun[plate, index]), 0.0)
+                    ends += _left(task, spent if np.isfinite(spent) else 0.0, chance[:, index])
+        until[:, plate] = np.maximum(ends, now)
+    return until
+
+
+def _left(task: Task, spent: float, chance: Array) -> Array:
+    """Return what is left of a step that has taken so long already [min]."""
+    if task.log_sd <= 0.0 or task.minutes <= 0.0:
+        return np.full(len(chance), max(task.minutes - spent, 0.0))
+    least = np.full(len(chance), np.log(max(spent, TINY) / task.minutes) / task.log_sd)
+    whole = task.minutes * np.exp(task.log_sd * _above(least, chance))
+    return np.asarray(np.maximum(whole - spent, 0.0))
+
+
+def _ripe(
+    light: DayLight, drawn: Drawn, kind: int, span: tuple[float, float], chance: Array
+) -> Array:
+    """Return when a plate put out at the first of two minutes is ripe, not ripe at the second.
+
+    Returns
+    -------
+    NDArray[float64], shape (days,)
+        [min]
+    """
+    frame = light.frames[kind]
+    start, now = (np.full(drawn.days, max(minute, 0.0)) for minute in span)
+    had = between(frame.days, drawn.weather, now) - between(frame.days, drawn.weather, start)
+    sd = float(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd))
+    dose = np.full(drawn.days, frame.dose)
+    if sd > 0.0:
+        had = np.nan_to_num(had, nan=0.0)
+        least = np.log(np.maximum(had, TINY) / frame.dose) / sd
+        dose = frame.dose * np.exp(sd * _above(least, chance))
+    ends = light_dose.ends_in(frame.days, drawn.weather, start, dose)
+    return np.asarray(np.where(np.isnan(ends), LONG, ends))
+
+
+def _above(least: Array, chance: Array) -> Array:
+    """Return standard normal values, known to lie above some, at chances from 0 to 1."""
+    from scipy.special import ndtr, ndtri  # heavy: only where something is running
+
+    share = ndtr(-least) * (1.0 - chance)  # of what lies above: the upper tail keeps its figures
+    return np.asarray(-ndtri(np.maximum(share, 1e-300)))

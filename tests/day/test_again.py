@@ -1,0 +1,126 @@
+"""The plan of a day made again: numbers, what moved, and what is told."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from tests.day.test_plan import studio
+
+from argentry.day.again import plan_again
+from argentry.day.plan import make_day
+from argentry.errors import BadInput
+from argentry.needs import step_lengths
+from argentry.records import studio as rec
+from argentry.records.again import PlateStanding
+
+DAY = date(2026, 6, 21)
+MINUTE = timedelta(minutes=1)
+
+
+@pytest.fixture(scope="module")
+def planned():
+    return make_day(studio(), DAY, plates=2, effort=0.5, simulated_days=40)
+
+
+def clock(plan, text):
+    hour, minute = text.split(":")
+    return plan.begin.replace(hour=int(hour), minute=int(minute))
+
+
+def standing(plan, now, late=0.0, **changes):
+    """Return the plates as they stand when everything went as planned, so much later."""
+    by = timedelta(minutes=late)
+    ready = {rule.key: plan.begin for rule in step_lengths.day_rules()}
+    plates = []
+    for number in range(1, plan.plates_placed + 1):
+        steps = [step for step in plan.steps if step.plate == number]
+        begun = {step.step: step.start + by for step in steps if step.start + by <= now}
+        plates.append(
+            PlateStanding(
+                label=f"inv-{number}",
+                begun=begun,
+                ended=ready | {s.step: s.end + by for s in steps if s.end + by <= now},
+                frame="red frame" if "develop" in begun else "",
+                planned={step.step: step.start for step in steps},
+                **changes,
+            )
+        )
+    return plates
+
+
+def again(plan, text, late=0.0, made=None, plates=None, **changes):
+    now = clock(plan, text)
+    plates = standing(plan, now, late, **changes) if plates is None else plates
+    return plan_again(made or studio(), plates, now=now, simulated_days=40)
+
+
+def test_nothing_is_told_when_all_goes_as_planned(planned):
+    made = again(planned, "08:30")
+    assert made.lines == made.left_out == made.not_finished == ()
+    assert made.share == pytest.approx(planned.all_finished_share, abs=0.1)
+    assert {step.plate for step in made.plan.steps} == {1, 2}
+    ahead = [s for s in made.plan.steps if s.start >= clock(planned, "08:30")]
+    before = {(s.plate, s.step): s.start for s in planned.steps}
+    assert max(abs(s.start - before[s.plate, s.step]) for s in ahead) <= 5 * MINUTE
+    assert made.moved == ()
+
+
+def test_a_late_morning_moves_the_day_and_says_by_how_much(planned):
+    made = again(planned, "10:00", late=45.0)
+    last = max(step.end for step in made.plan.steps)
+    assert f"The last plate is done at {last:%H:%M}, " in made.lines[-1]
+    assert made.lines[-1].endswith("min later than planned.")
+    assert last > max(step.end for step in planned.steps) + 20 * MINUTE
+    assert made.moved
+    assert all(step not in standing(planned, clock(planned, "10:00"), 45.0)[n - 1].begun
+               for n, step in made.moved)  # fmt: skip
+
+
+def test_a_plate_given_up_takes_no_more_hands(planned):
+    plates = standing(planned, clock(planned, "10:00"))
+    made = again(planned, "10:00", plates=[replace(plates[0], lost=True), plates[1]])
+    assert {step.plate for step in made.plan.steps} == {2}
+    assert made.left_out == made.not_finished == ()
+
+
+def test_a_plate_not_begun_that_no_longer_fits_is_left(planned):
+    plates = standing(planned, clock(planned, "08:30"))
+    unbegun = replace(plates[1], begun={}, ended={}, frame="")
+    made = again(planned, "15:30", plates=[plates[0], unbegun])
+    assert 2 in made.left_out
+    assert "Plate inv-2 no longer fits: leave it for another day." in made.lines
+
+
+def test_a_begun_plate_is_finished_after_the_hours(planned):
+    """Everything an hour late in a studio that closes early: the plate is not dropped."""
+    end = max(step.end for step in planned.steps)
+    short = studio(hours=rec.Hours(end=f"{end:%H:%M}", breaks=()))
+    made = again(planned, "11:30", late=60.0, made=short)
+    assert made.not_finished == ()
+    assert any("min after your hours" in line for line in made.lines)
+    assert made.plan.end == end.replace(second=0)
+
+
+def test_one_more_is_offered_when_there_is_time(planned):
+    first = [step for step in planned.steps if step.plate == 1]
+    plates = standing(planned, clock(planned, "09:00"))[:1]
+    made = again(planned, "09:00", plates=plates)
+    assert made.one_more
+    assert any(line.startswith("There is time for one more plate") for line in made.lines)
+    assert {step.plate for step in made.plan.steps} == {1}
+    late = again(planned, "16:30", plates=standing(planned, clock(planned, "16:30"))[:1])
+    assert not late.one_more
+    assert first
+
+
+def test_a_room_that_is_not_ready_comes_first(planned):
+    now = clock(planned, "08:30")
+    fresh = [PlateStanding(planned=p.planned) for p in standing(planned, now)]
+    made = again(planned, "08:30", plates=fresh)
+    ready = sum(rule.typical_minutes for rule in step_lengths.day_rules())
+    assert min(s.start for s in made.plan.steps) >= now + timedelta(minutes=ready - 1)
+
+
+def test_the_day_after_the_last_hour_is_refused_in_a_sentence(planned):
+    with pytest.raises(BadInput, match="the hours of 2026-06-21 are over"):
+        again(planned, "23:59")

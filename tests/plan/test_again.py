@@ -1,0 +1,133 @@
+"""A plan made again in the middle of its day."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from argentry.plan.again import plan_again
+from argentry.plan.check import faults
+from argentry.plan.day import plan_day
+from argentry.plan.middle import Standing
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
+
+
+@pytest.fixture(scope="module")
+def morning(build_module_day):
+    day = build_module_day(plates=3)
+    return day, plan_day(day, simulated_days=60)
+
+
+def as_planned(day, planned, now, late=0.0):
+    """Return where the plates stand when all went as planned, everything so much later."""
+    begun = np.full((planned.placed, len(day.tasks)), np.nan)
+    ended = begun.copy()
+    for plate in range(planned.placed):
+        for index, block in enumerate(planned.blocks):
+            lit = block.kind in (EXPOSURE, DEVELOPMENT)
+            for position, task in enumerate(block.tasks):
+                start = planned.starts[plate, index] + block.offset(position) + late
+                end = planned.ends[plate, index] + late if lit else start + task.minutes
+                at = (plate, block.first + position)
+                begun[at] = start if start <= now else np.nan
+                ended[at] = end if end <= now else np.nan
+    kinds = np.where(np.isfinite(begun).any(axis=1), planned.frame_kind, -1)
+    return Standing(begun, ended, kinds, planned.starts)
+
+
+def again_at(morning, now, late=0.0, **changes):
+    day, planned = morning
+    stands = replace(as_planned(day, planned, now, late), **changes)
+    return plan_again(replace(day, first_minute=now), stands, days=60)
+
+
+@pytest.mark.parametrize("now", [20.0, 90.0, 200.0, 320.0])
+def test_a_day_that_goes_as_planned_keeps_its_plan(morning, now):
+    _, planned = morning
+    made = again_at(morning, now)
+    assert made.left_out == made.not_finished == made.faults == ()
+    assert not made.reordered
+    assert made.plates.tolist() == [0, 1, 2]
+    ahead = planned.starts > now
+    moved = np.abs(made.planned.starts - planned.starts)[ahead]
+    assert moved.max() <= 3.0
+
+
+def test_what_has_happened_is_part_of_the_plan(morning):
+    day, planned = morning
+    made = again_at(morning, 150.0)
+    past = planned.starts <= 150.0
+    np.testing.assert_allclose(made.planned.starts[past], planned.starts[past])
+    assert (made.planned.starts[~past] >= 150.0).all()
+    assert not faults(
+        replace(day, first_minute=150.0), made.planned.blocks, made.planned.starts,
+        made.planned.ends, made.planned.frame_kind, begun=past,
+    )  # fmt: skip
+
+
+def test_what_is_begun_has_no_latest_start(morning):
+    _, planned = morning
+    made = again_at(morning, 150.0)
+    past = planned.starts <= 150.0
+    assert (made.planned.latest[past] == -np.inf).all()
+    hands = np.array([block.attended for block in planned.blocks])
+    free = ~past & hands
+    assert (made.planned.latest[free] >= made.planned.starts[free] - 1.0).any()
+
+
+def test_plates_that_no_longer_fit_are_left_out_the_last_first(morning):
+    _, planned = morning
+    order = np.argsort(planned.starts[:, 0])
+    last = int(order[-1])
+    now = float(planned.starts[last, 0]) - 1.0
+    made = again_at(morning, now, late=0.0)
+    assert made.left_out == ()
+    late = again_at(morning, now + 300.0, late=300.0)
+    assert last in late.left_out
+    assert set(late.plates) | set(late.left_out) | set(late.not_finished) == {0, 1, 2}
+    assert late.planned.placed == len(late.plates)
+
+
+def test_nothing_is_placed_when_the_day_is_as_good_as_over(morning):
+    day, _ = morning
+    made = again_at(morning, day.last_minute - 5.0, late=600.0)
+    assert made.planned.placed == 0
+    assert (made.not_finished, made.left_out) == ((0,), (1, 2))
+
+
+def test_a_plate_that_will_not_be_ripe_stays_where_it_lies(build_day):
+    """In its frame at dusk: it is told, takes no more hands in the plan, and keeps its frame."""
+    day = build_day(plates=1, frames=1)
+    keys = [task.key for task in day.tasks]
+    begun, ended = np.full((2, len(keys)), np.nan), np.full((2, len(keys)), np.nan)
+    begun[0, : keys.index("develop") + 1] = 500.0
+    ended[0, : keys.index("develop")] = 600.0
+    begun[0, keys.index("develop")] = 600.0
+    begun[1, : keys.index("seal")] = 100.0
+    ended[1, : keys.index("seal")] = 400.0
+    kept = np.full((2, len(blocks_of(day.tasks))), np.nan)
+    kept[1, -1] = 605.0
+    stands = Standing(begun, ended, np.array([0, 0]), kept)
+    made = plan_again(replace(day, first_minute=605.0), stands, days=40)
+    assert made.not_finished == (0,)
+    assert made.plates.tolist() == [1]
+    assert made.planned.starts[0, -1] == 605.0
+
+
+def test_another_order_is_taken_only_for_good_plates(build_day):
+    """One stands exposed with its limit running out; the order that stands polishes first."""
+    day = build_day(plates=2, breaks=())
+    blocks = blocks_of(day.tasks)
+    keys = [task.key for task in day.tasks]
+    begun, ended = np.full((2, len(keys)), np.nan), np.full((2, len(keys)), np.nan)
+    done = keys.index("to frame")
+    begun[0, :done], ended[0, :done] = 30.0, 60.0
+    kept = np.full((2, len(blocks)), np.nan)
+    kept[0] = np.where(np.arange(len(blocks)) >= 2, 300.0 + 10 * np.arange(len(blocks)), 30.0)
+    kept[1] = 100.0 + 20 * np.arange(len(blocks))
+    made = plan_again(
+        replace(day, first_minute=100.0), Standing(begun, ended, np.array([-1, -1]), kept)
+    )
+    to_frame = next(i for i, b in enumerate(blocks) if b.tasks[0].key == "to frame")
+    assert made.planned.starts[0, to_frame] <= 60.0 + blocks[to_frame].within
+    assert made.planned.placed == 2

@@ -1,0 +1,131 @@
+"""A day taken up in its middle: blocks from steps, and what is running."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import lognorm
+
+from argentry.plan.middle import LONG, Standing, begun_blocks, running_until, taken_up
+from argentry.plan.problem import shop_of
+from argentry.plan.spread import draw_days
+from argentry.plan.tasks import blocks_of
+
+KEYS = ("scour", "buff", "warm", "iodise", "load", "expose", "to frame", "develop", "fix", "gild")
+
+
+def standing(day, begun, ended, frame=-1):
+    """One plate: minutes by the names of its steps."""
+    keys = [task.key for task in day.tasks]
+    rows = [np.full((1, len(keys)), np.nan) for _ in range(2)]
+    for row, times in zip(rows, (begun, ended), strict=True):
+        for key, minute in times.items():
+            row[0, keys.index(key)] = minute
+    kept = np.full((1, len(blocks_of(day.tasks))), np.nan)
+    return Standing(rows[0], rows[1], np.array([frame]), kept)
+
+
+def until(day, stands, now, days=4000):
+    """Return when what is running ends."""
+    blocks = blocks_of(day.tasks)
+    shop = replace(shop_of(day, blocks, 1), first_minute=now, begun=begun_blocks(blocks, stands))
+    drawn = draw_days(shop, day.light, days=days, seed=3)
+    return running_until(shop, stands, day.light, drawn, 4)[:, 0]
+
+
+def test_a_block_is_begun_with_its_first_step_and_over_with_its_last(build_day):
+    day = build_day()
+    blocks = blocks_of(day.tasks)
+    stands = standing(day, {"scour": 20, "buff": 27}, {"scour": 26})
+    begun = begun_blocks(blocks, stands)
+    assert begun.starts[0, 0] == 20.0
+    assert np.isnan(begun.ends[0, 0])
+    assert np.isnan(begun.starts[0, 1:]).all()
+    last = {"scour": 20, "buff": 27, "warm": 44, "iodise": 48, "load": 51}
+    over = begun_blocks(blocks, standing(day, last, {"load": 53}))
+    assert over.ends[0, 0] == 53.0
+
+
+def test_a_step_nobody_saw_counts_as_over_when_a_later_one_began(build_day):
+    day = build_day()
+    begun = begun_blocks(blocks_of(day.tasks), standing(day, {"scour": 20, "expose": 60}, {}))
+    assert begun.starts[0, :2].tolist() == [20.0, 60.0]
+    assert begun.ends[0, 0] == 60.0
+    left_out = begun_blocks(blocks_of(day.tasks), standing(day, {}, {"scour": 25}))
+    assert left_out.starts[0, 0] == 25.0
+
+
+def test_nothing_runs_on_a_plate_that_waits(build_day):
+    day = build_day()
+    everything = {k: 20.0 + 5 * i for i, k in enumerate(KEYS[:5])}
+    stands = standing(day, everything, {k: m + 4 for k, m in everything.items()})
+    assert np.isnan(until(day, stands, 90.0)).all()
+
+
+@pytest.mark.parametrize("spent", [2.0, 16.0, 30.0])
+def test_what_took_long_already_is_a_long_one(build_day, spent):
+    """What is left of a log-normal length beyond what is spent, by SciPy's own distribution."""
+    day = build_day(log_sd=0.25)
+    sealed = dict.fromkeys((*KEYS, "cool", "seal"), 20.0)
+    stands = standing(day, {**sealed, "seal": 300.0}, dict.fromkeys((*KEYS, "cool"), 100.0))
+    got = until(day, stands, 300.0 + spent) - 300.0
+    law = lognorm(0.25, scale=40.0)
+    shares = (0.1, 0.5, 0.9)
+    want = [law.ppf(law.cdf(spent) + share * law.sf(spent)) for share in shares]
+    np.testing.assert_allclose(np.quantile(got, shares), want, rtol=0.02)
+    assert (got >= spent).all()
+
+
+def test_the_steps_that_follow_in_a_block_are_to_come_yet(build_day):
+    day = build_day(log_sd=0.0)
+    stands = standing(day, {"scour": 20.0, "buff": 26.0}, {"scour": 26.0})
+    # 16 of buffing from minute 26, then warm 3, iodise 2, load 2
+    assert set(until(day, stands, 30.0)) == {26.0 + 16 + 3 + 2 + 2}
+    # a buff that takes longer than it ever does: now, and the others after it
+    assert set(until(day, stands, 60.0)) == {60.0 + 3 + 2 + 2}
+
+
+def test_a_plate_that_is_not_ripe_yet_needs_more_than_it_has_had(build_day):
+    day = build_day(dose_log_sd=0.3, spread=0.0)
+    times = dict.fromkeys(KEYS[:7], 20.0)
+    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    frame = day.light.frames[0]
+    grid = np.arange(len(frame.middle))
+    for now in (160.0, 260.0):
+        got = until(day, stands, now)
+        had = np.interp(now, grid, frame.middle) - np.interp(150.0, grid, frame.middle)
+        law = lognorm(0.3, scale=frame.dose)
+        wanted = law.ppf(law.cdf(had) + 0.5 * law.sf(had)) + np.interp(150.0, grid, frame.middle)
+        assert np.median(got) == pytest.approx(np.interp(wanted, frame.middle, grid), abs=1.5)
+        assert got.min() >= now
+
+
+def test_a_plate_never_ripe_runs_on_for_ever(build_day):
+    day = build_day(sun=0.05)
+    times = dict.fromkeys(KEYS[:7], 20.0)
+    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    assert (until(day, stands, 400.0) == LONG).all()
+
+
+def test_an_exposure_ends_by_the_light_or_when_nobody_waits_longer(build_day):
+    times = dict.fromkeys(KEYS[:5], 20.0)
+
+    def ends(day):
+        stands = standing(day, {**times, "expose": 100.0}, dict.fromkeys(KEYS[:5], 90.0))
+        return until(day, stands, 101.0)
+
+    assert 101.0 <= np.median(ends(build_day())) < 120.0
+    dark = build_day(sun=1e-4)
+    assert set(ends(dark)) == {100.0 + dark.light.longest_exposure}
+
+
+def test_the_expected_end_is_the_planned_one_until_that_time_has_passed(build_day):
+    day = build_day(dose_log_sd=0.3)
+    blocks = blocks_of(day.tasks)
+    times = dict.fromkeys(KEYS[:7], 20.0)
+    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    planned = float(np.ceil(day.light.frames[0].expected_ends[150]))
+    early = taken_up(replace(day, first_minute=planned - 20.0), blocks, stands, 60, 1)
+    assert early.until.tolist() == [planned]
+    late = taken_up(replace(day, first_minute=planned + 15.0), blocks, stands, 60, 1)
+    assert late.until[0] > planned + 15.0
