@@ -16,7 +16,7 @@ from PIL import Image
 from argentry.day.plan import make_day
 from argentry.demo.write import write_demo
 from argentry.desk.studio import load_studio
-from argentry.out.day.sheet_pdf import day_picture
+from argentry.out.day.sheet_pdf import day_pictures
 from argentry.records.weather import Weather
 
 DOCS = Path(__file__).parents[1] / "docs"
@@ -82,7 +82,7 @@ def main() -> None:
                     f"| {100 * plan.light_odds:.0f} % | {100 * plan.all_finished_share:.0f} % "
                     f"| {told} | {100 * two.development_suffices:.0f} % |"
                 )
-                save(pictures / f"{season}-{name}.png", day_picture(plan))
+                save(pictures / f"{season}-{name}.png", day_pictures(plan)[0])
                 print(season, name, plan.plates_placed)
     page = DOCS / "days.md"
     text = page.read_text(encoding="utf-8")

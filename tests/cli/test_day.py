@@ -79,7 +79,7 @@ def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
     plan = json.loads(out)
     assert plan["plates_placed"] == plan["plates_asked"] >= 1
     page = pypdf.PdfReader(pdf).pages
-    assert len(page) == 1
+    assert len(page) == 2
     assert float(page[0].mediabox.width) == pytest.approx(612, abs=1)
     assert "21 June 2026" in page[0].extract_text()
     calendar = icalendar.Calendar.from_ical(ics.read_bytes())

@@ -77,7 +77,6 @@ TESTED_BY = {
     "cli/test_book_transfer.py": ["exchange/plates/csv.py"],
     "exchange/weather/test_table.py": ["exchange/weather/mapping.py"],
     "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
-    "needs/test_develop.py": ["needs/frame.py"],
     "needs/test_expose.py": ["needs/camera.py"],
     "needs/test_step_lengths.py": ["needs/light_lengths.py", "records/run.py"],
     "needs/test_one_answer.py": [
@@ -85,7 +84,8 @@ TESTED_BY = {
         "needs/over_iodine.py",
     ],
     "out/day/test_blocks.py": ["records/day.py"],
-    "out/day/test_band.py": ["out/day/bars.py", "out/day/hour_words.py"],
+    "out/day/test_band.py": ["out/day/bars.py"],
+    "out/day/test_sheet_pdf.py": ["out/day/hour_words.py"],
     "out/day/test_sheet_terminal.py": [
         "out/day/band_text.py", "out/day/rows.py", "out/day/screen.py",
     ],

@@ -20,6 +20,7 @@ class Word(NamedTuple):
     right: float
     baseline: float
     size: float
+    face: str = ""
 
 
 @cache

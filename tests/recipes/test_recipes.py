@@ -17,8 +17,8 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
-from PIL import Image
 from pypdf import PdfReader
+from tests.out.pdf_look import beyond, run_together, words_on
 
 ROOT = Path(__file__).parents[2]
 _spec = spec_from_file_location("recipe_blocks", Path(__file__).with_name("blocks.py"))
@@ -29,8 +29,8 @@ PAGE = (ROOT / "CONTRIBUTING.md").read_text(encoding="utf-8")
 RECIPES = blocks.recipes(PAGE)
 FILES = {"A step": 1, "A condition": 3, "A defect": 2, "A page": 3, "A sensor": 1}
 STEPS = 22
-SMALLEST_PT = {"a4": 7.2, "us-letter": 6.8}  # of a row of the sheet, with 22 steps
-MARGIN_MM = 8.0
+PAPERS = ("a4", "us-letter")
+ROWS_PT, LEAST_PT, MARGIN = 10.0, 8.25, 22.68  # of the sheet's rows, of anything, and 8 mm. [pt]
 
 pytestmark = pytest.mark.slow
 
@@ -189,30 +189,23 @@ def test_the_sensor_is_heard_shown_and_changes_what_is_to_come(found):
     assert "| tray_c | Bath, by a probe in its tray | °C |" in found["docs"]["trade"]
 
 
-@pytest.mark.parametrize("paper", SMALLEST_PT)
+@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("plates", [1, 3])
 def test_the_sheet_of_twenty_two_steps_is_legible(found, plates, paper):
-    sheet = found["sheet"][f"{plates}-{paper}"]
-    reader = PdfReader(sheet["path"])
-    assert len(reader.pages) == 1
-    words = words_of(sheet["path"])
-    # of several plates each kind of step is explained by its short name
-    name = TITLE if plates == 1 else "Focus"
-    assert f"{name} " in words
-    rows = row_sizes(reader.pages[0], "Steps, in order" if plates == 1 else "In order of time")
-    assert len(rows) > 5 * STEPS
-    assert min(rows) >= SMALLEST_PT[paper]
-    assert SMALLEST_PT[paper] <= sheet["type"] <= 11.0
-
-
-def test_nothing_of_that_sheet_runs_off_the_page(found):
-    for plates in (1, 3):
-        with Image.open(found["sheet"][f"{plates}.png"]) as picture:
-            wide, high = picture.size
-            ink = picture.convert("L").point(lambda light: 255 * (light < 250))
-            left, top, right, bottom = ink.getbbox()
-        edge = 0.9 * MARGIN_MM / 210.0 * wide
-        assert min(left, top, wide - right, high - bottom) >= edge
+    path = found["sheet"][f"{plates}-{paper}"]
+    assert "Focus " in words_of(path)
+    assert f"{TITLE}." in words_of(path)
+    first, second = ([word for word in words_on(page) if word.words.strip()] for page in
+                     PdfReader(path).pages)  # fmt: skip
+    [top] = [word.baseline for word in first if word.words == "start"]
+    [foot] = [word.baseline for word in first if word.words.startswith("Waits")]
+    rows = [word for word in first if foot < word.baseline <= top]
+    assert len(rows) > 3 * STEPS
+    assert min(word.size for word in rows) >= ROWS_PT
+    for words, page in zip((first, second), PdfReader(path).pages, strict=True):
+        assert min(word.size for word in words) >= LEAST_PT
+        assert beyond(words, page, MARGIN) == []
+        assert run_together(words) == []
 
 
 LACKING = {
@@ -261,24 +254,3 @@ def catalogue(found):
     page = html.unescape(found["bench"]["asks"])
     start = page.index('{"grades"')
     return json.JSONDecoder().raw_decode(page[start:])[0]
-
-
-def row_sizes(page, head):
-    """Return the type size of each word of the rows between a heading and the cautions. [pt]."""
-    placed = []
-
-    def visit(text, matrix, line, _font, size):
-        if text.strip():
-            scale = abs(matrix[3] * line[3])
-            placed.append((matrix[5] + matrix[3] * line[5], size * scale, text.strip()))
-
-    page.extract_text(visitor_text=visit)
-    [top] = [y for y, _, text in placed if text.startswith(head)]
-    [bottom] = [y for y, _, text in placed if text.startswith("Cautions")]
-    heads = {
-        y for y, _, text in placed if text.startswith(("Each step", "Steps, in", "In order of"))
-    }
-    return [
-        size for y, size, _ in placed
-        if min(top, bottom) < y < max(top, bottom) and all(abs(y - at) > 2.0 for at in heads)
-    ]  # fmt: skip

@@ -49,7 +49,7 @@ class Visit:
 
     def sheet(self):
         """The sheet of the tests' own invented day, of one plate and of three."""
-        from argentry.out.day.sheet_pdf import day_pdf, day_picture, type_size
+        from argentry.out.day.sheet_pdf import day_pdf
 
         make_plan = module_of(self.tests / "out/day_fixture.py").make_plan
         out = {}
@@ -58,10 +58,7 @@ class Visit:
             for paper in ("a4", "us-letter"):
                 file = self.folder / f"{plates}-{paper}.pdf"
                 file.write_bytes(day_pdf(plan, paper))
-                out[file.stem] = {"path": str(file), "type": type_size(plan, paper)}
-            file = self.folder / f"{plates}.png"
-            file.write_bytes(day_picture(plan))
-            out[file.name] = str(file)
+                out[file.stem] = str(file)
         return out
 
     def table(self):

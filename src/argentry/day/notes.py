@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.day.planner_light import LitDay
     from argentry.needs.over_iodine import BoxToday
     from argentry.plan.day import Planned
-    from argentry.records.day import HourLight, Range
+    from argentry.records.day import HourLight, PlannedStep, Range
     from argentry.records.studio import Studio
     from argentry.sky.weather.days import SkyDays
 
@@ -60,19 +60,18 @@ def warnings(
         What a lamp does or would do.
     """
     return (
-        *_light(planned, lit, hours, asked),
+        *_placed(planned, lit, hours, asked),
         *lamp,
-        *(words[0].upper() + words[1:] for words in skies.warnings),
         *_crowding(planned, studio),
+        *(words[0].upper() + words[1:] for words in skies.warnings),
+        *_light(planned, hours),
         *_filter(studio, lit),
         *_air(studio, box),
         *_own_numbers(studio),
     )
 
 
-def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: int) -> list[str]:
-    least = trade.value("day", "development_may_fail")
-    notes = []
+def _placed(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: int) -> list[str]:
     best = max((row.development_suffices for row in hours), default=0.0)
     if not planned.placed:
         why = (
@@ -84,14 +83,18 @@ def _light(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: i
             if best < HARDLY
             else "the hours are too short for the steps"
         )
-        notes.append("This day holds no plate: {why}.".format(why=why))
-    elif planned.placed < asked:
+        return ["This day holds no plate: {why}.".format(why=why)]
+    if planned.placed < asked:
         limit = ", and one more is proved impossible" if planned.most_proved else " as far as found"
-        notes.append(
-            "Asked for {asked} plates; the day holds {placed}{limit}.".format(
-                asked=asked, placed=planned.placed, limit=limit
-            )
-        )
+        words = "Asked for {asked} plates; the day holds {placed}{limit}."
+        return [words.format(asked=asked, placed=planned.placed, limit=limit)]
+    return []
+
+
+def _light(planned: Planned, hours: tuple[HourLight, ...]) -> list[str]:
+    least = trade.value("day", "development_may_fail")
+    notes = []
+    best = max((row.development_suffices for row in hours), default=0.0)
     if best < least:
         notes.append(
             "Development may fail: even at the best hour a plate is ripe in time on only "
@@ -346,11 +349,6 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
     }
 
 
-def cautions() -> tuple[str, ...]:
+def cautions(steps: tuple[PlannedStep, ...]) -> tuple[str, ...]:
     """Return every caution that a step of the day carries, each once, in the order of the work."""
-    known = trade_steps.cautions()
-    seen: dict[str, str] = {}
-    for rule in trade_steps.steps():
-        for key in rule.cautions:
-            seen.setdefault(key, known[key].text)
-    return tuple(seen.values())
+    return tuple(dict.fromkeys(text for step in steps for text in step.cautions))

@@ -157,6 +157,7 @@ def printed(
     lamp = lamp_notes(setting, planned, asked)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
+    steps = day_tables.steps(clock, planned, studio, lit, setting.lengths)
     return DayPlan(
         studio=studio.name,
         place=studio.site.name,
@@ -177,7 +178,7 @@ def printed(
         plates_most=planned.most,
         plates_most_proved=planned.most_proved,
         plates_one_by_one=planned.one_by_one,
-        steps=day_tables.steps(clock, planned, studio, lit, setting.lengths),
+        steps=steps,
         hours=hours,
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
@@ -198,7 +199,7 @@ def printed(
         days_simulated=simulated_days if planned.placed else 0,
         materials=day_notes.materials(area, planned.placed),
         coat=day_notes.coat(studio, setting.box, setting.over_iodine),
-        cautions=day_notes.cautions(),
+        cautions=day_notes.cautions(steps),
         learned=setting.known.learned,
         over_iodine_seconds=setting.over_iodine,
         numbers_in_use=numbers_in_use(setting.known, *NAMES),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.needs.frame import cautions_here
 from argentry.physics import dose as light_dose
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
@@ -186,7 +187,7 @@ def steps(
     if planned.placed:
         minute = 0.0
         for rule in (r for r in rules.values() if r.scope == "day"):
-            rows.append(_day_step(clock, rule, minute, planned))
+            rows.append(_day_step(clock, rule, minute, planned, studio))
             minute += rule.typical_minutes
     for plate in range(planned.placed):
         for index, block in enumerate(planned.blocks):
@@ -197,7 +198,9 @@ def steps(
     return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
 
 
-def _day_step(clock: Clock, rule: StepRule, minute: float, planned: Planned) -> PlannedStep:
+def _day_step(
+    clock: Clock, rule: StepRule, minute: float, planned: Planned, studio: Studio
+) -> PlannedStep:
     slack = float(planned.latest[0, 0] - planned.starts[0, 0])
     slack = max(slack, 0.0) if np.isfinite(slack) else 0.0
     start = clock.at(minute)
@@ -216,7 +219,7 @@ def _day_step(clock: Clock, rule: StepRule, minute: float, planned: Planned) -> 
         minutes=Range(rule.low_minutes, rule.typical_minutes, rule.high_minutes),
         look_for=rule.look_for,
         check=rule.checks_line,
-        cautions=_caution_texts(rule),
+        cautions=tuple(one.text for one in cautions_here(studio, rule)),
     )
 
 
@@ -229,7 +232,7 @@ def _plate_step(
     minutes: Range,
 ) -> PlannedStep:
     plate, index, position = where
-    block = planned.blocks[index]
+    block, kind = planned.blocks[index], int(planned.frame_kind[plate])
     offset = block.offset(position)
     start = float(planned.starts[plate, index]) + offset
     by_light = block.kind in (EXPOSURE, DEVELOPMENT)
@@ -241,7 +244,7 @@ def _plate_step(
         plate=plate + 1,
         step=rule.key,
         title=rule.title,
-        resource=_resource(rule, studio, int(planned.frame_kind[plate])),
+        resource=_resource(rule, studio, kind),
         attended=rule.attended,
         start=clock.at(start),
         end=clock.at(float(planned.ends[plate, index]) if by_light else start + minutes.middle),
@@ -252,7 +255,7 @@ def _plate_step(
         minutes=minutes,
         look_for=rule.look_for,
         check=rule.checks_line,
-        cautions=_caution_texts(rule),
+        cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
         event=_event(planned.blocks[index - 1]) if within is not None else "",
         within_minutes=within,
     )
@@ -307,11 +310,6 @@ def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:
     if held is None or not held.of:
         return "hands"
     return str(getattr(studio, held.of)[frame_kind if held.several else 0].name)
-
-
-def _caution_texts(rule: StepRule) -> tuple[str, ...]:
-    known = trade_steps.cautions()
-    return tuple(known[key].text for key in rule.cautions)
 
 
 def finished(planned: Planned) -> Range:

@@ -1,4 +1,7 @@
-"""Filter, dose and lamp of a development: from options, the studio and the trade's usual values."""
+"""Filter, dose and lamp of a development: from options, the studio and the trade's usual values.
+
+And the cautions that go with that light: none of a lamp without a lamp, none of the sun under one.
+"""
 
 from __future__ import annotations
 
@@ -11,11 +14,15 @@ from argentry.needs.choose import choose
 from argentry.physics import lamp
 from argentry.physics.ranges import checked
 from argentry.physics.sky import development_band, exposure_band
-from argentry.records.studio import Lamp
+from argentry.records.studio import DevelopmentFrame, Lamp
+from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from argentry.records.studio import Studio
+    from argentry.trade.cautions import Caution
+    from argentry.trade.steps import StepRule
 
+SUN, INDOORS = "sun", "indoors"
 CUT_ON_RANGE_NM = (500.0, 660.0)  # below it the iodide itself takes light; above, little is left
 
 
@@ -167,3 +174,28 @@ def lamp_light(own: Lamp, cut_on_nm: float, transmission: float) -> LampLight:
 def longest_lamp_minutes() -> int:
     """Return how long a development under a lamp is attempted. [min]."""
     return round(trade.value("development", "longest_development") * 60.0)
+
+
+def cautions_here(studio: Studio, rule: StepRule, frame: int = 0) -> tuple[Caution, ...]:
+    """Return the cautions of a step under the light in which it is done.
+
+    Parameters
+    ----------
+    studio : Studio
+        Its frames, and where its subject sits.
+    rule : StepRule
+        The step.
+    frame : int
+        Which kind of frame the plate is developed in.
+    """
+    known = (trade_steps.cautions()[key] for key in rule.cautions)
+    return tuple(one for one in known if not one.under or _light(studio, rule, frame) in one.under)
+
+
+def _light(studio: Studio, rule: StepRule, frame: int) -> str:
+    """Return ``"sun"``, ``"indoors"``, or the kind of lamp that a step is done under."""
+    held = trade_steps.resources().get(rule.resource)
+    used = getattr(studio, held.of)[frame if held.several else 0] if held and held.of else None
+    if isinstance(used, DevelopmentFrame):
+        return SUN if used.lamp is None else used.lamp.kind
+    return INDOORS if studio.subject.plane == "window" else SUN

@@ -35,6 +35,8 @@ class Caution:
     asks_again : bool
         True for what can explode, burn or poison: confirmed at its step too, not only with all
         others at the run's start.
+    under : tuple of str
+        Lights under which alone it is told, ``"sun"`` or kinds of lamp; empty: always.
     """
 
     key: str
@@ -44,6 +46,7 @@ class Caution:
     source: str
     basis: str
     asks_again: bool = False
+    under: tuple[str, ...] = ()
 
 
 @cache

@@ -25,7 +25,6 @@ def test_the_drawing_names_its_curves_its_plates_and_its_marks(make_plan):
     for word in ("plate 1", "plate 2", "plate 3", "room", "break", "exposure light, W/m²"):
         assert word in told
     assert "float: may begin this much later" in told
-    assert "ripe %" in told
 
 
 def test_colour_is_only_in_the_light(make_plan):

@@ -2,17 +2,23 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
+from tests.out.pdf_look import beyond, lines_of, run_together, words_on
 
 from argentry.errors import BadInput
-from argentry.out.day.sheet_pdf import day_pdf, sheet_data, type_size
+from argentry.out.day.blocks import blocks
+from argentry.out.day.sheet_pdf import day_pdf, sheet_data
+from argentry.out.wording import clock
 from argentry.records.day import Range
 
-MANY = {"workers": 2, "pace": 0.7, "begin": "05:30", "end": "22:00"}
-SERIF = 1.06  # the step's words are set in the serif at this share of the body size
+MANY = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
+MARGIN = 22.68  # 8 mm. [pt]
+ROWS_PT, LEAST_PT = 10.0, 8.25  # of the rows, read at arm's length; of anything (11 px)
+PAPERS = {"a4": (595.28, 841.89), "us-letter": (612.0, 792.0)}
 
 
 def read(pdf: bytes) -> tuple[PdfReader, str]:
@@ -20,31 +26,76 @@ def read(pdf: bytes) -> tuple[PdfReader, str]:
     return reader, " ".join(" ".join(page.extract_text() for page in reader.pages).split())
 
 
-@pytest.mark.parametrize(
-    ("paper", "width", "height"), [("a4", 595.28, 841.89), ("us-letter", 612.0, 792.0)]
-)
+def plan_of(make_plan, plates, **changes):
+    return make_plan(plates, **(MANY if plates > 6 else {}), **changes)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize(("plates", "pages"), [(1, 2), (3, 2), (6, 2), (12, 3)])
+def test_the_day_on_page_one_its_steps_on_page_two(make_plan, plates, pages, paper):
+    """Of twelve plates the rows take two pages."""
+    plan = plan_of(make_plan, plates)
+    reader, text = read(day_pdf(plan, paper))
+    assert len(reader.pages) == pages
+    for page in reader.pages:
+        size = (float(page.mediabox.width), float(page.mediabox.height))
+        assert size == pytest.approx(PAPERS[paper], abs=0.5)
+    first, *_, last = (" ".join(page.extract_text().split()) for page in reader.pages)
+    assert "begin at" in first
+    assert "fulminating gold" in last  # the last cautions are on it too
+    assert "Each step" in last
+    assert "Each step" not in first
+    assert "fix within 15 min of ripe" in text
+    pieces = plan.steps if plates == 1 else blocks(plan)
+    rows, _ = rows_of(reader)
+    assert [row[0].words for row in rows] == sorted(clock(one.start) for one in pieces)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("plates", [1, 3, 6, 12])
-def test_one_page_for_any_number_of_plates(make_plan, plates, paper, width, height):
-    reader, text = read(day_pdf(make_plan(plates, **(MANY if plates > 6 else {})), paper))
-    assert len(reader.pages) == 1
-    assert float(reader.pages[0].mediabox.width) == pytest.approx(width, abs=0.5)
-    assert float(reader.pages[0].mediabox.height) == pytest.approx(height, abs=0.5)
-    assert "begin at" in text
-    assert "fulminating gold" in text  # the last cautions are on it too
+def test_rows_are_read_at_arms_length_and_no_word_is_small_cut_or_covered(make_plan, plates, paper):
+    reader, _ = read(day_pdf(plan_of(make_plan, plates), paper))
+    rows, words = rows_of(reader)
+    assert min(word.size for word in words) >= ROWS_PT
+    assert min(row[0].size for row in rows) >= 1.1 * ROWS_PT  # the planned start
+    for page in reader.pages:
+        there = [word for word in words_on(page) if word.words.strip()]
+        assert min(word.size for word in there) >= LEAST_PT
+        assert beyond(there, page, MARGIN) == []
+        assert run_together(there) == []
 
 
-@pytest.mark.parametrize("plates", [1, 2, 3])
-def test_the_words_of_few_plates_are_large_enough_to_read(make_plan, plates):
-    plan = make_plan(plates)
-    assert SERIF * type_size(plan, "a4") >= 8.5
-    assert SERIF * type_size(plan, "us-letter") >= 8.0
+def test_the_planned_start_is_bold_and_the_limit_in_words(make_plan):
+    reader, _ = read(day_pdf(make_plan(3)))
+    rows, _ = rows_of(reader)
+    assert all("Bold" in row[0].face for row in rows)
+    told = [" ".join(word.words.strip() for word in row) for row in rows]
+    assert sum("within 15 min of ripe" in row for row in told) == 3
+    shots = [row for row in told if "camera" in row]
+    assert len(shots) == 3
+    assert all(re.search(r"camera \d+ min \([\d.]+–\d+\)", row) for row in shots)
+
+
+def rows_of(reader):
+    """Return the lines of the rows that begin with a time, and every word of the rows."""
+    lines, inside = [], False
+    for page in reader.pages:
+        for line in lines_of([word for word in words_on(page) if word.words.strip()]):
+            if line[0].words == "start":
+                inside = True
+            elif line[0].words.startswith(("Waits", "Each step")):
+                inside = False
+            if inside:
+                lines.append(line)
+    rows = [line for line in lines if re.fullmatch(r"\d\d:\d\d", line[0].words)]
+    return rows, [word for line in lines for word in line]
 
 
 def test_what_a_studio_writes_is_never_markup(make_plan):
     nasty = '#panic("x") *bold* $x^2$ <label> @ref `raw` \\ "quotes" // not a comment'
     plan = make_plan(1, studio=nasty, place=nasty, warnings=(nasty,), weather=nasty)
     _, text = read(day_pdf(plan))
-    assert text.count('#panic("x") *bold* $x^2$ <label> @ref `raw`') == 4
+    assert text.count('#panic("x") *bold* $x^2$ <label> @ref `raw`') == 5
 
 
 def test_the_answer_warnings_and_ground_are_on_the_page(make_plan):
@@ -58,18 +109,25 @@ def test_the_answer_warnings_and_ground_are_on_the_page(make_plan):
     assert "INVENTED" not in own
 
 
-def test_every_plate_and_every_step_is_on_the_page(make_plan):
+def test_every_plate_and_every_step_is_on_the_sheet(make_plan):
     plan = make_plan(3)
     data = sheet_data(plan, "a4")
-    assert {row["plate"] for row in data["order"]} == {"", "1", "2", "3"}
+    assert {row["plate"] for row in data["rows"]} == {"", "1", "2", "3"}
     assert len(data["steps"]) == len({step.step for step in plan.steps})
-    single = sheet_data(make_plan(1), "a4")
-    assert [row["what"].removesuffix(" (no hands)") for row in single["steps"]] == [
-        step.title for step in make_plan(1).steps
-    ]
-    assert all(row["start"] and row["range"] and row["minutes"] for row in single["steps"])
-    hands = [step.attended for step in make_plan(1).steps]
-    assert [bool(row["latest"]) for row in single["steps"]] == hands
+    plan = make_plan(1)
+    single = sheet_data(plan, "a4")["rows"]
+    assert len(single) == len(plan.steps)
+    assert all(row["start"] and row["range"] for row in single)
+    assert [bool(row["latest"]) for row in single] == [step.attended for step in plan.steps]
+
+
+def test_a_step_that_only_follows_at_once_says_so(make_plan):
+    tight = tuple(replace(step, float_minutes=0.0) for step in make_plan(1).steps)
+    rows = sheet_data(make_plan(1, steps=tight), "a4")["rows"]
+    told = {row["what"]: row["latest"] for row in rows}
+    assert told["wash"] == told["warm"] == "at once"
+    assert told["fix"] == "within 15 min of ripe"
+    assert re.fullmatch(r"\d\d:\d\d", told["ready room"])
 
 
 def test_cautions_are_told_once_and_pointed_to(make_plan):
@@ -88,6 +146,7 @@ def test_a_day_that_holds_no_plate_is_still_a_sheet(make_plan):
     reader, text = read(day_pdf(none))
     assert len(reader.pages) == 1
     assert "No plate can be made" in text
+    assert "Begun at that hour" in text
 
 
 def test_a_development_that_may_never_end_is_told(make_plan):
@@ -96,8 +155,7 @@ def test_a_development_that_may_never_end_is_told(make_plan):
         step if step.attended else replace(step, minutes=Range(80, 120, math.inf))
         for step in plan.steps
     )
-    reader, text = read(day_pdf(replace(plan, steps=steps)))
-    assert len(reader.pages) == 1
+    _, text = read(day_pdf(replace(plan, steps=steps)))
     assert "–never" in text
 
 
@@ -109,16 +167,21 @@ def test_what_an_event_binds_is_told_by_the_event(make_plan):
         bound = tuple(
             replace(step, event=event, within_minutes=minutes) for step in make_plan(2).steps
         )
-        shown |= {row["latest"] for row in sheet_data(make_plan(2, steps=bound), "a4")["order"]}
+        shown |= {row["latest"] for row in sheet_data(make_plan(2, steps=bound), "a4")["rows"]}
     assert {"within 15 min of ripe", "within 60 min of look"} <= shown
     assert all(":" in words for words in shown - {"within 15 min of ripe", "within 60 min of look"})
 
 
-def test_many_long_warnings_still_fit(make_plan):
+@pytest.mark.parametrize("paper", PAPERS)
+def test_many_long_warnings_go_on_after_the_rows(make_plan, paper):
     loud = tuple(f"Warning {n}: " + "the light may fail in the afternoon, " * 5 for n in range(8))
-    reader, text = read(day_pdf(make_plan(6, warnings=loud), "us-letter"))
-    assert len(reader.pages) == 1
-    assert "Warning 7" in text
+    reader, text = read(day_pdf(make_plan(3, warnings=loud), paper))
+    first = reader.pages[0].extract_text()
+    assert "Warning 0" in first
+    assert "Waits:" in first
+    assert text.count("Warning") == 8
+    _, words = rows_of(reader)
+    assert min(word.size for word in words) >= ROWS_PT
 
 
 def test_fonts_are_inside_the_file(make_plan):

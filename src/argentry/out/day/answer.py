@@ -6,7 +6,6 @@ import re
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
-from argentry.out.day.wished import wished_line
 from argentry.out.numbers import numbers_line
 from argentry.out.wording import (
     clock,
@@ -122,7 +121,6 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
-        *((wished,) if (wished := wished_line(plan.wishes)) else ()),
         *(
             (numbers_line(plan.numbers_in_use, as_written=plan.as_written),)
             if plan.learned or plan.as_written

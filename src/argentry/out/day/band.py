@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from argentry.out.colours import HAIR, NIGHT, RED, REST, VIOLET
 from argentry.out.day.bars import Shade, legend, plate_rows
-from argentry.out.day.hour_words import hour_words, names_width
 from argentry.out.drawing.axis import Axis, Frame, round_steps
 from argentry.out.drawing.svg import box, drawing, line, path, smooth, text, window
 from argentry.out.drawing.type import width as type_width
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan, Range
 
 TITLE = "Light over the day and the plates below it."
+LONGEST_NAME = "plate 12"
 CURVES = (("exposure light, W/m²", VIOLET, None), ("development light, W/m²", RED, "5,3"))
 
 
@@ -58,12 +58,12 @@ def day_svg(plan: DayPlan, width: float, size: float) -> str:
     size : float
         Of its type. [px, or pt on paper]
     """
-    gutter, margin = names_width(size), 3.4 * size
+    gutter, margin = 0.7 * size + type_width(LONGEST_NAME, size), 3.4 * size
     frame = frame_of(plan, width - gutter - margin)
     shades = _shades(plan, frame)
     parts: list[str] = []
     top = 0.0
-    for draw in (_curve_names, _light, plate_rows, hour_words, legend):
+    for draw in (_curve_names, _light, plate_rows, legend):
         high, marks = draw(plan, frame, shades, size)
         if high:
             parts.append(_moved(gutter, top, marks))

@@ -1,23 +1,17 @@
-"""The odds hour by hour, set in words under the hours of the day's drawing."""
+"""The odds hour by hour, in words."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING
 
-from argentry.out.drawing.svg import text
-from argentry.out.drawing.type import width as type_width
-from argentry.out.drawing.type import wrap
 from argentry.out.wording import clock, percent
 
 if TYPE_CHECKING:
-    from argentry.out.day.bars import Shade
-    from argentry.out.drawing.axis import Frame
     from argentry.records.day import DayPlan, HourLight
 
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")
-NAMES_AWAY = 2.0  # from the first hour, in sizes of the type
-CAPTION = "if begun then: odds of an exposure in time, its length (80 %), odds of ripe by the end"
+MOST_HOURS = 16  # that find room side by side on a page
 
 
 def lit_hours(plan: DayPlan) -> tuple[HourLight, ...]:
@@ -50,31 +44,26 @@ def figures(hour: HourLight, days: int) -> tuple[str, str, str, str]:
     )
 
 
-def names_width(size: float) -> float:
-    """Return the room that the names left of the hours take."""
-    return NAMES_AWAY * size + max(type_width(name, size) for name in ROWS)
+def hour_table(plan: DayPlan) -> list[tuple[str, ...]]:
+    """Return the figures with hours across: a row of hours, then one for each of `ROWS`.
 
+    Parameters
+    ----------
+    plan : DayPlan
+        The planned day.
 
-def hour_words(
-    plan: DayPlan, frame: Frame, shades: list[Shade], size: float
-) -> tuple[float, list[str]]:
-    """Return the rows of figures: their height and their marks; nothing when no hour has light."""
-    del shades
-    hours = [hour for hour in lit_hours(plan) if 0 <= frame.at(hour.time) <= frame.minutes]
+    Returns
+    -------
+    list of tuple of str
+        Each row begins with its name; hours are left out evenly where there are too many for a
+        page. Empty when no hour has light.
+    """
+    hours = lit_hours(plan)
     if not hours:
-        return 0.0, []
-    cells = [figures(hour, plan.days_simulated) for hour in hours]
-    widest = max(type_width(word, size) for column in cells for word in column)
-    each = max(1, math.ceil((widest + 0.4 * size) / (60.0 / frame.minutes * frame.width)))
-    leading = 1.15 * size
-    lines = wrap(CAPTION, frame.width, size)
-    parts = [text(0, (row + 1) * leading, words, size=size) for row, words in enumerate(lines)]
-    top = len(lines) * leading
-    for row, name in enumerate(ROWS):
-        y = top + (row + 1) * leading
-        parts.append(text(-NAMES_AWAY * size, y, name, size=size, anchor="end"))
-        parts += [
-            text(frame.px(hour.time), y, column[row], size=size, anchor="middle")
-            for hour, column in list(zip(hours, cells, strict=True))[::each]
-        ]
-    return top + (len(ROWS) + 0.6) * leading, parts
+        return []
+    hours = hours[:: math.ceil(len(hours) / MOST_HOURS)]
+    cells = [(clock(hour.time), *figures(hour, plan.days_simulated)) for hour in hours]
+    return [
+        (name, *row)
+        for name, row in zip(("begun at", *ROWS), zip(*cells, strict=True), strict=True)
+    ]

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from argentry.out.day.blocks import blocks, from_to, is_exposure, names, ripe, short_name
+from argentry.out.day.blocks import (
+    at_once,
+    block_of,
+    blocks,
+    from_to,
+    is_exposure,
+    names,
+    ripe,
+    short_name,
+)
 from argentry.out.wording import clock, clock_range, length_range
-from argentry.records.day import within
+from argentry.records.day import by_event, within
 
 if TYPE_CHECKING:
     from argentry.out.day.blocks import Block
-    from argentry.records.day import DayPlan, Range
+    from argentry.records.day import DayPlan, PlannedStep, Range
 
 CAMERA = "camera {minutes}"
+AT_ONCE = "at once"
 RIPE = "ripe {range}"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
 
@@ -52,15 +62,37 @@ class Row:
     wait: str
 
 
-def rows(plan: DayPlan) -> tuple[Row, ...]:
+def rows(plan: DayPlan, *, each_step: bool = False) -> tuple[Row, ...]:
     """Return the day's pieces of work in order of time.
 
     Parameters
     ----------
     plan : DayPlan
         The planned day.
+    each_step : bool
+        True for a row for each step, where there is room.
     """
+    if each_step:
+        ordered = sorted(plan.steps, key=lambda step: step.start.timestamp())
+        return tuple(
+            replace(row, latest=AT_ONCE) if _follows(before, step) else row
+            for before, step in zip([None, *ordered], ordered, strict=False)
+            for row in (_row(block_of((step,))),)
+        )
     return tuple(_row(block) for block in blocks(plan))
+
+
+def _follows(before: PlannedStep | None, step: PlannedStep) -> bool:
+    """Tell whether a step can only be begun as the one before it ends."""
+    return (
+        before is not None
+        and before.plate == step.plate
+        and before.attended
+        and step.attended
+        and not by_event(step)
+        and step.float_minutes < 1.0
+        and at_once(before, step)
+    )
 
 
 def spelt(span: Range) -> str:
@@ -70,19 +102,19 @@ def spelt(span: Range) -> str:
 
 
 def _row(block: Block) -> Row:
-    exposed = next((step for step in block.hands if is_exposure(step)), None)
+    work = block.hands or block.steps
+    exposed = next((step for step in work if is_exposure(step)), None)
     if exposed is None:
-        what, every = from_to(block.hands), names(block.hands)
-        long = spelt(block.minutes) if block.hands else ""
+        what, every, length = from_to(work), names(work), spelt(block.minutes)
     else:
-        after = tuple(step for step in block.hands if step is not exposed)
-        what = CAMERA.format(minutes=spelt(exposed.minutes))
+        after = tuple(step for step in work if step is not exposed)
+        what, length = CAMERA.format(minutes=spelt(exposed.minutes)), ""
         every = f"{what}, {names(after)}" if after else what
-        long = ""
     wait = ""
     if block.wait is not None:
         early, _, late = ripe(block.wait)
         wait = RIPE.format(range=clock_range(early, late))
+        length = length if block.hands else ""
     return Row(
         start=clock(block.start),
         range=clock_range(block.start_low, block.start_high),
@@ -90,7 +122,7 @@ def _row(block: Block) -> Row:
         plate=str(block.plate) if block.plate else "",
         what=what,
         every=every,
-        length=long,
+        length=length,
         wait=wait,
     )
 

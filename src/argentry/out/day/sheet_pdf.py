@@ -1,9 +1,10 @@
-"""The day sheet on paper: one page, black on white, made by typst from data alone."""
+"""The day sheet on paper: the day on page one, its steps and cautions on page two, by typst."""
 
 from __future__ import annotations
 
 import json
 import re
+from dataclasses import asdict
 from functools import cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
@@ -11,9 +12,12 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.out.day import answer
 from argentry.out.day.band import day_svg
-from argentry.out.day.blocks import Block, block_of, blocks, from_to, names, ripe, short_name
+from argentry.out.day.blocks import short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
-from argentry.out.wording import clock, clock_range, length_range
+from argentry.out.day.hour_words import hour_table
+from argentry.out.day.rows import rows, wait_rules
+from argentry.out.day.wished import wished_line
+from argentry.out.wording import length_range
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -23,16 +27,17 @@ if TYPE_CHECKING:
 
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}
-DRAWN_TYPE = 8.25  # 11 px. [pt]
+DRAWN_TYPE = 8.25  # 11 px: nothing on the sheet is smaller. [pt]
 TITLE = "Day sheet, {studio}, {date:%Y-%m-%d}"
-NO_HANDS = "{title} (no hands)"
-CLOSE_ABOVE = 16  # rows of the running order before it is set in two columns
-# The type is set as large as one page allows, between these. [pt]
-SMALLEST, LARGEST = 4.0, 11.0
+# The type of each page is as large as the page allows, between these; what does not fit at the
+# smallest runs on to a further page. [pt]
+SIZES = {"rows": (10.0, 13.0), "steps": (9.0, 10.5)}
+HEADS = ("start", "80 % of days", "at the latest", "plate", "hands; then the wait (80 %)")
+HOURS = "odds of an exposure in time, its minutes (80 %), odds of ripe by the end"
 
 
 def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
-    """Return the day sheet as a PDF of exactly one page.
+    """Return the day sheet as a PDF: page one is read at arm's length, page two looked up.
 
     Parameters
     ----------
@@ -68,8 +73,8 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     )
 
 
-def day_picture(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> bytes:
-    """Return the day sheet as a PNG picture, for pages that show it.
+def day_pictures(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> tuple[bytes, ...]:
+    """Return the pages of the day sheet as PNG pictures, for documents that show them.
 
     Parameters
     ----------
@@ -80,31 +85,8 @@ def day_picture(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> bytes:
     ppi : float
         Pixels per inch. [1/in]
     """
-    return bytes(
-        _compiler().compile(
-            format="png",
-            ppi=ppi,
-            sys_inputs=_inputs(plan, paper),
-        )
-    )
-
-
-def type_size(plan: DayPlan, paper: str = "a4") -> float:
-    """Return the size of the body type the sheet is set in, in pt."""
-    import typst
-
-    with as_file(files("argentry.out")) as folder:
-        found = typst.query(
-            str(folder / "templates" / "day.typ"),
-            "<type-size>",
-            field="value",
-            one=True,
-            root=str(folder / "templates"),
-            font_paths=[str(folder / "fonts")],
-            ignore_system_fonts=True,
-            sys_inputs=_inputs(plan, paper),
-        )
-    return float(json.loads(found))
+    made = _compiler().compile(format="png", ppi=ppi, sys_inputs=_inputs(plan, paper))
+    return tuple(made) if isinstance(made, list) else (bytes(made),)
 
 
 def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
@@ -143,15 +125,12 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
     dict
         JSON-ready; the template reads it and adds only headings.
     """
-    numbers = {step.plate for step in plan.steps if step.plate}
-    single = len(numbers) <= 1
+    single = len({step.plate for step in plan.steps if step.plate}) <= 1
     numbered = numbered_cautions(plan)
-    pieces = blocks(plan)
-    close = len(pieces) > CLOSE_ABOVE
     notes = (*plan.warnings, answer.clock_change(plan))
     return {
         "paper": paper,
-        "sizes": [SMALLEST, LARGEST],
+        "sizes": SIZES,
         "title": TITLE.format(studio=plan.studio, date=plan.date),
         "made": {"year": plan.date.year, "month": plan.date.month, "day": plan.date.day},
         "studio": plan.studio,
@@ -162,13 +141,15 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "invented": plan.invented,
         "headline": answer.headline(plan),
         "odds": [{"words": words, "figure": figure} for words, figure in _figures(plan)],
-        "holds": answer.holds(plan),
-        "warnings": [note for note in notes if note],
+        "holds": " ".join(part for part in (answer.holds(plan), wished_line(plan.wishes)) if part),
+        "warnings": [_whole_options(note) for note in notes if note],
         "alt": "Light over the day and the plates below it, as the table gives it.",
-        "single": single,
-        "order": [] if single else [_block_row(block, short=close) for block in pieces],
-        "close": close,
-        "steps": [_step(steps, numbered, timed=single) for steps in _kinds(plan, single=single)],
+        "heads": HEADS,
+        "rows": [asdict(row) for row in rows(plan, each_step=single)],
+        "waits": "; ".join(wait_rules(plan)),
+        "hours": hour_table(plan),
+        "hours-note": HOURS,
+        "steps": [_step(steps, numbered) for steps in _kinds(plan)],
         "cautions": [
             {"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()
         ],
@@ -186,50 +167,26 @@ def _figures(plan: DayPlan) -> Iterable[tuple[str, str]]:
         yield (f"{words}, {base}" if base else words), value
 
 
+def _whole_options(words: str) -> str:
+    """Return words in which no line breaks between the hyphens of an option."""
+    return words.replace("--", "-\u2060-\u2060")
+
+
 def _on_paper(caution: str) -> str:
     """Leave out the closing sentence that local rules decide: the sheet says it once for all."""
     short = re.sub(r"(?<=\. )[^.]*\b(?:rules|sheet|codes?) decides?\.$", "", caution).strip()
     return short or caution
 
 
-def _begin_by(step: PlannedStep) -> str:
-    """Return by when a step must begin, nothing for one that begins by itself."""
-    return block_of((step,)).begin_by if step.attended else ""
-
-
-def _block_row(block: Block, *, short: bool) -> dict[str, Any]:
-    middle, span = length_range(block.minutes)
-    wait = block.wait
-    row = {
-        "start": clock(block.start),
-        "latest": block.begin_by,
-        "range": clock_range(block.start_low, block.start_high),
-        "plate": str(block.plate) if block.plate else "",
-        "what": (from_to if short else names)(block.hands) if block.hands else "",
-        "minutes": middle,
-        "span": span,
-        "wait": "",
-    }
-    if wait is not None:
-        early, middle_end, late = ripe(wait)
-        span = clock_range(early, late)
-        row["wait"] = (
-            f"ripe {span}" if short else f"{short_name(wait)} to {clock(middle_end)} ({span})"
-        )
-    return row
-
-
-def _kinds(plan: DayPlan, *, single: bool) -> Iterable[list[PlannedStep]]:
-    """Return the steps to be explained: each one for a single plate, else each kind once."""
-    if single:
-        return [[step] for step in plan.steps]
+def _kinds(plan: DayPlan) -> Iterable[list[PlannedStep]]:
+    """Return the steps by kind, in the order of the work."""
     kinds: dict[str, list[PlannedStep]] = {}
     for step in sorted(plan.steps, key=lambda one: (one.plate, one.start.timestamp())):
         kinds.setdefault(step.step, []).append(step)
     return kinds.values()
 
 
-def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) -> dict[str, Any]:
+def _step(steps: list[PlannedStep], numbered: dict[str, int]) -> dict[str, Any]:
     """Return one entry of the step list, its length over all the plates that go through it."""
     first = steps[0]
     middles = sorted(step.minutes.middle for step in steps)
@@ -241,22 +198,14 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int], *, timed: bool) ->
         )
     )
     return {
-        "start": clock(first.start) if timed else "",
-        "latest": _begin_by(first) if timed else "",
-        "range": clock_range(first.start_low, first.start_high) if timed else "",
-        "what": _title(first, timed=timed),
+        "what": short_name(first).capitalize(),
+        "title": _sentence(first.title),
         "minutes": middle,
         "span": span,
         "marks": marks((text for step in steps for text in step.cautions), numbered),
         "look": _sentence(first.look_for),
         "check": _sentence(first.check),
     }
-
-
-def _title(step: PlannedStep, *, timed: bool) -> str:
-    if not timed:
-        return short_name(step).capitalize()
-    return step.title if step.attended else NO_HANDS.format(title=step.title)
 
 
 def _sentence(words: str) -> str:
