@@ -14,6 +14,7 @@ import numpy as np
 from argentry.day import plan as door
 from argentry.demo.studio import invented_studio
 from argentry.needs.camera import Camera, camera_values
+from argentry.needs.numbers import studio_now
 from argentry.records.studio import Hours, Lamp, Site
 from argentry.records.weather import Weather
 from argentry.sky.place import resolve_place
@@ -56,7 +57,7 @@ def plan_through_the_door(name, studio, date, **options):
     finally:
         door.plan_day = inner
     question, planned = caught[-1]
-    taught = door.studio_now(studio, options.get("learned")).studio
+    taught = studio_now(studio, options.get("learned")).studio
     camera = camera_values(Camera(), taught).speed_sigma_stops
     setting = setting_of(question, planned.blocks)
     return Judged(name, question, planned, sheet, setting, camera, took)
