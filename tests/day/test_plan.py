@@ -231,3 +231,18 @@ def test_at_1340_the_morning_is_not_planned():
     assert all(pause.start >= now for pause in made.breaks)
     whole = make_day(studio(), date(2026, 6, 21), effort=0.3, simulated_days=40)
     assert made.plates_placed < whole.plates_placed or made.plates_placed == 1
+
+
+@pytest.mark.parametrize(
+    ("zone", "longitude", "told"),
+    [
+        ("America/New_York", 74.0, "The sign of the longitude seems to be the wrong way round"),
+        ("Asia/Tokyo", -2.0, "The time zone does not fit the longitude"),
+        ("America/New_York", -74.0, ""),
+    ],
+)
+def test_a_zone_that_does_not_fit_the_place_is_the_first_warning(zone, longitude, told):
+    site = rec.Site("Invented yard", 43.0, longitude, 200.0, zone)
+    plan = make_day(studio(site=site), date(2026, 6, 21), plates=1, effort=0.2, simulated_days=20)
+    assert any("longitude" in warning for warning in plan.warnings) is bool(told)
+    assert plan.warnings[0].startswith(told)

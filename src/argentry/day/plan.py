@@ -18,6 +18,7 @@ from argentry.physics import sun
 from argentry.plan.day import plan_day
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.records.wishes import NOTHING_WISHED, Wishes
+from argentry.sky.place import zone_note
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -157,6 +158,7 @@ def printed(
     lamp = lamp_notes(setting, planned, asked)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
+    zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)
     steps = day_tables.steps(clock, planned, studio, lit, setting.lengths)
     return DayPlan(
         studio=studio.name,
@@ -170,8 +172,11 @@ def printed(
         sunrise=sunrise,
         sunset=sunset,
         weather=setting.skies.note,
-        warnings=day_notes.warnings(
-            studio, setting.skies, lit, planned, hours, setting.box, asked, lamp
+        warnings=(
+            *((zone,) if zone else ()),
+            *day_notes.warnings(
+                studio, setting.skies, lit, planned, hours, setting.box, asked, lamp
+            ),
         ),
         plates_asked=asked,
         plates_placed=planned.placed,

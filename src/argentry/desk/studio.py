@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -27,10 +28,6 @@ CHECK = "argentry studio check {folder}"
 DAY = "argentry day --studio {folder}"
 INVENTED = "This studio is invented: place and people are not real."
 NO_SKYLINE = "No skyline is given: a free horizon is assumed; morning and evening may be darker."
-FAR_ZONE = (
-    "The clock of {zone} is more than three hours from the sun here: check the sign of the "
-    "longitude and the time zone."
-)
 NO_DENSITY = "No filter's density below 450 nm is measured: the leak of violet is not known."
 NO_SPEED = "Plate speed is the trade's starting value: the first times are rough guesses."
 NO_PLATES = "The odds rest on no plates yet."
@@ -209,15 +206,17 @@ def check_studio(
 
 def _notes(studio: Studio) -> list[str]:
     """Return what a maker should know although nothing is wrong."""
+    from argentry.sky.place import zone_note
+
     notes: list[str] = []
     site, habits = studio.site, studio.habits
     if studio.invented:
         notes.append(INVENTED)
     if not site.horizon:
         notes.append(NO_SKYLINE)
-    off = (site.longitude_deg - _zone_longitude(site.time_zone) + 180) % 360 - 180
-    if abs(off) > 45:
-        notes.append(FAR_ZONE.format(zone=site.time_zone))
+    zone = zone_note(site.time_zone, site.longitude_deg, datetime.now(UTC).year)
+    if zone:
+        notes.insert(0, zone)
     if all(f.blocking_density is None for f in studio.frames):
         notes.append(NO_DENSITY)
     if habits.plate_speed is None:
@@ -225,16 +224,3 @@ def _notes(studio: Studio) -> list[str]:
     if habits.good_share_plates == 0:
         notes.append(NO_PLATES)
     return notes
-
-
-def _zone_longitude(time_zone: str) -> float:
-    """Return the longitude, in degrees, at which a zone's standard time is the sun's."""
-    from datetime import UTC, datetime
-    from zoneinfo import ZoneInfo
-
-    offsets = [
-        datetime(2026, month, 1, tzinfo=UTC).astimezone(ZoneInfo(time_zone)).utcoffset()
-        for month in (1, 7)
-    ]
-    hours = min(offset.total_seconds() / 3600 for offset in offsets if offset is not None)
-    return (15 * hours + 180) % 360 - 180

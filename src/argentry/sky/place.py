@@ -13,6 +13,22 @@ from argentry.records.studio import Site
 if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
+# Hours between a zone's standard clock and the sun. Of the 312 places of the tz database's table of
+# zones (zone1970.tab) 309 are within the first; no place on land passes the second: the west of
+# China, on Beijing's time, comes to 3.1.
+OFTEN_H, MOST_H = 2.0, 3.25
+WRONG_SIGN = (
+    "The sign of the longitude seems to be the wrong way round: at {here} the clock of {zone} is "
+    "{hours:.1f} h {way} the sun, at {there} it would fit. East is positive, west negative."
+)
+NO_FIT = (
+    "The time zone does not fit the longitude: at {here} the clock of {zone} is {hours:.1f} h "
+    "{way} the sun, more than anywhere on land. Every time of the day would be wrong."
+)
+CHECK_ZONE = (
+    "Check the time zone and the longitude: at {here} the clock of {zone} is {hours:.1f} h {way} "
+    "the sun, which is so in few places."
+)
 LOWEST_M, HIGHEST_M = -450.0, 6000.0  # the Dead Sea's shore; the highest settlements and a margin
 
 
@@ -198,3 +214,46 @@ def happens_twice(when: datetime, time_zone: str) -> bool:
 def to_local(utc: datetime, place: Place) -> datetime:
     """Return a UTC time on the place's wall clock, with its offset."""
     return utc.astimezone(ZoneInfo(place.time_zone))
+
+
+def zone_note(time_zone: str, longitude_deg: float, year: int) -> str:
+    """Return a warning where a zone's clock is far from the sun's at a longitude; else no words.
+
+    Parameters
+    ----------
+    time_zone : str
+        IANA zone name.
+    longitude_deg : float
+        East positive. [deg]
+    year : int
+        Whose rules count: its standard time, without daylight saving.
+    """
+    offset_h = _standard_offset_h(time_zone, year)
+    ahead = _apart_h(offset_h, longitude_deg)
+    if abs(ahead) <= OFTEN_H:
+        return ""
+    turned = abs(_apart_h(offset_h, -longitude_deg)) <= OFTEN_H
+    words = WRONG_SIGN if turned else NO_FIT if abs(ahead) > MOST_H else CHECK_ZONE
+    return words.format(
+        here=_longitude(longitude_deg),
+        there=_longitude(-longitude_deg),
+        zone=time_zone,
+        hours=abs(ahead),
+        way="ahead of" if ahead > 0.0 else "behind",
+    )
+
+
+def _apart_h(offset_h: float, longitude_deg: float) -> float:
+    """Return how far a clock is ahead of the sun, the short way round the date line [h]."""
+    return (offset_h - longitude_deg / 15.0 + 12.0) % 24.0 - 12.0
+
+
+def _standard_offset_h(time_zone: str, year: int) -> float:
+    """Return how far a zone's winter clock is ahead of universal time [h]."""
+    zone = ZoneInfo(time_zone)
+    offsets = (datetime(year, month, 1, tzinfo=zone).utcoffset() for month in (1, 7))
+    return min(offset.total_seconds() for offset in offsets if offset is not None) / 3600.0
+
+
+def _longitude(degrees: float) -> str:
+    return f"{abs(degrees):g}° {'E' if degrees >= 0.0 else 'W'}"
