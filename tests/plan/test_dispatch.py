@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from argentry.plan import dispatch, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.problem import shop_of
-from argentry.plan.shop import Begun, between
+from argentry.plan.shop import Begun, Branch, between
 from argentry.plan.tasks import blocks_of
 
 
@@ -311,3 +311,31 @@ def test_who_sees_the_sky_begins_nothing_that_it_will_not_finish(plain):
     seeing = replace(hoping, expected_ripe=dark[:, None])
     assert np.isfinite(dispatch.play(shop, plain.rule(1), hoping).starts[0, 0, 0, 0])
     assert np.isnan(dispatch.play(shop, plain.rule(1), seeing).starts).all()
+
+
+@pytest.mark.parametrize(("plates", "workers", "frames"), [(2, 1, 3), (4, 2, 2), (3, 1, 1)])
+def test_a_day_that_branches_off_is_the_day_played_from_the_morning(
+    build_day, plates, workers, frames
+):
+    """A block held back changes nothing before it; only when idle hands look again may differ."""
+    day = build_day(plates=plates, workers=workers, frames=frames, lamp=True)
+    shop = shop_of(day, blocks_of(day.tasks), plates)
+    plan = plans_by_rule(shop, 1)[0]
+    rule = rules.follow(shop, plan.starts[None], 20.0)
+    drawn = spread.draw_days(shop, day.light, days=12, seed=1)
+    usual = dispatch.play(shop, rule, drawn)
+    where = [(p, b) for p in range(plates) for b, k in enumerate(shop.blocks) if k.attended]
+    until = np.array([plan.starts[at] + 30.0 for at in where])
+    held = held_back(rule, where, until)
+    begun = np.stack([usual.starts[0, :, p, b] for p, b in where])
+    branch = Branch(usual, np.where(begun < until[:, None], begun, np.inf))
+    part, whole = dispatch.play(shop, held, drawn, branch), dispatch.play(shop, held, drawn)
+    assert np.isinf(branch.minute).any()
+    np.testing.assert_array_equal(part.sound, whole.sound)
+    apart = np.abs(part.ends - whole.ends)[part.sound]
+    assert apart.max() <= dispatch.POKE_MINUTES
+    assert (apart > 1e-9).mean() < 0.02
+    np.testing.assert_allclose(part.late, whole.late, atol=dispatch.POKE_MINUTES)
+    np.testing.assert_allclose(part.lay_ripe, whole.lay_ripe, atol=dispatch.POKE_MINUTES)
+    assert part.late.max() > 0.0 or part.lay_ripe.max() > 0.0 or workers == 2
+    np.testing.assert_array_equal(part.frame_kind[part.sound], whole.frame_kind[part.sound])

@@ -11,8 +11,7 @@ from argentry import trade
 from argentry.day.planner_light import frames_of
 from argentry.day.tables import take_out_minutes
 from argentry.plan.choose import plans_by_rule
-from argentry.plan.problem import problem_of, shop_of
-from argentry.plan.solve import solve
+from argentry.plan.problem import cannot_fit, problem_of, shop_of
 from argentry.plan.tasks import DEVELOPMENT
 from argentry.records.studio import Lamp
 
@@ -33,7 +32,7 @@ WOULD = (
 )
 FRAME, FRAMES = "one frame", "{count} frames"
 PLATE, PLATES = "one plate", "{count} plates"
-SEED, EFFORT = 1, 0.5
+SEED, RULE_DRAWS = 1, 10
 
 
 def lamp_notes(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]:
@@ -97,6 +96,4 @@ def _would(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]
 
 
 def _fits(shop: Shop) -> bool:
-    if plans_by_rule(shop, SEED):
-        return True
-    return solve(problem_of(shop), effort=EFFORT, any_plan=True).found
+    return not cannot_fit(problem_of(shop)) and bool(plans_by_rule(shop, SEED, draws=RULE_DRAWS))

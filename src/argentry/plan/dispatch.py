@@ -18,7 +18,7 @@ from argentry.plan.tasks import EXPOSURE, frame_span, rooms
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.shop import Begun
+    from argentry.plan.shop import Begun, Branch
 
     Array = NDArray[np.float64]
     Whole = NDArray[np.int64]
@@ -102,7 +102,15 @@ class _Rows:
     Arrays are (plates, rows): sums over plates are then sums of long arrays, which is fast.
     """
 
-    def __init__(self, shop: Shop, facts: _Facts, rules: Rules, drawn: Drawn, row: Whole) -> None:
+    def __init__(
+        self,
+        shop: Shop,
+        facts: _Facts,
+        rules: Rules,
+        drawn: Drawn,
+        row: Whole,
+        like: Branch | None = None,
+    ) -> None:
         self.shop, self.facts, self.rules, self.drawn = shop, facts, rules, drawn
         rows = len(row)
         shape = (shop.plates, rows)
@@ -121,7 +129,12 @@ class _Rows:
         self.expected_ripe = np.full(shape, np.inf)
         self.kind = np.full(shape, -1, dtype=np.int64)
         self._look_ahead()
-        if shop.begun is not None:
+        if like is not None:
+            self._branch_off(like, row)
+            self._look_ahead()
+            waits = ~self.busy & (self.next > 0) & (self.next < facts.count)
+            self._begin_wait(*np.nonzero(waits & ~facts.attended[self.next]))
+        elif shop.begun is not None:
             self._go_on(shop.begun)
             self._look_ahead()
 
@@ -181,6 +194,40 @@ class _Rows:
                 ripe = between(table, self.sky, np.maximum(start, 0.0))
                 ripe = np.maximum(ripe, self.shop.first_minute)  # not ripe yet
                 self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
+
+    def _branch_off(self, like: Branch, row: Whole) -> None:
+        """Take up each day at its own moment, as another rule had played it until then."""
+        facts = self.facts
+        now, day = like.minute.ravel()[row], self.day
+        starts, ends = like.usual.starts[0, day], like.usual.ends[0, day]
+        begun = starts < now[:, None, None]
+        over = begun & (ends <= now[:, None, None])
+        self.now = now
+        self.starts, self.ends = np.where(begun, starts, np.nan), np.where(over, ends, np.nan)
+        self.next = begun.sum(axis=2).T
+        ended = over.sum(axis=2).T
+        self.busy = self.next > ended
+        plates, rows = np.indices(self.next.shape)
+        last = np.maximum(self.next - 1, 0)
+        until = ends[rows, plates, last]
+        until = np.where(np.isnan(until), np.inf, until)
+        self.until = np.where(self.busy, until, np.inf)
+        self.ready = np.where(
+            ended > 0, ends[rows, plates, np.maximum(ended - 1, 0)], self.shop.first_minute
+        )
+        self.kind = np.where(self.next > facts.take, like.usual.frame_kind[0, day].T, -1)
+        gap = starts[:, :, 1:] - ends[:, :, :-1] - facts.within[1:-1]
+        late = np.where(begun[:, :, 1:], np.maximum(gap, 0.0), 0.0)
+        self.lay_ripe = late[:, :, facts.free - 1].T.copy()
+        late[:, :, facts.free - 1] = 0.0
+        self.late = late.max(axis=2).T.copy()
+        lit = self.busy & (self.next - 1 == facts.developing)
+        for kind, table in enumerate(self.drawn.expected_ripe):
+            at = np.nonzero(lit & (self.kind == kind))
+            start = starts[at[1], at[0], facts.developing]
+            ripe = between(table, self.sky[at[1]], start)
+            ripe = np.where(np.isinf(self.until[at]) | np.isnan(ripe), np.inf, ripe)
+            self.expected_ripe[at] = ripe
 
     def _lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Array) -> Array:
         """Return how long blocks begun then really last, NaN where they never end [min]."""
@@ -343,7 +390,7 @@ class _Rows:
             setattr(self, name, getattr(self, name)[..., rows])
 
 
-def play(shop: Shop, rules: Rules, drawn: Drawn) -> Runs:
+def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> Runs:
     """Simulate every rule on every day.
 
     Parameters
@@ -354,6 +401,8 @@ def play(shop: Shop, rules: Rules, drawn: Drawn) -> Runs:
         What the hands prefer.
     drawn : Drawn
         What the days turn out to be.
+    like : Branch, optional
+        What is known of these runs already; only what follows is played.
 
     Returns
     -------
@@ -367,8 +416,17 @@ def play(shop: Shop, rules: Rules, drawn: Drawn) -> Runs:
     ends = np.full((*shape, facts.count), np.nan)
     frame = np.full(shape, -1, dtype=np.int64)
     late, lay_ripe = np.zeros(shape), np.zeros(shape)
-    for low in range(0, total, ROWS_AT_ONCE):
-        state = _Rows(shop, facts, rules, drawn, np.arange(low, min(low + ROWS_AT_ONCE, total)))
+    wanted = np.arange(total)
+    if like is not None:
+        same = ~np.isfinite(like.minute.ravel())
+        day = wanted[same] % drawn.days
+        starts[same], ends[same] = like.usual.starts[0, day], like.usual.ends[0, day]
+        frame[same] = like.usual.frame_kind[0, day]
+        late[same], lay_ripe[same] = like.usual.late[0, day], like.usual.lay_ripe[0, day]
+        wanted = wanted[~same]
+    for low in range(0, len(wanted), ROWS_AT_ONCE):
+        rows_now = wanted[low : low + ROWS_AT_ONCE]
+        state = _Rows(shop, facts, rules, drawn, rows_now, like)
         while len(state.now):
             state.complete()
             plates, rows = state.choose()
@@ -379,7 +437,7 @@ def play(shop: Shop, rules: Rules, drawn: Drawn) -> Runs:
             state.advance(stuck)
             over = state.now > shop.last_minute + JUST
             if over.all() or over.mean() > 0.2 or (over.any() and len(over) < 64):
-                at = low + state.out[over]
+                at = rows_now[state.out[over]]
                 starts[at], ends[at] = state.starts[over], state.ends[over]
                 frame[at] = state.kind[:, over].T
                 late[at], lay_ripe[at] = state.late[:, over].T, state.lay_ripe[:, over].T

@@ -12,8 +12,11 @@ import numpy as np
 
 from argentry.plan.choose import held_back
 from argentry.plan.dispatch import LIMIT_SPARE, play
+from argentry.plan.shop import Branch
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
@@ -23,8 +26,9 @@ if TYPE_CHECKING:
 
 FALL = 0.1  # of the chance that all plates are finished
 ROUNDS = 3  # each leaves a quarter of the doubt of the one before
+CLOSE_MINUTES = 8.0  # a doubt that is small enough
 PARTS = 4
-SEARCH_DAYS = 100
+SEARCH_DAYS = 60
 CHECKS = 4
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
@@ -70,43 +74,79 @@ def latest_starts(
         for b in range(count)
         if shop.blocks[b].attended and not over[p, b]
     ]
+    if not where:
+        return np.full((plates, count), -np.inf)
     search, finished = drawn.first(SEARCH_DAYS), usual.sound[0][:, which].all(axis=1)
     least = float(finished[:SEARCH_DAYS].mean()) - FALL
-    low = np.array([starts[at] for at in where])
-    high = np.full(len(where), shop.last_minute)
+    begin = np.array([starts[at] for at in where])
+    ends = np.array([_by_limit(shop, usual, at) for at in where])
+    low = begin
+    # the last of the first times tried is the end by the limit, where there is one
+    high = np.minimum(low + np.maximum(ends - low, 0.0) * PARTS / (PARTS - 1), shop.last_minute)
     for _ in range(ROUNDS):
+        wide = np.flatnonzero(high - low > CLOSE_MINUTES)
+        if not len(wide):
+            break
         # between low, which keeps the promise, and high, which does not: PARTS - 1 in one go
-        tried = low + (high - low) * np.arange(1, PARTS)[:, None] / PARTS
-        shares = _share(shop, held_back(rule, where * (PARTS - 1), tried.ravel()), search, which)
+        parts = np.arange(1, PARTS)[:, None] / PARTS
+        tried = low[wide] + (high[wide] - low[wide]) * parts
+        blocks = [where[i] for i in wide] * (PARTS - 1)
+        shares = _share(shop, rule, blocks, tried.ravel(), search, usual, which)
         kept = shares.reshape(PARTS - 1, -1) >= least
-        kept = np.logical_and.accumulate(kept, axis=0)
-        steps = kept.sum(axis=0)
-        edges = np.vstack([low, tried, high])
-        low, high = edges[steps, np.arange(len(where))], edges[steps + 1, np.arange(len(where))]
+        steps = np.logical_and.accumulate(kept, axis=0).sum(axis=0)
+        edges = np.vstack([low[wide], tried, high[wide]])
+        low, high = low.copy(), high.copy()
+        low[wide], high[wide] = (edges[steps + more, np.arange(len(wide))] for more in (0, 1))
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
     least = float(finished.mean()) - FALL
     low = np.floor(low)
-    begin = np.array([starts[at] for at in where])
     open_ = np.arange(len(where))
     for _ in range(CHECKS):
-        held = held_back(rule, [where[i] for i in open_], low[open_])
-        again = _share(shop, held, drawn, which)
+        blocks = [where[i] for i in open_]
+        again = _share(shop, rule, blocks, low[open_], drawn, usual, which)
         open_ = open_[again < least]
         if not len(open_):
             break
         low[open_] = np.floor(begin[open_] + 0.75 * (low[open_] - begin[open_]))
     low[open_] = -np.inf
     safe = np.full((plates, count), -np.inf)
-    for (plate, block), minute in zip(where, low, strict=True):
-        safe[plate, block] = minute
-        within = shop.blocks[block].within
-        if within is not None:  # by the clock its limit runs from the earliest end before it
-            before = usual.ends[0, :, plate, block - 1]
-            known = before[np.isfinite(before)]
-            soonest = np.quantile(known, EARLY_SHARE) if known.size else -np.inf
-            safe[plate, block] = min(minute, float(np.floor(soonest + within - LIMIT_SPARE)))
+    for (plate, block), minute, end in zip(where, low, ends, strict=True):
+        safe[plate, block] = min(minute, end)
     return safe
 
 
-def _share(shop: Shop, many: Rules, drawn: Drawn, which: Whole) -> Array:
-    return np.asarray(play(shop, many, drawn).sound[:, :, which].all(axis=2).mean(axis=1))
+def _by_limit(shop: Shop, usual: Runs, at: tuple[int, int]) -> float:
+    """Return when a block must begin by its limit on nearly every day; inf where it has none [min].
+
+    By the clock the limit runs from the earliest end of the block before.
+    """
+    plate, block = at
+    within = shop.blocks[block].within
+    if within is None:
+        return np.inf
+    before = usual.ends[0, :, plate, block - 1]
+    known = before[np.isfinite(before)]
+    soonest = float(np.quantile(known, EARLY_SHARE)) if known.size else -np.inf
+    return float(np.floor(soonest + within - LIMIT_SPARE))
+
+
+def _share(
+    shop: Shop,
+    rule: Rules,
+    where: Sequence[tuple[int, int]],
+    until: Array,
+    drawn: Drawn,
+    usual: Runs,
+    which: Whole,
+) -> Array:
+    """Return the share of days on which all is finished when one block is held back, shape (k,).
+
+    Until the block would have been begun a day is the one that nothing holds back; where it is
+    not begun before the time anyway, the whole day is.
+    """
+    usual = usual.first(drawn.days)
+    begun = np.stack([usual.starts[0, :, plate, block] for plate, block in where])
+    minute = np.where(begun < until[:, None], begun, np.inf)
+    held = held_back(rule, where, until)
+    runs = play(shop, held, drawn, Branch(usual, minute))
+    return np.asarray(runs.sound[:, :, which].all(axis=2).mean(axis=1))

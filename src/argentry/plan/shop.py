@@ -211,6 +211,16 @@ class Runs:
         last = np.where(self.finished, self.ends[..., -1], -np.inf).max(axis=-1)
         return np.asarray(np.where(np.isfinite(last), last, np.nan))
 
+    def first(self, days: int) -> Runs:
+        """Return the first of the days."""
+        return Runs(
+            self.starts[:, :days],
+            self.ends[:, :days],
+            self.frame_kind[:, :days],
+            self.late[:, :days],
+            self.lay_ripe[:, :days],
+        )
+
     def of_plates(self, which: Whole) -> Runs:
         """Return the runs of some of the plates."""
         return Runs(
@@ -225,6 +235,22 @@ class Runs:
         """Return one of the days."""
         at = (rule, day)
         return DayRun(self.starts[at], self.ends[at], self.frame_kind[at])
+
+
+@dataclass(frozen=True)
+class Branch:
+    """What is known of runs before they are played: each is like another one up to a moment.
+
+    Attributes
+    ----------
+    usual : Runs
+        Of one rule, on the same days.
+    minute : NDArray[float64], shape (rules, days)
+        Blocks that begin before it are as in `usual`; infinite: the whole run is. [min]
+    """
+
+    usual: Runs
+    minute: Array
 
 
 @dataclass(frozen=True)
