@@ -1,0 +1,268 @@
+"""Three makers of the same day: by the morning's sheet, by a plan made again, by a plain rule."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from dataclasses import dataclass
+
+from argentry.day.again import plan_again
+from argentry.errors import BadInput
+from argentry.needs import step_lengths
+from argentry.records.again import PlateStanding
+from benchmarks.plan_judge.bench import Plate
+from benchmarks.plan_judge.season import MORE_PLATES, OVERTIME
+
+EVENT = 60.0  # limits up to this are printed by what they run from
+OFF = 5.0  # minutes by which a step is off its plan
+QUIET = 15.0  # a step that waits is asked about again after so long
+HAND = 1.0  # a step is begun this much before its time
+
+
+def planned_minutes(sheet):
+    """Planned start and end of each step by plate from 0 and key, minutes of the day."""
+    found = {}
+    for step in sheet.steps:
+        if step.plate:
+            low, high = (
+                (at - sheet.begin).total_seconds() / 60.0 for at in (step.start, step.end)
+            )
+            found[step.plate - 1, step.step] = (low, high)
+    return found
+
+
+class BySheet:
+    """Planned times and order as printed; what is bound to an event goes first."""
+
+    def __init__(self, day, overtime=0.0, heed_latest=True):
+        sheet = day.judged.sheet
+        self.planned = planned_minutes(sheet)
+        self.latest = {}
+        for step in sheet.steps:
+            if step.plate and step.step == day.steps[0][0] and step.float_minutes >= 1.0:
+                at = (step.latest_start - sheet.begin).total_seconds() / 60.0
+                self.latest[step.plate - 1] = at
+        self.overtime, self.heed_latest = overtime, heed_latest
+
+    def may_begin(self, bench, plate):
+        """Whether a plate not begun may be begun by what is printed."""
+        if self.heed_latest and bench.now > self.latest.get(plate.number, float("inf")) + 1e-6:
+            return False
+        return bench.can_end(plate)
+
+    def time_of(self, bench, plate):
+        """Planned minute of what comes next for a plate; None: it is not planned."""
+        one = self.planned.get((plate.number, bench.keys[plate.at]))
+        return None if one is None else one[0]
+
+    def choose(self, bench):
+        if bench.now >= bench.s.last + self.overtime:
+            return None
+        ripe, open_now = [], []
+        for plate in bench.plates:
+            if plate.busy or not plate.open:
+                continue
+            at = self.time_of(bench, plate)
+            if at is None:
+                continue
+            deadline = bench.deadline(plate)
+            bound = (bench.within(plate) or EVENT + 1.0) <= EVENT
+            due = at - HAND
+            if bound:  # the sheet prints no time for it
+                taken_out = bench.work[plate.at] == bench.s.free
+                due = plate.ready if taken_out else min(due, deadline - 10.0)
+            else:
+                due = min(due, deadline - 10.0)
+            if bench.now < due - 1e-6:
+                bench.wake(due)
+            elif bench.can(plate) and (plate.begun or self.may_begin(bench, plate)):
+                (ripe if bound else open_now).append((deadline if bound else at, plate))
+        for found in (ripe, open_now):
+            if found:
+                plate = min(found, key=lambda one: (one[0], one[1].number))[1]
+                return self._kept(bench, plate)
+        return None
+
+    def _kept(self, bench, plate):
+        """Do first what would be spoilt when hands come back from this, where it can be done."""
+        if bench.hands > 1:
+            return plate
+        back = bench.now + bench.minutes(plate)
+        mine = bench.deadline(plate)
+        others = [
+            p for p in bench.plates
+            if p is not plate and p.open and not p.busy and p.begun
+            and bench.deadline(p) < min(back, mine) and bench.work[p.at] != bench.s.free
+            and self.time_of(bench, p) is not None and bench.can(p)
+        ]  # fmt: skip
+        return min(others, key=bench.deadline, default=plate)
+
+
+class ByRule:
+    """No plan: the nearest limit first, then what was begun first; a plate whenever there is time."""
+
+    def choose(self, bench):
+        if bench.now >= bench.s.last:
+            return None
+        able = []
+        for plate in bench.plates:
+            if plate.busy or not plate.open:
+                continue
+            if bench.s.works[bench.work[plate.at]].kind == "exposure" and not bench.frames:
+                continue
+            if bench.can(plate) and (plate.begun or bench.can_end(plate)):
+                able.append(plate)
+        key = lambda p: (bench.deadline(p), not p.begun, -p.at, p.number)  # noqa: E731
+        return min(able, key=key, default=None)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One question to the planner."""
+
+    minute: float
+    why: str
+    standing: tuple
+    answer: object
+    wall: float
+    cpu: float
+    moved: int
+    reordered: bool
+    lines: tuple  # those not told just before
+
+
+class Asking(BySheet):
+    """The plan is made again after each thing that changes it, and gone on by."""
+
+    def __init__(self, day):
+        super().__init__(day, overtime=OVERTIME, heed_latest=False)
+        self.day, self.asked, self.quiet, self.known = day, [], {}, set()
+        self.told, self.given = (), day.plates
+
+    def may_begin(self, bench, plate):  # noqa: ARG002
+        return True  # what the answer leaves out is not planned
+
+    def arrive(self, bench):
+        if bench.now > OFF:
+            self._ask(bench, "late start")
+
+    def notice(self, bench):
+        why = self._why(bench)
+        if why:
+            self._ask(bench, why)
+
+    def _why(self, bench):
+        now = bench.now
+        if bench.shocks:
+            _, plate, what = bench.shocks.pop(0)
+            bench.shocks.clear()
+            return f"plate {plate + 1} {what}"
+        for plate in bench.plates:
+            for key in bench.keys:
+                for which, times in enumerate((plate.begun, plate.ended)):
+                    real, name = times.get(key), (plate.number, key, which, plate.tries)
+                    if real is None or real > now + 1e-6 or name in self.known:
+                        continue
+                    self.known.add(name)
+                    said = self.planned.get((plate.number, key))
+                    if said and abs(real - said[which]) > OFF and plate.open:
+                        self._all_known(bench)
+                        return f"plate {plate.number + 1} {key} {real - said[which]:+.0f} min"
+            late = self._waits(bench, plate)
+            if late:
+                return late
+        return ""
+
+    def _waits(self, bench, plate):
+        """What should have begun, or should be ripe, and is not."""
+        if not plate.open or plate.at >= len(bench.keys):
+            return ""
+        key, said = bench.keys[plate.at], self.planned.get((plate.number, bench.keys[plate.at]))
+        if said is None or (plate.busy and bench.tasks[plate.at].attended):
+            return ""
+        due = (said[1] if plate.busy else said[0]) + OFF
+        due = max(due, self.quiet.get((plate.number, key), due))
+        if bench.now < due:
+            bench.wake(due + 0.01)
+            return ""
+        self.quiet[plate.number, key] = bench.now + QUIET
+        return f"plate {plate.number + 1} {key} waits"
+
+    def _all_known(self, bench):
+        for plate in bench.plates:
+            for which, times in enumerate((plate.begun, plate.ended)):
+                for key, real in times.items():
+                    if real <= bench.now + 1e-6:
+                        self.known.add((plate.number, key, which, plate.tries))
+
+    def _ask(self, bench, why):
+        answer = self._answer(bench, why)
+        if answer is None:
+            return
+        if len(bench.plates) > self.given and len(bench.plates) in answer.left_out:
+            last = bench.plates[-1]
+            if not last.begun:
+                bench.plates.pop()
+        elif answer.one_more and len(bench.plates) < self.given + MORE_PLATES:
+            bench.plates.append(Plate(len(bench.plates)))
+            more = self._answer(bench, "one more plate")
+            if more is None or len(bench.plates) in more.left_out:
+                bench.plates.pop()
+        self.known = set()
+        self._all_known(bench)
+
+    def _answer(self, bench, why):
+        day, sheet = self.day, self.day.judged.sheet
+        now = sheet.begin + dt.timedelta(minutes=bench.now)
+        standing = tuple(self._standing(bench, plate, sheet.begin) for plate in bench.plates)
+        wall, cpu = time.perf_counter(), time.process_time()
+        try:
+            answer = plan_again(
+                day.studio, standing, now=now, weather=day.weather, learned=day.learned
+            )
+        except BadInput:  # the hours are over
+            return None
+        wall, cpu = time.perf_counter() - wall, time.process_time() - cpu
+        new = planned_minutes(answer.plan)
+        shift = (answer.plan.begin - sheet.begin).total_seconds() / 60.0
+        new = {key: (low + shift, high + shift) for key, (low, high) in new.items()}
+        ahead = [
+            (p.number, bench.keys[bench.first_of[w]])
+            for p in bench.plates if p.open
+            for w in sorted(set(bench.work))
+            if bench.first_of[w] >= p.at and bench.tasks[bench.first_of[w]].attended
+        ]  # fmt: skip
+        both = [key for key in ahead if key in new and key in self.planned]
+        before, after = (sorted(both, key=lambda k: t[k][0]) for t in (self.planned, new))  # noqa: B023
+        lines = tuple(line for line in answer.lines if line not in self.told)
+        self.told = answer.lines
+        self.planned = new
+        for _, high in new.values():
+            bench.wake(high + OFF + 0.01)
+        self.asked.append(
+            Asked(bench.now, why, standing, answer, wall, cpu, len(answer.moved),
+                  before != after, lines)
+        )  # fmt: skip
+        return answer
+
+    def _standing(self, bench, plate, begin):
+        def at(minute):
+            return begin + dt.timedelta(minutes=minute)
+
+        seen = bench.now + 1e-6
+        ended = {k: at(m) for k, m in plate.ended.items() if m <= seen}
+        if bench.now >= bench.opened - 1e-6:
+            ended |= {rule.key: at(bench.opened) for rule in step_lengths.day_rules()}
+        lies = "develop" in plate.begun and "fix" not in plate.begun and plate.open
+        return PlateStanding(
+            label="",
+            begun={k: at(m) for k, m in plate.begun.items() if m <= seen},
+            ended=ended,
+            frame=self.day.studio.frames[0].name if lies else "",
+            lost=not plate.open and plate.fate != "done",
+            planned={
+                key: at(low)
+                for (number, key), (low, _) in self.planned.items()
+                if number == plate.number
+            },
+        )
