@@ -13,7 +13,6 @@ from statistics import NormalDist
 
 import numpy as np
 
-from argentry.trade.steps import steps as step_rules
 from benchmarks.plan_judge.setting import GRACE, NEVER, reach
 
 METER, PATIENT, AGAIN = 5.0, 30.0, 5.0  # minutes: metered over, waited for light, until a new look
@@ -31,7 +30,6 @@ class Plate:
     busy: bool = False
     tries: int = 0
     fate: str = ""  # "done", "lost" by a fault, "spoilt" by a limit
-    sitter: float | None = None  # minute at which the sitter is there; None: not called yet
     wanted: float | None = None  # since when a pose waits for light
     waits: dict = field(default_factory=dict)
 
@@ -57,7 +55,7 @@ class Outcome:
 
 
 class Bench:
-    """One day; `maker` has `choose(bench)` and may have `notice(bench)` and `until(bench)`."""
+    """One day; `maker` has `choose(bench)` and may have `arrive(bench)` and `notice(bench)`."""
 
     def __init__(self, day, maker, plates=None):
         self.day, self.s, self.luck, self.maker = day, day.judged.setting, day.luck, maker
@@ -105,7 +103,7 @@ class Bench:
                 if what is not None:
                     getattr(self, "_" + what[0])(*what[1:])
             self._expire()
-            if hasattr(self.maker, "notice") and (self.hands or not self.s.workers):
+            if hasattr(self.maker, "notice") and self.hands:
                 self.maker.notice(self)
             while self.hands and self._go_on():
                 pass
@@ -130,13 +128,16 @@ class Bench:
     def _back(self):
         self.hands += 1
 
-    def _free(self, plate, _steps):
+    def _free(self, plate):
         """A run of steps by hand has ended."""
         plate.busy = False
         self.hands += 1
+        if plate.fate:
+            self._shock(plate, "lost")
+            return
         last = plate.at - 1
         plate.ready = self.now
-        fault = self.luck.faults[plate.number][min(plate.tries, len(self.luck.faults[0]) - 1)]
+        fault = self.luck.faults[plate.number][plate.tries]
         what = fault.get(self.keys[last])
         if what == "redo" and plate.tries + 1 < len(self.luck.lengths[0]):
             plate.tries += 1
@@ -176,7 +177,7 @@ class Bench:
         plate.busy, plate.ended[key], plate.ready = False, self.now, self.now
         plate.at += 1
         self._note(plate.number, f"{key} is over")
-        fault = self.luck.faults[plate.number][min(plate.tries, len(self.luck.faults[0]) - 1)]
+        fault = self.luck.faults[plate.number][plate.tries]
         if fault.get(key) == "lost":
             self.frames += 1
             self._lose(plate)
@@ -191,18 +192,16 @@ class Bench:
 
     def _begin(self, plate):
         first, work = plate.at, self.work[plate.at]
-        limit = self.within(plate)
         if first and plate.ended.get(self.keys[first - 1]) is not None:
             plate.waits[self.keys[first]] = self.now - plate.ready
         self._note(plate.number, f"begin {self.keys[first]}")
         plate.busy = True
         self.hands -= 1
-        del limit
         if work == self.s.take:
             self.frames -= 1
         if work == self.s.free:
             self.frames += 1
-        faults = self.luck.faults[plate.number][min(plate.tries, len(self.luck.faults[0]) - 1)]
+        faults = self.luck.faults[plate.number][plate.tries]
         index, now, held = first, self.now, {}
         while index < len(self.keys) and self.work[index] == work and self.tasks[index].attended:
             key, room = self.keys[index], self.tasks[index].resource
@@ -224,7 +223,7 @@ class Bench:
         if work != self.s.take:
             self.rooms |= held
         plate.at = index
-        self._push(now, ("free", plate, index - first))
+        self._push(now, ("free", plate))
 
     def _expire(self):
         for plate in self.plates:
@@ -233,8 +232,7 @@ class Bench:
                     continue  # a card over its frame saves a ripe plate
                 if self.now > self.deadline(plate) + 1e-6:
                     plate.fate = "spoilt"
-                    self.shocks.append((self.now, plate.number, "lost"))
-                    self._note(plate.number, f"spoilt before {self.keys[plate.at]}")
+                    self._shock(plate, "lost")
 
     # what she can see
 
@@ -286,16 +284,10 @@ class Bench:
             self.wake(self.rooms[room])
             return False
         if self.s.works[work].kind == "exposure":
-            return self._sitter(plate) and self._lit(plate)
+            sitter = self.luck.sitter[plate.number]
+            self.wake(sitter)
+            return self.now >= sitter - 1e-9 and self._lit(plate)
         return True
-
-    def _sitter(self, plate):
-        if plate.sitter is None:
-            plate.sitter = self.now + self.luck.sitter[plate.number]
-            if plate.sitter > self.now:
-                self._note(plate.number, "the sitter is late")
-        self.wake(plate.sitter)
-        return self.now >= plate.sitter - 1e-9
 
     def _lit(self, plate):
         """By the meter: no long pose where a short one may come, after a while any allowed."""
@@ -349,6 +341,3 @@ class Bench:
             usual = NORMAL.inv_cdf(task.usual_share)
             kept *= NORMAL.cdf(usual - task.fading * waited) / task.usual_share
         return kept
-
-
-GATES = frozenset(rule.key for rule in step_rules() if rule.scope == "plate")

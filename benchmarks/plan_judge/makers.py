@@ -236,7 +236,8 @@ class Asking(BySheet):
         before, after = (sorted(both, key=lambda k: t[k][0]) for t in (self.planned, new))  # noqa: B023
         lines = tuple(line for line in answer.lines if line not in self.told)
         self.told = answer.lines
-        self.planned = new
+        if new or not ahead:  # an answer without a plan is no reason to stop
+            self.planned = new
         for _, high in new.values():
             bench.wake(high + OFF + 0.01)
         self.asked.append(
@@ -253,7 +254,7 @@ class Asking(BySheet):
         ended = {k: at(m) for k, m in plate.ended.items() if m <= seen}
         if bench.now >= bench.opened - 1e-6:
             ended |= {rule.key: at(bench.opened) for rule in step_lengths.day_rules()}
-        lies = "develop" in plate.begun and "fix" not in plate.begun and plate.open
+        lies = "to_frame" in plate.begun  # once out of it, the name tells in which it was ripened
         return PlateStanding(
             label="",
             begun={k: at(m) for k, m in plate.begun.items() if m <= seen},

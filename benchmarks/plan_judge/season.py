@@ -34,7 +34,7 @@ class Luck:
     late: float  # minutes after the hours' begin
     ready: float  # minutes of preparing the room
     calls: tuple  # (minute, minutes) of being called away
-    sitter: tuple  # [plate] minutes that a sitter is late
+    sitter: tuple  # [plate] minute at which a late sitter comes, 0: there in time
     lengths: tuple  # [plate][try][step] minutes
     faults: tuple  # [plate][try] -> {step: "redo" or "lost"}
     light: np.ndarray  # running sum of exposure light, long day
@@ -131,9 +131,7 @@ def _draw(judged, studio, date, weather, learned, steps, rng):
             sum(r.typical_minutes for r in step_lengths.day_rules()) * truth.gamma(rng, 0.25)
         ),
         calls=_calls(rng, last),
-        sitter=tuple(
-            float(rng.uniform(10.0, 45.0)) if rng.uniform() < 0.2 else 0.0 for _ in range(plates)
-        ),
+        sitter=_sitters(judged, plates, rng),
         lengths=tuple(
             tuple(
                 tuple(_minutes(rng, judged, pace, work, index) for _, work, index in steps)
@@ -147,6 +145,14 @@ def _draw(judged, studio, date, weather, learned, steps, rng):
         metered=lit.exposure_dose,
         doses=tuple((own * truth.gamma(rng, known.dose_log_sd, plates)).tolist()),
     )
+
+
+def _sitters(judged, plates, rng):
+    """One sitter in five comes late for the hour that the morning's sheet gave."""
+    s, starts = judged.setting, judged.planned.starts
+    hours = [*starts[:, s.exposing].tolist(), *([0.0] * (plates - len(starts)))]
+    late = [rng.uniform(10.0, 45.0) if rng.uniform() < 0.2 else 0.0 for _ in hours]
+    return tuple(at + more if at and more else 0.0 for at, more in zip(hours, late, strict=True))
 
 
 def _minutes(rng, judged, pace, work, index):
