@@ -5,9 +5,12 @@ from __future__ import annotations
 DAYS = 40
 
 
-def run(days=DAYS, only=()):
+def run(days=None, only=()):
     """Return the rows of every judging run, or of those named."""
-    from benchmarks.plan_judge import runs, shops
+    from benchmarks.plan_judge import live, runs, shops
+
+    season = live.SEASON if days is None else days
+    days = DAYS if days is None else days
 
     parts = {
         "sound": lambda: runs.sound(days),
@@ -18,6 +21,7 @@ def run(days=DAYS, only=()):
         "odds": lambda: runs.odds(days),
         "latest": lambda: runs.latest(days),
         "coverage": lambda: runs.coverage(days),
+        "live": lambda: live.rows(season),
         "shops": shops.rows,
         "speed": lambda: runs.speed(days),
     }

@@ -267,7 +267,7 @@ class Bench:
         rate = grown / max(self.now - low, 1e-9)
         return self.luck.metered / rate if rate > 0.0 else NEVER
 
-    def can(self, plate):  # noqa: PLR0911
+    def can(self, plate):
         """Whether what comes next for a plate can be begun now."""
         if plate.busy or not plate.open or self.now < self.opened - 1e-9:
             return False

@@ -90,7 +90,10 @@ def _goods(outcomes):
         f"{100.0 * (one.mean() / max(late.mean(), 1e-9) - 1.0):+.0f} %",
     )
     over = [o["again"].overtime for o in outcomes]
-    yield "overtime of the plan made again, min per day", f"{np.mean(over):.0f}, most {max(over):.0f}"
+    yield (
+        "overtime of the plan made again, min per day",
+        f"{np.mean(over):.0f}, most {max(over):.0f}",
+    )
 
 
 def _questions(asked):

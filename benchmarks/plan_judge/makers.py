@@ -24,9 +24,7 @@ def planned_minutes(sheet):
     found = {}
     for step in sheet.steps:
         if step.plate:
-            low, high = (
-                (at - sheet.begin).total_seconds() / 60.0 for at in (step.start, step.end)
-            )
+            low, high = ((at - sheet.begin).total_seconds() / 60.0 for at in (step.start, step.end))
             found[step.plate - 1, step.step] = (low, high)
     return found
 
@@ -99,7 +97,7 @@ class BySheet:
 
 
 class ByRule:
-    """No plan: the nearest limit first, then what was begun first; a plate whenever there is time."""
+    """No plan: the nearest limit first, then what was begun first; a plate when there is time."""
 
     def choose(self, bench):
         if bench.now >= bench.s.last:
@@ -233,7 +231,7 @@ class Asking(BySheet):
             if bench.first_of[w] >= p.at and bench.tasks[bench.first_of[w]].attended
         ]  # fmt: skip
         both = [key for key in ahead if key in new and key in self.planned]
-        before, after = (sorted(both, key=lambda k: t[k][0]) for t in (self.planned, new))  # noqa: B023
+        before, after = sorted(both, key=self.planned.get), sorted(both, key=new.get)
         lines = tuple(line for line in answer.lines if line not in self.told)
         self.told = answer.lines
         if new or not ahead:  # an answer without a plan is no reason to stop

@@ -188,8 +188,9 @@ def _cloud_share(weather, begin, minutes, rng):
     """Share of the sky under cloud by minute, as it really is."""
     slow = np.repeat(np.cumsum(rng.normal(0.0, 0.09, minutes // 60 + 2)), 60)[:minutes]
     if weather is None:
+        clear, broken, dull = (0.0, 0.1), (0.2, 0.7), (0.7, 1.0)
         kind = rng.uniform()
-        level = rng.uniform(*((0.0, 0.1) if kind < 0.35 else (0.2, 0.7) if kind < 0.7 else (0.7, 1)))
+        level = rng.uniform(*(clear if kind < 0.35 else broken if kind < 0.7 else dull))
         return np.clip(level + slow, 0.0, 1.0)
     at = np.datetime64(begin.astimezone(dt.UTC).replace(tzinfo=None), "s")
     hours = ((at - weather.start_utc[0]) / np.timedelta64(3600, "s")) + np.arange(minutes) / 60.0
