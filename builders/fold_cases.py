@@ -474,9 +474,15 @@ def clock(at_s):
     return iso(START + timedelta(seconds=at_s))
 
 
-def row(start_s, end_s, latest_s=None, limit=""):
+def row(start_s, end_s, latest_s=None, limit="", held=""):
     latest = None if latest_s is None else clock(latest_s)
-    return {"start": clock(start_s), "end": clock(end_s), "latest": latest, "limit": limit}
+    return {
+        "start": clock(start_s),
+        "end": clock(end_s),
+        "latest": latest,
+        "limit": limit,
+        "held": held,
+    }
 
 
 def morning():
@@ -491,6 +497,7 @@ def morning():
             for key, begin in zip(keys, begins, strict=True)
         }
         within = "within 15 min of ripe"
+        plan[plate]["develop"] = row(first_s + 1200, first_s + 1500, held="Red frame")
         plan[plate]["fix"] = row(first_s + 1500, first_s + 1680, None, within)
     del plan[C]["fix"]
     log.events[0].body["plan"] = plan

@@ -189,12 +189,12 @@ def _planned_in(state: RunState, step: StepState) -> float | None:
 
 def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | None, float]:
     """Return which plate frees the resource first when none is free, and in how many seconds."""
-    if not resource or _held(state, plate) == resource:
+    if not resource or held_by(state, plate) == resource:
         return None, 0.0
     held = [
         (max(_running_left(other), 0.0), order, other.id)
         for order, other in enumerate(state.plates)
-        if other.id != plate.id and _held(state, other) == resource
+        if other.id != plate.id and held_by(state, other) == resource
     ]
     counts = state.constants.get("resources")
     count = counts.get(resource, 1) if isinstance(counts, dict) else 1
@@ -204,7 +204,7 @@ def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | No
     return holder, left
 
 
-def _held(state: RunState, plate: PlateState) -> str:
+def held_by(state: RunState, plate: PlateState) -> str:
     """Return the resource a plate holds now; what it is developed in until the next step begins."""
     if plate.state != "open" or plate.current is None:
         return ""

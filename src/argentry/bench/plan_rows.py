@@ -44,4 +44,5 @@ def _row(step: PlannedStep) -> Row:
         "end": iso(step.end),
         "latest": None if by_event(step) else iso(step.latest_start),
         "limit": "" if step.within_minutes is None else within(step),
+        "held": "" if step.resource == "hands" else step.resource,
     }

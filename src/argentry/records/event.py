@@ -25,8 +25,9 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "plates": "list of {id, label}",
                 "steps": "list of steps",
                 "plan": (
-                    "plate: step: {start, end, latest, limit}: planned times, the latest start by "
-                    "the clock or null, what its limit runs from in words"
+                    "plate: step: {start, end, latest, limit, held}: planned times, the latest "
+                    "start by the clock or null, what its limit runs from in words, the box, "
+                    "camera or frame"
                 ),
             },
         ),
@@ -150,7 +151,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "is taken."
             ),
             {
-                "plan": "plate: step: {start, end, latest, limit}, as in run_opened",
+                "plan": "plate: step: planned times, as in run_opened",
                 "lines": "what changes, in words",
                 "moved": "list of [plate, step] whose planned start moves",
                 "left_out": "plates that no longer fit",

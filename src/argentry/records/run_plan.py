@@ -23,12 +23,15 @@ class PlannedTime:
         Latest start by the clock, UTC; null where what ended before decides, or it is not known.
     limit : str
         What its keeping limit runs from, in words: ``"within 15 min of ripe"``; empty without one.
+    held : str
+        Name of the box, camera or frame that it is planned in; empty for none.
     """
 
     start: datetime
     end: datetime | None
     latest: datetime | None
-    limit: str
+    limit: str = ""
+    held: str = ""
 
 
 @dataclass(frozen=True)

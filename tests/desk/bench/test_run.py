@@ -469,6 +469,7 @@ def test_a_run_keeps_the_whole_plan(table, plan):
             kept = plate.step(planned.step).plan
             assert (kept.start, kept.end) == (planned.start, planned.end)
             assert (kept.latest is None) == by_event(planned)
+            assert kept.held == ("" if planned.resource == "hands" else planned.resource)
             if planned.within_minutes is not None:
                 assert kept.limit == within(planned)
     fix = state.plates[0].step("fix").plan

@@ -56,7 +56,8 @@ def _time(row: Mapping[str, Any]) -> PlannedTime | None:
     if start is None:
         return None
     end, latest = read_moment(row.get("end")), read_moment(row.get("latest"))
-    return PlannedTime(start, end, latest, str(row.get("limit") or ""))
+    limit, held = (str(row.get(name) or "") for name in ("limit", "held"))
+    return PlannedTime(start, end, latest, limit, held)
 
 
 def offered(run: MovingRun, event: Event) -> None:

@@ -50,6 +50,7 @@ __all__ = [
     "hands_next",
     "last_of_device",
     "open_run",
+    "open_runs",
     "refresh",
     "refresh_open",
     "state",
@@ -65,7 +66,7 @@ HEARD = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
     "corrected",
 )  # fmt: skip
-_adding = threading.Lock()  # one at a time: what fits is judged by what is stored
+adding = threading.Lock()  # one at a time: what fits is judged by what is stored
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ def add_events(
     ArgentryError
         If the book cannot be written; nothing was stored then.
     """
-    with _adding:
+    with adding:
         there = _events(book, run)
         known = {event.id: event for event in there}
         elsewhere = logged(book, [str(given.get("id")) for given in incoming])
@@ -265,7 +266,7 @@ def refresh(book: Book, studio: Studio, run: str, clock: SteadyClock) -> list[St
     list of Stored
         The changes written; empty when nothing changed.
     """
-    with _adding:
+    with adding:
         apart = trade.value("bench", "sensor_every")
         there = _events(book, run)
         follows = _follow(book, studio, run, there, clock, light_is_new=True, apart_s=apart)
@@ -281,8 +282,8 @@ def refresh_learned(book: Book, studio: Studio, clock: SteadyClock) -> list[Stor
         As in `add_events`; the studio with its own numbers.
     """
     stored = []
-    for run in _going(book, clock):
-        with _adding:
+    for run in open_runs(book, clock):
+        with adding:
             there = _events(book, run)
             follows = _follow(
                 book, studio, run, there, clock, light_is_new=True, learned_is_new=True
@@ -291,7 +292,8 @@ def refresh_learned(book: Book, studio: Studio, clock: SteadyClock) -> list[Stor
     return stored
 
 
-def _going(book: Book, clock: SteadyClock) -> list[str]:
+def open_runs(book: Book, clock: SteadyClock) -> list[str]:
+    """Return the ids of the runs that go on: opened in the last days and not closed."""
     since = clock.now() - timedelta(days=RUN_DAYS)
     return [r.run for r in read_runs(book, 20) if r.closed is None and r.opened > since]
 
@@ -308,7 +310,7 @@ def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> l
     """
     if what not in measured_for(*AIR_LAWS, *LIGHT_LAWS):
         return []
-    going = _going(book, clock)
+    going = open_runs(book, clock)
     return [stored for run in going for stored in refresh(book, studio, run, clock)]
 
 

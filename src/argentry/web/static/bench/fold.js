@@ -393,7 +393,7 @@ function asked(step, state, gone) {
 function written(state) {
   const moment = (micros) => (micros === null ? null : writeMoment(micros));
   const withAt = (entry) => ({ ...entry, at: moment(entry.at) });
-  const times = ({ start, end, latest, limit }) => ({ start: moment(start), end: moment(end), latest: moment(latest), limit });
+  const times = ({ start, end, latest, ...rest }) => ({ start: moment(start), end: moment(end), latest: moment(latest), ...rest });
   const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt), plan: one.plan && times(one.plan) });
   const told = {
     ...state,

@@ -17,8 +17,8 @@ function rowsOf(value) {
   for (const [plate, own] of Object.entries(table(value))) {
     const times = new Map();
     for (const [key, row] of Object.entries(table(own))) {
-      const { start, end, latest, limit } = table(row);
-      if (moment(start) !== null) times.set(key, { start: moment(start), end: moment(end), latest: moment(latest), limit: String(limit || "") });
+      const { start, end, latest, limit, held } = table(row);
+      if (moment(start) !== null) times.set(key, { start: moment(start), end: moment(end), latest: moment(latest), limit: String(limit || ""), held: String(held || "") });
     }
     rows.set(plate, times);
   }

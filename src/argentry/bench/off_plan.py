@@ -1,0 +1,160 @@
+"""How far the plates of a run are off the plan that stands, and when that asks for a new one."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from argentry import trade
+from argentry.bench.words import minutes
+from argentry.trade.readings import LIGHT_LAWS, measured_for
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.records.run import PlateState, RunState, StepState
+
+BY_LIGHT = ("exposure", "development")
+LATE = "{label} is {span} late"
+EARLY = "{label} is {span} early"
+BACK = "{label} is back on its plan"
+REDONE = "{label} goes back a step"
+LOST = "{label} is given up"
+LIGHT = "the light was read"
+FORECAST = "the forecast is new"
+
+
+@dataclass(frozen=True)
+class OffPlan:
+    """How the plates stand to their plan, as far as it matters for a new one.
+
+    Attributes
+    ----------
+    late_s : Mapping[str, float]
+        By plate, how late it is; negative when early. [s]
+    redone : Mapping[str, int]
+        By plate, how often hands went back.
+    lost : tuple of str
+        Plates that are given up or withdrawn.
+    light : str
+        The last reading of light by hand.
+    forecast : str
+        State of the forecast file.
+    """
+
+    late_s: Mapping[str, float] = field(default_factory=dict)
+    redone: Mapping[str, int] = field(default_factory=dict)
+    lost: tuple[str, ...] = ()
+    light: str = ""
+    forecast: str = ""
+
+
+def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
+    """Return how the plates of a run are off their plan; None where there is nothing to plan.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    forecast : str
+        State of the forecast file.
+    """
+    if state.state != "open" or state.now is None or not is_planned(state):
+        return None
+    lights = [one for one in state.readings if one.what in measured_for(*LIGHT_LAWS)]
+    last = max(lights, key=lambda one: one.at, default=None)
+    return OffPlan(
+        late_s={p.id: round(_late_s(state, p), 1) for p in state.plates if p.state == "open"},
+        redone={p.id: len(p.redone) for p in state.plates if p.redone},
+        lost=tuple(p.id for p in state.plates if p.state in ("abandoned", "withdrawn")),
+        light="" if last is None else f"{last.what} {last.at.isoformat()}",
+        forecast=forecast,
+    )
+
+
+def is_planned(state: RunState) -> bool:
+    """Tell whether a run holds a plan with ends, as runs opened from a day's plan do."""
+    return any(
+        step.plan is not None and step.plan.end is not None
+        for plate in state.plates
+        for step in plate.steps
+    )
+
+
+def _late_s(state: RunState, plate: PlateState) -> float:
+    """Return how late a plate is: its step in hand, and what the light has changed since."""
+    assert state.now is not None
+    if plate.current is None or plate.left_out or plate.paused:
+        return 0.0
+    step = plate.step(plate.current)
+    later = 0.0
+    if step.plan is None:
+        return 0.0
+    if step.state != "running":
+        later = max((state.now - step.plan.start).total_seconds(), 0.0)
+    elif step.plan.end is not None:
+        ends_in = max(step.left_s, 0.0)
+        later = ends_in - (step.plan.end - state.now).total_seconds()
+    return later + sum(_lengthened_s(state, one) for one in plate.steps)
+
+
+def _lengthened_s(state: RunState, step: StepState) -> float:
+    if step.state not in ("waiting", "ready") or state.step(step.key).law not in BY_LIGHT:
+        return 0.0
+    if step.plan is None or step.plan.end is None:
+        return 0.0
+    return step.planned_s - (step.plan.end - step.plan.start).total_seconds()
+
+
+def known_of(said: Mapping[str, Any]) -> OffPlan:
+    """Return what an event says was known; nothing where it says nothing."""
+
+    def table(name: str) -> dict[str, Any]:
+        value = said.get(name)
+        return dict(value) if isinstance(value, dict) else {}
+
+    return OffPlan(
+        late_s={plate: float(late) for plate, late in table("late_s").items()},
+        redone={plate: int(times) for plate, times in table("redone").items()},
+        lost=tuple(said.get("lost") or ()),
+        light=str(said.get("light") or ""),
+        forecast=str(said.get("forecast") or ""),
+    )
+
+
+def told_of(off: OffPlan) -> Mapping[str, Any]:
+    """Return it as an event says it."""
+    return {**asdict(off), "lost": list(off.lost)}
+
+
+def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ...]:
+    """Return in words what asks for a new plan, the gravest first; empty when nothing does.
+
+    Parameters
+    ----------
+    state : RunState
+        The run now.
+    off : OffPlan
+        How it stands.
+    known : OffPlan
+        How it stood when a plan was last made.
+    """
+    least = 60.0 * trade.value("bench", "replan_after")
+    label = {plate.id: plate.label for plate in state.plates}
+    moved = []
+    for plate, late in off.late_s.items():
+        by = late - known.late_s.get(plate, 0.0)
+        if abs(by) >= least:
+            words = BACK if abs(late) < least else LATE if late > 0.0 else EARLY
+            moved.append((abs(by), words.format(label=label[plate], span=minutes(abs(late)))))
+    return (
+        *(LOST.format(label=label[plate]) for plate in off.lost if plate not in known.lost),
+        *(
+            REDONE.format(label=label[plate])
+            for plate, times in off.redone.items()
+            if times > known.redone.get(plate, 0)
+        ),
+        *(words for _, words in sorted(moved, reverse=True)),
+        *([LIGHT] if off.light != known.light else []),
+        *([FORECAST] if off.forecast != known.forecast else []),
+    )

@@ -1,0 +1,317 @@
+"""A new plan for a run whose plates are off the one that stands: when, what, and to whom said.
+
+Working it out takes a second or two and writes nothing; what is said is looked at once more, with
+what the hands did meanwhile.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from argentry.bench.hands import held_by
+from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
+from argentry.bench.plan_rows import plan_rows
+from argentry.bench.words import zone_of
+from argentry.book.log import append
+from argentry.book.log import events as read_events
+from argentry.book.runs.corrections import effective
+from argentry.book.runs.fold import fold
+from argentry.desk.bench.begin import HOUSE
+from argentry.desk.bench.run import adding, open_runs
+from argentry.errors import ArgentryError, BadInput
+from argentry.records.again import PlateStanding
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.trade import steps as trade_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from argentry.book.engine import Book
+    from argentry.desk.clock import SteadyClock
+    from argentry.records.again import PlanAgain
+    from argentry.records.run import PlateState, RunState
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Weather
+
+FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
+NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
+OPEN_ONE = "open one with --date"
+OTHER_MINUTES = 5.0  # a plan whose steps begin nearer than this to those offered is the same
+
+
+@dataclass(frozen=True)
+class Considered:
+    """How a run stood when a plan was last made that gave nothing to say.
+
+    Attributes
+    ----------
+    offer : str
+        Id of the last offer before.
+    standing : str
+        Id of the offer that stood.
+    off : OffPlan
+        How the plates stood.
+    """
+
+    offer: str
+    standing: str
+    off: OffPlan
+
+
+def runs_to_plan(
+    book: Book, folder: Path | None, clock: SteadyClock, considered: Mapping[str, Considered]
+) -> list[str]:
+    """Return the open runs whose plates are so far off their plan that a new one is wanted.
+
+    Parameters
+    ----------
+    book, clock
+        Of the house.
+    folder : Path or None
+        Studio folder, where a forecast may lie.
+    considered : Mapping[str, Considered]
+        By run, what was last found not worth a word.
+    """
+    wanted = []
+    for run in open_runs(book, clock):
+        events = read_events(book, run)
+        now = clock.now()
+        state = fold(events, now=now)
+        off = _off(state, folder, now)
+        if off is not None and what_changed(
+            state, off, _known(events, state, folder, considered.get(run))
+        ):
+            wanted.append(run)
+    return wanted
+
+
+def _off(state: RunState, folder: Path | None, now: datetime) -> OffPlan | None:
+    """Return how a run is off its plan; None on another day than the plan's."""
+    zone = zone_of(state)
+    days = {s.plan.start.astimezone(zone).date() for p in state.plates for s in p.steps if s.plan}
+    if now.astimezone(zone).date() not in days:
+        return None
+    return off_plan(state, _forecast_state(state, folder))
+
+
+def _known(
+    events: Sequence[Event], state: RunState, folder: Path | None, considered: Considered | None
+) -> OffPlan:
+    """Return what was known when a plan was last made."""
+    last = _last_offer(events)
+    offer = "" if last is None else last.id
+    if considered is not None and (considered.offer, considered.standing) == (
+        offer,
+        state.standing,
+    ):
+        return considered.off
+    if last is None:  # a forecast as old as the run is no news
+        return OffPlan(forecast=_forecast_state(state, folder, before=state.opened))
+    known = known_of(last.body.get("knows") or {})
+    return replace(known, late_s={}) if state.standing == last.id else known
+
+
+def forecast_file(state: RunState, folder: Path | None) -> Path | None:
+    """Return the forecast of a run: the file it was opened with, else one in the studio folder."""
+    opened_with = state.constants.get("forecast")
+    named = [Path(opened_with)] if isinstance(opened_with, str) and opened_with else []
+    if folder is not None:
+        named += [folder / name for name in FORECASTS]
+    return next((file for file in named if file.is_file()), None)
+
+
+def _forecast_state(state: RunState, folder: Path | None, *, before: datetime | None = None) -> str:
+    """Return what tells one state of the forecast from another; nothing for one that is newer."""
+    file = forecast_file(state, folder)
+    if file is None:
+        return ""
+    about = file.stat()
+    if before is not None and about.st_mtime > before.timestamp():
+        return ""
+    return "{name} {at} {size}".format(name=file.name, at=about.st_mtime_ns, size=about.st_size)
+
+
+def _last_offer(events: Sequence[Event]) -> Event | None:
+    counted, _ = effective(events)
+    return next((e for e in reversed(counted) if e.kind == "plan_offered"), None)
+
+
+def plan_body(
+    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime
+) -> Mapping[str, Any]:
+    """Return what a new plan of a run says, as the body of its offer; writes nothing.
+
+    This is the part that takes time, a second or two.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    studio : Studio
+        As ``studio.toml`` has it.
+    folder : Path or None
+        Studio folder.
+    run : str
+        Id of the run.
+    now : datetime
+        UTC.
+
+    Returns
+    -------
+    Mapping
+        Body of ``plan_offered``; its ``lines`` are empty where nothing is worth telling.
+
+    Raises
+    ------
+    BadInput
+        If the run has no plan to be made again, or the day is over.
+    """
+    from argentry.day.again import plan_again
+    from argentry.desk.numbers.kept import own_numbers
+    from argentry.desk.numbers.makings import from_book
+
+    events = read_events(book, run)
+    state = fold(events, now=now)
+    off = _off(state, folder, now)
+    if off is None:
+        raise BadInput("run", NOT_PLANNED, OPEN_ONE)
+    again = plan_again(
+        _studio_of(studio, state),
+        [standing(state, plate) for plate in state.plates],
+        now=now,
+        weather=_weather(state, folder),
+        learned=own_numbers(from_book(book, studio), book.folder, with_odds=False),
+    )
+    why = what_changed(state, off, _known(events, state, folder, None))
+    return _body(state, again, off, why)
+
+
+def standing(state: RunState, plate: PlateState) -> PlateStanding:
+    """Return where a plate of a run stands, as the planner asks it."""
+    develop = plate.step(trade_steps.by_law("development").key)
+    kept = state.step(develop.key).resource
+    frame = "" if develop.plan is None else develop.plan.held
+    in_frame = bool(kept) and held_by(state, plate) == kept
+    return PlateStanding(
+        label=plate.label,
+        begun={s.key: s.begun for s in plate.steps if s.begun is not None},
+        ended={s.key: s.ended for s in plate.steps if s.state in ("done", "skipped") and s.ended},
+        frame=(frame or str(state.constants.get("frame") or "")) if in_frame else "",
+        lost=plate.state in ("abandoned", "withdrawn"),
+        planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
+    )
+
+
+def _studio_of(studio: Studio, state: RunState) -> Studio:
+    """Return the studio with what was wished for the day that the run was opened for."""
+    from argentry.desk.wishes import names
+    from argentry.records.wishes import Wishes
+    from argentry.studio.today import studio_today
+
+    said = state.constants.get("wishes")
+    if not isinstance(said, dict) or not said:
+        return studio
+    breaks = said.get("breaks")
+    wishes = Wishes(
+        **{key: value for key, value in said.items() if key != "breaks"},
+        breaks=None if breaks is None else tuple((low, high) for low, high in breaks),
+    )
+    return studio_today(studio, wishes, names())
+
+
+def _weather(state: RunState, folder: Path | None) -> Weather | None:
+    from argentry.desk.weather import read_weather
+
+    file = forecast_file(state, folder)
+    try:
+        return None if file is None else read_weather(file)
+    except ArgentryError:  # a file in the making: the season's odds serve meanwhile
+        return None
+
+
+def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -> Mapping[str, Any]:
+    ids = [plate.id for plate in state.plates]
+    rows = plan_rows(again.plan, ids)
+    return {
+        "plan": {plate: own for plate, own in rows.items() if own},
+        "lines": list(again.lines),
+        "moved": [[ids[number - 1], step] for number, step in again.moved if number],
+        "left_out": [ids[number - 1] for number in again.left_out],
+        "kept_share": round(again.kept_share, 3),
+        "share": round(again.share, 3),
+        "why": "; ".join(why),
+        "knows": told_of(off),
+    }
+
+
+def say_plan(
+    book: Book, folder: Path | None, run: str, body: Mapping[str, Any], clock: SteadyClock
+) -> tuple[str, Considered | None]:
+    """Offer a plan that was worked out, if the plates still stand as they stood then.
+
+    Parameters
+    ----------
+    book, folder, run, clock
+        As `plan_body`.
+    body : Mapping
+        Of `plan_body`.
+
+    Returns
+    -------
+    said : str
+        offered; withdrawn: the plan that waited no longer says anything; nothing; or overtaken:
+        the hands did something meanwhile, it must be made again.
+    considered : Considered or None
+        What is to be remembered where nothing was written; None where the log says it.
+    """
+    with adding:
+        events = read_events(book, run)
+        now = clock.now()
+        state = fold(events, now=now)
+        off, knows = _off(state, folder, now), known_of(body["knows"])
+        if off is None or what_changed(state, off, knows):
+            return "overtaken", None
+        last = _last_offer(events)
+        open_one = None if state.offer is None else last
+        if body["lines"] and not _said_already(body, last, state):
+            append(book, [_own(run, "plan_offered", body, clock)])
+            return "offered", None
+        said = "nothing"
+        if open_one is not None and not body["lines"]:
+            gone = {"event": open_one.id, "withdrawn": True}
+            append(book, [_own(run, "corrected", gone, clock)])
+            events = read_events(book, run)
+            state, last, said = fold(events, now=now), _last_offer(events), "withdrawn"
+        return said, Considered("" if last is None else last.id, state.standing, knows)
+
+
+def _said_already(body: Mapping[str, Any], last: Event | None, state: RunState) -> bool:
+    """Tell whether the last offer, open or turned down, said the same."""
+    if last is None or list(last.body.get("lines") or ()) != list(body["lines"]):
+        return False
+    if last.id in state.turned_down:
+        return True
+    return state.offer is not None and _alike(body["plan"], last.body.get("plan") or {})
+
+
+def _alike(plan: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Tell whether two plans begin every step at nearly the same time."""
+
+    def begins(rows: Mapping[str, Any]) -> dict[tuple[str, str], datetime]:
+        return {
+            (plate, key): datetime.fromisoformat(str(row["start"]))
+            for plate, own in rows.items()
+            for key, row in own.items()
+        }
+
+    one, two = begins(plan), begins(other)
+    least = timedelta(minutes=OTHER_MINUTES)
+    return one.keys() == two.keys() and all(abs(at - two[key]) < least for key, at in one.items())
+
+
+def _own(run: str, kind: str, body: Mapping[str, Any], clock: SteadyClock) -> Event:
+    return Event(new_id(), run, kind, clock.now(), None, None, body, HOUSE)
