@@ -61,7 +61,7 @@ def advised(house, run, *, between=lambda advisor: None):
         advisor = Advisor(house, bell)
         try:
             advisor.heard(run, HEARD)
-            while advisor._process is None and not advisor._task.done():
+            while advisor.helper._process is None and not advisor._task.done():
                 await asyncio.wait([advisor._task], timeout=0.01)
             between(advisor)
             await advisor._task
@@ -86,7 +86,7 @@ def test_advice_comes_once(app, polished):
 def test_when_the_process_is_gone_the_next_press_asks_again(app, polished):
     run, _, _ = polished
     house = app.state.house
-    assert advised(house, run, between=lambda advisor: advisor._process.kill()) == 0
+    assert advised(house, run, between=lambda advisor: advisor.helper._process.kill()) == 0
     assert given(house, run) == []
     assert advised(house, run) == 1
 
@@ -126,25 +126,25 @@ def test_the_process_ends_with_its_server(studio_dir, book, polished):
 
 
 def test_it_is_let_go_when_nobody_asks(app, polished, monkeypatch):
-    from argentry.web import advisor as module
+    from argentry.web import helper as module
 
     monkeypatch.setattr(module, "IDLE_SECONDS", 0.05)
     run, _, _ = polished
 
     async def go():
         advisor = Advisor(app.state.house, Bell())
-        begin, begun = advisor._begin, []
+        begin, begun = advisor.helper._begin, []
 
         async def beginning():
             begun.append(await begin())
             return begun[-1]
 
-        monkeypatch.setattr(advisor, "_begin", beginning)
+        monkeypatch.setattr(advisor.helper, "_begin", beginning)
         advisor.heard(run, HEARD)
         await advisor._task
         async with asyncio.timeout(20):
             await begun[0].wait()
-        assert advisor._process is None
+        assert advisor.helper._process is None
         await advisor.close()
 
     asyncio.run(go())

@@ -12,6 +12,7 @@ from argentry.bench.plan_rows import plan_rows
 from argentry.bench.state_json import iso
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
+from argentry.records.plain import plain
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -52,7 +53,12 @@ def run_rules() -> tuple[StepRule, ...]:
 
 
 def opening(
-    studio: Studio, plates: Sequence[Plate], title: str, now: datetime, plan: DayPlan | None
+    studio: Studio,
+    plates: Sequence[Plate],
+    title: str,
+    now: datetime,
+    plan: DayPlan | None,
+    forecast: str = "",
 ) -> Opening:
     """Return what a run with these plates is opened with.
 
@@ -68,8 +74,12 @@ def opening(
         UTC.
     plan : DayPlan or None
         The day's plan; None: lengths of this moment.
+    forecast : str
+        File that the plan has its weather from, to make it again.
     """
     constants = _constants(studio, plates, plan)
+    if forecast:
+        constants["forecast"] = forecast
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
     labels = ", ".join(plate.label for plate in plates)
     first = [_lengths(studio, plate, now, constants, plan, i) for i, plate in enumerate(plates)]
@@ -120,6 +130,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
+        **({} if plan is None else {"wishes": plain(plan.wishes)}),
     }
 
 

@@ -111,6 +111,7 @@ def bench(
             labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
             day=None if day is None else read_date("--date", day, studio.site.time_zone),
             weather=forecast,
+            forecast=None if weather is None else Path(weather),
             title=title,
             device=device,
         )

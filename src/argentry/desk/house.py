@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.desk.bench.replan import Considered
     from argentry.desk.clock import SteadyClock
     from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan
@@ -276,6 +277,20 @@ def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) 
 
     stored, wanted = say(house.book, house.studio, run, bodies, house.clock)
     return len(stored), wanted
+
+
+def runs_to_plan(house: House, considered: Mapping[str, Considered]) -> list[str]:
+    """Return the open runs that want a new plan, as `argentry.desk.bench.replan.runs_to_plan`."""
+    from argentry.desk.bench.replan import runs_to_plan as wanted
+
+    return wanted(house.book, house.studio_dir, house.clock, considered)
+
+
+def say_plan(house: House, run: str, body: Mapping[str, Any]) -> tuple[str, Considered | None]:
+    """Offer a plan that was worked out, as `argentry.desk.bench.replan.say_plan`."""
+    from argentry.desk.bench.replan import say_plan as say
+
+    return say(house.book, house.studio_dir, run, body, house.clock)
 
 
 def open_plain_run(house: House, labels: list[str], title: str | None, device: str) -> str:

@@ -387,7 +387,8 @@ class RunState:
     constants : Mapping[str, Any]
         What it was opened with: basis of the lengths, weather, resources (how many there are of
         each thing that a step holds), frame, box, coat_nm, sizes (by id of the plate), hours of
-        the plan (begin, exposure light and development light in W/m2).
+        the plan (begin, exposure light and development light in W/m2), wishes of the day, forecast
+        (file that the plan has its weather from).
     seq : int
         Highest place in the log among the events.
     read : tuple of str

@@ -1,4 +1,4 @@
-"""The process that works out advice and numbers for a server: a question a line, as JSON."""
+"""The process that works out advice, plans and numbers for a server: a question a line, JSON."""
 
 from __future__ import annotations
 
@@ -28,13 +28,14 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     address : str or None
         Of a PostgreSQL book.
     questions : iterable of str
-        Each ``{"run": ..., "now": ...}``, ``{"numbers": true}``, or ``{"plates": [...], "now":
-        ...}`` with the labels of plates whose pages were opened.
+        Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "now": ...}``, ``{"numbers": true}``,
+        or ``{"plates": [...], "now": ...}`` with the labels of plates whose pages were opened.
     answers : TextIO
-        One line for each: what to say of each plate, by plate; the studio's own numbers; or how
-        many plates are ``left`` to be worked out after one more.
+        One line for each: what to say of each plate, by plate; the new plan of a run; the studio's
+        own numbers; or how many plates are ``left`` to be worked out after one more.
     """
     from argentry.desk.bench.advice import advice_bodies
+    from argentry.desk.bench.replan import plan_or_nothing
     from argentry.desk.book import studio_book
     from argentry.desk.learning.kept_plates import keep_plates
     from argentry.desk.numbers.kept import own_numbers, plain_numbers
@@ -52,6 +53,9 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                 elif "plates" in asked:
                     now = datetime.fromisoformat(asked["now"])
                     answer["left"] = keep_plates(book, studio, folder, now, asked["plates"], 1)
+                elif "replan" in asked:
+                    now = datetime.fromisoformat(asked["now"])
+                    answer |= plan_or_nothing(book, studio, folder, asked["replan"], now)
                 else:
                     now = datetime.fromisoformat(asked["now"])
                     answer = advice_bodies(book, studio, asked["run"], now)

@@ -25,6 +25,7 @@ from argentry.web.guard import Guard
 from argentry.web.pages import LINKS, ROUTERS
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
+from argentry.web.replanner import Replanner
 from argentry.web.settings import Settings
 from argentry.web.stream import Broadcast
 
@@ -80,12 +81,15 @@ def create_app(
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        fresh = asyncio.create_task(app.state.advisor.keep_fresh())
+        beside = (app.state.advisor.keep_fresh(), app.state.replanner.keep_planned())
+        tasks = [asyncio.create_task(task) for task in beside]
         yield
-        fresh.cancel()
-        await asyncio.wait([fresh])
+        for task in tasks:
+            task.cancel()
+        await asyncio.wait(tasks)
         broadcast.close()
         await app.state.advisor.close()
+        await app.state.replanner.helper.close()
 
     app = FastAPI(
         title="argentry",
@@ -103,6 +107,7 @@ def create_app(
     state.pairing = Pairing(show_code)
     state.planning = asyncio.Lock()
     state.advisor = Advisor(house, broadcast)
+    state.replanner = Replanner(house, broadcast)
     app.include_router(api_runs.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint

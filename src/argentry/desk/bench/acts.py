@@ -22,6 +22,7 @@ from argentry.trade.readings import quantities, short_names
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
+    from pathlib import Path
 
     from argentry.bench.hands import Hands
     from argentry.bench.questions import Form
@@ -113,6 +114,7 @@ def take_seat(
     labels: Sequence[str] | None = None,
     day: date | None = None,
     weather: Weather | None = None,
+    forecast: Path | None = None,
     title: str | None = None,
     device: str = "terminal",
 ) -> Seat:
@@ -130,6 +132,8 @@ def take_seat(
         Plan this day for the new run.
     weather : Weather or None
         For the plan.
+    forecast : Path or None
+        File it was read from.
     title, device : str
         Name of the run; who sits here.
 
@@ -149,7 +153,10 @@ def take_seat(
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
             labels = labels[: plan.plates_placed] if labels else None
-        run = open_run(book, studio, labels, clock=clock, plan=plan, title=title, device=device)
+        run = open_run(
+            book, studio, labels, clock=clock, plan=plan, title=title, device=device,
+            forecast=forecast,
+        )  # fmt: skip
         return Seat(book, studio, clock, run, device)
     heads = read_runs(book)
     if run is None:

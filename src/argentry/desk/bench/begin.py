@@ -15,6 +15,7 @@ from argentry.records.plate import Plate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
@@ -37,6 +38,7 @@ def open_run(
     plan: DayPlan | None = None,
     title: str | None = None,
     device: str = "",
+    forecast: Path | None = None,
 ) -> str:
     """Open a run and return its id.
 
@@ -57,6 +59,8 @@ def open_run(
         Name of the run.
     device : str
         Who opened it.
+    forecast : Path or None
+        File that the plan has its weather from.
 
     Returns
     -------
@@ -72,7 +76,9 @@ def open_run(
     plates = [_plate(book, studio, label) for label in wanted]
     now = clock.now()
     run = new_id()
-    opened = opening(studio, plates, title or "", now, plan)
+    opened = opening(
+        studio, plates, title or "", now, plan, "" if forecast is None else str(forecast.resolve())
+    )
     events = [Event(new_id(), run, "run_opened", now, body=opened.body, device=device)]
     for plate, step in opened.skipped:
         once = {"why": "done once for the whole run"}

@@ -6,6 +6,7 @@ what the hands did meanwhile.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.bench.hands import held_by
 from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
 from argentry.bench.plan_rows import plan_rows
+from argentry.bench.state_json import iso
 from argentry.bench.words import zone_of
 from argentry.book.log import append
 from argentry.book.log import events as read_events
@@ -30,6 +32,7 @@ from argentry.trade import steps as trade_steps
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from argentry.bench.plan_rows import Row
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.again import PlanAgain
@@ -179,15 +182,31 @@ def plan_body(
     off = _off(state, folder, now)
     if off is None:
         raise BadInput("run", NOT_PLANNED, OPEN_ONE)
-    again = plan_again(
-        _studio_of(studio, state),
-        [standing(state, plate) for plate in state.plates],
-        now=now,
-        weather=_weather(state, folder),
-        learned=own_numbers(from_book(book, studio), book.folder, with_odds=False),
-    )
+    how: dict[str, Any] = {
+        "now": now,
+        "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
+    }
+    today, plates = _studio_of(studio, state), [standing(state, one) for one in state.plates]
+    weather = _weather(state, folder)
+    try:
+        again = plan_again(today, plates, weather=weather, **how)
+    except BadInput:
+        if weather is None:
+            raise
+        again = plan_again(today, plates, **how)  # a forecast that does not cover the day
     why = what_changed(state, off, _known(events, state, folder, None))
     return _body(state, again, off, why)
+
+
+def plan_or_nothing(
+    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime
+) -> Mapping[str, Any]:
+    """Return the body of `plan_body`; one without lines where no plan can be made any more."""
+    try:
+        return plan_body(book, studio, folder, run, now)
+    except BadInput:
+        off = _off(fold(read_events(book, run), now=now), folder, now)
+        return {} if off is None else {"plan": {}, "lines": [], "knows": told_of(off)}
 
 
 def standing(state: RunState, plate: PlateState) -> PlateStanding:
@@ -209,18 +228,15 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
 def _studio_of(studio: Studio, state: RunState) -> Studio:
     """Return the studio with what was wished for the day that the run was opened for."""
     from argentry.desk.wishes import names
+    from argentry.records.plain import from_plain
     from argentry.records.wishes import Wishes
     from argentry.studio.today import studio_today
 
     said = state.constants.get("wishes")
-    if not isinstance(said, dict) or not said:
+    try:
+        return studio_today(studio, from_plain(Wishes, said), names()) if said else studio
+    except (KeyError, TypeError, ValueError, ArgentryError):  # of another form, or no longer fits
         return studio
-    breaks = said.get("breaks")
-    wishes = Wishes(
-        **{key: value for key, value in said.items() if key != "breaks"},
-        breaks=None if breaks is None else tuple((low, high) for low, high in breaks),
-    )
-    return studio_today(studio, wishes, names())
 
 
 def _weather(state: RunState, folder: Path | None) -> Weather | None:
@@ -237,7 +253,9 @@ def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -
     ids = [plate.id for plate in state.plates]
     rows = plan_rows(again.plan, ids)
     return {
-        "plan": {plate: own for plate, own in rows.items() if own},
+        "plan": {
+            p.id: {**_before(p, rows[p.id]), **rows[p.id]} for p in state.plates if rows[p.id]
+        },
         "lines": list(again.lines),
         "moved": [[ids[number - 1], step] for number, step in again.moved if number],
         "left_out": [ids[number - 1] for number in again.left_out],
@@ -246,6 +264,23 @@ def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -
         "why": "; ".join(why),
         "knows": told_of(off),
     }
+
+
+def _before(plate: PlateState, rows: Mapping[str, Row]) -> dict[str, Row]:
+    """Return times of what is still to be done once before the first step that a plan names."""
+    ahead = itertools.takewhile(lambda step: step.key not in rows, plate.steps)
+    waiting = [step for step in ahead if step.state in ("waiting", "ready")]
+    first = next(iter(sorted(rows.values(), key=lambda row: str(row["start"]))))
+    found: dict[str, Row] = {}
+    for step in reversed(waiting):
+        before = timedelta(seconds=step.planned_s)
+        earlier = {
+            key: iso(datetime.fromisoformat(text) - before) if (text := first[key]) else None
+            for key in ("start", "latest")
+        }
+        first = {**earlier, "end": first["start"], "limit": "", "held": ""}
+        found[step.key] = first
+    return found
 
 
 def say_plan(

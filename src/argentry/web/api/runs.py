@@ -136,6 +136,7 @@ async def add_events(request: Request, run: RunId, given: EventsIn) -> Response:
     if found["stored"]:
         request.app.state.broadcast.ring()
         request.app.state.advisor.heard(run, incoming)
+        request.app.state.replanner.heard()
     elif found["refused"]:
         return JSONResponse({"error": found["refused"][0]["why"], **found}, status_code=422)
     return JSONResponse(found)

@@ -1,0 +1,105 @@
+"""A process beside the server that works out what takes long: a press never waits for it.
+
+It is begun when something is first asked of it, keeps what it has learned in memory, and ends when
+nobody asked anything for a while, or when the server that began it is gone.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+import os
+import sys
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.desk.house import House
+
+LOG = logging.getLogger("argentry.web")
+LONGEST_SECONDS = 120.0
+IDLE_SECONDS = 900.0
+LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
+
+
+class Helper:
+    """Answers questions in a process of its own, one at a time.
+
+    Parameters
+    ----------
+    house : House
+        Studio and book.
+    """
+
+    def __init__(self, house: House) -> None:
+        self._house = house
+        self._process: asyncio.subprocess.Process | None = None
+        self._ending: asyncio.TimerHandle | None = None
+        self._asking = asyncio.Lock()
+
+    async def ask(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the answer to a question of `argentry.web.advising`; nothing when it fails."""
+        async with self._asking:
+            return await self._answered(json.dumps(asked) + "\n")
+
+    async def _answered(self, question: str) -> dict[str, Any]:
+        if self._ending is not None:
+            self._ending.cancel()
+        try:
+            async with asyncio.timeout(LONGEST_SECONDS):
+                if self._process is None or self._process.returncode is not None:
+                    self._process = await self._begin()
+                assert self._process.stdin is not None
+                assert self._process.stdout is not None
+                self._process.stdin.write(question.encode())
+                await self._process.stdin.drain()
+                answer = json.loads(await self._process.stdout.readline())
+        except (TimeoutError, OSError, ValueError) as error:  # gone or stuck: begun again next time
+            LOG.warning("no answer to %s: its process is gone or stuck (%r)", question[:80], error)
+            await self.close()
+            return {}
+        except asyncio.CancelledError:  # an answer nobody waits for would be taken for the next
+            await self.close()
+            raise
+        self._ending = asyncio.get_running_loop().call_later(IDLE_SECONDS, self._end)
+        return dict(answer)
+
+    async def _begin(self) -> asyncio.subprocess.Process:
+        from argentry.desk.house import book_address
+
+        address = book_address(self._house)
+        begun = asyncio.create_task(
+            asyncio.create_subprocess_exec(
+                sys.executable,
+                "-m",
+                "argentry.web.advising",
+                str(self._house.studio_dir),
+                stdin=asyncio.subprocess.PIPE,
+                stdout=asyncio.subprocess.PIPE,
+                limit=LONGEST_ANSWER,
+                env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
+            )
+        )
+        try:
+            return await asyncio.shield(begun)
+        except asyncio.CancelledError:  # a process begun meanwhile must be known, to be ended
+            self._process = await begun
+            raise
+
+    async def close(self) -> None:
+        """End the process and wait until it is gone."""
+        process = self._process
+        self._end()
+        if process is not None:
+            await process.wait()
+
+    def _end(self) -> None:
+        if self._ending is not None:
+            self._ending.cancel()
+        if self._process is not None and self._process.returncode is None:
+            with suppress(ProcessLookupError):
+                self._process.kill()
+        self._process = None
