@@ -8,13 +8,21 @@ import select
 import subprocess
 import sys
 import time
+from datetime import datetime, timedelta
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
 
 from argentry.cli.bench_keys import ESCAPE, split
 from argentry.cli.main import cli, main
+from argentry.desk.bench.run import clock_for, open_run
+from argentry.desk.book import studio_book
+from argentry.desk.studio import load_studio
+from argentry.errors import BadInput
+from argentry.records.again import PlanAgain
 from argentry.trade.steps import steps
 
 STUDIO = """\
@@ -316,3 +324,67 @@ def read_until(handle, text):
         if select.select([handle], [], [], 1.0)[0]:
             seen += os.read(handle, 65536).decode("utf-8", "replace")
     return seen
+
+
+@pytest.fixture
+def planned(studio, monkeypatch):
+    """A run of today whose plan began an hour ago, and a planner that says one thing."""
+    spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out/day_fixture.py")
+    fixture = module_from_spec(spec)
+    spec.loader.exec_module(fixture)
+    begin = datetime.now(ZoneInfo("Europe/Madrid")) - timedelta(minutes=1)
+    day = (begin.year, begin.month, begin.day)
+    plan = fixture.make_plan(2, date=day, begin=f"{begin:%H:%M}")
+    with studio_book(Path(studio), None) as book:
+        run = open_run(book, load_studio(Path(studio)), clock=clock_for(book), plan=plan)
+    lines = ["Plate 2 no longer fits: leave it for another day."]
+
+    def again(_, standing, **how):
+        assert how["now"].tzinfo is not None
+        moved = ((1, "scour"),)
+        return PlanAgain(plan, moved, (2,), (), one_more=False, lines=tuple(lines),
+                         kept_share=0.4, share=0.7)  # fmt: skip
+
+    monkeypatch.setattr("argentry.day.again.plan_again", again)
+    return run, lines
+
+
+def test_a_new_plan_without_a_server(studio, planned):
+    run, _ = planned
+    out = bench(studio, [], "--replan")
+    assert out.splitlines() == [
+        "New plan: Plate 2 no longer fits: leave it for another day.",
+        "All finished by it on 70 % of such days, by the old order on 40 %.",
+        "One step moves.",
+        "It waits for an answer: --replan --take takes it, and so do t at the bench and the page.",
+    ]
+    assert as_json(studio)["offer"]["left_out"] == [as_json(studio)["plates"][1]["id"]]
+    assert bench(studio, [], "--replan", "--take").endswith("Taken: it stands from now on.\n")
+    state = as_json(studio, "--run", run[:13])
+    assert state["offer"] is None
+    assert [plate["left_out"] for plate in state["plates"]] == [False, True]
+
+
+def test_a_new_plan_is_taken_or_turned_down_by_a_key(studio, planned):
+    bench(studio, [], "--replan")
+    shown = read(studio)
+    assert "New plan: Plate 2 no longer fits: leave it for another day." in shown
+    assert "t takes the new plan   k keeps the old one" in shown
+    out = bench(studio, ["keep", "keep"])
+    assert "No new plan waits." in out
+    assert len(as_json(studio)["turned_down"]) == 1
+    assert "The plan stands" in bench(studio, [], "--replan"), "the same is not offered again"
+    _, lines = planned
+    lines[0] = "The last plate is done at 18:40, 40 min later than planned."
+    bench(studio, [], "--replan")
+    bench(studio, ["take"])
+    assert as_json(studio)["standing"]
+
+
+def test_a_new_plan_of_a_run_that_has_none_is_one_sentence(studio):
+    bench(studio, [], "--plates", "A1")
+    done = CliRunner().invoke(cli, ["bench", "--studio", studio, "--replan"])
+    assert isinstance(done.exception, BadInput)
+    assert "without a plan" in str(done.exception)
+    done = CliRunner().invoke(cli, ["bench", "--studio", studio, "--take"])
+    assert "give --replan as well" in str(done.exception)

@@ -6,7 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.state_json import iso
+from argentry.book.log import append
 from argentry.desk.bench.run import open_run
+from argentry.records.event import Event
+from argentry.records.ids import new_id
 
 PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out" / "day_fixture.py")
@@ -60,3 +64,96 @@ def test_a_step_that_is_late_says_by_how_much(tablets, planned):
     glass = tablets(planned("One", begins_in=-60.0), PHONE)
     glass.wait_words("late by 2")  # its latest start was 35 min after its planned one
     assert glass.page.locator(".call[data-live=plan]").count() == 1
+
+
+def offer(server, run, *lines, **more):
+    """Let the house offer a plan that begins every step of the second plate an hour later."""
+    state = server.state(run)
+    rows = {}
+    for step in state.plates[-1].steps:
+        if step.plan is not None and step.state in ("waiting", "ready"):
+            later = {"start": step.plan.start, "end": step.plan.end, "latest": step.plan.latest}
+            hour = timedelta(hours=1)
+            rows[step.key] = {name: iso(at + hour) for name, at in later.items() if at}
+    body = {
+        "plan": {state.plates[-1].id: rows}, "lines": list(lines), "left_out": [],
+        "moved": [[state.plates[-1].id, key] for key in rows], "why": "Two is 60 min late",
+        "kept_share": 0.5, "share": 0.75, "knows": {}, **more,
+    }  # fmt: skip
+    event = Event(
+        new_id(), run, "plan_offered", server.app.state.house.clock.now(), body=body, device="house"
+    )
+    append(server.book, [event])
+    server.app.state.broadcast.ring_soon()
+    return event.id
+
+
+ANSWERS = ("takePlan", "keepPlan", "begin", "undo")
+LINES = ("Plate Two no longer fits: leave it for another day.", "The last plate is done at 17:10.")
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
+def test_a_new_plan_is_one_line_and_taken_by_one_touch(server, tablets, planned, until, size):
+    run = planned("One", "Two")
+    glass = tablets(run, size)
+    before = server.state(run).plates[1].step("scour").plan.start
+    made = offer(server, run, *LINES)
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    line = glass.say(".offer")
+    assert line.startswith("New plan: Plate Two no longer fits")
+    assert "One more change. All finished: 75 % instead of 50 %." in line
+    glass.red("new plan")
+    seen = "(what => { const at = document.querySelector(what)"
+    seen += ".getBoundingClientRect(); return [at.top, at.bottom, innerHeight, at.width]; })"
+    for what in (".offer", ".time", *(f"[data-act={one}]" for one in ANSWERS)):
+        top, bottom, height, width = glass.page.evaluate(f"{seen}('{what}')")
+        assert top >= 0, what
+        assert bottom <= height + 1, what
+        assert width >= 96, what
+    whole = "document.querySelector('.time').getBoundingClientRect().bottom"
+    whole += " <= document.querySelector('.hand').getBoundingClientRect().bottom + 4"
+    assert glass.page.evaluate(whole)
+    glass.act("takePlan")
+    until(lambda: server.state(run).standing == made)
+    glass.wait("!document.querySelector('.offer')")
+    assert server.state(run).plates[1].step("scour").plan.start == before + timedelta(hours=1)
+    glass.act("undo")
+    until(lambda: server.state(run).standing == "")
+    glass.page.wait_for_selector("[data-act=takePlan]")
+
+
+@pytest.mark.parametrize(("key", "kind"), [("t", "plan_taken"), ("k", "plan_declined")])
+def test_a_new_plan_is_answered_by_one_key(server, tablets, planned, until, key, kind):
+    run = planned("One", "Two")
+    glass = tablets(run, PHONE)
+    glass.press(key)  # nothing waits yet
+    made = offer(server, run, LINES[0])
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    glass.press(key)
+    glass.wait("!document.querySelector('.offer')")
+    until(lambda: kind in server.kinds(run))
+    [said] = [event for event in server.events(run) if event.kind == kind]
+    assert said.body == {"offer": made}
+    glass.press("Space")  # the one key still begins the step
+    until(lambda: server.state(run).plates[0].step("ready_room").state == "running")
+
+
+def test_a_plan_answered_on_another_device_goes_from_this_one(server, tablets, planned):
+    run = planned("One", "Two")
+    glass = tablets(run, PHONE)
+    made = offer(server, run, LINES[0])
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    server.send(run, "plan_declined", offer=made)
+    glass.wait("!document.querySelector('.offer')")
+
+
+def test_only_a_plan_in_sight_is_answered(server, tablets, planned):
+    run = planned("One")
+    offer(server, run, LINES[0])
+    glass = tablets(run, PHONE)
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    glass.act("plates")
+    glass.press("t")
+    glass.act("back")
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    assert "plan_taken" not in server.kinds(run)

@@ -40,6 +40,8 @@ class OffPlan:
         The last reading of light by hand.
     forecast : str
         State of the forecast file.
+    standing : str
+        Id of the plan that they are late by; empty for that of the opening.
     """
 
     late_s: Mapping[str, float] = field(default_factory=dict)
@@ -47,6 +49,7 @@ class OffPlan:
     lost: tuple[str, ...] = ()
     light: str = ""
     forecast: str = ""
+    standing: str = ""
 
 
 def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
@@ -69,6 +72,7 @@ def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
         lost=tuple(p.id for p in state.plates if p.state in ("abandoned", "withdrawn")),
         light="" if last is None else f"{last.what} {last.at.isoformat()}",
         forecast=forecast,
+        standing=state.standing,
     )
 
 
@@ -119,6 +123,7 @@ def known_of(said: Mapping[str, Any]) -> OffPlan:
         lost=tuple(said.get("lost") or ()),
         light=str(said.get("light") or ""),
         forecast=str(said.get("forecast") or ""),
+        standing=str(said.get("standing") or ""),
     )
 
 
@@ -140,10 +145,12 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
         How it stood when a plan was last made.
     """
     least = 60.0 * trade.value("bench", "replan_after")
+    # by another plan nothing is late yet
+    known_late = known.late_s if known.standing == off.standing else {}
     label = {plate.id: plate.label for plate in state.plates}
     moved = []
     for plate, late in off.late_s.items():
-        by = late - known.late_s.get(plate, 0.0)
+        by = late - known_late.get(plate, 0.0)
         if abs(by) >= least:
             words = BACK if abs(late) < least else LATE if late > 0.0 else EARLY
             moved.append((abs(by), words.format(label=label[plate], span=minutes(abs(late)))))
@@ -154,7 +161,7 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
             for plate, times in off.redone.items()
             if times > known.redone.get(plate, 0)
         ),
-        *(words for _, words in sorted(moved, reverse=True)),
+        *(words for _, words in sorted(moved, key=lambda one: -one[0])),
         *([LIGHT] if off.light != known.light else []),
         *([FORECAST] if off.forecast != known.forecast else []),
     )

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from argentry.bench.hands import Hands
     from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run_plan import PlanOffer
 
 
 CHANGED = "{why}: {now} instead of {before}"
@@ -29,6 +30,10 @@ LATEST = "planned {start:%H:%M}, latest {latest:%H:%M}: {room}"
 ROOM = "{span} to spare"
 BEHIND = "late by {span}"
 THEN = "{now}; then {title}, {planned}"
+OFFER = "New plan: {line}"
+OFFER_ODDS = "All finished by it on {share:.0f} % of such days, by the old order on {kept:.0f} %."
+OFFER_MOVES = "{count} steps move."
+OFFER_ONE_MOVES = "One step moves."
 NEXT = "Next by the plan: {label}, {title}, {planned}"
 
 
@@ -173,3 +178,15 @@ def next_words(state: RunState) -> str:
     planned = planned_words(step, zone_of(state))
     title = state.step(found.step).title
     return NEXT.format(label=found.label, title=title, planned=planned)
+
+
+def offer_lines(offer: PlanOffer) -> list[str]:
+    """Return what a new plan changes, and the odds of the day by it and without it."""
+    first, *more = offer.lines or ("",)
+    lines = [OFFER.format(line=first), *more]
+    if offer.share is not None and offer.kept_share is not None:
+        lines.append(OFFER_ODDS.format(share=100.0 * offer.share, kept=100.0 * offer.kept_share))
+    if offer.moved:
+        many = OFFER_MOVES.format(count=len(offer.moved))
+        lines.append(OFFER_ONE_MOVES if len(offer.moved) == 1 else many)
+    return lines

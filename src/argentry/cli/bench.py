@@ -33,13 +33,14 @@ from argentry.out.bench_screen import CHOICE_KEYS
 if TYPE_CHECKING:
     from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act, Seat
+    from argentry.records.studio import Studio
 
 TICK_S = 0.5
 # words of a piped line: what a key does
 WORDS = {
     "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
     "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "grade": "g", "quit": "q",
-    "leave": "q", "yes": "y", "no": "-",
+    "leave": "q", "yes": "y", "no": "-", "take": "t", "keep": "k",
 }  # fmt: skip
 SAID = {"reading": "r", "remark": "m", "back": "b"}  # words that are told more
 ASKED = {
@@ -51,6 +52,9 @@ WRONG = "Wrong. b does it again, x gives the plate up, space goes on with it."
 ASK_BACK = "{words} Sure? y: yes"
 SKIP = "Skip {step}? y: yes"
 UNKNOWN = "{word!r} is not a command of the bench; see argentry bench --help."
+NOTHING_NEW = "The plan stands: nothing in it changes that is worth a word."
+TAKE_IT = "It waits for an answer: --replan --take takes it, and so do t at the bench and the page."
+TAKEN = "Taken: it stands from now on."
 GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 
 
@@ -60,6 +64,8 @@ GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 @click.option("--date", "day", metavar="DATE", help="Plan this day for the new run.")
 @click.option("--weather", metavar="FILE", help="Forecast for the plan.")
 @click.option("--title", help="Name of the new run.")
+@click.option("--replan", is_flag=True, help="Make a new plan of the run, say what changes, leave.")
+@click.option("--take", is_flag=True, help="With --replan: take the new plan.")
 @click.option("--device", default="terminal", show_default=True, help="Who sits here.")
 @click.option(
     "--daylight", is_flag=True, help="The terminal's own colours instead of red on black."
@@ -75,6 +81,8 @@ def bench(
     day: str | None,
     weather: str | None,
     title: str | None,
+    replan: bool,
+    take: bool,
     device: str,
     daylight: bool,
     address: str | None,
@@ -84,10 +92,12 @@ def bench(
 
     Keys: space goes on (read, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
     clock, n next plate, r reading, m remark, s skips a step, b does a step again, x gives a plate
-    up, g grades a finished plate, q leaves. Questions about a plate are answered by the key in
-    front of each answer. From a pipe each line is one key, its word (go, undo, pause, next, right,
-    doubtful, wrong, skip, back, grade, give-up, quit), an answer (lost, development, fog), or
-    "reading box 14", "remark ...", "back STEP". --json prints the run and leaves.
+    up, g grades a finished plate, t takes a new plan, k keeps the old one, q leaves. Questions
+    about a plate are answered by the key in front of each answer. From a pipe each line is one key,
+    its word (go, undo, pause, next, right, doubtful, wrong, skip, back, grade, give-up, take, keep,
+    quit), an answer (lost, development, fog), or "reading box 14", "remark ...", "back STEP".
+    --replan makes a new plan from where the plates stand, which --take takes. --json prints the run
+    and leaves.
     """
     from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
@@ -97,6 +107,8 @@ def bench(
     path = studio_needed("argentry bench", studio_path(ctx))
     if run is not None and (plates is not None or day is not None):
         raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
+    if take and not replan:
+        raise BadInput("--take", "no new plan is asked for", "give --replan as well")
     studio = load_studio(path)
     forecast = None
     if weather is not None:
@@ -115,12 +127,29 @@ def bench(
             title=title,
             device=device,
         )
+        said = _replanned(seat, studio, path, take=take) if replan else []
         if as_json:
             emit_json(look_json(seat))
+        elif replan:
+            click.echo("\n".join(said))
         elif is_terminal():
             _at_screen(seat, daylight=daylight)
         else:
             _from_pipe(seat)
+
+
+def _replanned(seat: Seat, studio: Studio, path: Path, *, take: bool) -> list[str]:
+    """Make a new plan of a run, offer it, perhaps take it; return what is to be said."""
+    from argentry.bench.words import offer_lines
+    from argentry.desk.bench import acts, replan
+
+    body = replan.plan_body(seat.book, studio, path, seat.run, seat.clock.now())
+    replan.say_plan(seat.book, path, seat.run, body, seat.clock)
+    offer = acts.look(seat).offer
+    if offer is None:
+        return [NOTHING_NEW]
+    why = acts.answer_offer(seat, take=True) if take else TAKE_IT
+    return [*offer_lines(offer), why or TAKEN]
 
 
 class _Hand:
@@ -173,6 +202,8 @@ class _Hand:
         elif key == "s" and act.kind in ("begin", "caution", "check", "wait"):
             self.unsure = acts.Act("skip", act.plate, act.step, "")
             self.say = SKIP.format(step=act.step)
+        elif key in ("t", "k"):
+            self.say = acts.answer_offer(self.seat, take=key == "t")
         elif key == "b":
             self._back(act, "")
         elif key in ("x", "g"):

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import choices, question
-from argentry.bench.words import clock_face, hands_words, next_words, plan_words, span
+from argentry.bench.words import (
+    clock_face,
+    hands_words,
+    next_words,
+    offer_lines,
+    plan_words,
+    span,
+)
 from argentry.desk.bench.acts import hand_of, next_act
 
 if TYPE_CHECKING:
@@ -39,6 +46,7 @@ KEYS = (
     "n next plate   u undo   p pause   r reading   m remark   s skip   b do again   x give up   "
     "g grade   q leave"
 )
+OFFER_KEYS = "t takes the new plan   k keeps the old one"
 USUAL = "{low} to {high}"
 GONE = "{gone} of {planned} gone; usually {usual}"
 KEEPS = "left of its keeping limit; the step lasts {planned}, usually {usual}"
@@ -136,6 +144,7 @@ def screen(
             *_head(state, look),
             *_in_hand(state, plate, act, look, advice or {}),
             *_plates(state, act, look),
+            *_offer(state, look),
             *(_line(one, look.bright) for one in act_words(act).split("\n")),
             *_said(look, say, KEYS, typed),
         ]
@@ -215,6 +224,13 @@ def _plates(state: RunState, act: Act, look: Look) -> list[Text]:
     return [*lines, _line("", look.quiet)]
 
 
+def _offer(state: RunState, look: Look) -> list[Text]:
+    if state.offer is None:
+        return []
+    lines = [_line(line, look.bright) for line in offer_lines(state.offer)]
+    return [*lines, _line(OFFER_KEYS, look.bright), _line("", look.quiet)]
+
+
 def _over_words(plate: PlateState) -> str:
     if plate.grading is not None:
         defects = ", ".join(key.replace("_", " ") for key, _ in plate.grading.defects)
@@ -279,4 +295,5 @@ def plain_lines(
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
     lines += filter(None, [next_words(state)])
+    lines += [] if state.offer is None else [*offer_lines(state.offer), OFFER_KEYS]
     return [*lines, *act_words(act).split("\n")]

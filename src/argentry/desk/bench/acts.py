@@ -403,6 +403,14 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
     return send(seat, "step_redone", plate, step, why="by choice")
 
 
+def answer_offer(seat: Seat, *, take: bool) -> str:
+    """Take the new plan that waits, or turn it down; return why not, or nothing."""
+    offer = look(seat).offer
+    if offer is None:
+        return "No new plan waits."
+    return send(seat, "plan_taken" if take else "plan_declined", offer=offer.event)
+
+
 def undo(seat: Seat) -> str:
     """Take back the last thing this device did; return what it was or why not."""
     look(seat)

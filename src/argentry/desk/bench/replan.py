@@ -7,7 +7,7 @@ what the hands did meanwhile.
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -54,14 +54,11 @@ class Considered:
     ----------
     offer : str
         Id of the last offer before.
-    standing : str
-        Id of the offer that stood.
     off : OffPlan
         How the plates stood.
     """
 
     offer: str
-    standing: str
     off: OffPlan
 
 
@@ -85,9 +82,10 @@ def runs_to_plan(
         now = clock.now()
         state = fold(events, now=now)
         off = _off(state, folder, now)
-        if off is not None and what_changed(
-            state, off, _known(events, state, folder, considered.get(run))
-        ):
+        known = _known(events, state, folder, considered.get(run))
+        # an older plan was taken late: the one that waits was made from another
+        of_another = state.offer is not None and known.standing != state.standing
+        if off is not None and (of_another or what_changed(state, off, known)):
             wanted.append(run)
     return wanted
 
@@ -107,15 +105,11 @@ def _known(
     """Return what was known when a plan was last made."""
     last = _last_offer(events)
     offer = "" if last is None else last.id
-    if considered is not None and (considered.offer, considered.standing) == (
-        offer,
-        state.standing,
-    ):
+    if considered is not None and considered.offer == offer:
         return considered.off
     if last is None:  # a forecast as old as the run is no news
         return OffPlan(forecast=_forecast_state(state, folder, before=state.opened))
-    known = known_of(last.body.get("knows") or {})
-    return replace(known, late_s={}) if state.standing == last.id else known
+    return known_of(last.body.get("knows") or {})
 
 
 def forecast_file(state: RunState, folder: Path | None) -> Path | None:
@@ -214,11 +208,18 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
     develop = plate.step(trade_steps.by_law("development").key)
     kept = state.step(develop.key).resource
     frame = "" if develop.plan is None else develop.plan.held
+    # what is done once for the whole run is the first plate's; of the others it was left out
+    once = {rule.key for rule in trade_steps.steps() if rule.scope == "day"}
+    not_its = once if plate.id != state.plates[0].id else set()
     in_frame = bool(kept) and held_by(state, plate) == kept
     return PlateStanding(
         label=plate.label,
         begun={s.key: s.begun for s in plate.steps if s.begun is not None},
-        ended={s.key: s.ended for s in plate.steps if s.state in ("done", "skipped") and s.ended},
+        ended={
+            s.key: s.ended
+            for s in plate.steps
+            if s.state in ("done", "skipped") and s.ended and s.key not in not_its
+        },
         frame=(frame or str(state.constants.get("frame") or "")) if in_frame else "",
         lost=plate.state in ("abandoned", "withdrawn"),
         planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
@@ -308,7 +309,7 @@ def say_plan(
         now = clock.now()
         state = fold(events, now=now)
         off, knows = _off(state, folder, now), known_of(body["knows"])
-        if off is None or what_changed(state, off, knows):
+        if off is None or off.standing != knows.standing or what_changed(state, off, knows):
             return "overtaken", None
         last = _last_offer(events)
         open_one = None if state.offer is None else last
@@ -321,7 +322,7 @@ def say_plan(
             append(book, [_own(run, "corrected", gone, clock)])
             events = read_events(book, run)
             state, last, said = fold(events, now=now), _last_offer(events), "withdrawn"
-        return said, Considered("" if last is None else last.id, state.standing, knows)
+        return said, Considered("" if last is None else last.id, knows)
 
 
 def _said_already(body: Mapping[str, Any], last: Event | None, state: RunState) -> bool:

@@ -124,6 +124,12 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     return go("hand");
   }
 
+  /** Answer the new plan that is in sight, and no other. */
+  function answerPlan(kind) {
+    const { offer } = page.state;
+    if (offer && describe(page).offer) add(kind, { body: { offer: offer.event } });
+  }
+
   function late() {
     const want = current();
     if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn(PAD.cautionsFirst);
@@ -321,6 +327,8 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       for (const id of last.ids) add("corrected", { body: { event: id, withdrawn: true } });
       if (page.screen !== "hand") go("hand");
     },
+    takePlan: () => answerPlan("plan_taken"),
+    keepPlan: () => answerPlan("plan_declined"),
     sound() {
       const next = (SOUNDS.indexOf(voice.mode()) + 1) % SOUNDS.length;
       localStorage.setItem("bench-sound", String(next));

@@ -119,11 +119,21 @@ function words(screen) {
   side.append(hand(screen));
   if (screen.waiting?.length) side.append(waiting(screen.waiting));
   if (screen.next) side.append(make("p", "next", screen.next));
+  if (screen.offer) {
+    const said = make("p", "offer", screen.offer.line);
+    said.setAttribute("role", "status");
+    side.append(said);
+  }
   return side;
 }
 
 function targets(screen) {
   const side = make("div", "side");
+  if (screen.offer) {
+    const row = make("div", "row");
+    row.append(...screen.offer.answers.map((one) => button(one)));
+    side.append(row);
+  }
   if (screen.said !== undefined) {
     const said = make("p", "said", screen.said);
     said.setAttribute("role", "status");

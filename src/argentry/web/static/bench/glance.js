@@ -88,6 +88,16 @@ export function planWords(state, plate) {
   return now && planned ? fill(PLAN.then, { now, title: ruleOf(state, after.key).title, planned }) : now;
 }
 
+/** The new plan that waits for an answer, in one line with its odds; empty when none does. */
+export function offerLine({ offer }) {
+  if (!offer) return "";
+  const [line = "", ...others] = offer.lines;
+  const more = others.length ? (others.length > 1 ? fill(PLAN.more, { count: others.length }) : PLAN.oneMore) : "";
+  const percent = (share) => Math.round(100 * share);
+  const odds = offer.share === null || offer.kept_share === null ? "" : fill(PLAN.odds, { share: percent(offer.share), kept: percent(offer.kept_share) });
+  return [fill(PLAN.offer, { line }), more, odds].filter(Boolean).join(" ");
+}
+
 /** The clock time that the plan has for a plate that waits: of its begin or, once begun, of its end. */
 function plannedClock(state, want) {
   const { plan } = stepOf(plateOf(state, want.plate), want.step);

@@ -40,6 +40,8 @@ export const LABELS = {
   goFurtherBack: "Go further back",
   giveItUp: "Give it up",
   cannotSay: "Cannot say",
+  takePlan: "Take it",
+  keepPlan: "Keep the old",
   anotherStage: "Another stage",
   noneOfThese: "None of these",
   oneMoreDefect: "One more defect",
@@ -117,6 +119,10 @@ export const PLAN = {
   next: "Next",
   nextStep: "{label}: {title}",
   leftOut: "not today",
+  offer: "New plan: {line}",
+  more: "{count} more changes.",
+  oneMore: "One more change.",
+  odds: "All finished: {share} % instead of {kept} %.",
 };
 
 export const BENCH = {

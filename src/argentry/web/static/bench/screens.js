@@ -1,7 +1,7 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, plainLine, planWords, plannedWords, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedWords, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
 import { LABELS, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
@@ -204,7 +204,16 @@ function rest(page, want) {
   return { waiting, late: planned !== "" && step.float_s < 0, live: { ...live, ...(planned ? { plan: planned } : {}), ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
 }
 
+/** The step in hand, and under it a new plan that waits for an answer; a caution stands alone. */
 function inWork(page, want) {
+  const screen = stepInHand(page, want);
+  const { offer } = page.state;
+  if (!offer || screen.mark) return screen;
+  const answers = [choice("takePlan", LABELS.takePlan, offer.event, { under: "T" }), choice("keepPlan", LABELS.keepPlan, offer.event, { under: "K" })];
+  return { ...screen, offer: { line: offerLine(page.state), answers } };
+}
+
+function stepInHand(page, want) {
   const { state } = page;
   const plate = plateOf(state, want.plate);
   const step = stepOf(plate, want.step);
