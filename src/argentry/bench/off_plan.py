@@ -113,9 +113,9 @@ def _lengthened_s(state: RunState, step: StepState) -> float:
 def known_of(said: Mapping[str, Any]) -> OffPlan:
     """Return what an event says was known; nothing where it says nothing."""
 
-    def table(name: str) -> dict[str, Any]:
+    def table(name: str) -> Mapping[str, Any]:
         value = said.get(name)
-        return dict(value) if isinstance(value, dict) else {}
+        return value if isinstance(value, dict) else {}
 
     return OffPlan(
         late_s={plate: float(late) for plate, late in table("late_s").items()},

@@ -145,7 +145,7 @@ class Advisor:
             except ArgentryError as error:  # a busy book: next time
                 LOG.warning("the studio's own numbers stay as they were: %s", error)
 
-    async def _ask(self, run: str) -> dict[str, dict[str, Any]]:
+    async def _ask(self, run: str) -> Mapping[str, Mapping[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""
         from argentry.desk.house import time_text
 

@@ -40,7 +40,7 @@ class Helper:
         self._ending: asyncio.TimerHandle | None = None
         self._asking = asyncio.Lock()
 
-    async def ask(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+    async def ask(self, asked: Mapping[str, Any]) -> Mapping[str, Any]:
         """Return the answer to a question of `argentry.web.advising`; nothing when it fails."""
         async with self._asking:
             return await self._answered(json.dumps(asked) + "\n")
