@@ -3,12 +3,10 @@
 import re
 from dataclasses import replace
 from datetime import date
-from types import SimpleNamespace
 
 import pytest
 from tests.day.test_plan import plan, studio
 
-from argentry import trade
 from argentry.desk.wishes import names
 from argentry.needs.development_time import development_dose
 from argentry.needs.frame import lamp_light
@@ -79,8 +77,3 @@ def test_a_lamp_has_its_remedy_only_where_there_is_none():
         made = plan(DARK, made=studio(site=site, frames=frames), plates=2, **QUICK)
         (note,) = told(made, "the light is too weak")
         assert ("--lamp" in note) == named
-
-
-def test_the_lamp_that_is_named_lies_within_what_is_accepted():
-    lit = SimpleNamespace(**{k: trade.fact("development", k) for k in ("maker_lamp", "lamp_power")})
-    assert lit.lamp_power.low <= lit.maker_lamp.value <= lit.lamp_power.high
