@@ -43,6 +43,20 @@ ASKED = [
         "Only on this day: no break; one pair of hands; frames of the first kind: 2; "  # noqa: ISC004
         "a lamp of 500 W at 0.3 m over one more frame.",
     ),
+    (
+        "--polished 1 --seal-later --pose-under 4min",
+        {"polished": "1", "seal_later": "yes", "pose_under": "240 s"},
+        Wishes(polished=1, seal_later=True, pose_under=4.0),
+        "Only on this day: plates polished the evening before: 1; "  # noqa: ISC004
+        "sealed and labelled another day; no pose longer than 4 min.",
+    ),
+    (
+        "--seal-today --polished 0",
+        {"polished": "0", "seal_later": "no"},
+        Wishes(polished=0, seal_later=False),
+        "Only on this day: plates polished the evening before: 0; "  # noqa: ISC004
+        "sealed and labelled the same day.",
+    ),
 ]
 IDS = [row[0] for row in ASKED]
 
@@ -118,6 +132,11 @@ def test_each_wish_gives_the_same_day_through_every_door(
             "'500 W' is not a lamp; write its power and distance as \"500 W at 0.3 m\"",
         ),
         ("lamp", "0 W at 1 m", "0 is out of range"),
+        ("polished", "13", "13 is out of range"),
+        ("seal_later", "maybe", "'maybe' is neither yes nor no; give yes or no"),
+        ("pose_under", "soon", "'soon' is not a length of time; write it as 4 min or 90 s"),
+        ("pose_under", "0 s", "0 is out of range"),
+        ("pose_under", "2 h", "'2 h' is not a length of time"),
         ("frames", "101", "101 is out of range"),
     ],
 )

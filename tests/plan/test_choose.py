@@ -53,10 +53,14 @@ def test_a_plan_that_often_fails_is_left_for_a_later_one(plain):
 
 def test_plates_are_numbered_by_their_beginnings():
     starts = np.array([[30.0, 40.0], [10.0, 20.0]])
-    got = in_order(DayRun(starts, starts + 5.0, np.array([0, 1])))
+    plan = DayRun(starts, starts + 5.0, np.array([0, 1]))
+    got = in_order(plan, [np.arange(2)])
     assert got.starts[:, 0].tolist() == [10.0, 30.0]
     assert got.ends[:, 0].tolist() == [15.0, 35.0]
     assert got.frame_kind.tolist() == [1, 0]
+    # not where each is a plate of its own
+    apart = in_order(plan, [np.array([0]), np.array([1])])
+    assert apart.starts.tolist() == starts.tolist()
 
 
 def test_of_many_plans_the_earliest_and_the_freshest_are_judged():

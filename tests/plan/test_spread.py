@@ -20,9 +20,9 @@ from argentry.plan.spread import (
 from argentry.plan.tasks import Task, blocks_of
 
 
-def test_drawn_minutes_have_the_median_and_the_spread_of_their_step():
+def test_drawn_minutes_have_the_median_and_the_spread_of_their_step(plain):
     task = Task("buff", "fixed", 16.0, 0.25, True)
-    got = draw_minutes(blocks_of((task,)), 2, 4000, 1)
+    got = draw_minutes(replace(plain.shop(plates=2), blocks=blocks_of((task,))), 4000, 1)
     assert got.shape == (4000, 2, 1)
     logs = np.log(got)
     assert np.exp(np.median(logs)) == pytest.approx(16.0, rel=0.02)
@@ -31,8 +31,7 @@ def test_drawn_minutes_have_the_median_and_the_spread_of_their_step():
 
 
 def test_a_block_is_the_sum_of_its_steps_and_light_is_not_drawn(plain):
-    blocks = plain.shop().blocks
-    got = draw_minutes(blocks, 1, 3, 1)
+    got = draw_minutes(plain.shop(plates=1), 3, 1)
     np.testing.assert_allclose(got, [[[10.0, 0.0, 2.0, 0.0, 8.0, 6.0, 5.0]]] * 3)
 
 
@@ -59,7 +58,7 @@ def test_the_weathers_are_taken_in_turn(build_day):
     shop = shop_of(day, blocks_of(day.tasks), 2)
     drawn = draw_days(shop, day.light, days=5, seed=9)
     assert drawn.weather.tolist() == [0, 1, 2, 0, 1]
-    np.testing.assert_array_equal(drawn.minutes, draw_minutes(shop.blocks, 2, 5, 9))
+    np.testing.assert_array_equal(drawn.minutes, draw_minutes(shop, 5, 9))
     doses = draw_doses(day.light, 2, 5, 10)[0]
     start = np.full(5, 60.0)
     for plate in range(2):

@@ -246,6 +246,16 @@ def changed(key, fields):
         ("rouge_buff", {"scope": "day"}, "rouge_buff of the day follows a plate's step; put it"),
         ("scour", {"law": "exposure"}, "the law exposure belongs to scour and expose; give it to"),
         ("develop", {"law": "fixed"}, "the law development belongs to no step; give it to exactly"),
+        ("scour", {"another_day": "never"}, "another_day 'never' is not known; use one of before"),
+        ("rouge_buff", {"another_day": "after"}, "follows rouge_buff, which may be done another"),
+        ("warm", {"another_day": "before"}, "it follows final_buff, which may be done another day"),
+        (
+            "final_buff",
+            {"another_day": "before"},
+            "it must follow final_buff within 5 min, though a night may lie between; leave out",
+        ),
+        ("dry", {"another_day": "after"}, "it must follow quench within 0 min, though a night"),
+        ("label", {"attended": False}, "cannot be left for another day; leave out another_day"),
         ("label", {"resource": "frame"}, "the last step label leaves the plate in the frame; add"),
         (
             "scour",
@@ -282,7 +292,9 @@ def test_an_incomplete_or_contradictory_step_is_refused_in_one_sentence(key, fie
     assert "\n" not in sentence
 
 
-@pytest.mark.parametrize("field", sorted(set(GOOD[1]) & set(module.StepRule.__match_args__)))
+@pytest.mark.parametrize(
+    "field", sorted(set(GOOD[1]) & set(module.StepRule.__match_args__) - {"another_day"})
+)
 def test_each_field_of_a_step_that_is_needed_is_asked_for(field):
     fields = dataclasses.fields(module.StepRule)
     needed = {each.name for each in fields if each.default is dataclasses.MISSING}
@@ -297,7 +309,7 @@ def test_each_field_of_a_step_that_is_needed_is_asked_for(field):
 @pytest.mark.parametrize("gone", sorted(AT))
 def test_a_step_taken_out_leaves_a_whole_or_is_refused(gone):
     others = [entry for entry in GOOD if entry["key"] != gone]
-    if gone in {"iodise", "expose", "develop"}:
+    if gone in {"final_buff", "iodise", "expose", "develop"}:
         with pytest.raises(ArgentryError, match=r"^steps\.toml"):
             read_steps(others)
     else:
@@ -349,3 +361,9 @@ def test_records_cannot_be_changed():
         steps()[0].title = "x"
     with pytest.raises(TypeError):
         cautions()["new"] = None
+
+
+def test_only_the_first_and_the_last_steps_may_wait_for_another_day():
+    said = {rule.key: rule.another_day for rule in steps()}
+    assert {key for key, day in said.items() if day == "before"} == {"scour", "rouge_buff"}
+    assert {key for key, day in said.items() if day == "after"} == {"inspect", "seal", "label"}

@@ -40,6 +40,27 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--workers", metavar="N", help="Pairs of hands, this day only."),
             click.option("--frames", metavar="N", help="Frames of the first kind, this day only."),
             click.option(
+                "--polished",
+                metavar="N",
+                help="N plates come polished from the evening before; only the last buff is left.",
+            ),
+            click.option(
+                "--seal-later",
+                flag_value="yes",
+                help="Plates are inspected, sealed and labelled another day.",
+            ),
+            click.option(
+                "--seal-today",
+                "seal_later",
+                flag_value="no",
+                help="Against a habit of sealing later.",
+            ),
+            click.option(
+                "--pose-under",
+                metavar="LENGTH",
+                help='Expose only when the camera time is under this, as "4 min".',
+            ),
+            click.option(
                 "--lamp",
                 metavar='"W at M"',
                 help='A lamp over one more frame, this day only, as "500 W at 0.3 m".',

@@ -36,7 +36,7 @@ def warnings(
     hours: tuple[HourLight, ...],
     box: BoxToday,
     asked: int,
-    lamp: tuple[str, ...] = (),
+    more: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
     """Return the day's loud notes, the gravest first.
 
@@ -56,12 +56,12 @@ def warnings(
         The iodine box.
     asked : int
         Plates wanted.
-    lamp : tuple of str
-        What a lamp does or would do.
+    more : tuple of str
+        What would change the light's answer: a lamp, a longer pose.
     """
     return (
         *_placed(planned, lit, hours, asked),
-        *lamp,
+        *more,
         *_crowding(planned, studio),
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_light(planned, hours),
@@ -75,8 +75,8 @@ def _placed(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: 
     best = max((row.development_suffices for row in hours), default=0.0)
     if not planned.placed:
         why = (
-            "no hour lets an exposure end within {longest_exposure:.0f} min".format(
-                longest_exposure=lit.day.longest_exposure
+            "no hour lets an exposure end within {longest:g} min".format(
+                longest=lit.day.longest_exposure
             )
             if np.isnan(expected_exposure_ends(lit.day)).all()
             else "no plate would be ripe in time"
@@ -295,21 +295,25 @@ def _own_numbers(studio: Studio) -> list[str]:
     return []
 
 
-def materials(area_cm2: float, plates: int) -> tuple[Amount, ...]:
+def materials(area_cm2: float, planned: Planned) -> tuple[Amount, ...]:
     """Return what the day uses up, as printed.
 
     Parameters
     ----------
     area_cm2 : float
         Plate area. [cm2]
-    plates : int
-        Plates placed.
+    planned : Planned
+        The plan: what only steps of another day use is left out.
     """
-    if not plates:
+    if not planned.placed:
         return ()
+    plates = range(planned.placed)
+    done = {task.key for p in plates for block in planned.route(p) for task in block.tasks}
+    used = {name for r in trade_steps.steps() if r.key in done for name, _, _ in r.uses}
     return tuple(
         Amount(m.name, f"{float(f'{m.amount:.2g}'):g} {m.unit}")
-        for m in trade_steps.materials(area_cm2, plates)
+        for m in trade_steps.materials(area_cm2, planned.placed)
+        if m.key in used
     )
 
 

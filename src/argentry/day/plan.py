@@ -11,6 +11,7 @@ from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
 from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
+from argentry.day.pose import pose_notes
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
@@ -155,7 +156,7 @@ def printed(
     hours = day_tables.hours(clock, lit, blocks, tables)
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     share, behind = day_tables.good_share(studio, odds)
-    lamp = lamp_notes(setting, planned, asked)
+    more = (*pose_notes(setting), *lamp_notes(setting, planned, asked))
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)
@@ -175,7 +176,7 @@ def printed(
         warnings=(
             *((zone,) if zone else ()),
             *day_notes.warnings(
-                studio, setting.skies, lit, planned, hours, setting.box, asked, lamp
+                studio, setting.skies, lit, planned, hours, setting.box, asked, more
             ),
         ),
         plates_asked=asked,
@@ -202,7 +203,7 @@ def printed(
             earliest_minutes=planned.earliest,
         ),
         days_simulated=simulated_days if planned.placed else 0,
-        materials=day_notes.materials(area, planned.placed),
+        materials=day_notes.materials(area, planned),
         coat=day_notes.coat(studio, setting.box, setting.over_iodine),
         cautions=day_notes.cautions(steps),
         learned=setting.known.learned,
@@ -210,6 +211,8 @@ def printed(
         numbers_in_use=numbers_in_use(setting.known, *NAMES),
         as_written=setting.known.as_written,
         wishes=setting.wishes,
+        polished=day_tables.polished(planned),
+        another_day=day_tables.another_day(planned),
     )
 
 

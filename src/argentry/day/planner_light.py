@@ -137,6 +137,12 @@ class LitDay:
     violet_on_frame_j_m2: float
 
 
+def longest_pose_min(studio: Studio) -> float:
+    """Return the longest exposure that is planned: the trade's, or a shorter one wished [min]."""
+    longest, own = trade.value("exposure", "longest_exposure"), studio.habits.longest_pose_min
+    return longest if own is None else min(longest, own)
+
+
 def filters_of(studio: Studio) -> tuple[tuple[float, float], ...]:
     """Return the red filters of a studio's frames, each once, the first frame's first. [nm, 1]."""
     return tuple(dict.fromkeys((f.cut_on_nm, f.transmission) for f in studio.frames))
@@ -200,7 +206,7 @@ def lit_day(
             exposure_middle=sums[0],
             exposure_days=sums[1:],
             exposure_dose=exposure_dose(needs.camera),
-            longest_exposure=trade.value("exposure", "longest_exposure"),
+            longest_exposure=longest_pose_min(studio),
             patience=trade.value("day", "exposure_patience"),
             frames=frames,
             expected=(

@@ -14,7 +14,8 @@ from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
-from argentry.plan.problem import Day
+from argentry.plan.problem import Day, Special
+from argentry.records.day import MOST_PLATES
 from argentry.records.wishes import NOTHING_WISHED
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
@@ -96,6 +97,17 @@ class DaySetting:
     breaks: tuple[tuple[float, float], ...]
     wishes: Wishes = NOTHING_WISHED
 
+    @property
+    def special(self) -> tuple[Special | None, ...]:
+        """What sets the first plates of the day apart from the others."""
+        habits = self.studio.habits
+        if not habits.polished:
+            return ()
+        tasks = step_lengths.tasks_today(
+            self.lengths, self.over_iodine, polished=True, seal_later=habits.seal_later
+        )
+        return (Special(tasks, self.lit.day),) * min(habits.polished, MOST_PLATES)
+
     def wanted(self, plates: int | None) -> Day:
         """Return the day as the planner is asked for it.
 
@@ -105,6 +117,7 @@ class DaySetting:
             How many are wanted; None: as many as are finished on four days in five.
         """
         return Day(
+            special=self.special,
             tasks=self.tasks,
             plates=plates,
             workers=self.studio.hours.workers,
@@ -175,7 +188,7 @@ def setting_of(
         box=box,
         over_iodine=over_iodine,
         lengths=lengths,
-        tasks=step_lengths.tasks_today(lengths, over_iodine),
+        tasks=step_lengths.tasks_today(lengths, over_iodine, seal_later=studio.habits.seal_later),
         ready_minutes=float(sum(rule.typical_minutes for rule in step_lengths.day_rules())),
         breaks=_breaks(studio, day, clock),
         wishes=wishes,

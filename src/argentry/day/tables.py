@@ -190,7 +190,7 @@ def steps(
             rows.append(_day_step(clock, rule, minute, planned, studio))
             minute += rule.typical_minutes
     for plate in range(planned.placed):
-        for index, block in enumerate(planned.blocks):
+        for index, block in enumerate(planned.route(plate)):
             for position, task in enumerate(block.tasks):
                 where = (plate, index, position)
                 minutes = _minutes(planned, studio, lit, lengths, where, task)
@@ -232,7 +232,7 @@ def _plate_step(
     minutes: Range,
 ) -> PlannedStep:
     plate, index, position = where
-    block, kind = planned.blocks[index], int(planned.frame_kind[plate])
+    block, kind = planned.route(plate)[index], int(planned.frame_kind[plate])
     offset = block.offset(position)
     start = float(planned.starts[plate, index]) + offset
     by_light = block.kind in (EXPOSURE, DEVELOPMENT)
@@ -310,6 +310,26 @@ def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:
     if held is None or not held.of:
         return "hands"
     return str(getattr(studio, held.of)[frame_kind if held.several else 0].name)
+
+
+def polished(planned: Planned) -> tuple[int, ...]:
+    """Return the plates whose first steps were done the day before."""
+    early = {rule.key for rule in trade_steps.steps() if rule.another_day == "before"}
+    return tuple(
+        plate + 1
+        for plate in range(planned.placed)
+        if not early & {task.key for block in planned.route(plate) for task in block.tasks}
+    )
+
+
+def another_day(planned: Planned) -> tuple[str, ...]:
+    """Return the titles of what is left for another day."""
+    planned_keys = {task.key for block in planned.blocks for task in block.tasks}
+    return tuple(
+        rule.title
+        for rule in trade_steps.steps()
+        if rule.another_day == "after" and rule.key not in planned_keys
+    )
 
 
 def finished(planned: Planned) -> Range:

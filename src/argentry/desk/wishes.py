@@ -27,10 +27,18 @@ OPTIONS: Mapping[str, str] = {
     "workers": "--workers",
     "frames": "--frames",
     "lamp": "--lamp",
+    "polished": "--polished",
+    "seal_later": "--seal-later",
+    "pose_under": "--pose-under",
 }
 SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
 LAMP = re.compile(r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,3}(?:\.\d+)?)\s*m\s*", re.IGNORECASE)
+LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)\s*")
 NO_BREAK = "none"
+YES_NO = {"yes": True, "no": False}
+NOT_YES_NO = "{given!r} is neither yes nor no"
+NOT_A_LENGTH = "{given!r} is not a length of time"
+A_LENGTH = "write it as 4 min or 90 s"
 NOT_A_BREAK = "{given!r} is not a break"
 A_BREAK = "write it as 12:00-13:00, or none for no break"
 NOT_A_LAMP = "{given!r} is not a lamp"
@@ -134,6 +142,19 @@ def _lamp(where: str, texts: list[str]) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
+def _yes_no(where: str, texts: list[str]) -> bool:
+    if texts[-1] not in YES_NO:
+        raise BadInput(where, NOT_YES_NO, "give yes or no", given=texts[-1][:40])
+    return YES_NO[texts[-1]]
+
+
+def _minutes(where: str, texts: list[str]) -> float:
+    found = LENGTH.fullmatch(texts[-1])
+    if found is None:
+        raise BadInput(where, NOT_A_LENGTH, A_LENGTH, given=texts[-1].strip()[:40])
+    return float(found[1]) / (60.0 if found[2] == "s" else 1.0)
+
+
 READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
     "start": _clock,
     "end": _clock,
@@ -141,4 +162,7 @@ READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
     "workers": _whole,
     "frames": _whole,
     "lamp": _lamp,
+    "polished": _whole,
+    "seal_later": _yes_no,
+    "pose_under": _minutes,
 }

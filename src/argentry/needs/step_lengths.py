@@ -184,8 +184,14 @@ def lengths_today(studio: Studio) -> dict[str, Length]:
     return found
 
 
-def tasks_today(lengths: Mapping[str, Length], over_iodine: Range) -> tuple[Task, ...]:
-    """Return a plate's steps as the planner moves them.
+def tasks_today(
+    lengths: Mapping[str, Length],
+    over_iodine: Range,
+    *,
+    polished: bool = False,
+    seal_later: bool = False,
+) -> tuple[Task, ...]:
+    """Return a plate's steps of the day as the planner moves them.
 
     Parameters
     ----------
@@ -193,9 +199,15 @@ def tasks_today(lengths: Mapping[str, Length], over_iodine: Range) -> tuple[Task
         From `lengths_today`.
     over_iodine : Range
         The time over iodine, for how far it may stray. [s]
+    polished : bool
+        True for a plate that was polished the evening before.
+    seal_later : bool
+        True when what may be done after the day is left for another.
     """
     rules = plate_rules()
     fading = _fading(rules)
+    left = {"before": polished, "after": seal_later}
+    rules = tuple(rule for rule in rules if not left.get(rule.another_day, False))
     return tuple(_task(r, lengths[r.key], over_iodine, fading.get(r.key)) for r in rules)
 
 

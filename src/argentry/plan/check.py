@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.plan.daylight import DayLight, Frames
-    from argentry.plan.problem import Day
+    from argentry.plan.problem import Day, Special
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
@@ -38,6 +39,10 @@ DARK = "Plate {plate}: {step} begun at minute {minute:g} never gets the light it
 TOO_SOON = "Plate {plate}: {step} ends at minute {minute:g}; the light needs until {end:.1f}."
 TOO_LATE = "Plate {plate}: {step} ends at minute {minute:g}; the light is enough at {end:.1f}."
 TOO_LONG = "Plate {plate}: {step} lasts {given:.1f} min; {limit:.1f} min are allowed."
+APPOINTED = (
+    "Plate {plate}: {step} begins at minute {minute:g}; the sitter is there from {low:g} to "
+    "{high:g}."
+)
 HANDS = "At minute {minute:g} plates {plates} need {count} pairs of hands; the day has {most}."
 ROOM = "At minute {minute:g} plates {plates} share what holds one plate at a time: {room}."
 FRAME = "At minute {minute:g} plates {plates} lie in the frame {room}, which holds {most}."
@@ -106,14 +111,29 @@ def faults(
     found: list[str] = []
     taken = _Taken()
     longest = _longest(day.light)
+    everyones = blocks
     for plate, (row, last) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
+        blocks, light = everyones, day.light
+        special = day.special[plate] if plate < len(day.special) else None
+        if special is not None:
+            blocks, light = _own_blocks(everyones, special), special.light
+        limit = longest if special is None else _longest(light)
         past = 0 if begun is None else int(begun[plate].sum())
         found += _of_plate(day, blocks, plate, row, last, (past, begun is not None))
         kind = int(frame_kind[plate])
-        found += _of_light(day.light, blocks, plate, row, last, (kind, past), longest)
+        found += _of_light(light, blocks, plate, row, last, (kind, past), limit)
         _take(taken, blocks, plate, row, last, (kind, past))
     found += _shared(day, taken)
     return tuple(found)
+
+
+def _own_blocks(blocks: Sequence[Block], special: Special) -> list[Block]:
+    """Return everyone's blocks with a plate's own steps in them."""
+    own = {task.key: task for task in special.tasks}
+    return [
+        replace(block, tasks=tuple(own[task.key] for task in block.tasks if task.key in own))
+        for block in blocks
+    ]
 
 
 def _of_plate(
@@ -179,6 +199,9 @@ def _of_light(
         law, about = _law(block), {"plate": plate + 1, "step": _name(block)}
         if not law:
             continue
+        if law == "exposure" and not light.window[0] <= start <= light.window[1]:
+            low, high = light.window
+            yield APPOINTED.format(minute=start, low=low, high=high, **about)
         done = _exposed(light, start) if law == "exposure" else _ripe(light.frames[kind], start)
         if not math.isfinite(done):
             yield DARK.format(minute=start, **about)

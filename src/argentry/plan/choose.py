@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from argentry.plan.shop import Drawn
 
     Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
 
 RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
@@ -65,7 +66,7 @@ def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun
     clean = np.flatnonzero(runs.clean[:, 0].all(axis=1))
     different: dict[bytes, DayRun] = {}
     for rule in clean:
-        plan = in_order(runs.one(int(rule)))
+        plan = in_order(runs.one(int(rule)), shop.alike())
         different.setdefault(plan.starts.tobytes(), plan)
     return sorted(different.values(), key=lambda plan: plan.length)
 
@@ -77,9 +78,19 @@ def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
     return max(int(one.clean.sum(axis=2).max()) for one in (runs, later))
 
 
-def in_order(plan: DayRun) -> DayRun:
-    """Return a plan with its plates numbered by their beginnings."""
-    order = np.argsort(plan.starts[:, 0], kind="stable")
+def in_order(plan: DayRun, alike: Sequence[Whole]) -> DayRun:
+    """Return a plan in which plates that are like each other are numbered by their beginnings.
+
+    Parameters
+    ----------
+    plan : DayRun
+        The plan.
+    alike : sequence of NDArray[int64]
+        Groups of such plates.
+    """
+    order = np.arange(len(plan.starts))
+    for group in alike:
+        order[group] = group[np.argsort(plan.starts[group, 0], kind="stable")]
     return DayRun(plan.starts[order], plan.ends[order], plan.frame_kind[order])
 
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import choose, daylight, latest, rules, solve, spread
+from argentry.plan import choose, latest, rules, solve, spread
 from argentry.plan.check import faults
+from argentry.plan.daylight import ALL_DAY
 from argentry.plan.dispatch import play
-from argentry.plan.problem import Day, cannot_fit, plain_bound, problem_of, shop_of
+from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES
@@ -55,6 +56,8 @@ class Planned:
         Plates the day holds when none is begun before the one before is done.
     one_by_one_minutes : float
         When the placed plates would be done one after the other; NaN when they do not fit. [min]
+    special : tuple of (Special or None)
+        What sets plates apart from the others, in the order of the plan.
     """
 
     blocks: tuple[Block, ...]
@@ -73,11 +76,21 @@ class Planned:
     most_proved: bool
     one_by_one: int
     one_by_one_minutes: float
+    special: tuple[Special | None, ...] = ()
 
     @property
     def placed(self) -> int:
         """Plates in the plan."""
         return int(self.starts.shape[0])
+
+    def special_of(self, plate: int) -> Special | None:
+        """Return what sets a plate apart from the others."""
+        return self.special[plate] if plate < len(self.special) else None
+
+    def route(self, plate: int) -> tuple[Block, ...]:
+        """Return the blocks of one plate."""
+        special = self.special_of(plate)
+        return self.blocks if special is None else blocks_of(special.tasks)
 
 
 def _one_by_one(shop: Shop) -> DayRun:
@@ -109,13 +122,19 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     shop_most = shop_of(day, blocks, MOST_PLATES)
     single = _one_by_one(shop_most)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
-    most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
+    if day.special:
+        most = one_by_one = _most_in_order(shop_most, seed)
+    else:
+        most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
     wanted = day.plates
     if wanted is None:
-        wanted = _as_many_as_finish(shop_most, day.light, most, seed)
+        wanted = _as_many_as_finish(shop_most, day, most, seed)
     shop = replace(shop_most, plates=wanted)
     found = choose.plans_by_rule(shop, seed)
-    most = max(most, wanted if found else choose.most_by_rule(shop, seed, choose.RULE_DRAWS))
+    if found:
+        most = max(most, wanted)
+    elif not day.special:
+        most = max(most, choose.most_by_rule(shop, seed, choose.RULE_DRAWS))
     first_seconds = time.perf_counter() - began
 
     # Is one more than the rules found possible at all? The solver proves or refutes it.
@@ -147,7 +166,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     solution = solve.solve(problem_of(shop), effort=effort, hint=found[0] if found else None)
     plans = choose.few_of(found, fades)
     if solution.found:
-        plans.append(choose.in_order(_as_run(solution)))
+        plans.append(choose.in_order(_as_run(solution), shop.alike()))
         fresh = solve.solve(
             problem_of(shop),
             effort=FRESH_EFFORT * effort,
@@ -155,7 +174,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
             fresh_by=int(solution.finish),
         )
         if fresh.found:
-            plans.append(choose.in_order(_as_run(fresh)))
+            plans.append(choose.in_order(_as_run(fresh), shop.alike()))
     bound = max(plain_bound(problem_of(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
     # what a checker that shares no code with all this finds fault with is never shown
     plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
@@ -170,13 +189,15 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     days = spread.spread_of(usual, blocks)
     safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn, usual)
     alone = _one_by_one(shop)
+    order = np.argsort(plan.starts[:, 0], kind="stable")
+    special = (*day.special, *[None] * placed)[:placed]
     return Planned(
         blocks=blocks,
-        starts=plan.starts,
-        ends=plan.ends,
-        latest=safe,
-        frame_kind=plan.frame_kind,
-        days=days,
+        starts=plan.starts[order],
+        ends=plan.ends[order],
+        latest=safe[order],
+        frame_kind=plan.frame_kind[order],
+        days=days.of_plates(order),
         finish=plan.length,
         earliest=earliest,
         bound=min(bound, earliest),
@@ -187,29 +208,40 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         most_proved=most_proved,
         one_by_one=one_by_one,
         one_by_one_minutes=alone.length,
+        special=tuple(special[plate] for plate in order) if day.special else (),
     )
 
 
-def _as_many_as_finish(shop: Shop, light: daylight.DayLight, most: int, seed: int) -> int:
+def _most_in_order(shop: Shop, seed: int) -> int:
+    """Return how many plates rules finish of those that are wanted, each with all before it."""
+    count = 0
+    while count < MOST_PLATES and choose.plans_by_rule(replace(shop, plates=count + 1), seed, 0):
+        count += 1
+    return count
+
+
+def _as_many_as_finish(shop: Shop, day: Day, most: int, seed: int) -> int:
     """Return the most plates that are all finished on enough of the days.
 
     Where no forecast says what the sky will be, the days on which not even one plate can be
-    finished say nothing about how many to begin on the others: they are left out.
+    finished say nothing about how many to begin on the others: they are left out. Sitters who are
+    expected are not sent away.
     """
-    enough = 0.0
-    for plates in range(1, most + 1):
+    enough, light = 0.0, day.light
+    least = max(sum(one is not None and one.light.window != ALL_DAY for one in day.special), 1)
+    for plates in range(least, most + 1):
         fewer = replace(shop, plates=plates)
         plans = choose.plans_by_rule(fewer, seed, draws=0)
         if not plans:
-            return max(plates - 1, 1)
+            return max(plates - 1, least)
         drawn = spread.draw_days(fewer, light, days=LOOK_DAYS, seed=seed)
         rule = choose.choose(fewer, choose.few_of(plans, [])[:4], drawn).rule
         share = spread.spread_of(play(fewer, rule, drawn), fewer.blocks).all_sound
-        if plates == 1:
+        if plates == least:
             enough = ENOUGH * (share if light.sky_seen else 1.0)
         elif share < enough:
             return plates - 1
-    return max(most, 1)
+    return max(most, least)
 
 
 def _as_run(solution: solve.Solution) -> DayRun:

@@ -6,6 +6,7 @@ development begun at minute s ends where the running sum of its light has grown 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -64,6 +65,9 @@ class Frames:
         return light_dose.end_table(self.middle, self.dose)
 
 
+ALL_DAY = (-math.inf, math.inf)
+
+
 @dataclass(frozen=True)
 class DayLight:
     """The day's light.
@@ -87,6 +91,8 @@ class DayLight:
         dose on the middle day. [min]
     sky_seen : bool
         True when the weathers differ so much that whoever works decides by the sky she sees.
+    window : tuple of (float, float)
+        When an exposure may begin: of a sitter who comes at a set time. [min]
     """
 
     exposure_middle: Array
@@ -97,6 +103,7 @@ class DayLight:
     frames: tuple[Frames, ...]
     expected: Array | None = None
     sky_seen: bool = False
+    window: tuple[float, float] = ALL_DAY
 
     @property
     def minutes(self) -> int:
@@ -162,10 +169,14 @@ def expected_exposure_ends(light: DayLight) -> Array:
 
 
 def _patient(ends: Array, light: DayLight) -> Array:
-    lengths = ends - np.arange(ends.shape[-1])
+    starts = np.arange(ends.shape[-1])
+    lengths = ends - starts
     if not np.isfinite(lengths).any():
         return ends
-    patient: Array = np.where(lengths > light.patience * np.nanmin(lengths), np.nan, ends)
+    asked_then = (starts >= light.window[0]) & (starts <= light.window[1])
+    patient: Array = np.where(
+        asked_then & (lengths <= light.patience * np.nanmin(lengths)), ends, np.nan
+    )
     return patient
 
 

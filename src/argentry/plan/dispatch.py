@@ -31,7 +31,8 @@ LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a l
 JUST = 1e-9
 BY_PLATE = (
     *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
-    *("attended", "exposing", "hands", "median", "within", "held", "rank", "needs", "holds"),
+    *("attended", "exposing", "hands", "median", "within", "due", "held", "rank"),
+    *("needs", "holds"),
 )
 
 
@@ -45,22 +46,28 @@ class _Facts:
         self.developing = developing(blocks)
         self.attended = np.array([*(b.attended for b in blocks), False])
         self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
-        self.median = np.array([*(b.minutes for b in blocks), 0.0])
+        self.sorts, self.groups = shop.by_plate, shop.alike()
+        self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
+        self.due = _due(shop)
+        self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
         within = (np.inf if b.within is None else b.within for b in blocks)
         self.within = np.array([*within, np.inf])
         self.rooms = [
             np.array([*(b.holds(room) is not None for b in blocks), False])
             for room in rooms(blocks)
         ]
+        self.skies = len(drawn.exposure_ends) // len(shop.routes)
         self.can_finish = self._can_finish(shop, drawn)
 
     def _can_finish(self, shop: Shop, drawn: Drawn) -> Truth:
         """Return whether a block begun at each minute can still lead to a finished plate.
 
-        As the maker expects it, without a wait: shape (1 or weathers, blocks + 1, m + 2).
+        As the maker expects it, without a wait: shape (sorts * (1 or weathers), blocks + 1, m + 2).
         """
         ripe = np.where(np.isnan(drawn.expected_ripe), np.inf, drawn.expected_ripe).min(axis=0)
         exposure = drawn.expected_exposures
+        each = len(exposure) // len(self.median)
+        ripe = np.tile(np.broadcast_to(ripe, (each, ripe.shape[1])), (len(self.median), 1))
         # where no exposure can be begun yet, the light may come up later: the first that can
         known = np.where(np.isnan(exposure), np.inf, exposure)
         soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
@@ -80,11 +87,22 @@ class _Facts:
                 )
                 ends = _reach(whole, which, now)
             else:
-                ends = now + self.median[block]
+                ends = now + np.repeat(self.median[:, block], each)[:, None]
             done = _reach(done, which, ends)
             if kind != EXPOSURE:
                 out[:, block] = done <= shop.last_minute
         return out
+
+
+def _due(shop: Shop) -> Array:
+    """Return when blocks must begin for the sake of a sitter, shape (sorts, blocks + 1) [min]."""
+    due = np.full((len(shop.routes), len(shop.blocks) + 1), np.inf)
+    pose = next((i for i, b in enumerate(shop.blocks) if b.kind == EXPOSURE), 0)
+    for sort, own in enumerate(shop.sorts, 1):
+        due[sort, pose] = own.light.window[1]
+        for block in range(pose - 1, -1, -1):
+            due[sort, block] = due[sort, block + 1] - own.blocks[block].minutes
+    return due
 
 
 def _reach(tables: Array, which: Whole, minute: Array) -> Array:
@@ -115,7 +133,9 @@ class _Rows:
         rows = len(row)
         shape = (shop.plates, rows)
         self.rule, self.day = np.divmod(row, drawn.days)
-        several = len(drawn.expected_exposures) > 1
+        # how many skies the maker tells apart, and which one each day has
+        self.skies = len(drawn.expected_exposures) // len(shop.routes)
+        several = self.skies > 1
         self.sky = drawn.weather[self.day] if several else np.zeros(rows, dtype=np.int64)
         self.out = np.arange(rows)  # where in the output each row stands
         self.starts = np.full((rows, shop.plates, facts.count), np.nan)
@@ -144,7 +164,7 @@ class _Rows:
         self.attended = np.zeros(shape, dtype=np.bool_)
         self.exposing = np.zeros(shape, dtype=np.bool_)
         self.hands = np.zeros(shape, dtype=np.bool_)
-        self.median, self.within = np.zeros(shape), np.zeros(shape)
+        self.median, self.within, self.due = np.zeros(shape), np.zeros(shape), np.zeros(shape)
         self.held, self.rank = np.zeros(shape), np.zeros(shape)
         self.needs = np.zeros((len(self.facts.rooms), *shape), dtype=np.bool_)
         self.holds = np.zeros_like(self.needs)
@@ -156,7 +176,9 @@ class _Rows:
         facts, after = self.facts, self.next[plates, rows]
         at = (plates, rows)
         self.attended[at], self.exposing[at] = facts.attended[after], facts.exposing[after]
-        self.median[at], self.within[at] = facts.median[after], facts.within[after]
+        self.within[at] = facts.within[after]
+        self.median[at] = facts.median[facts.sorts[plates], after]
+        self.due[at] = facts.due[facts.sorts[plates], after]
         # -1 is the spare column: an unbegun plate holds nothing
         self.hands[at] = facts.attended[after - 1]
         for room, used in enumerate(facts.rooms):
@@ -235,6 +257,7 @@ class _Rows:
         light = self.facts.exposing[blocks]
         if light.any():
             weather = self.drawn.weather[self.day[rows[light]]]
+            weather = weather + self.facts.skies * self.facts.sorts[plates[light]]
             out[light] = between(self.drawn.exposure_ends, weather, start[light]) - start[light]
         for kind in range(len(self.shop.frame_counts)):
             put_out = (blocks == self.facts.developing) & (self.kind[plates, rows] == kind)
@@ -285,10 +308,14 @@ class _Rows:
         idle = shop.workers - (self.busy & self.hands).sum(axis=0)
         unbegun = self.next == 0
         in_hand = (~unbegun).sum(axis=0) - ((self.next == facts.count) & ~self.busy).sum(axis=0)
-        first = unbegun & (np.cumsum(unbegun, axis=0) == 1)
+        first = np.zeros_like(unbegun)
+        for group in facts.groups:
+            first[group] = unbegun[group] & (np.cumsum(unbegun[group], axis=0) == 1)
         can = self.attended & ~self.busy & (idle > 0)
-        can &= ~unbegun | (first & (in_hand < self.rules.in_hand[self.rule]))
-        limit = np.where(unbegun, np.inf, self.ready + self.within)
+        # a sitter is not kept waiting for the hands that the rule would leave free
+        room = (in_hand < self.rules.in_hand[self.rule]) | np.isfinite(self.due)
+        can &= ~unbegun | (first & room)
+        limit = self._limit()
         # whoever is held back still keeps the limit that runs from the step before
         can &= now + JUST >= np.minimum(self.held, limit - LIMIT_SPARE)
         length = self.median
@@ -297,7 +324,7 @@ class _Rows:
             length = length.copy()
             plates, rows = np.nonzero(light)
             at = now[rows]
-            weather = self.drawn.weather[self.day[rows]]
+            weather = self.drawn.weather[self.day[rows]] + facts.skies * facts.sorts[plates]
             length[plates, rows] = between(self.drawn.exposure_ends, weather, at) - at
             can &= length >= 0.0  # false where no exposure can be begun
         end = now + length
@@ -311,7 +338,8 @@ class _Rows:
             can &= ~taking | (self._best_frame() >= 0)
         urgent = limit - now <= URGENT_MINUTES
         minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
-        finishes = facts.can_finish[self.sky, self.next, minute]
+        sky = self.sky + self.skies * facts.sorts[:, None]
+        finishes = facts.can_finish[sky, self.next, minute]
         can &= end <= shop.last_minute
         can &= urgent | (finishes & ~self._misses(end, idle, limit))
         key = np.where(can, np.where(urgent, limit - now - 1e9, self.rank), np.inf)
@@ -319,12 +347,18 @@ class _Rows:
         rows = np.flatnonzero(can.any(axis=0))
         return best[rows], rows
 
+    def _limit(self) -> Array:
+        """Return when the next block of every plate must have begun, shape (plates, rows) [min]."""
+        limit = np.where(self.next == 0, np.inf, self.ready + self.within)
+        return np.minimum(limit, self.due)
+
     def _misses(self, end: Array, idle: Whole, limit: Array) -> Truth:
         """Say whether these hands would be busy past the last moment for another plate."""
         facts = self.facts
         if self.shop.plates == 1:
             return np.zeros(end.shape, dtype=np.bool_)
-        waiting = ~self.busy & (self.next > 0) & (self.next < facts.count)
+        begun = (self.next > 0) | np.isfinite(self.due)
+        waiting = ~self.busy & begun & (self.next < facts.count)
         in_light = self.busy & (self.next - 1 == facts.developing)
         deadline = np.where(waiting, limit, np.inf)
         deadline = np.where(in_light, self.expected_ripe + facts.within[facts.free], deadline)
@@ -372,13 +406,12 @@ class _Rows:
         now = self.now
         event = np.where(self.busy & (self.until > now), self.until, np.inf).min(axis=0)
         waiting = ~self.busy & (self.next < self.facts.count)
-        limit = np.where(self.next == 0, np.inf, self.ready + self.within)
-        held = np.minimum(self.held, limit - LIMIT_SPARE)
+        held = np.minimum(self.held, self._limit() - LIMIT_SPARE)
         held = np.where(waiting & (held > now + JUST), held, np.inf).min(axis=0)
         # who waits without being held back waits for light, hands or a frame: look again
         poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
         event = np.minimum(np.minimum(event, held), poke)
-        for _, high in self.shop.breaks:
+        for high in (*(high for _, high in self.shop.breaks), *self.facts.opens):
             event = np.where(now < high - JUST, np.minimum(event, high), event)
         self.now = np.where(rows, np.minimum(event, self.shop.last_minute + 1.0), now)
 

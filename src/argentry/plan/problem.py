@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan import daylight
-from argentry.plan.shop import Shop
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
+from argentry.plan.shop import Shop, Sort
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, blocks_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -18,6 +18,22 @@ if TYPE_CHECKING:
     from argentry.plan.tasks import Task
 
     Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Special:
+    """A plate that differs from the others of its day.
+
+    Attributes
+    ----------
+    tasks : tuple of Task
+        Its steps: they make the same blocks as everyone's.
+    light : DayLight
+        The day's light with its own exposure.
+    """
+
+    tasks: tuple[Task, ...]
+    light: DayLight
 
 
 @dataclass(frozen=True)
@@ -38,6 +54,9 @@ class Day:
         When no hands are there. [min]
     light : DayLight
         The day's light on the same grid.
+    special : tuple of (Special or None)
+        What sets the first plates apart, None for one like the others; all further plates are like
+        each other. Plates with the same one are alike.
     """
 
     tasks: tuple[Task, ...]
@@ -47,6 +66,7 @@ class Day:
     last_minute: float
     breaks: tuple[tuple[float, float], ...]
     light: DayLight
+    special: tuple[Special | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -69,6 +89,10 @@ class DayProblem:
         When no hands are there. [min]
     exposure_ends : NDArray[int64], shape (m + 1,)
         End by starting minute, -1 where an exposure cannot be made. [min]
+    own_exposure_ends : tuple of NDArray[int64], shape (m + 1,)
+        The same of each plate where they differ; empty: `exposure_ends` for every plate. [min]
+    groups : tuple of NDArray[int64]
+        Plates that are like each other; empty: all are.
     ripe : NDArray[int64], shape (frames, m + 1)
         The same for development. [min]
     routes : tuple of tuple of Block
@@ -85,6 +109,18 @@ class DayProblem:
     exposure_ends: Whole
     ripe: Whole
     routes: tuple[tuple[Block, ...], ...] = ()
+    own_exposure_ends: tuple[Whole, ...] = ()
+    groups: tuple[Whole, ...] = ()
+
+    def exposures(self, plate: int) -> Whole:
+        """Return the ends of an exposure of one plate [min]."""
+        return self.own_exposure_ends[plate] if self.own_exposure_ends else self.exposure_ends
+
+    def alike(self) -> tuple[Whole, ...]:
+        """Return the plates in groups that are like each other."""
+        if self.groups or self.routes:
+            return self.groups
+        return (np.arange(self.plates),)
 
     def route(self, plate: int) -> tuple[Block, ...]:
         """Return the blocks of one plate."""
@@ -104,6 +140,8 @@ def shop_of(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
         How many plates.
     """
     ripe = np.stack([frame.expected_ends for frame in day.light.frames])
+    different: dict[int, Special] = {id(one): one for one in day.special if one is not None}
+    place = {key: index for index, key in enumerate(different, 1)}
     return Shop(
         blocks=blocks,
         plates=plates,
@@ -114,7 +152,16 @@ def shop_of(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
         breaks=day.breaks,
         expected_exposure_ends=daylight.expected_exposure_ends(day.light),
         expected_ripe=ripe,
+        sorts=tuple(_sort(one, blocks) for one in different.values()),
+        sort_of=tuple(0 if one is None else place[id(one)] for one in day.special),
     )
+
+
+def _sort(special: Special, blocks: tuple[Block, ...]) -> Sort:
+    own = blocks_of(special.tasks)
+    if [(b.kind, b.within) for b in own] != [(b.kind, b.within) for b in blocks]:
+        raise ValueError("the steps of a special plate make other blocks than everyone's")
+    return Sort(own, special.light, daylight.expected_exposure_ends(special.light))
 
 
 def problem_of(shop: Shop) -> DayProblem:
@@ -125,6 +172,8 @@ def problem_of(shop: Shop) -> DayProblem:
     shop : Shop
         The day.
     """
+    tables = daylight.whole_ends(shop.exposure_tables)
+    several = bool(shop.by_plate.any())
     return DayProblem(
         blocks=shop.blocks,
         plates=shop.plates,
@@ -133,8 +182,11 @@ def problem_of(shop: Shop) -> DayProblem:
         first_minute=int(np.ceil(shop.first_minute)),
         last_minute=int(shop.last_minute),
         breaks=tuple((int(low), int(np.ceil(high))) for low, high in shop.breaks),
-        exposure_ends=daylight.whole_ends(shop.expected_exposure_ends),
+        exposure_ends=tables[0],
         ripe=np.stack([daylight.whole_ends(r) for r in shop.expected_ripe]),
+        routes=tuple(shop.routes[sort] for sort in shop.by_plate) if several else (),
+        own_exposure_ends=tuple(tables[sort] for sort in shop.by_plate) if several else (),
+        groups=tuple(shop.alike()) if several else (),
     )
 
 
@@ -149,14 +201,16 @@ def cannot_fit(problem: DayProblem) -> bool:
     hands = problem.workers * (
         problem.last_minute - problem.first_minute - sum(high - low for low, high in problem.breaks)
     )
-    need = sum(b.whole_minutes for b in problem.blocks if b.attended)
-    valid = problem.exposure_ends[problem.exposure_ends >= 0]
-    if not valid.size:
-        return True
-    starts = np.flatnonzero(problem.exposure_ends >= 0)
-    shortest = int((valid - starts).min())
-    exposures = sum(b.kind == EXPOSURE for b in problem.blocks)
-    return problem.plates * (need + exposures * shortest) > hands
+    need = 0
+    for plate in range(problem.plates):
+        ends = problem.exposures(plate)
+        starts = np.flatnonzero(ends >= 0)
+        if not starts.size:
+            return True
+        route = problem.route(plate)
+        need += sum(b.whole_minutes for b in route if b.attended)
+        need += sum(b.kind == EXPOSURE for b in route) * int((ends[starts] - starts).min())
+    return need > hands
 
 
 def plain_bound(problem: DayProblem) -> float:
@@ -170,6 +224,11 @@ def plain_bound(problem: DayProblem) -> float:
     problem : DayProblem
         The day.
     """
+    routes = [problem.route(plate) for plate in range(problem.plates)]
+    hands = sum(b.whole_minutes for route in routes for b in route if b.attended)
+    busy = problem.first_minute + hands / problem.workers
+    if problem.routes:
+        return float(busy)
     rounds = (problem.plates - 1) // problem.workers
     now = problem.first_minute + rounds * problem.blocks[0].whole_minutes
     for block in problem.blocks:
@@ -185,6 +244,4 @@ def plain_bound(problem: DayProblem) -> float:
         if not known.size:
             return float(problem.last_minute)
         now = int(known.min())
-    hands = sum(b.whole_minutes for b in problem.blocks if b.attended)
-    busy = problem.first_minute + problem.plates * hands / problem.workers
     return float(max(now, busy))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 APART_MINUTES = (0.0, 30.0, 60.0, 90.0, 120.0)  # between the beginnings of plates, to try
 
+EARLY = (10.0, 20.0, 5.0, 35.0)  # that a coat is ready before its sitter comes, to try [min]
 LATEST_BEGINNING = 300.0  # of the first plate, after the room is ready, to try [min]
 
 
@@ -35,14 +36,15 @@ def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
     until : NDArray[float64], shape (plates,), optional
         When what is running now is expected to end, in the middle of a day. [min]
     """
-    minutes = np.tile([float(b.whole_minutes) for b in shop.blocks], (1, shop.plates, 1))
+    routes = [[float(b.whole_minutes) for b in route] for route in shop.routes]
+    minutes = np.array(routes)[shop.by_plate][None]
     median = Drawn(
         minutes=minutes,
         weather=np.zeros(1, dtype=np.int64),
-        exposure_ends=_whole(shop.expected_exposure_ends)[None],
+        exposure_ends=_whole(shop.exposure_tables),
         sums=(),
         doses=(),
-        expected_exposures=shop.expected_exposure_ends[None],
+        expected_exposures=shop.exposure_tables,
         expected_ripe=shop.expected_ripe[:, None],
         ripe_ends=_whole(shop.expected_ripe),
         running_until=None if until is None else until[None],
@@ -91,6 +93,7 @@ def plain_rules(shop: Shop, draws: int, seed: int) -> Rules:
     not_before = np.full(shape, -np.inf)
     for row, (_, _, apart) in enumerate(tried):
         not_before[row, :, 0] = shop.first_minute + apart * np.arange(shop.plates)
+        _not_too_early(shop, not_before[row, :, 0], EARLY[row % len(EARLY)])
     priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
     return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
 
@@ -114,8 +117,17 @@ def later_rules(shop: Shop) -> Rules:
     not_before = np.full((len(tried), shop.plates, count), -np.inf)
     for row, (_, _, later) in enumerate(tried):
         not_before[row, :, 0] = shop.first_minute + later
+        _not_too_early(shop, not_before[row, :, 0], EARLY[row % len(EARLY)])
     priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
     return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
+
+
+def _not_too_early(shop: Shop, beginnings: Array, early: float) -> None:
+    """Begin the plate of a sitter so that its coat is fresh when the sitter comes."""
+    for plate, sort in enumerate(shop.by_plate):
+        if sort and np.isfinite(shop.sorts[sort - 1].light.window[0]):
+            coat = shop.routes[sort][0].minutes
+            beginnings[plate] = shop.sorts[sort - 1].light.window[0] - coat - early
 
 
 def one_by_one(shop: Shop) -> Rules:

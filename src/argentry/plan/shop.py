@@ -13,6 +13,7 @@ from argentry.plan.tasks import DEVELOPMENT
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.plan.daylight import DayLight
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
@@ -64,6 +65,25 @@ class Rules:
 
 
 @dataclass(frozen=True)
+class Sort:
+    """Plates that differ from the others of their day: in how long hands take, or in the pose.
+
+    Attributes
+    ----------
+    blocks : tuple of Block
+        As everyone's, some of them shorter or longer.
+    light : DayLight
+        With its own exposure.
+    expected_exposure_ends : NDArray[float64], shape (m + 1,)
+        End by starting minute on the middle day. [min]
+    """
+
+    blocks: tuple[Block, ...]
+    light: DayLight
+    expected_exposure_ends: Array
+
+
+@dataclass(frozen=True)
 class Shop:
     """What does not change between simulated days.
 
@@ -90,6 +110,11 @@ class Shop:
         what the maker expects when deciding. [min]
     begun : Begun or None
         Where the plates stand when the day is planned from the middle of it.
+    sorts : tuple of Sort
+        Of plates that differ from the others.
+    sort_of : tuple of int
+        Of the first plates: 0 for one like the others, else its place in `sorts`, from 1; all
+        further plates are like each other.
     """
 
     blocks: tuple[Block, ...]
@@ -103,6 +128,30 @@ class Shop:
     expected_ripe: Array
     strict_breaks: bool = False
     begun: Begun | None = None
+    sorts: tuple[Sort, ...] = ()
+    sort_of: tuple[int, ...] = ()
+
+    @property
+    def by_plate(self) -> Whole:
+        """The sort of every plate, shape (plates,)."""
+        known = self.sort_of[: self.plates]
+        return np.array([*known, *[0] * (self.plates - len(known))], dtype=np.int64)
+
+    @property
+    def routes(self) -> tuple[tuple[Block, ...], ...]:
+        """The blocks of every sort of plate, first of those that are like the others."""
+        return (self.blocks, *(sort.blocks for sort in self.sorts))
+
+    @property
+    def exposure_tables(self) -> Array:
+        """Expected ends of an exposure by sort of plate, shape (sorts, m + 1) [min]."""
+        own = [sort.expected_exposure_ends for sort in self.sorts]
+        return np.stack([self.expected_exposure_ends, *own])
+
+    def alike(self) -> list[Whole]:
+        """Return the plates in groups that are like each other."""
+        sorts = self.by_plate
+        return [np.flatnonzero(sorts == sort) for sort in np.unique(sorts)]
 
 
 @dataclass(frozen=True)
@@ -115,13 +164,14 @@ class Drawn:
         Of hands-on blocks and waits; 0 for what the light decides. [min]
     weather : NDArray[int64], shape (days,)
         Which of the weathers each day has.
-    exposure_ends : NDArray[float64], shape (weathers, m + 1)
-        End of an exposure by starting minute; NaN where it cannot be. [min]
+    exposure_ends : NDArray[float64], shape (sorts * weathers, m + 1)
+        End of an exposure by starting minute; NaN where it cannot be. Those of plates that are like
+        the others come first. [min]
     sums : tuple over frames of NDArray[float64], shape (weathers, m + 1)
         Running sum of development light. [J/m2]
     doses : tuple over frames of NDArray[float64], shape (days, plates)
         Dose at which a plate is ripe. [J/m2]
-    expected_exposures : NDArray[float64], shape (1 or weathers, m + 1)
+    expected_exposures : NDArray[float64], shape (sorts * (1 or weathers), m + 1)
         When the maker expects an exposure begun at each minute to end: the same on all days, or by
         the sky of the day. [min]
     expected_ripe : NDArray[float64], shape (frames, 1 or weathers, m + 1)

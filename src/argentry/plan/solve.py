@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -111,7 +112,7 @@ class _Model:
         for index, block in enumerate(blocks):
             name = f"p{plate}_{block.tasks[0].key}"
             if block.kind == EXPOSURE:
-                start, end = self._by_table(problem.exposure_ends, name)
+                start, end = self._by_table(problem.exposures(plate), name)
                 # the solver wants lengths as variables of their own
                 size = model.new_int_var(1, problem.last_minute, f"{name}_size")
                 self.lengths.append((size, plate, ("start", index), ("end", index)))
@@ -206,9 +207,9 @@ class _Model:
         # Plates are alike, so their order may be fixed. Sorting every block's starts keeps all
         # limits (they are the same for every plate) unless two kinds of frame tell plates apart.
         ordered = range(len(problem.blocks)) if len(problem.frame_counts) == 1 else range(1)
-        for plate in range(1, 1 if problem.routes else problem.plates):
+        for before, plate in (pair for group in problem.alike() for pair in pairwise(group)):
             for block in ordered:
-                model.add(self.starts[plate][block] >= self.starts[plate - 1][block])
+                model.add(self.starts[plate][block] >= self.starts[before][block])
         finish = model.new_int_var(problem.first_minute, problem.last_minute, "finish")
         for ends in self.ends:
             model.add(finish >= ends[-1])
@@ -232,18 +233,22 @@ class _Model:
 
     def hint(self, run: DayRun, finish: Any) -> None:
         """Offer a simulated day as the first plan, every variable of it."""
-        order = np.argsort(run.starts[:, 0])
+        order = np.arange(self.problem.plates)
+        starts, ends = run.starts.copy(), run.ends.copy()
         alike = len(self.problem.frame_counts) == 1
-        # alike plates may be renamed block by block, which is the order the model asks for
-        starts = np.sort(run.starts, axis=0) if alike else run.starts[order]
-        ends = np.sort(run.ends, axis=0) if alike else run.ends[order]
+        for group in self.problem.alike():
+            order[group] = group[np.argsort(run.starts[group, 0])]
+            if alike:  # they may be renamed block by block, which is the order the model asks for
+                starts[group], ends[group] = (np.sort(t[group], axis=0) for t in (starts, ends))
+            else:
+                starts[group], ends[group] = run.starts[order[group]], run.ends[order[group]]
         if not (np.isfinite(starts).all() and np.isfinite(ends).all()):
             return
         at = {"start": np.rint(starts).astype(int), "end": np.rint(ends).astype(int)}
         for plate, row in enumerate(self.starts):
             for block, variable in enumerate(row):
                 self.model.add_hint(variable, int(at["start"][plate, block]))
-                if self.problem.blocks[block].kind in (EXPOSURE, DEVELOPMENT):
+                if self.problem.route(plate)[block].kind in (EXPOSURE, DEVELOPMENT):
                     self.model.add_hint(self.ends[plate][block], int(at["end"][plate, block]))
             if not alike:
                 kind = int(run.frame_kind[order[plate]])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -47,6 +47,16 @@ class Spread:
     worth: Array
     late_days: float
     ripe_days: float
+
+    def of_plates(self, which: NDArray[np.int64]) -> Spread:
+        """Return the same days with plates in another order, or fewer."""
+        return replace(
+            self,
+            starts=self.starts[:, which],
+            ends=self.ends[:, which],
+            sound=self.sound[:, which],
+            worth=self.worth[:, which],
+        )
 
     @property
     def finished(self) -> NDArray[np.int64]:
@@ -135,28 +145,33 @@ def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> t
     )
 
 
-def draw_minutes(blocks: tuple[Block, ...], plates: int, days: int, seed: int) -> Array:
+def draw_minutes(shop: Shop, days: int, seed: int) -> Array:
     """Return drawn durations of hands-on blocks and waits, shape (days, plates, blocks) [min].
 
     Each step is log-normal around its median; a block is the sum of its steps.
 
     Parameters
     ----------
-    blocks : tuple of Block
-        A plate's blocks.
-    plates, days : int
+    shop : Shop
+        The day's fixed part.
+    days : int
         How many.
     seed : int
-        For the draws.
+        For the draws; a step has the same luck whatever sort of plate it is.
     """
     generator = np.random.default_rng(seed)
-    out = np.zeros((days, plates, len(blocks)))
-    for index, block in enumerate(blocks):
+    out = np.zeros((days, shop.plates, len(shop.blocks)))
+    routes, sorts = shop.routes, shop.by_plate
+    for index, block in enumerate(shop.blocks):
         if block.kind in (EXPOSURE, DEVELOPMENT):
             continue
-        for task in block.tasks:
-            luck = generator.standard_normal((days, plates))
-            out[:, :, index] += task.minutes * np.exp(task.log_sd * luck)
+        own = [{task.key: task for task in route[index].tasks} for route in routes]
+        for key in own[0]:
+            luck = generator.standard_normal((days, shop.plates))
+            steps = [tasks.get(key) for tasks in own]
+            median = np.array([0.0 if one is None else one.minutes for one in steps])[sorts]
+            log_sd = np.array([0.0 if one is None else one.log_sd for one in steps])[sorts]
+            out[:, :, index] += median * np.exp(log_sd * luck)
     return out
 
 
@@ -176,13 +191,19 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
     """
     weathers = light.exposure_days.shape[0]
     used = min(days, weathers)
-    exposures = np.stack([daylight.patient_ends(day, light) for day in light.exposure_days[:used]])
-    expected, ripe = shop.expected_exposure_ends[None], shop.expected_ripe[:, None]
+    exposures = np.stack(
+        [
+            daylight.patient_ends(day, own)
+            for own in (light, *(sort.light for sort in shop.sorts))
+            for day in own.exposure_days[:used]
+        ]
+    )
+    expected, ripe = shop.exposure_tables, shop.expected_ripe[:, None]
     if light.sky_seen:
         expected = exposures
         ripe = np.stack([light_dose.end_table(f.days[:used], f.dose) for f in light.frames])
     return Drawn(
-        minutes=draw_minutes(shop.blocks, shop.plates, days, seed),
+        minutes=draw_minutes(shop, days, seed),
         weather=np.arange(days) % weathers,
         exposure_ends=exposures,
         sums=tuple(frame.days for frame in light.frames),

@@ -270,6 +270,10 @@ class DayPlan:
         What was asked of this day alone.
     next_day : date or None
         Of a day that holds no plate, the next that does, as far as was looked; else null.
+    polished : tuple of int
+        Plates that come polished from the evening before.
+    another_day : tuple of str
+        What is left for another day: titles of the steps.
     """
 
     studio: str
@@ -310,3 +314,5 @@ class DayPlan:
     as_written: bool = False
     wishes: Wishes = NOTHING_WISHED
     next_day: calendar_date | None = None
+    polished: tuple[int, ...] = ()
+    another_day: tuple[str, ...] = ()

@@ -269,6 +269,12 @@ class Habits:
         Share of plates that come out good. [1]
     good_share_plates : int
         Number of plates behind `good_share`.
+    polished : int
+        Plates that come polished from the evening before, on a usual day.
+    seal_later : bool
+        True when plates are sealed and labelled another day.
+    longest_pose_min : float or None
+        No exposure longer than this is planned. [min]
     """
 
     plate_size: str = "quarter"
@@ -281,6 +287,9 @@ class Habits:
     interlayer_silver: float | None = None
     good_share: float | None = None
     good_share_plates: int = 0
+    polished: int = 0
+    seal_later: bool = False
+    longest_pose_min: float | None = None
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,12 @@ class Wishes:
         Developing frames of the first kind.
     lamp : tuple of (float, float) or None
         A lamp over one more frame with the first kind's filter: power and distance. [W, m]
+    polished : int or None
+        Plates that come polished from the evening before.
+    seal_later : bool or None
+        True when plates are sealed and labelled another day.
+    pose_under : float or None
+        No exposure longer than this. [min]
     """
 
     start: str | None = None
@@ -29,6 +35,9 @@ class Wishes:
     workers: int | None = None
     frames: int | None = None
     lamp: tuple[float, float] | None = None
+    polished: int | None = None
+    seal_later: bool | None = None
+    pose_under: float | None = None
 
 
 NOTHING_WISHED = Wishes()

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import DevelopmentFrame, Hours, Studio
     from argentry.records.wishes import Wishes
 
+HABITS = {"polished": "polished", "seal_later": "seal_later", "pose_under": "longest_pose_min"}
 LAMP_FRAME = "Lamp of today"
 HOURS = {name: name for name in ("start", "end", "breaks", "workers")}
 
@@ -50,7 +51,8 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
     first, *others = studio.frames
     first = replace(first, **_wished("frame", wishes, where, {"frames": "count"}))
     frames = (first, *others, *_lamp_frame(studio, wishes, where))
-    return replace(studio, hours=hours, frames=frames)
+    habits = replace(studio.habits, **_wished("habits", wishes, where, HABITS))
+    return replace(studio, hours=hours, frames=frames, habits=habits)
 
 
 def _lamp_frame(

@@ -22,6 +22,7 @@ SCOPES = ("day", "plate")
 LAWS = ("fixed", "temperature", "fuming", "exposure", "development", "drying")
 ONCE = ("fuming", "exposure", "development")  # each the law of exactly one step
 GATES = ("", "polish", "coat", "development", "fix", "finish")
+ANOTHER_DAY = ("before", "", "after")  # in the order in which they come
 WHEN = ("before", "during", "after")
 TIMES = ("seconds", "minutes")  # of several steps they add up in one column
 HOW = (*TIMES, "start", "end", "gap", "reading", "same day", "studio")
@@ -45,6 +46,7 @@ def _check_words(where: str, rule: StepRule, held: Mapping[str, Resource]) -> No
         ("law", LAWS),
         ("gate", GATES),
         ("basis", BASES),
+        ("another_day", ANOTHER_DAY),
         ("resource", ("", *held)),
     )
     for name, known in words:
@@ -197,7 +199,29 @@ def check_together(rules: Sequence[StepRule], held: Mapping[str, Resource]) -> N
             key=last.key, resource=last.resource
         )
         raise wrong(where, what, "add the step that takes it out")
+    _check_other_days(rules)
     _check_feeds_together(rules)
+
+
+def _check_other_days(rules: Sequence[StepRule]) -> None:
+    plate = [rule for rule in rules if rule.scope == "plate"]
+    for before, rule in pairwise(plate):
+        where = "steps.toml, step {key}".format(key=rule.key)
+        if ANOTHER_DAY.index(rule.another_day) < ANOTHER_DAY.index(before.another_day):
+            what = "it follows {before}, which may be done another day, and may not itself"
+            right = "only the first steps may be done before, only the last ones after"
+            raise wrong(where, what.format(before=before.key), right)
+        if rule.another_day != before.another_day and rule.start_within_minutes is not None:
+            what = "it must follow {before} within {minutes:g} min, though a night may lie between"
+            right = "leave out start_within_minutes, or another_day"
+            raise wrong(
+                where, what.format(before=before.key, minutes=rule.start_within_minutes), right
+            )
+    for rule in plate:
+        if rule.another_day and (rule.resource or rule.law in ONCE or not rule.attended):
+            where = "steps.toml, step {key}".format(key=rule.key)
+            what = "a step that holds something or follows the light cannot be left for another day"
+            raise wrong(where, what, "leave out another_day")
 
 
 def _check_feeds_together(rules: Sequence[StepRule]) -> None:

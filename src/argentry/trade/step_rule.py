@@ -122,6 +122,8 @@ class StepRule:
         Keys of ``cautions.toml``.
     uses : tuple of (str, float, str)
         Material key, amount for a quarter plate, unit.
+    another_day : str
+        ``"before"`` or ``"after"`` where it may be done on a day before, or after, the plate's own.
     """
 
     key: str
@@ -151,6 +153,7 @@ class StepRule:
     gate: str = ""
     cautions: tuple[str, ...] = ()
     uses: tuple[tuple[str, float, str], ...] = ()
+    another_day: str = ""
 
     @property
     def check(self) -> str:

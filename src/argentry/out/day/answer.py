@@ -26,7 +26,10 @@ CHOSEN = "Of the orders found this one promises the most good plates."
 PROVED = "No order ends the day earlier (proved)."
 LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
+POLISHED = "Polished the evening before, plate {numbers}: only the final buff is done on the day."
+ANOTHER_DAY = "Left for another day: {steps}."
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
+AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another (proved)"
 AT_LEAST = "Room for at least {most} on this day"
 
 
@@ -81,7 +84,9 @@ def holds(plan: DayPlan) -> str:
     """Return how many plates the day holds at most, and what overlapping gains."""
     if not plan.plates_most:
         return ""
-    words = AT_MOST if plan.plates_most_proved else AT_LEAST
+    words = AT_LEAST
+    if plan.plates_most_proved:
+        words = AT_MOST_UNSEALED if plan.another_day else AT_MOST
     most = words.format(most=plates(plan.plates_most))
     if plan.plates_most > 1:
         most += ", one after the other {plates_one_by_one}".format(
@@ -121,6 +126,7 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
+        *other_days(plan),
         *(
             (numbers_line(plan.numbers_in_use, as_written=plan.as_written),)
             if plan.learned or plan.as_written
@@ -137,6 +143,17 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
             else ()
         ),
     )
+
+
+def other_days(plan: DayPlan) -> tuple[str, ...]:
+    """Return what was done before the day, and what is left for another."""
+    lines = []
+    if plan.polished:
+        numbers = ", ".join(str(plate) for plate in plan.polished)
+        lines.append(POLISHED.format(numbers=numbers))
+    if plan.another_day:
+        lines.append(ANOTHER_DAY.format(steps="; ".join(plan.another_day)))
+    return tuple(lines)
 
 
 def sun_line(plan: DayPlan) -> str:

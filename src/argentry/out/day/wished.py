@@ -14,6 +14,9 @@ HANDS = {1: "one pair of hands"}
 MORE_HANDS = "{count} pairs of hands"
 FRAMES = "frames of the first kind: {count}"
 LAMP = "a lamp of {power:g} W at {distance:g} m over one more frame"
+POLISHED = "plates polished the evening before: {count}"
+SEALED = {True: "sealed and labelled another day", False: "sealed and labelled the same day"}
+POSE = "no pose longer than {minutes:g} min"
 
 
 def wished_line(wishes: Wishes) -> str:
@@ -32,4 +35,10 @@ def wished_line(wishes: Wishes) -> str:
         said.append(FRAMES.format(count=wishes.frames))
     if wishes.lamp is not None:
         said.append(LAMP.format(power=wishes.lamp[0], distance=wishes.lamp[1]))
+    if wishes.polished is not None:
+        said.append(POLISHED.format(count=wishes.polished))
+    if wishes.seal_later is not None:
+        said.append(SEALED[wishes.seal_later])
+    if wishes.pose_under is not None:
+        said.append(POSE.format(minutes=wishes.pose_under))
     return ONLY_TODAY.format(wishes="; ".join(said)) if said else ""

@@ -51,6 +51,9 @@ class WishesIn(Strict):
     workers: Word | None = None
     frames: Word | None = None
     lamp: Word | None = None
+    polished: Word | None = None
+    seal_later: Word | None = None
+    pose_under: Word | None = None
 
 
 class PlanIn(Strict):
