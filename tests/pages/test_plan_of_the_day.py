@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from argentry.bench.off_plan import off_plan, told_of
 from argentry.bench.state_json import iso
 from argentry.book.log import append
 from argentry.desk.bench.run import open_run
@@ -157,3 +158,59 @@ def test_only_a_plan_in_sight_is_answered(server, tablets, planned):
     glass.act("back")
     glass.page.wait_for_selector("[data-act=takePlan]")
     assert "plan_taken" not in server.kinds(run)
+
+
+class Planner:
+    """Answers as the process beside the server would, with one line."""
+
+    def __init__(self, server):
+        self.server, self.asked = server, 0
+
+    async def ask(self, asked):
+        self.asked += 1
+        off = off_plan(self.server.state(asked["replan"]))
+        return {
+            "plan": {}, "lines": [LINES[1]], "moved": [], "left_out": [], "why": "One is late",
+            "kept_share": 0.5, "share": 0.6, "knows": dict(told_of(off)),
+        }  # fmt: skip
+
+    async def close(self):
+        pass
+
+
+def test_the_server_offers_a_plan_by_itself_and_a_restart_goes_on(server, tablets, planned, until):
+    """A press after a late hour is answered at once; the plan comes by itself, and once."""
+    planner = server.app.state.replanner.helper = Planner(server)
+    run = planned("One", "Two", begins_in=-60.0)
+    glass = tablets(run, PHONE)
+    glass.begin()
+    until(lambda: server.state(run).plates[0].step("ready_room").state == "running")
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    assert LINES[1] in glass.say(".offer")
+    server.stop()
+    glass.wait("document.querySelector('.top .cut')")
+    glass.press("t")  # taken while the server is away: the page goes on by itself
+    glass.wait("!document.querySelector('.offer')")
+    server.start()
+    server.app.state.replanner.helper = planner
+    until(lambda: server.state(run).standing != "")
+    glass.wait("!document.querySelector('.top .cut')")
+    assert server.kinds(run).count("plan_offered") == 1
+    assert glass.page.locator(".offer").count() == 0
+
+
+def test_a_phone_that_was_away_takes_the_plan_that_it_saw(server, tablets, planned, until):
+    run = planned("One", "Two")
+    glass = tablets(run, PHONE)
+    first = offer(server, run, LINES[0])
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    glass.page.context.set_offline(True)
+    glass.wait("document.querySelector('.top .cut')")
+    glass.press("t")
+    glass.wait("!document.querySelector('.offer')")
+    second = offer(server, run, LINES[1])  # the house knows nothing of the answer
+    glass.page.context.set_offline(False)
+    until(lambda: server.state(run).standing == first)
+    glass.wait_words(LINES[1])
+    assert server.state(run).offer.event == second
+    assert server.state(run).odd == ()

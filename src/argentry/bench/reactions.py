@@ -105,7 +105,7 @@ def changes(
         return []
     air = fresh_air(readings, now)
     lights = [r for r in readings if r.what in measured_for(*LIGHT_LAWS)]
-    found = _against_clear(studio, state, lights)
+    found = lights_found(studio, state, lights)
     out = []
     for plate in state.plates:
         if plate.state != "open":
@@ -195,7 +195,8 @@ def _change(plate: PlateState, step: StepState, length: Length) -> Change:
     )
 
 
-def _against_clear(studio: Studio, state: RunState, readings: Sequence[RunReading]) -> list[Found]:
+def lights_found(studio: Studio, state: RunState, readings: Sequence[RunReading]) -> list[Found]:
+    """Return what the light readings of a run found of the clear sky's light."""
     frame = frame_of(studio, state.constants.get("frame"))
     found = (against_clear(studio, frame, one) for one in readings)
     return [one for one in found if one is not None]

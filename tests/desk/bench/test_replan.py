@@ -251,3 +251,21 @@ def test_what_was_wished_for_the_day_goes_into_the_new_plan(tmp_path, plan, monk
     assert body["lines"] == []
     assert body["knows"]["late_s"]
     close_book(book)
+
+
+def test_the_light_that_was_read_goes_into_the_new_plan(table):
+    """Under an overcast sky the exposure waits, or the day ends later, than under a clear one."""
+    table.up_to("expose", each_s=480.0)
+    plate = table.plate().id
+
+    def ends(okta):
+        said = table.say("reading_taken", what="cloud_okta", value=okta, unit="okta")
+        assert wanted(table) == [table.run]
+        body = body_of(table)
+        assert "the light was read" in body["why"]
+        table.say("corrected", event=said.id, withdrawn=True)
+        return body["plan"][plate]["develop"]["end"], body["share"]
+
+    clear, dull = ends(0.0), ends(8.0)
+    assert clear[0] < dull[0]
+    assert clear[1] >= dull[1]

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from argentry.bench.hands import held_by
 from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
 from argentry.bench.plan_rows import plan_rows
+from argentry.bench.reactions import lights_found
 from argentry.bench.state_json import iso
 from argentry.bench.words import zone_of
 from argentry.book.log import append
@@ -22,7 +23,7 @@ from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE
-from argentry.desk.bench.run import adding, open_runs
+from argentry.desk.bench.run import adding, open_runs, readings_of
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
@@ -39,10 +40,12 @@ if TYPE_CHECKING:
     from argentry.records.run import PlateState, RunState
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
+    from argentry.sky.clear_day import Found
 
 FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
 OPEN_ONE = "open one with --date"
+READ_TOGETHER = timedelta(minutes=15)  # under broken cloud one reading says little
 OTHER_MINUTES = 5.0  # a plan whose steps begin nearer than this to those offered is the same
 
 
@@ -181,7 +184,8 @@ def plan_body(
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
     }
     today, plates = _studio_of(studio, state), [standing(state, one) for one in state.plates]
-    weather = _weather(state, folder)
+    lights = lights_found(studio, state, readings_of(book, events, now))
+    weather = _light_now(studio, state, _weather(state, folder), lights)
     try:
         again = plan_again(today, plates, weather=weather, **how)
     except BadInput:
@@ -248,6 +252,22 @@ def _weather(state: RunState, folder: Path | None) -> Weather | None:
         return None if file is None else read_weather(file)
     except ArgentryError:  # a file in the making: the season's odds serve meanwhile
         return None
+
+
+def _light_now(
+    studio: Studio, state: RunState, weather: Weather | None, found: Sequence[Found]
+) -> Weather | None:
+    """Return the weather with what the light was last read to be, by hand or sensor."""
+    from argentry.sky.weather.light_now import weather_now
+
+    if not found:
+        return weather
+    last = found[-1].at
+    shares = [one.exposure for one in found if last - one.at <= READ_TOGETHER]
+    begin = last.astimezone(zone_of(state)).replace(hour=0, minute=0, second=0, microsecond=0)
+    end = (begin + timedelta(days=1)).astimezone(UTC)
+    mean = sum(shares) / len(shares)
+    return weather_now(weather, studio.site.latitude_deg, begin, end, last, mean)
 
 
 def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -> Mapping[str, Any]:

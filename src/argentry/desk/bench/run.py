@@ -327,7 +327,7 @@ def _follow(
 ) -> list[Event]:
     now = clock.now()
     run_state = fold(events, now=now)
-    readings = _readings(book, events, now)
+    readings = readings_of(book, events, now)
     found = bench_react.changes(
         studio,
         run_state,
@@ -340,7 +340,7 @@ def _follow(
     return [own_event(run, "duration_changed", clock, c.plate, c.step, c.body) for c in found]
 
 
-def _readings(book: Book, events: list[Event], now: datetime) -> list[RunReading]:
+def readings_of(book: Book, events: Sequence[Event], now: datetime) -> list[RunReading]:
     """Return what people said in the run and what sensors last said, in order of time."""
     counted, _ = effective(events)
     said = [

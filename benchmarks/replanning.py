@@ -1,0 +1,169 @@
+"""A press at the bench while the day is planned again, against the same press without."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+WAYS = ("no planning", "planning in its own process", "planning in a thread of the server")
+BLOCKS, PRESSES = 12, 25  # of each way, by turns; presses of a block
+PLATES = 3
+MORNING = datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
+
+
+def run() -> list[tuple[str, str]]:
+    """Measure presses by turns while the server plans, in either way, and while it does not."""
+    from argentry.records.ids import new_id
+    from benchmarks.server import Caller, _free_port, _p95, _wait_for
+
+    with tempfile.TemporaryDirectory() as place:
+        port = _free_port()
+        server = subprocess.Popen(
+            [sys.executable, "-m", "benchmarks.replanning", place, str(port)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        assert server.stdin is not None
+        assert server.stdout is not None
+        try:
+            told = json.loads(server.stdout.readline())
+            _wait_for(port, server)
+            caller = Caller(port)
+            took: dict[str, list[float]] = {way: [] for way in WAYS}
+            stopped = False
+
+            def press() -> float:
+                nonlocal stopped
+                kind = "resumed" if stopped else "paused"
+                stopped = not stopped
+                event = {"id": new_id(), "kind": kind, "plate": told["plate"], "body": {}}
+                status, body, ms = caller.ask(
+                    "POST", f"/api/runs/{told['run']}/events", {"events": [event]}
+                )
+                assert status == 200, body
+                return ms
+
+            for _ in range(10):
+                press()
+            for number in range(BLOCKS * len(WAYS)):
+                way = WAYS[number % len(WAYS)]
+                server.stdin.write(way + "\n")
+                server.stdin.flush()
+                server.stdout.readline()  # it plans, or has left off
+                for _ in range(PRESSES):
+                    took[way].append(press())
+                    time.sleep(0.02)
+            server.stdin.write("plans\n")
+            server.stdin.flush()
+            plans = json.loads(server.stdout.readline())
+        finally:
+            server.kill()
+            server.wait()
+    still = _p95(took[WAYS[0]])
+    rows = [
+        (
+            f"p95 of a press, {way} ({len(times)} presses)",
+            f"{_p95(times):.1f} ms, {_p95(times) / still:.2f} times that without",
+        )
+        for way, times in took.items()
+    ]
+    for way in WAYS[1:]:
+        made = plans[way]
+        rows.append((f"plans made meanwhile, {way}", f"{len(made)}, p95 {_p95(made):.2f} s"))
+    return rows
+
+
+def _serve(folder: Path, port: int) -> None:
+    """Serve a run of a June day that is an hour late, and plan it again as standard input says."""
+    import asyncio
+    from dataclasses import replace
+
+    import uvicorn
+    from starlette.concurrency import run_in_threadpool
+
+    from argentry.book.open import open_book
+    from argentry.day.plan import make_day
+    from argentry.demo.write import write_demo
+    from argentry.desk.bench.replan import plan_body
+    from argentry.desk.bench.run import open_run
+    from argentry.desk.clock import steady_clock
+    from argentry.desk.studio import load_studio
+    from argentry.web.app import create_app
+    from argentry.web.replanner import Replanner
+    from argentry.web.settings import Settings
+
+    write_demo(folder / "demo")
+    studio = load_studio(folder / "demo")
+    book = open_book(folder / "demo")
+    plan = make_day(studio, date(2026, 6, 21), plates=PLATES, now=MORNING)
+    run = open_run(book, studio, clock=steady_clock(wall=lambda: MORNING), plan=plan)
+    app = create_app(folder / "demo", book, settings=Settings(port=port))
+    late = MORNING.replace(hour=8)
+    house = replace(app.state.house, clock=steady_clock(wall=lambda: late))
+    app.state.house = house
+    app.state.replanner = Replanner(house, app.state.broadcast)
+    # each way has been used once before it is measured
+    made: dict[str, list[float]] = {way: [] for way in WAYS}
+    wanted = doing = WAYS[0]
+
+    async def ask_process() -> None:
+        said = await app.state.replanner.helper.ask({"replan": run, "now": late.isoformat()})
+        assert said["knows"], said
+
+    async def ask_thread() -> None:
+        await run_in_threadpool(plan_body, book, studio, folder / "demo", run, late)
+
+    asks = dict(zip(WAYS[1:], (ask_process, ask_thread), strict=True))
+
+    async def plan_on() -> None:
+        nonlocal doing
+        while True:
+            way = doing = wanted
+            if way == WAYS[0]:
+                await asyncio.sleep(0.005)
+                continue
+            began = time.perf_counter()
+            await asks[way]()
+            made[way].append(time.perf_counter() - began)
+
+    async def main() -> None:
+        for ask in asks.values():
+            await ask()
+        config = uvicorn.Config(
+            app, port=port, log_level="critical", ws="none", timeout_keep_alive=600
+        )
+        planning = asyncio.create_task(plan_on())
+        plate = plan_plate()
+        print(json.dumps({"run": run, "plate": plate}), flush=True)
+        await uvicorn.Server(config).serve()
+        planning.cancel()
+
+    def plan_plate() -> str:
+        from argentry.desk.bench.run import state
+
+        return str(state(book, run).plates[0].id)
+
+    def listen() -> None:
+        nonlocal wanted
+        for line in sys.stdin:
+            if line.strip() == "plans":
+                print(json.dumps(made), flush=True)
+                continue
+            wanted = line.strip()
+            while doing != wanted:  # the plan before is made to its end
+                time.sleep(0.01)
+            print(flush=True)
+
+    threading.Thread(target=listen, daemon=True).start()
+    asyncio.run(main())
+
+
+if __name__ == "__main__":
+    _serve(Path(sys.argv[1]), int(sys.argv[2]))
