@@ -60,9 +60,11 @@ def run() -> list[tuple[str, str]]:
                 for _ in range(PRESSES):
                     took[way].append(press())
                     time.sleep(0.02)
-            server.stdin.write("plans\n")
-            server.stdin.flush()
-            plans = json.loads(server.stdout.readline())
+            for asked in (WAYS[0], "plans"):
+                server.stdin.write(asked + "\n")
+                server.stdin.flush()
+                told_last = server.stdout.readline()
+            plans = json.loads(told_last)
         finally:
             server.kill()
             server.wait()

@@ -6,7 +6,9 @@ from datetime import UTC, date, datetime
 import httpx
 import pytest
 
+from argentry.book.log import append
 from argentry.book.plates import add_making, add_plate, plate_by_label
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 
@@ -154,3 +156,17 @@ def test_a_wish_that_cannot_be_is_a_sentence_on_the_page(host):
     answer = host.form("/runs", **form)
     assert answer.status_code == 422
     assert "workers: 0 is out of range" in answer.text
+
+
+def test_the_page_of_a_run_shows_its_plates_and_answers_a_new_plan(host, app, run):
+    house = app.state.house
+    body = {"plan": {}, "lines": ["Q-2 no longer fits."], "share": 0.7, "kept_share": 0.4}
+    made = Event(new_id(), run, "plan_offered", house.clock.now(), body=body, device="house")
+    append(house.book, [made])
+    shown = host.get(f"/runs/{run}").text
+    assert "Where the plates stand" in shown
+    assert "New plan: Q-2 no longer fits." in shown
+    answer = host.form("/runs/plan", run=run, offer=made.id, answer="take")
+    assert answer.status_code == 303
+    assert "New plan" not in host.get(f"/runs/{run}").text
+    assert host.form("/runs/plan", run=run, offer=made.id, answer="take").status_code == 422

@@ -150,11 +150,26 @@ def _labels(text: str) -> list[str]:
 async def run_page(request: Request, run: str) -> Response:
     """Show a run with its plates, and what corrects its name or takes it back."""
     from argentry.desk.pages import first as desk_page
+    from argentry.desk.pages.run_plan import run_plan
 
     shown = await run_in_threadpool(desk_page.run_page, request.app.state.house, run)
     if shown is None:
         raise no_run(run[:40])
-    return page(request, "run.html", {"run": shown})
+    plan = await run_in_threadpool(run_plan, request.app.state.house, run)
+    return page(request, "run.html", {"run": shown, "plan": plan})
+
+
+@router.post("/runs/plan")
+async def answer_plan(request: Request) -> Response:
+    """Take the new plan of a run, or turn it down."""
+    from argentry.desk.pages.run_plan import answer_offer
+
+    form, home = await form_of(request), request.app.state.house
+    run, offer, answer = (form.get(name, "") for name in ("run", "offer", "answer"))
+    await run_in_threadpool(answer_offer, home, run, offer, answer, caller_of(request).name)
+    request.app.state.broadcast.ring()
+    request.app.state.replanner.heard()
+    return RedirectResponse(f"/runs/{quote(run, safe='')}", status_code=303)
 
 
 @router.post("/runs/rename")

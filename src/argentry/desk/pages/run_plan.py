@@ -1,0 +1,101 @@
+"""The plan of a run on the desk: where each plate stands by it, and a new one that waits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from argentry.bench.hands import hands_next
+from argentry.bench.words import hands_words, next_words, offer_lines, plan_words
+from argentry.book.log import events
+from argentry.book.runs.fold import fold
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+
+if TYPE_CHECKING:
+    from argentry.desk.house import House
+
+ANSWERS = {"take": "plan_taken", "keep": "plan_declined"}
+NOT_AN_ANSWER = "{given!r} is not an answer"
+
+
+@dataclass(frozen=True)
+class PlateByPlan:
+    """A plate of a run that goes on.
+
+    Attributes
+    ----------
+    label : str
+        Its label.
+    now : str
+        What it wants of the hands.
+    planned : str
+        When the plan has its step and the one after it.
+    """
+
+    label: str
+    now: str
+    planned: str
+
+
+@dataclass(frozen=True)
+class RunPlan:
+    """A run that goes on, by its plan.
+
+    Attributes
+    ----------
+    plates : tuple of PlateByPlan
+        The most pressing first.
+    next : str
+        The step that the plan gives the hands next.
+    offer : tuple of str
+        What a new plan changes; empty when none waits.
+    offered : str
+        Id of that offer.
+    """
+
+    plates: tuple[PlateByPlan, ...]
+    next: str
+    offer: tuple[str, ...]
+    offered: str
+
+
+def run_plan(house: House, run: str) -> RunPlan:
+    """Return a run as it stands by its plan; without plates when it is closed.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    run : str
+        Id of the run.
+    """
+    state = fold(events(house.book, run), now=house.clock.now())
+    plates = tuple(
+        PlateByPlan(
+            hand.label, hands_words(state, hand), plan_words(state, state.plate(hand.plate))
+        )
+        for hand in hands_next(state)
+    )
+    waits = state.offer
+    lines = () if waits is None else tuple(offer_lines(waits))
+    return RunPlan(plates, next_words(state), lines, "" if waits is None else waits.event)
+
+
+def answer_offer(house: House, run: str, offer: str, answer: str, by: str) -> None:
+    """Take the new plan of a run, or turn it down.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be answered any more.
+    """
+    from argentry.desk.bench.run import add_events
+
+    if answer not in ANSWERS:
+        given = answer[:20]
+        raise BadInput("answer", NOT_AN_ANSWER, "use take or keep", given=given)
+    said = {"id": new_id(), "kind": ANSWERS[answer], "body": {"offer": offer}}
+    added = add_events(house.book, house.taught, run, [said], by or "host", house.clock)
+    if added.refused:
+        raise BadInput("plan", added.refused[0].why, "look at the run as it stands")
