@@ -120,7 +120,7 @@ def test_the_day_plan_takes_what_was_learned_unless_told_not_to(studio, capsys):
     assert written["learned"] == []
     assert taught["coat"] != written["coat"], "the box factor changes the seconds over iodine"
     assert taught["good_share_plates"] == 116
-    code, out, _ = run(plan[:-1], capsys)
+    code, out, _ = run([*plan[:-1], "--full"], capsys)
     told = " ".join(out.split())
     assert "Learned from your plates: plate speed" in told
     assert "100 plates, last 2025-12-13" in told

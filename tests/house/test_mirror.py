@@ -28,7 +28,7 @@ TESTED_BY = {
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
     "cli/test_bench.py": ["cli/bench_keys.py"],
-    "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py", "cli/common.py"],
+    "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
     "cli/test_light.py": ["cli/place.py"],
     "cli/test_plate_reading_bath.py": [

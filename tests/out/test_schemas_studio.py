@@ -98,6 +98,12 @@ interlayer_nm = 3
 interlayer_silver = 0.5
 good_share = 0.5
 good_share_plates = 8
+[units]
+per_euro = 1.1
+[prices]
+silver_per_g = 1
+gold_per_g = 90
+sundries_per_plate = 9
 """
 WEATHER = """\
 # time_zone: Europe/Madrid

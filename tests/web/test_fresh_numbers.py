@@ -72,7 +72,7 @@ def test_plates_that_teach_change_the_bench_of_a_running_server(app, host, book,
 def planned(folder, *more):
     said = StringIO()
     with redirect_stdout(said), pytest.raises(SystemExit) as ended:
-        main(["day", "2026-06-22", "--plates", "1", "--studio", str(folder), *more])
+        main(["day", "2026-06-22", "--plates", "1", "--full", "--studio", str(folder), *more])
     assert ended.value.code == 0
     return said.getvalue()
 

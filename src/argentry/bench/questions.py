@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.units import typed_unit
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of, steps
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.records.run import PlateState, RunState
+    from argentry.records.units import Units
 
 OVER = ("done", "later")  # what a form asks when nothing more is to be asked
 WORDS = {
@@ -71,8 +73,8 @@ class Catalogue:
     reads: Mapping[str, tuple[str, ...]]
 
 
-def catalogue() -> Catalogue:
-    """Return what the page asks with."""
+def catalogue(units: Units) -> Catalogue:
+    """Return what the page asks with, readings in the units that the studio types."""
     return Catalogue(
         grades=GRADES,
         verdicts=VERDICTS,
@@ -82,7 +84,9 @@ def catalogue() -> Catalogue:
         questions=WORDS,
         outward=OUTWARD_WORDS,
         fault=FAULT,
-        quantities=tuple((q.key, q.title, q.unit, q.low < 0.0) for q in quantities().values()),
+        quantities=tuple(
+            (q.key, q.title, typed_unit(q.unit, units), q.low < 0.0) for q in quantities().values()
+        ),
         reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
     )
 

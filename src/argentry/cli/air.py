@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import (
+    CELSIUS,
+    METRES,
+    MM,
+    console,
+    emit_json,
+    json_option,
+    studio_option,
+    studio_path,
+)
 
 if TYPE_CHECKING:
     from argentry.needs.air import RoomAir
@@ -15,13 +24,13 @@ if TYPE_CHECKING:
 @click.command()
 @studio_option
 @json_option
-@click.option("--temp", "temperature_c", type=float, help="Room air, °C (default: the studio's).")
+@click.option("--temp", "temperature_c", type=CELSIUS, help="Room air, °C (default: the studio's).")
 @click.option("--rh", "relative_humidity_pct", type=float, help="Relative humidity, %.")
-@click.option("--wet-bulb", "wet_bulb_c", type=float, help="Wet thermometer, fanned, °C.")
-@click.option("--plate-temp", "plate_temperature_c", type=float, help="Plate, °C.")
-@click.option("--plate-mm", "plate_thickness_mm", type=float, help="Copper thickness, mm.")
-@click.option("--warm-place", "warm_place_c", type=float, help="Warm block or cupboard, °C.")
-@click.option("--elevation-m", type=float, help="Height above sea level, m, for --wet-bulb.")
+@click.option("--wet-bulb", "wet_bulb_c", type=CELSIUS, help="Wet thermometer, fanned, °C.")
+@click.option("--plate-temp", "plate_temperature_c", type=CELSIUS, help="Plate, °C.")
+@click.option("--plate-mm", "plate_thickness_mm", type=MM, help="Copper thickness, mm.")
+@click.option("--warm-place", "warm_place_c", type=CELSIUS, help="Warm block or cupboard, °C.")
+@click.option("--elevation-m", type=METRES, help="Height above sea level, m, for --wet-bulb.")
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Dew point of the room, the plate's margin over it, and how long to warm the plate."""
@@ -43,7 +52,7 @@ HEAD = (
 )
 DRY, WARM = "Dry.", "Warm the plate first."
 ROOM = "{a.temperature_c:.1f} °C, {a.relative_humidity_pct:.0f} %"
-DEW = "{a.dew_point_c:.1f} °C ({low:.1f} to {high:.1f} by a usual hygrometer's error)"
+DEW = "{a.dew_point_c:.1f} °C ({low:.1f} to {high:.1f} °C by a usual hygrometer's error)"
 WARM_TO = "{a.warm_to_c:.1f} °C, about {minutes} ({a.warm_in})"
 
 

@@ -11,6 +11,7 @@ from argentry.cli.common import (
     console,
     of_book,
     read_time,
+    say,
 )
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | N
     made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
     if call.emitted(made):
         return
-    click.echo(BATH.format(b=made))
+    say(BATH.format(b=made))
     for caution in made.cautions:
         click.echo(f"Caution: {caution}")
 
@@ -61,7 +62,7 @@ def use(
 
     now = use_bath(call.folder, name, call.address, labels=labels, count=count, size=size, by=by)
     if not call.emitted(now):
-        click.echo(f"Bath {now.name}: {_through(now)}")
+        say(f"Bath {now.name}: {_through(now)}")
 
 
 @bath.command("list")
@@ -103,7 +104,7 @@ def discard(call: BookCall, name: str) -> None:
 
     gone = discard_bath(call.folder, name, call.address)
     if not call.emitted(gone):
-        click.echo(GONE.format(name=gone.name, through=_through(gone)))
+        say(GONE.format(name=gone.name, through=_through(gone)))
 
 
 def _through(bath: BathNow) -> str:

@@ -23,6 +23,7 @@ from argentry.cli.common import (
     emit_json,
     json_option,
     read_date,
+    say,
     studio_needed,
     studio_option,
     studio_path,
@@ -384,7 +385,7 @@ def _from_pipe(seat: Seat) -> None:
     hand = _Hand(seat)
     click.echo(f"run {seat.run}")
     for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
-        click.echo(line)
+        say(line)
     for given in sys.stdin:
         text = given.rstrip("\n")
         word, _, rest = text.strip().partition(" ")
@@ -397,8 +398,8 @@ def _from_pipe(seat: Seat) -> None:
         else:
             hand.say = UNKNOWN.format(word=word)
         if hand.say:
-            click.echo(hand.say)
+            say(hand.say)
         if hand.left:
             break
         for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
-            click.echo(line)
+            say(line)

@@ -14,11 +14,14 @@ import click
 
 from argentry.errors import BadInput
 from argentry.records.plain import plain
+from argentry.records.units import Units, changes, read, told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
-    from rich.console import Console
+    from rich.console import Console, ConsoleOptions, RenderableType
+    from rich.segment import Segment
+    from rich.text import Text
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 
@@ -32,6 +35,7 @@ studio_option: Callable[[Any], Any] = click.option(
     "--studio",
     metavar="DIR",
     expose_value=False,
+    is_eager=True,  # it says in which unit a bare number of the others is meant
     callback=_remember_studio,
     help="The studio folder (default: the current folder, when it holds a studio.toml).",
 )
@@ -116,10 +120,70 @@ def emit_json(answer: object) -> None:
 
 
 def console(*, stderr: bool = False) -> Console:
-    """Return the terminal to print on (rich is imported here, not at start)."""
-    from rich.console import Console
+    """Return the terminal to print on: what is printed stands in the studio's units.
 
-    return Console(highlight=False, stderr=stderr)
+    Rich is imported here, not at start.
+    """
+    from rich.console import Console
+    from rich.text import Text
+
+    units = units_here()
+
+    class InUnits(Console):
+        def render_str(self, text: str, **more: Any) -> Text:
+            return super().render_str(told(text, units), **more)
+
+        def render(
+            self, renderable: RenderableType, options: ConsoleOptions | None = None
+        ) -> Iterable[Segment]:
+            if isinstance(renderable, Text):
+                end, said = 0, renderable[:0]
+                for start, stop, new in changes(renderable.plain, units):
+                    said += renderable[end:start]
+                    said += Text(new, renderable.get_style_at_offset(self, start))
+                    end = stop
+                renderable = said + renderable[end:] if end else renderable
+            return super().render(renderable, options)
+
+    return (Console if units.as_written else InUnits)(highlight=False, stderr=stderr)
+
+
+def say(words: str) -> None:
+    """Print a line, its quantities in the studio's units."""
+    click.echo(told(words, units_here()))
+
+
+def units_here() -> Units:
+    """Return how the studio of this call likes its units; the usual ones without a studio."""
+    ctx = click.get_current_context(silent=True)
+    path = None if ctx is None else studio_path(ctx)
+    if path is None:
+        return Units()
+    from argentry.desk.studio import load_studio
+
+    try:
+        return load_studio(path).units
+    except BadInput:  # the command itself says what is wrong with the studio
+        return Units()
+
+
+class Typed(click.ParamType[float]):
+    """A temperature or length as the maker types it: in the studio's unit, or with its own."""
+
+    def __init__(self, unit: str, *, named: bool = False) -> None:
+        self.unit, self.named = unit, named
+        self.name = "number" if named else "temperature"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number in the unit that the command takes."""
+        del ctx
+        where = max(param.opts, key=len) if param is not None else "the value"
+        return read(where, str(value), self.unit, units_here(), named=self.named)
+
+
+CELSIUS, MM, METRES = Typed("°C"), Typed("mm", named=True), Typed("m", named=True)
 
 
 def read_time(where: str, text: str) -> datetime:

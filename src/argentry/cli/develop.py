@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import METRES, console, emit_json, json_option, studio_option
 from argentry.cli.place import (
     learned_options,
     moment,
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 )
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
 @click.option("--lamp-w", type=float, help="A lamp instead of the sun: its power, W.")
-@click.option("--lamp-m", type=float, help="From lamp to plate, m.")
+@click.option("--lamp-m", type=METRES, help="From lamp to plate, m.")
 @click.option("--lamp", "lamp_kind", metavar="KIND", help="halogen, bare halogen or red led.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.place import (
     learned_options,
     moment,
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 @click.option("--at", metavar="TIME", help="When the lens is uncapped, ISO 8601 (default: now).")
 @click.option("--lens", metavar="NAME", help="Which of the studio's lenses (default: the first).")
 @click.option("--f-number", type=float, help="Focal length over the opening, as marked.")
-@click.option("--focal-mm", type=float, help="Focal length, mm.")
-@click.option("--distance-m", type=float, help="From lens to subject, m.")
+@click.option("--focal-mm", type=MM, help="Focal length, mm.")
+@click.option("--distance-m", type=METRES, help="From lens to subject, m.")
 @click.option("--transmission", type=float, help="Of the lens in the near ultraviolet, 0 to 1.")
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
 @click.option("--speed-sigma", "speed_sigma_stops", type=float, help="Its spread, stops.")
@@ -90,7 +90,7 @@ HEAD = (
 NEVER = "[bold]It cannot be done:[/] the light ends before the exposure does."
 LIGHT = "{light} W/m² of exposure light ({note}), plane: {plane}"
 SUN = "{height:.0f}° high, {azimuth:.0f}° from north"
-BLUR = "{middle:.2f} mm wide ({low:.2f} to {high:.2f}) with the pose {pose}"
+BLUR = "{middle:.2f} mm wide ({low:.2f} to {high:.2f} mm) with the pose {pose}"
 STILL = "motion under {print:.1f} mm rms at the subject ({eye:.1f} mm to satisfy a sharp eye)"
 TAKEN = "Assumed (not given): {things}."
 SETTLE = (

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option
+from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.place import learned_options, studio_here
 
 if TYPE_CHECKING:
@@ -17,22 +17,27 @@ if TYPE_CHECKING:
 @studio_option
 @json_option
 @click.option("--nm", "thickness_nm", type=float, required=True, help="Wanted coat, nanometres.")
-@click.option("--box-temp", "box_temperature_c", type=float, help="Crystals' temperature, °C.")
-@click.option("--gap-mm", type=float, help="From the crystals' upper face to the plate, mm.")
+@click.option("--box-temp", "box_temperature_c", type=CELSIUS, help="Crystals' temperature, °C.")
+@click.option("--gap-mm", type=MM, help="From the crystals' upper face to the plate, mm.")
 @click.option("--box", help="Which of the studio's boxes (default: the first).")
 @click.option(
     "--swept/--rested", "swept", default=None, help="Box just opened, or shut for minutes."
 )
-@click.option("--plate-temp", "plate_temperature_c", type=float, help="Plate, °C.")
+@click.option("--plate-temp", "plate_temperature_c", type=CELSIUS, help="Plate, °C.")
 @click.option("--size", help="Plate size by name (default: quarter).")
 @click.option("--area-cm2", type=float, help="Plate area, cm2, in place of a size.")
-@click.option("--tilt-mm", type=float, help="Gap at one edge more than at the other, mm.")
+@click.option("--tilt-mm", type=MM, help="Gap at one edge more than at the other, mm.")
 @click.option("--cover", "cover_share", type=float, help="Share of the floor under crystals, 0-1.")
-@click.option("--spacing-mm", "crystal_spacing_mm", type=float, help="Crystal to crystal, mm.")
+@click.option(
+    "--spacing-mm",
+    "crystal_spacing_mm",
+    type=MM,
+    help="Crystal to crystal, mm.",
+)
 @click.option("--box-factor", type=float, help="Your measured seconds over the computed ones.")
 @click.option("--film-k", "film_k_m2_s", type=float, help="Rate of a self-slowing film, m2/s.")
 @click.option("--pressure-hpa", type=float, help="Air pressure, hPa.")
-@click.option("--elevation-m", type=float, help="Height above sea level, m.")
+@click.option("--elevation-m", type=METRES, help="Height above sea level, m.")
 @learned_options
 @click.pass_context
 def fume(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import (
+    METRES,
     book_option,
     read_time,
     studio_path,
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),
     click.option("--lon", type=float, help="Longitude in degrees, east positive."),
-    click.option("--elevation-m", type=float, help="Height above sea level in metres."),
+    click.option("--elevation-m", type=METRES, help="Height above sea level in metres."),
     click.option("--tz", help="Time zone of times without an offset, for example Europe/Madrid."),
     click.option(
         "--haze", type=float, help="Aerosol optical depth at 500 nm (0.05 clear, 0.4 hazy)."

@@ -9,6 +9,7 @@ from argentry.cli.common import (
     console,
     of_book,
     read_time,
+    say,
     studio_needed,
 )
 from argentry.errors import BadInput
@@ -69,7 +70,7 @@ def add(
     )
     if call.emitted(kept):
         return
-    click.echo(f"{kept.title}: {kept.value:g} {kept.unit}")
+    say(f"{kept.title}: {kept.value:g} {kept.unit}")
     if kept.doubt:
         click.echo(NOT_USED.format(doubt=kept.doubt))
 

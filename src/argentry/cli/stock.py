@@ -9,6 +9,7 @@ from argentry.cli.common import (
     console,
     of_book,
     read_day,
+    say,
 )
 
 SIZE = "Plates: of the size {size}, with what they use up in docs/trade.md"
@@ -41,7 +42,7 @@ def new(
         return
     from argentry.out.stock_words import lot_line
 
-    click.echo(lot_line(made))
+    say(lot_line(made))
 
 
 # an amount below zero is a number, not an option
@@ -60,7 +61,7 @@ def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
         return
     from argentry.out.stock_words import lot_line
 
-    click.echo(lot_line(now))
+    say(lot_line(now))
 
 
 @stock.command("list")

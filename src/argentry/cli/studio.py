@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import METRES, console, emit_json, json_option, studio_option, studio_path
 
 if TYPE_CHECKING:
     from argentry.desk.studio import StudioCheck
@@ -49,7 +49,7 @@ def studio() -> None:
 @click.option("--name", help="Name of the studio.")
 @click.option("--lat", type=float, help="Latitude in degrees, north positive.")
 @click.option("--lon", type=float, help="Longitude in degrees, east positive.")
-@click.option("--elevation-m", type=float, help="Height above sea level in metres.")
+@click.option("--elevation-m", type=METRES, help="Height above sea level in metres.")
 @click.option("--tz", help="Time zone of your wall clock, for example Europe/Madrid.")
 @json_option
 def new(
@@ -97,6 +97,8 @@ def check(
     """Read the studio in DIR and show it, or show every mistake in it."""
     from argentry.desk.studio import check_studio
 
+    if folder is not None:
+        ctx.ensure_object(dict)["studio_dir"] = str(folder)
     result = check_studio(folder or studio_path(ctx) or Path(), weather, mapping)
     if as_json:
         emit_json(result)

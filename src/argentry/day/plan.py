@@ -213,6 +213,7 @@ def printed(
         wishes=setting.wishes,
         polished=day_tables.polished(planned),
         another_day=day_tables.another_day(planned),
+        units=studio.units,
     )
 
 

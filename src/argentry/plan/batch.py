@@ -35,7 +35,7 @@ class PlateCost:
     silver_g, gold_mg : float
         Silver on the plate and gold in its bath. [g, mg]
     money : float
-        Silver, gold and sundries at the prices given. [EUR]
+        Silver, gold and sundries at the prices given. [their currency]
     """
 
     hours: float
@@ -64,7 +64,7 @@ def usual_plate_cost(
     silver_um : float, optional
         Silver as plated; else the trade's value. [µm]
     prices : tuple of float, optional
-        Silver [EUR/g], gold [EUR/g], sundries [EUR/plate]; else the trade's.
+        Silver and gold [per g], sundries [per plate], in any currency; else the trade's, in euros.
 
     Returns
     -------
@@ -91,7 +91,7 @@ def usual_plate_cost(
     keys = ("silver_price", "gold_price", "sundries_price")
     silver_price, gold_price, sundries = prices or tuple(trade.value("decide", k) for k in keys)
     for where, price in (("silver", silver_price), ("gold", gold_price), ("sundries", sundries)):
-        check_range("price of {where}".format(where=where), price, 0.0, 1e5, "EUR")
+        check_range("price of {where}".format(where=where), price, 0.0, 1e8, "")
     silver_g = area_cm2 * depth * 1e-4 * trade.value("decide", "silver_density")
     money = silver_g * silver_price + 1e-3 * gold_mg * gold_price + sundries
     return PlateCost(hours, silver_g, gold_mg, money)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.records.units import Units
 from argentry.records.wishes import NOTHING_WISHED, Wishes
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ class Range:
 END_OF = "the end of {step}"  # what a keeping limit runs from, where it is not ripeness
 WITHIN = "within {minutes:.0f} min of {event}"
 EVENT_MINUTES = 60.0  # a limit up to this is told by what it runs from, which may move [min]
+USUAL_UNITS = Units()
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
 
 
@@ -266,6 +268,8 @@ class DayPlan:
         The studio's own numbers behind the plan: learned or believed.
     as_written : bool
         True when learned numbers were left out because that was asked for.
+    units : Units
+        In which the sheets are printed; every number here keeps the unit of its name.
     wishes : Wishes
         What was asked of this day alone.
     next_day : date or None
@@ -313,6 +317,7 @@ class DayPlan:
     numbers_in_use: tuple[NumberInUse, ...] = ()
     as_written: bool = False
     wishes: Wishes = NOTHING_WISHED
+    units: Units = USUAL_UNITS
     next_day: calendar_date | None = None
     polished: tuple[int, ...] = ()
     another_day: tuple[str, ...] = ()

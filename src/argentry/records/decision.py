@@ -221,12 +221,12 @@ class Cost:
     Attributes
     ----------
     hours, silver_g, gold_mg, money : float
-        If every plate of the plan is made. [h, g, mg, EUR]
+        If every plate of the plan is made. [h, g, mg, currency]
     expected_plates, plates_low, plates_high : float
         Plates really begun when work ends with the last good one needed: mean and 80 % range.
         [plates]
     expected_hours, expected_silver_g, expected_gold_mg, expected_money : float
-        What those take on average. [h, g, mg, EUR]
+        What those take on average. [h, g, mg, currency]
     """
 
     hours: float

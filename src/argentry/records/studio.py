@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from argentry.records.units import Units
+
 
 @dataclass(frozen=True)
 class Site:
@@ -293,6 +295,23 @@ class Habits:
 
 
 @dataclass(frozen=True)
+class Prices:
+    """What the maker pays, in the studio's currency; None means the trade's starting value.
+
+    Attributes
+    ----------
+    silver_per_g, gold_per_g : float or None
+        Fine metal. [currency/g]
+    sundries_per_plate : float or None
+        Copper, glass, mat, tape and baths. [currency/plate]
+    """
+
+    silver_per_g: float | None = None
+    gold_per_g: float | None = None
+    sundries_per_plate: float | None = None
+
+
+@dataclass(frozen=True)
 class Studio:
     """A studio: the folder's ``studio.toml`` as values.
 
@@ -314,6 +333,10 @@ class Studio:
         What the camera usually sees.
     habits : Habits
         The maker's own numbers.
+    units : Units
+        How temperatures, lengths and money are shown and typed.
+    prices : Prices
+        What the maker pays.
     invented : bool
         True for the demo: place and people are invented, and every sheet says so.
     """
@@ -328,4 +351,6 @@ class Studio:
     hours: Hours = field(default_factory=Hours)
     subject: Subject = field(default_factory=Subject)
     habits: Habits = field(default_factory=Habits)
+    units: Units = field(default_factory=Units)
+    prices: Prices = field(default_factory=Prices)
     invented: bool = False

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Hours
 
 FILE = "studio.toml"
+EURO = "EUR"
 # Field of Studio that each [[section]] fills.
 MANY = {"lens": "lenses", "box": "boxes", "frame": "frames"}
 
@@ -258,6 +259,17 @@ def _together(fields: Mapping[str, Any]) -> list[BadInput]:
                 "missing, though good_share_plates is {plates}",
                 "give both or neither",
                 plates=habits.good_share_plates,
+            )
+        )
+    units, prices = fields.get("units"), fields.get("prices")
+    own = prices is not None and None not in vars(prices).values()
+    if units is not None and units.currency != EURO and units.per_euro is None and not own:
+        out.append(
+            BadInput(
+                FILE + " [units] per_euro",
+                "missing, though the currency is {currency} and the trade's prices are in euros",
+                "give it, or all three [prices]",
+                currency=units.currency,
             )
         )
     return out

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.records import studio as records
+from argentry.records.units import FAHRENHEIT, INCH, Units
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,6 +28,8 @@ RECORDS: Mapping[str, type] = {
     "hours": records.Hours,
     "subject": records.Subject,
     "habits": records.Habits,
+    "units": Units,
+    "prices": records.Prices,
 }
 
 # Words of keys that no trade file lists, and the words used until one does.
@@ -36,6 +39,8 @@ WORDS: Mapping[str, tuple[str, ...]] = {
     "exposure.glass": ("uncoated crown",),
     "exposure.pose": ("standing", "seated", "head-rest"),
     "development.lamp": ("halogen", "red led"),
+    "units.temperature": ("celsius", FAHRENHEIT),
+    "units.length": ("metric", INCH),
     "sizes.size": ("whole", "half", "quarter", "sixth", "ninth", "sixteenth"),
 }
 

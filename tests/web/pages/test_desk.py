@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import html
 import re
 from datetime import UTC, date, datetime
 
@@ -11,6 +12,8 @@ from argentry.book.plates import add_making, add_plate, plate_by_label
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
+from argentry.web.app import create_app
+from argentry.web.settings import Settings
 
 
 @pytest.fixture
@@ -170,3 +173,19 @@ def test_the_page_of_a_run_shows_its_plates_and_answers_a_new_plan(host, app, ru
     assert answer.status_code == 303
     assert "New plan" not in host.get(f"/runs/{run}").text
     assert host.form("/runs/plan", run=run, offer=made.id, answer="take").status_code == 422
+
+
+def test_a_page_speaks_and_asks_in_the_studios_units(studio_dir, book, ask):
+    file = studio_dir / "studio.toml"
+    text = file.read_text(encoding="utf-8").replace('"celsius"\n', '"fahrenheit"\n')
+    file.write_text(text, encoding="utf-8")
+    host = ask(create_app(studio_dir, book, settings=Settings(names=("studio.test",))))
+    host.post("/api/readings", {"what": "room_c", "value": 20.0})
+    answer = host.get("/")
+    assert "68 °F" in answer.text
+    assert "°C" not in answer.text
+    assert int(answer.headers["content-length"]) == len(answer.content)
+    host.form("/runs", **{"from": "plates", "labels": "Q-1", "title": "morning"})
+    [run] = set(re.findall(r'href="/bench/([^"]+)"', host.get("/").text))
+    asked = host.get(f"/bench/{run}").text
+    assert '"room_c", "Air at the bench", "°F"' in html.unescape(asked)

@@ -16,6 +16,7 @@ from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT
+from argentry.records.units import typed_unit
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
@@ -451,8 +452,9 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
         value = float(words[1])
     except ValueError:
         return NOT_A_NUMBER.format(word=words[1])
+    unit = " ".join(words[2:]) or typed_unit(quantities()[what].unit, seat.studio.units)
     state = look(seat)
     step = None if plate is None else state.plate(plate).current
     about = plate if step is not None else None
-    body = {"what": what, "value": value, "unit": " ".join(words[2:]), "source": seat.device}
+    body = {"what": what, "value": value, "unit": unit, "source": seat.device}
     return send(seat, "reading_taken", about, step, **body)

@@ -21,6 +21,8 @@ from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.records.decision import Need
+from argentry.records.studio import Prices
+from argentry.records.units import Units
 from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
 
@@ -37,6 +39,7 @@ GONE = (
     "{gone} of {begun} plates begun were given up for an outward reason: no time, no light or no "
     "sitter. The same share is assumed for those to come."
 )
+TRADE_PRICES = ("silver_price", "gold_price", "sundries_price")  # in euros
 USUAL_A_DAY = 2  # plates, while no session is in the book
 SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
 NO_STUDIO = "No studio is named: each day is assumed to have room for {plates} plates."
@@ -60,6 +63,8 @@ class Batch(Need):
         Plates begun of which it is known how they ended, those among them.
     source : str
         Where the plates come from.
+    currency : str
+        Of the money: the studio's.
     notes : tuple of str
         What to know about these figures, one sentence each.
     """
@@ -68,6 +73,7 @@ class Batch(Need):
     given_up_outward: int
     begun: int
     source: str
+    currency: str
     notes: tuple[str, ...]
 
 
@@ -130,7 +136,7 @@ def plates_needed(
         by,
         with_outward(_chance(gathered), gone, len(ended) - gone),
         _day_holds(gathered, at_most, weekdays, weather, progress),
-        usual_plate_cost(*_of_a_plate(gathered)),
+        usual_plate_cost(*_of_a_plate(gathered), prices=_prices(gathered.studio)),
         certainty=certainty,
     )
     notes = list(gathered.notes)
@@ -146,6 +152,7 @@ def plates_needed(
         given_up_outward=gone,
         begun=len(ended),
         source=gathered.source,
+        currency=(gathered.studio.units if gathered.studio else Units()).currency,
         notes=tuple(notes),
     )
 
@@ -169,6 +176,18 @@ def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
     area = plate_size(gathered.size_of("")).area_cm2
     hours = sum(stage.minutes * stage.attended for stage in usual_work(area)) / 60.0
     return area, hours, gold_mg(area)
+
+
+def _prices(studio: Studio | None) -> tuple[float, float, float]:
+    """Return what silver and gold [per g] and sundries [per plate] cost, in the studio's money."""
+    own = Prices() if studio is None else studio.prices
+    rate = 1.0 if studio is None else studio.units.per_euro or 1.0
+    given = (own.silver_per_g, own.gold_per_g, own.sundries_per_plate)
+    silver, gold, sundries = (
+        rate * trade.value("decide", key) if price is None else price
+        for price, key in zip(given, TRADE_PRICES, strict=True)
+    )
+    return silver, gold, sundries
 
 
 def gold_mg(area_cm2: float) -> float:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from argentry.desk.book import studio_book
 from argentry.desk.readings.at_house import KeptReading, add_reading
 from argentry.errors import BadInput
+from argentry.records.units import typed_unit
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -95,7 +96,7 @@ def note_reading(
     value : float
         [unit]
     unit : str
-        One of the quantity's units; empty for its own.
+        One of the quantity's units; empty for its own, or degrees as the studio reads them.
     address : str, optional
         Of a PostgreSQL book.
     at : datetime, optional
@@ -124,7 +125,7 @@ def note_reading(
         given = {
             "what": what,
             "value": value,
-            "unit": unit,
+            "unit": unit or typed_unit(asked.unit, house.studio.units),
             "at": None,
             "age_s": _age_s(at, house.studio.site.time_zone),
             "id": None,

@@ -17,6 +17,7 @@ from argentry.out.wording import (
     percent_range,
     plates,
 )
+from argentry.records.units import told
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan
@@ -156,6 +157,12 @@ def other_days(plan: DayPlan) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def notes(plan: DayPlan) -> tuple[str, ...]:
+    """Return what is said loudly, in the studio's units: the warnings, a change of the clocks."""
+    said = (*plan.warnings, clock_change(plan))
+    return tuple(told(note, plan.units) for note in said if note)
+
+
 def sun_line(plan: DayPlan) -> str:
     """Return sunrise and sunset over the skyline of the place."""
     if plan.sunrise is None or plan.sunset is None:
@@ -188,8 +195,14 @@ def swatch(plan: DayPlan) -> str:
 
 def coat_words(plan: DayPlan) -> str:
     """Return the coat aimed at in one line, without the colour code."""
-    return ", ".join(
+    words = ", ".join(
         value if key in ("thickness", "colour") else f"{key} {value}"
         for key, value in plan.coat.items()
         if key != "srgb"
     )
+    return told(words, plan.units)
+
+
+def uses(plan: DayPlan) -> str:
+    """Return what the day uses up, in one line."""
+    return told(", ".join(f"{one.name} {one.amount}" for one in plan.materials), plan.units)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.out.day.blocks import Block, blocks, from_to, latest_words, ripe, short_name
 from argentry.out.wording import clock, clock_range, length_range, minutes_between
+from argentry.records.units import told
 
 if TYPE_CHECKING:
     from argentry.records.day import DayPlan, PlannedStep
@@ -129,7 +130,7 @@ def _event(
     event.add("dtend", end.replace(microsecond=0))
     event.add("summary", title)
     event.add("location", plan.place)
-    event.add("description", "\n".join(line for line in lines if line))
+    event.add("description", told("\n".join(line for line in lines if line), plan.units))
     mark = ["INVENTED"] if plan.invented else []
     event.add("categories", ["argentry", *mark])
     return event

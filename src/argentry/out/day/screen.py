@@ -64,7 +64,7 @@ def screen(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> list[
         rules = "; ".join(wait_rules(plan))
         if rules:
             below += _wrapped(Text(WAITS.format(rules=rules)), console, indent=7)
-    notes = [note for note in (*plan.warnings, answer.clock_change(plan)) if note]
+    notes = answer.notes(plan)
     room = max(WARNING_LINES, LINES - 1 - len(head) - len(below))
     loud: list[Text] = []
     left = 0

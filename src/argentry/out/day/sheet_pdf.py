@@ -19,11 +19,13 @@ from argentry.out.day.rows import rows, wait_rules
 from argentry.out.day.wished import wished_line
 from argentry.out.wording import length_range
 from argentry.records.day import Range
+from argentry.records.units import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from argentry.records.day import DayPlan, PlannedStep
+    from argentry.records.units import Units
 
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}
@@ -127,7 +129,6 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
     """
     single = len({step.plate for step in plan.steps if step.plate}) <= 1
     numbered = numbered_cautions(plan)
-    notes = (*plan.warnings, answer.clock_change(plan))
     return {
         "paper": paper,
         "sizes": SIZES,
@@ -142,20 +143,20 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "headline": answer.headline(plan),
         "odds": [{"words": words, "figure": figure} for words, figure in _figures(plan)],
         "holds": " ".join(part for part in (answer.holds(plan), wished_line(plan.wishes)) if part),
-        "warnings": [_whole_options(note) for note in notes if note],
+        "warnings": [_whole_options(note) for note in answer.notes(plan)],
         "alt": "Light over the day and the plates below it, as the table gives it.",
         "heads": HEADS,
         "rows": [asdict(row) for row in rows(plan, each_step=single)],
         "waits": "; ".join(wait_rules(plan)),
         "hours": hour_table(plan),
         "hours-note": HOURS,
-        "steps": [_step(steps, numbered) for steps in _kinds(plan)],
+        "steps": [_step(steps, numbered, plan.units) for steps in _kinds(plan)],
         "cautions": [
             {"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()
         ],
         "coat": answer.coat_words(plan),
         "swatch": answer.swatch(plan),
-        "materials": ", ".join(f"{one.name} {one.amount}" for one in plan.materials),
+        "materials": answer.uses(plan),
         "assumptions": answer.assumptions(plan),
     }
 
@@ -186,7 +187,7 @@ def _kinds(plan: DayPlan) -> Iterable[list[PlannedStep]]:
     return kinds.values()
 
 
-def _step(steps: list[PlannedStep], numbered: dict[str, int]) -> dict[str, Any]:
+def _step(steps: list[PlannedStep], numbered: dict[str, int], units: Units) -> dict[str, Any]:
     """Return one entry of the step list, its length over all the plates that go through it."""
     first = steps[0]
     middles = sorted(step.minutes.middle for step in steps)
@@ -203,8 +204,8 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int]) -> dict[str, Any]:
         "minutes": middle,
         "span": span,
         "marks": marks((text for step in steps for text in step.cautions), numbered),
-        "look": _sentence(first.look_for),
-        "check": _sentence(first.check),
+        "look": _sentence(told(first.look_for, units)),
+        "check": _sentence(told(first.check, units)),
     }
 
 

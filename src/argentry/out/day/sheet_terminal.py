@@ -10,6 +10,7 @@ from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import ROWS, figures, lit_hours
 from argentry.out.day.screen import screen
 from argentry.out.wording import clock
+from argentry.records.units import told
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -125,9 +126,10 @@ def _each_step(plan: DayPlan) -> Table:
     numbered = numbered_cautions(plan)
     for step in seen.values():
         words = Text(step.title, style="bold")
-        words.append(f". {step.look_for}", style="not bold")
+        words.append(f". {told(step.look_for, plan.units)}", style="not bold")
         if step.check:
-            words.append(f". Check: {step.check}", style="not bold italic")
+            check = told(step.check, plan.units)
+            words.append(f". Check: {check}", style="not bold italic")
         words.append(f"  {marks(step.cautions, numbered)}", style="not bold red")
         table.add_row(short_name(step), words)
     return table
@@ -147,7 +149,6 @@ def _foot(plan: DayPlan, console: Console) -> None:
             line = Text("    ", style=f"on {colour}") + Text(" ") + line
         console.print(line)
     if plan.materials:
-        uses = ", ".join(f"{one.name} {one.amount}" for one in plan.materials)
-        console.print(Text(f"Uses {uses}."))
+        console.print(Text(f"Uses {answer.uses(plan)}."))
     for line_text in answer.assumptions(plan):
         console.print(Text(line_text))

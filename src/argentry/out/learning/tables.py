@@ -43,7 +43,7 @@ CHANCE_EXPOSED = (
 )
 FROM = "From {behind}."
 A_TRIAL = "This is a trial: not on a plate that is promised."
-PRICES = "Prices and amounts are the trade's starting values; put in what you pay."
+PRICES = "Amounts are the trade's starting values; so are prices that studio.toml does not say."
 ONE_DAY, DAYS, A_DAY = (
     "{first:%a %Y-%m-%d}",
     "{first:%Y-%m-%d} to {last:%Y-%m-%d}",
@@ -121,7 +121,7 @@ def print_need(need: Batch, console: Console) -> None:
         ("hands", cost.hours, cost.expected_hours, "h"),
         ("silver", cost.silver_g, cost.expected_silver_g, "g"),
         ("gold", cost.gold_mg, cost.expected_gold_mg, "mg"),
-        ("money", cost.money, cost.expected_money, "EUR"),
+        ("money", cost.money, cost.expected_money, need.currency),
     ):
         table.add_row(what, number(whole, unit), number(mean, unit))
     console.print(table)

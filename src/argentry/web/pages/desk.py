@@ -18,6 +18,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.out.numbers import numbers_line
+from argentry.records.units import told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.guard import COOKIE
@@ -38,7 +39,7 @@ LONGEST_WISH = 400
 
 
 def page(request: Request, name: str, values: dict[str, Any], status: int = 200) -> Response:
-    """Return a page of a template."""
+    """Return a page of a template, its quantities in the studio's units."""
     house = request.app.state.house
     shared = {
         "studio": house.studio,
@@ -48,6 +49,9 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
     answer: Response = request.app.state.templates.TemplateResponse(
         request, name, {**shared, **values}, status_code=status
     )
+    if not house.studio.units.as_written:
+        answer.body = told(bytes(answer.body).decode(), house.studio.units).encode()
+        answer.headers["content-length"] = str(len(answer.body))
     return answer
 
 
@@ -206,7 +210,7 @@ async def bench(request: Request, run: str) -> Response:
         has_run, request.app.state.house, run
     ):
         raise no_run(run[:40])
-    trade = json.dumps(asdict(catalogue()), ensure_ascii=False)
+    trade = json.dumps(asdict(catalogue(request.app.state.house.studio.units)), ensure_ascii=False)
     return page(request, "bench.html", {"run": run, "assets": assets_version(), "trade": trade})
 
 
