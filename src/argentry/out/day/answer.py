@@ -6,6 +6,7 @@ import re
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
+from argentry.out.day.wished import wished_line
 from argentry.out.numbers import numbers_line
 from argentry.out.wording import (
     clock,
@@ -127,7 +128,6 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
         f"Weather: {plan.weather}.",
-        *other_days(plan),
         *(
             (numbers_line(plan.numbers_in_use, as_written=plan.as_written),)
             if plan.learned or plan.as_written
@@ -144,6 +144,12 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
             else ()
         ),
     )
+
+
+def of_this_day(plan: DayPlan) -> tuple[str, ...]:
+    """Return what the day holds, what was asked of it alone, what another day has or gets of it."""
+    said = (holds(plan), wished_line(plan.wishes), *other_days(plan))
+    return tuple(line for line in said if line)
 
 
 def other_days(plan: DayPlan) -> tuple[str, ...]:

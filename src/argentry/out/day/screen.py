@@ -10,7 +10,6 @@ from rich.text import Text
 from argentry.out.day import answer
 from argentry.out.day.band_text import band
 from argentry.out.day.rows import rows, wait_rules
-from argentry.out.day.wished import wished_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -90,10 +89,8 @@ def _head(plan: DayPlan) -> Iterator[Text]:
     yield Text(sun, style="dim")
     yield Text(answer.headline(plan), style="bold")
     yield Text(ODDS.format(odds="; ".join(answer.odds_words(plan))))
-    if plan.plates_most:
-        yield Text(answer.holds(plan))
-    if wished := wished_line(plan.wishes):
-        yield Text(wished)
+    for line in answer.of_this_day(plan):
+        yield Text(line)
 
 
 def _wrapped(words: Text, console: Console, indent: int = 0) -> list[Text]:

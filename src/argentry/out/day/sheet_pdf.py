@@ -16,7 +16,6 @@ from argentry.out.day.blocks import short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
-from argentry.out.day.wished import wished_line
 from argentry.out.wording import length_range
 from argentry.records.day import Range
 from argentry.records.units import told
@@ -142,7 +141,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "invented": plan.invented,
         "headline": answer.headline(plan),
         "odds": [{"words": words, "figure": figure} for words, figure in _figures(plan)],
-        "holds": " ".join(part for part in (answer.holds(plan), wished_line(plan.wishes)) if part),
+        "holds": " ".join(answer.of_this_day(plan)),
         "warnings": [_whole_options(note) for note in answer.notes(plan)],
         "alt": "Light over the day and the plates below it, as the table gives it.",
         "heads": HEADS,
