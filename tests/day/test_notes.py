@@ -31,12 +31,12 @@ LATER = ((20, 30), (30, 40), (82, 84), (84, 144), (144, 152), (152, 172))  # 42 
 NEVER = (np.nan, np.nan)
 
 
-def planned(*plates, sound=(True, True)):
+def planned(*plates, sound=(True, True), special=()):
     times = np.array([plates], dtype=float)  # one day
     days = Spread(
         times[..., 0], times[..., 1], np.array([sound]), np.ones((1, 2)), late_days=0, ripe_days=0
     )
-    return SimpleNamespace(days=days, blocks=BLOCKS)
+    return SimpleNamespace(days=days, blocks=BLOCKS, special_of=dict(enumerate(special)).get)
 
 
 @pytest.mark.parametrize(
@@ -56,6 +56,14 @@ def test_a_missed_plate_has_one_cause(plates, sound, frames, cause):
     found = missed_by_cause(planned(*plates, sound=sound), frames)
     assert set(found) == set(MISSED)
     assert [name for name, share in found.items() if share] == ([cause] if cause else [])
+
+
+def test_a_sitter_who_is_not_taken_in_time_is_a_cause_of_its_own():
+    at_a_time = SimpleNamespace(light=SimpleNamespace(window=(10.0, 20.0)))
+    late = (FINE[0], NEVER, NEVER, NEVER, NEVER, NEVER)
+    for special, cause in (((at_a_time, None), "sitter"), ((None, at_a_time), "light")):
+        found = missed_by_cause(planned(late, FINE, sound=(False, True), special=special), 2)
+        assert [name for name, share in found.items() if share] == [cause]
 
 
 def test_every_remedy_is_an_option_of_the_command():

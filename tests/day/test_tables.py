@@ -148,6 +148,7 @@ def planned(**given):
     base = {
         "blocks": BLOCKS, "starts": starts, "ends": ends, "latest": latest, "placed": 2,
         "frame_kind": np.array([0, 0]), "days": days,
+        "route": lambda plate: BLOCKS, "special_of": lambda plate: None,
     }  # fmt: skip
     return SimpleNamespace(**{**base, **given})
 
@@ -193,7 +194,7 @@ def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():
 
     def of(where, of_task, one=None, plan=None):
         plan = plan or planned()
-        return tables._minutes(plan, frames, one or lit(), lengths, where, of_task)
+        return tables._minutes(plan, frames, (one or lit()).needs, lengths, where, of_task)
 
     assert of((0, 0, 1), task[1]) == Range(1.0, 1.5, 4.0)
     assert of((1, 1, 0), task[2]) == Range(8.0, 10.0, 36.0)  # begun at 24

@@ -19,7 +19,7 @@ from argentry.desk.wishes import names, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.out.day.wished import wished_line
 from argentry.records.plain import plain
-from argentry.records.wishes import Wishes
+from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.file import read_studio
 from argentry.studio.text import studio_text
 from argentry.studio.today import studio_today
@@ -51,6 +51,18 @@ ASKED = [
         "sealed and labelled another day; no pose longer than 4 min.",
     ),
     (
+        "--seal-later --sitter 14:30 --sitter 11:00_name=Anna,_pose=300_s,_f=4.5,_size=sixth",
+        {
+            "seal_later": "yes",
+            "sitters": "14:30\r\n11:00 name=Anna, pose=5 min, f=4.5, size=sixth\n",
+        },
+        Wishes(
+            seal_later=True,
+            sitters=(Sitter("14:30"), Sitter("11:00", "Anna", 300.0, 4.5, "sixth")),
+        ),
+        "Only on this day: sealed and labelled another day; sitters at 14:30, 11:00 Anna.",
+    ),
+    (
         "--seal-today --polished 0",
         {"polished": "0", "seal_later": "no"},
         Wishes(polished=0, seal_later=False),
@@ -80,37 +92,40 @@ def test_each_wish_gives_the_same_day_through_every_door(
     folder, capsys, typed, fields, wishes, line
 ):
     studio = load_studio(folder)
-    notebook = argentry.plan_day(studio, DAY, plates=1, wishes=wishes)
+    plates = max(len(wishes.sitters), 1)
+    notebook = argentry.plan_day(studio, DAY, plates=plates, wishes=wishes)
     assert notebook.wishes == wishes
     assert wished_line(wishes) == line
 
-    options = [str(DAY), "--plates", "1", "--studio", str(folder), "--json", *typed.split()]
+    words = [word.replace("_", " ") for word in typed.split()]
+    options = [str(DAY), "--plates", str(plates), "--studio", str(folder), "--json", *words]
     options += [fields["lamp"]] if typed.endswith("--lamp") else []
     with pytest.raises(SystemExit) as end:
         main(["day", *options])
     assert end.value.code == 0
     command = json.loads(capsys.readouterr().out)
     wanted = plain(notebook)
-    for key in ("steps", "breaks", "begin", "end", "wishes", "finished", "warnings"):
+    for key in ("steps", "breaks", "begin", "end", "wishes", "appointments", "warnings"):
         assert command[key] == wanted[key], key
 
     book = open_book(folder)
     try:
-        page = house.planned_day(house.open_house(folder, book), str(DAY), 1, fields)
+        page = house.planned_day(house.open_house(folder, book), str(DAY), plates, fields)
     finally:
         close_book(book)
     assert steps(page) == steps(notebook)
 
     printed = SimpleNamespace(buffer=io.BytesIO())
     with redirect_stdout(printed):
-        assert sheet.main([str(folder), str(DAY), "1", json.dumps(fields)]) == 0
+        assert sheet.main([str(folder), str(DAY), str(plates), json.dumps(fields)]) == 0
     text = " ".join(pypdf.PdfReader(printed.buffer).pages[0].extract_text().split())
     assert line.removeprefix("Only on this day: ").split(";")[0] in text
 
     # the same as a habit: in the studio's file, nothing wished
     habit = folder.parent / "habit.toml"
     habit.write_text(studio_text(studio_today(studio, wishes, names())))
-    assert steps(plan_day(read_studio(habit), DAY, plates=1)) == steps(notebook)
+    own = Wishes(sitters=wishes.sitters)  # who comes today is no habit
+    assert steps(plan_day(read_studio(habit), DAY, own, plates=plates)) == steps(notebook)
 
 
 @pytest.mark.parametrize(
@@ -132,6 +147,13 @@ def test_each_wish_gives_the_same_day_through_every_door(
             "'500 W' is not a lamp; write its power and distance as \"500 W at 0.3 m\"",
         ),
         ("lamp", "0 W at 1 m", "0 is out of range"),
+        ("sitters", "11h", '"11h" is not a clock time'),
+        ("sitters", "11:00 hat=red", "'hat=red' is not something that can be said of a sitter"),
+        ("sitters", "11:00 f=fast", "'fast' is not a number; give a number such as 4 or 5.6"),
+        ("sitters", "11:00 f=0.1", "0.1 is out of range"),
+        ("sitters", "11:00 size=huge", '"huge" is not known here'),
+        ("sitters", "11:00 pose=2 h", "'2 h' is not a length of time"),
+        ("sitters", "11:00 pose=0 s", "0 s is out of range"),
         ("polished", "13", "13 is out of range"),
         ("seal_later", "maybe", "'maybe' is neither yes nor no; give yes or no"),
         ("pose_under", "soon", "'soon' is not a length of time; write it as 4 min or 90 s"),

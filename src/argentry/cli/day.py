@@ -40,6 +40,14 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--workers", metavar="N", help="Pairs of hands, this day only."),
             click.option("--frames", metavar="N", help="Frames of the first kind, this day only."),
             click.option(
+                "--sitter",
+                "sitters",
+                metavar="HH:MM ...",
+                multiple=True,
+                help="A sitter whose pose begins then; may be repeated. What is known may follow: "
+                '"11:00 name=Anna, pose=40 s, f=4, size=quarter".',
+            ),
+            click.option(
                 "--polished",
                 metavar="N",
                 help="N plates come polished from the evening before; only the last buff is left.",

@@ -12,7 +12,7 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
-from argentry.plan.daylight import expected_exposure_ends
+from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
@@ -126,7 +126,11 @@ def _crowding(planned: Planned, studio: Studio) -> list[str]:
     notes = []
     causes = missed_by_cause(planned, sum(frame.count for frame in studio.frames))
     under_lamp = any(frame.lamp is not None for frame in studio.frames)
-    more = {"workers": studio.hours.workers + 1, "frames": studio.frames[0].count + 1}
+    more: dict[str, float] = {
+        "workers": studio.hours.workers + 1,
+        "frames": studio.frames[0].count + 1,
+        "waits": trade.value("day", "sitter_waits"),
+    }
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
             words = NO_LIGHT_BY_LAMP if cause == "light" and under_lamp else MISSED[cause]
@@ -150,6 +154,10 @@ MISSED = {
     "light": (
         "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
         "a forecast first (--weather), or develop under a lamp (--lamp)."
+    ),
+    "sitter": (
+        "On {share:.0f} % of simulated days a sitter's pose cannot begin within {waits:g} min of "
+        "the time: agree on an hour of stronger light or more time before it (--sitter)."
     ),
     "frames": (
         "On {share:.0f} % of simulated days an exposed plate waits too long for a frame: begin "
@@ -179,9 +187,10 @@ def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        ``"light"``: a plate is not exposed for want of light, or never ripe; all are finished and
-        a keeping limit is overrun, ``"frames"``: while every frame is taken, or ``"hands"``;
-        ``"hours"``: the day ends first. [1]
+        ``"sitter"``: a sitter's pose does not begin in time; ``"light"``: a plate is not exposed
+        for want of light, or never ripe; all are finished and a keeping limit is overrun,
+        ``"frames"``: while every frame is taken, or ``"hands"``; ``"hours"``: the day ends first.
+        [1]
     """
     days = planned.days
     assert days is not None
@@ -190,15 +199,19 @@ def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
     never_ripe = (begun[:, :, lit[-1]] & ~ended[:, :, lit[-1]]).any(axis=1)
     never_begun = (~begun[:, :, lit[0]]).any(axis=1)
     missed = ~days.sound.all(axis=1)
+    seated = [planned.special_of(p) for p in range(begun.shape[1])]
+    waits = np.array([s is not None and s.light.window != ALL_DAY for s in seated], dtype=np.bool_)
+    unseated = missed & (~begun[:, :, lit[0]] & waits).any(axis=1)
     finished = ended[:, :, -1].all(axis=1)
-    light = missed & (never_ripe | never_begun)
-    limit = missed & ~light & finished
+    light = missed & ~unseated & (never_ripe | never_begun)
+    limit = missed & ~unseated & ~light & finished
     no_frame = limit & _waits_for_a_frame(planned, frames)
     shares = {
+        "sitter": unseated,
         "light": light,
         "frames": no_frame,
         "hands": limit & ~no_frame,
-        "hours": missed & ~light & ~limit,
+        "hours": missed & ~unseated & ~light & ~limit,
     }
     return {cause: float(days.mean()) for cause, days in shares.items()}
 

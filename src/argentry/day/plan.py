@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
+from argentry.day.appointments import appointments_of, sitter_notes, with_sitters
 from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
@@ -114,8 +115,9 @@ def make_day(
         seed=seed, wishes=wishes,
     )  # fmt: skip
     progress("order of the day and its proof, hundreds of simulated days")
+    setting, wanted = with_sitters(setting, plates, seed)
     planned = plan_day(
-        setting.wanted(plates), effort=effort, simulated_days=simulated_days, seed=seed
+        setting.wanted(wanted), effort=effort, simulated_days=simulated_days, seed=seed
     )
     progress("sheet")
     asked = planned.placed if plates is None else plates
@@ -156,11 +158,12 @@ def printed(
     hours = day_tables.hours(clock, lit, blocks, tables)
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     share, behind = day_tables.good_share(studio, odds)
-    more = (*pose_notes(setting), *lamp_notes(setting, planned, asked))
+    appointments = appointments_of(setting, planned)
+    more = (*sitter_notes(appointments), *pose_notes(setting), *lamp_notes(setting, planned, asked))
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)
-    steps = day_tables.steps(clock, planned, studio, lit, setting.lengths)
+    steps = day_tables.steps(setting, planned)
     return DayPlan(
         studio=studio.name,
         place=studio.site.name,
@@ -211,6 +214,7 @@ def printed(
         numbers_in_use=numbers_in_use(setting.known, *NAMES),
         as_written=setting.known.as_written,
         wishes=setting.wishes,
+        appointments=appointments,
         polished=day_tables.polished(planned),
         another_day=day_tables.another_day(planned),
         units=studio.units,

@@ -10,6 +10,7 @@ import numpy as np
 
 from argentry.day import planner_light as day_light
 from argentry.day.day_clock import clock_of, wall_time
+from argentry.day.sitters import seats_of
 from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from argentry.day.day_clock import Clock
     from argentry.day.planner_light import LitDay
+    from argentry.day.sitters import Seat
     from argentry.needs.over_iodine import BoxToday
     from argentry.needs.step_lengths import Length
     from argentry.plan.tasks import Task
@@ -80,6 +82,8 @@ class DaySetting:
         When no hands are there. [min]
     wishes : Wishes
         What is asked of this day alone.
+    seats : tuple of Seat
+        Plates of sitters, the first who comes first.
     """
 
     known: StudioNow
@@ -96,17 +100,23 @@ class DaySetting:
     ready_minutes: float
     breaks: tuple[tuple[float, float], ...]
     wishes: Wishes = NOTHING_WISHED
+    seats: tuple[Seat, ...] = ()
 
     @property
     def special(self) -> tuple[Special | None, ...]:
-        """What sets the first plates of the day apart from the others."""
-        habits = self.studio.habits
-        if not habits.polished:
-            return ()
+        """What sets the first plates of the day apart: those of sitters, then polished ones."""
+        habits, sitters = self.studio.habits, tuple(seat.special for seat in self.seats)
+        polished = min(habits.polished, MOST_PLATES) - len(sitters)
+        if polished <= 0:
+            return sitters
         tasks = step_lengths.tasks_today(
             self.lengths, self.over_iodine, polished=True, seal_later=habits.seal_later
         )
-        return (Special(tasks, self.lit.day),) * min(habits.polished, MOST_PLATES)
+        return (*sitters, *(Special(tasks, self.lit.day),) * polished)
+
+    def seat_of(self, special: Special | None) -> Seat | None:
+        """Return whose plate it is that is set apart like this; None for nobody's."""
+        return next((seat for seat in self.seats if seat.special is special), None)
 
     def wanted(self, plates: int | None) -> Day:
         """Return the day as the planner is asked for it.
@@ -177,6 +187,7 @@ def setting_of(
     box = box_today(studio)
     over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
     lengths = step_lengths.lengths_today(studio)
+    breaks = _breaks(studio, day, clock)
     return DaySetting(
         known=known,
         studio=studio,
@@ -190,8 +201,9 @@ def setting_of(
         lengths=lengths,
         tasks=step_lengths.tasks_today(lengths, over_iodine, seal_later=studio.habits.seal_later),
         ready_minutes=float(sum(rule.typical_minutes for rule in step_lengths.day_rules())),
-        breaks=_breaks(studio, day, clock),
+        breaks=breaks,
         wishes=wishes,
+        seats=seats_of(studio, day, clock, lit, breaks, over_iodine, wishes.sitters),
     )
 
 
@@ -210,7 +222,7 @@ def setting_on(setting: DaySetting, day: date) -> DaySetting:
     breaks = _breaks(setting.studio, day, clock)
     return replace(
         setting, date=day, clock=clock, sky=sky, skies=skies, lit=lit, breaks=breaks,
-        wishes=NOTHING_WISHED,
+        wishes=NOTHING_WISHED, seats=(),
     )  # fmt: skip
 
 

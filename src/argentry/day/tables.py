@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.day.day_clock import Clock
-    from argentry.day.planner_light import LitDay
+    from argentry.day.planner_light import DayNeeds, LitDay
+    from argentry.day.setting import DaySetting
     from argentry.needs.step_lengths import Length
     from argentry.plan.day import Planned
     from argentry.plan.tasks import Task
@@ -159,49 +160,52 @@ def light_odds(
     for plate in range(planned.placed):
         shot = int(planned.starts[plate, exposing])
         laid = int(planned.starts[plate, developing])
-        good &= np.isfinite(exposures[:, shot])
+        special = planned.special_of(plate)
+        if special is None:
+            good &= np.isfinite(exposures[:, shot])
+        else:
+            light = special.light
+            own = (light.exposure_days, light.exposure_dose, light.longest_exposure)
+            good &= np.isfinite(daylight.exposure_ends(*own)[:, shot])
         good &= ripe[int(planned.frame_kind[plate])][:, laid] <= deadline
     return float(good.mean())
 
 
-def steps(
-    clock: Clock, planned: Planned, studio: Studio, lit: LitDay, lengths: Mapping[str, Length]
-) -> tuple[PlannedStep, ...]:
+def steps(setting: DaySetting, planned: Planned) -> tuple[PlannedStep, ...]:
     """Return every step of the day in order of start.
 
     Parameters
     ----------
-    clock : Clock
+    setting : DaySetting
         The day.
     planned : Planned
         The plan.
-    studio : Studio
-        Names of box, camera and frames.
-    lit : LitDay
-        Its light, for the steps that last as long as the light decides.
-    lengths : Mapping[str, Length]
-        Of the other steps.
     """
+    clock, studio = setting.clock, setting.studio
     rules = {rule.key: rule for rule in trade_steps.steps()}
     rows = []
     if planned.placed:
         minute = 0.0
         for rule in (r for r in rules.values() if r.scope == "day"):
-            rows.append(_day_step(clock, rule, minute, planned, studio))
+            slack = float(planned.latest[0, 0]) - setting.ready_minutes
+            rows.append(_day_step(clock, rule, minute, slack, studio))
             minute += rule.typical_minutes
     for plate in range(planned.placed):
+        seat = setting.seat_of(planned.special_of(plate))
+        needs, lengths = setting.lit.needs, setting.lengths
+        if seat is not None:
+            needs, lengths = seat.needs, seat.lengths
         for index, block in enumerate(planned.route(plate)):
             for position, task in enumerate(block.tasks):
                 where = (plate, index, position)
-                minutes = _minutes(planned, studio, lit, lengths, where, task)
+                minutes = _minutes(planned, studio, needs, lengths, where, task)
                 rows.append(_plate_step(clock, planned, studio, rules[task.key], where, minutes))
     return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
 
 
 def _day_step(
-    clock: Clock, rule: StepRule, minute: float, planned: Planned, studio: Studio
+    clock: Clock, rule: StepRule, minute: float, slack: float, studio: Studio
 ) -> PlannedStep:
-    slack = float(planned.latest[0, 0] - planned.starts[0, 0])
     slack = max(slack, 0.0) if np.isfinite(slack) else 0.0
     start = clock.at(minute)
     return PlannedStep(
@@ -271,7 +275,7 @@ def _event(before: Block) -> str:
 def _minutes(
     planned: Planned,
     studio: Studio,
-    lit: LitDay,
+    needs: DayNeeds,
     lengths: Mapping[str, Length],
     where: tuple[int, int, int],
     task: Task,
@@ -284,10 +288,10 @@ def _minutes(
         return Range(length.low / 60.0, length.seconds / 60.0, length.high / 60.0)
     start, end = (float(times[plate, index]) for times in (planned.starts, planned.ends))
     if kind == EXPOSURE:
-        found = lit.needs.camera_minutes(start)
+        found = needs.camera_minutes(start)
     else:
         frame = studio.frames[int(planned.frame_kind[plate])]
-        found = lit.needs.development_minutes(start, frame)
+        found = needs.development_minutes(start, frame)
     if np.isfinite(found.middle):
         return found
     return Range(min(found.low, end - start), end - start, found.high)

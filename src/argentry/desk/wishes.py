@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
-from argentry.records.wishes import NOTHING_WISHED, Wishes
+from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,10 +30,17 @@ OPTIONS: Mapping[str, str] = {
     "polished": "--polished",
     "seal_later": "--seal-later",
     "pose_under": "--pose-under",
+    "sitters": "--sitter",
 }
 SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
 LAMP = re.compile(r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,3}(?:\.\d+)?)\s*m\s*", re.IGNORECASE)
 LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)\s*")
+SEPARATOR = re.compile(r"[\r\n;]+")
+NUMBER = re.compile(r"\d{1,3}(?:\.\d+)?")
+NOT_A_NUMBER = "{given!r} is not a number"
+OF_SITTER = {"name": "name", "pose": "pose_s", "f": "f_number", "size": "size"}
+NOT_OF_A_SITTER = "{given!r} is not something that can be said of a sitter"
+A_SITTER = 'write it as "11:00 name=Anna, pose=40 s, f=4, size=quarter"; only the time is needed'
 NO_BREAK = "none"
 YES_NO = {"yes": True, "no": False}
 NOT_YES_NO = "{given!r} is neither yes nor no"
@@ -113,7 +120,7 @@ def plan_day(
 
 def _clock(_where: str, texts: list[str]) -> str:
     time = texts[-1].strip()
-    return time if len(time) != len("9:00") else f"0{time}"
+    return f"0{time}" if re.fullmatch(r"\d:\d\d", time) else time
 
 
 def _breaks(where: str, texts: list[str]) -> tuple[tuple[str, str], ...]:
@@ -155,6 +162,33 @@ def _minutes(where: str, texts: list[str]) -> float:
     return float(found[1]) / (60.0 if found[2] == "s" else 1.0)
 
 
+def _sitters(where: str, texts: list[str]) -> tuple[Sitter, ...]:
+    lines = [line for text in texts for line in SEPARATOR.split(text) if line.strip()]
+    return tuple(_sitter(where, line) for line in lines)
+
+
+def _sitter(where: str, text: str) -> Sitter:
+    """Read ``11:00 name=Anna, pose=40 s, f=4, size=quarter``."""
+    time, _, rest = text.strip().partition(" ")
+    found: dict[str, Any] = {"time": _clock(where, [time])}
+    for part in (part for part in rest.split(",") if part.strip()):
+        key, mark, value = (one.strip() for one in part.partition("="))
+        if not mark or key not in OF_SITTER or not value:
+            raise BadInput(where, NOT_OF_A_SITTER, A_SITTER, given=part.strip()[:40])
+        found[OF_SITTER[key]] = value
+    if "pose_s" in found:
+        found["pose_s"] = 60.0 * _minutes(where, [found["pose_s"]])
+    if "f_number" in found:
+        found["f_number"] = _number(where, found["f_number"])
+    return Sitter(**found)
+
+
+def _number(where: str, text: str) -> float:
+    if not NUMBER.fullmatch(text):
+        raise BadInput(where, NOT_A_NUMBER, "give a number such as 4 or 5.6", given=text[:40])
+    return float(text)
+
+
 READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
     "start": _clock,
     "end": _clock,
@@ -165,4 +199,5 @@ READERS: Mapping[str, Callable[[str, list[str]], Any]] = {
     "polished": _whole,
     "seal_later": _yes_no,
     "pose_under": _minutes,
+    "sitters": _sitters,
 }

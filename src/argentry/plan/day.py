@@ -123,7 +123,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     single = _one_by_one(shop_most)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
     if day.special:
-        most = one_by_one = _most_in_order(shop_most, seed)
+        most = _most_in_order(shop_most, seed)
     else:
         most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
     wanted = day.plates

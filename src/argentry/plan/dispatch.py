@@ -48,7 +48,7 @@ class _Facts:
         self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
-        self.due = _due(shop)
+        self.due = shop.due
         self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
         within = (np.inf if b.within is None else b.within for b in blocks)
         self.within = np.array([*within, np.inf])
@@ -92,17 +92,6 @@ class _Facts:
             if kind != EXPOSURE:
                 out[:, block] = done <= shop.last_minute
         return out
-
-
-def _due(shop: Shop) -> Array:
-    """Return when blocks must begin for the sake of a sitter, shape (sorts, blocks + 1) [min]."""
-    due = np.full((len(shop.routes), len(shop.blocks) + 1), np.inf)
-    pose = next((i for i, b in enumerate(shop.blocks) if b.kind == EXPOSURE), 0)
-    for sort, own in enumerate(shop.sorts, 1):
-        due[sort, pose] = own.light.window[1]
-        for block in range(pose - 1, -1, -1):
-            due[sort, block] = due[sort, block + 1] - own.blocks[block].minutes
-    return due
 
 
 def _reach(tables: Array, which: Whole, minute: Array) -> Array:

@@ -122,12 +122,13 @@ def _by_limit(shop: Shop, usual: Runs, at: tuple[int, int]) -> float:
     """
     plate, block = at
     within = shop.blocks[block].within
+    due = float(np.floor(shop.due[shop.by_plate[plate], block]))  # a sitter does not wait longer
     if within is None:
-        return np.inf
+        return due
     before = usual.ends[0, :, plate, block - 1]
     known = before[np.isfinite(before)]
     soonest = float(np.quantile(known, EARLY_SHARE)) if known.size else -np.inf
-    return float(np.floor(soonest + within - LIMIT_SPARE))
+    return min(float(np.floor(soonest + within - LIMIT_SPARE)), due)
 
 
 def _share(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.physics import dose as light_dose
-from argentry.plan.tasks import DEVELOPMENT
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -147,6 +147,17 @@ class Shop:
         """Expected ends of an exposure by sort of plate, shape (sorts, m + 1) [min]."""
         own = [sort.expected_exposure_ends for sort in self.sorts]
         return np.stack([self.expected_exposure_ends, *own])
+
+    @property
+    def due(self) -> Array:
+        """When blocks must begin for the sake of a sitter, shape (sorts, blocks + 1) [min]."""
+        due = np.full((len(self.routes), len(self.blocks) + 1), np.inf)
+        pose = next((i for i, b in enumerate(self.blocks) if b.kind == EXPOSURE), 0)
+        for sort, own in enumerate(self.sorts, 1):
+            due[sort, pose] = own.light.window[1]
+            for block in range(pose - 1, -1, -1):
+                due[sort, block] = due[sort, block + 1] - own.blocks[block].minutes
+        return due
 
     def alike(self) -> list[Whole]:
         """Return the plates in groups that are like each other."""

@@ -183,6 +183,29 @@ class Pause:
 
 
 @dataclass(frozen=True)
+class Appointment:
+    """A sitter of the day.
+
+    Attributes
+    ----------
+    time : datetime
+        When the pose is to begin.
+    name : str
+        Who; empty when not said.
+    plate : int or None
+        Number of the plate; null when none could be placed for this sitter.
+    pose_start, pose_end : datetime or None
+        The pose as planned.
+    """
+
+    time: datetime
+    name: str
+    plate: int | None
+    pose_start: datetime | None
+    pose_end: datetime | None
+
+
+@dataclass(frozen=True)
 class Amount:
     """What the day uses up of one material.
 
@@ -278,6 +301,8 @@ class DayPlan:
         Plates that come polished from the evening before.
     another_day : tuple of str
         What is left for another day: titles of the steps.
+    appointments : tuple of Appointment
+        Sitters who come at a set time.
     """
 
     studio: str
@@ -321,3 +346,4 @@ class DayPlan:
     next_day: calendar_date | None = None
     polished: tuple[int, ...] = ()
     another_day: tuple[str, ...] = ()
+    appointments: tuple[Appointment, ...] = ()

@@ -6,6 +6,31 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class Sitter:
+    """Somebody who comes at a set time to be taken on one plate.
+
+    Attributes
+    ----------
+    time : str
+        When the pose begins, ``"HH:MM"``.
+    name : str
+        Who; empty when not said.
+    pose_s : float or None
+        Longest pose; None: as the studio's. [s]
+    f_number : float or None
+        Opening of the lens; None: the usual one. [1]
+    size : str
+        Plate size; empty: the usual one.
+    """
+
+    time: str
+    name: str = ""
+    pose_s: float | None = None
+    f_number: float | None = None
+    size: str = ""
+
+
+@dataclass(frozen=True)
 class Wishes:
     """What is asked of one day; None, or nothing, leaves it to the studio's habits.
 
@@ -27,6 +52,8 @@ class Wishes:
         True when plates are sealed and labelled another day.
     pose_under : float or None
         No exposure longer than this. [min]
+    sitters : tuple of Sitter
+        Who comes at a set time.
     """
 
     start: str | None = None
@@ -38,6 +65,7 @@ class Wishes:
     polished: int | None = None
     seal_later: bool | None = None
     pose_under: float | None = None
+    sitters: tuple[Sitter, ...] = ()
 
 
 NOTHING_WISHED = Wishes()

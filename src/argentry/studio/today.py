@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from argentry.errors import check_range
 from argentry.records.studio import Lamp
 from argentry.studio.check import read_value
 from argentry.studio.file import hours_mistakes
@@ -14,9 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.records.studio import DevelopmentFrame, Hours, Studio
-    from argentry.records.wishes import Wishes
+    from argentry.records.wishes import Sitter, Wishes
 
 HABITS = {"polished": "polished", "seal_later": "seal_later", "pose_under": "longest_pose_min"}
+POSE_S = (1.0, 3600.0)
 LAMP_FRAME = "Lamp of today"
 HOURS = {name: name for name in ("start", "end", "breaks", "workers")}
 
@@ -52,7 +54,23 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
     first = replace(first, **_wished("frame", wishes, where, {"frames": "count"}))
     frames = (first, *others, *_lamp_frame(studio, wishes, where))
     habits = replace(studio.habits, **_wished("habits", wishes, where, HABITS))
+    for sitter in wishes.sitters:
+        _check_sitter(sitter, where["sitters"])
     return replace(studio, hours=hours, frames=frames, habits=habits)
+
+
+def _check_sitter(sitter: Sitter, where: str) -> None:
+    asked = (
+        ("hours", "start", sitter.time),
+        ("studio", "name", sitter.name or None),
+        ("lens", "f_number", sitter.f_number),
+        ("habits", "plate_size", sitter.size or None),
+    )
+    if sitter.pose_s is not None:
+        check_range(where, sitter.pose_s, *POSE_S, "s")
+    for part, name, value in asked:
+        if value is not None:
+            read_value(where, next(key for key in section(part).keys if key.name == name), value)
 
 
 def _lamp_frame(

@@ -21,13 +21,15 @@ from argentry.out.wording import (
 from argentry.records.units import told
 
 if TYPE_CHECKING:
-    from argentry.records.day import DayPlan
+    from argentry.records.day import Appointment, DayPlan
 
 
 CHOSEN = "Of the orders found this one promises the most good plates."
 PROVED = "No order ends the day earlier (proved)."
 LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
+SITTER = "{name} at {time}: plate {plate}, pose {start}–{end}."
+A_SITTER = "Sitter"
 POLISHED = "Polished the evening before, plate {numbers}: only the final buff is done on the day."
 ANOTHER_DAY = "Left for another day: {steps}."
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
@@ -154,7 +156,7 @@ def of_this_day(plan: DayPlan) -> tuple[str, ...]:
 
 def other_days(plan: DayPlan) -> tuple[str, ...]:
     """Return what was done before the day, and what is left for another."""
-    lines = []
+    lines = [_appointment(one) for one in plan.appointments if one.plate is not None]
     if plan.polished:
         numbers = ", ".join(str(plate) for plate in plan.polished)
         lines.append(POLISHED.format(numbers=numbers))
@@ -167,6 +169,17 @@ def notes(plan: DayPlan) -> tuple[str, ...]:
     """Return what is said loudly, in the studio's units: the warnings, a change of the clocks."""
     said = (*plan.warnings, clock_change(plan))
     return tuple(told(note, plan.units) for note in said if note)
+
+
+def _appointment(one: Appointment) -> str:
+    """Return whose plate it is and when the pose is."""
+    return SITTER.format(
+        name=one.name or A_SITTER,
+        time=clock(one.time),
+        plate=one.plate,
+        start=clock(one.pose_start),
+        end=clock(one.pose_end),
+    )
 
 
 def sun_line(plan: DayPlan) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from argentry.records.wishes import Wishes
+    from argentry.records.wishes import Sitter, Wishes
 
 ONLY_TODAY = "Only on this day: {wishes}."
 FROM, UNTIL = "hours from {time}", "hours until {time}"
@@ -15,6 +15,7 @@ MORE_HANDS = "{count} pairs of hands"
 FRAMES = "frames of the first kind: {count}"
 LAMP = "a lamp of {power:g} W at {distance:g} m over one more frame"
 POLISHED = "plates polished the evening before: {count}"
+SITTERS = "sitters at {sitters}"
 SEALED = {True: "sealed and labelled another day", False: "sealed and labelled the same day"}
 POSE = "no pose longer than {minutes:g} min"
 
@@ -41,4 +42,10 @@ def wished_line(wishes: Wishes) -> str:
         said.append(SEALED[wishes.seal_later])
     if wishes.pose_under is not None:
         said.append(POSE.format(minutes=wishes.pose_under))
+    if wishes.sitters:
+        said.append(SITTERS.format(sitters=", ".join(_sitter(one) for one in wishes.sitters)))
     return ONLY_TODAY.format(wishes="; ".join(said)) if said else ""
+
+
+def _sitter(sitter: Sitter) -> str:
+    return f"{sitter.time} {sitter.name}".strip()

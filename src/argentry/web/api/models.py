@@ -54,6 +54,7 @@ class WishesIn(Strict):
     polished: Word | None = None
     seal_later: Word | None = None
     pose_under: Word | None = None
+    sitters: Annotated[list[Text], Field(max_length=12)] | None = None
 
 
 class PlanIn(Strict):

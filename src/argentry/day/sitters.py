@@ -1,0 +1,176 @@
+"""Sitters who come at a set time: the plate of each with its own pose, lens and size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.day.day_clock import wall_time
+from argentry.day.planner_light import longest_pose_min
+from argentry.errors import BadInput
+from argentry.needs import step_lengths
+from argentry.needs.camera import Camera, camera_values
+from argentry.needs.camera_time import camera_ends, exposure_dose
+from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
+from argentry.plan.problem import Special
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from argentry.day.day_clock import Clock
+    from argentry.day.planner_light import DayNeeds, LitDay
+    from argentry.needs.step_lengths import Length
+    from argentry.records.day import Range
+    from argentry.records.studio import Studio
+    from argentry.records.wishes import Sitter
+
+OPTION = "--sitter"
+TOO_EARLY = "{time} is before the hours begin at {begin:%H:%M}"
+TOO_LATE = "{time} is after the hours end at {end:%H:%M}"
+IN_A_BREAK = "{time} lies in the break from {low:%H:%M} to {high:%H:%M}"
+ANOTHER_TIME = "give a time within the hours and outside the breaks, or other hours"
+TOO_DARK = "no pose begun at {time} ends within {longest}"
+LIGHT_FROM = "give a time from {low:%H:%M} to {high:%H:%M}, when the light is strong enough"
+SHORTEST = "the shortest of the day takes {shortest}, at {low:%H:%M}: allow a longer pose"
+NO_LIGHT = "no hour of this day has light enough: choose another day"
+SECONDS, MINUTES, SHORT_MINUTES = "{seconds:.0f} s", "{minutes:.3g} min", 1.5
+
+
+@dataclass(frozen=True)
+class Seat:
+    """The plate of a sitter.
+
+    Attributes
+    ----------
+    sitter : Sitter
+        As asked.
+    special : Special
+        What sets the plate apart for the planner.
+    needs : DayNeeds
+        Of the day, before this lens.
+    lengths : Mapping[str, Length]
+        Of the steps, for this size of plate.
+    """
+
+    sitter: Sitter
+    special: Special
+    needs: DayNeeds
+    lengths: Mapping[str, Length]
+
+
+def seats_of(
+    studio: Studio,
+    day: date,
+    clock: Clock,
+    lit: LitDay,
+    breaks: tuple[tuple[float, float], ...],
+    over_iodine: Range,
+    sitters: tuple[Sitter, ...],
+) -> tuple[Seat, ...]:
+    """Return the plates of a day's sitters, the first who comes first.
+
+    Parameters
+    ----------
+    studio : Studio
+        Lens, plate size and habits where a sitter asks for nothing else.
+    day : date
+        The date.
+    clock, lit, breaks
+        Hours, light and breaks of the day.
+    over_iodine : Range
+        Time over iodine. [s]
+    sitters : tuple of Sitter
+        Who comes.
+
+    Raises
+    ------
+    BadInput
+        If one comes outside the hours, in a break, or when there is too little light.
+    """
+    seats = []
+    for number, sitter in enumerate(sorted(sitters, key=lambda one: one.time)):
+        minute = _minute(sitter, day, clock, breaks)
+        own = studio
+        if sitter.size:
+            own = replace(studio, habits=replace(studio.habits, plate_size=sitter.size))
+        lengths = step_lengths.lengths_today(own)
+        camera = camera_values(Camera(f_number=sitter.f_number), own)
+        longest = longest_pose_min(studio)
+        if sitter.pose_s is not None:
+            longest = min(longest, sitter.pose_s / 60.0)
+        light = replace(
+            lit.day,
+            exposure_dose=exposure_dose(camera),
+            longest_exposure=longest,
+            patience=np.inf,
+            expected=(
+                camera_ends(lit.exposure_w_m2, camera, lit.elevation_deg)
+                if lit.day.expected is not None
+                else None
+            ),
+        )
+        anyhow = expected_exposure_ends(light)
+        light = replace(light, window=(minute, minute + trade.value("day", "sitter_waits")))
+        if not np.isfinite(expected_exposure_ends(light)).any():
+            most = trade.value("exposure", "longest_exposure")
+            anyway = expected_exposure_ends(replace(light, longest_exposure=most, window=ALL_DAY))
+            raise _too_dark(sitter, clock, anyhow, anyway, longest)
+        tasks = step_lengths.tasks_today(
+            lengths,
+            over_iodine,
+            polished=number < studio.habits.polished,
+            seal_later=studio.habits.seal_later,
+        )
+        needs = replace(lit.needs, camera=camera)
+        seats.append(Seat(sitter, Special(tasks, light), needs, lengths))
+    return tuple(seats)
+
+
+def _minute(
+    sitter: Sitter, day: date, clock: Clock, breaks: tuple[tuple[float, float], ...]
+) -> float:
+    """Return the minute at which a sitter comes, within the hours and outside the breaks [min]."""
+    minute = clock.minute(wall_time(OPTION, day, sitter.time, clock.zone))
+    said: dict[str, object] = {"time": sitter.time, "begin": clock.begin, "end": clock.end}
+    if minute < 0.0:
+        raise BadInput(OPTION, TOO_EARLY, ANOTHER_TIME, **said)
+    if minute >= clock.minutes:
+        raise BadInput(OPTION, TOO_LATE, ANOTHER_TIME, **said)
+    for low, high in breaks:
+        if low <= minute < high:
+            said |= {"low": clock.at(low), "high": clock.at(high)}
+            raise BadInput(OPTION, IN_A_BREAK, ANOTHER_TIME, **said)
+    return minute
+
+
+def _too_dark(
+    sitter: Sitter,
+    clock: Clock,
+    ends: NDArray[np.float64],
+    anyway: NDArray[np.float64],
+    longest: float,
+) -> BadInput:
+    """Return the refusal with what would be right: another time, a longer pose, another day."""
+    said: dict[str, object] = {"time": sitter.time, "longest": _length(longest)}
+    light = np.flatnonzero(np.isfinite(ends[: clock.minutes]))
+    lengths = anyway - np.arange(len(anyway))
+    if light.size:
+        said |= {"low": clock.at(int(light[0])), "high": clock.at(int(light[-1]))}
+        return BadInput(OPTION, TOO_DARK, LIGHT_FROM, **said)
+    if np.isfinite(lengths).any():
+        best = int(np.nanargmin(lengths))
+        said |= {"shortest": _length(float(lengths[best])), "low": clock.at(best)}
+        return BadInput(OPTION, TOO_DARK, SHORTEST, **said)
+    return BadInput(OPTION, TOO_DARK, NO_LIGHT, **said)
+
+
+def _length(minutes: float) -> str:
+    if minutes < SHORT_MINUTES:
+        return SECONDS.format(seconds=60.0 * minutes)
+    return MINUTES.format(minutes=minutes)
