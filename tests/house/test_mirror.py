@@ -49,6 +49,7 @@ TESTED_BY = {
         "bench/reactions.py", "bench/state_json.py",
     ],
     "desk/test_wishes.py": ["studio/today.py"],
+    "day/test_sitters.py": ["day/appointments.py"],
     "day/test_plan.py": [
         "day/planner_light.py",
     ],
