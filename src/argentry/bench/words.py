@@ -32,6 +32,7 @@ BEHIND = "late by {span}"
 THEN = "{now}; then {title}, {planned}"
 OFFER = "New plan: {line}"
 OFFER_ODDS = "All finished by it on {share:.0f} % of such days, by the old order on {kept:.0f} %."
+OFFER_WHY = "Made because {why}."
 OFFER_MOVES = "{count} steps move."
 OFFER_ONE_MOVES = "One step moves."
 NEXT = "Next by the plan: {label}, {title}, {planned}"
@@ -186,6 +187,8 @@ def offer_lines(offer: PlanOffer) -> list[str]:
     lines = [OFFER.format(line=first), *more]
     if offer.share is not None and offer.kept_share is not None:
         lines.append(OFFER_ODDS.format(share=100.0 * offer.share, kept=100.0 * offer.kept_share))
+    if offer.why:
+        lines.append(OFFER_WHY.format(why=offer.why))
     if offer.moved:
         many = OFFER_MOVES.format(count=len(offer.moved))
         lines.append(OFFER_ONE_MOVES if len(offer.moved) == 1 else many)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from argentry.cli.bench_beside import Beside
 from argentry.cli.bench_keys import (
     ENTER,
     ESCAPE,
@@ -134,7 +135,11 @@ def bench(
         elif replan:
             click.echo("\n".join(said))
         elif is_terminal():
-            _at_screen(seat, daylight=daylight)
+            beside = Beside(seat, path, address)
+            try:
+                _at_screen(seat, beside, daylight=daylight)
+            finally:
+                beside.close()
         else:
             _from_pipe(seat)
 
@@ -322,7 +327,7 @@ def asks_words(form: Form | None, key: str) -> bool:
     return dict(zip(CHOICE_KEYS, choices(form), strict=False)).get(key, ("",))[0] == "remark"
 
 
-def _at_screen(seat: Seat, *, daylight: bool) -> None:
+def _at_screen(seat: Seat, beside: Beside, *, daylight: bool) -> None:
     from rich.live import Live
 
     from argentry.desk.bench.acts import advice, look
@@ -362,6 +367,7 @@ def _at_screen(seat: Seat, *, daylight: bool) -> None:
                 hand.key(key)
             if hand.left:
                 break
+            beside.look()
             live.update(drawn(), refresh=True)
     click.echo(GOES_ON.format(run=seat.run[:18]))
 

@@ -151,6 +151,7 @@ export function cautionsInSight(state, want) {
 /** What calls now, for voice and tones: Map of a key to {words, kind}. */
 export function calls(state) {
   const found = new Map();
+  if (state.offer) found.set(`plan ${state.offer.event}`, { words: fill(PLAN.offer, { line: state.offer.lines[0] ?? "" }), kind: "caution" });
   for (const want of state.hands) {
     const { title } = ruleOf(state, want.step);
     const { label } = want;
