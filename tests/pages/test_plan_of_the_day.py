@@ -93,6 +93,36 @@ ANSWERS = ("takePlan", "keepPlan", "begin", "undo")
 LINES = ("Plate Two no longer fits: leave it for another day.", "The last plate is done at 17:10.")
 
 
+def in_sight(glass, *targets):
+    """Assert that targets lie whole on the glass and are large enough, and the time is whole."""
+    seen = "(what => { const at = document.querySelector(what)"
+    seen += ".getBoundingClientRect(); return [at.top, at.bottom, innerHeight, at.width]; })"
+    for what in targets:
+        top, bottom, height, width = glass.page.evaluate(f"{seen}('{what}')")
+        assert top >= 0, what
+        assert bottom <= height + 1, what
+        assert width >= 96, what
+    # the figures end well above the end of their line
+    whole = "document.querySelector('.time').getBoundingClientRect().bottom"
+    whole += " <= document.querySelector('.hand').getBoundingClientRect().bottom + 8"
+    assert glass.page.evaluate(whole)
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
+def test_a_new_plan_stands_under_a_step_that_goes_on(server, tablets, planned, until, size):
+    run = planned("One", "Two", "Three", "Four", "Five")
+    glass = tablets(run, size)
+    glass.begin()
+    glass.page.wait_for_selector("[data-act=endWith]")
+    made = offer(server, run, *LINES)
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    glass.red("new plan in work")
+    in_sight(glass, ".offer", "[data-act=takePlan]", "[data-act=endWith]", "[data-act=undo]")
+    glass.press("k")
+    until(lambda: server.state(run).turned_down == (made,))
+    assert server.state(run).plates[0].step("ready_room").state == "running"
+
+
 @pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
 def test_a_new_plan_is_one_line_and_taken_by_one_touch(server, tablets, planned, until, size):
     run = planned("One", "Two")
@@ -104,16 +134,7 @@ def test_a_new_plan_is_one_line_and_taken_by_one_touch(server, tablets, planned,
     assert line.startswith("New plan: Plate Two no longer fits")
     assert "One more change. All finished: 75 % instead of 50 %." in line
     glass.red("new plan")
-    seen = "(what => { const at = document.querySelector(what)"
-    seen += ".getBoundingClientRect(); return [at.top, at.bottom, innerHeight, at.width]; })"
-    for what in (".offer", ".time", *(f"[data-act={one}]" for one in ANSWERS)):
-        top, bottom, height, width = glass.page.evaluate(f"{seen}('{what}')")
-        assert top >= 0, what
-        assert bottom <= height + 1, what
-        assert width >= 96, what
-    whole = "document.querySelector('.time').getBoundingClientRect().bottom"
-    whole += " <= document.querySelector('.hand').getBoundingClientRect().bottom + 4"
-    assert glass.page.evaluate(whole)
+    in_sight(glass, ".offer", ".time", *(f"[data-act={one}]" for one in ANSWERS))
     glass.act("takePlan")
     until(lambda: server.state(run).standing == made)
     glass.wait("!document.querySelector('.offer')")
@@ -201,15 +222,18 @@ def test_the_server_offers_a_plan_by_itself_and_a_restart_goes_on(server, tablet
 
 def test_a_phone_that_was_away_takes_the_plan_that_it_saw(server, tablets, planned, until):
     run = planned("One", "Two")
-    glass = tablets(run, PHONE)
+    glass = tablets(run, PHONE, clock=True)
     first = offer(server, run, LINES[0])
     glass.page.wait_for_selector("[data-act=takePlan]")
     glass.page.context.set_offline(True)
+    glass.later(6.0)
     glass.wait("document.querySelector('.top .cut')")
     glass.press("t")
     glass.wait("!document.querySelector('.offer')")
+    glass.later(60.0)
     second = offer(server, run, LINES[1])  # the house knows nothing of the answer
     glass.page.context.set_offline(False)
+    glass.later(6.0)
     until(lambda: server.state(run).standing == first)
     glass.wait_words(LINES[1])
     assert server.state(run).offer.event == second

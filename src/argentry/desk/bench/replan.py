@@ -82,6 +82,8 @@ def runs_to_plan(
     wanted = []
     for run in open_runs(book, clock):
         events = read_events(book, run)
+        if not any(event.kind == "run_opened" and event.body.get("plan") for event in events):
+            continue
         now = clock.now()
         state = fold(events, now=now)
         off = _off(state, folder, now)

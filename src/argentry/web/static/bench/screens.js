@@ -191,14 +191,15 @@ const SCREENS = {
 function rest(page, want) {
   const others = page.state.hands.filter((one) => one.plate !== want?.plate);
   const live = {};
-  const waiting = others.slice(0, MOST_WAITING).map((one, place) => {
+  const most = page.state.offer ? 1 : MOST_WAITING; // a new plan needs their room; the time keeps its own
+  const waiting = others.slice(0, most).map((one, place) => {
     const line = waitingLine(page.state, one);
     live[`left${place}`] = line.left;
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
-  const next = nextLine(page.state, want);
+  const next = page.state.offer ? null : nextLine(page.state, want);
   if (next) waiting.push(next);
-  if (others.length > MOST_WAITING) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - MOST_WAITING }), calls: false });
+  if (others.length > most && !page.state.offer) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - most }), calls: false });
   const step = want?.step ? stepOf(plateOf(page.state, want.plate), want.step) : null;
   const planned = step ? plannedWords(step) : "";
   return { waiting, late: planned !== "" && step.float_s < 0, live: { ...live, ...(planned ? { plan: planned } : {}), ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
