@@ -44,6 +44,8 @@ def drawn(seed):
         breaks=((clock(pause), clock(pause + 45)),) if rng.random() < 0.5 else (),
         workers=int(rng.integers(1, 4)),
         frames=int(rng.integers(1, 5)),
+        boxes=int(rng.integers(1, 3)),
+        cameras=int(rng.integers(1, 3)),
         lamp=(500.0, 0.3) if rng.random() < 0.3 else None,
         polished=int(rng.integers(0, 5)),
         seal_later=bool(rng.random() < 0.5),

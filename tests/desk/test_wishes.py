@@ -63,6 +63,12 @@ ASKED = [
         "Only on this day: sealed and labelled another day; sitters at 14:30, 11:00 Anna.",
     ),
     (
+        "--boxes 2 --cameras 3",
+        {"boxes": "2", "cameras": "3"},
+        Wishes(boxes=2, cameras=3),
+        "Only on this day: iodine boxes: 2; cameras: 3.",
+    ),
+    (
         "--seal-today --polished 0",
         {"polished": "0", "seal_later": "no"},
         Wishes(polished=0, seal_later=False),
@@ -154,6 +160,8 @@ def test_each_wish_gives_the_same_day_through_every_door(
         ("sitters", "11:00 size=huge", '"huge" is not known here'),
         ("sitters", "11:00 pose=2 h", "'2 h' is not a length of time"),
         ("sitters", "11:00 pose=0 s", "0 s is out of range"),
+        ("boxes", "0", "0 is out of range"),
+        ("cameras", "21", "21 is out of range"),
         ("polished", "13", "13 is out of range"),
         ("seal_later", "maybe", "'maybe' is neither yes nor no; give yes or no"),
         ("pose_under", "soon", "'soon' is not a length of time; write it as 4 min or 90 s"),

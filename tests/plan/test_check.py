@@ -37,11 +37,12 @@ PREPARE, EXPOSE, TO_FRAME, DEVELOP, FIX, GILD, COOL, SEAL = range(8)
 LENGTHS = (10, 5, 2, 40, 8, 6, 20, 5)  # in the sun; a plate begun at 3 is sealed at 99
 
 
-def make_day(workers=2, frames=2, breaks=((200.0, 205.0),), last=250.0, **light):
+def make_day(workers=2, frames=2, breaks=((200.0, 205.0),), last=250.0, rooms=None, **light):
     sun = Frames("sun", frames, SUMS, SUMS[None], 40.0, 0.0, False)
     lamp = Frames("lamp", 1, 2.0 * SUMS, SUMS[None], 40.0, 0.0, True)
     middle = DayLight(SUMS, SUMS[None], 5.0, 20.0, 2.5, (sun, lamp))
-    return Day(TASKS, 2, workers, 3.0, last, breaks, replace(middle, **light))
+    lit = replace(middle, **light)
+    return Day(TASKS, 2, workers, 3.0, last, breaks, lit, room_counts=rooms or {})
 
 
 def plate(begun, waits=None, lengths=None):
@@ -146,17 +147,17 @@ def test_the_plan_that_is_broken_below_is_sound():
         (
             FIRST,
             plate(6, {EXPOSE: 2, GILD: 4}),
-            "At minute 12 plates 1, 2 share what holds one plate at a time: box.",
+            "At minute 12 plates 1, 2 hold box, of which there is room for 1.",
         ),
         (
             FIRST,
             plate(7, {GILD: 2}),
-            "At minute 17 plates 1, 2 share what holds one plate at a time: camera.",
+            "At minute 17 plates 1, 2 hold camera, of which there is room for 1.",
         ),
         (
             FIRST,
             plate(8),
-            "At minute 73 plates 1, 2 share what holds one plate at a time: fire.",
+            "At minute 73 plates 1, 2 hold fire, of which there is room for 1.",
         ),
     ],
 )

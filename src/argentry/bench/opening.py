@@ -135,7 +135,8 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
 
 
 def _count(studio: Studio, held: Resource) -> int:
-    return sum(one.count for one in getattr(studio, held.of)) if held.several else 1
+    kinds = getattr(studio, held.of) if held.of else ()
+    return sum(one.count for one in (kinds if held.several else kinds[:1])) or 1
 
 
 def _lengths(

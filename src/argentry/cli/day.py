@@ -39,6 +39,8 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option("--workers", metavar="N", help="Pairs of hands, this day only."),
             click.option("--frames", metavar="N", help="Frames of the first kind, this day only."),
+            click.option("--boxes", metavar="N", help="Iodine boxes, this day only."),
+            click.option("--cameras", metavar="N", help="Cameras, this day only."),
             click.option(
                 "--sitter",
                 "sitters",

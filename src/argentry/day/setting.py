@@ -22,6 +22,7 @@ from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.climate import season_days
 from argentry.sky.weather.days import DAYS, SEED, sky_and_skies
+from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -128,6 +129,11 @@ class DaySetting:
         """
         return Day(
             special=self.special,
+            room_counts={
+                key: getattr(self.studio, held.of)[0].count
+                for key, held in trade_steps.resources().items()
+                if held.of and not held.several
+            },
             tasks=self.tasks,
             plates=plates,
             workers=self.studio.hours.workers,

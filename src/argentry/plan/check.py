@@ -44,7 +44,7 @@ APPOINTED = (
     "{high:g}."
 )
 HANDS = "At minute {minute:g} plates {plates} need {count} pairs of hands; the day has {most}."
-ROOM = "At minute {minute:g} plates {plates} share what holds one plate at a time: {room}."
+ROOM = "At minute {minute:g} plates {plates} hold {room}, of which there is room for {most}."
 FRAME = "At minute {minute:g} plates {plates} lie in the frame {room}, which holds {most}."
 
 
@@ -255,8 +255,9 @@ def _shared(day: Day, taken: _Taken) -> Iterator[str]:
             minute=minute, plates=_listed(plates), count=len(plates), most=day.workers
         )
     for room, spans in taken.rooms.items():
-        for minute, plates in _too_many(spans, 1):
-            yield ROOM.format(minute=minute, plates=_listed(plates), room=room)
+        most = day.room_counts.get(room, 1)
+        for minute, plates in _too_many(spans, most):
+            yield ROOM.format(minute=minute, plates=_listed(plates), room=room, most=most)
     for kind, spans in taken.frames.items():
         frames = day.light.frames[kind]
         for minute, plates in _too_many(spans, frames.count):

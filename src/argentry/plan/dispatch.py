@@ -46,6 +46,7 @@ class _Facts:
         self.developing = developing(blocks)
         self.attended = np.array([*(b.attended for b in blocks), False])
         self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
+        self.room_counts = [shop.room_counts.get(room, 1) for room in rooms(blocks)]
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
         self.due = shop.due
@@ -320,8 +321,8 @@ class _Rows:
         for low, high in shop.breaks:
             stops = (now < high) & (end > low)
             can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
-        for needs, holds in zip(self.needs, self.holds, strict=True):
-            can &= ~(needs & (self.busy & holds).any(axis=0))
+        for needs, holds, count in zip(self.needs, self.holds, facts.room_counts, strict=True):
+            can &= ~(needs & ((self.busy & holds).sum(axis=0) >= count))
         taking = self.next == facts.take
         if (taking & can).any():
             can &= ~taking | (self._best_frame() >= 0)

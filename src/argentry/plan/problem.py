@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +12,8 @@ from argentry.plan.shop import Shop, Sort
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, blocks_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from argentry.plan.daylight import DayLight
@@ -57,6 +59,8 @@ class Day:
     special : tuple of (Special or None)
         What sets the first plates apart, None for one like the others; all further plates are like
         each other. Plates with the same one are alike.
+    room_counts : Mapping[str, int]
+        How many there are of what one plate at a time holds, where there is more than one.
     """
 
     tasks: tuple[Task, ...]
@@ -67,6 +71,7 @@ class Day:
     breaks: tuple[tuple[float, float], ...]
     light: DayLight
     special: tuple[Special | None, ...] = ()
+    room_counts: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,8 @@ class DayProblem:
         The same of each plate where they differ; empty: `exposure_ends` for every plate. [min]
     groups : tuple of NDArray[int64]
         Plates that are like each other; empty: all are.
+    room_counts : Mapping[str, int]
+        As in `Day`.
     ripe : NDArray[int64], shape (frames, m + 1)
         The same for development. [min]
     routes : tuple of tuple of Block
@@ -111,6 +118,7 @@ class DayProblem:
     routes: tuple[tuple[Block, ...], ...] = ()
     own_exposure_ends: tuple[Whole, ...] = ()
     groups: tuple[Whole, ...] = ()
+    room_counts: Mapping[str, int] = field(default_factory=dict)
 
     def exposures(self, plate: int) -> Whole:
         """Return the ends of an exposure of one plate [min]."""
@@ -152,6 +160,7 @@ def shop_of(day: Day, blocks: tuple[Block, ...], plates: int) -> Shop:
         breaks=day.breaks,
         expected_exposure_ends=daylight.expected_exposure_ends(day.light),
         expected_ripe=ripe,
+        room_counts=day.room_counts,
         sorts=tuple(_sort(one, blocks) for one in different.values()),
         sort_of=tuple(0 if one is None else place[id(one)] for one in day.special),
     )
@@ -187,6 +196,7 @@ def problem_of(shop: Shop) -> DayProblem:
         routes=tuple(shop.routes[sort] for sort in shop.by_plate) if several else (),
         own_exposure_ends=tuple(tables[sort] for sort in shop.by_plate) if several else (),
         groups=tuple(shop.alike()) if several else (),
+        room_counts=shop.room_counts,
     )
 
 

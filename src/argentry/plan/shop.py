@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,8 @@ from argentry.physics import dose as light_dose
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from argentry.plan.daylight import DayLight
@@ -115,6 +117,8 @@ class Shop:
     sort_of : tuple of int
         Of the first plates: 0 for one like the others, else its place in `sorts`, from 1; all
         further plates are like each other.
+    room_counts : Mapping[str, int]
+        How many there are of what one plate at a time holds, where there is more than one.
     """
 
     blocks: tuple[Block, ...]
@@ -130,6 +134,7 @@ class Shop:
     begun: Begun | None = None
     sorts: tuple[Sort, ...] = ()
     sort_of: tuple[int, ...] = ()
+    room_counts: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def by_plate(self) -> Whole:

@@ -200,8 +200,12 @@ class _Model:
             model.add_no_overlap(intervals)
         else:
             model.add_cumulative(intervals, [need for _, need in self.hands], problem.workers)
-        for intervals in self.rooms.values():
-            model.add_no_overlap(intervals)
+        for room, intervals in self.rooms.items():
+            count = problem.room_counts.get(room, 1)
+            if count == 1:
+                model.add_no_overlap(intervals)
+            else:
+                model.add_cumulative(intervals, [1] * len(intervals), count)
         for kind, count in enumerate(problem.frame_counts):
             model.add_cumulative(self.frames[kind], [1] * problem.plates, count)
         # Plates are alike, so their order may be fixed. Sorting every block's starts keeps all

@@ -60,6 +60,8 @@ class Lens:
         Kind of glass: a key of ``exposure.toml`` ``glass`` (its near-ultraviolet transmission).
     near_uv_transmission : float or None
         Transmission of the whole lens in the exposure band, when known. [1] Overrides `glass`.
+    count : int
+        How many cameras with such a lens there are.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Lens:
     focal_length_mm: float
     glass: str = "uncoated crown"
     near_uv_transmission: float | None = None
+    count: int = 1
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,8 @@ class IodineBox:
         True when the box stays shut for minutes before a plate (its air full of vapour).
     box_factor_log_sd : float or None
         How well `box_factor` is known: standard deviation of its logarithm; None: the trade's. [1]
+    count : int
+        How many such boxes there are.
     """
 
     name: str
@@ -104,6 +109,7 @@ class IodineBox:
     box_factor: float = 1.0
     rested: bool = True
     box_factor_log_sd: float | None = None
+    count: int = 1
 
     @property
     def cover_share(self) -> float:

@@ -44,6 +44,8 @@ class Wishes:
         Pairs of hands.
     frames : int or None
         Developing frames of the first kind.
+    boxes, cameras : int or None
+        Iodine boxes, and cameras with the usual lens.
     lamp : tuple of (float, float) or None
         A lamp over one more frame with the first kind's filter: power and distance. [W, m]
     polished : int or None
@@ -61,6 +63,8 @@ class Wishes:
     breaks: tuple[tuple[str, str], ...] | None = None
     workers: int | None = None
     frames: int | None = None
+    boxes: int | None = None
+    cameras: int | None = None
     lamp: tuple[float, float] | None = None
     polished: int | None = None
     seal_later: bool | None = None

@@ -50,13 +50,19 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
         hours = replace(hours, breaks=_within(hours))
     for mistake in hours_mistakes(hours, where):
         raise mistake
-    first, *others = studio.frames
-    first = replace(first, **_wished("frame", wishes, where, {"frames": "count"}))
-    frames = (first, *others, *_lamp_frame(studio, wishes, where))
+    frames, boxes, lenses = (
+        (replace(rows[0], **_wished(part, wishes, where, {name: "count"})), *rows[1:])
+        for part, name, rows in (
+            ("frame", "frames", studio.frames),
+            ("box", "boxes", studio.boxes),
+            ("lens", "cameras", studio.lenses),
+        )
+    )
+    frames += _lamp_frame(studio, wishes, where)
     habits = replace(studio.habits, **_wished("habits", wishes, where, HABITS))
     for sitter in wishes.sitters:
         _check_sitter(sitter, where["sitters"])
-    return replace(studio, hours=hours, frames=frames, habits=habits)
+    return replace(studio, hours=hours, frames=frames, boxes=boxes, lenses=lenses, habits=habits)
 
 
 def _check_sitter(sitter: Sitter, where: str) -> None:

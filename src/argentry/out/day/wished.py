@@ -13,6 +13,7 @@ BREAKS, NO_BREAK = "breaks {spans}", "no break"
 HANDS = {1: "one pair of hands"}
 MORE_HANDS = "{count} pairs of hands"
 FRAMES = "frames of the first kind: {count}"
+BOXES, CAMERAS = "iodine boxes: {count}", "cameras: {count}"
 LAMP = "a lamp of {power:g} W at {distance:g} m over one more frame"
 POLISHED = "plates polished the evening before: {count}"
 SITTERS = "sitters at {sitters}"
@@ -34,6 +35,10 @@ def wished_line(wishes: Wishes) -> str:
         said.append(HANDS.get(wishes.workers, MORE_HANDS).format(count=wishes.workers))
     if wishes.frames is not None:
         said.append(FRAMES.format(count=wishes.frames))
+    if wishes.boxes is not None:
+        said.append(BOXES.format(count=wishes.boxes))
+    if wishes.cameras is not None:
+        said.append(CAMERAS.format(count=wishes.cameras))
     if wishes.lamp is not None:
         said.append(LAMP.format(power=wishes.lamp[0], distance=wishes.lamp[1]))
     if wishes.polished is not None:

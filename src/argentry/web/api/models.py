@@ -50,6 +50,8 @@ class WishesIn(Strict):
     breaks: Annotated[list[Word], Field(max_length=12)] | None = None
     workers: Word | None = None
     frames: Word | None = None
+    boxes: Word | None = None
+    cameras: Word | None = None
     lamp: Word | None = None
     polished: Word | None = None
     seal_later: Word | None = None
