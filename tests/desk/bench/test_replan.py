@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -73,6 +73,10 @@ def fake(table, *lines, **more):
     return body | more
 
 
+def hours_later(text):
+    return (datetime.fromisoformat(text) + timedelta(hours=1)).isoformat()
+
+
 def test_nothing_is_wanted_while_the_plates_keep_to_their_plan(table):
     assert wanted(table) == []
     table.wait(60.0)
@@ -140,6 +144,15 @@ def test_a_plan_made_while_the_hands_went_on_is_made_again(table):
     assert "plan_offered" not in kinds(table)
 
 
+def test_a_plan_without_a_time_in_it_is_taken_once(table):
+    table.wait(30 * 60.0)
+    say(table, fake(table, "No order keeps every limit.", plan={}))
+    table.say("plan_taken", offer=table.state().offer.event)
+    assert wanted(table) == []
+    table.wait(6 * 60.0)
+    assert wanted(table) == [table.run]
+
+
 def test_the_same_is_not_offered_twice(table):
     table.wait(30 * 60.0)
     assert say(table, fake(table, "later"))[0] == "offered"
@@ -157,6 +170,22 @@ def test_a_plan_turned_down_is_offered_again_only_when_it_says_something_else(ta
     assert wanted(table) == [table.run]
     assert say(table, fake(table, "later"))[0] == "nothing"
     assert say(table, fake(table, "too late"))[0] == "offered"
+
+
+def test_a_few_minutes_more_are_no_news_to_who_turned_it_down(table):
+    table.wait(30 * 60.0)
+    say(table, fake(table, "Done at 17:10, 20 min later."))
+    table.say("plan_declined", offer=table.state().offer.event)
+    body = fake(table, "Done at 17:31, 41 min later.")
+    assert say(table, body)[0] == "nothing"
+    assert say(table, body | {"share": 0.55})[0] == "offered", "the day has become worse"
+    table.say("plan_declined", offer=table.state().offer.event)
+    assert say(table, body | {"share": 0.55})[0] == "nothing"
+    later = {
+        plate: {key: {"start": hours_later(row["start"])} for key, row in own.items()}
+        for plate, own in body["plan"].items()
+    }
+    assert say(table, body | {"share": 0.55, "plan": later})[0] == "offered", "by an hour it is"
 
 
 def test_an_offer_that_says_nothing_any_more_is_taken_back(table):
@@ -214,6 +243,8 @@ def test_where_the_plates_stand_is_what_the_bench_saw(table):
     table.up_to("fix")
     state = table.state()
     assert standing(state, state.plates[0]).frame == "Red frame"
+    table.up_to("gild")
+    assert standing(table.state(), table.plate()).frame == "Red frame", "it lay in that one"
     # what is done once for the whole run is not over because the second plate never does it
     assert "ready_room" not in standing(state, state.plates[1]).ended
     table.say("plate_abandoned", second.id, why="scratched")

@@ -7,7 +7,8 @@ what the hands did meanwhile.
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -46,7 +47,9 @@ FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
 OPEN_ONE = "open one with --date"
 READ_TOGETHER = timedelta(minutes=15)  # under broken cloud one reading says little
-OTHER_MINUTES = 5.0  # a plan whose steps begin nearer than this to those offered is the same
+# a plan whose steps begin nearer than this to those of the offer is the same
+WAITS, TURNED_DOWN = timedelta(minutes=5), timedelta(minutes=30)
+WORSE = 0.1  # of the chance that all are finished: then a plan turned down is news again
 
 
 @dataclass(frozen=True)
@@ -114,7 +117,10 @@ def _known(
         return considered.off
     if last is None:  # a forecast as old as the run is no news
         return OffPlan(forecast=_forecast_state(state, folder, before=state.opened))
-    return known_of(last.body.get("knows") or {})
+    known = known_of(last.body.get("knows") or {})
+    if last.id == state.standing and not last.body.get("plan"):  # nothing in it to be late by
+        return replace(known, standing=state.standing)
+    return known
 
 
 def forecast_file(state: RunState, folder: Path | None) -> Path | None:
@@ -217,7 +223,8 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
     # what is done once for the whole run is the first plate's; of the others it was left out
     once = {rule.key for rule in trade_steps.steps() if rule.scope == "day"}
     not_its = once if plate.id != state.plates[0].id else set()
-    in_frame = bool(kept) and held_by(state, plate) == kept
+    # the planner asks for the frame it lies in or lay in
+    in_frame = develop.begun is not None or (bool(kept) and held_by(state, plate) == kept)
     return PlateStanding(
         label=plate.label,
         begun={s.key: s.begun for s in plate.steps if s.begun is not None},
@@ -348,16 +355,25 @@ def say_plan(
 
 
 def _said_already(body: Mapping[str, Any], last: Event | None, state: RunState) -> bool:
-    """Tell whether the last offer, open or turned down, said the same."""
-    if last is None or list(last.body.get("lines") or ()) != list(body["lines"]):
+    """Tell whether the last offer says the same: as it waits, or nearly so once turned down."""
+    if last is None:
         return False
+    lines, before = body["lines"], list(last.body.get("lines") or ())
+    plan, other = body["plan"], last.body.get("plan") or {}
     if last.id in state.turned_down:
-        return True
-    return state.offer is not None and _alike(body["plan"], last.body.get("plan") or {})
+        worse = float(last.body.get("share") or 0.0) - float(body.get("share") or 0.0)
+        alike = _shape(lines) == _shape(before) and worse < WORSE
+        return alike and _near(plan, other, TURNED_DOWN)
+    return state.offer is not None and lines == before and _near(plan, other, WAITS)
 
 
-def _alike(plan: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
-    """Tell whether two plans begin every step at nearly the same time."""
+def _shape(lines: Sequence[str]) -> list[str]:
+    """Return lines without their figures: a few minutes more or less are no other news."""
+    return [re.sub(r"\d+", "#", line) for line in lines]
+
+
+def _near(plan: Mapping[str, Any], other: Mapping[str, Any], least: timedelta) -> bool:
+    """Tell whether a plan begins every step within some minutes of another."""
 
     def begins(rows: Mapping[str, Any]) -> dict[tuple[str, str], datetime]:
         return {
@@ -367,8 +383,7 @@ def _alike(plan: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
         }
 
     one, two = begins(plan), begins(other)
-    least = timedelta(minutes=OTHER_MINUTES)
-    return one.keys() == two.keys() and all(abs(at - two[key]) < least for key, at in one.items())
+    return one.keys() <= two.keys() and all(abs(at - two[key]) < least for key, at in one.items())
 
 
 def _own(run: str, kind: str, body: Mapping[str, Any], clock: SteadyClock) -> Event:
