@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.bench.plan_rows import plan_rows
 from argentry.bench.state_json import iso
+from argentry.needs.frame import cautions_here
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.records.plain import plain
@@ -83,7 +84,7 @@ def opening(
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
     labels = ", ".join(plate.label for plate in plates)
     first = [_lengths(studio, plate, now, constants, plan, i) for i, plate in enumerate(plates)]
-    steps = [_step(rule, first[0][rule.key]) for rule in run_rules()]
+    steps = [_step(studio, rule, first[0][rule.key]) for rule in run_rules()]
     site = studio.site
     body = {
         "title": title or f"{local:%Y-%m-%d}: {labels}",
@@ -184,8 +185,10 @@ def _from_plan(step: PlannedStep, plan: DayPlan | None) -> Length:
     return Length(seconds, min(low, seconds), max(high, seconds), "as planned for this plate")
 
 
-def _step(rule: StepRule, length: Length) -> dict[str, Any]:
-    known = trade_steps.cautions()
+def _step(studio: Studio, rule: StepRule, length: Length) -> dict[str, Any]:
+    # any of the studio's frames may be the one that is free
+    frames = range(len(studio.frames))
+    due = {one.key: one for frame in frames for one in cautions_here(studio, rule, frame)}
     within = rule.start_within_minutes
     return {
         "key": rule.key,
@@ -203,8 +206,9 @@ def _step(rule: StepRule, length: Length) -> dict[str, Any]:
             for check in rule.checks
         ],
         "cautions": [
-            {"key": key, "text": known[key].text, "asks_again": known[key].asks_again}
+            {"key": key, "text": due[key].text, "asks_again": due[key].asks_again}
             for key in rule.cautions
+            if key in due
         ],
         "speak": rule.title,
         "stage": rule.stage,

@@ -59,6 +59,8 @@ class Catalogue:
         Key, title and unit of what may be measured, and whether it may be below nothing.
     reads : Mapping[str, tuple of str]
         Step to the quantities it asks for.
+    units : Units
+        In which the page shows temperatures and lengths.
     """
 
     grades: tuple[str, ...]
@@ -71,6 +73,7 @@ class Catalogue:
     fault: str
     quantities: tuple[tuple[str, str, str, bool], ...]
     reads: Mapping[str, tuple[str, ...]]
+    units: Units
 
 
 def catalogue(units: Units) -> Catalogue:
@@ -88,6 +91,7 @@ def catalogue(units: Units) -> Catalogue:
             (q.key, q.title, typed_unit(q.unit, units), q.low < 0.0) for q in quantities().values()
         ),
         reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
+        units=units,
     )
 
 

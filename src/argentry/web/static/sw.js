@@ -27,6 +27,7 @@ const FILES = [
   "/static/bench/queue.js",
   "/static/bench/screens.js",
   "/static/bench/speech.js",
+  "/static/bench/units.js",
   "/static/bench/wake.js",
   "/static/bench/words.js",
   "/static/fonts/B612-Bold.otf",

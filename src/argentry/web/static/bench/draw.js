@@ -2,6 +2,7 @@
 // the running figures changed, so that nothing moves but the time.
 
 import { SCREEN } from "./say.js";
+import { inUnits } from "./units.js";
 
 let shape = "";
 let heldUntil = 0;
@@ -14,7 +15,7 @@ export function hold(ms) {
 function make(tag, className, text) {
   const node = document.createElement(tag);
   if (className) node.className = className;
-  if (text !== undefined) node.textContent = text;
+  if (text !== undefined) node.textContent = inUnits(text);
   return node;
 }
 
@@ -23,7 +24,7 @@ function button({ act, label, arg, under, off, chosen, live }, className = "") {
   node.type = "button";
   node.dataset.act = act;
   if (arg !== null && arg !== undefined) node.dataset.arg = JSON.stringify(arg);
-  node.append(label);
+  node.append(inUnits(label));
   if (off) {
     node.classList.add("off");
     node.setAttribute("aria-disabled", "true");
