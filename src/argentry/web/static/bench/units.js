@@ -2,10 +2,10 @@
 
 import { trade } from "./questions.js";
 
-const NUMBER = "[-−]?\\d+(?:\\.\\d+)?";
-const RANGE = `${NUMBER}(?:(?:–| to | of )${NUMBER})?`;
+const NUMBER = /[-−]?\d+(?:\.\d+)?/;
+const RANGE = NUMBER.source + /(?:(?:–| to | of )#)?/.source.replace("#", NUMBER.source);
 const QUANTITY = new RegExp(
-  `(?<![\\p{L}\\p{N}_.,×–/])(${RANGE})( \\(${RANGE}\\))? (°C|K|mm|cm²|cm2|cm|m)(?![\\p{L}\\p{N}_²³/])( above| below| warmer| cooler)?`,
+  /(?<![\p{L}\p{N}_.,×–/])(#)( \(#\))? (°C|K|mm|cm²|cm2|cm|m)(?![\p{L}\p{N}_²³/])( above| below| warmer| cooler)?/u.source.replaceAll("#", RANGE),
   "gu",
 );
 const LARGEST_K = 100; // above it a kelvin is the colour of a lamp
@@ -13,7 +13,7 @@ const [INCH_MM, FOOT_M, INCH2_CM2] = [25.4, 0.3048, 6.4516];
 const IN_MM = { mm: 1, cm: 10, m: 1000 };
 
 const value = (number) => Number(number.replace("−", "-"));
-const largest = (number) => Math.max(...number.match(new RegExp(NUMBER, "g")).map(value));
+const largest = (number) => Math.max(...number.match(new RegExp(NUMBER.source, "g")).map(value));
 const each = (part, change) => part.replace(/(?<![\d.])[-−]?\d+(?:\.\d+)?/g, (one) => change(one.replace("−", "-")));
 const samePlaces = (number, text) => number.toFixed((text.split(".")[1] ?? "").length);
 
