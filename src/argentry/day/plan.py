@@ -13,6 +13,7 @@ from argentry.day.appointments import appointments_of, sitter_notes, with_sitter
 from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
+from argentry.day.remedies import remedy_notes
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
@@ -160,6 +161,7 @@ def printed(
     share, behind = day_tables.good_share(studio, odds)
     appointments = appointments_of(setting, planned)
     more = (*sitter_notes(appointments), *pose_notes(setting), *lamp_notes(setting, planned, asked))
+    more = (*remedy_notes(setting, planned, asked), *more)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)

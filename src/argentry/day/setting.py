@@ -119,6 +119,13 @@ class DaySetting:
         """Return whose plate it is that is set apart like this; None for nobody's."""
         return next((seat for seat in self.seats if seat.special is special), None)
 
+    def at(self, studio: Studio) -> DaySetting:
+        """Return the same day and light at a studio with other habits or instruments."""
+        tasks = step_lengths.tasks_today(
+            self.lengths, self.over_iodine, seal_later=studio.habits.seal_later
+        )
+        return replace(self, studio=studio, tasks=tasks)
+
     def wanted(self, plates: int | None) -> Day:
         """Return the day as the planner is asked for it.
 

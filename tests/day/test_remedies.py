@@ -1,0 +1,59 @@
+"""What would make room for one more plate: named as an option, and true."""
+
+import re
+from datetime import date
+
+import pytest
+from tests.day.test_plan import plan, studio
+
+from argentry.cli.day import day as command
+from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
+from argentry.records.studio import Hours
+
+DAY = date(2026, 6, 21)
+QUICK = {"effort": 0.5, "simulated_days": 20}
+
+
+def remedies(made):
+    notes = [note for note in made.warnings if note.startswith("One more plate would fit with")]
+    return re.findall(r"\((--[a-z-]+)(?: ([\d:]+))?\)", notes[0]) if notes else []
+
+
+@pytest.mark.parametrize(
+    ("asked", "hours", "named"),
+    [
+        (7, Hours(breaks=(("13:00", "13:45"),)), {"--workers", "--seal-later"}),
+        (5, Hours("09:00", "16:30"), {"--workers", "--seal-later"}),
+        (3, Hours("10:00", "15:30"), {"--from"}),
+    ],
+)
+def test_each_remedy_is_an_option_and_makes_room_for_one_more(asked, hours, named):
+    made = studio(hours=hours)
+    short = plan(DAY, made=made, plates=asked, **QUICK)
+    assert 0 < short.plates_placed < asked
+    found = remedies(short)
+    assert named <= {option for option, _ in found}
+    known = {option for param in command.params for option in param.opts}
+    fields = {option: field for field, option in OPTIONS.items()}
+    for option, value in found:
+        assert option in known
+        wishes = read_wishes({fields[option]: value or "yes"})
+        more = plan_day(made, DAY, wishes, plates=short.plates_placed + 1, **QUICK)
+        assert more.plates_placed == short.plates_placed + 1, option
+
+
+def test_nothing_is_said_where_all_are_placed_or_none():
+    assert remedies(plan(DAY, plates=1, **QUICK)) == []
+    dark = plan(date(2026, 12, 21), made=studio(hours=Hours("17:00", "20:00")), plates=1, **QUICK)
+    assert dark.plates_placed == 0
+    assert remedies(dark) == []
+
+
+def test_hours_are_not_moved_out_of_the_day():
+    from argentry.day.remedies import HOUR, _moved
+
+    late = studio(hours=Hours("00:30", "23:30"))
+    assert _moved(late, "start", -HOUR) is None
+    assert _moved(late, "end", HOUR) is None
+    assert _moved(studio(hours=Hours("08:00", "24:00")), "end", HOUR) is None
+    assert _moved(studio(), "end", HOUR).hours.end == "20:00"
