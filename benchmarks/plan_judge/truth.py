@@ -87,7 +87,8 @@ def draw(setting, day, camera, plates, rng):
     steps[0] = steps[0] * log_logistic(rng, LOG_2 * light_doubt_stops(40.0, haze_named=True))
     sums = [np.concatenate([[0.0], np.cumsum(step)]) for step in steps]
     each = trade.value("decide", "end_point_log_sd")
-    whole = light.frames[0].dose_log_sd
+    first = light.frames[0]  # from plate to plate, and what is not known of the studio
+    whole = math.hypot(first.dose_log_sd, first.dose_doubt_log_sd)
     studio = log_logistic(rng, math.sqrt(max(whole**2 - each**2, 0.0)))
     doses = studio * gamma(rng, min(each, whole), plates)
     speed = LOG_2 * camera

@@ -99,8 +99,10 @@ def build_day():
 def check_plan():
     """Check every rule of a plan: hands, rooms, frames, order, keeping limits, breaks, light."""
 
-    def check(blocks, starts, ends, kinds, day, *, strict=True, tolerance=1e-6):
+    def check(blocks, starts, ends, kinds, day, *, lengths=None, tolerance=1e-6):
         from argentry.plan.tasks import frame_span
+
+        strict = lengths is None  # a plan; else a simulated day with what its blocks took
 
         plates, count = starts.shape
         take, free = frame_span(blocks)
@@ -118,10 +120,13 @@ def check_plan():
                 for room, spans in rooms.items():
                     held = block.holds(room)
                     if held:
-                        # on a simulated day a room is held as long as the whole block
-                        whole = block.kind == "exposure" or not strict
-                        low = starts[p, b] + (0 if whole else held[0])
-                        high = ends[p, b] if whole else low + held[1]
+                        low, high = starts[p, b] + held[0], starts[p, b] + sum(held)
+                        if block.kind == "exposure":
+                            low, high = starts[p, b], ends[p, b]
+                        elif not strict:  # whoever stands in line does so before the room
+                            part = lengths[p, b] / block.minutes
+                            left = [block.minutes - held[0], block.minutes - sum(held)]
+                            low, high = (ends[p, b] - part * minutes for minutes in left)
                         spans.append((low, high))
             frames.setdefault(int(kinds[p]), []).append((starts[p, take], starts[p, free]))
         _at_most(busy, day.workers, tolerance)

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 
 from argentry.physics.dose import cumulative_j_m2, end_index
@@ -75,11 +77,27 @@ def test_ends_under_a_steady_light_by_hand():
 
 def test_patience_is_counted_from_the_shortest_pose():
     rising = np.concatenate([np.arange(50.0), 50.0 + 4.0 * np.arange(51.0)])  # four times as bright
-    light = steady(patience=3.9)
-    ends = daylight.patient_ends(rising, light)
+
+    def expected(light):
+        return daylight.expected_exposure_ends(replace(light, exposure_middle=rising))
+
+    ends = expected(steady(patience=3.9))
     assert np.isnan(ends[10])  # 10 min here, 2.5 later: more than 3.9 times as long
     assert np.isfinite(ends[60])
-    assert np.isfinite(daylight.patient_ends(rising, steady(patience=4.0))[10])
+    assert np.isfinite(expected(steady(patience=4.0))[10])
+
+
+def test_nobody_waits_for_a_shorter_pose_than_the_day_is_expected_to_have():
+    """Twice as long as the day's shortest: begun if that is no more than the plan allowed for."""
+    late = np.concatenate([np.arange(50.0), 50.0 + 4.0 * np.arange(51.0)])
+    hoping = steady(patience=2.0)  # every pose is expected to take 10 min
+    assert np.isfinite(daylight.patient_ends(late, hoping)[10])
+    bright = replace(hoping, exposure_middle=2.0 * hoping.exposure_middle)  # 5 min are expected
+    assert np.isfinite(daylight.patient_ends(late, bright)[10])
+    brighter = replace(hoping, exposure_middle=4.0 * hoping.exposure_middle)
+    assert np.isnan(daylight.patient_ends(late, brighter)[10])
+    dark = np.arange(101.0) / 3.0  # 30 min all day long: the day itself has no shorter one
+    assert np.isfinite(daylight.patient_ends(dark, brighter)[10])
 
 
 def test_what_is_expected_is_told_or_the_middle_day():

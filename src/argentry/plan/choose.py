@@ -133,8 +133,6 @@ def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
         for at in best
         for lead in (LEADS if at == best[0] else LEADS[:1])
     ]
-    if len({rule.not_before.tobytes() for _, rule in tried}) < len(tried):
-        tried = list({rule.not_before.tobytes(): (plan, rule) for plan, rule in tried}.values())
     good = _good(shop, joined([rule for _, rule in tried]), drawn)
     like = [i for i in range(len(tried)) if good[i] >= good.max() - LIKE_GOOD * shop.plates]
     taken = min(like, key=lambda i: (tried[i][0].length, -good[i]))

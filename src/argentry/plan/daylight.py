@@ -138,7 +138,10 @@ def _not_too_long(ends: Array, longest_minutes: float) -> Array:
 
 
 def patient_ends(cumulative: Array, light: DayLight) -> Array:
-    """Return exposure ends as a maker would plan them: no long pose where a short one will come.
+    """Return exposure ends as a maker would have them: no long pose where a short one will come.
+
+    What will come is told by the day as it is expected; a day that is darker all through has longer
+    ones.
 
     Parameters
     ----------
@@ -152,32 +155,37 @@ def patient_ends(cumulative: Array, light: DayLight) -> Array:
     NDArray[float64], shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
-    return _patient(exposure_ends(cumulative, light.exposure_dose, light.longest_exposure), light)
+    ends = exposure_ends(cumulative, light.exposure_dose, light.longest_exposure)
+    return _patient(ends, light, _shortest(expected_exposure_ends(light)))
 
 
 def expected_exposure_ends(light: DayLight) -> Array:
-    """Return `patient_ends` of the day as it is expected.
+    """Return the ends of exposures on the day as it is expected: no long pose before a short one.
 
     Parameters
     ----------
     light : DayLight
         The day's light.
     """
-    if light.expected is None:
-        return patient_ends(light.exposure_middle, light)
-    return _patient(_not_too_long(light.expected, light.longest_exposure), light)
+    ends = light.expected
+    if ends is None:
+        ends = light_dose.end_table(light.exposure_middle, light.exposure_dose)
+    return _patient(_not_too_long(ends, light.longest_exposure), light, 0.0)
 
 
-def _patient(ends: Array, light: DayLight) -> Array:
+def _patient(ends: Array, light: DayLight, least: float) -> Array:
     starts = np.arange(ends.shape[-1])
-    lengths = ends - starts
-    if not np.isfinite(lengths).any():
-        return ends
     asked_then = (starts >= light.window[0]) & (starts <= light.window[1])
-    patient: Array = np.where(
-        asked_then & (lengths <= light.patience * np.nanmin(lengths)), ends, np.nan
-    )
+    longest = light.patience * max(_shortest(ends), least)
+    patient: Array = np.where(asked_then & (ends - starts <= longest), ends, np.nan)
     return patient
+
+
+def _shortest(ends: Array) -> float:
+    """Return the shortest exposure of a table of ends, 0 where there is none [min]."""
+    lengths = ends - np.arange(ends.shape[-1])
+    known = lengths[np.isfinite(lengths)]
+    return float(known.min()) if known.size else 0.0
 
 
 def whole_ends(ends: Array) -> NDArray[np.int64]:

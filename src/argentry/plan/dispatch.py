@@ -16,9 +16,12 @@ from argentry.plan.shop import Drawn, Rules, Runs, Shop, between, developing
 from argentry.plan.tasks import EXPOSURE, frame_span, rooms
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.plan.shop import Begun, Branch
+    from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
     Whole = NDArray[np.int64]
@@ -32,7 +35,7 @@ JUST = 1e-9
 BY_PLATE = (
     *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
     *("attended", "exposing", "hands", "median", "within", "due", "held", "rank"),
-    *("needs", "holds"),
+    *("takes", "leaves"),
 )
 
 
@@ -53,10 +56,8 @@ class _Facts:
         self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
         within = (np.inf if b.within is None else b.within for b in blocks)
         self.within = np.array([*within, np.inf])
-        self.rooms = [
-            np.array([*(b.holds(room) is not None for b in blocks), False])
-            for room in rooms(blocks)
-        ]
+        # the part of its length at which a block takes hold of each room, and lets it go
+        self.rooms = [_held(shop.routes, room) for room in rooms(blocks)]
         self.skies = len(drawn.exposure_ends) // len(shop.routes)
         self.can_finish = self._can_finish(shop, drawn)
 
@@ -93,6 +94,27 @@ class _Facts:
             if kind != EXPOSURE:
                 out[:, block] = done <= shop.last_minute
         return out
+
+
+def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]:
+    """Return at which part of its length a block takes hold of a room, and lets it go.
+
+    Returns
+    -------
+    tuple of two NDArray[float64], shape (sorts, blocks + 1)
+        Infinite and 0 where it never does.
+    """
+    shape = (len(routes), len(routes[0]) + 1)
+    take, leave = np.full(shape, np.inf), np.zeros(shape)
+    for sort, route in enumerate(routes):
+        for index, block in enumerate(route):
+            held = block.holds(room)
+            if held is None:
+                continue
+            whole = block.minutes or 1.0
+            take[sort, index] = held[0] / whole
+            leave[sort, index] = sum(held) / whole if block.minutes else 1.0
+    return take, leave
 
 
 def _reach(tables: Array, which: Whole, minute: Array) -> Array:
@@ -138,6 +160,7 @@ class _Rows:
         self.ready = np.full(shape, float(shop.first_minute))
         self.expected_ripe = np.full(shape, np.inf)
         self.kind = np.full(shape, -1, dtype=np.int64)
+        self.leaves = np.full((len(facts.rooms), *shape), -np.inf)
         self._look_ahead()
         if like is not None:
             self._branch_off(like, row)
@@ -156,8 +179,7 @@ class _Rows:
         self.hands = np.zeros(shape, dtype=np.bool_)
         self.median, self.within, self.due = np.zeros(shape), np.zeros(shape), np.zeros(shape)
         self.held, self.rank = np.zeros(shape), np.zeros(shape)
-        self.needs = np.zeros((len(self.facts.rooms), *shape), dtype=np.bool_)
-        self.holds = np.zeros_like(self.needs)
+        self.takes = np.full((len(self.facts.rooms), *shape), np.inf)
         plates, rows = np.indices(shape).reshape(2, -1)
         self._moved(plates, rows)
 
@@ -171,8 +193,10 @@ class _Rows:
         self.due[at] = facts.due[facts.sorts[plates], after]
         # -1 is the spare column: an unbegun plate holds nothing
         self.hands[at] = facts.attended[after - 1]
-        for room, used in enumerate(facts.rooms):
-            self.needs[room][at], self.holds[room][at] = used[after], used[after - 1]
+        for room, (take, _) in enumerate(facts.rooms):
+            soon = np.where(np.isinf(take), 0.0, take) * facts.median
+            soon = np.where(np.isinf(take), np.inf, soon)
+            self.takes[room][at] = soon[facts.sorts[plates], after]
         block = np.minimum(after, facts.count - 1)
         self.held[at] = self.rules.not_before[self.rule[rows], plates, block]
         self.rank[at] = self.rules.priority[self.rule[rows], plates, block]
@@ -201,11 +225,22 @@ class _Rows:
             over = np.maximum(end, self.shop.first_minute)
             self.until[plate] = np.where(np.isnan(over), np.inf, over)
             self.busy[plate] = True
+            self._holds_on(np.full(len(rows), last), at, rows, start)
             if last == facts.developing:
                 table = self.drawn.expected_ripe[int(begun.frame_kind[plate])]
                 ripe = between(table, self.sky, np.maximum(start, 0.0))
                 ripe = np.maximum(ripe, self.shop.first_minute)  # not ripe yet
                 self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
+
+    def _holds_on(self, block: Whole, plates: Whole, rows: Whole, start: Array) -> None:
+        """Note until when blocks that are running hold their rooms."""
+        until = self.until[plates, rows]
+        for room, (_, leave) in enumerate(self.facts.rooms):
+            part = leave[self.facts.sorts[plates], block]
+            held = part > 0.0
+            length = np.where(np.isinf(until), 0.0, until - start)
+            gone = np.where(np.isinf(until), np.inf, start + part * length)
+            self.leaves[room][plates[held], rows[held]] = gone[held]
 
     def _branch_off(self, like: Branch, row: Whole) -> None:
         """Take up each day at its own moment, as another rule had played it until then."""
@@ -233,6 +268,9 @@ class _Rows:
         self.lay_ripe = late[:, :, facts.free - 1].T.copy()
         late[:, :, facts.free - 1] = 0.0
         self.late = late.max(axis=2).T.copy()
+        at = np.nonzero(self.busy)
+        begun_at = starts[at[1], at[0], last[at]]
+        self._holds_on(last[at], at[0], at[1], begun_at)
         lit = self.busy & (self.next - 1 == facts.developing)
         for kind, table in enumerate(self.drawn.expected_ripe):
             at = np.nonzero(lit & (self.kind == kind))
@@ -321,8 +359,8 @@ class _Rows:
         for low, high in shop.breaks:
             stops = (now < high) & (end > low)
             can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
-        for needs, holds, count in zip(self.needs, self.holds, facts.room_counts, strict=True):
-            can &= ~(needs & ((self.busy & holds).sum(axis=0) >= count))
+        for room, takes in enumerate(self.takes):
+            can &= now + takes >= self._free(room) - JUST
         taking = self.next == facts.take
         if (taking & can).any():
             can &= ~taking | (self._best_frame() >= 0)
@@ -386,10 +424,36 @@ class _Rows:
             self.kind[plates[takes], rows[takes]] = self._best_frame()[rows[takes]]
         self.expected_ripe[plates[out], rows[out]] = np.inf
         self.starts[rows, plates, block] = now
-        self.until[plates, rows] = now + self._lengths(plates, rows, block, now)
+        length = self._lengths(plates, rows, block, now)
+        self.until[plates, rows] = now + length + self._stands_in_line(plates, rows, length)
         self.busy[plates, rows] = True
         self.next[plates, rows] += 1
         self._moved(plates, rows)
+
+    def _free(self, room: int, rows: Whole | slice = slice(None)) -> Array:
+        """Return when a room takes one more plate, shape (rows,) [min]."""
+        leaves, count = self.leaves[room][:, rows], self.facts.room_counts[room]
+        if count == 1:
+            return np.asarray(leaves.max(axis=0))
+        if count > len(leaves):
+            return np.full(leaves.shape[1], -np.inf)
+        return np.asarray(np.partition(leaves, -count, axis=0)[-count])
+
+    def _stands_in_line(self, plates: Whole, rows: Whole, length: Array) -> Array:
+        """Take hold of rooms in blocks that begin now; return what waiting for them costs [min]."""
+        block, now = (self.facts.sorts[plates], self.next[plates, rows]), self.now[rows]
+        wait = np.zeros(len(rows))
+        for room, (take, leave) in enumerate(self.facts.rooms):
+            here = leave[block] > 0.0
+            if not here.any():
+                continue
+            at, long = (plates[here], rows[here]), length[here]
+            free = self._free(room, rows[here])
+            begins = now[here] + wait[here] + take[block][here] * long
+            wait[here] += np.fmax(free - begins, 0.0)
+            gone = now[here] + wait[here] + leave[block][here] * long
+            self.leaves[room][at] = np.where(np.isnan(gone), np.inf, gone)
+        return wait
 
     def advance(self, rows: Truth) -> None:
         """Move the clocks of the rows in which nothing can be begun to their next event."""
@@ -401,6 +465,9 @@ class _Rows:
         # who waits without being held back waits for light, hands or a frame: look again
         poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
         event = np.minimum(np.minimum(event, held), poke)
+        for room, takes in enumerate(self.takes):
+            free = self._free(room) - np.where(waiting, takes, np.inf).min(axis=0)
+            event = np.where(free > now + JUST, np.minimum(event, free), event)
         for high in (*(high for _, high in self.shop.breaks), *self.facts.opens):
             event = np.where(now < high - JUST, np.minimum(event, high), event)
         self.now = np.where(rows, np.minimum(event, self.shop.last_minute + 1.0), now)
