@@ -150,7 +150,9 @@ def planned(**given):
         "frame_kind": np.array([0, 0]), "days": days,
         "route": lambda plate: BLOCKS, "special_of": lambda plate: None,
     }  # fmt: skip
-    return SimpleNamespace(**{**base, **given})
+    made = SimpleNamespace(**{**base, **given})
+    made.route = lambda _: made.blocks
+    return made
 
 
 def test_the_light_serves_a_plan_when_every_plate_ends_in_time():
