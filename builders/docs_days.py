@@ -23,6 +23,7 @@ DOCS = Path(__file__).parents[1] / "docs"
 DAYS = {"winter": date(2026, 12, 15), "spring": date(2026, 3, 20), "summer": date(2026, 6, 21)}
 # share of the sky under cloud, morning to evening
 SKIES = {"clear": (0.0, 0.1), "broken": (0.45, 0.7), "overcast": (0.95, 1.0)}
+WHOLE = ("summer", "clear")  # the day whose steps and cautions are shown too
 BEGIN, END = "<!-- figures: made by builders/docs_days.py -->", "<!-- end of figures -->"
 
 
@@ -50,9 +51,11 @@ def sky(day: date, name: str) -> Weather:
 
 def save(path: Path, picture: bytes) -> None:
     """Write a picture with few colours: a sheet has hardly more, and the repository stays small."""
-    few = Image.open(io.BytesIO(picture)).convert("RGB")
-    # by coverage, so that the few coloured lines and the coat keep their colour
-    few.quantize(96, method=Image.Quantize.MAXCOVERAGE).save(path, optimize=True)
+    twice = Image.open(io.BytesIO(picture)).convert("RGB")
+    few = twice.resize((twice.width // 2, twice.height // 2), Image.Resampling.LANCZOS)
+    few.quantize(96, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(
+        path, optimize=True
+    )
 
 
 def main() -> None:
@@ -82,7 +85,10 @@ def main() -> None:
                     f"| {100 * plan.light_odds:.0f} % | {100 * plan.all_finished_share:.0f} % "
                     f"| {told} | {100 * two.development_suffices:.0f} % |"
                 )
-                save(pictures / f"{season}-{name}.png", day_pictures(plan)[0])
+                first, *more = day_pictures(plan, ppi=220.0)
+                save(pictures / f"{season}-{name}.png", first)
+                if (season, name) == WHOLE:
+                    save(pictures / f"{season}-{name}-2.png", more[-1])
                 print(season, name, plan.plates_placed)
     page = DOCS / "days.md"
     text = page.read_text(encoding="utf-8")

@@ -43,7 +43,7 @@ def plate_rows(
     plan: DayPlan, frame: Frame, shades: list[Shade], size: float
 ) -> tuple[float, list[str]]:
     """Return the rows of plates with the hours below them: their height and their marks."""
-    numbers = sorted({step.plate for step in plan.steps}) or [1]
+    numbers = sorted({step.plate for step in plan.steps})
     sizes = RowSizes.for_rows(len(numbers), size)
     high = sizes.row * len(numbers) + 0.5 * size
     parts = [box(shade.left, 0, shade.right, high, fill=shade.fill) for shade in shades]
@@ -51,7 +51,7 @@ def plate_rows(
     parts += [
         text((shade.left + shade.right) / 2, size, shade.word, size=size, anchor="middle")
         for shade in shades
-        if shade.word and shade.right - shade.left > type_width(shade.word, size)
+        if numbers and shade.word and shade.right - shade.left > type_width(shade.word, size)
     ]
     pieces = blocks(plan)
     for row, number in enumerate(numbers):
@@ -128,7 +128,9 @@ def legend(
     plan: DayPlan, frame: Frame, shades: list[Shade], size: float
 ) -> tuple[float, list[str]]:
     """Return what each mark of the rows means, in as many lines as it takes."""
-    del plan, shades
+    del shades
+    if not plan.steps:
+        return 0.0, []
     parts: list[str] = []
     x, y, piece = 0.0, 0.0, 2.0 * size
     for kind, words in (

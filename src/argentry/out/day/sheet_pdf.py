@@ -142,7 +142,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "headline": answer.headline(plan),
         "odds": [{"words": words, "figure": figure} for words, figure in _figures(plan)],
         "holds": " ".join(answer.of_this_day(plan)),
-        "warnings": [_whole_options(note) for note in answer.notes(plan)],
+        "warnings": [_whole(note) for note in answer.notes(plan)],
         "alt": "Light over the day and the plates below it, as the table gives it.",
         "heads": HEADS,
         "rows": [asdict(row) for row in rows(plan, each_step=single)],
@@ -167,9 +167,10 @@ def _figures(plan: DayPlan) -> Iterable[tuple[str, str]]:
         yield (f"{words}, {base}" if base else words), value
 
 
-def _whole_options(words: str) -> str:
-    """Return words in which no line breaks between the hyphens of an option."""
-    return words.replace("--", "-\u2060-\u2060")
+def _whole(words: str) -> str:
+    """Return words in which no line breaks within an option, or between a number and its unit."""
+    kept = re.sub(r"(\d) (?=(?:%|°[CF]|mm|cm|m|ft|in|min|h|W|K)(?!\w))", "\\1\u00a0", words)
+    return re.sub(r"--[\w-]+", lambda one: one[0].replace("-", "-\u2060"), kept)
 
 
 def _on_paper(caution: str) -> str:
