@@ -12,6 +12,7 @@ from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.records import studio as rec
 from argentry.records.again import PlateStanding
+from argentry.records.wishes import Sitter, Wishes
 
 DAY = date(2026, 6, 21)
 MINUTE = timedelta(minutes=1)
@@ -124,3 +125,59 @@ def test_a_room_that_is_not_ready_comes_first(planned):
 def test_the_day_after_the_last_hour_is_refused_in_a_sentence(planned):
     with pytest.raises(BadInput, match="the hours of 2026-06-21 are over"):
         again(planned, "23:59")
+
+
+def with_wishes(wishes, plates=2):
+    from argentry.desk.wishes import names
+    from argentry.studio.today import studio_today
+
+    made = studio_today(studio(), wishes, names())
+    plan = make_day(made, DAY, plates=plates, wishes=wishes, effort=0.5, simulated_days=40)
+    return made, plan
+
+
+def seated(plan, wishes, text, late=0.0):
+    """Return the plates as they stand, each with its sitter."""
+    plates = standing(plan, clock(plan, text), late)
+    for one, sitter in zip(plan.appointments, wishes.sitters, strict=True):
+        plates[one.plate - 1] = replace(plates[one.plate - 1], sitter=sitter)
+    return [
+        replace(plate, polished=number in plan.polished) for number, plate in enumerate(plates, 1)
+    ]
+
+
+@pytest.mark.parametrize("late", [0.0, 15.0])
+def test_an_appointment_is_kept_while_the_day_goes_on(late):
+    sitters = (Sitter("11:00", "Anna", f_number=5.6), Sitter("14:30"))
+    wishes = Wishes(sitters=sitters, seal_later=True)
+    made, plan = with_wishes(wishes, plates=3)
+    plates = seated(plan, wishes, "09:30", late)
+    new = again(plan, "09:30", late, made=made, plates=plates)
+    assert new.left_out == new.not_finished == ()
+    for one in plan.appointments:
+        (pose,) = [s for s in new.plan.steps if (s.plate, s.step) == (one.plate, "expose")]
+        assert one.time <= pose.start <= one.time + 10 * MINUTE
+    # with the lens of each: f/5.6 takes about twice as long as f/4
+    lengths = {s.plate: s.minutes.middle for s in new.plan.steps if s.step == "expose"}
+    anna, other = (one.plate for one in plan.appointments)
+    assert lengths[anna] > 1.3 * lengths[other]
+
+
+def test_a_sitter_who_has_been_taken_is_not_waited_for():
+    wishes = Wishes(sitters=(Sitter("11:00"),), seal_later=True)
+    made, plan = with_wishes(wishes, plates=1)
+    (one,) = plan.appointments
+    text = f"{one.pose_end - MINUTE:%H:%M}"  # the lens is open
+    new = again(plan, text, made=made, plates=seated(plan, wishes, text))
+    assert new.not_finished == ()
+    (pose,) = [s for s in new.plan.steps if s.step == "expose"]
+    assert abs(pose.start - one.pose_start) <= MINUTE
+
+
+def test_a_plate_that_came_polished_is_not_polished_again():
+    wishes = Wishes(polished=2, seal_later=True)
+    made, plan = with_wishes(wishes)
+    assert plan.polished == (1, 2)
+    new = again(plan, "08:10", made=made, plates=seated(plan, wishes, "08:10"))
+    assert {s.step for s in new.plan.steps} == {s.step for s in plan.steps if s.plate}
+    assert new.lines == ()

@@ -131,7 +131,21 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": hours,
-        **({} if plan is None else {"wishes": plain(plan.wishes)}),
+        **({} if plan is None else {"wishes": plain(plan.wishes), **_of_plates(plates, plan)}),
+    }
+
+
+def _of_plates(plates: Sequence[Plate], plan: DayPlan) -> dict[str, Any]:
+    """Return which plates are kept for a sitter, and which came polished."""
+    ids = dict(enumerate((plate.id for plate in plates), 1))
+    in_turn = sorted(plan.wishes.sitters, key=lambda one: one.time)
+    return {
+        "sitters": {
+            ids[one.plate]: plain(sitter)
+            for one, sitter in zip(plan.appointments, in_turn, strict=False)
+            if one.plate in ids
+        },
+        "polished": [ids[number] for number in plan.polished if number in ids],
     }
 
 

@@ -12,20 +12,25 @@ import numpy as np
 from argentry.day.day_clock import wall_time
 from argentry.day.plan import printed
 from argentry.day.setting import setting_of
+from argentry.day.sitters import seat_of
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.plan.again import DAYS, Again
 from argentry.plan.again import plan_again as order_again
+from argentry.plan.daylight import ALL_DAY
 from argentry.plan.middle import Standing
 from argentry.plan.tasks import blocks_of, frame_span
 from argentry.records.again import PlanAgain, PlateStanding
 from argentry.records.day import MOST_PLATES
+from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from argentry.day.setting import DaySetting
+    from argentry.day.sitters import Seat
+    from argentry.plan.tasks import Block
     from argentry.records.day import DayPlan, PlannedStep
     from argentry.records.decision import OwnNumbers
     from argentry.records.learned import Share
@@ -111,7 +116,7 @@ def plan_again(
             replace(studio, hours=replace(studio.hours, end=end)), local.date(), weather=weather,
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
-        again = _again(setting, [standing[n] for n in held], now, simulated_days, seed)
+        setting, again = _again(setting, [standing[n] for n in held], now, simulated_days, seed)
         if made is None:
             left_out = [held[at] for at in again.left_out]
         if made is None or not again.not_finished:
@@ -148,7 +153,7 @@ def _with_one_more(made: _Made, standing: Sequence[PlateStanding], now: datetime
         return None
     more = [*plates, PlateStanding()]
     days = made.simulated_days // 2
-    return _again(made.setting, more, now, days, made.seed, with_latest=False)
+    return _again(made.setting, more, now, days, made.seed, with_latest=False)[1]
 
 
 def _ends(studio: Studio, local: datetime) -> list[str]:
@@ -172,7 +177,7 @@ def _again(
     seed: int,
     *,
     with_latest: bool = True,
-) -> Again:
+) -> tuple[DaySetting, Again]:
     keys = [task.key for task in setting.tasks]
     blocks = blocks_of(setting.tasks)
     names = [frame.name for frame in setting.studio.frames]
@@ -189,14 +194,46 @@ def _again(
             [names.index(p.frame) if p.frame in names else -1 for p in standing], dtype=np.int64
         ),
         kept=np.array(
-            [minutes(p.planned, [b.tasks[0].key for b in blocks]) for p in standing]
+            [minutes(p.planned, [_first_planned(b, p) for b in blocks]) for p in standing]
         ).reshape(len(standing), len(blocks)),
     )
     over = {key for plate in standing for key in plate.ended}
     ready = sum(r.typical_minutes for r in step_lengths.day_rules() if r.key not in over)
     at = max(clock.minute(now), 0.0) + (0.0 if np.isfinite(stands.begun).any() else ready)
-    day = replace(setting.wanted(None), first_minute=min(at, clock.minutes - 1.0))
-    return order_again(day, stands, days=days, seed=seed, with_latest=with_latest)
+    seats = [_seat(setting, plate, max(clock.minute(now), 0.0)) for plate in standing]
+    setting = replace(setting, seats=tuple(seat for seat in seats if seat is not None))
+    polished = setting.polished()
+    special = tuple(
+        seat.special if seat is not None else polished if plate.polished else None
+        for seat, plate in zip(seats, standing, strict=True)
+    )
+    day = replace(
+        setting.wanted(None),
+        first_minute=min(at, clock.minutes - 1.0),
+        special=special if any(one is not None for one in special) else (),
+    )
+    return setting, order_again(day, stands, days=days, seed=seed, with_latest=with_latest)
+
+
+def _first_planned(block: Block, plate: PlateStanding) -> str:
+    """Return the first step of a block that the plate still had to go through."""
+    keys = [task.key for task in block.tasks]
+    return next((key for key in keys if key in plate.planned), keys[0])
+
+
+def _seat(setting: DaySetting, plate: PlateStanding, now_minute: float) -> Seat | None:
+    """Return the appointment that a plate is kept for; None for none, or one that cannot be."""
+    if plate.sitter is None:
+        return None
+    pose = trade_steps.by_law("exposure").key
+    try:
+        seat = seat_of(setting.hall, plate.sitter, polished=plate.polished, from_minute=now_minute)
+    except BadInput:  # in other hours or another light than it was planned for
+        return None
+    if pose in plate.begun:  # what has been taken has no time to keep, but its own lens
+        light = replace(seat.special.light, window=ALL_DAY)
+        return replace(seat, special=replace(seat.special, light=light))
+    return seat
 
 
 def _told(

@@ -10,7 +10,7 @@ import numpy as np
 
 from argentry.day import planner_light as day_light
 from argentry.day.day_clock import clock_of, wall_time
-from argentry.day.sitters import seats_of
+from argentry.day.sitters import Hall, seats_of
 from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
@@ -110,10 +110,20 @@ class DaySetting:
         polished = min(habits.polished, MOST_PLATES) - len(sitters)
         if polished <= 0:
             return sitters
+        return (*sitters, *(self.polished(),) * polished)
+
+    def polished(self) -> Special:
+        """Return what sets a plate apart that comes polished from the evening before."""
+        later = self.studio.habits.seal_later
         tasks = step_lengths.tasks_today(
-            self.lengths, self.over_iodine, polished=True, seal_later=habits.seal_later
+            self.lengths, self.over_iodine, polished=True, seal_later=later
         )
-        return (*sitters, *(Special(tasks, self.lit.day),) * polished)
+        return Special(tasks, self.lit.day)
+
+    @property
+    def hall(self) -> Hall:
+        """The day as sitters find it."""
+        return Hall(self.studio, self.date, self.clock, self.lit, self.breaks, self.over_iodine)
 
     def seat_of(self, special: Special | None) -> Seat | None:
         """Return whose plate it is that is set apart like this; None for nobody's."""
@@ -216,7 +226,7 @@ def setting_of(
         ready_minutes=float(sum(rule.typical_minutes for rule in step_lengths.day_rules())),
         breaks=breaks,
         wishes=wishes,
-        seats=seats_of(studio, day, clock, lit, breaks, over_iodine, wishes.sitters),
+        seats=seats_of(Hall(studio, day, clock, lit, breaks, over_iodine), wishes.sitters),
     )
 
 

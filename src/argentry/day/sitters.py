@@ -64,18 +64,11 @@ class Seat:
     lengths: Mapping[str, Length]
 
 
-def seats_of(
-    studio: Studio,
-    day: date,
-    clock: Clock,
-    lit: LitDay,
-    breaks: tuple[tuple[float, float], ...],
-    over_iodine: Range,
-    sitters: tuple[Sitter, ...],
-) -> tuple[Seat, ...]:
-    """Return the plates of a day's sitters, the first who comes first.
+@dataclass(frozen=True)
+class Hall:
+    """The day that sitters come to.
 
-    Parameters
+    Attributes
     ----------
     studio : Studio
         Lens, plate size and habits where a sitter asks for nothing else.
@@ -85,6 +78,23 @@ def seats_of(
         Hours, light and breaks of the day.
     over_iodine : Range
         Time over iodine. [s]
+    """
+
+    studio: Studio
+    day: date
+    clock: Clock
+    lit: LitDay
+    breaks: tuple[tuple[float, float], ...]
+    over_iodine: Range
+
+
+def seats_of(hall: Hall, sitters: tuple[Sitter, ...]) -> tuple[Seat, ...]:
+    """Return the plates of a day's sitters, the first who comes first.
+
+    Parameters
+    ----------
+    hall : Hall
+        The day.
     sitters : tuple of Sitter
         Who comes.
 
@@ -93,43 +103,64 @@ def seats_of(
     BadInput
         If one comes outside the hours, in a break, or when there is too little light.
     """
-    seats = []
-    for number, sitter in enumerate(sorted(sitters, key=lambda one: one.time)):
-        minute = _minute(sitter, day, clock, breaks)
-        own = studio
-        if sitter.size:
-            own = replace(studio, habits=replace(studio.habits, plate_size=sitter.size))
-        lengths = step_lengths.lengths_today(own)
-        camera = camera_values(Camera(f_number=sitter.f_number), own)
-        longest = longest_pose_min(studio)
-        if sitter.pose_s is not None:
-            longest = min(longest, sitter.pose_s / 60.0)
-        light = replace(
-            lit.day,
-            exposure_dose=exposure_dose(camera),
-            longest_exposure=longest,
-            patience=np.inf,
-            expected=(
-                camera_ends(lit.exposure_w_m2, camera, lit.elevation_deg)
-                if lit.day.expected is not None
-                else None
-            ),
-        )
-        anyhow = expected_exposure_ends(light)
-        light = replace(light, window=(minute, minute + trade.value("day", "sitter_waits")))
-        if not np.isfinite(expected_exposure_ends(light)).any():
-            most = trade.value("exposure", "longest_exposure")
-            anyway = expected_exposure_ends(replace(light, longest_exposure=most, window=ALL_DAY))
-            raise _too_dark(sitter, clock, anyhow, anyway, longest)
-        tasks = step_lengths.tasks_today(
-            lengths,
-            over_iodine,
-            polished=number < studio.habits.polished,
-            seal_later=studio.habits.seal_later,
-        )
-        needs = replace(lit.needs, camera=camera)
-        seats.append(Seat(sitter, Special(tasks, light), needs, lengths))
-    return tuple(seats)
+    polished = hall.studio.habits.polished
+    in_turn = sorted(sitters, key=lambda one: one.time)
+    return tuple(seat_of(hall, one, polished=n < polished) for n, one in enumerate(in_turn))
+
+
+def seat_of(
+    hall: Hall, sitter: Sitter, *, polished: bool, from_minute: float | None = None
+) -> Seat:
+    """Return the plate of a sitter.
+
+    Parameters
+    ----------
+    hall : Hall
+        The day.
+    sitter : Sitter
+        Who comes.
+    polished : bool
+        True when the plate comes polished.
+    from_minute : float, optional
+        Now, in the middle of the day: a sitter who came waits from then on. [min]
+
+    Raises
+    ------
+    BadInput
+        As `seats_of`.
+    """
+    studio, clock, lit = hall.studio, hall.clock, hall.lit
+    minute = _minute(sitter, hall.day, clock, hall.breaks)
+    own = studio
+    if sitter.size:
+        own = replace(studio, habits=replace(studio.habits, plate_size=sitter.size))
+    lengths = step_lengths.lengths_today(own)
+    camera = camera_values(Camera(f_number=sitter.f_number), own)
+    longest = longest_pose_min(studio)
+    if sitter.pose_s is not None:
+        longest = min(longest, sitter.pose_s / 60.0)
+    light = replace(
+        lit.day,
+        exposure_dose=exposure_dose(camera),
+        longest_exposure=longest,
+        patience=np.inf,
+        expected=(
+            camera_ends(lit.exposure_w_m2, camera, lit.elevation_deg)
+            if lit.day.expected is not None
+            else None
+        ),
+    )
+    anyhow = expected_exposure_ends(light)
+    last = max(minute, from_minute or minute) + trade.value("day", "sitter_waits")
+    light = replace(light, window=(minute, last))
+    if not np.isfinite(expected_exposure_ends(light)).any():
+        most = trade.value("exposure", "longest_exposure")
+        anyway = expected_exposure_ends(replace(light, longest_exposure=most, window=ALL_DAY))
+        raise _too_dark(sitter, clock, anyhow, anyway, longest)
+    tasks = step_lengths.tasks_today(
+        lengths, hall.over_iodine, polished=polished, seal_later=studio.habits.seal_later
+    )
+    return Seat(sitter, Special(tasks, light), replace(lit.needs, camera=camera), lengths)
 
 
 def _minute(

@@ -105,6 +105,7 @@ def plan_again(
     """
     began = time.perf_counter()
     blocks = blocks_of(day.tasks)
+    whole = day
     middle = taken_up(day, blocks, standing, days, seed)
     kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
     kept_share = float(kept.sound[0].all(axis=1).mean())
@@ -126,13 +127,16 @@ def plan_again(
         held = np.delete(held, at)
         if not len(held):
             break
+        day = whole.of_plates(held)
         middle = taken_up(day, blocks, standing.part(held), days, seed)
     left_out = tuple(p for p in unbegun if p not in held)
     if not len(held):
         planned = nothing(blocks, began, time.perf_counter() - began, proved=False)
         return Again(planned, held, left_out, (), False, kept_share, (), day.first_minute)
     done = np.isfinite(plan.ends[:, -1])
-    planned = _planned(middle, taken, usual, np.flatnonzero(done), began, with_latest=with_latest)
+    which = np.flatnonzero(done)
+    planned = _planned(middle, taken, usual, which, began, with_latest=with_latest)
+    planned = replace(planned, special=day.of_plates(which).special)
     not_finished = tuple(int(p) for p in held[~done])
     placed = held[done] if planned.placed else held[:0]
     return Again(
@@ -192,6 +196,7 @@ def _faults(day: Day, middle: Middle, plan: DayRun) -> tuple[str, ...]:
         return ()
     begun = np.isfinite(middle.begun.starts)[which]
     blocks, kinds = middle.shop.blocks, plan.frame_kind[which]
+    day = day.of_plates(which)
     return faults(day, blocks, plan.starts[which], plan.ends[which], kinds, begun=begun)
 
 

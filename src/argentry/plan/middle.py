@@ -117,14 +117,14 @@ def taken_up(
 def _by_light(shop: Shop, begun: Begun) -> Array:
     """Return when the light ends what is running on the expected day, shape (plates,) [min]."""
     ends = np.full(shop.plates, np.nan)
-    exposures, ripe = whole_ends(shop.expected_exposure_ends), whole_ends(shop.expected_ripe)
+    exposures, ripe = whole_ends(shop.exposure_tables), whole_ends(shop.expected_ripe)
     for plate, index in enumerate(_running(begun)):
         start = int(max(begun.starts[plate, index], 0.0)) if index >= 0 else 0
-        if index < 0 or start >= len(exposures):
+        if index < 0 or start >= exposures.shape[1]:
             continue
         kind, frame = shop.blocks[index].kind, int(begun.frame_kind[plate])
         if kind == EXPOSURE:
-            ends[plate] = exposures[start]
+            ends[plate] = exposures[shop.by_plate[plate], start]
         elif kind == DEVELOPMENT:
             ends[plate] = ripe[frame, start]
     return ends
@@ -200,14 +200,15 @@ def running_until(
     now = shop.first_minute
     generator = np.random.default_rng(seed)
     until = np.full((drawn.days, shop.plates), np.nan)
-    running = _running(begun)
+    running, skies = _running(begun), len(drawn.exposure_ends) // len(shop.routes)
     for plate in range(shop.plates):
         chance = generator.random((drawn.days, len(standing.begun[plate])))
         if running[plate] < 0:
             continue
         block, start = shop.blocks[running[plate]], float(begun.starts[plate, running[plate]])
         if block.kind == EXPOSURE:
-            lens = between(drawn.exposure_ends, drawn.weather, np.full(drawn.days, start))
+            table = drawn.weather + skies * shop.by_plate[plate]
+            lens = between(drawn.exposure_ends, table, np.full(drawn.days, start))
             ends = np.where(np.isnan(lens), start + light.longest_exposure, lens)
         elif block.kind == DEVELOPMENT:
             kind = int(begun.frame_kind[plate])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -72,6 +72,13 @@ class Day:
     light: DayLight
     special: tuple[Special | None, ...] = ()
     room_counts: Mapping[str, int] = field(default_factory=dict)
+
+    def of_plates(self, which: Whole) -> Day:
+        """Return the day of some of the plates, in their order."""
+        if not self.special:
+            return self
+        every = (*self.special, *[None] * (int(which.max(initial=-1)) + 1))
+        return replace(self, special=tuple(every[int(plate)] for plate in which))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.day import DayPlan
+    from argentry.records.wishes import Sitter
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,10 @@ class PlateStanding:
         True when it was given up or withdrawn: it takes no more hands.
     planned : Mapping[str, datetime]
         Planned start of each step in the plan that stands; empty when it is in none.
+    sitter : Sitter or None
+        Whose plate it is, when somebody comes for it at a set time.
+    polished : bool
+        True when it came polished from the evening before.
     """
 
     label: str = ""
@@ -37,6 +42,8 @@ class PlateStanding:
     frame: str = ""
     lost: bool = False
     planned: Mapping[str, datetime] = field(default_factory=dict)
+    sitter: Sitter | None = None
+    polished: bool = False
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.wishes import Sitter
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -236,7 +237,20 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
         frame=(frame or str(state.constants.get("frame") or "")) if in_frame else "",
         lost=plate.state in ("abandoned", "withdrawn"),
         planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
+        sitter=_sitter(state, plate),
+        polished=plate.id in (state.constants.get("polished") or ()),
     )
+
+
+def _sitter(state: RunState, plate: PlateState) -> Sitter | None:
+    """Return who comes for a plate at a set time, as the run was opened with."""
+    from argentry.records.plain import from_plain
+
+    try:
+        sitter: Sitter = from_plain(Sitter, state.constants["sitters"][plate.id])
+    except (KeyError, TypeError, ValueError):  # nobody does, or it is of another form
+        return None
+    return sitter
 
 
 def _studio_of(studio: Studio, state: RunState) -> Studio:
