@@ -15,8 +15,10 @@ from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.day.plan import make_day
 from argentry.desk.bench.replan import plan_body, plan_or_nothing, runs_to_plan, say_plan, standing
+from argentry.desk.wishes import names
 from argentry.errors import BadInput
-from argentry.records.wishes import Wishes
+from argentry.records.wishes import Sitter, Wishes
+from argentry.studio.today import studio_today
 
 _spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
 made = module_from_spec(_spec)
@@ -300,3 +302,30 @@ def test_the_light_that_was_read_goes_into_the_new_plan(table):
     clear, dull = ends(0.0), ends(8.0)
     assert clear[0] < dull[0]
     assert clear[1] >= dull[1]
+
+
+def test_a_run_keeps_its_sitters_and_what_came_polished(tmp_path):
+    sitter = Sitter("12:00", "Anna", 1200.0, 4.5, "sixth")
+    wishes = Wishes(sitters=(sitter,), polished=1, seal_later=True)
+    book = open_book(tmp_path)
+    try:
+        table = made.Table(book, made.studio())
+        table.folder = tmp_path
+        plan = make_day(
+            studio_today(table.studio, wishes, names()), date(2026, 6, 21), plates=2, wishes=wishes,
+            now=table.clock.now(), effort=0.5, simulated_days=40,
+        )  # fmt: skip
+        (one,) = plan.appointments
+        table.open(plan=plan)
+        table.cautions()
+        stands = [standing(table.state(), plate) for plate in table.state().plates]
+        assert stands[one.plate - 1].sitter == sitter
+        assert [plate.sitter for n, plate in enumerate(stands, 1) if n != one.plate] == [None]
+        assert tuple(n for n, plate in enumerate(stands, 1) if plate.polished) == plan.polished
+        # the new plan holds the time: within ten minutes of it
+        body = body_of(table)
+        mine = table.state().plates[one.plate - 1].id
+        pose = datetime.fromisoformat(body["plan"][mine]["expose"]["start"])
+        assert timedelta(0) <= pose - one.time <= timedelta(minutes=10)
+    finally:
+        close_book(book)
