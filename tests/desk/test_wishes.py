@@ -211,3 +211,12 @@ def test_the_command_refuses_with_exit_code_2(folder, capsys):
     assert out == ""
     assert err == "argentry: --until: 19:00 is not after start 19:30; let the day end later.\n"
     assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    ("typed", "metres"),
+    [("500 W at 12 in", 0.3048), ("500 W at 1ft", 0.3048), ("500 W at 30 cm", 0.3)],
+)
+def test_the_lamp_may_be_as_far_as_the_maker_measures_it(typed, metres):
+    """As a warning tells it in a studio of inches."""
+    assert read_wishes({"lamp": typed}).lamp == pytest.approx((500.0, metres))

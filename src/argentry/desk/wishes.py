@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
+from argentry.records.units import Units, read
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 
 if TYPE_CHECKING:
@@ -35,7 +36,9 @@ OPTIONS: Mapping[str, str] = {
     "sitters": "--sitter",
 }
 SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
-LAMP = re.compile(r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,3}(?:\.\d+)?)\s*m\s*", re.IGNORECASE)
+LAMP = re.compile(
+    r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,4}(?:\.\d+)?\s*(?:m|cm|mm|ft|in))\s*", re.IGNORECASE
+)
 LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)\s*")
 SEPARATOR = re.compile(r"[\r\n;]+")
 NUMBER = re.compile(r"\d{1,3}(?:\.\d+)?")
@@ -148,7 +151,7 @@ def _lamp(where: str, texts: list[str]) -> tuple[float, float]:
     found = LAMP.fullmatch(texts[-1])
     if found is None:
         raise BadInput(where, NOT_A_LAMP, A_LAMP, given=texts[-1].strip()[:40])
-    return float(found[1]), float(found[2])
+    return float(found[1]), read(where, found[2], "m", Units())
 
 
 def _yes_no(where: str, texts: list[str]) -> bool:
