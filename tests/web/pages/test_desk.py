@@ -187,5 +187,7 @@ def test_a_page_speaks_and_asks_in_the_studios_units(studio_dir, book, ask):
     assert int(answer.headers["content-length"]) == len(answer.content)
     host.form("/runs", **{"from": "plates", "labels": "Q-1", "title": "morning"})
     [run] = set(re.findall(r'href="/bench/([^"]+)"', host.get("/").text))
+    add_plate(book, Plate(new_id(), "at 20 °C"))
+    assert 'value="at 20 °C"' in host.get("/plates/at%2020%20%C2%B0C").text
     asked = host.get(f"/bench/{run}").text
     assert '"room_c", "Air at the bench", "°F"' in html.unescape(asked)

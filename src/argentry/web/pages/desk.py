@@ -28,12 +28,15 @@ from argentry.web.sheet import sheet_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from argentry.records.units import Units
+
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
 COOKIE_SECONDS = 400 * 86400  # browsers keep none longer (RFC 6265bis)
 NOT_A_NUMBER = "{given} is not a number of plates"
 RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40
+NO_WORDS = re.compile(r"(<(?:textarea|script)\b.*?</(?:textarea|script)>|<[^>]*>)", re.DOTALL)
 LONGEST_LABELS = 400
 LONGEST_WISH = 400
 
@@ -50,9 +53,16 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         request, name, {**shared, **values}, status_code=status
     )
     if not house.studio.units.as_written:
-        answer.body = told(bytes(answer.body).decode(), house.studio.units).encode()
+        answer.body = _in_units(bytes(answer.body).decode(), house.studio.units).encode()
         answer.headers["content-length"] = str(len(answer.body))
     return answer
+
+
+def _in_units(page: str, units: Units) -> str:
+    """Return a page whose words stand in the studio's units; what a form sends back stays."""
+    parts = NO_WORDS.split(page)  # words and what is none of them take turns
+    parts[::2] = [told(words, units) for words in parts[::2]]
+    return "".join(parts)
 
 
 async def form_of(request: Request) -> dict[str, str]:
