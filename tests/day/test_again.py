@@ -181,3 +181,27 @@ def test_a_plate_that_came_polished_is_not_polished_again():
     new = again(plan, "08:10", made=made, plates=seated(plan, wishes, "08:10"))
     assert {s.step for s in new.plan.steps} == {s.step for s in plan.steps if s.plate}
     assert new.lines == ()
+
+
+def test_a_plate_taken_out_lies_in_no_frame(planned):
+    """After the fix its frame is told as none, or by name: the plan is the same."""
+    plates = standing(planned, clock(planned, "11:15"))
+    assert "fix" in plates[0].begun
+    named = again(planned, "11:15", plates=plates)
+    taken_out = again(planned, "11:15", plates=[replace(plates[0], frame=""), plates[1]])
+    assert named.plan.steps == taken_out.plan.steps
+    assert {step.plate for step in taken_out.plan.steps} == {1, 2}
+
+
+def test_a_plate_that_was_left_out_is_tried_again(planned):
+    """It has no plan any more; with the other one lost early there is time for it."""
+    plates = standing(planned, clock(planned, "08:30"))
+    ready = {rule.key: planned.begin for rule in step_lengths.day_rules()}
+    lost, left = replace(plates[0], lost=True), PlateStanding("inv-2", ended=ready)
+    made = again(planned, "08:30", plates=[lost, left])
+    assert {step.plate for step in made.plan.steps} == {2}
+    start = min(step.start for step in made.plan.steps)
+    assert f"Plate inv-2 fits again, begun at about {start:%H:%M}." in made.lines
+    late = again(planned, "17:00", plates=[lost, left])
+    assert late.left_out == (2,)
+    assert not any("no longer fits" in line for line in late.lines), "that was told before"

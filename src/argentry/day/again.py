@@ -46,6 +46,7 @@ LAST_MINUTE = "23:59"
 ENOUGH = 0.8  # chance that all are finished with which one more plate is offered
 
 LEAVE = "Plate {plate} no longer fits: leave it for another day."
+BACK = "Plate {plate} fits again, begun at about {time:%H:%M}."
 NOT_FINISHED = "Plate {plate} will not be finished today, as far as can be foreseen."
 CARD = (
     "Plate {plate} is ripe at about {time:%H:%M} while hands are busy: lay an opaque card over its "
@@ -190,8 +191,10 @@ def _again(
     stands = Standing(
         begun=np.array([minutes(p.begun, keys) for p in standing]).reshape(shape),
         ended=np.array([minutes(p.ended, keys) for p in standing]).reshape(shape),
+        # one that was taken out lies in none: which it lay in does not matter any more
         frame_kind=np.array(
-            [names.index(p.frame) if p.frame in names else -1 for p in standing], dtype=np.int64
+            [names.index(p.frame) if p.frame in names else 0 if p.begun else -1 for p in standing],
+            dtype=np.int64,
         ),
         kept=np.array(
             [minutes(p.planned, [_first_planned(b, p) for b in blocks]) for p in standing]
@@ -259,11 +262,13 @@ def _told(
     )
     lost = tuple(held[at] + 1 for at in again.not_finished)
     share = planned.days.all_sound if planned.days is not None else 0.0
+    back = _back_lines(ahead, standing)
     lines = [
         *(NO_ORDER.format(fault=fault) for fault in again.faults[:1]),
-        *(LEAVE.format(plate=_named(standing, n + 1)) for n in left_out),
+        *(LEAVE.format(plate=_named(standing, n + 1)) for n in left_out if standing[n].planned),
+        *back,
         *(NOT_FINISHED.format(plate=_named(standing, n)) for n in lost),
-        *_order_lines(again, ahead, standing, share),
+        *(() if back else _order_lines(again, ahead, standing, share)),
         *_card_lines(setting, again, held, standing),
         *_end_lines(plan, steps, standing),
         *(LOW.format(share=100 * share) for _ in steps[:1] if share < WORTH_TELLING),
@@ -281,6 +286,15 @@ def _told(
         kept_share=again.kept_share,
         share=share,
     )
+
+
+def _back_lines(ahead: Sequence[PlannedStep], standing: Sequence[PlateStanding]) -> list[str]:
+    """Return which plates that had been left out fit again."""
+    back: dict[int, datetime] = {}
+    for step in ahead:
+        if not (standing[step.plate - 1].planned or standing[step.plate - 1].begun):
+            back.setdefault(step.plate, step.start)
+    return [BACK.format(plate=_named(standing, n), time=at) for n, at in back.items()]
 
 
 def _named(standing: Sequence[PlateStanding], number: int) -> str:

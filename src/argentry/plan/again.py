@@ -36,7 +36,9 @@ DAYS = 120  # behind the odds of a plan made again
 RULE_DRAWS = 40  # random rules tried for another order
 LEAD = choose.LEADS[0]
 WORTH_A_CHANGE = 0.15  # good plates that another order must bring
-WORTH_BEGINNING = 0.5  # chance of being finished under which a plate is not begun
+WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not begun
+AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other
+STILL = 5.0  # a plan whose steps all move by less stands [min]
 TRIED = 5  # plans that are judged by all days
 NEVER = 1e7  # a minute behind all others
 
@@ -58,7 +60,7 @@ class Again:
     reordered : bool
         True when another order is taken than the one that stood.
     kept_share : float
-        Chance that all plates are finished when the old order is kept. [1]
+        Chance that all plates of the plan that stood are finished by its order. [1]
     faults : tuple of str
         Why no order keeps every rule from here on; the plan is empty then.
     now : float
@@ -108,8 +110,9 @@ def plan_again(
     whole = day
     middle = taken_up(day, blocks, standing, days, seed)
     kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
-    kept_share = float(kept.sound[0].all(axis=1).mean())
-    unbegun = [p for p, row in enumerate(standing.begun) if np.isnan(row).all()]
+    held = np.flatnonzero(np.isfinite(standing.kept[:, 0]))
+    kept_share = float(kept.sound[0][:, held].all(axis=1).mean()) if len(held) else 0.0
+    unbegun = [p for p, row in enumerate(middle.begun.starts) if np.isnan(row).all()]
     last_first = sorted(
         unbegun, key=lambda p: -float(np.nan_to_num(standing.kept[p, 0], nan=NEVER))
     )
@@ -158,25 +161,53 @@ def _follow(middle: Middle, starts: Array) -> Rules:
 
 def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     """Return the plan to go on by."""
-    # as it stands, as far as what has happened allows: nothing before its planned time
-    held = _follow(middle, middle.standing.kept)
-    held = replace(held, not_before=held.priority.copy())
-    kept = middle.run(held).one(0)
-    plans = [kept, *_others(middle, kept, seed)]
-    followed = [_follow(middle, plan.starts) for plan in plans]
+    own, unmoved = _as_it_stands(middle)
+    known = {plan.starts.tobytes() for plan, _ in own}
+    others = [(plan, _follow(middle, plan.starts)) for plan in _others(middle, known, seed)]
+    ways = [*own, *others]
     few = middle.drawn.first(max(int(choose.FIRST_LOOK * middle.drawn.days), 1))
-    good = _good(middle, followed, few)
-    wrong = _faults(day, middle, kept)
-    tried = [] if wrong else [0]
+    good = _good(middle, [rule for _, rule in ways], few)
+    wrong = [_faults(day, middle, plan) for plan, _ in own]
+    tried = [at for at in range(len(own)) if not wrong[at]]
     for at in np.argsort(-good, kind="stable"):
-        if at and len(tried) < TRIED and not _faults(day, middle, plans[at]):
+        if at >= len(own) and len(tried) < TRIED and not _faults(day, middle, ways[at][0]):
             tried.append(int(at))
     if not tried:
-        return _Taken(kept, followed[0], False, wrong)
-    good = _good(middle, [followed[at] for at in tried], middle.drawn)
-    keeps = tried[0] == 0 and good.max() <= good[0] + WORTH_A_CHANGE
-    at = 0 if keeps else tried[int(np.argmax(good))]
-    return _Taken(plans[at], followed[at], at > 0, ())
+        return _Taken(*own[0], False, wrong[0])
+    good = _good(middle, [ways[at][1] for at in tried], middle.drawn)
+    like = [k for k, at in enumerate(tried) if at < len(own)]
+    best = int(np.argmax(good))
+    if like and good[best] <= good[like].max() + WORTH_A_CHANGE:
+        spare = WORTH_A_CHANGE if unmoved and like[0] == 0 else AS_GOOD
+        best = next(k for k in like if good[k] >= good[like].max() - spare)
+    plan, rule = ways[tried[best]]
+    return _Taken(plan, rule, tried[best] >= len(own), ())
+
+
+def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
+    """Return plans by the order that stands, each with the rule that keeps to it.
+
+    With nothing before its planned time, where that still leads to the plan that stands; with each
+    step as soon as hands are free for it; and with what spoils before what keeps. True beside them
+    when the first one is the plan that stands.
+    """
+    kept = middle.standing.kept
+    soon = _follow(middle, kept)
+    waiting = middle.run(replace(soon, not_before=soon.priority.copy())).one(0)
+    ahead = np.isnan(middle.begun.starts) & np.isfinite(kept)
+    held = np.isfinite(kept).all(axis=1) | np.isnan(middle.begun.starts).all(axis=1)
+    unmoved = bool(held.all() and (np.abs(waiting.starts - kept)[ahead] <= STILL).all())
+    found = [(waiting, _follow(middle, waiting.starts))] if unmoved else []
+    plan = middle.run(soon).one(0)
+    found.append((plan, _follow(middle, plan.starts)))
+    spoils = np.array([i > 0 and b.within is not None for i, b in enumerate(middle.shop.blocks)])
+    first = middle.run(_spoiling_first(soon, spoils)).one(0)
+    found.append((first, _spoiling_first(_follow(middle, first.starts), spoils)))
+    return found, unmoved
+
+
+def _spoiling_first(rule: Rules, spoils: NDArray[np.bool_]) -> Rules:
+    return replace(rule, priority=rule.priority - NEVER * spoils)
 
 
 @dataclass(frozen=True)
@@ -205,19 +236,18 @@ def _good(middle: Middle, many: Sequence[Rules], drawn: Drawn) -> Array:
     return np.asarray(spread.worth(runs, middle.shop.blocks).sum(axis=2).mean(axis=1))
 
 
-def _others(middle: Middle, kept: DayRun, seed: int) -> list[DayRun]:
+def _others(middle: Middle, known: set[bytes], seed: int) -> list[DayRun]:
     """Return plans by other orders, each once, those that finish most plates first."""
     runs = middle.run(rules.plain_rules(middle.shop, RULE_DRAWS, seed))
-    found = {kept.starts.tobytes(): kept}
-    for rule in range(len(runs.finished)):
-        plan = runs.one(rule)
-        found.setdefault(plan.starts.tobytes(), plan)
+    plans = [runs.one(rule) for rule in range(len(runs.finished))]
+    found = {plan.starts.tobytes(): plan for plan in plans}
 
     def rank(plan: DayRun) -> tuple[int, float]:
         ends = plan.ends[:, -1]
         return -int(np.isfinite(ends).sum()), float(np.nan_to_num(ends).sum())
 
-    return sorted((plan for plan in found.values() if plan is not kept), key=rank)[: choose.KEPT]
+    others = [plan for starts, plan in found.items() if starts not in known]
+    return sorted(others, key=rank)[: choose.KEPT]
 
 
 def _planned(

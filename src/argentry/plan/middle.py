@@ -18,7 +18,7 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.daylight import DayLight
+    from argentry.plan.daylight import DayLight, Frames
     from argentry.plan.problem import Day
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
     from argentry.plan.tasks import Block, Task
@@ -109,13 +109,16 @@ def taken_up(
     until = running_until(shop, standing, day.light, drawn, seed + 2)
     # what the light ends is looked for as it was planned, until that time has passed
     middle = np.ceil(np.median(until, axis=0) - JUST)
-    planned = _by_light(shop, begun)
+    planned = _by_light(shop, begun, day.light)
     middle = np.where(planned > shop.first_minute, planned, middle)
     return Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
 
 
-def _by_light(shop: Shop, begun: Begun) -> Array:
-    """Return when the light ends what is running on the expected day, shape (plates,) [min]."""
+def _by_light(shop: Shop, begun: Begun, light: DayLight) -> Array:
+    """Return when the light ends what is running on the expected day, shape (plates,) [min].
+
+    A plate that should be ripe and is not is one of those that need more.
+    """
     ends = np.full(shop.plates, np.nan)
     exposures, ripe = whole_ends(shop.exposure_tables), whole_ends(shop.expected_ripe)
     for plate, index in enumerate(_running(begun)):
@@ -127,6 +130,9 @@ def _by_light(shop: Shop, begun: Begun) -> Array:
             ends[plate] = exposures[shop.by_plate[plate], start]
         elif kind == DEVELOPMENT:
             ends[plate] = ripe[frame, start]
+            if 0.0 <= ends[plate] <= shop.first_minute:
+                late = _ripe(light.frames[frame], (start, shop.first_minute))
+                ends[plate] = np.ceil(late[0])
     return ends
 
 
@@ -212,7 +218,7 @@ def running_until(
             ends = np.where(np.isnan(lens), start + light.longest_exposure, lens)
         elif block.kind == DEVELOPMENT:
             kind = int(begun.frame_kind[plate])
-            ends = _ripe(light, drawn, kind, (start, now), chance[:, 0])
+            ends = _ripe(light.frames[kind], (start, now), drawn, chance[:, 0])
         else:
             ends = np.full(drawn.days, now)
             for index, task in enumerate(block.tasks, block.first):
@@ -233,25 +239,40 @@ def _left(task: Task, spent: float, chance: Array) -> Array:
 
 
 def _ripe(
-    light: DayLight, drawn: Drawn, kind: int, span: tuple[float, float], chance: Array
+    frame: Frames,
+    span: tuple[float, float],
+    drawn: Drawn | None = None,
+    chance: Array | None = None,
 ) -> Array:
     """Return when a plate put out at the first of two minutes is ripe, not ripe at the second.
+
+    Parameters
+    ----------
+    frame : Frames
+        It lies in.
+    span : tuple of float
+        [min]
+    drawn : Drawn, optional
+        Days; else the middle one.
+    chance : NDArray[float64], shape (days,), optional
+        For the draws; else the middle.
 
     Returns
     -------
     NDArray[float64], shape (days,)
         [min]
     """
-    frame = light.frames[kind]
-    start, now = (np.full(drawn.days, max(minute, 0.0)) for minute in span)
-    had = between(frame.days, drawn.weather, now) - between(frame.days, drawn.weather, start)
+    sums = frame.middle[None] if drawn is None else frame.days
+    weather = np.zeros(1, dtype=np.int64) if drawn is None else drawn.weather
+    start, now = (np.full(len(weather), max(minute, 0.0)) for minute in span)
+    had = np.nan_to_num(between(sums, weather, now) - between(sums, weather, start))
     sd = float(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd))
-    dose = np.full(drawn.days, frame.dose)
+    dose = np.full(len(weather), frame.dose)
     if sd > 0.0:
-        had = np.nan_to_num(had, nan=0.0)
         least = np.log(np.maximum(had, TINY) / frame.dose) / sd
-        dose = frame.dose * np.exp(sd * _above(least, chance))
-    ends = light_dose.ends_in(frame.days, drawn.weather, start, dose)
+        luck = _above(least, np.full(len(weather), 0.5) if chance is None else chance)
+        dose = frame.dose * np.exp(sd * luck)
+    ends = light_dose.ends_in(sums, weather, start, dose)
     return np.asarray(np.where(np.isnan(ends), LONG, ends))
 
 
