@@ -22,9 +22,8 @@ def state_of(name, later_s=0.0, more=()):
     now = datetime.fromisoformat(case["now"])
     for number, (kind, plate, step, body) in enumerate(more):
         own = f"0197900a-0003-7000-8000-{number:012d}"
-        events.append(
-            Event(own, events[0].run, kind, now, plate, step, body, "me", seq=99 + number)
-        )
+        at = now + timedelta(seconds=min(later_s, 0.0))
+        events.append(Event(own, events[0].run, kind, at, plate, step, body, "me", seq=99 + number))
     return fold(events, now=now + timedelta(seconds=later_s))
 
 
@@ -101,3 +100,19 @@ def test_it_survives_the_log():
     off = OffPlan({A: 12.5}, {A: 2}, (B,), "light_lx now", "a.csv 1 9", "it")
     assert known_of(json.loads(json.dumps(told_of(off)))) == off
     assert known_of({}) == OffPlan()
+
+
+def test_a_plate_that_is_ahead_stays_so_while_it_waits():
+    # One iodised until 500, planned until 600; its exposure is planned for 600
+    light = (240 - 300) + (7200 - 300)
+    ended = ("step_ended", A, "iodise", {})
+    assert off_plan(state_of("planned", -200.0, [ended])).late_s[A] == -100.0 + light
+    case = state_of("planned", -199.0, [ended])
+    assert case.plates[0].step("expose").plan.start > case.now
+    assert off_plan(case).late_s[A] == -99.0 + light
+    assert off_plan(state_of("planned", 50.0, [ended])).late_s[A] == 150.0 + light
+
+
+def test_a_day_with_nothing_left_to_do_asks_for_nothing():
+    gone = [("plate_abandoned", plate, None, {"why": "scratched"}) for plate in (A, B, C)]
+    assert off_plan(state_of("planned", more=gone)) is None

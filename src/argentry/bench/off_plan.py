@@ -62,7 +62,8 @@ def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
     forecast : str
         State of the forecast file.
     """
-    if state.state != "open" or state.now is None or not is_planned(state):
+    going = any(plate.state == "open" and not plate.left_out for plate in state.plates)
+    if state.state != "open" or state.now is None or not going or not is_planned(state):
         return None
     lights = [one for one in state.readings if one.what in measured_for(*LIGHT_LAWS)]
     last = max(lights, key=lambda one: one.at, default=None)
@@ -95,11 +96,22 @@ def _late_s(state: RunState, plate: PlateState) -> float:
     if step.plan is None:
         return 0.0
     if step.state != "running":
-        later = max((state.now - step.plan.start).total_seconds(), 0.0)
+        later = (state.now - step.plan.start).total_seconds()
+        # before its time a plate is as early as the step before left it, however long it waits
+        later = later if later > 0.0 else min(_ended_late_s(plate), 0.0)
     elif step.plan.end is not None:
         ends_in = max(step.left_s, 0.0)
         later = ends_in - (step.plan.end - state.now).total_seconds()
     return later + sum(_lengthened_s(state, one) for one in plate.steps)
+
+
+def _ended_late_s(plate: PlateState) -> float:
+    """Return how much later than planned the last step of a plate ended."""
+    done = [step for step in plate.steps if step.state == "done"]
+    last = done[-1] if done else None
+    if last is None or last.ended is None or last.plan is None or last.plan.end is None:
+        return 0.0
+    return (last.ended - last.plan.end).total_seconds()
 
 
 def _lengthened_s(state: RunState, step: StepState) -> float:

@@ -57,10 +57,11 @@ class Beside:
             return
         self._next = time.monotonic() + LOOK_S
         seat = self._seat
-        if seat.run in runs_to_plan(seat.book, self._folder, seat.clock, self._considered):
-            self._ask()
+        wanted = runs_to_plan(seat.book, self._folder, seat.clock, self._considered)
+        if seat.run in wanted:
+            self._ask(wanted[seat.run])
 
-    def _ask(self) -> None:
+    def _ask(self, why: str) -> None:
         from argentry.bench.state_json import iso
 
         if self._process is None:
@@ -74,7 +75,7 @@ class Beside:
                 env={**os.environ, **more},
             )
         assert self._process.stdin is not None
-        question = {"replan": self._seat.run, "now": iso(self._seat.clock.now())}
+        question = {"replan": self._seat.run, "why": why, "now": iso(self._seat.clock.now())}
         try:
             self._process.stdin.write(json.dumps(question) + "\n")
             self._process.stdin.flush()

@@ -279,8 +279,8 @@ def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) 
     return len(stored), wanted
 
 
-def runs_to_plan(house: House, considered: Mapping[str, Considered]) -> list[str]:
-    """Return the open runs that want a new plan, as `argentry.desk.bench.replan.runs_to_plan`."""
+def runs_to_plan(house: House, considered: Mapping[str, Considered]) -> Mapping[str, str]:
+    """Return the open runs that want a new plan, as `argentry.desk.bench.replan` says."""
     from argentry.desk.bench.replan import runs_to_plan as wanted
 
     return wanted(house.book, house.studio_dir, house.clock, considered)

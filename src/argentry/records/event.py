@@ -159,6 +159,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "share": "the same by this plan",
                 "why": "what made it, in words",
                 "knows": "how far the plates were off their plan when it was made",
+                "then": "how far they would be off it once it was taken",
             },
         ),
         "plan_taken": (

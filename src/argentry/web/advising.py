@@ -28,8 +28,9 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     address : str or None
         Of a PostgreSQL book.
     questions : iterable of str
-        Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "now": ...}``, ``{"numbers": true}``,
-        or ``{"plates": [...], "now": ...}`` with the labels of plates whose pages were opened.
+        Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "why": ..., "now": ...}``,
+        ``{"numbers": true}``, or ``{"plates": [...], "now": ...}`` with the labels of plates whose
+        pages were opened.
     answers : TextIO
         One line for each: what to say of each plate, by plate; the new plan of a run; the studio's
         own numbers; or how many plates are ``left`` to be worked out after one more.
@@ -55,7 +56,8 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                     answer["left"] = keep_plates(book, studio, folder, now, asked["plates"], 1)
                 elif "replan" in asked:
                     now = datetime.fromisoformat(asked["now"])
-                    answer |= plan_or_nothing(book, studio, folder, asked["replan"], now)
+                    about = (asked["replan"], now, asked.get("why"))
+                    answer |= plan_or_nothing(book, studio, folder, *about)
                 else:
                     now = datetime.fromisoformat(asked["now"])
                     answer = advice_bodies(book, studio, asked["run"], now)

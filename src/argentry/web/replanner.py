@@ -67,13 +67,14 @@ class Replanner:
         self._heard.clear()
         wanted = await run_in_threadpool(runs_to_plan, self._house, self._considered)
         now = asyncio.get_running_loop().time()
-        due = [run for run in wanted if now >= self._failed.get(run, now)]
-        return sum([await self._plan(run) for run in due])
+        due = {run: why for run, why in wanted.items() if now >= self._failed.get(run, now)}
+        return sum([await self._plan(run, why) for run, why in due.items()])
 
-    async def _plan(self, run: str) -> bool:
+    async def _plan(self, run: str, why: str) -> bool:
         from argentry.desk.house import say_plan, time_text
 
-        body = await self.helper.ask({"replan": run, "now": time_text(self._house)})
+        asked = {"replan": run, "why": why, "now": time_text(self._house)}
+        body = await self.helper.ask(asked)
         if not body:
             self._failed[run] = asyncio.get_running_loop().time() + FAILED_SECONDS
             return False

@@ -44,7 +44,7 @@ def table(tmp_path, plan):
 
 
 def wanted(table, considered=None):
-    return runs_to_plan(table.book, table.folder, table.clock, considered or {})
+    return list(runs_to_plan(table.book, table.folder, table.clock, considered or {}))
 
 
 def body_of(table):
@@ -117,6 +117,7 @@ def test_the_real_planner_offers_what_the_day_still_holds(table):
     table.say("plan_taken", offer=offer.event)
     state = table.state()
     assert [plate.left_out for plate in state.plates] == [False, True]
+    assert standing(state, state.plates[1]).lost, "it is not told a second time"
     first = state.plates[0]
     assert all(step.plan.start >= state.now for step in first.steps if step.key != "ready_room")
     assert first.step("ready_room").plan.end <= first.step("scour").plan.start
@@ -124,6 +125,9 @@ def test_the_real_planner_offers_what_the_day_still_holds(table):
     assert wanted(table) == []
     table.wait(30 * 60.0)
     assert wanted(table) == [table.run], "late by the new plan"
+    body = body_of(table)
+    assert second.id in body["left_out"], "a newer plan leaves it too"
+    assert not any(second.label in line for line in body["lines"])
 
 
 def test_what_is_not_worth_a_word_is_remembered_and_not_written(table):
@@ -153,6 +157,19 @@ def test_a_plan_without_a_time_in_it_is_taken_once(table):
     assert wanted(table) == []
     table.wait(6 * 60.0)
     assert wanted(table) == [table.run]
+
+
+def test_what_a_plan_does_not_move_is_no_reason_for_the_next(table):
+    """The first plate ended a step an hour early; a plan taken that leaves it so asks no more."""
+    table.up_to("rouge_buff", each_s=60.0)
+    assert wanted(table) == [table.run], "early"
+    second = table.state().plates[1].id
+    body = fake(table, "later")
+    say(table, body | {"plan": {second: body["plan"][second]}})
+    table.say("plan_taken", offer=table.state().offer.event)
+    assert wanted(table) == []
+    again = fake(table, "later")
+    assert say(table, again | {"plan": {}})[0] == "nothing", "what was taken says it"
 
 
 def test_the_same_is_not_offered_twice(table):

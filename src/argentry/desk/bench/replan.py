@@ -71,8 +71,8 @@ class Considered:
 
 def runs_to_plan(
     book: Book, folder: Path | None, clock: SteadyClock, considered: Mapping[str, Considered]
-) -> list[str]:
-    """Return the open runs whose plates are so far off their plan that a new one is wanted.
+) -> Mapping[str, str]:
+    """Return the open runs whose plates are so far off their plan that one is wanted, and why.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def runs_to_plan(
     considered : Mapping[str, Considered]
         By run, what was last found not worth a word.
     """
-    wanted = []
+    wanted = {}
     for run in open_runs(book, clock):
         events = read_events(book, run)
         if not any(event.kind == "run_opened" and event.body.get("plan") for event in events):
@@ -94,8 +94,9 @@ def runs_to_plan(
         known = _known(events, state, folder, considered.get(run))
         # an older plan was taken late: the one that waits was made from another
         of_another = state.offer is not None and known.standing != state.standing
-        if off is not None and (of_another or what_changed(state, off, known)):
-            wanted.append(run)
+        why = () if off is None else what_changed(state, off, known)
+        if why or (off is not None and of_another):
+            wanted[run] = "; ".join(why)
     return wanted
 
 
@@ -119,9 +120,9 @@ def _known(
     if last is None:  # a forecast as old as the run is no news
         return OffPlan(forecast=_forecast_state(state, folder, before=state.opened))
     known = known_of(last.body.get("knows") or {})
-    if last.id == state.standing and not last.body.get("plan"):  # nothing in it to be late by
-        return replace(known, standing=state.standing)
-    return known
+    if last.id != state.standing:
+        return known
+    return replace(known, late_s=known_of(last.body.get("then") or {}).late_s, standing=last.id)
 
 
 def forecast_file(state: RunState, folder: Path | None) -> Path | None:
@@ -150,7 +151,7 @@ def _last_offer(events: Sequence[Event]) -> Event | None:
 
 
 def plan_body(
-    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime
+    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime, why: str | None = None
 ) -> Mapping[str, Any]:
     """Return what a new plan of a run says, as the body of its offer; writes nothing.
 
@@ -168,6 +169,8 @@ def plan_body(
         Id of the run.
     now : datetime
         UTC.
+    why : str or None
+        What asks for it, of `runs_to_plan`; None: what has changed since the last offer.
 
     Returns
     -------
@@ -201,16 +204,17 @@ def plan_body(
         if weather is None:
             raise
         again = plan_again(today, plates, **how)  # a forecast that does not cover the day
-    why = what_changed(state, off, _known(events, state, folder, None))
+    if why is None:
+        why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
     return _body(state, again, off, why)
 
 
 def plan_or_nothing(
-    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime
+    book: Book, studio: Studio, folder: Path | None, run: str, now: datetime, why: str | None = None
 ) -> Mapping[str, Any]:
     """Return the body of `plan_body`; one without lines where no plan can be made any more."""
     try:
-        return plan_body(book, studio, folder, run, now)
+        return plan_body(book, studio, folder, run, now, why)
     except BadInput:
         off = _off(fold(read_events(book, run), now=now), folder, now)
         return {} if off is None else {"plan": {}, "lines": [], "knows": told_of(off)}
@@ -235,7 +239,7 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
             if s.state in ("done", "skipped") and s.ended and s.key not in not_its
         },
         frame=(frame or str(state.constants.get("frame") or "")) if in_frame else "",
-        lost=plate.state in ("abandoned", "withdrawn"),
+        lost=plate.state in ("abandoned", "withdrawn") or _left(plate),
         planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
         sitter=_sitter(state, plate),
         polished=plate.id in (state.constants.get("polished") or ()),
@@ -251,6 +255,11 @@ def _sitter(state: RunState, plate: PlateState) -> Sitter | None:
     except (KeyError, TypeError, ValueError):  # nobody does, or it is of another form
         return None
     return sitter
+
+
+def _left(plate: PlateState) -> bool:
+    """Tell whether a plan that was taken leaves a plate for another day."""
+    return plate.left_out and not plate.begun
 
 
 def _studio_of(studio: Studio, state: RunState) -> Studio:
@@ -293,7 +302,7 @@ def _light_now(
     return weather_now(weather, studio.site.latitude_deg, begin, end, last, mean)
 
 
-def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -> Mapping[str, Any]:
+def _body(state: RunState, again: PlanAgain, off: OffPlan, why: str) -> Mapping[str, Any]:
     ids = [plate.id for plate in state.plates]
     rows = plan_rows(again.plan, ids)
     return {
@@ -302,10 +311,14 @@ def _body(state: RunState, again: PlanAgain, off: OffPlan, why: Sequence[str]) -
         },
         "lines": list(again.lines),
         "moved": [[ids[number - 1], step] for number, step in again.moved if number],
-        "left_out": [ids[number - 1] for number in again.left_out],
+        "left_out": [
+            plate.id
+            for number, plate in enumerate(state.plates, 1)
+            if number in again.left_out or _left(plate)
+        ],
         "kept_share": round(again.kept_share, 3),
         "share": round(again.share, 3),
-        "why": "; ".join(why),
+        "why": why,
         "knows": told_of(off),
     }
 
@@ -357,7 +370,7 @@ def say_plan(
         last = _last_offer(events)
         open_one = None if state.offer is None else last
         if body["lines"] and not _said_already(body, last, state):
-            append(book, [_own(run, "plan_offered", body, clock)])
+            append(book, [_offer(events, run, body, folder, clock)])
             return "offered", None
         said = "nothing"
         if open_one is not None and not body["lines"]:
@@ -374,6 +387,8 @@ def _said_already(body: Mapping[str, Any], last: Event | None, state: RunState) 
         return False
     lines, before = body["lines"], list(last.body.get("lines") or ())
     plan, other = body["plan"], last.body.get("plan") or {}
+    if last.id == state.standing:
+        return lines == before and _near(plan, other, WAITS)
     if last.id in state.turned_down:
         worse = float(last.body.get("share") or 0.0) - float(body.get("share") or 0.0)
         alike = _shape(lines) == _shape(before) and worse < WORSE
@@ -398,6 +413,21 @@ def _near(plan: Mapping[str, Any], other: Mapping[str, Any], least: timedelta) -
 
     one, two = begins(plan), begins(other)
     return one.keys() <= two.keys() and all(abs(at - two[key]) < least for key, at in one.items())
+
+
+def _offer(
+    events: Sequence[Event],
+    run: str,
+    body: Mapping[str, Any],
+    folder: Path | None,
+    clock: SteadyClock,
+) -> Event:
+    """Return an offer that also says how the plates would stand once it was taken."""
+    offer = _own(run, "plan_offered", body, clock)
+    taken = _own(run, "plan_taken", {"offer": offer.id}, clock)
+    now = clock.now()
+    then = _off(fold([*events, offer, taken], now=now), folder, now)
+    return replace(offer, body={**body, "then": {} if then is None else told_of(then)})
 
 
 def _own(run: str, kind: str, body: Mapping[str, Any], clock: SteadyClock) -> Event:
