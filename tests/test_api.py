@@ -46,3 +46,22 @@ def test_a_day_is_planned_from_a_studio(tmp_path):
     plan = argentry.plan_day(studio, date(2026, 6, 21), plates=1, effort=0.2, simulated_days=10)
     assert is_dataclass(plan)
     assert plan.plates_placed == 1
+
+
+def test_what_is_wished_of_one_day_is_asked_with_plain_values(tmp_path):
+    from argentry.desk.studio import new_studio
+
+    new_studio(tmp_path / "studio", {})
+    studio = argentry.load_studio(tmp_path / "studio")
+    wishes = argentry.Wishes(
+        start="09:30", breaks=(), workers=2, seal_later=True,
+        sitters=(argentry.Sitter("12:00", "Anna", f_number=4.0),),
+    )  # fmt: skip
+    plan = argentry.plan_day(
+        studio, date(2026, 6, 21), plates=1, wishes=wishes, effort=0.2, simulated_days=10
+    )
+    assert plan.begin.strftime("%H:%M") == "09:30"
+    (anna,) = plan.appointments
+    assert anna.pose_start.strftime("%H:%M") == "12:00"
+    with pytest.raises(argentry.BadInput, match="--workers: 0 is out of range"):
+        argentry.plan_day(studio, date(2026, 6, 21), wishes=argentry.Wishes(workers=0))

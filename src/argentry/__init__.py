@@ -18,7 +18,7 @@ __version__ = VERSION
 # the names of argentry.api, so that asking for one is the first to load it
 PUBLIC = frozenset(
     {
-        *("BadInput", "Wishes", "plain", "load_studio", "load_plates", "read_weather"),
+        *("BadInput", "Sitter", "Wishes", "plain", "load_studio", "load_plates", "read_weather"),
         *("light", "air"),
         *("coat", "coat_of_word", "coats_of_colour", "fume", "expose", "develop", "plan_day"),
         *("odds", "why", "why_studio", "next_plate", "compare", "plates_needed", "learned"),

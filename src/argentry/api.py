@@ -42,7 +42,7 @@ from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
-from argentry.records.wishes import NOTHING_WISHED, Wishes
+from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 from argentry.sky.place import resolve_place, to_utc
 
 if TYPE_CHECKING:
@@ -59,6 +59,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BadInput",
+    "Sitter",
     "Wishes",
     "air",
     "coat",

@@ -100,7 +100,7 @@ def test_a_sitter_who_comes_when_there_is_no_light_hears_when_there_is():
 
 
 def test_fewer_plates_than_sitters_are_refused():
-    with pytest.raises(BadInput, match="1 are fewer plates than the 2 sitters; give at least 2"):
+    with pytest.raises(BadInput, match=r"fewer plates \(1\) are asked for than sitters come \(2\)"):
         asked(Sitter("11:00"), Sitter("15:00"), plates=1)
 
 

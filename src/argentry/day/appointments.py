@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from argentry.plan.day import Planned
     from argentry.records.wishes import Sitter
 
-FEWER = "{plates} are fewer plates than the {sitters} sitters"
+FEWER = "fewer plates ({plates}) are asked for than sitters come ({sitters})"
 AS_MANY = "give at least {sitters}"
 NOT_READY = "no plate can be ready for {who} and finished within the hours"
 OTHERWISE = "give another time, longer hours, or more hands"
