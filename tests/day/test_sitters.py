@@ -163,3 +163,14 @@ def test_a_sitter_in_the_break_of_longer_hours():
     with pytest.raises(BadInput, match="lies in the break from 12:00 to 13:00"):
         asked(Sitter("12:59"), made=made)
     assert asked(Sitter("13:00"), made=made).plates_placed >= 1
+
+
+def test_the_coat_is_begun_early_enough_for_days_on_which_hands_are_slower():
+    """A pose planned for the last minute of waiting would be missed on every second day."""
+    made = asked(Sitter("11:00"), Sitter("14:30"), plates=3)
+    for one in made.appointments:
+        assert one.pose_start <= one.time + timedelta(minutes=WAITS / 2)
+        pose = step(made, one.plate, "expose")
+        assert pose.start_low <= pose.start_high <= one.time + timedelta(minutes=WAITS)
+        spare = one.time - step(made, one.plate, "load").end
+        assert spare > timedelta(minutes=-WAITS / 2)

@@ -155,5 +155,7 @@ def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rules:
         Earlier planned work goes first; what is urgent still goes before it.
     """
     not_before = np.full(starts.shape, -np.inf)
-    not_before[:, :, 0] = starts[:, :, 0] - lead_minutes
+    # a coat for a sitter is begun when the plan says, so that the plan is judged by that
+    early = np.where(np.isfinite(shop.due[shop.by_plate, 0]), 0.0, lead_minutes)
+    not_before[:, :, 0] = starts[:, :, 0] - early
     return Rules(starts, np.full(len(starts), shop.plates), not_before)
