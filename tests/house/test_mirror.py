@@ -88,7 +88,7 @@ TESTED_BY = {
     "out/day/test_band.py": ["out/day/bars.py"],
     "out/day/test_sheet_pdf.py": ["out/day/hour_words.py"],
     "out/day/test_sheet_terminal.py": [
-        "out/day/band_text.py", "out/day/rows.py", "out/day/screen.py",
+        "out/day/band_text.py", "out/day/screen.py",
     ],
     "out/learning/test_charts.py": ["out/learning/tables.py", "out/learning/words.py"],
     "out/test_schemas.py": ["out/json_page.py"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from argentry.out.day.blocks import (
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan, PlannedStep, Range
 
 CAMERA = "camera {minutes}"
-AT_ONCE = "at once"
+AT_ONCE, FIRST_BY = "at once", "the first by {latest}"
 RIPE = "ripe {range}"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
 
@@ -41,7 +42,7 @@ class Row:
     latest : str
         Latest start: a time, or ``within 15 min of ripe``; empty for what begins by itself.
     plate : str
-        Number of the plate; empty for what serves the whole day.
+        Number of the plate, or of several that hands begin together; empty for the whole day.
     what : str
         First and last step of the hands, or the minutes before the camera with their range.
     every : str
@@ -79,7 +80,17 @@ def rows(plan: DayPlan, *, each_step: bool = False) -> tuple[Row, ...]:
             for before, step in zip([None, *ordered], ordered, strict=False)
             for row in (_row(block_of((step,))),)
         )
-    return tuple(_row(block) for block in blocks(plan))
+    alike: dict[object, list[Block]] = {}
+    for block in blocks(plan):
+        alike.setdefault(_kind(block), []).append(block)
+    return tuple(_row(*group) for group in alike.values())
+
+
+def _kind(block: Block) -> object:
+    """Return what is the same for work that several hands begin together on a plate each."""
+    if block.wait is not None or not block.plate or any(map(is_exposure, block.steps)):
+        return id(block)
+    return clock(block.start), names(block.hands), spelt(block.minutes)
 
 
 def _follows(before: PlannedStep | None, step: PlannedStep) -> bool:
@@ -101,7 +112,8 @@ def spelt(span: Range) -> str:
     return f"{middle} ({ends})" if ends else middle
 
 
-def _row(block: Block) -> Row:
+def _row(block: Block, *more: Block) -> Row:
+    every_block = (block, *more)
     work = block.hands or block.steps
     exposed = next((step for step in work if is_exposure(step)), None)
     if exposed is None:
@@ -117,14 +129,36 @@ def _row(block: Block) -> Row:
         length = length if block.hands else ""
     return Row(
         start=clock(block.start),
-        range=clock_range(block.start_low, block.start_high),
-        latest=block.begin_by if block.hands else "",
-        plate=str(block.plate) if block.plate else "",
+        range=clock_range(
+            min((one.start_low for one in every_block), key=datetime.timestamp),
+            max((one.start_high for one in every_block), key=datetime.timestamp),
+        ),
+        latest=_latest(every_block) if block.hands else "",
+        plate=_numbers([one.plate for one in every_block]) if block.plate else "",
         what=what,
         every=every,
         length=length,
         wait=wait,
     )
+
+
+def _latest(alike: tuple[Block, ...]) -> str:
+    """Return by when work must begin; of several plates, by when the first of them."""
+    first = min(alike, key=lambda one: one.steps[0].latest_start.timestamp())
+    if len({one.begin_by for one in alike}) == 1 or by_event(first.steps[0]):
+        return first.begin_by
+    return FIRST_BY.format(latest=first.begin_by)
+
+
+def _numbers(plates: list[int]) -> str:
+    """Return the numbers of plates, those that follow each other as one: ``1–4, 6``."""
+    runs: list[list[int]] = []
+    for plate in sorted(plates):
+        if runs and plate == runs[-1][-1] + 1:
+            runs[-1].append(plate)
+        else:
+            runs.append([plate])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
 
 
 def wait_rules(plan: DayPlan) -> tuple[str, ...]:

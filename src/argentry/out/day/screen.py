@@ -58,8 +58,10 @@ def screen(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> list[
     head = [line for words in _head(plan) for line in _wrapped(words, console)]
     below: list[Text] = []
     if plan.steps:
-        below += [Text(), *(Text(line) for line in band(plan, console.width, plain=plain))]
-        below += _rows(plan, console)
+        pieces = rows(plan)
+        below += [] if len(pieces) > CLOSE_ABOVE else [Text()]
+        below += (Text(line) for line in band(plan, console.width, plain=plain))
+        below += _rows(pieces, console)
         rules = "; ".join(wait_rules(plan))
         if rules:
             below += _wrapped(Text(WAITS.format(rules=rules)), console, indent=7)
@@ -99,8 +101,7 @@ def _wrapped(words: Text, console: Console, indent: int = 0) -> list[Text]:
     return [first, *(Text(" " * indent) + line for line in rest)]
 
 
-def _rows(plan: DayPlan, console: Console) -> list[Text]:
-    pieces = rows(plan)
+def _rows(pieces: tuple[Row, ...], console: Console) -> list[Text]:
     if len(pieces) > CLOSE_ABOVE:
         close = _in_two_columns(pieces, console.width)
         if close:

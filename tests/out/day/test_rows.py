@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import timedelta
+
+from argentry.out.day.blocks import blocks
+from argentry.out.day.rows import rows, wait_rules
+
+WORKSHOP = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
+
+
+def plates_of(row):
+    found = set()
+    for part in row.plate.split(", "):
+        ends = [int(one) for one in part.split("–")] if part else [0]
+        found |= set(range(ends[0], ends[-1] + 1))
+    return found
+
+
+def test_every_piece_of_work_is_in_one_row(make_plan):
+    for plan in (make_plan(3), make_plan(12, **WORKSHOP)):
+        told = [(row.start, plate) for row in rows(plan) for plate in plates_of(row)]
+        pieces = blocks(plan)
+        assert len(told) == len(pieces)
+        assert {plate for _, plate in told} == {block.plate for block in pieces}
+        starts = [row.start for row in rows(plan)]
+        assert starts == sorted(starts)
+
+
+def test_what_several_hands_begin_together_is_one_row(make_plan):
+    plan = make_plan(12, **WORKSHOP)
+    first = rows(plan)[1]
+    assert (first.plate, first.what) == ("1–4", "scour to load")
+    latest = {block.begin_by for block in blocks(plan)[1:5]}
+    assert first.latest == f"the first by {min(latest)}"
+    same = replace(
+        plan,
+        steps=tuple(
+            replace(step, latest_start=step.start + timedelta(minutes=5)) for step in plan.steps
+        ),
+    )
+    assert re.fullmatch(r"\d\d:\d\d", rows(same)[1].latest)
+    assert len(rows(make_plan(3))) == len(blocks(make_plan(3)))  # one pair of hands
+
+
+def test_the_camera_has_a_row_of_its_own_for_each_plate(make_plan):
+    plan = make_plan(12, **WORKSHOP)
+    shots = [row for row in rows(plan) if row.what.startswith("camera ")]
+    assert sorted(int(row.plate) for row in shots) == list(range(1, 13))
+    assert all(re.search(r"\d \(?[\d.]*|s$", row.what) and row.wait for row in shots)
+
+
+def test_each_step_of_one_plate_has_a_row(make_plan):
+    plan = make_plan(1)
+    assert len(rows(plan, each_step=True)) == len(plan.steps)
+
+
+def test_the_rules_of_waiting_are_told_once_each_in_order(make_plan):
+    assert wait_rules(make_plan(3)) == (
+        "expose within 180 min of load", "to frame within 110 min of expose",
+        "fix within 15 min of ripe", "gild within 60 min of look",
+    )  # fmt: skip
