@@ -41,6 +41,12 @@ def test_proof_or_gap(make_plan):
 def test_most_plates_is_told_as_proved_only_when_it_is(make_plan):
     assert "(proved)" in answer.holds(make_plan(3, plates_most_proved=True))
     assert "at least" in answer.holds(make_plan(3, plates_most_proved=False))
+    # twelve is the most that is ever planned: that says nothing about a thirteenth
+    assert "at least 12 plates" in answer.holds(
+        make_plan(3, plates_most=12, plates_most_proved=True)
+    )
+    unsealed = make_plan(3, plates_most_proved=True, another_day=("Seal it",))
+    assert "dried on this day, and sealed another (proved)" in answer.holds(unsealed)
 
 
 def test_a_change_of_the_clocks_is_told_only_on_its_day(make_plan):

@@ -18,6 +18,7 @@ from argentry.out.wording import (
     percent_range,
     plates,
 )
+from argentry.records.day import MOST_PLATES
 from argentry.records.units import told
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def holds(plan: DayPlan) -> str:
     if not plan.plates_most:
         return ""
     words = AT_LEAST
-    if plan.plates_most_proved:
+    if plan.plates_most_proved and plan.plates_most < MOST_PLATES:  # more are never tried
         words = AT_MOST_UNSEALED if plan.another_day else AT_MOST
     most = words.format(most=plates(plan.plates_most))
     if plan.plates_most > 1:
