@@ -66,7 +66,7 @@ def run() -> list[tuple[str, str]]:
                 told_last = server.stdout.readline()
             plans = json.loads(told_last)
         finally:
-            server.kill()
+            server.terminate()
             server.wait()
     still = _p95(took[WAYS[0]])
     rows = [
@@ -101,6 +101,12 @@ def _serve(folder: Path, port: int) -> None:
     from argentry.web.replanner import Replanner
     from argentry.web.settings import Settings
 
+    class OnCommand(Replanner):
+        """Plans when it is told to, not when the plates ask for it: else it always would."""
+
+        async def keep_planned(self) -> None:
+            await asyncio.Event().wait()
+
     write_demo(folder / "demo")
     studio = load_studio(folder / "demo")
     book = open_book(folder / "demo")
@@ -110,7 +116,7 @@ def _serve(folder: Path, port: int) -> None:
     late = MORNING.replace(hour=8)
     house = replace(app.state.house, clock=steady_clock(wall=lambda: late))
     app.state.house = house
-    app.state.replanner = Replanner(house, app.state.broadcast)
+    app.state.replanner = OnCommand(house, app.state.broadcast)
     # each way has been used once before it is measured
     made: dict[str, list[float]] = {way: [] for way in WAYS}
     wanted = doing = WAYS[0]

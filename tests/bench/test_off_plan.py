@@ -116,3 +116,11 @@ def test_a_plate_that_is_ahead_stays_so_while_it_waits():
 def test_a_day_with_nothing_left_to_do_asks_for_nothing():
     gone = [("plate_abandoned", plate, None, {"why": "scratched"}) for plate in (A, B, C)]
     assert off_plan(state_of("planned", more=gone)) is None
+
+
+def test_a_plate_whose_clock_is_stopped_is_later_and_later():
+    stopped = [("paused", B, None, {}), ("paused", A, None, {})]
+    for later_s in (0.0, 600.0):
+        state = state_of("planned", later_s, stopped)
+        light = (240 - 300) + (7200 - 300)
+        assert off_plan(state).late_s[B] == 100.0 + later_s + light

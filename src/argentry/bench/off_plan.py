@@ -89,7 +89,7 @@ def is_planned(state: RunState) -> bool:
 def _late_s(state: RunState, plate: PlateState) -> float:
     """Return how late a plate is: its step in hand, and what the light has changed since."""
     assert state.now is not None
-    if plate.current is None or plate.left_out or plate.paused:
+    if plate.current is None or plate.left_out:
         return 0.0
     step = plate.step(plate.current)
     later = 0.0
