@@ -28,7 +28,9 @@ FALL = 0.1  # of the chance that all plates are finished
 ROUNDS = 3  # each leaves a quarter of the doubt of the one before
 CLOSE_MINUTES = 8.0  # a doubt that is small enough
 PARTS = 4
-SEARCH_DAYS = 60
+SEARCH_DAYS, SEARCH_LEAST = 60, 24  # by which a start is looked for
+CHECK_LEAST = 80  # by which it is looked at again, of all that are drawn
+MOST_PLAYED = 6_000  # days in one go; many plates are judged by fewer days each
 CHECKS = 4
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
@@ -76,8 +78,9 @@ def latest_starts(
     ]
     if not where:
         return np.full((plates, count), -np.inf)
-    search, finished = drawn.first(SEARCH_DAYS), usual.sound[0][:, which].all(axis=1)
-    least = float(finished[:SEARCH_DAYS].mean()) - FALL
+    by = _days(len(where) * (PARTS - 1), SEARCH_LEAST, min(SEARCH_DAYS, drawn.days))
+    search, finished = drawn.first(by), usual.sound[0][:, which].all(axis=1)
+    least = float(finished[:by].mean()) - FALL
     begin = np.array([starts[at] for at in where])
     ends = np.array([_by_limit(shop, usual, at) for at in where])
     low = begin
@@ -98,7 +101,8 @@ def latest_starts(
         low, high = low.copy(), high.copy()
         low[wide], high[wide] = (edges[steps + more, np.arange(len(wide))] for more in (0, 1))
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
-    least = float(finished.mean()) - FALL
+    by = _days(len(where), CHECK_LEAST, drawn.days)
+    drawn, least = drawn.first(by), float(finished[:by].mean()) - FALL
     low = np.floor(low)
     open_ = np.arange(len(where))
     for _ in range(CHECKS):
@@ -113,6 +117,11 @@ def latest_starts(
     for (plate, block), minute, end in zip(where, low, ends, strict=True):
         safe[plate, block] = min(minute, end)
     return safe
+
+
+def _days(copies: int, least: int, most: int) -> int:
+    """Return by how many days each of so many copies is judged."""
+    return min(max(MOST_PLAYED // copies, least), most)
 
 
 def _by_limit(shop: Shop, usual: Runs, at: tuple[int, int]) -> float:
