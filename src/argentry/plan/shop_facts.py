@@ -1,0 +1,118 @@
+"""What a simulation of days looks up at every event, worked out once for all of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.plan.shop import Drawn, Shop, between, developing
+from argentry.plan.tasks import EXPOSURE, frame_span, rooms
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.plan.tasks import Block
+
+    Array = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+    Truth = NDArray[np.bool_]
+
+JUST = 1e-9
+
+
+class ShopFacts:
+    """What holds on every day, by block; one more column stands for a plate that is done.
+
+    Parameters
+    ----------
+    shop : Shop
+        What does not change.
+    drawn : Drawn
+        For what the maker expects.
+    """
+
+    def __init__(self, shop: Shop, drawn: Drawn) -> None:
+        blocks = shop.blocks
+        self.count = len(blocks)
+        self.take, self.free = frame_span(blocks)
+        self.developing = developing(blocks)
+        self.attended = np.array([*(b.attended for b in blocks), False])
+        self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
+        self.room_counts = [shop.room_counts.get(room, 1) for room in rooms(blocks)]
+        self.sorts, self.groups = shop.by_plate, shop.alike()
+        self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
+        self.due = shop.due
+        self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
+        within = (np.inf if b.within is None else b.within for b in blocks)
+        self.within = np.array([*within, np.inf])
+        # the part of its length at which a block takes hold of each room, and lets it go
+        self.rooms = [_held(shop.routes, room) for room in rooms(blocks)]
+        self.skies = len(drawn.exposure_ends) // len(shop.routes)
+        self.can_finish = self._can_finish(shop, drawn)
+
+    def _can_finish(self, shop: Shop, drawn: Drawn) -> Truth:
+        """Return whether a block begun at each minute can still lead to a finished plate.
+
+        As the maker expects it, without a wait: shape (sorts * (1 or weathers), blocks + 1, m + 2).
+        """
+        ripe = np.where(np.isnan(drawn.expected_ripe), np.inf, drawn.expected_ripe).min(axis=0)
+        exposure = drawn.expected_exposures
+        each = len(exposure) // len(self.median)
+        ripe = np.tile(np.broadcast_to(ripe, (each, ripe.shape[1])), (len(self.median), 1))
+        # where no exposure can be begun yet, the light may come up later: the first that can
+        known = np.where(np.isnan(exposure), np.inf, exposure)
+        soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
+        whole = np.where(np.isnan(exposure), soonest, exposure)
+        skies, last = len(exposure), exposure.shape[1] - 1
+        now = np.tile(np.arange(last + 2, dtype=np.float64), (skies, 1))
+        which = np.tile(np.arange(skies)[:, None], (1, last + 2))
+        out = np.zeros((skies, self.count + 1, last + 2), dtype=np.bool_)
+        done = now  # when a plate is finished whose next block begins at each minute
+        for block in range(self.count - 1, -1, -1):
+            kind = shop.blocks[block].kind
+            if block == self.developing:
+                ends = _reach(ripe, which, now)
+            elif kind == EXPOSURE:
+                out[:, block] = _reach(done, which, _reach(exposure, which, now)) <= (
+                    shop.last_minute
+                )
+                ends = _reach(whole, which, now)
+            else:
+                ends = now + np.repeat(self.median[:, block], each)[:, None]
+            done = _reach(done, which, ends)
+            if kind != EXPOSURE:
+                out[:, block] = done <= shop.last_minute
+        return out
+
+
+def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]:
+    """Return at which part of its length a block takes hold of a room, and lets it go.
+
+    Returns
+    -------
+    tuple of two NDArray[float64], shape (sorts, blocks + 1)
+        Infinite and 0 where it never does.
+    """
+    shape = (len(routes), len(routes[0]) + 1)
+    take, leave = np.full(shape, np.inf), np.zeros(shape)
+    for sort, route in enumerate(routes):
+        for index, block in enumerate(route):
+            held = block.holds(room)
+            if held is None:
+                continue
+            whole = block.minutes or 1.0
+            take[sort, index] = held[0] / whole
+            leave[sort, index] = sum(held) / whole if block.minutes else 1.0
+    return take, leave
+
+
+def _reach(tables: Array, which: Whole, minute: Array) -> Array:
+    """Return ends by table, infinite past its end or where there is none [min]."""
+    last = tables.shape[1] - 1.0
+    inside = np.where(np.isfinite(minute), np.minimum(minute, last - JUST), 0.0)
+    with np.errstate(invalid="ignore"):  # between a known end and none there is none
+        ends = between(tables, which, inside)
+    return np.where(~np.isfinite(minute) | (minute > last) | np.isnan(ends), np.inf, ends)
