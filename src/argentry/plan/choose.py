@@ -11,6 +11,7 @@ from argentry.plan import rules
 from argentry.plan.dispatch import play
 from argentry.plan.shop import DayRun, Rules, Shop
 from argentry.plan.spread import worth
+from argentry.plan.tasks import EXPOSURE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -135,8 +136,16 @@ def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
     ]
     good = _good(shop, joined([rule for _, rule in tried]), drawn)
     like = [i for i in range(len(tried)) if good[i] >= good.max() - LIKE_GOOD * shop.plates]
-    taken = min(like, key=lambda i: (tried[i][0].length, -good[i]))
+    taken = min(
+        like, key=lambda i: (_kept_waiting(shop, tried[i][0]), tried[i][0].length, -good[i])
+    )
     return Chosen(tried[taken][0], tried[taken][1], float(good[taken]))
+
+
+def _kept_waiting(shop: Shop, plan: DayRun) -> float:
+    """Return how long sitters wait in all; 0 where nobody comes [min]."""
+    pose = next((i for i, b in enumerate(shop.blocks) if b.kind == EXPOSURE), 0)
+    return float(np.nansum(plan.starts[:, pose] - shop.appointments))
 
 
 def _good(shop: Shop, many: Rules, drawn: Drawn) -> Array:

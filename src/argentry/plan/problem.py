@@ -107,6 +107,8 @@ class DayProblem:
         Plates that are like each other; empty: all are.
     room_counts : Mapping[str, int]
         As in `Day`.
+    appointments : tuple of float
+        When the sitter of each plate comes, NaN for nobody; empty: nobody does. [min]
     ripe : NDArray[int64], shape (frames, m + 1)
         The same for development. [min]
     routes : tuple of tuple of Block
@@ -126,6 +128,7 @@ class DayProblem:
     own_exposure_ends: tuple[Whole, ...] = ()
     groups: tuple[Whole, ...] = ()
     room_counts: Mapping[str, int] = field(default_factory=dict)
+    appointments: tuple[float, ...] = ()
 
     def exposures(self, plate: int) -> Whole:
         """Return the ends of an exposure of one plate [min]."""
@@ -204,6 +207,7 @@ def problem_of(shop: Shop) -> DayProblem:
         own_exposure_ends=tuple(tables[sort] for sort in shop.by_plate) if several else (),
         groups=tuple(shop.alike()) if several else (),
         room_counts=shop.room_counts,
+        appointments=tuple(shop.appointments.tolist()) if several else (),
     )
 
 

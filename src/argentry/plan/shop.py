@@ -164,6 +164,12 @@ class Shop:
                 due[sort, block] = due[sort, block + 1] - own.blocks[block].minutes
         return due
 
+    @property
+    def appointments(self) -> Array:
+        """When the sitter of every plate comes, NaN for nobody, shape (plates,) [min]."""
+        times = np.array([np.nan, *(sort.light.window[0] for sort in self.sorts)])
+        return np.asarray(np.where(np.isfinite(times), times, np.nan)[self.by_plate])
+
     def alike(self) -> list[Whole]:
         """Return the plates in groups that are like each other."""
         sorts = self.by_plate

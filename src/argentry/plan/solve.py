@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 
+WAITING = 5  # a minute that a sitter waits counts as so many of a coat
 SLOW_MACHINE = 6.0  # seconds per unit of effort after which a very slow machine gives up
 
 
@@ -233,6 +234,11 @@ class _Model:
                 long = self.model.new_int_var(0, self.problem.last_minute, f"p{plate}_{index}_long")
                 self.model.add(long >= wait - int(block.within) // 3)
                 terms += [wait, 3 * long]
+        for plate, comes in enumerate(self.problem.appointments):
+            if not np.isnan(comes):
+                route = self.problem.route(plate)
+                pose = next(i for i, block in enumerate(route) if block.kind == EXPOSURE)
+                terms.append(WAITING * (self.starts[plate][pose] - int(comes)))
         return terms
 
     def hint(self, run: DayRun, finish: Any) -> None:
