@@ -178,15 +178,15 @@ def test_a_plate_lies_in_its_own_kind_of_frame():
 
 
 def test_what_was_simulated_of_a_blocks_start():
-    low, high = tables._simulated_start(planned(), 1, 1, 24.0, 3.0)
-    begun = 24.0 + 3.0 + np.array([0.0, 1.0, 2.0])
+    low, high = tables._simulated_start(planned(), 1, 1, 3.0, 500.0)
+    begun = 24.0 + 3.0 + np.array([0.0, 1.0, 2.0, 500.0 - 27.0])  # never begun: after all others
     assert (low, high) == pytest.approx(tuple(np.quantile(begun, [0.1, 0.9])))
     never = planned(
         days=Spread(
             *[np.full((4, 2, 6), np.nan)] * 2, np.zeros((4, 2), bool), np.zeros((4, 2)), 0, 0
         )
     )
-    assert tables._simulated_start(never, 0, 0, 7.0, 3.0) == (7.0, 7.0)
+    assert tables._simulated_start(never, 0, 0, 3.0, 500.0) == (500.0, 500.0)
 
 
 def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():

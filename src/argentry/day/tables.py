@@ -243,7 +243,7 @@ def _plate_step(
     latest = float(planned.latest[plate, index]) + offset
     safe = latest if np.isfinite(latest) else start
     within = block.within if position == 0 and rule.attended else None
-    low, high = _simulated_start(planned, plate, index, start, offset)
+    low, high = _simulated_start(planned, plate, index, offset, float(clock.minutes))
     return PlannedStep(
         plate=plate + 1,
         step=rule.key,
@@ -298,14 +298,17 @@ def _minutes(
 
 
 def _simulated_start(
-    planned: Planned, plate: int, index: int, start: float, offset: float
+    planned: Planned, plate: int, index: int, offset: float, last_minute: float
 ) -> tuple[float, float]:
-    """Return the 80 % range of a block's start over the simulated days."""
+    """Return the 80 % range of a block's start over the simulated days.
+
+    A day on which it is never begun counts as one on which it would be later than all of the day.
+    """
     days = planned.days
     assert days is not None
     begun = days.starts[:, plate, index] + offset
-    known = begun[np.isfinite(begun)]
-    low, high = np.quantile(known, [SHARES[0], SHARES[2]]) if known.size else (start, start)
+    begun = np.where(np.isfinite(begun), begun, last_minute)
+    low, high = np.quantile(begun, [SHARES[0], SHARES[2]])
     return float(low), float(high)
 
 
