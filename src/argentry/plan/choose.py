@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
-LEADS = (20.0, 0.0, 60.0, 600.0)  # idle hands may begin a plate this much before the plan [min]
+LEADS = (20.0, 0.0)  # idle hands may begin a plate this much before the plan, to try [min]
+EARLIER = (60.0, 600.0)  # and with a plan of its own this much [min]
 FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
 LIKE_GOOD = 0.005  # of two plans that differ by less in good plates the earlier one is taken
 
@@ -106,6 +107,27 @@ def few_of(plans: Sequence[DayRun], blocks_that_fade: Sequence[int]) -> list[Day
     fresh = sorted(plans, key=waits)[: KEPT // 2]
     early = [plan for plan in plans if all(plan is not one for one in fresh)]
     return early[: KEPT - len(fresh)] + fresh
+
+
+def begun_earlier(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
+    """Return what plans become when idle hands begin plates earlier, each that is clean once.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    plans : sequence of DayRun
+        At least one.
+    """
+    starts = np.stack([plan.starts for plan in plans])
+    known = {plan.starts.tobytes() for plan in plans}
+    found: dict[bytes, DayRun] = {}
+    for lead in EARLIER:
+        runs = rules.median_days(shop, rules.follow(shop, starts, lead))
+        for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
+            plan = in_order(runs.one(int(at)), shop.alike())
+            found.setdefault(plan.starts.tobytes(), plan)
+    return [plan for key, plan in found.items() if key not in known]
 
 
 def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:

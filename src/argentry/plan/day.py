@@ -175,6 +175,8 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         )
         if fresh.found:
             plans.append(choose.in_order(_as_run(fresh), shop.alike()))
+    if plans:
+        plans += choose.begun_earlier(shop, plans)
     bound = max(plain_bound(problem_of(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
     # what a checker that shares no code with all this finds fault with is never shown
     plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
