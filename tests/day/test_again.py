@@ -84,6 +84,12 @@ def test_a_plate_given_up_takes_no_more_hands(planned):
     assert made.left_out == made.not_finished == ()
 
 
+def test_with_all_plates_lost_there_is_nothing_to_plan(planned):
+    made = again(planned, "10:00", lost=True)
+    assert made.plan.steps == made.left_out == made.not_finished == ()
+    assert not made.one_more
+
+
 def test_a_plate_not_begun_that_no_longer_fits_is_left(planned):
     plates = standing(planned, clock(planned, "08:30"))
     unbegun = replace(plates[1], begun={}, ended={}, frame="")

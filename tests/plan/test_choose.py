@@ -84,3 +84,14 @@ def test_one_block_is_held_back_in_each_copy(plain):
     assert got.not_before[1, 1, 0] == 50.0  # never sooner than the rule lets it
     assert rule.not_before[0, 0, 3] == -np.inf
     assert len(joined([rule, got])) == 3
+
+
+def test_a_plan_begun_earlier_has_its_own_times(plain):
+    """Idle hands could begin the second plate with the first: then that is what is printed."""
+    shop = plain.shop(plates=2, workers=2, frames=(2,))
+    apart = plan_of(plain, shop, plain.rule(2, not_before=[0.0, 150.0]))
+    an_hour, sooner = choose.begun_earlier(shop, [apart])
+    assert an_hour.starts[1, 0] == 90.0
+    assert apart.starts[1, 0] == 150.0
+    assert sooner.starts[1, 0] < 20.0
+    assert sooner.length < apart.length

@@ -107,6 +107,9 @@ def plan_again(
     """
     began = time.perf_counter()
     blocks = blocks_of(day.tasks)
+    if not len(standing.begun):  # all are lost
+        planned = nothing(blocks, began, 0.0, proved=False)
+        return Again(planned, np.arange(0), (), (), False, 0.0, (), day.first_minute)
     whole = day
     middle = taken_up(day, blocks, standing, days, seed)
     kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
