@@ -75,8 +75,9 @@ def test_every_mistake_has_its_own_line(studio, capsys):
     file = studio / "studio.toml"
     text = file.read_text(encoding="utf-8")
     text = text.replace("latitude_deg = 42.0", "latitude_deg = 420").replace("gap_mm", "gapp_mm")
+    assert text.count("\ncount = 1") == 3  # of a box, a lens and a frame
     file.write_text(text.replace("count = 1", "count = 0"), encoding="utf-8")
-    assert len(said(capsys, "studio", "check", studio)) == 3
+    assert len(said(capsys, "studio", "check", studio)) == 2 + 3
 
 
 @pytest.mark.parametrize(
