@@ -246,3 +246,12 @@ def test_a_zone_that_does_not_fit_the_place_is_the_first_warning(zone, longitude
     plan = make_day(studio(site=site), date(2026, 6, 21), plates=1, effort=0.2, simulated_days=20)
     assert any("longitude" in warning for warning in plan.warnings) is bool(told)
     assert plan.warnings[0].startswith(told)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_nobody_with_a_forecast_is_told_to_look_at_one(known):
+    weather = forecast(date(2026, 11, 20), 0.6) if known else None
+    made = plan(date(2026, 11, 20), plates=2, weather=weather)
+    (told,) = [line for line in made.warnings if "the light is too weak" in line]
+    assert ("look at a forecast" in told) is not known
+    assert "--lamp" in told

@@ -62,7 +62,7 @@ def warnings(
     return (
         *_placed(planned, lit, hours, asked),
         *more,
-        *_crowding(planned, studio),
+        *_crowding(planned, studio, varied=lit.needs.varied),
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_light(planned, hours),
         *_filter(studio, lit),
@@ -119,7 +119,7 @@ def _light(planned: Planned, hours: tuple[HourLight, ...]) -> list[str]:
     return notes
 
 
-def _crowding(planned: Planned, studio: Studio) -> list[str]:
+def _crowding(planned: Planned, studio: Studio, *, varied: bool) -> list[str]:
     """Return what keeps plates from being finished, by how often, with what would help."""
     if planned.days is None:
         return []
@@ -133,7 +133,7 @@ def _crowding(planned: Planned, studio: Studio) -> list[str]:
     }
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
-            words = NO_LIGHT_BY_LAMP if cause == "light" and under_lamp else MISSED[cause]
+            words = NO_LIGHT[varied, under_lamp] if cause == "light" else MISSED[cause]
             notes.append(words.format(share=100 * share, **more))
     if planned.days.ripe_days > 0.1:
         notes.append(
@@ -146,15 +146,25 @@ def _crowding(planned: Planned, studio: Studio) -> list[str]:
 
 
 MISSED_TO_TELL, HARDLY = 0.1, 0.5
-NO_LIGHT_BY_LAMP = (
-    "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at a "
-    "forecast first (--weather), or begin fewer plates (--plates)."
-)
-MISSED = {
-    "light": (
+NO_LIGHT = {  # by whether a weather file is known, and whether a frame lies under a lamp
+    (False, False): (
         "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
         "a forecast first (--weather), or develop under a lamp (--lamp)."
     ),
+    (False, True): (
+        "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
+        "a forecast first (--weather), or begin fewer plates (--plates)."
+    ),
+    (True, False): (
+        "On {share:.0f} % of simulated days the light is too weak to finish every plate: develop "
+        "under a lamp (--lamp), or begin fewer plates (--plates)."
+    ),
+    (True, True): (
+        "On {share:.0f} % of simulated days the light is too weak to finish every plate: begin "
+        "fewer plates (--plates), or wait for a brighter day."
+    ),
+}
+MISSED = {
     "sitter": (
         "On {share:.0f} % of simulated days a sitter's pose cannot begin within {waits:g} min of "
         "the time: agree on an hour of stronger light or more time before it (--sitter)."

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 DAYS = 120  # behind the odds of a plan made again
 RULE_DRAWS = 40  # random rules tried for another order
-LEAD = choose.LEADS[0]
+LEAD = 20.0  # idle hands may begin a plate this much before the plan that stands [min]
 WORTH_A_CHANGE = 0.15  # good plates that another order must bring
 WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not begun
 AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other

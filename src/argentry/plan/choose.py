@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 
 RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
-LEADS = (20.0, 0.0)  # idle hands may begin a plate this much before the plan, to try [min]
-EARLIER = (60.0, 600.0)  # and with a plan of its own this much [min]
+EARLIER = (20.0, 60.0, 600.0)  # idle hands may begin a plate this much before a plan, to try [min]
 FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
 LIKE_GOOD = 0.005  # of two plans that differ by less in good plates the earlier one is taken
 
@@ -149,13 +148,9 @@ def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
     """
     first = drawn.first(max(int(FIRST_LOOK * drawn.days), 1))
     starts = np.stack([plan.starts for plan in plans])
-    good = _good(shop, rules.follow(shop, starts, LEADS[0]), first)
+    good = _good(shop, rules.follow(shop, starts, 0.0), first)
     best = np.argsort(-good, kind="stable")[:4]
-    tried = [
-        (plans[int(at)], rules.follow(shop, starts[at : at + 1], lead))
-        for at in best
-        for lead in (LEADS if at == best[0] else LEADS[:1])
-    ]
+    tried = [(plans[int(at)], rules.follow(shop, starts[at : at + 1], 0.0)) for at in best]
     good = _good(shop, joined([rule for _, rule in tried]), drawn)
     like = [i for i in range(len(tried)) if good[i] >= good.max() - LIKE_GOOD * shop.plates]
     taken = min(
