@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from argentry.cli.day import day
-from argentry.day.notes import MISSED, missed_by_cause
+from argentry.day.notes import MISSED, NO_LIGHT, missed_by_cause
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of
 
@@ -54,7 +54,7 @@ def planned(*plates, sound=(True, True), special=()):
 )
 def test_a_missed_plate_has_one_cause(plates, sound, frames, cause):
     found = missed_by_cause(planned(*plates, sound=sound), frames)
-    assert set(found) == set(MISSED)
+    assert set(found) == {*MISSED, "light"}
     assert [name for name, share in found.items() if share] == ([cause] if cause else [])
 
 
@@ -68,6 +68,6 @@ def test_a_sitter_who_is_not_taken_in_time_is_a_cause_of_its_own():
 
 def test_every_remedy_is_an_option_of_the_command():
     known = {option for param in day.params for option in param.opts}
-    named = [re.findall(r"--[a-z-]+", words) for words in MISSED.values()]
+    named = [re.findall(r"--[a-z-]+", words) for words in (*MISSED.values(), *NO_LIGHT.values())]
     assert all(named)
     assert {option for one in named for option in one} <= known
