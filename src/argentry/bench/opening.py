@@ -87,7 +87,7 @@ def opening(
     steps = [_step(studio, rule, first[0][rule.key]) for rule in run_rules()]
     site = studio.site
     body = {
-        "title": title or f"{local:%Y-%m-%d}: {labels}",
+        "title": title or f"{local.date() if plan is None else plan.date:%Y-%m-%d}: {labels}",
         "plates": [{"id": plate.id, "label": plate.label} for plate in plates],
         "steps": steps,
         "place": {

@@ -24,6 +24,9 @@ WORDS = {
     406: "This address cannot answer in that form.",
     415: "Send the body as application/json.",
 }
+HEADS = {401: "Not allowed", 403: "Not allowed", 404: "Not found"}
+SERVER = 500  # a status from here on is argentry's own failure
+REFUSED, BROKEN = "This cannot be done", "Something went wrong"
 
 
 def wants_page(scope: Any) -> bool:
@@ -54,7 +57,10 @@ def answer(
         return templates.TemplateResponse(
             request,
             "error.html",
-            {"status": status, "sentence": sentence},
+            {
+                "head": HEADS.get(status, REFUSED if status < SERVER else BROKEN),
+                "sentence": sentence,
+            },
             status_code=status,
             headers=headers,
         )

@@ -447,6 +447,11 @@ def plan():
     return make_day(made.studio(), date(2026, 6, 21), plates=2, effort=1.0, simulated_days=40)
 
 
+def test_a_run_opened_the_evening_before_is_named_by_the_day_of_its_plan(table, plan):
+    tomorrow = replace(plan, date=date(2026, 6, 22))
+    assert table.open("A1", plan=tomorrow).title == "2026-06-22: A1"
+
+
 def test_a_run_from_the_plan_has_the_plans_lengths(table, plan):
     state = table.open(plan=plan)
     assert [p.label for p in state.plates] == ["2026-06-21/1", "2026-06-21/2"]

@@ -191,3 +191,13 @@ def test_a_page_speaks_and_asks_in_the_studios_units(studio_dir, book, ask):
     assert 'value="at 20 °C"' in host.get("/plates/at%2020%20%C2%B0C").text
     asked = host.get(f"/bench/{run}").text
     assert '"room_c", "Air at the bench", "°F"' in html.unescape(asked)
+
+
+def test_a_refusal_is_headed_by_words_not_by_a_number(host):
+    missing = host.get("/runs/nothing")
+    assert missing.status_code == 404
+    assert "<h1>Not found</h1>" in missing.text
+    wrong = host.form("/runs", **{"from": "plates", "labels": "Q-1, Q-1"})
+    assert wrong.status_code == 422
+    assert "<h1>This cannot be done</h1>" in wrong.text
+    assert "named twice" in wrong.text
