@@ -351,3 +351,24 @@ def glass_of(tmp_path):
 @pytest.fixture(name="until")
 def _until():
     return until
+
+
+@pytest.fixture(scope="module")
+def blank(chromium):
+    """A page of the real server, only for its modules."""
+    module = __import__("argentry.web.app", fromlist=["WEB"])
+    context = chromium.new_context()
+    page = context.new_page()
+    static = Path(module.WEB) / "static"
+
+    def serve(route):
+        path = route.request.url.split("/static/", 1)
+        if len(path) == 2:
+            route.fulfill(path=static / path[1], content_type="text/javascript")
+        else:
+            route.fulfill(body="<!doctype html><title>Cases</title>", content_type="text/html")
+
+    page.route("**/*", serve)
+    page.goto("http://localhost/")
+    yield page
+    context.close()

@@ -15,27 +15,6 @@ FOLD = """async ([events, now]) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def blank(chromium, tmp_path_factory):
-    """A page of the real server, only for its modules."""
-    module = __import__("argentry.web.app", fromlist=["WEB"])
-    context = chromium.new_context()
-    page = context.new_page()
-    static = Path(module.WEB) / "static"
-
-    def serve(route):
-        path = route.request.url.split("/static/", 1)
-        if len(path) == 2:
-            route.fulfill(path=static / path[1], content_type="text/javascript")
-        else:
-            route.fulfill(body="<!doctype html><title>Cases</title>", content_type="text/html")
-
-    page.route("**/*", serve)
-    page.goto("http://localhost/")
-    yield page
-    context.close()
-
-
 def near(found, expected, where=""):
     if isinstance(expected, dict):
         assert set(found) == set(expected), where
