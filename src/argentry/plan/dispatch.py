@@ -103,9 +103,7 @@ class _Rows:
         self.due[at] = facts.due[facts.sorts[plates], after]
         # -1 is the spare column: an unbegun plate holds nothing
         self.hands[at] = facts.attended[after - 1]
-        for room, (take, _) in enumerate(facts.rooms):
-            soon = np.where(np.isinf(take), 0.0, take) * facts.median
-            soon = np.where(np.isinf(take), np.inf, soon)
+        for room, soon in enumerate(facts.taken_after):
             self.takes[room][at] = soon[facts.sorts[plates], after]
         block = np.minimum(after, facts.count - 1)
         self.held[at] = self.rules.not_before[self.rule[rows], plates, block]

@@ -50,6 +50,11 @@ class ShopFacts:
         self.within = np.array([*within, np.inf])
         # the part of its length at which a block takes hold of each room, and lets it go
         self.rooms = [_held(shop.routes, room) for room in rooms(blocks)]
+        # the same in minutes of a usual block; infinite where it takes hold of none
+        self.taken_after = [
+            np.where(np.isinf(take), np.inf, np.where(np.isinf(take), 0.0, take) * self.median)
+            for take, _ in self.rooms
+        ]
         self.skies = len(drawn.exposure_ends) // len(shop.routes)
         self.can_finish = self._can_finish(shop, drawn)
 
