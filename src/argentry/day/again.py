@@ -334,15 +334,12 @@ def _end_lines(
     if over > 0.0:
         return [OVERTIME.format(time=end, minutes=over)]
     last = max(steps, key=lambda step: step.start)
-    shift = [
-        (step.start - standing[step.plate - 1].planned[step.step]).total_seconds() / 60.0
-        for step in (last,)
-        if step.step in standing[step.plate - 1].planned
-    ]
-    if not shift or abs(shift[0]) < TOLD_MINUTES:
+    before = standing[last.plate - 1].planned.get(last.step)
+    shift = 0.0 if before is None else (last.start - before).total_seconds() / 60.0
+    if abs(shift) < TOLD_MINUTES:
         return []
-    words = LATER if shift[0] > 0.0 else SOONER
-    return [words.format(time=end, minutes=abs(shift[0]))]
+    words = LATER if shift > 0.0 else SOONER
+    return [words.format(time=end, minutes=abs(shift))]
 
 
 def _card_lines(

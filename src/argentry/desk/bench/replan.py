@@ -117,7 +117,7 @@ def _known(
     offer = "" if last is None else last.id
     if considered is not None and considered.offer == offer:
         return considered.off
-    if last is None:  # a forecast as old as the run is no news
+    if last is None:  # a forecast as old as the run is known already
         return OffPlan(forecast=_forecast_state(state, folder, before=state.opened))
     known = known_of(last.body.get("knows") or {})
     if last.id != state.standing:
@@ -397,7 +397,7 @@ def _said_already(body: Mapping[str, Any], last: Event | None, state: RunState) 
 
 
 def _shape(lines: Sequence[str]) -> list[str]:
-    """Return lines without their figures: a few minutes more or less are no other news."""
+    """Return lines without their figures: a few minutes more or less do not make them new."""
     return [re.sub(r"\d+", "#", line) for line in lines]
 
 
