@@ -1,13 +1,29 @@
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import math
+from pathlib import Path
 from threading import Thread
 
 import pytest
 
 from argentry.web.guard import COOKIE
 from argentry.web.limits import Refused
-from argentry.web.pairing import CODE_SECONDS, CODE_TRIES, REST_SECONDS, Pairing
+from argentry.web.pairing import (
+    ADDRESS_TRIES,
+    CODE_DIGITS,
+    CODE_SECONDS,
+    CODE_TRIES,
+    DAY_SECONDS,
+    DAY_TRIES,
+    REST_SECONDS,
+    Pairing,
+    origin_of,
+    years_to_even_chance,
+)
+
+SECURITY = Path(__file__).parents[2] / "docs/security.md"
 
 
 class Clock:
@@ -82,6 +98,119 @@ def test_a_device_cannot_fill_the_hosts_screen(pairing, clock):
     pairing.new_code(by_host=True)
     clock.now = REST_SECONDS
     pairing.new_code(by_host=False)
+
+
+def test_the_wait_for_a_new_code_stands_after_the_last_one_was_tried_out(pairing, clock):
+    pairing.new_code(by_host=False)
+    for _ in range(CODE_TRIES):
+        with pytest.raises(Refused):
+            pairing.redeem("00000000")
+    with pytest.raises(Refused) as refusal:
+        pairing.new_code(by_host=False)
+    assert refusal.value.status == 429
+    clock.now = REST_SECONDS
+    pairing.new_code(by_host=False)
+
+
+def test_a_device_that_asks_has_the_code_that_is_good_shown_again(clock):
+    shown = []
+    made = iter(["12345678", "00000009"])
+    pairing = Pairing(shown.append, clock, lambda: next(made))
+    pairing.new_code(by_host=True)
+    with pytest.raises(Refused):
+        pairing.redeem("11111111")
+    clock.now = REST_SECONDS
+    pairing.new_code(by_host=False)
+    assert shown == ["1234 5678", "1234 5678"]
+    for _ in range(CODE_TRIES - 2):
+        with pytest.raises(Refused):
+            pairing.redeem("11111111")  # showing it again gives no tries back
+    pairing.redeem("12345678")
+
+
+def guess(pairing, clock, seconds, address):
+    """Ask for codes and try them without a pause, 20 times a second; return codes compared."""
+    compared, end = 0, clock.now + seconds
+    while clock.now < end:
+        try:
+            pairing.redeem("00000000", address(compared))
+        except Refused as refusal:
+            compared += refusal.status == 403
+            if refusal.status != 403:
+                clock.now += 0.05
+                with contextlib.suppress(Refused):
+                    pairing.new_code(by_host=False, address=address(compared))
+    return compared
+
+
+def guessed():
+    return Pairing(clock=Clock(), make=lambda: "12345678")
+
+
+@pytest.mark.parametrize(
+    ("address", "most"),
+    [
+        (lambda _: "192.168.1.66", ADDRESS_TRIES),
+        (lambda count: f"192.168.{count // 200}.{count % 200}", DAY_TRIES),
+        (lambda count: f"2001:db8::{count:x}", ADDRESS_TRIES),  # one home, many addresses
+    ],
+)
+def test_an_hour_and_a_day_of_guessing(address, most):
+    pairing = guessed()
+    clock = pairing._clock
+    in_the_hour = guess(pairing, clock, 3600.0, address)
+    assert in_the_hour <= most <= 200
+    assert in_the_hour + guess(pairing, clock, 3 * 3600.0, address) == most
+    clock.now += DAY_SECONDS
+    assert guess(pairing, clock, 600.0, address) > 0  # the day is over for a slip of the hand
+
+
+def test_the_host_pairs_whatever_was_guessed_and_is_told():
+    said = []
+    clock = Clock()
+    pairing = Pairing(clock=clock, make=lambda: "12345678", say=said.append)
+    guess(pairing, clock, 7200.0, lambda count: f"10.0.0.{count % 250}")
+    with pytest.raises(Refused) as refusal:
+        pairing.new_code(by_host=False, address="10.0.0.9")
+    assert refusal.value.status == 429
+    pairing.new_code(by_host=True)
+    pairing.redeem("12345678", "10.0.0.9")
+    assert any("tried 5 times" in sentence for sentence in said)
+    assert "all devices: 100 wrong codes" in said[-1]
+    assert sum(pairing.wrong_today().values()) == DAY_TRIES
+    clock.now += DAY_SECONDS
+    assert pairing.wrong_today() == {}
+
+
+@pytest.mark.parametrize(
+    ("address", "origin"),
+    [
+        ("192.168.1.7", "192.168.1.7"),
+        ("::ffff:192.168.1.7", "192.168.1.7"),
+        ("fe80::1:2%eth0", "fe80::/64"),
+        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"),
+        ("a socket", "a socket"),
+    ],
+)
+def test_what_counts_as_one_address(address, origin):
+    assert origin_of(address) == origin
+
+
+def test_the_years_of_an_even_chance_against_counting_them_out():
+    """With one digit and one try a day each day's chance is 1 in 10: 0.9**n = 1/2 after 6.6 days"""
+    days = years_to_even_chance(1, 1, 1) * 365.25
+    assert 0.9**days == pytest.approx(0.5)
+    assert math.isclose(years_to_even_chance() * 2, years_to_even_chance(DAY_TRIES / 2))
+
+
+def test_the_figures_in_the_docs_are_those_of_the_code():
+    text = " ".join(SECURITY.read_text(encoding="utf-8").split())
+    assert (
+        f"At most {ADDRESS_TRIES} wrong codes a day are compared for one address and {DAY_TRIES} "
+        f"for all together; against {CODE_DIGITS} digits an even chance takes "
+        f"{years_to_even_chance():,.0f} years of guessing without a pause."
+    ) in text
+    assert f"every {REST_SECONDS:g} seconds" in text
 
 
 def test_no_code_is_made_before_it_is_asked_for():
@@ -160,6 +289,16 @@ def test_a_wrong_code_lets_nobody_in_and_says_so_on_the_page(stranger, codes):
     assert answer.status_code == 403
     assert "4 tries are left" in answer.text
     assert "set-cookie" not in answer.headers
+
+
+def test_wrong_codes_are_counted_by_address_on_the_hosts_page(stranger, host, codes):
+    assert "Wrong codes" not in host.get("/devices").text
+    stranger.form("/pair/code")
+    for _ in range(CODE_TRIES):
+        assert stranger.form("/pair", code="0000 0000", name="t").status_code == 403
+    again = stranger.form("/pair/code")
+    assert again.status_code == 429
+    assert "5 from 192.168.1.77" in host.get("/devices").text
 
 
 def test_a_device_without_a_name_costs_no_try(stranger, codes):

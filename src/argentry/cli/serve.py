@@ -69,6 +69,7 @@ def serve(
             show_code=lambda code: click.echo(
                 "Pairing code {code}, valid for ten minutes.".format(code=code)
             ),
+            say=click.echo,
         )
         if mqtt_url is not None:
             at_end.callback(_feed(mqtt_url, app).stop)

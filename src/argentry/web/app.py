@@ -47,6 +47,7 @@ def create_app(
     *,
     settings: Settings | None = None,
     show_code: Callable[[str], None] = lambda _: None,
+    say: Callable[[str], None] = lambda _: None,
 ) -> FastAPI:
     """Return the application that serves one studio's book.
 
@@ -60,6 +61,8 @@ def create_app(
         Where it listens, names, limits.
     show_code : callable
         Shows a pairing code on the host's own screen.
+    say : callable
+        Says a sentence there.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def create_app(
     state = app.state
     state.settings, state.house, state.broadcast = settings, house, broadcast
     state.devices, state.templates = devices, templates
-    state.pairing = Pairing(show_code)
+    state.pairing = Pairing(show_code, say=say)
     state.planning = asyncio.Lock()
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)

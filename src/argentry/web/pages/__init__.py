@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.web.pages import desk, learning, plates
+from argentry.web.pages import desk, devices, learning, plates
 
 __all__ = ["LINKS", "ROUTERS", "Link"]
 
@@ -28,6 +28,7 @@ class Link:
 
 ROUTERS = (
     desk.router,
+    devices.router,
     learning.router,
     plates.router,
 )
