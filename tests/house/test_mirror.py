@@ -26,7 +26,7 @@ TESTED_BY = {
         "book/runs/corrections.py", "book/runs/moving.py", "book/runs/opening.py",
         "book/runs/rules.py",
     ],
-    "web/test_pairing.py": ["book/devices.py", "web/devices.py", "web/pages/devices.py"],
+    "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
     "cli/test_bench.py": ["cli/bench_keys.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
