@@ -15,7 +15,7 @@ from argentry.book.open import open_book
 from argentry.cli.main import main
 from argentry.desk import house
 from argentry.desk.studio import load_studio, new_studio
-from argentry.desk.wishes import names, plan_day, read_wishes
+from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.out.day.wished import wished_line
 from argentry.records.plain import plain
@@ -129,7 +129,7 @@ def test_each_wish_gives_the_same_day_through_every_door(
 
     # the same as a habit: in the studio's file, nothing wished
     habit = folder.parent / "habit.toml"
-    habit.write_text(studio_text(studio_today(studio, wishes, names())))
+    habit.write_text(studio_text(studio_today(studio, wishes, OPTIONS)))
     own = Wishes(sitters=wishes.sitters)  # who comes today is no habit
     assert steps(plan_day(read_studio(habit), DAY, own, plates=plates)) == steps(notebook)
 
@@ -170,25 +170,18 @@ def test_each_wish_gives_the_same_day_through_every_door(
         ("frames", "101", "101 is out of range"),
     ],
 )
-@pytest.mark.parametrize("dashes", [True, False])
-def test_an_impossible_wish_is_one_sentence_that_names_it(folder, field, given, told, dashes):
-    def asked():
-        plan_day(
-            load_studio(folder), DAY, read_wishes({field: given}, dashes=dashes), dashes=dashes
-        )
-
+def test_an_impossible_wish_is_one_sentence_that_names_it(folder, field, given, told):
     with pytest.raises(BadInput) as refused:
-        asked()
+        plan_day(load_studio(folder), DAY, read_wishes({field: given}))
     sentence = str(refused.value)
     assert told in sentence
-    assert sentence.startswith(f"{names(dashes=dashes)[field]}: ")
-    assert names(dashes=dashes)[field].startswith("--") == dashes
+    assert sentence.startswith(f"{OPTIONS[field]}: ")
 
 
 def test_nothing_asked_leaves_the_studio_as_it_is(folder):
     studio = load_studio(folder)
     assert read_wishes({}) == read_wishes({"start": "", "breaks": ()}) == Wishes()
-    assert studio_today(studio, Wishes(), names()) == studio
+    assert studio_today(studio, Wishes(), OPTIONS) == studio
     assert wished_line(Wishes()) == ""
 
 
@@ -196,7 +189,7 @@ def test_usual_breaks_outside_other_hours_fall_away_or_are_cut(folder):
     studio = load_studio(folder)
 
     def breaks(**wished):
-        return studio_today(studio, Wishes(**wished), names()).hours.breaks
+        return studio_today(studio, Wishes(**wished), OPTIONS).hours.breaks
 
     assert breaks(start="13:00") == (("13:00", "13:15"),)
     assert breaks(end="12:00") == ()

@@ -170,6 +170,7 @@ HOSTILE = {
         "host", "POST", "/api/runs", {"json": {"from_plan": {"date": "9999-12-31", "plates": 1}}}, 422),
     "a sheet of a day that is none": ("host", "GET", "/day/yesterday.pdf", {}, 422),
     "a sheet of a thousand plates": ("host", "GET", "/day/today.pdf?plates=1000", {}, 422),
+    "a sheet with a sitter at midnight": ("host", "GET", "/day/today.pdf?sitters=00:05", {}, 422),
     "an unknown quantity": ("host", "POST", "/api/readings", {"json": {"what": "mood", "value": 1}}, 422),
     "an unknown unit": (
         "host", "POST", "/api/readings", {"json": {"what": "room_c", "value": 1, "unit": "furlong"}}, 422),
@@ -245,6 +246,9 @@ def test_refused_with_one_sentence(name, request, host, run):
         assert "Traceback" not in answer.text
     else:
         assert 'role="alert"' in answer.text
+        said = answer.text.split('role="alert"')[1].split("</p>")[0]
+        assert " --" not in said  # nobody types options on a page
+        assert ">--" not in said
     after = host.get(f"/api/runs/{run}").json()
     assert after["events"] == before["events"]  # nothing of it is in the book
 

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 # By the fields of `Wishes`: a text, or several where it may be repeated; an empty one asks nothing.
 Wished = Mapping[str, str | Sequence[str]]
 
-# What each wish is called as an option; on a page and in an address the same without dashes.
+# What each wish is called as an option; a page and an address say the same without dashes
+# (`argentry.web.answers`).
 OPTIONS: Mapping[str, str] = {
     "start": "--from",
     "end": "--until",
@@ -59,15 +60,13 @@ NOT_WHOLE = "{given!r} is not a whole number"
 WHOLE = "give a number such as 2"
 
 
-def read_wishes(given: Wished, *, dashes: bool = True) -> Wishes:
+def read_wishes(given: Wished) -> Wishes:
     """Return what is asked of a day from words.
 
     Parameters
     ----------
     given : Mapping
         See `Wished`.
-    dashes : bool
-        False where the words do not come from options.
 
     Raises
     ------
@@ -75,25 +74,17 @@ def read_wishes(given: Wished, *, dashes: bool = True) -> Wishes:
         If a text cannot be read.
     """
     said = {name: value for name, value in given.items() if value}
-    where = names(dashes=dashes)
     read = {
-        name: READERS[name](where[name], [value] if isinstance(value, str) else list(value))
+        name: READERS[name](OPTIONS[name], [value] if isinstance(value, str) else list(value))
         for name, value in said.items()
     }
     return Wishes(**read)
-
-
-def names(*, dashes: bool = True) -> dict[str, str]:
-    """Return what each wish is called, for the sentence of a mistake."""
-    return {name: option if dashes else option.lstrip("-") for name, option in OPTIONS.items()}
 
 
 def plan_day(
     studio: Studio,
     day: date,
     wishes: Wishes = NOTHING_WISHED,
-    *,
-    dashes: bool = True,
     **how: Any,
 ) -> DayPlan:
     """Plan a day as it is wished for.
@@ -106,8 +97,6 @@ def plan_day(
         In the studio's zone.
     wishes : Wishes
         What is asked of this day alone.
-    dashes : bool
-        False where the wishes do not come from options.
     **how
         As `argentry.day.plan.make_day`.
 
@@ -119,7 +108,7 @@ def plan_day(
     from argentry.day.plan import make_day
     from argentry.studio.today import studio_today
 
-    today = studio_today(studio, wishes, names(dashes=dashes))
+    today = studio_today(studio, wishes, OPTIONS)
     return make_day(today, day, wishes=wishes, look_ahead=True, **how)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from typing import TYPE_CHECKING, Any
 
 from fastapi.exceptions import RequestValidationError
@@ -26,6 +27,7 @@ WORDS = {
 }
 HEADS = {401: "Not allowed", 403: "Not allowed", 404: "Not found"}
 SERVER = 500  # a status from here on is argentry's own failure
+OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")  # the floors below name a value by its option
 REFUSED, BROKEN = "This cannot be done", "Something went wrong"
 
 
@@ -52,7 +54,8 @@ def sentence_of(error: RequestValidationError) -> str:
 def answer(
     templates: Jinja2Templates, request: Request, status: int, sentence: str, **headers: str
 ) -> Response:
-    """Return one sentence in the form the caller reads."""
+    """Return one sentence in the form the caller reads; on a page nobody types options."""
+    sentence = OPTION.sub("", sentence)
     if wants_page(request.scope):
         return templates.TemplateResponse(
             request,

@@ -87,8 +87,7 @@ def main(arguments: list[str]) -> int:
         plan = plan_day(
             load_studio(Path(folder)),
             date.fromisoformat(day),
-            read_wishes(json.loads(wished), dashes=False),
-            dashes=False,
+            read_wishes(json.loads(wished)),
             plates=int(plates),
             learned=numbers,
             good=good,

@@ -264,14 +264,14 @@ def _left(plate: PlateState) -> bool:
 
 def _studio_of(studio: Studio, state: RunState) -> Studio:
     """Return the studio with what was wished for the day that the run was opened for."""
-    from argentry.desk.wishes import names
+    from argentry.desk.wishes import OPTIONS
     from argentry.records.plain import from_plain
     from argentry.records.wishes import Wishes
     from argentry.studio.today import studio_today
 
     said = state.constants.get("wishes")
     try:
-        return studio_today(studio, from_plain(Wishes, said), names()) if said else studio
+        return studio_today(studio, from_plain(Wishes, said), OPTIONS) if said else studio
     except (KeyError, TypeError, ValueError, ArgentryError):  # of another form, or no longer fits
         return studio
 
