@@ -390,9 +390,7 @@ def planned_day(house: House, day: str, plates: int, wished: Wished | None = Non
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()
     wishes = read_wishes(wished or {})
-    return plan_day(
-        house.studio, date, wishes, plates=plates, learned=learned, now=now
-    )
+    return plan_day(house.studio, date, wishes, plates=plates, learned=learned, now=now)
 
 
 def book_address(house: House) -> str | None:
