@@ -162,7 +162,18 @@ def refusals_section() -> str:
     ]
     head = ["refused", "why", "instead", "basis", "source"]
     intro = "Known by common, old and foreign names and by formula; the worst is told first.\n\n"
-    return "## Refusals\n\n" + intro + table(head, rows)
+    kinds = [
+        [", ".join(kind["words"]), kind["contents"], kind["basis"], kind["source"]]
+        for kind in trade.toml("refusals")["kind"]
+    ]
+    return (
+        "## Refusals\n\n"
+        + intro
+        + table(head, rows)
+        + "\nKinds of bath and cleaner, read as what the worst common product of the kind holds; "
+        + "any other name is not known here and is sent to its safety data sheet:\n\n"
+        + table(["sold as", "holds", "basis", "source"], kinds)
+    )
 
 
 def tables_section() -> str:

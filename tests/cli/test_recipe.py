@@ -43,11 +43,24 @@ def test_list_of_baths():
     assert "gild_snelling" in run("mix").output
 
 
-def test_check_lets_gilding_through_and_says_what_it_does_not_know():
-    result = run("check", "sel d'or", "hypo", "unicorn dust")
+def test_check_says_how_each_name_was_read():
+    result = run("check", "sel d'or", "Fixiernatron")
     assert result.exit_code == 0
-    assert "not a promise" in result.output
-    assert "'unicorn dust'" in result.output
+    assert "Nothing here is refused; that is not a promise" in result.output
+    assert "Fixiernatron" in result.output
+    assert "thiosulfate" in result.output
+
+
+def test_an_unknown_name_is_never_nothing_refused():
+    result = run("check", "sel d'or", "hypo", "unicorn dust")
+    words = " ".join(result.output.split())
+    assert result.exit_code == 0
+    assert "Nothing here is refused" not in words
+    assert "'unicorn dust' is not known here: read its safety data sheet" in words
+    data = json.loads(run("check", "sel d'or", "unicorn dust", "--json").output)
+    assert data["refused"] is None
+    assert [bool(one["not_known"]) for one in data["ingredients"]] == [False, True]
+    assert json.loads(run("check", "sel d'or", "--json").output)["refused"] is False
 
 
 @pytest.mark.parametrize(
@@ -55,6 +68,7 @@ def test_check_lets_gilding_through_and_says_what_it_does_not_know():
     [
         (("check", "iodine", "ammonia"), "explodes"),
         (("check", "gold chloride", "sal volatile"), "fulminating"),
+        (("check", "gold chloride", "rapid fixer"), "'rapid fixer' (ammonium thiosulfate)"),
         (("check", "KCN"), "does not guide"),
         (("check", "  "), "no ingredient"),
         (("mix", "cold"), "is not a recipe"),

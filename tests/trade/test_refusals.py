@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.trade.recipes import check_recipe, recipes, unknown_ingredients
-from argentry.trade.refusals import refusals, substances
+from argentry.trade.refusals import read_name, refusals, substances
 from argentry.trade.steps import materials, steps
 
 AMMONIA = [
@@ -51,7 +51,13 @@ GOLD = [
     "auric chloride",
     "gold toner",
 ]
-THIOSULFATE = ["hypo", "Na2S2O3·5H2O", "sodium thiosulphate", "hyposulphite of soda", "fixer"]
+THIOSULFATE = [
+    "hypo",
+    "Na2S2O3·5H2O",
+    "sodium thiosulphate",
+    "hyposulphite of soda",
+    "Fixiernatron",
+]
 ACID = ["vinegar", "acetic acid", "HCl", "stop bath", "citric acid", "H2SO4", "oil of vitriol"]
 BANNED = [
     "mercury",
@@ -145,11 +151,53 @@ def test_each_other_refusal(ingredients, words):
 
 def test_every_refusal_can_be_reached():
     name = {"silver_salt": "silver nitrate", "metal_powder": "zinc dust", "acid": "vinegar"}
-    name |= {"alkali": "lye", "chlorine": "bleach"}
+    name |= {"alkali": "lye", "chlorine": "bleach", "terpene": "turpentine", "metal": "zinc"}
+    name |= {"oxidiser": "saltpetre", "bisulfite": "metabisulfite"}
     for refusal in refusals():
         with pytest.raises(BadInput) as caught:
             check_recipe([name.get(kind, kind) for kind in refusal.classes])
         assert refusal.why in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "held"),
+    [
+        ("Rapid Fixer 1+4", "ammonium thiosulfate"),
+        ("SCHNELLFIXIERLOESUNG", "ammonium thiosulfate"),
+        ("schnell-fixierbäder", "ammonium thiosulfate"),
+        ("fixateurs rapides", "ammonium thiosulfate"),
+        ("fijadores rapidos", "ammonium thiosulfate"),
+        ("Stoppbad", "acetic or citric acid"),
+        ("Fensterreiniger", "ammonia and alcohol"),
+        ("limpiahornos", "lye, sometimes with aluminium"),
+    ],
+)
+def test_a_kind_of_bath_is_read_as_what_it_holds(name, held):
+    assert [found.what for found in read_name(name).found] == [held]
+    assert unknown_ingredients([name]) == ()
+
+
+def test_a_name_no_shop_explains_is_not_known_even_next_to_one_that_is():
+    assert read_name("Zonax rapid fixer").not_known == ("zonax",)
+    assert read_name("Zonax rapid fixer").found == read_name("rapid fixer").found
+    assert unknown_ingredients(["ferric chloride"])  # not harmless for its chloride
+
+
+@pytest.mark.parametrize("name", ["toilet cleaner", "acid fixer", "hypo eliminator", "used fixer"])
+def test_a_product_is_not_refused_with_itself(name):
+    if name == "toilet cleaner":  # holds bleach in some
+        refused([name], "chlorine")
+    else:
+        check_recipe([name, name])
+
+
+@pytest.mark.parametrize("name", ["cyanoacrylate glue", "nitrile gloves", "lauric acid", "alumina"])
+def test_names_that_merely_sound_alike(name):
+    assert not substances(name) & {"cyanide", "oxidiser", "gold", "metal"}
+
+
+def test_a_fixer_of_no_named_kind_is_taken_for_the_worse():
+    refused(["gold chloride", "fixer"], "many bought fixers are ammonium thiosulfate")
 
 
 @pytest.mark.parametrize(("gold", "hypo"), list(itertools.product(GOLD, THIOSULFATE)))

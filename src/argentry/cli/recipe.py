@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 RATIO = "{ratio:.1f} thiosulfate for each gold; four is the least."
 KEEPS = "Use it once, within {hours:g} h."
+NOT_KNOWN = "not known here"
+IN_PART = "{held}; {words!r} is not known here"
 SOURCE = "Source ({m.basis}): {m.source}."
 
 
@@ -32,6 +34,11 @@ def check(ingredients: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         emit_json(data)
         return
+    for one in data.ingredients:
+        held = ", ".join(one.holds)
+        if held and one.not_known:
+            held = IN_PART.format(held=held, words=" ".join(one.not_known))
+        console().print(f"{one.ingredient}: {held or NOT_KNOWN}", markup=False)
     console().print(data.note, markup=False)
 
 

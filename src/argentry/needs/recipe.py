@@ -12,16 +12,36 @@ from argentry.trade.recipes import (
     mix,
     recipe,
     recipes,
-    unknown_ingredients,
 )
+from argentry.trade.refusals import HARMLESS, read_name
 from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 NO_PROMISE = "Nothing here is refused; that is not a promise that it is safe."
-NOT_KNOWN = "Nothing is known about {names}."
+NOT_KNOWN = "{name} is not known here: read its safety data sheet before you mix it."
+OTHERS = "argentry cannot judge the mixture."
 READ = "Read the safety data sheets and your local rules."
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """What is known of one ingredient by its name.
+
+    Attributes
+    ----------
+    ingredient : str
+        As it was named.
+    holds : tuple of str
+        What it is or holds, in words; empty when nothing is known of it.
+    not_known : tuple of str
+        Words of it that nothing is known of.
+    """
+
+    ingredient: str
+    holds: tuple[str, ...]
+    not_known: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -30,19 +50,16 @@ class Allowed:
 
     Attributes
     ----------
-    refused : bool
-        Always false.
-    known : tuple of str
-        Ingredients something is known of, as they were named.
-    unknown : tuple of str
-        Ingredients nothing is known of.
+    refused : bool or None
+        False: nothing is refused. Null: it cannot be said, as an ingredient is not known.
+    ingredients : tuple of Ingredient
+        How each name was read.
     note : str
         What that means: no promise that it is safe.
     """
 
-    refused: bool
-    known: tuple[str, ...]
-    unknown: tuple[str, ...]
+    refused: bool | None
+    ingredients: tuple[Ingredient, ...]
     note: str
 
 
@@ -146,12 +163,17 @@ def recipe_check(ingredients: Sequence[str]) -> Allowed:
         If the mixture is refused; the sentence says why and what to do instead.
     """
     check_recipe(ingredients)
-    unknown = tuple(unknown_ingredients(ingredients))
-    notes = [NO_PROMISE, READ]
-    if unknown:
-        notes.insert(1, NOT_KNOWN.format(names=", ".join(map(repr, unknown))))
-    known = tuple(text for text in ingredients if text not in unknown)
-    return Allowed(refused=False, known=known, unknown=unknown, note=" ".join(notes))
+    read = tuple(_ingredient(text) for text in ingredients if text.strip())
+    unknown = [NOT_KNOWN.format(name=repr(one.ingredient)) for one in read if one.not_known]
+    notes = [*unknown, OTHERS] if unknown else [NO_PROMISE]
+    return Allowed(None if unknown else False, read, " ".join([*notes, READ]))
+
+
+def _ingredient(text: str) -> Ingredient:
+    reading = read_name(text)
+    telling = [found for found in reading.found if HARMLESS not in found.classes]
+    holds = dict.fromkeys(found.what for found in telling or reading.found)
+    return Ingredient(text, tuple(holds), reading.not_known)
 
 
 def recipe_mix(key: str, volume_ml: float) -> Mixture:

@@ -1,7 +1,8 @@
 """What argentry refuses to guide: mixtures that explode or poison, and banned substances.
 
-Understands common, old and foreign names and formulas; where in doubt it refuses. That nothing is
-refused is not a promise that a mixture is safe.
+Understands common, old and foreign names, kinds of bath and formulas; where in doubt it refuses.
+That nothing is refused is not a promise that a mixture is safe, and a name that is not known is
+sent to its safety data sheet.
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
+from itertools import permutations
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
@@ -20,10 +22,24 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 HARMLESS = "harmless"
+# The elements of the workshop's formulas; other capitals make a word, not a formula.
+_SYMBOLS = {*"HBCNOFPSKI", "Li", "Na", "Mg", "Al", "Si", "Cl", "Ca", "Cr", "Mn", "Fe", "Co", "Ni"}
+_SYMBOLS |= {"Cu", "Zn", "Se", "Br", "Ag", "Sn", "Ba", "Pt", "Au", "Hg", "Pb"}
 _FORMULA = re.compile(r"(?:[A-Z][a-z]?\d*|[()\[\]]\d*)+")
-_ELEMENTS = ("Hg", "Br", "Au")  # an element whose every compound belongs to one class
-_ELEMENT_CLASS = {"Hg": "mercury", "Br": "bromine", "Au": "gold"}
+_WITHIN = {  # what within a formula puts it into a class
+    r"Hg": "mercury",
+    r"Br": "bromine",
+    r"Au": "gold",
+    r"CN": "cyanide",
+    r"NH[34]": "ammonia",
+    r"S2O3": "thiosulfate",
+    r"ClO|OCl": "chlorine",
+}
 _TYPO = 0.82  # likeness at which an unknown word is taken for a known hazard
+_ANYWHERE = 5  # letters from which on a stem is found within a word, not only at its beginning
+_PLURAL = "(?:e?[nrs]|e)?"
+_TAKEN = "~"  # stands where a term was understood
+_LETTERS = {"æ": "a", "œ": "o", "ø": "o", "ae": "a", "oe": "o", "ue": "u", "ph": "f"}
 
 
 @dataclass(frozen=True)
@@ -47,6 +63,41 @@ class Refusal:
     source: str
 
 
+@dataclass(frozen=True)
+class Found:
+    """One substance or kind of bath found in a name.
+
+    Attributes
+    ----------
+    what : str
+        What it is or holds, in words.
+    classes : frozenset of str
+        Its classes, keys of ``refusals.toml``.
+    is_kind : bool
+        True for a kind of bath or cleaner, which holds what its name does not say.
+    """
+
+    what: str
+    classes: frozenset[str]
+    is_kind: bool = False
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What is known of one ingredient by its name.
+
+    Attributes
+    ----------
+    found : tuple of Found
+        The substances it names.
+    not_known : tuple of str
+        Words of it that nothing is known of.
+    """
+
+    found: tuple[Found, ...]
+    not_known: tuple[str, ...]
+
+
 @cache
 def refusals() -> tuple[Refusal, ...]:
     """Return everything that is refused, the worst first."""
@@ -60,16 +111,47 @@ def _classes() -> Mapping[str, Mapping[str, list[str]]]:
     return {**data["substances"], HARMLESS: data["harmless"]}
 
 
+def _found(*names: str) -> Found:
+    """Return what stands for classes by their names, with the classes these belong to as well."""
+    entries = [_classes()[name] for name in dict.fromkeys(names)]
+    also = {kin for entry in entries for kin in entry.get("also", ())}
+    said = ", ".join(str(entry["name"]) for entry in entries)
+    return Found(said, frozenset(names) | also)
+
+
 @cache
-def _terms() -> tuple[tuple[str, bool, tuple[str, ...]], ...]:
-    """Every (word or stem, is a stem, classes), the longest first so that exceptions win."""
-    terms: dict[tuple[str, bool], list[str]] = {}
+def _named() -> Mapping[tuple[str, bool], Found]:
+    """Every (folded word or stem, is a stem) and what it names; a kind of bath goes before."""
+    by_term: dict[tuple[str, bool], list[str]] = {}
     for name, entry in _classes().items():
         for stem, key in ((False, "words"), (True, "stems")):
             for term in entry[key]:
-                terms.setdefault((term, stem), []).append(name)
-    rows = [(term, stem, tuple(names)) for (term, stem), names in terms.items()]
-    return tuple(sorted(rows, key=lambda row: (-len(row[0]), row[1])))
+                by_term.setdefault((_folded(term), stem), []).append(name)
+    out = {term: _found(*names) for term, names in by_term.items()}
+    for kind in toml("refusals")["kind"]:
+        classes = _found(*kind["holds"]).classes
+        held = Found(kind["contents"], classes, is_kind=True)
+        out |= {(_folded(term), False): held for term in kind["words"]}
+    return out
+
+
+@cache
+def _terms() -> tuple[tuple[re.Pattern[str], Found], ...]:
+    """The pattern of every term, the longest first so that exceptions win."""
+    rows = sorted(_named().items(), key=lambda row: (-len(row[0][0]), row[0][1]))
+    return tuple((_pattern(term, stem=stem), found) for (term, stem), found in rows)
+
+
+def _pattern(term: str, *, stem: bool) -> re.Pattern[str]:
+    if stem:
+        return re.compile((r"" if len(term) >= _ANYWHERE else r"(?<![a-z0-9])") + term)
+    words = (word + _PLURAL * (len(word) >= _ANYWHERE - 1) for word in term.split())
+    return re.compile(rf"(?<![a-z0-9]){' ?'.join(words)}(?![a-z0-9])")
+
+
+@cache
+def _fillers() -> frozenset[str]:
+    return frozenset(map(_folded, toml("refusals")["fillers"]["words"]))
 
 
 @cache
@@ -81,61 +163,106 @@ def _formulas() -> Mapping[str, str]:
     }
 
 
-def substances(ingredient: str) -> frozenset[str]:
-    """Return the classes of substance an ingredient belongs to.
+@lru_cache(maxsize=1024)
+def read_name(ingredient: str) -> Reading:
+    """Return what an ingredient is or holds, and which of its words are not known.
 
     Parameters
     ----------
     ingredient : str
-        A name or formula as a person writes it: ``"sel d'or"``, ``"NH₃"``, ``"Chloride of gold"``.
+        A name or formula as a person writes it: ``"sel d'or"``, ``"NH₃"``, ``"Schnellfixierbad"``.
+
+    Returns
+    -------
+    Reading
+        Letter case, accents, plurals, hyphens and umlauts as ae, oe, ue make no difference.
+    """
+    plain = unicodedata.normalize("NFKC", ingredient)
+    found: dict[Found, None] = {}
+    tokens = []
+    for token in re.split(r"[^\w()\[\]]+", plain):
+        classes = tuple(_by_formula(token))
+        found |= dict.fromkeys(map(_found, classes))
+        if not classes:
+            tokens.append(token)
+    rest = _folded(" ".join(tokens))
+    for pattern, named in _terms():
+        rest, hits = pattern.subn(_TAKEN, rest)
+        if hits:
+            found[named] = None
+    left = []
+    for word in re.findall(r"(?<![~a-z])[a-z]{2,}(?![~a-z])", rest):
+        if word in _fillers():
+            continue
+        guessed = _compound(word) or _by_likeness(word)
+        found |= dict.fromkeys(guessed)
+        if not guessed:
+            left.append(word)
+    if not found and not left:
+        left = [ingredient.strip()]
+    return Reading(tuple(found), tuple(left))
+
+
+def substances(ingredient: str) -> frozenset[str]:
+    """Return the classes of substance an ingredient belongs to, ``"harmless"`` among them.
+
+    Parameters
+    ----------
+    ingredient : str
+        As in `read_name`.
 
     Returns
     -------
     frozenset of str
-        Keys of ``refusals.toml``, ``"harmless"`` among them; empty when nothing is known of it.
+        Keys of ``refusals.toml``; empty when nothing is known of it.
     """
-    plain = unicodedata.normalize("NFKC", ingredient)
-    found = set(_by_formula(plain))
-    rest = f" {_words(plain)} "
-    for term, stem, names in _terms():
-        pattern = rf"(?<= ){re.escape(term)}{'[a-z]*' if stem else ''}(?= )"
-        rest, hits = re.subn(pattern, "", rest)
-        if hits:
-            found.update(names)
-    found.update(_by_likeness(word for word in rest.split() if len(word) >= 5))
-    return frozenset(found)
+    return frozenset().union(*(found.classes for found in read_name(ingredient).found))
 
 
-def _words(text: str) -> str:
+def _folded(text: str) -> str:
     bare = unicodedata.normalize("NFKD", text.casefold())
     bare = "".join(c for c in bare if not unicodedata.combining(c))
+    for written, plain in _LETTERS.items():
+        bare = bare.replace(written, plain)
     return re.sub(r"[^a-z0-9]+", " ", bare).strip()
 
 
-def _by_formula(text: str) -> Iterator[str]:
-    for token in re.split(r"[^A-Za-z0-9()\[\]]+", text):
-        bare = re.sub(r"[()\[\]]", "", token)
-        if name := _formulas().get(bare.casefold()):
-            yield name
-        if not _FORMULA.fullmatch(token):
+def _by_formula(token: str) -> Iterator[str]:
+    bare = re.sub(r"[()\[\]]", "", token)
+    written = _FORMULA.fullmatch(token) and set(re.findall(r"[A-Z][a-z]?", token)) <= _SYMBOLS
+    if (name := _formulas().get(bare.casefold())) and (
+        written or bare.casefold() not in _fillers()
+    ):
+        yield name
+    if written:
+        yield from (name for within, name in _WITHIN.items() if re.search(within, bare))
+
+
+def _compound(word: str) -> tuple[Found, ...]:
+    """Return the hazards in a word of joined words, as *Jodlösung*; nothing if a part is unknown."""
+    for end in range(3, len(word) + 1):
+        part, rest = word[:end], word[end:]
+        first = _named().get((part, False))
+        if first is None and not (part in _fillers() and end > 3):
             continue
-        elements = set(re.findall(r"[A-Z][a-z]?", token))
-        yield from (_ELEMENT_CLASS[e] for e in _ELEMENTS if e in elements)
-        if "CN" in bare:
-            yield "cyanide"
-        if re.search(r"NH[34]", bare):
-            yield "ammonia"
-        if "S2O3" in bare:
-            yield "thiosulfate"
-        if "ClO" in bare or "OCl" in bare:
-            yield "chlorine"
+        more = _compound(rest) if rest and rest not in _fillers() else ()
+        if rest and rest not in _fillers() and not more:
+            continue
+        if hazards := tuple(f for f in (first, *more) if f and HARMLESS not in f.classes):
+            return hazards
+    return ()
 
 
-def _by_likeness(words: Iterator[str]) -> Iterator[str]:
-    known = {term: names for term, _, names in _terms() if HARMLESS not in names and len(term) >= 5}
-    for word in words:
-        for near in get_close_matches(word, known, n=1, cutoff=_TYPO):
-            yield from known[near]
+def _by_likeness(word: str) -> tuple[Found, ...]:
+    """Return the hazard that a mistyped word seems to mean; few mistype the first letter."""
+    if len(word) < _ANYWHERE:
+        return ()
+    known = {
+        term: named
+        for (term, _), named in _named().items()
+        if HARMLESS not in named.classes and len(term) >= _ANYWHERE and term[0] == word[0]
+    }
+    return tuple(known[near] for near in get_close_matches(word, known, n=1, cutoff=_TYPO))
 
 
 def check_recipe(ingredients: Sequence[str]) -> None:
@@ -155,17 +282,34 @@ def check_recipe(ingredients: Sequence[str]) -> None:
     named = [text for text in ingredients if text.strip()]
     if not named:
         raise BadInput("recipe", "no ingredient is named", "name each one, by name or formula")
-    present = {text: substances(text) for text in named}
-    every = frozenset().union(*present.values())
+    present = {text: read_name(text).found for text in named}
+    every = {found for several in present.values() for found in several}
     for refusal in refusals():
-        if every.issuperset(refusal.classes):
-            blamed = [text for text in named if present[text].intersection(refusal.classes)]
+        meeting = _meeting(refusal, every)
+        if meeting:
+            blamed = [_with_contents(text, present[text], meeting) for text in named]
             what = "{repr} is refused: {why}".format(
-                repr=" with ".join(map(repr, dict.fromkeys(blamed))), why=refusal.why
+                repr=" with ".join(dict.fromkeys(filter(None, blamed))), why=refusal.why
             )
             raise BadInput("recipe", what, refusal.right)
 
 
+def _meeting(refusal: Refusal, every: set[Found]) -> set[Found]:
+    """Return what meets in a refusal; a product is not refused for what it holds by itself."""
+    fits = [f for f in every if f.classes.intersection(refusal.classes)]
+    for some in permutations(fits, len(refusal.classes)):
+        if all(name in found.classes for name, found in zip(refusal.classes, some, strict=True)):
+            return set(fits)
+    return set()
+
+
+def _with_contents(text: str, found: Sequence[Found], meeting: set[Found]) -> str:
+    """Return an ingredient's name with what a kind of bath holds, or nothing if not to blame."""
+    blamed = [one for one in found if one in meeting]
+    held = ", ".join(one.what for one in blamed if one.is_kind)
+    return (f"{text!r} ({held})" if held else repr(text)) if blamed else ""
+
+
 def unknown_ingredients(ingredients: Sequence[str]) -> tuple[str, ...]:
-    """Return the ingredients nothing is known of: for these, silence is not consent."""
-    return tuple(text for text in ingredients if not substances(text))
+    """Return the ingredients with a word nothing is known of: for these, silence is no consent."""
+    return tuple(text for text in ingredients if read_name(text).not_known)

@@ -1,0 +1,35 @@
+"""200 pairs of materials, judged by hand from chemistry (pairs.csv): no dangerous pair passes."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from argentry.errors import BadInput
+from argentry.needs.recipe import recipe_check
+
+with Path(__file__).with_name("pairs.csv").open(encoding="utf-8") as stream:
+    PAIRS = list(csv.DictReader(line for line in stream if not line.startswith("#")))
+
+
+def answer(*ingredients):
+    try:
+        checked = recipe_check(ingredients)
+    except BadInput as no:
+        assert " is refused: " in str(no)
+        return "refused"
+    return "unknown" if checked.refused is None else "passes"
+
+
+def test_there_are_200_pairs_each_with_its_source():
+    assert len(PAIRS) >= 200
+    assert all(all(pair.values()) for pair in PAIRS)
+    assert {pair["answer"] for pair in PAIRS} == {"refused", "passes", "unknown"}
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair['a']} + {pair['b']}")
+def test_each_pair(pair):
+    for a, b in ((pair["a"], pair["b"]), (pair["b"], pair["a"])):
+        for dress in (str, str.upper, str.lower):
+            assert answer(dress(a), dress(b)) == pair["answer"]
+    assert answer(f"{pair['a']} + {pair['b']}") == pair["answer"]
