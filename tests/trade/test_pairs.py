@@ -16,8 +16,7 @@ def answer(*ingredients):
     try:
         checked = recipe_check(ingredients)
     except BadInput as no:
-        assert " is refused: " in str(no)
-        return "refused"
+        return "refused" if " is refused: " in str(no) else str(no)
     return "unknown" if checked.refused is None else "passes"
 
 

@@ -51,13 +51,8 @@ GOLD = [
     "auric chloride",
     "gold toner",
 ]
-THIOSULFATE = [
-    "hypo",
-    "Na2S2O3·5H2O",
-    "sodium thiosulphate",
-    "hyposulphite of soda",
-    "Fixiernatron",
-]
+THIOSULFATE = ["hypo", "Na2S2O3·5H2O", "sodium thiosulphate", "hyposulphite of soda"]
+THIOSULFATE += ["Fixiernatron"]
 ACID = ["vinegar", "acetic acid", "HCl", "stop bath", "citric acid", "H2SO4", "oil of vitriol"]
 BANNED = [
     "mercury",

@@ -137,7 +137,7 @@ def _named() -> Mapping[tuple[str, bool], Found]:
 
 @cache
 def _terms() -> tuple[tuple[re.Pattern[str], Found], ...]:
-    """The pattern of every term, the longest first so that exceptions win."""
+    """Return the pattern of every term, the longest first so that exceptions win."""
     rows = sorted(_named().items(), key=lambda row: (-len(row[0][0]), row[0][1]))
     return tuple((_pattern(term, stem=stem), found) for (term, stem), found in rows)
 
@@ -230,16 +230,15 @@ def _folded(text: str) -> str:
 def _by_formula(token: str) -> Iterator[str]:
     bare = re.sub(r"[()\[\]]", "", token)
     written = _FORMULA.fullmatch(token) and set(re.findall(r"[A-Z][a-z]?", token)) <= _SYMBOLS
-    if (name := _formulas().get(bare.casefold())) and (
-        written or bare.casefold() not in _fillers()
-    ):
-        yield name
+    small = bare.casefold()
+    if small in _formulas() and (written or small not in _fillers()):
+        yield _formulas()[small]
     if written:
         yield from (name for within, name in _WITHIN.items() if re.search(within, bare))
 
 
 def _compound(word: str) -> tuple[Found, ...]:
-    """Return the hazards in a word of joined words, as *Jodlösung*; nothing if a part is unknown."""
+    """Return the hazards in joined words, as *Jodlösung*; nothing if a part is unknown."""
     for end in range(3, len(word) + 1):
         part, rest = word[:end], word[end:]
         first = _named().get((part, False))
