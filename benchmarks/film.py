@@ -9,6 +9,7 @@ import numpy as np
 import tmm
 
 from argentry.physics import film
+from argentry.physics.interlayer import interlayer
 from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 WAVELENGTH = np.linspace(380.0, 780.0, 400)
@@ -36,10 +37,12 @@ def _reference() -> tuple[float, float]:
     columns = rng.integers(0, WAVELENGTH.size, CALLS)
     iodide, silver = silver_iodide_index(WAVELENGTH), silver_index(WAVELENGTH)
     mixed = mixed_index(silver, iodide, 0.5)
+    layer = interlayer(12.0, 0.5)
+    grown = layer.under(THICKNESS)
     cases = [
         (
             [1.0, complex(iodide[j]), complex(mixed[j]), complex(silver[j])],
-            [np.inf, float(THICKNESS[i]), 12.0, np.inf],
+            [np.inf, float(THICKNESS[i]), float(grown[i]), np.inf],
             float(WAVELENGTH[j]),
         )
         for i, j in zip(rows, columns, strict=True)
@@ -47,7 +50,7 @@ def _reference() -> tuple[float, float]:
     start = time.perf_counter()
     want = [tmm.coh_tmm("s", index, depth, 0.0, w)["R"] for index, depth, w in cases]
     seconds = time.perf_counter() - start
-    got = film.reflectance(WAVELENGTH, THICKNESS)[rows, columns]
+    got = film.reflectance(WAVELENGTH, THICKNESS, layer=layer)[rows, columns]
     return seconds * 1e6 / CALLS, float(np.abs(got - want).max())
 
 

@@ -42,6 +42,14 @@ def test_json_of_a_colour_has_the_promised_keys(capsys):
     assert told["candidates"][0]["thickness_nm"] == pytest.approx(44, abs=1)
 
 
+def test_bare_silver_is_told_as_bare(capsys):
+    code, out, _ = run(capsys, "--lab", "99.4,0.1,0.4")
+    assert code == 0
+    assert "0.0 nm" in out
+    assert "bare" in out
+    assert ">99 %" in out
+
+
 def test_the_fuming_time_decides_between_cycles(capsys):
     _, out, _ = run(capsys, "--lab", "78,-3,-10", "--expect", "168,8", "--json")
     assert json.loads(out)["candidates"][0]["cycle"] == 2
@@ -52,7 +60,7 @@ def test_the_fuming_time_decides_between_cycles(capsys):
 def test_the_table_shows_thickness_word_speed_and_doubt(capsys):
     code, out, _ = run(capsys, "--colour", "gold")
     assert code == 0
-    for words in ("21.0 nm", "±2 nm", "gold, first cycle", "the first gold", "#D"):
+    for words in ("22.0 nm", "±2 nm", "gold, first cycle", "the first gold", "#E"):
         assert words in out
 
 
@@ -71,12 +79,14 @@ def test_a_lamp_file_and_a_stepped_plate(capsys, tmp_path):
     assert "lamp.csv" in out
     plate = tmp_path / "steps.csv"
     plate.write_text(
-        "seconds,L,a,b\n10,87,-1,15\n20,84,-1,26\n40,76,2,37\n60,70.5,9.9,14\n80,71,5,-9\n"
-        "100,79,-4,-9\n140,89.4,-5,2\n"
+        "seconds,L,a,b\n10,96,-1,6\n20,93,-2,14\n40,83,-1,33\n60,74,9,14\n80,73,5,-8\n"
+        "100,80,-4,-8\n140,89.4,-5,2\n"
     )
     code, out, _ = run(capsys, "--fit", str(plate))
     assert code == 0
-    assert "interlayer_nm = 12" in out
+    assert "interlayer_nm = 1" in out
+    assert "interlayer_growth_nm = 1" in out
+    assert "0.50 nm/s" in out
     assert "[habits]" in out
 
 
@@ -89,9 +99,10 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path):
     kept = [
         line
         for line in text.splitlines()
-        if not line.lstrip("# ").startswith(("coat_nm", "interlayer_nm", "interlayer_silver"))
+        if not line.lstrip("# ").startswith(("coat_nm", "interlayer_"))
     ]
     own = "[habits]\ncoat_nm = 45.0\ninterlayer_nm = 7.0\ninterlayer_silver = 0.7"
+    own += "\ninterlayer_growth_nm = 9.0"
     file.write_text("\n".join(kept).replace("[habits]", own))
     capsys.readouterr()
     code, out, _ = run(capsys, "--studio", str(tmp_path / "mine"), "--json")
@@ -99,6 +110,7 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path):
     assert code == 0
     assert told["thickness_nm"] == 45
     assert (told["interlayer_nm"], told["interlayer_silver"]) == (7.0, 0.7)
+    assert told["interlayer_growth_nm"] == 9.0
     assert not told["interlayer_is_seed"]
 
 
@@ -115,6 +127,8 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path):
         (["--nm", "20", "--illuminant", "candle"], "neither a light known here nor a file"),
         (["--nm", "20", "--interlayer-nm", "99"], "from 0 to 60 nm"),
         (["--nm", "20", "--interlayer-silver", "1.5"], "from 0 to 1"),
+        (["--nm", "20", "--interlayer-growth-nm", "1"], "from 2 to 60 nm"),
+        (["--fit", "x.csv", "--interlayer-growth-nm", "9"], "changes nothing"),
         (["--nm", "20", "--cycle", "1"], "changes nothing"),
         (["--nm", "20", "--noise", "1"], "changes nothing"),
         (["--lab", "70,0"], "not 3 numbers"),

@@ -16,8 +16,8 @@ WAVELENGTH = np.array([550.0])
 
 def on_glass(film_index, thickness, glass=1.52, angle=0.0, plane=None):
     index = [np.array([n], dtype=complex) for n in (1.0, film_index, glass, glass)]
-    prepared = thin_film.stack(index, WAVELENGTH, 0.0, angle)
-    return thin_film.reflected(prepared, np.array([thickness]), plane=plane)[0, 0]
+    prepared = thin_film.stack(index, WAVELENGTH, angle)
+    return thin_film.reflected(prepared, np.array([thickness]), np.zeros(1), plane=plane)[0, 0]
 
 
 @pytest.mark.parametrize(("glass", "want"), [(1.5, 0.0400), (1.52, 0.042580)])
@@ -51,6 +51,6 @@ def test_at_45_degrees_the_parallel_plane_is_the_square_of_the_other():
 def test_opaque_silver_of_the_handbook_points():
     # |(1 - n)/(1 + n)|^2 at the photon energy 2.26 eV (548.60 nm) of Johnson & Christy's table,
     # n = 0.06 + 3.586i
-    got = reflectance([548.60], [0.0], interlayer_nm=0.0)[0, 0]
+    got = reflectance([548.60], [0.0])[0, 0]
     n = 0.06 + 3.586j
     assert got == pytest.approx(abs((1 - n) / (1 + n)) ** 2, abs=1e-6)

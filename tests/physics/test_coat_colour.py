@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import coat_words, colour
+from argentry.physics import coat_words, colour, interlayer, thin_film
 from argentry.physics.coat_colour import candidates, coat_lab
+from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 DAYLIGHT = colour.light("D65")
 GRID = np.arange(0.0, 250.25, 0.25)
@@ -18,9 +19,9 @@ def turning(axis, low, high, pick):
 
 
 LANDMARKS = {  # colour axis, search range, turning point, nm, word
-    "deepest gold": (2, 0, 60, np.argmax, 19.5, ("gold", 1)),
-    "darkest rose": (0, 0, 60, np.argmin, 33.5, ("rose", 1)),
-    "deepest blue": (2, 20, 90, np.argmin, 44.0, ("blue", 1)),
+    "deepest gold": (2, 0, 60, np.argmax, 21.0, ("gold", 1)),
+    "darkest rose": (0, 0, 60, np.argmin, 35.5, ("rose", 1)),
+    "deepest blue": (2, 20, 90, np.argmin, 44.5, ("blue", 1)),
     "second yellow": (2, 80, 140, np.argmax, 117.0, ("gold", 2)),
     "second rose": (1, 120, 180, np.argmax, 148.5, ("rose", 2)),
     "second violet": (2, 140, 190, np.argmin, 160.0, ("violet", 2)),
@@ -69,6 +70,56 @@ def test_a_clean_colour_finds_its_thickness(where):
     assert found[0].delta_e < 0.1
     assert found[0].low_nm <= where <= found[0].high_nm
     assert sum(one.weight for one in found) == pytest.approx(1, abs=1e-4)
+
+
+def plate(coat_nm, layer_nm, silver=0.5):
+    """Return the colour of coats over a layer of any thickness, not the model's own."""
+    w = colour.WAVELENGTH_NM
+    iodide, metal = silver_iodide_index(w), silver_index(w)
+    index = (np.ones_like(iodide), iodide, mixed_index(metal, iodide, silver), metal)
+    spectra = thin_film.reflected(thin_film.stack(index, w, 0.0), coat_nm, layer_nm)
+    return colour.lab(colour.xyz(spectra, DAYLIGHT), colour.white(DAYLIGHT))
+
+
+# How a real layer may grow; only the first is a case of the model.
+GROWN = {
+    "fast": lambda d: 12 * (1 - np.exp(-d / 8)),
+    "ramp": lambda d: 12 * np.minimum(1, d / 20),
+    "slow to start": lambda d: 12 * d**2 / (d**2 + 12**2),
+    "saturating": lambda d: 12 * d / (d + 10),
+    "thick": lambda d: 15 * (1 - np.exp(-d / 15)),
+}
+
+
+@pytest.mark.parametrize("form", GROWN)
+def test_a_straw_coat_is_read_within_its_range(form):
+    # Coats of 8 to 25 nm read as 76 to 91 nm while the layer did not grow with the coat.
+    rng = np.random.default_rng(5)
+    coats = np.linspace(8.0, 25.0, 24)
+    photo = plate(coats, GROWN[form](coats)) + rng.normal(0, 1.0, (24, 3))
+    best = [
+        candidates(lab, DAYLIGHT, layers=interlayer.likely(), prior_nm=(20.0, 15.0))[0]
+        for lab in photo
+    ]
+    inside = [one.low_nm <= nm <= one.high_nm for one, nm in zip(best, coats, strict=True)]
+    assert np.mean(inside) >= 0.8
+    assert abs(np.median([one.thickness_nm for one in best] - coats)) < 1.5
+
+
+def test_without_a_prior_a_straw_coat_is_among_the_candidates():
+    for form in GROWN.values():
+        coats = np.arange(8.0, 26.0, 3.0)
+        for nm, lab in zip(coats, plate(coats, form(coats)), strict=True):
+            told = candidates(lab, DAYLIGHT, layers=interlayer.likely())
+            near = [one for one in told if one.low_nm - 2 <= nm <= one.high_nm + 2]
+            assert sum(one.weight for one in near) > 0.5
+
+
+def test_doubt_about_the_layer_widens_the_range():
+    lab = coat_lab(16.0, DAYLIGHT)[0]
+    sure = candidates(lab, DAYLIGHT)[0]
+    unsure = candidates(lab, DAYLIGHT, layers=interlayer.likely())[0]
+    assert unsure.high_nm - unsure.low_nm > 1.5 * (sure.high_nm - sure.low_nm)
 
 
 def test_the_two_blues_are_both_told_and_the_fuming_time_decides():

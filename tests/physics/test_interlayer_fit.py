@@ -4,18 +4,19 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import colour
+from argentry.physics import colour, thin_film
 from argentry.physics.coat_colour import coat_lab
+from argentry.physics.interlayer import interlayer
 from argentry.physics.interlayer_fit import fit_interlayer
+from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 DAYLIGHT = colour.light("D65")
-
 
 STEPS = np.array([6.0, 12, 18, 25, 32, 40, 48, 60, 80, 105])
 
 
 def test_a_clean_stepped_plate_gives_back_its_layer():
-    lab = coat_lab(STEPS, DAYLIGHT, interlayer_nm=8.0, interlayer_silver=0.62)
+    lab = coat_lab(STEPS, DAYLIGHT, layer=interlayer(8.0, 0.62))
     fit = fit_interlayer(STEPS, lab, DAYLIGHT)
     assert fit.interlayer_nm == pytest.approx(8.0, abs=1e-3)
     assert fit.interlayer_silver == pytest.approx(0.62, abs=1e-4)
@@ -23,10 +24,47 @@ def test_a_clean_stepped_plate_gives_back_its_layer():
 
 
 def test_steps_in_seconds_give_the_growth_too():
-    lab = coat_lab(STEPS, DAYLIGHT, interlayer_nm=15.0, interlayer_silver=0.4)
+    lab = coat_lab(STEPS, DAYLIGHT, layer=interlayer(15.0, 0.4))
     fit = fit_interlayer(STEPS / 0.3, lab, DAYLIGHT, in_nm=False)
     assert fit.interlayer_nm == pytest.approx(15.0, abs=1e-2)
     assert fit.nm_per_unit == pytest.approx(0.3, abs=1e-4)
+
+
+THIN = np.array([4.0, 8, 12, 16, 20, 25, 30, 36])
+
+
+def plate(coat_nm, layer_nm, silver=0.5):
+    w = colour.WAVELENGTH_NM
+    iodide, metal = silver_iodide_index(w), silver_index(w)
+    index = (np.ones_like(iodide), iodide, mixed_index(metal, iodide, silver), metal)
+    spectra = thin_film.reflected(thin_film.stack(index, w, 0.0), coat_nm, layer_nm)
+    return colour.lab(colour.xyz(spectra, DAYLIGHT), colour.white(DAYLIGHT))
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        lambda d: 12 * (1 - np.exp(-d / 8)),
+        lambda d: 12 * (1 - np.exp(-d / 30)),
+        lambda d: 12 * d / (d + 10),
+        lambda d: 12 * np.minimum(1, d / 20),
+    ],
+    ids=["fast", "slow", "saturating", "ramp"],
+)
+@pytest.mark.parametrize("steps", [THIN, STEPS], ids=["thin", "wide"])
+def test_a_layer_that_grows_in_another_way_is_found_without_bias(form, steps):
+    rng = np.random.default_rng(3)
+    true = form(steps)
+    clean = np.minimum(plate(steps, true), [98.0, 128.0, 128.0])
+    fits = [
+        fit_interlayer(steps, clean + rng.normal(0, 0.6, clean.shape), DAYLIGHT) for _ in range(6)
+    ]
+    silver = np.median([one.interlayer_silver for one in fits])
+    layers = [interlayer(one.interlayer_nm, None, one.interlayer_growth_nm) for one in fits]
+    off = np.median([layer.under(steps) for layer in layers], axis=0) - true
+    assert silver == pytest.approx(0.5, abs=0.05)
+    assert abs(off.mean()) < 0.5
+    assert np.abs(off).max() < 2.0
 
 
 def test_the_told_spread_is_the_real_spread():

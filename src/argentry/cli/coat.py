@@ -28,7 +28,8 @@ MEASURED = "L* a* b*  {lab}  (±{noise:g} each), {view}"
 STEPS = "{r.steps} steps"
 USE_IT = """To use it, write this into studio.toml under \\[habits]:
   interlayer_nm = {r.interlayer_nm:.1f}
-  interlayer_silver = {r.interlayer_silver:.2f}"""
+  interlayer_silver = {r.interlayer_silver:.2f}
+  interlayer_growth_nm = {r.interlayer_growth_nm:.1f}"""
 LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED light (B3)"}
 
 
@@ -53,8 +54,15 @@ LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED 
 @click.option(
     "--angle", type=float, default=0.0, show_default=True, help="Degrees from straight on, 0 to 80."
 )
-@click.option("--interlayer-nm", type=float, help="Thickness of the lossy layer in nanometres.")
+@click.option(
+    "--interlayer-nm", type=float, help="Full thickness of the lossy layer in nanometres."
+)
 @click.option("--interlayer-silver", type=float, help="Share of silver in the lossy layer, 0 to 1.")
+@click.option(
+    "--interlayer-growth-nm",
+    type=float,
+    help="Coat over which the lossy layer comes to 63 % of its thickness, in nanometres.",
+)
 @click.option("--noise", type=float, help="Doubt of each of L, a, b (one standard deviation).")
 @click.option(
     "--expect", metavar="NM,SD", help="Thickness expected from the fuming time, and its doubt."
@@ -73,6 +81,7 @@ def coat(
     angle: float,
     interlayer_nm: float | None,
     interlayer_silver: float | None,
+    interlayer_growth_nm: float | None,
     noise: float | None,
     expect: str | None,
     as_json: bool,
@@ -86,7 +95,11 @@ def coat(
     given = [name for name, value in asked.items() if value is not None]
     if len(given) > 1:
         raise BadInput("coat", "{given} were given", "give one of them", given=" and ".join(given))
-    layer = {"interlayer-nm": interlayer_nm, "interlayer-silver": interlayer_silver}
+    layer = {
+        "interlayer_nm": interlayer_nm,
+        "interlayer_silver": interlayer_silver,
+        "interlayer_growth_nm": interlayer_growth_nm,
+    }
     _refuse_idle(given[0] if given else "--nm", cycle=cycle, noise=noise, expect=expect, **layer)
 
     from argentry.needs.coat_view import look
@@ -104,8 +117,7 @@ def coat(
         studio,
         illuminant=illuminant,
         angle_deg=angle,
-        interlayer_nm=interlayer_nm,
-        interlayer_silver=interlayer_silver,
+        **layer,
     )
     result, show = _answer(nm, lab, colour, plate, cycle, noise, expect, view)
     if as_json:
@@ -160,8 +172,9 @@ USED_WITH = {
     "cycle": ("--lab", "--colour"),
     "noise": ("--lab",),
     "expect": ("--lab",),
-    "interlayer-nm": ("--nm", "--lab", "--colour"),
-    "interlayer-silver": ("--nm", "--lab", "--colour"),
+    "interlayer_nm": ("--nm", "--lab", "--colour"),
+    "interlayer_silver": ("--nm", "--lab", "--colour"),
+    "interlayer_growth_nm": ("--nm", "--lab", "--colour"),
 }
 
 
@@ -171,7 +184,9 @@ def _refuse_idle(asked: str, **options: object) -> None:
         if value is not None and asked not in USED_WITH[name]:
             right = "use it with {used_with}".format(used_with=" or ".join(USED_WITH[name]))
             raise BadInput(
-                f"--{name}", "it changes nothing with {asked}".format(asked=asked), right
+                f"--{name.replace('_', '-')}",
+                "it changes nothing with {asked}".format(asked=asked),
+                right,
             )
 
 
@@ -274,9 +289,14 @@ def _show_fit(result: LossyLayer) -> None:
         f"{result.interlayer_silver:.2f}",
         f"{result.interlayer_silver_sd:.2f}",
     )
+    table.add_row(
+        "grown over (63 %)",
+        f"{result.interlayer_growth_nm:.0f} nm",
+        f"{result.interlayer_growth_nm_sd:.0f} nm",
+    )
     if result.nm_per_second is not None:
         table.add_row(
-            "growth",
+            "coat",
             f"{result.nm_per_second:.2f} nm/s",
             f"{result.nm_per_second_sd:.1g} nm/s",
         )

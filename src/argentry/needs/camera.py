@@ -10,10 +10,12 @@ from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
+from argentry.physics.interlayer import interlayer
 from argentry.physics.ranges import checked
+from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
-    from argentry.records.studio import Habits, Lens, Studio
+    from argentry.records.studio import Lens, Studio
 
 PLATE_SPEED = "plate speed"  # begins the note that tells a maker to test
 
@@ -209,9 +211,6 @@ def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
     thinnest = trade.value("exposure", "thinnest_useful_coat")
     thickest = trade.value("film", "thickness_high_nm")
     check_range("--coat-nm", coat_nm, thinnest, thickest, "nm")
-    speed = relative_coat_speed(
-        coat_nm,
-        interlayer_nm=habits.interlayer_nm if habits else None,
-        interlayer_silver=habits.interlayer_silver if habits else None,
-    )
-    return float(speed)
+    known = habits or Habits()
+    layer = interlayer(known.interlayer_nm, known.interlayer_silver, known.interlayer_growth_nm)
+    return float(relative_coat_speed(coat_nm, layer=layer))

@@ -25,10 +25,6 @@ LOOK = (
     "Light that shows the colour also exposes the coat: look briefly, by weak warm light "
     "(common practice)."
 )
-BARE = (
-    "Below 10 nm the lossy layer is not yet grown on a real plate: bare silver is whiter than "
-    "shown."
-)
 TILTED = (
     "The word {word} is for the plate seen straight on; at {degrees:g} degrees it looks like "
     "{other}, a coat of {nm:.0f} nm."
@@ -54,11 +50,13 @@ class Seen:
     angle_deg : float
         Angle of view from the normal. [deg]
     interlayer_nm : float
-        Thickness of the lossy layer between iodide and silver. [nm]
+        Full thickness of the lossy layer between iodide and silver. [nm]
     interlayer_silver : float
         Share of silver in that layer. [1]
+    interlayer_growth_nm : float
+        Coat over which that layer comes to 63 % of its thickness. [nm]
     interlayer_is_seed : bool
-        True while the layer is the starting value, not fitted to a stepped plate.
+        True while some of the layer is the starting value, not fitted to a stepped plate.
     notes : tuple of str
         What to know about these figures, one sentence each.
     cautions : tuple of str
@@ -69,6 +67,7 @@ class Seen:
     angle_deg: float
     interlayer_nm: float
     interlayer_silver: float
+    interlayer_growth_nm: float
     interlayer_is_seed: bool
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -207,11 +206,9 @@ def coat_report(nm: float, view: View | None = None) -> CoatReport:
         colour.WAVELENGTH_NM,
         nm,
         angle_deg=view.angle_deg,
-        interlayer_nm=view.interlayer_nm,
-        interlayer_silver=view.interlayer_silver,
+        layer=view.layer,
     )[0]
     seen_xyz, white = colour.xyz(spectrum, view.light), colour.white(view.light)
-    layer = {"interlayer_nm": view.interlayer_nm, "interlayer_silver": view.interlayer_silver}
     word = coat_words.band(nm)
     seen_as = film.seen_as_nm(nm, view.angle_deg)
     return CoatReport(
@@ -223,8 +220,8 @@ def coat_report(nm: float, view: View | None = None) -> CoatReport:
         cycle=word.cycle,
         colour_range_nm=(word.low_nm, word.high_nm),
         reflectance=Spectrum(tuple(colour.WAVELENGTH_NM.tolist()), tuple(spectrum.tolist())),
-        coat_share=float(film.coat_share(nm, **layer)),
-        relative_speed=float(film.relative_coat_speed(nm, **layer)),
+        coat_share=float(film.coat_share(nm, layer=view.layer)),
+        relative_speed=float(film.relative_coat_speed(nm, layer=view.layer)),
         seen_as_nm=seen_as,
         seen_as=coat_words.band(seen_as).word,
         illuminant=view.light.name,
@@ -232,8 +229,17 @@ def coat_report(nm: float, view: View | None = None) -> CoatReport:
         interlayer_is_seed=view.seeded,
         notes=tuple(_report_notes(nm, view, seen_as)),
         cautions=(LOOK,),
-        **layer,
+        **_layer(view),
     )
+
+
+def _layer(view: View) -> dict[str, float]:
+    layer = view.layer
+    return {
+        "interlayer_nm": layer.nm,
+        "interlayer_silver": layer.silver,
+        "interlayer_growth_nm": layer.growth_nm,
+    }
 
 
 def _three(lab: FloatArray) -> tuple[float, float, float]:
@@ -250,8 +256,6 @@ def _report_notes(nm: float, view: View, seen_as: float) -> list[str]:
     notes = [MODEL]
     if view.seeded:
         notes.append(SEED)
-    if nm < 10 and view.interlayer_nm > 0:
-        notes.append(BARE)
     word = coat_words.band(nm).word
     as_word = coat_words.band(seen_as).word
     if as_word != word:
@@ -316,8 +320,7 @@ def coat_candidates(
         cycle=cycle,
         prior_nm=expected_nm,
         angle_deg=view.angle_deg,
-        interlayer_nm=view.interlayer_nm,
-        interlayer_silver=view.interlayer_silver,
+        layers=view.layers,
     )
     return Candidates(
         lab=lab,
@@ -325,11 +328,10 @@ def coat_candidates(
         candidates=tuple(_candidate(one, view) for one in found),
         illuminant=view.light.name,
         angle_deg=view.angle_deg,
-        interlayer_nm=view.interlayer_nm,
-        interlayer_silver=view.interlayer_silver,
         interlayer_is_seed=view.seeded,
         notes=tuple(_candidate_notes(found, noise, view)),
         cautions=(LOOK,),
+        **_layer(view),
     )
 
 

@@ -21,6 +21,11 @@ POOR = (
     "The model explains this plate poorly (rms above {doubt:g}): check the white balance and the "
     "steps before using these numbers."
 )
+PARTS = {
+    "interlayer_nm": "thickness",
+    "interlayer_silver": "share of silver",
+    "interlayer_growth_nm": "growth of the layer",
+}
 AT_THE_END = "The {name} ran to the end of its range: the plate does not fix it."
 
 
@@ -88,7 +93,7 @@ def _fit_notes(fit: interlayer_fit.Fit) -> list[str]:
     if fit.rms > doubt:
         notes.append(POOR.format(doubt=doubt))
     facts = trade.facts("film")
-    for key, name in (("interlayer_nm", "thickness"), ("interlayer_silver", "share of silver")):
+    for key, name in PARTS.items():
         value, fact = getattr(fit, key), facts[key]
         edge = 0.001 * (fact.high - fact.low)
         if value < fact.low + edge or value > fact.high - edge:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.csv_columns import read_columns
-from argentry.physics import colour
+from argentry.physics import colour, interlayer
 from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from argentry.physics.colour import Light
+    from argentry.physics.interlayer import Interlayer
     from argentry.records.studio import Studio
 
 
@@ -27,17 +28,24 @@ class View:
         The light.
     angle_deg : float
         From the plate's normal. [deg]
-    interlayer_nm, interlayer_silver : float
-        The lossy layer: thickness [nm] and share of silver [1].
-    seeded : bool
-        True when the lossy layer is the trade's starting value.
+    layers : tuple of (float, Interlayer)
+        The lossy layers that may lie under the film with their weights, the middle one first; one
+        alone when the maker's own is known.
     """
 
     light: Light
     angle_deg: float
-    interlayer_nm: float
-    interlayer_silver: float
-    seeded: bool
+    layers: tuple[tuple[float, Interlayer], ...]
+
+    @property
+    def layer(self) -> Interlayer:
+        """The lossy layer, or the middle one of those that it may be."""
+        return self.layers[0][1]
+
+    @property
+    def seeded(self) -> bool:
+        """True when some of the lossy layer is the trade's starting value."""
+        return len(self.layers) > 1
 
 
 def read_light(name: str) -> Light:
@@ -78,6 +86,7 @@ def look(
     angle_deg: float = 0.0,
     interlayer_nm: float | None = None,
     interlayer_silver: float | None = None,
+    interlayer_growth_nm: float | None = None,
 ) -> View:
     """Return the view the options name, filled up from the studio, then from the trade.
 
@@ -89,8 +98,8 @@ def look(
         As in `read_light`.
     angle_deg : float
         0 to 80. [deg]
-    interlayer_nm, interlayer_silver : float or None
-        Options; None takes the studio's, else the trade's.
+    interlayer_nm, interlayer_silver, interlayer_growth_nm : float or None
+        Options; None takes the studio's, else what the trade knows.
 
     Returns
     -------
@@ -102,15 +111,15 @@ def look(
     BadInput
         If an option is out of range or the light cannot be read.
     """
-    facts = trade.facts("film")
-    check_range("--angle", angle_deg, 0, facts["angle_high_deg"].value, "deg")
-    habits = studio.habits if studio else None
-    own = (
-        habits.interlayer_nm if habits and interlayer_nm is None else interlayer_nm,
-        habits.interlayer_silver if habits and interlayer_silver is None else interlayer_silver,
-    )
-    layer = []
-    for key, value in zip(("interlayer_nm", "interlayer_silver"), own, strict=True):
-        given = facts[key].value if value is None else value
-        layer.append(float(checked(f"--{key.replace('_', '-')}", given, "film", key)))
-    return View(read_light(illuminant), angle_deg, layer[0], layer[1], None in own)
+    check_range("--angle", angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
+    options = {
+        "interlayer_nm": interlayer_nm,
+        "interlayer_silver": interlayer_silver,
+        "interlayer_growth_nm": interlayer_growth_nm,
+    }
+    for key, value in options.items():
+        if value is not None:
+            checked(f"--{key.replace('_', '-')}", value, "film", key)
+        elif studio is not None:
+            options[key] = getattr(studio.habits, key)
+    return View(read_light(illuminant), angle_deg, interlayer.likely(*options.values()))

@@ -14,11 +14,14 @@ from argentry.physics import coat_words, colour, film
 from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike
 
     from argentry.physics.colour import FloatArray, Light
+    from argentry.physics.interlayer import Interlayer
 
-_STEP_NM = 0.25  # of the search; the true place is found between its points
+_STEP_NM = 0.5  # of the search; the true place is found between its points
 _LEAST_WEIGHT = 1e-6  # hills below it are the far ends of the range, not candidates
 
 
@@ -31,11 +34,11 @@ class Candidate:
     thickness_nm : float
         Most likely thickness of this candidate. [nm]
     low_nm, high_nm : float
-        80 % range of thickness, given that this candidate is the right one. [nm]
+        Shortest 80 % range of thickness, given that this candidate is the right one. [nm]
     weight : float
         Share of the likelihood; all candidates together 1. [1]
     delta_e : float
-        CIEDE2000 between the measured and the computed colour. [1]
+        CIEDE2000 between the measured and the computed colour, over the layer that suits best. [1]
     """
 
     thickness_nm: float
@@ -50,8 +53,7 @@ def coat_lab(
     source: Light,
     *,
     angle_deg: float = 0.0,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
+    layer: Interlayer | None = None,
 ) -> FloatArray:
     """Return CIELAB of coats under a light, relative to a white card in the same light.
 
@@ -61,7 +63,7 @@ def coat_lab(
         Coat thicknesses, 0 to 250. [nm]
     source : Light
         The light.
-    angle_deg, interlayer_nm, interlayer_silver
+    angle_deg, layer
         As in `film.reflectance`.
 
     Returns
@@ -74,13 +76,7 @@ def coat_lab(
     BadInput
         As in `film.reflectance`.
     """
-    spectra = film.reflectance(
-        colour.WAVELENGTH_NM,
-        thickness_nm,
-        angle_deg=angle_deg,
-        interlayer_nm=interlayer_nm,
-        interlayer_silver=interlayer_silver,
-    )
+    spectra = film.reflectance(colour.WAVELENGTH_NM, thickness_nm, angle_deg=angle_deg, layer=layer)
     return colour.lab(colour.xyz(spectra, source), colour.white(source))
 
 
@@ -106,14 +102,14 @@ def candidates(
     cycle: int | None = None,
     prior_nm: tuple[float, float] | None = None,
     angle_deg: float = 0.0,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
+    layers: Sequence[tuple[float, Interlayer | None]] = ((1.0, None),),
 ) -> list[Candidate]:
     """Return every coat that may show a measured colour, the likeliest first.
 
-    Each thickness from 0 to 250 nm has the likelihood exp(-|Lab - measured|^2 / (2 noise^2)),
-    times the prior when there is one; each of its hills is a candidate, and the area of the hill
-    its weight. Thin and thick coats share colours, so one number alone would often be wrong.
+    Each thickness from 0 to 250 nm has a normal likelihood: about the mean colour of the lossy
+    layers that the plate may have, as wide as their spread and the noise together, times the prior
+    when there is one. Each of its hills is a candidate, and the area of the hill its weight. Thin
+    and thick coats share colours, so one number alone would often be wrong.
 
     Parameters
     ----------
@@ -128,8 +124,11 @@ def candidates(
         Keep only thicknesses of that cycle.
     prior_nm : (float, float), optional
         Mean and standard deviation of thickness expected from the fuming time. [nm]
-    angle_deg, interlayer_nm, interlayer_silver
-        As in `film.reflectance`.
+    angle_deg : float
+        Angle of view. [deg]
+    layers : sequence of (float, Interlayer), optional
+        The lossy layers that the plate may have, with their weights (`interlayer.likely`); the
+        trade's seed alone when not given.
 
     Returns
     -------
@@ -154,24 +153,19 @@ def candidates(
         low, high = own[0].low_nm, own[-1].high_nm
     grid = np.linspace(low, high, round((high - low) / _STEP_NM) + 1)
 
-    def lab_of(thickness_nm: FloatArray) -> FloatArray:
-        return coat_lab(
-            thickness_nm,
-            source,
-            angle_deg=angle_deg,
-            interlayer_nm=interlayer_nm,
-            interlayer_silver=interlayer_silver,
-        )
-
-    off = lab_of(grid) - measured
-    log = -(off**2).sum(axis=1) / (2 * noise**2)
+    weights = [weight for weight, _ in layers]
+    looks = np.stack(
+        [coat_lab(grid, source, angle_deg=angle_deg, layer=layer) for _, layer in layers]
+    )
+    log = _likelihood(measured, np.average(looks, 0, weights), _spread(looks, weights), noise)
     if prior_nm is not None:
         mean, sd = prior_nm
         check_range("expected thickness", mean, 0, trade.value("film", "thickness_high_nm"), "nm")
         check_range("its spread", sd, 0, 250, "nm", open_low=True)
         log = log - (grid - mean) ** 2 / (2 * sd**2)
     hills = [hill for hill in _hills(grid, log) if hill[3] > _LEAST_WEIGHT]
-    differ = colour.delta_e_2000(lab_of(np.array([hill[0] for hill in hills])), measured)
+    seen = looks[:, [int(np.argmin(np.abs(grid - hill[0]))) for hill in hills]]
+    differ = colour.delta_e_2000(seen, measured).min(axis=0)
     found = [
         Candidate(*hill, delta_e=float(difference))
         for hill, difference in zip(hills, differ, strict=True)
@@ -179,8 +173,24 @@ def candidates(
     return sorted(found, key=lambda one: one.weight, reverse=True)
 
 
+def _spread(looks: FloatArray, weights: Sequence[float]) -> FloatArray:
+    """Return the covariance of colours over lossy layers, shape (thickness, 3, 3)."""
+    off = looks - np.average(looks, axis=0, weights=weights)
+    return np.asarray(np.einsum("l,lti,ltj->tij", weights, off, off))
+
+
+def _likelihood(
+    measured: FloatArray, mean: FloatArray, spread: FloatArray, noise: float
+) -> FloatArray:
+    """Return the logarithm of the normal likelihood of a colour at each thickness."""
+    cover = spread + noise**2 * np.eye(3)
+    off = mean - measured
+    pull = np.linalg.solve(cover, off[..., None])[..., 0]
+    return np.asarray(-((off * pull).sum(axis=1) + np.linalg.slogdet(cover)[1]) / 2)
+
+
 def _hills(grid: FloatArray, log: FloatArray) -> list[tuple[float, float, float, float]]:
-    """Return peak, 10 % and 90 % points and share of each hill of exp(log)."""
+    """Return peak, both ends of the 80 % range and share of each hill of exp(log)."""
     density = np.exp(log - log.max())
     inner = np.arange(1, log.size - 1)
     peaks = inner[(log[inner] > log[inner - 1]) & (log[inner] >= log[inner + 1])]
@@ -196,9 +206,17 @@ def _hills(grid: FloatArray, log: FloatArray) -> list[tuple[float, float, float,
         piece = areas[start : stop + 1] - areas[start]
         left, right = grid[top], grid[top]
         if piece[-1] > 0:
-            left, right = np.interp([0.1, 0.9], piece / piece[-1], grid[start : stop + 1])
+            left, right = _shortest(grid[start : stop + 1], piece / piece[-1])
         out.append((_summit(grid, log, top), float(left), float(right), float(share)))
     return out
+
+
+def _shortest(grid: FloatArray, share: FloatArray) -> tuple[float, float]:
+    """Return the shortest range with 80 %: at bare silver all of the doubt lies on one side."""
+    below = np.linspace(0.0, 0.2, 41)
+    left, right = (np.interp(below + part, share, grid) for part in (0.0, 0.8))
+    best = int(np.argmin(right - left))
+    return float(left[best]), float(right[best])
 
 
 def _summit(grid: FloatArray, log: FloatArray, top: int) -> float:

@@ -168,6 +168,6 @@ def thickness_for(word: str, cycle: int | None = None) -> float:
     Examples
     --------
     >>> thickness_for("rose"), thickness_for("rose", 2)
-    (32.0, 144.0)
+    (33.0, 144.0)
     """
     return band_for(word, cycle).typical_nm

@@ -2,7 +2,7 @@
 
 A lossless film on perfect silver shows almost no colour, because silver gives back all that the
 film does not take. Real plates do show it, so a thin layer of mixed silver and iodide between film
-and metal is part of the model. Its thickness and its share of silver belong to the studio.
+and metal is part of the model (`interlayer`). Iodine makes it with the film: a bare plate has none.
 
 Every function takes coat thickness 0-250 nm and an angle of view 0-80 degrees from the plate's
 normal; the light is unpolarised (mean of both planes).
@@ -17,7 +17,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics import thin_film
-from argentry.physics.ranges import checked, within
+from argentry.physics.interlayer import Interlayer, interlayer
+from argentry.physics.ranges import within
 from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 if TYPE_CHECKING:
@@ -47,25 +48,11 @@ def _thickness(thickness_nm: ArrayLike) -> FloatArray:
     return np.atleast_1d(within("coat thickness", thickness_nm, 0.0, high, "nm")).ravel()
 
 
-def _interlayer(
-    interlayer_nm: float | None, interlayer_silver: float | None
-) -> tuple[float, float]:
-    facts = trade.facts("film")
-    nm = facts["interlayer_nm"].value if interlayer_nm is None else interlayer_nm
-    silver = facts["interlayer_silver"].value if interlayer_silver is None else interlayer_silver
-    for name, value in (("interlayer_nm", nm), ("interlayer_silver", silver)):
-        checked(name.replace("_", " "), value, "film", name)
-    return nm, silver
-
-
-def _stack(
-    wavelength_nm: FloatArray, angle_deg: float, interlayer_nm: float, interlayer_silver: float
-) -> thin_film.Stack:
+def _stack(wavelength_nm: FloatArray, angle_deg: float, layer: Interlayer) -> thin_film.Stack:
     within("angle", angle_deg, 0.0, trade.value("film", "angle_high_deg"), "deg")
     iodide, silver = silver_iodide_index(wavelength_nm), silver_index(wavelength_nm)
-    mixed = mixed_index(silver, iodide, interlayer_silver)
-    index = (np.ones_like(iodide), iodide, mixed, silver)
-    return thin_film.stack(index, wavelength_nm, interlayer_nm, angle_deg)
+    mixed = mixed_index(silver, iodide, layer.silver)
+    return thin_film.stack((np.ones_like(iodide), iodide, mixed, silver), wavelength_nm, angle_deg)
 
 
 def reflectance(
@@ -73,12 +60,12 @@ def reflectance(
     thickness_nm: ArrayLike,
     *,
     angle_deg: float = 0.0,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
+    layer: Interlayer | None = None,
 ) -> FloatArray:
     """Return the share of unpolarised light a coated plate reflects.
 
-    Closed form (`thin_film.reflected`); nothing but the film's round trip depends on thickness.
+    Closed form (`thin_film.reflected`), over a lossy layer that grows with the coat
+    (`Interlayer.under`).
 
     Parameters
     ----------
@@ -88,9 +75,8 @@ def reflectance(
         Coat thicknesses, 0 to 250 nm. [nm]
     angle_deg : float
         Angle from the normal, 0 to 80. [deg]
-    interlayer_nm, interlayer_silver : float, optional
-        Thickness [nm] and share of silver [1] of the lossy layer; the trade's seed when not given.
-        A thickness of 0 is the textbook film on perfect silver.
+    layer : Interlayer, optional
+        The lossy layer; the trade's seed when not given.
 
     Returns
     -------
@@ -109,8 +95,9 @@ def reflectance(
     """
     wavelength = np.atleast_1d(np.asarray(wavelength_nm, dtype=np.float64)).ravel()
     thickness = _thickness(thickness_nm)
-    nm, silver = _interlayer(interlayer_nm, interlayer_silver)
-    return thin_film.reflected(_stack(wavelength, angle_deg, nm, silver), thickness)
+    layer = layer or interlayer()
+    stack = _stack(wavelength, angle_deg, layer)
+    return thin_film.reflected(stack, thickness, layer.under(thickness))
 
 
 def layer_shares(
@@ -118,16 +105,13 @@ def layer_shares(
     thickness_nm: ArrayLike,
     *,
     angle_deg: float = 0.0,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
+    layer: Interlayer | None = None,
 ) -> Shares:
     """Return where unpolarised light goes: back, into the film, the interlayer, the silver.
 
-    The share of a layer is the energy flux at its face less that at its foot.
-
     Parameters
     ----------
-    wavelength_nm, thickness_nm, angle_deg, interlayer_nm, interlayer_silver
+    wavelength_nm, thickness_nm, angle_deg, layer
         As in `reflectance`.
 
     Returns
@@ -141,30 +125,17 @@ def layer_shares(
         As in `reflectance`.
     """
     wavelength = np.atleast_1d(np.asarray(wavelength_nm, dtype=np.float64)).ravel()
-    thickness = _thickness(thickness_nm)[:, None]
-    nm, silver = _interlayer(interlayer_nm, interlayer_silver)
-    stack = _stack(wavelength, angle_deg, nm, silver)
-    size = np.exp(-thickness * stack.damping_per_nm)
-    trip = size * np.exp(1j * thickness * stack.phase_per_nm)
-    reflected, film, interlayer, metal = np.zeros((4, thickness.size, wavelength.size))
-    for plane in stack.planes:
-        loop = 1 + plane.front * plane.back * trip
-        back = np.abs((plane.front + plane.back * trip) / loop) ** 2
-        # |amplitude|^2 of the wave going down, at the film's foot
-        foot = plane.into_film * size / np.abs(loop) ** 2
-        reflected += back / len(stack.planes)
-        film += (1 - back - foot * plane.flux_film) / len(stack.planes)
-        interlayer += foot * (plane.flux_film - plane.flux_base) / len(stack.planes)
-        metal += foot * plane.flux_base / len(stack.planes)
-    return Shares(reflected, film, interlayer, metal)
+    thickness = _thickness(thickness_nm)
+    layer = layer or interlayer()
+    stack = _stack(wavelength, angle_deg, layer)
+    return Shares(*thin_film.shares(stack, thickness, layer.under(thickness)))
 
 
 def coat_share(
     thickness_nm: ArrayLike,
     *,
     angle_deg: float = 0.0,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
+    layer: Interlayer | None = None,
 ) -> FloatArray:
     """Return the share of actinic daylight photons that the film itself absorbs.
 
@@ -176,7 +147,7 @@ def coat_share(
     ----------
     thickness_nm : array_like
         Coat thicknesses, 0 to 250 nm, any shape. [nm]
-    angle_deg, interlayer_nm, interlayer_silver
+    angle_deg, layer
         As in `reflectance`.
 
     Returns
@@ -197,29 +168,18 @@ def coat_share(
     power = np.interp(wavelength, light["wavelength_nm"], light["relative_power"])
     photons = power * wavelength  # energy per photon goes as 1/wavelength
     photons[[0, -1]] /= 2  # trapezoid
-    shares = layer_shares(
-        wavelength,
-        thickness_nm,
-        angle_deg=angle_deg,
-        interlayer_nm=interlayer_nm,
-        interlayer_silver=interlayer_silver,
-    )
+    shares = layer_shares(wavelength, thickness_nm, angle_deg=angle_deg, layer=layer)
     return np.asarray(shares.film @ photons / photons.sum()).reshape(shape)
 
 
-def relative_coat_speed(
-    thickness_nm: ArrayLike,
-    *,
-    interlayer_nm: float | None = None,
-    interlayer_silver: float | None = None,
-) -> FloatArray:
+def relative_coat_speed(thickness_nm: ArrayLike, *, layer: Interlayer | None = None) -> FloatArray:
     """Return how fast a coat is beside the first gold (25 nm), by the light it absorbs.
 
     Parameters
     ----------
     thickness_nm : array_like
         Coat thicknesses, 0 to 250 nm, any shape. [nm]
-    interlayer_nm, interlayer_silver
+    layer
         As in `reflectance`.
 
     Returns
@@ -233,7 +193,7 @@ def relative_coat_speed(
         As in `reflectance`.
     """
     both = np.append(np.ravel(thickness_nm), trade.value("film", "reference_coat_nm"))
-    share = coat_share(both, interlayer_nm=interlayer_nm, interlayer_silver=interlayer_silver)
+    share = coat_share(both, layer=layer)
     return np.asarray(share[:-1] / share[-1]).reshape(np.shape(thickness_nm))
 
 

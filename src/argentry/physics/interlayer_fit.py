@@ -10,6 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.coat_colour import check_lab, coat_lab
+from argentry.physics.interlayer import Interlayer
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,6 +32,8 @@ class Fit:
         Thickness of the lossy layer and its standard deviation. [nm]
     interlayer_silver, interlayer_silver_sd : float
         Share of silver in it and its standard deviation. [1]
+    interlayer_growth_nm, interlayer_growth_nm_sd : float
+        Coat over which it comes to 63 % of that thickness, and its standard deviation. [nm]
     nm_per_unit, nm_per_unit_sd : float
         Thickness per unit of the first column (1 and 0 when that is thickness itself).
         [nm per unit]
@@ -44,6 +47,8 @@ class Fit:
     interlayer_nm_sd: float
     interlayer_silver: float
     interlayer_silver_sd: float
+    interlayer_growth_nm: float
+    interlayer_growth_nm_sd: float
     nm_per_unit: float
     nm_per_unit_sd: float
     rms: float
@@ -61,6 +66,8 @@ def fit_interlayer(
     """Return the interlayer that best explains a stepped fume plate, with its spread.
 
     Least squares over L*, a*, b* of all steps: a coarse search, then damped Gauss-Newton steps.
+    The coat over which the layer grows is found too, held weakly near the trade's seed: steps that
+    are all thick tell nothing of it, and a fixed one would bias the rest on a plate of thin steps.
     When the plate's steps are known as seconds only, the thickness per second is found as well
     (growth in proportion to time).
 
@@ -100,10 +107,15 @@ def fit_interlayer(
     if in_nm:
         check_range("coat thickness", float(x.max()), 0, top, "nm")
     facts = trade.facts("film")
-    low = np.array([facts["interlayer_nm"].low, facts["interlayer_silver"].low])
-    high = np.array([facts["interlayer_nm"].high, facts["interlayer_silver"].high])
+    keys = [facts[key] for key in ("interlayer_nm", "interlayer_silver", "interlayer_growth_nm")]
+    low, high = (np.array([getattr(one, end) for one in keys]) for end in ("low", "high"))
+    low[2], high[2] = np.log(low[2]), np.log(high[2])
+    growth = np.log(keys[2].value)
+    pull = facts["lab_noise"].value / facts["interlayer_growth_nm_spread"].value
     starts = [
-        np.array([t, f]) for t in (3, 6, 9, 12, 16, 22, 30) for f in (0.2, 0.35, 0.5, 0.65, 0.8)
+        np.array([t, f, growth])
+        for t in (3, 6, 9, 12, 16, 22, 30)
+        for f in (0.2, 0.35, 0.5, 0.65, 0.8)
     ]
     if not in_nm:
         # the thickest step may lie anywhere from the first gold to the end of the model
@@ -112,15 +124,10 @@ def fit_interlayer(
         starts = [np.append(s, r) for s in starts[::3] for r in rates]
 
     def left_over(p: FloatArray) -> FloatArray:
-        thick = x * (1.0 if in_nm else p[2])
-        model = coat_lab(
-            np.minimum(thick, top),
-            source,
-            angle_deg=angle_deg,
-            interlayer_nm=float(p[0]),
-            interlayer_silver=float(p[1]),
-        )
-        return np.asarray((model - y).ravel())
+        thick = x * (1.0 if in_nm else p[3])
+        layer = Interlayer(float(p[0]), float(p[1]), float(np.exp(p[2])))
+        model = coat_lab(np.minimum(thick, top), source, angle_deg=angle_deg, layer=layer)
+        return np.append((model - y).ravel(), pull * (p[2] - growth))
 
     ranked = sorted(starts, key=lambda p: float(np.sum(left_over(p) ** 2)))
     tries = [_descend(left_over, p, low, high) for p in ranked[:3]]
@@ -130,14 +137,17 @@ def fit_interlayer(
     slope = _slope(left_over, best, low, high)
     cover = np.linalg.pinv(slope.T @ slope) * float(rest @ rest) / spare
     sd = np.sqrt(np.diag(cover))
+    grown = float(np.exp(best[2]))
     return Fit(
         interlayer_nm=float(best[0]),
         interlayer_nm_sd=float(sd[0]),
         interlayer_silver=float(best[1]),
         interlayer_silver_sd=float(sd[1]),
-        nm_per_unit=1.0 if in_nm else float(best[2]),
-        nm_per_unit_sd=0.0 if in_nm else float(sd[2]),
-        rms=float(np.sqrt(np.mean(rest**2))),
+        interlayer_growth_nm=grown,
+        interlayer_growth_nm_sd=grown * float(sd[2]),
+        nm_per_unit=1.0 if in_nm else float(best[3]),
+        nm_per_unit_sd=0.0 if in_nm else float(sd[3]),
+        rms=float(np.sqrt(np.mean(rest[:-1] ** 2))),
         steps=int(x.size),
     )
 

@@ -22,49 +22,47 @@ _BLOCK = 16384
 
 @dataclass(frozen=True)
 class Plane:
-    """What one plane of polarisation needs, per wavelength; film thickness is not in it.
+    """What one plane of polarisation needs, per wavelength; no thickness is in it.
 
     Attributes
     ----------
-    front : ndarray of complex
-        Amplitude reflected at the film's face. [1]
-    back : ndarray of complex
-        Amplitude reflected by all that lies below the film. [1]
-    into_film : ndarray
-        Squared amplitude let through the film's face. [1]
-    flux_film, flux_base : ndarray
-        Energy flux at the film's foot, and into the base, for unit amplitude going down at the
-        film's foot, over the flux that falls on the film. [1]
+    front, middle, back : ndarray of complex
+        Amplitude reflected at the face of the film, of the layer and of the base. [1]
+    into_film, into_layer, into_base : ndarray of complex
+        Amplitude let through each of those faces. [1]
     """
 
     front: ComplexArray
+    middle: ComplexArray
     back: ComplexArray
-    into_film: FloatArray
-    flux_film: FloatArray
-    flux_base: FloatArray
+    into_film: ComplexArray
+    into_layer: ComplexArray
+    into_base: ComplexArray
 
 
 @dataclass(frozen=True)
 class Stack:
-    """Film, layer and base, ready for any film thickness.
+    """Film, layer and base, ready for any thickness of film and layer.
 
     Attributes
     ----------
+    index, cosine : tuple of ndarray of complex, shape (wavelength,)
+        Index of the four media, and the cosine of the ray's angle in each. [1]
     planes : tuple of Plane
         Perpendicular (s) and parallel (p) plane; one only on the normal, where both are alike.
-    phase_per_nm, damping_per_nm : ndarray, shape (wavelength,)
-        Of the film's round trip. [rad/nm, 1/nm]
+    film_per_nm, layer_per_nm : ndarray of complex, shape (wavelength,)
+        Phase (real part) and damping (imaginary part) of a round trip. [rad/nm]
     """
 
+    index: tuple[ComplexArray, ...]
+    cosine: tuple[ComplexArray, ...]
     planes: tuple[Plane, ...]
-    phase_per_nm: FloatArray
-    damping_per_nm: FloatArray
+    film_per_nm: ComplexArray
+    layer_per_nm: ComplexArray
 
 
-def stack(
-    index: Sequence[ComplexArray], wavelength_nm: FloatArray, layer_nm: float, angle_deg: float
-) -> Stack:
-    """Return a film, layer and base, prepared for any film thickness.
+def stack(index: Sequence[ComplexArray], wavelength_nm: FloatArray, angle_deg: float) -> Stack:
+    """Return a film, layer and base, prepared for any thickness.
 
     Parameters
     ----------
@@ -72,36 +70,27 @@ def stack(
         Complex index n + ik of the media from above. [1]
     wavelength_nm : ndarray, shape (wavelength,)
         Vacuum wavelength. [nm]
-    layer_nm : float
-        Thickness of the layer beneath the film. [nm]
     angle_deg : float
         Angle of incidence in medium 0, below 90. [deg]
 
     Returns
     -------
     Stack
-        For `reflected`.
+        For `reflected` and `shares`.
 
     References
     ----------
     M. Born & E. Wolf, Principles of Optics, sections 1.5.2 (Fresnel) and 1.6 (films).
     """
     sine = index[0] * np.sin(np.radians(angle_deg))
-    cosine = [np.sqrt(1 - (sine / n) ** 2) for n in index]
-    round_trip = np.exp(4j * np.pi * index[2] * cosine[2] * layer_nm / wavelength_nm)
-    per_nm = 4 * np.pi * index[1] * cosine[1] / wavelength_nm
+    cosine = tuple(np.sqrt(1 - (sine / n) ** 2) for n in index)
+    film, layer = (4 * np.pi * index[i] * cosine[i] / wavelength_nm for i in (1, 2))
     kinds = (True,) if angle_deg == 0 else (True, False)
-    planes = tuple(_plane(index, cosine, round_trip, in_s=in_s) for in_s in kinds)
-    return Stack(planes, per_nm.real, per_nm.imag)
+    planes = tuple(_plane(index, cosine, in_s=in_s) for in_s in kinds)
+    return Stack(tuple(index), cosine, planes, film, layer)
 
 
-def _plane(
-    index: Sequence[ComplexArray],
-    cosine: list[ComplexArray],
-    round_trip: ComplexArray,
-    *,
-    in_s: bool,
-) -> Plane:
+def _plane(index: Sequence[ComplexArray], cosine: Sequence[ComplexArray], *, in_s: bool) -> Plane:
     # Fresnel amplitudes (Born & Wolf, section 1.5.2), for fields; `a` and `b` swap with the plane.
     def fresnel(i: int) -> tuple[ComplexArray, ComplexArray]:
         j = i + 1
@@ -111,47 +100,27 @@ def _plane(
             a, b = index[j] * cosine[i], index[i] * cosine[j]
         return (a - b) / (a + b), 2 * index[i] * cosine[i] / (a + b)
 
-    incident = (index[0] * cosine[0]).real
-
-    def flux(i: int, up: ComplexArray) -> FloatArray:
-        # Poynting vector along the normal of a wave of unit amplitude and its echo `up`, over
-        # that of the wave that falls on the film.
-        if in_s:
-            through = index[i] * cosine[i] * np.conj(1 + up) * (1 - up)
-        else:
-            through = index[i] * np.conj(cosine[i]) * (1 + up) * np.conj(1 - up)
-        return np.asarray(through.real / incident)
-
     (r01, t01), (r12, t12), (r23, t23) = (fresnel(i) for i in range(3))
-    loop = 1 + r12 * r23 * round_trip
-    back = (r12 + r23 * round_trip) / loop
-    to_base = np.abs(t12 * t23 / loop) ** 2 * np.abs(round_trip)
-    return Plane(
-        front=r01,
-        back=back,
-        into_film=np.abs(t01) ** 2,
-        flux_film=flux(1, back),
-        flux_base=to_base * flux(3, np.zeros_like(back)),
-    )
+    return Plane(r01, r12, r23, t01, t12, t23)
 
 
-def reflected(prepared: Stack, thickness_nm: FloatArray, *, plane: int | None = None) -> FloatArray:
-    """Return the reflectance of a stack for every thickness of its film.
+def reflected(
+    prepared: Stack, film_nm: FloatArray, layer_nm: FloatArray, *, plane: int | None = None
+) -> FloatArray:
+    """Return the reflectance of a stack for every thickness of its film and layer.
 
-    With front amplitude r, back amplitude g (layer and base taken together) and the film's round
-    trip p = exp(i 4 pi n cos d / wavelength)::
+    With the amplitudes r1, r2, r3 at the faces of film, layer and base, and the round trips p of
+    the film and q of the layer, each exp(i 4 pi n cos d / wavelength)::
 
-        R = |r + g p|^2 / |1 + r g p|^2
-
-    written out in real numbers, so that each (thickness, wavelength) costs one sine, one cosine
-    and one exponential; all else is computed once per wavelength.
+        below = r2 + r3 q,   loop = 1 + r2 r3 q
+        R = |r1 loop + below p|^2 / |loop + r1 below p|^2
 
     Parameters
     ----------
     prepared : Stack
         From `stack`.
-    thickness_nm : ndarray, shape (thickness,)
-        Film thickness, 0 or more. [nm]
+    film_nm, layer_nm : ndarray, shape (thickness,)
+        Thickness of the film and of the layer beneath it, 0 or more. [nm]
     plane : int, optional
         0 for the perpendicular (s), 1 for the parallel (p) plane; the mean of both, which is
         unpolarised light, when not given.
@@ -162,58 +131,90 @@ def reflected(prepared: Stack, thickness_nm: FloatArray, *, plane: int | None = 
         Reflectance. [1]
     """
     planes = prepared.planes if plane is None else (prepared.planes[plane],)
-    phase, damping = prepared.phase_per_nm, prepared.damping_per_nm
-    coefficients = [_coefficients(one, 1 / len(planes)) for one in planes]
-    out = np.empty((thickness_nm.size, phase.size))
-    rows = max(1, _BLOCK // max(1, phase.size))
-    for start in range(0, thickness_nm.size, rows):
-        part = thickness_nm[start : start + rows, None]
-        _fill(out[start : start + rows], part, phase, damping, coefficients)
+    out = np.zeros((film_nm.size, prepared.film_per_nm.size))
+    rows = max(1, _BLOCK // max(1, prepared.film_per_nm.size))
+    for start in range(0, film_nm.size, rows):
+        part = slice(start, start + rows)
+        film_trip = _round_trip(film_nm[part], prepared.film_per_nm)
+        layer_trip = _round_trip(layer_nm[part], prepared.layer_per_nm)
+        work = np.empty_like(film_trip)
+        for one in planes:
+            loop = one.middle * one.back * layer_trip
+            loop += 1
+            below = one.back * layer_trip
+            below += one.middle
+            below *= film_trip
+            up = np.multiply(loop, one.front, out=work)
+            up += below
+            squared = _squared(up)
+            below *= one.front
+            below += loop
+            squared /= _squared(below)
+            out[part] += squared
+    out /= len(planes)
     return out
 
 
-def _coefficients(plane: Plane, weight: float) -> tuple[FloatArray, ...]:
-    """Return what |r + g p|^2 and |1 + r g p|^2 are made of, per wavelength."""
-    r, g = plane.front, plane.back
-    over, under = np.conj(r) * g, r * g
-    return (
-        weight * np.abs(r) ** 2,
-        weight * np.abs(g) ** 2,
-        2 * weight * over.real,
-        -2 * weight * over.imag,
-        np.abs(under) ** 2,
-        2 * under.real,
-        -2 * under.imag,
-    )
+def _round_trip(thickness_nm: FloatArray, per_nm: ComplexArray) -> ComplexArray:
+    # Sine, cosine and exponential of real numbers: several times faster than one of complex ones.
+    thickness = thickness_nm[:, None]
+    size = np.exp(-thickness * per_nm.imag)
+    angle = thickness * per_nm.real
+    trip = np.empty(angle.shape, dtype=np.complex128)
+    np.multiply(np.cos(angle), size, out=trip.real)
+    np.multiply(np.sin(angle, out=angle), size, out=trip.imag)
+    return trip
 
 
-def _fill(
-    out: FloatArray,
-    thickness: FloatArray,
-    phase: FloatArray,
-    damping: FloatArray,
-    coefficients: list[tuple[FloatArray, ...]],
-) -> None:
-    size = thickness * damping
-    np.negative(size, out=size)
-    np.exp(size, out=size)
-    angle = thickness * phase
-    real = np.cos(angle)
-    imaginary = np.sin(angle, out=angle)
-    real *= size
-    imaginary *= size
-    np.multiply(size, size, out=size)
-    work = np.empty_like(out)
-    below = np.empty_like(out)
-    out.fill(0.0)
-    for one, square, cosine, sine, square_b, cosine_b, sine_b in coefficients:
-        above = square * size
-        above += one
-        above += np.multiply(cosine, real, out=work)
-        above += np.multiply(sine, imaginary, out=work)
-        np.multiply(square_b, size, out=below)
-        below += 1.0
-        below += np.multiply(cosine_b, real, out=work)
-        below += np.multiply(sine_b, imaginary, out=work)
-        above /= below
-        out += above
+def _squared(amplitude: ComplexArray) -> FloatArray:
+    return np.asarray(amplitude.real**2 + amplitude.imag**2)
+
+
+def shares(
+    prepared: Stack, film_nm: FloatArray, layer_nm: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return where unpolarised light goes: back, into the film, the layer, the base.
+
+    The share of a layer is the energy flux at its face less that at its foot.
+
+    Parameters
+    ----------
+    prepared, film_nm, layer_nm
+        As in `reflected`.
+
+    Returns
+    -------
+    tuple of four ndarray, shape (thickness, wavelength)
+        Shares of the incident light. [1]
+    """
+    film_trip = _round_trip(film_nm, prepared.film_per_nm)
+    layer_trip = _round_trip(layer_nm, prepared.layer_per_nm)
+    still = np.zeros_like(layer_trip)
+    total = np.zeros((4, *film_trip.shape))
+    for i, plane in enumerate(prepared.planes):
+        loop = 1 + plane.middle * plane.back * layer_trip
+        below = (plane.middle + plane.back * layer_trip) / loop
+        whole = 1 + plane.front * below * film_trip
+        up = _squared((plane.front + below * film_trip) / whole)
+        # |amplitude|^2 of the wave going down, at the foot of the film and in the base
+        at_foot = _squared(plane.into_film / whole) * np.abs(film_trip)
+        in_base = at_foot * _squared(plane.into_layer * plane.into_base / loop)
+        in_base *= np.abs(layer_trip)
+        from_film = at_foot * _flux(prepared, 1, below, in_s=i == 0)
+        to_base = in_base * _flux(prepared, 3, still, in_s=i == 0)
+        total += (up, 1 - up - from_film, from_film - to_base, to_base)
+    reflected, film, layer, base = total / len(prepared.planes)
+    return reflected, film, layer, base
+
+
+def _flux(prepared: Stack, medium: int, up: ComplexArray, *, in_s: bool) -> FloatArray:
+    """Return the Poynting vector along the normal of a wave of unit amplitude and its echo `up`.
+
+    Over that of the wave that falls on the film.
+    """
+    n, cosine = prepared.index[medium], prepared.cosine[medium]
+    if in_s:
+        through = n * cosine * np.conj(1 + up) * (1 - up)
+    else:
+        through = n * np.conj(cosine) * (1 + up) * np.conj(1 - up)
+    return np.asarray(through.real / (prepared.index[0] * prepared.cosine[0]).real)

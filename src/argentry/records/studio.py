@@ -270,9 +270,11 @@ class Habits:
     development_dose_sigma_stops : float or None
         Its spread. [stops]
     interlayer_nm : float or None
-        Thickness of the lossy layer between iodide and silver. [nm]
+        Full thickness of the lossy layer between iodide and silver. [nm]
     interlayer_silver : float or None
         Share of silver in that layer. [1]
+    interlayer_growth_nm : float or None
+        Coat over which that layer comes to 63 % of its thickness. [nm]
     good_share : float or None
         Share of plates that come out good. [1]
     good_share_plates : int
@@ -293,6 +295,7 @@ class Habits:
     development_dose_sigma_stops: float | None = None
     interlayer_nm: float | None = None
     interlayer_silver: float | None = None
+    interlayer_growth_nm: float | None = None
     good_share: float | None = None
     good_share_plates: int = 0
     polished: int = 0

@@ -185,7 +185,7 @@ def test_the_numbers_of_the_invented_year_come_back(demo):
         assert row.low <= true <= row.high, what
         assert abs(row.value - true) < abs(row.believed - true), what
         assert row.plates > 80
-        assert row.day == date(2025, 12, 13)
+        assert row.day >= date(2025, 12, 13)
     shade, sun = light_offsets(numbers)
     assert (shade.of, sun.of) == ("shade", "sun")
     assert shade.plates + sun.plates == len(numbers.exposures)

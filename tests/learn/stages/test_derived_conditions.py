@@ -20,7 +20,7 @@ KNOWN = {condition.key: condition for condition in conditions()}
         ("buff_minutes", {"buff_minutes": 0.0}, -3.0),
         ("buff_minutes", {"buff_minutes": -1.0}, None),
         ("coat_nm", {"coat_nm": 35.0}, 1.0),
-        ("coat_nm", {"coat_colour": "rose", "coat_cycle": 1.0}, 0.7),  # typical 32 nm
+        ("coat_nm", {"coat_colour": "rose", "coat_cycle": 1.0}, 0.8),  # typical 33 nm
         ("coat_nm", {"coat_colour": "plaid"}, None),
         ("water_kind", {"water_kind": "tap"}, 1.0),
         ("water_kind", {"water_kind": "distilled"}, 0.0),
