@@ -5,7 +5,7 @@ dicts and lists. Bad input raises `BadInput`, one sentence with what would be ri
 
 >>> import argentry
 >>> argentry.coat(25).srgb
-'#D1AE7F'
+'#DBBD8C'
 >>> told = argentry.plain(argentry.air(temperature_c=20, relative_humidity_pct=60))
 >>> round(told["dew_point_c"], 1)
 12.0
