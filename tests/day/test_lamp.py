@@ -9,7 +9,7 @@ from tests.day.test_plan import plan, studio
 
 from argentry.desk.wishes import names
 from argentry.needs.development_time import development_dose
-from argentry.needs.frame import lamp_light
+from argentry.needs.frame import lamp_of
 from argentry.records import studio as rec
 from argentry.records.wishes import Wishes
 from argentry.studio.today import studio_today
@@ -34,7 +34,7 @@ def test_a_studio_without_a_lamp_hears_what_one_would_do_and_it_does_it():
     )
     assert f"power_w = {power:g} and distance_m = {distance:g} in studio.toml" in note
     frame = made.frames[0]
-    lit = lamp_light(rec.Lamp(power, distance), frame.cut_on_nm, frame.transmission)
+    lit = lamp_of(made, frame, rec.Lamp(power, distance))
     needed = development_dose(made.habits).middle
     assert hours == pytest.approx(needed / lit.development_w_m2 / 3600.0, abs=0.05)
     # said is done: with as many such frames the plates are placed
@@ -46,7 +46,7 @@ def test_a_studio_without_a_lamp_hears_what_one_would_do_and_it_does_it():
 
 
 def test_the_plate_under_the_lamp_is_told_with_its_hours():
-    made = studio_today(studio(site=COAST), Wishes(lamp=(500.0, 0.3)), names())
+    made = studio_today(studio(site=COAST), Wishes(lamp=rec.Lamp(500.0, 0.3)), names())
     lamplit = plan(DARK, made=made, plates=1, **QUICK)
     (under,) = [step for step in lamplit.steps if step.step == "develop"]
     assert under.resource == made.frames[-1].name == "Lamp of today"

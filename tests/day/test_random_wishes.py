@@ -46,7 +46,7 @@ def drawn(seed):
         frames=int(rng.integers(1, 5)),
         boxes=int(rng.integers(1, 3)),
         cameras=int(rng.integers(1, 3)),
-        lamp=(500.0, 0.3) if rng.random() < 0.3 else None,
+        lamp=rec.Lamp(500.0, 0.3) if rng.random() < 0.3 else None,
         polished=int(rng.integers(0, 5)),
         seal_later=bool(rng.random() < 0.5),
         pose_under=None if rng.random() < 0.7 else float(rng.uniform(2.0, 8.0)),

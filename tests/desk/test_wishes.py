@@ -19,6 +19,7 @@ from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.out.day.wished import wished_line
 from argentry.records.plain import plain
+from argentry.records.studio import Lamp
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.file import read_studio
 from argentry.studio.text import studio_text
@@ -39,9 +40,9 @@ ASKED = [
     (
         "--break none --workers 1 --frames 2 --lamp",
         {"breaks": "none", "workers": "1", "frames": "2", "lamp": "500 W at 0.3 m"},
-        Wishes(breaks=(), workers=1, frames=2, lamp=(500.0, 0.3)),
+        Wishes(breaks=(), workers=1, frames=2, lamp=Lamp(500.0, 0.3)),
         "Only on this day: no break; one pair of hands; frames of the first kind: 2; "  # noqa: ISC004
-        "a lamp of 500 W at 0.3 m over one more frame.",
+        "over one more frame a halogen lamp, 500 W at 0.3 m.",
     ),
     (
         "--polished 1 --seal-later --pose-under 4min",
@@ -150,7 +151,7 @@ def test_each_wish_gives_the_same_day_through_every_door(
         (
             "lamp",
             "500 W",
-            "'500 W' is not a lamp; write its power and distance as \"500 W at 0.3 m\"",
+            "'500 W' is not a lamp; write its power and distance as \"500 W at 0.3 m\" or ",
         ),
         ("lamp", "0 W at 1 m", "0 is out of range"),
         ("sitters", "11h", '"11h" is not a clock time'),
@@ -212,4 +213,23 @@ def test_the_command_refuses_with_exit_code_2(folder, capsys):
 )
 def test_the_lamp_may_be_as_far_as_the_maker_measures_it(typed, metres):
     """As a warning tells it in a studio of inches."""
-    assert read_wishes({"lamp": typed}).lamp == pytest.approx((500.0, metres))
+    lamp = read_wishes({"lamp": typed}).lamp
+    assert (lamp.power_w, lamp.kind) == (500.0, "halogen")
+    assert lamp.distance_m == pytest.approx(metres)
+
+
+@pytest.mark.parametrize(
+    ("typed", "lamp"),
+    [
+        ("50 W red led 30 x 20 cm at 5 cm", Lamp(50.0, 0.05, "red led", 0.3, 0.2)),
+        ("Red LED 50W 0.3x0.2 m at 0.05 m", Lamp(50.0, 0.05, "red led", 0.3, 0.2)),
+        ("200 W bare halogen at 1 m", Lamp(200.0, 1.0, "bare halogen")),
+        ("500 W 12 cm at 0.3 m", Lamp(500.0, 0.3, width_m=0.12)),
+        ("12 W/m2", Lamp(reading_w_m2=12.0)),
+        ("12.5 W/m² red led", Lamp(reading_w_m2=12.5, kind="red led")),
+        ("900 lx under the filter, red led", Lamp(reading_lux=900.0, kind="red led")),
+    ],
+)
+def test_a_lamp_of_the_day_has_a_kind_a_size_or_a_reading(typed, lamp):
+    """Only watts and metres of a halogen lamp could be said."""
+    assert read_wishes({"lamp": typed}).lamp == lamp

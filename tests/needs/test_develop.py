@@ -121,7 +121,7 @@ def test_a_lamp_needs_no_place_and_no_day():
     assert answer["light_suffices"]
     assert answer["place"] is None
     near = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.2))
-    assert answer["minutes"] == pytest.approx(4 * near["minutes"])
+    assert 3.0 * near["minutes"] < answer["minutes"] < 4.0 * near["minutes"]
     assert any("hot" in text for text in answer["cautions"])
     assert answer["latest_start"] is None
     assert answer["tilt_tolerance_deg"] is None  # no sun to follow

@@ -2,32 +2,118 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import lamp
 from argentry.physics.sky import development_band
+from argentry.trade.sizes import plate_sizes
 
 BAND = development_band(590.0)
 KINDS = tuple(trade.toml("development")["lamp"])
+QUARTER = (0.08255, 0.10795)
 
 
-def light(power_w, distance_m, kind):
-    return lamp.lamp_light_w_m2(power_w, distance_m, kind, BAND.wavelength_nm, BAND.weight)
+def total(power_w, distance_m, kind, face_m=(None, None), plate_m=QUARTER):
+    return lamp.lamp_total_w_m2(power_w, distance_m, kind, plate_m=plate_m, face_m=face_m)
+
+
+def light(power_w, distance_m, kind, **sizes):
+    caught = lamp.lamp_share(kind, BAND.wavelength_nm, BAND.weight)
+    return total(power_w, distance_m, kind, **sizes) * caught
+
+
+def radiated(power_w, kind):
+    return power_w * trade.value("development", f"{lamp.lamp_key(kind)}_radiated")
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_light_follows_power_and_the_square_of_distance(kind):
-    assert light(400.0, 0.6, kind) == pytest.approx(0.5 * light(200.0, 0.3, kind))
-    assert light(200.0, 0.3, kind) < lamp.lamp_total_w_m2(200.0, 0.3, kind)
+def test_light_goes_with_power_and_far_away_with_the_square_of_distance(kind):
+    assert light(400.0, 0.3, kind) == pytest.approx(2.0 * light(200.0, 0.3, kind))
+    assert light(400.0, 6.0, kind) == pytest.approx(0.25 * light(400.0, 3.0, kind), rel=0.01)
 
 
-def test_a_reflector_sends_four_times_what_a_bare_bulb_does():
-    assert light(200.0, 0.3, "halogen") == pytest.approx(4 * light(200.0, 0.3, "bare halogen"))
+@pytest.mark.parametrize(
+    ("kind", "spread"), [("halogen", 1.0), ("red led", 1.0), ("bare halogen", 0.25)]
+)
+def test_far_away_a_lamp_keeps_to_the_old_law(kind, spread):
+    old = spread * radiated(200.0, kind) / (np.pi * 4.0**2)
+    assert total(200.0, 4.0, kind) == pytest.approx(old, rel=0.004)
+
+
+def test_a_red_panel_close_to_the_plate_is_told_as_bright_as_it_is():
+    """It was told 2546 W/m2: more than eight times what leaves its face."""
+    face = (0.3, 0.2)
+    exitance = radiated(50.0, "red led") / (0.3 * 0.2)
+    close = total(50.0, 0.05, "red led", face)
+    assert 0.8 * exitance < close < exitance
+    assert radiated(50.0, "red led") / (np.pi * 0.05**2) > 8.6 * close
+    # the middle of a plate sees what a plate of no size sees
+    tiny = total(50.0, 0.05, "red led", face, plate_m=(1e-4, 1e-4))
+    assert close < tiny < exitance
+
+
+def test_a_round_mouth_lights_a_small_plate_by_the_sine_of_its_half_angle():
+    for distance in (0.02, 0.06, 0.3, 2.0):
+        sine2 = 0.06**2 / (0.06**2 + distance**2)
+        exitance = radiated(200.0, "halogen") / (np.pi * 0.06**2)
+        found = total(200.0, distance, "halogen", (0.12, None), plate_m=(1e-4, 1e-4))
+        assert found == pytest.approx(exitance * sine2, rel=1e-4)
+
+
+side = st.floats(0.01, 3.0)
+
+
+@given(
+    st.sampled_from(KINDS),
+    side,
+    st.none() | side,
+    st.floats(0.01, 20.0),
+    st.sampled_from(plate_sizes()),
+)
+def test_no_more_light_falls_on_a_plate_than_the_lamp_gives(kind, width, height, distance, size):
+    plate = (size.width_mm / 1000.0, size.height_mm / 1000.0)
+    bulb = kind == "bare halogen"
+    face = (None, None) if bulb else (width, height)
+    found = total(100.0, distance, kind, face, plate)
+    sent = radiated(100.0, kind)
+    assert 0.0 < found * plate[0] * plate[1] <= sent * (1 + 1e-9)
+    if not bulb:
+        area = np.pi * width**2 / 4.0 if height is None else width * height
+        assert found <= sent / area * (1 + 1e-6)
+
+
+@given(st.sampled_from(KINDS), st.floats(0.01, 10.0), st.floats(1.01, 2.0))
+def test_farther_away_it_is_darker_and_more_even(kind, distance, times):
+    assert total(100.0, distance * times, kind) <= total(100.0, distance, kind) * (1 + 1e-9)
+    # once farther away than lamp and plate are wide
+    if distance > 0.3:
+        near, far = (
+            lamp.lamp_evenness(d, kind, plate_m=QUARTER) for d in (distance, distance * times)
+        )
+        assert near <= far * (1 + 1e-9) <= 1.0 + 2e-9
+
+
+def test_evenness_by_hand():
+    # a bare bulb 0.1 m over a plate whose corner is 0.1 m from the middle: 2^-1.5
+    plate = (0.1 * np.sqrt(2.0), 0.1 * np.sqrt(2.0))
+    assert lamp.lamp_evenness(0.1, "bare halogen", plate_m=plate) == pytest.approx(2.0**-1.5)
+    # an endless panel lights every corner alike
+    assert lamp.lamp_evenness(0.01, "red led", plate_m=QUARTER, face_m=(3.0, 3.0)) == pytest.approx(
+        1.0, abs=1e-3
+    )
+
+
+def test_a_reflector_sends_four_times_what_a_bare_bulb_does_far_away():
+    assert light(200.0, 3.0, "halogen") == pytest.approx(
+        4 * light(200.0, 3.0, "bare halogen"), rel=0.002
+    )
 
 
 def test_a_halogen_lamp_is_mostly_heat_and_a_red_diode_mostly_light():
-    halogen, diode = (light(20.0, 0.5, k) / lamp.lamp_total_w_m2(20.0, 0.5, k) for k in KINDS[::2])
+    halogen, diode = (lamp.lamp_share(k, BAND.wavelength_nm, BAND.weight) for k in KINDS[::2])
     assert 0.03 < halogen < 0.06
     assert 0.8 < diode < 0.95
 
@@ -47,14 +133,17 @@ def test_a_diode_spectrum_sums_to_one():
 
 
 @pytest.mark.parametrize(
-    ("power", "distance", "kind"),
+    ("power", "distance", "kind", "face"),
     [
-        (-1.0, 0.3, "halogen"),
-        (200.0, 0.0, "halogen"),
-        (200.0, 0.3, "candle"),
-        (9e9, 1.0, "red led"),
+        (-1.0, 0.3, "halogen", (None, None)),
+        (200.0, 0.0, "halogen", (None, None)),
+        (200.0, 0.3, "candle", (None, None)),
+        (9e9, 1.0, "red led", (None, None)),
+        (200.0, 0.3, "red led", (0.0, 0.1)),
+        (200.0, 0.3, "red led", (0.1, 9.0)),
+        (200.0, 0.3, "bare halogen", (0.1, None)),
     ],
 )
-def test_impossible_lamps_are_refused(power, distance, kind):
+def test_impossible_lamps_are_refused(power, distance, kind, face):
     with pytest.raises(BadInput):
-        light(power, distance, kind)
+        total(power, distance, kind, face)

@@ -73,7 +73,7 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option(
                 "--lamp",
                 metavar='"W at M"',
-                help='A lamp over one more frame, this day only, as "500 W at 0.3 m".',
+                help='A lamp over one more frame, this day only: "500 W at 0.3 m", "900 lx".',
             ),
         )
     ):

@@ -43,6 +43,10 @@ if TYPE_CHECKING:
 @click.option("--lamp-w", type=float, help="A lamp instead of the sun: its power, W.")
 @click.option("--lamp-m", type=METRES, help="From lamp to plate, m.")
 @click.option("--lamp", "lamp_kind", metavar="KIND", help="halogen, bare halogen or red led.")
+@click.option("--lamp-width", "lamp_width_m", type=METRES, help="Width of its face, m.")
+@click.option("--lamp-height", "lamp_height_m", type=METRES, help="Height; without it: round.")
+@click.option("--lamp-w-m2", type=float, help="Its light read under the filter, W/m2.")
+@click.option("--lamp-lux", type=float, help="Its light read under the filter, lx.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option
 @json_option
@@ -78,7 +82,7 @@ def develop(
     from argentry.sky.place import check_zone, resolve_place
 
     now = studio_here(ctx, address, use_learned=use_learned)
-    by_lamp = frame["lamp_w"] is not None or frame["lamp_m"] is not None
+    by_lamp = any(value is not None for name, value in frame.items() if name.startswith("lamp_"))
     placed = now.studio is not None or lat is not None or lon is not None
     place = (
         resolve_place(now.studio, lat, lon, elevation_m, tz, haze)
@@ -103,6 +107,7 @@ NOT_RIPE = (
 )
 LATEST = "{clock} for an average plate"
 LIGHT = "{light} W/m² behind the filter ({source}, {note})"
+LAMPLIGHT = "{light} W/m² behind the filter ({source})"
 DOSE = "{middle} kJ/m² ({low} to {high})"
 SEED_DOSE = DOSE + ", a starting value"
 FILTER = "from {cut_on:g} nm; needs density {density:.1f} below {below:g} nm"
@@ -153,7 +158,7 @@ def _show(answer: DevelopAnswer) -> None:
         table.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))
     table.add_row(
         "light at the start",
-        LIGHT.format(
+        (LIGHT if answer.place else LAMPLIGHT).format(
             light=two_figures(answer.development_w_m2),
             source=answer.light,
             note=answer.light_note,

@@ -29,7 +29,7 @@ BOX = (
     "{box.name}: gap {box.gap_mm:g} mm, crystals on {box.crystal_area_cm2:g} of "
     "{box.floor_area_cm2:g} cm², {held}, box factor {box.box_factor:g}"
 )
-IN_SUN, LAMP = "in the sun", "{lamp.kind} lamp, {lamp.power_w:g} W at {lamp.distance_m:g} m"
+IN_SUN = "in the sun"
 FRAME = "{frame.count} × {frame.name}: passes from {frame.cut_on_nm:g} nm, {light}"
 SPAN, ANY_YEAR = "{w.from_utc} to {w.to_utc}", "any year, by month and day"
 IN_PART = "{name} ({percent:.0f} % of rows)"
@@ -176,7 +176,7 @@ def _box(box: IodineBox) -> str:
 
 
 def _frame(frame: DevelopmentFrame) -> str:
-    light = IN_SUN if frame.lamp is None else LAMP.format(lamp=frame.lamp)
+    light = IN_SUN if frame.lamp is None else frame.lamp.words
     return FRAME.format(frame=frame, light=light)
 
 

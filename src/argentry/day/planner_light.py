@@ -11,7 +11,7 @@ from argentry import trade
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
 from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.frame import lamp_light, longest_lamp_minutes
+from argentry.needs.frame import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
 from argentry.physics.stops import even_draws
@@ -87,7 +87,7 @@ class DayNeeds:
         """Return the minutes under the filter put out then; infinite where it is never ripe."""
         dose_needed = development_dose(self.studio.habits)
         if frame.lamp is not None:
-            lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)
+            lit = lamp_of(self.studio, frame, frame.lamp)
             steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
             found = ripening(steady, 0.0, dose_needed, float(len(steady)), sigma_stops=0.0)
             minute = 0.0
@@ -240,7 +240,7 @@ def frames_of(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varie
     """
     behind = sun_w_m2
     if frame.lamp is not None:
-        lit = lamp_light(frame.lamp, frame.cut_on_nm, frame.transmission)
+        lit = lamp_of(studio, frame, frame.lamp)
         behind = np.full_like(sun_w_m2, lit.development_w_m2)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
     needed, sigma = development_dose(studio.habits), dose_sigma_stops(studio.habits)

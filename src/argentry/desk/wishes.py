@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from argentry import trade
 from argentry.errors import BadInput
+from argentry.records.studio import Lamp
 from argentry.records.units import Units, read
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 
@@ -37,8 +40,15 @@ OPTIONS: Mapping[str, str] = {
     "sitters": "--sitter",
 }
 SPAN = re.compile(r"\s*(\d{1,2}:\d\d)\s*[-–]\s*(\d{1,2}:\d\d)\s*")
+NUM, UNIT = r"\d{1,6}(?:\.\d+)?", r"(?:m|cm|mm|ft|in)"
 LAMP = re.compile(
-    r"\s*(\d{1,5}(?:\.\d+)?)\s*W\s+at\s+(\d{1,4}(?:\.\d+)?\s*(?:m|cm|mm|ft|in))\s*", re.IGNORECASE
+    rf"(?P<power>{NUM})\s*W"
+    rf"(?:\s+(?P<wide>{NUM})\s*(?:[x×]\s*(?P<high>{NUM})\s*)?(?P<unit>{UNIT}))?"
+    rf"\s+at\s+(?P<far>{NUM}\s*{UNIT})",
+    re.IGNORECASE,
+)
+LAMP_READ = re.compile(
+    rf"(?P<value>{NUM})\s*(?P<unit>W/m2|W/m²|lx|lux)(?:\s+under the filter)?", re.IGNORECASE
 )
 LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)\s*")
 SEPARATOR = re.compile(r"[\r\n;]+")
@@ -55,7 +65,10 @@ A_LENGTH = "write it as 4 min or 90 s"
 NOT_A_BREAK = "{given!r} is not a break"
 A_BREAK = "write it as 12:00-13:00, or none for no break"
 NOT_A_LAMP = "{given!r} is not a lamp"
-A_LAMP = 'write its power and distance as "500 W at 0.3 m"'
+A_LAMP = (
+    'write its power and distance as "500 W at 0.3 m" or "50 W red led 30 x 20 cm at 5 cm", '
+    'or what you read under the filter as "12 W/m2" or "900 lx red led"'
+)
 NOT_WHOLE = "{given!r} is not a whole number"
 WHOLE = "give a number such as 2"
 
@@ -136,11 +149,29 @@ def _whole(where: str, texts: list[str]) -> int:
     return int(text)
 
 
-def _lamp(where: str, texts: list[str]) -> tuple[float, float]:
-    found = LAMP.fullmatch(texts[-1])
-    if found is None:
+def _lamp(where: str, texts: list[str]) -> Lamp:
+    """Read ``50 W red led 30 x 20 cm at 5 cm``, or ``900 lx red led`` read under the filter."""
+    plain = " ".join(texts[-1].split())
+    kinds = sorted(trade.toml("development")["lamp"], key=len, reverse=True)
+    kind = next((one for one in kinds if one in plain.casefold()), None)
+    if kind is not None:
+        at = plain.casefold().index(kind)
+        plain = " ".join(f"{plain[:at]} {plain[at + len(kind) :]}".replace(",", " ").split())
+    if measured := LAMP_READ.fullmatch(plain):
+        value, watts = float(measured["value"]), measured["unit"].upper().startswith("W")
+        lamp = Lamp(reading_w_m2=value) if watts else Lamp(reading_lux=value)
+    elif found := LAMP.fullmatch(plain):
+        wide, high = (
+            None
+            if found[side] is None
+            else read(where, f"{found[side]} {found['unit']}", "m", Units())
+            for side in ("wide", "high")
+        )
+        lamp = Lamp(float(found["power"]), read(where, found["far"], "m", Units()))
+        lamp = replace(lamp, width_m=wide, height_m=high)
+    else:
         raise BadInput(where, NOT_A_LAMP, A_LAMP, given=texts[-1].strip()[:40])
-    return float(found[1]), read(where, found[2], "m", Units())
+    return lamp if kind is None else replace(lamp, kind=kind)
 
 
 def _yes_no(where: str, texts: list[str]) -> bool:

@@ -12,7 +12,15 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.frame import Frame, frame_values, lamp_light, longest_lamp_minutes
+from argentry.needs.frame import (
+    Frame,
+    development_cautions,
+    frame_values,
+    lamp_light,
+    lamp_notes,
+    longest_lamp_minutes,
+    plate_size_of,
+)
 from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
 from argentry.physics import development as red
 from argentry.physics import exposure
@@ -21,7 +29,6 @@ from argentry.physics.filter import density_needed
 from argentry.records.answers.develop import DevelopAnswer
 from argentry.records.needs import StudioNow
 from argentry.sky.sunlight import STEP_S, sunlight
-from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -34,7 +41,6 @@ if TYPE_CHECKING:
 
 NO_STUDIO = StudioNow()
 DENSITY_MARGIN = 0.3  # a filter this close to the density needed is told about
-CAUTIONS = ("sun", "general")
 
 
 @dataclass(frozen=True)
@@ -94,7 +100,7 @@ def develop(
     if deadline is not None and deadline <= start:
         raise BadInput("--deadline", "it is not after the start", "give a later time")
     if lamp_used is not None:
-        light = _lamp_light(start, asked, lamp_used)
+        light = _lamp_light(start, asked, lamp_used, plate_size_of(now))
     elif place is None:
         raise BadInput(
             "the place", "the sun needs one", "give --lat and --lon, a studio, or a lamp"
@@ -169,14 +175,12 @@ def develop(
         azimuth_deg=light.azimuth_deg,
         warnings=(
             *light.warnings,
-            *_light_ends(found, light.ends_because, up, latest),
-            *_filter_leaks(asked.density, density),
+            *_light_ends(found, light.ends_because, up, latest, lamp=lamp_used is not None),
+            *_filter_leaks(asked.density, density, DAYLIGHT if lamp_used is None else LAMPLIGHT),
             *_hot_frame(warming),
             *((SEED_DOSE,) if asked.dose_kj_m2 is None else ()),
         ),
-        cautions=tuple(
-            cautions()[key].text for key in (("lamp", *CAUTIONS) if lamp_used else CAUTIONS)
-        ),
+        cautions=tuple(one.text for one in development_cautions(lamp_used)),
         numbers_in_use=numbers_in_use(
             now, "development_dose", "plate_speed",
             given={"development_dose": frame.dose_kj_m2, "plate_speed": frame.speed_iso},
@@ -214,18 +218,12 @@ def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | N
 
 
 LONGEST = "longer than {hours:g} h is not attempted"
-LAMP = "{kind} lamp, {watts:g} W at {distance:g} m"
-BARE_BULB = "The lamp is taken as a bare bulb that shines evenly all round: a rough figure."
-FORWARD_LAMP = (
-    "The lamp is taken as one that shines forward from a plain reflector or panel; "
-    "a bare bulb gives a quarter of it, a spot lamp more: a rough figure."
-)
 
 
-def _lamp_light(start: datetime, frame: Frame, own: Lamp) -> _Light:
+def _lamp_light(start: datetime, frame: Frame, own: Lamp, size: str) -> _Light:
     assert frame.cut_on_nm is not None
     assert frame.transmission is not None
-    lit = lamp_light(own, frame.cut_on_nm, frame.transmission)
+    lit = lamp_light(own, frame.cut_on_nm, frame.transmission, size)
     steps = longest_lamp_minutes()
     return _Light(
         start_utc=start,
@@ -236,8 +234,8 @@ def _lamp_light(start: datetime, frame: Frame, own: Lamp) -> _Light:
         heat_w_m2=lit.heat_w_m2,
         last_index=float(steps),
         ends_because=LONGEST.format(hours=steps / 60.0),
-        warnings=(BARE_BULB if own.kind == "bare halogen" else FORWARD_LAMP,),
-        name=LAMP.format(kind=own.kind, watts=own.power_w, distance=own.distance_m),
+        warnings=lamp_notes(own, lit),
+        name=own.words,
     )
 
 
@@ -264,13 +262,15 @@ NOT_ENOUGH = (
 )
 START_BY = "start by {latest:%H:%M}"
 OTHER_DAY = "choose a better day or a lamp"
+OTHER_LAMP = "choose a stronger lamp, or bring it nearer"
 MAY_FAIL = (
     "Development may fail: {percent:.0f} plates in a hundred would not be ripe by {up:%H:%M}."
 )
 NOT_MEASURED = (
-    "The filter needs an optical density of {needed:.1f} below 450 nm so that daylight "
+    "The filter needs an optical density of {needed:.1f} below 450 nm so that {light} "
     "does not expose the plate through it; yours is not measured."
 )
+DAYLIGHT, LAMPLIGHT = "daylight", "the lamp"
 LEAKS = (
     "The filter {word}: density {density:.1f} below 450 nm, {needed:.1f} needed; "
     "add a second sheet."
@@ -283,10 +283,11 @@ SEED_DOSE = "The dose is a starting value: look often, and write down when it wa
 
 
 def _light_ends(
-    found: red.Ripening, because: str, up: datetime, latest: datetime | None
+    found: red.Ripening, because: str, up: datetime, latest: datetime | None, *, lamp: bool
 ) -> list[str]:
     if not found.suffices:
-        advice = START_BY.format(latest=latest) if latest else OTHER_DAY
+        otherwise = OTHER_LAMP if lamp else OTHER_DAY
+        advice = START_BY.format(latest=latest) if latest else otherwise
         return [
             NOT_ENOUGH.format(because=because, up=up, percent=100.0 * found.share, advice=advice)
         ]
@@ -295,9 +296,9 @@ def _light_ends(
     return []
 
 
-def _filter_leaks(density: float | None, needed: float) -> list[str]:
+def _filter_leaks(density: float | None, needed: float, light: str) -> list[str]:
     if density is None:
-        return [NOT_MEASURED.format(needed=needed)]
+        return [NOT_MEASURED.format(needed=needed, light=light)] if needed > 0.0 else []
     if density >= needed + DENSITY_MARGIN:
         return []
     word = "leaks" if density < needed else "barely holds"

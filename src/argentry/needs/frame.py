@@ -9,15 +9,18 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.errors import BadInput, check_range
+from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.physics import lamp
 from argentry.physics.ranges import checked
-from argentry.physics.sky import development_band, exposure_band
-from argentry.records.studio import DevelopmentFrame, Lamp
+from argentry.physics.sky import development_band, exposure_band, filter_passes, luminous_band
+from argentry.physics.stops import Z80
+from argentry.records.studio import DevelopmentFrame, Habits, Lamp, lamp_mistake
 from argentry.trade import steps as trade_steps
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
+    from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
     from argentry.trade.cautions import Caution
     from argentry.trade.steps import StepRule
@@ -44,6 +47,10 @@ class Frame:
         A lamp instead of the sun. [W, m]
     lamp_kind : str or None
         Its kind.
+    lamp_width_m, lamp_height_m : float or None
+        Its face; a width alone is a diameter. [m]
+    lamp_w_m2, lamp_lux : float or None
+        Its light read under the filter, in place of power and distance. [W/m2, lx]
     speed_iso : float or None
         Plate speed, for what a leak would do. [ISO]
     """
@@ -58,6 +65,10 @@ class Frame:
     lamp_w: float | None = None
     lamp_m: float | None = None
     lamp_kind: str | None = None
+    lamp_width_m: float | None = None
+    lamp_height_m: float | None = None
+    lamp_w_m2: float | None = None
+    lamp_lux: float | None = None
     speed_iso: float | None = None
 
 
@@ -118,18 +129,52 @@ def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | Non
             trade.value("exposure", "plate_speed"),
         ),
     )
-    if frame.lamp_w is None and frame.lamp_m is None:
-        if frame.lamp_kind is not None:
-            raise BadInput(
-                "--lamp", "a kind of lamp without its power", "add --lamp-w and --lamp-m"
-            )
-        return found, own.lamp if own else None
-    if frame.lamp_w is None or frame.lamp_m is None:
-        missing = "--lamp-w" if frame.lamp_w is None else "--lamp-m"
-        raise BadInput(missing, "only one of --lamp-w and --lamp-m is given", "give both")
-    checked("--lamp-w", frame.lamp_w, "development", "lamp_power")
-    checked("--lamp-m", frame.lamp_m, "development", "lamp_distance")
-    return found, Lamp(frame.lamp_w, frame.lamp_m, frame.lamp_kind or "halogen")
+    return found, _lamp_asked(frame, own.lamp if own else None)
+
+
+LAMP_OPTIONS = {
+    "power_w": "--lamp-w",
+    "distance_m": "--lamp-m",
+    "width_m": "--lamp-width",
+    "height_m": "--lamp-height",
+    "reading_w_m2": "--lamp-w-m2",
+    "reading_lux": "--lamp-lux",
+}
+LAMP_FIELDS = {
+    "power_w": "lamp_w",
+    "distance_m": "lamp_m",
+    "width_m": "lamp_width_m",
+    "height_m": "lamp_height_m",
+    "reading_w_m2": "lamp_w_m2",
+    "reading_lux": "lamp_lux",
+}
+LAMP_RANGES = {
+    "power_w": "lamp_power",
+    "distance_m": "lamp_distance",
+    "width_m": "lamp_side",
+    "height_m": "lamp_side",
+    "reading_w_m2": "reading_power",
+    "reading_lux": "reading_lux",
+}
+
+
+def _lamp_asked(frame: Frame, own: Lamp | None) -> Lamp | None:
+    """Return the lamp that options name, filled up from the frame's own, or None for the sun."""
+    said = {name: getattr(frame, field) for name, field in LAMP_FIELDS.items()}
+    given = {name: value for name, value in said.items() if value is not None}
+    for name, value in given.items():
+        checked(LAMP_OPTIONS[name], value, "development", LAMP_RANGES[name])
+    if not given and frame.lamp_kind is None:
+        return own
+    if own is None or {"power_w", "distance_m"} & given.keys():
+        asked = Lamp(kind=frame.lamp_kind or "halogen", **given)
+    else:  # of the lamp that the frame has: a reading, a size or another kind
+        if {"reading_w_m2", "reading_lux"} & given.keys():
+            own = replace(own, reading_w_m2=None, reading_lux=None)
+        asked = replace(own, kind=frame.lamp_kind or own.kind, **given)
+    if mistake := lamp_mistake("--lamp", asked, LAMP_OPTIONS):
+        raise mistake
+    return asked
 
 
 @dataclass(frozen=True)
@@ -139,35 +184,126 @@ class LampLight:
     Attributes
     ----------
     development_w_m2 : float
-        Behind the red filter. [W/m2]
+        Behind the red filter, the mean over the plate. [W/m2]
     violet_w_m2 : float
         Exposure light on the bare filter. [W/m2]
     heat_w_m2 : float
         All of its light and heat. [W/m2]
+    evenness : float or None
+        Light at the plate's corners over that at its middle; None where a reading stands. [1]
     """
 
     development_w_m2: float
     violet_w_m2: float
     heat_w_m2: float
+    evenness: float | None = None
 
 
-def lamp_light(own: Lamp, cut_on_nm: float, transmission: float) -> LampLight:
+def lamp_light(own: Lamp, cut_on_nm: float, transmission: float, size: str) -> LampLight:
     """Return the light of a lamp behind and on a filter.
+
+    By a reading under the filter where there is one, else by power, distance and sizes.
 
     Parameters
     ----------
     own : Lamp
-        Power, distance and kind.
+        The lamp.
     cut_on_nm, transmission : float
         The filter's edge and what it passes in the red. [nm, 1]
+    size : str
+        Of the plate: a name of ``sizes.toml``.
     """
-    lit = (own.power_w, own.distance_m, own.kind)
-    red, violet = development_band(cut_on_nm, transmission), exposure_band()
-    bare = lamp.lamp_light_w_m2(*lit, violet.wavelength_nm, violet.weight)
+    red, violet, eye = development_band(cut_on_nm, transmission), exposure_band(), luminous_band()
+    caught = lamp.lamp_share(own.kind, red.wavelength_nm, red.weight)
+    evenness = None
+    if own.reading_w_m2 is not None:
+        total = own.reading_w_m2 / caught
+    elif own.reading_lux is not None:
+        through = eye.weight * filter_passes(eye.wavelength_nm, cut_on_nm, transmission)
+        total = own.reading_lux / lamp.lamp_share(own.kind, eye.wavelength_nm, through)
+    else:
+        assert own.power_w is not None
+        assert own.distance_m is not None
+        plate, face = plate_size(size), (own.width_m, own.height_m)
+        sides = (plate.width_mm / 1000.0, plate.height_mm / 1000.0)
+        at = (own.distance_m, own.kind)
+        total = lamp.lamp_total_w_m2(own.power_w, *at, plate_m=sides, face_m=face)
+        evenness = lamp.lamp_evenness(*at, plate_m=sides, face_m=face)
+    bare = lamp.lamp_share(own.kind, violet.wavelength_nm, violet.weight)
     return LampLight(
-        lamp.lamp_light_w_m2(*lit, red.wavelength_nm, red.weight),
-        bare / trade.value("light", "lens_transmission"),
-        lamp.lamp_total_w_m2(*lit),
+        total * caught, total * bare / trade.value("light", "lens_transmission"), total, evenness
+    )
+
+
+def lamp_of(studio: Studio, frame: DevelopmentFrame, own: Lamp) -> LampLight:
+    """Return the light of a lamp over one of a studio's frames, as `lamp_light`."""
+    return lamp_light(own, frame.cut_on_nm, frame.transmission, studio.habits.plate_size)
+
+
+def lamp_sigma_stops(own: Lamp) -> float:
+    """Return how well a lamp's light on the plate is known: a standard deviation. [stops].
+
+    A reading under the filter is known much better than a lamp's watts.
+
+    Parameters
+    ----------
+    own : Lamp
+        The lamp.
+    """
+    if own.reading_w_m2 is not None:
+        return trade.value("development", "reading_power_sigma")
+    if own.reading_lux is not None:
+        return trade.value("development", "reading_lux_sigma")
+    return trade.value("development", f"{lamp.lamp_key(own.kind)}_sigma")
+
+
+LAMP_GUESSED = (
+    "The lamp's light is a rough figure, known by its watts to {factor:.1f} times either way: "
+    "measure it under the filter (W/m² or lx), or look often."
+)
+SIZE_GUESSED = (
+    "The size of the lamp's face is assumed ({width:g} m): so close to the plate it decides the "
+    "light, so give its width and height."
+)
+UNEVEN = (
+    "The corners of the plate get {percent:.0f} % of the light in the middle: move the lamp "
+    "farther away."
+)
+
+
+def lamp_notes(own: Lamp, lit: LampLight) -> tuple[str, ...]:
+    """Return what a maker should know of a lamp's light on the plate.
+
+    Parameters
+    ----------
+    own : Lamp
+        The lamp.
+    lit : LampLight
+        Its light.
+    """
+    if lit.evenness is None or own.distance_m is None:
+        return ()
+    notes = [LAMP_GUESSED.format(factor=2.0 ** (Z80 * lamp_sigma_stops(own)))]
+    face = lamp.lamp_face(own.kind)
+    if own.width_m is None and face is not None and own.distance_m < 2.0 * face[0]:
+        notes.append(SIZE_GUESSED.format(width=face[0]))
+    if lit.evenness < trade.value("development", "evenness_told"):
+        notes.append(UNEVEN.format(percent=100.0 * lit.evenness))
+    return tuple(notes)
+
+
+def plate_size_of(now: StudioNow) -> str:
+    """Return the studio's usual plate size, else the quarter plate."""
+    return now.studio.habits.plate_size if now.studio else Habits().plate_size
+
+
+def development_cautions(own: Lamp | None) -> tuple[Caution, ...]:
+    """Return the cautions of a development under this lamp, or in the sun, and the general one."""
+    under = SUN if own is None else own.kind
+    rule = trade_steps.by_law("development")
+    return (
+        *_cautions_under(rule, under),
+        trade_steps.cautions()["general"],
     )
 
 
@@ -188,8 +324,12 @@ def cautions_here(studio: Studio, rule: StepRule, frame: int = 0) -> tuple[Cauti
     frame : int
         Which kind of frame the plate is developed in.
     """
+    return _cautions_under(rule, _light(studio, rule, frame))
+
+
+def _cautions_under(rule: StepRule, light: str) -> tuple[Caution, ...]:
     known = (trade_steps.cautions()[key] for key in rule.cautions)
-    return tuple(one for one in known if not one.under or _light(studio, rule, frame) in one.under)
+    return tuple(one for one in known if not one.under or light in one.under)
 
 
 def _light(studio: Studio, rule: StepRule, frame: int) -> str:

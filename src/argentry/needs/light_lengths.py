@@ -10,7 +10,7 @@ import numpy as np
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_doses
 from argentry.needs.development_time import development_dose
-from argentry.needs.frame import lamp_light, longest_lamp_minutes
+from argentry.needs.frame import lamp_of, longest_lamp_minutes
 from argentry.needs.step_lengths import Length
 from argentry.sky.clear_day import MINUTE_S, clear_day, frame_of, light_of
 from argentry.sky.light_doubt import light_doubt_stops
@@ -91,7 +91,7 @@ def light_length(
     if lamp is None:
         total, last = light_of(day, law, constants, found), float(day.last_index)
     else:  # neither sky nor readings count; it may burn past midnight
-        lit = lamp_light(lamp, frame.cut_on_nm, frame.transmission)
+        lit = lamp_of(studio, frame, lamp)
         last = start + longest_lamp_minutes()
         total = np.arange(np.ceil(last) + 1.0) * (lit.development_w_m2 * MINUTE_S)
     edges = np.arange(len(total))

@@ -1,6 +1,7 @@
 """A lamp over a development frame: how much development light it gives, and how much heat.
 
-Range: the law of distance holds when the lamp is a few times farther away than it is wide.
+A lamp has a size: near it that decides, see `argentry.physics.lamp_view`; far away the light falls
+with the square of the distance.
 
 References
 ----------
@@ -10,16 +11,28 @@ References
 
 from __future__ import annotations
 
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
+from argentry.errors import BadInput
 from argentry.physics.exposure import fact_of_word
+from argentry.physics.lamp_view import (
+    at_point_of_bulb,
+    at_point_of_disc,
+    at_point_of_rectangle,
+    disc_to_disc,
+    point_to_rectangle,
+    rectangle_to_rectangle,
+)
 from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from argentry.physics.lamp_view import Sides
 
     Array = NDArray[np.float64]
 
@@ -73,18 +86,33 @@ def diode_spectrum(wavelength_nm: Array, peak_nm: float, width_nm: float) -> Arr
     return np.asarray(np.exp(-0.5 * away**2) / (sigma * np.sqrt(2.0 * np.pi)))
 
 
-def lamp_total_w_m2(power_w: float, distance_m: float, kind: str = "halogen") -> float:
-    """Return all the radiation of a lamp on a plate facing it: g P/(4 pi r^2).
+def lamp_total_w_m2(
+    power_w: float,
+    distance_m: float,
+    kind: str = "halogen",
+    *,
+    plate_m: Sides,
+    face_m: tuple[float | None, float | None] = (None, None),
+) -> float:
+    """Return all the radiation of a lamp on a plate facing it, the mean over the plate.
+
+    Power radiated, times the share of it that the plate takes, over the plate's area: no more can
+    fall on the plate than the lamp sends out, nor can the plate be brighter lit than its face.
 
     Parameters
     ----------
     power_w : float
         Electrical. [W]
     distance_m : float
-        [m]
+        From the lamp's face, or a bare bulb's middle. [m]
     kind : str
-        ``"halogen"`` or ``"red led"``: behind a plain reflector or in a flat panel that spreads as
-        a matt surface does (g = 4); ``"bare halogen"``: evenly all round (g = 1).
+        ``"halogen"`` or ``"red led"``: the mouth of a reflector or a flat panel that spreads as a
+        matt surface does; ``"bare halogen"``: evenly all round.
+    plate_m : (float, float)
+        Sides of the plate. [m]
+    face_m : (float or None, float or None)
+        Width and height of the lamp's face; a width alone is the diameter of a round one; None:
+        the trade's usual size. [m]
 
     Returns
     -------
@@ -95,41 +123,121 @@ def lamp_total_w_m2(power_w: float, distance_m: float, kind: str = "halogen") ->
     ------
     BadInput
         If a value is out of range or the kind not known.
+
+    Examples
+    --------
+    A 50 W red panel of 0.30 by 0.20 m radiates 20 W, 333 W/m2 from its face:
+
+    >>> quarter = (0.083, 0.108)
+    >>> round(lamp_total_w_m2(50.0, 0.05, "red led", plate_m=quarter, face_m=(0.3, 0.2)))
+    281
     """
     checked("lamp power", power_w, "development", "lamp_power")
     checked("lamp distance", distance_m, "development", "lamp_distance")
-    key = lamp_key(kind)
-    radiated = power_w * trade.value("development", f"{key}_radiated")
-    gain = trade.value("development", f"{key}_gain")
-    return gain * radiated / (4.0 * float(np.pi) * distance_m**2)
+    radiated = power_w * trade.value("development", f"{lamp_key(kind)}_radiated")
+    return radiated * _share_taken(kind, face_m, plate_m, distance_m) / (plate_m[0] * plate_m[1])
 
 
-def lamp_light_w_m2(
-    power_w: float, distance_m: float, kind: str, wavelength_nm: Array, weight: Array
+def lamp_evenness(
+    distance_m: float,
+    kind: str,
+    *,
+    plate_m: Sides,
+    face_m: tuple[float | None, float | None] = (None, None),
 ) -> float:
-    """Return a lamp's development light behind the filter.
+    """Return the light at the corners of a plate under a lamp over that at its middle. [1].
 
     Parameters
     ----------
-    power_w, distance_m, kind : float, float, str
+    distance_m, kind, plate_m, face_m : float, str, (float, float), (float, float)
         As in `lamp_total_w_m2`.
-    wavelength_nm, weight : NDArray[float64], shape (n,)
-        The development band, filter included. [nm, 1]
+    """
+    away = [side / 2.0 for side in plate_m]
+    far = hypot(away[0], away[1])
+    face = lamp_face(kind, face_m)
+    if face is None:
+        middle, corner = (at_point_of_bulb(at, distance_m) for at in (0.0, far))
+    elif face[1] is None:
+        middle, corner = (at_point_of_disc(face[0] / 2.0, at, distance_m) for at in (0.0, far))
+    else:
+        size = (face[0], face[1])
+        middle, corner = (
+            at_point_of_rectangle(size, at, distance_m) for at in ((0.0, 0.0), tuple(away))
+        )
+    return corner / middle
 
-    Returns
-    -------
-    float
-        [W/m2]
+
+NO_FACE = "a {kind} lamp has no face"
+
+
+def lamp_face(
+    kind: str, face_m: tuple[float | None, float | None] = (None, None)
+) -> tuple[float, float | None] | None:
+    """Return the lamp's face: width and height, a diameter alone, or None for a bare bulb.
+
+    Parameters
+    ----------
+    kind : str
+        As in `lamp_total_w_m2`.
+    face_m : (float or None, float or None)
+        As given. [m]
 
     Raises
     ------
     BadInput
-        If a value is out of range or the kind not known.
+        If a side is out of range, or the kind not known.
     """
-    total = lamp_total_w_m2(power_w, distance_m, kind)
+    shape = fact_of_word("development", "lamp_shape", kind)
+    width, height = face_m
+    for name, side in (("lamp width", width), ("lamp height", height)):
+        if side is not None:
+            checked(name, side, "development", "lamp_side")
+    if shape == "bulb":
+        if width is not None:
+            raise BadInput("lamp width", NO_FACE, "leave the size out", kind=kind)
+        return None
+    if width is not None:
+        return width, height
+    usual = trade.value("development", f"{lamp_key(kind)}_{shape}")
+    return (usual, usual) if shape == "panel" else (usual, None)
+
+
+def _share_taken(
+    kind: str, face_m: tuple[float | None, float | None], plate_m: Sides, distance_m: float
+) -> float:
+    """Return the share of what a lamp radiates that falls on the plate [1]."""
+    face = lamp_face(kind, face_m)
+    if face is None:
+        return point_to_rectangle(plate_m, distance_m)
+    if face[1] is None:  # a round plate of the same area
+        radius = float(np.sqrt(plate_m[0] * plate_m[1] / np.pi))
+        return disc_to_disc(face[0] / 2.0, radius, distance_m)
+    return rectangle_to_rectangle((face[0], face[1]), plate_m, distance_m)
+
+
+def lamp_share(kind: str, wavelength_nm: Array, weight: Array) -> float:
+    """Return what a response catches of each watt that a lamp radiates.
+
+    Parameters
+    ----------
+    kind : str
+        As in `lamp_total_w_m2`.
+    wavelength_nm, weight : NDArray[float64], shape (n,)
+        The response, filter included. [nm, 1; or lm/W]
+
+    Returns
+    -------
+    float
+        [1; or lm/W]
+
+    Raises
+    ------
+    BadInput
+        If the kind is not known.
+    """
     fine = np.arange(wavelength_nm[0], wavelength_nm[-1] + 0.5, 1.0)
     passed = np.interp(fine, wavelength_nm, weight)
-    return total * float(np.trapezoid(lamp_spectrum(kind, fine) * passed, fine))
+    return float(np.trapezoid(lamp_spectrum(kind, fine) * passed, fine))
 
 
 def lamp_spectrum(kind: str, wavelength_nm: Array) -> Array:

@@ -167,13 +167,26 @@ def development_band(cut_on_nm: float, transmission: float | None = None) -> Ban
         transmission = trade.value("light", "filter_transmission")
     check_range("filter transmission", transmission, 0.0, 1.0, "", open_low=True)
     wavelength = np.arange(440.0, 761.0)
-    width = trade.value("light", "filter_edge_width")
     end, end_width = (
         trade.value("light", "development_end"),
         trade.value("light", "development_end_width"),
     )
-    weight = transmission * _logistic((wavelength - cut_on_nm) / width)
+    weight = filter_passes(wavelength, cut_on_nm, transmission)
     return Band("development", wavelength, weight * _logistic((end - wavelength) / end_width))
+
+
+def filter_passes(wavelength_nm: Array, cut_on_nm: float, transmission: float) -> Array:
+    """Return what a long-pass filter lets through by wavelength. [1].
+
+    Parameters
+    ----------
+    wavelength_nm : NDArray[float64], shape (n,)
+        [nm]
+    cut_on_nm, transmission : float
+        As of `development_band`. [nm, 1]
+    """
+    width = trade.value("light", "filter_edge_width")
+    return np.asarray(transmission * _logistic((wavelength_nm - cut_on_nm) / width))
 
 
 @lru_cache(maxsize=1)

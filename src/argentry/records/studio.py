@@ -6,9 +6,14 @@ own value is used, so `None` means "not said", never zero.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from typing import TYPE_CHECKING
 
+from argentry.errors import BadInput
 from argentry.records.units import Units
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 
 @dataclass(frozen=True)
@@ -134,21 +139,82 @@ class IodineBox:
 
 @dataclass(frozen=True)
 class Lamp:
-    """A lamp over a development frame.
+    """A lamp over a development frame: by its power and distance, or by a reading under the filter.
 
     Attributes
     ----------
-    power_w : float
-        Electrical power. [W]
-    distance_m : float
-        From lamp to plate. [m]
+    power_w : float or None
+        Electrical power. [W] None only with a reading.
+    distance_m : float or None
+        From the lamp's face, or a bare bulb's middle, to the plate. [m] None only with a reading.
     kind : str
         A key of ``development.toml`` ``lamp``: ``"halogen"``, ``"red led"``.
+    width_m, height_m : float or None
+        Of its face; with the width alone it is round. [m] None: the trade's usual size.
+    reading_w_m2 : float or None
+        Development light measured under the filter at the plate. [W/m2]
+    reading_lux : float or None
+        The same with a lux meter. [lx]
     """
 
-    power_w: float
-    distance_m: float
+    power_w: float | None = None
+    distance_m: float | None = None
     kind: str = "halogen"
+    width_m: float | None = None
+    height_m: float | None = None
+    reading_w_m2: float | None = None
+    reading_lux: float | None = None
+
+    @property
+    def words(self) -> str:
+        """The lamp as told to a maker."""
+        if self.reading_w_m2 is not None:
+            return LAMP_READ.format(kind=self.kind, number=self.reading_w_m2, unit="W/m²")
+        if self.reading_lux is not None:
+            return LAMP_READ.format(kind=self.kind, number=self.reading_lux, unit="lx")
+        size = ""
+        if self.width_m is not None:
+            sides = [self.width_m] if self.height_m is None else [self.width_m, self.height_m]
+            size = " ({size} m)".format(size=" × ".join(f"{side:g}" for side in sides))
+        return LAMP.format(
+            kind=self.kind, size=size, watts=self.power_w or 0.0, distance=self.distance_m or 0.0
+        )
+
+
+def lamp_mistake(where: str, lamp: Lamp, names: Mapping[str, str]) -> BadInput | None:
+    """Return what is wrong with what is said of a lamp, each value being possible; or None.
+
+    Parameters
+    ----------
+    where : str
+        Where it stands, for the sentence.
+    lamp : Lamp
+        As said.
+    names : Mapping[str, str]
+        What its fields are called there; a field left out is called by its own name.
+    """
+    called = {field.name: names.get(field.name, field.name) for field in fields(Lamp)}
+    if lamp.reading_w_m2 is not None and lamp.reading_lux is not None:
+        return BadInput(where, TWO_READINGS.format(**called), "give one of them")
+    if lamp.height_m is not None and lamp.width_m is None:
+        return BadInput(where, HEIGHT_ALONE.format(**called), ADD_WIDTH.format(**called))
+    if lamp.reading_w_m2 is None and lamp.reading_lux is None:
+        for name in ("power_w", "distance_m"):
+            if getattr(lamp, name) is None:
+                return BadInput(where, MISSING.format(called[name]), LAMP_NEEDS.format(**called))
+    return None
+
+
+TWO_READINGS = "both {reading_w_m2} and {reading_lux} are given"
+HEIGHT_ALONE = "{height_m} is given without {width_m}"
+ADD_WIDTH = "add {width_m}, or leave {height_m} out"
+MISSING = "{} is missing"
+LAMP_NEEDS = (
+    "give {power_w} and {distance_m}, or what was read under the filter as {reading_w_m2} "
+    "or {reading_lux}"
+)
+LAMP = "{kind} lamp{size}, {watts:g} W at {distance:g} m"
+LAMP_READ = "{kind} lamp, {number:g} {unit} read under the filter"
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Lamp
 
 
 @dataclass(frozen=True)
@@ -46,8 +50,8 @@ class Wishes:
         Developing frames of the first kind.
     boxes, cameras : int or None
         Iodine boxes, and cameras with the usual lens.
-    lamp : tuple of (float, float) or None
-        A lamp over one more frame with the first kind's filter: power and distance. [W, m]
+    lamp : Lamp or None
+        A lamp over one more frame with the first kind's filter.
     polished : int or None
         Plates that come polished from the evening before.
     seal_later : bool or None
@@ -65,7 +69,7 @@ class Wishes:
     frames: int | None = None
     boxes: int | None = None
     cameras: int | None = None
-    lamp: tuple[float, float] | None = None
+    lamp: Lamp | None = None
     polished: int | None = None
     seal_later: bool | None = None
     pose_under: float | None = None

@@ -6,7 +6,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
-from argentry.records.studio import Studio
+from argentry.records.studio import Lamp, Studio, lamp_mistake
 from argentry.studio.check import read_section, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
 
@@ -165,9 +165,12 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
         where = f"{FILE} [[{name}]] {number}"
         values = read_section(where, part, row, mistakes)
         if name == "frame" and isinstance(row, dict) and "lamp" in row:
-            lamp = read_section(f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes)
+            said = read_section(f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes)
+            lamp = None if said is None else Lamp(**said)
+            if lamp is not None and (mistake := lamp_mistake(f"{where} lamp", lamp, {})):
+                mistakes.append(mistake)
             if values is not None:
-                values = {**values, "lamp": lamp and RECORDS["frame.lamp"](**lamp)}
+                values = {**values, "lamp": lamp}
         if values is not None:
             out.append(RECORDS[name](**values))
     seen: set[str] = set()

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import check_range
-from argentry.records.studio import Lamp
+from argentry.records.studio import lamp_mistake
 from argentry.studio.check import read_value
 from argentry.studio.file import hours_mistakes
 from argentry.studio.keys import section
@@ -85,13 +85,12 @@ def _lamp_frame(
     """Return the frame under today's lamp, with the filter of the first kind."""
     if wishes.lamp is None:
         return ()
-    known = {key.name: key for key in section("frame.lamp").keys}
-    power, distance = (
-        read_value(where["lamp"], known[name], value)
-        for name, value in zip(("power_w", "distance_m"), wishes.lamp, strict=True)
-    )
-    lamp = Lamp(power_w=power, distance_m=distance)
-    return (replace(studio.frames[0], name=LAMP_FRAME, lamp=lamp, count=1),)
+    for key in section("frame.lamp").keys:
+        if (value := getattr(wishes.lamp, key.name)) is not None:
+            read_value(where["lamp"], key, value)
+    if mistake := lamp_mistake(where["lamp"], wishes.lamp, {}):
+        raise mistake
+    return (replace(studio.frames[0], name=LAMP_FRAME, lamp=wishes.lamp, count=1),)
 
 
 def _wished(

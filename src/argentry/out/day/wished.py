@@ -14,7 +14,7 @@ HANDS = {1: "one pair of hands"}
 MORE_HANDS = "{count} pairs of hands"
 FRAMES = "frames of the first kind: {count}"
 BOXES, CAMERAS = "iodine boxes: {count}", "cameras: {count}"
-LAMP = "a lamp of {power:g} W at {distance:g} m over one more frame"
+LAMP = "over one more frame a {lamp}"
 POLISHED = "plates polished the evening before: {count}"
 SITTERS = "sitters at {sitters}"
 SEALED = {True: "sealed and labelled another day", False: "sealed and labelled the same day"}
@@ -40,7 +40,7 @@ def wished_line(wishes: Wishes) -> str:
     if wishes.cameras is not None:
         said.append(CAMERAS.format(count=wishes.cameras))
     if wishes.lamp is not None:
-        said.append(LAMP.format(power=wishes.lamp[0], distance=wishes.lamp[1]))
+        said.append(LAMP.format(lamp=wishes.lamp.words))
     if wishes.polished is not None:
         said.append(POLISHED.format(count=wishes.polished))
     if wishes.seal_later is not None:
