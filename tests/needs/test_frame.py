@@ -63,7 +63,7 @@ def test_each_frame_has_its_own_light():
 
 
 def test_other_cautions_do_not_ask_for_the_light():
-    assert keys(lit("red led"), "iodise") == ["iodine_vapour", "iodine_ammonia"]
+    assert keys(lit("red led"), "iodise") == ["iodine_vapour", "iodine_health", "iodine_ammonia"]
 
 
 def test_every_light_of_a_caution_is_one_that_there_is():

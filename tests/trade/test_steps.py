@@ -1,6 +1,7 @@
 """The step sequence is complete, in order, and says what a planner must know."""
 
 import dataclasses
+import re
 
 import pytest
 from hypothesis import given
@@ -92,13 +93,42 @@ def test_each_limit_in_a_caution_defers_to_local_rules():
 def test_the_limits_of_iodine_are_those_of_its_facts():
     figures = cautions()["iodine_vapour"].figures
     facts = trade.facts("iodine")
-    for key in ("ceiling", "immediate_danger"):
+    for key in ("ceiling", "time_weighted", "no_effect_level", "immediate_danger"):
         assert f"{facts[key].value:g} {facts[key].unit}" in figures
     assert not any("{" in caution.figures for caution in cautions().values())
 
 
+def test_what_iodine_does_beyond_burning_is_told():
+    """International Chemical Safety Card 0167: asthma-like reaction, thyroid, delayed oedema."""
+    text = cautions()["iodine_health"].text
+    for word in ("asthma", "thyroid", "pregnancy", "hours later"):
+        assert word in text
+
+
+def test_the_european_level_is_below_the_american_ones():
+    """0.07 mg/m3 over 253.81 g/mol at 24.45 L/mol (25 C, one atmosphere)."""
+    facts = trade.facts("iodine")
+    ppm = facts["no_effect_level"].value * 24.45 / facts["molar_mass"].value
+    assert ppm == pytest.approx(0.007, abs=0.0005)
+    assert ppm < facts["time_weighted"].value < facts["ceiling"].value
+
+
+def test_gold_salt_and_what_is_left_of_gilding():
+    assert {"H317", "H318"} <= set(re.findall(r"H\d{3}", cautions()["gold_salt"].figures))
+    for key in ("gild", "quench"):
+        assert "gold_waste" in step(key).cautions
+    assert "carry gold and silver" in cautions()["gold_waste"].text
+
+
+def test_the_warm_plate_is_read_by_what_can_read_a_mirror():
+    """Polished silver radiates a few hundredths of a black surface: infrared shows the room."""
+    (check,) = step("warm").checks
+    assert "Probe on the back" in check.text
+    assert "matt tape" in check.text
+
+
 def test_iodine_and_gold_always_bring_their_cautions():
-    assert {"iodine_vapour", "iodine_ammonia"} <= set(step("iodise").cautions)
+    assert {"iodine_vapour", "iodine_health", "iodine_ammonia"} <= set(step("iodise").cautions)
     assert {"gold_salt", "gold_ammonia", "flame"} <= set(step("gild").cautions)
     assert {"thiosulfate_acid", "silver_waste"} <= set(step("fix").cautions)
 

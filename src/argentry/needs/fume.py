@@ -23,7 +23,7 @@ from argentry.records.answers.fume import (
     Unevenness,
 )
 from argentry.records.needs import StudioNow
-from argentry.trade.steps import cautions, plate_size
+from argentry.trade.steps import cautions, plate_size, step
 
 if TYPE_CHECKING:
     from argentry.records.studio import IodineBox, Studio
@@ -152,7 +152,7 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         ),
         plate=FumedPlate(size, area),
         warnings=tuple(_warnings(box, seconds.middle, spread, margin, plate_c)),
-        cautions=tuple(cautions()[key].text for key in ("iodine_vapour", "iodine_ammonia")),
+        cautions=tuple(cautions()[key].text for key in step("iodise").cautions),
         limits=cautions()["iodine_vapour"].figures,
         notes=tuple(_notes(box)),
         numbers_in_use=numbers_in_use(
