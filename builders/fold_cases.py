@@ -160,6 +160,18 @@ def correction_of_body():
     return log.events, 100
 
 
+def clock_set():
+    log = Log()
+    log.cautions()
+    begun = log.add(100, "step_begun", A, "buff")
+    log.add(130, "corrected", event=begun, at="2026-06-21T08:00:50.000000Z")
+    # the clock was an hour behind: what stands in the log so far happened an hour later
+    log.add(3800, "clock_set", by_us=3_600_000_000, after=0)
+    log.add(3900, "step_ended", A, "buff")  # 250 s after its begin at 3650 s
+    log.add(3950, "clock_set", by_us="soon", after=0)
+    return log.events, 4000
+
+
 def late_entry_heals():
     log = Log()
     log.cautions()
@@ -579,7 +591,7 @@ CASES = (
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,
     done_again_corrected, done_again_nonsense, graded, given_up_for_a_reason, cautions_of_the_day,
-    withdrawn, run_withdrawn, checks_at_their_moments, done_too_soon,
+    clock_set, withdrawn, run_withdrawn, checks_at_their_moments, done_too_soon,
 )  # fmt: skip
 
 

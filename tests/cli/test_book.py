@@ -1,6 +1,7 @@
 """The commands that look after the book: in plain words, as JSON, and refused."""
 
 import json
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -91,3 +92,23 @@ def test_the_group_names_all_its_commands(capsys):
     _, out = run(capsys, "--help")
     for name in ("check", "backup", "restore", "export", "import"):
         assert f"  {name} " in out
+
+
+def test_a_newest_event_far_ahead_is_told_and_the_clock_set(studio, capsys):
+    code, out = run(capsys, "clock", "--studio", studio)
+    assert code in (None, 0)
+    assert "this machine's agree" in out
+    book = open_book(studio)
+    ahead = datetime.now(UTC) + timedelta(days=400)
+    log.append(book, [Event(new_id(), new_id(), "run_opened", ahead, body={"title": "Ahead"})])
+    close_book(book)
+    code, out = run(capsys, "clock", "--studio", studio)
+    assert code == 1
+    assert "400 d ahead of the clock of this machine" in out
+    code, out = run(capsys, "clock", "--set", "--studio", studio)
+    assert code in (None, 0)
+    assert "1 runs were moved" in out
+    _, out = run(capsys, "clock", "--studio", studio, "--json")
+    assert json.loads(out)["agree"] is True
+    code, _ = run(capsys, "check", "--studio", studio)
+    assert code in (None, 0)

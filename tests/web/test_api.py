@@ -111,7 +111,8 @@ def test_a_reading_sent_twice_is_kept_once(host):
 def test_health_needs_nobody_and_tells_nothing(stranger):
     answer = stranger.get("/api/health")
     assert answer.status_code == 200
-    assert set(answer.json()) == {"state", "server_now"}
+    assert set(answer.json()) == {"state", "server_now", "clock"}
+    assert answer.json()["clock"] == ""
 
 
 def test_the_description_names_the_api_and_no_page(host):

@@ -39,6 +39,7 @@ STAGE_WORDS = "give {stages}: ok or fault"
 # the house alone says these
 HOUSE_ONLY = (
     "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
+    "clock_set",
 )  # fmt: skip
 NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 # After these a making may stand otherwise.
 TELLS = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "plate_abandoned", "making_graded",
-    "corrected", "run_opened", "run_closed", "run_withdrawn", "plate_withdrawn",
+    "corrected", "run_opened", "run_closed", "run_withdrawn", "plate_withdrawn", "clock_set",
 )  # fmt: skip
 JUDGES = ("making_graded", "plate_abandoned")
 LONGEST_WORDS = 2000

@@ -16,7 +16,7 @@ from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
-from argentry.records.event import KINDS, VERSION, Event, RunHead
+from argentry.records.event import HOUSE_RUN, KINDS, VERSION, Event, RunHead
 from argentry.records.ids import is_id
 
 if TYPE_CHECKING:
@@ -189,10 +189,32 @@ def last_seq(book: Book) -> int:
 
 
 def last_at(book: Book) -> datetime | None:
-    """Return the latest time of any event, None while there is none."""
+    """Return the latest time of any event since the house's clock was set, or None.
+
+    What was written by a clock that was wrong does not count from the moment it was set right.
+    """
+    table = tables.event
+    was_set = select(func.max(table.c.seq)).where(table.c.run == HOUSE_RUN).scalar_subquery()
+    query = select(func.max(table.c.at_us)).where(table.c.seq >= func.coalesce(was_set, 0))
     with reading(book) as connection:
-        found = connection.execute(select(func.max(tables.event.c.at_us))).scalar()
+        found = connection.execute(query).scalar()
     return None if found is None else from_us(found)
+
+
+def runs_since(book: Book, seq: int, at: datetime) -> dict[str, int]:
+    """Return the runs with events after a place in the log, or later than a time.
+
+    Returns
+    -------
+    dict of str to int
+        Run to the place of its first such event.
+    """
+    table = tables.event
+    those = (table.c.seq > seq) | (table.c.at_us > to_us(at))
+    query = select(table.c.run, func.min(table.c.seq)).where(those, table.c.run != HOUSE_RUN)
+    with reading(book) as connection:
+        found = connection.execute(query.group_by(table.c.run)).all()
+    return {row[0]: row[1] for row in found}
 
 
 def run_exists(book: Book, run: str) -> bool:
@@ -228,7 +250,8 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
 
 def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
     counted, _ = effective([opening, *edges])
-    body = next((one.body for one in counted if one.kind == "run_opened"), opening.body)
+    opening = next((one for one in counted if one.kind == "run_opened"), opening)
+    body = opening.body
     ends = [one for one in counted if one.kind in ENDS]
     return RunHead(
         run=opening.run,
@@ -319,7 +342,7 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
 def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Event]]:
     table = tables.event
     found: dict[str, list[Event]] = {}
-    kinds = (*ENDS, "corrected")
+    kinds = (*ENDS, "corrected", "clock_set")
     for start in range(0, len(wanted), AT_ONCE):
         part = wanted[start : start + AT_ONCE]
         query = select(table).where(table.c.kind.in_(kinds), table.c.run.in_(part))

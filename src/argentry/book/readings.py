@@ -75,7 +75,12 @@ def add_readings(book: Book, readings: Sequence[Reading]) -> list[Stored]:
 
 
 def latest(
-    book: Book, what: str, since: datetime | None = None, *, trusted: bool = True
+    book: Book,
+    what: str,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    *,
+    trusted: bool = True,
 ) -> Reading | None:
     """Return the latest reading of a quantity, or None.
 
@@ -87,12 +92,16 @@ def latest(
         Quantity.
     since : datetime, optional
         None older than this is returned.
+    until : datetime, optional
+        None later than this is returned: it was stamped by a clock that was wrong.
     trusted : bool
         True passes over readings in doubt.
     """
     query = select(table).where(table.c.what == what)
     if since is not None:
         query = query.where(table.c.at_us >= to_us(since))
+    if until is not None:
+        query = query.where(table.c.at_us <= to_us(until))
     if trusted:
         query = query.where(table.c.doubt == "")
     query = query.order_by(table.c.at_us.desc(), table.c.seq.desc()).limit(1)

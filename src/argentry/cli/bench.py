@@ -25,6 +25,7 @@ from argentry.cli.common import (
     json_option,
     read_date,
     say,
+    say_clock,
     studio_needed,
     studio_option,
     studio_path,
@@ -117,6 +118,7 @@ def bench(
         from argentry.desk.weather import read_weather
 
         forecast = read_weather(Path(weather), None)
+    say_clock(path, address)
     with studio_book(path, address) as book:
         seat = take_seat(
             book,

@@ -18,6 +18,8 @@ SOUND = "The book is sound: the file, its links, every event of the log, picture
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 RESTORED = "Restored {folder}"
 WITHDRAWN = "The run {title} is withdrawn, with its plates {plates}. It stays in the log."
+AGREE = "The house's clock and this machine's agree: {wall:%Y-%m-%d %H:%M} UTC."
+MOVED = "{runs} runs were moved with it."
 ASIDE = "The book that was there lies in {folder}"
 
 
@@ -43,6 +45,29 @@ def check(call: BookCall) -> None:
         if found.ok:
             click.echo(SOUND)
     if not found.ok:
+        click.get_current_context().exit(1)
+
+
+@book.command("clock")
+@click.option("--set", "set_it", is_flag=True, help="Set the house's clock by the machine's.")
+@of_book
+def clock(call: BookCall, *, set_it: bool) -> None:
+    """Compare the house's clock with this machine's; the exit code is 1 when they are apart.
+
+    A bench starts after the newest event of the book, so one that a wrong clock wrote holds it
+    back. --set moves what lies ahead; nothing is erased. Stop the server first, or use its page.
+    """
+    from argentry.desk.house_clock import book_clock
+
+    found = book_clock(call.folder, call.address, set_it=set_it)
+    if not call.emitted(found):
+        if found.words:
+            click.secho(found.words, fg="red")
+        else:
+            click.echo(AGREE.format(wall=found.wall))
+        if found.runs:
+            click.echo(MOVED.format(runs=found.runs))
+    if not found.agree:
         click.get_current_context().exit(1)
 
 

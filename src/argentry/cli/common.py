@@ -153,6 +153,16 @@ def say(words: str) -> None:
     click.echo(told(words, units_here()))
 
 
+def say_clock(folder: Path, address: str | None) -> None:
+    """Say in red when the book's newest event lies minutes ahead of this machine's clock."""
+    from argentry.desk.book import has_book
+    from argentry.desk.house_clock import book_clock
+
+    words = book_clock(folder, address).words if has_book(folder, address) else ""
+    if words:
+        click.secho(words, fg="red", err=True)
+
+
 def units_here() -> Units:
     """Return how the studio of this call likes its units; the usual ones without a studio."""
     ctx = click.get_current_context(silent=True)

@@ -13,6 +13,7 @@ from argentry.cli.common import (
     emit_json,
     json_option,
     read_date,
+    say_clock,
     studio_needed,
     studio_option,
     studio_path,
@@ -149,6 +150,8 @@ def day(
         numbers, good, warnings = day_numbers(path, address) if use_learned else (None, None, ())
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
+        if use_learned:
+            say_clock(path, address)
         plan = plan_day(
             studio,
             date,

@@ -129,4 +129,7 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
             import segno
 
             segno.make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
+    words = app.state.keeper.compare_clocks()
+    if words:
+        click.secho(words, fg="red")
     click.echo("Stop with Ctrl-C.")

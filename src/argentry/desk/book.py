@@ -121,6 +121,13 @@ def studio_book(
         close_book(book)
 
 
+def has_book(folder: Path, address: str | None = None) -> bool:
+    """Return True when there is a book to open: at an address, or as a file in the folder."""
+    from argentry.book.engine import FILE
+
+    return address is not None or (folder / FILE).is_file()
+
+
 def check_book(folder: Path | None, address: str | None = None) -> BookCheck:
     """Look a book over from end to end.
 

@@ -1,7 +1,9 @@
 """The steady clock of the house: wall clock at its start, then only the seconds that pass.
 
 Setting the wall clock, or daylight-saving time, does not move it. A new start never begins before
-the last event of the book, so a run's times never go backwards.
+the last event of the book, so a run's times never go backwards. Where that, or a wall clock that
+was put right meanwhile, leaves the two clocks minutes apart, it is said until somebody decides
+(`argentry.desk.house_clock`).
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 TICK = timedelta(microseconds=1)
+FAR = timedelta(minutes=2)  # a machine that keeps its clock by the network is never so far off
 
 
 def seconds_passed() -> float:
@@ -44,11 +47,17 @@ class SteadyClock:
         Seconds of a clock that nobody sets.
     origin : float
         What `passed` said when it was made. [s]
+    wall : callable
+        The wall clock that it is compared with.
+    since : int
+        Place in the log of the last event before it was made.
     """
 
     start: datetime
     passed: Callable[[], float] = seconds_passed
     origin: float = field(default_factory=seconds_passed)
+    wall: Callable[[], datetime] = _wall
+    since: int = 0
     _last: datetime | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -61,9 +70,27 @@ class SteadyClock:
             self._last = moment
             return moment
 
+    def ahead(self) -> timedelta:
+        """Return how far it is ahead of the wall clock; negative when it is behind."""
+        return self.start + timedelta(seconds=self.passed() - self.origin) - self.wall()
+
+    def move(self, by: timedelta, since: int) -> None:
+        """Set it, after the book holds an event that says so.
+
+        Parameters
+        ----------
+        by : timedelta
+            How far.
+        since : int
+            Place in the log of the last event before.
+        """
+        with self._lock:
+            self.start, self._last, self.since = self.start + by, None, since
+
 
 def steady_clock(
     last: datetime | None = None,
+    since: int = 0,
     *,
     wall: Callable[[], datetime] = _wall,
     passed: Callable[[], float] = seconds_passed,
@@ -75,10 +102,12 @@ def steady_clock(
     last : datetime or None
         Time of the last event of the book, UTC. When the wall clock was set back behind it, the
         clock goes on from there: order is kept, the time in between cannot be known.
+    since : int
+        Place in the log of the last event.
     wall, passed : callable
         The clocks read; tests give their own.
     """
     start = wall().astimezone(UTC)
     if last is not None and start <= last:
         start = last.astimezone(UTC) + TICK
-    return SteadyClock(start, passed, passed())
+    return SteadyClock(start, passed, passed(), wall, since)

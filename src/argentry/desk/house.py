@@ -12,6 +12,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from argentry.desk.house_clock import must_agree
 from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
 from argentry.records.event import Event  # noqa: TC001 - the API reads it at run time
@@ -89,13 +90,12 @@ def open_house(studio_dir: Path, book: Book) -> House:
     BadInput
         If the studio cannot be read.
     """
-    from argentry.book.log import last_at
     from argentry.book.makings import what_teaches
-    from argentry.desk.clock import steady_clock
+    from argentry.desk.bench.run import clock_for
     from argentry.desk.numbers.studio_numbers import studio_of_book
     from argentry.desk.studio import load_studio
 
-    clock = steady_clock(last_at(book))
+    clock = clock_for(book)
     studio = load_studio(studio_dir)
     so_far = what_teaches(book)
     live = Live(studio_of_book(book, studio), so_far)
@@ -357,8 +357,9 @@ def near_date(house: House, day: str) -> date_type:
     Raises
     ------
     BadInput
-        If the date cannot be read, or lies more than two years off.
+        If the date cannot be read, or lies more than two years off, or the house's clock is wrong.
     """
+    must_agree(house)
     today = house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
     near = {"today": today, "tomorrow": today + timedelta(days=1)}
     try:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 VERSION = 1
+HOUSE_RUN = "house"  # where events stand that belong to no run
 
 # kind: (needs a plate, needs a step, what it means, body keys with their meaning)
 KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyType(
@@ -184,6 +185,16 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "at": "its right time, ISO 8601",
                 "body": "keys of its body put right",
             },
+        ),
+        "clock_set": (
+            False,
+            False,
+            (
+                "The house's clock was set: it had been wrong. In a run, the events after a place "
+                "in the log and before this one happened so much later; in the run `house` it says "
+                "that it was set."
+            ),
+            {"by_us": "microseconds, negative for earlier", "after": "place in the log"},
         ),
         "run_closed": (False, False, "The run was over.", {}),
         "run_withdrawn": (

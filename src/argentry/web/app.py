@@ -22,6 +22,7 @@ from argentry.web.api import readings as api_readings
 from argentry.web.api import runs as api_runs
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
+from argentry.web.keeper import Keeper
 from argentry.web.pages import LINKS, ROUTERS
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
@@ -84,7 +85,10 @@ def create_app(
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        beside = (app.state.advisor.keep_fresh(), app.state.replanner.keep_planned())
+        state = app.state
+        beside = (
+            state.advisor.keep_fresh(), state.replanner.keep_planned(), state.keeper.keep(),
+        )  # fmt: skip
         tasks = [asyncio.create_task(task) for task in beside]
         yield
         for task in tasks:
@@ -111,6 +115,7 @@ def create_app(
     state.planning = asyncio.Lock()
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)
+    state.keeper = Keeper(house, say)
     app.include_router(api_runs.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint

@@ -41,7 +41,7 @@ OPEN_PATHS = frozenset(
     {"/api/health", "/pair", "/pair/code", "/ca.crt", "/manifest.webmanifest", "/favicon.ico"}
 )
 OPEN_FOLDERS = ("/static/",)
-HOST_ONLY = ("/api/devices", "/devices")
+HOST_ONLY = ("/api/devices", "/devices", "/clock")
 READING_PATHS = frozenset({"/api/readings", "/readings"})
 FORWARDED = (b"forwarded", b"x-forwarded-for", b"x-real-ip", b"via")
 
@@ -127,7 +127,9 @@ def may(caller: Caller, method: str, path: str) -> Refused | None:
     if any(path == root or path.startswith(f"{root}/") for root in HOST_ONLY):
         if caller.scope == "host":
             return None
-        return Refused(403, "Only the host can see or change devices. Use the host's own screen.")
+        return Refused(
+            403, "Only the host can change devices or the clock. Use the host's own screen."
+        )
     if caller.scope == "readings" and not (method == "POST" and path in READING_PATHS):
         return Refused(
             403, "This token can only send readings. Use a paired device for anything else."

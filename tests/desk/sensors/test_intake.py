@@ -186,3 +186,13 @@ def test_readings_of_persons_are_there_for_use_too(book):
     kept = Reading(new_id(), "box_c", 14.0, "°C", NOW, "by hand")
     add_readings(book, [kept])
     assert usable(book, "box_c", later(minutes=5)) == kept
+
+
+def test_what_a_wrong_clock_stamped_ahead_never_rules(sensors, book):
+    """A server whose clock was a year ahead left readings; the clock was put right since."""
+    receive(sensors, replace(ROOM, value=31.0), later(days=365))
+    assert usable(book, "room_c", NOW) is None
+    assert "room_c" not in current(book, NOW)
+    good = receive(Sensors(book), ROOM, NOW).reading
+    assert usable(book, "room_c", later(minutes=1)) == good
+    assert current(book, later(minutes=1))["room_c"].value == 20.0

@@ -9,6 +9,7 @@ import pytest
 
 from argentry.book.log import append
 from argentry.book.plates import add_making, add_plate, plate_by_label
+from argentry.desk.clock import steady_clock
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -116,11 +117,9 @@ def test_nothing_of_the_studio_is_kept_by_a_browser(host, run):
 
 
 def test_the_date_of_the_form_is_the_studios(host, app, monkeypatch):
-    class Fixed:
-        def now(self):
-            return datetime(2026, 6, 21, 22, 30, tzinfo=UTC)  # half past midnight in Madrid
-
-    object.__setattr__(app.state.house, "clock", Fixed())
+    late = datetime(2026, 6, 21, 22, 30, tzinfo=UTC)  # half past midnight in Madrid
+    fixed = steady_clock(wall=lambda: late, passed=lambda: 0.0)
+    object.__setattr__(app.state.house, "clock", fixed)
     assert 'value="2026-06-22"' in host.get("/").text
 
 

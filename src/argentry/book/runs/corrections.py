@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def effective(events: Iterable[Event]) -> tuple[list[Event], list[tuple[str, str
     odd : list of (str, str)
         Id of a correction that could not be applied, and why.
     """
-    unique = _unique(events)
+    unique = _clock_set(_unique(events))
     corrections = sorted(
         (e for e in unique.values() if e.kind == "corrected"),
         key=lambda e: (e.at, e.id),
@@ -55,7 +55,7 @@ def effective(events: Iterable[Event]) -> tuple[list[Event], list[tuple[str, str
             last.setdefault(target, correction)
     counted = []
     for event in unique.values():
-        if event.kind == "corrected":
+        if event.kind in ("corrected", "clock_set"):
             continue
         put_right = last.get(event.id)
         if put_right is None:
@@ -76,6 +76,29 @@ def _unique(events: Iterable[Event]) -> dict[str, Event]:
         if known is None or _rank(event) < _rank(known):
             unique[event.id] = event
     return unique
+
+
+def _clock_set(unique: dict[str, Event]) -> dict[str, Event]:
+    """Return the events with their times as the house's clock should have given them."""
+    settings = [
+        (after, event.seq, timedelta(microseconds=by))
+        for event in unique.values()
+        if event.kind == "clock_set"
+        and isinstance(after := event.body.get("after"), int)
+        and isinstance(by := event.body.get("by_us"), int)
+    ]
+    if not settings:
+        return unique
+    return {key: _moved(event, settings) for key, event in unique.items()}
+
+
+def _moved(event: Event, settings: list[tuple[int, int, timedelta]]) -> Event:
+    by = sum((by for after, seq, by in settings if after < event.seq < seq), timedelta())
+    moved = replace(event, at=event.at + by)
+    told = read_moment(event.body.get("at")) if event.kind == "corrected" else None
+    if told is None:
+        return moved
+    return replace(moved, body={**event.body, "at": (told + by).isoformat()})
 
 
 def _rank(event: Event) -> tuple[Any, ...]:

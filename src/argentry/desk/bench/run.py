@@ -15,7 +15,7 @@ from argentry.bench import reactions as bench_react
 from argentry.bench.event_check import NOT_UNDONE, check_body, read_incoming
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.state_json import event_dict, state_dict
-from argentry.book.log import Stored, append, last_at
+from argentry.book.log import Stored, append, last_at, last_seq
 from argentry.book.log import events as read_events
 from argentry.book.log import known as logged
 from argentry.book.log import runs as read_runs
@@ -103,7 +103,7 @@ class Added:
 
 def clock_for(book: Book) -> SteadyClock:
     """Return a steady clock that starts after the last event of the book."""
-    return steady_clock(last_at(book))
+    return steady_clock(last_at(book), last_seq(book))
 
 
 def state(book: Book, run: str, now: datetime | None = None) -> RunState:

@@ -11,10 +11,10 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.judgements import Judgement, judgement_of
-from argentry.book.log import append, last_at
+from argentry.book.log import append
 from argentry.book.makings import add_making, last_place, rejudge
 from argentry.desk.book import studio_book
-from argentry.desk.clock import steady_clock
+from argentry.desk.house_clock import agreed_clock
 from argentry.desk.moments import zone_or_own
 from argentry.desk.plates.makings import Chosen, chosen, numbered
 from argentry.desk.plates.plates import find_plate
@@ -277,7 +277,7 @@ def add_event(
     at: datetime | None = None,
 ) -> None:
     """Add an event to a run from outside the bench, after all that the book holds."""
-    when = at or steady_clock(last_at(book)).now()
+    when = at or agreed_clock(book).now()
     append(book, [Event(new_id(), run, kind, when, plate, body=body, device=by or TERMINAL)])
 
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from argentry.book.log import events, last_at, run_exists, runs
+from argentry.book.log import events, run_exists, runs
 from argentry.book.makings import making
 from argentry.book.plates import rename
 from argentry.book.runs.fold import fold
 from argentry.desk.book import studio_book
-from argentry.desk.clock import steady_clock
+from argentry.desk.house_clock import agreed_clock
 from argentry.desk.plates.grades import add_event
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
@@ -72,7 +72,7 @@ def rename_plate(
         If there is no such plate, or the new label is empty or taken.
     """
     with studio_book(folder, address) as book:
-        return relabel(book, old, new, by, steady_clock(last_at(book)).now())
+        return relabel(book, old, new, by, agreed_clock(book).now())
 
 
 def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:

@@ -74,10 +74,11 @@ def clock_doubt(at: datetime, now: datetime) -> Doubt | None:
     """
     ahead = (at - now).total_seconds()
     if ahead > trade.value("sensors", "ahead_s"):
-        return Doubt(CLOCK, "its clock is {ahead} ahead".format(ahead=_span(ahead)))
+        return Doubt(CLOCK, "its clock is {ahead} ahead".format(ahead=span_words(ahead)))
     if -ahead > 3600.0 * trade.value("sensors", "long_past_h"):
         return Doubt(
-            CLOCK, "its clock says {at:%Y-%m-%d}, {ahead} ago".format(at=at, ahead=_span(-ahead))
+            CLOCK,
+            "its clock says {at:%Y-%m-%d}, {ahead} ago".format(at=at, ahead=span_words(-ahead)),
         )
     return None
 
@@ -113,7 +114,7 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
         return leapt
     if _stuck(quantity, seen, value, at):
         assert seen.same_since is not None
-        span = _span((at - seen.same_since).total_seconds())
+        span = span_words((at - seen.same_since).total_seconds())
         words = "it has sent exactly {value:g} {unit} for {span}".format(
             value=value, unit=quantity.unit, span=span
         )
@@ -142,7 +143,10 @@ def _leap(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
     assert seen.value is not None
     assert seen.at is not None
     words = "it went from {seen:g} to {value:g} {unit} in {span}".format(
-        seen=seen.value, value=value, unit=quantity.unit, span=_span((at - seen.at).total_seconds())
+        seen=seen.value,
+        value=value,
+        unit=quantity.unit,
+        span=span_words((at - seen.at).total_seconds()),
     )
     return Doubt(JUMP, words), replace(seen, leapt_first=first, leapt_at=at, leapt_value=value)
 
@@ -190,11 +194,11 @@ def stale_words(quantity: Quantity, at: datetime, now: datetime) -> str:
     if age <= quantity.stale_after_s:
         return ""
     return "the last one is {age} old; is the sensor alive and its clock right?".format(
-        age=_span(age)
+        age=span_words(age)
     )
 
 
-def _span(seconds: float) -> str:
+def span_words(seconds: float) -> str:
     """Return a span in the largest whole unit that fits: ``"3 h"``."""
     for size, unit in ((86400.0, "d"), (3600.0, "h"), (60.0, "min")):
         if seconds >= 2 * size or (unit == "min" and seconds >= size):

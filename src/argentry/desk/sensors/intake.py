@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from argentry import trade
+from argentry.desk.clock import FAR
 from argentry.desk.sensors.check import Doubt, Seen, clock_doubt, judge, stale_words
 from argentry.errors import BadInput
 from argentry.records.ids import is_id, make_id, new_id
@@ -230,7 +231,7 @@ def usable(book: Book, what: str, now: datetime) -> Reading | None:
     from argentry.book.readings import latest
 
     since = now - timedelta(seconds=quantity("what", what).stale_after_s)
-    return latest(book, what, since=since, trusted=True)
+    return latest(book, what, since, now + FAR, trusted=True)
 
 
 @dataclass(frozen=True)
@@ -290,7 +291,7 @@ def current(book: Book, now: datetime) -> dict[str, ReadingNow]:
 
     found: dict[str, ReadingNow] = {}
     for what, asked in quantities().items():
-        newest = latest(book, what, trusted=False)
+        newest = latest(book, what, until=now + FAR, trusted=False)
         if newest is None:
             continue
         shown = newest if not newest.doubt else usable(book, what, now) or newest

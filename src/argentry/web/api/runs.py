@@ -59,10 +59,12 @@ def no_run(run: str) -> Refused:
 
 @router.get("/health")
 async def health(request: Request) -> dict[str, str]:
-    """Say that the server is there, and its steady time."""
+    """Say that the server is there, its steady time, and whether that is minutes off."""
     from argentry.desk.house import time_text
+    from argentry.desk.house_clock import check_house
 
-    return {"state": "ready", "server_now": time_text(request.app.state.house)}
+    house = request.app.state.house
+    return {"state": "ready", "server_now": time_text(house), "clock": check_house(house).words}
 
 
 @router.get("/runs")

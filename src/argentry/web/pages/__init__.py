@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.web.pages import desk, devices, learning, plates
+from argentry.web.pages import clock, desk, devices, learning, plates
 
 __all__ = ["LINKS", "ROUTERS", "Link"]
 
@@ -27,6 +27,7 @@ class Link:
 
 
 ROUTERS = (
+    clock.router,
     desk.router,
     devices.router,
     learning.router,
@@ -37,4 +38,5 @@ LINKS = (
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
     Link("/devices", "Devices", host_only=True),
+    Link("/clock", "Clock", host_only=True),
 )

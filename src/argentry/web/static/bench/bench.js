@@ -42,6 +42,7 @@ const page = {
   picked: null,
   aim: null,
   warning: "",
+  clockOff: false, // the house's clock is minutes off
   trouble: "",
   linkCut: false,
   linkWords: "",
@@ -150,6 +151,7 @@ function tick() {
   page.linkWords = linkWords();
   page.refused = [...queue.refused.values()];
   if (page.refused.length && !page.warning && page.screen === "hand") page.warning = fill(BENCH.refused, { count: page.refused.length });
+  if (page.clockOff && !page.warning && ["hand", "ready"].includes(page.screen)) page.warning = BENCH.clockOff;
   page.preflight = preflight();
   page.dimWords = DIMS[page.dim];
   if (voice.mode() !== page.sound) page.sound = voice.mode();
@@ -268,6 +270,9 @@ async function up() {
       tick();
     },
     onState: onWire,
+    onClock(words) {
+      page.clockOff = words !== "";
+    },
   });
   listen(main, {
     act,

@@ -1,11 +1,11 @@
 // Which events count, with what time and body, once corrections are applied: twin of
 // book/corrections.py.
 
-import { readMoment } from "./moments.js";
+import { readMoment, writeMoment } from "./moments.js";
 
 /** Return {counted, odd}: events by (at, id), and [id, why] of corrections that do not fit. */
 export function effective(events) {
-  const unique = once(events);
+  const unique = clockSet(once(events));
   const corrections = [...unique.values()].filter((event) => event.kind === "corrected").sort(byTime).reverse();
   const last = new Map();
   const odd = [];
@@ -21,7 +21,7 @@ export function effective(events) {
   }
   const counted = [];
   for (const event of unique.values()) {
-    if (event.kind === "corrected") continue;
+    if (event.kind === "corrected" || event.kind === "clock_set") continue;
     const right = last.get(event.id);
     if (!right) counted.push(event);
     else if (!withdraws(right)) {
@@ -69,6 +69,20 @@ function once(events) {
     if (!known || compare(rank(event), rank(known)) < 0) unique.set(event.id, event);
   }
   return unique;
+}
+
+/** The times as the house's clock should have given them, where it was set. */
+function clockSet(unique) {
+  const settings = [...unique.values()].filter((event) => event.kind === "clock_set" && Number.isInteger(event.body.after) && Number.isInteger(event.body.by_us));
+  if (!settings.length) return unique;
+  const moved = new Map();
+  for (const event of unique.values()) {
+    const seq = event.seq ?? 0;
+    const by = settings.reduce((sum, set) => (set.body.after < seq && seq < set.seq ? sum + set.body.by_us : sum), 0);
+    const told = event.kind === "corrected" && typeof event.body.at === "string" ? readMoment(event.body.at) : null;
+    moved.set(event.id, { ...event, micros: event.micros + by, body: told === null ? event.body : { ...event.body, at: writeMoment(told + by) } });
+  }
+  return moved;
 }
 
 function rank(event) {

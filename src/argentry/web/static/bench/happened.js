@@ -5,7 +5,7 @@ import { LIST, fill } from "./say.js";
 import { shortName } from "./words.js";
 
 const UNDO_MS = 10_000;
-const HOUSE = ["run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered"]; // not said by a hand
+const HOUSE = ["run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered", "clock_set"]; // not said by a hand
 
 /** The last advice about each plate that knew of its last going back, by its id: the step it is about, one line, the step to go back to. */
 export function advice(events, state) {

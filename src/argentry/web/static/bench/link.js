@@ -7,9 +7,10 @@ const AGAIN_MS = 1500;
 
 /**
  * Follow a run. onAnswer({events}) is told the whole run after each (re)connection, onEvent(event)
- * each new event, onState("open" | "cut" | "shut" | "none", sentence) how the wire is.
+ * each new event, onState("open" | "cut" | "shut" | "none", sentence) how the wire is, onClock(words)
+ * whether the house's clock is minutes off.
  */
-export function follow({ run, clock, onAnswer, onEvent, onState }) {
+export function follow({ run, clock, onAnswer, onEvent, onState, onClock }) {
   const path = `/api/runs/${encodeURIComponent(run)}`;
   let source = null;
   let state = "";
@@ -30,6 +31,7 @@ export function follow({ run, clock, onAnswer, onEvent, onState }) {
       const answer = await fetch(address, { credentials: "same-origin", cache: "no-store", signal: stop.signal });
       const body = await answer.json().catch(() => ({}));
       if (answer.ok && body.server_now) clock.learn(Date.parse(body.server_now), sent);
+      if (answer.ok && typeof body.clock === "string") onClock(body.clock);
       return { status: answer.status, body };
     } finally {
       clearTimeout(giveUp);

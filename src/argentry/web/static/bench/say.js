@@ -136,6 +136,7 @@ export const BENCH = {
   sound: "Sound: {sound}.",
   oneKey: "One key or pedal goes on: space, enter, page down. Backspace takes back.",
   refused: "The server refused {count}: see More.",
+  clockOff: "The house’s clock is wrong. Set it on the host, page Clock.",
   refusedWhy: "Refused: {why}",
   pairAgain: "The server wants this device paired again: open /pair in another room.",
   noRun: "There is no such run in this book.",

@@ -82,6 +82,7 @@ const KINDS = {
   advice_overruled: "Advice not followed",
   plan_offered: "New plan",
   plan_taken: "New plan taken",
+  clock_set: "Clock set",
   plan_declined: "New plan turned down",
   corrected: "Corrected",
   run_closed: "Run closed",
