@@ -352,6 +352,7 @@ def _check_on(tell, studio, mounts, line, code=0):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(doctor, "MOUNTS", mounts)
         tell("book_check", "book", "check", studio=studio, code=code)
+        tell("book_clock", "book", "clock", studio=studio)
 
 
 def _tables(tell, folder):

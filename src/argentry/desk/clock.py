@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 TICK = timedelta(microseconds=1)
+# Events are stamped and added one at a time: what fits is judged by what is stored.
+adding = threading.Lock()
 FAR = timedelta(minutes=2)  # a machine that keeps its clock by the network is never so far off
 
 
@@ -111,3 +113,11 @@ def steady_clock(
     if last is not None and start <= last:
         start = last.astimezone(UTC) + TICK
     return SteadyClock(start, passed, passed(), wall, since)
+
+
+def span_words(seconds: float) -> str:
+    """Return a span in the largest whole unit that fits: ``"3 h"``."""
+    for size, unit in ((86400.0, "d"), (3600.0, "h"), (60.0, "min")):
+        if seconds >= 2 * size or (unit == "min" and seconds >= size):
+            return f"{seconds / size:.0f} {unit}"
+    return f"{seconds:.0f} s"

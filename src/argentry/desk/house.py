@@ -12,7 +12,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house_clock import must_agree
+from argentry.desk.house_clock import clock_for, must_agree
 from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
 from argentry.records.event import Event  # noqa: TC001 - the API reads it at run time
@@ -77,6 +77,11 @@ class House:
     live: Live
 
     @property
+    def zone(self) -> ZoneInfo:
+        """The studio's time zone."""
+        return ZoneInfo(self.studio.site.time_zone)
+
+    @property
     def taught(self) -> Studio:
         """The studio as its plates have taught it by now: for the lengths at the bench."""
         return self.live.now.studio or self.studio
@@ -91,7 +96,6 @@ def open_house(studio_dir: Path, book: Book) -> House:
         If the studio cannot be read.
     """
     from argentry.book.makings import what_teaches
-    from argentry.desk.bench.run import clock_for
     from argentry.desk.numbers.studio_numbers import studio_of_book
     from argentry.desk.studio import load_studio
 
@@ -359,8 +363,8 @@ def near_date(house: House, day: str) -> date_type:
     BadInput
         If the date cannot be read, or lies more than two years off, or the house's clock is wrong.
     """
-    must_agree(house)
-    today = house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
+    must_agree(house.clock, house.zone)
+    today = house.clock.now().astimezone(house.zone).date()
     near = {"today": today, "tomorrow": today + timedelta(days=1)}
     try:
         date = near[day] if day in near else date_type.fromisoformat(day)

@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from argentry.book.log import append, last_seq, runs_since
-from argentry.desk.clock import FAR
-from argentry.desk.sensors.check import span_words
+from argentry.book.log import append, last_at, last_seq, runs_since
+from argentry.desk.clock import FAR, adding, span_words, steady_clock
 from argentry.errors import BadInput
 from argentry.records.event import HOUSE_RUN, Event
 from argentry.records.ids import new_id
@@ -24,7 +22,6 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
-    from argentry.desk.house import House
 
 APART = (
     "The house's clock says {house:%Y-%m-%d %H:%M}, {span} {side} the clock of this machine "
@@ -34,6 +31,11 @@ WAY_OUT = (
     "Correct the machine's clock if it is the wrong one. Otherwise set the house's clock: on the "
     "host's page Clock, or with argentry book clock --set while no server runs."
 )
+
+
+def clock_for(book: Book) -> SteadyClock:
+    """Return a steady clock that starts after the last event of the book."""
+    return steady_clock(last_at(book), last_seq(book))
 
 
 @dataclass(frozen=True)
@@ -90,17 +92,7 @@ def _apart(house: datetime, wall: datetime, ahead: timedelta, zone: tzinfo) -> s
     )
 
 
-def house_zone(house: House) -> tzinfo:
-    """Return the studio's time zone."""
-    return ZoneInfo(house.studio.site.time_zone)
-
-
-def check_house(house: House) -> ClockCheck:
-    """Return how the clock of an open house stands to the machine's."""
-    return compare(house.clock, house_zone(house))
-
-
-def must_agree(house: House) -> None:
+def must_agree(clock: SteadyClock, zone: tzinfo) -> None:
     """Refuse to plan by a clock that is minutes off.
 
     Raises
@@ -108,7 +100,7 @@ def must_agree(house: House) -> None:
     BadInput
         With the way out.
     """
-    found = check_house(house)
+    found = compare(clock, zone)
     if not found.agree:
         raise BadInput("clock", found.words.removesuffix("."), "plan when the two agree")
 
@@ -121,8 +113,6 @@ def agreed_clock(book: Book) -> SteadyClock:
     BadInput
         If the newest event of the book lies minutes ahead of the machine's clock.
     """
-    from argentry.desk.bench.run import clock_for
-
     clock = clock_for(book)
     found = compare(clock, UTC)
     if not found.agree:
@@ -146,7 +136,6 @@ def book_clock(
     by : str
         Who says so.
     """
-    from argentry.desk.bench.run import clock_for
     from argentry.desk.book import studio_book
     from argentry.desk.moments import zone_of
 
@@ -178,8 +167,6 @@ def set_clock(book: Book, clock: SteadyClock, by: str) -> int:
     int
         How many runs were moved.
     """
-    from argentry.desk.bench.run import adding
-
     with adding:
         by_how_much = -clock.ahead()
         now = clock.now() + by_how_much

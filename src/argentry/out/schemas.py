@@ -33,6 +33,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.demo.write import Demo
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+    from argentry.desk.house_clock import ClockCheck
     from argentry.desk.learning.batch import Batch
     from argentry.desk.learning.causes import AllLearned, WhyPlate, WhyStudio
     from argentry.desk.learning.comparison import Comparison
@@ -102,6 +103,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "stock_use": ("argentry stock use", LotNow),
         "stock_list": ("argentry stock list", Stock),
         "book_check": ("argentry book check", BookCheck),
+        "book_clock": ("argentry book clock", ClockCheck),
         "book_backup": ("argentry book backup", Backup),
         "book_restore": ("argentry book restore", Restored),
         "book_export": ("argentry book export", Exported),

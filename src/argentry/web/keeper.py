@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING
 
-from argentry.desk.house_clock import check_house
+from argentry.desk.house_clock import compare
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,7 @@ class Keeper:
 
     def compare_clocks(self) -> str:
         """Return what is to be said of the clocks: once when they are found apart, else nothing."""
-        found = check_house(self._house)
+        found = compare(self._house.clock, self._house.zone)
         was, self._apart = self._apart, not found.agree
         return "" if was else found.words
 

@@ -24,7 +24,8 @@ from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE
-from argentry.desk.bench.run import adding, open_runs, readings_of
+from argentry.desk.bench.run import open_runs, readings_of
+from argentry.desk.clock import adding
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event

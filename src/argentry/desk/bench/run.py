@@ -5,7 +5,6 @@ Screens know nothing of rules: they send what a hand did and show what comes bac
 
 from __future__ import annotations
 
-import threading
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
@@ -15,7 +14,7 @@ from argentry.bench import reactions as bench_react
 from argentry.bench.event_check import NOT_UNDONE, check_body, read_incoming
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.state_json import event_dict, state_dict
-from argentry.book.log import Stored, append, last_at, last_seq
+from argentry.book.log import Stored, append
 from argentry.book.log import events as read_events
 from argentry.book.log import known as logged
 from argentry.book.log import runs as read_runs
@@ -23,7 +22,8 @@ from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE, open_run, own_event
-from argentry.desk.clock import SteadyClock, steady_clock
+from argentry.desk.clock import SteadyClock, adding
+from argentry.desk.house_clock import clock_for
 from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
 from argentry.records.event import Event
@@ -66,7 +66,6 @@ HEARD = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
     "corrected",
 )  # fmt: skip
-adding = threading.Lock()  # one at a time: what fits is judged by what is stored
 
 
 @dataclass(frozen=True)
@@ -99,11 +98,6 @@ class Added:
 
     stored: tuple[Stored, ...]
     refused: tuple[Refused, ...]
-
-
-def clock_for(book: Book) -> SteadyClock:
-    """Return a steady clock that starts after the last event of the book."""
-    return steady_clock(last_at(book), last_seq(book))
 
 
 def state(book: Book, run: str, now: datetime | None = None) -> RunState:

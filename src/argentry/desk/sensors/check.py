@@ -13,6 +13,7 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.desk.clock import span_words
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -196,11 +197,3 @@ def stale_words(quantity: Quantity, at: datetime, now: datetime) -> str:
     return "the last one is {age} old; is the sensor alive and its clock right?".format(
         age=span_words(age)
     )
-
-
-def span_words(seconds: float) -> str:
-    """Return a span in the largest whole unit that fits: ``"3 h"``."""
-    for size, unit in ((86400.0, "d"), (3600.0, "h"), (60.0, "min")):
-        if seconds >= 2 * size or (unit == "min" and seconds >= size):
-            return f"{seconds / size:.0f} {unit}"
-    return f"{seconds:.0f} s"

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
-from argentry.desk.house_clock import check_house, house_zone, set_clock
+from argentry.desk.house_clock import compare, set_clock
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import page
 
@@ -15,7 +15,7 @@ router = APIRouter(include_in_schema=False)
 
 def _page(request: Request, moved: int | None = None) -> Response:
     house = request.app.state.house
-    values = {"clock": check_house(house), "zone": house_zone(house), "moved": moved}
+    values = {"clock": compare(house.clock, house.zone), "zone": house.zone, "moved": moved}
     return page(request, "clock.html", values)
 
 

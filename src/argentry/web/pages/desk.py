@@ -15,7 +15,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
-from argentry.desk.house_clock import check_house
+from argentry.desk.house_clock import compare
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.out.numbers import numbers_line
@@ -47,7 +47,7 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         "studio": house.studio,
         "caller": caller_of(request),
         "here": request.url.path,
-        "clock_words": check_house(house).words,
+        "clock_words": compare(house.clock, house.zone).words,
     }
     answer: Response = request.app.state.templates.TemplateResponse(
         request, name, {**shared, **values}, status_code=status
