@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -12,7 +13,12 @@ from argentry.records import studio as rec
 from argentry.records.weather import Weather
 
 
+# A plate of these plans needs this much: whether two plates fit is about the plan, not the seed.
+DOSE = {"development_dose_kj_m2": 783.0, "development_dose_sigma_stops": 0.6}
+
+
 def studio(**changes):
+    changes["habits"] = replace(changes.pop("habits", rec.Habits()), **DOSE)
     values = {
         "name": "Trial room",
         "site": rec.Site("Invented yard", 43.0, -2.0, 200.0, "Europe/Madrid"),

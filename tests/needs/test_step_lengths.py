@@ -278,7 +278,7 @@ def test_a_run_may_be_opened_at_night(book):
     night = datetime(2026, 12, 21, 22, 0, tzinfo=UTC)
     state = made.Table(book, made.studio(), start=night).open("A1")
     assert state.step("expose").planned_s == 240.0  # the trade's four minutes
-    assert state.step("develop").planned_s == 7200.0
+    assert state.step("develop").planned_s == 4200.0  # its seventy
 
 
 def reading(what, value, unit, at=NOON, step=None):

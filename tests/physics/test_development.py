@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import development as red
 from argentry.physics.dose import cumulative_j_m2
@@ -13,12 +12,6 @@ from argentry.physics.stops import even_draws
 
 DAY = cumulative_j_m2(np.full(300, 100.0), 60.0)  # five hours of 100 W/m2
 DOSES = red.dose_range_j_m2(600_000.0, 0.5)  # 100 min of it
-
-
-def test_the_starting_dose_is_its_minutes_of_the_reference_light():
-    minutes = trade.value("development", "reference_minutes")
-    light = trade.value("development", "reference_light")
-    assert red.development_dose_j_m2() == pytest.approx(minutes * 60.0 * light)
 
 
 def test_a_plate_put_out_in_time_is_ripe_when_the_rule_of_three_says():

@@ -1,0 +1,191 @@
+"""Derive the trade's starting dose of development light from the makers' notes behind it.
+
+Run from anywhere: ``python builders/dose_seed.py`` prints the working; with ``--check`` it ends
+with 1 unless `trade/data` holds what comes out. Nobody has published a dose in physical units, so
+each note's minutes are multiplied by the light its maker may have had. That light is a range, told
+in stops, and a note counts by the inverse square of its doubt: the sun over a frame is known to a
+stop, a lamp "at about a foot" to three. How fast a lamp's plates were cannot say more of the sun.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from math import exp, hypot, log, log2, pi, sqrt
+
+import numpy as np
+
+from argentry import trade
+from argentry.physics.lamp import black_body_spectrum
+from argentry.physics.light import on_plane
+from argentry.physics.sky import Atmosphere, clear_sky, development_band
+from argentry.physics.stops import Z80, spread
+
+WIDTH = 2.0 * Z80  # of a range that holds four of five, in standard deviations
+
+
+@dataclass(frozen=True)
+class Note:
+    """A maker's note: how long plates lay under the red filter, and in what light.
+
+    Attributes
+    ----------
+    name : str
+        Who and when.
+    minutes : tuple of float
+        Shortest and longest told. [min]
+    light : tuple of float
+        Least and most light behind the filter that the note allows. [W/m2]
+    scatter_stops : float
+        Of the middle of the minutes, from plate to plate. [stops]
+    """
+
+    name: str
+    minutes: tuple[float, float]
+    light: tuple[float, float]
+    scatter_stops: float
+
+    @property
+    def dose_kj_m2(self) -> float:
+        """Geometric middle. [kJ/m2]."""
+        return 0.06 * sqrt(self.minutes[0] * self.minutes[1] * self.light[0] * self.light[1])
+
+    @property
+    def doubt_stops(self) -> float:
+        """Standard deviation. [stops]."""
+        return hypot(log2(self.light[1] / self.light[0]) / WIDTH, self.scatter_stops)
+
+
+def sunlight_w_m2(elevation_deg: float, plane: str, cut_on_nm: float | None = None) -> float:
+    """Light behind the filter under a clear sky, of the project's own model. [W/m2]."""
+    cut = trade.value("light", "filter_cut_on") if cut_on_nm is None else cut_on_nm
+    height = np.array([elevation_deg])
+    sky = clear_sky(height, np.ones(1), development_band(cut), Atmosphere())
+    albedo = trade.value("light", "ground_albedo")
+    return float(on_plane(sky, height, plane, albedo=albedo)[0])
+
+
+def lamp_w_m2(power_w: float, metres: float, kelvin: float, gain: float) -> float:
+    """Light of a glowing wire behind the filter: gain x power / (4 pi r^2), its red share. [W/m2]."""
+    band = development_band(trade.value("light", "filter_cut_on"))
+    spectrum = black_body_spectrum(band.wavelength_nm, kelvin)
+    share = float(np.trapezoid(spectrum * band.weight, band.wavelength_nm))
+    radiated = trade.value("development", "halogen_radiated") * power_w
+    return gain * radiated * share / (4.0 * pi * metres**2)
+
+
+def notes() -> tuple[Note, ...]:
+    """The notes, each with the least and the most light that its words allow."""
+    return (
+        Note(
+            "Sun, 60 to 90 min (alternativafotografica, 2009)",
+            (60.0, 90.0),
+            # from a frame laid level under a sun 40 degrees high to one facing a sun of 60 degrees
+            (sunlight_w_m2(40.0, "horizontal"), sunlight_w_m2(60.0, "sun")),
+            log2(90.0 / 60.0) / WIDTH,
+        ),
+        Note(
+            "200 W lamp at about a foot, 3 h and 5.5 h (J. A. Lewis, 2008)",
+            (180.0, 330.0),
+            # from a bare household bulb a fifth farther to a halogen reflector a fifth nearer
+            (lamp_w_m2(200.0, 0.366, 2700.0, 1.0), lamp_w_m2(200.0, 0.244, 3000.0, 4.0)),
+            log2(330.0 / 180.0) / sqrt(2.0) / sqrt(2.0),  # of two plates, and of their mean
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Seed:
+    """What comes out.
+
+    Attributes
+    ----------
+    dose_kj_m2 : float
+        Weighted geometric mean of the notes. [kJ/m2]
+    notes_stops, filter_stops, plate_stops, sigma_stops : float
+        Doubt left by the notes, by the filter's edge (common to all of them), from plate to plate,
+        and all three together. [stops]
+    minutes : tuple of float
+        Low, middle and high length in the light of the sun note. [min]
+    """
+
+    dose_kj_m2: float
+    notes_stops: float
+    filter_stops: float
+    plate_stops: float
+    sigma_stops: float
+    minutes: tuple[float, float, float]
+
+
+def seed() -> Seed:
+    """Weigh the notes."""
+    told = notes()
+    weights = [one.doubt_stops**-2 for one in told]
+    logs = [log(one.dose_kj_m2) for one in told]
+    dose = exp(sum(w * x for w, x in zip(weights, logs, strict=True)) / sum(weights))
+    cut = trade.facts("light")["filter_cut_on"]
+    edges = [sunlight_w_m2(60.0, "sun", one) for one in (cut.low, cut.high)]
+    parts = (
+        sum(weights) ** -0.5,
+        log2(edges[0] / edges[1]) / WIDTH,
+        trade.value("decide", "end_point_log_sd") / log(2.0),
+    )
+    sigma = hypot(*parts)
+    low, _, high = spread(dose, sigma).tolist()
+    least, most = told[0].light
+    middle = sqrt(least * most)
+    return Seed(
+        dose, *parts, sigma, (low / 0.06 / most, dose / 0.06 / middle, high / 0.06 / least)
+    )
+
+
+def expected() -> dict[str, float]:
+    """The figures of `trade/data`, rounded as they are written there."""
+    found = seed()
+    dose = float(round(found.dose_kj_m2, -1))
+    low, _, high = spread(dose, round(found.sigma_stops, 2)).tolist()
+    return {
+        "dose": dose,
+        "dose low": float(round(low, -1)),
+        "dose high": float(round(high, -1)),
+        "dose_sigma": round(found.sigma_stops, 2),
+        "low_minutes": 5.0 * round(found.minutes[0] / 5.0),
+        "typical_minutes": 5.0 * round(found.minutes[1] / 5.0),
+        "high_minutes": 5.0 * round(found.minutes[2] / 5.0),
+    }
+
+
+def stated() -> dict[str, float]:
+    """The same figures as `trade/data` has them."""
+    fact = trade.facts("development")["dose"]
+    step = next(one for one in trade.toml("steps")["step"] if one["key"] == "develop")
+    return {
+        "dose": fact.value,
+        "dose low": fact.low,
+        "dose high": fact.high,
+        "dose_sigma": trade.value("development", "dose_sigma"),
+        **{f"{one}_minutes": step[f"{one}_minutes"] for one in ("low", "typical", "high")},
+    }
+
+
+def main() -> int:
+    """Print the working; compare with the data when asked."""
+    for one in notes():
+        print(
+            f"{one.name}: {one.light[0]:.1f} to {one.light[1]:.1f} W/m2, "
+            f"{one.dose_kj_m2:.0f} kJ/m2 within {one.doubt_stops:.2f} stops"
+        )
+    found = seed()
+    print(
+        f"doubt: notes {found.notes_stops:.2f}, filter {found.filter_stops:.2f}, "
+        f"plate to plate {found.plate_stops:.2f}, together {found.sigma_stops:.2f} stops"
+    )
+    wanted, have = expected(), stated()
+    for key, value in wanted.items():
+        mark = "" if have[key] == value else f"   <- trade/data has {have[key]:g}"
+        print(f"{key:16s} {value:g}{mark}")
+    return int("--check" in sys.argv and wanted != have)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
