@@ -102,7 +102,7 @@ def test_on_another_day_or_without_a_plan_nothing_is_wanted(table):
 
 def test_the_real_planner_offers_what_the_day_still_holds(table):
     """Hours late the second plate no longer fits; taken, the new plan stands and is kept."""
-    table.wait(4.6 * 3600.0)
+    table.wait(5.2 * 3600.0)
     body = body_of(table)
     second = table.state().plates[1]
     assert body["left_out"] == [second.id]
