@@ -134,9 +134,7 @@ def seed() -> Seed:
     low, _, high = spread(dose, sigma).tolist()
     least, most = told[0].light
     middle = sqrt(least * most)
-    return Seed(
-        dose, *parts, sigma, (low / 0.06 / most, dose / 0.06 / middle, high / 0.06 / least)
-    )
+    return Seed(dose, *parts, sigma, (low / 0.06 / most, dose / 0.06 / middle, high / 0.06 / least))
 
 
 def expected() -> dict[str, float]:

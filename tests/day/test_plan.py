@@ -12,7 +12,6 @@ from argentry.errors import BadInput
 from argentry.records import studio as rec
 from argentry.records.weather import Weather
 
-
 # A plate of these plans needs this much: whether two plates fit is about the plan, not the seed.
 DOSE = {"development_dose_kj_m2": 783.0, "development_dose_sigma_stops": 0.6}
 

@@ -26,10 +26,10 @@ def test_the_data_hold_what_the_builder_derives(builder):
 
 
 def test_the_seed_lies_amid_its_sources_not_above_them(builder):
-    """The four figures that the notes come to: before, the seed stood 0.70 stop above their mean."""
+    """Before, the seed stood 0.70 stop above the mean of the four figures the notes come to."""
     light = 145.0  # W/m2, a frame facing a sun of 60 degrees
     lamp = builder.lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
-    told = [0.06 * minutes * w for minutes, w in ((60, light), (90, light), (180, lamp), (330, lamp))]
+    told = [0.06 * one for one in (60 * light, 90 * light, 180 * lamp, 330 * lamp)]
     middle = prod(told) ** 0.25
     assert abs(log2(development_dose_j_m2() / 1000.0 / middle)) < 0.2
 
