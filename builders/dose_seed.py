@@ -66,7 +66,7 @@ def sunlight_w_m2(elevation_deg: float, plane: str, cut_on_nm: float | None = No
 
 
 def lamp_w_m2(power_w: float, metres: float, kelvin: float, gain: float) -> float:
-    """Light of a glowing wire behind the filter: gain x power / (4 pi r^2), its red share. [W/m2]."""
+    """Light of a glowing wire behind the filter: the red share of g P / (4 pi r^2). [W/m2]."""
     band = development_band(trade.value("light", "filter_cut_on"))
     spectrum = black_body_spectrum(band.wavelength_nm, kelvin)
     share = float(np.trapezoid(spectrum * band.weight, band.wavelength_nm))
