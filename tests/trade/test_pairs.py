@@ -8,8 +8,15 @@ import pytest
 from argentry.errors import BadInput
 from argentry.needs.recipe import recipe_check
 
-with Path(__file__).with_name("pairs.csv").open(encoding="utf-8") as stream:
-    PAIRS = list(csv.DictReader(line for line in stream if not line.startswith("#")))
+HERE = Path(__file__).parent
+
+
+def rows(name):
+    with (HERE / name).open(encoding="utf-8") as stream:
+        return list(csv.DictReader(line for line in stream if not line.startswith("#")))
+
+
+PAIRS = rows("pairs.csv")
 
 
 def answer(*ingredients):
@@ -26,7 +33,9 @@ def test_there_are_200_pairs_each_with_its_source():
     assert {pair["answer"] for pair in PAIRS} == {"refused", "passes", "unknown"}
 
 
-@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair['a']} + {pair['b']}")
+@pytest.mark.parametrize(
+    "pair", PAIRS + rows("spellings.csv"), ids=lambda pair: f"{pair['a']} + {pair['b']}"
+)
 def test_each_pair(pair):
     for a, b in ((pair["a"], pair["b"]), (pair["b"], pair["a"])):
         for dress in (str, str.upper, str.lower):

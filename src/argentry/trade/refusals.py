@@ -241,13 +241,13 @@ def _compound(word: str) -> tuple[Found, ...]:
     """Return the hazards in joined words, as *Jodlösung*; nothing if a part is unknown."""
     for end in range(3, len(word) + 1):
         part, rest = word[:end], word[end:]
-        first = _named().get((part, False))
-        if first is None and not (part in _fillers() and end > 3):
+        named = _named().get((part, False))
+        if not named and not (part in _fillers() and end > 3):
             continue
-        more = _compound(rest) if rest and rest not in _fillers() else ()
-        if rest and rest not in _fillers() and not more:
-            continue
-        if hazards := tuple(f for f in (first, *more) if f and HARMLESS not in f.classes):
+        hazards = (named,) if named and HARMLESS not in named.classes else ()
+        hazards += _compound(rest)
+        told = not rest or rest in _fillers() or (rest, False) in _named() or _compound(rest)
+        if told and hazards:
             return hazards
     return ()
 
