@@ -38,6 +38,7 @@ _WITHIN = {  # what within a formula puts it into a class
 _TYPO = 0.82  # likeness at which an unknown word is taken for a known hazard
 _ANYWHERE = 5  # letters from which on a stem is found within a word, not only at its beginning
 _PLURAL = "(?:e?[nrs]|e)?"
+_LONGEST = 60  # letters of a word that may be taken apart
 _TAKEN = "~"  # stands where a term was understood
 _LETTERS = {"æ": "a", "œ": "o", "ø": "o", "ae": "a", "oe": "o", "ue": "u", "ph": "f"}
 
@@ -239,16 +240,16 @@ def _by_formula(token: str) -> Iterator[str]:
 
 def _compound(word: str) -> tuple[Found, ...]:
     """Return the hazards in joined words, as *Jodlösung*; nothing if a part is unknown."""
-    for end in range(3, len(word) + 1):
+    for end in range(3, len(word) + 1 if len(word) <= _LONGEST else 0):
         part, rest = word[:end], word[end:]
         named = _named().get((part, False))
         if not named and not (part in _fillers() and end > 3):
             continue
         hazards = (named,) if named and HARMLESS not in named.classes else ()
-        hazards += _compound(rest)
-        told = not rest or rest in _fillers() or (rest, False) in _named() or _compound(rest)
-        if told and hazards:
-            return hazards
+        more = _compound(rest)
+        told = not rest or rest in _fillers() or (rest, False) in _named()
+        if (told or more) and (hazards or more):
+            return (*hazards, *more)
     return ()
 
 
