@@ -53,6 +53,46 @@ def test_keys_that_others_build_on():
     assert "0.1 ppm" in answer["limits"]
 
 
+def test_the_last_seconds_add_to_the_coat():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    last = fume(Fuming(25.0, **box))["last"]
+    assert last["seconds"] == 8.0
+    assert last["grown_nm"] == pytest.approx(3.0, abs=0.1)  # 8 s of 0.37 nm/s
+    low, high = last["grown_nm_80"]
+    assert low == pytest.approx(0.66, abs=0.05)  # the box just swept
+    assert high == pytest.approx(8.3, abs=0.1)  # and one that stood shut
+    assert last["judged_nm"] == pytest.approx(25.0 - last["grown_nm"])
+    assert last["judged_colour"] == "gold"
+    assert last["judged_at_seconds"] < fume(Fuming(25.0, **box))["seconds"]
+    cold = fume(Fuming(25.0, box_temperature_c=10.0, gap_mm=20.0))["last"]
+    assert cold["grown_nm"] < 0.5 * last["grown_nm"]
+    none = fume(Fuming(25.0, back_seconds=0.0, **box))["last"]
+    assert (none["grown_nm"], none["judged_nm"]) == (0.0, 25.0)
+
+
+def test_the_studio_s_own_last_seconds():
+    habits = replace(STUDIO.habits, back_over_iodine_s=4.0)
+    own = fume(Fuming(25.0), StudioNow(replace(STUDIO, habits=habits)))["last"]
+    assert own["seconds"] == 4.0
+    assert own["grown_nm"] < fume(Fuming(25.0), StudioNow(STUDIO))["last"]["grown_nm"]
+
+
+def test_a_cold_plate_and_damp_air_slow_it_a_little_and_widen_the_range():
+    def told(**more):
+        answer = fume(Fuming(25.0, box_temperature_c=20.0, gap_mm=20.0, **more))
+        low, high = answer["seconds_80"]
+        return answer["seconds"], high / low
+
+    usual, width = told()
+    damp, damp_width = told(humidity_pct=95.0)
+    cold, cold_width = told(plate_temperature_c=8.0)
+    warm, _ = told(plate_temperature_c=30.0)
+    assert warm < usual < damp < 1.1 * usual
+    assert usual < cold < 1.1 * usual
+    assert width < damp_width
+    assert width < cold_width
+
+
 def test_the_studio_s_first_box_and_room():
     answer = fume(Fuming(45.0), StudioNow(STUDIO))
     assert answer["box"]["name"] == "Old box"

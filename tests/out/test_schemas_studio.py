@@ -97,6 +97,7 @@ development_dose_sigma_stops = 0.4
 interlayer_nm = 3
 interlayer_silver = 0.5
 interlayer_growth_nm = 9
+back_over_iodine_s = 5
 good_share = 0.5
 longest_pose_min = 30
 good_share_plates = 8

@@ -24,6 +24,13 @@ if TYPE_CHECKING:
     "--swept/--rested", "swept", default=None, help="Box just opened, or shut for minutes."
 )
 @click.option("--plate-temp", "plate_temperature_c", type=CELSIUS, help="Plate, °C.")
+@click.option("--humidity", "humidity_pct", type=float, help="Relative humidity of the room, %.")
+@click.option(
+    "--back-s",
+    "back_seconds",
+    type=float,
+    help="Seconds back over iodine in the dark after the colour is judged; 0 for none.",
+)
 @click.option("--size", help="Plate size by name (default: quarter).")
 @click.option("--area-cm2", type=float, help="Plate area, cm2, in place of a size.")
 @click.option("--tilt-mm", type=MM, help="Gap at one edge more than at the other, mm.")
@@ -67,6 +74,10 @@ HEAD = (
     "[bold]{middle}[/] over iodine for {nm:g} nm ({how}); four times in five between {low} and "
     "{high}."
 )
+LAST = (
+    "{seconds:g} s add {grown:.1f} nm ({low:.1f} to {high:.1f}); judge {colour}{nm:.0f} nm before "
+    "them, at {at}"
+)
 TURN = "{turn}; half the coat is on at {half}"
 ACROSS = "{nm:.1f} nm ({percent:.1f} %)"
 COMPUTED_WITH = (
@@ -108,6 +119,21 @@ def _show(answer: FumeAnswer) -> None:
         "turn the plate (half time, common practice)",
         TURN.format(turn=_time(answer.turn_plate_at_seconds), half=_time(answer.half_coat_seconds)),
     )
+    last = answer.last
+    if last.seconds:
+        low_nm, high_nm = last.grown_nm_80
+        table.add_row(
+            "back over iodine, in the dark",
+            LAST.format(
+                seconds=last.seconds,
+                grown=last.grown_nm,
+                low=low_nm,
+                high=high_nm,
+                colour=f"{last.judged_colour}, " if last.judged_colour else "",
+                nm=last.judged_nm,
+                at=_time(last.judged_at_seconds),
+            ),
+        )
     spread = answer.unevenness
     table.add_row(
         "difference across the plate", ACROSS.format(nm=spread.nm, percent=100 * spread.relative)

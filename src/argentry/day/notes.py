@@ -10,6 +10,7 @@ from argentry import trade
 from argentry.needs.camera import lens_transmission
 from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
+from argentry.needs.over_iodine import back_over_iodine_s, last_seconds
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
 from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
@@ -340,6 +341,9 @@ def materials(area_cm2: float, planned: Planned) -> tuple[Amount, ...]:
     )
 
 
+JUDGED = "{last.judged_nm:.0f} nm ({last.judged_colour}), then {last.seconds:g} s back in the dark"
+
+
 def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
     """Return the coat aimed at: thickness, colour, its screen colour and the time over iodine.
 
@@ -368,11 +372,14 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
             box_temperature_c=box.box_temperature_c,
         )
     )
+    last = last_seconds(box, studio.habits.coat_nm, back_over_iodine_s(studio))
+    judged = {"judged at": JUDGED.format(last=last)} if last.seconds else {}
     return {
         "thickness": f"{studio.habits.coat_nm:g} nm",
         "colour": f"{report.colour}, {cycle}",
         "srgb": report.srgb,
         "over iodine": over_iodine,
+        **judged,
     }
 
 

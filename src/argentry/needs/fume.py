@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import expm1
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.choose import choose
 from argentry.needs.numbers import factor_log_sd, numbers_in_use
-from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
+from argentry.needs.over_iodine import (
+    BoxToday,
+    back_over_iodine_s,
+    last_seconds,
+    seconds_over_iodine,
+)
 from argentry.physics import fuming
 from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.evenness import relative_rate_per_k
@@ -52,6 +58,10 @@ class Fuming:
         Measured over computed seconds; one that is given counts as known. [1]
     film_k_m2_s : float or None
         Rate of a film that slows itself. [m2/s] None: no such film.
+    humidity_pct : float or None
+        Relative humidity of the room. [%]
+    back_seconds : float or None
+        Back over iodine in the dark after the colour was judged; 0 for none. [s]
     pressure_hpa, elevation_m : float or None
         Air pressure [hPa], or the height it follows from [m].
     size : str or None
@@ -72,6 +82,8 @@ class Fuming:
     rested: bool | None = None
     box_factor: float | None = None
     film_k_m2_s: float | None = None
+    humidity_pct: float | None = None
+    back_seconds: float | None = None
     pressure_hpa: float | None = None
     elevation_m: float | None = None
     size: str | None = None
@@ -99,12 +111,18 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
     own = choose(
         "--box", asked.box, studio.boxes if studio else (), "name its studio with --studio"
     )
+    if asked.plate_temperature_c is not None:
+        check_range("plate temperature (--plate-temp)", asked.plate_temperature_c, -30, 100, "°C")
+    if asked.humidity_pct is not None:
+        check_range("--humidity", asked.humidity_pct, 0, 100, "%")
     box = _box(asked, studio, own)
     area, size = _area(asked, studio)
     h, known = asked.thickness_nm, box.geometry
     ways = {way: seconds_over_iodine(replace(box, rested=way), h) for way in (True, False)}
     seconds = ways[box.rested]
     half = seconds_over_iodine(box, h / 2).middle
+    back = back_over_iodine_s(studio) if asked.back_seconds is None else asked.back_seconds
+    check_range("--back-s", back, 0, 600, "s")
     spread = Unevenness(
         **fuming.evenness(
             box.gap_mm,
@@ -117,7 +135,6 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         )
     )
     plate_c = _first(asked.plate_temperature_c, None, box.box_temperature_c)
-    check_range("plate temperature (--plate-temp)", plate_c, -30.0, 100.0, "°C")
     margin = float(
         fuming.convection_margin_k(box.gap_mm, box.box_temperature_c, plate_c, box.pressure_pa)
     )
@@ -139,6 +156,7 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         unevenness=spread,
         turn_plate_at_seconds=seconds.middle / 2,
         half_coat_seconds=half,
+        last=last_seconds(box, h, back),
         around=_around(h, box),
         per_kelvin=float(relative_rate_per_k(box.box_temperature_c)),
         convection_margin_k=margin,
@@ -207,6 +225,8 @@ def _box(asked: Fuming, studio: Studio | None, own: IodineBox | None) -> BoxToda
         box_factor=check_range("box factor (--box-factor)", factor, 0.05, 20.0, ""),
         factor_log_sd=0.0 if asked.box_factor is not None else factor_log_sd(own),
         film_resistance=film,
+        plate_temperature_c=asked.plate_temperature_c,
+        humidity_pct=_first(asked.humidity_pct, studio and studio.room.relative_humidity_pct, None),
     )
 
 
@@ -267,7 +287,10 @@ WARM_BOX = (
 )
 NOT_TUNED = "This box is not tuned yet: log the seconds and the colour of every plate."
 CRYSTALS = "The crystals' own temperature counts, not the room's: {percent:.0f} % per kelvin."
-DAMP = "Damp slows iodising by an unknown amount: log the humidity; nothing is added for it."
+DAMP = (
+    "Damp air, a cold plate and worked silver slow iodising; by how much is not published. Their "
+    "part here is a weak guess ({percent:+.0f} %) and widens the range: log humidity and plate."
+)
 SWEPT = "Every opening sweeps the box, a turn of the plate too: what follows starts slower."
 
 
@@ -293,5 +316,6 @@ def _warnings(
 def _notes(box: BoxToday) -> list[str]:
     per_kelvin = 100.0 * float(relative_rate_per_k(box.box_temperature_c))
     out = [NOT_TUNED] if box.box_factor == 1.0 else []
-    out += [CRYSTALS.format(percent=per_kelvin), DAMP]
+    slower = 100.0 * expm1(box.slowing[0])
+    out += [CRYSTALS.format(percent=per_kelvin), DAMP.format(percent=slower)]
     return [*out, SWEPT] if box.rested else out

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp, hypot
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from argentry import trade
 from argentry.needs.numbers import box_spread, factor_log_sd
-from argentry.physics import fuming, fuming_range
+from argentry.physics import film_growth, fuming, fuming_range
 from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.coat_words import colour_word
+from argentry.records.answers.fume import LastSeconds
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
     from argentry.records.studio import IodineBox, Studio
@@ -43,6 +48,8 @@ class BoxToday:
         How well the factor is known: standard deviation of its logarithm. [1]
     film_resistance : float or None
         Of a film that slows itself. [s/m2]
+    plate_temperature_c, humidity_pct : float or None
+        Plate and air of the room; None: as warm as the crystals, and the usual. [°C, %]
     """
 
     name: str | None
@@ -55,6 +62,16 @@ class BoxToday:
     box_factor: float
     factor_log_sd: float
     film_resistance: float | None = None
+    plate_temperature_c: float | None = None
+    humidity_pct: float | None = None
+
+    @property
+    def slowing(self) -> tuple[float, float]:
+        """What plate, damp and worked silver add to the logarithm of the seconds; its spread."""
+        log, sd = film_growth.slowing(
+            self.box_temperature_c, self.plate_temperature_c, self.humidity_pct
+        )
+        return float(log), float(sd)
 
     @property
     def geometry(self) -> Mapping[str, Any]:
@@ -65,11 +82,17 @@ class BoxToday:
             "pressure_pa": self.pressure_pa,
             "cover_share": self.cover_share,
             "crystal_spacing_mm": self.crystal_spacing_mm,
-            "box_factor": self.box_factor,
+            "box_factor": self.box_factor * exp(self.slowing[0]),
         }
 
 
-def box_today(studio: Studio, held_c: float | None = None) -> BoxToday:
+def box_today(
+    studio: Studio,
+    held_c: float | None = None,
+    *,
+    plate_c: float | None = None,
+    humidity_pct: float | None = None,
+) -> BoxToday:
     """Return the studio's first box.
 
     Parameters
@@ -78,6 +101,8 @@ def box_today(studio: Studio, held_c: float | None = None) -> BoxToday:
         The studio.
     held_c : float or None
         Temperature of the crystals, as read; None: as the box is held in the studio's room. [°C]
+    plate_c, humidity_pct : float or None
+        Plate and air as read; None: as warm as the crystals, and the studio's room. [°C, %]
     """
     box: IodineBox = studio.boxes[0]
     return BoxToday(
@@ -90,6 +115,8 @@ def box_today(studio: Studio, held_c: float | None = None) -> BoxToday:
         rested=box.rested,
         box_factor=box.box_factor,
         factor_log_sd=factor_log_sd(box),
+        plate_temperature_c=plate_c,
+        humidity_pct=studio.room.relative_humidity_pct if humidity_pct is None else humidity_pct,
     )
 
 
@@ -104,17 +131,72 @@ def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
         Coat wanted. [nm]
     """
     known = {**box.geometry, "film_resistance": box.film_resistance, "rested": box.rested}
-    low, high = fuming_range.seconds_range(
-        thickness_nm, box_spread=box_spread(box.factor_log_sd), **known
-    )
+    spread = hypot(box_spread(box.factor_log_sd), box.slowing[1])
+    low, high = fuming_range.seconds_range(thickness_nm, box_spread=spread, **known)
     middle = fuming.seconds_to_thickness(thickness_nm, **known)
     return Range(float(low), float(middle), float(high))
 
 
+def back_over_iodine_s(studio: Studio | None) -> float:
+    """Return how long a plate lies back over iodine after its colour was judged. [s]."""
+    own = studio.habits.back_over_iodine_s if studio else None
+    return trade.value("steps", "reset_seconds") if own is None else own
+
+
+def grown_back(box: BoxToday, seconds: float) -> Range:
+    """Return the coat that some seconds back over iodine add after a look at the plate. [nm].
+
+    How full of vapour the box is by then decides, and nobody knows it: from just swept by its lid,
+    through settled, to full because it stood shut while the plate was judged.
+
+    Parameters
+    ----------
+    box : BoxToday
+        The box.
+    seconds : float
+        Over iodine after the look. [s]
+    """
+    known = {**box.geometry, "film_resistance": box.film_resistance}
+    low, high = (
+        float(fuming.thickness_after(seconds, rested=way, **known)) for way in (False, True)
+    )
+    settled = seconds * float(fuming.steady_rate_nm_s(**box.geometry))
+    return Range(low, min(max(settled, low), high), high)
+
+
+def last_seconds(box: BoxToday, thickness_nm: float, seconds: float) -> LastSeconds:
+    """Return what the seconds back over iodine add, and the coat to judge before them.
+
+    Parameters
+    ----------
+    box : BoxToday
+        The box.
+    thickness_nm : float
+        Coat wanted in the end. [nm]
+    seconds : float
+        Over iodine after the look. [s]
+    """
+    grown = grown_back(box, seconds)
+    judged = max(0.0, thickness_nm - grown.middle)
+    known = judged <= trade.value("film", "thickness_high_nm")
+    return LastSeconds(
+        seconds=seconds,
+        grown_nm=grown.middle,
+        grown_nm_80=(grown.low, grown.high),
+        judged_nm=judged,
+        judged_colour=colour_word(judged)[0] if known else None,
+        judged_at_seconds=seconds_over_iodine(box, judged).middle,
+    )
+
+
 def computed_seconds(
-    box: BoxToday, thickness_nm: ArrayLike, held_c: ArrayLike
+    box: BoxToday,
+    thickness_nm: ArrayLike,
+    held_c: ArrayLike,
+    plate_c: ArrayLike | None = None,
+    humidity_pct: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
-    """Return the seconds to many coats in one box at many temperatures: what learning sets beside.
+    """Return the seconds to many coats in one box on many days: what learning sets beside.
 
     Parameters
     ----------
@@ -122,6 +204,10 @@ def computed_seconds(
         The box.
     thickness_nm, held_c : array_like, shape (n,)
         Coats and the crystals' temperatures. [nm, °C]
+    plate_c, humidity_pct : array_like, shape (n,), optional
+        Plates and the room's air; NaN where they were not read. [°C, %]
     """
     known = {**box.geometry, "box_temperature_c": held_c, "rested": box.rested}
-    return fuming.seconds_to_thickness(thickness_nm, **known)
+    known["box_factor"] = box.box_factor
+    log, _ = film_growth.slowing(held_c, plate_c, humidity_pct)
+    return np.asarray(fuming.seconds_to_thickness(thickness_nm, **known) * np.exp(log))

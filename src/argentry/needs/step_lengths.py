@@ -134,7 +134,8 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
         return None
     checked("box", held, "fuming", "box_temperature")
     said = "box" if air.box_c is not None or box.temperature_c is not None else "room and box"
-    over = _over_iodine(box_today(studio, held), studio.habits.coat_nm)
+    box_now = box_today(studio, held, humidity_pct=air.room_rh_pct)
+    over = _over_iodine(box_now, studio.habits.coat_nm)
     return Length(over.middle, over.low, over.high, HELD_AT.format(what=said, held=held))
 
 

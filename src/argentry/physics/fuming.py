@@ -13,8 +13,7 @@ multiplies the whole.
 
 The rate at which crystals give off vapour and silver takes it is a hundred thousand times that of
 diffusion (Hertz-Knudsen: 0.03 s/m against 2500 s/m over 20 mm), so neither enters.
-Damp is known to slow iodising, without a figure: it is logged and has no effect here
-(Metallurgical Transactions, doi 10.1007/BF02644494, abstract).
+What plate, damp and worked silver add is a weak prior of its own (`film_growth`).
 """
 
 from __future__ import annotations

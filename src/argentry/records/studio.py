@@ -341,6 +341,8 @@ class Habits:
         Share of silver in that layer. [1]
     interlayer_growth_nm : float or None
         Coat over which that layer comes to 63 % of its thickness. [nm]
+    back_over_iodine_s : float or None
+        Back over iodine in the dark after the colour was judged. [s]
     good_share : float or None
         Share of plates that come out good. [1]
     good_share_plates : int
@@ -362,6 +364,7 @@ class Habits:
     interlayer_nm: float | None = None
     interlayer_silver: float | None = None
     interlayer_growth_nm: float | None = None
+    back_over_iodine_s: float | None = None
     good_share: float | None = None
     good_share_plates: int = 0
     polished: int = 0

@@ -18,7 +18,12 @@ from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.makings import Gathered, from_table, gather
-from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
+from argentry.desk.numbers.own_numbers import (
+    coat_at_exposure_nm,
+    coat_nm,
+    learned_numbers,
+    light_offsets,
+)
 from argentry.errors import BadInput
 from argentry.needs.numbers import studio_now
 from argentry.records.plate import STAGES, Making
@@ -191,6 +196,20 @@ def test_the_numbers_of_the_invented_year_come_back(demo):
     assert shade.plates + sun.plates == len(numbers.exposures)
     in_sun = tuple(one for one in numbers.exposures if one.group == "sun")
     assert light_offsets(replace(numbers, exposures=in_sun)) == (), "one light lies off no other"
+
+
+def test_last_seconds_that_are_a_habit_are_part_of_every_coat(demo):
+    # The same seconds then made more coat than the colour showed: a faster box.
+    _, plates = demo
+    studio = plates.studio
+    habit = replace(studio.habits, back_over_iodine_s=8.0)
+    own = replace(plates, studio=replace(studio, habits=habit))
+    before = learned_numbers(plates, with_odds=False).of("box_factor")
+    after = learned_numbers(own, with_odds=False).of("box_factor")
+    assert 0.8 * before.value < after.value < 0.95 * before.value
+    coated = next(one for one in plates.makings if coat_nm(one) is not None)
+    assert coat_at_exposure_nm(studio, coated) == coat_nm(coated)
+    assert 1.0 < coat_at_exposure_nm(own.studio, coated) - coat_nm(coated) < 6.0
 
 
 def test_what_was_learned_goes_into_the_studio(demo):

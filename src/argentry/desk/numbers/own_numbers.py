@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from math import nan
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from argentry.learn.numbers.speed import learn_exposure, light_given, offsets, s
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import in_order, succeeded
-from argentry.needs.over_iodine import box_today, computed_seconds
+from argentry.needs.over_iodine import box_today, computed_seconds, grown_back
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
@@ -40,6 +41,17 @@ NO_STUDIO = (
     "Plate speed, box factor and dose are not calculated: they need a studio's place, lens and "
     "box. Name one with --studio DIR."
 )
+
+
+class _TimedCoat(NamedTuple):
+    """A coat whose seconds, box and colour are known; NaN for what was not read."""
+
+    seconds: float
+    nm: float
+    box_c: float
+    plate_c: float
+    humidity_pct: float
+    day: date
 
 
 @dataclass(frozen=True)
@@ -108,14 +120,14 @@ class _Seen:
     """What plates tell of the studio's numbers: each row ends with its day, or has one."""
 
     exposures: tuple[GradedExposure, ...]
-    coats: tuple[tuple[float, float, float, date], ...]  # seconds, nm and degrees C of the box
+    coats: tuple[_TimedCoat, ...]
     ends: tuple[tuple[float, str, date], ...]  # dose [kJ/m2] and how it came out
 
     def until(self, day: date) -> _Seen:
         """Return what was told before that day."""
         return _Seen(
             tuple(one for one in self.exposures if one.day is None or one.day < day),
-            tuple(one for one in self.coats if one[-1] < day),
+            tuple(one for one in self.coats if one.day < day),
             tuple(one for one in self.ends if one[-1] < day),
         )
 
@@ -124,7 +136,7 @@ def _seen(studio: Studio, makings: Sequence[Making], start_iso: float) -> _Seen:
     lamp = studio.frames[0].lamp is not None
     return _Seen(
         graded_exposures(studio, makings, start_iso),
-        _timed_coats(makings),
+        _timed_coats(studio, makings),
         () if lamp else _end_points(studio, makings),
     )
 
@@ -162,6 +174,26 @@ def coat_nm(making: Making) -> float | None:
     return found if found is not None and 0.0 < found <= THICKEST_NM else None
 
 
+def coat_at_exposure_nm(studio: Studio, making: Making) -> float | None:
+    """Return the coat with what the studio's last seconds back over iodine added to it. [nm].
+
+    Parameters
+    ----------
+    studio : Studio
+        Its habit; none set adds nothing.
+    making : Making
+        The plate; its box's temperature as read, else as the studio holds it.
+    """
+    judged, seconds = coat_nm(making), studio.habits.back_over_iodine_s
+    if judged is None or not seconds:
+        return judged
+    held = number_of(making, "box_c")
+    fact = trade.facts("fuming")["box_temperature"]
+    if held is not None and not fact.low <= held <= fact.high:
+        held = None
+    return min(judged + grown_back(box_today(studio, held), seconds).middle, THICKEST_NM)
+
+
 def graded_exposures(
     studio: Studio, makings: Sequence[Making], start_iso: float
 ) -> tuple[GradedExposure, ...]:
@@ -177,7 +209,7 @@ def graded_exposures(
     ]
     found = []
     for shot in shots(studio, judged):
-        needed = dose_needed(studio, shot, coat_nm(shot.making), start_iso)
+        needed = dose_needed(studio, shot, coat_at_exposure_nm(studio, shot.making), start_iso)
         if needed is None:
             continue
         stops = light_given(shot.dose_j_m2, needed)
@@ -196,26 +228,40 @@ def graded_exposures(
     return tuple(found)
 
 
-def _timed_coats(makings: Sequence[Making]) -> tuple[tuple[float, float, float, date], ...]:
+def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[_TimedCoat, ...]:
     """Return the coats whose seconds, box and colour are known."""
     fact = trade.facts("fuming")["box_temperature"]
     coats = []
     for one in makings:
-        seconds, nm = number_of(one, "fuming_seconds"), coat_nm(one)
+        seconds, nm = number_of(one, "fuming_seconds"), coat_at_exposure_nm(studio, one)
         held = number_of(one, "box_c")
         if seconds is None or nm is None or held is None or seconds <= 0.0:
             continue
         if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
-            coats.append((seconds, nm, held, one.day))
+            plate, damp = number_of(one, "plate_c"), number_of(one, "room_rh_pct")
+            coats.append(
+                _TimedCoat(
+                    seconds,
+                    nm,
+                    held,
+                    nan if plate is None else plate,
+                    nan if damp is None else damp,
+                    one.day,
+                )
+            )
     return tuple(coats)
 
 
 def _box_factor(studio: Studio, seen: _Seen) -> Learned:
     box, coats = studio.boxes[0], seen.coats
-    measured = [seconds for seconds, *_ in coats]
-    days = [day for *_, day in coats]
+    measured = [one.seconds for one in coats]
+    days = [one.day for one in coats]
     computed = computed_seconds(
-        box_today(studio), [nm for _, nm, *_ in coats], [held for _, _, held, _ in coats]
+        box_today(studio),
+        [one.nm for one in coats],
+        [one.box_c for one in coats],
+        [one.plate_c for one in coats],
+        [one.humidity_pct for one in coats],
     ).tolist()
     found = box_factor(measured, computed, days, box.name)
     times = box.box_factor

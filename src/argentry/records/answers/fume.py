@@ -94,6 +94,34 @@ class FumedPlate:
 
 
 @dataclass(frozen=True)
+class LastSeconds:
+    """What the seconds back over iodine add, after the colour was judged.
+
+    Attributes
+    ----------
+    seconds : float
+        Back over iodine. [s]
+    grown_nm : float
+        Coat that they add, in a box that has settled. [nm]
+    grown_nm_80 : tuple of float
+        The same in a box just swept, and in one that stood shut meanwhile. [nm]
+    judged_nm : float
+        Coat to be judged before them. [nm]
+    judged_colour : str or None
+        Its colour word; None beyond the words.
+    judged_at_seconds : float
+        When it is there. [s]
+    """
+
+    seconds: float
+    grown_nm: float
+    grown_nm_80: tuple[float, float]
+    judged_nm: float
+    judged_colour: str | None
+    judged_at_seconds: float
+
+
+@dataclass(frozen=True)
 class FumeAnswer:
     """Seconds over iodine to a wanted thickness.
 
@@ -121,6 +149,8 @@ class FumeAnswer:
         When to turn the plate. [s]
     half_coat_seconds : float
         When half the coat is on. [s]
+    last : LastSeconds
+        The last seconds back over iodine.
     around : tuple of FumingAt
         The same at other box temperatures.
     per_kelvin : float
@@ -161,6 +191,7 @@ class FumeAnswer:
     unevenness: Unevenness
     turn_plate_at_seconds: float
     half_coat_seconds: float
+    last: LastSeconds
     around: tuple[FumingAt, ...]
     per_kelvin: float
     convection_margin_k: float
