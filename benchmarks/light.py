@@ -75,7 +75,7 @@ def forget() -> None:
     from argentry.physics import sky
 
     trade.arrays.cache_clear()
-    for kept in (sky._spectra, sky._laid_out, sky._heights, sky.exposure_band):  # noqa: SLF001
+    for kept in (sky._spectra, sky._laid_out, sky._heights, sky._twilight, sky.exposure_band):  # noqa: SLF001
         kept.cache_clear()
     sky.development_band.cache_clear()
 

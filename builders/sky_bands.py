@@ -41,7 +41,10 @@ def chebyshev(low: float, high: float, count: int) -> np.ndarray:
 
 
 def spectrum(elevation: np.ndarray, aod: float, pressure: float, albedo: float) -> tuple:
-    """Beam and diffuse light at the earth's mean distance, shape (wavelength, elevation)."""
+    """Beam and diffuse light (wavelength, elevation), and the sun's beyond the air (wavelength,).
+
+    All at the earth's mean distance.
+    """
     zenith = 90.0 - elevation
     out = pvlib.spectrum.spectrl2(
         apparent_zenith=zenith,
@@ -57,7 +60,8 @@ def spectrum(elevation: np.ndarray, aod: float, pressure: float, albedo: float) 
         alpha=trade.value("light", "angstrom_exponent"),
     )
     distance = pvlib.irradiance.get_extra_radiation(DAY_OF_YEAR, method="spencer", solar_constant=1)
-    return out["wavelength"], out["dni"] / distance, out["dhi"] / distance
+    beyond = out["dni_extra"][:, 0] / distance
+    return out["wavelength"], out["dni"] / distance, out["dhi"] / distance, beyond
 
 
 def build() -> dict[str, np.ndarray]:
@@ -70,7 +74,7 @@ def build() -> dict[str, np.ndarray]:
     haze = chebyshev(np.log(AOD_STRETCH), np.log(HIGHEST_AOD + AOD_STRETCH), AOD_NODES)
     aods = np.exp(haze) - AOD_STRETCH
     pressures = chebyshev(*PRESSURE_PA, PRESSURE_NODES)
-    wavelength = spectrum(elevation, 0.0, pressures[0], 0.0)[0]
+    wavelength, _, _, beyond = spectrum(elevation, 0.0, pressures[0], 0.0)
     shape = (AOD_NODES, PRESSURE_NODES, ELEVATION_NODES, len(wavelength))
     diffuse, reflectivity = np.empty(shape), np.empty((*shape[:2], shape[3]))
     with np.errstate(divide="ignore"):
@@ -94,13 +98,14 @@ def build() -> dict[str, np.ndarray]:
         "diffuse_ln": np.maximum(diffuse, darkest).astype(np.float32),
         "reflectivity": reflectivity.astype(np.float32),
         "ground_scale": ground_scale(wavelength),
+        "beyond_air": beyond,
     }
 
 
 def sky_reflectivity(aod: float, pressure: float) -> np.ndarray:
     """Recover r, equation 3-8, from what two grey grounds add: gain(a) = K r a / (1 - r a)."""
     high_sun = np.array([60.0])
-    wavelength, direct, black = spectrum(high_sun, aod, pressure, 0.0)
+    wavelength, direct, black, _ = spectrum(high_sun, aod, pressure, 0.0)
     low = (spectrum(high_sun, aod, pressure, 0.4)[2] - black)[:, 0]
     high = (spectrum(high_sun, aod, pressure, 0.8)[2] - black)[:, 0]
     lit = black[:, 0] > 1e-4  # W/m2 nm: elsewhere nothing is left to divide by

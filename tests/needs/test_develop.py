@@ -50,7 +50,7 @@ def test_put_out_at_13_20_in_june_it_is_ripe_in_the_afternoon():
 
 
 def test_a_late_start_is_never_silently_past_sunset():
-    answer = develop(PLACE, utc(12, 21, 14, 30), Frame())
+    answer = develop(PLACE, utc(12, 21, 15, 15), Frame())
     assert not answer["light_suffices"]
     assert answer["end"] is None
     assert answer["minutes"] is None

@@ -22,7 +22,7 @@ def test_planes_follow_their_formulas():
     assert plane("horizontal") == pytest.approx(level)
     assert plane("sun") == pytest.approx(100 + 0.75 * 20 + 0.25 * 0.2 * level)
     assert plane("shade") == pytest.approx(10 + 0.1 * level)
-    assert plane("overcast") == pytest.approx((0.396 + 0.1) * level)
+    assert plane("overcast") == pytest.approx((0.396 + 0.1) * 20)  # no sun, however free
     pane, view = trade.value("light", "window_pane_violet"), trade.value("light", "window_view")
     assert plane("window") == pytest.approx(pane * view * 20)
 

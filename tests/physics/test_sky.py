@@ -14,12 +14,32 @@ def light(band, elevation, **air):
     return sky.clear_sky(np.array([elevation]), ONE, band, sky.Atmosphere(**air))
 
 
-def test_below_the_horizon_there_is_no_light():
+def test_no_beam_once_the_disc_is_down_and_no_light_at_night():
     down = sky.clear_sky(
-        np.array([-20.0, -0.1, 0.0]), np.ones(3), sky.broad_band(), sky.Atmosphere()
+        np.array([-20.0, -12.0, -0.27]), np.ones(3), sky.broad_band(), sky.Atmosphere()
     )
     assert not down.beam_normal_w_m2.any()
-    assert not down.diffuse_horizontal_w_m2.any()
+    assert not down.diffuse_horizontal_w_m2[:2].any()
+
+
+def test_light_at_dusk_has_no_jump():
+    """A minute of sunset moves the sun a quarter of a degree or less; light follows evenly."""
+    height = np.arange(-12.0, 10.0, 0.02)
+    for band in (sky.exposure_band(), sky.development_band(590.0), sky.luminous_band()):
+        found = sky.clear_sky(height, np.ones_like(height), band, sky.Atmosphere())
+        most = found.diffuse_horizontal_w_m2.max()
+        assert (np.diff(found.diffuse_horizontal_w_m2) >= 0.0).all()
+        assert np.diff(found.diffuse_horizontal_w_m2).max() < 0.01 * most
+        assert found.diffuse_horizontal_w_m2[0] < 1e-5 * most
+        assert (np.diff(found.beam_normal_w_m2) >= 0.0).all()
+        assert np.diff(found.beam_normal_w_m2).max() < 0.01 * found.beam_normal_w_m2.max()
+
+
+def test_half_the_disc_stands_over_the_horizon_when_its_middle_is_at_it():
+    radius = trade.value("light", "sun_radius")
+    assert sky.disc_in_sight(np.array([-radius, 0.0, radius, 9.0])) == pytest.approx([0, 0.5, 1, 1])
+    # a segment of a circle half a radius from its middle: 1/3 - sqrt(3)/(4 pi)
+    assert sky.disc_in_sight(np.array([-radius / 2]))[0] == pytest.approx(0.1955, abs=1e-4)
 
 
 def test_the_sun_straight_overhead_is_within_the_table():

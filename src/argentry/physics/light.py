@@ -5,6 +5,8 @@ References
 .. [1] ISO 15469:2004 / CIE S 011, spatial distribution of daylight: the overcast sky.
 .. [2] F. Kasten and G. Czeplak, "Solar and terrestrial radiation dependent on the amount and type
    of cloud", Solar Energy 24 (1980) 177-189.
+.. [3] J. E. Hay, "Calculation of monthly mean solar radiation for horizontal and inclined
+   surfaces", Solar Energy 23 (1979) 301-307.
 """
 
 from __future__ import annotations
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Flags = NDArray[np.bool_]
 
+LOWEST_SINE = 0.01745  # of one degree: the beam's own stretch has no end at the horizon
 PLANES = ("sun", "horizontal", "shade", "window", "overcast")
 
 
@@ -88,15 +91,15 @@ def on_plane(
 ) -> Array:
     """Return the light on a plane.
 
-    The sky is taken as even (the violet sky nearly is); a sky brighter round the sun, as the usual
-    tilted-plane models have it, overstates the violet by some 17 % and is not used. With B the
-    beam, D diffuse and G all light on level ground, h the sun's height, a the ground's albedo:
+    The violet sky is taken as even, which it nearly is. Of the red sky's light, and of what a lux
+    meter sees, a share s comes from around the sun (`sky_on_tilt`). With B the beam, D diffuse and
+    G all light on level ground, h the sun's height, a the ground's albedo:
 
-    - ``"sun"``, square to the sun: B + (1 + sin h) D / 2 + (1 - sin h) a G / 2
+    - ``"sun"``, square to it: B + (s / sin h + (1 - s) (1 + sin h) / 2) D + (1 - sin h) a G / 2
     - ``"horizontal"``: B sin h + D
     - ``"shade"``, a wall in open shade: D / 2 + a G / 2
     - ``"window"``, beside a window without sun: pane x view of the window x D
-    - ``"overcast"``, a wall under the CIE overcast sky [1]: 0.396 G + a G / 2, all light diffuse
+    - ``"overcast"``, a wall under the CIE overcast sky [1]: (0.396 + a / 2) D, without any sun
 
     Parameters
     ----------
@@ -136,12 +139,41 @@ def on_plane(
     if plane == "horizontal":
         return np.asarray(level)
     if plane == "sun":
-        return np.asarray(
-            beam + diffuse * (0.5 + 0.5 * sine) + level * ((0.5 - 0.5 * sine) * albedo)
-        )
+        around_sun = beam * sky.around_sun_per_beam
+        seen = diffuse * sky_on_tilt(around_sun, sine, cos_incidence=1.0, cos_tilt=sine)
+        return np.asarray(beam + seen + level * ((0.5 - 0.5 * sine) * albedo))
     if plane == "shade":
         return np.asarray(0.5 * diffuse + (0.5 * albedo) * level)
-    return np.asarray((trade.value("light", "sky_vertical_overcast") + 0.5 * albedo) * level)
+    return np.asarray((trade.value("light", "sky_vertical_overcast") + 0.5 * albedo) * diffuse)
+
+
+def sky_on_tilt(
+    around_sun: Array, sine: Array, *, cos_incidence: float, cos_tilt: Array | float
+) -> Array:
+    """Return the sky's light on a tilted plane, as a share of its light on level ground.
+
+    What comes from around the sun falls on the plane as the beam does, the rest as from an even sky
+    [3]_.
+
+    Parameters
+    ----------
+    around_sun : NDArray[float64]
+        Share of the sky's light on level ground that comes from around the sun. [1]
+    sine : NDArray[float64]
+        Sine of the sun's height. [1]
+    cos_incidence : float
+        Cosine of the angle between the sun and the plane's normal. [1]
+    cos_tilt : NDArray[float64] or float
+        Cosine of the angle between the plane and level ground. [1]
+
+    Returns
+    -------
+    NDArray[float64]
+        [1]
+    """
+    share = np.minimum(around_sun, 1.0)
+    stretched = cos_incidence / np.maximum(sine, LOWEST_SINE)
+    return np.asarray(share * stretched + (1.0 - share) * (0.5 + 0.5 * cos_tilt))
 
 
 def check_plane(plane: str, where: str = "plane") -> str:
@@ -211,7 +243,8 @@ def clouded(
     share = np.asarray(global_share)
     dimmed = level * (np.power(share, power) if violet else share)
     least = trade.value("light", "diffuse_floor") * clear.diffuse_horizontal_w_m2
-    return SkyLight(np.asarray(beam), np.maximum(dimmed - beam * sine, least))
+    diffuse = np.maximum(dimmed - beam * sine, least)
+    return SkyLight(np.asarray(beam), diffuse, clear.around_sun_per_beam)
 
 
 def light_bands(

@@ -20,7 +20,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.physics.light import cloud_exponent, on_plane
+from argentry.physics.light import cloud_exponent, clouded, on_plane
 from argentry.physics.sky import (
     Atmosphere,
     Band,
@@ -188,6 +188,8 @@ def _agreed(meter: str) -> float:
 
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:
     sky = clear_sky(height, np.ones_like(height), band, air)
+    if plane == "overcast":  # as much light as the clear sky's, all of it diffuse
+        sky = clouded(sky, height, 0.0, 1.0, violet=False)
     pane = None if band.name == "exposure" else trade.value("light", "window_pane_visible")
     return on_plane(sky, height, plane, albedo=air.albedo, pane=pane)
 

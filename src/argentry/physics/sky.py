@@ -1,9 +1,12 @@
 """The clear sky's light in a band: direct beam and diffuse light, by sun height, haze and altitude.
 
-The spectrum is that of the Bird and Riordan model as pvlib computes it, kept in a table built by
-``builders/sky_bands.py`` (sun height x haze x air pressure x wavelength). For one atmosphere and
-one band the table is summed over wavelength once, laid out on a fine grid of sun heights and kept;
-each later question is a look-up. Below the horizon there is no light here: twilight is left out.
+From five degrees of sun up the spectrum is that of the Bird and Riordan model as pvlib computes it,
+kept in a table built by ``builders/sky_bands.py`` (sun height x haze x air pressure x wavelength).
+For one atmosphere and one band the table is summed over wavelength once, laid out on a fine grid of
+sun heights and kept; each later question is a look-up. The model has no light at the horizon, where
+the published daylight is some 500 lx; below five degrees diffuse light therefore follows that
+daylight [4]_, through dusk to twelve degrees below the horizon, where moonlight exceeds it. All
+bands fade alike.
 
 References
 ----------
@@ -12,6 +15,10 @@ References
    SERI/TR-215-2436 (1984).
 .. [2] ASTM G173-03, reference solar spectral irradiances.
 .. [3] ISO 2533:1975, standard atmosphere.
+.. [4] P. K. Seidelmann (ed.), "Explanatory Supplement to the Astronomical Almanac" (1992), section
+   9.9: illumination by the sun; see the table ``twilight``.
+.. [5] J. E. Hay, "Calculation of monthly mean solar radiation for horizontal and inclined
+   surfaces", Solar Energy 23 (1979) 301-307: the sky's light from around the sun.
 """
 
 from __future__ import annotations
@@ -25,6 +32,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.iodine import STANDARD_ATMOSPHERE_PA
+from argentry.physics.sun import refraction_deg
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,8 +42,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
-STEPS = 4096  # of sun height from 0 to 90 degrees in the laid-out band
-HIGHEST_AOD = 1.2
+LOWEST_DEG, TWILIGHT_BELOW_DEG = -12.0, 5.0
+STEPS = 4590  # of sun height from the lowest to 90 degrees in the laid-out band: 45 a degree
+HIGHEST_AOD, CLEAR_AIR_AOD = 1.2, 0.1
 PRESSURE_RANGE_PA = (45_000.0, 108_000.0)
 
 
@@ -78,12 +87,16 @@ class Band:
         Response, transmissions included [1], or lumens per watt for `luminous_band`.
     diffuse_factor : float
         What the model's diffuse light is multiplied with in this band. [1]
+    around_sun : float
+        Share of the diffuse light that would come from around the sun if the air took nothing from
+        the beam; 0 for an even sky. [1]
     """
 
     name: str
     wavelength_nm: Array
     weight: Array
     diffuse_factor: float = 1.0
+    around_sun: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -94,10 +107,14 @@ class SkyLight:
     ----------
     beam_normal_w_m2, diffuse_horizontal_w_m2 : NDArray[float64]
         Beam on a plane square to it, and diffuse light on level ground. [W/m2] (lx for lux)
+    around_sun_per_beam : NDArray[float64] or float
+        Share of the diffuse light that comes from around the sun, for each unit of beam [5]_.
+        [m2/W]
     """
 
     beam_normal_w_m2: Array
     diffuse_horizontal_w_m2: Array
+    around_sun_per_beam: Array | float = 0.0
 
 
 def _logistic(x: Array) -> Array:
@@ -172,7 +189,9 @@ def development_band(cut_on_nm: float, transmission: float | None = None) -> Ban
         trade.value("light", "development_end_width"),
     )
     weight = filter_passes(wavelength, cut_on_nm, transmission)
-    return Band("development", wavelength, weight * _logistic((end - wavelength) / end_width))
+    weight *= _logistic((end - wavelength) / end_width)
+    around_sun = trade.value("light", "red_around_sun")
+    return Band("development", wavelength, weight, around_sun=around_sun)
 
 
 def filter_passes(wavelength_nm: Array, cut_on_nm: float, transmission: float) -> Array:
@@ -193,7 +212,9 @@ def filter_passes(wavelength_nm: Array, cut_on_nm: float, transmission: float) -
 def luminous_band() -> Band:
     """Return the eye's band; light in it comes out in lux (683 lm/W times V(lambda))."""
     columns = trade.table("cie_observer_1931").columns
-    return Band("luminous", columns["wavelength_nm"], LUMENS_PER_WATT * columns["y_bar"])
+    weight = LUMENS_PER_WATT * columns["y_bar"]
+    around_sun = trade.value("light", "lux_around_sun")
+    return Band("luminous", columns["wavelength_nm"], weight, around_sun=around_sun)
 
 
 @lru_cache(maxsize=1)
@@ -249,10 +270,49 @@ def _lagrange(nodes: Array, at: Array) -> Array:
 
 @lru_cache(maxsize=1)
 def _heights() -> tuple[Array, Array]:
-    """Fine grid of sun heights [deg], and the weights from the table's nodes to it."""
+    """Fine grid of sun heights [deg], and the weights to it from the table's nodes.
+
+    Below the horizon the weights are those of the horizon.
+    """
     t = trade.arrays("sky_bands")
-    fine, stretch = np.linspace(0.0, 90.0, STEPS + 1), t["elevation_stretch_deg"]
-    return fine, _lagrange(np.log(t["elevation_deg"] + stretch), np.log(fine + stretch))
+    fine, stretch = np.linspace(LOWEST_DEG, 90.0, STEPS + 1), t["elevation_stretch_deg"]
+    over = np.log(np.maximum(fine, 0.0) + stretch)
+    return fine, _lagrange(np.log(t["elevation_deg"] + stretch), over)
+
+
+@lru_cache(maxsize=1)
+def _twilight() -> Array:
+    """Diffuse daylight below five degrees over that at five degrees, on the fine grid [1].
+
+    What is published is all light on level ground by the sun's true height; the model's beam is
+    taken off.
+    """
+    columns = trade.table("twilight").columns
+    fine, to_fine = _heights()
+    low = fine <= TWILIGHT_BELOW_DEG
+    true = np.linspace(LOWEST_DEG - 1.0, TWILIGHT_BELOW_DEG + 1.0, 500)
+    height = np.interp(fine[low], true + refraction_deg(true), true)
+    row = np.searchsorted(columns["lowest_deg"], height, side="right") - 1
+    row = np.maximum(row, 0)
+    powers = (height / 90.0)[:, None] ** np.arange(4.0)
+    coefficients = np.stack([columns[f"c{n}"][row] for n in range(4)], axis=1)
+    level = 10.0 ** (powers * coefficients).sum(axis=1)
+    beam, _ = _sums(luminous_band(), Atmosphere(aod500=CLEAR_AIR_AOD))
+    sine = np.sin(np.radians(np.maximum(fine[low], 0.0)))
+    diffuse = level - np.exp(to_fine[low] @ beam) * sine
+    return np.asarray(diffuse / diffuse[-1])
+
+
+def disc_in_sight(elevation_deg: Array) -> Array:
+    """Return the share of the sun's disc that stands over a level horizon [1].
+
+    Parameters
+    ----------
+    elevation_deg : NDArray[float64]
+        Height of the sun's middle. [deg]
+    """
+    x = np.clip(elevation_deg / trade.value("light", "sun_radius"), -1.0, 1.0)
+    return np.asarray(0.5 + (x * np.sqrt(1.0 - x * x) + np.arcsin(x)) / np.pi)
 
 
 @lru_cache(maxsize=32)
@@ -275,18 +335,28 @@ def _spectra(atmosphere: Atmosphere) -> tuple[Array, Array]:
     return np.asarray(beam), np.asarray(diffuse + bounced)
 
 
-@lru_cache(maxsize=256)
-def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
-    """Beam and diffuse light of one band on the fine grid of sun heights."""
+def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
+    """Logarithms of a band's beam, and diffuse light over sine of height, at the table's nodes."""
     grid = np.asarray(trade.arrays("sky_bands")["wavelength_nm"], dtype=np.float64)
     weights = band_weights(band, grid)
-    beam, diffuse = _spectra(atmosphere)
-    fine, to_fine = _heights()
     tiny = 1e-300
-    sums = np.log(np.stack([beam @ weights, diffuse @ weights], axis=1) + tiny)
-    laid = np.exp(to_fine @ sums)
-    diffuse_fine = laid[:, 1] * np.sin(np.radians(fine)) * band.diffuse_factor
-    return np.ascontiguousarray(laid[:, 0]), np.ascontiguousarray(diffuse_fine)
+    beam, diffuse = (np.log(one @ weights + tiny) for one in _spectra(atmosphere))
+    return beam, diffuse
+
+
+@lru_cache(maxsize=256)
+def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array, float]:
+    """Beam and diffuse light of one band on the fine grid, and `SkyLight.around_sun_per_beam`."""
+    fine, to_fine = _heights()
+    laid = np.exp(to_fine @ np.stack(_sums(band, atmosphere), axis=1))
+    diffuse = laid[:, 1] * np.sin(np.radians(fine)) * band.diffuse_factor
+    twilight = _twilight()
+    count = len(twilight)
+    diffuse[:count] = diffuse[count - 1] * twilight
+    t = trade.arrays("sky_bands")
+    beyond = float(t["beyond_air"] @ band_weights(band, np.asarray(t["wavelength_nm"], float)))
+    beam = np.ascontiguousarray(laid[:, 0]) * disc_in_sight(fine)
+    return beam, np.ascontiguousarray(diffuse), band.around_sun / beyond
 
 
 def clear_sky(
@@ -295,6 +365,7 @@ def clear_sky(
     """Return the light of a clear sky in a band.
 
     Above 8 degrees of sun height the model is good to 10 to 20 %; below it to 30 % or worse [1, 2].
+    How much faster red or violet fades at dusk than lux does is not known here.
 
     Parameters
     ----------
@@ -310,7 +381,7 @@ def clear_sky(
     Returns
     -------
     SkyLight
-        Arrays of shape (n,); zero when the sun's middle is below the level horizon. [W/m2]
+        Arrays of shape (n,); zero where the sun is 12 degrees or more below the horizon. [W/m2]
     """
     return clear_skies(elevation_deg, distance_factor, (band,), atmosphere)[band]
 
@@ -330,13 +401,18 @@ def clear_skies(
         The air.
     """
     elevation = np.asarray(elevation_deg, dtype=np.float64)
-    place = np.clip(elevation * (STEPS / 90.0), 0.0, STEPS - 1e-9)
+    place = np.clip((elevation - LOWEST_DEG) * (STEPS / (90.0 - LOWEST_DEG)), 0.0, STEPS - 1e-9)
     index = place.astype(np.int64)
     share = place - index
-    factor = np.where(elevation > 0.0, distance_factor, 0.0)
+    factor = np.where(elevation > LOWEST_DEG, distance_factor, 0.0)
 
     def at(values: Array) -> Array:
         low = values[index]
         return np.asarray((low + share * (values[index + 1] - low)) * factor)
 
-    return {band: SkyLight(*(at(v) for v in _laid_out(band, atmosphere))) for band in bands}
+    found = {}
+    for band in bands:
+        beam, diffuse, around_sun = _laid_out(band, atmosphere)
+        per_beam = around_sun / distance_factor if around_sun else 0.0
+        found[band] = SkyLight(at(beam), at(diffuse), per_beam)
+    return found

@@ -36,7 +36,9 @@ NOON_2000 = np.datetime64("2000-01-01T12:00:00", "ms")
 DAY_MS = 86_400_000
 KNOTS_PER_DAY = 4
 AIR_TEMPERATURE_C = 12.0  # for refraction only; 10 K change it by 4 %
-REFRACTION_FLOOR_DEG = -1.5  # below it the formula is meaningless and the sun is down
+# Below the floor the formula is meaningless and the sun is down: its lift there fades evenly, so
+# that dusk has no jump.
+REFRACTION_FLOOR_DEG, REFRACTION_ENDS_DEG = -1.5, -4.5
 
 
 @dataclass(frozen=True)
@@ -150,14 +152,16 @@ def refraction_deg(true_elevation_deg: Array, elevation_m: float = 0.0) -> Array
     Returns
     -------
     NDArray[float64]
-        Lift; zero more than 1.5 degrees below the horizon. [deg]
+        Lift; fades from 1.5 to 4.5 degrees below the horizon. [deg]
     """
     lift = np.zeros_like(true_elevation_deg)
-    up = true_elevation_deg > REFRACTION_FLOOR_DEG
-    e = true_elevation_deg[up]
+    near = true_elevation_deg > REFRACTION_ENDS_DEG
+    e = np.maximum(true_elevation_deg[near], REFRACTION_FLOOR_DEG)
     pressure = pressure_at_elevation_pa(elevation_m)
     thinning = pressure / 101_000.0 * 283.0 / (273.0 + AIR_TEMPERATURE_C)
-    lift[up] = thinning * 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
+    span = REFRACTION_FLOOR_DEG - REFRACTION_ENDS_DEG
+    fading = np.minimum((true_elevation_deg[near] - REFRACTION_ENDS_DEG) / span, 1.0)
+    lift[near] = fading * thinning * 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
     return lift
 
 

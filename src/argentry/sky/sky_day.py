@@ -69,6 +69,7 @@ class SkyDay:
                 band: SkyLight(
                     light.beam_normal_w_m2[cut],
                     light.diffuse_horizontal_w_m2[cut],
+                    np.broadcast_to(light.around_sun_per_beam, self.times_utc.shape)[cut],
                 )
                 for band, light in self.clear.items()
             },
