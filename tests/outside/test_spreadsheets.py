@@ -14,7 +14,8 @@ from odf import opendocument, table, teletype
 from odf import text as odf_text
 
 from argentry.exchange.plates.columns import column_names
-from argentry.exchange.sheets.file import read_sheet, tame
+from argentry.exchange.sheets.file import read_sheet
+from argentry.exchange.sheets.tame import tame
 
 ROWS = [
     [f"P{i}", date(2026, 1, 1 + i % 28), i / 7, "größer" if i % 2 else "=1+1"] for i in range(60)

@@ -11,7 +11,7 @@ from argentry.errors import BadInput
 from argentry.exchange.plates.into_book import compare, import_plates
 from argentry.exchange.plates.mapping import PlateMapping
 from argentry.exchange.plates.table import plates_from
-from argentry.exchange.sheets.file import Sheet
+from argentry.exchange.sheets.layout import Sheet
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 HEAD = ("plate", "date", "silver_um", "made_on", "commissioned", "room_c", "grade", "defects")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from argentry.exchange.plates.columns import columns
 from argentry.exchange.plates.mapping import PlateMapping, Source
 from argentry.exchange.plates.table import plates_from, read_plate_table
-from argentry.exchange.sheets.file import Sheet
+from argentry.exchange.sheets.layout import Sheet
 from argentry.records.ids import id_time, is_id
 
 HEAD = ("plate", "date")
@@ -123,7 +123,7 @@ def test_decimal_comma(given, kept):
     ("given", "decimal"),
     [
         *(
-            ("1.234,5", ","),
+            ("1.23,5", ","),
             ("21.5", ","),
             ("21,5", "."),
             ("=1+1", "."),

@@ -1,6 +1,8 @@
 """Tables of cells from CSV, ODS and XLSX: one table reads the same, damaged ones are refused."""
 
+import os
 from datetime import date, datetime
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -11,7 +13,9 @@ from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
 from argentry.errors import BadInput
-from argentry.exchange.sheets.file import COLUMNS, read_sheet, tame, untame
+from argentry.exchange.sheets.file import read_sheet
+from argentry.exchange.sheets.layout import COLUMNS, Layout
+from argentry.exchange.sheets.tame import tame, untame
 
 HEAD = ["plate", "date", "room_c", "grade", "remarks"]
 ROWS = [
@@ -70,11 +74,12 @@ def test_csv_with_a_mark_of_its_encoding(tmp_path, encoding):
     assert sheet.rows[0][1] == ("P1", "größer")
 
 
-def test_other_encoding_must_be_named(tmp_path):
-    path = write_csv(tmp_path / "p.csv", "plate,note\nP1,größer\n", "cp1252")
-    with pytest.raises(BadInput, match="not written in utf-8"):
-        read_sheet(path)
-    assert read_sheet(path, encoding="cp1252").rows[0][1] == ("P1", "größer")
+@pytest.mark.parametrize("encoding", ["cp1252", "latin-1", "utf-16-le", "utf-16-be"])
+def test_other_encodings_are_found(tmp_path, encoding):
+    path = write_csv(tmp_path / "p.csv", "plate,note\nP1,größer\n", encoding)
+    assert read_sheet(path).rows[0][1] == ("P1", "größer")
+    with pytest.raises(BadInput, match="not written in|zero bytes"):
+        read_sheet(path, encoding="cp1252" if "16" in encoding else "utf-8")
 
 
 def test_empty_rows_are_left_out_and_numbers_stay_those_of_the_file(tmp_path):
@@ -86,7 +91,7 @@ def test_empty_rows_are_left_out_and_numbers_stay_those_of_the_file(tmp_path):
 
 def test_head_further_down(tmp_path):
     path = write_csv(tmp_path / "p.csv", "My ledger of 2026;;\n;;\nplate;date\nP1;2026-06-21\n")
-    sheet = read_sheet(path, head_row=3)
+    sheet = read_sheet(path, layout=Layout(head_row=3))
     assert sheet.head == ("plate", "date")
     assert sheet.rows == ((4, ("P1", "2026-06-21")),)
 
@@ -127,9 +132,6 @@ def test_named_sheet(tmp_path):
     [
         ("", "no column is named"),
         ("plate,date\n", "no rows below the header row"),
-        ("plate,,date\nP1,,x\n", "column 2 has no name"),
-        ("plate,plate\nP1,P2\n", "two columns are named 'plate'"),
-        ("plate\nP1,P2\n", "row 2: there are more cells than the 1 columns"),
         ('plate,date\n"P1,2\n', "line 2: the line cannot be split"),
         ("plate\0,date\nP1,2\n", "holds zero bytes"),
         (",".join(f"c{i}" for i in range(COLUMNS + 1)) + "\n", f"there are {COLUMNS + 1} columns"),
@@ -143,9 +145,28 @@ def test_bad_csv_is_refused_in_one_sentence(tmp_path, text, match):
     assert "\n" not in str(told.value)
 
 
-def test_no_file_and_a_folder_are_refused(tmp_path):
-    for path in (tmp_path / "none.csv", tmp_path):
-        with pytest.raises(BadInput, match="there is no such file"):
+@pytest.mark.parametrize(
+    ("text", "head"),
+    [
+        ("plate,,date\nP1,,x\n", ("plate", "date")),
+        ("plate,,date\nP1,y,x\n", ("plate", "column B", "date")),
+        ("plate,plate\nP1,P2\n", ("plate", "plate (B)")),
+        ("plate,date\nP1,x,P2\n", ("plate", "date", "column C")),
+    ],
+)
+def test_columns_without_a_name_of_their_own_are_named_by_their_letter(tmp_path, text, head):
+    assert read_sheet(write_csv(tmp_path / "p.csv", text)).head == head
+
+
+def test_what_is_not_a_plain_file_is_refused_unopened(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    for path, match in (
+        (tmp_path / "none.csv", "there is no such file"),
+        (tmp_path, "this is not a plain file"),
+        (tmp_path / "pipe", "this is not a plain file"),
+        (Path("/dev/zero"), "this is not a plain file"),
+    ):
+        with pytest.raises(BadInput, match=match):
             read_sheet(path)
 
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import read_cell
-from argentry.exchange.plates.mapping import LUX, PlateMapping, fields, units
+from argentry.exchange.plates.mapping import LUX, PlateMapping, fields, units, units_of
+from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of
+from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Container, Iterable, Mapping, Sequence
     from zoneinfo import ZoneInfo
 
     from argentry.exchange.plates.mapping import Source
@@ -20,8 +23,8 @@ if TYPE_CHECKING:
 
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
-FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
 PROBLEM = "row {row}, column {column}: {what}; {right}."
+_AND = re.compile(r"\s*[,/+&\n]\s*|\s+(?:and|und|et|y|e)\s+")
 OWN = "own "  # before the name of a column that becomes a condition of its own
 
 
@@ -39,6 +42,8 @@ class TableProblem:
         What is wrong.
     right : str
         What would be right.
+    cell : str
+        The cell as a spreadsheet names it, such as ``"C7"``; empty where no single cell is meant.
     sentence : str
         All of it as one sentence.
     """
@@ -47,6 +52,7 @@ class TableProblem:
     column: str
     what: str
     right: str
+    cell: str = ""
     sentence: str = field(init=False)
 
     def __post_init__(self) -> None:
@@ -81,20 +87,27 @@ class RowReader:
 
     def values(
         self, number: int, cells: Sequence[Any]
-    ) -> tuple[Mapping[str, Any], list[TableProblem]]:
-        """Return the values of one row by field, own conditions under their column's name."""
+    ) -> tuple[Mapping[str, Any], list[TableProblem], set[str]]:
+        """Return the values of one row by field, its problems, and the columns read otherwise.
+
+        Own conditions stand under their column's name. A column is read otherwise than it is
+        written where a unit, a word, a date or a mark of the maker's own was translated.
+        """
         out: dict[str, Any] = {}
         problems: list[TableProblem] = []
+        changed: set[str] = set()
         for name, source in self.found.items():
-            column = fields()[name]
+            column, cell = fields()[name], cells[self.at[source.column]]
             try:
-                text = self._text(column, source, cells[self.at[source.column]], out.get("date"))
+                text = self._text(column, source, cell, out.get("date"))
                 value = read_cell(column, text, source.column)
                 if isinstance(value, date):
-                    _check_year(source, value)
+                    check_year(source, value)
             except BadInput as error:
                 problems.append(TableProblem(number, source.column, error.what, error.right))
                 continue
+            if cell is not None and text != plain(cell):
+                changed.add(source.column)
             if value is not None:
                 out[name] = value
         for name in self.own:
@@ -105,7 +118,7 @@ class RowReader:
                     problems.append(_long(number, name, value))
                 out[OWN + name] = value
         problems += _order_of_times(number, out, self.found)
-        return out, problems
+        return out, problems, changed
 
     def _known(self, cell: Any) -> bool:
         return cell is not None and str(cell).strip() not in ("", *self.mapping.missing)
@@ -120,9 +133,9 @@ class RowReader:
             return self._date(source, cell)
         if column.kind == "time":
             return self._time(source, cell, day)
-        text = _plain(cell)
+        text = plain(cell)
         if column.kind == "defects":
-            text = ";".join(source.words.get(part.strip(), part) for part in text.split(";"))
+            text = _defects(source, text)
         elif column.kind == "word":
             text = source.words.get(text, text)
         longest = LONGEST.get(column.name, LONGEST_TEXT)
@@ -137,19 +150,26 @@ class RowReader:
         return text
 
     def _number(self, column: Column, source: Source, cell: Any) -> str:
-        given = self._float(cell)
-        if given is None or not math.isfinite(given):
-            text = _plain(cell)[:40]
+        allowed = tuple(unit for unit in units_of(column) if unit not in CLOCKS)
+        if isinstance(cell, (bool, datetime, date)):
+            read = None
+        elif isinstance(cell, (int, float)):
+            read = float(cell), ""
+        else:  # a spreadsheet keeps 1:40 as a clock time
+            text = plain(cell).removesuffix(":00") if isinstance(cell, time) else plain(cell)
+            read = amount(text, self.mapping.decimal, allowed, _clock(source.unit))
+        if read is None or not math.isfinite(read[0]) or (not read[1] and source.unit in CLOCKS):
             raise BadInput(
                 source.column,
                 "{text!r} is not a number",
                 "give {allowed}",
-                text=text,
+                text=plain(cell)[:40],
                 allowed=column.allowed(),
             )
-        if not source.unit or source.unit == column.unit:
+        given, unit = read[0], read[1] or source.unit or column.unit
+        if unit == column.unit:
             return repr(given)
-        if source.unit == LUX:
+        if unit == LUX:
             # EV 15 is 81 920 lx, and one EV is a doubling (docs/nomenclature.md)
             if given <= 0:
                 raise BadInput(
@@ -159,57 +179,77 @@ class RowReader:
                     given=given,
                 )
             return repr(round(15 + math.log2(given / 81920), 3))
-        factor, offset = units()[column.unit][source.unit]
+        factor, offset = units()[column.unit][unit]
         # rounded far below what any maker measures, so that 70 °F reads as 21.1111111111
         return f"{(given + offset) * factor:.12g}"
-
-    def _float(self, cell: Any) -> float | None:
-        if isinstance(cell, bool):
-            return None
-        if isinstance(cell, (int, float)):
-            return float(cell)
-        text = str(cell).strip()
-        if self.mapping.decimal == ",":
-            if "." in text:
-                return None
-            text = text.replace(",", ".")
-        if not text.isascii() or "_" in text:
-            return None
-        try:
-            return float(text)
-        except ValueError:
-            return None
 
     def _date(self, source: Source, cell: Any) -> str:
         if isinstance(cell, datetime):
             return cell.date().isoformat()
         if isinstance(cell, date):
             return cell.isoformat()
-        form = source.form or self.mapping.date_format
-        return _parsed(source, str(cell), form).date().isoformat() if form else _plain(cell)
+        forms = source.form or self.mapping.date_format
+        return day_of(source, plain(cell), forms).isoformat() if forms else plain(cell)
 
     def _time(self, source: Source, cell: Any, day: Any) -> str:
         form = source.form or self.mapping.time_format
-        moment = _moment(source, cell, form)
+        if isinstance(cell, (datetime, time)):
+            moment: datetime | time | None = cell
+        else:
+            moment = moment_of(source, plain(cell), form, self.mapping.date_format)
         if moment is None:
-            return _plain(cell)
+            return plain(cell)
         if isinstance(moment, time):
             if not isinstance(day, date):
                 raise BadInput(source.column, "the time has no date", "correct the date first")
             moment = datetime.combine(day, moment)
-        _check_year(source, moment)
+        check_year(source, moment)
         if moment.tzinfo is None:
-            moment = _in_zone(source, moment, self.zone)
-        return moment.isoformat()
+            moment = in_zone(source, moment, self.zone, self.mapping.hours)
+        return "" if moment is None else moment.isoformat()
 
     def _free(self, cell: Any) -> float | str:
-        number = self._float(cell)
-        if number is not None and math.isfinite(number):
-            return number
-        return _plain(cell)
+        if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+            number: float | None = float(cell)
+        else:
+            number = plain_number(plain(cell), self.mapping.decimal)
+        return plain(cell) if number is None or not math.isfinite(number) else number
 
 
-def _plain(cell: Any) -> str:
+def _clock(unit: str) -> str:
+    """Return how a number with a colon is meant in a column of this unit."""
+    return {"min": "min:s", "h": "h:min"}.get(unit, unit if unit in CLOCKS else "")
+
+
+def _defects(source: Source, text: str) -> str:
+    """Return defects by our keys: the whole cell by its words, else each part of it."""
+    if text in source.words:
+        return source.words[text]
+    ours = (source.words.get(part, part) for part in parts_of(text, source.words))
+    return ";".join(one for one in ours if one)
+
+
+def parts_of(text: str, words: Container[str] = ()) -> list[str]:
+    """Return the defects that a cell names, each as it is written.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    words : container of str
+        Words that stay whole though they hold a sign that parts others.
+    """
+    out: list[str] = []
+    for part in (part.strip() for part in text.split(";")):
+        if part in words or "@" in part:
+            out.append(part)
+        else:
+            out += [one.strip() for one in _AND.split(part)]
+    return [part for part in out if part]
+
+
+def plain(cell: Any) -> str:
+    """Return a cell as text, whatever a spreadsheet keeps it as."""
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
@@ -217,68 +257,6 @@ def _plain(cell: Any) -> str:
     if isinstance(cell, (datetime, date, time)):
         return cell.isoformat()
     return str(cell).strip()
-
-
-def _moment(source: Source, cell: Any, form: str) -> datetime | time | None:
-    """Return the moment or clock time of a cell, or None when it is neither."""
-    if isinstance(cell, (datetime, time)):
-        return cell
-    text = _plain(cell)
-    if form:
-        read = _parsed(source, text, form)
-        return read if "%d" in form or "%j" in form or "%F" in form else read.timetz()
-    try:
-        return datetime.fromisoformat(text)
-    except ValueError:
-        try:
-            return time.fromisoformat(text)
-        except ValueError:
-            return None
-
-
-def _parsed(source: Source, text: str, form: str) -> datetime:
-    try:
-        return datetime.strptime(text, form)  # noqa: DTZ007 - the zone is added by the caller
-    except ValueError:
-        raise BadInput(
-            source.column,
-            "{text!r} is not written as {form}",
-            "correct it, or the form",
-            text=text[:40],
-            form=form,
-        ) from None
-
-
-def _check_year(source: Source, moment: date) -> None:
-    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
-        raise BadInput(
-            source.column,
-            "the year {year} is not possible",
-            "write the year with four digits",
-            year=moment.year,
-        )
-
-
-def _in_zone(source: Source, moment: datetime, zone: ZoneInfo) -> datetime:
-    """Return a wall-clock time with its offset; refuse one that the clocks left out."""
-    local = moment.replace(tzinfo=zone)
-    if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != moment:
-        raise BadInput(
-            source.column,
-            "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward",
-            "correct it, or give its offset",
-            moment=moment,
-            key=zone.key,
-        )
-    if local.utcoffset() != local.replace(fold=1).utcoffset():
-        raise BadInput(
-            source.column,
-            "{moment:%Y-%m-%d %H:%M} came twice in {key}: clocks went back",
-            "give its offset, for example +01:00",
-            moment=moment,
-            key=zone.key,
-        )
-    return local
 
 
 def _order_of_times(

@@ -7,7 +7,7 @@ import io
 from typing import TYPE_CHECKING, Any
 
 from argentry.exchange.plates.columns import column_names
-from argentry.exchange.sheets.file import tame
+from argentry.exchange.sheets.tame import tame
 from argentry.records.plate import STAGES
 from argentry.trade.steps import stage_of
 

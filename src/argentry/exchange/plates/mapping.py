@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
@@ -11,7 +12,11 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from argentry.errors import BadInput, did_you_mean, unknown
 from argentry.exchange.plates.columns import columns
-from argentry.exchange.sheets.file import ENCODINGS, read_bytes
+from argentry.exchange.plates.days import ISO, OR
+from argentry.exchange.plates.numbers import CLOCKS, DECIMALS, DURATIONS
+from argentry.exchange.sheets.file import read_bytes
+from argentry.exchange.sheets.grid import ENCODINGS
+from argentry.exchange.sheets.layout import MOST_IN_ROW, Layout
 from argentry.records.plate import STAGES
 from argentry.records.run import OUTWARD
 from argentry.trade.columns import Column
@@ -36,9 +41,10 @@ class Source:
     unit : str
         Unit it is given in; empty: the field's own.
     form : str
-        Pattern of a date or time, such as ``"%d.%m.%Y"``; empty: ISO 8601.
+        Pattern of a date or time, such as ``"%d.%m.%Y"``, or several parted by ``" or "``; one
+        may be ``"ISO"``. Empty: ISO 8601.
     words : Mapping[str, str]
-        The maker's word to ours; other words pass unchanged.
+        The maker's word to ours, empty for "not known"; other words pass unchanged.
     """
 
     column: str
@@ -56,17 +62,25 @@ class PlateMapping:
     fields : Mapping[str, Source]
         Field of `fields` to its source; fields not named are looked for under their own name.
     separator, encoding : str
-        Of a CSV file; an empty separator is found from the head row.
+        Of a CSV file; empty: found.
     decimal : str
-        ``"."`` or ``","``, of numbers written as text.
+        One of `DECIMALS`, of numbers written as text; empty: a point, and thousands not parted.
     date_format, time_format : str
         Patterns of all dates and times without one of their own; empty: ISO 8601.
     time_zone : str
         Zone of times without an offset; empty: the studio's.
     sheet : str
         Sheet of a spreadsheet; empty: the first.
-    head_row : int
-        Row that names the columns.
+    head_row, head_rows : int
+        First row that names the columns, and how many do.
+    plates_in_row : int
+        How often the columns of a plate stand side by side.
+    divider : str
+        What parts two plates within one cell; empty: nothing does.
+    repeat : tuple of str
+        Columns in which an empty cell means "as above".
+    hours : Mapping[str, str]
+        Times that the clocks left out or had twice, to the offset that was meant.
     missing : tuple of str
         Cells that mean "not known", beside empty ones.
     skip : tuple of str
@@ -75,19 +89,33 @@ class PlateMapping:
 
     fields: Mapping[str, Source] = field(default_factory=dict)
     separator: str = ""
-    encoding: str = "utf-8"
-    decimal: str = "."
+    encoding: str = ""
+    decimal: str = ""
     date_format: str = ""
     time_format: str = ""
     time_zone: str = ""
     sheet: str = ""
     head_row: int = 1
+    head_rows: int = 1
+    plates_in_row: int = 1
+    divider: str = ""
+    repeat: tuple[str, ...] = ()
+    hours: Mapping[str, str] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
     skip: tuple[str, ...] = ()
 
+    def layout(self) -> Layout:
+        """Return how the table lies in its file."""
+        lead = self.fields["plate"].column if "plate" in self.fields else "plate"
+        return Layout(
+            self.head_row, self.head_rows, self.plates_in_row, self.divider, lead, self.repeat
+        )
 
-TEXTS = ("separator", "date_format", "time_format", "time_zone", "sheet")
-HEAD_KEYS = (*TEXTS, "encoding", "decimal", "head_row", "missing", "skip")
+
+TEXTS = ("separator", "date_format", "time_format", "time_zone", "sheet", "divider")
+COUNTS = {"head_row": 1000, "head_rows": 2, "plates_in_row": MOST_IN_ROW}
+LISTS = ("missing", "skip", "repeat")
+HEAD_KEYS = (*TEXTS, *COUNTS, *LISTS, "encoding", "decimal", "hours")
 
 # Beside the columns of docs/plates-csv.md a mapping may fill these of the book.
 _MORE = tuple(
@@ -142,6 +170,7 @@ def units() -> Mapping[str, Mapping[str, tuple[float, float]]]:
 def units_of(column: Column) -> tuple[str, ...]:
     """Return the units in which a field may be given, its own first."""
     extra = (LUX,) if column.name == "meter_ev" else ()
+    extra += tuple(CLOCKS) if column.unit in DURATIONS else ()
     return (column.unit, *units().get(column.unit, {}), *extra)
 
 
@@ -202,17 +231,28 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
                 value=value,
                 encodings=", ".join(ENCODINGS),
             )
-        if key == "decimal" and value not in (".", ","):
-            raise BadInput(place, "{value!r} is not a decimal sign", "give . or ,", value=value)
+        if key == "decimal" and value not in DECIMALS:
+            raise BadInput(
+                place,
+                "{value!r} is not a decimal sign",
+                "give . or , or either",
+                value=value,
+            )
         if key == "time_zone":
             _check_zone(place, value)
         if key in ("date_format", "time_format"):
             _check_form(place, value)
-        if key == "head_row" and (type(value) is not int or not 1 <= value <= 1000):
+        if key in COUNTS and (type(value) is not int or not 1 <= value <= COUNTS[key]):
             raise BadInput(
-                place, "{value!r} is not a row", "give a whole number from 1 to 1000", value=value
+                place,
+                "{value!r} is not a count",
+                "give a whole number from 1 to {most}",
+                value=value,
+                most=COUNTS[key],
             )
-        if key in ("missing", "skip"):
+        if key == "hours":
+            value = _hours(place, value)  # noqa: PLW2901 - as it is kept
+        if key in LISTS:
             items = value if isinstance(value, list) else [value]
             value = tuple(str(item).strip() for item in items)  # noqa: PLW2901 - as it is kept
         mapping = replace(mapping, **{key: value})
@@ -271,11 +311,31 @@ def _source(where: str, column: Column, entry: Any) -> Source:
             where, "words must be a table of words", 'write words = { "yours" = "ours" }'
         )
     for word in words.values():
-        if column.kind == "word" and word not in column.words:
+        if column.kind == "word" and word not in ("", *column.words):
             raise BadInput(
                 where, "{word!r} is not known", "use {allowed}", word=word, allowed=column.allowed()
             )
     return Source(entry["column"].strip(), str(unit), str(form), dict(words))
+
+
+def _hours(where: str, given: Any) -> Mapping[str, str]:
+    right = 'write "2026-10-25T02:30" = "+02:00"'
+    if not isinstance(given, dict):
+        raise BadInput(where, "hours must be a section", right)
+    for moment, offset in given.items():
+        try:
+            known = datetime.fromisoformat(f"{moment}{offset}" if offset else moment)
+        except (ValueError, TypeError):
+            raise BadInput(
+                where,
+                "{moment!r} with {offset!r} is not a time",
+                right,
+                moment=moment,
+                offset=offset,
+            ) from None
+        if offset and known.tzinfo is None:
+            raise BadInput(where, "{offset!r} is not an offset", right, offset=offset)
+    return dict(given)
 
 
 def _check_zone(where: str, name: str) -> None:
@@ -289,7 +349,8 @@ def _check_zone(where: str, name: str) -> None:
 
 def _check_form(where: str, form: Any) -> None:
     """Refuse a pattern without a part for day or hour."""
-    if not isinstance(form, str) or "%" not in form:
+    parts = form.split(OR) if isinstance(form, str) else [""]
+    if not all("%" in part or part == ISO for part in parts):
         raise BadInput(
             where, "{form!r} is not a pattern", "write one such as %d.%m.%Y %H:%M", form=form
         )

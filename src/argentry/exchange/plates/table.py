@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.exchange.plates.mapping import Source
-    from argentry.exchange.sheets.file import Sheet
+    from argentry.exchange.sheets.layout import Sheet
 
 # Fields that go to the plate or the making itself; every other is a condition.
 _NOT_CONDITIONS = frozenset(
@@ -74,6 +74,10 @@ class PlateTable:
         Columns left out.
     total : int
         Rows in the file.
+    kept_out : frozenset of int
+        Rows with a problem, also those beyond the problems that are told.
+    changed : frozenset of str
+        Cells, such as ``"C7"``, read otherwise than they are written: a unit, a word, a date.
     """
 
     name: str
@@ -83,6 +87,8 @@ class PlateTable:
     own: tuple[str, ...]
     skipped: tuple[str, ...]
     total: int
+    kept_out: frozenset[int] = frozenset()
+    changed: frozenset[str] = frozenset()
 
 
 def read_plate_table(
@@ -119,9 +125,9 @@ def read_plate_table(
     sheet = read_sheet(
         path,
         sheet=use.sheet,
-        head_row=use.head_row,
         separator=use.separator,
         encoding=use.encoding,
+        layout=use.layout(),
     )
     return plates_from(sheet, use, time_zone=time_zone, progress=progress)
 
@@ -142,15 +148,25 @@ def plates_from(
     problems: list[TableProblem] = []
     orders: dict[str, int] = {}
     plates: dict[str, Plate] = {}
+    changed: set[str] = set()
+    letters = [dict(zip(sheet.head, row, strict=True)) for row in sheet.letters]
     for done, (number, cells) in enumerate(sheet.rows, 1):
-        values, wrong = reader.values(number, cells)
+        values, wrong, read = reader.values(number, cells)
+        if number in sheet.unclear:
+            wrong = [_not_divided(number, sheet.unclear[number])]
+        if letters:
+            changed.update(f"{letters[done - 1][name]}{number}" for name in read)
+            wrong = [replace(one, cell=f"{letters[done - 1][one.column]}{number}") for one in wrong]
         problems += wrong
         if not wrong:
             rows.append(_row(number, values, orders, plates))
+        elif "date" in values:  # its place in the day stays free until it is mended
+            _place(values, orders)
         if progress and done % 50 == 0:
             progress(done, len(sheet.rows))
     problems += _doubles(rows, found)
     problems.sort(key=lambda problem: problem.row)
+    problems = list(dict.fromkeys(problems))  # two plates of one row may share a cell
     bad = {problem.row for problem in problems}
     return PlateTable(
         name=sheet.name,
@@ -160,6 +176,24 @@ def plates_from(
         own=own,
         skipped=tuple(name for name in sheet.head if name in mapping.skip),
         total=len(sheet.rows),
+        kept_out=frozenset(bad),
+        changed=frozenset(changed),
+    )
+
+
+def _place(values: Mapping[str, Any], orders: dict[str, int]) -> str:
+    """Return the session of a row, having counted its place in it."""
+    session = str(values["session"]) if "session" in values else values["date"].isoformat()
+    orders[session] = values.get("order", orders.get(session, 0) + 1)
+    return session
+
+
+def _not_divided(number: int, column: str) -> TableProblem:
+    return TableProblem(
+        number,
+        column,
+        "the row holds several plates, and this cell is not divided like them",
+        "give each plate a row of its own",
     )
 
 
@@ -167,8 +201,7 @@ def _row(
     number: int, values: Mapping[str, Any], orders: dict[str, int], plates: dict[str, Plate]
 ) -> PlateRow:
     day: date = values["date"]
-    session = str(values["session"]) if "session" in values else day.isoformat()
-    orders[session] = values.get("order", orders.get(session, 0) + 1)
+    session = _place(values, orders)
     plate = Plate(
         id=_id(day, "plate", values["plate"]),
         label=values["plate"],

@@ -1,0 +1,150 @@
+"""A cell that says when: a time with its offset, a clock time of its row's day, or both."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time
+from typing import TYPE_CHECKING
+
+from argentry.errors import BadInput
+from argentry.exchange.plates.days import parse_clock, parse_day
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from zoneinfo import ZoneInfo
+
+    from argentry.exchange.plates.mapping import Source
+
+FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
+SKIPPED = "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward"
+TWICE = "{moment:%Y-%m-%d %H:%M} came twice in {key}: clocks went back"
+
+
+def day_of(source: Source, text: str, forms: str) -> date:
+    """Return the date of a text in one of several forms.
+
+    Raises
+    ------
+    BadInput
+        If it is in none of them, or two of them read it as different days.
+    """
+    try:
+        day = parse_day(text, forms)
+    except ValueError:
+        raise BadInput(
+            source.column,
+            "{text!r} can be two days: day and month may stand either way",
+            "write it as 2026-06-21",
+            text=text[:40],
+        ) from None
+    if day is None:
+        raise _not_written(source, text, forms)
+    return day
+
+
+def moment_of(source: Source, text: str, form: str, days: str) -> datetime | time | None:
+    """Return the moment or clock time of a text, or None when it is neither.
+
+    Parameters
+    ----------
+    source : Source
+        Its column, for the sentence.
+    text : str
+        The cell.
+    form : str
+        Pattern of the time; empty: ISO 8601, a clock time as makers write it, or with its date.
+    days : str
+        Forms of dates in the table.
+    """
+    if form:
+        try:
+            read = datetime.strptime(text, form)  # noqa: DTZ007 - the zone is added by the caller
+        except ValueError:
+            raise _not_written(source, text, form) from None
+        return read if "%d" in form or "%j" in form or "%F" in form else read.timetz()
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        clock = parse_clock(text)
+    if clock is not None:
+        return clock
+    day_text, _, clock_text = text.partition(" ")
+    clock = parse_clock(clock_text)
+    if clock is None or not days:
+        return None
+    return datetime.combine(day_of(source, day_text, days), clock)
+
+
+def check_year(source: Source, moment: date) -> None:
+    """Refuse a year before the process was public, or far ahead.
+
+    Raises
+    ------
+    BadInput
+        With the year.
+    """
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise BadInput(
+            source.column,
+            "the year {year} is not possible",
+            "write the year with four digits",
+            year=moment.year,
+        )
+
+
+def in_zone(
+    source: Source, moment: datetime, zone: ZoneInfo, hours: Mapping[str, str]
+) -> datetime | None:
+    """Return a wall-clock time with its offset.
+
+    Parameters
+    ----------
+    source : Source
+        Its column, for the sentence.
+    moment : datetime
+        Without an offset.
+    zone : ZoneInfo
+        Where the clock hung.
+    hours : Mapping[str, str]
+        Times that the clocks left out or had twice, to the offset that was meant; an empty one
+        leaves the time out.
+
+    Raises
+    ------
+    BadInput
+        If the clocks left it out or had it twice, and `hours` does not say what was meant.
+    """
+    meant = hours.get(f"{moment:%Y-%m-%dT%H:%M}")
+    if meant is not None:
+        return datetime.fromisoformat(f"{moment.isoformat()}{meant}") if meant else None
+    local = moment.replace(tzinfo=zone)
+    if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != moment:
+        what, right = SKIPPED, "correct it, or give its offset"
+    elif local.utcoffset() != local.replace(fold=1).utcoffset():
+        what, right = TWICE, "give its offset, for example +01:00"
+    else:
+        return local
+    raise BadInput(source.column, what, right, moment=moment, key=zone.key)
+
+
+def offsets_of(moment: datetime, zone: ZoneInfo) -> tuple[str, str]:
+    """Return the offsets before and after the clocks were changed at a doubtful time.
+
+    Examples
+    --------
+    >>> from zoneinfo import ZoneInfo
+    >>> offsets_of(datetime(2026, 10, 25, 2, 30), ZoneInfo("Europe/Madrid"))
+    ('+02:00', '+01:00')
+    """
+    local = moment.replace(tzinfo=zone)
+    before, after = (f"{local.replace(fold=fold):%z}" for fold in (0, 1))
+    return f"{before[:3]}:{before[3:5]}", f"{after[:3]}:{after[3:5]}"
+
+
+def _not_written(source: Source, text: str, forms: str) -> BadInput:
+    return BadInput(
+        source.column,
+        "{text!r} is not written as {forms}",
+        "correct it, or the form",
+        text=text[:40],
+        forms=forms,
+    )

@@ -1,0 +1,37 @@
+"""Texts as they are written into a table that a spreadsheet program will open."""
+
+from __future__ import annotations
+
+import re
+
+# A cell that begins with one of these is run as a formula by spreadsheet programs (OWASP, "CSV
+# Injection"), and so is one with their full-width twins where such programs fold them. It is only
+# ever text here; written out, such a text gets an apostrophe in front, taken off when read.
+# Where lists are parted by semicolons or tabs, a program opens a new cell inside the text: what
+# stands behind such a sign, or on a new line, is treated like the beginning.
+FORMULA = "=+\\-@\uff1d\uff0b\uff0d\uff20"
+_AT_START = rf"(?=\s*'*[{FORMULA}]|[\t\r\n])"
+_TAME = re.compile(rf"^('*){_AT_START}|([;|\t\r\n]\s*)('*)(?=[{FORMULA}])")
+_UNTAME = re.compile(rf"^'('*){_AT_START}|([;|\t\r\n]\s*)'('*)(?=[{FORMULA}])")
+
+
+def tame(text: str) -> str:
+    """Return a text as it is written to a CSV file, so that no program runs it as a formula.
+
+    Examples
+    --------
+    >>> tame("=1+1"), tame("plain"), tame("'=1"), tame("wind; -2 stops")
+    ("'=1+1", 'plain', "''=1", "wind; '-2 stops")
+    """
+    return _TAME.sub(lambda at: f"{at[2] or ''}'{at[1] or at[3] or ''}", text)
+
+
+def untame(text: str) -> str:
+    """Return a text of a CSV file without the apostrophes that `tame` put there.
+
+    Examples
+    --------
+    >>> untame("'=1+1"), untame("'tis"), untame("''=1"), untame("wind; '-2 stops")
+    ('=1+1', "'tis", "'=1", 'wind; -2 stops')
+    """
+    return _UNTAME.sub(lambda at: f"{at[2] or ''}{at[1] or at[3] or ''}", text)
