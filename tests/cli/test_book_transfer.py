@@ -62,7 +62,7 @@ def test_a_ledger_goes_in(run, studio, ledger):
     assert shown["outcomes"][0]["conditions"] == {"Mond": "voll", "room_c": 21.5}
 
 
-def test_a_dry_run_tells_every_problem_and_the_real_one_the_first(run, studio, ledger):
+def test_a_dry_run_tells_every_problem_and_the_real_one_takes_what_is_clear(run, studio, ledger):
     table, mapping = ledger
     table.write_text(LEDGER.replace("19", "hot").replace("hin", "bad"), encoding="utf-8")
     code, out, err = run("book", "import", table, "--mapping", mapping, "--dry-run")
@@ -71,16 +71,25 @@ def test_a_dry_run_tells_every_problem_and_the_real_one_the_first(run, studio, l
         "ledger.csv row 4, column T: 'hot' is not a number; give a number from -10 to 50 °C.",
         "ledger.csv row 4, column Urteil: 'bad' is not known; use one of lost, study, good, fine.",
     ]
-    assert "2 problems; nothing would be imported." in out
+    assert "2 problems of 2 kinds in 1 rows." in out
+    assert "1 would be added" in out
     code, out, _ = run("book", "import", table, "--mapping", mapping, "--dry-run", "--json")
     assert code == 2
     found = json.loads(out)
     assert [(row["row"], row["column"]) for row in found["problems"]] == [(4, "T"), (4, "Urteil")]
-    code, out, err = run("book", "import", table, "--mapping", mapping)
-    assert (code, out) == (2, "")
-    assert err.startswith("argentry: ledger.csv row 4, column T: 'hot' is not a number")
-    assert err.count("\n") == 1
     assert plates(run) == []
+    code, out, err = run("book", "import", table, "--mapping", mapping)
+    assert code == 1
+    assert [row["label"] for row in plates(run)] == ["L1"]
+    rest = table.with_name("ledger-to-mend.csv")
+    assert f"1 to mend are in {rest}: correct them there" in out
+    text = rest.read_text(encoding="utf-8-sig")
+    assert "C4: 'hot' is not a number" in text
+    rest.write_text(text.replace(",hot,", ',"19,5",').replace(",bad,", ",hin,"), encoding="utf-8")
+    code, out, err = run("book", "import", rest)  # it knows by itself how it is read
+    assert (code, err) == (0, "")
+    assert [(row["label"], row["grade"]) for row in plates(run)] == [("L1", "good"), ("L2", "lost")]
+    assert "0 were added, 1 in the book before." in run("book", "import", rest)[1]
 
 
 def test_the_invented_year_goes_in_and_the_book_comes_out_and_in_again(run, tmp_path, monkeypatch):
@@ -120,7 +129,7 @@ def hostile(tmp_path):
     (tmp_path / "page.csv").write_text("<html><body>hello</body></html>\n<p>x</p>\n")
     yield "page", tmp_path / "page.csv", "there is no column plate"
     (tmp_path / "junk.csv").write_bytes(bytes(range(256)) * 10)
-    yield "junk", tmp_path / "junk.csv", "is not written in utf-8"
+    yield "junk", tmp_path / "junk.csv", "it holds zero bytes"
     (tmp_path / "empty.csv").write_bytes(b"")
     yield "empty", tmp_path / "empty.csv", "no column is named"
     book = openpyxl.Workbook()

@@ -27,6 +27,13 @@ TESTED_BY = {
         "book/runs/rules.py",
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
+    "cli/test_book_notebook.py": ["book/notebooks.py", "desk/notebook.py"],
+    "exchange/notebook/test_notebooks.py": [
+        "exchange/notebook/draft.py", "exchange/notebook/guess.py", "exchange/notebook/heads.py",
+        "exchange/notebook/rest.py", "exchange/notebook/written.py", "exchange/plates/days.py",
+        "exchange/plates/moments.py", "exchange/plates/numbers.py", "exchange/sheets/grid.py",
+        "exchange/sheets/layout.py", "trade/notebook.py",
+    ],
     "cli/test_bench.py": ["cli/bench_keys.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],

@@ -116,6 +116,10 @@ time,ghi_w_m2,temperature_c
 2026-06-21T12:00,879,26.9
 2026-06-21T13:00,936,
 """
+MESSY = (
+    "My plates,,,\nplate no,day,room,result,moon\nM1,2026-06-01,20,best of all,full\n"
+    "M2,2026-06-02,hot,good,\n"
+)
 TABLE = """\
 plate,date,room_c,exposure_start,exposure_seconds,water_kind,grade,Moon,Blank
 L1,2026-06-21,21.5,2026-06-21T11:00:00+02:00,240,tap,good,full,
@@ -364,6 +368,9 @@ def _tables(tell, folder):
     wrong = folder / "wrong.csv"
     wrong.write_text("plate,date,room_c\nL3,2026-06-23,hot\n", encoding="utf-8")
     tell("book_import_table", "book", "import", wrong, "--dry-run", studio=studio, code=2)
+    messy = folder / "messy.csv"
+    messy.write_text(MESSY, encoding="utf-8")
+    tell("book_import_draft", "book", "import", messy, studio=studio, code=2)
     mapping = folder / "ledger.toml"
     mapping.write_text('skip = ["Blank"]\n', encoding="utf-8")
     tell("book_import_table", "book", "import", table, "--mapping", mapping, studio=studio)

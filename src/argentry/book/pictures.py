@@ -89,7 +89,7 @@ def add_picture(
     same = (table.c.sha256 == made.sha256) & (table.c.plate == plate)
     with reading(book) as connection:
         need_plate(connection, plate)
-    _keep(_folder(book), made.sha256, content)
+    keep_file(_folder(book), made.sha256, content)
     with writing(book) as connection:
         if connection.execute(select(table.c.sha256).where(same)).first() is None:
             connection.execute(insert(table).values(**row))
@@ -132,10 +132,27 @@ def _folder(book: Book) -> Path:
     return book.folder / FOLDER
 
 
-def _keep(folder: Path, name: str, content: bytes) -> None:
-    """Write a file whole or not at all: a nameless copy first, synced, then its name."""
+def keep_file(folder: Path, name: str, content: bytes, *, again: bool = False) -> None:
+    """Write a file whole or not at all: a nameless copy first, synced, then its name.
+
+    Parameters
+    ----------
+    folder : Path
+        Made when it is not there.
+    name : str
+        Of the file.
+    content : bytes
+        What it holds.
+    again : bool
+        True when a file of that name is replaced; False when its name says what it holds.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be written.
+    """
     target = folder / name
-    if target.is_file() and target.stat().st_size == len(content):
+    if not again and target.is_file() and target.stat().st_size == len(content):
         return
     half = folder / f".{name[:16]}-{secrets.token_hex(4)}.part"
     try:
@@ -150,7 +167,7 @@ def _keep(folder: Path, name: str, content: bytes) -> None:
         with contextlib.suppress(OSError):
             half.unlink(missing_ok=True)
         raise ArgentryError(
-            "{target}: the picture cannot be kept ({strerror}).".format(
+            "{target}: the file cannot be kept ({strerror}).".format(
                 target=target, strerror=error.strerror
             )
         ) from None

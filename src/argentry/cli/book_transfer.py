@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-import sys
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import (
-    BookCall,
-    console,
-    of_book,
-)
+from argentry.cli.book_notebook import import_table, progress_bar
+from argentry.cli.common import BookCall, of_book
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from argentry.desk.book_transfer import ArchiveImport, Exported
 
-    from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
-
-SHOWN = 200  # problems on the terminal; --json shows all
 TABLES = {
     "plate": "plates",
     "making": "makings",
@@ -33,18 +26,6 @@ WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 HOLDS = "It holds {counts}, {pictures} pictures."
 KNOWN = "The book already holds all of this; nothing was changed."
 WHOLE, READ = "The archive is complete.", "Read the archive."
-MORE = "... and {count} more (--json shows them all)."
-ROWS = "{t.file}: {t.rows} rows, {count} columns known here."
-COLUMN = "{column} as {field}"
-COLUMNS = "Read {columns}."
-OWN = "Kept as conditions of your own: {columns}."
-LEFT_OUT = "Left out: {columns}."
-PROBLEM, PROBLEMS = (
-    "{count} problem; nothing would be imported.",
-    "{count} problems; nothing would be imported.",
-)
-WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
-ADDED = "{t.new} were added, {t.known} in the book before."
 
 
 @click.command("export")
@@ -74,63 +55,47 @@ def export(call: BookCall, target: Path) -> None:
     help="A TOML file that says what the columns of a table mean (docs/import.md).",
 )
 @click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
+@click.option("--yes", is_flag=True, help="Take the columns as suggested, without asking.")
+@click.option(
+    "--draft",
+    type=click.Path(path_type=Path),
+    help="Write what the columns were taken for to this file, to edit; import nothing.",
+)
+@click.option(
+    "--list",
+    "rest",
+    type=click.Path(path_type=Path),
+    help="Where rows to mend are written (default: NAME-to-mend.csv next to FILE).",
+)
 @of_book
-def import_(call: BookCall, source: Path, mapping: Path | None, dry_run: bool) -> None:
+def import_(
+    call: BookCall,
+    source: Path,
+    mapping: Path | None,
+    dry_run: bool,
+    yes: bool,
+    draft: Path | None,
+    rest: Path | None,
+) -> None:
     """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
 
-    Either all of it is imported or none. Rows that were imported before are recognised and skipped.
+    Of an archive either all is imported or none. Of a table the clear rows are imported, and the
+    others written to a list: mend them there and import the list. What was imported before is
+    recognised and skipped.
     """
-    from argentry.desk.book_transfer import import_into_book
+    if not source.is_dir():
+        import_table(call, source, mapping, draft, rest, dry_run=dry_run, yes=yes)
+        return
+    from argentry.desk.book_transfer import import_archive_folder
 
+    if mapping is not None:
+        raise BadInput("--mapping", "an archive needs none", "leave it out")
     with progress_bar("Reading") as told:
-        found = import_into_book(
-            call.folder, source, call.address, mapping=mapping, dry_run=dry_run, progress=told
+        found = import_archive_folder(
+            call.folder, source, call.address, dry_run=dry_run, progress=told
         )
     if not call.emitted(found):
-        _say_archive(found) if found.kind == "archive" else _say_table(found)
-    if not found.ok:
-        sys.exit(2)
-
-
-@contextmanager
-def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
-    """Show a bar on the error stream while the work goes on; none when it is not a terminal.
-
-    Parameters
-    ----------
-    words : str
-        What is being done.
-
-    Yields
-    ------
-    callable
-        To be told how much is done, and of how much.
-    """
-    screen = console(stderr=True)
-    if not screen.is_terminal:
-        yield lambda _done, _total: None
-        return
-    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
-
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(complete_style="default", finished_style="default"),
-        TaskProgressColumn(),
-        console=screen,
-        transient=True,
-    ) as bar:
-        task = bar.add_task(words, total=None)
-
-        last = 0
-
-        def told(done: int, total: int) -> None:
-            nonlocal last
-            # what is read and checked is counted first, then what is stored, from nothing again
-            description = "Storing" if done < last else None
-            last = done
-            bar.update(task, completed=done, total=total, description=description)
-
-        yield told
+        _say_archive(found)
 
 
 def _say_archive(found: ArchiveImport) -> None:
@@ -144,25 +109,3 @@ def _say_archive(found: ArchiveImport) -> None:
 def _holds(made: Exported | ArchiveImport) -> str:
     counts = ", ".join(f"{made.tables[key]} {words}" for key, words in TABLES.items())
     return HOLDS.format(counts=counts, pictures=made.pictures)
-
-
-def _say_table(found: TableImport) -> None:
-    for problem in found.problems[:SHOWN]:
-        click.echo(f"{found.file} {problem.sentence}", err=True)
-    over = len(found.problems) - SHOWN
-    if over > 0:
-        click.echo(MORE.format(count=over), err=True)
-    click.echo(ROWS.format(t=found, count=len(found.fields)))
-    named = [
-        COLUMN.format(column=column, field=field)
-        for field, column in found.fields.items()
-        if column != field
-    ]
-    for words, columns in ((COLUMNS, named), (OWN, found.own), (LEFT_OUT, found.skipped)):
-        if columns:
-            click.echo(words.format(columns=", ".join(columns)))
-    if found.problems:
-        count = len(found.problems)
-        click.echo((PROBLEM if count == 1 else PROBLEMS).format(count=count))
-    else:
-        click.echo((WOULD_ADD if found.dry_run else ADDED).format(t=found))

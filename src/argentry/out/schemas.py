@@ -32,13 +32,14 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.bench.state_json import RunNow
     from argentry.demo.write import Demo
     from argentry.desk.book import Backup, BookCheck, Restored
-    from argentry.desk.book_transfer import ArchiveImport, Exported, TableImport
+    from argentry.desk.book_transfer import ArchiveImport, Exported
     from argentry.desk.house_clock import ClockCheck
     from argentry.desk.learning.batch import Batch
     from argentry.desk.learning.causes import AllLearned, WhyPlate, WhyStudio
     from argentry.desk.learning.comparison import Comparison
     from argentry.desk.learning.next_trial import NextPlate
     from argentry.desk.learning.odds import PlateOdds
+    from argentry.desk.notebook import NotebookDraft, TableImport
     from argentry.desk.plates.grades import Catalogue
     from argentry.desk.plates.mistakes import WithdrawnRun
     from argentry.desk.plates.plates import NewPlates, PlateList
@@ -109,6 +110,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "book_export": ("argentry book export", Exported),
         "book_import_archive": ("argentry book import DIR", ArchiveImport),
         "book_import_table": ("argentry book import FILE", TableImport),
+        "book_import_draft": ("argentry book import FILE, with questions open", NotebookDraft),
         "device_list": ("argentry device list", Devices),
         "device_revoke": ("argentry device revoke", ShutOut),
         "device_new_sensor": ("argentry device new-sensor", NewSensor),

@@ -49,21 +49,25 @@ def test_a_grade_given_in_the_book_stays_when_the_file_comes_again(book):
     assert [one.grade for one in makings(book)] == ["fine"]
 
 
-def test_a_plate_with_other_values_is_a_problem_and_nothing_goes_in(book):
+def test_a_plate_with_other_values_stays_out_and_the_clear_rows_go_in(book):
     import_plates(book, table(FIRST), at=NOW)
     changed = table((*FIRST[:5], "22", *FIRST[6:]), SECOND)
     found = compare(book, changed)
     assert [(problem.row, problem.column) for problem in found.problems] == [(2, "plate")]
-    with pytest.raises(BadInput, match="row 2, column plate: plate 'P1' is in the book already"):
-        import_plates(book, changed, at=NOW)
-    assert plate_by_label(book, "P2") is None
+    told = import_plates(book, changed, at=NOW).problems[0].sentence
+    assert told.startswith("row 2, column plate: plate 'P1' is in the book already")
+    assert plate_by_label(book, "P2") is not None
+    assert [one.conditions["room_c"] for one in makings(book) if one.conditions] == [21.0]
 
 
-def test_one_bad_row_keeps_all_out(book):
-    bad = table(FIRST, ("P2", "2026-06-21", "thin", "", "", "", "best", ""))
-    with pytest.raises(BadInput, match=r"row 3, column silver_um: .*and 1 more: .*--dry-run"):
-        import_plates(book, bad, at=NOW)
-    assert plates(book) == []
+def test_a_bad_row_stays_out_and_comes_in_once_it_is_mended(book):
+    bad = ("P2", "2026-06-21", "thin", "", "", "", "best", "")
+    third = ("P3", "2026-06-21", "", "", "", "", "", "")
+    import_plates(book, table(FIRST, bad, third), at=NOW)
+    assert [plate.label for plate in plates(book)] == ["P1", "P3"]
+    mended = import_plates(book, table(FIRST, SECOND, third), at=NOW)
+    assert (len(mended.fresh), mended.known, mended.problems) == (1, 2, ())
+    assert [one.order for one in makings(book)] == [1, 2, 3]  # its place was kept free
 
 
 def test_a_failure_half_way_leaves_nothing(book):

@@ -106,7 +106,7 @@ class RowReader:
             except BadInput as error:
                 problems.append(TableProblem(number, source.column, error.what, error.right))
                 continue
-            if cell is not None and text != plain(cell):
+            if cell is not None and not isinstance(cell, date) and text != plain(cell):
                 changed.add(source.column)
             if value is not None:
                 out[name] = value
@@ -119,6 +119,15 @@ class RowReader:
                 out[OWN + name] = value
         problems += _order_of_times(number, out, self.found)
         return out, problems, changed
+
+    def takes(self, name: str, cell: Any, day: date) -> bool:
+        """Say whether a field can be read from a cell of its column, on a day."""
+        column, source = fields()[name], self.found[name]
+        try:
+            read_cell(column, self._text(column, source, cell, day), source.column)
+        except BadInput:
+            return False
+        return True
 
     def _known(self, cell: Any) -> bool:
         return cell is not None and str(cell).strip() not in ("", *self.mapping.missing)

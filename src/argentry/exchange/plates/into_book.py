@@ -1,4 +1,4 @@
-"""Put a table of plates into the book: all of it or nothing, and no row twice."""
+"""Put the clear rows of a table of plates into the book: all of them or none, and no row twice."""
 
 from __future__ import annotations
 
@@ -65,14 +65,14 @@ def import_plates(
     at: datetime,
     progress: Callable[[int, int], None] | None = None,
 ) -> Compared:
-    """Put the rows of a table into the book that it has not yet; all or none.
+    """Put the clear rows of a table into the book that it has not yet; all of them or none.
 
     Parameters
     ----------
     book : Book
         The book.
     table : PlateTable
-        Without problems.
+        Its rows with a problem stay out.
     at : datetime
         Now, UTC: when the judgements of the table came into the book.
     progress : callable, optional
@@ -81,20 +81,16 @@ def import_plates(
     Returns
     -------
     Compared
-        What was new and what was known.
+        What was new, what was known, and the rows whose plate the book holds with other values:
+        they stay out too.
 
     Raises
     ------
-    BadInput
-        If the table has a problem, or the book holds one of its plates with other values: the
-        first, and how many more.
     ArgentryError
         If the book cannot take it; nothing was stored.
     """
-    refuse(table.name, table.problems)
     with writing(book) as connection:
         found = _compare(connection, table)
-        refuse(table.name, found.problems)
         put_plates(connection, [_plate_row(row.plate) for row in found.fresh])
         for start in range(0, len(found.fresh), AT_ONCE):
             part = found.fresh[start : start + AT_ONCE]

@@ -169,7 +169,7 @@ def units() -> Mapping[str, Mapping[str, tuple[float, float]]]:
 
 def units_of(column: Column) -> tuple[str, ...]:
     """Return the units in which a field may be given, its own first."""
-    extra = (LUX,) if column.name == "meter_ev" else ()
+    extra: tuple[str, ...] = (LUX,) if column.name == "meter_ev" else ()
     extra += tuple(CLOCKS) if column.unit in DURATIONS else ()
     return (column.unit, *units().get(column.unit, {}), *extra)
 

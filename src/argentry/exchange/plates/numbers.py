@@ -125,7 +125,12 @@ def _without_about(text: str) -> str:
 
 def _length(text: str, clock: str) -> float | None:
     """Return a length of time in seconds that is written in parts, or None."""
-    match = _CLOCK.fullmatch(text)
+    match = _CLOCK.match(text)
+    rest = text[match.end() :] if match is not None else ""
+    if rest:  # "1:40 min", "0:30 h"
+        unit = spelt_unit(rest, DURATIONS)
+        clock = {"min": "min:s", "h": "h:min"}.get(unit or "", "")
+        match = match if clock else None
     if match is not None:
         first, second, third = (int(part or 0) for part in match.groups())
         if second > 59 or third > 59:

@@ -15,6 +15,7 @@ from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
 from argentry.records.plate import STAGES, Making, Plate
 from argentry.records.run import GivenUp
+from argentry.trade.notebook import notebook_words, plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -76,6 +77,8 @@ class PlateTable:
         Rows in the file.
     kept_out : frozenset of int
         Rows with a problem, also those beyond the problems that are told.
+    places : tuple of int or None
+        To each row of the sheet its place in its session; None where its day is not known.
     changed : frozenset of str
         Cells, such as ``"C7"``, read otherwise than they are written: a unit, a word, a date.
     """
@@ -88,6 +91,7 @@ class PlateTable:
     skipped: tuple[str, ...]
     total: int
     kept_out: frozenset[int] = frozenset()
+    places: tuple[int | None, ...] = ()
     changed: frozenset[str] = frozenset()
 
 
@@ -149,19 +153,24 @@ def plates_from(
     orders: dict[str, int] = {}
     plates: dict[str, Plate] = {}
     changed: set[str] = set()
+    places: list[int | None] = []
+    totals = frozenset(notebook_words().marks["totals"])
     letters = [dict(zip(sheet.head, row, strict=True)) for row in sheet.letters]
     for done, (number, cells) in enumerate(sheet.rows, 1):
         values, wrong, read = reader.values(number, cells)
+        if plain_words(str(values.get("plate", ""))) in totals:
+            wrong = [_a_total(number, found["plate"].column, values["plate"])]
         if number in sheet.unclear:
             wrong = [_not_divided(number, sheet.unclear[number])]
         if letters:
             changed.update(f"{letters[done - 1][name]}{number}" for name in read)
             wrong = [replace(one, cell=f"{letters[done - 1][one.column]}{number}") for one in wrong]
         problems += wrong
-        if not wrong:
-            rows.append(_row(number, values, orders, plates))
-        elif "date" in values:  # its place in the day stays free until it is mended
-            _place(values, orders)
+        # the place in the day of a row with a problem stays free until it is mended
+        place = _place(values, orders) if "date" in values else None
+        places.append(place)
+        if not wrong and place is not None:
+            rows.append(_row(number, values, place, plates))
         if progress and done % 50 == 0:
             progress(done, len(sheet.rows))
     problems += _doubles(rows, found)
@@ -177,15 +186,30 @@ def plates_from(
         skipped=tuple(name for name in sheet.head if name in mapping.skip),
         total=len(sheet.rows),
         kept_out=frozenset(bad),
+        places=tuple(places),
         changed=frozenset(changed),
     )
 
 
-def _place(values: Mapping[str, Any], orders: dict[str, int]) -> str:
-    """Return the session of a row, having counted its place in it."""
-    session = str(values["session"]) if "session" in values else values["date"].isoformat()
-    orders[session] = values.get("order", orders.get(session, 0) + 1)
-    return session
+def _session(values: Mapping[str, Any]) -> str:
+    return str(values["session"]) if "session" in values else values["date"].isoformat()
+
+
+def _place(values: Mapping[str, Any], orders: dict[str, int]) -> int:
+    """Return the place of a row in its session, and count it."""
+    session = _session(values)
+    place: int = values.get("order", orders.get(session, 0) + 1)
+    orders[session] = place
+    return place
+
+
+def _a_total(number: int, column: str, word: str) -> TableProblem:
+    return TableProblem(
+        number,
+        column,
+        "{word!r} stands for a total, not for a plate".format(word=word),
+        "leave the row out, or give the plate another label",
+    )
 
 
 def _not_divided(number: int, column: str) -> TableProblem:
@@ -197,11 +221,8 @@ def _not_divided(number: int, column: str) -> TableProblem:
     )
 
 
-def _row(
-    number: int, values: Mapping[str, Any], orders: dict[str, int], plates: dict[str, Plate]
-) -> PlateRow:
+def _row(number: int, values: Mapping[str, Any], place: int, plates: dict[str, Plate]) -> PlateRow:
     day: date = values["date"]
-    session = _place(values, orders)
     plate = Plate(
         id=_id(day, "plate", values["plate"]),
         label=values["plate"],
@@ -221,8 +242,8 @@ def _row(
         id="",
         plate=plate.id,
         run=None,
-        session=session,
-        order=orders[session],
+        session=_session(values),
+        order=place,
         day=day,
         commissioned=values.get("commissioned") == "yes",
         conditions=conditions,

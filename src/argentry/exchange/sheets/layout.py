@@ -112,9 +112,11 @@ def names_of(grid: Grid, rows: Sequence[Sequence[Any]], head_row: int, head_rows
     for (top, left), (bottom, right) in grid.merged:
         if top <= head_row - 1 <= bottom and head:
             head[0][left + 1 : right + 1] = [head[0][left]] * len(head[0][left + 1 : right + 1])
-    if head_rows > 1 and not any(
-        top <= head_row - 1 <= bottom for (top, _), (bottom, _) in grid.merged
-    ):
+    across = any(
+        top <= head_row - 1 <= bottom and left < right
+        for (top, left), (bottom, right) in grid.merged
+    )
+    if head_rows > 1 and not across:
         for column in range(1, len(head[0])):  # a group's name stands over the first of its columns
             if head[0][column] is None and head[1][column] is not None:
                 head[0][column] = head[0][column - 1]

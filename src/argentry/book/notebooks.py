@@ -1,0 +1,67 @@
+"""Notebooks that were imported: each file as it was, named by its hash, with its mapping."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING
+
+from argentry.book.pictures import keep_file
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FOLDER = "notebooks"
+MEMORY = "remembered.toml"
+MAPPING = ".toml"
+
+
+def sha256_of(content: bytes) -> str:
+    """Return the hash by which a file is kept."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def keep_notebook(studio: Path, content: bytes, mapping: str) -> None:
+    """Keep a notebook's file beside the book, with the mapping it was read by.
+
+    Parameters
+    ----------
+    studio : Path
+        Studio folder.
+    content : bytes
+        The file as it was given.
+    mapping : str
+        Text of the mapping file.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be written.
+    """
+    name = sha256_of(content)
+    keep_file(studio / FOLDER, name, content)
+    keep_file(studio / FOLDER, name + MAPPING, mapping.encode(), again=True)
+
+
+def kept_notebook(studio: Path, name: str) -> bytes | None:
+    """Return the content of a file of the folder of notebooks; None when there is none."""
+    try:
+        return (studio / FOLDER / name).read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def kept_mapping(studio: Path, begin: str) -> Path | None:
+    """Return the mapping file of the notebook whose hash begins so; None when it is not kept."""
+    found = sorted((studio / FOLDER).glob(f"{begin}*{MAPPING}"))
+    return found[0] if len(found) == 1 else None
+
+
+def keep_memory(studio: Path, text: str) -> None:
+    """Keep what the studio answered, for the next notebook.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be written.
+    """
+    keep_file(studio / FOLDER, MEMORY, text.encode(), again=True)

@@ -1,0 +1,261 @@
+"""``argentry book import FILE``: a notebook shown as it was understood, asked about, taken in."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+from argentry.cli.common import BookCall, console
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from argentry.desk.notebook import NotebookDraft, Opened, TableImport
+    from argentry.records.answers.notebook import Question
+
+SHOWN = 100  # groups of problems on the terminal; --json shows all
+READ = "{d.file}: {d.rows} plates in {columns} columns."
+TITLES = "Above the column names: {titles}"
+HEADS = ("column", "taken for", "unit", "for example")
+OWN_WORDS, SKIP_WORDS = "a condition of your own", "left out"
+GUESSED = "{field} (a guess)"
+ROUND_HEAD = "{count} questions. Enter takes the suggestion in brackets."
+TYPE_ONE = "  one of {choices}"
+TYPE_MORE = "  (or any field of docs/plates-csv.md)"
+LEAVE_SIGN = "-"
+LEAVE_HELP = "  - leaves it out; Enter leaves it for the list to mend"
+AGAIN = "  {given!r} is not one of them."
+TAKE = "{clear} plates are clear, {to_mend} to mend. Import the clear ones?"
+NOTHING_DONE = "Nothing was imported."
+WROTE_DRAFT = "Wrote {path}. Correct it, then: argentry book import {source} --mapping {path}"
+OPEN_QUESTIONS = (
+    "{count} questions are open, such as: {first}",
+    "answer them on a terminal, or use --draft FILE to write a mapping, or --yes to accept",
+)
+ROWS = "{t.file}: {t.rows} plates, {count} columns known here."
+COLUMN = "{column} as {field}"
+COLUMNS = "Read {columns}."
+OWN = "Kept as conditions of your own: {columns}."
+LEFT_OUT = "Left out: {columns}."
+PROBLEM = "{file} {rows}, column {column}: {what}; {right}."
+ONE_ROW, ROWS_LIKE = "row {rows}", "rows {rows} ({count} in all)"
+MORE = "... and {count} more kinds of problems (--json shows them all)."
+GROUPS = "{cells} problems of {groups} kinds in {rows} rows."
+WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
+ADDED = "{t.new} were added, {t.known} in the book before."
+LIST = (
+    "{t.to_mend} to mend are in {t.list}: correct them there, then: argentry book import {t.list}"
+)
+CELLS = (
+    "Cells: {c.taken} taken as written, {c.changed} translated, {c.listed} in the list to mend, "
+    "{c.left_out} left out, {c.heads} column names, {c.titles} above them."
+)
+
+
+def import_table(
+    call: BookCall,
+    source: Path,
+    mapping: Path | None,
+    draft: Path | None,
+    rest: Path | None,
+    *,
+    dry_run: bool,
+    yes: bool,
+) -> None:
+    """Import a table of plates, asking on a terminal what its cells do not say."""
+    from argentry.desk.notebook import draft_answer, draft_file, open_file, take_notebook
+
+    with progress_bar("Reading") as told:
+        opened = open_file(call.folder, source, mapping=mapping, progress=told)
+    if draft is not None:
+        _write(draft, draft_file(opened))
+        click.echo(WROTE_DRAFT.format(path=draft, source=source))
+        return
+    asks = sys.stdin.isatty() and not (yes or call.as_json or dry_run)
+    if opened.draft is not None:
+        if not call.as_json:
+            _show(draft_answer(opened))
+        if asks:
+            opened = _asked(call, source, opened)
+        elif opened.questions and not (yes or dry_run):
+            if call.emitted(draft_answer(opened)):
+                sys.exit(2)
+            what, right = OPEN_QUESTIONS
+            first = opened.questions[0].text
+            raise BadInput(source.name, what, right, count=len(opened.questions), first=first)
+    with progress_bar("Storing") as told:
+        made, to_mend = take_notebook(
+            call.folder, opened, call.address, dry_run=dry_run, progress=told
+        )
+    if to_mend and not dry_run:
+        made = _listed(made, to_mend, source, rest)
+    if not call.emitted(made):
+        _say(made)
+    if not made.ok:
+        sys.exit(2 if dry_run else 1)
+
+
+@contextmanager
+def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
+    """Show a bar on the error stream while the work goes on; none when it is not a terminal.
+
+    Parameters
+    ----------
+    words : str
+        What is being done.
+
+    Yields
+    ------
+    callable
+        To be told how much is done, and of how much.
+    """
+    screen = console(stderr=True)
+    if not screen.is_terminal:
+        yield lambda _done, _total: None
+        return
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(complete_style="default", finished_style="default"),
+        TaskProgressColumn(),
+        console=screen,
+        transient=True,
+    ) as bar:
+        task = bar.add_task(words, total=None)
+
+        last = 0
+
+        def told(done: int, total: int) -> None:
+            nonlocal last
+            # what is read and checked is counted first, then what is stored, from nothing again
+            description = "Storing" if done < last else None
+            last = done
+            bar.update(task, completed=done, total=total, description=description)
+
+        yield told
+
+
+def _asked(call: BookCall, source: Path, opened: Opened) -> Opened:
+    """Return the notebook with the maker's answers; end the command when it is not to be taken."""
+    from argentry.desk.notebook import draft_answer, open_file
+
+    answers: dict[str, str] = {}
+    asked: set[str] = set()
+    while fresh := [one for one in opened.questions if one.key not in asked]:
+        click.echo(ROUND_HEAD.format(count=len(fresh)))
+        for question in fresh:
+            asked.add(question.key)
+            answer = _answer(question)
+            if answer is not None:
+                answers[question.key] = answer
+        opened = open_file(call.folder, source, answers=answers)
+    found = draft_answer(opened)
+    if not click.confirm(TAKE.format(clear=found.clear, to_mend=found.to_mend), default=True):
+        click.echo(NOTHING_DONE)
+        sys.exit(0)
+    return opened
+
+
+def _answer(question: Question) -> str | None:
+    """Ask one question; None when it stays open."""
+    from argentry.desk.notebook import field_names
+
+    click.echo(question.text)
+    named = [choice for choice in question.choices if choice]
+    click.echo(TYPE_ONE.format(choices=", ".join(named)))
+    free = question.key.startswith("column:")
+    leave = "" in question.choices
+    click.echo(TYPE_MORE if free else LEAVE_HELP if leave else "", nl=free or leave)
+    open_ = question.suggested == "?"
+    while True:
+        given = click.prompt(
+            ">",
+            default="" if open_ else question.suggested,
+            show_default=not open_,
+            prompt_suffix=" ",
+        ).strip()
+        if not given and open_:
+            return None
+        if given == LEAVE_SIGN and leave:
+            return ""
+        if given in question.choices or (free and given in field_names()):
+            return str(given)
+        click.echo(AGAIN.format(given=given))
+
+
+def _show(found: NotebookDraft) -> None:
+    from rich.table import Table
+    from rich.text import Text
+
+    click.echo(READ.format(d=found, columns=len(found.columns)))
+    if found.titles:
+        click.echo(TITLES.format(titles=", ".join(found.titles[:6])))
+    table = Table(*HEADS, box=None, padding=(0, 2, 0, 0))
+    for column in found.columns:
+        words = {"own": OWN_WORDS, "skip": SKIP_WORDS}.get(column.field, column.field)
+        if not column.sure:
+            words = GUESSED.format(field=words)
+        cells = (column.name, words, column.unit, ", ".join(column.examples))
+        table.add_row(*(Text(cell) for cell in cells))
+    console().print(table)
+
+
+def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) -> TableImport:
+    from argentry.desk.notebook import with_list
+
+    path = rest
+    if path is None:  # a list that the maker may be mending is never written over
+        stem = source.stem.split("-to-mend")[0]
+        names = (
+            f"{stem}-to-mend{number}.csv" for number in ("", *(f"-{i}" for i in range(2, 1000)))
+        )
+        path = next(one for name in names if not (one := source.with_name(name)).exists())
+    _write(path, to_mend, bom=True)
+    return with_list(made, str(path))
+
+
+def _write(path: Path, text: str, *, bom: bool = False) -> None:
+    try:
+        path.write_text(text, encoding="utf-8-sig" if bom else "utf-8", newline="")
+    except OSError as error:
+        raise BadInput(
+            str(path),
+            "it cannot be written ({why})",
+            "name a file in a folder that you may write to",
+            why=error.strerror,
+        ) from None
+
+
+def _say(found: TableImport) -> None:
+    for group in found.groups[:SHOWN]:
+        rows = ", ".join(map(str, group.rows[:8])) + (" ..." if len(group.rows) > 8 else "")
+        where = (ONE_ROW if group.count == 1 else ROWS_LIKE).format(rows=rows, count=group.count)
+        told = PROBLEM.format(
+            file=found.file, rows=where, column=group.column, what=group.what, right=group.right
+        )
+        click.echo(" ".join(told.split()), err=True)
+    if len(found.groups) > SHOWN:
+        click.echo(MORE.format(count=len(found.groups) - SHOWN), err=True)
+    click.echo(ROWS.format(t=found, count=len(found.fields)))
+    named = [
+        COLUMN.format(column=column, field=field)
+        for field, column in found.fields.items()
+        if column != field
+    ]
+    for words, columns in ((COLUMNS, named), (OWN, found.own), (LEFT_OUT, found.skipped)):
+        if columns:
+            click.echo(words.format(columns=", ".join(columns)))
+    if found.problems:
+        groups = len(found.groups)
+        cells = len(found.problems)
+        click.echo(GROUPS.format(cells=cells, groups=groups, rows=found.to_mend))
+    click.echo((WOULD_ADD if found.dry_run else ADDED).format(t=found))
+    if found.list:
+        click.echo(LIST.format(t=found))
+    click.echo(CELLS.format(c=found.cells))

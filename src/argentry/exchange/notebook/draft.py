@@ -1,0 +1,401 @@
+"""A mapping drafted from a messy table: what each column is taken for, and what must be asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, words_of
+from argentry.exchange.notebook.heads import find_head, head_says, plates_in_row
+from argentry.exchange.notebook.rest import ORIGIN, WRONG
+from argentry.exchange.plates.cells import RowReader, plain
+from argentry.exchange.plates.columns import REQUIRED
+from argentry.exchange.plates.days import ISO, date_forms, told_apart
+from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
+from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
+from argentry.exchange.plates.table import plates_from
+from argentry.exchange.sheets.layout import Layout, Sheet, lay_out
+from argentry.records.answers.notebook import DraftColumn, Question
+from argentry.trade.notebook import notebook_words, plain_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from argentry.exchange.sheets.grid import Grid
+
+OWN, SKIP = "own", "skip"  # answers for a column that fills no field
+LEAVE = ""  # answer for a word or a time that says nothing
+SAMPLE = 200  # cells of a column that tell its unit
+ANY_DAY = date(2001, 1, 1)
+MOST_WORDS = 60  # asked about; the rows of the others are listed
+COLUMN = "Column {name} ({examples}): what is it?"
+UNIT = "Column {name} ({examples}): in which unit?"
+DATES = "Dates such as {example}: day or month first?"
+DECIMAL = "Numbers such as {example}: is the sign a decimal sign?"
+WORD = "{name}: what does {word!r} mean?"
+SKIPPED_HOUR = "{moment} did not exist: clocks went forward. Which offset did the clock show?"
+TWICE_HOUR = "{moment} came twice: clocks went back. Which offset was meant?"
+NEEDED = "Which column holds the {field} of each plate?"
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A drafted mapping.
+
+    Attributes
+    ----------
+    mapping : PlateMapping
+        With every suggestion taken.
+    columns : tuple of DraftColumn
+        Every column of the table, as it stands there.
+    questions : tuple of Question
+        What nobody has answered yet.
+    titles : tuple of str
+        Texts above the head; they stay in the file kept with the book.
+    known : bool
+        False when no column has a name that means anything: this is hardly a table of plates.
+    """
+
+    mapping: PlateMapping
+    columns: tuple[DraftColumn, ...]
+    questions: tuple[Question, ...]
+    titles: tuple[str, ...]
+    known: bool = True
+
+
+@dataclass(frozen=True)
+class Memory:
+    """What a studio has answered before.
+
+    Attributes
+    ----------
+    heads : Mapping[str, tuple of (str, str)]
+        Plain name of a column to its field, ``"own"`` or ``"skip"``, and its unit.
+    words : Mapping[str, Mapping[str, str]]
+        Field to the maker's word, as `word_key` gives it, to ours.
+    """
+
+    heads: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+
+def draft_mapping(
+    grid: Grid,
+    *,
+    memory: Memory | None = None,
+    answers: Mapping[str, str] | None = None,
+    time_zone: str = "UTC",
+) -> Draft:
+    """Return what the columns of a file are taken for.
+
+    Parameters
+    ----------
+    grid : Grid
+        The cells of the file.
+    memory : Memory, optional
+        What was answered for earlier notebooks.
+    answers : Mapping[str, str], optional
+        Key of a question to its answer; the keys of `Question` also answer what was not asked.
+    time_zone : str
+        IANA zone of times without an offset.
+
+    Raises
+    ------
+    BadInput
+        If no column is named, or there is no row below the head.
+    """
+    return _Drafting(grid, memory or Memory(), answers or {}, time_zone).draft()
+
+
+class _Drafting:
+    """The state of one drafting, step by step."""
+
+    def __init__(
+        self, grid: Grid, memory: Memory, answers: Mapping[str, str], time_zone: str
+    ) -> None:
+        self.grid, self.memory, self.answers, self.zone = grid, memory, answers, time_zone
+        self.head_row, self.head_rows = find_head(grid, memory.heads)
+        self.count = plates_in_row(grid, self.head_row, self.head_rows)
+        self._lay_out(Layout(self.head_row, self.head_rows, self.count))
+        self.questions: list[Question] = []
+        self.sure: dict[str, bool] = {}
+
+    def _lay_out(self, layout: Layout) -> None:
+        self.sheet = lay_out(self.grid, layout)
+        self.cells = {
+            name: [
+                row[at]
+                for number, row in self.sheet.rows
+                if row[at] is not None and number not in self.sheet.unclear
+            ]
+            for at, name in enumerate(self.sheet.head)
+        }
+
+    def draft(self) -> Draft:
+        """Return the draft."""
+        taken = self._fields()
+        layout = self._in_rows({held: name for name, (held, _) in taken.items()})
+        self._lay_out(layout)
+        mapping = replace(self._signs(taken), divider=layout.divider, repeat=layout.repeat)
+        sources: dict[str, Source] = {}
+        for name, (held, unit) in taken.items():
+            if held in (OWN, SKIP):
+                continue
+            sources[held] = self._source(name, held, unit, mapping.decimal)
+        mapping = replace(mapping, fields={key: sources[key] for key in fields() if key in sources})
+        mapping = replace(mapping, hours=self._hours(mapping))
+        columns = tuple(
+            DraftColumn(
+                name,
+                taken[name][0],
+                sources[taken[name][0]].unit if taken[name][0] in sources else "",
+                self._examples(name),
+                self.sure.get(name, True),
+            )
+            for name in self.sheet.head
+        )
+        titles = tuple(
+            plain(cell)
+            for row in self.grid.rows[: self.head_row - 1]
+            for cell in row
+            if cell is not None
+        )
+        told = {
+            one.partition(":")[2] for one in (q.key for q in self.questions) if one[:5] == "need:"
+        }
+        known = any(one.field not in (OWN, SKIP, *told) for one in columns)
+        return Draft(mapping, columns, tuple(self.questions), titles, known)
+
+    def _ask(self, key: str, text: str, choices: Sequence[str], suggested: str) -> str:
+        """Return the answer to a question; ask it when there is none."""
+        if key in self.answers:
+            return self.answers[key]
+        self.questions.append(Question(key, text, tuple(choices), suggested))
+        return suggested
+
+    def _examples(self, name: str) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(plain(cell)[:24] for cell in self.cells[name][:50]))[:3]
+
+    def _fields(self) -> dict[str, tuple[str, str]]:
+        """Return every column's field, or `OWN` or `SKIP`, with the unit it is known to be in."""
+        taken: dict[str, tuple[str, str]] = {}
+        held: set[str] = set()
+        for name, (one, unit) in self._known().items():
+            if one in (OWN, SKIP) or one not in held:
+                taken[name] = (one, unit)
+                held.add(one)
+        offers = []
+        for at, name in enumerate(self.sheet.head):
+            if name not in taken:
+                found, unit, exact = head_says(name)
+                fit = {one: self._fit(name, one, unit) for one in found}
+                offers.append((not exact, -max(fit.values(), default=0.0), at, name, fit, unit))
+        for guessed, _, _, name, fit, unit in sorted(offers):
+            free = [one for one in fit if one not in held]
+            best = max(free, key=lambda one: fit[one], default="")
+            if not best or fit[best] < 0.5:
+                taken[name] = (OWN, "")
+                if fit:  # the name is known, but the place is taken or the cells do not fit
+                    self._column(name, OWN, (*free, OWN, SKIP), taken)
+                continue
+            taken[name] = (best, unit)
+            if guessed:
+                self._column(name, best, (*free, OWN, SKIP), taken)
+            held.add(taken[name][0])
+        self._needed(taken)
+        return {name: taken[name] for name in self.sheet.head}
+
+    def _column(
+        self, name: str, best: str, choices: Sequence[str], taken: dict[str, tuple[str, str]]
+    ) -> None:
+        text = COLUMN.format(name=name, examples=", ".join(self._examples(name)))
+        self.sure[name] = False
+        self._ask(f"column:{name}", text, choices, best)
+        taken[name] = (best, taken[name][1])
+
+    def _known(self) -> dict[str, tuple[str, str]]:
+        """Return the columns that were answered for, now or for an earlier notebook."""
+        out = {}
+        for name in self.sheet.head:
+            given = self.answers.get(f"column:{name}", "")
+            if name == WRONG or ORIGIN.fullmatch(name):  # of a list to mend
+                given = SKIP
+            kept = self.memory.heads.get(plain_words(name))
+            if given in fields() or given in (OWN, SKIP):
+                out[name] = (given, "")
+            elif kept is not None and (kept[0] in fields() or kept[0] in (OWN, SKIP)):
+                out[name] = kept
+        for needed in REQUIRED:
+            if self.answers.get(f"need:{needed}") in self.sheet.head:
+                out[self.answers[f"need:{needed}"]] = (needed, "")
+        return out
+
+    def _needed(self, taken: dict[str, tuple[str, str]]) -> None:
+        for needed in REQUIRED:
+            if needed in (one for one, _ in taken.values()):
+                continue
+            free = [name for name, (one, _) in taken.items() if one == OWN]
+            fits = [name for name in free if self._fit(name, needed, "") > 0.8]
+            if needed == "plate":
+                fits = [
+                    name
+                    for name in fits
+                    if len({*map(plain, self.cells[name])}) > 0.8 * len(self.cells[name])
+                ]
+            if free:
+                best = (fits or free)[0]
+                self._ask(f"need:{needed}", NEEDED.format(field=needed), free, best)
+                taken[best] = (needed, "")
+
+    def _fit(self, name: str, held: str, unit: str) -> float:
+        """Return the share of a column's cells that a field can take."""
+        column, cells = fields()[held], self.cells[name][:SAMPLE]
+        if not cells:
+            return 0.6
+        if column.kind == "text":
+            return 0.9
+        if column.kind == "date":
+            return sum(1.0 for cell in cells if not isinstance(cell, (int, float)) and (
+                not isinstance(cell, str) or date_forms(cell))) / len(cells)  # fmt: skip
+        if column.kind in ("word", "defects"):
+            _, unknown = words_of(held, cells, self.memory.words.get(held, {}))
+            return 1.0 - 0.4 * min(1.0, len(unknown) / len({*map(plain, cells)}))
+        return self._read(name, held, unit, cells)
+
+    def _read(self, name: str, held: str, unit: str, cells: Sequence[Any]) -> float:
+        source = Source(name, unit_of(held, unit, cells, "either")[0])
+        mapping = PlateMapping(decimal="either")
+        reader = RowReader({held: source}, (), {name: 0}, mapping, ZoneInfo("UTC"))
+        return sum(reader.takes(held, cell, ANY_DAY) for cell in cells) / len(cells)
+
+    def _signs(self, taken: Mapping[str, tuple[str, str]]) -> PlateMapping:
+        """Return decimal sign, forms of dates and signs of "not known"."""
+        numbers = [
+            cell
+            for name, (held, _) in taken.items()
+            if held not in (OWN, SKIP) and fields()[held].kind in ("number", "whole number")
+            for cell in self.cells[name]
+        ]
+        decimal, sure = decimal_of(numbers)
+        decimal = self.answers.get("decimal", decimal)
+        if not sure:
+            example = next(
+                cell for cell in numbers if isinstance(cell, str) and ("," in cell or "." in cell)
+            )
+            decimal = self._ask("decimal", DECIMAL.format(example=example), (".", ","), decimal)
+        marks = notebook_words().marks["missing"]
+        found = {
+            plain(cell) for cells in self.cells.values() for cell in cells if isinstance(cell, str)
+        }
+        return PlateMapping(
+            separator=self.grid.separator,
+            encoding=self.grid.encoding if self.grid.encoding in ("cp1252", "latin-1") else "",
+            decimal=decimal,
+            date_format=self._dates(taken),
+            sheet=self.grid.sheet,
+            head_row=self.head_row,
+            head_rows=self.head_rows,
+            plates_in_row=self.count,
+            missing=tuple(sorted(text for text in found if text.casefold() in marks)),
+            skip=tuple(name for name, (held, _) in taken.items() if held == SKIP),
+        )
+
+    def _dates(self, taken: Mapping[str, tuple[str, str]]) -> str:
+        name = next((name for name, (held, _) in taken.items() if held == "date"), None)
+        texts = [cell for cell in self.cells.get(name or "", ()) if isinstance(cell, str)]
+        forms, sure = told_apart(texts)
+        if "dates" in self.answers:
+            return self.answers["dates"]
+        if not sure:
+            example = next(text for text in texts if len(date_forms(text)) > 1)
+            return self._ask("dates", DATES.format(example=example), self._orders(forms), forms)
+        return "" if forms == ISO else forms
+
+    @staticmethod
+    def _orders(forms: str) -> tuple[str, ...]:
+        """Return forms of dates with day before month, and with month before day."""
+        day = forms.replace("%m.%d", "%d.%m").replace("%m/%d", "%d/%m").replace("%m-%d", "%d-%m")
+        month = day.replace("%d.%m", "%m.%d").replace("%d/%m", "%m/%d").replace("%d-%m", "%m-%d")
+        return (day, month)
+
+    def _source(self, name: str, held: str, unit: str, decimal: str) -> Source:
+        column, cells = fields()[held], self.cells[name]
+        if column.kind in ("number", "whole number"):
+            known = self.answers.get(f"unit:{name}")
+            if known is not None and known in units_of(column):
+                return Source(name, known)
+            unit, sure = unit_of(held, unit, cells[:SAMPLE], decimal)
+            if not sure:
+                text = UNIT.format(name=name, examples=", ".join(self._examples(name)))
+                unit = self._ask(f"unit:{name}", text, units_of(column), unit or column.unit)
+            return Source(name, "" if unit == column.unit else unit)
+        if column.kind in ("word", "defects"):
+            return Source(name, words=self._words(name, held, cells))
+        return Source(name)
+
+    def _words(self, name: str, held: str, cells: Sequence[Any]) -> Mapping[str, str]:
+        known = dict(self.memory.words.get(held, {}))
+        for key, answer in self.answers.items():
+            kind, _, rest = key.partition(":")
+            of, _, word = rest.partition(":")
+            if kind == "word" and of == held:
+                known[word_key(word)] = answer
+        missing = notebook_words().marks["missing"]
+        cells = [cell for cell in cells if plain(cell).casefold() not in missing]
+        found, unknown = words_of(held, cells, known)
+        column = fields()[held]
+        choices = column.words if column.kind == "word" else tuple(
+            dict.fromkeys(notebook_words().words["defects"].values()))  # fmt: skip
+        for word in unknown[:MOST_WORDS]:
+            self._ask(
+                f"word:{held}:{word}", WORD.format(name=name, word=word), (*choices, LEAVE), "?"
+            )
+        return found
+
+    def _in_rows(self, columns: Mapping[str, str]) -> Layout:
+        """Return what shows in the rows: a date for several plates, two plates in a cell."""
+        layout = Layout(self.head_row, self.head_rows, self.count)
+        if any(needed not in columns for needed in REQUIRED):
+            return layout
+        at = {name: i for i, name in enumerate(self.sheet.head)}
+        plates = [row[at[columns["plate"]]] for _, row in self.sheet.rows]
+        days = [row[at[columns["date"]]] for _, row in self.sheet.rows]
+        repeat: tuple[str, ...] = ()
+        if days[0] is not None and None in days:
+            repeat = (columns["date"],)
+        signs = notebook_words().marks["dividers"]
+        texts = [plate for plate in plates if isinstance(plate, str)]
+        divider = next((sign for sign in signs if any(sign in text for text in texts)), "")
+        return replace(layout, divider=divider, lead=columns["plate"], repeat=repeat)
+
+    def _hours(self, mapping: PlateMapping) -> Mapping[str, str]:
+        """Return the offsets of times that the clocks left out or had twice, as answered."""
+        given = {
+            key.partition(":")[2]: answer
+            for key, answer in self.answers.items()
+            if key.startswith("hour:")
+        }
+        if not any(fields()[one].kind == "time" for one in mapping.fields):
+            return given
+        sheet: Sheet = lay_out(self.grid, mapping.layout())
+        zone = ZoneInfo(mapping.time_zone or self.zone)
+        if any(name not in mapping.fields for name in REQUIRED):
+            return given
+        for problem in plates_from(
+            sheet, replace(mapping, hours=given), time_zone=self.zone
+        ).problems:
+            try:
+                moment = datetime.strptime(problem.what[:16], "%Y-%m-%d %H:%M")  # noqa: DTZ007
+            except ValueError:
+                continue
+            for sentence, text in ((SKIPPED, SKIPPED_HOUR), (TWICE, TWICE_HOUR)):
+                key = f"hour:{moment:%Y-%m-%dT%H:%M}"
+                if problem.what == sentence.format(moment=moment, key=zone.key) and all(
+                    key != one.key for one in self.questions
+                ):
+                    shown = f"{moment:%Y-%m-%d %H:%M}"
+                    choices = (*offsets_of(moment, zone), LEAVE)
+                    self._ask(key, text.format(moment=shown), choices, "?")
+        return given

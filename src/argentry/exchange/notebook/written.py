@@ -1,0 +1,127 @@
+"""Mapping files and a studio's memory as TOML: written to be read and edited by the maker."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.exchange.notebook.draft import OWN, SKIP, Draft, Memory
+from argentry.exchange.notebook.guess import word_key
+from argentry.exchange.plates.mapping import HEAD_KEYS, PlateMapping, fields
+from argentry.trade.notebook import plain_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+MAPPING_HEAD = (
+    "# Drafted by argentry from {name}: what each column was taken for. Correct what is wrong,\n"
+    "# then: argentry book import {name} --mapping THIS FILE. docs/import.md explains each key.\n"
+)
+MEMORY_HEAD = (
+    "# What this studio answered when notebooks were imported; it answers for the next ones.\n"
+    '# [heads] name of a column = [field, unit]; "own": a condition of yours; "skip": left out.\n'
+    "# [words.FIELD] your word = ours, empty for one that says nothing.\n"
+)
+NOT_ASKED = "# not asked yet: {text} (one of {choices})\n"
+
+
+def quoted(value: Any) -> str:
+    """Return a text, number or list as TOML."""
+    if isinstance(value, (tuple, list)):
+        return "[{items}]".format(items=", ".join(map(quoted, value)))
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return str(value)
+
+
+def mapping_text(mapping: PlateMapping) -> str:
+    """Return a mapping as the text of a mapping file, without what goes without saying."""
+    usual, lines = PlateMapping(), []
+    for key in HEAD_KEYS:
+        value = getattr(mapping, key)
+        if key != "hours" and value != getattr(usual, key):
+            lines.append(f"{key} = {quoted(value)}")
+    lines += ["", "[columns]"]
+    for name, source in mapping.fields.items():
+        parts = [f"column = {quoted(source.column)}"]
+        parts += [f"unit = {quoted(source.unit)}"] if source.unit else []
+        parts += [f"form = {quoted(source.form)}"] if source.form else []
+        if source.words:
+            pairs = (f"{quoted(yours)} = {quoted(ours)}" for yours, ours in source.words.items())
+            parts.append("words = {{ {pairs} }}".format(pairs=", ".join(pairs)))
+        said = quoted(source.column) if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
+        lines.append(f"{name} = {said}")
+    if mapping.hours:
+        lines += ["", "[hours]"]
+        lines += [f"{quoted(at)} = {quoted(offset)}" for at, offset in mapping.hours.items()]
+    return "\n".join(lines) + "\n"
+
+
+def draft_text(name: str, draft: Draft) -> str:
+    """Return a draft as a mapping file with its open questions as comments."""
+    asked = [
+        NOT_ASKED.format(text=quoted(one.text)[1:-1], choices=", ".join(map(quoted, one.choices)))
+        for one in draft.questions
+    ]
+    return MAPPING_HEAD.format(name=name) + "".join(asked) + mapping_text(draft.mapping)
+
+
+def learned(memory: Memory, draft: Draft, answers: Mapping[str, str]) -> Memory:
+    """Return a memory with what a draft settled: names of columns, and words that were answered.
+
+    Parameters
+    ----------
+    memory : Memory
+        What was known before.
+    draft : Draft
+        As it was taken in.
+    answers : Mapping[str, str]
+        The maker's answers.
+    """
+    heads = dict(memory.heads)
+    for column in draft.columns:
+        if column.field not in (OWN, SKIP) or f"column:{column.name}" in answers:
+            heads[plain_words(column.name)] = (column.field, column.unit)
+    words = {field: dict(known) for field, known in memory.words.items()}
+    for key, answer in answers.items():
+        kind, _, rest = key.partition(":")
+        field, _, word = rest.partition(":")
+        if kind == "word" and field in fields():
+            words.setdefault(field, {})[word_key(word)] = answer
+    return Memory(heads, words)
+
+
+def memory_text(memory: Memory) -> str:
+    """Return a memory as TOML."""
+    lines = [MEMORY_HEAD, "[heads]"]
+    lines += [f"{quoted(name)} = {quoted(held)}" for name, held in sorted(memory.heads.items())]
+    for field, words in sorted(memory.words.items()):
+        lines += ["", f"[words.{field}]"]
+        lines += [f"{quoted(yours)} = {quoted(ours)}" for yours, ours in sorted(words.items())]
+    return "\n".join(lines) + "\n"
+
+
+def memory_from(where: str, data: bytes) -> Memory:
+    """Return the memory of a file's content.
+
+    Raises
+    ------
+    BadInput
+        If it is not TOML, or not a memory.
+    """
+    right = "correct it, or remove the file: argentry will ask again"
+    try:
+        found = tomllib.loads(data.decode("utf-8-sig"))
+        heads = {name: (str(one[0]), str(one[1])) for name, one in found.get("heads", {}).items()}
+        words = {
+            field: {word: str(ours) for word, ours in known.items()}
+            for field, known in found.get("words", {}).items()
+            if field in fields()
+        }
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadInput(where, "this is not TOML: {error}", right, error=error) from None
+    except (AttributeError, IndexError, KeyError, TypeError):
+        raise BadInput(where, "it is not what argentry wrote there", right) from None
+    return Memory(heads, words)

@@ -1,0 +1,109 @@
+"""Twelve messy notebooks: each in by at most one round of questions, every cell accounted for."""
+
+import csv
+import io
+from dataclasses import fields
+
+import pytest
+from tests.exchange.notebook.notebooks import ALL
+
+from argentry.exchange.notebook.draft import draft_mapping
+from argentry.exchange.notebook.rest import account, grouped, rest_mapping, rest_table
+from argentry.exchange.notebook.written import draft_text, mapping_text
+from argentry.exchange.plates.mapping import read_plate_mapping
+from argentry.exchange.plates.table import plates_from
+from argentry.exchange.sheets.grid import read_grid
+from argentry.exchange.sheets.layout import lay_out
+from argentry.records.answers.notebook import CellAccount
+
+ZONE = "Europe/Madrid"
+
+
+def read(name, content, mapping):
+    """Read a file by a mapping."""
+    grid = read_grid(
+        name,
+        content,
+        sheet=mapping.sheet,
+        separator=mapping.separator,
+        encoding=mapping.encoding,
+        head_row=mapping.head_row,
+    )
+    sheet = lay_out(grid, mapping.layout())
+    return grid, sheet, plates_from(sheet, mapping, time_zone=ZONE)
+
+
+@pytest.fixture(params=ALL, ids=[one.__name__ for one in ALL])
+def notebook(request):
+    return request.param()
+
+
+@pytest.fixture
+def draft(notebook):
+    grid = read_grid(notebook.name, notebook.content)
+    return draft_mapping(grid, time_zone=ZONE, answers=notebook.answers)
+
+
+def test_one_round_of_questions_is_enough(notebook, draft):
+    first = draft_mapping(read_grid(notebook.name, notebook.content), time_zone=ZONE)
+    asked = {question.key for question in first.questions}
+    assert set(notebook.answers) <= asked  # nobody has to correct what was not asked
+    assert draft.questions == ()
+    _, _, table = read(notebook.name, notebook.content, draft.mapping)
+    assert (len(table.rows), len(table.kept_out)) == (notebook.plates, notebook.to_mend)
+    given = table.rows[0].making.conditions
+    assert {name: given.get(name) for name in notebook.conditions} == pytest.approx(
+        notebook.conditions
+    )
+
+
+def test_every_cell_is_accounted_for(notebook, draft):
+    grid, sheet, table = read(notebook.name, notebook.content, draft.mapping)
+    counted = account(grid, sheet, table, table.kept_out)
+    assert sum(getattr(counted, one.name) for one in fields(CellAccount)) == notebook.cells
+    assert (counted.listed > 0) == (notebook.to_mend > 0)
+    assert counted.taken + counted.changed > 0
+
+
+def test_the_drafted_mapping_is_a_file_that_reads_the_same(notebook, draft, tmp_path):
+    for text in (draft_text(notebook.name, draft), mapping_text(draft.mapping)):
+        (tmp_path / "m.toml").write_text(text, encoding="utf-8")
+        again = read_plate_mapping(tmp_path / "m.toml")
+        before = read(notebook.name, notebook.content, draft.mapping)[2]
+        assert read(notebook.name, notebook.content, again)[2] == before
+
+
+def test_the_list_to_mend_comes_in_once_it_is_mended(notebook, draft):
+    _, sheet, table = read(notebook.name, notebook.content, draft.mapping)
+    if not table.kept_out:
+        return
+    text = rest_table(sheet, draft.mapping, table, table.problems, table.kept_out, "ab" * 32)
+    rows = list(csv.reader(io.StringIO(text)))
+    assert all(row[0] for row in rows[1:])  # each says what is wrong
+    good = dict(zip(sheet.head, sheet.rows[0][1], strict=True))
+    columns = {problem.column for problem in table.problems}
+    for row in rows[1:]:  # the maker writes into the cells what another row has there
+        for at, name in enumerate(rows[0]):
+            if name in columns:
+                row[at] = f"mended {row[1]}" if "total" in row[0] else str(good[name])
+            elif not row[at] and name == table.fields["date"]:
+                row[at] = str(good[name])
+    out = io.StringIO()
+    csv.writer(out).writerows(rows)
+    mapping = rest_mapping(draft.mapping, "ab" * 32)
+    _, _, mended = read("list.csv", out.getvalue().encode(), mapping)
+    assert [problem.sentence for problem in mended.problems] == []
+    taken = {(row.making.session, row.making.order) for row in table.rows}
+    assert not taken & {(row.making.session, row.making.order) for row in mended.rows}
+
+
+def test_problems_of_one_kind_are_one():
+    rows = [["plate", "date", "Temp", "Grade"]]
+    rows += [[f"P{i}", "2026-06-01", "hot" if i % 2 else "cold", "good"] for i in range(80)]
+    rows += [[f"G{i}", "2026-06-01", "19", "good"] for i in range(100)]
+    rows += [[f"Q{i}", "2026-06-02", "20", "mixed"] for i in range(7)]
+    content = "\n".join(",".join(row) for row in rows).encode()
+    mapping = draft_mapping(read_grid("p.csv", content)).mapping
+    problems = read("p.csv", content, mapping)[2].problems
+    assert len(problems) == 87
+    assert [(one.column, one.count) for one in grouped(problems)] == [("Temp", 80), ("Grade", 7)]
