@@ -67,6 +67,7 @@ name = "Portrait lens"
 f_number = 4
 focal_length_mm = 180
 near_uv_transmission = 0.5
+spectrum = "generic uncoated crown lens"
 [[box]]
 name = "Iodine box"
 gap_mm = 20
@@ -78,9 +79,20 @@ box_factor_log_sd = 0.1
 name = "Red frame"
 cut_on_nm = 600
 blocking_density = 5.0
+spectrum = "generic deep red long-pass 600 nm"
 [frame.lamp]
 power_w = 500
 distance_m = 0.5
+width_m = 0.3
+height_m = 0.2
+reading_w_m2 = 12
+spectrum = "generic halogen lamp"
+[[frame]]
+name = "Panel frame"
+cut_on_nm = 600
+[frame.lamp]
+kind = "red led"
+reading_lux = 900
 [room]
 temperature_c = 20
 relative_humidity_pct = 50
@@ -89,6 +101,8 @@ kind = "tap"
 conductivity_us_cm = 300
 [hours]
 breaks = [["13:00", "14:00"]]
+[subject]
+window_spectrum = "generic float glass pane"
 [habits]
 plate_speed = 0.0002
 plate_speed_sigma_stops = 0.6

@@ -49,7 +49,7 @@ LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED 
     default="D65",
     show_default=True,
     metavar="D65|A|LED|FILE",
-    help="Light: daylight, tungsten, white LED, or a CSV of your own lamp (wavelength_nm,value).",
+    help="Light: daylight, tungsten, white LED, a generic lamp, or a file: nm and power.",
 )
 @click.option(
     "--angle", type=float, default=0.0, show_default=True, help="Degrees from straight on, 0 to 80."

@@ -10,6 +10,8 @@ import click
 
 from argentry.cli.common import METRES, console, emit_json, json_option, studio_option
 from argentry.cli.place import (
+    FILTER_HELP,
+    LAMP_HELP,
     learned_options,
     moment,
     place_options,
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
 @click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
 @click.option("--cut-on", "cut_on_nm", type=float, help="Edge of the red filter, nm.")
 @click.option("--transmission", type=float, help="Of the filter in the red, 0 to 1.")
+@click.option("--filter", "filter_spectrum", metavar="FILE", help=FILTER_HELP)
 @click.option("--density", type=float, help="Optical density of the filter below 450 nm.")
 @click.option("--dose", "dose_kj_m2", type=float, help="Your dose behind the filter, kJ/m2.")
 @click.option("--dose-sigma", "dose_sigma_stops", type=float, help="Its spread, stops.")
@@ -46,6 +49,7 @@ if TYPE_CHECKING:
 @click.option("--lamp-width", "lamp_width_m", type=METRES, help="Width of its face, m.")
 @click.option("--lamp-height", "lamp_height_m", type=METRES, help="Height; without it: round.")
 @click.option("--lamp-w-m2", type=float, help="Its light read under the filter, W/m2.")
+@click.option("--lamp-spectrum", metavar="FILE", help=LAMP_HELP)
 @click.option("--lamp-lux", type=float, help="Its light read under the filter, lx.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @studio_option

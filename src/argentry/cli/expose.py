@@ -9,6 +9,8 @@ import click
 
 from argentry.cli.common import METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.place import (
+    LENS_HELP,
+    WINDOW_HELP,
     learned_options,
     moment,
     place_options,
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
 @click.option("--focal-mm", type=MM, help="Focal length, mm.")
 @click.option("--distance-m", type=METRES, help="From lens to subject, m.")
 @click.option("--transmission", type=float, help="Of the lens in the near ultraviolet, 0 to 1.")
+@click.option("--lens-spectrum", metavar="FILE", help=LENS_HELP)
+@click.option("--window", metavar="FILE", help=WINDOW_HELP)
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
 @click.option("--speed-sigma", "speed_sigma_stops", type=float, help="Its spread, stops.")
 @click.option("--coat-nm", type=float, help="Thickness of the coat, nm.")
@@ -54,6 +58,7 @@ def expose(
     tz: str | None,
     haze: float | None,
     at: str | None,
+    window: str | None,
     weather: str | None,
     as_json: bool,
     use_learned: bool,
@@ -69,10 +74,13 @@ def expose(
     from argentry.desk.weather import read_weather
     from argentry.needs.camera import Camera
     from argentry.needs.expose import expose as compute
+    from argentry.needs.frame import read_spectrum
     from argentry.sky.place import resolve_place
 
     now = studio_here(ctx, address, use_learned=use_learned)
     place = resolve_place(now.studio, lat, lon, elevation_m, tz, haze)
+    if pane := read_spectrum("--window", window, "window"):
+        place = replace(place, window=pane.curve)
     when, said = moment("--at", at, place.time_zone)
     sky = read_weather(Path(weather)) if weather else None
     answer = compute(place, when, Camera(**camera), now, sky)

@@ -15,7 +15,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
-from argentry.cli.place import place_options
+from argentry.cli.place import FILTER_HELP, LENS_HELP, WINDOW_HELP, place_options
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -50,6 +50,9 @@ PLANE_WORDS = {
     help="Plane on which both lights fall.",
 )
 @click.option("--cut-on", type=float, help="Edge of the red filter in nanometres.")
+@click.option("--filter", "filter_spectrum", metavar="FILE", help=FILTER_HELP)
+@click.option("--lens-spectrum", metavar="FILE", help=LENS_HELP)
+@click.option("--window", metavar="FILE", help=WINDOW_HELP)
 @click.option("--lux", type=float, help="MeterReading of a lux meter held in the plane.")
 @click.option("--ev", type=float, help="MeterReading of a light meter in EV at ISO 100, incident.")
 @click.option("--ghi", type=float, help="MeterReading of a pyranometer on level ground in W/m2.")
@@ -76,6 +79,9 @@ def light(
     step: float,
     plane: str,
     cut_on: float | None,
+    filter_spectrum: str | None,
+    lens_spectrum: str | None,
+    window: str | None,
     lux: float | None,
     ev: float | None,
     ghi: float | None,
@@ -107,6 +113,9 @@ def light(
         step_minutes=step,
         plane=plane,
         cut_on_nm=cut_on,
+        filter_spectrum=filter_spectrum,
+        lens_spectrum=lens_spectrum,
+        window=window,
         reading=MeterReading(lux, ev, ghi),
         weather=read_weather(Path(weather)) if weather else None,
         as_written=not use_learned,

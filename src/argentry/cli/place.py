@@ -31,6 +31,10 @@ _OPTIONS = (
 )
 
 
+FILTER_HELP = "Spectrum of the red filter: two columns, nm and transmission, or a generic one."
+LAMP_HELP = "Spectrum of the lamp: two columns, nm and power, or a generic one."
+LENS_HELP = "Spectrum of the whole lens: two columns, nm and transmission, or a generic one."
+WINDOW_HELP = "Spectrum of the window pane: two columns, nm and transmission, or a generic one."
 TWICE = "{time} happens twice in {zone}: the first is meant."
 
 

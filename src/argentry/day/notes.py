@@ -10,6 +10,7 @@ from argentry import trade
 from argentry.needs.camera import lens_transmission
 from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
+from argentry.needs.frame import filter_leak
 from argentry.needs.over_iodine import back_over_iodine_s, last_seconds
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
@@ -256,18 +257,19 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
         transmission=lens_transmission(lens),
     )
     needed = red_filter.density_needed(plate, lit.violet_on_frame_j_m2)
-    if frame.blocking_density is None:
+    blocks = filter_leak(frame.blocking_density, frame.spectrum)
+    if blocks is None or (blocks.at_least and blocks.density < needed):
         note = (
             "The filter of {name} must hold back violet to an optical density of "
             "{needed:.1f} below 450 nm; its density is not in the studio: test it on a spoilt "
             "plate.".format(name=frame.name, needed=needed)
         )
         return [note]
-    if frame.blocking_density < needed:
+    if blocks.density < needed:
         note = (
             "The filter of {name} leaks: density {blocking_density:.1f} below 450 nm, "
             "{needed:.1f} needed for this exposure and development; add a second sheet.".format(
-                name=frame.name, blocking_density=frame.blocking_density, needed=needed
+                name=frame.name, blocking_density=blocks.density, needed=needed
             )
         )
         return [note]

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from argentry.needs.camera import CameraValues
     from argentry.physics.light import LightSeries
     from argentry.records.studio import DevelopmentFrame, Studio
-    from argentry.sky.sky_day import SkyDay
+    from argentry.sky.sky_day import Filter, SkyDay
     from argentry.sky.weather.days import SkyDays
 
     Array = NDArray[np.float64]
@@ -59,7 +59,7 @@ class DayNeeds:
 
     studio: Studio
     camera: CameraValues
-    by_filter: dict[tuple[float, float], LightSeries]
+    by_filter: dict[Filter, LightSeries]
     elevation_deg: Array
     last_sight: int
     haze_named: bool
@@ -92,7 +92,7 @@ class DayNeeds:
             found = ripening(steady, 0.0, dose_needed, float(len(steady)), sigma_stops=0.0)
             minute = 0.0
         else:
-            light = self.by_filter[frame.cut_on_nm, frame.transmission].development_w_m2
+            light = self.by_filter[frame.through].development_w_m2
             if minute >= self.last_sight:
                 return NEVER
             found = ripening(
@@ -143,9 +143,9 @@ def longest_pose_min(studio: Studio) -> float:
     return longest if own is None else min(longest, own)
 
 
-def filters_of(studio: Studio) -> tuple[tuple[float, float], ...]:
+def filters_of(studio: Studio) -> tuple[Filter, ...]:
     """Return the red filters of a studio's frames, each once, the first frame's first. [nm, 1]."""
-    return tuple(dict.fromkeys((f.cut_on_nm, f.transmission) for f in studio.frames))
+    return tuple(dict.fromkeys(f.through for f in studio.frames))
 
 
 def lit_day(
@@ -194,7 +194,7 @@ def lit_day(
         frames_of(
             studio,
             frame,
-            hours[frame.cut_on_nm, frame.transmission].development_w_m2 * seen,
+            hours[frame.through].development_w_m2 * seen,
             varied=varied,
         )
         for frame in studio.frames

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
+from argentry.needs.frame import read_spectrum
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
 from argentry.physics.interlayer import interlayer
 from argentry.physics.ranges import checked
+from argentry.physics.sky import lens_share
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
@@ -44,6 +46,8 @@ class Camera:
         True with a reversing mirror or prism.
     reciprocity_exponent : float or None
         [1]
+    lens_spectrum : str or None
+        A file of two columns, or a generic spectrum: what the whole lens passes.
     """
 
     lens: str | None = None
@@ -59,6 +63,7 @@ class Camera:
     reflectance: float | None = None
     mirror: bool = False
     reciprocity_exponent: float | None = None
+    lens_spectrum: str | None = None
 
 
 @dataclass(frozen=True)
@@ -190,6 +195,8 @@ def _coat_nm(camera: Camera, habits: Habits | None) -> float:
 
 
 def _transmission(camera: Camera, lens: Lens | None, taken: list[str]) -> float:
+    if shown := read_spectrum("--lens-spectrum", camera.lens_spectrum, "lens"):
+        return lens_share(shown.curve)
     if camera.transmission is not None:
         return float(
             checked("--transmission", camera.transmission, "exposure", "near_uv_transmission")
@@ -202,6 +209,8 @@ def _transmission(camera: Camera, lens: Lens | None, taken: list[str]) -> float:
 
 def lens_transmission(lens: Lens) -> float:
     """Return a lens's transmission in the near ultraviolet: as measured, else by its glass [1]."""
+    if lens.spectrum is not None:
+        return lens_share(lens.spectrum.curve)
     if lens.near_uv_transmission is not None:
         return lens.near_uv_transmission
     return exposure.glass_transmission(lens.glass)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.needs.csv_columns import read_columns
+from argentry.needs.frame import read_spectrum
 from argentry.physics import colour, interlayer
 from argentry.physics.ranges import checked
+from argentry.trade.spectra import generic
 
 if TYPE_CHECKING:
     from argentry.physics.colour import Light
@@ -54,7 +55,7 @@ def read_light(name: str) -> Light:
     Parameters
     ----------
     name : str
-        ``D65``, ``A``, ``LED`` in any case, or a file with columns wavelength_nm and value.
+        ``D65``, ``A``, ``LED`` in any case, a generic lamp, or a file of two columns.
 
     Returns
     -------
@@ -68,15 +69,16 @@ def read_light(name: str) -> Light:
     """
     if name.upper() in colour.LIGHTS:
         return colour.light(name.upper())
-    if not Path(name).is_file():
+    if name not in generic() and not Path(name).is_file():
         raise BadInput(
             "--illuminant",
             "{name!r} is neither a light known here nor a file",
-            "give D65, A, LED, or a CSV file with the columns wavelength_nm,value",
+            "give D65, A, LED, a generic lamp, or a file of two columns: nm and power",
             name=name,
         )
-    columns = read_columns(Path(name), ("wavelength_nm", "value"))
-    return colour.lamp(Path(name).name, columns["wavelength_nm"], columns["value"])
+    shown = read_spectrum("--illuminant", name, "lamp")
+    assert shown is not None
+    return colour.lamp(Path(name).name, *shown.curve)
 
 
 def look(

@@ -14,7 +14,9 @@ from argentry.errors import BadInput
 from argentry.needs.development_time import development_dose, ripening
 from argentry.needs.frame import (
     Frame,
+    FrameValues,
     development_cautions,
+    filter_leak,
     frame_values,
     lamp_light,
     lamp_notes,
@@ -33,6 +35,7 @@ from argentry.sky.sunlight import STEP_S, sunlight
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.physics.filter import Leak
     from argentry.records.studio import Lamp
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
@@ -142,6 +145,7 @@ def develop(
     high = minutes(found.high_index) or minutes(light.last_index) or 0.0
     density = _density(light, found.end_index, asked)
     warming = red.frame_warming_k(light.heat_w_m2)
+    blocks = filter_leak(asked.density, asked.passes, lamp_used)
     return DevelopAnswer(
         start=exact_clock(light.start_index),
         time_zone=str(zone),
@@ -164,7 +168,7 @@ def develop(
         development_w_m2=float(light.red_w_m2[light.start_index]),
         density_needed=density,
         density_below_nm=trade.value("light", "leak_band_end"),
-        blocking_density=asked.density,
+        blocking_density=None if blocks is None else blocks.density,
         warming_k=warming,
         tilt_tolerance_deg=None if lamp_used else trade.value("development", "tilt_tolerance"),
         warmest_plate_c=trade.value("development", "warmest_plate"),
@@ -176,7 +180,7 @@ def develop(
         warnings=(
             *light.warnings,
             *_light_ends(found, light.ends_because, up, latest, lamp=lamp_used is not None),
-            *_filter_leaks(asked.density, density, DAYLIGHT if lamp_used is None else LAMPLIGHT),
+            *_filter_leaks(blocks, density, DAYLIGHT if lamp_used is None else LAMPLIGHT),
             *_hot_frame(warming),
             *((SEED_DOSE,) if asked.dose_kj_m2 is None else ()),
         ),
@@ -189,13 +193,14 @@ def develop(
     )  # fmt: skip
 
 
-def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | None) -> _Light:
+def _sun_light(
+    place: Place, start: datetime, frame: FrameValues, weather: Weather | None
+) -> _Light:
     day = sunlight(
         "--start",
         place,
         start,
-        cut_on_nm=frame.cut_on_nm,
-        filter_transmission=frame.transmission,
+        through=frame.through,
         weather=weather,
     )
     through_lens = trade.value("light", "lens_transmission")
@@ -220,10 +225,8 @@ def _sun_light(place: Place, start: datetime, frame: Frame, weather: Weather | N
 LONGEST = "longer than {hours:g} h is not attempted"
 
 
-def _lamp_light(start: datetime, frame: Frame, own: Lamp, size: str) -> _Light:
-    assert frame.cut_on_nm is not None
-    assert frame.transmission is not None
-    lit = lamp_light(own, frame.cut_on_nm, frame.transmission, size)
+def _lamp_light(start: datetime, frame: FrameValues, own: Lamp, size: str) -> _Light:
+    lit = lamp_light(own, frame.through, size)
     steps = longest_lamp_minutes()
     return _Light(
         start_utc=start,
@@ -275,6 +278,10 @@ LEAKS = (
     "The filter {word}: density {density:.1f} below 450 nm, {needed:.1f} needed; "
     "add a second sheet."
 )
+SHOWS_NO_MORE = (
+    "The spectrum of the filter shows zeros below 450 nm, so it tells only that its density is "
+    "{density:.1f} or more; {needed:.1f} is needed: test the filter on a spoilt plate."
+)
 HOT = (
     "The frame may run some {warming:.0f} K above the air: keep the plate "
     "under {warmest:.0f} °C (starting value) with a fan or heat sink."
@@ -296,13 +303,15 @@ def _light_ends(
     return []
 
 
-def _filter_leaks(density: float | None, needed: float, light: str) -> list[str]:
-    if density is None:
+def _filter_leaks(blocks: Leak | None, needed: float, light: str) -> list[str]:
+    if blocks is not None and blocks.at_least and blocks.density < needed + DENSITY_MARGIN:
+        return [SHOWS_NO_MORE.format(density=blocks.density, needed=needed)]
+    if blocks is None:
         return [NOT_MEASURED.format(needed=needed, light=light)] if needed > 0.0 else []
-    if density >= needed + DENSITY_MARGIN:
+    if blocks.density >= needed + DENSITY_MARGIN:
         return []
-    word = "leaks" if density < needed else "barely holds"
-    return [LEAKS.format(word=word, density=density, needed=needed)]
+    word = "leaks" if blocks.density < needed else "barely holds"
+    return [LEAKS.format(word=word, density=blocks.density, needed=needed)]
 
 
 def _hot_frame(warming_k: float) -> list[str]:

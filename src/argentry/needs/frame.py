@@ -5,27 +5,35 @@ And the cautions that go with that light: none of a lamp without a lamp, none of
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.physics import lamp
+from argentry.physics.filter import Leak, leak_density
+from argentry.physics.light import light_bands
 from argentry.physics.ranges import checked
-from argentry.physics.sky import development_band, exposure_band, filter_passes, luminous_band
+from argentry.physics.sky import filter_passes
 from argentry.physics.stops import Z80
-from argentry.records.studio import DevelopmentFrame, Habits, Lamp, lamp_mistake
+from argentry.records.studio import DevelopmentFrame, Habits, Lamp, Spectrum, lamp_mistake
 from argentry.trade import steps as trade_steps
 from argentry.trade.sizes import plate_size
+from argentry.trade.spectra import spectrum_named
 
 if TYPE_CHECKING:
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
+    from argentry.sky.sky_day import Filter
     from argentry.trade.cautions import Caution
     from argentry.trade.steps import StepRule
 
 SUN, INDOORS = "sun", "indoors"
+EDGE_OF = "edge of the filter {name}"
 CUT_ON_RANGE_NM = (500.0, 660.0)  # below it the iodide itself takes light; above, little is left
 
 
@@ -53,6 +61,8 @@ class Frame:
         Its light read under the filter, in place of power and distance. [W/m2, lx]
     speed_iso : float or None
         Plate speed, for what a leak would do. [ISO]
+    filter_spectrum, lamp_spectrum : str or None
+        Files of two columns, or generic spectra: the filter's transmission, the lamp's power.
     """
 
     frame: str | None = None
@@ -70,9 +80,30 @@ class Frame:
     lamp_w_m2: float | None = None
     lamp_lux: float | None = None
     speed_iso: float | None = None
+    filter_spectrum: str | None = None
+    lamp_spectrum: str | None = None
 
 
-def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | None]:
+@dataclass(frozen=True)
+class FrameValues(Frame):
+    """The frame with filter and speed found.
+
+    Attributes
+    ----------
+    passes : Spectrum or None
+        What the filter passes, where a spectrum of it is known.
+    """
+
+    passes: Spectrum | None = None
+
+    @property
+    def through(self) -> Filter:
+        """The filter as the light asks for it."""
+        edge = self.cut_on_nm if self.passes is None else self.passes.curve
+        return edge, self.transmission
+
+
+def frame_values(frame: Frame, studio: Studio | None) -> tuple[FrameValues, Lamp | None]:
     """Return the frame with filter and speed filled in and checked, and its lamp.
 
     Parameters
@@ -84,7 +115,7 @@ def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | Non
 
     Returns
     -------
-    frame : Frame
+    frame : FrameValues
         `dose_kj_m2` and `density` stay None when nobody knows them.
     lamp : Lamp or None
         None for the sun.
@@ -101,6 +132,11 @@ def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | Non
     def first(*values: float | None) -> float | None:
         return next((v for v in values if v is not None), None)
 
+    passes = read_spectrum("--filter", frame.filter_spectrum, "filter")
+    if passes is None and own is not None and frame.cut_on_nm is frame.transmission is None:
+        passes = own.spectrum
+    if passes is not None:
+        frame = replace(frame, cut_on_nm=passes.half_way_nm, transmission=passes.most)
     cut_on = first(
         frame.cut_on_nm, own.cut_on_nm if own else None, trade.value("light", "filter_cut_on")
     )
@@ -111,14 +147,16 @@ def frame_values(frame: Frame, studio: Studio | None) -> tuple[Frame, Lamp | Non
     )
     assert cut_on is not None
     assert passed is not None
-    check_range("--cut-on", cut_on, *CUT_ON_RANGE_NM, "nm")
+    edge = "--cut-on" if passes is None else EDGE_OF.format(name=passes.name)
+    check_range(edge, cut_on, *CUT_ON_RANGE_NM, "nm")
     check_range("--transmission", passed, 0.0, 1.0, "", open_low=True)
     if frame.density is not None:
         check_range("--density", frame.density, 0.0, 12.0, "")
     if frame.dose_kj_m2 is not None:
         check_range("--dose", frame.dose_kj_m2, 1.0, 1e5, "kJ/m2")
+    asked = {field.name: getattr(frame, field.name) for field in fields(Frame)}
     found = replace(
-        frame,
+        FrameValues(**asked, passes=passes),
         cut_on_nm=cut_on,
         transmission=passed,
         density=first(frame.density, own.blocking_density if own else None),
@@ -161,9 +199,12 @@ LAMP_RANGES = {
 def _lamp_asked(frame: Frame, own: Lamp | None) -> Lamp | None:
     """Return the lamp that options name, filled up from the frame's own, or None for the sun."""
     said = {name: getattr(frame, field) for name, field in LAMP_FIELDS.items()}
-    given = {name: value for name, value in said.items() if value is not None}
+    given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
     for name, value in given.items():
         checked(LAMP_OPTIONS[name], value, "development", LAMP_RANGES[name])
+    power = read_spectrum("--lamp-spectrum", frame.lamp_spectrum, "lamp")
+    if power is not None:
+        given["spectrum"] = power
     if not given and frame.lamp_kind is None:
         return own
     if own is None or {"power_w", "distance_m"} & given.keys():
@@ -199,7 +240,12 @@ class LampLight:
     evenness: float | None = None
 
 
-def lamp_light(own: Lamp, cut_on_nm: float, transmission: float, size: str) -> LampLight:
+def read_spectrum(where: str, name: str | None, kind: str) -> Spectrum | None:
+    """Return the spectrum that an option names, a generic one or a file; None without a name."""
+    return None if name is None else Spectrum(name, *spectrum_named(where, name, kind, Path()))
+
+
+def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
     """Return the light of a lamp behind and on a filter.
 
     By a reading under the filter where there is one, else by power, distance and sizes.
@@ -208,19 +254,20 @@ def lamp_light(own: Lamp, cut_on_nm: float, transmission: float, size: str) -> L
     ----------
     own : Lamp
         The lamp.
-    cut_on_nm, transmission : float
-        The filter's edge and what it passes in the red. [nm, 1]
+    through : (float or Curve or None, float or None)
+        The filter's edge [nm] or spectrum, and what it passes in the red. [1]
     size : str
         Of the plate: a name of ``sizes.toml``.
     """
-    red, violet, eye = development_band(cut_on_nm, transmission), exposure_band(), luminous_band()
-    caught = lamp.lamp_share(own.kind, red.wavelength_nm, red.weight)
+    violet, red, _, eye = light_bands(None, *through)
+    power = own.spectrum.curve if own.spectrum else None
+    caught = lamp.lamp_share(own.kind, red.wavelength_nm, red.weight, power)
     evenness = None
     if own.reading_w_m2 is not None:
         total = own.reading_w_m2 / caught
     elif own.reading_lux is not None:
-        through = eye.weight * filter_passes(eye.wavelength_nm, cut_on_nm, transmission)
-        total = own.reading_lux / lamp.lamp_share(own.kind, eye.wavelength_nm, through)
+        seen = eye.weight * filter_passes(eye.wavelength_nm, *through)
+        total = own.reading_lux / lamp.lamp_share(own.kind, eye.wavelength_nm, seen, power)
     else:
         assert own.power_w is not None
         assert own.distance_m is not None
@@ -229,7 +276,7 @@ def lamp_light(own: Lamp, cut_on_nm: float, transmission: float, size: str) -> L
         at = (own.distance_m, own.kind)
         total = lamp.lamp_total_w_m2(own.power_w, *at, plate_m=sides, face_m=face)
         evenness = lamp.lamp_evenness(*at, plate_m=sides, face_m=face)
-    bare = lamp.lamp_share(own.kind, violet.wavelength_nm, violet.weight)
+    bare = lamp.lamp_share(own.kind, violet.wavelength_nm, violet.weight, power)
     return LampLight(
         total * caught, total * bare / trade.value("light", "lens_transmission"), total, evenness
     )
@@ -237,7 +284,36 @@ def lamp_light(own: Lamp, cut_on_nm: float, transmission: float, size: str) -> L
 
 def lamp_of(studio: Studio, frame: DevelopmentFrame, own: Lamp) -> LampLight:
     """Return the light of a lamp over one of a studio's frames, as `lamp_light`."""
-    return lamp_light(own, frame.cut_on_nm, frame.transmission, studio.habits.plate_size)
+    return lamp_light(own, frame.through, studio.habits.plate_size)
+
+
+def filter_leak(
+    density: float | None, passes: Spectrum | None, own: Lamp | None = None
+) -> Leak | None:
+    """Return how well a filter keeps the violet out: as measured, else by its spectrum, else None.
+
+    Parameters
+    ----------
+    density : float or None
+        Measured. [1]
+    passes : Spectrum or None
+        What the filter passes.
+    own : Lamp or None
+        The light over it; None: the sun.
+    """
+    if density is not None:
+        return Leak(density, at_least=False)
+    if passes is None:
+        return None
+    power = None
+    if own is not None:
+        if own.spectrum is not None:
+            power = own.spectrum.curve
+        else:
+            at = np.arange(300.0, 761.0, 2.0)
+            shape = lamp.lamp_spectrum(own.kind, at)
+            power = tuple(at.tolist()), tuple(shape.tolist())
+    return leak_density(passes.curve, power)
 
 
 def lamp_sigma_stops(own: Lamp) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -10,8 +11,10 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.camera import lens_transmission
+from argentry.needs.frame import read_spectrum
 from argentry.physics import meter
 from argentry.physics.light import LightSeries, check_plane
+from argentry.physics.sky import lens_share
 from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 from argentry.records.answers.light import LightAnswer
@@ -26,7 +29,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
-    from argentry.sky.sky_day import SkyDay
+    from argentry.sky.sky_day import Filter, SkyDay
 
     Array = NDArray[np.float64]
 
@@ -105,6 +108,9 @@ def light_report(
     step_minutes: float = 60.0,
     plane: str = "sun",
     cut_on_nm: float | None = None,
+    filter_spectrum: str | None = None,
+    lens_spectrum: str | None = None,
+    window: str | None = None,
     reading: MeterReading | None = None,
     weather: Weather | None = None,
     as_written: bool = False,
@@ -123,6 +129,9 @@ def light_report(
         Plane of both lights, see `argentry.physics.light.on_plane`.
     cut_on_nm : float or None
         Edge of the red filter; None: the studio's first frame, else the trade's. [nm]
+    filter_spectrum, lens_spectrum, window : str or None
+        Files of two columns, or generic spectra: what the red filter, the lens and the pane of
+        a window pass; None: the studio's, else the trade's.
     reading : MeterReading or None
         A meter's reading; needs one single time.
     weather : Weather or None
@@ -140,12 +149,15 @@ def light_report(
     if cut_on_nm is not None:
         check_range("--cut-on", cut_on_nm, 480.0, 690.0, "nm")
     times = ask_times(place, at, start, end, step_minutes)
-    lens, cut_on, red = _glass(studio, cut_on_nm)
+    pane = read_spectrum("--window", window, "window")
+    if pane is not None:
+        place = replace(place, window=pane.curve)
+    lens, through, edge = _glass(studio, cut_on_nm, filter_spectrum, lens_spectrum)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
-    sky = sky_day(place, stamps, ((cut_on, red),), lens_transmission=lens)
+    sky = sky_day(place, stamps, (through,), lens_transmission=lens)
     beam, level, sky_note = _shares(weather, sky, plane)
     series = sky.light(
-        (cut_on, red),
+        through,
         lens_transmission=lens,
         exposure_plane=plane,
         development_plane=plane,
@@ -177,8 +189,8 @@ def light_report(
         time_zone=place.time_zone,
         haze_aod500=sky.air.aod500,
         lens_transmission=lens,
-        cut_on_nm=cut_on,
-        filter_transmission=red,
+        cut_on_nm=edge[0],
+        filter_transmission=edge[1],
         sky=sky_note,
         notes=tuple(_notes(studio, tz, [at, start, end], place, series, plane)),
         meter=means,
@@ -195,17 +207,29 @@ def _known(values: Array) -> tuple[float | None, ...]:
     return tuple(value if np.isfinite(value) else None for value in values.tolist())
 
 
-def _glass(studio: Studio | None, cut_on_nm: float | None) -> tuple[float, float, float]:
-    """Lens transmission in the violet, filter edge [nm] and filter transmission in the red."""
-    lens, red = (
-        trade.value("light", "lens_transmission"),
-        trade.value("light", "filter_transmission"),
-    )
-    cut_on = trade.value("light", "filter_cut_on")
+def _glass(
+    studio: Studio | None,
+    cut_on_nm: float | None,
+    filter_spectrum: str | None,
+    lens_spectrum: str | None,
+) -> tuple[float, Filter, tuple[float, float]]:
+    """Lens transmission in the violet, the red filter, and its edge [nm] and transmission."""
+    lens = trade.value("light", "lens_transmission")
     if studio is not None:
         lens = lens_transmission(studio.lenses[0])
-        cut_on, red = studio.frames[0].cut_on_nm, studio.frames[0].transmission
-    return lens, cut_on if cut_on_nm is None else cut_on_nm, red
+    if shown := read_spectrum("--lens-spectrum", lens_spectrum, "lens"):
+        lens = lens_share(shown.curve)
+    passes = read_spectrum("--filter", filter_spectrum, "filter")
+    edge, red = (trade.value("light", f"filter_{key}") for key in ("cut_on", "transmission"))
+    if studio is not None:
+        edge, red = studio.frames[0].cut_on_nm, studio.frames[0].transmission
+        if passes is None and cut_on_nm is None:
+            passes = studio.frames[0].spectrum
+    if passes is not None:
+        edge, red = passes.half_way_nm, passes.most
+        return lens, (passes.curve, red), (edge, red)
+    edge = edge if cut_on_nm is None else cut_on_nm
+    return lens, (edge, red), (edge, red)
 
 
 def _shares(

@@ -175,7 +175,7 @@ def _value(one: Making, column: str, low: float, high: float) -> float:
 
 def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
     cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
-    through = (studio.frames[0].cut_on_nm, studio.frames[0].transmission)
+    through = studio.frames[0].through
     day = sky_day(resolve_place(studio), times.ravel(), (through,))
     beam, level = okta_shares(cloud, times.ravel())
     return day.light(through, exposure_plane=plane, beam_share=beam, global_share=level)

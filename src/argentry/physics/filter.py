@@ -6,10 +6,17 @@ leak must stay a small share of what the highlights got in the camera.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
+from argentry.physics.sky import daylight, exposure_band, plate_response, spectrum_at
+
+if TYPE_CHECKING:
+    from argentry.trade.spectra import Curve
 
 
 def camera_seconds(
@@ -79,6 +86,56 @@ def density_needed(
     check_range("development dose", frame_dose, 0.0, 1e12, "")
     ratio = frame_dose / (leak_share * plate_dose)
     return float(np.log10(ratio)) if ratio > 1.0 else 0.0
+
+
+@dataclass(frozen=True)
+class Leak:
+    """How well a filter of a known spectrum keeps the violet out.
+
+    Attributes
+    ----------
+    density : float
+        -log10 of the share of the plate's own light that passes. [1]
+    at_least : bool
+        True when the spectrum shows zeros there: it cannot show a higher density than this.
+    """
+
+    density: float
+    at_least: bool
+
+
+def leak_density(passes: Curve, power: Curve | None = None) -> Leak | None:
+    """Return the optical density of a filter over the plate's own violet band.
+
+    The light times the plate's response times the filter, over the same without the filter behind
+    clear glass, as the dose on the frame is counted. A zero in the spectrum is below the smallest
+    value it shows, and is taken as that.
+
+    Parameters
+    ----------
+    passes : Curve
+        The filter: wavelengths and transmissions. [nm, 1]
+    power : Curve or None
+        The light: wavelengths and power; None: daylight.
+
+    Returns
+    -------
+    Leak or None
+        None when the spectrum does not reach into the plate's band, or the light has none there.
+    """
+    band = exposure_band(1.0)
+    wavelength, least = band.wavelength_nm, min(share for share in passes[1] if share > 0.0)
+    if passes[0][0] > trade.value("light", "silver_iodide_edge"):
+        return None
+    through = spectrum_at(wavelength, passes)
+    light = spectrum_at(wavelength, daylight() if power is None else power, 0.0)
+    whole = float(np.trapezoid(light * band.weight, wavelength))
+    if whole <= 0.0:
+        return None
+    response = light * plate_response(wavelength)
+    passed = float(np.trapezoid(response * np.maximum(through, least), wavelength))
+    shown = float(np.trapezoid(response * through, wavelength))
+    return Leak(max(0.0, float(-np.log10(passed / whole))), at_least=shown < 0.5 * passed)
 
 
 def leak(plate_dose: float, frame_dose: float, density: float) -> float:

@@ -28,11 +28,13 @@ from argentry.physics.lamp_view import (
     rectangle_to_rectangle,
 )
 from argentry.physics.ranges import checked
+from argentry.physics.sky import spectrum_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.physics.lamp_view import Sides
+    from argentry.trade.spectra import Curve
 
     Array = NDArray[np.float64]
 
@@ -215,7 +217,7 @@ def _share_taken(
     return rectangle_to_rectangle((face[0], face[1]), plate_m, distance_m)
 
 
-def lamp_share(kind: str, wavelength_nm: Array, weight: Array) -> float:
+def lamp_share(kind: str, wavelength_nm: Array, weight: Array, power: Curve | None = None) -> float:
     """Return what a response catches of each watt that a lamp radiates.
 
     Parameters
@@ -224,6 +226,8 @@ def lamp_share(kind: str, wavelength_nm: Array, weight: Array) -> float:
         As in `lamp_total_w_m2`.
     wavelength_nm, weight : NDArray[float64], shape (n,)
         The response, filter included. [nm, 1; or lm/W]
+    power : Curve or None
+        Spectrum of this lamp, wavelengths and power per nm in any unit; None: that of its kind.
 
     Returns
     -------
@@ -237,11 +241,14 @@ def lamp_share(kind: str, wavelength_nm: Array, weight: Array) -> float:
     """
     fine = np.arange(wavelength_nm[0], wavelength_nm[-1] + 0.5, 1.0)
     passed = np.interp(fine, wavelength_nm, weight)
-    return float(np.trapezoid(lamp_spectrum(kind, fine) * passed, fine))
+    return float(np.trapezoid(lamp_spectrum(kind, fine, power) * passed, fine))
 
 
-def lamp_spectrum(kind: str, wavelength_nm: Array) -> Array:
+def lamp_spectrum(kind: str, wavelength_nm: Array, power: Curve | None = None) -> Array:
     """Return the share of a lamp's radiation per nanometre.
+
+    A measured spectrum rarely holds the heat rays: within its own span it takes the share of all
+    radiation that the kind of lamp has there, and outside it the lamp is dark.
 
     Parameters
     ----------
@@ -249,6 +256,8 @@ def lamp_spectrum(kind: str, wavelength_nm: Array) -> Array:
         As in `lamp_total_w_m2`.
     wavelength_nm : NDArray[float64], shape (n,)
         [nm]
+    power : Curve or None
+        As in `lamp_share`.
 
     Returns
     -------
@@ -260,6 +269,11 @@ def lamp_spectrum(kind: str, wavelength_nm: Array) -> Array:
     BadInput
         If the kind is not known.
     """
+    if power is not None:
+        span = np.arange(power[0][0], power[0][-1] + 0.5, 1.0)
+        held = np.trapezoid(lamp_spectrum(kind, span), span)
+        measured = np.trapezoid(spectrum_at(span, power), span)
+        return np.asarray(spectrum_at(wavelength_nm, power, 0.0) * (held / measured))
     key = lamp_key(kind)
     facts = trade.facts("development")
     if f"{key}_temperature" in facts:

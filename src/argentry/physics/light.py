@@ -22,6 +22,7 @@ from argentry.physics.sky import (
     Band,
     SkyLight,
     broad_band,
+    daylight_share,
     development_band,
     exposure_band,
     luminous_band,
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.physics.sun import SunPath
+    from argentry.trade.spectra import Curve
 
     Array = NDArray[np.float64]
     Flags = NDArray[np.bool_]
@@ -249,15 +251,15 @@ def clouded(
 
 def light_bands(
     lens_transmission: float | None = None,
-    cut_on_nm: float | None = None,
+    passes: float | Curve | None = None,
     filter_transmission: float | None = None,
 ) -> tuple[Band, Band, Band, Band]:
     """Return the bands of a `LightSeries`: exposure, development, whole spectrum, lux."""
-    if cut_on_nm is None:
-        cut_on_nm = trade.value("light", "filter_cut_on")
+    if passes is None:
+        passes = trade.value("light", "filter_cut_on")
     return (
         exposure_band(lens_transmission),
-        development_band(cut_on_nm, filter_transmission),
+        development_band(passes, filter_transmission),
         broad_band(),
         luminous_band(),
     )
@@ -275,6 +277,7 @@ def light_under(
     development_plane: str = "sun",
     beam_share: Array | None = None,
     global_share: Array | None = None,
+    window: Curve | None = None,
 ) -> LightSeries:
     """Return the light over time of a sun's path and a clear sky that are known already.
 
@@ -292,6 +295,8 @@ def light_under(
         Planes as of `on_plane`; an exposure plane ``"overcast"`` without shares means that the
         whole sky is (fact ``overcast_global_share``), for development and GHI too. Shares, (n,) or
         (k, n), are what cloud leaves of the clear beam and of its light on level ground. [1]
+    window : Curve or None
+        Spectrum of the pane of a plane ``"window"``; None: the trade's panes. [nm, 1]
 
     Raises
     ------
@@ -307,9 +312,12 @@ def light_under(
         path.elevation_deg > horizon_elevation_deg(path.azimuth_deg, horizon) if horizon else True
     )
     view = sky_view(horizon) if horizon else 1.0
-    pane = trade.value("light", "window_pane_visible")
+    usual = trade.value("light", "window_pane_visible")
 
-    def of(band: Band, plane: str, *, pane: float | None, is_violet: bool = False) -> Array:
+    def of(band: Band, plane: str, *, is_violet: bool = False) -> Array:
+        pane = None if is_violet else usual
+        if window and plane == "window":
+            pane = daylight_share(band, window)
         beam, level = beam_share, global_share
         if beam is None and "overcast" in (plane, exposure_plane):
             beam, level = np.array(0.0), np.array(trade.value("light", "overcast_global_share"))
@@ -330,8 +338,8 @@ def light_under(
         times_utc=np.asarray(times_utc),
         elevation_deg=path.elevation_deg,
         azimuth_deg=path.azimuth_deg,
-        exposure_w_m2=of(violet, exposure_plane, pane=None, is_violet=True),
-        development_w_m2=of(red, development_plane, pane=pane),
-        ghi_w_m2=of(broad, "horizontal", pane=pane),
-        illuminance_lux=of(lux, exposure_plane, pane=pane),
+        exposure_w_m2=of(violet, exposure_plane, is_violet=True),
+        development_w_m2=of(red, development_plane),
+        ghi_w_m2=of(broad, "horizontal"),
+        illuminance_lux=of(lux, exposure_plane),
     )

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.trade.spectra import Curve
+
     Array = NDArray[np.float64]
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
@@ -164,22 +166,24 @@ def exposure_band(
 
 
 @lru_cache(maxsize=64)
-def development_band(cut_on_nm: float, transmission: float | None = None) -> Band:
+def development_band(passes: float | Curve, transmission: float | None = None) -> Band:
     """Return the development band: behind a long-pass filter, up to about 700 nm.
 
     Parameters
     ----------
-    cut_on_nm : float
-        Wavelength at which the filter passes half. [nm]
+    passes : float or Curve
+        Wavelength at which the filter passes half [nm], or its spectrum: wavelengths and
+        transmissions. [nm, 1]
     transmission : float or None
-        Of the filter in the red; None: the trade's value. [1]
+        Of the filter in the red, where no spectrum is given; None: the trade's value. [1]
 
     Returns
     -------
     Band
         The same object for the same arguments.
     """
-    check_range("filter cut-on", cut_on_nm, 480.0, 690.0, "nm")
+    if not isinstance(passes, tuple):
+        check_range("filter cut-on", passes, 480.0, 690.0, "nm")
     if transmission is None:
         transmission = trade.value("light", "filter_transmission")
     check_range("filter transmission", transmission, 0.0, 1.0, "", open_low=True)
@@ -188,24 +192,101 @@ def development_band(cut_on_nm: float, transmission: float | None = None) -> Ban
         trade.value("light", "development_end"),
         trade.value("light", "development_end_width"),
     )
-    weight = filter_passes(wavelength, cut_on_nm, transmission)
+    weight = filter_passes(wavelength, passes, transmission)
     weight *= _logistic((end - wavelength) / end_width)
     around_sun = trade.value("light", "red_around_sun")
     return Band("development", wavelength, weight, around_sun=around_sun)
 
 
-def filter_passes(wavelength_nm: Array, cut_on_nm: float, transmission: float) -> Array:
-    """Return what a long-pass filter lets through by wavelength. [1].
+def filter_passes(
+    wavelength_nm: Array, passes: float | Curve | None = None, transmission: float | None = None
+) -> Array:
+    """Return what a filter lets through by wavelength. [1].
 
     Parameters
     ----------
     wavelength_nm : NDArray[float64], shape (n,)
         [nm]
-    cut_on_nm, transmission : float
-        As of `development_band`. [nm, 1]
+    passes, transmission : float or Curve or None, float or None
+        As of `development_band`; None: the trade's. [nm, 1]
     """
+    if passes is None:
+        passes = trade.value("light", "filter_cut_on")
+    if transmission is None:
+        transmission = trade.value("light", "filter_transmission")
+    if isinstance(passes, tuple):  # beyond its ends a spectrum goes on as it ends
+        return spectrum_at(wavelength_nm, passes)
     width = trade.value("light", "filter_edge_width")
-    return np.asarray(transmission * _logistic((wavelength_nm - cut_on_nm) / width))
+    return np.asarray(transmission * _logistic((wavelength_nm - passes) / width))
+
+
+def daylight_share(band: Band, passes: Curve) -> float:
+    """Return what a glass leaves of daylight in a band: 1 for none. [1].
+
+    Daylight is the standard one, D65; what it lacks beyond 780 nm no band here looks at but the
+    broad one.
+
+    Parameters
+    ----------
+    band : Band
+        The response.
+    passes : Curve
+        The glass: wavelengths and transmissions. [nm, 1]
+    """
+    weight = band.weight * spectrum_at(band.wavelength_nm, daylight())
+    passed = spectrum_at(band.wavelength_nm, passes)
+    whole = np.trapezoid(weight, band.wavelength_nm)
+    return float(np.trapezoid(weight * passed, band.wavelength_nm) / whole)
+
+
+@lru_cache(maxsize=1)
+def daylight() -> Curve:
+    """Return the standard daylight D65: wavelengths and relative power. [nm, any]."""
+    columns = trade.table("illuminant_d65").columns
+    return tuple(columns["wavelength_nm"].tolist()), tuple(columns["relative_power"].tolist())
+
+
+def spectrum_at(wavelength_nm: Array, spectrum: Curve, outside: float | None = None) -> Array:
+    """Return the values of a spectrum at some wavelengths, straight between its own.
+
+    Parameters
+    ----------
+    wavelength_nm : NDArray[float64], shape (n,)
+        [nm]
+    spectrum : Curve
+        Rising wavelengths, and values. [nm, any]
+    outside : float or None
+        What it has beyond its ends; None: it goes on as it ends.
+    """
+    at, value = (np.asarray(column, dtype=np.float64) for column in spectrum)
+    return np.asarray(np.interp(wavelength_nm, at, value, left=outside, right=outside))
+
+
+def lens_share(passes: Curve) -> float:
+    """Return the exposure light that a lens passes, over that of a lens of clear glass. [1].
+
+    As the transmissions of light.toml and the studio file state it: the reference is a lens that
+    passes all from 400 nm on and nothing at 345 nm.
+
+    Parameters
+    ----------
+    passes : Curve
+        The lens: wavelengths and transmissions. [nm, 1]
+
+    Examples
+    --------
+    >>> round(lens_share(((340.0, 345.0, 400.0, 480.0), (0.0, 0.0, 0.8, 0.8))), 6)
+    0.8
+    """
+    clear = exposure_band(1.0)
+    bare = Band("bare plate", clear.wavelength_nm, plate_response(clear.wavelength_nm))
+    return daylight_share(bare, passes) / daylight_share(bare, clear_lens())
+
+
+def clear_lens() -> Curve:
+    """Return the reference lens of full transmission, as a spectrum. [nm, 1]."""
+    ends = (trade.value("light", "lens_cut_start"), trade.value("light", "lens_cut_full"))
+    return ends, (0.0, 1.0)
 
 
 @lru_cache(maxsize=1)

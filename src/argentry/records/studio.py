@@ -7,6 +7,7 @@ own value is used, so `None` means "not said", never zero.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
@@ -14,6 +15,48 @@ from argentry.records.units import Units
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    Curve = tuple[tuple[float, ...], tuple[float, ...]]
+    Filter = tuple[float | Curve, float]
+
+
+@dataclass(frozen=True)
+class Spectrum:
+    """A spectrum of two columns: what a glass passes, or what a lamp gives.
+
+    Attributes
+    ----------
+    name : str
+        Of the file, or of one that is shipped.
+    wavelength_nm : tuple of float
+        Rising. [nm]
+    value : tuple of float
+        Transmission [1], or power per nm in any unit.
+    """
+
+    name: str
+    wavelength_nm: tuple[float, ...]
+    value: tuple[float, ...]
+
+    @property
+    def curve(self) -> Curve:
+        """Both columns."""
+        return self.wavelength_nm, self.value
+
+    @property
+    def half_way_nm(self) -> float:
+        """Where a long-pass filter first passes half of the most that it passes up to 760 nm."""
+        rows = [row for row in zip(self.wavelength_nm, self.value, strict=True) if row[0] <= 760.0]
+        half = max(value for _, value in rows) / 2.0
+        for (low, below), (high, above) in pairwise(rows):
+            if below < half <= above:
+                return low + (high - low) * (half - below) / (above - below)
+        return rows[0][0]
+
+    @property
+    def most(self) -> float:
+        """The most that a filter passes up to 760 nm. [1]."""
+        return max(v for at, v in zip(self.wavelength_nm, self.value, strict=True) if at <= 760.0)
 
 
 @dataclass(frozen=True)
@@ -67,6 +110,8 @@ class Lens:
         Transmission of the whole lens in the exposure band, when known. [1] Overrides `glass`.
     count : int
         How many cameras with such a lens there are.
+    spectrum : Spectrum or None
+        What the whole lens passes; it stands instead of both.
     """
 
     name: str
@@ -75,6 +120,7 @@ class Lens:
     glass: str = "uncoated crown"
     near_uv_transmission: float | None = None
     count: int = 1
+    spectrum: Spectrum | None = None
 
 
 @dataclass(frozen=True)
@@ -155,6 +201,8 @@ class Lamp:
         Development light measured under the filter at the plate. [W/m2]
     reading_lux : float or None
         The same with a lux meter. [lx]
+    spectrum : Spectrum or None
+        Its power by wavelength; None: that of its kind.
     """
 
     power_w: float | None = None
@@ -164,6 +212,7 @@ class Lamp:
     height_m: float | None = None
     reading_w_m2: float | None = None
     reading_lux: float | None = None
+    spectrum: Spectrum | None = None
 
     @property
     def words(self) -> str:
@@ -235,6 +284,8 @@ class DevelopmentFrame:
         None: the sun.
     count : int
         How many such frames there are.
+    spectrum : Spectrum or None
+        What the filter passes; it stands instead of `cut_on_nm` and `transmission`.
     """
 
     name: str
@@ -243,6 +294,12 @@ class DevelopmentFrame:
     blocking_density: float | None = None
     lamp: Lamp | None = None
     count: int = 1
+    spectrum: Spectrum | None = None
+
+    @property
+    def through(self) -> Filter:
+        """The filter as the light asks for it: its edge [nm] or spectrum, and transmission [1]."""
+        return (self.cut_on_nm if self.spectrum is None else self.spectrum.curve), self.transmission
 
 
 @dataclass(frozen=True)
@@ -309,12 +366,15 @@ class Subject:
         From lens to subject. [m]
     pose : str
         A key of ``exposure.toml`` ``pose``: ``"standing"``, ``"seated"``, ``"head-rest"``...
+    window_spectrum : Spectrum or None
+        What the pane of the plane ``"window"`` passes; None: the trade's pane.
     """
 
     plane: str = "sun"
     reflectance: float = 0.4
     distance_m: float = 2.0
     pose: str = "head-rest"
+    window_spectrum: Spectrum | None = None
 
 
 @dataclass(frozen=True)

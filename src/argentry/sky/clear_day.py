@@ -118,7 +118,7 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
         60, "s"
     )
     times = edges + np.timedelta64(30, "s")
-    through = (frame.cut_on_nm, frame.transmission)
+    through = frame.through
     day = sky_day(resolve_place(studio), times, (through,))
     subject = day.light(through, exposure_plane=studio.subject.plane)
     frames = day.light(through)
@@ -201,7 +201,7 @@ def cloud_shares(
         On the subject and behind the filter; 1 where the clear sky gives none. [1]
     """
     time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
-    through = (frame.cut_on_nm, frame.transmission)
+    through = frame.through
     day = sky_day(resolve_place(studio), time, (through,))
     plane = studio.subject.plane
     clear = day.light(through, exposure_plane=plane)

@@ -12,6 +12,7 @@ from argentry.records.studio import Site
 
 if TYPE_CHECKING:
     from argentry.records.studio import Studio
+    from argentry.trade.spectra import Curve
 
 # Hours between a zone's standard clock and the sun. Of the 312 places of the tz database's table of
 # zones (zone1970.tab) 309 are within the first; no place on land passes the second: the west of
@@ -52,6 +53,8 @@ class Place:
         Aerosol optical depth at 500 nm; None means the trade's value. [1]
     name : str
         For the sheets.
+    window : Curve or None
+        Spectrum of the pane of the plane ``"window"``; None: the trade's. [nm, 1]
     """
 
     latitude_deg: float
@@ -62,6 +65,7 @@ class Place:
     albedo: float
     haze_aod: float | None
     name: str
+    window: Curve | None = None
 
 
 def resolve_place(
@@ -132,6 +136,7 @@ def resolve_place(
         albedo=site.ground_albedo,
         haze_aod=site.haze_aod if haze is None else haze,
         name=site.name,
+        window=pane.curve if studio and (pane := studio.subject.window_spectrum) else None,
     )
 
 

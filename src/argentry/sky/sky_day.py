@@ -22,10 +22,12 @@ if TYPE_CHECKING:
     from argentry.physics.light import LightSeries
     from argentry.physics.sky import Band
     from argentry.sky.place import Place
+    from argentry.trade.spectra import Curve
 
     Array = NDArray[np.float64]
     Times = NDArray[np.datetime64]
-    Filter = tuple[float | None, float | None]  # edge [nm] and transmission [1]; None: the trade's
+    # edge [nm] or spectrum, and transmission [1]; None: the trade's
+    Filter = tuple[float | Curve | None, float | None]
 
 TRADE_FILTER: Filter = (None, None)
 
@@ -111,7 +113,7 @@ class SkyDay:
 
         Parameters
         ----------
-        through : (float or None, float or None)
+        through : (float or Curve or None, float or None)
             The red filter, one of those the day was asked for. [nm, 1]
         lens_transmission : float or None
             As the day was asked for. [1]
@@ -125,6 +127,7 @@ class SkyDay:
             light_bands(lens_transmission, *through),
             albedo=self.air.albedo,
             horizon=self.place.horizon,
+            window=self.place.window,
             **rest,
         )
 
@@ -145,7 +148,7 @@ def sky_day(
         Where.
     times_utc : NDArray[datetime64], shape (m,)
         UTC.
-    filters : sequence of (float or None, float or None)
+    filters : sequence of (float or Curve or None, float or None)
         Red filters whose light will be asked; empty for the whole spectrum alone. [nm, 1]
     lens_transmission : float or None
         In the violet; None: the trade's. [1]

@@ -17,7 +17,7 @@ from argentry.physics.development import light_end_index
 from argentry.physics.light import check_plane
 from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
 from argentry.sky.place import to_local
-from argentry.sky.sky_day import sky_day
+from argentry.sky.sky_day import TRADE_FILTER, sky_day
 from argentry.sky.weather.days import place_under, run_around, skies_of_day
 
 if TYPE_CHECKING:
@@ -89,8 +89,7 @@ def sunlight(
     moment_utc: datetime,
     *,
     plane: str = "sun",
-    cut_on_nm: float | None = None,
-    filter_transmission: float | None = None,
+    through: Filter = TRADE_FILTER,
     weather: Weather | None = None,
 ) -> Sunlight:
     """Return the light of the day that holds `moment_utc`.
@@ -105,8 +104,8 @@ def sunlight(
         Must be by day; with the plane ``"sun"`` the sun must be over the skyline.
     plane : str
         Plane of both exposure and development light.
-    cut_on_nm, filter_transmission : float or None
-        The development filter; None means the trade's. [nm, 1]
+    through : (float or Curve or None, float or None)
+        The development filter, as `argentry.sky.sky_day.sky_day` takes it.
     weather : Weather or None
         None means a clear sky.
 
@@ -148,7 +147,6 @@ def sunlight(
         first, last = _covered(weather, edges, first, last, warnings, place)
     cut = slice(rise, fall)
     known = SunPath(path.elevation_deg[cut], path.azimuth_deg[cut], path.distance_factor[cut])
-    through = (cut_on_nm, filter_transmission)
     times = edges[cut] + np.timedelta64(30, "s")
     day = sky_day(place_under(weather, place, times), times, (through,), path=known)
     series, days, note = _light(day, plane, through, weather, BEFORE - rise, warnings)

@@ -7,9 +7,12 @@ import re
 from dataclasses import replace
 from difflib import get_close_matches
 from itertools import pairwise
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from argentry.errors import BadInput
+from argentry.records.studio import Spectrum
+from argentry.trade.spectra import spectrum_named
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -20,7 +23,7 @@ CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 LONGEST_TEXT = 80
 
 
-def read_value(where: str, key: Key, value: Any) -> Any:
+def read_value(where: str, key: Key, value: Any, folder: Path | None = None) -> Any:
     """Return `value` as the record wants it.
 
     Parameters
@@ -31,6 +34,8 @@ def read_value(where: str, key: Key, value: Any) -> Any:
         What is allowed.
     value : Any
         As read from the file or an option.
+    folder : Path or None
+        The studio folder, where files that it names lie.
 
     Returns
     -------
@@ -42,6 +47,8 @@ def read_value(where: str, key: Key, value: Any) -> Any:
     BadInput
         If it is of the wrong kind or out of range.
     """
+    if key.kind == "spectrum":
+        return _spectrum(where, key, value, folder)
     reader = {
         "text": _text,
         "number": _number,
@@ -57,7 +64,11 @@ def read_value(where: str, key: Key, value: Any) -> Any:
 
 
 def read_section(
-    where: str, part: Section, table: Any, mistakes: list[BadInput]
+    where: str,
+    part: Section,
+    table: Any,
+    mistakes: list[BadInput],
+    folder: Path | None = None,
 ) -> Mapping[str, Any] | None:
     """Return the values of one section by field name, adding every mistake to `mistakes`.
 
@@ -71,6 +82,8 @@ def read_section(
         As read from the file.
     mistakes : list of BadInput
         Added to.
+    folder : Path or None
+        As of `read_value`.
 
     Returns
     -------
@@ -96,7 +109,7 @@ def read_section(
         place = f"{where} {name}"
         if name in table:
             try:
-                values[name] = read_value(place, key, table[name])
+                values[name] = read_value(place, key, table[name], folder)
             except BadInput as mistake:
                 mistakes.append(mistake)
         elif key.required and name not in meant:
@@ -166,6 +179,14 @@ def _text(where: str, key: Key, value: Any) -> str:
         what = "{value} is longer than {most} characters or holds line breaks"
         _refuse(where, key, value, what, most=LONGEST_TEXT)
     return value.strip()
+
+
+def _spectrum(where: str, key: Key, value: Any, folder: Path | None) -> Spectrum:
+    name = _text(where, key, value)
+    if Path(name).name != name or name in ("", ".", ".."):
+        what = "{value} is not the name of a file in the studio folder"
+        _refuse(where, key, value, what)
+    return Spectrum(name, *spectrum_named(where, name, key.of, folder))
 
 
 def _number(where: str, key: Key, value: Any) -> float:

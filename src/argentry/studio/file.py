@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.records.studio import Lamp, Studio, lamp_mistake
-from argentry.studio.check import read_section, unknown_name
+from argentry.studio.check import read_section, read_value, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from argentry.records.studio import Hours
+    from argentry.records.studio import Hours, Spectrum
 
 FILE = "studio.toml"
 EURO = "EUR"
@@ -70,7 +70,7 @@ def check_studio(path: Path) -> tuple[Studio | None, tuple[BadInput, ...]]:
         tables = _tables(path)
     except BadInput as mistake:
         return None, (mistake,)
-    return studio_from_tables(tables)
+    return studio_from_tables(tables, path.parent if path.suffix == ".toml" else path)
 
 
 def _tables(path: Path) -> dict[str, Any]:
@@ -102,6 +102,7 @@ def _tables(path: Path) -> dict[str, Any]:
 
 def studio_from_tables(
     tables: Mapping[str, Any],
+    folder: Path | None = None,
 ) -> tuple[Studio | None, tuple[BadInput, ...]]:
     """Return the studio that parsed TOML describes, or None, and every mistake in it.
 
@@ -109,6 +110,8 @@ def studio_from_tables(
     ----------
     tables : Mapping[str, Any]
         Parsed ``studio.toml``.
+    folder : Path or None
+        Where the files lie that it names; None: it may name none.
 
     Returns
     -------
@@ -129,9 +132,9 @@ def studio_from_tables(
     fields: dict[str, Any] = dict(read_section(FILE, section("studio"), top, mistakes) or {})
     for name in names:
         if name in MANY:
-            fields[MANY[name]] = _many(name, tables.get(name), mistakes)
+            fields[MANY[name]] = _many(name, tables.get(name), mistakes, folder)
         elif name in tables:
-            values = read_section(f"{FILE} [{name}]", section(name), tables[name], mistakes)
+            values = read_section(f"{FILE} [{name}]", section(name), tables[name], mistakes, folder)
             fields[name] = None if values is None else RECORDS[name](**values)
         elif not section(name).optional:
             mistakes.append(_missing(name))
@@ -146,7 +149,7 @@ def _missing(name: str) -> BadInput:
     return BadInput(f"{FILE} {part.head}", "missing", right)
 
 
-def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
+def _many(name: str, rows: Any, mistakes: list[BadInput], folder: Path | None) -> tuple[Any, ...]:
     part = section(name)
     if rows is None or rows == []:
         mistakes.append(_missing(name))
@@ -163,9 +166,11 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
     out: list[Any] = []
     for number, row in enumerate(rows, 1):
         where = f"{FILE} [[{name}]] {number}"
-        values = read_section(where, part, row, mistakes)
+        values = read_section(where, part, _with_edge(name, row, folder), mistakes, folder)
         if name == "frame" and isinstance(row, dict) and "lamp" in row:
-            said = read_section(f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes)
+            said = read_section(
+                f"{where} lamp", section("frame.lamp"), row["lamp"], mistakes, folder
+            )
             lamp = None if said is None else Lamp(**said)
             if lamp is not None and (mistake := lamp_mistake(f"{where} lamp", lamp, {})):
                 mistakes.append(mistake)
@@ -186,6 +191,18 @@ def _many(name: str, rows: Any, mistakes: list[BadInput]) -> tuple[Any, ...]:
             )
         seen.add(record.name)
     return tuple(out)
+
+
+def _with_edge(name: str, row: Any, folder: Path | None) -> Any:
+    """Return a frame whose filter has a spectrum with the edge and transmission that it shows."""
+    if name != "frame" or not isinstance(row, dict) or "spectrum" not in row:
+        return row
+    key = next(key for key in section(name).keys if key.name == "spectrum")
+    try:
+        shown: Spectrum = read_value("", key, row["spectrum"], folder)
+    except BadInput:  # it is told with the other mistakes of the section
+        return {"cut_on_nm": 600.0, **row}
+    return {**row, "cut_on_nm": round(shown.half_way_nm, 1), "transmission": shown.most}
 
 
 def hours_mistakes(hours: Hours, where: Mapping[str, str]) -> list[BadInput]:

@@ -55,7 +55,7 @@ class Key:
         As written in the file and as the record's field.
     kind : str
         ``"text"``, ``"number"``, ``"whole number"``, ``"yes or no"``, ``"word"``, ``"clock time"``,
-        ``"clock pairs"``, ``"angle pairs"`` or ``"time zone"``.
+        ``"clock pairs"``, ``"angle pairs"``, ``"spectrum"`` or ``"time zone"``.
     unit : str
         As printed; empty for a pure number.
     low, high : float
@@ -70,6 +70,8 @@ class Key:
         What it is: one sentence.
     absent : str
         What happens without it; empty for a required key.
+    of : str
+        For the kind ``"spectrum"``: what it is of.
     required : bool
         True when the record has no default for it.
     default : Any
@@ -86,6 +88,7 @@ class Key:
     example: Any
     about: str
     absent: str
+    of: str
     required: bool
     default: Any
 
@@ -107,6 +110,7 @@ class Key:
             "clock time": 'a clock time from "00:00" to "23:59"',
             "clock pairs": 'pairs of clock times, such as [["12:30", "13:15"]]',
             "angle pairs": "pairs [azimuth 0 to 360, elevation 0 to 90] in deg, as [[90, 5]]",
+            "spectrum": 'the name of a file or of a generic spectrum, such as "filter.csv"',
             "time zone": 'an IANA time zone such as "Europe/Paris"',
         }[self.kind]
 
@@ -199,6 +203,7 @@ def _key(name: str, row: Mapping[str, Any], default: Any) -> Key:
         example=row["example"],
         about=row["about"],
         absent="" if required else row["absent"],
+        of=row.get("of", ""),
         required=required,
         default=None if required else default,
     )

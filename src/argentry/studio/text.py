@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
+from argentry.records.studio import Spectrum
 from argentry.studio.file import FILE, MANY
 from argentry.studio.keys import section, sections
 
@@ -173,6 +174,8 @@ def toml_value(value: Any) -> str:
     """Return one value as TOML writes it."""
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, Spectrum):
+        value = value.name
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)  # a JSON string is a TOML basic string
     if isinstance(value, (list, tuple)):
