@@ -42,6 +42,7 @@ from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
+from argentry.records.weather import Outlook
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 from argentry.sky.place import resolve_place, to_utc
 
@@ -250,4 +251,5 @@ def plan_day(
         As `argentry.day.plan.make_day`.
     """
     numbers = None if taught_by is None else learned_numbers(taught_by)
-    return plan_wished(studio, day, wishes, plates=plates, weather=weather, learned=numbers, **how)
+    outlook = Outlook(weather)
+    return plan_wished(studio, day, wishes, plates=plates, outlook=outlook, learned=numbers, **how)

@@ -55,6 +55,10 @@ TESTED_BY = {
         "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
+    "desk/forecast/test_fetch.py": [
+        "exchange/services/asking.py", "exchange/services/kept.py",
+    ],
+    "cli/test_weather.py": ["desk/forecast/states.py"],
     "desk/test_wishes.py": ["studio/today.py"],
     "day/test_sitters.py": ["day/appointments.py"],
     "day/test_plan.py": [

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
 from tests.judging import judge
+from tests.weather_stub import Stub, running, sample
 
 from argentry.book import log
 from argentry.book.care import doctor
@@ -41,10 +42,16 @@ SAME = dict.fromkeys(
     ),
     "plate_show",
 )
+SAME |= {"weather_agree": "weather_show"}
 SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "book_restore": {"folder: null"},
+    "weather_fetch": {  # what was fetched is kept
+        "service.fetched: null",
+        "service.fresh_until: null",
+        "service.holds: null",
+    },
     "bench": {  # a run always has begun to be seen, and a plate that is open has a step
         "plates[].steps[].ask.at_minutes: there",
         *("now: null", "opened: null", "hands[].left_s: null"),
@@ -121,6 +128,11 @@ per_euro = 1.1
 silver_per_g = 1
 gold_per_g = 90
 sundries_per_plate = 9
+[weather]
+source = "met-norway"
+agreed = ["met-norway"]
+contact = "me@example.org"
+host = "https://weather.example.org"
 """
 WEATHER = """\
 # time_zone: Europe/Madrid
@@ -177,6 +189,7 @@ def told(tmp_path_factory):
     _devices(tell, bare)
     _books(tell, folder, bare)
     _tables(tell, folder)
+    _weather(tell, bare)
     tell("demo", "demo", folder / "demo")
     return tell.told
 
@@ -190,6 +203,22 @@ def _studios(tell, folder, bare):
     tell("studio_check", "studio", "check", bare)
     tell("studio_check", "studio", "check", full, "--weather", sky)
     tell("studio_check", "studio", "check", folder / "absent", code=2)
+
+
+def _weather(tell, studio):
+    tell("weather_show", "weather", "show", studio=studio)
+    tell("weather_agree", "weather", "agree", "open-meteo", "--yes", studio=studio)
+    stub = Stub(body=sample("open-meteo", "clear"))
+    server = running(stub)
+    file = studio / "studio.toml"
+    text = file.read_text(encoding="utf-8").replace("latitude_deg = 45.0", "latitude_deg = 48.14")
+    text = text.replace("longitude_deg = 5.0", "longitude_deg = 11.58")
+    host = f'host = "{stub.address}"'
+    file.write_text(text.replace('# host = "https://weather.example.org"', host), encoding="utf-8")
+    tell("weather_fetch", "weather", "fetch", studio=studio)
+    tell("weather_show", "weather", "show", studio=studio)
+    server.shutdown()
+    server.server_close()
 
 
 def _recipes(tell):

@@ -32,11 +32,15 @@ from argentry.cli.common import (
 )
 from argentry.errors import BadInput
 from argentry.out.bench_screen import CHOICE_KEYS
+from argentry.records.weather import NO_OUTLOOK
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act, Seat
     from argentry.records.studio import Studio
+    from argentry.records.weather import Outlook
 
 TICK_S = 0.5
 # words of a piped line: what a key does
@@ -113,11 +117,8 @@ def bench(
     if take and not replan:
         raise BadInput("--take", "no new plan is asked for", "give --replan as well")
     studio = load_studio(path)
-    forecast = None
-    if weather is not None:
-        from argentry.desk.weather import read_weather
-
-        forecast = read_weather(Path(weather), None)
+    date = None if day is None else read_date("--date", day, studio.site.time_zone)
+    outlook, forecast = _weather(path, studio, date, weather)
     say_clock(path, address)
     with studio_book(path, address) as book:
         seat = take_seat(
@@ -125,9 +126,9 @@ def bench(
             taught_studio(book, studio),
             run=run,
             labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
-            day=None if day is None else read_date("--date", day, studio.site.time_zone),
-            weather=forecast,
-            forecast=None if weather is None else Path(weather),
+            day=date,
+            outlook=outlook,
+            forecast=forecast,
             title=title,
             device=device,
         )
@@ -144,6 +145,21 @@ def bench(
                 beside.close()
         else:
             _from_pipe(seat)
+
+
+def _weather(
+    path: Path, studio: Studio, day: date | None, weather: str | None
+) -> tuple[Outlook, Path | None]:
+    """Return the weather of a new run, and the file it comes from."""
+    from argentry.desk.forecast.outlook import kept_path, outlook_for
+
+    if day is None:
+        return NO_OUTLOOK, None
+    outlook = outlook_for(path, studio, day, weather)
+    for line in outlook.said:
+        click.echo(f"! {line}", err=True)
+    file = None if weather is None or outlook.weather is None else Path(weather)
+    return outlook, file or kept_path(path, outlook)
 
 
 def _replanned(seat: Seat, studio: Studio, path: Path, *, take: bool) -> list[str]:

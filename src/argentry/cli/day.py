@@ -90,7 +90,11 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
     metavar="N",
     help="How many plates, 1 to 12; else the most that are all finished on four days in five.",
 )
-@click.option("--weather", metavar="FILE", help="Forecast or typical year: EPW, TMY3, CSV or JSON.")
+@click.option(
+    "--weather",
+    metavar="FILE",
+    help="Forecast or typical year: EPW, TMY3, CSV or JSON; none: no weather service either.",
+)
 @click.option("--mapping", metavar="FILE", help="Column mapping of a CSV or JSON forecast (TOML).")
 @click.option("--haze", type=float, metavar="AOD", help="Aerosol optical depth at 500 nm.")
 @click.option(
@@ -128,9 +132,9 @@ def day(
     **wished: Any,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
+    from argentry.desk.forecast.outlook import outlook_for
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
-    from argentry.desk.weather import read_weather
     from argentry.desk.wishes import plan_day, read_wishes
 
     path = studio_needed("argentry day", studio_path(ctx))
@@ -138,12 +142,7 @@ def day(
     targets = [_writable("--pdf", pdf), _writable("--ics", ics)]
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)
-    read = None
-    if weather is not None:
-        read = read_weather(Path(weather), None if mapping is None else Path(mapping))
-    elif mapping is not None:
-        raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
-
+    outlook = outlook_for(path, studio, date, weather, mapping)
     screen = console(stderr=True)
     with screen.status("planning") as status:
         status.update("planning: what your plates taught")
@@ -157,7 +156,7 @@ def day(
             date,
             wishes,
             plates=plates,
-            weather=read,
+            outlook=outlook,
             haze=haze,
             learned=numbers,
             as_written=not use_learned,

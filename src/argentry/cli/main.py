@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 # Kept here so that --help imports no command.
 COMMANDS = {
     "day": "Plan a day: steps, latest safe starts, odds, sheet.",
+    "weather": "Weather by itself: agree to a service, fetch, show.",
     "light": "Exposure and development light at a place and time.",
     "coat": "Colour of a coat from its thickness, and back.",
     "fume": "Seconds over iodine for a wanted thickness.",
@@ -48,6 +49,10 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.day import day
 
             return day
+        case "weather":
+            from argentry.cli.weather import weather
+
+            return weather
         case "light":
             from argentry.cli.light import light
 

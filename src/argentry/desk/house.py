@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from argentry.records.event import RunHead
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
+    from argentry.records.weather import Outlook
 
 FARTHEST_DAYS = 731  # a plan farther off is a slip of the pen
 
@@ -342,8 +343,10 @@ def open_planned_run(
         If the date cannot be read or the day holds no plates.
     """
     from argentry.desk.bench.run import open_run
+    from argentry.desk.forecast.outlook import kept_path
 
-    plan = planned_day(house, day, plates, wished)
+    outlook = _outlook(house, near_date(house, day))
+    plan = planned_day(house, day, plates, wished, outlook)
     return open_run(
         house.book,
         house.taught,
@@ -352,6 +355,7 @@ def open_planned_run(
         plan=plan,
         title=title,
         device=device,
+        forecast=kept_path(house.studio_dir, outlook),
     )
 
 
@@ -380,7 +384,21 @@ def near_date(house: House, day: str) -> date_type:
     return date
 
 
-def planned_day(house: House, day: str, plates: int, wished: Wished | None = None) -> DayPlan:
+def _outlook(house: House, day: date_type) -> Outlook:
+    """Return the weather of a day by the studio file as it is now: its maker may have agreed."""
+    from argentry.desk.forecast.outlook import outlook_of
+    from argentry.desk.studio import load_studio
+
+    return outlook_of(house.studio_dir, load_studio(house.studio_dir), day, house.clock.now())
+
+
+def planned_day(
+    house: House,
+    day: str,
+    plates: int,
+    wished: Wished | None = None,
+    outlook: Outlook | None = None,
+) -> DayPlan:
     """Return the plan of a day. Takes some seconds.
 
     Raises
@@ -394,8 +412,10 @@ def planned_day(house: House, day: str, plates: int, wished: Wished | None = Non
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()
-    wishes = read_wishes(wished or {})
-    return plan_day(house.studio, date, wishes, plates=plates, learned=learned, now=now)
+    wishes, outlook = read_wishes(wished or {}), outlook or _outlook(house, date)
+    return plan_day(
+        house.studio, date, wishes, plates=plates, learned=learned, now=now, outlook=outlook
+    )
 
 
 def book_address(house: House) -> str | None:

@@ -11,6 +11,7 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.records.studio import Lamp
 from argentry.records.units import Units, read
+from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 
 if TYPE_CHECKING:
@@ -98,6 +99,8 @@ def plan_day(
     studio: Studio,
     day: date,
     wishes: Wishes = NOTHING_WISHED,
+    *,
+    outlook: Outlook = NO_OUTLOOK,
     **how: Any,
 ) -> DayPlan:
     """Plan a day as it is wished for.
@@ -110,6 +113,8 @@ def plan_day(
         In the studio's zone.
     wishes : Wishes
         What is asked of this day alone.
+    outlook : Outlook
+        The weather, and what is said of it.
     **how
         As `argentry.day.plan.make_day`.
 
@@ -122,7 +127,14 @@ def plan_day(
     from argentry.studio.today import studio_today
 
     today = studio_today(studio, wishes, OPTIONS)
-    return make_day(today, day, wishes=wishes, look_ahead=True, **how)
+    plan = make_day(today, day, wishes=wishes, look_ahead=True, weather=outlook.weather, **how)
+    return with_outlook(plan, outlook)
+
+
+def with_outlook(plan: DayPlan, outlook: Outlook) -> DayPlan:
+    """Return a plan that says where its weather is from, and what speaks against it."""
+    warnings = (*outlook.said, *plan.warnings)
+    return replace(plan, warnings=warnings, weather_origin=outlook.origin)
 
 
 def _clock(_where: str, texts: list[str]) -> str:

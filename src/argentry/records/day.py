@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
     from argentry.records.plain import Endless
+    from argentry.records.weather import WeatherOrigin
 
 MOST_PLATES = 12  # of a day's plan, and of a run
 
@@ -303,6 +304,8 @@ class DayPlan:
         What is left for another day: titles of the steps.
     appointments : tuple of Appointment
         Sitters who come at a set time.
+    weather_origin : WeatherOrigin or None
+        Service, age and licence of a forecast that came by itself; null for a file or none.
     """
 
     studio: str
@@ -347,3 +350,4 @@ class DayPlan:
     polished: tuple[int, ...] = ()
     another_day: tuple[str, ...] = ()
     appointments: tuple[Appointment, ...] = ()
+    weather_origin: WeatherOrigin | None = None

@@ -450,6 +450,33 @@ class Prices:
 
 
 @dataclass(frozen=True)
+class WeatherSource:
+    """Which weather service may be asked; none until the maker agrees.
+
+    Attributes
+    ----------
+    source : str
+        ``"open-meteo"``, ``"met-norway"``, ``"bright-sky"`` or ``"none"``.
+    agreed : tuple of str
+        Services that the place may be sent to, to two decimals.
+    contact : str or None
+        E-mail or web address that a service is told.
+    host : str or None
+        Address of one's own instance of the service in `source`.
+    """
+
+    source: str = "none"
+    agreed: tuple[str, ...] = ()
+    contact: str | None = None
+    host: str | None = None
+
+    @property
+    def asked(self) -> str:
+        """The service that may be asked; empty for none."""
+        return self.source if self.source in self.agreed else ""
+
+
+@dataclass(frozen=True)
 class Studio:
     """A studio: the folder's ``studio.toml`` as values.
 
@@ -475,6 +502,8 @@ class Studio:
         How temperatures, lengths and money are shown and typed.
     prices : Prices
         What the maker pays.
+    weather : WeatherSource
+        Which weather service may be asked.
     invented : bool
         True for the demo: place and people are invented, and every sheet says so.
     """
@@ -491,4 +520,5 @@ class Studio:
     habits: Habits = field(default_factory=Habits)
     units: Units = field(default_factory=Units)
     prices: Prices = field(default_factory=Prices)
+    weather: WeatherSource = field(default_factory=WeatherSource)
     invented: bool = False

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -33,7 +35,9 @@ class Weather:
     kind : str
         ``"forecast"``, ``"typical year"`` or ``"measured"``.
     source : str
-        File name and form, for the sheets.
+        File name and form, or the service, for the sheets.
+    credit : str
+        Attribution and licence of a service's data; empty for a file.
     """
 
     start_utc: NDArray[np.datetime64]
@@ -48,3 +52,51 @@ class Weather:
     haze_aod: NDArray[np.float64]
     kind: str
     source: str
+    credit: str = ""
+
+
+@dataclass(frozen=True)
+class WeatherOrigin:
+    """Where a forecast that came by itself is from.
+
+    Attributes
+    ----------
+    service : str
+        open-meteo, met-norway or bright-sky.
+    fetched : datetime
+        When it was fetched, or confirmed by the service.
+    age_minutes : float
+        How old it was when the day was planned. [min]
+    fresh : bool
+        False when a newer one was due.
+    credit : str
+        Attribution and licence of the data, to be shown with them.
+    """
+
+    service: str
+    fetched: datetime
+    age_minutes: float
+    fresh: bool
+    credit: str
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What a day is planned by, and what is said of it.
+
+    Attributes
+    ----------
+    weather : Weather or None
+        A file's or a service's; None when neither is there.
+    said : tuple of str
+        Loud notes: its age, why there is none.
+    origin : WeatherOrigin or None
+        Of a service's forecast.
+    """
+
+    weather: Weather | None = None
+    said: tuple[str, ...] = ()
+    origin: WeatherOrigin | None = None
+
+
+NO_OUTLOOK = Outlook()

@@ -55,6 +55,7 @@ def read_value(where: str, key: Key, value: Any, folder: Path | None = None) -> 
         "whole number": _whole,
         "yes or no": _yes_no,
         "word": _word,
+        "words": _words,
         "clock time": _clock,
         "clock pairs": _clock_pairs,
         "angle pairs": _angle_pairs,
@@ -216,6 +217,12 @@ def _word(where: str, key: Key, value: Any) -> str:
     if not isinstance(value, str) or value not in key.words:
         _refuse_unknown(where, key, value, key.words)
     return value
+
+
+def _words(where: str, key: Key, value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        _refuse(where, key, value, "{value} is not a list")
+    return tuple(_word(where, key, one) for one in value)
 
 
 def _clock(where: str, key: Key, value: Any) -> str:

@@ -30,6 +30,7 @@ RECORDS: Mapping[str, type] = {
     "habits": records.Habits,
     "units": Units,
     "prices": records.Prices,
+    "weather": records.WeatherSource,
 }
 
 # Words of keys that no trade file lists, and the words used until one does.
@@ -41,6 +42,8 @@ WORDS: Mapping[str, tuple[str, ...]] = {
     "development.lamp": ("halogen", "red led"),
     "units.temperature": ("celsius", FAHRENHEIT),
     "units.length": ("metric", INCH),
+    "weather.source": ("none", "open-meteo", "met-norway", "bright-sky"),
+    "weather.service": ("open-meteo", "met-norway", "bright-sky"),
     "sizes.size": ("whole", "half", "quarter", "sixth", "ninth", "sixteenth"),
 }
 
@@ -54,8 +57,8 @@ class Key:
     name : str
         As written in the file and as the record's field.
     kind : str
-        ``"text"``, ``"number"``, ``"whole number"``, ``"yes or no"``, ``"word"``, ``"clock time"``,
-        ``"clock pairs"``, ``"angle pairs"``, ``"spectrum"`` or ``"time zone"``.
+        ``"text"``, ``"number"``, ``"whole number"``, ``"yes or no"``, ``"word"``, ``"words"``,
+        ``"clock time"``, ``"clock pairs"``, ``"angle pairs"``, ``"spectrum"`` or ``"time zone"``.
     unit : str
         As printed; empty for a pure number.
     low, high : float
@@ -63,7 +66,7 @@ class Key:
     above : bool
         True when `low` itself is refused.
     words : tuple of str
-        Allowed words, for the kind ``"word"``.
+        Allowed words, for the kinds ``"word"`` and ``"words"``.
     example : Any
         A valid value, written into a new studio.
     about : str
@@ -104,6 +107,8 @@ class Key:
             return f"a {self.kind} {span}{unit}"
         if self.kind == "word":
             return "one of " + ", ".join(f'"{word}"' for word in self.words)
+        if self.kind == "words":
+            return "a list of any of " + ", ".join(f'"{word}"' for word in self.words)
         return {
             "text": 'a name in quotes, such as "My studio"',
             "yes or no": "true or false, without quotes",

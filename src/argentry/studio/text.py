@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from argentry.studio.keys import Key, Section
 
 WIDTH = 96
+CANNOT_WRITE = "it cannot be written ({why})"
 MARK = "  # change me"
 INTRO = """\
 # A studio of argentry. Edit the values, then: argentry studio check DIR
@@ -103,6 +105,61 @@ def write_studio(folder: Path, text: str) -> Path:
     return file
 
 
+def with_section(text: str, name: str, record: Any) -> str:
+    """Return a ``studio.toml`` in which one section says what `record` holds.
+
+    Whatever else the maker wrote stays, comments and all.
+
+    Parameters
+    ----------
+    text : str
+        The file's text.
+    name : str
+        Of a section that is written once.
+    record : Any
+        What it is to hold.
+    """
+    part = section(name)
+    lines = text.splitlines()
+    heads = [at for at, line in enumerate(lines) if line.split("#")[0].strip() == part.head]
+    if not heads:
+        return text.rstrip() + "\n" + _section(part, record, (), explained=True)
+    begin = heads[0] + 1
+    after = (at for at in range(begin, len(lines)) if lines[at].lstrip().startswith("["))
+    end = next(after, len(lines))
+    said = {key.name: _line(key, getattr(record, key.name)) for key in part.keys}
+    inside = []
+    for line in lines[begin:end]:
+        name = line.lstrip("# ").partition("=")[0].strip()
+        inside.append(said.pop(name) if name in said and "=" in line else line)
+    return "\n".join([*lines[:begin], *said.values(), *inside, *lines[end:]]) + "\n"
+
+
+def _line(key: Key, value: Any) -> str:
+    """Return the line of a key; one that is not said stands as a comment with an example."""
+    if value is None or (value == () and key.default == ()):
+        return f"# {key.name} = {toml_value(key.example)}"
+    return f"{key.name} = {toml_value(value)}"
+
+
+def rewrite_studio(file: Path, text: str) -> None:
+    """Put a changed text in the place of a studio's file, whole or not at all.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be written.
+    """
+    part = file.with_suffix(f".{os.getpid()}.part")
+    try:
+        part.write_text(text, encoding="utf-8", newline="\n")
+        part.replace(file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        right = "check its permissions"
+        raise BadInput(str(file), CANNOT_WRITE, right, why=error.strerror) from None
+
+
 def keys_page() -> str:
     """Return the table of every key in Markdown, for ``docs/studio.md``."""
     out: list[str] = []
@@ -142,9 +199,8 @@ def _key(
     if explained:
         lines += _comment(f"{key.about} {_sentence(key)}")
     mark = MARK if f"{part.name}.{key.name}" in change_me else ""
-    if value is None or (value == () and key.default == ()):
-        return [*lines, f"# {key.name} = {toml_value(key.example)}"]
-    return [*lines, f"{key.name} = {toml_value(value)}{mark}"]
+    line = _line(key, value)
+    return [*lines, line if line.startswith("#") else line + mark]
 
 
 def _lamp(lamp: Any, change_me: Collection[str], *, explained: bool) -> str:

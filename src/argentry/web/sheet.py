@@ -76,6 +76,7 @@ async def sheet_of(
 
 def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date, a number of plates and wishes to standard output."""
+    from argentry.desk.forecast.outlook import outlook_of
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
@@ -84,11 +85,13 @@ def main(arguments: list[str]) -> int:
     folder, day, plates, wished = arguments
     try:
         numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
+        studio, on = load_studio(Path(folder)), date.fromisoformat(day)
         plan = plan_day(
-            load_studio(Path(folder)),
-            date.fromisoformat(day),
+            studio,
+            on,
             read_wishes(json.loads(wished)),
             plates=int(plates),
+            outlook=outlook_of(Path(folder), studio, on),
             learned=numbers,
             good=good,
             now=datetime.now(UTC),

@@ -15,7 +15,7 @@ from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.day.plan import make_day
 from argentry.desk.bench.replan import plan_body, plan_or_nothing, runs_to_plan, say_plan, standing
-from argentry.desk.wishes import names
+from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.today import studio_today
@@ -329,7 +329,7 @@ def test_a_run_keeps_its_sitters_and_what_came_polished(tmp_path):
         table = made.Table(book, made.studio())
         table.folder = tmp_path
         plan = make_day(
-            studio_today(table.studio, wishes, names()), date(2026, 6, 21), plates=2, wishes=wishes,
+            studio_today(table.studio, wishes, OPTIONS), date(2026, 6, 21), plates=2, wishes=wishes,
             now=table.clock.now(), effort=0.5, simulated_days=40,
         )  # fmt: skip
         (one,) = plan.appointments

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
+from argentry.exchange.weather.file import read_weather_file
 from argentry.exchange.weather.mapping import NAMED, QUANTITIES, Column, TableMapping, read_mapping
 from argentry.exchange.weather.table import read_csv, read_json
 
@@ -255,3 +256,48 @@ def test_numbers_pass_unchanged(values):
     weather = read(f"{HEAD}time,ghi_w_m2\n{rows}")
     np.testing.assert_array_equal(weather.ghi_w_m2, [*values[:-1], 1.0])
     assert weather.step_s == 900
+
+
+def test_a_column_may_have_its_own_stamp_and_a_path(tmp_path):
+    rows = [
+        {"at": f"2026-06-21T{hour:02d}:00Z", "now": {"sky": {"cloud": cloud}}, "sun": {"kwh": kwh}}
+        for hour, cloud, kwh in ((10, 0, 0.5), (11, 80, 0.6), (12, None, 0.7), (13, 40, 0.8))
+    ]
+    table, how = tmp_path / "sky.json", tmp_path / "sky.toml"
+    table.write_text(json.dumps(rows), encoding="utf-8")
+    how.write_text(
+        'stamp = "end"\n[columns]\ntime = "at"\nghi = { column = "sun.kwh", unit = "kWh/m2" }\n'
+        'cloud = { column = "now.sky.cloud", stamp = "middle" }\n',
+        encoding="utf-8",
+    )
+    weather = read_weather_file(table)
+    assert str(weather.start_utc[0]) == "2026-06-21T09:00:00"
+    np.testing.assert_allclose(weather.ghi_w_m2, [500.0, 600.0, 700.0, 800.0])
+    # between two readings their mean; where one is missing, the other
+    np.testing.assert_allclose(weather.cloud_share, [0.0, 0.4, 0.8, 0.4])
+    how.write_text(how.read_text().replace('"middle"', '"noon"'), encoding="utf-8")
+    with pytest.raises(BadInput, match="cloud stamp: 'noon' is not known"):
+        read_weather_file(table)
+
+
+def test_a_column_a_whole_interval_off_is_moved_by_one(tmp_path):
+    table, how = tmp_path / "sky.csv", tmp_path / "sky.toml"
+    table.write_text("at,g,c\n" + "".join(f"2026-06-21T{h}:00Z,{h}00,{h}\n" for h in (10, 11, 12)))
+    how.write_text(
+        'stamp = "start"\n[columns]\ntime = "at"\nghi = { column = "g", stamp = "end" }\n'
+        'cloud = "c"\n'
+    )
+    weather = read_weather_file(table)
+    np.testing.assert_allclose(weather.ghi_w_m2[:2], [1100.0, 1200.0])
+    assert np.isnan(weather.ghi_w_m2[2])
+
+
+def test_lines_above_the_header_line(tmp_path):
+    table, how = tmp_path / "sky.csv", tmp_path / "sky.toml"
+    table.write_text("Station,42\nheight,10\n\nat;c\n2026-06-21T10:00Z;50\n2026-06-21T11:00Z;60\n")
+    words = 'stamp = "start"\nlines_above = {lines}\n[columns]\ntime = "at"\ncloud = "c"\n'
+    how.write_text(words.format(lines=3))
+    np.testing.assert_allclose(read_weather_file(table).cloud_share, [0.5, 0.6])
+    how.write_text(words.format(lines='"three"'))
+    with pytest.raises(BadInput, match="'three' is not a number of lines"):
+        read_weather_file(table)

@@ -17,6 +17,7 @@ from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT
 from argentry.records.units import typed_unit
+from argentry.records.weather import NO_OUTLOOK
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from argentry.records.run import RunState, StepState
     from argentry.records.run_step import RunStep, StepCheck
     from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
@@ -114,7 +115,7 @@ def take_seat(
     run: str | None = None,
     labels: Sequence[str] | None = None,
     day: date | None = None,
-    weather: Weather | None = None,
+    outlook: Outlook = NO_OUTLOOK,
     forecast: Path | None = None,
     title: str | None = None,
     device: str = "terminal",
@@ -131,8 +132,8 @@ def take_seat(
         Plates of a new run.
     day : date or None
         Plan this day for the new run.
-    weather : Weather or None
-        For the plan.
+    outlook : Outlook
+        Weather for the plan, and what is said of it.
     forecast : Path or None
         File it was read from.
     title, device : str
@@ -150,7 +151,7 @@ def take_seat(
             from argentry.day.plan import make_day
 
             wanted = len(labels) if labels else None
-            plan = make_day(studio, day, plates=wanted, weather=weather, now=clock.now())
+            plan = make_day(studio, day, plates=wanted, weather=outlook.weather, now=clock.now())
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
             labels = labels[: plan.plates_placed] if labels else None

@@ -26,6 +26,7 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE
 from argentry.desk.bench.run import open_runs, readings_of
 from argentry.desk.clock import adding
+from argentry.desk.forecast.beside import refresh
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
@@ -90,6 +91,8 @@ def runs_to_plan(
         if not any(event.kind == "run_opened" and event.body.get("plan") for event in events):
             continue
         now = clock.now()
+        if folder is not None:
+            refresh(folder)
         state = fold(events, now=now)
         off = _off(state, folder, now)
         known = _known(events, state, folder, considered.get(run))

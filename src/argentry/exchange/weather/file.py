@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -81,6 +81,10 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
             return _epw(name, text)
         if "Date (MM/DD/YYYY)" in text[:2000].partition("\n")[2].partition("\n")[0]:
             return _tmy3(name, text)
+    if mapping is None and text.startswith('{"form": "argentry kept answer'):
+        from argentry.exchange.services.kept import read_kept
+
+        return read_kept(path).weather()
     how = TableMapping() if mapping is None else read_mapping(mapping)
     if path.suffix.lower() == ".json" or text.lstrip()[:1] in ("{", "["):
         return read_json(name, text, how)
@@ -245,7 +249,7 @@ def _typical_year(
             "this hour is not after the one above",
             "a typical year goes once from 1 January to 31 December",
         )
-    values = {q.name: np.full(len(local), np.nan) for q in QUANTITIES.values()}
+    values: dict[str, Any] = {q.name: np.full(len(local), np.nan) for q in QUANTITIES.values()}
     for column, (key, missing, factor) in fields.items():
         cells = _column(name, data, column, missing, factor, key, keep, rows)
         if key in AT_THE_STAMP:
@@ -256,7 +260,7 @@ def _typical_year(
     if all(np.isnan(values[f"{part}_w_m2"]).all() for part in ("ghi", "dni", "dhi")):
         raise BadInput(name, "every value of light is missing", "give a file with irradiance")
     start = local - np.timedelta64(round(zone_hours * 3600.0), "s")
-    return Weather(start_utc=start, step_s=3600.0, kind="typical year", source=source, **values)
+    return Weather(start, 3600.0, **values, kind="typical year", source=source)
 
 
 def _column(

@@ -46,6 +46,7 @@ class Quantity:
 _POWER = {
     "W/m2": (1.0, 0.0, False),
     "kW/m2": (1000.0, 0.0, False),
+    "kWh/m2": (3_600_000.0, 0.0, True),
     "Wh/m2": (3600.0, 0.0, True),
     "kJ/m2": (1000.0, 0.0, True),
     "J/m2": (1.0, 0.0, True),
@@ -134,14 +135,18 @@ class Column:
     Attributes
     ----------
     name : str
-        As the file heads it.
+        As the file heads it; in JSON the path to it within a row, with points.
     unit : str
         A unit of its quantity; for the time ``"ISO"``, ``"unix"`` or a pattern such as
         ``"%d.%m.%Y %H:%M"``.
+    stamp : str or None
+        Which point of its own interval the time names; None: as the table's. An instant is the
+        ``"middle"``.
     """
 
     name: str
     unit: str
+    stamp: str | None = None
 
 
 @dataclass(frozen=True)
@@ -170,6 +175,8 @@ class TableMapping:
         Cells that mean "not known", beside empty ones.
     records : str
         Of a JSON file: the path to the rows, with points.
+    lines_above : int
+        Of a CSV file: lines above its header line that are no part of the table.
     """
 
     time: Column = Column("time", "ISO")
@@ -183,6 +190,7 @@ class TableMapping:
     decimal: str = "."
     missing: tuple[str, ...] = ()
     records: str = "hours"
+    lines_above: int = 0
 
 
 # Keys that may stand in the mapping, in "# key: value" lines, or at the top of a JSON file.
@@ -196,6 +204,7 @@ HEAD_KEYS = (
     "decimal",
     "missing",
     "records",
+    "lines_above",
 )
 
 
@@ -255,10 +264,10 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
         raise BadInput(
             where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
         )
-    unit_key = "form" if quantity == "time" else "unit"
+    keys = ("column", "form") if quantity == "time" else ("column", "unit", "stamp")
     for name in entry:
-        if name not in ("column", unit_key):
-            raise unknown(where, "key", name, ("column", unit_key))
+        if name not in keys:
+            raise unknown(where, "key", name, keys)
     if quantity == "time":
         return Column(entry["column"], str(entry.get("form", "ISO")))
     units = QUANTITIES[quantity].units
@@ -271,7 +280,15 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
             unit=unit,
             units=", ".join(units),
         )
-    return Column(entry["column"], unit)
+    stamp = entry.get("stamp")
+    if stamp is not None and stamp not in STAMPS:
+        raise _not_a_word(f"{where} stamp", stamp, STAMPS)
+    return Column(entry["column"], unit, stamp)
+
+
+def _not_a_word(where: str, value: Any, words: tuple[str, ...]) -> BadInput:
+    what, right = "{value!r} is not known", "give one of {words}"
+    return BadInput(where, what, right, value=value, words=", ".join(words))
 
 
 def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> TableMapping:
@@ -290,15 +307,11 @@ def with_head(where: str, mapping: TableMapping, head: Mapping[str, Any]) -> Tab
         if name in ("stamp", "kind"):
             words = STAMPS if name == "stamp" else KINDS
             if value not in words:
-                raise BadInput(
-                    place,
-                    "{value!r} is not known",
-                    "give one of {words}",
-                    value=value,
-                    words=", ".join(words),
-                )
+                raise _not_a_word(place, value, words)
         elif name == "step_minutes":
             value = _step(place, value)  # noqa: PLW2901 - the value as it is kept
+        elif name == "lines_above":
+            value = _lines(place, value)  # noqa: PLW2901
         elif name == "gaps":
             value = value in (True, "true", "yes")  # noqa: PLW2901
         elif name == "missing":
@@ -325,3 +338,12 @@ def _step(where: str, value: Any) -> float:
             value=value,
         )
     return minutes
+
+
+def _lines(where: str, value: Any) -> int:
+    text = str(value)
+    if not (text.isascii() and text.isdigit() and len(text) < 4):
+        raise BadInput(
+            where, "{value!r} is not a number of lines", "give a whole number to 999", value=value
+        )
+    return int(text)

@@ -19,11 +19,11 @@ from argentry.exchange.weather.mapping import (
     TableMapping,
     with_head,
 )
-from argentry.exchange.weather.times import into_typical_year, starts
+from argentry.exchange.weather.times import SHIFT, into_typical_year, starts
 from argentry.records.weather import Weather
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -58,7 +58,9 @@ def read_csv(name: str, text: str, mapping: TableMapping) -> Weather:
     lines = text.splitlines()
     head: dict[str, Any] = {}
     first = 0
-    for first, line in enumerate(lines):  # noqa: B007 - where the comments end
+    for first, line in enumerate(lines):
+        if first < mapping.lines_above:
+            continue
         if line.strip() and not line.lstrip().startswith("#"):
             break
         key, colon, value = line.lstrip("# ").partition(":")
@@ -112,6 +114,29 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
         raise BadInput(name, "this is not JSON: {error}", "correct it there", error=error) from None
     if isinstance(data, dict):
         mapping = with_head(name, mapping, {k: v for k, v in data.items() if k in HEAD_KEYS})
+    return weather_of(name, data, mapping)
+
+
+def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") -> Weather:
+    """Return the weather in JSON that is parsed already.
+
+    Parameters
+    ----------
+    name : str
+        Of the file or the service, for sentences and sheets.
+    data : Any
+        What it holds.
+    mapping : TableMapping
+        How it is to be read.
+    form : str
+        Said behind the name.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be understood: one sentence with entry and key.
+    """
+    if isinstance(data, dict):
         for part in mapping.records.split(".") if mapping.records else ():
             found = data.get(part) if isinstance(data, dict) else None
             if found is None:
@@ -122,7 +147,7 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
                     records=mapping.records,
                 )
             data = found
-    return _weather(name, "JSON", _json_rows(name, data), mapping)
+    return _weather(name, form, _json_rows(name, data), mapping)
 
 
 def _json_rows(name: str, data: Any) -> Rows:
@@ -138,14 +163,24 @@ def _json_rows(name: str, data: Any) -> Rows:
             )
         count = lengths.pop() if lengths else 0
     elif isinstance(data, list) and all(isinstance(row, dict) for row in data):
-        keys = list(dict.fromkeys(key for row in data for key in row))
-        columns = {" ".join(key.split()): [row.get(key) for row in data] for key in keys}
+        rows = [dict(_flat(row)) for row in data]
+        keys = list(dict.fromkeys(key for row in rows for key in row))
+        columns = {" ".join(key.split()): [row.get(key) for row in rows] for key in keys}
         count = len(data)
     else:
         raise BadInput(
             name, "its rows are neither objects nor lists", "give one object for each time"
         )
     return Rows(columns, [f"{name} entry {n}" for n in range(1, count + 1)])
+
+
+def _flat(row: dict[str, Any], path: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield the values of a row, those of objects within it by their paths with points."""
+    for key, value in row.items():
+        if isinstance(value, dict):
+            yield from _flat(value, f"{path}{key}.")
+        else:
+            yield f"{path}{key}", value
 
 
 def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather:
@@ -168,9 +203,11 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
         gaps=mapping.gaps,
     )
     count = len(rows.wheres)
-    values = {q.name: np.full(count, math.nan) for q in QUANTITIES.values()}
+    values: dict[str, Any] = {q.name: np.full(count, math.nan) for q in QUANTITIES.values()}
     for quantity, column in mapping.columns.items():
-        values[QUANTITIES[quantity].name] = _values(rows, quantity, column, step_s, mapping)
+        cells = _values(rows, quantity, column, step_s, mapping)
+        away = SHIFT[mapping.stamp] - SHIFT[column.stamp or mapping.stamp]
+        values[QUANTITIES[quantity].name] = _moved(cells, start_utc, away * step_s, step_s)
     if all(np.isnan(values[QUANTITIES[quantity].name]).all() for quantity in LIGHT):
         raise BadInput(
             name, "every value of light and cloud is missing", "give at least one of them"
@@ -178,9 +215,33 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
     if mapping.kind == "typical year":
         start_utc, order = into_typical_year(name, start_utc)
         values = {field: column[order] for field, column in values.items()}
-    return Weather(
-        start_utc=start_utc, step_s=step_s, kind=mapping.kind, source=f"{name} ({form})", **values
-    )
+    source = f"{name} ({form})"
+    return Weather(start_utc, step_s, **values, kind=mapping.kind, source=source)
+
+
+def _moved(
+    cells: NDArray[np.float64], start_utc: NDArray[np.datetime64], away_s: float, step_s: float
+) -> NDArray[np.float64]:
+    """Return the means over the table's intervals of a column whose own lie `away_s` later.
+
+    Half an interval off, a value is the mean of the two on either side: of readings at the hours,
+    the mean over the hour between them.
+    """
+    if away_s == 0.0:
+        return cells
+    wanted = start_utc.astype(np.int64).astype(np.float64)
+    own = wanted + away_s
+    sides = []
+    for at in (
+        np.searchsorted(own, wanted, side="right") - 1,
+        np.searchsorted(own, wanted, side="left"),
+    ):
+        inside = np.clip(at, 0, own.size - 1)
+        near = np.abs(own[inside] - wanted) <= 0.5 * step_s
+        sides.append(np.where(near, cells[inside], math.nan))
+    before, after = sides
+    middle = (before + after) / 2.0
+    return np.where(np.isnan(middle), np.where(np.isnan(before), after, before), middle)
 
 
 def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping:

@@ -19,6 +19,8 @@ SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
 # A typical year is made of months of several years; only month, day and hour count. All of it is
 # put into this year, which has no 29 February (that day is left out).
 TYPICAL_YEAR = 2001
+# By its stamp, from the start of an interval to the time that names it. [intervals]
+SHIFT = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 
 def starts(
@@ -79,8 +81,7 @@ def starts(
         moments.append(moment)
     seconds = np.array([moment.timestamp() for moment in moments])
     step = _step(wheres, seconds, step_s, gaps=gaps)
-    shift = {"start": 0.0, "middle": step / 2, "end": step}[stamp]
-    return np.round(seconds - shift).astype("datetime64[s]"), step
+    return np.round(seconds - SHIFT[stamp] * step).astype("datetime64[s]"), step
 
 
 def _zone(where: str, time_zone: str | None) -> ZoneInfo | None:

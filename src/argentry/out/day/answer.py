@@ -31,6 +31,7 @@ LATER = "This order promises the most good plates; another ends {gap} earlier wi
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
 SITTER = "{name} at {time}: plate {plate}, pose {start}–{end}."
 A_SITTER = "Sitter"
+WEATHER, BY_ITSELF = "Weather: {weather}.", " {age} old when this was planned. {credit}"
 POLISHED = "Polished the evening before, plate {numbers}: only the final buff is done on the day."
 ANOTHER_DAY = "Left for another day: {steps}."
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
@@ -130,7 +131,7 @@ def proof_line(plan: DayPlan) -> str:
 def assumptions(plan: DayPlan) -> tuple[str, ...]:
     """Return what the plan rests on: weather, simulated days, proof, what a range means."""
     return (
-        f"Weather: {plan.weather}.",
+        weather_line(plan),
         *(
             (numbers_line(plan.numbers_in_use, as_written=plan.as_written),)
             if plan.learned or plan.as_written
@@ -147,6 +148,15 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
             else ()
         ),
     )
+
+
+def weather_line(plan: DayPlan) -> str:
+    """Return where the weather came from, its age, and whose data they are."""
+    line = WEATHER.format(weather=plan.weather)
+    origin = plan.weather_origin
+    if origin is None:
+        return line
+    return line + BY_ITSELF.format(age=length(origin.age_minutes), credit=origin.credit)
 
 
 def of_this_day(plan: DayPlan) -> tuple[str, ...]:

@@ -93,6 +93,8 @@ def _head(plan: DayPlan) -> Iterator[Text]:
     yield Text(ODDS.format(odds="; ".join(answer.odds_words(plan))))
     for line in answer.of_this_day(plan):
         yield Text(line)
+    if plan.weather_origin is not None:  # the licence asks to be shown with the data
+        yield Text(answer.weather_line(plan), style="dim")
 
 
 def _wrapped(words: Text, console: Console, indent: int = 0) -> list[Text]:

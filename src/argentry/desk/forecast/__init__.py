@@ -1,0 +1,1 @@
+"""Weather by itself: a service that was agreed to, what it answered, what a day is planned by."""

@@ -1,0 +1,210 @@
+"""Answers of weather services as they are kept in the studio folder, one file for each service."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime, timedelta
+from email.utils import parsedate_to_datetime
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.exchange.services.asking import Ask
+from argentry.exchange.services.known import SERVICES
+from argentry.records.weather import Weather  # noqa: TC001 - in a signature
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+FOLDER = "weather"
+FORM = "argentry kept answer 1"
+UNTOLD = timedelta(hours=1)  # an answer that does not say how long it holds
+LONGEST = timedelta(hours=12)  # one that says too much
+BROKEN = "this kept answer cannot be read ({why})"
+DELETE_IT = "delete it and run: argentry weather fetch"
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An answer as it was received.
+
+    Attributes
+    ----------
+    service : str
+        Key of the service.
+    latitude_deg, longitude_deg : float
+        As they were sent. [deg]
+    elevation_m : float or None
+        Of the place, not sent. [m]
+    url : str
+        What was asked.
+    fetched, expires : datetime
+        When it came, or was confirmed; until when nothing newer is to be asked for.
+    etag, last_modified : str
+        For the next question; empty where not given.
+    note : str
+        What the service said besides, one sentence; usually empty.
+    body : str
+        The answer.
+    """
+
+    service: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float | None
+    url: str
+    fetched: datetime
+    expires: datetime
+    etag: str
+    last_modified: str
+    note: str
+    body: str
+
+    def weather(self) -> Weather:
+        """Return what it says.
+
+        Raises
+        ------
+        BadInput
+            If it cannot be read.
+        """
+        ask = Ask(self.latitude_deg, self.longitude_deg, self.fetched, elevation_m=self.elevation_m)
+        return SERVICES[self.service].parse(self.body.encode(), ask)
+
+    def is_for(self, latitude_deg: float, longitude_deg: float) -> bool:
+        """Return whether it was asked for this place."""
+        return (self.latitude_deg, self.longitude_deg) == (latitude_deg, longitude_deg)
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """Why the last question had no good answer.
+
+    Attributes
+    ----------
+    sentence : str
+        For the maker.
+    at, not_before : datetime
+        When; until when the service is not asked again by itself.
+    """
+
+    sentence: str
+    at: datetime
+    not_before: datetime
+
+
+def kept_file(folder: Path, service: str) -> Path:
+    """Return where the answer of a service is kept."""
+    return folder / FOLDER / f"{service}.json"
+
+
+def _trouble_file(folder: Path, service: str) -> Path:
+    return folder / FOLDER / f"{service}.trouble.json"
+
+
+def keep(folder: Path, kept: Kept) -> Path:
+    """Keep an answer in the place of the one before; what troubled is over."""
+    file, before = kept_file(folder, kept.service), kept_answer(folder, kept.service)
+    was = file.stat() if before is not None and before.body == kept.body else None
+    _write(file, {"form": FORM, **asdict(kept)})
+    if was is not None:  # a bench looks at the file's time to see whether the forecast changed
+        os.utime(file, ns=(was.st_atime_ns, was.st_mtime_ns))
+    _trouble_file(folder, kept.service).unlink(missing_ok=True)
+    return file
+
+
+def keep_trouble(folder: Path, service: str, trouble: Trouble) -> None:
+    """Keep why there was no answer."""
+    _write(_trouble_file(folder, service), asdict(trouble))
+
+
+def kept_answer(folder: Path, service: str) -> Kept | None:
+    """Return the kept answer of a service; None where there is none that can be read."""
+    try:
+        return read_kept(kept_file(folder, service))
+    except (OSError, BadInput):
+        return None
+
+
+def read_kept(file: Path) -> Kept:
+    """Return the answer kept in a file.
+
+    Raises
+    ------
+    BadInput
+        If it is not one.
+    """
+    try:
+        return kept_of(json.loads(file.read_text(encoding="utf-8")))
+    except (ValueError, TypeError, KeyError) as error:
+        raise BadInput(str(file), BROKEN, DELETE_IT, why=type(error).__name__) from None
+
+
+def kept_of(data: Mapping[str, Any]) -> Kept:
+    """Return the answer that a parsed file holds."""
+    values = {name: value for name, value in data.items() if name != "form"}
+    values |= {name: datetime.fromisoformat(values[name]) for name in ("fetched", "expires")}
+    return Kept(**values)
+
+
+def trouble_with(folder: Path, service: str) -> Trouble | None:
+    """Return why the last question had no good answer; None where it had."""
+    try:
+        data = json.loads(_trouble_file(folder, service).read_text(encoding="utf-8"))
+        at, after = (datetime.fromisoformat(data[name]) for name in ("at", "not_before"))
+        return Trouble(str(data["sentence"]), at, after)
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+
+
+def expiry(headers: Mapping[str, str], now: datetime) -> datetime:
+    """Return until when nothing newer is to be asked for: Cache-Control, else Expires, else 1 h.
+
+    Parameters
+    ----------
+    headers : Mapping[str, str]
+        Of the answer, names in lower case.
+    now : datetime
+        When it came.
+    """
+    for part in headers.get("cache-control", "").split(","):
+        name, _, value = part.strip().partition("=")
+        if name.lower() == "max-age" and value.isdigit():
+            return (
+                now + min(timedelta(seconds=int(value[:9])), LONGEST)
+                if int(value)
+                else (now + UNTOLD)
+            )
+    until = _http_time(headers.get("expires", ""))
+    if until is None or until <= now:
+        return now + UNTOLD
+    return min(until, now + LONGEST)
+
+
+def retry_after(headers: Mapping[str, str], now: datetime, otherwise: timedelta) -> datetime:
+    """Return from when on a service may be asked again."""
+    told = headers.get("retry-after", "")
+    if told.isdigit():
+        return now + timedelta(seconds=min(int(told[:9]), 7 * 86_400))
+    return _http_time(told) or now + otherwise
+
+
+def _http_time(text: str) -> datetime | None:
+    try:
+        when = parsedate_to_datetime(text)
+    except (ValueError, TypeError):
+        return None
+    return when.replace(tzinfo=UTC) if when.tzinfo is None else when.astimezone(UTC)
+
+
+def _write(file: Path, data: Mapping[str, Any]) -> None:
+    file.parent.mkdir(exist_ok=True)
+    told = {
+        name: value.isoformat() if isinstance(value, datetime) else value
+        for name, value in data.items()
+    }
+    part = file.with_suffix(f".{os.getpid()}.part")
+    part.write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
+    part.replace(file)

@@ -1,0 +1,16 @@
+"""The weather services that can be asked, by the names of the studio file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry.exchange.services import bright_sky, met_norway, open_meteo
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from argentry.exchange.services.asking import Service
+
+SERVICES: Mapping[str, Service] = {
+    one.key: one for one in (open_meteo.SERVICE, met_norway.SERVICE, bright_sky.SERVICE)
+}
