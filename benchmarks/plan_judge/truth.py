@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from argentry import trade
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.records.answers.doubt import together
+from argentry.sky.light_doubt import light_doubt
 
 LOG_2 = math.log(2.0)
 NINE_TO_ONE = math.log(9.0)  # logit of the 90th percentile
@@ -84,7 +85,7 @@ def draw(setting, day, camera, plates, rng):
                     still = np.diff(frame.middle)
                     steps[k] = still * _share(steps[k].sum(), still.sum()) * clouds
     # how far a clear sky's light strays from its model: the meter sees it, the planner does not
-    steps[0] = steps[0] * log_logistic(rng, LOG_2 * light_doubt_stops(40.0, haze_named=True))
+    steps[0] = steps[0] * log_logistic(rng, LOG_2 * together(light_doubt(40.0, haze_named=True)))
     sums = [np.concatenate([[0.0], np.cumsum(step)]) for step in steps]
     each = trade.value("decide", "end_point_log_sd")
     first = light.frames[0]  # from plate to plate, and what is not known of the studio

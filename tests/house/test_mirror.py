@@ -89,6 +89,10 @@ TESTED_BY = {
     "cli/test_book_transfer.py": ["exchange/plates/csv.py"],
     "exchange/weather/test_table.py": ["exchange/weather/mapping.py"],
     "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
+    "needs/test_doubt.py": [
+        "needs/doubt/compose.py", "needs/doubt/development.py", "needs/doubt/exposure.py",
+        "out/doubt_line.py", "records/answers/doubt.py", "sky/light_doubt.py",
+    ],
     "needs/test_expose.py": ["needs/camera.py"],
     "needs/test_step_lengths.py": ["needs/light_lengths.py", "records/run.py"],
     "needs/test_one_answer.py": [

@@ -93,8 +93,8 @@ def test_the_studio_fills_up_what_is_not_said():
 
 
 def test_a_known_speed_narrows_the_range_and_drops_the_warning():
-    vague = expose(PLACE, NOON, Camera())
-    sure = expose(PLACE, NOON, Camera(speed_iso=3e-4, speed_sigma_stops=0.3))
+    vague = expose(PLACE, NOON, Camera(transmission=0.9))
+    sure = expose(PLACE, NOON, Camera(speed_iso=3e-4, speed_sigma_stops=0.3, transmission=0.9))
     assert np.ptp(sure["minutes_80"]) < 0.5 * np.ptp(vague["minutes_80"])
     assert any("starting value" in text for text in vague["warnings"])
     assert not any("starting value" in text for text in sure["warnings"])

@@ -134,7 +134,7 @@ def test_a_pyranometer_under_cloud():
 def test_an_overcast_day_is_told_with_a_wide_range():
     dull, clear = (light_report(None, **PLACE, at=NOON, plane=p) for p in ("overcast", "shade"))
     spread = [r["actinic_high_w_m2"][0] / r["actinic_low_w_m2"][0] for r in (dull, clear)]
-    assert spread[0] > 4 > 2 > spread[1]
+    assert spread[0] > 4 > 2.5 > spread[1]
     assert "overcast" in dull["sky"]
     assert dull["ghi_w_m2"][0] < 0.3 * clear["ghi_w_m2"][0]
 

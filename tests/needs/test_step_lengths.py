@@ -220,7 +220,7 @@ def test_half_the_light_from_now_on_doubles_what_is_left():
     hours = [[(begun + timedelta(hours=h)).isoformat(), 0.0, 0.0] for h in range(-9, 9)]
     dark = light_length(studio, "development", begun, now, constants={"hours": hours})
     assert dark is None
-    half = Found(now, 0.5, 0.5, "half", 0.3)
+    half = Found(now, 0.5, 0.5, "half", (), metered=True)
     dimmed = light_length(studio, "development", begun, now, constants={}, found=[half])
     assert dimmed.share == pytest.approx(plain.share)  # the light so far stays what it was
     left, longer = (x.length.seconds - 1800.0 for x in (plain, dimmed))
@@ -232,7 +232,10 @@ def test_light_so_far_goes_by_the_readings_taken():
     begun = NOON - timedelta(hours=3)
     now = begun + timedelta(minutes=60)
     plain = light_length(studio, "development", begun, now, constants={})
-    every = [Found(begun + timedelta(minutes=m), 0.5, 0.5, "half", 0.3) for m in range(0, 60, 2)]
+    every = [
+        Found(begun + timedelta(minutes=m), 0.5, 0.5, "half", (), metered=True)
+        for m in range(0, 60, 2)
+    ]
     seen = light_length(studio, "development", begun, now, constants={}, found=every)
     assert seen.share == pytest.approx(0.5 * plain.share, rel=0.03)
 

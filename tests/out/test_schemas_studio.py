@@ -113,6 +113,9 @@ window_spectrum = "generic float glass pane"
 [habits]
 plate_speed = 0.0002
 plate_speed_sigma_stops = 0.6
+plate_noise_stops = 0.3
+plate_speed_at_s = 200.0
+reciprocity_exponent = 0.95
 development_dose_kj_m2 = 400
 development_dose_sigma_stops = 0.4
 interlayer_nm = 3

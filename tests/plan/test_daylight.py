@@ -8,7 +8,7 @@ from argentry.plan.daylight import Frames
 
 
 def test_an_exposure_too_long_cannot_be_made(light):
-    ends = daylight.exposure_ends(light.exposure_middle, light.exposure_dose, 5.0)
+    ends = daylight.exposure_ends(light.exposure_middle, replace(light, longest_exposure=5.0))
     known = np.isfinite(ends)
     assert known.any()
     assert not known.all()
@@ -16,7 +16,7 @@ def test_an_exposure_too_long_cannot_be_made(light):
 
 
 def test_no_long_pose_is_planned_where_a_short_one_will_come(light):
-    plain = daylight.exposure_ends(light.exposure_middle, light.exposure_dose, 60.0)
+    plain = daylight.exposure_ends(light.exposure_middle, replace(light, longest_exposure=60.0))
     patient = daylight.patient_ends(light.exposure_middle, light)
     minutes = np.arange(len(plain))
     shortest = np.nanmin(plain - minutes)
@@ -31,7 +31,7 @@ def test_a_dark_day_has_no_exposure(light):
 
 
 def test_whole_ends_never_come_before_the_light_ends_the_step(light):
-    ends = daylight.exposure_ends(light.exposure_middle, light.exposure_dose, 60.0)
+    ends = daylight.exposure_ends(light.exposure_middle, replace(light, longest_exposure=60.0))
     whole = daylight.whole_ends(ends)
     known = np.isfinite(ends)
     assert (whole[~known] == -1).all()
@@ -68,11 +68,21 @@ def steady(dose=10.0, longest=60.0, patience=2.5, expected=None):
 def test_ends_under_a_steady_light_by_hand():
     light = steady()
     assert light.minutes == 100
-    ends = daylight.exposure_ends(light.exposure_middle, 10.0, 60.0)
+    ends = daylight.exposure_ends(
+        light.exposure_middle, replace(light, exposure_dose=10.0, longest_exposure=60.0)
+    )
     np.testing.assert_array_equal(ends[:91], np.arange(91) + 10.0)
     assert np.isnan(ends[91:]).all()
-    assert np.isfinite(daylight.exposure_ends(light.exposure_middle, 10.0, 10.0)[0])
-    assert np.isnan(daylight.exposure_ends(light.exposure_middle, 10.0, 9.99)).all()
+    assert np.isfinite(
+        daylight.exposure_ends(
+            light.exposure_middle, replace(light, exposure_dose=10.0, longest_exposure=10.0)
+        )[0]
+    )
+    assert np.isnan(
+        daylight.exposure_ends(
+            light.exposure_middle, replace(light, exposure_dose=10.0, longest_exposure=9.99)
+        )
+    ).all()
 
 
 def test_patience_is_counted_from_the_shortest_pose():

@@ -126,6 +126,7 @@ def _show(answer: DevelopAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.out.doubt_line import doubt_line
     from argentry.out.numbers import numbers_line
 
     out = console()
@@ -188,6 +189,7 @@ def _show(answer: DevelopAnswer) -> None:
     if answer.looks:
         table.add_row("look", ", ".join(clock(look) for look in answer.looks))
     out.print(table)
+    out.print(doubt_line(answer.doubt))
     out.print(PEEK)
     if answer.tilt_tolerance_deg is not None:
         tilt = answer.tilt_tolerance_deg

@@ -111,6 +111,7 @@ def _show(answer: ExposeAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.out.doubt_line import doubt_line
     from argentry.out.numbers import numbers_line
     from argentry.records.plain import plain
 
@@ -159,6 +160,7 @@ def _show(answer: ExposeAnswer) -> None:
     sharp = [row.pose for row in answer.poses if row.sharp]
     table.add_row("poses that are sharp", ", ".join(sharp) or "none")
     out.print(table)
+    out.print(doubt_line(answer.doubt))
     _show_test(out, answer.step_test)
     if answer.taken:
         out.print(TAKEN.format(things=", ".join(answer.taken)))

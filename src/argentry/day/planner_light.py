@@ -11,6 +11,7 @@ from argentry import trade
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
 from argentry.needs.development_time import development_dose, ripening
+from argentry.needs.doubt.development import development_doubt, lamp_doubt, red_light_doubt
 from argentry.needs.frame import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-MINUTE_S = 60.0
+MINUTE_S, LN2 = 60.0, float(np.log(2.0))
 NEVER = Range(float("inf"), float("inf"), float("inf"))
 
 
@@ -78,7 +79,7 @@ class DayNeeds:
             elevation_deg=float(self.elevation_deg[int(minute)]),
             haze_named=self.haze_named,
             days_w_m2=light[1:, :end] if self.varied else None,
-        )
+        ).seconds
         longest = trade.value("exposure", "longest_exposure")
         low, middle, high = (s / 60.0 for s in (found.low, found.middle, found.high))
         return Range(low, middle if middle <= longest else float("inf"), high)
@@ -86,11 +87,13 @@ class DayNeeds:
     def development_minutes(self, minute: float, frame: DevelopmentFrame) -> Range:
         """Return the minutes under the filter put out then; infinite where it is never ripe."""
         dose_needed = development_dose(self.studio.habits)
+        sigma = dose_sigma_stops(self.studio.habits)
         if frame.lamp is not None:
             lit = lamp_of(self.studio, frame, frame.lamp)
             steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
-            found = ripening(steady, 0.0, dose_needed, float(len(steady)), sigma_stops=0.0)
-            minute = 0.0
+            end, minute = float(len(steady)), 0.0
+            doubts = lamp_doubt(frame.lamp)
+            found = ripening(steady, 0.0, dose_needed, end, light=doubts, sigma_stops=sigma)
         else:
             light = self.by_filter[frame.through].development_w_m2
             if minute >= self.last_sight:
@@ -100,12 +103,17 @@ class DayNeeds:
                 minute,
                 dose_needed,
                 float(self.last_sight),
+                light=red_light_doubt(
+                    float(self.elevation_deg[int(minute)]),
+                    haze_named=self.haze_named or self.varied,
+                ),
                 days_w_m2=light[1:] if self.varied else None,
-                sigma_stops=dose_sigma_stops(self.studio.habits),
+                sigma_stops=sigma,
             )
+        ripe = found.ripening
         low, middle, high = (
             float(np.nan_to_num(end - minute, nan=np.inf))
-            for end in (found.low_index, found.end_index, found.high_index)
+            for end in (ripe.low_index, ripe.end_index, ripe.high_index)
         )
         return Range(low, middle, high)
 
@@ -196,6 +204,7 @@ def lit_day(
             frame,
             hours[frame.through].development_w_m2 * seen,
             varied=varied,
+            noon_deg=float(day.path.elevation_deg.max()),
         )
         for frame in studio.frames
     )
@@ -215,6 +224,7 @@ def lit_day(
                 else None
             ),
             sky_seen=not varied,
+            law=needs.camera.law,
         ),
         needs=needs,
         elevation_deg=first.elevation_deg,
@@ -224,7 +234,14 @@ def lit_day(
     )
 
 
-def frames_of(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varied: bool) -> Frames:
+def frames_of(
+    studio: Studio,
+    frame: DevelopmentFrame,
+    sun_w_m2: Array,
+    *,
+    varied: bool,
+    noon_deg: float = 90.0,
+) -> Frames:
     """Return frames of one kind as the planner takes them.
 
     Parameters
@@ -237,18 +254,24 @@ def frames_of(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varie
         Light of the sun behind its filter: first the likely day's. [W/m2]
     varied : bool
         False without a weather file.
+    noon_deg : float
+        Highest that the sun stands that day. [deg]
     """
     behind = sun_w_m2
     if frame.lamp is not None:
         lit = lamp_of(studio, frame, frame.lamp)
         behind = np.full_like(sun_w_m2, lit.development_w_m2)
     sums = dose.cumulative_j_m2(behind, MINUTE_S)
-    needed, sigma = development_dose(studio.habits), dose_sigma_stops(studio.habits)
-    # from plate to plate only the end point differs; the rest is what is not known of the studio
-    each = min(trade.value("decide", "end_point_log_sd"), sigma * float(np.log(2.0)))
+    needed = development_dose(studio.habits)
+    light = (
+        lamp_doubt(frame.lamp)
+        if frame.lamp is not None
+        else red_light_doubt(noon_deg, haze_named=True)
+    )
+    doubt = development_doubt(dose_sigma_stops(studio.habits), light)
     expected = None
     if varied and frame.lamp is None:
-        draws = even_draws(needed.middle, sigma, len(sums) - 1, SEED)
+        draws = even_draws(needed.middle, doubt.sigma_stops, len(sums) - 1, SEED)
         expected = middle_end(dose.end_table(sums[1:], draws))
     return Frames(
         name=frame.name,
@@ -256,8 +279,8 @@ def frames_of(studio: Studio, frame: DevelopmentFrame, sun_w_m2: Array, *, varie
         middle=sums[0],
         days=sums[1:],
         dose=needed.middle,
-        dose_log_sd=each,
-        dose_doubt_log_sd=float(np.sqrt(max(0.0, (sigma * np.log(2.0)) ** 2 - each**2))),
+        dose_log_sd=doubt.each_stops * LN2,
+        dose_doubt_log_sd=doubt.shared_stops * LN2,
         lamp=frame.lamp is not None,
         expected=expected,
     )

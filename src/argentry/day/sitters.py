@@ -142,6 +142,7 @@ def seat_of(
     light = replace(
         lit.day,
         exposure_dose=exposure_dose(camera),
+        law=camera.law,
         longest_exposure=longest,
         patience=np.inf,
         expected=(

@@ -73,7 +73,7 @@ def end_tables(lit: LitDay, seed: int) -> EndTables:
     """Return the end tables of a day's light; `seed` draws a development dose for each weather."""
     day = lit.day
     return EndTables(
-        daylight.exposure_ends(day.exposure_days, day.exposure_dose, day.longest_exposure),
+        daylight.exposure_ends(day.exposure_days, day),
         [
             light_dose.end_table(frame.days, doses)
             for frame, doses in zip(day.frames, _doses(lit, seed), strict=True)
@@ -165,8 +165,7 @@ def light_odds(
             good &= np.isfinite(exposures[:, shot])
         else:
             light = special.light
-            own = (light.exposure_days, light.exposure_dose, light.longest_exposure)
-            good &= np.isfinite(daylight.exposure_ends(*own)[:, shot])
+            good &= np.isfinite(daylight.exposure_ends(light.exposure_days, light)[:, shot])
         good &= ripe[int(planned.frame_kind[plate])][:, laid] <= deadline
     return float(good.mean())
 

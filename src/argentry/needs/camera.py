@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
+from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
 from argentry.needs.frame import read_spectrum
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
@@ -17,6 +18,7 @@ from argentry.physics.sky import lens_share
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
+    from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lens, Studio
 
 PLATE_SPEED = "plate speed"  # begins the note that tells a maker to test
@@ -78,8 +80,12 @@ class CameraValues:
         As in `Camera`.
     coat_speed : float
         Speed of the coat over that of the reference coat. [1]
-    exponent : float
-        Of reciprocity. [1]
+    law : Reciprocity
+        How long and short exposures count.
+    doubts : tuple of DoubtPart
+        What is not known of plate and lens.
+    place_known : bool
+        True when the speed is the studio's own, at its usual place.
     taken : tuple of str
         What was not given and was taken from the trade's usual values.
     """
@@ -96,7 +102,9 @@ class CameraValues:
     pose: str
     reflectance: float
     mirror: bool
-    exponent: float
+    law: exposure.Reciprocity
+    doubts: tuple[DoubtPart, ...]
+    place_known: bool
     taken: tuple[str, ...]
 
     @property
@@ -142,6 +150,12 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     distance = subject.distance_m if subject else None
     tone = subject.reflectance if subject else None
     speed, sigma = _habit(habits)
+    spread = pick("plate_speed_sigma", "its spread {:g} stops", camera.speed_sigma_stops, sigma)
+    coat_nm = _coat_nm(camera, habits)
+    measured = camera.transmission is not None or camera.lens_spectrum is not None
+    usual_lens = studio is not None and lens is studio.lenses[0] and not measured
+    own = camera.speed_iso is None and speed is not None
+    plane = camera.plane or (subject.plane if subject else "sun")
     found = CameraValues(
         f_number=pick("f_number", "f/{:g}", camera.f_number, lens.f_number if lens else None),
         focal_mm=pick(
@@ -152,17 +166,23 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
         ),
         distance_m=pick("subject_distance", "{:g} m to the subject", camera.distance_m, distance),
         speed_iso=pick("plate_speed", PLATE_SPEED + " {:g}", camera.speed_iso, speed),
-        speed_sigma_stops=pick(
-            "plate_speed_sigma", "its spread {:g} stops", camera.speed_sigma_stops, sigma
-        ),
+        speed_sigma_stops=spread,
         reflectance=pick("reference_tone", "a light tone of {:g}", camera.reflectance, tone),
-        coat_nm=_coat_nm(camera, habits),
-        coat_speed=_coat_speed(_coat_nm(camera, habits), habits),
+        coat_nm=coat_nm,
+        coat_speed=_coat_speed(coat_nm, habits),
         transmission=_transmission(camera, lens, taken),
-        plane=camera.plane or (subject.plane if subject else "sun"),
+        plane=plane,
         pose=camera.pose or (subject.pose if subject else "head-rest"),
         mirror=camera.mirror,
-        exponent=_exponent(camera),
+        law=_law(camera, habits),
+        doubts=plate_doubts(
+            check_range("--speed-sigma", spread, 0.0, 5.0, "stops"),
+            _noise(habits),
+            coat_sigma_stops(lambda nm: _speed(nm, habits), coat_nm),
+            None if measured else _glass(lens),
+            own=own and usual_lens,
+        ),
+        place_known=own and subject is not None and plane == subject.plane,
         taken=tuple(taken),
     )
     checked("--f-number", found.f_number, "exposure", "f_number")
@@ -170,7 +190,6 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     checked("--distance-m", found.distance_m, "exposure", "subject_distance")
     checked("--reflectance", found.reflectance, "exposure", "plane_reflectance")
     check_range("--speed", found.speed_iso, 1e-6, 10.0, "ISO")
-    check_range("--speed-sigma", found.speed_sigma_stops, 0.0, 5.0, "stops")
     return found
 
 
@@ -180,12 +199,31 @@ def _habit(habits: Habits | None) -> tuple[float | None, float | None]:
     return habits.plate_speed, habits.plate_speed_sigma_stops
 
 
-def _exponent(camera: Camera) -> float:
-    if camera.reciprocity_exponent is None:
-        return trade.value("exposure", "reciprocity_exponent")
-    return float(
-        checked("--reciprocity", camera.reciprocity_exponent, "exposure", "reciprocity_exponent")
-    )
+def _noise(habits: Habits | None) -> float:
+    own = habits.plate_noise_stops if habits else None
+    return trade.value("decide", "plate_noise") if own is None else own
+
+
+def _law(camera: Camera, habits: Habits | None) -> exposure.Reciprocity:
+    own, at = camera.reciprocity_exponent, None
+    if own is not None:
+        checked("--reciprocity", own, "exposure", "reciprocity_exponent")
+    if habits is not None:
+        own, at = habits.reciprocity_exponent if own is None else own, habits.plate_speed_at_s
+    return exposure.reciprocity(own, at)
+
+
+def _glass(lens: Lens | None) -> tuple[float, float] | None:
+    """Return the range of a lens's transmission by its glass, of any where no lens is named.
+
+    None when it was measured. [1]
+    """
+    if lens is not None and (lens.near_uv_transmission or lens.spectrum) is not None:
+        return None
+    facts, words = trade.facts("exposure"), trade.toml("exposure")["glass"]
+    named = words if lens is None else (lens.glass,)
+    of = [facts[exposure.fact_of_word("exposure", "glass", word)] for word in named]
+    return min(fact.low for fact in of), max(fact.high for fact in of)
 
 
 def _coat_nm(camera: Camera, habits: Habits | None) -> float:
@@ -220,6 +258,10 @@ def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
     thinnest = trade.value("exposure", "thinnest_useful_coat")
     thickest = trade.value("film", "thickness_high_nm")
     check_range("--coat-nm", coat_nm, thinnest, thickest, "nm")
+    return _speed(coat_nm, habits)
+
+
+def _speed(coat_nm: float, habits: Habits | None) -> float:
     known = habits or Habits()
     layer = interlayer(known.interlayer_nm, known.interlayer_silver, known.interlayer_growth_nm)
     return float(relative_coat_speed(coat_nm, layer=layer))

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
+from argentry.needs.doubt.compose import weather_part
+from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.physics import exposure
-from argentry.physics.dose import cumulative_j_m2, end_table, ends_of_days
+from argentry.physics.dose import cumulative_j_m2, ends_of_days
 from argentry.physics.stops import SHARES_80, even_draws, spread
+from argentry.records.answers.doubt import together
 from argentry.records.day import Range
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.sky.light_doubt import light_doubt
 from argentry.sky.sunlight import STEP_S
 from argentry.sky.weather.days import SEED
 
@@ -18,8 +23,27 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.needs.camera import CameraValues
+    from argentry.records.answers.doubt import Doubt, DoubtPart
 
     Array = NDArray[np.float64]
+
+SIGMAS = 4  # spreads of the dose for which a day's ends are worked out
+
+
+@dataclass(frozen=True)
+class CameraTime:
+    """How long the lens is open.
+
+    Attributes
+    ----------
+    seconds : Range
+        Infinite where the light ends first. [s]
+    doubt : Doubt
+        What the range is made of.
+    """
+
+    seconds: Range
+    doubt: Doubt
 
 
 def exposure_dose(camera: CameraValues) -> float:
@@ -37,18 +61,29 @@ def exposure_dose(camera: CameraValues) -> float:
     )
 
 
-def exposure_doses(camera: CameraValues, light_sigma_stops: float) -> Range:
-    """Return the same with the range that doubts of plate and light make together. [J/m2].
+def subject_light(
+    camera: CameraValues, elevation_deg: float, *, haze_named: bool, varied: bool
+) -> tuple[DoubtPart, ...]:
+    """Return what is not known of the light on the subject, beside what drawn skies vary.
 
     Parameters
     ----------
     camera : CameraValues
-        Lens, plate and subject.
-    light_sigma_stops : float
-        How well the light is known, see `argentry.sky.light_doubt`. [stops]
+        Its plane.
+    elevation_deg : float
+        Of the sun. [deg]
+    haze_named : bool
+        True when the haze was given.
+    varied : bool
+        True when haze and cloud vary in skies that are drawn; else the sky is clear, or overcast
+        for the plane of that name.
     """
-    sigma = float(np.hypot(camera.speed_sigma_stops, light_sigma_stops))
-    return Range(*spread(exposure_dose(camera), sigma).tolist())
+    return light_doubt(
+        elevation_deg,
+        haze_named=haze_named or varied,
+        under_cloud=1.0 if camera.plane == "overcast" and not varied else 0.0,
+        plane="" if camera.place_known else camera.plane,
+    )
 
 
 def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) -> Array:
@@ -69,13 +104,23 @@ def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) ->
         NaN where the light ends first.
     """
     total, dose = cumulative_j_m2(days_w_m2, STEP_S), exposure_dose(camera)
-    models = np.array([light_doubt_stops(float(e), haze_named=True) for e in elevation_deg])
-    models = np.append(models, models[-1:])
-    ends = np.full(models.shape, np.nan)
-    for model in np.unique(models):
-        sigma = float(np.hypot(camera.speed_sigma_stops, model))
-        table = end_table(total, even_draws(dose, sigma, len(days_w_m2), SEED))
-        ends = np.where(models == model, middle_end(table), ends)
+    sigmas = np.array(
+        [
+            together(
+                (*camera.doubts, *subject_light(camera, float(e), haze_named=True, varied=True))
+            )
+            for e in elevation_deg
+        ]
+    )
+    sigmas = np.append(sigmas, sigmas[-1:])
+    # the middle hardly moves with the spread: the nearest of a few is near enough
+    grid = np.linspace(sigmas.min(), sigmas.max(), SIGMAS)
+    nearest = np.abs(sigmas[:, None] - grid).argmin(axis=1)
+    ends = np.full(sigmas.shape, np.nan)
+    for index in np.unique(nearest):
+        draws = even_draws(dose, float(grid[index]), len(days_w_m2), SEED)
+        table = exposure.exposure_end_table(total, draws, STEP_S, camera.law)
+        ends = np.where(nearest == index, middle_end(table), ends)
     return ends
 
 
@@ -93,8 +138,8 @@ def camera_time(
     elevation_deg: float,
     haze_named: bool,
     days_w_m2: Array | None = None,
-) -> Range:
-    """Return the seconds before the camera, infinite where the light ends first. [s].
+) -> CameraTime:
+    """Return the seconds before the camera.
 
     Parameters
     ----------
@@ -112,20 +157,35 @@ def camera_time(
         The light under many skies as the day may bring, haze among what varies; None: a clear
         sky, whose doubt goes into the dose.
     """
+    dose, varied = exposure_dose(camera), days_w_m2 is not None
+    likely = _under_likely_sky(exposure_w_m2, start_index, camera, np.array([dose]))[0]
+    longest = 60.0 * trade.value("exposure", "longest_exposure")
+    open_s = float(likely) if np.isfinite(likely) else longest
+    plate = (*camera.doubts, reciprocity_part(camera.law, open_s))
+    light = subject_light(camera, elevation_deg, haze_named=haze_named, varied=varied)
     if days_w_m2 is None:
-        known = light_doubt_stops(elevation_deg, haze_named=haze_named)
-        doses = exposure_doses(camera, known)
-        found = exposure.exposure_seconds(
-            exposure_w_m2,
-            STEP_S,
-            np.array([doses.low, doses.middle, doses.high]),
-            start_s=start_index * STEP_S,
-            reciprocity_exponent=camera.exponent,
-        )
-        return Range(*(float(s) if np.isfinite(s) else float("inf") for s in found))
-    model = light_doubt_stops(elevation_deg, haze_named=True)
-    sigma = float(np.hypot(camera.speed_sigma_stops, model))
-    draws = even_draws(exposure_dose(camera), sigma, len(days_w_m2), SEED)
+        doubt = exposure_doubt(plate, light)
+        doses = spread(dose, doubt.sigma_stops)
+        found = _under_likely_sky(exposure_w_m2, start_index, camera, doses)
+        low, middle, high = (float(s) if np.isfinite(s) else float("inf") for s in found)
+        return CameraTime(Range(low, middle, high), doubt)
+    first = int(start_index)
+    during = days_w_m2[:, first : max(first + 1, round(start_index + open_s / STEP_S))]
+    doubt = exposure_doubt(plate, (*light, weather_part(during)))
+    draws = even_draws(dose, together((*plate, *light)), len(days_w_m2), SEED)
     total = cumulative_j_m2(days_w_m2, STEP_S)
-    waits = (ends_of_days(total, start_index, draws) - start_index) * STEP_S
-    return Range(*(float(np.quantile(waits, share, method="nearest")) for share in SHARES_80))
+    ends = exposure.lens_closes(
+        lambda wanted: ends_of_days(total, start_index, wanted),
+        draws, start_index, total.shape[-1] - 1.0, STEP_S, camera.law,
+    )  # fmt: skip
+    waits = (ends - start_index) * STEP_S
+    low, middle, high = (float(np.quantile(waits, s, method="nearest")) for s in SHARES_80)
+    return CameraTime(Range(low, middle, high), doubt)
+
+
+def _under_likely_sky(
+    exposure_w_m2: Array, start_index: float, camera: CameraValues, doses: Array
+) -> Array:
+    return exposure.exposure_seconds(
+        exposure_w_m2, STEP_S, doses, start_s=start_index * STEP_S, law=camera.law
+    )

@@ -12,6 +12,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.needs.development_time import development_dose, ripening
+from argentry.needs.doubt.development import lamp_doubt, red_light_doubt
 from argentry.needs.frame import (
     Frame,
     FrameValues,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.physics.filter import Leak
+    from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lamp
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
@@ -58,6 +60,7 @@ class _Light:
     heat_w_m2: float
     last_index: float
     ends_because: str
+    doubts: tuple[DoubtPart, ...]
     warnings: tuple[str, ...]
     name: str = "sun"
     note: str = "lamp"
@@ -120,14 +123,16 @@ def develop(
         sigma_stops=sigma,
         exposure_stops=asked.exposure_stops,
     )
-    found = ripening(
+    ripe = ripening(
         light.red_w_m2,
         float(light.start_index),
         dose,
         light.last_index,
+        light=light.doubts,
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
     )
+    found = ripe.ripening
     zone = ZoneInfo(time_zone if place is None else place.time_zone)
 
     def exact_clock(index: float) -> datetime:
@@ -162,6 +167,7 @@ def develop(
         looks=tuple(exact_clock(light.start_index + m) for m in red.looks_minutes(high)),
         dose_kj_m2=dose.middle / 1000.0,
         dose_kj_m2_80=(dose.low / 1000.0, dose.high / 1000.0),
+        doubt=ripe.doubt,
         dose_is_seed=asked.dose_kj_m2 is None,
         cut_on_nm=float(asked.cut_on_nm or 0.0),
         filter_transmission=float(asked.transmission or 0.0),
@@ -214,6 +220,10 @@ def _sun_light(
         / trade.value("development", "daylight_efficacy"),
         last_index=float(day.last_index),
         ends_because="the sun goes behind the skyline" if place.horizon else "the sun sets",
+        doubts=red_light_doubt(
+            float(day.series.elevation_deg[day.start_index]),
+            haze_named=place.haze_aod is not None or day.days is not None,
+        ),
         warnings=day.warnings,
         note=day.note,
         place=place.name,
@@ -237,6 +247,7 @@ def _lamp_light(start: datetime, frame: FrameValues, own: Lamp, size: str) -> _L
         heat_w_m2=lit.heat_w_m2,
         last_index=float(steps),
         ends_because=LONGEST.format(hours=steps / 60.0),
+        doubts=lamp_doubt(own),
         warnings=lamp_notes(own, lit),
         name=own.words,
     )

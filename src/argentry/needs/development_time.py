@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.needs.doubt.compose import weather_part
+from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import development as red
 from argentry.physics.dose import cumulative_j_m2
-from argentry.physics.stops import even_draws
+from argentry.physics.stops import even_draws, spread
 from argentry.records.day import Range
 from argentry.sky.sunlight import STEP_S
 from argentry.sky.weather.days import SEED
@@ -17,6 +20,7 @@ from argentry.sky.weather.days import SEED
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.records.answers.doubt import Doubt, DoubtPart
     from argentry.records.studio import Habits
 
     Array = NDArray[np.float64]
@@ -46,15 +50,32 @@ def development_dose(
     return Range(*red.dose_range_j_m2(median, sigma).tolist())
 
 
+@dataclass(frozen=True)
+class RipeTime:
+    """When a plate is ripe.
+
+    Attributes
+    ----------
+    ripening : Ripening
+        In minutes of the light.
+    doubt : Doubt
+        What its range is made of.
+    """
+
+    ripening: red.Ripening
+    doubt: Doubt
+
+
 def ripening(
     development_w_m2: Array,
     start_index: float,
     dose: Range,
     last_index: float,
     *,
+    light: tuple[DoubtPart, ...],
     days_w_m2: Array | None = None,
     sigma_stops: float,
-) -> red.Ripening:
+) -> RipeTime:
     """Return when a plate begun at `start_index` is ripe, in minutes of the light.
 
     Parameters
@@ -65,15 +86,23 @@ def ripening(
         When development begins, and when time is up. [min]
     dose : Range
         From `development_dose`. [J/m2]
+    light : tuple of DoubtPart
+        What is not known of sun or lamp, beside what drawn skies vary.
     days_w_m2 : NDArray[float64], shape (k, m), or None
         The light under many skies as the day may bring.
     sigma_stops : float
         Spread of the dose. [stops]
     """
+    total = cumulative_j_m2(development_w_m2, STEP_S)
+    doubt = development_doubt(sigma_stops, light)
     if days_w_m2 is None:
-        doses = np.array([dose.low, dose.middle, dose.high])
-        total = cumulative_j_m2(development_w_m2, STEP_S)
-        return red.ripening(total, start_index, doses, last_index)
-    draws = even_draws(dose.middle, sigma_stops, len(days_w_m2), SEED)
-    total = cumulative_j_m2(days_w_m2, STEP_S)
-    return red.ripening_of_days(total, start_index, draws, last_index)
+        doses = spread(dose.middle, doubt.sigma_stops)
+        return RipeTime(red.ripening(total, start_index, doses, last_index), doubt)
+    draws = even_draws(dose.middle, doubt.sigma_stops, len(days_w_m2), SEED)
+    days = cumulative_j_m2(days_w_m2, STEP_S)
+    found = red.ripening_of_days(days, start_index, draws, last_index)
+    likely = red.ripening(total, start_index, np.full(3, dose.middle), last_index)
+    end = likely.end_index if np.isfinite(likely.end_index) else last_index
+    first = min(int(start_index), days_w_m2.shape[-1] - 1)
+    weather = weather_part(days_w_m2[:, first : max(first + 1, round(end))])
+    return RipeTime(found, development_doubt(sigma_stops, (*light, weather)))

@@ -62,7 +62,7 @@ def expose(
     light = sunlight(where, place, moment_utc, plane=asked.plane, weather=weather)
     start = light.start_index
     elevation = float(light.series.elevation_deg[start])
-    needed = camera_time(
+    found = camera_time(
         light.series.exposure_w_m2,
         float(start),
         asked,
@@ -70,6 +70,7 @@ def expose(
         haze_named=place.haze_aod is not None,
         days_w_m2=None if light.days is None else light.days.exposure_w_m2,
     )
+    needed = found.seconds
     seconds = needed.middle
     longest, left = stillness.longest_exposure_s(), light.seconds_left
     suffices = bool(np.isfinite(seconds)) and seconds <= min(longest, left)
@@ -122,6 +123,8 @@ def expose(
         coat_nm=asked.coat_nm,
         plane=asked.plane,
         reflectance=asked.reflectance,
+        reciprocity_exponent=asked.law.exponent,
+        doubt=found.doubt,
         taken=asked.taken,
         warnings=(
             *light.warnings,

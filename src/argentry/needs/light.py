@@ -17,8 +17,9 @@ from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.sky import lens_share
 from argentry.physics.stops import Z80
 from argentry.physics.sun import horizon_elevation_deg, sun_times
+from argentry.records.answers.doubt import together
 from argentry.records.answers.light import LightAnswer
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.sky.light_doubt import light_doubt
 from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
@@ -249,7 +250,7 @@ def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: b
         beam = np.full(series.elevation_deg.shape, 0.0 if plane == "overcast" else 1.0)
     pairs = zip(series.elevation_deg.tolist(), beam.tolist(), strict=True)
     doubts = [
-        light_doubt_stops(height, haze_named=haze_named, under_cloud=1.0 - share)
+        together(light_doubt(height, haze_named=haze_named, under_cloud=1.0 - share, plane=plane))
         for height, share in pairs
     ]
     return np.asarray(2.0 ** (Z80 * np.array(doubts)))

@@ -8,12 +8,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.needs.camera import Camera, camera_values
-from argentry.needs.camera_time import exposure_doses
+from argentry.needs.camera_time import exposure_dose
 from argentry.needs.development_time import development_dose
+from argentry.needs.doubt.development import development_doubt, lamp_doubt, red_light_doubt
+from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.needs.frame import lamp_of, longest_lamp_minutes
+from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
+from argentry.physics.exposure import CLOSE_S
+from argentry.physics.stops import spread
 from argentry.sky.clear_day import MINUTE_S, clear_day, frame_of, light_of
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.sky.light_doubt import light_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,8 +26,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.day import Range
-    from argentry.records.studio import Studio
+    from argentry.records.answers.doubt import Doubt
+    from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.sky.clear_day import ClearDay, Found
 
     Array = NDArray[np.float64]
@@ -40,13 +45,17 @@ class Lit:
         When the middle plate has its light; None when the light ends first.
     share : float
         Share of the dose that has come in by now. [1]
+    doubt : Doubt
+        What the range is made of.
     """
 
     length: Length
     ripe_at: datetime | None
     share: float
+    doubt: Doubt
 
 
+FINE = 20  # moments of each minute of an exposure
 ENDS_WITH = "{why}, the light ends with {percent:.0f} % of what the plate needs"
 
 
@@ -112,50 +121,80 @@ def light_length(
     if dark_at_first or so_far + ahead <= 0.0:
         return None
     elapsed = (here - start) * MINUTE_S - covered_s
-    doses = _doses(studio, law, day, start, total, found)
+    parts = FINE if law == "exposure" else 1
+    later = np.append(np.arange(np.ceil(here * parts), last * parts) / parts, max(here, last))
+    open_s = np.concatenate(([0.0, elapsed], elapsed + (later - here) * MINUTE_S))
+    had = so_far + np.interp(later, edges, total) - sum_to(here)
+    received = np.maximum.accumulate(np.concatenate(([0.0, so_far], had)))
+    at = min(max(int(start), 0), len(day.elevation_deg) - 1)
+    if law == "exposure":
+        need = _exposure(studio, day, at, total, found, open_s, received)
+    else:
+        need = _development(studio, frame, float(day.elevation_deg[at]), received)
 
     def seconds(dose: float) -> tuple[float, bool]:
-        left = dose - so_far
-        if left <= 0.0:
-            return elapsed * dose / so_far, True
-        if left > ahead:
-            return elapsed + max(last - here, 0.0) * MINUTE_S, False
-        reached = float(np.interp(sum_to(here) + left, total, edges))
-        return elapsed + (max(reached, here) - here) * MINUTE_S, True
+        ripe = dose <= need.effect[-1]
+        return float(np.interp(dose, need.effect, open_s)), bool(ripe)
 
-    (low_s, _), (middle_s, ripe), (high_s, _) = (
-        seconds(dose) for dose in (doses.low, doses.middle, doses.high)
-    )
+    doses = spread(need.dose, need.doubt.sigma_stops).tolist()
+    (low_s, _), (middle_s, ripe), (high_s, _) = map(seconds, doses)
     why = "lamp" if lamp else found[-1].words if found else "the sun as it stands"
     if not ripe:
-        why = ENDS_WITH.format(why=why, percent=100.0 * (so_far + ahead) / doses.middle)
+        why = ENDS_WITH.format(why=why, percent=100.0 * need.effect[-1] / need.dose)
     return Lit(
         length=Length(middle_s, min(low_s, middle_s), max(high_s, middle_s), why),
         ripe_at=day.moment(here + (middle_s - elapsed) / MINUTE_S) if ripe else None,
-        share=so_far / doses.middle,
+        share=float(np.interp(elapsed, open_s, need.effect)) / need.dose,
+        doubt=need.doubt,
     )
 
 
-def _doses(
+@dataclass(frozen=True)
+class _Need:
+    """The light a plate needs, and what it will have had of it at each moment looked at."""
+
+    dose: float  # [J/m2]
+    doubt: Doubt
+    effect: Array  # never falling [J/m2]
+
+
+def _exposure(
     studio: Studio,
-    law: str,
     day: ClearDay,
-    start: float,
+    at: int,
     total: Array,
     found: Sequence[Found],
-) -> Range:
-    """Return the light the plates need, with every doubt of plate and light. [J/m2]."""
-    if law == "development":
-        return development_dose(studio.habits)
-    at = min(max(int(start), 0), len(day.elevation_deg) - 1)
+    open_s: Array,
+    received: Array,
+) -> _Need:
+    camera = camera_values(Camera(), studio)
     if found:
-        known = found[-1].light_sd
+        light, metered = found[-1].doubts, found[-1].metered
     else:  # what the plan expected in place of the clear sky's light it lost to cloud
         clear = float(day.exposure_w_m2[at]) * MINUTE_S
         share = float(total[at + 1] - total[at]) / clear if clear > 0.0 else 1.0
-        known = light_doubt_stops(
+        metered = False
+        light = light_doubt(
             float(day.elevation_deg[at]),
             haze_named=studio.site.haze_aod is not None,
             under_cloud=0.0 if share > 1.0 - 1e-9 else 1.0 - share,
+            plane="" if camera.place_known else camera.plane,
         )
-    return exposure_doses(camera_values(Camera(), studio), known)
+    # once the light has gone the effect can only stand still: dark time undoes nothing
+    effect = np.maximum.accumulate(received / camera.law.need(np.maximum(open_s, CLOSE_S)))
+    dose = exposure_dose(camera)
+    lasts = float(np.interp(dose, effect, open_s))
+    plate = (*camera.doubts, reciprocity_part(camera.law, max(lasts, CLOSE_S)))
+    return _Need(dose, exposure_doubt(plate, light, metered=metered), effect)
+
+
+def _development(
+    studio: Studio, frame: DevelopmentFrame, elevation_deg: float, received: Array
+) -> _Need:
+    light = (
+        red_light_doubt(elevation_deg, haze_named=studio.site.haze_aod is not None)
+        if frame.lamp is None
+        else lamp_doubt(frame.lamp)
+    )
+    doubt = development_doubt(dose_sigma_stops(studio.habits), light)
+    return _Need(development_dose(studio.habits).middle, doubt, received)

@@ -43,7 +43,11 @@ def studio_now(
     speed, noise = numbers.of("plate_speed"), numbers.of("plate_noise")
     if speed is not None:
         habits["plate_speed"] = speed.value
-        habits["plate_speed_sigma_stops"] = hypot(_stops(speed), noise.value if noise else 0.0)
+        each = noise.value if noise else trade.value("decide", "plate_noise")
+        # known as of the last session: until the next one it wanders
+        known = hypot(_stops(speed), trade.value("decide", "speed_drift"))
+        habits["plate_speed_sigma_stops"] = hypot(known, each)
+        habits["plate_noise_stops"] = each
     dose = numbers.of("development_dose")
     if dose is not None:
         each = trade.value("decide", "end_point_log_sd") / log(2.0)

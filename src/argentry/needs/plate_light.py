@@ -20,7 +20,8 @@ from argentry.needs.camera_time import exposure_dose
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
 from argentry.physics.light import PLANES, LightSeries
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.records.answers.doubt import together
+from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 
@@ -148,19 +149,25 @@ def _shots(
     dose = series.exposure_w_m2.reshape(times.shape).mean(axis=1) * seconds * share
     height = series.elevation_deg.reshape(times.shape)[:, SAMPLES // 2]
     haze = studio.site.haze_aod is not None
+    # what is wrong with the studio's usual place is found with its speed
+    other_place = "" if plane == studio.subject.plane else plane
     out = []
     for i, (one, start, length) in enumerate(rows):
         if dose[i] <= 0.0 or height[i] <= 0.0:
             continue
-        sd = _doubt(float(height[i]), float(okta[i]), metered=bool(known[i]), haze=haze)
+        sd = _doubt(
+            float(height[i]), float(okta[i]), metered=bool(known[i]), haze=haze, plane=other_place
+        )
         out.append(Shot(one, start, length, plane, float(dose[i]), sd, float(height[i])))
     return out
 
 
-def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool) -> float:
+def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool, plane: str) -> float:
     unknown = trade.value("decide", "unknown_cloud_share")
     share = unknown if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
-    return light_doubt_stops(elevation_deg, haze_named=haze, under_cloud=share, metered=metered)
+    return together(
+        light_doubt(elevation_deg, haze_named=haze, under_cloud=share, plane=plane, metered=metered)
+    )
 
 
 def _lux(one: Making) -> float:

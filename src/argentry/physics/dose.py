@@ -84,8 +84,9 @@ def end_table(cumulative: Array, dose: ArrayLike) -> Array:
     ----------
     cumulative : NDArray[float64], shape (n + 1,) or (k, n + 1)
         Running integral of one light or of k lights. [J/m2]
-    dose : array_like, scalar or shape (k,)
-        Dose, one for all or one for each light; k doses over one light give k rows. [J/m2]
+    dose : array_like, scalar, shape (k,) or (k, n + 1)
+        Dose, one for all, one for each light, or one for each start under it; k doses over one
+        light give k rows. [J/m2]
 
     Returns
     -------
@@ -98,14 +99,14 @@ def end_table(cumulative: Array, dose: ArrayLike) -> Array:
         If a dose is negative or not a number.
     """
     doses = np.asarray(dose, dtype=np.float64)
-    for one in np.atleast_1d(doses):
-        check_range("dose", float(one), 0.0, np.finfo(float).max, "J/m2")
+    for extreme in (np.min(doses), np.max(doses)):
+        check_range("dose", float(extreme), 0.0, np.finfo(float).max, "J/m2")
     if cumulative.ndim == 1 and doses.ndim == 0:
-        return _ends(cumulative, float(doses))
-    rows = max(cumulative.shape[0] if cumulative.ndim > 1 else 1, doses.size)
+        return _ends(cumulative, doses)
+    rows = max(len(np.atleast_2d(cumulative)), len(np.atleast_1d(doses)))
     lights = np.broadcast_to(cumulative, (rows, cumulative.shape[-1]))
-    wanted = np.broadcast_to(doses, (rows,))
-    return np.stack([_ends(light, float(d)) for light, d in zip(lights, wanted, strict=True)])
+    wanted = np.broadcast_to(doses, (rows, *doses.shape[1:]))
+    return np.stack([_ends(light, each) for light, each in zip(lights, wanted, strict=True)])
 
 
 def latest_start_index(cumulative: Array, dose: float, deadline_index: float) -> float:
@@ -143,10 +144,9 @@ def latest_start_index(cumulative: Array, dose: float, deadline_index: float) ->
     return min(deadline, after - 1 + float((wanted - before) / (cumulative[after] - before)))
 
 
-def _ends(cumulative: Array, dose: float) -> Array:
-    if dose == 0.0:
-        return np.arange(len(cumulative), dtype=np.float64)
-    return _first_reach(cumulative, cumulative + dose)
+def _ends(cumulative: Array, dose: Array) -> Array:
+    ends = _first_reach(cumulative, cumulative + dose)
+    return np.where(dose == 0.0, np.arange(len(cumulative), dtype=np.float64), ends)
 
 
 def _first_reach(cumulative: Array, wanted: Array) -> Array:

@@ -14,16 +14,19 @@ References
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.physics.dose import cumulative_j_m2, end_index
+from argentry.physics.dose import cumulative_j_m2, end_index, end_table
 from argentry.physics.ranges import checked
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
@@ -274,18 +277,112 @@ def exposure_dose_j_m2(
     return dose * trade.value("exposure", "mirror_factor") if mirror else dose
 
 
+@dataclass(frozen=True)
+class Reciprocity:
+    """How light over a long and over a short time count: its effect is light x (t/t0)^(p - 1).
+
+    Attributes
+    ----------
+    exponent : float
+        p; 1 where light times time is all that counts. [1]
+    reference_s : float
+        t0, the time at which the plate speed is stated. [s]
+
+    References
+    ----------
+    Bunsen and Roscoe [2]_ for p = 1.
+    """
+
+    exponent: float
+    reference_s: float
+
+    def need(self, open_s: ArrayLike) -> Array:
+        """Return how many times the stated dose a plate needs that is exposed so long. [1]."""
+        times = np.asarray(open_s, dtype=np.float64) / self.reference_s
+        return np.asarray(times ** (1.0 - self.exponent))
+
+
+def reciprocity(exponent: float | None = None, reference_s: float | None = None) -> Reciprocity:
+    """Return the law of reciprocity, of the trade where a number is None.
+
+    Parameters
+    ----------
+    exponent, reference_s : float or None
+        As of `Reciprocity`. [1, s]
+
+    Raises
+    ------
+    BadInput
+        If a number is out of range.
+    """
+    own, at = (
+        trade.value("exposure", key) if value is None else value
+        for key, value in (
+            ("reciprocity_exponent", exponent), ("reciprocity_reference", reference_s),
+        )
+    )  # fmt: skip
+    checked("reciprocity exponent", own, "exposure", "reciprocity_exponent")
+    check_range("time at which the speed is stated", at, 0.0, 1e6, "s", open_low=True)
+    return Reciprocity(own, at)
+
+
+ROUNDS, CLOSE_S = 12, 0.01
+
+
+def lens_closes(
+    reach: Callable[[Array], Array],
+    doses: Array,
+    starts: Array | float,
+    last: float,
+    step_s: float,
+    law: Reciprocity,
+) -> Array:
+    """Return where exposures end, by a law of reciprocity and what light times time alone reaches.
+
+    The dose needed and the time it takes hang on each other: a few rounds bring them together, as a
+    change of the time changes the need by its (1 - p)th power only.
+
+    Parameters
+    ----------
+    reach : callable
+        Ends for doses of the shape of `doses`, in steps; not finite where the light ends first.
+    doses : NDArray[float64]
+        At the time at which the speed is stated. [J/m2]
+    starts : NDArray[float64] or float
+        When they begin, in steps. [1]
+    last : float
+        End of the light, in steps. [1]
+    step_s : float
+        [s]
+    law : Reciprocity
+        See there.
+
+    Returns
+    -------
+    NDArray[float64]
+        In steps; not finite where the light ends first. [1]
+    """
+    ends = reach(doses)
+    if law.exponent == 1.0:
+        return ends
+    known = np.where(np.isfinite(ends), ends, last)
+    for _ in range(ROUNDS):
+        ends = reach(doses * law.need(np.maximum((known - starts) * step_s, CLOSE_S)))
+        before, known = known, np.where(np.isfinite(ends), ends, last)
+        if np.max(np.abs(known - before), initial=0.0) * step_s < CLOSE_S:
+            break
+    return ends
+
+
 def exposure_seconds(
     light_w_m2: ArrayLike,
     step_s: float,
     dose_j_m2: ArrayLike,
     *,
     start_s: float = 0.0,
-    reciprocity_exponent: float | None = None,
+    law: Reciprocity | None = None,
 ) -> Array:
     """Return how long the shutter stays open while the sun moves; NaN where the light ends first.
-
-    With an exponent p the effect of light over t seconds is its sum times (t/t0)^(p - 1), so that
-    under steady light it is A t0 (t/t0)^p; t0 is the time at which the speed is stated.
 
     Parameters
     ----------
@@ -297,8 +394,8 @@ def exposure_seconds(
         [J/m2]
     start_s : float
         When it opens, from the start of the series. [s]
-    reciprocity_exponent : float or None
-        None means the trade's value (1: light times time). [1]
+    law : Reciprocity or None
+        None means the trade's.
 
     Returns
     -------
@@ -309,67 +406,64 @@ def exposure_seconds(
     ------
     BadInput
         If a value is out of range.
-
-    References
-    ----------
-    Bunsen and Roscoe [2]_ for p = 1.
     """
-    exponent = (
-        trade.value("exposure", "reciprocity_exponent")
-        if reciprocity_exponent is None
-        else float(
-            checked(
-                "reciprocity exponent", reciprocity_exponent, "exposure", "reciprocity_exponent"
-            )
-        )
-    )
     doses = np.asarray(dose_j_m2, dtype=np.float64)
     total = cumulative_j_m2(light_w_m2, step_s)
-    if exponent == 1.0:
-        start = start_s / step_s
-        ends = [end_index(total, start, float(one)) - start for one in doses.ravel()]
-        return np.reshape(np.array(ends) * step_s, doses.shape)
-    return _with_exponent(total, step_s, doses, start_s, exponent)
+    start = start_s / step_s
+
+    def reach(wanted: Array) -> Array:
+        return np.array([end_index(total, start, float(one)) for one in wanted])
+
+    ends = lens_closes(reach, doses.ravel(), start, len(total) - 1.0, step_s, law or reciprocity())
+    return np.reshape((ends - start) * step_s, doses.shape)
 
 
-def _with_exponent(
-    total: Array, step_s: float, doses: Array, start_s: float, exponent: float
+def exposure_end_table(
+    cumulative: Array, dose_j_m2: ArrayLike, step_s: float, law: Reciprocity
 ) -> Array:
-    """Solve on a fine grid: the effect rises with time for any exponent that is accepted."""
-    length = (len(total) - 1) * step_s - start_s
-    open_s = np.linspace(0.0, length, 20 * len(total))
-    edges = np.arange(len(total)) * step_s
-    received = np.interp(start_s + open_s, edges, total) - np.interp(start_s, edges, total)
-    reference = trade.value("exposure", "reciprocity_reference")
-    effect = np.zeros_like(received)
-    effect[1:] = received[1:] * (open_s[1:] / reference) ** (exponent - 1.0)
-    # once the light has gone the effect can only stand still: dark time undoes nothing
-    effect = np.maximum.accumulate(effect)
-    spacing = open_s[1] - open_s[0]
-    ends = [end_index(effect, 0.0, float(one)) * spacing for one in doses.ravel()]
-    return np.reshape(np.array(ends), doses.shape)
+    """Return, for a start at every step edge, where an exposure ends; NaN where it never does.
+
+    Parameters
+    ----------
+    cumulative : NDArray[float64], shape (n + 1,) or (k, n + 1)
+        Running sum of exposure light on the subject. [J/m2]
+    dose_j_m2 : array_like, scalar or shape (k,)
+        As of `argentry.physics.dose.end_table`. [J/m2]
+    step_s : float
+        [s]
+    law : Reciprocity
+        See there.
+    """
+    plain = end_table(cumulative, dose_j_m2)
+    if law.exponent == 1.0:
+        return plain
+    doses = np.asarray(dose_j_m2, dtype=np.float64)
+    rows = np.atleast_2d(plain)
+    each = np.broadcast_to(doses[..., None], rows.shape)
+    starts, last = np.arange(rows.shape[-1], dtype=np.float64), rows.shape[-1] - 1.0
+    ends = lens_closes(lambda d: end_table(cumulative, d), each, starts, last, step_s, law)
+    return ends.reshape(plain.shape)
 
 
-def light_sigma_stops(elevation_deg: float, *, haze_named: bool) -> float:
-    """Return how well clear exposure light is known at this sun height.
+def light_sigma_stops(elevation_deg: float) -> float:
+    """Return how well the model knows clear exposure light at this sun height, haze apart.
+
+    Air counts the more the longer the beam's way through it, so that the doubt falls smoothly with
+    the sun's height h from that at the horizon to that of a high sun: s + (s0 - s) exp(-h/h0).
 
     Parameters
     ----------
     elevation_deg : float
         Of the sun. [deg]
-    haze_named : bool
-        True when the haze was given, not assumed.
 
     Returns
     -------
     float
         Standard deviation. [stops]
     """
-    if elevation_deg < trade.value("exposure", "very_low_sun"):
-        return trade.value("exposure", "light_sigma_very_low_sun")
-    if elevation_deg < trade.value("exposure", "low_sun"):
-        return trade.value("exposure", "light_sigma_low_sun")
-    return trade.value("exposure", "light_sigma_named_haze" if haze_named else "light_sigma")
+    high, horizon = (trade.value("exposure", f"light_sigma_{k}") for k in ("high_sun", "horizon"))
+    fall = np.exp(-max(elevation_deg, 0.0) / trade.value("exposure", "light_sigma_height"))
+    return float(high + (horizon - high) * fall)
 
 
 def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) -> float:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+ROUNDS = 12  # in which the length of an exposure and the dose for that length come together
 TOLERANCE = 1e-6  # [min]
 ROUNDED = 1.0  # a plan on whole minutes may end a step up to this much after the light does [min]
 
@@ -279,7 +280,12 @@ def _too_many(spans: list[_Span], most: int) -> list[tuple[float, list[int]]]:
 def _exposed(light: DayLight, start: float) -> float:
     if light.expected is not None:
         return _read(light.expected, start)
-    return _gathered(light.exposure_middle, light.exposure_dose, start)
+    end = _gathered(light.exposure_middle, light.exposure_dose, start)
+    law = light.law
+    for _ in range(ROUNDS if law.exponent != 1.0 and math.isfinite(end) else 0):
+        need = (60.0 * (end - start) / law.reference_s) ** (1.0 - law.exponent)
+        end = _gathered(light.exposure_middle, light.exposure_dose * need, start)
+    return end
 
 
 def _ripe(frames: Frames, start: float) -> float:

@@ -7,12 +7,13 @@ development begun at minute s ends where the running sum of its light has grown 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.physics import dose as light_dose
+from argentry.physics.exposure import Reciprocity, exposure_end_table, reciprocity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,6 +66,7 @@ class Frames:
         return light_dose.end_table(self.middle, self.dose)
 
 
+MINUTE_S = 60.0
 ALL_DAY = (-math.inf, math.inf)
 
 
@@ -91,6 +93,8 @@ class DayLight:
         dose on the middle day. [min]
     sky_seen : bool
         True when the weathers differ so much that whoever works decides by the sky she sees.
+    law : Reciprocity
+        How long and short exposures count.
     window : tuple of (float, float)
         When an exposure may begin: of a sitter who comes at a set time. [min]
     """
@@ -103,6 +107,7 @@ class DayLight:
     frames: tuple[Frames, ...]
     expected: Array | None = None
     sky_seen: bool = False
+    law: Reciprocity = field(default_factory=reciprocity)
     window: tuple[float, float] = ALL_DAY
 
     @property
@@ -111,24 +116,26 @@ class DayLight:
         return int(self.exposure_middle.shape[-1]) - 1
 
 
-def exposure_ends(cumulative: Array, dose_j_m2: float, longest_minutes: float) -> Array:
+def exposure_ends(cumulative: Array, light: DayLight) -> Array:
     """Return the minute at which an exposure begun at each minute ends; NaN where it cannot be.
 
     Parameters
     ----------
     cumulative : NDArray[float64], shape (..., m + 1)
         Running sum of exposure light. [J/m2]
-    dose_j_m2 : float
-        Dose needed. [J/m2]
-    longest_minutes : float
-        Longest exposure attempted. [min]
+    light : DayLight
+        Dose needed, law of reciprocity and longest exposure attempted.
 
     Returns
     -------
     NDArray[float64], shape (..., m + 1)
         End, in minutes of the grid. [min]
     """
-    return _not_too_long(light_dose.end_table(cumulative, dose_j_m2), longest_minutes)
+    return _not_too_long(_ends(cumulative, light), light.longest_exposure)
+
+
+def _ends(cumulative: Array, light: DayLight) -> Array:
+    return exposure_end_table(cumulative, light.exposure_dose, MINUTE_S, light.law)
 
 
 def _not_too_long(ends: Array, longest_minutes: float) -> Array:
@@ -155,7 +162,7 @@ def patient_ends(cumulative: Array, light: DayLight) -> Array:
     NDArray[float64], shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
-    ends = exposure_ends(cumulative, light.exposure_dose, light.longest_exposure)
+    ends = exposure_ends(cumulative, light)
     return _patient(ends, light, _shortest(expected_exposure_ends(light)))
 
 
@@ -169,7 +176,7 @@ def expected_exposure_ends(light: DayLight) -> Array:
     """
     ends = light.expected
     if ends is None:
-        ends = light_dose.end_table(light.exposure_middle, light.exposure_dose)
+        ends = _ends(light.exposure_middle, light)
     return _patient(_not_too_long(ends, light.longest_exposure), light, 0.0)
 
 

@@ -390,7 +390,13 @@ class Habits:
     plate_speed : float or None
         Effective ISO speed of these plates, median. [ISO]
     plate_speed_sigma_stops : float or None
-        Spread of the speed between plates. [stops]
+        Spread of the speed: how well its median is known, and plates about it. [stops]
+    plate_noise_stops : float or None
+        What of it is one plate against the next of the same day. [stops]
+    plate_speed_at_s : float or None
+        Exposure time for which the speed is stated. [s]
+    reciprocity_exponent : float or None
+        How a long exposure counts against a short one of as much light; 1: alike. [1]
     development_dose_kj_m2 : float or None
         Development light behind the filter to the end point, median. [kJ/m2]
     development_dose_sigma_stops : float or None
@@ -419,6 +425,9 @@ class Habits:
     coat_nm: float = 25.0
     plate_speed: float | None = None
     plate_speed_sigma_stops: float | None = None
+    plate_noise_stops: float | None = None
+    plate_speed_at_s: float | None = None
+    reciprocity_exponent: float | None = None
     development_dose_kj_m2: float | None = None
     development_dose_sigma_stops: float | None = None
     interlayer_nm: float | None = None

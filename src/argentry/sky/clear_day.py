@@ -19,7 +19,7 @@ import numpy as np
 from argentry import trade
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
-from argentry.sky.light_doubt import light_doubt_stops
+from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 from argentry.trade.readings import quantities
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.records.answers.doubt import DoubtPart
     from argentry.records.run import RunReading
     from argentry.records.studio import DevelopmentFrame, Studio
 
@@ -86,15 +87,18 @@ class Found:
         Share of the clear sky's light on the subject and behind the red filter. [1]
     words : str
         The reading as said.
-    light_sd : float
-        How well it tells of the light. [stops]
+    doubts : tuple of DoubtPart
+        How well it tells of the light on the subject.
+    metered : bool
+        True for a meter's reading; False for cloud told in eighths.
     """
 
     at: datetime
     exposure: float
     development: float
     words: str
-    light_sd: float
+    doubts: tuple[DoubtPart, ...]
+    metered: bool
 
 
 def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
@@ -156,7 +160,7 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
         exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
         words = CLOUD.format(eighths=reading.value)
         doubt = _doubt(studio, day, index, under_cloud=1.0 - float(beam_at_okta(reading.value)))
-        return Found(reading.at, exposure, development, words, doubt)
+        return Found(reading.at, exposure, development, words, doubt, metered=False)
     if law == "exposure value":
         value, model = meter.ev_to_lux(reading.value), day.lux_subject
     elif law == "irradiance":
@@ -170,12 +174,15 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
     digits = 0 if abs(reading.value) >= 100.0 else 1
     number = f"{reading.value:,.{digits}f}".replace(",", " ")
     words = LIGHT_READING.format(number=number, unit=reading.unit)
-    return Found(reading.at, share, share, words, _doubt(studio, day, index, metered=True))
+    return Found(
+        reading.at, share, share, words, _doubt(studio, day, index, metered=True), metered=True
+    )
 
 
-def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> float:
+def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> tuple[DoubtPart, ...]:
     haze_named = studio.site.haze_aod is not None
-    return light_doubt_stops(float(day.elevation_deg[index]), haze_named=haze_named, **told)
+    plane = "" if studio.habits.plate_speed is not None else studio.subject.plane
+    return light_doubt(float(day.elevation_deg[index]), haze_named=haze_named, plane=plane, **told)
 
 
 @lru_cache(maxsize=256)  # a run's readings are gone through at each of its events

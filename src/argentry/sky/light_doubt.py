@@ -1,32 +1,62 @@
-"""How well the light of a moment is known: clear, under cloud, or with a meter's word."""
+"""How well the light of a moment is known, part by part: the air, cloud, the place, a meter."""
 
 from __future__ import annotations
 
-import numpy as np
-
 from argentry import trade
 from argentry.physics import exposure
+from argentry.records.answers.doubt import DoubtPart
+
+MODEL, HAZE, CLOUD, PLACE, METER = "light model", "haze", "cloud", "subject's place", "meter"
 
 
-def light_doubt_stops(
-    elevation_deg: float, *, haze_named: bool, under_cloud: float = 0.0, metered: bool = False
-) -> float:
-    """Return how well exposure light is known, as a standard deviation. [stops].
+def light_doubt(
+    elevation_deg: float,
+    *,
+    haze_named: bool,
+    under_cloud: float = 0.0,
+    plane: str = "sun",
+    metered: bool = False,
+) -> tuple[DoubtPart, ...]:
+    """Return how well exposure light is known.
 
     Parameters
     ----------
     elevation_deg : float
         Of the sun. [deg]
     haze_named : bool
-        True when the haze was given, not assumed.
+        True when the haze was given, not assumed, or varies in skies that are drawn.
     under_cloud : float
         Share of the beam that cloud takes, as far as known. [1]
+    plane : str
+        Plane of the light: in shade or beside a window it hangs on how much sky the place sees.
     metered : bool
-        True when a meter was read at that time: it takes cloud and most of the model out of it.
+        True when a meter was read at the subject at that time.
     """
-    clear = exposure.light_sigma_stops(elevation_deg, haze_named=haze_named)
-    if metered:
-        left = trade.value("decide", "metered_clear_share") * clear
-        return float(np.hypot(trade.value("decide", "meter_sd"), left))
+    parts = [DoubtPart(MODEL, exposure.light_sigma_stops(elevation_deg))]
+    if not haze_named:
+        parts.append(DoubtPart(HAZE, trade.value("exposure", "light_sigma_haze")))
     cloud = trade.value("light", "overcast_sigma") * min(max(under_cloud, 0.0), 1.0)
-    return float(np.hypot(clear, cloud))
+    parts.append(DoubtPart(CLOUD, cloud))
+    place = trade.facts("exposure").get(f"place_sigma_{plane}")
+    if place is not None:
+        parts.append(DoubtPart(PLACE, place.value))
+    return when_metered(tuple(parts)) if metered else tuple(parts)
+
+
+def when_metered(parts: tuple[DoubtPart, ...]) -> tuple[DoubtPart, ...]:
+    """Return what a meter's reading at the subject leaves of the doubts of light.
+
+    It takes cloud and place out; of the air it sees the visible light only, not the violet.
+
+    Parameters
+    ----------
+    parts : tuple of DoubtPart
+        Of light, from `light_doubt`.
+    """
+    left = trade.value("decide", "metered_clear_share")
+    kept = tuple(
+        DoubtPart(part.cause, left * part.sigma_stops)
+        for part in parts
+        if part.cause in (MODEL, HAZE)
+    )
+    return (*kept, DoubtPart(METER, trade.value("decide", "meter_sd")))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.needs import NumberInUse
 
 
@@ -47,6 +48,8 @@ class DevelopAnswer:
         Light that it needs behind the filter. [kJ/m2]
     dose_kj_m2_80 : tuple of float
         Its 80 % range. [kJ/m2]
+    doubt : Doubt
+        What the range of the time is made of; that of the dose is of plate and studio alone.
     dose_is_seed : bool
         True when the dose is the trade's starting value.
     cut_on_nm : float
@@ -100,6 +103,7 @@ class DevelopAnswer:
     looks: tuple[datetime, ...]
     dose_kj_m2: float
     dose_kj_m2_80: tuple[float, float]
+    doubt: Doubt
     dose_is_seed: bool
     cut_on_nm: float
     filter_transmission: float

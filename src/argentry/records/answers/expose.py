@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.needs import NumberInUse
 
 
@@ -154,6 +155,10 @@ class ExposeAnswer:
         Plane of the light.
     reflectance : float
         Of the tone that must come out light. [1]
+    reciprocity_exponent : float
+        How a long exposure counts against a short one of as much light; 1: alike. [1]
+    doubt : Doubt
+        What the range is made of.
     taken : tuple of str
         What was not given and was taken from the trade's usual values.
     warnings : tuple of str
@@ -201,6 +206,8 @@ class ExposeAnswer:
     coat_nm: float
     plane: str
     reflectance: float
+    reciprocity_exponent: float
+    doubt: Doubt
     taken: tuple[str, ...]
     warnings: tuple[str, ...]
     numbers_in_use: tuple[NumberInUse, ...]

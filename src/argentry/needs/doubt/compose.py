@@ -1,0 +1,54 @@
+"""All that is not known of an answer, put together by one rule.
+
+Parts are standard deviations in stops and independent of each other, so that they add as squares.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry.physics.stops import Z80
+from argentry.records.answers.doubt import Doubt, DoubtPart, Narrowed, together
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+NOISE, WEATHER = "plate to plate", "weather"
+LEAST = 0.005  # stops: less is not listed
+
+
+def compose(
+    parts: Sequence[DoubtPart], measured: Sequence[tuple[str, Sequence[DoubtPart]]] = ()
+) -> Doubt:
+    """Return doubts put together, the largest first.
+
+    Parameters
+    ----------
+    parts : sequence of DoubtPart
+        Independent.
+    measured : sequence of (str, sequence of DoubtPart)
+        Measurements in words, each with the parts as they would be after it.
+    """
+    known = sorted((p for p in parts if p.sigma_stops >= LEAST), key=lambda p: -p.sigma_stops)
+    whole = together(known)
+    after = (Narrowed(by, together(left)) for by, left in measured)
+    useful = sorted((n for n in after if n.sigma_stops < 0.98 * whole), key=lambda n: n.sigma_stops)
+    return Doubt(whole, tuple(known), tuple(useful))
+
+
+def weather_part(days_w_m2: Array) -> DoubtPart:
+    """Return the doubt that drawn skies leave of the light of a span.
+
+    Parameters
+    ----------
+    days_w_m2 : NDArray[float64], shape (k, n)
+        The light of that span under each sky. [W/m2]
+    """
+    low, high = np.quantile(days_w_m2.mean(axis=-1), (0.1, 0.9))
+    return DoubtPart(WEATHER, float(np.log2(max(high, 1e-9) / max(low, 1e-9))) / (2.0 * Z80))

@@ -1,0 +1,75 @@
+"""What is not known of a development: the dose, and the light of sun or lamp."""
+
+from __future__ import annotations
+
+from math import log, sqrt
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.needs.doubt.compose import NOISE, compose
+from argentry.needs.frame import lamp_sigma_stops
+from argentry.records.answers.doubt import Doubt, DoubtPart
+from argentry.sky.light_doubt import METER, light_doubt
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.records.studio import Lamp
+
+DOSE, LAMP = "development dose", "lamp"
+BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"
+
+
+def red_light_doubt(elevation_deg: float, *, haze_named: bool) -> tuple[DoubtPart, ...]:
+    """Return how well the sun's red light is known: better than its violet, which air takes first.
+
+    Parameters
+    ----------
+    elevation_deg : float
+        Of the sun. [deg]
+    haze_named : bool
+        True when the haze was given, or varies in skies that are drawn.
+    """
+    share = trade.value("development", "red_doubt_share")
+    violet = light_doubt(elevation_deg, haze_named=haze_named)
+    return tuple(DoubtPart(part.cause, share * part.sigma_stops) for part in violet)
+
+
+def lamp_doubt(lamp: Lamp) -> tuple[DoubtPart, ...]:
+    """Return how well a lamp's light is known: by watts and distance, or by a reading."""
+    by_watts = lamp.reading_w_m2 is None and lamp.reading_lux is None
+    return (DoubtPart(LAMP if by_watts else METER, lamp_sigma_stops(lamp)),)
+
+
+def dose_doubts(sigma_stops: float) -> tuple[DoubtPart, ...]:
+    """Return the spread of the development dose: of the studio's middle, and of each plate.
+
+    Parameters
+    ----------
+    sigma_stops : float
+        The whole. [stops]
+    """
+    # from plate to plate only the end point differs; the rest is what is not known of the studio
+    each = min(trade.value("decide", "end_point_log_sd") / log(2.0), sigma_stops)
+    return (
+        DoubtPart(DOSE, sqrt(sigma_stops**2 - each**2)),
+        DoubtPart(NOISE, each, shared=False),
+    )
+
+
+def development_doubt(sigma_stops: float, light: Sequence[DoubtPart]) -> Doubt:
+    """Return all that is not known of a development.
+
+    Parameters
+    ----------
+    sigma_stops : float
+        Whole spread of the dose. [stops]
+    light : sequence of DoubtPart
+        Of sun or lamp, with what the weather adds.
+    """
+    dose = dose_doubts(sigma_stops)
+    ways = [(BY_END_POINTS, (*(part for part in dose if not part.shared), *light))]
+    if any(part.cause == LAMP for part in light):
+        read = DoubtPart(METER, trade.value("development", "reading_power_sigma"))
+        ways.append((BY_RED_READING, (*dose, read)))
+    return compose((*dose, *light), ways)

@@ -1,0 +1,111 @@
+"""What is not known of an exposure: plate, lens, coat, long times, and the light.
+
+A plate speed that the studio's own plates have shown was found through its usual lens, at its usual
+place: what is wrong with those is in it already and is not counted again.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.needs.doubt.compose import NOISE, compose
+from argentry.physics.stops import Z80
+from argentry.records.answers.doubt import Doubt, DoubtPart
+from argentry.sky.light_doubt import when_metered
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from argentry.physics.exposure import Reciprocity
+
+SPEED, LENS, COAT = "plate speed", "lens in the violet", "coat thickness"
+RECIPROCITY = "long or short exposure"
+BY_METER, BY_STEP_TEST = "a meter reading at the subject", "a step test"
+
+
+def exposure_doubt(
+    plate: Sequence[DoubtPart], light: tuple[DoubtPart, ...], *, metered: bool = False
+) -> Doubt:
+    """Return all that is not known of an exposure.
+
+    Parameters
+    ----------
+    plate : sequence of DoubtPart
+        Of plate and camera, from `plate_doubts`.
+    light : tuple of DoubtPart
+        From `argentry.sky.light_doubt`, with what the weather adds.
+    metered : bool
+        True when a meter was read already.
+    """
+    ways = [(BY_STEP_TEST, (*(p for p in plate if p.cause not in (SPEED, LENS, COAT)), *light))]
+    if not metered:
+        ways.append((BY_METER, (*plate, *when_metered(light))))
+    return compose((*plate, *light), ways)
+
+
+def plate_doubts(
+    sigma_stops: float,
+    noise_stops: float,
+    coat_stops: float,
+    glass: tuple[float, float] | None,
+    *,
+    own: bool,
+) -> tuple[DoubtPart, ...]:
+    """Return what is not known of a plate and its lens before any light is counted.
+
+    Parameters
+    ----------
+    sigma_stops : float
+        Whole spread of the plate speed. [stops]
+    noise_stops : float
+        What of it is one plate against the next of the same day. [stops]
+    coat_stops : float
+        What is not known of the coat's speed, from `coat_sigma_stops`. [stops]
+    glass : (float, float) or None
+        Range of the lens's transmission, taken to hold four in five; None when measured. [1]
+    own : bool
+        True when the speed is the studio's own, through this lens and on this coat.
+    """
+    each = min(noise_stops, sigma_stops)
+    parts = [
+        DoubtPart(SPEED, sqrt(sigma_stops**2 - each**2)),
+        DoubtPart(NOISE, each, shared=False),
+    ]
+    if not own:
+        parts.append(DoubtPart(COAT, coat_stops))
+        if glass is not None:
+            parts.append(DoubtPart(LENS, float(np.log2(glass[1] / glass[0])) / (2.0 * Z80)))
+    return tuple(parts)
+
+
+def reciprocity_part(law: Reciprocity, open_s: float) -> DoubtPart:
+    """Return what an exponent that nobody measured leaves open of a long or short exposure.
+
+    Parameters
+    ----------
+    law : Reciprocity
+        Its time is the one at which the speed is stated: there the exponent does not matter.
+    open_s : float
+        How long the exposure is. [s]
+    """
+    sigma = trade.value("exposure", "reciprocity_sigma")
+    return DoubtPart(RECIPROCITY, sigma * abs(float(np.log2(open_s / law.reference_s))))
+
+
+def coat_sigma_stops(speed: Callable[[float], float], coat_nm: float) -> float:
+    """Return what the eye's doubt of a coat's colour does to its speed. [stops].
+
+    Parameters
+    ----------
+    speed : callable
+        Of a coat, by its thickness in nm. [1]
+    coat_nm : float
+        [nm]
+    """
+    off = trade.value("film", "thickness_doubt_cycle_1_nm")
+    near = (max(coat_nm - off, trade.value("exposure", "thinnest_useful_coat")), coat_nm + off)
+    return float(np.sqrt(np.mean([np.log2(speed(nm) / speed(coat_nm)) ** 2 for nm in near])))

@@ -1,0 +1,40 @@
+"""What a range is made of, and what a measurement would take out of it, in words."""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from argentry.records.answers.doubt import Doubt
+
+HALF = NormalDist().inv_cdf(0.9)  # of a range that holds four cases in five, in standard deviations
+MADE_OF = "The range is ± {whole:.1f} stops, made of {parts} (each alone, four cases in five)."
+PART = "{cause} ± {stops:.1f}"
+WOULD = "{by} would narrow it to ± {stops:.1f} stops"
+LEAST, MOST = 0.1, 7  # stops below which a part is not told, and most parts told
+
+
+def doubt_line(doubt: Doubt) -> str:
+    """Return the parts of a doubt, largest first, and what would narrow it.
+
+    Parameters
+    ----------
+    doubt : Doubt
+        Of an exposure or a development.
+    """
+    parts = ", ".join(
+        PART.format(cause=part.cause, stops=HALF * part.sigma_stops)
+        for part in doubt.parts[:MOST]
+        if HALF * part.sigma_stops >= LEAST
+    )
+    told = MADE_OF.format(whole=HALF * doubt.sigma_stops, parts=parts)
+    ways = [
+        WOULD.format(by=one.by, stops=HALF * one.sigma_stops)
+        for one in doubt.narrowed
+        if HALF * (doubt.sigma_stops - one.sigma_stops) >= LEAST / 2.0
+    ]
+    if not ways:
+        return told
+    said = "; ".join(ways)
+    return f"{told} {said[:1].upper()}{said[1:]}."
