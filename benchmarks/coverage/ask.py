@@ -1,0 +1,157 @@
+"""Ask the public functions, and count how often the truth lies in the range."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from math import inf, log2
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+
+import argentry
+from benchmarks.coverage import book, truth
+
+QUESTIONS = 25  # of one studio with plates; each new studio is asked one of a kind
+KINDS = (
+    "exposure, clear, no file",
+    "exposure, clear, with file",
+    "exposure, shade, no file",
+    "exposure, shade, with file",
+    "exposure, overcast, no file",
+    "exposure, overcast, with file",
+    "development, sun, no file",
+    "development, sun, with file",
+    "development, overcast, with file",
+    "development, lamp",
+    "fuming",
+)
+
+
+@dataclass
+class Tally:
+    """What fell within, below and above, and the width; a group is one studio."""
+
+    groups: dict = field(default_factory=dict)
+    below: int = 0
+    above: int = 0
+    widths: list = field(default_factory=list)
+    offs: list = field(default_factory=list)
+
+    def add(self, group, true, middle, low, high):
+        low, high = (0.0 if low is None else low), (inf if high is None else high)
+        self.below += true < low
+        self.above += true > high
+        self.groups.setdefault(group, []).append(low <= true <= high)
+        if low > 0 and high < inf:
+            self.widths.append(log2(high / low))
+        if middle and true < inf:
+            self.offs.append(log2(true / middle))
+
+    def told(self):
+        means = np.array([np.mean(inside) for inside in self.groups.values()])
+        sizes = np.array([len(inside) for inside in self.groups.values()])
+        count, share = sizes.sum(), (means * sizes).sum() / sizes.sum()
+        if (sizes > 1).any():  # draws of one studio share its truth
+            error = np.sqrt(((sizes * (means - share)) ** 2).sum()) / count
+        else:
+            error = np.sqrt(share * (1 - share) / count)
+        kept = "kept" if 0.75 <= share <= 0.85 else ("narrow" if share < 0.75 else "wide")
+        return (
+            f"{100 * share:5.1f} % ± {100 * error:.1f}  {kept:<6}  "
+            f"shorter {100 * self.below / count:4.1f} %, longer {100 * self.above / count:4.1f} %; "
+            f"width {np.median(self.widths or [inf]):.1f} stops; "
+            f"truth {np.median(self.offs or [inf]):+.2f} stops off"
+        )
+
+
+def weather_file(rng, day, folder, *, covered):
+    """Write the day's hours as a forecast: level light and cloud, wrong as forecasts are."""
+    if covered:
+        wrong = rng.normal(0.0, truth.FORECAST_DAY) + rng.normal(0.0, truth.FORECAST_HOUR, 24)
+    else:
+        wrong = np.full(24, rng.normal(0.0, truth.FORECAST_CLEAR))
+    lines = [
+        "# time_zone: UTC",
+        "# stamp: start",
+        "# kind: forecast",
+        "time,ghi_w_m2,cloud_percent",
+    ]
+    for hour in range(24):
+        high = np.sin(np.radians(day.height[hour * 60 : hour * 60 + 60]))
+        clear = np.where(high > 0.01, 1098.0 * high * np.exp(-0.057 / np.maximum(high, 0.01)), 0.0)
+        level = max(0.0, float(clear.mean()) * day.by_hour[hour] * np.exp(wrong[hour]))
+        share = 100 if covered else 0
+        lines.append(f"{book.at(day.day, hour * 60):%Y-%m-%dT%H:%M},{level:.1f},{share}")
+    path = folder / "forecast.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return argentry.read_weather(path)
+
+
+def begin_of(rng, studio, least_deg):
+    """Return a day of the year and a minute at which the sun stands high enough."""
+    while True:
+        day, minute = int(rng.integers(1, 366)), int(rng.integers(8 * 60, 16 * 60))
+        if truth.sun_height(studio.lat, day, minute / 60.0) >= least_deg:
+            return day, minute
+
+
+def question(rng, kind, studio, folder, known):
+    """Return (true, middle, low, high) of one question."""
+    place = {"lat": studio.lat, "lon": 0.0, "tz": "UTC"} if not known else {}
+    if kind == "fuming":
+        box_c, gap = rng.uniform(15.0, 27.0), book.GAP_MM if known else rng.uniform(12.0, 35.0)
+        own = truth.mixed(rng, truth.FUME_PLATE, truth.FUME_ASTRAY)
+        true = truth.fume_seconds(studio, own, box_c, gap)
+        asked = {"box_temperature_c": box_c + rng.normal(0.0, 0.5)}
+        if not known:
+            asked["gap_mm"] = gap + rng.normal(0.0, 1.0)
+        told = argentry.fume(25, **known, **asked)
+        return (true, told.seconds, *told.seconds_80)
+    covered, filed = "overcast" in kind, "with file" in kind
+    number, minute = begin_of(rng, studio, 12.0)
+    when = book.at(number, minute)
+    if kind == "development, lamp":
+        watts, metres = float(rng.choice([100, 200, 300, 500])), rng.uniform(0.25, 0.6)
+        own = truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY)
+        true = truth.lamp_minutes(studio, own, watts, metres)
+        told = argentry.develop(when, **place, **known, lamp_w=watts, lamp_m=metres)
+        return (true, told.minutes, *told.minutes_80)
+    day = truth.draw_day(rng, studio, number, covered=covered)
+    sky = {"weather": weather_file(rng, day, folder, covered=covered)} if filed else {}
+    if kind.startswith("development"):
+        own = truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY)
+        light = truth.red_light(day, covered=covered)
+        true = truth.develop_minutes(studio, own, light, minute)
+        told = argentry.develop(when, **place, **known, **sky)
+        return (true, told.minutes, *told.minutes_80)
+    plane = "overcast" if covered else ("shade" if "shade" in kind else "sun")
+    light = truth.exposure_light(day, plane, studio, rng)
+    own = truth.mixed(rng, truth.PLATE_STOPS, truth.ASTRAY_STOPS)
+    f_number = 4.0 if known else float(rng.choice([2.8, 4.0, 5.6]))
+    true = truth.exposure_minutes(studio, own, light, minute, f_number)
+    told = argentry.expose(when, **place, **known, **sky, f_number=f_number, plane=plane)
+    return (true, told.minutes, *told.minutes_80)
+
+
+def rows(draws):
+    began = time.perf_counter()
+    for title, with_plates in (("new studio", False), ("100 plates", True)):
+        tallies = {kind: Tally() for kind in KINDS}
+        each = min(QUESTIONS, draws) if with_plates else 1
+        with TemporaryDirectory() as name:
+            for number in range(-(-draws // each)):
+                rng = np.random.default_rng([20261127, with_plates, number])
+                studio, folder, known = truth.draw_studio(rng), Path(name), {}
+                if with_plates:
+                    own = folder / f"studio{number}"
+                    book.write(rng, studio, own)
+                    known = {"studio": argentry.load_studio(own)}
+                    known["plates"] = argentry.load_plates(studio=own)
+                for kind in KINDS:
+                    for _ in range(min(each, draws - number * each)):
+                        tallies[kind].add(number, *question(rng, kind, studio, folder, known))
+        for kind in KINDS:
+            yield f"{title}: {kind}", tallies[kind].told()
+    yield f"total time for {draws} draws of each kind", f"{time.perf_counter() - began:.0f} s"

@@ -1,0 +1,54 @@
+"""The truth of the coverage benchmark keeps to what is published; its questions are answered."""
+
+import numpy as np
+import pytest
+from benchmarks.coverage import ask, book, run, truth
+
+RNG = np.random.default_rng(1)
+USUAL = truth.Studio(4e-4, 1.0, 75.0, 1.0, 1.8, 0.0, 45.0, truth.HAZE, truth.SHADE)
+
+
+def test_the_sun_stands_where_an_almanac_has_it():
+    """Noon at 45 N: 68.4 degrees on 21 June, 21.6 on 21 December (90 - 45 +- 23.44)."""
+    for day, high in ((172, 68.44), (355, 21.56)):
+        noon = max(truth.sun_height(45.0, day, hour) for hour in np.arange(11.5, 12.5, 0.05))
+        assert noon == pytest.approx(high, abs=0.1)
+
+
+def test_near_sunset_the_light_is_five_to_ten_times_weaker():
+    """A public-domain handbook of photography: near sunset 5 to 10 times noon's exposure."""
+    low, high = truth.facing(np.array([10.0, 60.0]), truth.HAZE, truth.VIOLET)
+    assert 4.0 < high / low < 10.0
+
+
+def test_a_lamp_at_a_foot_develops_between_its_two_logs():
+    assert 180.0 < truth.lamp_minutes(USUAL, 0.0, 200.0, 0.305) < 330.0
+
+
+def test_a_covered_sky_spreads_by_a_factor_of_five():
+    """Measured hours at 8 okta: tenth to ninetieth percentile a factor of five apart."""
+    hours = [truth.draw_day(RNG, USUAL, 172, covered=True).by_hour[12] for _ in range(2000)]
+    tenth, ninetieth = np.quantile(hours, [0.1, 0.9])
+    assert ninetieth / tenth == pytest.approx(5.0, rel=0.35)
+
+
+def test_share_counts_what_lies_within():
+    tally = ask.Tally()
+    for group, true in ((1, 5.0), (2, 50.0), (3, float("inf")), (4, 0.5)):
+        tally.add(group, true, 5.0, 1.0, 10.0)
+    tally.add(5, float("inf"), None, 3.0, None)  # told that the light may not suffice
+    assert (tally.below, tally.above) == (1, 2)
+    assert tally.told().startswith(" 40.0 %")
+
+
+def test_one_draw_of_every_question_is_answered():
+    told = dict(run(draws=1))
+    assert len(told) == 2 * len(ask.KINDS) + 1
+    assert all("%" in told[f"new studio: {kind}"] for kind in ask.KINDS)
+
+
+def test_a_table_of_plates_holds_what_a_maker_writes(tmp_path):
+    book.write(RNG, USUAL, tmp_path / "studio", plates=12)
+    rows = (tmp_path / "studio" / "plates.csv").read_text().splitlines()
+    assert len(rows) == 13
+    assert not {"speed", "dose", "iso"} & set(rows[0].split(","))
