@@ -16,7 +16,7 @@ def light(band, elevation, **air):
 
 def test_no_beam_once_the_disc_is_down_and_no_light_at_night():
     down = sky.clear_sky(
-        np.array([-20.0, -12.0, -0.27]), np.ones(3), sky.broad_band(), sky.Atmosphere()
+        np.array([-20.0, -12.0, -0.31]), np.ones(3), sky.broad_band(), sky.Atmosphere()
     )
     assert not down.beam_normal_w_m2.any()
     assert not down.diffuse_horizontal_w_m2[:2].any()

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
 LOWEST_DEG, TWILIGHT_BELOW_DEG = -12.0, 5.0
-STEPS = 4590  # of sun height from the lowest to 90 degrees in the laid-out band: 45 a degree
+STEPS = 2550  # of sun height from the lowest to 90 degrees in the laid-out band: 25 a degree
 HIGHEST_AOD, CLEAR_AIR_AOD = 1.2, 0.1
 PRESSURE_RANGE_PA = (45_000.0, 108_000.0)
 

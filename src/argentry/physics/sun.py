@@ -39,6 +39,7 @@ AIR_TEMPERATURE_C = 12.0  # for refraction only; 10 K change it by 4 %
 # Below the floor the formula is meaningless and the sun is down: its lift there fades evenly, so
 # that dusk has no jump.
 REFRACTION_FLOOR_DEG, REFRACTION_ENDS_DEG = -1.5, -4.5
+LIFT_AT_FLOOR_DEG = 1.02 / 60.0 / float(np.tan(np.radians(-1.5 + 10.3 / (-1.5 + 5.11))))
 
 
 @dataclass(frozen=True)
@@ -155,13 +156,16 @@ def refraction_deg(true_elevation_deg: Array, elevation_m: float = 0.0) -> Array
         Lift; fades from 1.5 to 4.5 degrees below the horizon. [deg]
     """
     lift = np.zeros_like(true_elevation_deg)
-    near = true_elevation_deg > REFRACTION_ENDS_DEG
-    e = np.maximum(true_elevation_deg[near], REFRACTION_FLOOR_DEG)
     pressure = pressure_at_elevation_pa(elevation_m)
     thinning = pressure / 101_000.0 * 283.0 / (273.0 + AIR_TEMPERATURE_C)
-    span = REFRACTION_FLOOR_DEG - REFRACTION_ENDS_DEG
-    fading = np.minimum((true_elevation_deg[near] - REFRACTION_ENDS_DEG) / span, 1.0)
-    lift[near] = fading * thinning * 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
+    up = true_elevation_deg > REFRACTION_FLOOR_DEG
+    e = true_elevation_deg[up]
+    lift[up] = thinning * 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
+    down = (true_elevation_deg <= REFRACTION_FLOOR_DEG) & (true_elevation_deg > REFRACTION_ENDS_DEG)
+    share = (true_elevation_deg[down] - REFRACTION_ENDS_DEG) / (
+        REFRACTION_FLOOR_DEG - REFRACTION_ENDS_DEG
+    )
+    lift[down] = thinning * LIFT_AT_FLOOR_DEG * share
     return lift
 
 
