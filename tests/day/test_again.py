@@ -134,10 +134,10 @@ def test_the_day_after_the_last_hour_is_refused_in_a_sentence(planned):
 
 
 def with_wishes(wishes, plates=2):
-    from argentry.desk.wishes import names
+    from argentry.desk.wishes import OPTIONS
     from argentry.studio.today import studio_today
 
-    made = studio_today(studio(), wishes, names())
+    made = studio_today(studio(), wishes, OPTIONS)
     plan = make_day(made, DAY, plates=plates, wishes=wishes, effort=0.5, simulated_days=40)
     return made, plan
 

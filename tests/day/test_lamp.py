@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from tests.day.test_plan import plan, studio
 
-from argentry.desk.wishes import names
+from argentry.desk.wishes import OPTIONS
 from argentry.needs.development_time import development_dose
 from argentry.needs.frame import lamp_of
 from argentry.records import studio as rec
@@ -46,7 +46,7 @@ def test_a_studio_without_a_lamp_hears_what_one_would_do_and_it_does_it():
 
 
 def test_the_plate_under_the_lamp_is_told_with_its_hours():
-    made = studio_today(studio(site=COAST), Wishes(lamp=rec.Lamp(500.0, 0.3)), names())
+    made = studio_today(studio(site=COAST), Wishes(lamp=rec.Lamp(500.0, 0.3)), OPTIONS)
     lamplit = plan(DARK, made=made, plates=1, **QUICK)
     (under,) = [step for step in lamplit.steps if step.step == "develop"]
     assert under.resource == made.frames[-1].name == "Lamp of today"

@@ -9,7 +9,7 @@ from tests.day.test_plan import studio
 
 from argentry.day.appointments import with_sitters
 from argentry.day.setting import setting_of
-from argentry.desk.wishes import names
+from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
@@ -61,7 +61,7 @@ def drawn(seed):
 @pytest.mark.parametrize("seed", range(DAYS))
 def test_a_random_day_keeps_every_rule(seed):
     made, day, wishes, plates = drawn(seed)
-    today = studio_today(made, wishes, names())
+    today = studio_today(made, wishes, OPTIONS)
     try:
         setting = setting_of(
             today, day, weather=None, haze=None, learned=None, as_written=False, now=None, seed=1,
@@ -88,7 +88,7 @@ def test_most_of_the_random_days_hold_plates():
     held = 0
     for seed in range(0, DAYS, 3):
         made, day, wishes, plates = drawn(seed)
-        today = studio_today(made, replace(wishes, sitters=()), names())
+        today = studio_today(made, replace(wishes, sitters=()), OPTIONS)
         setting = setting_of(
             today, day, weather=None, haze=None, learned=None, as_written=False, now=None, seed=1
         )
