@@ -123,3 +123,22 @@ def test_a_failure_is_one_sentence(capsys, studio, stub):
     assert "refuses to answer" in " ".join(out.split())
     _, err = run(capsys, "weather", "agree", "met-norwy", "--yes", *here, code=2)
     assert "did you mean met-norway" in err
+
+
+def test_a_new_studio_asks_its_maker_once(capsys, tmp_path, monkeypatch):
+    from argentry.cli import weather
+    from argentry.desk.studio import load_studio
+
+    monkeypatch.setattr(weather, "_is_asked", lambda: True)
+    said = iter(["met-norway", "me@example.org"])
+    monkeypatch.setattr(weather.click, "prompt", lambda *_args, **_more: next(said))
+    monkeypatch.setattr(weather.click, "confirm", lambda *_args, **_more: True)
+    _, err = run(capsys, "studio", "new", str(tmp_path / "mine"))
+    assert "would be sent the place to two decimals" in err
+    own = load_studio(tmp_path / "mine").weather
+    assert (own.asked, own.contact) == ("met-norway", "me@example.org")
+
+    monkeypatch.setattr(weather.click, "confirm", lambda *_args, **_more: False)
+    said = iter(["open-meteo"])
+    run(capsys, "studio", "new", str(tmp_path / "other"), code=1)
+    assert load_studio(tmp_path / "other").weather.source == "none"

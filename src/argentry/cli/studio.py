@@ -62,6 +62,7 @@ def new(
     as_json: bool,
 ) -> None:
     """Write a commented studio.toml into DIR, ready to be edited."""
+    from argentry.cli.weather import ask_for_weather
     from argentry.desk.studio import new_studio
 
     given = {"--name": name, "--lat": lat, "--lon": lon, "--elevation-m": elevation_m, "--tz": tz}
@@ -72,6 +73,7 @@ def new(
     click.echo(WROTE.format(file=made.file, count=len(made.change)))
     for line in made.next:
         click.echo(f"  {line}")
+    ask_for_weather(folder)
 
 
 @studio.command("check")

@@ -18,9 +18,12 @@ from argentry.cli.common import (
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from argentry.desk.forecast.states import ServiceState
     from argentry.records.studio import Studio
 
+WHICH = "Weather by itself from"
 MAY = "May argentry ask {title} for the weather at this place?"
 YES_NEEDED = "nobody is here to say yes"
 SAY_YES = "read what is sent (above) and add --yes"
@@ -68,7 +71,7 @@ def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_j
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
     if service != consent.NONE:
-        agreed_to(studio, service, contact, yes=yes)
+        agreed_to(studio, service, yes=yes)
         if contact is None and not as_json:
             contact = _contact(studio, service)
     studio = consent.agree(path, service, contact)
@@ -95,7 +98,7 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
     studio = load_studio(path)
     wanted = service or studio.weather.source
     if wanted != consent.NONE and not consent.terms_of(studio, wanted).agreed and _is_asked():
-        agreed_to(studio, wanted, None, yes=False)
+        agreed_to(studio, wanted, yes=False)
         studio = consent.agree(path, wanted, _contact(studio, wanted))
     found = fetch_now(path, studio, service)
     if as_json:
@@ -124,7 +127,24 @@ def show(ctx: click.Context, as_json: bool) -> None:
         _show(list(found.services))
 
 
-def agreed_to(studio: Studio, service: str, contact: str | None, *, yes: bool) -> None:
+def ask_for_weather(folder: Path) -> None:
+    """Ask the maker of a new studio which service may be asked, if any; nobody there means none."""
+    from argentry.desk.forecast import consent
+    from argentry.desk.studio import load_studio
+
+    if not _is_asked():
+        return
+    known = click.Choice([*consent.known(), consent.NONE])
+    service: str = click.prompt(WHICH, type=known, default=consent.NONE, err=True)
+    if service == consent.NONE:
+        return
+    studio = load_studio(folder)
+    agreed_to(studio, service, yes=False)
+    consent.agree(folder, service, _contact(studio, service))
+    click.echo(AGREED.format(title=consent.terms_of(studio, service).title))
+
+
+def agreed_to(studio: Studio, service: str, *, yes: bool) -> None:
     """Show what a service is sent and on which terms; return when the maker says yes.
 
     Raises
@@ -134,7 +154,6 @@ def agreed_to(studio: Studio, service: str, contact: str | None, *, yes: bool) -
     """
     from argentry.desk.forecast.consent import terms_of
 
-    del contact
     terms = terms_of(studio, service)
     click.echo(terms.sends, err=True)
     if yes:

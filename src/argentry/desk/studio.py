@@ -25,6 +25,7 @@ OPTIONS = {
 }
 EDIT = "edit {file}"
 CHECK = "argentry studio check {folder}"
+AGREE = "argentry weather agree SERVICE --studio {folder}   (weather by itself, once you agree)"
 DAY = "argentry day --studio {folder}"
 INVENTED = "This studio is invented: place and people are not real."
 NO_SKYLINE = "No skyline is given: a free horizon is assumed; morning and evening may be darker."
@@ -169,7 +170,7 @@ def new_studio(path: Path, given: Mapping[str, Any]) -> NewStudio:
         raise mistakes[0]
     shown = [name for name in change if not name.startswith("frame.lamp")]
     file = write_studio(path, studio_text(studio, shown))
-    after = (EDIT.format(file=file), CHECK.format(folder=path), DAY.format(folder=path))
+    after = (EDIT.format(file=file), *(one.format(folder=path) for one in (CHECK, AGREE, DAY)))
     return NewStudio(str(file), tuple(shown), after)
 
 

@@ -41,7 +41,7 @@ OPEN_PATHS = frozenset(
     {"/api/health", "/pair", "/pair/code", "/ca.crt", "/manifest.webmanifest", "/favicon.ico"}
 )
 OPEN_FOLDERS = ("/static/",)
-HOST_ONLY = ("/api/devices", "/devices", "/clock")
+HOST_ONLY = ("/api/devices", "/devices", "/clock", "/weather")
 READING_PATHS = frozenset({"/api/readings", "/readings"})
 FORWARDED = (b"forwarded", b"x-forwarded-for", b"x-real-ip", b"via")
 

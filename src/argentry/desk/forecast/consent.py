@@ -58,6 +58,11 @@ class WeatherTerms:
     contact_needed: bool
 
 
+def known() -> tuple[str, ...]:
+    """Return the keys of the services."""
+    return tuple(SERVICES)
+
+
 def service_of(where: str, key: str) -> Service:
     """Return a service by its key.
 

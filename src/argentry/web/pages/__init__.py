@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.web.pages import clock, desk, devices, learning, plates
+from argentry.web.pages import clock, desk, devices, learning, plates, weather
 
 __all__ = ["LINKS", "ROUTERS", "Link"]
 
@@ -32,11 +32,13 @@ ROUTERS = (
     devices.router,
     learning.router,
     plates.router,
+    weather.router,
 )
 LINKS = (
     Link("/", "Runs"),
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
+    Link("/weather", "Weather", host_only=True),
     Link("/devices", "Devices", host_only=True),
     Link("/clock", "Clock", host_only=True),
 )
