@@ -10,6 +10,7 @@ import pytest
 from argentry import trade
 from argentry.day import tables
 from argentry.day.day_clock import Clock
+from argentry.day.planner_light import Known
 from argentry.day.tables import EndTables
 from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.spread import Spread
@@ -62,8 +63,8 @@ def lit(rises=(1.0, 1.0, 1.0, 1.0)):
         exposure_w_m2=np.tile(np.arange(MINUTES, dtype=float), (4, 1)),
         development_w_m2=np.full((4, MINUTES), 7.0),
         needs=SimpleNamespace(
-            camera_minutes=lambda minute: Range(8.0, 10.0, 12.0 + minute),
-            development_minutes=lambda start, frame: Range(50.0, 60.0, 70.0),
+            camera_minutes=lambda minute: Known(Range(8.0, 10.0, 12.0 + minute)),
+            development_minutes=lambda start, frame, waited: Known(Range(50.0, 60.0, 70.0)),
         ),
     )
 
@@ -196,15 +197,17 @@ def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():
 
     def of(where, of_task, one=None, plan=None):
         plan = plan or planned()
-        return tables._minutes(plan, frames, (one or lit()).needs, lengths, where, of_task)
+        return tables._known(plan, frames, (one or lit()).needs, lengths, where, of_task).minutes
 
     assert of((0, 0, 1), task[1]) == Range(1.0, 1.5, 4.0)
     assert of((1, 1, 0), task[2]) == Range(8.0, 10.0, 36.0)  # begun at 24
     assert of((0, 3, 0), task[4]) == Range(50.0, 60.0, 70.0)
     dark = lit()
     dark.needs = SimpleNamespace(
-        camera_minutes=lambda _: Range(np.inf, np.inf, np.inf),
-        development_minutes=lambda start, frame: Range(start, np.inf if frame == "lamp" else 1, 9),
+        camera_minutes=lambda _: Known(Range(np.inf, np.inf, np.inf)),
+        development_minutes=lambda start, frame, waited: Known(
+            Range(start, np.inf if frame == "lamp" else 1, 9)
+        ),
     )
     assert of((0, 1, 0), task[2], dark) == Range(10.0, 10.0, np.inf)
     assert of((0, 3, 0), task[4], dark) == Range(24.0, 1, 9)
@@ -263,18 +266,25 @@ def test_a_step_has_its_latest_start_and_its_range():
     names = SimpleNamespace(
         boxes=[SimpleNamespace(name="Iodine box")], lenses=[SimpleNamespace(name="Lens")],
         frames=[SimpleNamespace(name="Red frame"), SimpleNamespace(name="Lamp")],
+        subject=SimpleNamespace(plane="sun"),
     )  # fmt: skip
-    row = tables._plate_step(clock(), planned(), names, rule, (0, 0, 1), Range(1.0, 2.0, 5.0))
+    row = tables._plate_step(
+        clock(), planned(), names, rule, (0, 0, 1), Known(Range(1.0, 2.0, 5.0))
+    )
     assert (row.plate, row.resource) == (1, "Iodine box")
     assert row.start == datetime(2026, 6, 21, 8, 30, tzinfo=ZONE)
     assert (row.end - row.start).total_seconds() == 120.0
     assert row.float_minutes == 30.0
     assert row.latest_start == datetime(2026, 6, 21, 9, 0, tzinfo=ZONE)
     assert row.minutes == Range(1.0, 2.0, 5.0)
-    second = tables._plate_step(clock(), planned(), names, rule, (1, 0, 1), Range(1.0, 2.0, 5.0))
+    second = tables._plate_step(
+        clock(), planned(), names, rule, (1, 0, 1), Known(Range(1.0, 2.0, 5.0))
+    )
     assert (second.plate, second.float_minutes) == (2, 0.0)  # no start is safe
     assert second.latest_start == second.start
-    light = tables._plate_step(clock(), planned(), names, rule, (0, 1, 0), Range(8.0, 9.0, 11.0))
+    light = tables._plate_step(
+        clock(), planned(), names, rule, (0, 1, 0), Known(Range(8.0, 9.0, 11.0))
+    )
     assert (light.end - light.start).total_seconds() == 600.0
     for resource, name in (("camera", "Lens"), ("fire", "hands"), ("", "hands")):
         assert tables._resource(SimpleNamespace(resource=resource), names, 0) == name

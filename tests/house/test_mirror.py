@@ -90,6 +90,7 @@ TESTED_BY = {
     "exchange/weather/test_table.py": ["exchange/weather/mapping.py"],
     "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
     "needs/test_doubt.py": [
+        "day/fading.py",
         "needs/doubt/compose.py", "needs/doubt/development.py", "needs/doubt/exposure.py",
         "out/doubt_line.py", "records/answers/doubt.py", "sky/light_doubt.py",
     ],

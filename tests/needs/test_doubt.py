@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from tests.needs import light_fixture as fixture
 
 from argentry import trade
+from argentry.day.fading import fading_notes, waited_minutes
 from argentry.day.plan import make_day
+from argentry.day.planner_light import fading_log
 from argentry.desk.weather import read_weather
+from argentry.errors import BadInput
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.develop import develop
 from argentry.needs.doubt.compose import compose
@@ -20,13 +24,18 @@ from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
 from argentry.out.doubt_line import doubt_line
+from argentry.physics.development import fading_stops
 from argentry.physics.stops import Z80
+from argentry.plan.shop import Drawn
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.answers.doubt import DoubtPart
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Lamp
+from argentry.sky.place import resolve_place
 
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
 PLACE, STUDIO = fixture.PLACE, fixture.STUDIO
+PLACE_OF = resolve_place(STUDIO)
 OPEN_LENS = Camera(speed_iso=3e-4, speed_sigma_stops=0.3, transmission=0.9, f_number=4.0)
 
 
@@ -167,3 +176,66 @@ def test_the_day_plan_goes_by_the_exponent_of_the_studio_file():
         PLACE, step.start.astimezone(UTC), Camera(reciprocity_exponent=1.0), StudioNow(bent)
     )
     assert answer.minutes > 1.1 * straight.minutes
+
+
+# ---- the latent image fades between camera and frame
+
+
+def test_a_wait_before_the_frame_costs_stops_and_makes_the_plate_need_more():
+    # J. C. Bose, Proc. R. Soc. Lond. 70 (1902) 187: in a daguerreotype the latent image disappears
+    # in the course of several hours. Two stops below a right exposure hardly anything is left
+    assert 2.0 <= fading_stops(8.0 * 60.0) <= 4.0
+    assert fading_stops(5.0) < 0.1
+    soon, late = (develop(PLACE, NOON, Frame(waited_min=m)) for m in (0.0, 90.0))
+    assert (soon.fading_stops, late.waited_min) == (0.0, 90.0)
+    lost = late.fading_stops
+    assert lost == pytest.approx(1.5 * trade.value("development", "fading_per_hour"))
+    factor = trade.value("development", "dose_per_exposure_stop") ** -lost
+    assert late.dose_kj_m2 == pytest.approx(factor * soon.dose_kj_m2)
+    assert late.minutes > soon.minutes
+    assert of(late.doubt, "fading of the image") > 0.0 == of(soon.doubt, "fading of the image")
+    assert any("between camera and frame" in line for line in late.warnings)
+    assert not any("between camera and frame" in line for line in soon.warnings)
+    assert fading_stops(10000.0) == fading_stops(5000.0) == 3.0
+    with pytest.raises(BadInput, match="--waited"):
+        develop(PLACE, NOON, Frame(waited_min=-1.0))
+
+
+def test_the_bench_counts_the_wait_too():
+    late = light_length(STUDIO, "development", NOON, NOON, constants={}, waited_min=90.0)
+    asked = develop(PLACE_OF, NOON, Frame(waited_min=90.0), StudioNow(STUDIO))
+    assert late.length.seconds == pytest.approx(60.0 * asked.minutes, rel=1e-3)
+    assert late.doubt.sigma_stops == pytest.approx(asked.doubt.sigma_stops, rel=1e-3)
+
+
+def test_simulated_days_make_a_plate_that_waited_lie_longer():
+    sums = (np.arange(1001.0)[None],)
+    ones = np.ones((1, 1))
+    drawn = Drawn(
+        minutes=ones[None], weather=np.zeros(1, np.int64), exposure_ends=ones, sums=sums,
+        doses=(100.0 * ones,), expected_exposures=ones, expected_ripe=ones[None],
+        fading=fading_log(),
+    )  # fmt: skip
+    none = np.zeros(1, np.int64)
+    waits = np.array([0.0, 60.0, np.nan])
+    soon, late, unknown = (
+        float(drawn.ripe(0, none, none, np.array([10.0]), np.array([wait]))[0]) for wait in waits
+    )
+    assert soon == unknown == pytest.approx(110.0)
+    lost = trade.value("development", "fading_per_hour")
+    factor = trade.value("development", "dose_per_exposure_stop") ** -lost
+    assert late == pytest.approx(10.0 + 100.0 * factor)
+
+
+def test_a_plan_tells_which_plate_waits_long():
+    kinds = [SimpleNamespace(kind=kind) for kind in (EXPOSURE, "hands", DEVELOPMENT)]
+    plan = SimpleNamespace(
+        blocks=kinds,
+        placed=2,
+        ends=np.array([[10.0, 13.0, 99.0], [20.0, 23.0, 250.0]]),
+        starts=np.array([[5.0, 10.0, 13.0], [15.0, 140.0, 143.0]]),
+    )
+    assert waited_minutes(plan, 0) == 3.0
+    (note,) = fading_notes(plan)
+    assert note.startswith("Plate 2 waits 123 min between camera and frame")
+    assert "0.9 stops" in note

@@ -132,9 +132,16 @@ def over_http(folder, book):
     return asyncio.run(go())
 
 
-def lit(studio, law):
+def waited(sheet):
+    """Return the minutes between camera and frame on a sheet."""
+    first = {one["step"]: one for one in sheet["steps"] if one["plate"] == 1}
+    taken, put_out = first["expose"]["end"], first["develop"]["start"]
+    return (datetime.fromisoformat(put_out) - datetime.fromisoformat(taken)).total_seconds() / 60.0
+
+
+def lit(studio, law, waited_min=0.0):
     """Return how long the bench lets a step in the light last that is begun at noon."""
-    length = light_length(studio, law, NOW, NOW, constants={}).length
+    length = light_length(studio, law, NOW, NOW, constants={}, waited_min=waited_min).length
     return three(length.low, length.seconds, length.high)
 
 
@@ -212,8 +219,19 @@ def answers(folder, book, *, as_written):
             "needs": of_needs(developed),
         },
         "development as planned": {
-            "command": minutes(command("develop", "--start", put_out.isoformat(), *at_studio)),
-            "needs": of_needs(develop(place, put_out.astimezone(UTC), Frame(), now)),
+            "command": minutes(
+                command(
+                    "develop",
+                    "--start",
+                    put_out.isoformat(),
+                    "--waited",
+                    f"{waited(sheet):g}",
+                    *at_studio,
+                )
+            ),
+            "needs": of_needs(
+                develop(place, put_out.astimezone(UTC), Frame(waited_min=waited(sheet)), now)
+            ),
             "sheet": of_sheet(sheet, "develop"),
             "bench by the plan": of_state(by_plan, "develop"),
         },
@@ -255,12 +273,14 @@ def under_a_lamp(studio, now):
     lamp = Lamp(500.0, 0.2)
     frame = replace(studio.frames[0], lamp=lamp)
     lamplit = replace(studio, frames=(frame,))
-    asked = develop(None, NOW, Frame(lamp_w=lamp.power_w, lamp_m=lamp.distance_m), now)
     made = make_day(lamplit, DAY, plates=1, effort=0.5, simulated_days=10)
+    wait = waited(plain(made))
+    options = Frame(lamp_w=lamp.power_w, lamp_m=lamp.distance_m, waited_min=wait)
+    asked = develop(None, NOW, options, now)
     low, high = asked.minutes_80
     return {
         "needs": three(60.0 * low, 60.0 * asked.minutes, 60.0 * high),
-        "bench": lit(lamplit, "development"),
+        "bench": lit(lamplit, "development", wait),
         "sheet": of_sheet(plain(made), "develop"),
     }
 
@@ -354,7 +374,8 @@ def test_under_a_forecast_the_sheet_speaks_of_the_same_skies_as_the_commands(tmp
     sheet = command("day", "2026-06-21", "--plates", "1", *named)
     for key, asking, option in (("expose", "expose", "--at"), ("develop", "develop", "--start")):
         step = next(one for one in sheet["steps"] if one["step"] == key)
-        answer = command(asking, option, step["start"], *named)
+        more = ("--waited", f"{waited(sheet):g}") if key == "develop" else ()
+        answer = command(asking, option, step["start"], *more, *named)
         said = (answer["minutes_80"][0], answer["minutes"], answer["minutes_80"][1])
         assert tuple(step["minutes"][k] for k in ("low", "middle", "high")) == pytest.approx(said)
         begun, ended = (datetime.fromisoformat(step[k]) for k in ("start", "end"))

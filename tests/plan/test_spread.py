@@ -62,7 +62,7 @@ def test_the_weathers_are_taken_in_turn(build_day):
     doses = draw_doses(day.light, 2, 5, 10)[0]
     start = np.full(5, 60.0)
     for plate in range(2):
-        at = drawn.ripe(0, np.arange(5), np.full(5, plate), start)
+        at = drawn.ripe(0, np.arange(5), np.full(5, plate), start, np.zeros(5))
         for number, end in enumerate(at):
             sums = day.light.frames[0].days[number % 3]
             grown = np.interp(end, np.arange(len(sums)), sums) - sums[60]

@@ -148,7 +148,7 @@ def _lit(
 ) -> Length | None:
     lit = light_length(
         studio, law, start, max(now, start), stops=plate.stops, constants=state.constants,
-        found=found,
+        found=found, waited_min=_waited_min(plate, start),
     )  # fmt: skip
     if lit is None:
         return None
@@ -162,6 +162,14 @@ def _lit(
             "{why}, ripe at {local:%H:%M}".format(why=length.why, local=local),
         )
     return length
+
+
+def _waited_min(plate: PlateState, start: datetime) -> float:
+    """Return the minutes since the end of the exposure; 0 where it is not known. [min]."""
+    ended = next(
+        (s.ended for s in plate.steps if s.key == trade_steps.by_law("exposure").key), None
+    )
+    return 0.0 if ended is None else max((start - ended).total_seconds() / 60.0, 0.0)
 
 
 def _area(state: RunState, plate: PlateState) -> float:

@@ -42,6 +42,13 @@ if TYPE_CHECKING:
     default=0.0,
     help="Stops the plate had more than the right exposure (less: negative).",
 )
+@click.option(
+    "--waited",
+    "waited_min",
+    type=float,
+    default=0.0,
+    help="From the end of the exposure to --start, minutes: the image fades meanwhile.",
+)
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
 @click.option("--lamp-w", type=float, help="A lamp instead of the sun: its power, W.")
 @click.option("--lamp-m", type=METRES, help="From lamp to plate, m.")

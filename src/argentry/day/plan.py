@@ -10,6 +10,7 @@ import numpy as np
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
 from argentry.day.appointments import appointments_of, sitter_notes, with_sitters
+from argentry.day.fading import fading_notes
 from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
@@ -160,7 +161,12 @@ def printed(
     light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
     share, behind = day_tables.good_share(studio, odds)
     appointments = appointments_of(setting, planned)
-    more = (*sitter_notes(appointments), *pose_notes(setting), *lamp_notes(setting, planned, asked))
+    more = (
+        *sitter_notes(appointments),
+        *pose_notes(setting),
+        *lamp_notes(setting, planned, asked),
+        *fading_notes(planned),
+    )
     more = (*remedy_notes(setting, planned, asked), *more)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2

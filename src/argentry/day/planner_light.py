@@ -11,10 +11,16 @@ from argentry import trade
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
 from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.doubt.development import development_doubt, lamp_doubt, red_light_doubt
+from argentry.needs.doubt.development import (
+    development_doubt,
+    fading_part,
+    lamp_doubt,
+    red_light_doubt,
+)
 from argentry.needs.frame import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
+from argentry.physics.development import fading_stops
 from argentry.physics.stops import even_draws
 from argentry.plan.daylight import DayLight, Frames
 from argentry.records.day import Range
@@ -25,6 +31,7 @@ if TYPE_CHECKING:
 
     from argentry.needs.camera import CameraValues
     from argentry.physics.light import LightSeries
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.sky.sky_day import Filter, SkyDay
     from argentry.sky.weather.days import SkyDays
@@ -32,7 +39,25 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MINUTE_S, LN2 = 60.0, float(np.log(2.0))
-NEVER = Range(float("inf"), float("inf"), float("inf"))
+
+
+@dataclass(frozen=True)
+class Known:
+    """How long a step in the light lasts, and what its range is made of.
+
+    Attributes
+    ----------
+    minutes : Range
+        [min]
+    doubt : Doubt or None
+        None where it cannot be done.
+    """
+
+    minutes: Range
+    doubt: Doubt | None = None
+
+
+NEVER = Known(Range(float("inf"), float("inf"), float("inf")))
 
 
 @dataclass(frozen=True)
@@ -66,7 +91,7 @@ class DayNeeds:
     haze_named: bool
     varied: bool
 
-    def camera_minutes(self, minute: float) -> Range:
+    def camera_minutes(self, minute: float) -> Known:
         """Return the minutes before the camera begun then; infinite where it cannot be done."""
         light = next(iter(self.by_filter.values())).exposure_w_m2
         end = self.last_sight if self.studio.subject.plane == "sun" else light.shape[-1]
@@ -79,20 +104,36 @@ class DayNeeds:
             elevation_deg=float(self.elevation_deg[int(minute)]),
             haze_named=self.haze_named,
             days_w_m2=light[1:, :end] if self.varied else None,
-        ).seconds
+        )
         longest = trade.value("exposure", "longest_exposure")
-        low, middle, high = (s / 60.0 for s in (found.low, found.middle, found.high))
-        return Range(low, middle if middle <= longest else float("inf"), high)
+        low, middle, high = (
+            s / 60.0 for s in (found.seconds.low, found.seconds.middle, found.seconds.high)
+        )
+        shown = Range(low, middle if middle <= longest else float("inf"), high)
+        return Known(shown, found.doubt)
 
-    def development_minutes(self, minute: float, frame: DevelopmentFrame) -> Range:
-        """Return the minutes under the filter put out then; infinite where it is never ripe."""
-        dose_needed = development_dose(self.studio.habits)
+    def development_minutes(
+        self, minute: float, frame: DevelopmentFrame, waited_min: float
+    ) -> Known:
+        """Return the minutes under the filter put out then; infinite where it is never ripe.
+
+        Parameters
+        ----------
+        minute : float
+            When it is put out. [min]
+        frame : DevelopmentFrame
+            Its filter and lamp.
+        waited_min : float
+            Since the end of the exposure. [min]
+        """
+        dose_needed = development_dose(self.studio.habits, waited_min=waited_min)
+        fading = fading_part(waited_min)
         sigma = dose_sigma_stops(self.studio.habits)
         if frame.lamp is not None:
             lit = lamp_of(self.studio, frame, frame.lamp)
             steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
             end, minute = float(len(steady)), 0.0
-            doubts = lamp_doubt(frame.lamp)
+            doubts = (*lamp_doubt(frame.lamp), fading)
             found = ripening(steady, 0.0, dose_needed, end, light=doubts, sigma_stops=sigma)
         else:
             light = self.by_filter[frame.through].development_w_m2
@@ -103,9 +144,12 @@ class DayNeeds:
                 minute,
                 dose_needed,
                 float(self.last_sight),
-                light=red_light_doubt(
-                    float(self.elevation_deg[int(minute)]),
-                    haze_named=self.haze_named or self.varied,
+                light=(
+                    *red_light_doubt(
+                        float(self.elevation_deg[int(minute)]),
+                        haze_named=self.haze_named or self.varied,
+                    ),
+                    fading,
                 ),
                 days_w_m2=light[1:] if self.varied else None,
                 sigma_stops=sigma,
@@ -115,7 +159,7 @@ class DayNeeds:
             float(np.nan_to_num(end - minute, nan=np.inf))
             for end in (ripe.low_index, ripe.end_index, ripe.high_index)
         )
-        return Range(low, middle, high)
+        return Known(Range(low, middle, high), found.doubt)
 
 
 @dataclass(frozen=True)
@@ -225,6 +269,7 @@ def lit_day(
             ),
             sky_seen=not varied,
             law=needs.camera.law,
+            fading=fading_log(),
         ),
         needs=needs,
         elevation_deg=first.elevation_deg,
@@ -284,6 +329,12 @@ def frames_of(
         lamp=frame.lamp is not None,
         expected=expected,
     )
+
+
+def fading_log() -> float:
+    """Return by how much a minute between camera and frame raises the log of the dose. [1/min]."""
+    each = trade.value("development", "dose_per_exposure_stop")
+    return -float(np.log(each)) * fading_stops(1.0)
 
 
 def _violet(exposure_w_m2: Array, frames: tuple[Frames, ...]) -> float:

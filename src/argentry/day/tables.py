@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.day.fading import waited_minutes
+from argentry.day.planner_light import Known
 from argentry.needs.frame import cautions_here
 from argentry.physics import dose as light_dose
 from argentry.plan import daylight
@@ -125,7 +127,7 @@ def hours(
                 sun_elevation_deg=float(lit.elevation_deg[minute]),
                 exposure_w_m2=_range(lit.exposure_w_m2[:, hour].mean(axis=1)),
                 development_w_m2=_range(lit.development_w_m2[:, hour].mean(axis=1)),
-                exposure_minutes=lit.needs.camera_minutes(minute),
+                exposure_minutes=lit.needs.camera_minutes(minute).minutes,
                 exposure_suffices=float(np.isfinite(exposures[:, minute]).mean()),
                 development_suffices=float(in_time.mean()),
                 development_end=clock.at(middle_end) if middle_end <= deadline else None,
@@ -197,8 +199,8 @@ def steps(setting: DaySetting, planned: Planned) -> tuple[PlannedStep, ...]:
         for index, block in enumerate(planned.route(plate)):
             for position, task in enumerate(block.tasks):
                 where = (plate, index, position)
-                minutes = _minutes(planned, studio, needs, lengths, where, task)
-                rows.append(_plate_step(clock, planned, studio, rules[task.key], where, minutes))
+                known = _known(planned, studio, needs, lengths, where, task)
+                rows.append(_plate_step(clock, planned, studio, rules[task.key], where, known))
     return tuple(sorted(rows, key=lambda row: (row.start, row.plate)))
 
 
@@ -232,7 +234,7 @@ def _plate_step(
     studio: Studio,
     rule: StepRule,
     where: tuple[int, int, int],
-    minutes: Range,
+    known: Known,
 ) -> PlannedStep:
     plate, index, position = where
     block, kind = planned.route(plate)[index], int(planned.frame_kind[plate])
@@ -250,12 +252,15 @@ def _plate_step(
         resource=_resource(rule, studio, kind),
         attended=rule.attended,
         start=clock.at(start),
-        end=clock.at(float(planned.ends[plate, index]) if by_light else start + minutes.middle),
+        end=clock.at(
+            float(planned.ends[plate, index]) if by_light else start + known.minutes.middle
+        ),
         latest_start=clock.at(max(safe, start)),
         float_minutes=max(safe - start, 0.0),
         start_low=clock.at(low),
         start_high=clock.at(high),
-        minutes=minutes,
+        minutes=known.minutes,
+        doubt=known.doubt,
         look_for=rule.look_for,
         check=rule.checks_line,
         cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
@@ -271,29 +276,30 @@ def _event(before: Block) -> str:
     return END_OF.format(step=before.tasks[-1].key.replace("_", " "))
 
 
-def _minutes(
+def _known(
     planned: Planned,
     studio: Studio,
     needs: DayNeeds,
     lengths: Mapping[str, Length],
     where: tuple[int, int, int],
     task: Task,
-) -> Range:
+) -> Known:
     """Return how long a step lasts when it is begun as planned."""
     plate, index, _ = where
     kind = planned.blocks[index].kind
     if kind not in (EXPOSURE, DEVELOPMENT):
         length = lengths[task.key]
-        return Range(length.low / 60.0, length.seconds / 60.0, length.high / 60.0)
+        return Known(Range(length.low / 60.0, length.seconds / 60.0, length.high / 60.0))
     start, end = (float(times[plate, index]) for times in (planned.starts, planned.ends))
     if kind == EXPOSURE:
         found = needs.camera_minutes(start)
     else:
         frame = studio.frames[int(planned.frame_kind[plate])]
-        found = needs.development_minutes(start, frame)
-    if np.isfinite(found.middle):
+        found = needs.development_minutes(start, frame, waited_minutes(planned, plate))
+    minutes = found.minutes
+    if np.isfinite(minutes.middle):
         return found
-    return Range(min(found.low, end - start), end - start, found.high)
+    return Known(Range(min(minutes.low, end - start), end - start, minutes.high), found.doubt)
 
 
 def _simulated_start(

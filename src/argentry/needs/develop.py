@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.errors import BadInput
-from argentry.needs.development_time import development_dose, ripening
-from argentry.needs.doubt.development import lamp_doubt, red_light_doubt
+from argentry.errors import BadInput, check_range
+from argentry.needs.development_time import development_dose, faded, ripening
+from argentry.needs.doubt.development import fading_part, lamp_doubt, red_light_doubt
 from argentry.needs.frame import (
     Frame,
     FrameValues,
@@ -122,13 +122,15 @@ def develop(
         dose_kj_m2=asked.dose_kj_m2,
         sigma_stops=sigma,
         exposure_stops=asked.exposure_stops,
+        waited_min=check_range("--waited", frame.waited_min, 0.0, 10000.0, "min"),
     )
+    fading = red.fading_stops(frame.waited_min)
     ripe = ripening(
         light.red_w_m2,
         float(light.start_index),
         dose,
         light.last_index,
-        light=light.doubts,
+        light=(*light.doubts, fading_part(frame.waited_min)),
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
     )
@@ -168,6 +170,8 @@ def develop(
         dose_kj_m2=dose.middle / 1000.0,
         dose_kj_m2_80=(dose.low / 1000.0, dose.high / 1000.0),
         doubt=ripe.doubt,
+        waited_min=frame.waited_min,
+        fading_stops=fading,
         dose_is_seed=asked.dose_kj_m2 is None,
         cut_on_nm=float(asked.cut_on_nm or 0.0),
         filter_transmission=float(asked.transmission or 0.0),
@@ -188,6 +192,7 @@ def develop(
             *_light_ends(found, light.ends_because, up, latest, lamp=lamp_used is not None),
             *_filter_leaks(blocks, density, DAYLIGHT if lamp_used is None else LAMPLIGHT),
             *_hot_frame(warming),
+            *faded(fading),
             *((SEED_DOSE,) if asked.dose_kj_m2 is None else ()),
         ),
         cautions=tuple(one.text for one in development_cautions(lamp_used)),

@@ -32,6 +32,7 @@ def development_dose(
     dose_kj_m2: float | None = None,
     sigma_stops: float | None = None,
     exposure_stops: float = 0.0,
+    waited_min: float = 0.0,
 ) -> Range:
     """Return the light that four plates in five need behind the filter. [J/m2].
 
@@ -43,11 +44,34 @@ def development_dose(
         Others in their place. [kJ/m2, stops]
     exposure_stops : float
         How much more than the right exposure the plate had. [stops]
+    waited_min : float
+        Between camera and frame, while its image fades. [min]
     """
+    faded_stops = red.fading_stops(waited_min)
+    kept = max(exposure_stops - faded_stops, -red.MOST_STOPS) if faded_stops else exposure_stops
     own = habits.development_dose_kj_m2 if habits and dose_kj_m2 is None else dose_kj_m2
     sigma = dose_sigma_stops(habits) if sigma_stops is None else sigma_stops
-    median = red.development_dose_j_m2(own, exposure_stops)
+    median = red.development_dose_j_m2(own, kept)
     return Range(*red.dose_range_j_m2(median, sigma).tolist())
+
+
+FADED = (
+    "The wait between camera and frame costs about {stops:.1f} stops of exposure (published: the "
+    "image disappears in several hours; the rate is a starting value): develop sooner, or expose "
+    "so much more."
+)
+TOLD_STOPS = 0.2  # of fading, from which it is told
+
+
+def faded(stops: float) -> tuple[str, ...]:
+    """Return what a wait between camera and frame costs, where it is worth telling.
+
+    Parameters
+    ----------
+    stops : float
+        From `argentry.physics.development.fading_stops`. [stops]
+    """
+    return (FADED.format(stops=stops),) if stops >= TOLD_STOPS else ()
 
 
 @dataclass(frozen=True)

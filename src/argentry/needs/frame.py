@@ -61,6 +61,8 @@ class Frame:
         Its light read under the filter, in place of power and distance. [W/m2, lx]
     speed_iso : float or None
         Plate speed, for what a leak would do. [ISO]
+    waited_min : float
+        From the end of the exposure to the start of development. [min]
     filter_spectrum, lamp_spectrum : str or None
         Files of two columns, or generic spectra: the filter's transmission, the lamp's power.
     """
@@ -80,6 +82,7 @@ class Frame:
     lamp_w_m2: float | None = None
     lamp_lux: float | None = None
     speed_iso: float | None = None
+    waited_min: float = 0.0
     filter_spectrum: str | None = None
     lamp_spectrum: str | None = None
 

@@ -10,7 +10,12 @@ import numpy as np
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
 from argentry.needs.development_time import development_dose
-from argentry.needs.doubt.development import development_doubt, lamp_doubt, red_light_doubt
+from argentry.needs.doubt.development import (
+    development_doubt,
+    fading_part,
+    lamp_doubt,
+    red_light_doubt,
+)
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.needs.frame import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
@@ -68,6 +73,7 @@ def light_length(
     stops: Sequence[tuple[datetime, datetime | None]] = (),
     constants: Mapping[str, Any],
     found: Sequence[Found] = (),
+    waited_min: float = 0.0,
 ) -> Lit | None:
     """Return how long an exposure or a development lasts, by the light it gets.
 
@@ -87,6 +93,8 @@ def light_length(
         Of the run: ``frame``, ``hours``.
     found : sequence of Found
         Light readings in order of time.
+    waited_min : float
+        Of a development: since the end of the exposure. [min]
 
     Returns
     -------
@@ -130,7 +138,7 @@ def light_length(
     if law == "exposure":
         need = _exposure(studio, day, at, total, found, open_s, received)
     else:
-        need = _development(studio, frame, float(day.elevation_deg[at]), received)
+        need = _development(studio, frame, float(day.elevation_deg[at]), received, waited_min)
 
     def seconds(dose: float) -> tuple[float, bool]:
         ripe = dose <= need.effect[-1]
@@ -189,12 +197,18 @@ def _exposure(
 
 
 def _development(
-    studio: Studio, frame: DevelopmentFrame, elevation_deg: float, received: Array
+    studio: Studio,
+    frame: DevelopmentFrame,
+    elevation_deg: float,
+    received: Array,
+    waited_min: float,
 ) -> _Need:
     light = (
         red_light_doubt(elevation_deg, haze_named=studio.site.haze_aod is not None)
         if frame.lamp is None
         else lamp_doubt(frame.lamp)
     )
+    light = (*light, fading_part(waited_min))
     doubt = development_doubt(dose_sigma_stops(studio.habits), light)
-    return _Need(development_dose(studio.habits).middle, doubt, received)
+    dose = development_dose(studio.habits, waited_min=waited_min).middle
+    return _Need(dose, doubt, received)

@@ -15,13 +15,15 @@ WOULD = "{by} would narrow it to ± {stops:.1f} stops"
 LEAST, MOST = 0.1, 7  # stops below which a part is not told, and most parts told
 
 
-def doubt_line(doubt: Doubt) -> str:
+def doubt_line(doubt: Doubt, *, first: bool = True) -> str:
     """Return the parts of a doubt, largest first, and what would narrow it.
 
     Parameters
     ----------
     doubt : Doubt
         Of an exposure or a development.
+    first : bool
+        False where words stand before it.
     """
     parts = ", ".join(
         PART.format(cause=part.cause, stops=HALF * part.sigma_stops)
@@ -34,6 +36,8 @@ def doubt_line(doubt: Doubt) -> str:
         for one in doubt.narrowed
         if HALF * (doubt.sigma_stops - one.sigma_stops) >= LEAST / 2.0
     ]
+    if not first:
+        told = told[:1].lower() + told[1:]
     if not ways:
         return told
     said = "; ".join(ways)

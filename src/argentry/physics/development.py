@@ -5,6 +5,11 @@ that differs from plate to plate. The light of a day ends with the sun behind th
 comes after is never counted on, and what is reached by then is told.
 
 Range: doses 1 kJ/m2 to 1e5 kJ/m2. No constant of temperature is known for this step.
+
+References
+----------
+.. [1] J. C. Bose, On the Strain Theory of Photographic Action, Proc. R. Soc. Lond. 70 (1902) 187,
+   section 3: in a daguerreotype the latent image disappears in the course of several hours.
 """
 
 from __future__ import annotations
@@ -24,6 +29,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+
+
+MOST_STOPS = 3.0  # off the right exposure, beyond which no dose is told
 
 
 @dataclass(frozen=True)
@@ -82,9 +90,35 @@ def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float
     """
     dose = trade.value("development", "dose") if dose_kj_m2 is None else dose_kj_m2
     check_range("dose", dose, 1.0, 1e5, "kJ/m2")
-    check_range("exposure", exposure_stops, -3.0, 3.0, "stops")
+    check_range("exposure", exposure_stops, -MOST_STOPS, MOST_STOPS, "stops")
     factor = float(trade.value("development", "dose_per_exposure_stop") ** exposure_stops)
     return 1000.0 * dose * factor
+
+
+def fading_stops(waited_min: float) -> float:
+    """Return how much exposure a latent image loses while the plate waits for its development.
+
+    Parameters
+    ----------
+    waited_min : float
+        From the end of the exposure to the start of development. [min]
+
+    Returns
+    -------
+    float
+        Even in time, that is a fall of the image as exp(-t/tau); at most three stops. [stops]
+
+    Raises
+    ------
+    BadInput
+        If the wait is out of range.
+
+    References
+    ----------
+    Bose [1]_.
+    """
+    check_range("wait before development", waited_min, 0.0, 10000.0, "min")
+    return min(trade.value("development", "fading_per_hour") * waited_min / 60.0, MOST_STOPS)
 
 
 def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Array:

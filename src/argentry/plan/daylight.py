@@ -95,6 +95,8 @@ class DayLight:
         True when the weathers differ so much that whoever works decides by the sky she sees.
     law : Reciprocity
         How long and short exposures count.
+    fading : float
+        By how much a minute between camera and frame raises the log of a plate's dose. [1/min]
     window : tuple of (float, float)
         When an exposure may begin: of a sitter who comes at a set time. [min]
     """
@@ -108,6 +110,7 @@ class DayLight:
     expected: Array | None = None
     sky_seen: bool = False
     law: Reciprocity = field(default_factory=reciprocity)
+    fading: float = 0.0
     window: tuple[float, float] = ALL_DAY
 
     @property

@@ -199,7 +199,8 @@ class _Rows:
             put_out = (blocks == self.facts.developing) & (self.kind[plates, rows] == kind)
             if put_out.any():
                 day, plate, at = self.day[rows[put_out]], plates[put_out], start[put_out]
-                out[put_out] = self.drawn.ripe(kind, day, plate, at) - at
+                waited = at - self.ends[rows[put_out], plate, self.facts.exposed]
+                out[put_out] = self.drawn.ripe(kind, day, plate, at, waited) - at
         return np.asarray(out)
 
     # -- what happens by itself --------------------------------------------------------------

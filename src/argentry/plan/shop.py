@@ -200,6 +200,8 @@ class Drawn:
         The same for a plate put out then. [min]
     ripe_ends : NDArray[float64], shape (frames, m + 1), or None
         When every plate put out at each minute is ripe, in the place of sums and doses. [min]
+    fading : float
+        As of the day's light. [1/min]
     running_until : NDArray[float64], shape (days, plates), or None
         When what is running ends where a day is taken up in its middle; NaN: as drawn. [min]
     """
@@ -212,6 +214,7 @@ class Drawn:
     expected_exposures: Array
     expected_ripe: Array
     ripe_ends: Array | None = None
+    fading: float = 0.0
     running_until: Array | None = None
 
     @property
@@ -231,12 +234,14 @@ class Drawn:
             running_until=running,
         )
 
-    def ripe(self, kind: int, day: Whole, plate: Whole, start: Array) -> Array:
-        """Return when plates put out then are ripe, NaN where they never are [min]."""
+    def ripe(self, kind: int, day: Whole, plate: Whole, start: Array, waited: Array) -> Array:
+        """Return when plates put out then, after such waits, are ripe; NaN where never [min]."""
         if self.ripe_ends is not None:
             return between(self.ripe_ends[kind][None], np.zeros(len(start), np.int64), start)
         weather = self.weather[day]
-        return light_dose.ends_in(self.sums[kind], weather, start, self.doses[kind][day, plate])
+        faded = np.exp(self.fading * np.nan_to_num(waited))
+        dose = self.doses[kind][day, plate] * faded
+        return light_dose.ends_in(self.sums[kind], weather, start, dose)
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ class ShopFacts:
         self.developing = developing(blocks)
         self.attended = np.array([*(b.attended for b in blocks), False])
         self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
+        self.exposed = int(np.flatnonzero(self.exposing)[0])
         self.room_counts = [shop.room_counts.get(room, 1) for room in rooms(blocks)]
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])

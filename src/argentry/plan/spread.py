@@ -210,4 +210,5 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
         doses=draw_doses(light, shop.plates, days, seed + 1),
         expected_exposures=expected,
         expected_ripe=ripe,
+        fading=light.fading,
     )

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from datetime import date as calendar_date
 
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
     from argentry.records.plain import Endless
@@ -79,6 +80,8 @@ class PlannedStep:
         What its keeping limit runs from, in words; empty where nothing spoils before it.
     within_minutes : float or None
         That limit. [min]
+    doubt : Doubt or None
+        What the range of an exposure or a development is made of; null for other steps.
     """
 
     plate: int
@@ -98,6 +101,7 @@ class PlannedStep:
     cautions: tuple[str, ...]
     event: str = ""
     within_minutes: float | None = None
+    doubt: Doubt | None = None
 
 
 def by_event(step: PlannedStep) -> bool:

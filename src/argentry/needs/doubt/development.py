@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.needs.doubt.compose import NOISE, compose
 from argentry.needs.frame import lamp_sigma_stops
+from argentry.physics.development import MOST_STOPS
+from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.sky.light_doubt import METER, light_doubt
 
@@ -16,7 +18,7 @@ if TYPE_CHECKING:
 
     from argentry.records.studio import Lamp
 
-DOSE, LAMP = "development dose", "lamp"
+DOSE, LAMP, FADING = "development dose", "lamp", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"
 
 
@@ -39,6 +41,20 @@ def lamp_doubt(lamp: Lamp) -> tuple[DoubtPart, ...]:
     """Return how well a lamp's light is known: by watts and distance, or by a reading."""
     by_watts = lamp.reading_w_m2 is None and lamp.reading_lux is None
     return (DoubtPart(LAMP if by_watts else METER, lamp_sigma_stops(lamp)),)
+
+
+def fading_part(waited_min: float) -> DoubtPart:
+    """Return what is not known of a latent image's fading, as stops of the dose it then needs.
+
+    Parameters
+    ----------
+    waited_min : float
+        Between camera and frame. [min]
+    """
+    rate = trade.facts("development")["fading_per_hour"]
+    lost = (rate.high - rate.low) / (2.0 * Z80) * waited_min / 60.0
+    each = abs(log(trade.value("development", "dose_per_exposure_stop")) / log(2.0))
+    return DoubtPart(FADING, each * min(lost, MOST_STOPS), shared=False)
 
 
 def dose_doubts(sigma_stops: float) -> tuple[DoubtPart, ...]:

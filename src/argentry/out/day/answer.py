@@ -6,7 +6,9 @@ import re
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
+from argentry.out.day.blocks import short_name
 from argentry.out.day.wished import wished_line
+from argentry.out.doubt_line import doubt_line
 from argentry.out.numbers import numbers_line
 from argentry.out.wording import (
     clock,
@@ -22,6 +24,8 @@ from argentry.records.day import MOST_PLATES
 from argentry.records.units import told
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from argentry.records.day import Appointment, DayPlan
 
 
@@ -147,7 +151,21 @@ def assumptions(plan: DayPlan) -> tuple[str, ...]:
             if plan.plates_placed
             else ()
         ),
+        *known_lines(plan),
     )
+
+
+KNOWN = "{step}: {line}"
+
+
+def known_lines(plan: DayPlan) -> Iterator[str]:
+    """Yield what the ranges of the first exposure and the first development are made of."""
+    told: set[str] = set()
+    for step in sorted(plan.steps, key=lambda one: (one.plate, one.start)):
+        if step.doubt is not None and step.step not in told:
+            told.add(step.step)
+            name, line = short_name(step).capitalize(), doubt_line(step.doubt, first=False)
+            yield KNOWN.format(step=name, line=line)
 
 
 def weather_line(plan: DayPlan) -> str:

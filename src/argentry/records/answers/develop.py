@@ -50,6 +50,10 @@ class DevelopAnswer:
         Its 80 % range. [kJ/m2]
     doubt : Doubt
         What the range of the time is made of; that of the dose is of plate and studio alone.
+    waited_min : float
+        Between the end of the exposure and the start of development. [min]
+    fading_stops : float
+        Exposure that the latent image lost meanwhile. [stops]
     dose_is_seed : bool
         True when the dose is the trade's starting value.
     cut_on_nm : float
@@ -104,6 +108,8 @@ class DevelopAnswer:
     dose_kj_m2: float
     dose_kj_m2_80: tuple[float, float]
     doubt: Doubt
+    waited_min: float
+    fading_stops: float
     dose_is_seed: bool
     cut_on_nm: float
     filter_transmission: float
