@@ -115,7 +115,7 @@ def test_one_press_is_undone_by_one(server, tablets, until):
     assert server.kinds(run).count("corrected") == 2
 
 
-@pytest.mark.parametrize(("size", "screens"), [(PHONE, 3), (TABLET, 2), (SIDE, 5)])
+@pytest.mark.parametrize(("size", "screens"), [(PHONE, 4), (TABLET, 2), (SIDE, 6)])
 def test_the_cautions_of_the_day_are_read_together(server, tablets, until, size, screens):
     run = server.open_run("One", "Two", read=False)
     glass = tablets(run, size)
