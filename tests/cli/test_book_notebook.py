@@ -61,7 +61,7 @@ def test_open_questions_are_not_guessed_without_a_terminal(
     path = notebook_of(two_forms())
     code, _, err = run("book", "import", path)
     assert code == 2
-    assert "3 questions are open" in err
+    assert "3 still to be answered" in err
     assert plates(run) == []
     code, out, _ = run("book", "import", path, "--json")
     assert code == 2

@@ -71,7 +71,7 @@ def test_a_dry_run_tells_every_problem_and_the_real_one_takes_what_is_clear(run,
         "ledger.csv row 4, column T: 'hot' is not a number; give a number from -10 to 50 °C.",
         "ledger.csv row 4, column Urteil: 'bad' is not known; use one of lost, study, good, fine.",
     ]
-    assert "2 problems of 2 kinds in 1 rows." in out
+    assert "Problems: 2, of different kinds: 2. Rows to mend: 1." in out
     assert "1 would be added" in out
     code, out, _ = run("book", "import", table, "--mapping", mapping, "--dry-run", "--json")
     assert code == 2
@@ -82,7 +82,7 @@ def test_a_dry_run_tells_every_problem_and_the_real_one_takes_what_is_clear(run,
     assert code == 1
     assert [row["label"] for row in plates(run)] == ["L1"]
     rest = table.with_name("ledger-to-mend.csv")
-    assert f"1 to mend are in {rest}: correct them there" in out
+    assert f"To mend: 1, in {rest}. Correct it" in out
     text = rest.read_text(encoding="utf-8-sig")
     assert "C4: 'hot' is not a number" in text
     rest.write_text(text.replace(",hot,", ',"19,5",').replace(",bad,", ",hin,"), encoding="utf-8")

@@ -24,7 +24,7 @@ TITLES = "Above the column names: {titles}"
 HEADS = ("column", "taken for", "unit", "for example")
 OWN_WORDS, SKIP_WORDS = "a condition of your own", "left out"
 GUESSED = "{field} (a guess)"
-ROUND_HEAD = "{count} questions. Enter takes the suggestion in brackets."
+ROUND_HEAD = "To be answered: {count}. Enter takes the suggestion in brackets."
 TYPE_ONE = "  one of {choices}"
 TYPE_MORE = "  (or any field of docs/plates-csv.md)"
 LEAVE_SIGN = "-"
@@ -34,7 +34,7 @@ TAKE = "{clear} plates are clear, {to_mend} to mend. Import the clear ones?"
 NOTHING_DONE = "Nothing was imported."
 WROTE_DRAFT = "Wrote {path}. Correct it, then: argentry book import {source} --mapping {path}"
 OPEN_QUESTIONS = (
-    "{count} questions are open, such as: {first}",
+    "{count} still to be answered, first: {first}",
     "answer them on a terminal, or use --draft FILE to write a mapping, or --yes to accept",
 )
 ROWS = "{t.file}: {t.rows} plates, {count} columns known here."
@@ -45,12 +45,10 @@ LEFT_OUT = "Left out: {columns}."
 PROBLEM = "{file} {rows}, column {column}: {what}; {right}."
 ONE_ROW, ROWS_LIKE = "row {rows}", "rows {rows} ({count} in all)"
 MORE = "... and {count} more kinds of problems (--json shows them all)."
-GROUPS = "{cells} problems of {groups} kinds in {rows} rows."
+GROUPS = "Problems: {cells}, of different kinds: {groups}. Rows to mend: {rows}."
 WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
 ADDED = "{t.new} were added, {t.known} in the book before."
-LIST = (
-    "{t.to_mend} to mend are in {t.list}: correct them there, then: argentry book import {t.list}"
-)
+LIST = "To mend: {t.to_mend}, in {t.list}. Correct it, then: argentry book import {t.list}"
 CELLS = (
     "Cells: {c.taken} taken as written, {c.changed} translated, {c.listed} in the list to mend, "
     "{c.left_out} left out, {c.heads} column names, {c.titles} above them."

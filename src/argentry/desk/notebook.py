@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, Literal
 
-from argentry.desk.book import studio_book
+from argentry.desk.book import Book, studio_book
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -159,6 +159,12 @@ class Opened:
     draft: Draft | None
     answers: Mapping[str, str]
 
+    def written(self, cell: str) -> str:
+        """Return what is written in a cell such as ``"C7"``."""
+        from argentry.exchange.notebook.rest import cell_text
+
+        return cell_text(self.grid, cell)
+
     @property
     def questions(self) -> tuple[Question, ...]:
         """What nobody has answered yet."""
@@ -191,6 +197,24 @@ def field_names() -> tuple[str, ...]:
     return tuple(fields())
 
 
+def fields_by_group() -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """Return every field with what it is, by the part of the work it belongs to."""
+    from argentry.exchange.plates.mapping import fields
+
+    out: dict[str, tuple[tuple[str, str], ...]] = {}
+    for name, column in fields().items():
+        out[column.group] = (*out.get(column.group, ()), (name, column.about))
+    return out
+
+
+def units_by_field() -> Mapping[str, tuple[str, ...]]:
+    """Return the units in which each field of numbers may be given."""
+    from argentry.exchange.plates.mapping import fields, units_of
+
+    known = {name: units_of(column) for name, column in fields().items()}
+    return {name: units for name, units in known.items() if len(units) > 1}
+
+
 def open_notebook(
     folder: Path | None,
     name: str,
@@ -198,6 +222,7 @@ def open_notebook(
     *,
     mapping: PlateMapping | None = None,
     answers: Mapping[str, str] | None = None,
+    ask_always: bool = False,
     progress: Progress | None = None,
 ) -> Opened:
     """Return a notebook as it would be read.
@@ -213,7 +238,9 @@ def open_notebook(
     mapping : PlateMapping, optional
         What its columns mean; None: as documented, as said by the list it came from, or drafted.
     answers : Mapping[str, str], optional
-        By the keys of `Question`.
+        By the keys of `Question`; ``"cell:C7"`` puts another text into a cell.
+    ask_always : bool
+        True: draft a mapping also of a table whose columns are named as documented.
     progress : callable, optional
         Told rows done and rows in all.
 
@@ -225,6 +252,7 @@ def open_notebook(
     from argentry.book.notebooks import sha256_of
     from argentry.desk.studio import load_studio
     from argentry.exchange.notebook.draft import draft_mapping
+    from argentry.exchange.notebook.rest import with_cells
     from argentry.exchange.plates.mapping import PlateMapping
     from argentry.exchange.plates.table import plates_from
     from argentry.exchange.sheets.grid import read_grid
@@ -240,7 +268,8 @@ def open_notebook(
         encoding=said.encoding,
         head_row=said.head_row,
     )
-    use = mapping or (None if answers else _said_by(folder, grid))
+    grid = with_cells(grid, answers)
+    use = mapping or (None if ask_always else _said_by(folder, grid))
     draft = None
     if use is None:
         draft = draft_mapping(grid, memory=_memory(folder), answers=answers, time_zone=zone)
@@ -304,9 +333,7 @@ def take_notebook(
     ArgentryError
         If the book cannot take them; nothing was stored.
     """
-    from argentry.book.notebooks import keep_memory, keep_notebook
-    from argentry.exchange.notebook.written import learned, mapping_text, memory_text
-    from argentry.exchange.plates.into_book import Compared, compare, import_plates, refuse
+    from argentry.exchange.plates.into_book import Compared, compare, refuse
 
     table = opened.table
     if dry_run:
@@ -319,15 +346,50 @@ def take_notebook(
     if not table.rows:
         refuse(table.name, table.problems)
     with studio_book(folder, address) as book:
-        if folder is not None:
-            keep_notebook(folder, opened.content, mapping_text(opened.mapping))
-            if opened.draft is not None:
-                memory = learned(_memory(folder), opened.draft, opened.answers)
-                keep_memory(folder, memory_text(memory))
-        found = import_plates(book, table, at=datetime.now(UTC), progress=progress)
+        return take_into(book, folder, opened, progress=progress)
+
+
+def take_into(
+    book: Book, folder: Path | None, opened: Opened, *, progress: Progress | None = None
+) -> tuple[TableImport, str]:
+    """Put the clear rows of a notebook into an open book; see `take_notebook`."""
+    from argentry.book.notebooks import keep_memory, keep_notebook
+    from argentry.exchange.notebook.written import learned, mapping_text, memory_text
+    from argentry.exchange.plates.into_book import import_plates, refuse
+
+    table = opened.table
+    if not table.rows:
+        refuse(table.name, table.problems)
+    if folder is not None:
+        keep_notebook(folder, opened.content, mapping_text(opened.mapping))
+        if opened.draft is not None:
+            memory = learned(_memory(folder), opened.draft, opened.answers)
+            keep_memory(folder, memory_text(memory))
+    found = import_plates(book, table, at=datetime.now(UTC), progress=progress)
     if not found.fresh and not found.known:
         refuse(table.name, (*table.problems, *found.problems))
     return _answer(opened, found, dry_run=False)
+
+
+def rest_of_kept(book: Book, folder: Path, sha256: str) -> str:
+    """Return the list to mend of a notebook that was taken in.
+
+    Raises
+    ------
+    BadInput
+        If no notebook of that hash is kept.
+    """
+    from argentry.book.notebooks import kept_mapping, kept_notebook
+    from argentry.exchange.plates.into_book import compare
+    from argentry.exchange.plates.mapping import read_plate_mapping
+
+    known = len(sha256) == 64 and set(sha256) <= set("0123456789abcdef")
+    content = kept_notebook(folder, sha256) if known else None
+    mapping = kept_mapping(folder, sha256) if known else None
+    if content is None or mapping is None:
+        raise BadInput("notebook", "no notebook of that hash is kept here", "take it in first")
+    opened = open_notebook(folder, sha256[:8], content, mapping=read_plate_mapping(mapping))
+    return _answer(opened, compare(book, opened.table), dry_run=True)[1]
 
 
 def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImport, str]:

@@ -261,14 +261,20 @@ class Guard:
         scope.setdefault("state", {})["caller"] = caller
         if scope["method"] in SAFE_METHODS:
             return receive
-        is_events = scope["path"].endswith("/events")
-        most = self.settings.events_bytes if is_events else self.settings.body_bytes
+        most = self._longest(scope["path"])
         limits.announced_length({key.lower(): value for key, value in headers}, most)
         body = await limits.read_body(receive, most, self.settings.body_seconds)
         kind = (_one(headers, b"content-type") or "").split(";")[0].strip().lower()
         if body and (kind == "application/json" or kind.endswith("+json")):
             limits.strict_json(body)
         return limits.replay(body, receive)
+
+    def _longest(self, path: str) -> int:
+        """Return how long a body may be that is sent to an address."""
+        if path.startswith("/notebook"):
+            return self.settings.notebook_bytes
+        is_events = path.endswith("/events")
+        return self.settings.events_bytes if is_events else self.settings.body_bytes
 
     def _check_host(self, host: str | None, scope: Scope) -> None:
         name = host_name(host or "")

@@ -33,6 +33,8 @@ class Settings:
         Longest request body. [bytes]
     events_bytes : int
         Longest body of a post of events: a tablet may have been away for a day. [bytes]
+    notebook_bytes : int
+        Longest file of an old notebook, and longest form of its columns. [bytes]
     body_seconds : float
         Longest time a body may take to arrive. [s]
     comment_seconds : float
@@ -48,6 +50,7 @@ class Settings:
     trust_this_machine: bool = True
     body_bytes: int = 64 * KIB
     events_bytes: int = 1024 * KIB
+    notebook_bytes: int = 10 * 1024 * KIB
     body_seconds: float = 30.0
     comment_seconds: float = 15.0
     poll_seconds: float = 0.5

@@ -11,7 +11,7 @@ from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, word
 from argentry.exchange.notebook.heads import find_head, head_says, plates_in_row
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
 from argentry.exchange.plates.cells import RowReader, plain
-from argentry.exchange.plates.columns import REQUIRED
+from argentry.exchange.plates.columns import REQUIRED, defect_stages
 from argentry.exchange.plates.days import ISO, date_forms, told_apart
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
@@ -224,7 +224,9 @@ class _Drafting:
                 given = SKIP
             kept = self.memory.heads.get(plain_words(name))
             if given in fields() or given in (OWN, SKIP):
-                out[name] = (given, "")
+                unit = head_says(name)[1]
+                fits = given in fields() and unit in units_of(fields()[given])
+                out[name] = (given, unit if fits else "")
             elif kept is not None and (kept[0] in fields() or kept[0] in (OWN, SKIP)):
                 out[name] = kept
         for needed in REQUIRED:
@@ -346,8 +348,9 @@ class _Drafting:
         cells = [cell for cell in cells if plain(cell).casefold() not in missing]
         found, unknown = words_of(held, cells, known)
         column = fields()[held]
-        choices = column.words if column.kind == "word" else tuple(
-            dict.fromkeys(notebook_words().words["defects"].values()))  # fmt: skip
+        choices = column.words or tuple(
+            f"{defect}@{stage}" for defect, stages in defect_stages().items() for stage in stages
+        )
         for word in unknown[:MOST_WORDS]:
             self._ask(
                 f"word:{held}:{word}", WORD.format(name=name, word=word), (*choices, LEAVE), "?"

@@ -16,7 +16,7 @@ from argentry.exchange.sheets.tame import tame
 from argentry.records.answers.notebook import CellAccount, ProblemGroup
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from argentry.exchange.plates.cells import TableProblem
     from argentry.exchange.plates.mapping import PlateMapping
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 ROW, WRONG = "row of {origin}", "to mend"  # columns of the list that the import leaves out
 ORIGIN = re.compile(r"row of ([0-9a-f]{16})")
+_CELL = re.compile(r"([A-Z]{1,3})([1-9]\d{0,6})")
 _VALUE = re.compile(r"'[^']*'|\d[\d.:+-]*")
 
 
@@ -165,6 +166,36 @@ def rest_mapping(mapping: PlateMapping, origin: str) -> PlateMapping:
 def _with_iso(forms: str) -> str:
     """Return forms of dates that also take those a spreadsheet kept as dates."""
     return forms if not forms or ISO in forms.split(OR) else forms + OR + ISO
+
+
+def with_cells(grid: Grid, answers: Mapping[str, str]) -> Grid:
+    """Return a grid with the texts that a maker put into its cells, by ``"cell:C7"``."""
+    rows = [list(row) for row in grid.rows]
+    for key, text in answers.items():
+        at = _place(key.removeprefix("cell:")) if key.startswith("cell:") else None
+        if at is not None and at[0] < len(rows) and at[1] < len(rows[at[0]]):
+            rows[at[0]][at[1]] = text.strip() or None
+    return replace(grid, rows=tuple(map(tuple, rows)))
+
+
+def cell_text(grid: Grid, cell: str) -> str:
+    """Return what is written in a cell such as ``"C7"``; nothing where there is none."""
+    at = _place(cell)
+    if at is None or at[0] >= len(grid.rows) or at[1] >= len(grid.rows[at[0]]):
+        return ""
+    found = grid.rows[at[0]][at[1]]
+    return "" if found is None else plain(found)
+
+
+def _place(cell: str) -> tuple[int, int] | None:
+    """Return row and column of a cell, from 0."""
+    match = _CELL.fullmatch(cell)
+    if match is None:
+        return None
+    column = 0
+    for one in match[1]:
+        column = 26 * column + ord(one) - ord("A") + 1
+    return int(match[2]) - 1, column - 1
 
 
 def origin_of(head: Iterable[str]) -> str | None:

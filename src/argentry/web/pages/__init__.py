@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.web.pages import clock, desk, devices, learning, plates, weather
+from argentry.web.pages import clock, desk, devices, learning, notebook, plates, weather
 
 __all__ = ["LINKS", "ROUTERS", "Link"]
 
@@ -31,6 +31,7 @@ ROUTERS = (
     desk.router,
     devices.router,
     learning.router,
+    notebook.router,
     plates.router,
     weather.router,
 )

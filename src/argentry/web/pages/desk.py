@@ -65,8 +65,8 @@ def _in_units(page: str, units: Units) -> str:
     return "".join(parts)
 
 
-async def form_of(request: Request) -> dict[str, str]:
-    """Return the fields of a posted form; the guard has bounded its length.
+async def form_of(request: Request, most: int = MOST_FIELDS) -> dict[str, str]:
+    """Return the fields of a posted form, `most` at the most; the guard has bounded its length.
 
     Raises
     ------
@@ -80,7 +80,7 @@ async def form_of(request: Request) -> dict[str, str]:
         pairs = parse_qsl(
             (await request.body()).decode("utf-8"),
             keep_blank_values=True,
-            max_num_fields=MOST_FIELDS,
+            max_num_fields=most,
             errors="strict",
         )
     except ValueError:
