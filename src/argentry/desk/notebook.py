@@ -25,6 +25,13 @@ if TYPE_CHECKING:
     Progress = Callable[[int, int], None]
 
 
+# How a field's name ends when its unit is part of it.
+UNIT_IN_NAME = {
+    "°C": "_c", "%": "_pct", "µm": "_um", "nm": "_nm", "s": "_seconds", "min": "_minutes",
+    "h": "_hours", "days": "_days", "okta": "_okta", "µS/cm": "_us_cm",
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class NotebookDraft:
     """What a table of the maker's own was taken for, before anything is imported.
@@ -198,12 +205,14 @@ def field_names() -> tuple[str, ...]:
 
 
 def fields_by_group() -> Mapping[str, tuple[tuple[str, str], ...]]:
-    """Return every field with what it is, by the part of the work it belongs to."""
+    """Return every field with its words and unit, by the part of the work it belongs to."""
     from argentry.exchange.plates.mapping import fields
 
     out: dict[str, tuple[tuple[str, str], ...]] = {}
     for name, column in fields().items():
-        out[column.group] = (*out.get(column.group, ()), (name, column.about))
+        words = name.removesuffix(UNIT_IN_NAME.get(column.unit, "")).replace("_", " ")
+        shown = f"{words} ({column.unit})" if column.unit in UNIT_IN_NAME else words
+        out[column.group] = (*out.get(column.group, ()), (name, shown))
     return out
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.exchange.plates.cells import plain
 from argentry.exchange.plates.days import ISO, OR
-from argentry.exchange.sheets.layout import letter
+from argentry.exchange.sheets.layout import COLUMNS, letter
 from argentry.exchange.sheets.tame import tame
 from argentry.records.answers.notebook import CellAccount, ProblemGroup
 
@@ -173,7 +173,9 @@ def with_cells(grid: Grid, answers: Mapping[str, str]) -> Grid:
     rows = [list(row) for row in grid.rows]
     for key, text in answers.items():
         at = _place(key.removeprefix("cell:")) if key.startswith("cell:") else None
-        if at is not None and at[0] < len(rows) and at[1] < len(rows[at[0]]):
+        at = at if at is not None and at[0] < len(rows) and at[1] < COLUMNS else None
+        if at is not None and text.strip() != cell_text(grid, key.removeprefix("cell:")):
+            rows[at[0]] += [None] * (at[1] + 1 - len(rows[at[0]]))
             rows[at[0]][at[1]] = text.strip() or None
     return replace(grid, rows=tuple(map(tuple, rows)))
 

@@ -1,0 +1,74 @@
+"""An old notebook in Chromium, as wide as a phone and a tablet, by keyboard and without script."""
+
+import pytest
+from tests.exchange.notebook.notebooks import ALL, two_forms
+
+from argentry.book.plates import plates
+
+PHONE, TABLET = (390, 844), (820, 1180)
+
+
+@pytest.fixture
+def paper(chromium, server):
+    """Opens a page of the host's own machine in a browser that runs no script."""
+    contexts = []
+
+    def open_page(size):
+        context = chromium.new_context(
+            viewport={"width": size[0], "height": size[1]}, java_script_enabled=False
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.goto(f"http://localhost:{server.port}/notebook", timeout=60_000)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def chosen(paper, tmp_path):
+    def choose(size, notebook):
+        page = paper(size)
+        (tmp_path / notebook.name).write_bytes(notebook.content)
+        page.set_input_files("#file", tmp_path / notebook.name)
+        page.click("main button")
+        return page
+
+    return choose
+
+
+def boxes(page, what):
+    return [one.bounding_box() for one in page.locator(what).all()]
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+@pytest.mark.parametrize("made", ALL, ids=[one.__name__ for one in ALL])
+def test_nothing_is_pushed_out_and_every_field_is_large_enough(
+    chosen, glass_of, server, size, made
+):
+    page = chosen(size, made())
+    glass_of(page, server).picture(f"notebook-{made.__name__}")
+    for box in boxes(page, "main select, main input:not([type=hidden]), main button, main h1"):
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= size[0]
+    for box in boxes(page, "main select, main input:not([type=hidden]), main button"):
+        assert box["height"] >= 44
+
+
+def test_a_notebook_comes_in_by_keyboard_alone(chosen, server):
+    page = chosen(TABLET, two_forms())
+    page.focus("main select")
+    for word in ("fine", "good", "study"):
+        page.keyboard.type(word)
+        page.keyboard.press("Tab")
+    page.focus("[id='cell:E5']")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("30 min")
+    page.keyboard.press("Enter")  # looks again: the first button of the form
+    assert "4 clear, 0 to mend" in page.inner_text("main .lead")
+    page.focus("button[value=take]")
+    page.keyboard.press("Enter")
+    assert "4 plates were added" in page.inner_text("main .lead")
+    assert len(plates(server.book)) == 4
