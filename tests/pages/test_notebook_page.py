@@ -66,9 +66,11 @@ def test_a_notebook_comes_in_by_keyboard_alone(chosen, server):
     page.focus("[id='cell:E5']")
     page.keyboard.press("Control+A")
     page.keyboard.type("30 min")
-    page.keyboard.press("Enter")  # looks again: the first button of the form
+    with page.expect_navigation():
+        page.keyboard.press("Enter")  # looks again: the first button of the form
     assert "4 clear, 0 to mend" in page.inner_text("main .lead")
     page.focus("button[value=take]")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert "4 plates were added" in page.inner_text("main .lead")
     assert len(plates(server.book)) == 4
