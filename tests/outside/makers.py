@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 import tomllib
+from contextlib import chdir
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -59,7 +60,7 @@ def said(ask: str) -> Any:
     from argentry.cli.main import cli
 
     words = [*shlex.split(ask.format(**places())), "--json"]
-    with TemporaryDirectory() as empty, CliRunner().isolated_filesystem(empty):
+    with TemporaryDirectory() as empty, chdir(empty):
         got = CliRunner().invoke(cli, words)
     if got.exit_code != 0:
         raise AssertionError(f"argentry {ask}: {got.output}")
