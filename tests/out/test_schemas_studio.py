@@ -47,6 +47,7 @@ SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "book_restore": {"folder: null"},
+    "weather_compare": {"said: filled"},  # takes two services: desk/forecast/test_compare.py
     "weather_fetch": {  # what was fetched is kept
         "service.fetched: null",
         "service.fresh_until: null",
@@ -220,6 +221,8 @@ def _weather(tell, studio):
     file.write_text(text.replace('# host = "https://weather.example.org"', host), encoding="utf-8")
     tell("weather_fetch", "weather", "fetch", studio=studio)
     tell("weather_show", "weather", "show", studio=studio)
+    for day in ("2026-06-21", "2026-06-25"):
+        tell("weather_compare", "weather", "compare", day, studio=studio)
     server.shutdown()
     server.server_close()
 

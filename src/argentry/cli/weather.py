@@ -11,6 +11,7 @@ from argentry.cli.common import (
     console,
     emit_json,
     json_option,
+    read_date,
     studio_needed,
     studio_option,
     studio_path,
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from argentry.desk.forecast.states import ServiceState
     from argentry.records.studio import Studio
 
+COMPARED = ("Forecast", "Age", "Of a clear day's light", "Enough light for one plate")
+USED_ROW, DUE_ROW = "{title} (used)", "{age} (newer one due)"
 WHICH = "Weather by itself from"
 MAY = "May argentry ask {title} for the weather at this place?"
 YES_NEEDED = "nobody is here to say yes"
@@ -125,6 +128,44 @@ def show(ctx: click.Context, as_json: bool) -> None:
         emit_json(found)
     else:
         _show(list(found.services))
+
+
+@weather.command()
+@click.argument("day", metavar="[DATE]", default="tomorrow")
+@studio_option
+@json_option
+@click.pass_context
+def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
+    """Compare the kept forecasts of DATE: light, and odds of one plate. Nothing is sent."""
+    from argentry.desk.forecast.compare import SIMULATED
+    from argentry.desk.forecast.compare import compare as compared
+    from argentry.desk.studio import load_studio
+    from argentry.out.wording import percent
+
+    path = studio_needed("argentry weather", studio_path(ctx))
+    studio = load_studio(path)
+    found = compared(path, studio, read_date("DATE", day, studio.site.time_zone))
+    if as_json:
+        emit_json(found)
+        return
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    screen = console()
+    table = Table(*COMPARED, box=box.SIMPLE)
+    for row in found.forecasts:
+        share = "–" if row.clear_light_share is None else f"{100 * row.clear_light_share:.0f} %"
+        odds = row.why_not if row.light_odds is None else percent(row.light_odds, SIMULATED)
+        name = USED_ROW.format(title=row.title) if row.service == found.used else row.title
+        due = row.age and not row.fresh
+        table.add_row(name, DUE_ROW.format(age=row.age) if due else row.age, share, odds)
+    screen.print(table)
+    for line in found.said:
+        screen.print(Text(f"! {line}", style="bold red"))
+    for row in found.forecasts:
+        if row.credit and not row.why_not:
+            screen.print(Text(row.credit, style="dim"))
 
 
 def ask_for_weather(folder: Path) -> None:

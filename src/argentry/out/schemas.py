@@ -33,6 +33,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.demo.write import Demo
     from argentry.desk.book import Backup, BookCheck, Restored
     from argentry.desk.book_transfer import ArchiveImport, Exported
+    from argentry.desk.forecast.compare import ForecastsCompared
     from argentry.desk.forecast.states import Fetched, WeatherServices
     from argentry.desk.house_clock import ClockCheck
     from argentry.desk.learning.batch import Batch
@@ -63,6 +64,7 @@ def answers() -> dict[str, tuple[str, type]]:
     return {
         "day": ("argentry day", DayPlan),
         "weather_agree": ("argentry weather agree", WeatherServices),
+        "weather_compare": ("argentry weather compare", ForecastsCompared),
         "weather_fetch": ("argentry weather fetch", Fetched),
         "weather_show": ("argentry weather show", WeatherServices),
         "light": ("argentry light", LightAnswer),

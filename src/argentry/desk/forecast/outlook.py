@@ -18,6 +18,8 @@ from argentry.exchange.services.known import SERVICES
 from argentry.records.weather import Outlook, WeatherOrigin
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from argentry.exchange.services.kept import Kept
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
@@ -30,6 +32,11 @@ NONE_KEPT = "No forecast covers this day: {why}."
 FETCHING = "{title} is being asked, plan again in a minute"
 TOO_FAR = "no service looks that far ahead"
 IT_ENDS = "that of {title} ends on {day}"
+DIFFER = 0.1  # of a clear day's light
+UNLIKE = (
+    "The forecasts differ: {title}, used here, leaves {share:.0f} % of a clear day's light, "
+    "{other} {as_other:.0f} %."
+)
 LEFT_OPEN = "that of {title} leaves bright hours of it open"
 INSTEAD = "The forecast of {title} is used instead of that of {missing}: {why}."
 
@@ -79,19 +86,24 @@ def kept_weather(folder: Path, studio: Studio, key: str, now: datetime) -> Candi
     return Candidate(answer, replace(answer.weather(), source=source), now < answer.expires)
 
 
-def covers(weather: Weather, studio: Studio, day: date, now: datetime | None) -> bool:
-    """Return whether a forecast says something of every bright hour of a day's hours."""
+def light_of_day(weather: Weather, studio: Studio, day: date, now: datetime | None) -> float | None:
+    """Return the share of a clear day's light that a forecast leaves to a day's hours [1].
+
+    None where it leaves a bright hour of them open.
+    """
     from argentry.day.day_clock import clock_of
     from argentry.sky.place import resolve_place
     from argentry.sky.sky_day import sky_day
     from argentry.sky.weather.days import hourly_sky
 
     times = clock_of(studio, day, now).times_utc()[::15]
+    clear = sky_day(resolve_place(studio), np.asarray(times))
     try:
-        hourly_sky(weather, sky_day(resolve_place(studio), np.asarray(times)))
+        likely = hourly_sky(weather, clear)
     except BadInput:
-        return False
-    return True
+        return None
+    whole = float(clear.global_w_m2.sum())
+    return float(likely.global_share @ clear.global_w_m2) / whole if whole > 0.0 else 0.0
 
 
 def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = None) -> Outlook:
@@ -121,6 +133,7 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     if not today <= day <= today + LONGEST_AHEAD:
         return Outlook(None, (NONE_KEPT.format(why=TOO_FAR),) if day > today else ())
     found: dict[str, Candidate] = {}
+    light: dict[str, float] = {}
     ends: list[str] = []
     due = True
     others = tuple(key for key in own.agreed if key != own.source)
@@ -130,8 +143,9 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
             continue
         if key == own.source:
             due = not one.fresh
-        if covers(one.weather, studio, day, now):
-            found[key] = one
+        share = light_of_day(one.weather, studio, day, now)
+        if share is not None:
+            found[key], light[key] = one, share
         else:
             ends.append(_open(one.weather, SERVICES[key].title, day))
     why = _asked_again(folder, own.source, now) if due else ""
@@ -142,7 +156,32 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
         return Outlook(None, (NONE_KEPT.format(why="; ".join([*ends, *coming])),))
     if not due and chosen != own.source:
         why = ends[0]
-    return _outlook(found[chosen], own.source, why or COMING, now)
+    said = differing(chosen, {key: light[key] for key in fresh})
+    made = _outlook(found[chosen], own.source, why or COMING, now)
+    return replace(made, said=(*made.said, *said))
+
+
+def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:
+    """Return a sentence where fresh forecasts differ by more than `DIFFER` of a clear day's light.
+
+    Parameters
+    ----------
+    chosen : str
+        Service that the day is planned by.
+    light : Mapping[str, float]
+        Of each service, the share of a clear day's light. [1]
+    """
+    own = light.get(chosen)
+    others = [key for key in light if key != chosen]
+    if own is None or not others:
+        return ()
+    far = max(others, key=lambda key: abs(light[key] - own))
+    if abs(light[far] - own) <= DIFFER:
+        return ()
+    title, other = SERVICES[chosen].title, SERVICES[far].title
+    return (
+        UNLIKE.format(title=title, share=100.0 * own, other=other, as_other=100.0 * light[far]),
+    )
 
 
 def outlook_for(

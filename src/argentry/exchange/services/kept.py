@@ -6,7 +6,6 @@ import json
 import os
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
-from email.utils import parsedate_to_datetime
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -192,6 +191,8 @@ def retry_after(headers: Mapping[str, str], now: datetime, otherwise: timedelta)
 
 
 def _http_time(text: str) -> datetime | None:
+    from email.utils import parsedate_to_datetime
+
     try:
         when = parsedate_to_datetime(text)
     except (ValueError, TypeError):
