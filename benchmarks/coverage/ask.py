@@ -81,9 +81,10 @@ def weather_file(rng, day, folder, *, covered):
     for hour in range(24):
         high = np.sin(np.radians(day.height[hour * 60 : hour * 60 + 60]))
         clear = np.where(high > 0.01, 1098.0 * high * np.exp(-0.057 / np.maximum(high, 0.01)), 0.0)
-        level = max(0.0, float(clear.mean()) * day.by_hour[hour] * np.exp(wrong[hour]))
-        share = 100 if covered else 0
-        lines.append(f"{book.at(day.day, hour * 60):%Y-%m-%dT%H:%M},{level:.1f},{share}")
+        share = min(day.by_hour[hour] * np.exp(wrong[hour]), 1.05)  # none forecasts more than clear
+        level = float(clear.mean()) * share
+        cover = 100 if covered else 0
+        lines.append(f"{book.at(day.day, hour * 60):%Y-%m-%dT%H:%M},{level:.1f},{cover}")
     path = folder / "forecast.csv"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return argentry.read_weather(path)
