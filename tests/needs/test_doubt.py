@@ -11,9 +11,11 @@ import pytest
 from tests.needs import light_fixture as fixture
 
 from argentry import trade
+from argentry.bench.opening import hours_expected
 from argentry.day.fading import fading_notes, waited_minutes
 from argentry.day.plan import make_day
 from argentry.day.planner_light import fading_log
+from argentry.desk.numbers.own_numbers import graded_exposures
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs.camera import Camera, camera_values
@@ -30,6 +32,7 @@ from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.answers.doubt import DoubtPart
 from argentry.records.needs import StudioNow
+from argentry.records.plate import Making
 from argentry.records.studio import Lamp
 from argentry.sky.place import resolve_place
 
@@ -239,3 +242,60 @@ def test_a_plan_tells_which_plate_waits_long():
     (note,) = fading_notes(plan)
     assert note.startswith("Plate 2 waits 123 min between camera and frame")
     assert "0.9 stops" in note
+
+
+# ---- what the plates say is read by the same laws
+
+
+def made(seconds=1200.0, waited=None):
+    conditions = {
+        "exposure_start": NOON.isoformat(),
+        "exposure_seconds": seconds,
+        "cloud_okta": 0.0,
+    }
+    if waited is not None:
+        conditions["exposure_to_development_minutes"] = waited
+    return Making("m", "p", None, "s", 0, NOON.date(), verdict="right", conditions=conditions)
+
+
+def shown(studio, **how):
+    """Return how much more light than the starting speed asks for a plate had, and its doubt."""
+    (one,) = graded_exposures(studio, [made(**how)], 5e-4)
+    return one.stops[0], one.light_sd
+
+
+def test_a_plate_is_read_by_the_exponent_of_the_studio_file():
+    bent = replace(STUDIO, habits=replace(STUDIO.habits, reciprocity_exponent=0.9))
+    reference = trade.value("exposure", "reciprocity_reference")
+    less = shown(STUDIO)[0] - shown(bent)[0]
+    assert less == pytest.approx(0.1 * np.log2(1200.0 / reference))
+    at_once = shown(STUDIO, seconds=reference)[0] - shown(bent, seconds=reference)[0]
+    assert at_once == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_plate_that_waited_is_read_with_what_it_lost():
+    soon, late = shown(STUDIO), shown(STUDIO, waited=120.0)
+    lost = 2.0 * trade.value("development", "fading_per_hour")
+    assert soon[0] - late[0] == pytest.approx(lost)
+    assert late[1] > soon[1]
+
+
+# ---- a step that begins at the bench is told as the sheet told it
+
+
+@pytest.mark.parametrize(("okta", "near"), [(None, 0.01), (0, 0.2), (5, 0.25), (8, 0.25)])
+def test_the_bench_of_a_plan_goes_on_with_the_sheets_times_and_ranges(tmp_path, okta, near):
+    # without a weather file the bench went by the season's usual clouds when a step began: 5.3 min
+    # where sheet and command said 3.9; with one, ranges left its weather out
+    sky = None if okta is None else read_weather(fixture.forecast(tmp_path, okta))
+    studio = replace(STUDIO, site=replace(STUDIO.site, horizon=()), frames=STUDIO.frames[:1])
+    plan = make_day(studio, date(2026, 6, 21), plates=1, weather=sky, effort=0.5, simulated_days=10)
+    constants = {"hours": hours_expected(plan)}
+    step = next(one for one in plan.steps if one.step == "expose")
+    begun = step.start.astimezone(UTC)
+    lit = light_length(studio, "exposure", begun, begun, constants=constants)
+    sheet = [60.0 * part for part in (step.minutes.low, step.minutes.middle, step.minutes.high)]
+    bench = [lit.length.low, lit.length.seconds, lit.length.high]
+    assert np.log2(np.array(bench) / sheet) == pytest.approx(np.zeros(3), abs=2.0 * near)
+    assert lit.length.seconds == pytest.approx(sheet[1], rel=near)
+    assert lit.doubt.sigma_stops == pytest.approx(step.doubt.sigma_stops, rel=near)

@@ -13,6 +13,7 @@ from argentry.bench.state_json import iso
 from argentry.needs.frame import cautions_here
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
+from argentry.physics.stops import Z80
 from argentry.records.plain import plain
 from argentry.trade import steps as trade_steps
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from argentry.records.day import DayPlan, PlannedStep
+    from argentry.records.day import DayPlan, PlannedStep, Range
     from argentry.records.plate import Plate
     from argentry.records.studio import Studio
     from argentry.trade.step_rule import Resource, StepRule
@@ -116,10 +117,6 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
     ripens = trade_steps.by_law("development").key
     used = [] if plan is None else [s.resource for s in plan.steps if s.step == ripens]
     frame = next((name for name in used if name in frames), frames[0])
-    hours = [
-        [iso(hour.time), hour.exposure_w_m2.middle, hour.development_w_m2.middle]
-        for hour in (() if plan is None else plan.hours)
-    ]
     return {
         "basis": "the studio as it is"
         if plan is None
@@ -130,9 +127,41 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "box": studio.boxes[0].name,
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
-        "hours": hours,
+        "hours": [] if plan is None else hours_expected(plan),
         **({} if plan is None else {"wishes": plain(plan.wishes), **_of_plates(plates, plan)}),
     }
+
+
+def hours_expected(plan: DayPlan) -> list[list[Any]]:
+    """Return the light that a plan expects of each hour, and how far it may turn.
+
+    Without a weather file a plan's times are those of a clear sky, and so are the bench's: nothing.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        The plan of the day.
+
+    Returns
+    -------
+    list of [str, float, float, float, float]
+        Start, exposure and development light [W/m2], and their spreads [stops].
+    """
+    return [
+        [
+            iso(hour.time),
+            hour.exposure_w_m2.middle,
+            hour.development_w_m2.middle,
+            _sigma_stops(hour.exposure_w_m2),
+            _sigma_stops(hour.development_w_m2),
+        ]
+        for hour in (plan.hours if plan.weather_file else ())
+    ]
+
+
+def _sigma_stops(light: Range) -> float:
+    """Return how far the light of an hour may turn, as a standard deviation. [stops]."""
+    return math.log2(light.high / light.low) / (2.0 * Z80) if light.low > 0.0 else 0.0
 
 
 def _of_plates(plates: Sequence[Plate], plan: DayPlan) -> dict[str, Any]:

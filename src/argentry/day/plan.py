@@ -184,6 +184,7 @@ def printed(
         sunrise=sunrise,
         sunset=sunset,
         weather=setting.skies.note,
+        weather_file=setting.lit.needs.varied,
         warnings=(
             *((zone,) if zone else ()),
             *day_notes.warnings(

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.needs.camera import Camera, camera_values
-from argentry.needs.camera_time import exposure_dose
+from argentry.needs.camera_time import exposure_dose, subject_light
 from argentry.needs.development_time import development_dose
+from argentry.needs.doubt.compose import weather_turns
 from argentry.needs.doubt.development import (
     development_doubt,
     fading_part,
@@ -22,8 +23,7 @@ from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
 from argentry.physics.exposure import CLOSE_S
 from argentry.physics.stops import spread
-from argentry.sky.clear_day import MINUTE_S, clear_day, frame_of, light_of
-from argentry.sky.light_doubt import light_doubt
+from argentry.sky.clear_day import MINUTE_S, clear_day, expected_turn, frame_of, light_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -136,9 +136,12 @@ def light_length(
     received = np.maximum.accumulate(np.concatenate(([0.0, so_far], had)))
     at = min(max(int(start), 0), len(day.elevation_deg) - 1)
     if law == "exposure":
-        need = _exposure(studio, day, at, total, found, open_s, received)
+        turns = expected_turn(day, at, constants, 3)
+        need = _exposure(studio, day, at, turns, found, open_s, received)
     else:
-        need = _development(studio, frame, float(day.elevation_deg[at]), received, waited_min)
+        turns = None if found else expected_turn(day, at, constants, 4)
+        height = float(day.elevation_deg[at])
+        need = _development(studio, frame, height, turns, received, waited_min)
 
     def seconds(dose: float) -> tuple[float, bool]:
         ripe = dose <= need.effect[-1]
@@ -170,7 +173,7 @@ def _exposure(
     studio: Studio,
     day: ClearDay,
     at: int,
-    total: Array,
+    turns: float | None,
     found: Sequence[Found],
     open_s: Array,
     received: Array,
@@ -178,15 +181,17 @@ def _exposure(
     camera = camera_values(Camera(), studio)
     if found:
         light, metered = found[-1].doubts, found[-1].metered
-    else:  # what the plan expected in place of the clear sky's light it lost to cloud
-        clear = float(day.exposure_w_m2[at]) * MINUTE_S
-        share = float(total[at + 1] - total[at]) / clear if clear > 0.0 else 1.0
+    else:  # a clear sky, or what the plan's weather leaves open
         metered = False
-        light = light_doubt(
-            float(day.elevation_deg[at]),
-            haze_named=studio.site.haze_aod is not None,
-            under_cloud=0.0 if share > 1.0 - 1e-9 else 1.0 - share,
-            plane="" if camera.place_known else camera.plane,
+        height = float(day.elevation_deg[at])
+        light = (
+            *subject_light(
+                camera,
+                height,
+                haze_named=studio.site.haze_aod is not None,
+                varied=turns is not None,
+            ),
+            *weather_turns(turns),
         )
     # once the light has gone the effect can only stand still: dark time undoes nothing
     effect = np.maximum.accumulate(received / camera.law.need(np.maximum(open_s, CLOSE_S)))
@@ -200,11 +205,13 @@ def _development(
     studio: Studio,
     frame: DevelopmentFrame,
     elevation_deg: float,
+    turns: float | None,
     received: Array,
     waited_min: float,
 ) -> _Need:
+    haze_named = studio.site.haze_aod is not None or turns is not None
     light = (
-        red_light_doubt(elevation_deg, haze_named=studio.site.haze_aod is not None)
+        (*red_light_doubt(elevation_deg, haze_named=haze_named), *weather_turns(turns))
         if frame.lamp is None
         else lamp_doubt(frame.lamp)
     )

@@ -17,8 +17,10 @@ from argentry.errors import BadInput
 from argentry.learn.stages.derived_conditions import number
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
+from argentry.needs.doubt.development import fading_sigma_stops
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
+from argentry.physics.development import development_dose_j_m2, fading_stops
 from argentry.physics.light import PLANES, LightSeries
 from argentry.records.answers.doubt import together
 from argentry.sky.light_doubt import light_doubt
@@ -158,6 +160,7 @@ def _shots(
         sd = _doubt(
             float(height[i]), float(okta[i]), metered=bool(known[i]), haze=haze, plane=other_place
         )
+        sd = float(np.hypot(sd, fading_sigma_stops(waited_min(one))))
         out.append(Shot(one, start, length, plane, float(dose[i]), sd, float(height[i])))
     return out
 
@@ -168,6 +171,12 @@ def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool, plan
     return together(
         light_doubt(elevation_deg, haze_named=haze, under_cloud=share, plane=plane, metered=metered)
     )
+
+
+def waited_min(one: Making) -> float:
+    """Return how long a plate waited from camera to frame; 0 where nobody wrote it down. [min]."""
+    waited = _value(one, "exposure_to_development_minutes", 0.0, 10000.0)
+    return 0.0 if np.isnan(waited) else waited
 
 
 def _lux(one: Making) -> float:
@@ -227,7 +236,9 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     for (one, _, minutes), end, count in zip(rows, ends, steps, strict=True):
         mean = float(series.development_w_m2[end - count : end].mean())
         if mean > 0.0:
-            out.append(Ripened(one, minutes, mean * minutes * 60.0 / 1000.0))
+            # as a plate would have needed that was put out at once
+            faded = development_dose_j_m2(1.0, -fading_stops(waited_min(one))) / 1000.0
+            out.append(Ripened(one, minutes, mean * minutes * 60.0 / 1000.0 / faded))
     return tuple(out)
 
 
@@ -235,6 +246,9 @@ def dose_needed(
     studio: Studio, shot: Shot, coat_nm: float | None, speed_iso: float
 ) -> float | None:
     """Return the exposure light that a plate of this coat needs at some speed. [J/m2].
+
+    Exposed as long as it was, by the studio's exponent, and with what its image lost before it was
+    developed.
 
     Parameters
     ----------
@@ -262,6 +276,8 @@ def dose_needed(
         speed_iso=speed_iso,
     )
     try:
-        return exposure_dose(camera_values(asked, studio))
+        camera = camera_values(asked, studio)
+        dose = exposure_dose(camera) * float(camera.law.need(shot.seconds))
+        return float(dose * 2.0 ** fading_stops(waited_min(shot.making)))
     except BadInput:
         return None

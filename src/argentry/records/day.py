@@ -308,6 +308,8 @@ class DayPlan:
         What is left for another day: titles of the steps.
     appointments : tuple of Appointment
         Sitters who come at a set time.
+    weather_file : bool
+        True when a file says how the sky may turn; false: times are those of a clear sky.
     weather_origin : WeatherOrigin or None
         Service, age and licence of a forecast that came by itself; null for a file or none.
     """
@@ -354,4 +356,5 @@ class DayPlan:
     polished: tuple[int, ...] = ()
     another_day: tuple[str, ...] = ()
     appointments: tuple[Appointment, ...] = ()
+    weather_file: bool = False
     weather_origin: WeatherOrigin | None = None

@@ -253,6 +253,38 @@ def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]],
     return shares
 
 
+def expected_turn(
+    day: ClearDay, index: int, constants: Mapping[str, Any], key: int
+) -> float | None:
+    """Return how far the plan's weather lets the light of a moment turn; None without weather.
+
+    Parameters
+    ----------
+    day : ClearDay
+        The day.
+    index : int
+        Minute of the day.
+    constants : Mapping[str, Any]
+        Of the run; ``hours`` holds what the plan expected.
+    key : int
+        3 exposure, 4 development.
+
+    Returns
+    -------
+    float or None
+        Standard deviation. [stops]
+    """
+    for hour in constants.get("hours") or ():
+        try:
+            first = round(day.index(datetime.fromisoformat(hour[0])))
+            turn = float(hour[key])
+        except (TypeError, ValueError, IndexError):
+            continue
+        if first <= index < first + 60:
+            return turn
+    return None
+
+
 def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, float]]) -> Array:
     """Return by minute the share of the clear sky's light, with the readings taken.
 

@@ -42,6 +42,11 @@ def compose(
     return Doubt(whole, tuple(known), tuple(useful))
 
 
+def weather_turns(sigma_stops: float | None) -> tuple[DoubtPart, ...]:
+    """Return the doubt of weather that is known as a spread; nothing where none is. [stops]."""
+    return () if sigma_stops is None else (DoubtPart(WEATHER, sigma_stops),)
+
+
 def weather_part(days_w_m2: Array) -> DoubtPart:
     """Return the doubt that drawn skies leave of the light of a span.
 

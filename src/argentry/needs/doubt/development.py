@@ -43,6 +43,18 @@ def lamp_doubt(lamp: Lamp) -> tuple[DoubtPart, ...]:
     return (DoubtPart(LAMP if by_watts else METER, lamp_sigma_stops(lamp)),)
 
 
+def fading_sigma_stops(waited_min: float) -> float:
+    """Return how well the exposure that a waiting plate loses is known. [stops].
+
+    Parameters
+    ----------
+    waited_min : float
+        Between camera and frame. [min]
+    """
+    rate = trade.facts("development")["fading_per_hour"]
+    return min((rate.high - rate.low) / (2.0 * Z80) * waited_min / 60.0, MOST_STOPS)
+
+
 def fading_part(waited_min: float) -> DoubtPart:
     """Return what is not known of a latent image's fading, as stops of the dose it then needs.
 
@@ -51,10 +63,8 @@ def fading_part(waited_min: float) -> DoubtPart:
     waited_min : float
         Between camera and frame. [min]
     """
-    rate = trade.facts("development")["fading_per_hour"]
-    lost = (rate.high - rate.low) / (2.0 * Z80) * waited_min / 60.0
     each = abs(log(trade.value("development", "dose_per_exposure_stop")) / log(2.0))
-    return DoubtPart(FADING, each * min(lost, MOST_STOPS), shared=False)
+    return DoubtPart(FADING, each * fading_sigma_stops(waited_min), shared=False)
 
 
 def dose_doubts(sigma_stops: float) -> tuple[DoubtPart, ...]:
