@@ -24,9 +24,10 @@ if TYPE_CHECKING:
 FIELDS = ("value", "unit", "low", "high", "basis", "source")
 BASES = {
     "published": "read in the named source",
-    "computed": "computed from the named constants",
+    "computed": "computed from the named constants, again by its builder or by a test",
     "common practice": "common practice, no source",
     "recalled": "from memory, to be checked",
+    "guard": "what may be typed or what a formula is good for; no claim of the trade",
     "seed": "starting value, to be replaced by your own log",
 }
 

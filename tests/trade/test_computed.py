@@ -1,0 +1,107 @@
+"""Every fact that is called computed is computed again: here, or by the builder that it names."""
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from argentry import trade
+from argentry.physics.light import on_plane
+from argentry.physics.sky import Atmosphere, broad_band, clear_sky, exposure_band, luminous_band
+
+ROOT = Path(__file__).resolve().parents[2]
+BUILDER = re.compile(r"builders/\w+\.py")
+
+# IUPAC standard atomic weights, abridged (2021): https://iupac.qmul.ac.uk/AtWt/
+H, O, NA, S, CL, AG, I, AU = 1.008, 15.999, 22.990, 32.06, 35.45, 107.87, 126.90, 196.97
+WATER = 2 * H + O
+THIOSULFATE = 2 * NA + 2 * S + 3 * O
+QUARTER = 3.25 * 4.25 * 2.54**2  # cm2
+
+
+def fresnel(index, surfaces):
+    """What plain surfaces leave of light that falls on them squarely."""
+    return (1.0 - ((index - 1.0) / (index + 1.0)) ** 2) ** surfaces
+
+
+def sunlight(band, height=60.0):
+    """Light of a clear sky on a plane square to the sun."""
+    at = np.array([height])
+    light = clear_sky(at, np.ones(1), band, Atmosphere())
+    return float(on_plane(light, at, "sun", albedo=trade.value("light", "ground_albedo"))[0])
+
+
+def clear_days_of_the_table():
+    columns = trade.table("okta_sky").columns
+    return columns["beam_mean"][1] / columns["beam_mean"][0]
+
+
+# fact: (computed again, how far apart they may be, as a share)
+AGAIN = {
+    "cloud/clear_beam_mean": (clear_days_of_the_table, 0.02),
+    "cloud/haze_beam_factor": (lambda: (0.7 / 0.5) ** -1.14, 0.03),
+    "development/daylight_efficacy": (
+        lambda: sunlight(luminous_band()) / sunlight(broad_band()), 0.02,
+    ),
+    "development/tilt_tolerance": (lambda: np.degrees(np.arccos(0.9)), 0.05),
+    "exposure/reference_light": (
+        lambda: 1000.0 * sunlight(exposure_band()) / sunlight(luminous_band()), 0.01,
+    ),
+    "exposure/reference_sun": (lambda: sunlight(luminous_band()), 0.01),
+    "exposure/near_uv_transmission": (lambda: fresnel(1.52, 4), 0.01),
+    "exposure/glass_single_crown": (lambda: fresnel(1.52, 2), 0.01),
+    "exposure/glass_uncoated_crown": (lambda: fresnel(1.52, 4), 0.01),
+    "exposure/glass_fused_silica": (lambda: fresnel(1.47, 2), 0.01),
+    "exposure/glass_no_lens": (lambda: fresnel(1.0, 2), 0.0),
+    "iodine/silver_iodide_molar_mass": (lambda: AG + I, 1e-4),
+    "light/lens_transmission": (lambda: fresnel(1.52, 2), 0.02),  # less a little absorption
+    # ISO 15469:2004, overcast sky: the integrals over the hemisphere are 7 pi / 9 level and, on a
+    # wall, pi / 6 + 4 / 9 times the zenith's luminance
+    "light/sky_vertical_overcast": (lambda: (np.pi / 6 + 4 / 9) / (7 * np.pi / 9), 2e-3),
+    "materials/gold_bath": (lambda: 0.25 * QUARTER, 0.01),
+    "materials/gold": (lambda: 0.25 * QUARTER * AU / (AU + 4 * CL + H + 3 * WATER), 0.01),
+    "materials/tape": (lambda: 1.1 * 2 * (3.25 + 4.25) * 2.54, 0.01),
+    "recipes/mass_thiosulfate": (lambda: THIOSULFATE + 5 * WATER, 1e-4),
+    "recipes/mass_thiosulfate_anhydrous": (lambda: THIOSULFATE, 1e-4),
+    "recipes/gold_share_acid_trihydrate": (lambda: AU / (AU + 4 * CL + H + 3 * WATER), 1e-3),
+    "recipes/gold_share_acid": (lambda: AU / (AU + 4 * CL + H), 1e-3),
+    "recipes/gold_share_chloride": (lambda: AU / (AU + 3 * CL), 1e-3),
+    "recipes/gold_share_sodium_dihydrate": (lambda: AU / (NA + AU + 4 * CL + 2 * WATER), 1e-3),
+    # AuCl4- + 4 S2O3(2-): two of the four bind the gold, two reduce it from three to one
+    "recipes/thiosulfate_gold_least": (lambda: 2.0 + (3 - 1), 0.0),
+    "recipes/silver_per_coat": (lambda: 1e-4 * 5.68 * 1000 * AG / (AG + I), 0.01),
+    "sizes/base_plate": (lambda: QUARTER, 1e-5),
+    "stock/fixing_bath": (lambda: 1000.0 / 80.0, 1e-9),
+}  # fmt: skip
+
+
+def computed():
+    return {
+        f"{subject}/{key}": fact
+        for subject in trade.subjects()
+        for key, fact in trade.facts(subject).items()
+        if fact.basis == "computed"
+    }
+
+
+@pytest.mark.parametrize("name", sorted(AGAIN))
+def test_a_computed_fact_comes_out_again(name):
+    again, share = AGAIN[name]
+    assert computed()[name].value == pytest.approx(float(again()), rel=max(share, 1e-9))
+
+
+def test_every_computed_fact_has_its_builder_or_is_computed_here():
+    for name, fact in computed().items():
+        named = BUILDER.findall(fact.source + fact.note)
+        assert named or name in AGAIN, name
+        for path in named:
+            assert name.split("/")[1] in (ROOT / path).read_text(encoding="utf-8"), (name, path)
+
+
+def test_every_computed_table_names_a_builder_that_writes_it():
+    for name in trade.tables():
+        head = trade.table(name).head
+        if "basis: computed" in head:
+            (path,) = set(BUILDER.findall(head))
+            assert name in (ROOT / path).read_text(encoding="utf-8")
