@@ -254,6 +254,6 @@ def test_one_run_and_plate_have_one_making(bench, book):
         connection.execute(
             text(
                 "INSERT INTO making SELECT 'x', plate, run, session, place, day,"
-                " commissioned, conditions, remark, state, given_up FROM making"
+                " commissioned, conditions, remark, state, given_up, '' FROM making"
             )
         )

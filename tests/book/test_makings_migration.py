@@ -111,11 +111,14 @@ def test_nothing_is_lost_and_the_log_is_untouched(empty_where, tmp_path, monkeyp
     with reading(book) as connection:
         for name in JUDGED:
             found = connection.execute(text(f"SELECT * FROM {name} ORDER BY seq")).mappings()
-            found = [{k: v for k, v in row.items() if k != "making"} for row in found]
+            own = {"making", "sum"}
+            found = [{k: v for k, v in row.items() if k not in own} for row in found]
             was = [{k: v for k, v in row.items() if k != "outcome"} for row in rows_of(name)]
             assert found == was
         events = connection.execute(text("SELECT * FROM event ORDER BY seq")).mappings()
-        assert [dict(row) for row in events] == list(rows_of("event"))
+        own = {"chain", "sum", "salt", "body_sha256"}
+        found = [{k: v for k, v in row.items() if k not in own} for row in events]
+        assert found == [{k: v for k, v in row.items() if k not in own} for row in rows_of("event")]
     ids = {one.id for one in makings(book)}
     assert {row["id"] for row in rows_of("outcome")} <= ids
     assert check(book) == []

@@ -38,6 +38,15 @@ FIRST_FORM = [
 ]
 
 
+def sql_of_makings(sql):
+    """An outcome is a making from form 0004 on."""
+    sql = sql.replace("(seq, outcome, grade", "(seq, making, grade")
+    if "INTO outcome" not in sql:
+        return sql
+    sql = sql.replace("INTO outcome", "INTO making").replace("remark)", "remark, state, given_up)")
+    return sql.replace(", '')", ", '', 'finished', '{}')")
+
+
 def old_book(where, tmp_path, form="0001"):
     """Make a book as an argentry of form 0001 would have left it."""
     made = (
@@ -48,7 +57,7 @@ def old_book(where, tmp_path, form="0001"):
     with writing(made) as connection:
         upgrade.run_migrations(connection, form)
         for sql in FIRST_FORM:
-            connection.exec_driver_sql(sql)
+            connection.exec_driver_sql(sql if form < "0004" else sql_of_makings(sql))
     close_book(made)
 
 

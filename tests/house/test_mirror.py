@@ -18,7 +18,7 @@ TESTED_BY = {
     "book/care/test_backup.py": [
         "book/care/copies.py", "book/open.py", "book/pictures.py",
     ],
-    "book/care/test_doctor.py": ["book/hold.py"],
+    "book/care/test_doctor.py": ["book/care/shape.py", "book/hold.py", "book/care/seal.py"],
     "book/test_engine.py": ["book/tables.py"],
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],

@@ -12,6 +12,8 @@ from sqlalchemy import create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
+from argentry.book.care.seal import FIRST_SEALED, seal, unsealed
+from argentry.book.forms import revision
 from argentry.book.hold import hold, let_go
 from argentry.book.trouble import told
 from argentry.errors import BadInput
@@ -57,6 +59,8 @@ class Book:
         ``"sqlite"`` or ``"postgresql"``.
     read : dict
         Events of a run as they were read last: see `argentry.book.log.events`.
+    has_sums : set of bool
+        Holds True once it was seen that its tables have sums.
     """
 
     engine: Engine
@@ -64,6 +68,7 @@ class Book:
     folder: Path | None
     kind: str
     read: dict[str, tuple[Event, ...]] = field(default_factory=dict, compare=False, repr=False)
+    has_sums: set[bool] = field(default_factory=set, compare=False, repr=False)
 
 
 def close_book(book: Book) -> None:
@@ -201,4 +206,13 @@ def writing(book: Book) -> Iterator[Connection]:
         with connection.begin():
             if book.kind == "postgresql":
                 connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
+            before = unsealed(connection) if _has_sums(book, connection) else {}
             yield connection
+            if _has_sums(book, connection):
+                seal(connection, before)
+
+
+def _has_sums(book: Book, connection: Connection) -> bool:
+    if not book.has_sums and (revision(connection) or "") >= FIRST_SEALED:
+        book.has_sums.add(True)
+    return bool(book.has_sums)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, insert, select
 
 from argentry.book import tables
+from argentry.book.care.seal import sealed_event
 from argentry.book.engine import reading, writing
 from argentry.book.from_runs import TELLS, follow_run
 from argentry.book.rows import AT_ONCE
@@ -54,27 +54,6 @@ class Stored:
     duplicate: bool
 
 
-def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
-    """Return the hash that ties one event to the whole log before it.
-
-    Parameters
-    ----------
-    last : str
-        Hash of the event before it; empty for the first.
-    row : Mapping
-        Its columns as stored.
-
-    Returns
-    -------
-    str
-        SHA-256, 64 hexadecimal digits, of the JSON list of `last` and the columns.
-    """
-    names = ("id", "run", "kind", "at_us", "plate", "step", "body", "device", "version")
-    content = [last, *(row[name] for name in names)]
-    text = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
 def append(book: Book, events: Sequence[Event]) -> list[Stored]:
     """Add events to the log, all or none; answer only when they are safe on the disk.
 
@@ -113,8 +92,9 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
                 _same(row, old)
                 stored.append(Stored(row["id"], old["seq"], from_us(old["at_us"]), duplicate=True))
                 continue
-            seq, last = seq + 1, chain_hash(last, row)
-            row |= {"seq": seq, "chain": last}
+            seq += 1
+            row.update(sealed_event(last, {**row, "seq": seq}))
+            last = row["chain"]
             there[row["id"]] = row
             fresh.append(row)
             stored.append(Stored(row["id"], seq, from_us(row["at_us"]), duplicate=False))
@@ -194,7 +174,11 @@ def last_at(book: Book) -> datetime | None:
     What was written by a clock that was wrong does not count from the moment it was set right.
     """
     table = tables.event
-    was_set = select(func.max(table.c.seq)).where(table.c.run == HOUSE_RUN).scalar_subquery()
+    was_set = (
+        select(func.max(table.c.seq))
+        .where(table.c.run == HOUSE_RUN, table.c.kind == "clock_set")
+        .scalar_subquery()
+    )
     query = select(func.max(table.c.at_us)).where(table.c.seq >= func.coalesce(was_set, 0))
     with reading(book) as connection:
         found = connection.execute(query).scalar()

@@ -94,7 +94,8 @@ def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int
     labels = {row["label"]: key for key, row in there.items()}
     fresh = []
     for row in rows:
-        if there.get(row["id"]) == dict(row):
+        old = there.get(row["id"])
+        if old is not None and all(old[name] == value for name, value in row.items()):
             continue
         if row["id"] in there or row["label"] in labels:
             raise BadInput(

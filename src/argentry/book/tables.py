@@ -56,7 +56,11 @@ Number: TypeEngine[float] = Double().with_variant(REAL, "sqlite")
 
 
 def _table(name: str, *parts: Column | Index | CheckConstraint) -> Table:  # type: ignore[type-arg]
-    return Table(name, metadata, *parts, sqlite_strict=True)
+    own = Column("sum", Text, nullable=False, server_default="")  # see argentry.book.care.seal
+    table = Table(name, metadata, *parts, own, sqlite_strict=True)
+    unsealed = own == ""
+    Index(f"{name}_unsealed_index", own, sqlite_where=unsealed, postgresql_where=unsealed)
+    return table
 
 
 def _seq() -> Column[int]:
@@ -85,10 +89,12 @@ event = _table(
     Column("device", Text, nullable=False),
     Column("version", Whole, nullable=False),
     Column("chain", Text, nullable=False, server_default=""),
+    Column("salt", Text, nullable=False, server_default=""),
+    Column("body_sha256", Text, nullable=False, server_default=""),
     CheckConstraint("length(id) = 36", name="id_form"),
 )
 Index("event_run_seq_index", event.c.run, event.c.seq)
-EDGES = ("run_opened", "run_closed", "run_withdrawn", "corrected")
+EDGES = ("run_opened", "run_closed", "run_withdrawn", "corrected", "clock_set")
 Index(
     "event_edges_index",
     event.c.kind,

@@ -28,7 +28,8 @@ def test_many_faults_are_counted_not_listed(tmp_path):
         connection.exec_driver_sql("DROP TRIGGER event_kept_update")
         connection.exec_driver_sql("UPDATE event SET chain = 'x' || chain")
     wrong = doctor.check(book)
-    assert len(wrong) == doctor.FEW + 1
+    assert wrong[0] == "the trigger event_kept_update is missing."
+    assert len(wrong) == doctor.FEW + 2
     assert wrong[-1] == "and 80 more of this kind."
     close_book(book)
 
@@ -42,7 +43,10 @@ def test_a_missing_reading_is_found(book):
     with writing(book) as connection:
         connection.exec_driver_sql(f"DROP TRIGGER {drop}")
         connection.exec_driver_sql("DELETE FROM reading WHERE seq = 2")
-    assert doctor.check(book) == ["rows of reading are missing: only 2 of 3 are there."]
+    assert doctor.check(book) == [
+        f"the trigger {drop.split(' ', maxsplit=1)[0]} is missing.",
+        "rows of reading are missing: there is none in place 2.",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -118,3 +122,135 @@ def test_the_mark_goes_with_the_program(tmp_path):
     child.wait()
     child.stdout.close()
     hold_alone(tmp_path)()
+
+
+@pytest.fixture
+def rich(tmp_path):
+    """A SQLite book with a row in every table that a maker fills."""
+    from datetime import date
+
+    from argentry.book.baths import add_bath, add_lot
+    from argentry.book.devices import add_device
+    from argentry.book.pictures import add_picture
+    from argentry.book.plates import add_making, add_plate, add_work
+    from argentry.book.readings import add_readings
+    from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+    from argentry.records.plate_work import PlateWork
+
+    book = open_book(tmp_path)
+    plate = Plate(new_id(), "A 1", silver_um=3.3, remark="first of all")
+    add_plate(book, plate)
+    made = Making(
+        new_id(), plate.id, None, "s", 1, date(2026, 6, 21), grade="fine", verdict="right",
+        stages={"coat": "ok"}, defects=(("veil", "coat"),), remark="soft",
+    )  # fmt: skip
+    add_making(book, made)
+    add_work(book, PlateWork(new_id(), plate.id, "polished", NOON, "Ana", "rouge"))
+    add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
+    add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
+    add_lot(book, Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+    add_picture(book, plate.id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
+    add_device(book, "tablet", "bench", "a" * 64, NOON)
+    run = new_id()
+    log.append(
+        book, [Event(new_id(), run, "remark_made", NOON, body={"words": f"w{n}"}) for n in range(9)]
+    )
+    yield book
+    close_book(book)
+
+
+def foreign(book, *statements):
+    """Change the file as another program would, its triggers out of the way for a moment."""
+    import sqlite3
+
+    with sqlite3.connect(book.folder / "book.sqlite") as file:
+        triggers = file.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+        triggers = triggers.fetchall()
+        for name, _ in triggers:
+            file.execute(f"DROP TRIGGER {name}")
+        for one in statements:
+            file.execute(one)
+        for _, sql in triggers:
+            file.execute(sql)
+    file.close()
+
+
+@pytest.mark.parametrize(
+    ("table", "change"),
+    [
+        ("grade", "grade = 'good'"),
+        ("verdict", "verdict = 'over'"),
+        ("stage", "state = 'fault'"),
+        ("defect", "step = 'expose'"),
+        ("making", "remark = 'softer'"),
+        ("plate", "silver_um = 3.4"),
+        ("plate_work", "who = 'Eva'"),
+        ("reading", "value = 18.5"),
+        ("bath", "volume_ml = 501"),
+        ("bath_use", "plates = 4"),
+        ("lot", "supplier = 'Shup'"),
+        ("lot_use", "amount = 3.0"),
+        ("photograph", "kind = 'coax'"),
+        ("device", "name = 'tabled'"),
+        ("event", 'body = \'{"words":"v0"}\''),
+        ("event", "salt = 'b' || substr(salt, 2)"),
+        ("event", "device = 'me'"),
+    ],
+)
+def test_one_changed_value_of_any_table_is_named(rich, table, change):
+    assert doctor.check(rich) == []
+    foreign(rich, f"UPDATE {table} SET {change} WHERE rowid = 1")
+    (wrong,) = doctor.check(rich)
+    assert wrong.startswith(f"{table} ")
+    assert wrong.endswith("was changed after it was written.")
+
+
+def test_rot_that_is_no_text_is_named_and_ends_nothing(rich):
+    for table, column in (("plate", "remark"), ("event", "body"), ("grade", "who")):
+        foreign(rich, f"UPDATE {table} SET {column} = CAST(x'c3' AS TEXT) WHERE rowid = 1")
+    wrong = doctor.check(rich)
+    assert [one.split(" ")[0] for one in wrong] == ["event", "plate", "grade"]
+
+
+def test_what_another_program_wrote_is_named_also_after_argentry_wrote_again(rich):
+    foreign(rich, "UPDATE plate SET remark = 'x', sum = ''")
+    log.append(rich, [Event(new_id(), new_id(), "remark_made", NOON, body={"words": "x"})])
+    (wrong,) = doctor.check(rich)
+    assert "was written by another program" in wrong
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ("DROP TRIGGER grade_kept_delete", "the trigger grade_kept_delete is missing."),
+        ("DROP INDEX making_day_index", "the index making_day_index is missing."),
+        ("CREATE TABLE notes (words TEXT)", "the table notes is not one of argentry's."),
+        ("PRAGMA user_version = 3", "user_version 3"),
+        (
+            "CREATE TRIGGER more AFTER INSERT ON event BEGIN DELETE FROM lot; END",
+            "the trigger more is not one of argentry's.",
+        ),
+    ],
+)
+def test_tables_and_triggers_are_looked_at(rich, change, told):
+    with rich.engine.connect() as connection:
+        connection.exec_driver_sql(change)
+        connection.commit()
+    (wrong,) = doctor.check(rich)
+    assert told in wrong
+
+
+def test_a_change_through_the_book_keeps_its_sums(book):
+    from argentry.book.baths import add_bath, baths, discard_bath
+    from argentry.book.devices import add_device, note_seen
+    from argentry.book.plates import add_plate, rename
+    from argentry.records.plate import Bath, Plate
+
+    plate = Plate(new_id(), "A 1")
+    add_plate(book, plate)
+    rename(book, plate.id, "B 1", "Ana", NOON)
+    add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0))
+    discard_bath(book, baths(book)[0].id, NOON)
+    made = add_device(book, "tablet", "bench", "a" * 64, NOON)
+    note_seen(book, made.id, NOON)
+    assert doctor.check(book) == []

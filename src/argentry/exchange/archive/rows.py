@@ -49,6 +49,7 @@ ARCHIVED = (
 # Who was let in belongs to the host, not to the craft: tokens never leave in an archive. What an
 # upgrade had to say belongs to the one book.
 LEFT_OUT = ("device", "upgrade_note")
+SEALS = frozenset({"sum", "salt", "body_sha256"})
 JSON_COLUMNS = (
     ("event", "body"),
     ("making", "conditions"),
@@ -95,7 +96,10 @@ def table_lines(book: Book, name: str) -> Iterator[str]:
     table = tables.metadata.tables[name]
     parsed = [column for owner, column in JSON_COLUMNS if owner == name]
     numbers = [c.name for c in table.columns if isinstance(c.type, (Float, Double))]
+    last = ""
     for row in _rows(book, table):
+        if "chain" in row:  # an archive's own, over all that stands in it
+            row["chain"] = last = chain_hash(last, row)
         for column in numbers:  # SQLite keeps no minus before zero, PostgreSQL does
             row[column] = None if row[column] is None else row[column] + 0.0
         for column in parsed:
@@ -119,7 +123,7 @@ def _rows(book: Book, table: Table) -> Iterator[dict[str, Any]]:
     names = [column.name for column in table.primary_key]
     last: tuple[Any, ...] | None = None
     while True:
-        query = select(table).order_by(*keys).limit(PAGE)
+        query = select(*archived_columns(table)).order_by(*keys).limit(PAGE)
         if last is not None:
             query = query.where(_after(keys, last))
         with reading(book) as connection:
@@ -142,6 +146,32 @@ def _after(keys: list[ColumnElement[Any]], last: tuple[Any, ...]) -> ColumnEleme
         and_(*(keys[j] == last[j] for j in range(i)), keys[i] > last[i]) for i in range(len(keys))
     ]
     return or_(*either)
+
+
+def archived_columns(table: Table) -> list[Any]:
+    """Return the columns that stand in an archive: sums and salts belong to the one book."""
+    return [column for column in table.columns if column.name not in SEALS]
+
+
+def chain_hash(last: str, row: Mapping[Any, Any]) -> str:
+    """Return the hash that ties one event to the whole log before it.
+
+    Parameters
+    ----------
+    last : str
+        Hash of the event before it; empty for the first.
+    row : Mapping
+        Its columns as stored.
+
+    Returns
+    -------
+    str
+        SHA-256, 64 hexadecimal digits, of the JSON list of `last` and the columns.
+    """
+    names = ("id", "run", "kind", "at_us", "plate", "step", "body", "device", "version")
+    content = [last, *(row[name] for name in names)]
+    text = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def read_rows(
@@ -195,11 +225,11 @@ def _row(where: str, raw: bytes, table: Table) -> dict[str, Any]:
         row = json.loads(raw, parse_constant=_no_number)
     except (ValueError, RecursionError):
         raise BadInput(where, "the line is not JSON", MEND) from None
-    if not isinstance(row, dict) or set(row) != {column.name for column in table.columns}:
+    if not isinstance(row, dict) or set(row) != {column.name for column in archived_columns(table)}:
         raise BadInput(
             where, "the line does not have the columns of {name}".format(name=table.name), MEND
         )
-    out = {c.name: _value(where, table.name, c, row[c.name]) for c in table.columns}
+    out = {c.name: _value(where, table.name, c, row[c.name]) for c in archived_columns(table)}
     _check_meaning(where, table.name, out)
     return out
 

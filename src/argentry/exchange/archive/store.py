@@ -11,10 +11,9 @@ from sqlalchemy.exc import IntegrityError
 
 from argentry.book.engine import FILE, Book, sqlite_engine, writing
 from argentry.book.forms import run_migrations
-from argentry.book.log import chain_hash
 from argentry.book.upgrade import bring_up
 from argentry.errors import BadInput
-from argentry.exchange.archive.rows import ARCHIVED, MEND, PAGE, read_rows
+from argentry.exchange.archive.rows import ARCHIVED, MEND, PAGE, chain_hash, read_rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -59,7 +58,7 @@ def store_rows(
             rows[name] = 0
             table = shape.tables[name]
             for page in _pages(checked_rows(where, bag, media, table, told)):
-                connection.execute(insert(table), page)
+                connection.execute(insert(table), _unchained(page) if "salt" in table.c else page)
                 rows[name] += len(page)
     except IntegrityError as error:
         what = " ".join(str(error.orig).split())[:120]
@@ -135,6 +134,11 @@ def checked_rows(
         if held and media.get(row["sha256"]) != held:
             raise BadInput(place, "its picture is not in the archive as it says", MEND)
         yield row
+
+
+def _unchained(page: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return events without the archive's chain: the book lays its own."""
+    return [{key: row[key] for key in row if key != "chain"} for row in page]
 
 
 @dataclass
