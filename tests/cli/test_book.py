@@ -112,3 +112,26 @@ def test_a_newest_event_far_ahead_is_told_and_the_clock_set(studio, capsys):
     assert json.loads(out)["agree"] is True
     code, _ = run(capsys, "check", "--studio", studio)
     assert code in (None, 0)
+
+
+def test_rot_is_named_no_backup_is_certified_and_the_rest_is_salvaged(studio, tmp_path, capsys):
+    book = open_book(studio)
+    for words in ("first", "second"):
+        made = Event(new_id(), new_id(), "remark_made", datetime.now(UTC), body={"words": words})
+        log.append(book, [made])
+    close_book(book)
+    file = studio / "book.sqlite"
+    file.write_bytes(file.read_bytes().replace(b'"second"', b'"s\xffcond"'))
+    code, out = run(capsys, "check", "--studio", studio)
+    assert code == 1
+    assert "event 3 was changed after it was written" in out
+    with pytest.raises(ArgentryError, match="no backup was written"):
+        run(capsys, "backup", tmp_path / "far", "--studio", studio)
+    _, out = run(capsys, "salvage", tmp_path / "new", "--studio", studio)
+    assert "Copied 2 sound events and rows" in out
+    assert "event 3 cannot be read" in out
+    assert (tmp_path / "new/studio.toml").is_file()
+    code, out = run(capsys, "check", "--studio", tmp_path / "new")
+    assert code in (None, 0)
+    code, out = run(capsys, "backup", tmp_path / "far", "--studio", tmp_path / "new")
+    assert "a book was restored from it and is sound" in out

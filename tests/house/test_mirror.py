@@ -16,8 +16,9 @@ SMALL = 60  # lines
 # Parts of one whole are tested as that whole: by what comes out at its door.
 TESTED_BY = {
     "book/care/test_backup.py": [
-        "book/care/copies.py", "book/open.py", "book/pictures.py",
+        "book/care/copies.py", "book/care/restore.py", "book/open.py", "book/pictures.py",
     ],
+    "book/care/test_salvage.py": ["book/care/damaged.py"],
     "book/care/test_doctor.py": ["book/care/shape.py", "book/hold.py", "book/care/seal.py"],
     "book/test_engine.py": ["book/tables.py"],
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],

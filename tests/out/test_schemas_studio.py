@@ -399,6 +399,7 @@ def _books(tell, folder, studio):
         connection.exec_driver_sql("UPDATE event SET device = 'x'")
     close_book(book)
     _check_on(tell, third, mounts, f"server:/share {third.resolve()} nfs4 rw 0 0", code=1)
+    tell("book_salvage", "book", "salvage", folder / "salvaged", studio=third)
 
 
 def _check_on(tell, studio, mounts, line, code=0):

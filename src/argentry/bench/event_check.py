@@ -39,7 +39,7 @@ STAGE_WORDS = "give {stages}: ok or fault"
 # the house alone says these
 HOUSE_ONLY = (
     "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
-    "clock_set",
+    "clock_set", "words_erased", "event_lost",
 )  # fmt: skip
 NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
 

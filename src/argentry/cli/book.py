@@ -14,10 +14,11 @@ HOLDS = (
     "{h.readings} readings, {h.baths} baths, {h.lots} lots, {h.pictures} pictures."
 )
 FAULT, CARE = "fault: {sentence}", "warning: {sentence}"
-SOUND = "The book is sound: the file, its links, every event of the log, pictures."
-WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
+SOUND = "The book is sound: the file, its tables and links, every row, the log, pictures."
+WROTE = "Wrote {folder} ({megabytes:.1f} MB); a book was restored from it and is sound."
 RESTORED = "Restored {folder}"
 WITHDRAWN = "The run {title} is withdrawn, with its plates {plates}. It stays in the log."
+SAVED = "Copied {rows} sound events and rows into {folder}"
 AGREE = "The house's clock and this machine's agree: {wall:%Y-%m-%d %H:%M} UTC."
 MOVED = "{runs} runs were moved with it."
 ASIDE = "The book that was there lies in {folder}"
@@ -94,7 +95,8 @@ def withdraw_run(call: BookCall, run: str, why: str, by: str) -> None:
 def backup(call: BookCall, target: Path) -> None:
     """Copy the book, its pictures and the studio file into a new folder under DIR.
 
-    A run can continue during the backup. Use a different disk from the book's if you can.
+    A run can continue during the backup. It is written only when a book could be restored from it.
+    Use a different disk from the book's if you can.
     """
     from argentry.desk.book import backup_book
 
@@ -122,6 +124,24 @@ def restore(call: BookCall, saved: Path) -> None:
     click.echo(HOLDS.format(h=done))
     if done.aside:
         click.echo(ASIDE.format(folder=done.aside))
+
+
+@book.command("salvage")
+@click.argument("target", metavar="DIR", type=click.Path(path_type=Path))
+@of_book
+def salvage(call: BookCall, target: Path) -> None:
+    """Copy what is sound of a damaged book into the new folder DIR, and name the rest.
+
+    The damaged book is not touched. Look at what is lost, then use DIR as the studio folder.
+    """
+    from argentry.desk.book import salvage_book
+
+    done = salvage_book(call.folder, target, call.address)
+    if call.emitted(done):
+        return
+    click.echo(SAVED.format(rows=done.rows, folder=done.folder))
+    for sentence in done.lost:
+        click.echo(FAULT.format(sentence=sentence))
 
 
 book.add_command(export)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,9 @@ from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
+
+    from argentry.records.studio import Studio
 
 
 # floors above hold an open book and hand it back; they call nothing on it
@@ -71,6 +75,25 @@ class Restored(Holds):
 
     folder: str | None
     aside: str | None
+
+
+@dataclass(frozen=True)
+class SalvagedBook:
+    """What was saved of a damaged book.
+
+    Attributes
+    ----------
+    folder : str
+        The new studio folder.
+    rows : int
+        Events and rows that were copied.
+    lost : tuple of str
+        Everything that was not, one sentence each.
+    """
+
+    folder: str
+    rows: int
+    lost: tuple[str, ...]
 
 
 @contextmanager
@@ -164,6 +187,61 @@ def backup_book(folder: Path | None, target: Path, address: str | None = None) -
         made = backup(book, target)
     size = sum(file.stat().st_size for file in made.rglob("*") if file.is_file())
     return Backup(**vars(contents(made)), folder=str(made), bytes=size)
+
+
+def daily_backup(book: Book, studio: Studio, now: datetime) -> Path | None:
+    """Make the backup of the day when it is due, and delete the oldest beyond those to keep.
+
+    Parameters
+    ----------
+    book : Book
+        Open.
+    studio : Studio
+        Says whether, where to and how many.
+    now : datetime
+        The machine's time, UTC: backups are named by it.
+
+    Returns
+    -------
+    Path or None
+        The new backup; None when none is due.
+
+    Raises
+    ------
+    ArgentryError
+        If it cannot be made, or nothing could be restored from it; nothing is deleted then.
+    """
+    from argentry.book.care.backup import backup, last_backup, rotate
+
+    asked = studio.backups
+    if not asked.daily or book.folder is None:
+        return None
+    target = book.folder / asked.folder
+    last = last_backup(target)
+    if last is not None and timedelta() <= now - last < timedelta(days=1):
+        return None
+    made = backup(book, target)
+    rotate(target, asked.keep)
+    return made
+
+
+def salvage_book(folder: Path | None, target: Path, address: str | None = None) -> SalvagedBook:
+    """Copy every sound event and row of a damaged book into a new folder.
+
+    Raises
+    ------
+    BadInput
+        If no place is named, there is no book, or one lies in `target`.
+    ArgentryError
+        If the new book cannot be written.
+    """
+    from argentry.book.care.salvage import salvage
+
+    where = address or folder
+    if where is None:
+        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
+    done = salvage(where, target, folder)
+    return SalvagedBook(str(target), sum(done.rows.values()), done.lost)
 
 
 def restore_book(folder: Path | None, saved: Path, address: str | None = None) -> Restored:

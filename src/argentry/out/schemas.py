@@ -31,7 +31,7 @@ def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
     from argentry.bench.state_json import RunNow
     from argentry.demo.write import Demo
-    from argentry.desk.book import Backup, BookCheck, Restored
+    from argentry.desk.book import Backup, BookCheck, Restored, SalvagedBook
     from argentry.desk.book_transfer import ArchiveImport, Exported
     from argentry.desk.forecast.compare import ForecastsCompared
     from argentry.desk.forecast.states import Fetched, WeatherServices
@@ -112,6 +112,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "book_check": ("argentry book check", BookCheck),
         "book_clock": ("argentry book clock", ClockCheck),
         "book_backup": ("argentry book backup", Backup),
+        "book_salvage": ("argentry book salvage", SalvagedBook),
         "book_restore": ("argentry book restore", Restored),
         "book_export": ("argentry book export", Exported),
         "book_import_archive": ("argentry book import DIR", ArchiveImport),

@@ -196,6 +196,18 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
             ),
             {"by_us": "microseconds, negative for earlier", "after": "place in the log"},
         ),
+        "words_erased": (
+            False,
+            False,
+            "A person's words were erased on request; nothing else of those events changed.",
+            {"left": "event: hash of the body that is left"},
+        ),
+        "event_lost": (
+            False,
+            False,
+            "An event stood here that could not be read when the book was salvaged.",
+            {},
+        ),
         "run_closed": (False, False, "The run was over.", {}),
         "run_withdrawn": (
             False,

@@ -486,6 +486,25 @@ class WeatherSource:
 
 
 @dataclass(frozen=True)
+class Backups:
+    """The backups that a running server makes by itself.
+
+    Attributes
+    ----------
+    daily : bool
+        True to have one made a day.
+    keep : int
+        How many sound ones stay.
+    folder : str
+        Where they go, seen from the studio folder.
+    """
+
+    daily: bool = True
+    keep: int = 14
+    folder: str = "backups"
+
+
+@dataclass(frozen=True)
 class Studio:
     """A studio: the folder's ``studio.toml`` as values.
 
@@ -513,6 +532,8 @@ class Studio:
         What the maker pays.
     weather : WeatherSource
         Which weather service may be asked.
+    backups : Backups
+        The backups that a running server makes.
     invented : bool
         True for the demo: place and people are invented, and every sheet says so.
     """
@@ -530,4 +551,5 @@ class Studio:
     units: Units = field(default_factory=Units)
     prices: Prices = field(default_factory=Prices)
     weather: WeatherSource = field(default_factory=WeatherSource)
+    backups: Backups = field(default_factory=Backups)
     invented: bool = False

@@ -31,6 +31,7 @@ RECORDS: Mapping[str, type] = {
     "units": Units,
     "prices": records.Prices,
     "weather": records.WeatherSource,
+    "backups": records.Backups,
 }
 
 # Words of keys that no trade file lists, and the words used until one does.

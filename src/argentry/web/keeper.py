@@ -1,18 +1,26 @@
-"""What a running server looks after by itself: that the house's clock is right."""
+"""What a running server looks after by itself: the house's clock, and a backup a day."""
 
 from __future__ import annotations
 
 import asyncio
+import logging
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from starlette.concurrency import run_in_threadpool
+
 from argentry.desk.house_clock import compare
+from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from argentry.desk.house import House
 
+LOG = logging.getLogger("argentry.web")
 LOOK_SECONDS = 60.0
+AGAIN_SECONDS = 3600.0  # a backup that failed is tried again after this
+NO_BACKUP = "No backup could be made today: {why}"
 
 
 class Keeper:
@@ -29,12 +37,28 @@ class Keeper:
     def __init__(self, house: House, say: Callable[[str], None]) -> None:
         self._house, self._say = house, say
         self._apart = False
+        self._rests_until = 0.0
+        self.trouble = ""
 
     def compare_clocks(self) -> str:
         """Return what is to be said of the clocks: once when they are found apart, else nothing."""
         found = compare(self._house.clock, self._house.zone)
         was, self._apart = self._apart, not found.agree
         return "" if was else found.words
+
+    def back_up(self) -> None:
+        """Make the backup of the day when it is due; say and remember when it cannot be made."""
+        from argentry.desk.book import daily_backup
+
+        try:
+            made = daily_backup(self._house.book, self._house.studio, datetime.now(UTC))
+        except ArgentryError as error:
+            self.trouble = NO_BACKUP.format(why=error)
+            self._say(self.trouble)
+            LOG.warning("%s", self.trouble)
+            return
+        if made is not None:
+            self.trouble = ""
 
     async def keep(self) -> None:
         """Look every minute until it is cancelled."""
@@ -43,3 +67,7 @@ class Keeper:
             words = self.compare_clocks()
             if words:
                 self._say(words)
+            now = asyncio.get_running_loop().time()
+            if now >= self._rests_until:
+                await run_in_threadpool(self.back_up)
+                self._rests_until = now + (AGAIN_SECONDS if self.trouble else 0.0)

@@ -1,24 +1,29 @@
 """Backups and what they bring back; on both stores and from one to the other."""
 
 import shutil
+import sqlite3
 import subprocess
+import sys
 import threading
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from argentry.book import log
 from argentry.book.baths import add_bath, add_lot, baths, lots
-from argentry.book.care.backup import SUMS, backup, check, restore
+from argentry.book.care.backup import SUMS, backup, check, restore, rotate
 from argentry.book.engine import FILE, close_book
 from argentry.book.open import open_book
 from argentry.book.pictures import add_picture, picture_file
 from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings, latest
+from argentry.desk.book import daily_backup
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+from argentry.studio.file import studio_from_tables
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 RUN = new_id()
@@ -200,3 +205,138 @@ def test_pictures_come_back(filled, tmp_path):
     (one,) = pictures(book)
     assert picture_file(book, one.sha256).stat().st_size == one.bytes
     close_book(book)
+
+
+def rot(book, table, change):
+    """Change one value as another program would, its trigger out of the way."""
+    with sqlite3.connect(book.folder / FILE) as file:
+        named = (f"{table}_kept_update",)
+        (sql,) = file.execute("SELECT sql FROM sqlite_schema WHERE name = ?", named).fetchone()
+        file.execute(f"DROP TRIGGER {table}_kept_update")
+        file.execute(f"UPDATE {table} SET {change}")
+        file.execute(sql)
+    file.close()
+
+
+@pytest.fixture
+def one_book(tmp_path):
+    book = open_book(tmp_path / "yard")
+    yield book
+    close_book(book)
+
+
+@pytest.fixture(autouse=True)
+def yard(tmp_path):
+    (tmp_path / "yard").mkdir()
+
+
+@pytest.mark.parametrize("what", ["a grade", "a picture"])
+def test_no_backup_is_written_that_could_not_be_restored(filled, tmp_path, what):
+    if filled.kind != "sqlite":
+        pytest.skip("rot is put into the file")
+    if what == "a grade":
+        rot(filled, "grade", "grade = 'good'")
+    else:
+        next((filled.folder / "pictures").iterdir()).write_bytes(b"other")
+    with pytest.raises(ArgentryError, match=r"no backup was written.*argentry book salvage"):
+        backup(filled, tmp_path / "far")
+    assert list((tmp_path / "far").iterdir()) == []
+
+
+@pytest.mark.parametrize("name", [FILE, SUMS, "pictures"])
+def test_a_link_in_a_backup_is_not_followed(filled, tmp_path, name):
+    saved = backup(filled, tmp_path / "far")
+    elsewhere = tmp_path / f"elsewhere-{name}"
+    (saved / name).rename(elsewhere)
+    (saved / name).symlink_to(elsewhere)
+    with pytest.raises(ArgentryError):
+        restore(tmp_path / "other", saved)
+    assert not (tmp_path / "other" / FILE).exists()
+
+
+def test_a_linked_picture_is_not_followed(filled, tmp_path):
+    saved = backup(filled, tmp_path / "far")
+    (picture,) = (saved / "pictures").iterdir()
+    picture.rename(tmp_path / "secret")
+    picture.symlink_to(tmp_path / "secret")
+    with pytest.raises(ArgentryError, match="use another"):
+        restore(tmp_path / "other", saved)
+
+
+def test_what_the_checksums_do_not_list_stays_where_it_is(filled, tmp_path):
+    saved = backup(filled, tmp_path / "far")
+    (saved / "pictures" / ("a" * 64)).write_bytes(b"not of this book")
+    (saved / "run-me.sh").write_text("#!/bin/sh")
+    restore(tmp_path / "other", saved)
+    assert [one.name for one in (tmp_path / "other/pictures").iterdir()] != ["a" * 64]
+    assert len(list((tmp_path / "other/pictures").iterdir())) == 1
+    assert not (tmp_path / "other/run-me.sh").exists()
+
+
+def test_there_is_no_moment_without_a_book(one_book, tmp_path, monkeypatch):
+    log.append(one_book, [remark("first")])
+    saved = backup(one_book, tmp_path / "far")
+    close_book(one_book)
+    place, seen = tmp_path / "yard" / FILE, []
+    real = Path.replace
+
+    def watched(self, target):
+        seen.append(place.exists())
+        done = real(self, target)
+        seen.append(place.exists())
+        return done
+
+    monkeypatch.setattr(Path, "replace", watched)
+    aside = restore(tmp_path / "yard", saved)
+    assert seen
+    assert all(seen)
+    assert aside.exists()
+
+
+def test_what_a_killed_program_left_half_done_is_not_laid_over_the_new_book(tmp_path):
+    """A hot journal beside the old book would be rolled back into the one put in its place."""
+    book = open_book(tmp_path / "yard")
+    log.append(book, [remark("first")])
+    saved = backup(book, tmp_path / "far")
+    close_book(book)
+    code = (
+        "import os, sqlite3, sys\n"
+        "file = sqlite3.connect(sys.argv[1], isolation_level=None)\n"
+        "file.execute('PRAGMA cache_size = 1')\n"
+        "file.execute('BEGIN IMMEDIATE')\n"
+        "file.execute('CREATE TABLE more (words TEXT)')\n"
+        "file.executemany('INSERT INTO more VALUES (?)', [('x' * 500,)] * 5000)\n"
+        "os._exit(9)\n"
+    )
+    subprocess.run([sys.executable, "-c", code, str(tmp_path / "yard" / FILE)], check=False)
+    assert (tmp_path / "yard" / f"{FILE}-journal").exists()
+    restore(tmp_path / "yard", saved)
+    again = open_book(tmp_path / "yard")
+    assert check(again) == []
+    assert [one.body["words"] for one in log.events(again, RUN)] == ["first"]
+    close_book(again)
+
+
+def test_the_oldest_backups_go_but_never_a_sound_one_for_a_rotten(one_book, tmp_path):
+    far = tmp_path / "far"
+    made = [backup(one_book, far) for _ in range(5)]
+    (made[1] / FILE).write_bytes(b"rot")
+    assert rotate(far, 2) == [made[2], made[0]]
+    assert sorted(far.iterdir()) == [made[1], made[3], made[4]]
+    (made[4] / FILE).write_bytes(b"rot")  # the newest is not sound: nothing is deleted
+    assert rotate(far, 1) == []
+    assert rotate(tmp_path / "nothing", 1) == []
+
+
+def test_a_backup_a_day_by_itself(one_book, small, tmp_path):
+    studio = studio_from_tables({**small, "backups": {"keep": 2}})[0]
+    today = datetime.now(UTC)
+    made = daily_backup(one_book, studio, today)
+    assert made is not None
+    assert made.parent == tmp_path / "yard/backups"
+    assert daily_backup(one_book, studio, today + timedelta(hours=20)) is None
+    for days in (2, 3, 4):
+        assert daily_backup(one_book, studio, today + timedelta(days=days)) is not None
+    assert len(list(made.parent.iterdir())) == 2
+    off = studio_from_tables({**small, "backups": {"daily": False}})[0]
+    assert daily_backup(one_book, off, today + timedelta(days=9)) is None

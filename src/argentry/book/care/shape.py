@@ -53,14 +53,24 @@ def _schema(connection: Connection) -> dict[tuple[str, str], str]:
     return {(str(kind), str(name)): " ".join(str(sql).split()) for kind, name, sql in rows}
 
 
-@cache
 def _fresh() -> dict[tuple[str, str], str]:
+    return {
+        (kind, name): " ".join(str(sql).split())
+        for kind, name, _, sql, _ in fresh_lines()
+        if not name.startswith("sqlite_")
+    }
+
+
+@cache
+def fresh_lines() -> tuple[tuple[str, str, str, str | None, int], ...]:
+    """Return kind, name, table, SQL and number of each line of the schema of a fresh book."""
     engine = create_engine("sqlite://")
     with engine.connect() as connection:
         run_migrations(connection, revisions()[-1])
-        made = _schema(connection)
+        lines = "SELECT type, name, tbl_name, sql, rowid FROM sqlite_schema ORDER BY rowid"
+        found = connection.exec_driver_sql(lines).all()
     engine.dispose()
-    return made
+    return tuple((str(row[0]), str(row[1]), str(row[2]), row[3], int(row[4])) for row in found)
 
 
 def _server_faults(connection: Connection) -> list[str]:

@@ -48,6 +48,7 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         "caller": caller_of(request),
         "here": request.url.path,
         "clock_words": compare(house.clock, house.zone).words,
+        "trouble": request.app.state.keeper.trouble,
     }
     answer: Response = request.app.state.templates.TemplateResponse(
         request, name, {**shared, **values}, status_code=status

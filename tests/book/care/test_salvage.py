@@ -1,0 +1,217 @@
+"""What is sound of a damaged book comes into a new one, and the rest is named."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+from datetime import UTC, date, datetime
+
+import pytest
+from tests.bench_studio import Table, studio
+
+from argentry.book import log, tables
+from argentry.book.baths import add_bath, add_lot
+from argentry.book.care.damaged import PAGE
+from argentry.book.care.doctor import check
+from argentry.book.care.salvage import salvage
+from argentry.book.engine import FILE, close_book, reading
+from argentry.book.open import open_book
+from argentry.book.pictures import add_picture
+from argentry.book.plates import add_making, add_plate, makings, plates
+from argentry.book.readings import add_readings
+from argentry.errors import BadInput
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+
+
+def filled(folder):
+    """Make a book of some hundred rows, with a run of two plates."""
+    book = open_book(folder)
+    table = Table(book, studio())
+    table.open("Q-1", "Q-2")
+    table.cautions()
+    table.up_to("expose")
+    for n in range(30):
+        plate = Plate(new_id(), f"A {n}", silver_um=3.0 + n / 100, remark=f"plate {n}")
+        add_plate(book, plate)
+        add_making(
+            book, Making(new_id(), plate.id, None, "s", n + 1, date(2026, 6, 1), grade="fine")
+        )
+    add_readings(book, [Reading(new_id(), "room_c", 18.0 + n, "°C", NOON, "M") for n in range(40)])
+    for n in range(5):
+        add_bath(book, Bath(new_id(), f"Fixer {n}", "fixer", NOON, 500.0, 3, 270.0))
+        add_lot(book, Lot(new_id(), f"Iodine {n}", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+    add_picture(book, plates(book)[0].id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
+    run = new_id()
+    log.append(
+        book,
+        [Event(new_id(), run, "remark_made", NOON, body={"words": f"w{n}"}) for n in range(60)],
+    )
+    return book
+
+
+def rows(book):
+    """Return table to key to row, without the chain, which a salvaged log lays again."""
+    out = {}
+    with reading(book) as connection:
+        for name, table in tables.metadata.tables.items():
+            keys = table.primary_key.columns.keys()
+            found = connection.execute(table.select()).mappings().all()
+            out[name] = {
+                tuple(row[k] for k in keys): {k: v for k, v in row.items() if k != "chain"}
+                for row in found
+            }
+    return out
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("whole")
+    book = filled(folder)
+    kept = rows(book)
+    close_book(book)
+    return folder, (folder / FILE).read_bytes(), kept
+
+
+def damaged(whole, folder, content):
+    folder.mkdir()
+    (folder / FILE).write_bytes(content)
+    (folder / "pictures").symlink_to(whole[0] / "pictures")
+    return folder
+
+
+def by_value(kept, name):
+    """Return rows without their place, which may move, as a sorted list."""
+    drop = {"seq", "sum"} if name != "event" else set()
+    return sorted(
+        repr(sorted((k, v) for k, v in row.items() if k not in drop)) for row in kept[name].values()
+    )
+
+
+def test_a_sound_book_comes_over_whole(whole, tmp_path):
+    done = salvage(damaged(whole, tmp_path / "old", whole[1]), tmp_path / "new")
+    assert done.lost == ()
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    assert rows(book) == whole[2]
+    close_book(book)
+
+
+def test_one_rotten_row_is_named_and_every_other_comes_over(whole, tmp_path):
+    content = whole[1]
+    assert content.count(b"plate 7") == 1
+    folder = damaged(whole, tmp_path / "old", content.replace(b"plate 7", b"plate\xff7"))
+    done = salvage(folder, tmp_path / "new")
+    assert len(done.lost) == 2  # the row, and the plate that stands in for it
+    assert done.lost[0].startswith("plate ")
+    assert "empty one stands in its place" in done.lost[1]
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    for name in tables.metadata.tables:
+        if name != "plate":
+            assert by_value(rows(book), name) == by_value(whole[2], name), name
+    assert len(plates(book)) == len(whole[2]["plate"])
+    close_book(book)
+
+
+def test_a_lost_event_leaves_a_mark_in_its_place(whole, tmp_path):
+    content = whole[1]
+    assert content.count(b'{"words":"w30"}') == 1
+    folder = damaged(whole, tmp_path / "old", content.replace(b'"w30"', b'"w3X"'))
+    done = salvage(folder, tmp_path / "new")
+    assert len(done.lost) == 2
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    was, now = whole[2]["event"], rows(book)["event"]
+    assert now.keys() == was.keys()
+    (other,) = (key for key in was if was[key] != now[key])
+    assert now[other]["kind"] == "event_lost"
+    close_book(book)
+
+
+def test_a_making_of_the_bench_comes_back_from_the_log(whole, tmp_path):
+    folder = damaged(whole, tmp_path / "old", whole[1])
+    with sqlite3.connect(folder / FILE) as file:
+        file.execute("UPDATE making SET sum = 'x' WHERE run IS NOT NULL")
+    file.close()
+    salvage(folder, tmp_path / "new")
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    assert rows(book)["making"] == whole[2]["making"]
+    assert len(makings(book)) == len(whole[2]["making"])
+    close_book(book)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_rot_anywhere_is_named_or_unused_and_every_untouched_row_is_saved(whole, tmp_path, seed):
+    """A byte anywhere is flipped, or a page zeroed: what reads as it did is brought back."""
+    random_ = random.Random(seed)
+    content = bytearray(whole[1])
+    if seed % 4 == 3:
+        page = random_.randrange(1, len(content) // PAGE)
+        content[page * PAGE : (page + 1) * PAGE] = bytes(PAGE)
+    else:
+        place = random_.randrange(PAGE, len(content))
+        content[place] ^= 1 << random_.randrange(8)
+    folder = damaged(whole, tmp_path / "old", bytes(content))
+    done = salvage(folder, tmp_path / "new")
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    saved = rows(book)
+    close_book(book)
+    if not done.lost:
+        assert saved == whole[2]
+    gone = sum(
+        len(set(by_value(whole[2], name)) - set(by_value(saved, name)))
+        for name in tables.metadata.tables
+    )
+    assert gone <= len(done.lost)
+    if seed % 4 != 3:
+        assert gone <= 1
+
+
+def test_the_head_of_the_file_is_put_right(whole, tmp_path):
+    folder = damaged(whole, tmp_path / "old", bytes(100) + whole[1][100:])
+    assert salvage(folder, tmp_path / "new").lost == ()
+
+
+def test_what_cannot_be_salvaged_is_said(tmp_path, whole):
+    with pytest.raises(BadInput, match="there is no book"):
+        salvage(tmp_path, tmp_path / "new")
+    folder = damaged(whole, tmp_path / "old", b"\0" * 9000)
+    with pytest.raises(BadInput, match="restore the last backup"):
+        salvage(folder, tmp_path / "new")
+    with pytest.raises(BadInput, match="lies there already"):
+        salvage(folder, folder)
+
+
+@pytest.mark.parametrize("form", ["0001", "0003", "0004"])
+def test_a_book_of_an_older_form_is_salvaged_too(tmp_path, form):
+    from tests.book.test_migrations import old_book
+
+    (tmp_path / "old").mkdir()
+    old_book(tmp_path / "old", tmp_path / "old", form)
+    done = salvage(tmp_path / "old", tmp_path / "new")
+    assert done.lost == ()
+    book = open_book(tmp_path / "new")
+    assert log.last_seq(book) == 39
+    assert plates(book)[0].remark == "old"
+    assert makings(book)[0].grade == "good"
+    assert check(book) == []
+    close_book(book)
+
+
+def test_a_server_s_book_is_salvaged_into_a_folder(book, tmp_path):
+    log.append(book, [Event(new_id(), new_id(), "remark_made", NOON, body={"words": "x"})])
+    where = (
+        book.folder
+        if book.kind == "sqlite"
+        else str(book.engine.url.render_as_string(hide_password=False))
+    )
+    assert salvage(where, tmp_path / "new").lost == ()
+    new = open_book(tmp_path / "new")
+    assert log.last_seq(new) == 1
+    close_book(new)
