@@ -49,7 +49,7 @@ def test_develop_json_has_the_promised_keys(capsys):
     assert answer["end"].startswith("2026-06-21T14:")
     assert answer["minutes_80"][0] < answer["minutes"] < answer["minutes_80"][1]
     assert answer["light_suffices"] is True
-    late = json.loads(run(capsys, "develop", *PLACE, "--start", "2026-12-21T15:30", "--json"))
+    late = json.loads(run(capsys, "develop", *PLACE, "--start", "2026-12-21T16:30", "--json"))
     assert late["end"] is None
     assert late["minutes"] is None
     assert late["light_suffices"] is False
@@ -75,7 +75,7 @@ def test_develop_tells_a_range_the_looks_and_cautions(capsys):
     assert "below 450 nm" in text
     assert "Never look at the sun" in text
     assert "e+0" not in text
-    text = " ".join(run(capsys, "develop", *PLACE, "--start", "2026-12-21T15:30").split())
+    text = " ".join(run(capsys, "develop", *PLACE, "--start", "2026-12-21T16:30").split())
     assert "There is not enough light" in text
     assert "% of the dose is in" in text
 

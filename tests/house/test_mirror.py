@@ -94,6 +94,7 @@ TESTED_BY = {
         "day/fading.py",
         "needs/doubt/compose.py", "needs/doubt/development.py", "needs/doubt/exposure.py",
         "out/doubt_line.py", "records/answers/doubt.py", "sky/light_doubt.py",
+        "sky/weather/turns.py",
     ],
     "needs/test_expose.py": ["needs/camera.py"],
     "needs/test_step_lengths.py": ["needs/light_lengths.py", "records/run.py"],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 
 import numpy as np
@@ -35,6 +35,7 @@ from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
 from argentry.records.studio import Lamp
 from argentry.sky.place import resolve_place
+from argentry.sky.sunlight import sunlight
 
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
 PLACE, STUDIO = fixture.PLACE, fixture.STUDIO
@@ -299,3 +300,26 @@ def test_the_bench_of_a_plan_goes_on_with_the_sheets_times_and_ranges(tmp_path, 
     assert np.log2(np.array(bench) / sheet) == pytest.approx(np.zeros(3), abs=2.0 * near)
     assert lit.length.seconds == pytest.approx(sheet[1], rel=near)
     assert lit.doubt.sigma_stops == pytest.approx(step.doubt.sigma_stops, rel=near)
+
+
+@pytest.mark.parametrize("okta", [2, 6, 8])
+def test_light_and_exposure_tell_one_doubt_of_a_forecasts_light(tmp_path, okta):
+    # `light` went by a rule of its own: 32 to 79 W/m2 where the skies of the day give 19 to 71
+    sky = read_weather(fixture.forecast(tmp_path, okta))
+    named = {"lat": 42.0, "lon": -1.0, "elevation_m": 300.0, "tz": "Europe/Madrid"}
+    report = light_report(None, **named, at=NOON, weather=sky)
+    exposed = expose(PLACE, NOON, replace(OPEN_LENS, f_number=1.0), weather=sky)
+    assert [(p.cause, round(p.sigma_stops, 3)) for p in report.doubt.parts] == [
+        (p.cause, round(p.sigma_stops, 3))
+        for p in exposed.doubt.parts
+        if p.cause in ("weather", "light model")
+    ]
+    days = sunlight("--at", PLACE, NOON, weather=sky)
+    moment = days.days.exposure_w_m2[:, days.start_index]
+    low, high = np.quantile(moment, (0.1, 0.9))
+    assert report.actinic_low_w_m2[0] == pytest.approx(low, rel=0.1)
+    assert report.actinic_high_w_m2[0] == pytest.approx(high, rel=0.1)
+    span = light_report(None, **named, start=NOON, end=NOON + timedelta(hours=2), weather=sky)
+    assert span.doubt is None
+    assert span.actinic_low_w_m2[0] == pytest.approx(report.actinic_low_w_m2[0], rel=0.35)
+    assert span.actinic_high_w_m2[0] == pytest.approx(report.actinic_high_w_m2[0], rel=0.1)

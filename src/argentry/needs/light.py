@@ -11,11 +11,13 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.camera import lens_transmission
+from argentry.needs.doubt.compose import weather_part
+from argentry.needs.doubt.exposure import light_doubts
 from argentry.needs.frame import read_spectrum
 from argentry.physics import meter
 from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.sky import lens_share
-from argentry.physics.stops import Z80
+from argentry.physics.stops import Z80, even_draws
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 from argentry.records.answers.doubt import together
 from argentry.records.answers.light import LightAnswer
@@ -23,10 +25,12 @@ from argentry.sky.light_doubt import light_doubt
 from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
+from argentry.sky.weather.days import SEED, place_under
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
@@ -35,6 +39,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_TIMES = 600_000  # a year by minutes, with room
+CHUNK = 2000  # moments whose skies are drawn together
 ASSUMED_CLEAR = "a clear sky is assumed: no weather file was named"
 ASSUMED_OVERCAST = "an overcast sky is assumed: no weather file was named"
 TWICE = "{time} happens twice in {zone}: the first is meant."
@@ -155,6 +160,8 @@ def light_report(
         place = replace(place, window=pane.curve)
     lens, through, edge = _glass(studio, cut_on_nm, filter_spectrum, lens_spectrum)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
+    if weather is not None:
+        place = place_under(weather, place, stamps)
     sky = sky_day(place, stamps, (through,), lens_transmission=lens)
     beam, level, sky_note = _shares(weather, sky, plane)
     series = sky.light(
@@ -165,7 +172,8 @@ def light_report(
         beam_share=beam,
         global_share=level,
     )
-    doubt = _doubt(series, beam, plane, haze_named=place.haze_aod is not None)
+    glass = (through, lens)
+    low, high, doubt = _range(series, sky, weather, plane, glass)
     correction = meter.correction_stops(series.exposure_w_m2, series.illuminance_lux)
     means = None
     if reading is not None and reading.given():
@@ -175,8 +183,8 @@ def light_report(
         elevation_deg=_row(series.elevation_deg),
         azimuth_deg=_row(series.azimuth_deg),
         actinic_w_m2=_row(series.exposure_w_m2),
-        actinic_low_w_m2=_row(series.exposure_w_m2 / doubt),
-        actinic_high_w_m2=_row(series.exposure_w_m2 * doubt),
+        actinic_low_w_m2=_row(low),
+        actinic_high_w_m2=_row(high),
         development_w_m2=_row(series.development_w_m2),
         ghi_w_m2=_row(series.ghi_w_m2),
         illuminance_lux=_row(series.illuminance_lux),
@@ -195,6 +203,7 @@ def light_report(
         sky=sky_note,
         notes=tuple(_notes(studio, tz, [at, start, end], place, series, plane)),
         meter=means,
+        doubt=doubt,
         as_written=as_written,
     )
 
@@ -244,16 +253,45 @@ def _shares(
     return beam, level, "sky from {source}".format(source=weather.source)
 
 
-def _doubt(series: LightSeries, beam: Array | None, plane: str, *, haze_named: bool) -> Array:
-    """Factor either way that holds 80 % of the light."""
-    if beam is None:
-        beam = np.full(series.elevation_deg.shape, 0.0 if plane == "overcast" else 1.0)
-    pairs = zip(series.elevation_deg.tolist(), beam.tolist(), strict=True)
-    doubts = [
-        together(light_doubt(height, haze_named=haze_named, under_cloud=1.0 - share, plane=plane))
-        for height, share in pairs
+def _range(
+    series: LightSeries,
+    sky: SkyDay,
+    weather: Weather | None,
+    plane: str,
+    glass: tuple[Filter, float],
+) -> tuple[Array, Array, Doubt | None]:
+    """Return the range that holds 80 % of the light, and for one moment what it is made of."""
+    named = sky.place.haze_aod is not None or weather is not None
+    cloud = 1.0 if plane == "overcast" and weather is None else 0.0
+    heights = series.elevation_deg.tolist()
+    parts = [
+        light_doubt(height, haze_named=named, under_cloud=cloud, plane=plane) for height in heights
     ]
-    return np.asarray(2.0 ** (Z80 * np.array(doubts)))
+    sigma = np.array([together(one) for one in parts])
+    one_moment = parts[0] if len(parts) == 1 and heights[0] > 0.0 else None
+    if weather is None:
+        low, high = (series.exposure_w_m2 * 2.0 ** (side * Z80 * sigma) for side in (-1.0, 1.0))
+        return low, high, None if one_moment is None else light_doubts(one_moment)
+    low, high = np.empty_like(sigma), np.empty_like(sigma)
+    for first in range(0, sigma.size, CHUNK):
+        cut = slice(first, first + CHUNK)
+        days = _under_skies(weather, sky.part(cut.start, cut.stop), plane, glass)
+        stray = np.log2(even_draws(1.0, 1.0, len(days), SEED))[:, None] * sigma[cut]
+        low[cut], high[cut] = np.quantile(days * 2.0**stray, (0.1, 0.9), axis=0, method="nearest")
+        if one_moment is not None:
+            one_moment = (*one_moment, weather_part(days))
+    return low, high, None if one_moment is None else light_doubts(one_moment)
+
+
+def _under_skies(weather: Weather, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Array:
+    """Return exposure light under the skies that there may be, (k, m). [W/m2]."""
+    from argentry.sky.weather.turns import skies_at
+
+    beam, level = skies_at(weather, sky)
+    through, lens = glass
+    return sky.light(
+        through, lens_transmission=lens, exposure_plane=plane, beam_share=beam, global_share=level
+    ).exposure_w_m2
 
 
 def _notes(

@@ -47,6 +47,11 @@ def exposure_doubt(
     return compose((*plate, *light), ways)
 
 
+def light_doubts(light: tuple[DoubtPart, ...]) -> Doubt:
+    """Return what is not known of the light alone, and what a meter would leave of it."""
+    return compose(light, [(BY_METER, when_metered(light))])
+
+
 def plate_doubts(
     sigma_stops: float,
     noise_stops: float,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.needs import NumberInUse
 
 
@@ -93,6 +94,8 @@ class LightAnswer:
         What to know, one sentence each.
     meter : MeterMeans or None
         What a reading means; null when none was given.
+    doubt : Doubt or None
+        What the range is made of; null for a span and in the dark.
     numbers_in_use : tuple of NumberInUse
         The studio's own numbers behind the answer: none, light depends on place and glass alone.
     as_written : bool
@@ -123,5 +126,6 @@ class LightAnswer:
     sky: str
     notes: tuple[str, ...]
     meter: MeterMeans | None
+    doubt: Doubt | None = None
     numbers_in_use: tuple[NumberInUse, ...] = ()
     as_written: bool = False
