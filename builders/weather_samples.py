@@ -82,6 +82,30 @@ def open_meteo(place: str, table: pd.DataFrame) -> dict[str, Any]:
     }
 
 
+def ensemble(place: str, table: pd.DataFrame, members: int = 51) -> dict[str, Any]:
+    """Return an answer in the shape of the ensemble API: the control and its members.
+
+    Each member has its own cloud before and after noon, so that its day is one of its own; light
+    is what Kasten and Czeplak leave under that cloud.
+    """
+    rng = np.random.default_rng(12)
+    answer = open_meteo(place, table)
+    hourly = {"time": answer["hourly"]["time"]}
+    early = np.array([when.hour < 12 for when in table.index])
+    for number in range(members):
+        level = rng.beta(0.9, 0.6)
+        cloud = np.where(early, level, np.clip(level + rng.normal(0.0, 0.15), 0.0, 1.0))
+        ending = "" if number == 0 else f"_member{number:02d}"
+        ghi = table["ghi"] * (1.0 - 0.75 * cloud**3.4)
+        hourly[f"shortwave_radiation{ending}"] = listed(ghi, 0)
+        hourly[f"cloud_cover{ending}"] = [round(100.0 * value) for value in cloud]
+    units = {
+        name: "iso8601" if name == "time" else "W/m²" if name.startswith("short") else "%"
+        for name in hourly
+    }
+    return {**answer, "hourly_units": units, "hourly": hourly}
+
+
 def met_norway(place: str, table: pd.DataFrame) -> dict[str, Any]:
     """Return an answer in the shape of Locationforecast 2.0: hourly, then every six hours."""
     latitude, longitude, height = PLACES[place]
@@ -181,3 +205,4 @@ if __name__ == "__main__":
         write(service, "clear", make("valley", june))
         write(service, "clocks-back", make("valley", autumn))
         write(service, "polar-night", make("polar", polar))
+    write("open-meteo-ensemble", "changeable", ensemble("valley", hours("valley", "2026-06-20", 3)))

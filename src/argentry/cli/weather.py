@@ -63,7 +63,7 @@ def weather() -> None:
 @json_option
 @click.pass_context
 def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_json: bool) -> None:
-    """Agree that SERVICE is sent the place: open-meteo, met-norway, bright-sky.
+    """Agree that SERVICE is sent the place: open-meteo(-ensemble), met-norway, bright-sky.
 
     The word none in its place takes it back: then no service is asked.
     """

@@ -465,7 +465,8 @@ class WeatherSource:
     Attributes
     ----------
     source : str
-        ``"open-meteo"``, ``"met-norway"``, ``"bright-sky"`` or ``"none"``.
+        ``"open-meteo"``, ``"open-meteo-ensemble"``, ``"met-norway"``, ``"bright-sky"`` or
+        ``"none"``.
     agreed : tuple of str
         Services that the place may be sent to, to two decimals.
     contact : str or None

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
     import numpy as np
@@ -38,6 +39,9 @@ class Weather:
         File name and form, or the service, for the sheets.
     credit : str
         Attribution and licence of a service's data; empty for a file.
+    members : Mapping[str, NDArray[float64]], each of shape (k, n)
+        Of an ensemble, by field of this record: what each of its forecasts says, the fields above
+        being the first of them; empty where there is one forecast only.
     """
 
     start_utc: NDArray[np.datetime64]
@@ -53,6 +57,7 @@ class Weather:
     kind: str
     source: str
     credit: str = ""
+    members: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,7 @@ class WeatherOrigin:
     Attributes
     ----------
     service : str
-        open-meteo, met-norway or bright-sky.
+        open-meteo, open-meteo-ensemble, met-norway or bright-sky.
     fetched : datetime
         When it was fetched, or confirmed by the service.
     age_minutes : float

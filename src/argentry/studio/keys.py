@@ -43,8 +43,8 @@ WORDS: Mapping[str, tuple[str, ...]] = {
     "development.lamp": ("halogen", "red led"),
     "units.temperature": ("celsius", FAHRENHEIT),
     "units.length": ("metric", INCH),
-    "weather.source": ("none", "open-meteo", "met-norway", "bright-sky"),
-    "weather.service": ("open-meteo", "met-norway", "bright-sky"),
+    "weather.source": ("none", "open-meteo", "open-meteo-ensemble", "met-norway", "bright-sky"),
+    "weather.service": ("open-meteo", "open-meteo-ensemble", "met-norway", "bright-sky"),
     "sizes.size": ("whole", "half", "quarter", "sixth", "ninth", "sixteenth"),
 }
 

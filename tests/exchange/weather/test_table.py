@@ -292,6 +292,22 @@ def test_a_column_a_whole_interval_off_is_moved_by_one(tmp_path):
     assert np.isnan(weather.ghi_w_m2[2])
 
 
+def test_members_of_an_ensemble(tmp_path):
+    table, how = tmp_path / "sky.csv", tmp_path / "sky.toml"
+    rows = "".join(f"2026-06-21T{h}:00Z,10,20,30,7\n" for h in (10, 11))
+    table.write_text("at,cc,cc_m1,cc_m2,other_m1\n" + rows)
+    words = (
+        'stamp = "start"\n[columns]\ntime = "at"\ncloud = {{ column = "cc", members = "{m}" }}\n'
+    )
+    how.write_text(words.format(m="cc_m*"))
+    weather = read_weather_file(table)
+    np.testing.assert_allclose(weather.members["cloud_share"], [[0.1] * 2, [0.2] * 2, [0.3] * 2])
+    np.testing.assert_allclose(weather.cloud_share, [0.1, 0.1])
+    how.write_text(words.format(m="cc_m"))
+    with pytest.raises(BadInput, match=r"does not hold one \*"):
+        read_weather_file(table)
+
+
 def test_lines_above_the_header_line(tmp_path):
     table, how = tmp_path / "sky.csv", tmp_path / "sky.toml"
     table.write_text("Station,42\nheight,10\n\nat;c\n2026-06-21T10:00Z;50\n2026-06-21T11:00Z;60\n")

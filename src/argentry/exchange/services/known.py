@@ -12,5 +12,11 @@ if TYPE_CHECKING:
     from argentry.exchange.services.asking import Service
 
 SERVICES: Mapping[str, Service] = {
-    one.key: one for one in (open_meteo.SERVICE, met_norway.SERVICE, bright_sky.SERVICE)
+    one.key: one
+    for one in (
+        open_meteo.SERVICE,
+        open_meteo.ENSEMBLE,
+        met_norway.SERVICE,
+        bright_sky.SERVICE,
+    )
 }

@@ -142,11 +142,15 @@ class Column:
     stamp : str or None
         Which point of its own interval the time names; None: as the table's. An instant is the
         ``"middle"``.
+    members : str
+        Names of the columns of an ensemble's other forecasts, with a * for what tells them apart;
+        empty for none.
     """
 
     name: str
     unit: str
     stamp: str | None = None
+    members: str = ""
 
 
 @dataclass(frozen=True)
@@ -264,7 +268,7 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
         raise BadInput(
             where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
         )
-    keys = ("column", "form") if quantity == "time" else ("column", "unit", "stamp")
+    keys = ("column", "form") if quantity == "time" else ("column", "unit", "stamp", "members")
     for name in entry:
         if name not in keys:
             raise unknown(where, "key", name, keys)
@@ -283,7 +287,15 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
     stamp = entry.get("stamp")
     if stamp is not None and stamp not in STAMPS:
         raise _not_a_word(f"{where} stamp", stamp, STAMPS)
-    return Column(entry["column"], unit, stamp)
+    members = entry.get("members", "")
+    if not isinstance(members, str) or (members and members.count("*") != 1):
+        raise BadInput(
+            f"{where} members",
+            "{members!r} does not hold one *",
+            "write the name of a member's column with * for its number",
+            members=members,
+        )
+    return Column(entry["column"], unit, stamp, members)
 
 
 def _not_a_word(where: str, value: Any, words: tuple[str, ...]) -> BadInput:

@@ -23,7 +23,7 @@ from argentry.exchange.weather.times import SHIFT, into_typical_year, starts
 from argentry.records.weather import Weather
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -204,10 +204,17 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
     )
     count = len(rows.wheres)
     values: dict[str, Any] = {q.name: np.full(count, math.nan) for q in QUANTITIES.values()}
+    members: dict[str, NDArray[np.float64]] = {}
     for quantity, column in mapping.columns.items():
-        cells = _values(rows, quantity, column, step_s, mapping)
-        away = SHIFT[mapping.stamp] - SHIFT[column.stamp or mapping.stamp]
-        values[QUANTITIES[quantity].name] = _moved(cells, start_utc, away * step_s, step_s)
+        away = step_s * (SHIFT[mapping.stamp] - SHIFT[column.stamp or mapping.stamp])
+        every = [
+            _moved(_values(rows, quantity, one, step_s, mapping), start_utc, away, step_s)
+            for one in (column, *_member_columns(column, rows))
+        ]
+        values[QUANTITIES[quantity].name] = every[0]
+        if len(every) > 1:
+            members[QUANTITIES[quantity].name] = np.stack(every)
+    _same_count(name, members)
     if all(np.isnan(values[QUANTITIES[quantity].name]).all() for quantity in LIGHT):
         raise BadInput(
             name, "every value of light and cloud is missing", "give at least one of them"
@@ -215,8 +222,37 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
     if mapping.kind == "typical year":
         start_utc, order = into_typical_year(name, start_utc)
         values = {field: column[order] for field, column in values.items()}
+        members = {field: every[:, order] for field, every in members.items()}
     source = f"{name} ({form})"
-    return Weather(start_utc, step_s, **values, kind=mapping.kind, source=source)
+    return Weather(start_utc, step_s, **values, kind=mapping.kind, source=source, members=members)
+
+
+def _member_columns(column: Column, rows: Rows) -> list[Column]:
+    """Return the columns of an ensemble's other forecasts, in the order of their names."""
+    if not column.members:
+        return []
+    before, _, after = column.members.partition("*")
+    found = [
+        name
+        for name in rows.columns
+        if name != column.name
+        and name.startswith(before)
+        and name.endswith(after)
+        and len(name) > len(before) + len(after)
+    ]
+    return [replace(column, name=name) for name in sorted(found)]
+
+
+def _same_count(name: str, members: Mapping[str, NDArray[np.float64]]) -> None:
+    counts = {len(every) for every in members.values()}
+    if len(counts) > 1:
+        raise BadInput(
+            name,
+            "its quantities have {fewest} and {most} forecasts each",
+            "give every quantity the same members",
+            fewest=min(counts),
+            most=max(counts),
+        )
 
 
 def _moved(

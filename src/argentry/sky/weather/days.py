@@ -20,6 +20,7 @@ from argentry.sky.weather.cover import dark_doubt, interval_at
 from argentry.sky.weather.hours import (
     DAY,
     days_each_side,
+    member_days,
     not_covered,
     said_of,
     shares_of,
@@ -45,6 +46,7 @@ OVERCAST = (
     "overcast: the light of one such hour can be a fifth of another's, so meter it before an "
     "exposure; development in the sun may fail"
 )
+ENSEMBLE = "{source}: {kind} of {count} members, each a day of its own"
 OVERCAST_BEAM_SHARE = 0.15  # mean of the day below which it is called overcast: about 7 oktas
 
 
@@ -137,7 +139,13 @@ def hourly_sky(
         return HourlySky(one, one.copy(), np.zeros(times.size), NO_FILE, (NO_FILE,))
     if intervals is None:
         _, intervals = sky_with_file(weather, day.place, times)
-    beam, whole, spread, warnings = shares_of(intervals, weather, times, day.path.elevation_deg)
+    warnings: tuple[str, ...]
+    if intervals.members is not None:
+        rows = member_days(intervals, weather, day)
+        beam, whole, spread = (part[len(part) // 2] for part in rows)
+        warnings = ()
+    else:
+        beam, whole, spread, warnings = shares_of(intervals, weather, times, day.path.elevation_deg)
     doubt = dark_doubt(weather, intervals.rows, intervals.highest_deg)
     warnings = ((doubt,) if doubt else ()) + warnings + _overcast(beam, day)
     return HourlySky(beam, whole, spread, _note(weather), warnings)
@@ -162,9 +170,10 @@ def sky_days(
 ) -> SkyDays:
     """Return `n` days as this one may turn out.
 
-    Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; a
-    typical year gives the days on both sides of the date, as its one day there is an accident;
-    measured hours vary only within the hour.
+    Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; of
+    an ensemble each member is a day of its own, drawn as often as the others; a typical year gives
+    the days on both sides of the date, as its one day there is an accident; measured hours vary
+    only within the hour.
 
     Parameters
     ----------
@@ -193,7 +202,13 @@ def sky_days(
     beam, whole, spread = likely.beam_share, likely.global_share, likely.hour_sd
     middle_beam, middle_global = beam, whole
     okta_sd = 0.0
-    if weather is not None and weather.kind == "forecast":
+    if weather is not None and intervals is not None and intervals.members is not None:
+        rows = member_days(intervals, weather, day)
+        # as often as the others, the few that come once more spread from dark to bright
+        members = ((np.arange(n) + 0.5) * len(rows[0]) / n).astype(np.int64)
+        drawn = np.random.default_rng(seed).permutation(members)
+        beam, whole, spread = (row[drawn] for row in rows)
+    elif weather is not None and weather.kind == "forecast":
         okta_sd = trade.value("cloud", "forecast_sd_okta")
         spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
     elif weather is not None and intervals is not None and weather.kind == "typical year":
@@ -337,6 +352,9 @@ def _note(weather: Weather) -> str:
         return "{source}: typical year, no forecast; the {days} days about this date".format(
             source=weather.source, days=days
         )
+    if weather.members:
+        count = len(next(iter(weather.members.values())))
+        return ENSEMBLE.format(source=weather.source, kind=weather.kind, count=count)
     return f"{weather.source}: {weather.kind}"
 
 

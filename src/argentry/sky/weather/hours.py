@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +13,7 @@ from argentry.physics import cloud
 from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     Times = NDArray[np.datetime64]
 
 DAY = np.timedelta64(86_400, "s")
+LIGHT = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "cloud_share", "sunshine_share")
 PARTS_OF_INTERVAL = 12  # moments at which the clear sky is taken within one interval
 
 
@@ -37,6 +38,7 @@ class Intervals:
     shares: cloud.Shares
     rows: NDArray[np.int64]  # of the file
     highest_deg: Floats  # of the sun within each
+    members: cloud.Shares | None = None  # of an ensemble, shape (k, n)
 
     @property
     def known(self) -> NDArray[np.bool_]:
@@ -109,22 +111,65 @@ def sky_with_file(
     )
     # The sun height that turns the mean beam into its mean on level ground.
     ratio = np.divide(level, beam, out=np.zeros_like(beam), where=beam > 0.0)
-    shares = cloud.first_known(
-        cloud.from_irradiance(
-            weather.ghi_w_m2[rows],
-            weather.dni_w_m2[rows],
-            weather.dhi_w_m2[rows],
-            whole,
-            beam,
-            np.degrees(np.arcsin(np.clip(ratio, 0.0, 1.0))),
-            distance,
-        ),
-        cloud.from_cloud_share(weather.cloud_share[rows]),
-        cloud.from_sunshine(weather.sunshine_share[rows]),
-    )
+    height = np.degrees(np.arcsin(np.clip(ratio, 0.0, 1.0)))
+
+    def shares(given: Callable[[str], Floats]) -> cloud.Shares:
+        ghi, dni, dhi, cover, sun = (given(name)[..., rows] for name in LIGHT)
+        return cloud.first_known(
+            cloud.from_irradiance(ghi, dni, dhi, whole, beam, height, distance),
+            cloud.from_cloud_share(cover),
+            cloud.from_sunshine(sun),
+        )
+
     middle = start.astype(np.int64) + 0.5 * weather.step_s
     highest = clear.path.elevation_deg.reshape(moments.shape).max(axis=1)
-    return both.part(0, times.size), Intervals(middle, weather.step_s, shares, rows, highest)
+    every = None
+    if weather.members:
+        unknown = np.full_like(next(iter(weather.members.values())), np.nan)
+        every = shares(lambda name: weather.members.get(name, unknown))
+    own = shares(lambda name: np.asarray(getattr(weather, name)))
+    intervals = Intervals(middle, weather.step_s, own, rows, highest, every)
+    return both.part(0, times.size), intervals
+
+
+def member_days(
+    intervals: Intervals, weather: Weather, day: SkyDay
+) -> tuple[Floats, Floats, Floats]:
+    """Return beam share, global share and hour_sd of an ensemble's days, shape (k, m) each.
+
+    A forecast that leaves bright hours open, as some do in their later days, is left out. The days
+    rise by the light that they leave to the day as a whole.
+
+    Parameters
+    ----------
+    intervals : Intervals
+        With members.
+    weather : Weather
+        They are of.
+    day : SkyDay
+        The day's steps.
+
+    Raises
+    ------
+    BadInput
+        If none covers the day.
+    """
+    every = intervals.members
+    assert every is not None
+    times = day.times_utc.astype("datetime64[s]")
+    found, refused = [], None
+    for at in range(len(every.beam_share)):
+        one = cloud.Shares(every.beam_share[at], every.global_share[at], every.hour_sd[at])
+        alone = replace(intervals, shares=one)
+        try:
+            found.append(shares_of(alone, weather, times, day.path.elevation_deg)[:3])
+        except BadInput as error:
+            refused = error
+    if not found:
+        raise refused or not_covered(weather, times[0])
+    beam, whole, spread = (np.stack([one[part] for one in found]) for part in range(3))
+    order = np.argsort(whole @ day.global_w_m2, kind="stable")
+    return beam[order], whole[order], spread[order]
 
 
 def days_each_side() -> int:
