@@ -290,8 +290,8 @@ def _column(where: str, quantity: str, entry: Any) -> Column:
     members = entry.get("members", "")
     if not isinstance(members, str) or (members and members.count("*") != 1):
         raise BadInput(
-            f"{where} members",
-            "{members!r} does not hold one *",
+            where,
+            "members = {members!r} does not hold one *",
             "write the name of a member's column with * for its number",
             members=members,
         )
