@@ -39,6 +39,7 @@ TESTED_BY = {
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
     "cli/test_light.py": ["cli/place.py"],
+    "cli/test_light_meter.py": ["out/meter_card.py", "out/meter_chart.py"],
     "cli/test_plate_reading_bath.py": [
         "cli/bath.py", "cli/plate.py", "cli/reading.py", "out/plates/words.py",
         "desk/readings/by_hand.py", "desk/stock/baths.py",

@@ -26,6 +26,8 @@ COMMANDS = [
         "light",
         ["light", *PLACE, "--from", "2026-06-14T18:00", "--to", "2026-06-14T23:30", "--step", "30"],
     ),
+    ("light_meter", ["light", *PLACE, "--at", "2026-06-14", "--meter", "own"]),
+    ("light_meter", ["light", *PLACE, "--at", "2026-12-14", "--meter", "own"]),
     ("coat_nm", ["coat", "--nm", "25"]),
     ("coat_lab", ["coat", "--lab", "80,5,40"]),
     ("coat_colour", ["coat", "--colour", "gold"]),

@@ -25,7 +25,7 @@ from argentry.records.ids import new_id
 
 # checked in test_schemas.py, and those that learn in tests/cli/test_learning.py
 ELSEWHERE = {
-    *("day", "light", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
+    *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
     *("fume", "expose", "develop", "air"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
 }
@@ -109,6 +109,8 @@ kind = "tap"
 conductivity_us_cm = 300
 [hours]
 breaks = [["13:00", "14:00"]]
+[meter]
+spectrum = "generic selenium meter"
 [subject]
 window_spectrum = "generic float glass pane"
 [habits]

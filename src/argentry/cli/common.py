@@ -250,3 +250,21 @@ def read_date(where: str, text: str, time_zone: str) -> date:
         raise BadInput(
             where, "{text!r} is not a date", "write it as 2026-06-21", text=text
         ) from None
+
+
+def writable(option: str, name: str | None) -> Path | None:
+    """Return the file an option names, refused where it cannot be written; None without one.
+
+    Raises
+    ------
+    BadInput
+        If it is a folder, or lies in none.
+    """
+    if name is None:
+        return None
+    target = Path(name)
+    if target.is_dir():
+        raise BadInput(option, "{name} is a folder", "name a file in it", name=name)
+    if not target.absolute().parent.is_dir():
+        raise BadInput(option, "there is no folder {parent}", "make it first", parent=target.parent)
+    return target

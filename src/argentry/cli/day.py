@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,9 +16,9 @@ from argentry.cli.common import (
     studio_needed,
     studio_option,
     studio_path,
+    writable,
 )
 from argentry.cli.place import learned_options
-from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -139,7 +138,7 @@ def day(
 
     path = studio_needed("argentry day", studio_path(ctx))
     wishes = read_wishes(wished)
-    targets = [_writable("--pdf", pdf), _writable("--ics", ics)]
+    targets = [writable("--pdf", pdf), writable("--ics", ics)]
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)
     outlook = outlook_for(path, studio, date, weather, mapping)
@@ -181,15 +180,3 @@ def day(
 
         targets[1].write_bytes(to_ics(plan))
         click.echo("Calendar written to {targets}.".format(targets=targets[1]), err=True)
-
-
-def _writable(option: str, name: str | None) -> Path | None:
-    """Refuse a target that cannot be written before any work is done."""
-    if name is None:
-        return None
-    target = Path(name)
-    if target.is_dir():
-        raise BadInput(option, "{name} is a folder", "name a file in it", name=name)
-    if not target.absolute().parent.is_dir():
-        raise BadInput(option, "there is no folder {parent}", "make it first", parent=target.parent)
-    return target

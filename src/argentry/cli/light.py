@@ -11,11 +11,15 @@ from argentry.cli.common import (
     console,
     emit_json,
     json_option,
+    read_date,
     read_time,
     studio_option,
     studio_path,
+    writable,
 )
+from argentry.cli.light_meter import show_meter
 from argentry.cli.place import FILTER_HELP, LENS_HELP, WINDOW_HELP, place_options
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,6 +27,7 @@ if TYPE_CHECKING:
     from argentry.records.answers.light import LightAnswer, MeterMeans
 
 MOST_ROWS = 200
+CARD_WRITTEN = "The card to cut out is in {file}."
 NO_NUMBER = "No number learned from your plates is used: light depends on place and glass alone."
 AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light uses none in any case."
 PLANE_WORDS = {
@@ -56,6 +61,13 @@ PLANE_WORDS = {
 @click.option("--lux", type=float, help="MeterReading of a lux meter held in the plane.")
 @click.option("--ev", type=float, help="MeterReading of a light meter in EV at ISO 100, incident.")
 @click.option("--ghi", type=float, help="MeterReading of a pyranometer on level ground in W/m2.")
+@click.option(
+    "--meter",
+    metavar="FILE",
+    help="Your light meter over the day of --at, and what to write on its back: a spectrum of its "
+    'response, a generic one, or "own" for that of studio.toml.',
+)
+@click.option("--pdf", metavar="FILE", help="With --meter: write the card to cut out.")
 @click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
 @click.option(
     "--learned/--as-written",
@@ -85,6 +97,8 @@ def light(
     lux: float | None,
     ev: float | None,
     ghi: float | None,
+    meter: str | None,
+    pdf: str | None,
     weather: str | None,
     as_json: bool,
     use_learned: bool,
@@ -100,6 +114,17 @@ def light(
     from argentry.sky.meter_reading import MeterReading
 
     folder = studio_path(ctx)
+    if meter is not None:
+        other = {"--from": start, "--to": end, "--lux": lux, "--ev": ev, "--ghi": ghi,
+                 "--weather": weather}  # fmt: skip
+        for option, value in other.items():
+            if value is not None:
+                raise BadInput(option, "--meter tells of a whole clear day", "leave it out")
+        place = {"lat": lat, "lon": lon, "elevation_m": elevation_m, "tz": tz, "haze": haze}
+        _meter(folder, meter, at, pdf, place, as_json=as_json)
+        return
+    if pdf is not None:
+        raise BadInput("--pdf", "there is a card only for a meter", "add --meter")
     report = light_report(
         load_studio(folder) if folder else None,
         lat=lat,
@@ -124,6 +149,37 @@ def light(
         emit_json(report)
     else:
         _show(report, console())
+
+
+def _meter(
+    folder: Path | None,
+    meter: str,
+    at: str | None,
+    pdf: str | None,
+    options: dict[str, Any],
+    *,
+    as_json: bool,
+) -> None:
+    """Answer for a light meter over a day."""
+    from argentry.desk.pages.meter import meter_story
+    from argentry.desk.studio import load_studio
+    from argentry.sky.place import resolve_place
+
+    studio = load_studio(folder) if folder else None
+    place = resolve_place(studio, **options)
+    day = read_date("--at", (at or "today").partition("T")[0], place.time_zone)
+    story = meter_story(place, day, studio, None if meter == "own" else meter)
+    target = writable("--pdf", pdf)
+    if target is not None:
+        from argentry.out.meter_card import meter_pdf
+
+        target.write_bytes(meter_pdf(story))
+    if as_json:
+        emit_json(story)
+        return
+    show_meter(story)
+    if target is not None:
+        console().print(CARD_WRITTEN.format(file=target))
 
 
 def _show(report: LightAnswer, out: Console) -> None:

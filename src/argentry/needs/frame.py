@@ -22,6 +22,7 @@ from argentry.physics.sky import filter_passes
 from argentry.physics.stops import Z80
 from argentry.records.studio import DevelopmentFrame, Habits, Lamp, Spectrum, lamp_mistake
 from argentry.trade import steps as trade_steps
+from argentry.trade.readings import FILTER_LAWS
 from argentry.trade.sizes import plate_size
 from argentry.trade.spectra import spectrum_named
 
@@ -317,6 +318,22 @@ def filter_leak(
             shape = lamp.lamp_spectrum(own.kind, at)
             power = tuple(at.tolist()), tuple(shape.tolist())
     return leak_density(passes.curve, power)
+
+
+def lamp_read(own: Lamp, law: str, value: float) -> Lamp:
+    """Return a lamp with a reading under its filter in place of what was known of it.
+
+    Parameters
+    ----------
+    own : Lamp
+        The lamp.
+    law : str
+        One of `argentry.trade.readings.FILTER_LAWS`.
+    value : float
+        In the unit of the law.
+    """
+    watts = FILTER_LAWS[law] == "W/m2"
+    return replace(own, reading_w_m2=value if watts else None, reading_lux=None if watts else value)
 
 
 def lamp_sigma_stops(own: Lamp) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +18,7 @@ from argentry.needs.doubt.development import (
     red_light_doubt,
 )
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
-from argentry.needs.frame import lamp_of, longest_lamp_minutes
+from argentry.needs.frame import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
 from argentry.physics.exposure import CLOSE_S
@@ -102,12 +102,19 @@ def light_length(
         None when it is dark at its begin.
     """
     frame = frame_of(studio, constants.get("frame"))
-    lamp = frame.lamp if law == "development" else None
     day = clear_day(studio, frame, begun)
+    behind = [one for one in found if one.under_filter is not None]
+    if law != "development" or frame.lamp is None:
+        lamp, found = None, [one for one in found if one.under_filter is None]
+    else:  # a lamp is steady: what is read under its filter held from the begin; the sky is nothing
+        lamp, found = frame.lamp, behind
+        if behind and behind[-1].under_filter is not None:
+            lamp = lamp_read(lamp, *behind[-1].under_filter)
+            frame = replace(frame, lamp=lamp)
     start, here = day.index(begun), day.index(max(now, begun))
     if lamp is None:
         total, last = light_of(day, law, constants, found), float(day.last_index)
-    else:  # neither sky nor readings count; it may burn past midnight
+    else:  # it may burn past midnight
         lit = lamp_of(studio, frame, lamp)
         last = start + longest_lamp_minutes()
         total = np.arange(np.ceil(last) + 1.0) * (lit.development_w_m2 * MINUTE_S)
@@ -149,7 +156,7 @@ def light_length(
 
     doses = spread(need.dose, need.doubt.sigma_stops).tolist()
     (low_s, _), (middle_s, ripe), (high_s, _) = map(seconds, doses)
-    why = "lamp" if lamp else found[-1].words if found else "the sun as it stands"
+    why = found[-1].words if found else "lamp" if lamp else "the sun as it stands"
     if not ripe:
         why = ENDS_WITH.format(why=why, percent=100.0 * need.effect[-1] / need.dose)
     return Lit(

@@ -58,6 +58,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer
     from argentry.records.answers.light import LightAnswer
+    from argentry.records.answers.meter import MeterStory
     from argentry.records.day import DayPlan
     from argentry.records.plate_record import PlateRecord
 
@@ -68,6 +69,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "weather_fetch": ("argentry weather fetch", Fetched),
         "weather_show": ("argentry weather show", WeatherServices),
         "light": ("argentry light", LightAnswer),
+        "light_meter": ("argentry light --meter", MeterStory),
         "coat_nm": ("argentry coat --nm", CoatReport),
         "coat_lab": ("argentry coat --lab", Candidates),
         "coat_colour": ("argentry coat --colour", CoatReport),

@@ -12,7 +12,7 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -26,12 +26,17 @@ from argentry.physics.sky import (
     Band,
     broad_band,
     clear_sky,
+    daylight,
+    development_band,
     exposure_band,
     luminous_band,
+    spectrum_at,
 )
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from argentry.trade.spectra import Curve
 
     Array = NDArray[np.float64]
 
@@ -177,13 +182,88 @@ def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous
     return np.asarray(np.log2(ratio / _agreed(meter)))
 
 
-@lru_cache(maxsize=2)
 def _agreed(meter: str) -> float:
-    band = luminous_band() if meter == "luminous" else broad_band()
+    return agreed(exposure_band(), luminous_band() if meter == "luminous" else broad_band())
+
+
+@lru_cache(maxsize=64)
+def agreed(light: Band, meter: Band) -> float:
+    """Return the light over a meter's reading at the height of sun at which the two agree.
+
+    Parameters
+    ----------
+    light, meter : Band
+        The light, and the meter's response.
+    """
     high = np.array(trade.value("light", "meter_reference_elevation"))
     usual = Atmosphere()
-    wanted = _clear(exposure_band(), high, "sun", usual)
-    return float(wanted / _clear_reading(band, high, "sun", usual))
+    return float(_clear(light, high, "sun", usual) / _clear_reading(meter, high, "sun", usual))
+
+
+@lru_cache(maxsize=16)
+def response_band(response: Curve) -> Band:
+    """Return the band of a meter whose response by wavelength is known.
+
+    How much of its sky comes from around the sun lies between that of violet, lux and red, by the
+    middle wavelength of what it sees.
+
+    Parameters
+    ----------
+    response : Curve
+        Wavelengths, and response per watt in any unit. [nm, any]
+    """
+    wavelength = np.arange(np.ceil(response[0][0]), response[0][-1] + 0.5)
+    even = Band("meter", wavelength, spectrum_at(wavelength, response))
+    known = (
+        exposure_band(),
+        luminous_band(),
+        development_band(trade.value("light", "filter_cut_on")),
+    )
+    around_sun = np.interp(
+        middle_nm(even), [middle_nm(one) for one in known], [one.around_sun for one in known]
+    )
+    return replace(even, around_sun=float(around_sun))
+
+
+def middle_nm(band: Band) -> float:
+    """Return the mean wavelength of what a band sees of daylight. [nm]."""
+    seen = band.weight * spectrum_at(band.wavelength_nm, daylight())
+    whole = np.trapezoid(seen, band.wavelength_nm)
+    return float(np.trapezoid(seen * band.wavelength_nm, band.wavelength_nm) / whole)
+
+
+def more_stops(light_w_m2: Array, reading: Array, light: Band, meter: Band) -> Array:
+    """Return the stops to give more than a meter says, so that a light comes out right.
+
+    Parameters
+    ----------
+    light_w_m2, reading : NDArray[float64]
+        The light, and what the meter makes of it. [W/m2, any unit of `meter`]
+    light, meter : Band
+        Their bands.
+
+    Returns
+    -------
+    NDArray[float64]
+        log2 of the ratio agreed on over theirs; NaN without light. [stops]
+    """
+    lit = (light_w_m2 > 0.0) & (reading > 0.0)
+    ratio = np.divide(light_w_m2, reading, out=np.full(reading.shape, np.nan), where=lit)
+    return np.asarray(-np.log2(ratio / agreed(light, meter)))
+
+
+def meter_ev(reading: Array, meter: Band) -> Array:
+    """Return what a meter shows in EV at ISO 100, set to agree with a lux meter in the high sun.
+
+    Parameters
+    ----------
+    reading : NDArray[float64]
+        In the unit of `meter`.
+    meter : Band
+        Its response.
+    """
+    lux = np.maximum(reading, 1e-12) * agreed(luminous_band(), meter)
+    return np.asarray(np.log2(100.0 * lux / trade.value("light", "incident_constant")))
 
 
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:

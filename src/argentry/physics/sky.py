@@ -283,6 +283,26 @@ def lens_share(passes: Curve) -> float:
     return daylight_share(bare, passes) / daylight_share(bare, clear_lens())
 
 
+def lux_per_watt(passes: float | Curve | None, transmission: float | None) -> float:
+    """Return what a lux meter shows of daylight behind a filter, per W/m2 of development light.
+
+    Parameters
+    ----------
+    passes, transmission : float or Curve or None, float or None
+        The filter, as of `development_band`.
+    """
+    eye = luminous_band()
+    seen = eye.weight * filter_passes(eye.wavelength_nm, passes, transmission)
+    band = development_band(
+        trade.value("light", "filter_cut_on") if passes is None else passes, transmission
+    )
+    lux, light = (
+        np.trapezoid(weight * spectrum_at(at, daylight()), at)
+        for at, weight in ((eye.wavelength_nm, seen), (band.wavelength_nm, band.weight))
+    )
+    return float(lux / light)
+
+
 def clear_lens() -> Curve:
     """Return the reference lens of full transmission, as a spectrum. [nm, 1]."""
     ends = (trade.value("light", "lens_cut_start"), trade.value("light", "lens_cut_full"))

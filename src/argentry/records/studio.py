@@ -442,6 +442,22 @@ class Habits:
 
 
 @dataclass(frozen=True)
+class Meter:
+    """The maker's light meter.
+
+    Attributes
+    ----------
+    name : str
+        What the maker calls it.
+    spectrum : Spectrum or None
+        Its response by wavelength; None: as the eye.
+    """
+
+    name: str = "Light meter"
+    spectrum: Spectrum | None = None
+
+
+@dataclass(frozen=True)
 class Prices:
     """What the maker pays, in the studio's currency; None means the trade's starting value.
 
@@ -535,6 +551,8 @@ class Studio:
         Which weather service may be asked.
     backups : Backups
         The backups that a running server makes.
+    meter : Meter
+        The maker's light meter.
     invented : bool
         True for the demo: place and people are invented, and every sheet says so.
     """
@@ -553,4 +571,5 @@ class Studio:
     prices: Prices = field(default_factory=Prices)
     weather: WeatherSource = field(default_factory=WeatherSource)
     backups: Backups = field(default_factory=Backups)
+    meter: Meter = field(default_factory=Meter)
     invented: bool = False

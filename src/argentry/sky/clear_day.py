@@ -19,10 +19,11 @@ import numpy as np
 from argentry import trade
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
+from argentry.physics.sky import lux_per_watt
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
-from argentry.trade.readings import quantities
+from argentry.trade.readings import FILTER_LAWS, quantities
 from argentry.trade.steps import by_law, steps
 
 if TYPE_CHECKING:
@@ -91,6 +92,9 @@ class Found:
         How well it tells of the light on the subject.
     metered : bool
         True for a meter's reading; False for cloud told in eighths.
+    under_filter : tuple of (str, float) or None
+        Of a reading behind the filter of a frame under a lamp: its law and value. It tells of the
+        lamp alone.
     """
 
     at: datetime
@@ -99,6 +103,7 @@ class Found:
     words: str
     doubts: tuple[DoubtPart, ...]
     metered: bool
+    under_filter: tuple[str, float] | None = None
 
 
 def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
@@ -151,11 +156,14 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
     reading : RunReading
         Of a quantity that feeds a law of light, in its own unit.
     """
+    law = quantities()[reading.what].law
+    if law in FILTER_LAWS and frame.lamp is not None:
+        said = (law, reading.value)
+        return Found(reading.at, 1.0, 1.0, _words(reading), (), metered=True, under_filter=said)
     day = clear_day(studio, frame, reading.at)
     index = int(day.index(reading.at))
     if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
         return None
-    law = quantities()[reading.what].law
     if law == "cloud":
         exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
         words = CLOUD.format(eighths=reading.value)
@@ -165,18 +173,24 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
         value, model = meter.ev_to_lux(reading.value), day.lux_subject
     elif law == "irradiance":
         value, model = reading.value, day.ghi_w_m2
+    elif law in FILTER_LAWS:
+        value, model = reading.value, day.development_w_m2
+        if FILTER_LAWS[law] == "lx":
+            value /= lux_per_watt(*frame.through)
     else:
         at_frame = reading.step in _steps_at_the_frame()
         value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
     if model[index] <= 0.0:
         return None
     share = float(np.clip(value / model[index], 0.0, trade.value("bench", "most_light")))
+    doubt = _doubt(studio, day, index, metered=True)
+    return Found(reading.at, share, share, _words(reading), doubt, metered=True)
+
+
+def _words(reading: RunReading) -> str:
     digits = 0 if abs(reading.value) >= 100.0 else 1
     number = f"{reading.value:,.{digits}f}".replace(",", " ")
-    words = LIGHT_READING.format(number=number, unit=reading.unit)
-    return Found(
-        reading.at, share, share, words, _doubt(studio, day, index, metered=True), metered=True
-    )
+    return LIGHT_READING.format(number=number, unit=reading.unit)
 
 
 def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> tuple[DoubtPart, ...]:

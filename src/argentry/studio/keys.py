@@ -32,6 +32,7 @@ RECORDS: Mapping[str, type] = {
     "prices": records.Prices,
     "weather": records.WeatherSource,
     "backups": records.Backups,
+    "meter": records.Meter,
 }
 
 # Words of keys that no trade file lists, and the words used until one does.

@@ -24,7 +24,15 @@ AIR_LAWS = {
     "bath temperature": "°C",
     "humidity": "%",
 }
-LIGHT_LAWS = {"illuminance": "lx", "exposure value": "EV", "irradiance": "W/m2", "cloud": "okta"}
+# Light behind the red filter, where the plate lies: better known than any lamp by its watts.
+FILTER_LAWS = {"light under the filter": "W/m2", "illuminance under the filter": "lx"}
+LIGHT_LAWS = {
+    "illuminance": "lx",
+    "exposure value": "EV",
+    "irradiance": "W/m2",
+    "cloud": "okta",
+    **FILTER_LAWS,
+}
 
 # Other spellings of a unit that keyboards and small controllers send. The two signs for micro
 # (U+00B5 and U+03BC) look alike and are both in use.

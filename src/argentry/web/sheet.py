@@ -18,9 +18,12 @@ from argentry.errors import ArgentryError
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from argentry.desk.wishes import Wished
 
 LONGEST_SECONDS = 120.0
+CARD = "--meter-card"
 
 
 async def sheet_of(
@@ -46,18 +49,42 @@ async def sheet_of(
     Refused
         422 with the reason when the day cannot be planned, 503 when it takes too long.
     """
+    asked = (str(studio_dir), day.isoformat(), str(plates), json.dumps(wished))
+    return await _printed(
+        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
+    )
+
+
+async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
+    """Return the card of a light meter as PDF, by the studio's place and glass.
+
+    Parameters
+    ----------
+    studio_dir : Path
+        The studio folder.
+    day : date
+        In the studio's zone.
+    meter : str
+        Name of a generic meter; empty: the studio's own.
+
+    Raises
+    ------
+    Refused
+        As `sheet_of`.
+    """
+    return await _printed((CARD, str(studio_dir), day.isoformat(), meter), os.environ)
+
+
+async def _printed(arguments: Sequence[str], environment: Mapping[str, str]) -> bytes:
     process = await asyncio.create_subprocess_exec(
         sys.executable,
         "-m",
         "argentry.web.sheet",
-        str(studio_dir),
-        day.isoformat(),
-        str(plates),
-        json.dumps(wished),
+        *arguments,
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
-        env=os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address},
+        env=environment,
     )
     try:
         async with asyncio.timeout(LONGEST_SECONDS):
@@ -75,7 +102,12 @@ async def sheet_of(
 
 
 def main(arguments: list[str]) -> int:
-    """Write the sheet of a studio, a date, a number of plates and wishes to standard output."""
+    """Write the sheet of a studio, a date, a number of plates and wishes to standard output.
+
+    With `CARD` before a studio, a date and a meter: the meter's card.
+    """
+    if arguments[0] == CARD:
+        return _card(*arguments[1:])
     from argentry.desk.forecast.outlook import outlook_of
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
@@ -97,6 +129,19 @@ def main(arguments: list[str]) -> int:
             now=datetime.now(UTC),
         )
         sys.stdout.buffer.write(day_pdf(plan))
+    except ArgentryError as error:
+        sys.stderr.write(str(error))
+        return 2
+    return 0
+
+
+def _card(folder: str, day: str, meter: str) -> int:
+    from argentry.desk.pages.meter import meter_of_studio
+    from argentry.out.meter_card import meter_pdf
+
+    try:
+        story = meter_of_studio(Path(folder), date.fromisoformat(day), meter)
+        sys.stdout.buffer.write(meter_pdf(story))
     except ArgentryError as error:
         sys.stderr.write(str(error))
         return 2

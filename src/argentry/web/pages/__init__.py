@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.web.pages import clock, desk, devices, learning, notebook, plates, weather
+from argentry.web.pages import (
+    clock,
+    desk,
+    devices,
+    learning,
+    meter,
+    notebook,
+    plates,
+    weather,
+)
 
 __all__ = ["LINKS", "ROUTERS", "Link"]
 
@@ -31,6 +40,7 @@ ROUTERS = (
     desk.router,
     devices.router,
     learning.router,
+    meter.router,
     notebook.router,
     plates.router,
     weather.router,
@@ -39,6 +49,7 @@ LINKS = (
     Link("/", "Runs"),
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
+    Link("/meter", "Meter"),
     Link("/weather", "Weather", host_only=True),
     Link("/devices", "Devices", host_only=True),
     Link("/clock", "Clock", host_only=True),

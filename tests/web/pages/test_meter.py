@@ -1,0 +1,48 @@
+"""The page of the light meter, and its card, through the server."""
+
+import io
+import re
+
+import pypdf
+
+
+def plain(text):
+    return " ".join(re.sub(r"<[^>]+>", " ", text).split())
+
+
+def test_the_page_shows_day_and_card(host):
+    answer = host.get("/meter?date=2026-06-21&meter=generic+selenium+meter")
+    assert answer.status_code == 200
+    text = plain(answer.text)
+    assert "Generic selenium meter" in text
+    assert "To write on its back" in text
+    assert text.count("−⅔") >= 7
+    assert answer.text.count('role="img"') == 2  # for a phone and for a wider screen
+    assert "/meter.pdf?meter=generic+selenium+meter&amp;date=2026-06-21" in answer.text
+
+
+def test_without_a_choice_it_is_the_studios_meter_today(host, tablet):
+    assert "Light meter" in plain(host.get("/meter").text)
+    assert tablet.get("/meter").status_code == 200
+
+
+def test_the_card_comes_as_pdf(host):
+    answer = host.get("/meter.pdf?date=2026-06-21")
+    assert answer.headers["content-type"] == "application/pdf"
+    printed = pypdf.PdfReader(io.BytesIO(answer.content)).pages[0].extract_text()
+    assert "Light meter: stops to add" in " ".join(printed.split())
+
+
+def test_what_is_not_known_is_one_sentence(host):
+    for path in (
+        "/meter?meter=../../etc/passwd",
+        "/meter.pdf?meter=studio.toml",
+        "/meter?date=soon",
+        "/meter?date=3000-01-01",
+    ):
+        answer = host.get(path)
+        assert answer.status_code == 422, path
+        assert "Traceback" not in answer.text
+    assert "there is no meter ../../etc/passwd" in plain(
+        host.get("/meter?meter=../../etc/passwd").text
+    )
