@@ -159,7 +159,7 @@ def test_midwinter_in_the_far_north_holds_no_plate_and_says_why():
 
 
 def test_a_lamp_develops_where_the_sun_cannot():
-    low = rec.Site("Invented coast", 57.0, -3.0, 10.0, "Europe/London")
+    low = rec.Site("Invented coast", 60.0, -3.0, 10.0, "Europe/London")
     lamp = rec.DevelopmentFrame("lamp frame", 590.0, lamp=rec.Lamp(500.0, 0.3), count=2)
     sun_only = plan(date(2026, 12, 21), made=studio(site=low))
     with_lamp = plan(date(2026, 12, 21), made=studio(site=low, frames=(*studio().frames, lamp)))
