@@ -10,6 +10,7 @@ and ends in time without the change. A change whose line is gone or that does no
 tried and counts on neither side.
 
     python builders/mutants.py --seed 8 --count 40 plan learn book desk
+    python builders/mutants.py --seed 10 --count 80 physics --by physics --by outside
     python builders/mutants.py --again survivors.jsonl      # the same changes, after better tests
 """
 
@@ -265,7 +266,7 @@ def _imports(path: Path, known: set[str]) -> set[str]:
 class Reach:
     """Which test files could notice a change of a module, the nearest first."""
 
-    def __init__(self, left_out: tuple[str, ...] = LEFT_OUT) -> None:
+    def __init__(self, left_out: tuple[str, ...] = LEFT_OUT, by: tuple[str, ...] = ("",)) -> None:
         self.names = {
             ".".join(path.relative_to(ROOT / "src").with_suffix("").parts): path
             for path in (ROOT / "src/argentry").rglob("*.py")
@@ -279,7 +280,7 @@ class Reach:
         self.tests: dict[str, set[str]] = {}
         for path in sorted(here.rglob("test_*.py")):
             test = path.relative_to(here).as_posix()
-            if not test.startswith(left_out):
+            if test.startswith(by) and not test.startswith(left_out):
                 self.tests[test] = _imports(path, known)
 
     def rounds(self, file: str, far: int) -> list[list[str]]:
@@ -350,6 +351,9 @@ def main() -> None:
     asked.add_argument("--jobs", type=int, default=1)
     asked.add_argument("--bound", type=int, default=300, help="seconds for one test")
     asked.add_argument("--far", type=int, default=3, help="imports between a test and the change")
+    asked.add_argument("--by", action="append", default=[], metavar="FOLDER",
+                       help="only these folders of tests judge; all when not given")  # fmt: skip
+    asked.add_argument("--skip", type=int, default=0, help="leave out that many of the drawn")
     asked.add_argument("--again", type=Path, help="a report of before: try its survivors again")
     asked.add_argument("--report", type=Path, help="write every mutant and its end here")
     asked.add_argument("--show", action="store_true", help="only print the changes")
@@ -358,7 +362,7 @@ def main() -> None:
         rows = [json.loads(row) for row in told.again.read_text(encoding="utf-8").splitlines()]
         mutants = [Mutant(**row["mutant"]) for row in rows if not row["killed_by"]]
     else:
-        mutants = draw(told.folders, told.seed, told.count)
+        mutants = draw(told.folders, told.seed, told.count)[told.skip :]
     if told.show:
         for one in mutants:
             print(f"{one.file}:{one.line}\n- {one.before}\n+ {one.after}")
@@ -370,7 +374,7 @@ def main() -> None:
             tree.mkdir()
             _copy(tree)
             trees.put(tree)
-        reach = Reach()
+        reach = Reach(by=tuple(f"{folder}/" for folder in told.by) or ("",))
 
         def one(mutant: Mutant) -> str | None:
             mine = trees.get()

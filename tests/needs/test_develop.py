@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from argentry import trade
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import develop as need
@@ -149,11 +150,27 @@ def test_the_studio_lamp_is_used_with_its_frame():
     assert answer["light"].startswith("halogen lamp")
 
 
-def test_more_exposure_ripens_sooner():
-    more, less = (
-        develop(PLACE, START, Frame(exposure_stops=stops))["minutes"] for stops in (1.0, -1.0)
+def test_more_exposure_ripens_and_veils_sooner_and_narrows_the_window():
+    less, right, more = (
+        develop(PLACE, START, Frame(exposure_stops=stops)) for stops in (-1.0, 0.0, 1.0)
     )
-    assert more < less
+    assert more["minutes"] < right["minutes"] < less["minutes"]
+    assert more["minutes_veiled"] < right["minutes_veiled"] < less["minutes_veiled"]
+    width = [one["minutes_veiled"] - one["minutes"] for one in (right, more)]
+    assert width[1] < width[0]
+
+
+def test_an_end_is_a_window_from_ripe_to_veiled():
+    answer = develop(None, utc(12, 21, 22), Frame(lamp_w=500.0, lamp_m=0.2))
+    ratio = trade.value("development", "veil_ratio")
+    assert answer["minutes_veiled"] == pytest.approx(ratio * answer["minutes"], abs=1.0)
+    assert answer["end"] < answer["veiled"]
+    low, high = answer["minutes_veiled_80"]
+    ripe_low, ripe_high = answer["minutes_80"]
+    assert low < answer["minutes_veiled"] < high
+    assert high / low > ripe_high / ripe_low  # the veil has a doubt of its own
+    late = develop(PLACE, utc(6, 21, 17), Frame())
+    assert late["veiled"] is None, "the light ends first"
 
 
 @pytest.mark.parametrize(

@@ -142,6 +142,19 @@ def test_bench_sheet_and_command_tell_the_same_parts():
     assert lit.sigma_stops == pytest.approx(exposed.doubt.sigma_stops, rel=1e-3)
 
 
+def test_bench_sheet_and_command_tell_the_same_veil():
+    day = make_day(STUDIO, date(2026, 6, 21), plates=1, effort=0.5, simulated_days=10)
+    step = next(one for one in day.steps if one.step == "develop")
+    put_out = step.start.astimezone(UTC)
+    asked = develop(resolve_place(STUDIO), put_out, Frame(), StudioNow(STUDIO))
+    lit = light_length(STUDIO, "development", put_out, put_out, constants={})
+    for told in (step.veiled, lit.veiled_at):
+        assert abs((told - asked.veiled).total_seconds()) <= 60.0
+    assert abs((lit.ripe_at - asked.end).total_seconds()) <= 60.0
+    assert step.end < step.veiled
+    assert all(one.veiled is None for one in day.steps if one.step != "develop")
+
+
 def test_what_a_studio_has_found_out_through_its_usual_lens_is_not_counted_again():
     taught = replace(STUDIO, habits=replace(STUDIO.habits, plate_speed=5e-4))
     own = camera_values(Camera(), taught)
@@ -194,7 +207,7 @@ def test_a_wait_before_the_frame_costs_stops_and_makes_the_plate_need_more():
     assert (soon.fading_stops, late.waited_min) == (0.0, 90.0)
     lost = late.fading_stops
     assert lost == pytest.approx(1.5 * trade.value("development", "fading_per_hour"))
-    factor = trade.value("development", "dose_per_exposure_stop") ** -lost
+    factor = 2.0 ** (trade.value("development", "exposure_power") * lost)
     assert late.dose_kj_m2 == pytest.approx(factor * soon.dose_kj_m2)
     assert late.minutes > soon.minutes
     assert of(late.doubt, "fading of the image") > 0.0 == of(soon.doubt, "fading of the image")
@@ -227,7 +240,7 @@ def test_simulated_days_make_a_plate_that_waited_lie_longer():
     )
     assert soon == unknown == pytest.approx(110.0)
     lost = trade.value("development", "fading_per_hour")
-    factor = trade.value("development", "dose_per_exposure_stop") ** -lost
+    factor = 2.0 ** (trade.value("development", "exposure_power") * lost)
     assert late == pytest.approx(10.0 + 100.0 * factor)
 
 

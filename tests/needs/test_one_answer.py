@@ -13,6 +13,7 @@ from contextlib import redirect_stdout
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from io import StringIO
+from math import inf
 from zoneinfo import ZoneInfo
 
 import httpx
@@ -235,6 +236,10 @@ def answers(folder, book, *, as_written):
             "sheet": of_sheet(sheet, "develop"),
             "bench by the plan": of_state(by_plan, "develop"),
         },
+        "veil begun at noon": {
+            "command": veiled(develop_json),
+            "needs": veiled(plain(developed)),
+        },
         "development dose": {
             "command": three(
                 develop_json["dose_kj_m2_80"][0],
@@ -266,6 +271,12 @@ def answers(folder, book, *, as_written):
         (fume_json, expose_json, develop_json), sheet, (fumed, exposed, developed), numbers
     )
     return found, now
+
+
+def veiled(answer):
+    low, high = answer["minutes_veiled_80"]
+    ends = (low, answer["minutes_veiled"], high)
+    return three(*(inf if end is None else 60.0 * end for end in ends))
 
 
 def under_a_lamp(studio, now):
@@ -330,6 +341,7 @@ QUESTIONS = (
     "development begun at noon",
     "development as planned",
     "development under a lamp",
+    "veil begun at noon",
     "development dose",
     *(f"length of {key}" for key in STEPS),
     "box factor",

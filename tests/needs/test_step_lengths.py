@@ -431,7 +431,7 @@ def test_a_light_reading_lengthens_what_develops_and_what_will(table):
     for plate_now, was in zip(after, before, strict=True):
         step = plate_now.step("develop")
         assert step.planned_s > was
-        assert "light reading 20 000 lx, ripe at " in step.changes[-1].why
+        assert "light reading 20 000 lx, ripe from " in step.changes[-1].why
     assert after[0].step("develop").elapsed_s == pytest.approx(1800.0, abs=0.1)
 
 

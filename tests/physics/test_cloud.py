@@ -51,6 +51,20 @@ def test_nothing_given_or_sun_too_low_is_nan():
     assert np.isnan(low.global_share)
 
 
+def test_the_weakest_clear_beam_is_still_a_measure():
+    found = cloud.from_irradiance(NAN, 0.3, NAN, 500.0, 0.6, 30.0)
+    assert found.beam_share == pytest.approx(0.5)
+    assert np.isnan(cloud.from_irradiance(NAN, 0.3, NAN, 500.0, 0.0, 30.0).beam_share)
+
+
+def test_an_hour_of_sunshine_is_the_beam_of_a_cloudless_hour():
+    table = cloud.okta_table()
+    whole = cloud.from_sunshine(1.0)
+    assert table.beam_share[0] > table.beam_share[1]
+    assert whole.beam_share == pytest.approx(table.beam_share[0])
+    assert cloud.from_sunshine(0.25).beam_share == pytest.approx(0.25 * table.beam_share[0])
+
+
 def test_each_hour_takes_the_best_it_has():
     best = cloud.first_known(
         cloud.from_irradiance([300.0, NAN, NAN], [400.0, NAN, NAN], NAN, 500.0, 800.0, 30.0),

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import development as red
 from argentry.physics.dose import cumulative_j_m2
@@ -107,3 +108,45 @@ def test_looks_come_at_30_60_90_and_end_with_the_range():
 
 def test_full_sun_warms_the_frame_by_tens_of_degrees():
     assert 10.0 < red.frame_warming_k(1000.0) < 40.0
+
+
+# --- the window from ripe to veiled
+
+
+def test_a_right_exposure_is_ripe_at_its_dose_and_veiled_at_the_seed():
+    assert red.window() == (1.0, trade.value("development", "veil_ratio"))
+    assert red.development_dose_j_m2(500.0) == 500_000.0
+    assert red.veiled_dose_j_m2(500_000.0) == 500_000.0 * trade.value("development", "veil_ratio")
+
+
+@given(st.floats(-3.0, 2.9), st.floats(0.05, 0.1))
+def test_a_longer_exposure_is_ripe_and_veiled_sooner_and_its_window_is_narrower_than_right(e, more):
+    ripe, veiled = red.window(e)
+    ripe_more, veiled_more = red.window(e + more)
+    assert ripe_more < ripe < veiled
+    assert veiled_more < veiled
+    right = red.window()
+    if e > 0.05:
+        assert veiled - ripe < right[1] - right[0]
+
+
+def test_the_longer_an_exposure_is_the_less_the_veil_outruns_the_image():
+    # an exposure far too short comes nearer to its veil: longer development does not save it
+    ratios = [veiled / ripe for ripe, veiled in map(red.window, (-3.0, 0.0, 3.0))]
+    assert ratios == sorted(ratios)
+    assert ratios[0] < 2.0 < ratios[1]
+
+
+def test_window_by_hand():
+    build = 2.0 ** (0.25 * 2.0)
+    assert red.window(2.0) == pytest.approx((1.0 / build, 2.5 / (0.5 + 0.5 * build)))
+    assert red.development_dose_j_m2(400.0, 2.0) == pytest.approx(400_000.0 / build)
+    ripe = red.development_dose_j_m2(400.0, -1.0)
+    veiled = 400_000.0 * red.window(-1.0)[1]
+    assert red.veiled_dose_j_m2(ripe, -1.0) == pytest.approx(veiled)
+
+
+@pytest.mark.parametrize("stops", [-3.1, 3.1, float("nan")])
+def test_an_exposure_out_of_range_is_refused(stops):
+    with pytest.raises(BadInput, match="exposure"):
+        red.window(stops)

@@ -19,6 +19,16 @@ def test_a_kelvin_across_the_tray_is_nine_percent():
     assert evenness(20.0, tray_difference_k=1.0)["tray"] == pytest.approx(0.090, abs=0.001)
 
 
+def test_all_causes_together_add_up():
+    every = {"tilt_mm": 1.0, "crystal_spacing_mm": 30.0, "cover_share": 0.5}
+    told = evenness(20.0, thickness_nm=40.0, tray_difference_k=1.0, **every)
+    assert min(told["ripple"], told["tilt"], told["tray"]) > 0.01
+    assert told["relative"] == pytest.approx(told["ripple"] + told["tilt"] + told["tray"])
+    assert told["nm"] == pytest.approx(40.0 * told["relative"])
+    calm = evenness(20.0, thickness_nm=40.0, **every)
+    assert told["relative"] - calm["relative"] == pytest.approx(told["tray"])
+
+
 def test_gap_wider_than_the_spacing_hides_the_crystals():
     """Common practice and Laplace: a gap of one spacing leaves little, half of one leaves much."""
     hidden = evenness(20.0, 0.0, 20.0, cover_share=0.5)["ripple"]

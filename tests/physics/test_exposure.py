@@ -88,6 +88,34 @@ def test_impossible_cameras_are_refused(changes):
         dose(**changes)
 
 
+@pytest.mark.parametrize(
+    ("call", "what"),
+    [
+        (lambda: exposure.effective_speed_iso(0.0, 60.0, 15.0), "f-number"),
+        (lambda: exposure.effective_speed_iso(4.0, 0.0, 15.0), "exposure time"),
+        (lambda: exposure.effective_speed_iso(4.0, 1.1e6, 15.0), "exposure time"),
+        (lambda: exposure.effective_speed_iso(4.0, 60.0, 20.1), "exposure value"),
+        (lambda: exposure.effective_speed_iso(4.0, 60.0, -10.1), "exposure value"),
+        (lambda: exposure.magnification(0.0, 2.0), "focal length"),
+        (lambda: exposure.magnification(1e5, 2000.0), "focal length"),
+        (lambda: exposure.magnification(150.0, 1e6), "distance"),
+        (lambda: exposure.reciprocity(exponent=9.0), "reciprocity exponent"),
+        (lambda: exposure.reciprocity(reference_s=0.0), "speed is stated"),
+    ],
+)
+def test_what_a_camera_cannot_have_is_refused(call, what):
+    with pytest.raises(BadInput, match=what):
+        call()
+
+
+def test_what_is_not_said_changes_nothing():
+    assert exposure.plate_dose_j_m2(3e-4) == exposure.plate_dose_j_m2(3e-4, 1.0)
+    assert exposure.plate_dose_j_m2(3e-4, 0.5) == pytest.approx(2 * exposure.plate_dose_j_m2(3e-4))
+    assert exposure.bellows_factor(0.5) == exposure.bellows_factor(0.5, 1.0)
+    assert exposure.bellows_factor(0.5) == pytest.approx(1.5**2)
+    assert exposure.bellows_factor(0.5, 2.0) == pytest.approx(1.25**2)
+
+
 def test_a_subject_within_the_focal_length_makes_no_picture():
     with pytest.raises(BadInput, match="focal length"):
         exposure.magnification(300.0, 0.3)

@@ -177,3 +177,52 @@ def test_bad_input_is_refused_in_one_sentence(wrong):
         fuming.seconds_to_thickness(**{**good, **wrong})
     assert "\n" not in str(caught.value)
     assert str(caught.value).endswith(".")
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda f: fuming.seconds_to_thickness(
+            45.0, box_temperature_c=20.0, gap_mm=20.0, box_factor=f
+        ),
+        lambda f: fuming.thickness_after(60.0, box_temperature_c=20.0, gap_mm=20.0, box_factor=f),
+        lambda f: fuming.steady_rate_nm_s(box_temperature_c=20.0, gap_mm=20.0, box_factor=f),
+        lambda f: fuming.seconds_range(45.0, box_temperature_c=20.0, gap_mm=20.0, box_factor=f)[0],
+    ],
+)
+def test_a_box_factor_holds_from_a_twentieth_to_twenty(call):
+    for within in (0.05, 20.0):
+        assert np.isfinite(call(within))
+    for beyond in (0.049, 20.1, float("nan")):
+        with pytest.raises(BadInput, match="box factor"):
+            call(beyond)
+
+
+def test_what_is_not_said_is_a_rested_box_of_factor_1():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    usual = fuming.seconds_to_thickness(45.0, **box)
+    assert usual == fuming.seconds_to_thickness(45.0, rested=True, box_factor=1.0, **box)
+    assert usual < fuming.seconds_to_thickness(45.0, rested=False, **box)
+    grown = fuming.thickness_after(60.0, **box)
+    assert grown == fuming.thickness_after(60.0, rested=True, box_factor=1.0, **box)
+    assert fuming.steady_rate_nm_s(**box) == fuming.steady_rate_nm_s(box_factor=1.0, **box)
+    ranges = fuming.seconds_range(45.0, **box)
+    assert ranges == fuming.seconds_range(45.0, rested=True, box_factor=1.0, share=0.8, **box)
+
+
+def test_the_thickest_coat_is_a_thousand_nanometres():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    assert np.isfinite(fuming.seconds_to_thickness(1000.0, **box))
+    assert np.isfinite(fuming.seconds_range(1000.0, **box)).all()
+    for call in (fuming.seconds_to_thickness, fuming.seconds_range):
+        with pytest.raises(BadInput, match="thickness"):
+            call(1000.1, **box)
+
+
+def test_the_time_runs_to_a_hundred_thousand_seconds():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    assert fuming.thickness_after(0.0, **box) == 0.0
+    assert fuming.thickness_after(1e5, **box) > 1000.0
+    for seconds in (-1e-9, 1.001e5):
+        with pytest.raises(BadInput, match="seconds"):
+            fuming.thickness_after(seconds, **box)

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
-from argentry.physics import fuming
+from argentry.physics import fuming, fuming_range
 
 TEMPERATURES = st.floats(-5.0, 45.0)
 
@@ -63,3 +63,31 @@ def test_range_scales_with_the_box_factor():
 def test_range_refuses_nonsense(wrong):
     with pytest.raises(BadInput):
         fuming.seconds_range(45.0, box_temperature_c=20.0, gap_mm=20.0, **wrong)
+
+
+def test_the_draws_are_kept_from_change_standard_and_without_pattern():
+    draws = fuming_range._normal_draws(fuming_range.DRAWS, 5)
+    assert draws.shape == (512, 5)
+    with pytest.raises(ValueError, match="read-only"):
+        draws[0, 0] = 0.0
+    assert np.allclose(draws.mean(axis=0), 0.0)
+    assert np.allclose(draws.std(axis=0), 1.0)
+    together = np.corrcoef(draws.T) - np.eye(5)
+    assert np.abs(together).max() < 0.1
+
+
+def test_each_doubt_alone_widens_the_range_by_its_own_part():
+    # first order: a relative doubt s of the seconds is exp(2 z80 s) between the 10 and 90 % marks
+    none = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+
+    def ratio(**doubts):
+        low, high = fuming.seconds_range(45.0, **{**none, **doubts}, **box)
+        return float(np.log(high / low))
+
+    vapour = ratio()
+    assert 0.0 < vapour < 0.3  # diffusion and pressure are known well
+    for doubt in ({"temperature_sd_k": 1.0}, {"gap_sd_mm": 2.0}, {"box_spread": 0.15}):
+        assert ratio(**doubt) > vapour
+    wide = ratio(box_spread=0.5)
+    assert wide == pytest.approx(2 * 1.2816 * np.hypot(0.5, vapour / (2 * 1.2816)), rel=0.1)

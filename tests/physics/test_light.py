@@ -78,6 +78,12 @@ def test_the_floor_of_diffuse_light_holds():
     assert dark.diffuse_horizontal_w_m2[0] == pytest.approx(2.0)
 
 
+@pytest.mark.parametrize("height", [0.0, -2.0])
+def test_at_the_horizon_the_beam_adds_nothing_to_level_ground(height):
+    dim = light.clouded(SKY, np.array([height]), 0.0, 0.5, violet=False)
+    assert dim.diffuse_horizontal_w_m2[0] == pytest.approx(0.5 * 20.0)
+
+
 def test_cloud_exponent_is_held_beyond_its_ends():
     assert light.cloud_exponent(np.array([5.0, 15.0, 22.5, 30.0, 80.0])) == pytest.approx(
         [0.80, 0.80, 0.83, 0.86, 0.92]

@@ -71,3 +71,9 @@ def test_impossible_readings_are_refused(reading, height):
 def test_impossible_exposure_values_are_refused(value):
     with pytest.raises(BadInput, match="exposure value"):
         meter.ev_to_lux(value)
+
+
+def test_an_exposure_value_is_stated_for_iso_100():
+    assert meter.ev_to_lux(12.0) == meter.ev_to_lux(12.0, 100.0)
+    assert meter.ev_to_lux(13.0) == pytest.approx(2.0 * meter.ev_to_lux(12.0))
+    assert meter.ev_to_lux(12.0, 200.0) == pytest.approx(0.5 * meter.ev_to_lux(12.0))

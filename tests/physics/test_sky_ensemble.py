@@ -166,6 +166,29 @@ def test_clear_sky_varies_with_haze_only_and_more_at_low_sun():
     assert calm.min() == pytest.approx(1.0)
 
 
+def test_haze_takes_from_the_beam_by_air_mass_and_gives_half_back_as_sky_light():
+    # Beer's law with the trade's exponent; the half of what is scattered comes down again.
+    elevation, diffuse = np.repeat([60.0, 20.0], 200), 0.2
+    one = np.ones(400)
+    beam, total = ensemble.sky_ensemble(
+        one, one, elevation, n=4000, seed=5, haze_aod=0.1, haze_ln_sd=0.5,
+        clear_diffuse_share=diffuse,
+    )  # fmt: skip
+    high, low = (np.log(beam[:, at]) for at in (100, 300))
+    inside = beam[:, 300] < trade.value("cloud", "beam_share_most") - 1e-9
+    inside &= beam[:, 100] < trade.value("cloud", "beam_share_most") - 1e-9
+    masses = ensemble.air_mass(np.array([60.0, 20.0]))
+    assert low[inside] == pytest.approx(high[inside] * masses[1] / masses[0], rel=1e-3, abs=1e-5)
+    # the day of the 84th percentile of haze: e^0.5 times the usual depth
+    hazy = -np.quantile(low, 0.1587) / masses[1]
+    factor = trade.value("cloud", "haze_beam_factor")
+    assert hazy == pytest.approx(factor * 0.1 * (np.exp(0.5) - 1.0), rel=0.06)
+    kept = (total - 0.02 - (1.0 - diffuse) * beam) / diffuse
+    back = trade.value("cloud", "haze_kept_part") * (1.0 - beam) * (1.0 - diffuse) / diffuse
+    free = total < trade.value("cloud", "global_share_most") - 1e-9
+    assert (kept - 1.0)[free] == pytest.approx(back[free], abs=1e-5)
+
+
 def test_step_length_does_not_change_the_weather():
     share = cloud.from_cloud_share(np.full(130, 0.75))
     coarse, _ = ensemble.sky_ensemble(

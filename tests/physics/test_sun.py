@@ -57,6 +57,16 @@ def test_impossible_places_are_refused(latitude, longitude):
         sun.sun_path(hours("2026-01-01", 1), latitude, longitude)
 
 
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 60, 400])
+def test_few_times_close_together_agree_with_one_by_one(count):
+    times = hours("2026-03-20T10:01", count, 1)
+    together = sun.sun_path(times, 45.0, 5.0)
+    for index in (0, count - 1):
+        alone = sun.sun_path(times[index : index + 1], 45.0, 5.0)
+        assert together.elevation_deg[index] == pytest.approx(alone.elevation_deg[0], abs=1e-5)
+        assert together.azimuth_deg[index] == pytest.approx(alone.azimuth_deg[0], abs=1e-5)
+
+
 def test_thin_air_lifts_the_sun_less():
     low = np.array([0.0])
     assert sun.refraction_deg(low, 3000.0)[0] < 0.75 * sun.refraction_deg(low)[0]

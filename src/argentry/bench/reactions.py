@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -137,6 +137,9 @@ def _or_usual(studio: Studio, air: Air) -> Air:
     return air if air.box_c is not None or air.room_c is not None else usual
 
 
+RIPE_AT, VEILED_AFTER = "{why}, ripe from {ripe:%H:%M}", ", veiled after {veiled:%H:%M}"
+
+
 def _lit(
     studio: Studio,
     state: RunState,
@@ -154,13 +157,11 @@ def _lit(
         return None
     length = lit.length
     if law == "development" and lit.ripe_at is not None:
-        local = lit.ripe_at.astimezone(ZoneInfo(studio.site.time_zone))
-        length = Length(
-            length.seconds,
-            length.low,
-            length.high,
-            "{why}, ripe at {local:%H:%M}".format(why=length.why, local=local),
-        )
+        zone = ZoneInfo(studio.site.time_zone)
+        why = RIPE_AT.format(why=length.why, ripe=lit.ripe_at.astimezone(zone))
+        if lit.veiled_at is not None:
+            why += VEILED_AFTER.format(veiled=lit.veiled_at.astimezone(zone))
+        length = replace(length, why=why)
     return length
 
 

@@ -116,6 +116,8 @@ RIPE = "[bold]Ripe at about {end}[/], after {about}; four plates in five between
 NOT_RIPE = (
     "[bold]There is not enough light:[/] by {up} ({because}) {percent:.0f} % of the dose is in."
 )
+WINDOW = "ripe from {ripe}, veiled after {veiled} ({low} to {high})"
+NO_VEIL = "ripe from {ripe}; the light ends at {up}, before it veils"
 LATEST = "{clock} for an average plate"
 LIGHT = "{light} W/m² behind the filter ({source}, {note})"
 LAMPLIGHT = "{light} W/m² behind the filter ({source})"
@@ -165,6 +167,20 @@ def _show(answer: DevelopAnswer) -> None:
     table.add_column()
     table.add_column()
     table.add_row("development begins", f"{day} {clock(answer.start)}")
+    first, last = answer.veiled_80
+    table.add_row(
+        "window",
+        WINDOW.format(
+            ripe=clock(answer.end),
+            veiled=clock(answer.veiled),
+            low=clock(first),
+            high=clock(last),
+        )
+        if answer.end and answer.veiled
+        else NO_VEIL.format(ripe=clock(answer.end), up=up)
+        if answer.end
+        else "none: the light ends before it is ripe",
+    )
     table.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
     if answer.latest_start:
         table.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))

@@ -10,7 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, camera_time, exposure_dose, middle_end
-from argentry.needs.development_time import development_dose, ripening
+from argentry.needs.development_time import development_dose, kept_stops, ripening
 from argentry.needs.doubt.development import (
     development_doubt,
     fading_part,
@@ -51,10 +51,13 @@ class Known:
         [min]
     doubt : Doubt or None
         None where it cannot be done.
+    veiled : float or None
+        When the shadows of a developing plate veil; None where the light ends before. [min]
     """
 
     minutes: Range
     doubt: Doubt | None = None
+    veiled: float | None = None
 
 
 NEVER = Known(Range(float("inf"), float("inf"), float("inf")))
@@ -127,14 +130,16 @@ class DayNeeds:
             Since the end of the exposure. [min]
         """
         dose_needed = development_dose(self.studio.habits, waited_min=waited_min)
-        fading = fading_part(waited_min)
+        fading, kept = fading_part(waited_min), kept_stops(0.0, waited_min)
         sigma = dose_sigma_stops(self.studio.habits)
         if frame.lamp is not None:
             lit = lamp_of(self.studio, frame, frame.lamp)
             steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
             end, minute = float(len(steady)), 0.0
             doubts = (*lamp_doubt(frame.lamp), fading)
-            found = ripening(steady, 0.0, dose_needed, end, light=doubts, sigma_stops=sigma)
+            found = ripening(
+                steady, 0.0, dose_needed, end, light=doubts, sigma_stops=sigma, exposure_stops=kept
+            )
         else:
             light = self.by_filter[frame.through].development_w_m2
             if minute >= self.last_sight:
@@ -153,13 +158,15 @@ class DayNeeds:
                 ),
                 days_w_m2=light[1:] if self.varied else None,
                 sigma_stops=sigma,
+                exposure_stops=kept,
             )
         ripe = found.ripening
         low, middle, high = (
             float(np.nan_to_num(end - minute, nan=np.inf))
             for end in (ripe.low_index, ripe.end_index, ripe.high_index)
         )
-        return Known(Range(low, middle, high), found.doubt)
+        veiled = float(found.veiled.end_index - minute)
+        return Known(Range(low, middle, high), found.doubt, veiled if np.isfinite(veiled) else None)
 
 
 @dataclass(frozen=True)
@@ -333,8 +340,7 @@ def frames_of(
 
 def fading_log() -> float:
     """Return by how much a minute between camera and frame raises the log of the dose. [1/min]."""
-    each = trade.value("development", "dose_per_exposure_stop")
-    return -float(np.log(each)) * fading_stops(1.0)
+    return trade.value("development", "exposure_power") * LN2 * fading_stops(1.0)
 
 
 def _violet(exposure_w_m2: Array, frames: tuple[Frames, ...]) -> float:

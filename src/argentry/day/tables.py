@@ -261,6 +261,7 @@ def _plate_step(
         start_high=clock.at(high),
         minutes=known.minutes,
         doubt=known.doubt,
+        veiled=None if known.veiled is None else clock.at(start + known.veiled),
         look_for=rule.look_for,
         check=rule.checks_line,
         cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
@@ -299,7 +300,8 @@ def _known(
     minutes = found.minutes
     if np.isfinite(minutes.middle):
         return found
-    return Known(Range(min(minutes.low, end - start), end - start, minutes.high), found.doubt)
+    shown = Range(min(minutes.low, end - start), end - start, minutes.high)
+    return Known(shown, found.doubt, found.veiled)
 
 
 def _simulated_start(

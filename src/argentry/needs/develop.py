@@ -11,7 +11,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.needs.development_time import development_dose, faded, ripening
+from argentry.needs.development_time import development_dose, faded, kept_stops, ripening
 from argentry.needs.doubt.development import fading_part, lamp_doubt, red_light_doubt
 from argentry.needs.frame import (
     Frame,
@@ -133,8 +133,9 @@ def develop(
         light=(*light.doubts, fading_part(frame.waited_min)),
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
+        exposure_stops=kept_stops(asked.exposure_stops, frame.waited_min),
     )
-    found = ripe.ripening
+    found, veiled = ripe.ripening, ripe.veiled
     zone = ZoneInfo(time_zone if place is None else place.time_zone)
 
     def exact_clock(index: float) -> datetime:
@@ -160,6 +161,10 @@ def develop(
         end_80=(clock(found.low_index), clock(found.high_index)),
         minutes=minutes(found.end_index),
         minutes_80=(minutes(found.low_index), minutes(found.high_index)),
+        veiled=clock(veiled.end_index),
+        veiled_80=(clock(veiled.low_index), clock(veiled.high_index)),
+        minutes_veiled=minutes(veiled.end_index),
+        minutes_veiled_80=(minutes(veiled.low_index), minutes(veiled.high_index)),
         light_suffices=found.suffices,
         share_of_dose=found.share,
         ripe_odds=found.ripe_share,

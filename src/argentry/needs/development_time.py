@@ -1,12 +1,14 @@
-"""Development: the light that a plate needs behind the red filter, and when it is ripe."""
+"""Development: the light a plate needs behind the red filter, when it is ripe and when veiled."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops
@@ -24,6 +26,20 @@ if TYPE_CHECKING:
     from argentry.records.studio import Habits
 
     Array = NDArray[np.float64]
+
+
+def kept_stops(exposure_stops: float, waited_min: float) -> float:
+    """Return what a wait between camera and frame leaves of an exposure. [stops].
+
+    Parameters
+    ----------
+    exposure_stops : float
+        How much more than the right exposure the plate had. [stops]
+    waited_min : float
+        Between camera and frame, while its image fades. [min]
+    """
+    faded_stops = red.fading_stops(waited_min)
+    return max(exposure_stops - faded_stops, -red.MOST_STOPS) if faded_stops else exposure_stops
 
 
 def development_dose(
@@ -47,11 +63,9 @@ def development_dose(
     waited_min : float
         Between camera and frame, while its image fades. [min]
     """
-    faded_stops = red.fading_stops(waited_min)
-    kept = max(exposure_stops - faded_stops, -red.MOST_STOPS) if faded_stops else exposure_stops
     own = habits.development_dose_kj_m2 if habits and dose_kj_m2 is None else dose_kj_m2
     sigma = dose_sigma_stops(habits) if sigma_stops is None else sigma_stops
-    median = red.development_dose_j_m2(own, kept)
+    median = red.development_dose_j_m2(own, kept_stops(exposure_stops, waited_min))
     return Range(*red.dose_range_j_m2(median, sigma).tolist())
 
 
@@ -74,19 +88,27 @@ def faded(stops: float) -> tuple[str, ...]:
     return (FADED.format(stops=stops),) if stops >= TOLD_STOPS else ()
 
 
+def veil_sigma_stops(ripe_sigma_stops: float) -> float:
+    """Return the spread of the light at which plates veil: that of the ripe one, and the veil's."""
+    return hypot(ripe_sigma_stops, trade.value("development", "veil_sigma"))
+
+
 @dataclass(frozen=True)
 class RipeTime:
-    """When a plate is ripe.
+    """When a plate is ripe, and when it is veiled.
 
     Attributes
     ----------
     ripening : Ripening
         In minutes of the light.
+    veiled : Ripening
+        When its shadows veil, in the same way; NaN where the light ends before.
     doubt : Doubt
         What its range is made of.
     """
 
     ripening: red.Ripening
+    veiled: red.Ripening
     doubt: Doubt
 
 
@@ -99,8 +121,9 @@ def ripening(
     light: tuple[DoubtPart, ...],
     days_w_m2: Array | None = None,
     sigma_stops: float,
+    exposure_stops: float = 0.0,
 ) -> RipeTime:
-    """Return when a plate begun at `start_index` is ripe, in minutes of the light.
+    """Return when a plate begun at `start_index` is ripe and veiled, in minutes of the light.
 
     Parameters
     ----------
@@ -116,17 +139,27 @@ def ripening(
         The light under many skies as the day may bring.
     sigma_stops : float
         Spread of the dose. [stops]
+    exposure_stops : float
+        From `kept_stops`; the veil comes sooner with it. [stops]
     """
     total = cumulative_j_m2(development_w_m2, STEP_S)
     doubt = development_doubt(sigma_stops, light)
+    days = None if days_w_m2 is None else cumulative_j_m2(days_w_m2, STEP_S)
+
+    def when(middle_j_m2: float, sigma: float) -> red.Ripening:
+        if days is None:
+            return red.ripening(total, start_index, spread(middle_j_m2, sigma), last_index)
+        draws = even_draws(middle_j_m2, sigma, len(days), SEED)
+        return red.ripening_of_days(days, start_index, draws, last_index)
+
+    found = when(dose.middle, doubt.sigma_stops)
+    veiled = when(
+        red.veiled_dose_j_m2(dose.middle, exposure_stops), veil_sigma_stops(doubt.sigma_stops)
+    )
     if days_w_m2 is None:
-        doses = spread(dose.middle, doubt.sigma_stops)
-        return RipeTime(red.ripening(total, start_index, doses, last_index), doubt)
-    draws = even_draws(dose.middle, doubt.sigma_stops, len(days_w_m2), SEED)
-    days = cumulative_j_m2(days_w_m2, STEP_S)
-    found = red.ripening_of_days(days, start_index, draws, last_index)
+        return RipeTime(found, veiled, doubt)
     likely = red.ripening(total, start_index, np.full(3, dose.middle), last_index)
     end = likely.end_index if np.isfinite(likely.end_index) else last_index
     first = min(int(start_index), days_w_m2.shape[-1] - 1)
     weather = weather_part(days_w_m2[:, first : max(first + 1, round(end))])
-    return RipeTime(found, development_doubt(sigma_stops, (*light, weather)))
+    return RipeTime(found, veiled, development_doubt(sigma_stops, (*light, weather)))

@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose, subject_light
-from argentry.needs.development_time import development_dose
+from argentry.needs.development_time import development_dose, kept_stops
 from argentry.needs.doubt.compose import weather_turns
 from argentry.needs.doubt.development import (
     development_doubt,
@@ -21,6 +21,7 @@ from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.needs.frame import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
+from argentry.physics.development import veiled_dose_j_m2
 from argentry.physics.exposure import CLOSE_S
 from argentry.physics.stops import spread
 from argentry.sky.clear_day import MINUTE_S, clear_day, expected_turn, frame_of, light_of
@@ -48,6 +49,8 @@ class Lit:
         From its begin, without pauses.
     ripe_at : datetime or None
         When the middle plate has its light; None when the light ends first.
+    veiled_at : datetime or None
+        When the shadows of a developing plate veil; None when the light ends first.
     share : float
         Share of the dose that has come in by now. [1]
     doubt : Doubt
@@ -56,6 +59,7 @@ class Lit:
 
     length: Length
     ripe_at: datetime | None
+    veiled_at: datetime | None
     share: float
     doubt: Doubt
 
@@ -154,6 +158,11 @@ def light_length(
         ripe = dose <= need.effect[-1]
         return float(np.interp(dose, need.effect, open_s)), bool(ripe)
 
+    veil_s, veils = seconds(need.veil_dose) if need.veil_dose else (0.0, False)
+
+    def moment(open_for_s: float) -> datetime:
+        return day.moment(here + (open_for_s - elapsed) / MINUTE_S)
+
     doses = spread(need.dose, need.doubt.sigma_stops).tolist()
     (low_s, _), (middle_s, ripe), (high_s, _) = map(seconds, doses)
     why = found[-1].words if found else "lamp" if lamp else "the sun as it stands"
@@ -161,7 +170,8 @@ def light_length(
         why = ENDS_WITH.format(why=why, percent=100.0 * need.effect[-1] / need.dose)
     return Lit(
         length=Length(middle_s, min(low_s, middle_s), max(high_s, middle_s), why),
-        ripe_at=day.moment(here + (middle_s - elapsed) / MINUTE_S) if ripe else None,
+        ripe_at=moment(middle_s) if ripe else None,
+        veiled_at=moment(veil_s) if veils else None,
         share=float(np.interp(elapsed, open_s, need.effect)) / need.dose,
         doubt=need.doubt,
     )
@@ -174,6 +184,7 @@ class _Need:
     dose: float  # [J/m2]
     doubt: Doubt
     effect: Array  # never falling [J/m2]
+    veil_dose: float | None = None  # of a development [J/m2]
 
 
 def _exposure(
@@ -225,4 +236,4 @@ def _development(
     light = (*light, fading_part(waited_min))
     doubt = development_doubt(dose_sigma_stops(studio.habits), light)
     dose = development_dose(studio.habits, waited_min=waited_min).middle
-    return _Need(dose, doubt, received)
+    return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))

@@ -1,8 +1,9 @@
-"""Under the red filter: the dose to the end point, and when the light has given it.
+"""Under the red filter: the image builds up against the veil, and when the light has done both.
 
 A plate under red light is ripe when the development light behind its filter has added up to a dose
-that differs from plate to plate. The light of a day ends with the sun behind the skyline: what
-comes after is never counted on, and what is reached by then is told.
+that differs from plate to plate. The shadows build up too, more slowly, and veil it in the end, so
+an end is a window from ripe to veiled (`window`). The light of a day ends with the sun behind the
+skyline: what comes after is never counted on, and what is reached by then is told.
 
 Range: doses 1 kJ/m2 to 1e5 kJ/m2. No constant of temperature is known for this step.
 
@@ -63,8 +64,57 @@ class Ripening:
     latest_start_index: float
 
 
+def window(exposure_stops: float = 0.0) -> tuple[float, float]:
+    """Return the doses at which a plate is ripe and veiled, over the ripe dose of a right exposure.
+
+    The lights build up in proportion to the red light and to a power of the exposure; so do the
+    shadows, as far as they had light in the camera, and by themselves::
+
+        build = 2^(power stops)
+        ripe = 1 / build
+        veiled = ratio / (1 - part + part build)
+
+    A longer exposure is ripe sooner and veiled sooner, and its window is shorter; an exposure far
+    too short is ripe so late that the veil is near.
+
+    Parameters
+    ----------
+    exposure_stops : float
+        How much more than the right exposure the plate was given, -3 to 3. [stops]
+
+    Returns
+    -------
+    ripe, veiled : float
+        [1]
+
+    Raises
+    ------
+    BadInput
+        If the exposure is out of range.
+
+    References
+    ----------
+    R. Hunt, Researches on Light (1844), para. 618-619, p. 363: an image wholly developed under
+    yellow glass; he doubts that the red end always continues what the blue began. Fizeau, as told
+    in "An old discovery revived in photography", The Manufacturer and Builder (1870), no. 10: red
+    light finishes a plate exposed too short, by a third at most. Neither gives a dose.
+
+    Examples
+    --------
+    >>> [round(part, 2) for part in window()]
+    [1.0, 2.5]
+    >>> [round(part, 2) for part in window(1.0)]
+    [0.84, 2.28]
+    """
+    check_range("exposure", exposure_stops, -MOST_STOPS, MOST_STOPS, "stops")
+    facts = trade.facts("development")
+    build = 2.0 ** (facts["exposure_power"].value * exposure_stops)
+    part = facts["veil_of_exposure"].value
+    return 1.0 / build, facts["veil_ratio"].value / (1.0 - part + part * build)
+
+
 def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float = 0.0) -> float:
-    """Return the median dose of development light behind the filter.
+    """Return the median dose of development light behind the filter at which a plate is ripe.
 
     Parameters
     ----------
@@ -90,9 +140,21 @@ def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float
     """
     dose = trade.value("development", "dose") if dose_kj_m2 is None else dose_kj_m2
     check_range("dose", dose, 1.0, 1e5, "kJ/m2")
-    check_range("exposure", exposure_stops, -MOST_STOPS, MOST_STOPS, "stops")
-    factor = float(trade.value("development", "dose_per_exposure_stop") ** exposure_stops)
-    return 1000.0 * dose * factor
+    return 1000.0 * dose * window(exposure_stops)[0]
+
+
+def veiled_dose_j_m2(ripe_j_m2: float, exposure_stops: float = 0.0) -> float:
+    """Return the median dose at which a plate's shadows veil. [J/m2].
+
+    Parameters
+    ----------
+    ripe_j_m2 : float
+        Its median ripe dose, from `development_dose_j_m2` for the same exposure. [J/m2]
+    exposure_stops : float
+        As in `window`. [stops]
+    """
+    ripe, veiled = window(exposure_stops)
+    return ripe_j_m2 * veiled / ripe
 
 
 def fading_stops(waited_min: float) -> float:

@@ -82,6 +82,9 @@ class PlannedStep:
         That limit. [min]
     doubt : Doubt or None
         What the range of an exposure or a development is made of; null for other steps.
+    veiled : datetime or None
+        When the shadows of a developing plate veil; null for other steps, and when the light ends
+        before.
     """
 
     plate: int
@@ -102,6 +105,7 @@ class PlannedStep:
     event: str = ""
     within_minutes: float | None = None
     doubt: Doubt | None = None
+    veiled: datetime | None = None
 
 
 def by_event(step: PlannedStep) -> bool:

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from argentry.out.day.blocks import blocks
 from argentry.out.day.rows import rows, wait_rules
+from argentry.out.wording import clock
 
 WORKSHOP = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
 
@@ -61,3 +62,15 @@ def test_the_rules_of_waiting_are_told_once_each_in_order(make_plan):
         "expose within 180 min of load", "to frame within 110 min of expose",
         "fix within 15 min of ripe", "gild within 60 min of look",
     )  # fmt: skip
+
+
+def test_the_veil_of_each_plate_stands_last(make_plan):
+    plan = make_plan(2)
+    assert not any("veil" in rule for rule in wait_rules(plan))
+    veiled = [
+        replace(step, veiled=step.end) if step.step == "develop" else step for step in plan.steps
+    ]
+    told = wait_rules(replace(plan, steps=tuple(veiled)))
+    ends = {step.plate: clock(step.end) for step in plan.steps if step.step == "develop"}
+    each = ", ".join(f"{plate} at {end}" for plate, end in ends.items())
+    assert told[-1] == f"out of the frame before the veil (plate {each})"

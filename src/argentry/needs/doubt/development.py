@@ -63,7 +63,7 @@ def fading_part(waited_min: float) -> DoubtPart:
     waited_min : float
         Between camera and frame. [min]
     """
-    each = abs(log(trade.value("development", "dose_per_exposure_stop")) / log(2.0))
+    each = trade.value("development", "exposure_power")
     return DoubtPart(FADING, each * fading_sigma_stops(waited_min), shared=False)
 
 

@@ -94,6 +94,7 @@ def _wait(plan: DayPlan, step: PlannedStep, made: datetime) -> Any:
         "No hands. Done about {middle}, on 80 % of days {early}.".format(
             middle=clock(middle), early=clock_range(early, late)
         ),
+        *(["Veiled after {veiled}.".format(veiled=clock(step.veiled))] if step.veiled else []),
         step.look_for,
         step.check,
         *(f"Caution: {caution}" for caution in step.cautions),

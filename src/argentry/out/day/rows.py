@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 CAMERA = "camera {minutes}"
 AT_ONCE, FIRST_BY = "at once", "the first by {latest}"
 RIPE = "ripe {range}"
+VEILED, VEILED_PLATE = "out of the frame before the veil (plate {each})", "{plate} at {veiled}"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
 
 
@@ -173,10 +174,17 @@ def wait_rules(plan: DayPlan) -> tuple[str, ...]:
     -------
     tuple of str
         ``"fix within 15 min of ripe"``; none for limits that the next movement of the hand keeps.
+        Last, when the shadows of each developing plate veil.
     """
     rules = (
         f"{short_name(step)} {within(step)}"
         for step in plan.steps
         if step.within_minutes is not None and step.within_minutes >= RULES_FROM_MINUTES
     )
-    return tuple(dict.fromkeys(rules))
+    veiled = [
+        VEILED_PLATE.format(plate=step.plate, veiled=clock(step.veiled))
+        for step in plan.steps
+        if step.veiled is not None
+    ]
+    last = (VEILED.format(each=", ".join(veiled)),) if veiled else ()
+    return (*dict.fromkeys(rules), *last)

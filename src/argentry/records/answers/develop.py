@@ -30,6 +30,14 @@ class DevelopAnswer:
         How long that takes; null when the light does not suffice. [min]
     minutes_80 : tuple of float or None
         Its 80 % range; null where time is up first. [min]
+    veiled : datetime or None
+        When its shadows veil: it must be out before; null when the light ends sooner.
+    veiled_80 : tuple of datetime or None
+        Its 80 % range; an end is null when the light ends sooner.
+    minutes_veiled : float or None
+        From the start to the veil. [min]
+    minutes_veiled_80 : tuple of float or None
+        Its 80 % range. [min]
     light_suffices : bool
         True when an average plate is ripe before time is up.
     share_of_dose : float
@@ -98,6 +106,10 @@ class DevelopAnswer:
     end_80: tuple[datetime | None, datetime | None]
     minutes: float | None
     minutes_80: tuple[float | None, float | None]
+    veiled: datetime | None
+    veiled_80: tuple[datetime | None, datetime | None]
+    minutes_veiled: float | None
+    minutes_veiled_80: tuple[float | None, float | None]
     light_suffices: bool
     share_of_dose: float
     ripe_odds: float
