@@ -54,6 +54,7 @@ def make_day(
     now: datetime | None = None,
     wishes: Wishes = NOTHING_WISHED,
     look_ahead: bool = False,
+    usual_sky: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
     """Plan a day at a studio.
@@ -89,6 +90,8 @@ def make_day(
         What is asked of this day alone; hours, breaks and hands are those of `studio`.
     look_ahead : bool
         True tells, of a day that holds no plate, the next one that does.
+    usual_sky : bool
+        True without weather: the times too are for the clouds usual at the season.
     progress : callable
         Is told in words what is being worked on.
 
@@ -114,7 +117,7 @@ def make_day(
     progress("light and weather")
     setting = setting_of(
         studio, day, weather=weather, haze=haze, learned=learned, as_written=as_written, now=now,
-        seed=seed, wishes=wishes,
+        seed=seed, wishes=wishes, usual=usual_sky,
     )  # fmt: skip
     progress("order of the day and its proof, hundreds of simulated days")
     setting, wanted = with_sitters(setting, plates, seed)

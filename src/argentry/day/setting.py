@@ -172,6 +172,7 @@ def setting_of(
     now: datetime | None,
     seed: int,
     wishes: Wishes = NOTHING_WISHED,
+    usual: bool = False,
 ) -> DaySetting:
     """Join the studio, the weather, the light and the trade's steps.
 
@@ -195,6 +196,8 @@ def setting_of(
         For the weathers.
     wishes : Wishes
         What is asked of this day alone; hours, breaks and hands are those of `studio`.
+    usual : bool
+        True for the season's clouds in the times too, where a forecast was wanted.
 
     Raises
     ------
@@ -206,7 +209,7 @@ def setting_of(
     studio = known.studio
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day, now)
-    sky, skies, lit = _light(studio, place, clock, day, weather, DAYS, seed)
+    sky, skies, lit = _light(studio, place, clock, day, weather, DAYS, seed, usual=usual)
     box = box_today(studio)
     over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
     lengths = step_lengths.lengths_today(studio)
@@ -257,6 +260,8 @@ def _light(
     weather: Weather | None,
     days: int,
     seed: int,
+    *,
+    usual: bool = False,
 ) -> tuple[SkyDay, SkyDays, LitDay]:
     """Return the sun's day, how the weather may turn on so many days, and the light of the hours.
 
@@ -267,7 +272,7 @@ def _light(
     through = day_light.filters_of(studio)
     if weather is None:
         sky = sky_day(place, times, through)
-        skies = season_days(sky, day, n=days, seed=seed)
+        skies = season_days(sky, day, n=days, seed=seed, usual=usual)
     else:
         need = slice(first, first + clock.minutes)
         sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
@@ -276,7 +281,7 @@ def _light(
         sky.part(first, last),
         skies.part(first, last),
         clock.minutes,
-        varied=weather is not None,
+        varied=usual or weather is not None,
     )
     return sky, skies, lit
 

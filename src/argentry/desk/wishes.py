@@ -127,7 +127,8 @@ def plan_day(
     from argentry.studio.today import studio_today
 
     today = studio_today(studio, wishes, OPTIONS)
-    plan = make_day(today, day, wishes=wishes, look_ahead=True, weather=outlook.weather, **how)
+    how |= {"weather": outlook.weather, "usual_sky": outlook.usual}
+    plan = make_day(today, day, wishes=wishes, look_ahead=True, **how)
     return with_outlook(plan, outlook)
 
 

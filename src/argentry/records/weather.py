@@ -97,11 +97,15 @@ class Outlook:
         Loud notes: its age, why there is none.
     origin : WeatherOrigin or None
         Of a service's forecast.
+    usual : bool
+        True where a forecast was wanted and there is none: the season's clouds stand in, not a
+        clear sky.
     """
 
     weather: Weather | None = None
     said: tuple[str, ...] = ()
     origin: WeatherOrigin | None = None
+    usual: bool = False
 
 
 NO_OUTLOOK = Outlook()

@@ -152,3 +152,23 @@ def test_a_file_or_the_word_none_goes_before_the_service(willing, tmp_path, star
     with pytest.raises(BadInput, match="no weather file to map"):
         outlook_for(willing, studio, DAY, None, "map.toml")
     assert started == []
+
+
+def test_without_an_answer_the_times_are_those_of_the_seasons_clouds(willing):
+    studio = load_studio(willing)
+    found = look(willing)
+    assert found.usual
+    usual = plan_day(studio, DAY, plates=1, outlook=found, simulated_days=20)
+    clear = plan_day(studio, DAY, plates=1, simulated_days=20)
+    assert "no forecast: times and odds are for the clouds usual" in usual.weather
+    assert "times are for a clear sky" in clear.weather
+
+    def noon(plan):
+        return next(hour for hour in plan.hours if hour.time.hour == 13).exposure_minutes.middle
+
+    assert noon(usual) > noon(clear)
+
+
+def test_whoever_asks_no_service_keeps_the_clear_sky(folder):
+    assert not look(folder).usual
+    assert not outlook_for(folder, load_studio(folder), DAY, "none").usual

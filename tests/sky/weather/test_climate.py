@@ -82,3 +82,13 @@ def test_the_same_seed_gives_the_same_days():
     )
     np.testing.assert_array_equal(one, same)
     assert not np.array_equal(one, other)
+
+
+def test_the_usual_sky_is_the_mean_of_its_days():
+    day = sky_day(replace(PLACE, latitude_deg=42.0), TIMES)
+    usual = climate.season_days(day, JUNE, n=50, usual=True)
+    about_clear = climate.season_days(day, JUNE, n=50)
+    np.testing.assert_array_equal(usual.beam_share, about_clear.beam_share)
+    np.testing.assert_allclose(usual.middle_beam, usual.beam_share.mean(axis=0))
+    np.testing.assert_allclose(usual.middle_global, usual.global_share.mean(axis=0))
+    assert (about_clear.middle_global == 1.0).all()

@@ -131,7 +131,8 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
         return Outlook(None, (str(error),))
     today = now.astimezone(ZoneInfo(studio.site.time_zone)).date()
     if not today <= day <= today + LONGEST_AHEAD:
-        return Outlook(None, (NONE_KEPT.format(why=TOO_FAR),) if day > today else ())
+        far = (NONE_KEPT.format(why=TOO_FAR),) if day > today else ()
+        return Outlook(None, far, usual=day > today)
     found: dict[str, Candidate] = {}
     light: dict[str, float] = {}
     ends: list[str] = []
@@ -153,7 +154,7 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     chosen = next(iter([*fresh, *sorted(found, key=lambda key: -_fetched(found[key]))]), None)
     if chosen is None:
         coming = [why or FETCHING.format(title=SERVICES[own.source].title)] if due else []
-        return Outlook(None, (NONE_KEPT.format(why="; ".join([*ends, *coming])),))
+        return Outlook(None, (NONE_KEPT.format(why="; ".join([*ends, *coming])),), usual=True)
     if not due and chosen != own.source:
         why = ends[0]
     said = differing(chosen, {key: light[key] for key in fresh})

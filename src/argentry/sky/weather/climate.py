@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
+USUAL = (
+    "no forecast: times and odds are for the clouds usual at this latitude and season ({okta:.0f} "
+    "eighths on average, from memory)"
+)
 NOTE = (
     "no weather file: times are for a clear sky, odds for the clouds usual at this latitude and "
     "season ({okta:.0f} eighths on average, from memory)"
@@ -57,8 +61,10 @@ def _levels(mean: float) -> Floats:
     return np.asarray(draws[::100])
 
 
-def season_days(day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED) -> SkyDays:
-    """Return `n` days as the season brings them, about a clear one.
+def season_days(
+    day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED, usual: bool = False
+) -> SkyDays:
+    """Return `n` days as the season brings them, about a clear one or about their own mean.
 
     Parameters
     ----------
@@ -68,11 +74,13 @@ def season_days(day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED) ->
         The date.
     n, seed : int
         How many days; the same seed gives the same days.
+    usual : bool
+        True where a forecast was wanted and there is none: the middle day is the mean of the days.
 
     Returns
     -------
     SkyDays
-        The middle day is clear, as every other answer without a weather file takes it.
+        Else the middle day is clear, as every other answer without a weather file takes it.
     """
     rng = np.random.default_rng(seed + 1000)
     steps = day.times_utc.size
@@ -95,6 +103,6 @@ def season_days(day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED) ->
         haze_aod=haze_of(day.place),
         haze_ln_sd=trade.value("cloud", "haze_ln_sd"),
     )
-    note = NOTE.format(okta=8.0 * mean)
-    clear = np.ones(steps)
-    return SkyDays(*drawn, clear, clear.copy(), note, (note,))
+    note = (USUAL if usual else NOTE).format(okta=8.0 * mean)
+    beam, whole = (part.mean(axis=0) if usual else np.ones(steps) for part in drawn)
+    return SkyDays(*drawn, beam, whole, note, (note,))
