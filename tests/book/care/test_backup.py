@@ -67,6 +67,28 @@ def test_a_backup_holds_the_whole_book(filled, tmp_path):
     assert (back / "studio.toml").read_text() == 'name = "Yard"\n'
 
 
+def test_the_spectra_that_the_studio_names_come_along(book, tmp_path):
+    """A studio file that names a filter's spectrum cannot be read without it."""
+    (book.folder / "studio.toml").write_text(
+        'name = "Yard"\n[[frame]]\nspectrum = "red.csv"\n[frame.lamp]\nspectrum = "lamp.csv"\n'
+        '[subject]\nwindow_spectrum = "generic float glass pane"\n'
+        '[[lens]]\nspectrum = "../far.csv"\n'
+    )
+    for name in ("red.csv", "lamp.csv", "other.csv"):
+        (book.folder / name).write_text(name)
+    (book.folder.parent / "far.csv").write_text("not of this folder")
+    made = backup(book, tmp_path / "away")
+    assert {path.name for path in made.iterdir()} >= {"red.csv", "lamp.csv", "studio.toml"}
+    assert not (made / "other.csv").exists()
+    assert "red.csv" in (made / SUMS).read_text()
+    back = tmp_path / "back"
+    back.mkdir()
+    (back / "lamp.csv").write_text("stays")
+    restore(back, made)
+    assert (back / "red.csv").read_text() == "red.csv"
+    assert (back / "lamp.csv").read_text() == "stays"
+
+
 def test_the_checksums_are_those_of_sha256sum(filled, tmp_path):
     """The file is read by the usual tool, so that a backup can be checked without argentry."""
     tool = shutil.which("sha256sum")

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import re
 import shutil
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from argentry.book.care.copies import copy_book, sync_file
 from argentry.book.care.doctor import check
-from argentry.book.care.restore import STUDIO, SUMS, file_of, is_sound, restore, sha256_of
+from argentry.book.care.restore import SPECTRUM, STUDIO, SUMS, file_of, is_sound, restore, sha256_of
 from argentry.book.care.sizes import Holds, counts, sizes
 from argentry.book.engine import FILE, Book, close_book, sqlite_engine
 from argentry.book.log import last_seq
@@ -51,8 +52,8 @@ def backup(book: Book, target_dir: Path) -> Path:
     Returns
     -------
     Path
-        The new folder: ``book.sqlite``, ``pictures/``, ``studio.toml``, ``SHA256SUMS``. A book was
-        restored from it and found sound before it got its name.
+        The new folder: ``book.sqlite``, ``pictures/``, ``studio.toml`` with the spectra that it
+        names, ``SHA256SUMS``. A book was restored from it and found sound before it got its name.
 
     Raises
     ------
@@ -166,8 +167,32 @@ def _beside(book: Book) -> Iterator[Path]:
         return
     if (book.folder / STUDIO).is_file():
         yield book.folder / STUDIO
+        yield from _spectra(book.folder)
     pictures = _files(book.folder / FOLDER)
     yield from (file for file in pictures if PICTURE.fullmatch(file.name))
+
+
+def _spectra(folder: Path) -> list[Path]:
+    """Return the files of spectra that a studio file names: without them it cannot be read."""
+    try:
+        tables = tomllib.loads((folder / STUDIO).read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return []  # kept as it is, to be put right by its maker
+    found = {folder / name for name in _named(tables) if re.fullmatch(SPECTRUM, name, re.ASCII)}
+    return sorted(file for file in found if file.is_file() and not file.is_symlink())
+
+
+def _named(part: Any) -> Iterator[str]:
+    """Yield what stands under any key of a spectrum."""
+    if isinstance(part, list):
+        for row in part:
+            yield from _named(row)
+    elif isinstance(part, dict):
+        for key, value in part.items():
+            if key.endswith("spectrum") and isinstance(value, str):
+                yield value
+            else:
+                yield from _named(value)
 
 
 def _files(folder: Path) -> list[Path]:

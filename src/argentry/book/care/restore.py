@@ -27,8 +27,9 @@ if TYPE_CHECKING:
 
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
-NAMES = rf"{re.escape(FILE)}|{re.escape(STUDIO)}|{FOLDER}/[0-9a-f]{{64}}"
-LINE = re.compile(rf"([0-9a-f]{{64}})  ({NAMES})")
+SPECTRUM = r"[A-Za-z0-9][\w .()+-]{0,70}\.(?:csv|tsv|txt)"  # a file that a studio names
+NAMES = rf"{re.escape(FILE)}|{re.escape(STUDIO)}|{SPECTRUM}|{FOLDER}/[0-9a-f]{{64}}"
+LINE = re.compile(rf"([0-9a-f]{{64}})  ({NAMES})", re.ASCII)
 LONGEST_SUMS = 100_000_000  # bytes; a line is 143
 
 
@@ -188,10 +189,11 @@ def _roll_back(place: Path) -> None:
 
 
 def _bring_beside(saved: Path, folder: Path, sums: Mapping[str, str]) -> None:
-    """Bring the listed pictures, and the studio file where there is none."""
+    """Bring the listed pictures, and the studio file and its spectra where there are none."""
     for name, wanted in sums.items():
         target = folder / name
-        if name == FILE or (target.exists() and (name == STUDIO or sha256_of(target) == wanted)):
+        own = "/" not in name  # of the studio, which keeps what it has
+        if name == FILE or (target.exists() and (own or sha256_of(target) == wanted)):
             continue
         target.parent.mkdir(exist_ok=True)
         half = target.with_name(f".{target.name}.part")
