@@ -91,7 +91,20 @@ def build(folder: Path) -> float:
     book.execute("COMMIT")
     book.execute("ANALYZE")
     book.close()
+    _seal(folder)
     return time.perf_counter() - began
+
+
+def _seal(folder: Path) -> None:
+    """Give the rows their sums, as the book does for all that it writes itself."""
+    from argentry.book.care.seal import seal
+    from argentry.book.engine import close_book, writing
+    from argentry.book.open import open_book
+
+    book = open_book(folder)
+    with writing(book) as connection:
+        seal(connection, {})
+    close_book(book)
 
 
 class Caller:

@@ -65,3 +65,17 @@ def test_the_stores_trouble_is_told_with_its_address_and_mistakes_pass():
             raise error
     with pytest.raises(ProgrammingError), told("book.sqlite"):
         raise wrapped(sqlite3.ProgrammingError("no such column"))
+
+
+def test_what_a_maker_wrote_never_stands_in_an_error(book):
+    """The log of a server keeps errors of the store: their words, never the values."""
+    from sqlalchemy.exc import DBAPIError
+
+    from argentry.book import tables
+    from argentry.book.engine import writing
+
+    with pytest.raises(DBAPIError) as caught, writing(book) as connection:
+        connection.execute(tables.plate.insert(), [{"id": "a secret of the maker", "label": None}])
+    assert "parameters hidden" in str(caught.value)
+    if book.kind == "sqlite":  # of a server's own detail: tests/web/test_serve.py
+        assert "a secret of the maker" not in str(caught.value)

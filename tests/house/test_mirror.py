@@ -126,7 +126,6 @@ TESTED_BY = {
     "web/test_api.py": ["web/answers.py", "web/api/runs.py"],
     "web/test_guard.py": ["web/app.py", "web/settings.py"],
     "web/pages/test_desk.py": [
-        "web/sheet.py",
     ],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
     "web/pages/test_plates.py": [

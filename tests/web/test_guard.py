@@ -128,3 +128,11 @@ def test_a_token_in_a_cookie_or_shown_by_itself(app, tablet, ask):
     # without Origin only who shows the token itself is believed
     assert bare.post("/api/runs", {"plates": ["A"]}, headers=shown, origin=None).status_code == 201
     assert tablet.post("/api/runs", {"plates": ["B"]}, origin=None).status_code == 403
+
+
+def test_a_link_on_another_site_may_be_followed_to_a_page(host):
+    link = {
+        "Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document",
+    }  # fmt: skip
+    assert host.get("/", headers=link).status_code == 200
+    assert host.get("/api/runs", headers=link).status_code == 403

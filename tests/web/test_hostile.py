@@ -78,6 +78,12 @@ HOSTILE = {
         "host", "POST", EVENTS, posted() | {"headers": {"Sec-Fetch-Site": "same-site"}}, 403),
     "a foreign page that reads": (
         "host", "GET", "/api/runs", {"headers": {"Sec-Fetch-Site": "cross-site"}}, 403),
+    "a foreign page that shows one of ours as a picture": (
+        "host", "GET", "/plates", {"headers": {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "no-cors", "Sec-Fetch-Dest": "image"}}, 403),
+    "a foreign page that frames one of ours": (
+        "host", "GET", "/plates", {"headers": {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "iframe"}}, 403),
+    "a foreign page that has a day planned": (
+        "host", "GET", "/day/today.pdf", {"headers": {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}}, 403),
     "a question before a foreign request": (
         "host", "OPTIONS", "/api/runs", {"origin": "http://evil.example"}, 403),
     "a name pointed here (rebinding)": (

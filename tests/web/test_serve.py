@@ -146,3 +146,25 @@ def test_nothing_heavy_is_loaded_before_it_is_needed():
     ).stdout.split()
     heavy = {"ortools", "pvlib", "pandas", "scipy", "typst", "alembic"}
     assert heavy.isdisjoint(loaded)
+
+
+def test_the_log_holds_no_word_of_what_was_sent():
+    import logging
+
+    from argentry.web.run import Wordless
+
+    sent = {"words": "of the maker"}
+    told = ""
+    try:
+        try:
+            sent["DETAIL: Failing row contains (of the maker)"]
+        except KeyError as error:
+            int(sent["words"] + str(error))
+    except ValueError:
+        record = logging.LogRecord("x", 40, __file__, 1, "mistake at %s", ("/api",), sys.exc_info())
+        told = Wordless("%(message)s").format(record)
+    assert told.startswith("mistake at /api")
+    assert "builtins.ValueError" in told
+    assert "builtins.KeyError" in told
+    assert "test_serve.py" in told
+    assert "invalid literal" not in told  # what Python would say of it, with the words

@@ -155,3 +155,61 @@ def test_many_listeners_hear_one_event(live, run, book, remark):
     for thread in threads:
         thread.join(10)
     assert heard == [sent["id"]] * 8
+
+
+def test_a_revoked_device_hears_no_more_at_once(live, run, host, codes, remark):
+    host.form("/pair/code")
+    with httpx.Client(base_url=live) as tablet:
+        form = {"code": codes[-1], "name": "tablet one"}
+        tablet.post("/pair", data=form, headers={"Origin": live})
+        token = tablet.cookies["argentry_device"]
+    shown = {"Authorization": f"Bearer {token}"}
+    with listening(live, run, **shown) as messages:
+        _take(messages, 1)
+        [row] = host.get("/api/devices").json()["devices"]
+        answer = httpx.delete(f"{live}/api/devices/{row['id']}", headers={"Origin": live})
+        assert answer.status_code == 204
+        host.post(f"/api/runs/{run}/events", {"events": [remark("secret")]})
+        assert "secret" not in str(list(messages))  # the stream ends, and without it
+
+
+def test_a_device_revoked_by_another_program_hears_no_more(live, run, host, codes, book):
+    from datetime import UTC, datetime
+
+    from argentry.book.devices import devices, revoke_device
+
+    host.form("/pair/code")
+    with httpx.Client(base_url=live) as tablet:
+        tablet.post("/pair", data={"code": codes[-1], "name": "t"}, headers={"Origin": live})
+        token = tablet.cookies["argentry_device"]
+    with listening(live, run, Authorization=f"Bearer {token}") as messages:
+        _take(messages, 1)
+        revoke_device(book, devices(book)[0].id, datetime.now(UTC))
+        list(messages)  # ends by itself
+
+
+def test_one_reader_feeds_all_streams(live, run, book, remark, monkeypatch):
+    from argentry.desk import house
+
+    last = events(book, run)[-1].seq
+    asked = []
+    real = house.events_since
+
+    def counted(own, seq):
+        asked.append(seq)
+        return real(own, seq)
+
+    monkeypatch.setattr(house, "events_since", counted)
+    with contextlib.ExitStack() as all_of_them:
+        streams = [
+            all_of_them.enter_context(listening(live, run, **{"Last-Event-ID": str(last)}))
+            for _ in range(8)
+        ]
+        for one in streams:
+            next(one)
+        for words in ("one", "two", "three"):
+            sent = {"events": [remark(words)]}
+            httpx.post(f"{live}/api/runs/{run}/events", json=sent, headers={"Origin": live})
+            heard = [_take(one, 1)[0]["body"]["words"] for one in streams]
+            assert heard == [words] * 8
+    assert len(asked) == 3  # not 24

@@ -120,6 +120,7 @@ def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> En
         f"sqlite:///{file.as_posix()}",
         creator=creator or connect,
         poolclass=QueuePool,
+        hide_parameters=True,
         max_overflow=20,
     )
     _use_settings(engine)
@@ -156,6 +157,7 @@ def _postgresql(text: str, folder: Path | None) -> Book:
         engine = create_engine(
             url.set(drivername="postgresql+psycopg"),
             pool_pre_ping=True,
+            hide_parameters=True,  # what a maker wrote never stands in a log
             isolation_level="READ COMMITTED",
         )
     except ModuleNotFoundError:

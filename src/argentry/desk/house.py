@@ -177,6 +177,14 @@ def events_after(house: House, run: str, seq: int) -> list[Mapping[str, Any]]:
     return [event_dict(event) for event in events(house.book, run, seq)]
 
 
+def events_since(house: House, seq: int) -> list[Mapping[str, Any]]:
+    """Return the events of all runs after a place in the log."""
+    from argentry.bench.state_json import event_dict
+    from argentry.book.log import events_after
+
+    return [event_dict(event) for event in events_after(house.book, seq)]
+
+
 @dataclass(frozen=True)
 class RunEvents:
     """A run's events and the state they leave.

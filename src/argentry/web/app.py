@@ -28,6 +28,7 @@ from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner
 from argentry.web.settings import Settings
+from argentry.web.sheet import Sheets
 from argentry.web.stream import Broadcast
 
 if TYPE_CHECKING:
@@ -113,6 +114,7 @@ def create_app(
     state.devices, state.templates = devices, templates
     state.pairing = Pairing(show_code, say=say)
     state.planning = asyncio.Lock()
+    state.sheets = Sheets(state.planning)
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)
     state.keeper = Keeper(house, say)

@@ -157,6 +157,12 @@ def _cookie_token(text: str | None) -> str:
     return jar[COOKIE].value if COOKIE in jar else ""
 
 
+def _is_link(headers: list[tuple[bytes, bytes]], path: str) -> bool:
+    """Return True for a link to a page that somebody followed; a sheet to be made is no page."""
+    mode, kind = _one(headers, b"sec-fetch-mode"), _one(headers, b"sec-fetch-dest")
+    return mode == "navigate" and kind == "document" and not path.startswith(("/api/", "/day"))
+
+
 def check_source(headers: list[tuple[bytes, bytes]], scope: Scope, caller: Caller) -> None:
     """Refuse a request that changes something and does not come from this server's own pages.
 
@@ -171,7 +177,7 @@ def check_source(headers: list[tuple[bytes, bytes]], scope: Scope, caller: Calle
     """
     origin, site = _one(headers, b"origin"), _one(headers, b"sec-fetch-site")
     safe = scope["method"] in SAFE_METHODS
-    if site in {"cross-site", "same-site"} and (not safe or scope["path"].startswith("/api/")):
+    if site in {"cross-site", "same-site"} and not (safe and _is_link(headers, scope["path"])):
         raise Refused(403, "The request comes from another site's page. Use argentry's own pages.")
     if safe:
         return

@@ -5,11 +5,13 @@ from __future__ import annotations
 import logging
 import signal
 import socket
+import traceback
 from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
 from argentry.errors import BadInput
+from argentry.web.patience import Patient
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,6 +24,25 @@ if TYPE_CHECKING:
 MOST_AT_ONCE = 200  # connections; each tablet holds one stream and a few more
 KEEP_ALIVE_S = 20
 GRACE_S = 2
+MOST_LINES = 10  # exceptions behind one another that the log tells
+
+
+class Wordless(logging.Formatter):
+    """Writes where a mistake came from and of what kind it is, and nothing of what was sent.
+
+    The words of an exception may hold a request's body or a row of the book.
+    """
+
+    def formatException(self, ei: Any) -> str:  # noqa: N802 - the library's name
+        """Return the frames and kinds of an exception and of those behind it."""
+        lines: list[str] = []
+        error = ei[1]
+        while error is not None and len(lines) < MOST_LINES:
+            kind = type(error)
+            frames = "".join(traceback.format_tb(error.__traceback__))
+            lines = [f"{frames}{kind.__module__}.{kind.__qualname__}", *lines]
+            error = error.__cause__ or error.__context__
+        return "\n".join(lines)
 
 
 def bind(settings: Settings) -> socket.socket:
@@ -99,7 +120,7 @@ def serve(
         from logging.handlers import RotatingFileHandler
 
         handler = RotatingFileHandler(log_file, maxBytes=1_000_000, backupCount=2, delay=True)
-        handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+        handler.setFormatter(Wordless("%(asctime)s %(levelname)s %(message)s"))
         for name in ("argentry", "uvicorn.error"):
             logging.getLogger(name).addHandler(handler)
     config = uvicorn.Config(
@@ -110,6 +131,7 @@ def serve(
         proxy_headers=False,  # who is behind a proxy is never believed
         server_header=False,
         ws="none",
+        http=Patient,
         limit_concurrency=MOST_AT_ONCE,
         timeout_keep_alive=KEEP_ALIVE_S,
         timeout_graceful_shutdown=GRACE_S,

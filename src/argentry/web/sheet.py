@@ -18,12 +18,74 @@ from argentry.errors import ArgentryError
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
 
     from argentry.desk.wishes import Wished
 
 LONGEST_SECONDS = 120.0
 CARD = "--meter-card"
+LOOK_SECONDS = 0.5  # how soon a sheet that nobody waits for is dropped
+MOST_WAITING = 3  # sheets; each takes seconds, and the bench is planned after them
+
+
+class Sheets:
+    """Makes sheets one after the other; the same question is answered to all who ask it at once.
+
+    Parameters
+    ----------
+    one_at_a_time : asyncio.Lock
+        Held while a sheet is made: planning takes all the cores.
+    """
+
+    def __init__(self, one_at_a_time: asyncio.Lock) -> None:
+        self._lock = one_at_a_time
+        self._asked: dict[Hashable, tuple[asyncio.Task[bytes], list[None]]] = {}
+
+    async def get(
+        self,
+        question: Hashable,
+        make: Callable[[], Awaitable[bytes]],
+        gone: Callable[[], Awaitable[bool]],
+    ) -> bytes:
+        """Return a sheet; it is dropped when nobody waits for it any more.
+
+        Parameters
+        ----------
+        question : Hashable
+            What is asked.
+        make : callable
+            Makes it.
+        gone : callable
+            Says whether the one who asked has gone away.
+
+        Raises
+        ------
+        Refused
+            503 when too many others wait, 499 when the one who asked has gone.
+        """
+        if question not in self._asked:
+            if len(self._asked) >= MOST_WAITING:
+                raise Refused(503, "Other day sheets are being made now; try it again in a minute.")
+            self._asked[question] = (asyncio.create_task(self._make(question, make)), [])
+        task, waiting = self._asked[question]
+        waiting.append(None)
+        try:
+            while not task.done():
+                await asyncio.wait({task}, timeout=LOOK_SECONDS)
+                if not task.done() and await gone():
+                    raise Refused(499, "Nobody waits for this sheet any more.")
+            return task.result()
+        finally:
+            waiting.pop()
+            if not waiting and not task.done():
+                task.cancel()
+
+    async def _make(self, question: Hashable, make: Callable[[], Awaitable[bytes]]) -> bytes:
+        try:
+            async with self._lock:
+                return await make()
+        finally:
+            self._asked.pop(question, None)
 
 
 async def sheet_of(

@@ -12,12 +12,12 @@ import secrets
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import bindparam, select, update
+from sqlalchemy import bindparam, func, select, update
 
 from argentry.book import tables
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Mapping
 
     from sqlalchemy import Connection
 
@@ -82,17 +82,21 @@ def _asked() -> str:
     return " UNION ALL ".join(each)
 
 
-def unsealed(connection: Connection) -> dict[str, set[tuple[Any, ...]]]:
-    """Return by table the keys of the rows that have no sum."""
-    found = {}
+def unsealed(connection: Connection) -> dict[str, int | set[tuple[Any, ...]]]:
+    """Return by table which rows have no sum: up to which place, or their keys."""
+    found: dict[str, int | set[tuple[Any, ...]]] = {}
     for name in connection.exec_driver_sql(_asked()).scalars().all():
         table = tables.metadata.tables[name]
-        query = select(*table.primary_key.columns).where(table.c.sum == "")
-        found[name] = {tuple(row) for row in connection.execute(query)}
+        if "seq" in table.c:
+            last = select(func.max(table.c.seq)).where(table.c.sum == "")
+            found[name] = int(connection.execute(last).scalar_one())
+        else:
+            query = select(*table.primary_key.columns).where(table.c.sum == "")
+            found[name] = {tuple(row) for row in connection.execute(query)}
     return found
 
 
-def seal(connection: Connection, but: Mapping[str, Collection[tuple[Any, ...]]]) -> None:
+def seal(connection: Connection, but: Mapping[str, int | set[tuple[Any, ...]]]) -> None:
     """Give every row that has no sum its own, within the transaction that wrote it.
 
     Parameters
@@ -100,15 +104,18 @@ def seal(connection: Connection, but: Mapping[str, Collection[tuple[Any, ...]]])
     connection : Connection
         Writing.
     but : Mapping
-        Keys of rows that had none before: another program wrote them, and that is to be seen.
+        Of `unsealed` before: another program wrote those, and that is to be seen.
     """
     for name in connection.exec_driver_sql(_asked()).scalars().all():
         table = tables.metadata.tables[name]
         keys = [column.name for column in table.primary_key.columns]
         query = select(table).where(table.c.sum == "").order_by(*table.primary_key.columns)
-        rows = [dict(row) for row in connection.execute(query).mappings()]
-        leave = but.get(name, ())
-        rows = [row for row in rows if tuple(row[key] for key in keys) not in leave]
+        leave = but.get(name, 0)
+        if isinstance(leave, int):
+            query = query if "seq" not in table.c else query.where(table.c.seq > leave)
+            leave = set()
+        found = (dict(row) for row in connection.execute(query).mappings())
+        rows = [row for row in found if tuple(row[key] for key in keys) not in leave]
         if not rows:
             continue
         made = _sealed(connection, name, rows)

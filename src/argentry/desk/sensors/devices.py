@@ -164,6 +164,13 @@ def revoke_device(book: Book, device: str) -> Device:
     return revoke(book, device, datetime.now(UTC))
 
 
+def live_devices(book: Book) -> frozenset[str]:
+    """Return the ids of the devices that are let in."""
+    from argentry.book.devices import devices
+
+    return frozenset(one.id for one in devices(book) if one.revoked is None)
+
+
 def note_seen(book: Book, device: str) -> None:
     """Write down that a device was seen now."""
     from argentry.book.devices import note_seen as note

@@ -61,4 +61,5 @@ async def revoke(request: Request, device: Annotated[str, Path(pattern=UUID_FORM
     except BadInput as error:
         raise Refused(404, str(error)) from None
     request.app.state.devices.forget()
+    request.app.state.broadcast.revoked()
     return Response(status_code=204)

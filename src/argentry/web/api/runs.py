@@ -169,7 +169,14 @@ async def listen(
     if last_event_id and last_event_id.isascii() and last_event_id.isdigit():
         seen = min(int(last_event_id), 2**53)
     return StreamingResponse(
-        run_stream(state.house, state.broadcast, run, seen, state.settings.comment_seconds),
+        run_stream(
+            state.house,
+            state.broadcast,
+            run,
+            seen,
+            state.settings.comment_seconds,
+            caller_of(request).device,
+        ),
         media_type="text/event-stream",
         headers={"X-Accel-Buffering": "no"},
     )

@@ -243,8 +243,12 @@ async def day_sheet(
 
     house = request.app.state.house
     date, wished = near_date(house, day), _wished(request.query_params)
-    async with request.app.state.planning:
-        data = await sheet_of(house.studio_dir, date, plates, wished, book_address(house))
+    address = book_address(house)
+    data = await request.app.state.sheets.get(
+        (date, plates, json.dumps(wished, sort_keys=True)),
+        lambda: sheet_of(house.studio_dir, date, plates, wished, address),
+        request.is_disconnected,
+    )
     return Response(data, media_type="application/pdf")
 
 

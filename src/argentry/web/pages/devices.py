@@ -87,6 +87,7 @@ async def revoke(request: Request) -> Response:
     form = await form_of(request)
     await run_in_threadpool(revoke_device, request.app.state.house.book, form.get("device", ""))
     request.app.state.devices.forget()
+    request.app.state.broadcast.revoked()
     return RedirectResponse("/devices", status_code=303)
 
 
