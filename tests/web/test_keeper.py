@@ -27,3 +27,26 @@ def test_a_backup_that_cannot_be_made_is_told_on_the_host_and_every_page(app, ho
     (studio_dir / "backups").unlink()
     keeper.back_up()
     assert "No backup could be made" not in host.get("/").text
+
+
+def test_a_disk_that_is_nearly_full_is_told_on_the_host_and_every_page(app, host, monkeypatch):
+    from types import SimpleNamespace
+
+    from argentry.desk import book as desk
+
+    keeper = app.state.keeper
+    assert keeper.look_at_disk() == ""
+    with monkeypatch.context() as patch:
+        patch.setattr(desk, "disk_usage", lambda _: SimpleNamespace(free=3_000_000))
+        assert "Only 3 MB are free" in keeper.look_at_disk()
+        assert keeper.look_at_disk() == ""  # said once
+    assert "Only 3 MB are free" in host.get("/plates").text
+    keeper.look_at_disk()
+    assert "MB are free" not in host.get("/plates").text
+
+
+def test_a_folder_that_cannot_be_written_is_told(tmp_path):
+    from argentry.desk.book import store_trouble
+
+    assert store_trouble(tmp_path) == ""
+    assert "cannot be written" in store_trouble(tmp_path / "gone")

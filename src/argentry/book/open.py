@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from argentry.book.engine import close_book, connect
+from argentry.book.engine import FILE, close_book, connect
 from argentry.book.tables import APPLICATION_ID
 from argentry.book.trouble import told
 from argentry.book.upgrade import upgrade
 from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from argentry.book.engine import Book
+
+
+BACKUP = "argentry-backup-"  # how the folders of backups begin
+LOST = (
+    "{file}: the book is missing or empty, but backups of it lie in {folder}. Bring the newest "
+    "back with: argentry book restore {newest}. To begin a new book, move these backups away."
+)
 
 
 def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = True) -> Book:
@@ -39,6 +47,8 @@ def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = Tr
     ArgentryError
         If it cannot be opened, is damaged, or was written by a newer argentry.
     """
+    if "://" not in str(where):
+        _not_taken_for_new(Path(where))
     book = connect(where, folder)
     try:
         with told(book.url):
@@ -49,6 +59,30 @@ def open_book(where: Path | str, *, folder: Path | None = None, quick: bool = Tr
         close_book(book)
         raise
     return book
+
+
+def _not_taken_for_new(folder: Path) -> None:
+    """Refuse to begin a new book where backups say that there was one."""
+    file = folder / FILE if folder.is_dir() else folder
+    found = sorted(
+        (folder / "backups").glob(f"{BACKUP}*/{FILE}") if folder.is_dir() else (),
+        key=lambda one: one.parent.name,
+    )
+    if found and not _holds_tables(file):
+        raise ArgentryError(
+            LOST.format(file=file, folder=folder / "backups", newest=found[-1].parent)
+        )
+
+
+def _holds_tables(file: Path) -> bool:
+    """Return False for a file that is missing, empty, or a database without a table."""
+    if not file.is_file() or file.stat().st_size == 0:
+        return False
+    try:
+        with closing(sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro", uri=True)) as raw:
+            return bool(raw.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0])
+    except sqlite3.Error:  # damaged or in use: told where it is opened
+        return True
 
 
 def _quick_check(book: Book) -> None:

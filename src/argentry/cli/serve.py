@@ -129,7 +129,8 @@ def _say_where(app: Any, settings: Any, keys: Any, qr: bool | None) -> None:
             import segno
 
             segno.make(f"{addresses[-1]}/pair", micro=False).terminal(compact=True)
-    words = app.state.keeper.compare_clocks()
-    if words:
-        click.secho(words, fg="red")
+    keeper = app.state.keeper
+    for words in (keeper.compare_clocks(), keeper.look_at_disk()):
+        if words:
+            click.secho(words, fg="red")
     click.echo("Stop with Ctrl-C.")

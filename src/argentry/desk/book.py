@@ -6,6 +6,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from shutil import disk_usage
+from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 from argentry.book.care.sizes import Holds
@@ -21,6 +23,13 @@ if TYPE_CHECKING:
 
 # floors above hold an open book and hand it back; they call nothing on it
 __all__ = ["Book", "backup_book", "check_book", "restore_book", "studio_book"]
+
+
+LEAST_FREE = 100_000_000  # bytes; a year of a studio's events is a tenth of it
+NOT_WRITABLE = "Nothing new is stored: {folder} cannot be written ({why}). Make it writable."
+NEARLY_FULL = (
+    "Only {free:.0f} MB are free on the disk of {folder}. Free some space before it is full."
+)
 
 
 @dataclass(frozen=True)
@@ -187,6 +196,24 @@ def backup_book(folder: Path | None, target: Path, address: str | None = None) -
         made = backup(book, target)
     size = sum(file.stat().st_size for file in made.rglob("*") if file.is_file())
     return Backup(**vars(contents(made)), folder=str(made), bytes=size)
+
+
+def store_trouble(folder: Path) -> str:
+    """Return why new events may soon not be stored in a folder; empty when nothing stands against.
+
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    """
+    try:
+        with TemporaryFile(dir=folder):
+            free = disk_usage(folder).free
+    except OSError as error:
+        return NOT_WRITABLE.format(folder=folder, why=error.strerror or error)
+    if free < LEAST_FREE:
+        return NEARLY_FULL.format(folder=folder, free=free / 1e6)
+    return ""
 
 
 def daily_backup(book: Book, studio: Studio, now: datetime) -> Path | None:

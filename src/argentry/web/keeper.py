@@ -38,7 +38,19 @@ class Keeper:
         self._house, self._say = house, say
         self._apart = False
         self._rests_until = 0.0
-        self.trouble = ""
+        self._no_backup = self._no_room = ""
+
+    @property
+    def trouble(self) -> str:
+        """What stands against keeping new events; shown on every page."""
+        return " ".join(one for one in (self._no_room, self._no_backup) if one)
+
+    def look_at_disk(self) -> str:
+        """Return what is to be said of the disk: once when it is found wanting, else nothing."""
+        from argentry.desk.book import store_trouble
+
+        was, self._no_room = self._no_room, store_trouble(self._house.studio_dir)
+        return "" if was else self._no_room
 
     def compare_clocks(self) -> str:
         """Return what is to be said of the clocks: once when they are found apart, else nothing."""
@@ -53,21 +65,21 @@ class Keeper:
         try:
             made = daily_backup(self._house.book, self._house.studio, datetime.now(UTC))
         except ArgentryError as error:
-            self.trouble = NO_BACKUP.format(why=error)
-            self._say(self.trouble)
-            LOG.warning("%s", self.trouble)
+            self._no_backup = NO_BACKUP.format(why=error)
+            self._say(self._no_backup)
+            LOG.warning("%s", self._no_backup)
             return
         if made is not None:
-            self.trouble = ""
+            self._no_backup = ""
 
     async def keep(self) -> None:
         """Look every minute until it is cancelled."""
         while True:
             await asyncio.sleep(LOOK_SECONDS)
-            words = self.compare_clocks()
-            if words:
-                self._say(words)
+            for words in (self.compare_clocks(), await run_in_threadpool(self.look_at_disk)):
+                if words:
+                    self._say(words)
             now = asyncio.get_running_loop().time()
             if now >= self._rests_until:
                 await run_in_threadpool(self.back_up)
-                self._rests_until = now + (AGAIN_SECONDS if self.trouble else 0.0)
+                self._rests_until = now + (AGAIN_SECONDS if self._no_backup else 0.0)

@@ -362,3 +362,26 @@ def test_a_backup_a_day_by_itself(one_book, small, tmp_path):
     assert len(list(made.parent.iterdir())) == 2
     off = studio_from_tables({**small, "backups": {"daily": False}})[0]
     assert daily_backup(one_book, off, today + timedelta(days=9)) is None
+
+
+@pytest.mark.parametrize("left", ["nothing", "no bytes", "no tables"])
+def test_an_emptied_book_is_not_taken_for_a_new_one(tmp_path, left):
+    yard = tmp_path / "yard"
+    book = open_book(yard)
+    log.append(book, [remark("first")])
+    saved = backup(book, yard / "backups")
+    close_book(book)
+    (yard / FILE).unlink()
+    if left == "no bytes":
+        (yard / FILE).write_bytes(b"")
+    elif left == "no tables":
+        with sqlite3.connect(yard / FILE) as file:
+            file.execute("CREATE TABLE x (y)")
+            file.execute("DROP TABLE x")
+        file.close()
+    with pytest.raises(ArgentryError, match=f"argentry book restore {saved}"):
+        open_book(yard)
+    restore(yard, saved)
+    again = open_book(yard)
+    assert log.last_seq(again) == 1
+    close_book(again)
