@@ -401,6 +401,7 @@ def _books(tell, folder, studio):
         connection.exec_driver_sql("UPDATE event SET device = 'x'")
     close_book(book)
     _check_on(tell, third, mounts, f"server:/share {third.resolve()} nfs4 rw 0 0", code=1)
+    tell("book_erase_words", "book", "erase-words", "spoken by nobody", studio=studio)
     tell("book_salvage", "book", "salvage", folder / "salvaged", studio=third)
 
 

@@ -113,6 +113,11 @@ def follow_all(connection: Connection) -> None:
         follow_run(connection, _after(connection, run, 0))
 
 
+def run_events(connection: Connection, run: str) -> list[Event]:
+    """Return the events of a run as a transaction sees them."""
+    return _after(connection, run, 0)
+
+
 def _with_new(book: Book, connection: Connection, run: str) -> list[Event]:
     """Return the events of a run with those this transaction added; they are not kept yet."""
     have = book.read.get(run, ())

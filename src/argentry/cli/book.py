@@ -18,6 +18,8 @@ SOUND = "The book is sound: the file, its tables and links, every row, the log, 
 WROTE = "Wrote {folder} ({megabytes:.1f} MB); a book was restored from it and is sound."
 RESTORED = "Restored {folder}"
 WITHDRAWN = "The run {title} is withdrawn, with its plates {plates}. It stays in the log."
+SURE = "Erase them for good?"
+ERASED = "{events} events lost those words; nothing else of them changed."
 SAVED = "Copied {rows} sound events and rows into {folder}"
 AGREE = "The house's clock and this machine's agree: {wall:%Y-%m-%d %H:%M} UTC."
 MOVED = "{runs} runs were moved with it."
@@ -124,6 +126,26 @@ def restore(call: BookCall, saved: Path) -> None:
     click.echo(HOLDS.format(h=done))
     if done.aside:
         click.echo(ASIDE.format(folder=done.aside))
+
+
+@book.command("erase-words")
+@click.argument("words")
+@click.option("--by", default="", metavar="NAME", help="Who does it.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@of_book
+def erase_words(call: BookCall, words: str, by: str, *, yes: bool) -> None:
+    """Erase every remark, reason and title of the runs that holds WORDS, for a person who asks.
+
+    The log says that it was done and stays sound. Backups made before still hold the words. Stop
+    the server first: it keeps what it has read.
+    """
+    from argentry.desk.plates.mistakes import erase_words as erase
+
+    if not yes and not call.as_json:
+        click.confirm(SURE, abort=True)
+    done = erase(call.folder, words, call.address, by)
+    if not call.emitted(done):
+        click.echo(ERASED.format(events=done.events))
 
 
 @book.command("salvage")

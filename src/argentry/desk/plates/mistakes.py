@@ -247,3 +247,32 @@ def _run_of(book: Book, plate: Plate, number: int | None, day: date | None) -> t
                 return head.run, head.title
     what = NO_RUN.format(label=plate.label)
     raise BadInput("plate", what, "only what was opened on the bench can be withdrawn")
+
+
+@dataclass(frozen=True)
+class Erased:
+    """What was erased from the log.
+
+    Attributes
+    ----------
+    events : int
+        Events whose words are gone.
+    """
+
+    events: int
+
+
+def erase_words(folder: Path | None, text: str, address: str | None = None, by: str = "") -> Erased:
+    """Erase a person's words from the log.
+
+    Raises
+    ------
+    BadInput
+        If the words are shorter than three letters.
+    ArgentryError
+        If the book cannot be opened or written.
+    """
+    from argentry.book.care.erase import erase
+
+    with studio_book(folder, address) as book:
+        return Erased(erase(book, text, by or "terminal", agreed_clock(book).now()))
