@@ -2,10 +2,39 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+
+# Controls, line separators, halves of letters, and the marks that turn the direction of writing:
+# in a terminal or on a page they can make a text look like another.
+_UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+UNSAFE = "it holds a character that cannot be shown ({sign})", "give plain text in one line"
+
+
+def harmless(text: str) -> str:
+    r"""Return a text with every sign that could act on a terminal or turn the writing written out.
+
+    Examples
+    --------
+    >>> print(harmless("P1\x1b[2J"), harmless("a\u202eb"), harmless("größer"))
+    P1\x1b[2J a\u202eb größer
+    """
+    return _UNSAFE.sub(lambda found: _written_out(found[0]), text)
+
+
+def unsafe_sign(text: str) -> str | None:
+    """Return the first sign of a text that `harmless` would write out, written out; else None."""
+    found = _UNSAFE.search(text)
+    return None if found is None else _written_out(found[0])
+
+
+def _written_out(sign: str) -> str:
+    number = ord(sign)
+    return f"\\x{number:02x}" if number < 256 else f"\\u{number:04x}"
 
 
 class ArgentryError(Exception):
@@ -33,7 +62,10 @@ class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input wa
             what, right = what.format(**values), right.format(**values)
         self.where, self.what, self.right = where, what, right
         # one line whatever a name or a file puts into it
-        super().__init__(" ".join(f"{where}: {what}; {right}.".split()))
+        super().__init__(harmless(" ".join(f"{where}: {what}; {right}.".split())))
+
+
+LARGEST = 1e300  # shown in place of a whole number with too many digits to be shown
 
 
 def check_range(
@@ -67,6 +99,7 @@ def check_range(
     unit = "" if unit == "1" else unit
     inside = low < value <= high if open_low else low <= value <= high
     if not inside:  # NaN fails both comparisons and lands here
+        value = max(min(value, LARGEST), -LARGEST) if value == value else value  # noqa: PLR0124
         span = (
             "give a number above {low:g} and up to {high:g} {unit}".format(
                 low=low, high=high, unit=unit

@@ -44,9 +44,19 @@ def test_a_body_may_be_long_but_not_too_long_and_holds_no_zero():
 
 def test_text_is_kept_as_it_is_when_a_table_can_hold_it():
     assert clean_text("words", None) is None
-    assert clean_text("words", "scratch\nat the left") == "scratch\nat the left"
+    assert clean_text("words", "scratch\r\nat the left") == "scratch at the left"
     assert clean_text("words", "x" * 2000) == "x" * 2000
     assert clean_text("words", "abc", 3) == "abc"
-    for bad, longest in (("x" * 2001, 2000), ("abcd", 3), ("a\0", 9), ("\udfff", 9), (7, 9)):
+    for bad, longest in (
+        ("x" * 2001, 2000),
+        ("abcd", 3),
+        ("a\0", 9),
+        ("a\nb", 100),
+        ("\x1b[2J", 2000),
+        ("\u202eP1", 100),
+        ("\x9b2J", 2000),
+        ("\udfff", 9),
+        (7, 9),
+    ):
         with pytest.raises(BadInput):
             clean_text("words", bad, longest)

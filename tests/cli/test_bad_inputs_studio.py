@@ -150,4 +150,4 @@ def test_bad_weather(studio, tmp_path, capsys, name, text, words):
 
 def test_no_weather_file(studio, tmp_path, capsys):
     (line,) = said(capsys, "studio", "check", studio, "--weather", tmp_path / "no.csv")
-    assert "cannot be read" in line
+    assert "there is no such file" in line

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.bench.state_json import iso
 from argentry.book.runs.corrections import read_moment
-from argentry.errors import BadInput
+from argentry.errors import UNSAFE, BadInput, unsafe_sign
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS
@@ -202,6 +202,10 @@ def _text(where: str, value: Any) -> str:
         raise BadInput(
             where, "it must be text, and not too long", LETTERS.format(most=LONGEST_TEXT)
         )
+    sign = unsafe_sign(" ".join(value.split()))  # the lines of a remark are no harm there
+    if sign is not None:
+        what, right = UNSAFE
+        raise BadInput(where, what, right, sign=sign)
     return value
 
 

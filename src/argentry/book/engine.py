@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
 
 FILE = "book.sqlite"
+CONNECT_S = 5  # a server that does not answer is told, not waited for
 BUSY_MS = 10_000  # how long a writer waits for another before it says so
 LOCK = 0x4167656E7472  # PostgreSQL advisory lock: one writer of a book at a time
 
@@ -159,6 +160,7 @@ def _postgresql(text: str, folder: Path | None) -> Book:
             pool_pre_ping=True,
             hide_parameters=True,  # what a maker wrote never stands in a log
             isolation_level="READ COMMITTED",
+            connect_args={"connect_timeout": CONNECT_S},
         )
     except ModuleNotFoundError:
         raise BadInput(
@@ -166,7 +168,7 @@ def _postgresql(text: str, folder: Path | None) -> Book:
             "PostgreSQL support is not installed",
             "pip install 'argentry[postgres]'",
         ) from None
-    except (ArgumentError, NoSuchModuleError):
+    except (ArgumentError, NoSuchModuleError, ValueError):
         raise BadInput("book address", "it cannot be read", right) from None
 
     @event.listens_for(engine, "connect")

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import BadInput
+from argentry.errors import UNSAFE, BadInput, unsafe_sign
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -66,8 +67,12 @@ def to_json(where: str, value: Mapping[str, Any]) -> str:
     return text
 
 
+ONE_LINE = 500  # letters; what may be longer is a remark
+_LINES = re.compile(r"\s*[\r\n\t\v\f]\s*")
+
+
 def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
-    """Return `text` when a table can hold it: no zero character, no half letters, not too long.
+    """Return `text` when a table can hold it and a terminal show it: no controls, not too long.
 
     Raises
     ------
@@ -78,13 +83,12 @@ def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
         return None
     if not isinstance(text, str):
         raise BadInput(where, "{text!r} is not text", "give words", text=text)
-    try:
-        text.encode()
-        bad = "\0" in text
-    except UnicodeEncodeError:
-        bad = True
-    if bad:
-        raise BadInput(where, "it holds a character that is not valid text", "give plain text")
+    if longest > ONE_LINE:  # a remark may have lines: they are kept as one
+        text = _LINES.sub(" ", text)
+    sign = unsafe_sign(text)
+    if sign is not None:
+        what, right = UNSAFE
+        raise BadInput(where, what, right, sign=sign)
     if len(text) > longest:
         raise BadInput(
             where,

@@ -265,6 +265,8 @@ def writable(option: str, name: str | None) -> Path | None:
     target = Path(name)
     if target.is_dir():
         raise BadInput(option, "{name} is a folder", "name a file in it", name=name)
+    if target.exists() and not target.is_file():
+        raise BadInput(option, "{name} is not a plain file", "name another", name=name)
     if not target.absolute().parent.is_dir():
         raise BadInput(option, "there is no folder {parent}", "make it first", parent=target.parent)
     return target

@@ -107,7 +107,13 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--full", is_flag=True, help="Print hours, steps, cautions and proof as well.")
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
 @wish_options
-@click.option("--seed", type=int, default=1, show_default=True, help="Of the simulated days.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**32 - 1),
+    default=1,
+    show_default=True,
+    help="Of the simulated days.",
+)
 @learned_options
 @studio_option
 @json_option

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.errors import ArgentryError
+from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, unsafe_sign
 from argentry.version import VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
 # Kept here so that --help imports no command.
 COMMANDS = {
     "day": "Plan a day: steps, latest safe starts, odds, sheet.",
@@ -176,14 +177,38 @@ def cli(ctx: click.Context, studio_dir: str | None) -> None:
     ctx.obj = {"studio_dir": studio_dir}
 
 
+def _check_arguments(arguments: Sequence[str]) -> None:
+    """Refuse an argument that a terminal could not show as it is.
+
+    Raises
+    ------
+    BadInput
+        With its place and the sign.
+    """
+    for number, given in enumerate(arguments, 1):
+        sign = unsafe_sign(given)
+        if sign is not None:
+            what, right = UNSAFE
+            raise BadInput(ARGUMENT.format(number=number), what, right, sign=sign)
+
+
+def _of_the_machine(error: OSError | MemoryError) -> BadInput:
+    if isinstance(error, MemoryError):
+        return BadInput("this machine", "its memory is not enough for this", "give it less at once")
+    name = str(error.filename or "a file")[:LONGEST_SHOWN]
+    right = "name a file that can be used, or make room"
+    return BadInput(name, "it cannot be used ({why})", right, why=error.strerror or error)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line; bad input ends in one sentence and exit code 2."""
     try:
+        _check_arguments(sys.argv[1:] if arguments is None else arguments)
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
     except click.exceptions.Abort:
         sys.exit(130)
     except click.ClickException as error:
-        message = " ".join(error.format_message().split())
+        message = harmless(" ".join(error.format_message().split()))
         where = getattr(getattr(error, "ctx", None), "command_path", "argentry")
         click.echo(
             "{where}: {message} (see {where} --help).".format(
@@ -193,9 +218,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
         )
         sys.exit(2)
     except ArgentryError as error:
-        click.echo(f"argentry: {error}", err=True)
+        click.echo(f"argentry: {harmless(str(error))}", err=True)
         sys.exit(2)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+    except (OSError, MemoryError) as error:  # a file or the machine, not a mistake of ours
+        click.echo(f"argentry: {_of_the_machine(error)}", err=True)
+        sys.exit(2)
     sys.exit(code if isinstance(code, int) else 0)

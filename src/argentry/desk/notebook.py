@@ -188,10 +188,12 @@ def open_file(
 ) -> Opened:
     """Return the notebook in a file as it would be read; see `open_notebook`."""
     from argentry.exchange.plates.mapping import read_plate_mapping
-    from argentry.exchange.sheets.file import read_bytes
+    from argentry.exchange.sheets.grid import KINDS
+    from argentry.exchange.sheets.guard import FILE_BYTES
+    from argentry.files import read_file
 
     said = None if mapping is None else read_plate_mapping(mapping)
-    content = read_bytes(source)
+    content = read_file(source, FILE_BYTES, KINDS)
     return open_notebook(
         folder, source.name, content, mapping=said, answers=answers, progress=progress
     )

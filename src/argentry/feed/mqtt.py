@@ -13,7 +13,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs, unquote, urlsplit
 
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import ArgentryError, BadInput, harmless
 from argentry.feed.readings import read_payload, topic_filter, what_of_topic
 
 if TYPE_CHECKING:
@@ -252,7 +252,7 @@ class Feed:
     def _refuse(self, topic: str, sentence: str) -> None:
         self.refused += 1
         if sentence != self.last_refusal:  # a broken sensor repeats itself for days
-            log.warning("%s: %s", topic[:80], sentence)
+            log.warning("%s: %s", harmless(topic[:80]), harmless(sentence))
         self.last_refusal = sentence
 
 

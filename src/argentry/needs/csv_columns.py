@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.errors import BadInput
+from argentry.files import MEGABYTE, read_file
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
+
+CSV_BYTES = 20 * MEGABYTE  # a spectrum has some thousands of rows
 
 
 def read_columns(
@@ -46,8 +49,8 @@ def read_columns(
     where = path.name
     wanted = ",".join([*(["/".join(either)] if either else []), *names])
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError):
+        text = read_file(path, CSV_BYTES, "give a CSV file").decode("utf-8-sig")
+    except (BadInput, UnicodeDecodeError):
         raise BadInput(
             where,
             "the file cannot be read as text",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
+from argentry.files import TOML_BYTES, read_file, toml_of
 from argentry.records.studio import Lamp, Studio, lamp_mistake
 from argentry.studio.check import read_section, read_value, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
@@ -81,23 +81,7 @@ def _tables(path: Path) -> dict[str, Any]:
         raise BadInput(str(path), "there is no such studio folder", make)
     if not file.is_file():
         raise BadInput(str(path), "there is no {file} here".format(file=FILE), make)
-    try:
-        return tomllib.loads(file.read_bytes().decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        raise BadInput(
-            str(file),
-            "byte {number} is not UTF-8 text",
-            "save it as UTF-8 in your editor",
-            number=error.start + 1,
-        ) from None
-    except tomllib.TOMLDecodeError as error:
-        raise BadInput(
-            str(file), "this is not TOML: {error}", "correct it there", error=error
-        ) from None
-    except OSError as error:
-        raise BadInput(
-            str(file), "it cannot be read ({why})", "check its permissions", why=error.strerror
-        ) from None
+    return toml_of(str(file), read_file(file, TOML_BYTES, "check its permissions"))
 
 
 def studio_from_tables(

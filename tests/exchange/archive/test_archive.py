@@ -309,7 +309,7 @@ def add_a_table(bag):
         (write_records("plate", "x" * 4_000_001), "the line is too long"),
         (spoilt("plate", label=5), "label: it is not text"),
         (spoilt("plate", label=None), "label: it is empty"),
-        (spoilt("plate", label="a\0b"), "holds a character that is not valid text"),
+        (spoilt("plate", label="a\0b"), "holds a character that cannot be shown"),
         (spoilt("plate", extra=1), "does not have the columns of plate"),
         (spoilt("plate", times_repolished=1.5), "times_repolished: it is not a whole number"),
         (spoilt("plate", times_repolished=True), "times_repolished: it is not a whole number"),

@@ -89,7 +89,7 @@ def test_slips_are_told(tmp_path, text, match):
 def test_a_mapping_that_is_no_text_or_not_there(tmp_path):
     path = tmp_path / "map.toml"
     path.write_bytes(b"\xff\xfe\x00bad")
-    with pytest.raises(BadInput, match="this is not TOML"):
+    with pytest.raises(BadInput, match="byte 1 is not UTF-8 text"):
         read_plate_mapping(path)
     with pytest.raises(BadInput, match="there is no such file"):
         read_plate_mapping(tmp_path / "none.toml")

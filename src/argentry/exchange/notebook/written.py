@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.exchange.notebook.draft import OWN, SKIP, Draft, Memory
 from argentry.exchange.notebook.guess import word_key
 from argentry.exchange.plates.mapping import HEAD_KEYS, PlateMapping, fields
+from argentry.files import toml_of
 from argentry.trade.notebook import plain_words
 
 if TYPE_CHECKING:
@@ -112,16 +112,14 @@ def memory_from(where: str, data: bytes) -> Memory:
         If it is not TOML, or not a memory.
     """
     right = "correct it, or remove the file: argentry will ask again"
+    found = toml_of(where, data)
     try:
-        found = tomllib.loads(data.decode("utf-8-sig"))
         heads = {name: (str(one[0]), str(one[1])) for name, one in found.get("heads", {}).items()}
         words = {
             field: {word: str(ours) for word, ours in known.items()}
             for field, known in found.get("words", {}).items()
             if field in fields()
         }
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(where, "this is not TOML: {error}", right, error=error) from None
     except (AttributeError, IndexError, KeyError, TypeError):
         raise BadInput(where, "it is not what argentry wrote there", right) from None
     return Memory(heads, words)

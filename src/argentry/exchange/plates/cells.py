@@ -142,7 +142,7 @@ class RowReader:
             return self._date(source, cell)
         if column.kind == "time":
             return self._time(source, cell, day)
-        text = plain(cell)
+        text = " ".join(plain(cell).split()) if column.kind == "text" else plain(cell)
         if column.kind == "defects":
             text = _defects(source, text)
         elif column.kind == "word":

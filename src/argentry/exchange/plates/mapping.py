@@ -14,9 +14,9 @@ from argentry.errors import BadInput, did_you_mean, unknown
 from argentry.exchange.plates.columns import columns
 from argentry.exchange.plates.days import ISO, OR
 from argentry.exchange.plates.numbers import CLOCKS, DECIMALS, DURATIONS
-from argentry.exchange.sheets.file import read_bytes
 from argentry.exchange.sheets.grid import ENCODINGS
 from argentry.exchange.sheets.layout import MOST_IN_ROW, Layout
+from argentry.files import read_toml
 from argentry.records.plate import STAGES
 from argentry.records.run import OUTWARD
 from argentry.trade.columns import Column
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-MAPPING_BYTES = 1 << 20
 LUX = "lx"  # of an incident meter, for the column meter_ev
 
 
@@ -193,15 +192,7 @@ def read_plate_mapping(path: Path) -> PlateMapping:
         If it cannot be read, or a key, field, unit or word in it is not known.
     """
     where = path.name
-    try:
-        data = tomllib.loads(read_bytes(path, MAPPING_BYTES).decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadInput(
-            where,
-            "this is not TOML: {error}",
-            "correct it there",
-            error=" ".join(str(error).split()),
-        ) from None
+    data = read_toml(path)
     named = data.pop("columns", {})
     if not isinstance(named, dict):
         raise BadInput(

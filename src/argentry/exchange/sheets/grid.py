@@ -12,7 +12,7 @@ from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any
 from xml.parsers import expat
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, harmless
 from argentry.exchange.sheets.guard import AGAIN, CELLS, DAMAGED, check_spreadsheet
 from argentry.exchange.sheets.tame import untame
 
@@ -218,9 +218,16 @@ def _lines(where: str, text: str, separator: str) -> Iterator[tuple[Any, ...]]:
         ) from None
 
 
+def _shown(text: str) -> str:
+    """Return a text of a cell in which only its line ends act; other signs are written out."""
+    return "\n".join(
+        harmless(line.replace("\t", " ")) for line in text.replace("\r\n", "\n").split("\n")
+    )
+
+
 def _cell(value: Any) -> Any:
     if isinstance(value, str):
-        return value.strip() or None
+        return _shown(value.strip()) or None
     if isinstance(value, timedelta):  # a clock time past midnight, or a length of time
         minutes, seconds = divmod(round(value.total_seconds()), 60)
         return f"{minutes // 60}:{minutes % 60:02}:{seconds:02}"

@@ -12,6 +12,7 @@ from argentry.errors import BadInput
 from argentry.exchange.weather.mapping import QUANTITIES, TableMapping, read_mapping
 from argentry.exchange.weather.table import read_csv, read_json
 from argentry.exchange.weather.times import TYPICAL_YEAR
+from argentry.files import read_file
 from argentry.records.weather import Weather
 
 if TYPE_CHECKING:
@@ -92,19 +93,7 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
 
 
 def _text(path: Path) -> str:
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise BadInput(
-                str(path), "the file is larger than 100 MB", "cut it to the days that are needed"
-            )
-        data = path.read_bytes()
-    except OSError as error:
-        raise BadInput(
-            str(path),
-            "the weather file cannot be read ({strerror})",
-            "name a file that is there",
-            strerror=error.strerror,
-        ) from None
+    data = read_file(path, LARGEST_BYTES, "name a weather file of at most 100 MB")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput, unknown
+from argentry.files import read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -220,22 +220,7 @@ def read_mapping(path: Path) -> TableMapping:
     BadInput
         If it cannot be read, or a key, unit or word in it is not known.
     """
-    try:
-        data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        raise BadInput(
-            str(path),
-            "the mapping cannot be read ({strerror})",
-            "name a TOML file",
-            strerror=error.strerror,
-        ) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise BadInput(
-            str(path),
-            "this is not TOML: {error}",
-            "correct it there",
-            error=" ".join(str(error).split()),
-        ) from None
+    data = read_toml(path)
     where = path.name
     columns = data.pop("columns", None)
     if not isinstance(columns, dict) or not columns:

@@ -1,0 +1,113 @@
+"""Files that a maker names: read whole when they are plain files of a sane size, else refused."""
+
+from __future__ import annotations
+
+import re
+import stat
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MEGABYTE = 1 << 20
+TOML_BYTES = MEGABYTE
+DEEPEST = 32  # levels of a TOML file, and parts of a key; a studio file has three
+_STRINGS = re.compile(
+    r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'', re.DOTALL
+)
+_LONG_KEY = re.compile(rf"(?:[A-Za-z0-9_-]+\s*\.\s*){{{DEEPEST}}}")
+_BRACKET = re.compile(r"[\[\]{}]")
+
+
+def read_file(path: Path, most: int, right: str) -> bytes:
+    """Return a file's content when it is no longer than `most`.
+
+    A device or a pipe is not opened: it might never end, or never begin.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    most : int
+        Longest content. [bytes]
+    right : str
+        What would be right, for the sentence.
+
+    Raises
+    ------
+    BadInput
+        If it is not a plain file, cannot be read, or is longer.
+    """
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise BadInput(str(path), "this is not a plain file", right)
+        with path.open("rb") as stream:
+            data = stream.read(most + 1)
+    except FileNotFoundError:
+        raise BadInput(str(path), "there is no such file", right) from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise BadInput(str(path), "it cannot be read ({why})", right, why=why) from None
+    if len(data) > most:
+        raise BadInput(
+            path.name,
+            "it is larger than {most} MB",
+            "split it into several files",
+            most=most // MEGABYTE,
+        )
+    return data
+
+
+def toml_of(where: str, data: bytes) -> dict[str, Any]:
+    """Return the tables of a TOML file's content, in bounded time whatever it holds.
+
+    Parameters
+    ----------
+    where : str
+        Name of the file, for the sentence.
+    data : bytes
+        Its content.
+
+    Raises
+    ------
+    BadInput
+        If it is not UTF-8, not TOML, or nested deeper than any file of argentry's.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+        if _too_deep(text):
+            raise BadInput(
+                where,
+                "it is nested deeper than {deepest} levels",
+                "write it as in the documentation",
+                deepest=DEEPEST,
+            )
+        return tomllib.loads(text)
+    except UnicodeDecodeError as error:
+        raise BadInput(
+            where,
+            "byte {number} is not UTF-8 text",
+            "save it as UTF-8 in your editor",
+            number=error.start + 1,
+        ) from None
+    except (ValueError, RecursionError) as error:  # a number may have too many digits
+        raise BadInput(
+            where, "this is not TOML: {error}", "correct it there", error=error
+        ) from None
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return the tables of a TOML file; see `read_file` and `toml_of`."""
+    return toml_of(path.name, read_file(path, TOML_BYTES, "name a TOML file"))
+
+
+def _too_deep(text: str) -> bool:
+    bare = _STRINGS.sub('""', text)
+    depth = deepest = 0
+    for sign in _BRACKET.findall(bare):
+        depth += 1 if sign in "[{" else -1
+        deepest = max(deepest, depth)
+    return deepest > DEEPEST or _LONG_KEY.search(bare) is not None

@@ -1,0 +1,126 @@
+"""Command lines and files made to do harm: one sentence and exit code 2 each, never a traceback.
+
+Beside tests/web/test_hostile.py (requests). Each case runs in this process; what would hang the
+command hangs the test.
+"""
+
+import os
+import resource
+
+import pytest
+
+MEGABYTES = 500  # no case may need more
+SIGNS = {
+    "escape": "\x1b[31mred", "bell": "P\a1", "return": "P1\rP2", "line": "P1\nP2", "c1": "P\x9b2J",
+    "override": "P\u202e1", "isolate": "P\u2067" + "1", "line separator": "P\u2028" + "1",
+    "half a letter": "P\udcff",
+}  # fmt: skip
+TAKE_TEXT = {
+    "plate new": ("plate", "new", "{}"),
+    "plate show": ("plate", "show", "{}"),
+    "plate grade": ("plate", "grade", "{}", "good"),
+    "plate size": ("plate", "new", "P1", "--size", "{}"),
+    "reading": ("reading", "{}", "20"),
+    "bath": ("bath", "new", "{}"),
+    "stock": ("stock", "new", "{}"),
+    "odds": ("odds", "{}"),
+    "why": ("why", "{}"),
+    "device": ("device", "revoke", "{}"),
+    "studio": ("studio", "check", "{}"),
+    "import": ("book", "import", "{}"),
+    "export": ("book", "export", "{}"),
+    "backup": ("book", "backup", "{}"),
+    "book": ("book", "check", "--book", "{}"),
+    "day": ("day", "{}"),
+    "weather": ("day", "--weather", "{}"),
+    "lens": ("expose", "--lens", "{}"),
+    "recipe": ("recipe", "{}"),
+    "a command": ("{}",),
+    "an option": ("day", "--{}"),
+}
+FILES = ("zero", "pipe", "deep", "dots", "junk", "empty", "folder", "none", "long", "digits")
+TAKE_FILES = {
+    "studio": ("studio", "check", "{}"),
+    "the studio's option": ("day", "--studio", "{}"),
+    "weather": ("day", "2026-06-21", "--weather", "{}"),
+    "light's weather": ("light", "--weather", "{}"),
+    "its mapping": ("light", "--weather", "none.csv", "--mapping", "{}"),
+    "a notebook": ("book", "import", "{}"),
+    "a notebook's mapping": ("book", "import", "table.csv", "--mapping", "{}"),
+    "a backup": ("book", "restore", "{}"),
+    "a sheet": ("day", "2026-06-21", "--pdf", "{}/x.pdf"),
+}
+ADDRESSES = (
+    "postgresql://[::1", "postgresql://[", "postgresql://x:99999999/y", "postgresql://x:-1/y",
+    "postgresql://x:a/y", "postgresql+nothing://x/y", "nothing://x", "://", "postgresql://",
+    "mysql://root@localhost/x", "sqlite:////etc/passwd", "postgresql://u:p@[::g]/x",
+)  # fmt: skip
+NUMBERS = ("", "-1", "nan", "inf", "1e999", "9" * 400, "-" + "9" * 30, "x", "1.5.2", "0x10", "%s")
+TAKE_NUMBERS = {
+    "seed": ("day", "2026-06-21", "--seed", "{}"),
+    "plates": ("day", "2026-06-21", "--plates", "{}"),
+    "coat": ("coat", "{}"),
+    "air": ("air", "{}", "50"),
+    "fume": ("fume", "--box-c", "{}"),
+    "port": ("serve", "--port", "{}"),
+    "need": ("need", "{}", "--by", "2026-09-30"),
+}
+
+
+@pytest.fixture
+def ground(tmp_path, run, monkeypatch):
+    """A studio, and a place with files made to do harm."""
+    run("studio", "new", tmp_path / "studio")
+    monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))
+    monkeypatch.delenv("ARGENTRY_BOOK", raising=False)
+    monkeypatch.chdir(tmp_path)
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "deep").write_text("a = " + "[" * 50_000)
+    (tmp_path / "dots").write_text("a" + ".a" * 50_000 + " = 1")
+    (tmp_path / "digits").write_text("a = " + "9" * 9000)
+    (tmp_path / "junk").write_bytes(bytes(range(256)) * 100)
+    (tmp_path / "empty").write_text("")
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "table.csv").write_text("plate,date\nP1,2026-06-21\n")
+    return tmp_path
+
+
+def refused(run, words):
+    """Call the command and look at what every refusal has."""
+    code, _, err = run(*words)
+    assert code == 2, err
+    assert "Traceback" not in err
+    assert err.count("\n") <= 2, err  # a note may stand before the sentence
+    assert len(err) < 12_000
+    shown = err.replace("\n", "")
+    assert all(letter.isprintable() for letter in shown), err
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+    assert used < 2 * MEGABYTES  # of the whole process, with all that tests load
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+@pytest.mark.parametrize("place", TAKE_TEXT)
+def test_a_sign_that_acts_on_the_terminal_is_refused_as_an_argument(run, ground, place, sign):
+    refused(run, [word.format(SIGNS[sign]) for word in TAKE_TEXT[place]])
+
+
+@pytest.mark.parametrize("file", FILES)
+@pytest.mark.parametrize("place", TAKE_FILES)
+def test_a_file_made_to_do_harm_is_refused(run, ground, place, file):
+    name = {"zero": "/dev/zero", "long": "a" * 5000}.get(file, str(ground / file))
+    if (place, file) in {("a sheet", "folder"), ("a notebook", "folder")}:
+        name += "/none"
+    if (place, file) == ("a notebook's mapping", "empty"):
+        name += "/none"  # an empty mapping says nothing wrong
+    refused(run, [word.format(name) for word in TAKE_FILES[place]])
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_an_address_that_is_none_is_refused(run, ground, address):
+    refused(run, ["book", "check", "--book", address])
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("place", TAKE_NUMBERS)
+def test_a_number_that_is_none_is_refused(run, ground, place, number):
+    refused(run, [word.format(number) for word in TAKE_NUMBERS[place]])

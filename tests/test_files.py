@@ -1,0 +1,55 @@
+"""Files that a maker names: devices, pipes and deep nesting are refused in bounded time."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from argentry.errors import BadInput
+from argentry.files import MEGABYTE, read_file, read_toml, toml_of
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = " + "[" * 50_000,
+        "a = " + "{b = " * 50_000,
+        "a" + ".a" * 100_000 + " = 1",
+        "[" + "a." * 100_000 + "a]",
+        "x = {a" + ".a" * 50_000 + " = 1}",
+        "a = " + "9" * 10_000,
+        "a = '''" + "[" * 50_000,
+        'a = "' + "\\" * 50_001,
+    ],
+)
+def test_toml_made_to_do_harm_is_refused(text):
+    """Before, the dotted keys took minutes and the deep ones ended in a traceback."""
+    with pytest.raises(BadInput, match=r"nested deeper|not TOML") as told:
+        toml_of("studio.toml", text.encode())
+    assert "\n" not in str(told.value)
+
+
+def test_plain_toml_is_read():
+    text = 'title = "a.b.c [[[["\n[columns]\nwords = { "x" = "y" }\nlist = [[1, 2], [3]]\n'
+    assert toml_of("m.toml", text.encode())["columns"]["list"] == [[1, 2], [3]]
+
+
+def test_what_never_ends_or_never_begins_is_not_opened(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    for path in (
+        Path("/dev/zero"),
+        tmp_path / "pipe",
+        tmp_path,
+        tmp_path / "none",
+        Path("a" * 5000),
+    ):
+        with pytest.raises(BadInput) as told:
+            read_toml(path)
+        assert "\n" not in str(told.value)
+
+
+def test_no_more_is_read_than_allowed(tmp_path):
+    with (tmp_path / "huge").open("wb") as stream:
+        stream.truncate(40 * MEGABYTE)  # a hole: takes no room
+    with pytest.raises(BadInput, match="larger than 1 MB"):
+        read_file(tmp_path / "huge", MEGABYTE, "give less")
