@@ -61,7 +61,7 @@ def read_file(path: Path, most: int, right: str) -> bytes:
     return data
 
 
-def toml_of(where: str, data: bytes) -> dict[str, Any]:
+def toml_of(where: str, data: bytes) -> Any:
     """Return the tables of a TOML file's content, in bounded time whatever it holds.
 
     Parameters
@@ -99,7 +99,7 @@ def toml_of(where: str, data: bytes) -> dict[str, Any]:
         ) from None
 
 
-def read_toml(path: Path) -> dict[str, Any]:
+def read_toml(path: Path) -> Any:
     """Return the tables of a TOML file; see `read_file` and `toml_of`."""
     return toml_of(path.name, read_file(path, TOML_BYTES, "name a TOML file"))
 

@@ -81,7 +81,8 @@ def _tables(path: Path) -> dict[str, Any]:
         raise BadInput(str(path), "there is no such studio folder", make)
     if not file.is_file():
         raise BadInput(str(path), "there is no {file} here".format(file=FILE), make)
-    return toml_of(str(file), read_file(file, TOML_BYTES, "check its permissions"))
+    found: dict[str, Any] = toml_of(str(file), read_file(file, TOML_BYTES, "check its permissions"))
+    return found
 
 
 def studio_from_tables(
