@@ -302,8 +302,8 @@ def _against_model(share: float, plane: str) -> str:
 
 
 def _three(value: float) -> str:
-    """Three significant figures without an exponent."""
-    number = float(value)
+    """Three significant figures without an exponent; what no plate would feel is nothing."""
+    number = round(float(value), 3)
     if number <= 0.0:
         return "0"
     if number >= 100.0:
