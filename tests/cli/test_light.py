@@ -61,7 +61,7 @@ def test_table_fits_the_screen_and_shows_the_meters_factor(capsys):
     assert code == 0
     assert "…" not in out
     assert max(len(line) for line in out.splitlines()) <= 80
-    assert "× 3.4" in out
+    assert "× 3.5" in out
     assert "W/m²" in out
     assert "never look at the sun" in out
 

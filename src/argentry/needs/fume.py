@@ -170,7 +170,7 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         ),
         plate=FumedPlate(size, area),
         warnings=tuple(_warnings(box, seconds.middle, spread, margin, plate_c)),
-        cautions=tuple(cautions()[key].text for key in step("iodise").cautions),
+        cautions=tuple(cautions()[key].text for key in by_law("fuming").cautions),
         limits=cautions()["iodine_vapour"].figures,
         notes=tuple(_notes(box)),
         numbers_in_use=numbers_in_use(
