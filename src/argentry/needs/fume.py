@@ -29,7 +29,7 @@ from argentry.records.answers.fume import (
     Unevenness,
 )
 from argentry.records.needs import StudioNow
-from argentry.trade.steps import cautions, plate_size, step
+from argentry.trade.steps import by_law, cautions, plate_size
 
 if TYPE_CHECKING:
     from argentry.records.studio import IodineBox, Studio
