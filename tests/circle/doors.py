@@ -50,6 +50,7 @@ class Server:
         self.clock, self.passed = self.app.state.house.clock, 0.0
         self.clock.start, self.clock.origin = start, 0.0
         self.clock.passed = lambda: self.passed
+        self.clock.wall = self.now  # the machine is in the test's year as well
         self._loop = asyncio.new_event_loop()
         transport = httpx.ASGITransport(self.app, client=("127.0.0.1", 50000))
         self._client = httpx.AsyncClient(
