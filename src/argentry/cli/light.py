@@ -309,4 +309,4 @@ def _three(value: float) -> str:
     if number >= 100.0:
         digits = len(str(int(number))) - 3
         return f"{round(number, -digits):.0f}"
-    return f"{number:.3g}"
+    return f"{round(number, 2):.3g}"
