@@ -316,9 +316,7 @@ def _notes(
     if down.all():
         notes.append(_dark(series, place))
     elif down.any():
-        notes.append(
-            "The sun is down for part of the span: light comes from the sky alone then."
-        )
+        notes.append("The sun is down for part of the span: light comes from the sky alone then.")
     hidden = ~down & (height <= horizon_elevation_deg(series.azimuth_deg, place.horizon))
     if hidden.any():
         notes.append("The sun stands behind the skyline for all or part of this time.")
