@@ -25,6 +25,7 @@ from argentry.errors import BadInput
 from argentry.records.again import PlanAgain
 from argentry.trade.steps import steps
 
+PAGES = 4  # of the cautions of a day, as many as a telephone shows at once on each
 STUDIO = """\
 name = "Yard studio"
 [site]
@@ -72,11 +73,11 @@ def as_json(studio, *options):
 
 def read(studio, *options):
     """Read the cautions of the day, and say how the run stands then."""
-    return bench(studio, ["go"] * 3, *options)
+    return bench(studio, ["go"] * PAGES, *options)
 
 
 def test_a_whole_run_with_one_word(studio):
-    first = bench(studio, ["go"] * 3, "--plates", "A1")
+    first = bench(studio, ["go"] * PAGES, "--plates", "A1")
     assert first.startswith("run ")
     out = bench(studio, ["go", "yes"] * 60)  # yes is only heard where something is asked back
     assert "How did A1 come out?" in out
@@ -108,11 +109,11 @@ def test_a_whole_run_with_one_word(studio):
 
 
 def test_cautions_of_the_day_come_first_and_stand_together(studio):
-    out = bench(studio, ["go"] * 4, "--plates", "A1")
+    out = bench(studio, ["go"] * (PAGES + 1), "--plates", "A1")
     lines = out.splitlines()
     assert lines[1] == "A1: Prepare the room; write down light and air: may begin"
-    assert lines.count("CAUTIONS OF THE DAY") == 3
-    assert lines.count("space: I have read these") == 3
+    assert lines.count("CAUTIONS OF THE DAY") == PAGES
+    assert lines.count("space: I have read these") == PAGES
     assert "space: Begin." in lines
     assert lines[-1].startswith("CHECK")
 
@@ -298,7 +299,7 @@ def test_keys_in_a_real_terminal(studio):
     )  # fmt: skip
     os.close(theirs)
     seen = read_until(ours, "CAUTIONS")
-    for _ in range(3):
+    for _ in range(PAGES):
         os.write(ours, b" ")
     seen += read_until(ours, "space: Begin")
     os.write(ours, b"\x1b[C")
