@@ -432,9 +432,7 @@ def test_a_restart_goes_on_with_the_right_times(table, book):
     table.say("remark_made", words="the power goes")
     # the next start finds the wall clock an hour back: order is kept, nothing is negative
     again = made.Table(book, table.studio, start=table.start - timedelta(hours=1))
-    again.clock = steady_clock(
-        last_at(book), wall=lambda: again.start, passed=lambda: again.passed
-    )
+    again.clock = steady_clock(last_at(book), wall=lambda: again.start, passed=lambda: again.passed)
     again.run = table.run
     assert again.plate().step("ready_room").elapsed_s == pytest.approx(100.0, abs=0.01)
     again.wait(50)
