@@ -14,6 +14,7 @@ from argentry.book import log
 from argentry.book.baths import add_bath, add_lot, baths, lots
 from argentry.book.care.backup import SUMS, backup, check, restore, rotate
 from argentry.book.engine import FILE, close_book
+from argentry.book.notebooks import keep_memory, keep_notebook, kept_notebook, sha256_of
 from argentry.book.open import open_book
 from argentry.book.pictures import add_picture, picture_file
 from argentry.book.plates import add_making, add_plate, makings, plates
@@ -87,6 +88,23 @@ def test_the_spectra_that_the_studio_names_come_along(book, tmp_path):
     restore(back, made)
     assert (back / "red.csv").read_text() == "red.csv"
     assert (back / "lamp.csv").read_text() == "stays"
+
+
+def test_imported_notebooks_come_along_and_answers_stay(book, tmp_path):
+    keep_notebook(book.folder, b"plate;coat\n", "[columns]\n")
+    keep_memory(book.folder, "# as it was saved\n")
+    (book.folder / "notebooks" / "own.txt").write_text("not of argentry")
+    made = backup(book, tmp_path / "away")
+    name = sha256_of(b"plate;coat\n")
+    kept = {path.name for path in (made / "notebooks").iterdir()}
+    assert kept == {name, f"{name}.toml", "remembered.toml"}
+    back = tmp_path / "back"
+    back.mkdir()
+    keep_memory(back, "# answered since\n")
+    restore(back, made)
+    assert kept_notebook(back, name) == b"plate;coat\n"
+    assert kept_notebook(back, f"{name}.toml") == b"[columns]\n"
+    assert kept_notebook(back, "remembered.toml") == b"# answered since\n"
 
 
 def test_the_checksums_are_those_of_sha256sum(filled, tmp_path):

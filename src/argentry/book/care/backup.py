@@ -1,4 +1,4 @@
-"""Backups: one SQLite file, the pictures and the studio file, with their checksums.
+"""Backups: one SQLite file, pictures, imported notebooks and the studio file, with checksums.
 
 A backup of a SQLite and of a PostgreSQL book is the same: either may be restored as the other. It
 gets its name only after a restore of it was proved.
@@ -16,10 +16,21 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.book.care.copies import copy_book, sync_file
 from argentry.book.care.doctor import check
-from argentry.book.care.restore import SPECTRUM, STUDIO, SUMS, file_of, is_sound, restore, sha256_of
+from argentry.book.care.restore import (
+    HASH,
+    NOTEBOOK,
+    SPECTRUM,
+    STUDIO,
+    SUMS,
+    file_of,
+    is_sound,
+    restore,
+    sha256_of,
+)
 from argentry.book.care.sizes import Holds, counts, sizes
 from argentry.book.engine import FILE, Book, close_book, sqlite_engine
 from argentry.book.log import last_seq
+from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.open import open_book
 from argentry.book.pictures import FOLDER, sync_folder
 from argentry.book.trouble import told
@@ -29,7 +40,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 PREFIX = "argentry-backup-"
-PICTURE = re.compile(r"[0-9a-f]{64}")
 NAME = re.compile(rf"{PREFIX}(\d{{8}}T\d{{12}})Z")
 NOT_SOUND = (
     "{where}: no backup was written, because this book could not be restored from it ({why}). Look "
@@ -52,8 +62,9 @@ def backup(book: Book, target_dir: Path) -> Path:
     Returns
     -------
     Path
-        The new folder: ``book.sqlite``, ``pictures/``, ``studio.toml`` with the spectra that it
-        names, ``SHA256SUMS``. A book was restored from it and found sound before it got its name.
+        The new folder: ``book.sqlite``, ``pictures/``, ``notebooks/``, ``studio.toml`` with the
+        spectra that it names, ``SHA256SUMS``. A book was restored from it and found sound before it
+        got its name.
 
     Raises
     ------
@@ -168,8 +179,9 @@ def _beside(book: Book) -> Iterator[Path]:
     if (book.folder / STUDIO).is_file():
         yield book.folder / STUDIO
         yield from _spectra(book.folder)
-    pictures = _files(book.folder / FOLDER)
-    yield from (file for file in pictures if PICTURE.fullmatch(file.name))
+    for folder, kept in ((FOLDER, HASH), (NOTEBOOKS, NOTEBOOK)):
+        files = _files(book.folder / folder)
+        yield from (file for file in files if re.fullmatch(kept, file.name, re.ASCII))
 
 
 def _spectra(folder: Path) -> list[Path]:

@@ -17,6 +17,8 @@ from argentry.book.care.doctor import check_connection
 from argentry.book.engine import FILE, close_book, sqlite_engine, writing
 from argentry.book.forms import revision, revisions
 from argentry.book.hold import hold_alone
+from argentry.book.notebooks import FOLDER as NOTEBOOKS
+from argentry.book.notebooks import MAPPING, MEMORY
 from argentry.book.open import open_book
 from argentry.book.pictures import FOLDER, sync_folder
 from argentry.book.trouble import told
@@ -28,7 +30,17 @@ if TYPE_CHECKING:
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
 SPECTRUM = r"[A-Za-z0-9][\w .()+-]{0,70}\.(?:csv|tsv|txt)"  # a file that a studio names
-NAMES = rf"{re.escape(FILE)}|{re.escape(STUDIO)}|{SPECTRUM}|{FOLDER}/[0-9a-f]{{64}}"
+HASH = r"[0-9a-f]{64}"
+NOTEBOOK = rf"{HASH}(?:{re.escape(MAPPING)})?|{re.escape(MEMORY)}"
+NAMES = "|".join(
+    (
+        re.escape(FILE),
+        re.escape(STUDIO),
+        SPECTRUM,
+        f"{FOLDER}/{HASH}",
+        f"{NOTEBOOKS}/(?:{NOTEBOOK})",
+    )
+)
 LINE = re.compile(rf"([0-9a-f]{{64}})  ({NAMES})", re.ASCII)
 LONGEST_SUMS = 100_000_000  # bytes; a line is 143
 
@@ -189,10 +201,10 @@ def _roll_back(place: Path) -> None:
 
 
 def _bring_beside(saved: Path, folder: Path, sums: Mapping[str, str]) -> None:
-    """Bring the listed pictures, and the studio file and its spectra where there are none."""
+    """Bring what is named by its hash, and the studio's own files where there are none."""
     for name, wanted in sums.items():
         target = folder / name
-        own = "/" not in name  # of the studio, which keeps what it has
+        own = not re.fullmatch(HASH, target.name)  # of the studio, which keeps what it has
         if name == FILE or (target.exists() and (own or sha256_of(target) == wanted)):
             continue
         target.parent.mkdir(exist_ok=True)
