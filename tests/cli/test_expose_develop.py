@@ -66,6 +66,14 @@ def test_expose_tells_a_range_a_step_test_and_cautions(capsys):
     assert "e+0" not in text
 
 
+def test_an_overcast_wall_is_not_said_to_lie_under_a_clear_sky(capsys):
+    asked = ("expose", *PLACE, *NOON, "--f-number", "4", "--plane", "overcast")
+    text = " ".join(run(capsys, *asked).split())
+    assert "(overcast sky), plane: overcast" in text
+    assert "an overcast sky is assumed" in text
+    assert "clear sky" not in text
+
+
 def test_develop_tells_a_range_the_looks_and_cautions(capsys):
     text = " ".join(run(capsys, "develop", *PLACE, *START).split())
     assert "four plates in five between" in text

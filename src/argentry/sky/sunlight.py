@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 STEP_S = 60.0
 BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
 NO_WEATHER = "No weather file: a clear sky is assumed; cloud makes everything longer."
+NO_WEATHER_OVERCAST = "No weather file: an overcast sky is assumed, of the usual thickness."
 
 
 @dataclass(frozen=True)
@@ -173,8 +174,9 @@ def _light(
 ) -> tuple[LightSeries, LightSeries | None, str]:
     planes: dict[str, Any] = {"exposure_plane": plane, "development_plane": plane}
     if weather is None:
-        warnings.append(NO_WEATHER)
-        return day.light(through, **planes), None, "clear sky"
+        overcast = plane == "overcast"
+        warnings.append(NO_WEATHER_OVERCAST if overcast else NO_WEATHER)
+        return day.light(through, **planes), None, "overcast sky" if overcast else "clear sky"
     skies = skies_of_day(weather, day, moment, slice(moment, moment + 1))
     warnings.extend(_sentence(text) for text in skies.warnings)
     days = day.light(
