@@ -10,8 +10,8 @@ from pathlib import Path
 from argentry.exchange.archive.rows import ARCHIVED, LEFT_OUT
 from argentry.exchange.plates.cells import LONGEST_TEXT
 from argentry.exchange.plates.mapping import HEAD_KEYS, read_plate_mapping
-from argentry.exchange.sheets import file as sheet_file
 from argentry.exchange.sheets import guard as sheet_guard
+from argentry.exchange.sheets import layout
 
 ROOT = Path(__file__).parents[2]
 IMPORT = (ROOT / "docs" / "import.md").read_text(encoding="utf-8")
@@ -42,7 +42,7 @@ def test_the_limits_told_are_those_that_hold():
         f"{sheet_guard.PARTS} parts",
         f"{sheet_guard.CELLS // 1_000_000} million cells",
         f"{sheet_guard.TEXT_BYTES >> 20} MB of text",
-        f"{sheet_file.COLUMNS} columns",
+        f"{layout.COLUMNS} columns",
         f"{LONGEST_TEXT} letters",
     ):
         assert words in flat, words

@@ -176,7 +176,7 @@ def test_a_run_that_cannot_be_planned_is_not_tried_at_every_press(house, run):
 
 
 def test_the_real_planner_in_its_own_process(house, run):
-    later(house, 276)
+    later(house, 360)
 
     async def go():
         replanner = Replanner(house, Bell())

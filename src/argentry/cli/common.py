@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from argentry.errors import BadInput
+from argentry.errors import ArgentryError, BadInput
 from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
@@ -158,7 +158,10 @@ def say_clock(folder: Path, address: str | None) -> None:
     from argentry.desk.book import has_book
     from argentry.desk.house_clock import book_clock
 
-    words = book_clock(folder, address).words if has_book(folder, address) else ""
+    try:
+        words = book_clock(folder, address).words if has_book(folder, address) else ""
+    except ArgentryError:  # a book that cannot be read is told of where it is needed
+        return
     if words:
         click.secho(words, fg="red", err=True)
 

@@ -179,7 +179,7 @@ def _meter(
         return
     show_meter(story)
     if target is not None:
-        console().print(CARD_WRITTEN.format(file=target))
+        console().print(CARD_WRITTEN.format(file=target), soft_wrap=True, markup=False)
 
 
 def _show(report: LightAnswer, out: Console) -> None:
