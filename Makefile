@@ -7,8 +7,9 @@ UV := $(BIN)/uv
 export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO := demo-studio
-# tests of one file stay in one process, which shares its browser, fits and database server
-PROCESSES ?= 2
+# tests of one file stay in one process, which shares its browser, fits and database server; they
+# wait for browsers and disks a third of their time, so that three keep two cores busy
+PROCESSES ?= 3
 PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
 # set to leave the pages out of `make run`
 NO_SERVE ?=

@@ -1,7 +1,7 @@
 """Settings for every test, an invented studio as parsed TOML, and books on both stores.
 
 Hypothesis draws the same examples every time unless it is told to explore, and times none of them.
-The tests run in two processes, a file in one of them; each has its own database server, ports and
+The tests run in three processes, a file in one of them; each has its own database server, ports and
 folders.
 """
 
@@ -42,7 +42,7 @@ SLOW = (
 
 
 def pytest_collection_modifyitems(items):
-    """Mark the slow ones; their files come first, so that both processes end together."""
+    """Mark the slow ones; their files come first, so that the processes end together."""
     here = Path(__file__).parent
 
     def slow_file(item):
