@@ -70,7 +70,15 @@ def interlayer(
     BadInput
         If a value is out of range or NaN.
     """
-    return likely(nm, silver, growth_nm)[0][1]
+    known = {"nm": nm, "silver": silver, "growth_nm": growth_nm}
+    return Interlayer(
+        **{
+            part: _seed(part).value
+            if value is None
+            else float(checked(f"interlayer {part}", value, "film", f"interlayer_{part}"))
+            for part, value in known.items()
+        }
+    )
 
 
 def likely(
@@ -98,14 +106,7 @@ def likely(
     401 (2004): sigma points.
     """
     known = {"nm": nm, "silver": silver, "growth_nm": growth_nm}
-    middle = Interlayer(
-        **{
-            part: _seed(part).value
-            if value is None
-            else float(checked(f"interlayer {part}", value, "film", f"interlayer_{part}"))
-            for part, value in known.items()
-        }
-    )
+    middle = interlayer(**known)
     sides = []
     for part in (part for part, value in known.items() if value is None):
         seed, step = _seed(part).value, sqrt(3) * _seed(f"{part}_spread").value
