@@ -19,13 +19,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics.iodine import kelvin
+from argentry.physics.iodine import GAS_CONSTANT, kelvin
 from argentry.physics.ranges import within
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
-
-GAS_CONSTANT_J_MOL_K = 8.314462618
 
 
 def slowing(
@@ -62,7 +60,7 @@ def slowing(
     box = np.asarray(box_temperature_c, dtype=np.float64)
     plate = _or_usual("plate temperature", plate_temperature_c, box, -30.0, 100.0, "°C")
     damp = _or_usual("humidity", humidity_pct, facts["usual_humidity"].value, 0.0, 100.0, "%")
-    arrhenius = facts["film_activation"].value * 1000.0 / GAS_CONSTANT_J_MOL_K
+    arrhenius = facts["film_activation"].value * 1000.0 / GAS_CONSTANT
     colder = arrhenius * (1.0 / kelvin(plate) - 1.0 / kelvin(box))
     damper = (damp - facts["usual_humidity"].value) / 100.0
     log = facts["film_part"].value * colder + facts["damp_slowing"].value * damper
