@@ -90,7 +90,6 @@ def box_today(
     studio: Studio,
     held_c: float | None = None,
     *,
-    plate_c: float | None = None,
     humidity_pct: float | None = None,
 ) -> BoxToday:
     """Return the studio's first box.
@@ -101,8 +100,8 @@ def box_today(
         The studio.
     held_c : float or None
         Temperature of the crystals, as read; None: as the box is held in the studio's room. [°C]
-    plate_c, humidity_pct : float or None
-        Plate and air as read; None: as warm as the crystals, and the studio's room. [°C, %]
+    humidity_pct : float or None
+        Of the air as read; None: of the studio's room. [%]
     """
     box: IodineBox = studio.boxes[0]
     return BoxToday(
@@ -115,7 +114,6 @@ def box_today(
         rested=box.rested,
         box_factor=box.box_factor,
         factor_log_sd=factor_log_sd(box),
-        plate_temperature_c=plate_c,
         humidity_pct=studio.room.relative_humidity_pct if humidity_pct is None else humidity_pct,
     )
 
@@ -207,7 +205,11 @@ def computed_seconds(
     plate_c, humidity_pct : array_like, shape (n,), optional
         Plates and the room's air; NaN where they were not read. [°C, %]
     """
-    known = {**box.geometry, "box_temperature_c": held_c, "rested": box.rested}
-    known["box_factor"] = box.box_factor
+    known = {
+        **box.geometry,
+        "box_temperature_c": held_c,
+        "box_factor": box.box_factor,
+        "rested": box.rested,
+    }
     log, _ = film_growth.slowing(held_c, plate_c, humidity_pct)
     return np.asarray(fuming.seconds_to_thickness(thickness_nm, **known) * np.exp(log))
