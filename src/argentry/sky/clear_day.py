@@ -27,7 +27,7 @@ from argentry.trade.readings import FILTER_LAWS, quantities
 from argentry.trade.steps import by_law, steps
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -253,12 +253,7 @@ def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]],
         1 exposure, 2 development.
     """
     shares = np.ones(len(clear))
-    for hour in hours:
-        try:
-            first = round(day.index(datetime.fromisoformat(hour[0])))
-            expected = float(hour[key])
-        except (TypeError, ValueError, IndexError):
-            continue
+    for first, expected in _by_hour(day, hours, key):
         low, high = max(first, 0), min(first + 60, len(clear))
         mean = float(clear[low:high].mean()) if high > low else 0.0
         if mean > 0.0:
@@ -288,15 +283,21 @@ def expected_turn(
     float or None
         Standard deviation. [stops]
     """
-    for hour in constants.get("hours") or ():
-        try:
-            first = round(day.index(datetime.fromisoformat(hour[0])))
-            turn = float(hour[key])
-        except (TypeError, ValueError, IndexError):
-            continue
+    for first, turn in _by_hour(day, constants.get("hours") or (), key):
         if first <= index < first + 60:
             return turn
     return None
+
+
+def _by_hour(
+    day: ClearDay, hours: Sequence[Sequence[Any]], key: int
+) -> Iterator[tuple[int, float]]:
+    """Yield an hour's first minute of the day and its number; an hour without one is passed by."""
+    for hour in hours:
+        try:
+            yield round(day.index(datetime.fromisoformat(hour[0]))), float(hour[key])
+        except (TypeError, ValueError, IndexError):
+            continue
 
 
 def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, float]]) -> Array:
