@@ -174,38 +174,24 @@ def frame_values(frame: Frame, studio: Studio | None) -> tuple[FrameValues, Lamp
     return found, _lamp_asked(frame, own.lamp if own else None)
 
 
-LAMP_OPTIONS = {
-    "power_w": "--lamp-w",
-    "distance_m": "--lamp-m",
-    "width_m": "--lamp-width",
-    "height_m": "--lamp-height",
-    "reading_w_m2": "--lamp-w-m2",
-    "reading_lux": "--lamp-lux",
-}
-LAMP_FIELDS = {
-    "power_w": "lamp_w",
-    "distance_m": "lamp_m",
-    "width_m": "lamp_width_m",
-    "height_m": "lamp_height_m",
-    "reading_w_m2": "lamp_w_m2",
-    "reading_lux": "lamp_lux",
-}
-LAMP_RANGES = {
-    "power_w": "lamp_power",
-    "distance_m": "lamp_distance",
-    "width_m": "lamp_side",
-    "height_m": "lamp_side",
-    "reading_w_m2": "reading_power",
-    "reading_lux": "reading_lux",
+# field of a lamp: field of a frame that is asked for, its option, its range
+LAMP_SAID = {
+    "power_w": ("lamp_w", "--lamp-w", "lamp_power"),
+    "distance_m": ("lamp_m", "--lamp-m", "lamp_distance"),
+    "width_m": ("lamp_width_m", "--lamp-width", "lamp_side"),
+    "height_m": ("lamp_height_m", "--lamp-height", "lamp_side"),
+    "reading_w_m2": ("lamp_w_m2", "--lamp-w-m2", "reading_power"),
+    "reading_lux": ("lamp_lux", "--lamp-lux", "reading_lux"),
 }
 
 
 def _lamp_asked(frame: Frame, own: Lamp | None) -> Lamp | None:
     """Return the lamp that options name, filled up from the frame's own, or None for the sun."""
-    said = {name: getattr(frame, field) for name, field in LAMP_FIELDS.items()}
-    given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
-    for name, value in given.items():
-        checked(LAMP_OPTIONS[name], value, "development", LAMP_RANGES[name])
+    given: dict[str, Any] = {}
+    for name, (field, option, allowed) in LAMP_SAID.items():
+        if (value := getattr(frame, field)) is not None:
+            checked(option, value, "development", allowed)
+            given[name] = value
     power = read_spectrum("--lamp-spectrum", frame.lamp_spectrum, "lamp")
     if power is not None:
         given["spectrum"] = power
@@ -217,7 +203,8 @@ def _lamp_asked(frame: Frame, own: Lamp | None) -> Lamp | None:
         if {"reading_w_m2", "reading_lux"} & given.keys():
             own = replace(own, reading_w_m2=None, reading_lux=None)
         asked = replace(own, kind=frame.lamp_kind or own.kind, **given)
-    if mistake := lamp_mistake("--lamp", asked, LAMP_OPTIONS):
+    options = {name: option for name, (_, option, _) in LAMP_SAID.items()}
+    if mistake := lamp_mistake("--lamp", asked, options):
         raise mistake
     return asked
 
