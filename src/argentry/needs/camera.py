@@ -18,6 +18,9 @@ from argentry.physics.sky import lens_share
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
+
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lens, Studio
 
@@ -178,7 +181,7 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
         doubts=plate_doubts(
             check_range("--speed-sigma", spread, 0.0, 5.0, "stops"),
             _noise(habits),
-            coat_sigma_stops(lambda nm: _speed(nm, habits), coat_nm),
+            coat_sigma_stops(lambda nm: _speeds(nm, habits), coat_nm),
             None if measured else _glass(lens),
             own=own and usual_lens,
         ),
@@ -258,10 +261,10 @@ def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
     thinnest = trade.value("exposure", "thinnest_useful_coat")
     thickest = trade.value("film", "thickness_high_nm")
     check_range("--coat-nm", coat_nm, thinnest, thickest, "nm")
-    return _speed(coat_nm, habits)
+    return float(_speeds(coat_nm, habits))
 
 
-def _speed(coat_nm: float, habits: Habits | None) -> float:
+def _speeds(coat_nm: ArrayLike, habits: Habits | None) -> NDArray[np.float64]:
     known = habits or Habits()
     layer = interlayer(known.interlayer_nm, known.interlayer_silver, known.interlayer_growth_nm)
-    return float(relative_coat_speed(coat_nm, layer=layer))
+    return relative_coat_speed(coat_nm, layer=layer)

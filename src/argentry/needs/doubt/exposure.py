@@ -20,7 +20,11 @@ from argentry.sky.light_doubt import when_metered
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from numpy.typing import ArrayLike, NDArray
+
     from argentry.physics.exposure import Reciprocity
+
+    Array = NDArray[np.float64]
 
 SPEED, LENS, COAT = "plate speed", "lens in the violet", "coat thickness"
 RECIPROCITY = "long or short exposure"
@@ -101,16 +105,17 @@ def reciprocity_part(law: Reciprocity, open_s: float) -> DoubtPart:
     return DoubtPart(RECIPROCITY, sigma * abs(float(np.log2(open_s / law.reference_s))))
 
 
-def coat_sigma_stops(speed: Callable[[float], float], coat_nm: float) -> float:
+def coat_sigma_stops(speed: Callable[[ArrayLike], Array], coat_nm: float) -> float:
     """Return what the eye's doubt of a coat's colour does to its speed. [stops].
 
     Parameters
     ----------
     speed : callable
-        Of a coat, by its thickness in nm. [1]
+        Of coats, by their thickness in nm. [1]
     coat_nm : float
         [nm]
     """
     off = trade.value("film", "thickness_doubt_cycle_1_nm")
-    near = (max(coat_nm - off, trade.value("exposure", "thinnest_useful_coat")), coat_nm + off)
-    return float(np.sqrt(np.mean([np.log2(speed(nm) / speed(coat_nm)) ** 2 for nm in near])))
+    thinner = max(coat_nm - off, trade.value("exposure", "thinnest_useful_coat"))
+    here, *near = speed([coat_nm, thinner, coat_nm + off])
+    return float(np.sqrt(np.mean(np.log2(near / here) ** 2)))
