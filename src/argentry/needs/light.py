@@ -26,6 +26,7 @@ from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.days import SEED, place_under
+from argentry.sky.weather.turns import skies_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -285,8 +286,6 @@ def _range(
 
 def _under_skies(weather: Weather, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Array:
     """Return exposure light under the skies that there may be, (k, m). [W/m2]."""
-    from argentry.sky.weather.turns import skies_at
-
     beam, level = skies_at(weather, sky)
     through, lens = glass
     return sky.light(

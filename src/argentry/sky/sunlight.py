@@ -29,9 +29,11 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import Filter, SkyDay
 
     Array = NDArray[np.float64]
+    Times = NDArray[np.datetime64]
 
 STEP_S = 60.0
 BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
+HALF_MINUTE = np.timedelta64(30, "s")
 NO_WEATHER = "No weather file: a clear sky is assumed; cloud makes everything longer."
 NO_WEATHER_OVERCAST = "No weather file: an overcast sky is assumed, of the usual thickness."
 
@@ -122,15 +124,7 @@ def sunlight(
     """
     check_plane(plane, "--plane")
     moment_utc = moment_utc.astimezone(UTC)
-    edges = np.datetime64(moment_utc.replace(tzinfo=None), "s") + np.arange(
-        -BEFORE, AFTER
-    ) * np.timedelta64(60, "s")
-    path = sun_path(
-        edges + np.timedelta64(30, "s"),
-        place.latitude_deg,
-        place.longitude_deg,
-        place.elevation_m,
-    )
+    edges, path = minutes_around(np.datetime64(moment_utc.replace(tzinfo=None), "s"), place)
     up = path.elevation_deg > 0.0
     if not up[BEFORE]:
         raise _dark(where, place, moment_utc, edges, up, float(path.elevation_deg[BEFORE]))
@@ -148,7 +142,7 @@ def sunlight(
         first, last = _covered(weather, edges, first, last, warnings, place)
     cut = slice(rise, fall)
     known = SunPath(path.elevation_deg[cut], path.azimuth_deg[cut], path.distance_factor[cut])
-    times = edges[cut] + np.timedelta64(30, "s")
+    times = edges[cut] + HALF_MINUTE
     day = sky_day(place_under(weather, place, times), times, (through,), path=known)
     series, days, note = _light(day, plane, through, weather, BEFORE - rise, warnings)
     series = series.part(first - rise, last - rise)
@@ -162,6 +156,28 @@ def sunlight(
         note=note,
         warnings=tuple(warnings),
     )
+
+
+def minutes_around(moment: np.datetime64, place: Place) -> tuple[Times, SunPath]:
+    """Return where the minutes around a moment begin, the one at `BEFORE` with it, and their sun.
+
+    Parameters
+    ----------
+    moment : datetime64
+        UTC.
+    place : Place
+        Where.
+
+    Returns
+    -------
+    begins : NDArray[datetime64], shape (n,)
+        UTC.
+    path : SunPath
+        The sun at the middle of each.
+    """
+    begins = moment + np.arange(-BEFORE, AFTER) * np.timedelta64(60, "s")
+    where = (place.latitude_deg, place.longitude_deg, place.elevation_m)
+    return begins, sun_path(begins + HALF_MINUTE, *where)
 
 
 def _light(

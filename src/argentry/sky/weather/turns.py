@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics.sun import sun_path
 from argentry.sky.sky_day import sky_day
+from argentry.sky.sunlight import BEFORE, HALF_MINUTE, minutes_around
 from argentry.sky.weather.days import DAYS, SEED, run_around, skies_of_day, sky_days
 
 if TYPE_CHECKING:
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import SkyDay
 
     Floats = NDArray[np.float64]
-
-BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of a moment
-MINUTE = np.timedelta64(60, "s")
 
 
 def skies_at(weather: Weather, day: SkyDay) -> tuple[Floats, Floats]:
@@ -49,13 +46,11 @@ def skies_at(weather: Weather, day: SkyDay) -> tuple[Floats, Floats]:
         drawn = sky_days(weather, day, DAYS, SEED)
         return drawn.beam_share, drawn.global_share
     moment = day.times_utc.astype("datetime64[s]")[0]
-    times = moment + np.arange(-BEFORE, AFTER) * MINUTE + np.timedelta64(30, "s")
-    where = day.place
-    path = sun_path(times, where.latitude_deg, where.longitude_deg, where.elevation_m)
-    rise, fall = run_around(path.elevation_deg > 0.0, BEFORE)
+    begins, path = minutes_around(moment, day.place)
     if path.elevation_deg[BEFORE] <= 0.0:
         return np.ones((DAYS, 1)), np.ones((DAYS, 1))
+    rise, fall = run_around(path.elevation_deg > 0.0, BEFORE)
     at = BEFORE - rise
-    minutes = sky_day(where, times[rise:fall], ())
+    minutes = sky_day(day.place, begins[rise:fall] + HALF_MINUTE, ())
     skies = skies_of_day(weather, minutes, at, slice(at, at + 1)).part(at, at + 1)
     return skies.beam_share, skies.global_share
