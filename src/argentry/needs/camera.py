@@ -14,6 +14,7 @@ from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
 from argentry.physics.interlayer import interlayer
 from argentry.physics.ranges import checked
+from argentry.physics.reciprocity import reciprocity
 from argentry.physics.sky import lens_share
 from argentry.records.studio import Habits
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
+    from argentry.physics.reciprocity import Reciprocity
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lens, Studio
 
@@ -105,7 +107,7 @@ class CameraValues:
     pose: str
     reflectance: float
     mirror: bool
-    law: exposure.Reciprocity
+    law: Reciprocity
     doubts: tuple[DoubtPart, ...]
     place_known: bool
     taken: tuple[str, ...]
@@ -207,13 +209,13 @@ def _noise(habits: Habits | None) -> float:
     return trade.value("decide", "plate_noise") if own is None else own
 
 
-def _law(camera: Camera, habits: Habits | None) -> exposure.Reciprocity:
+def _law(camera: Camera, habits: Habits | None) -> Reciprocity:
     own, at = camera.reciprocity_exponent, None
     if own is not None:
         checked("--reciprocity", own, "exposure", "reciprocity_exponent")
     if habits is not None:
         own, at = habits.reciprocity_exponent if own is None else own, habits.plate_speed_at_s
-    return exposure.reciprocity(own, at)
+    return reciprocity(own, at)
 
 
 def _glass(lens: Lens | None) -> tuple[float, float] | None:

@@ -10,8 +10,9 @@ import numpy as np
 from argentry import trade
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
-from argentry.physics import exposure
 from argentry.physics.dose import cumulative_j_m2, ends_of_days
+from argentry.physics.exposure import exposure_dose_j_m2
+from argentry.physics.reciprocity import exposure_end_table, exposure_seconds, lens_closes
 from argentry.physics.stops import SHARES_80, even_draws, spread
 from argentry.records.answers.doubt import together
 from argentry.records.day import Range
@@ -49,7 +50,7 @@ class CameraTime:
 def exposure_dose(camera: CameraValues) -> float:
     """Return the exposure light that a plate needs on the subject. [J/m2]."""
     return float(
-        exposure.exposure_dose_j_m2(
+        exposure_dose_j_m2(
             plate_speed_iso=camera.speed_iso,
             f_number=camera.f_number,
             magnification=camera.scale,
@@ -119,7 +120,7 @@ def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) ->
     ends = np.full(sigmas.shape, np.nan)
     for index in np.unique(nearest):
         draws = even_draws(dose, float(grid[index]), len(days_w_m2), SEED)
-        table = exposure.exposure_end_table(total, draws, STEP_S, camera.law)
+        table = exposure_end_table(total, draws, STEP_S, camera.law)
         ends = np.where(nearest == index, middle_end(table), ends)
     return ends
 
@@ -174,7 +175,7 @@ def camera_time(
     doubt = exposure_doubt(plate, (*light, weather_part(during)))
     draws = even_draws(dose, together((*plate, *light)), len(days_w_m2), SEED)
     total = cumulative_j_m2(days_w_m2, STEP_S)
-    ends = exposure.lens_closes(
+    ends = lens_closes(
         lambda wanted: ends_of_days(total, start_index, wanted),
         draws, start_index, total.shape[-1] - 1.0, STEP_S, camera.law,
     )  # fmt: skip
@@ -186,6 +187,6 @@ def camera_time(
 def _under_likely_sky(
     exposure_w_m2: Array, start_index: float, camera: CameraValues, doses: Array
 ) -> Array:
-    return exposure.exposure_seconds(
+    return exposure_seconds(
         exposure_w_m2, STEP_S, doses, start_s=start_index * STEP_S, law=camera.law
     )

@@ -22,7 +22,7 @@ from argentry.needs.frame import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
 from argentry.physics.development import veiled_dose_j_m2
-from argentry.physics.exposure import CLOSE_S
+from argentry.physics.reciprocity import CLOSE_S
 from argentry.physics.stops import spread
 from argentry.sky.clear_day import MINUTE_S, clear_day, expected_turn, frame_of, light_of
 

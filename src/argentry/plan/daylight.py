@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.physics import dose as light_dose
-from argentry.physics.exposure import Reciprocity, exposure_end_table, reciprocity
+from argentry.physics.reciprocity import Reciprocity, exposure_end_table, reciprocity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

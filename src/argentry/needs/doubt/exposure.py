@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.physics.exposure import Reciprocity
+    from argentry.physics.reciprocity import Reciprocity
 
     Array = NDArray[np.float64]
 
