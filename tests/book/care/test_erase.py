@@ -50,6 +50,12 @@ def test_the_words_are_gone_and_the_chain_is_whole(book, table, tmp_path):
     assert check(book) == []
 
 
+def test_words_with_signs_that_the_log_writes_otherwise_are_found(book, table):
+    table.say("remark_made", None, None, words='She said "too \\ bright"')
+    assert erase(book, 'said "too \\', "the host", NOON) == 1
+    assert check(book) == []
+
+
 def test_what_was_erased_cannot_be_filled_with_other_words(book, table):
     erase(book, "Ana", "the host", NOON)
     kept = "event_kept_update" + (" ON event" if book.kind == "postgresql" else "")

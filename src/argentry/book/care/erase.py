@@ -62,12 +62,11 @@ def erase(book: Book, text: str, by: str, at: datetime) -> int:
             connection.exec_driver_sql("PRAGMA secure_delete = ON")
         query = select(table.c.seq, table.c.id, table.c.run, table.c.body).where(table.c.salt != "")
         for seq, key, run, body in connection.execute(query.order_by(table.c.seq)).all():
-            if wanted not in body.casefold():
+            there = json.loads(body)
+            kept = _without(there, wanted)
+            if kept == there:
                 continue
-            kept = _without(json.loads(body), wanted)
             new = to_json("body", kept)
-            if new == body:
-                continue
             own = update(table).where(table.c.seq == seq)
             connection.execute(own.values(body=new, salt=""))
             left[key] = body_sha256("", new)
