@@ -173,6 +173,20 @@ def keep_file(folder: Path, name: str, content: bytes, *, again: bool = False) -
         ) from None
 
 
+def sha256_of(file: Path) -> str:
+    """Return the SHA-256 of a file."""
+    with file.open("rb") as content:
+        return hashlib.file_digest(content, "sha256").hexdigest()
+
+
+def is_whole(file: Path) -> bool:
+    """Return True when a file named by its hash is there, can be read and holds what it says."""
+    try:
+        return sha256_of(file) == file.name
+    except OSError:
+        return False
+
+
 def sync_folder(folder: Path) -> None:
     """Make a folder's list of names safe on the disk, where the system can."""
     flag = getattr(os, "O_DIRECTORY", None)

@@ -178,6 +178,22 @@ def test_the_head_of_the_file_is_put_right(whole, tmp_path):
     assert salvage(folder, tmp_path / "new").lost == ()
 
 
+def test_a_picture_that_cannot_be_read_is_named_and_all_else_comes_over(
+    whole, tmp_path, monkeypatch
+):
+    from argentry.book import pictures
+
+    def rotten(_):
+        raise OSError(5, "Input/output error")
+
+    folder = damaged(whole, tmp_path / "old", whole[1])
+    monkeypatch.setattr(pictures, "sha256_of", rotten)
+    done = salvage(folder, tmp_path / "new")
+    [sha256] = {row["sha256"] for row in whole[2]["photograph"].values()}
+    assert done.lost == (f"the picture {sha256} is missing or damaged.",)
+    assert sum(done.rows.values()) == sum(len(rows) for rows in whole[2].values())
+
+
 def test_what_cannot_be_salvaged_is_said(tmp_path, whole):
     with pytest.raises(BadInput, match="there is no book"):
         salvage(tmp_path, tmp_path / "new")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -17,7 +16,7 @@ from argentry.book.care.seal import body_sha256, chain_hash, row_sum
 from argentry.book.care.shape import shape_faults
 from argentry.book.engine import reading
 from argentry.book.forms import revision, revisions
-from argentry.book.pictures import FOLDER
+from argentry.book.pictures import FOLDER, is_whole
 from argentry.book.upgrade import notes
 from argentry.errors import ArgentryError
 
@@ -231,13 +230,7 @@ def _pictures(book: Book) -> list[str]:
         file = book.folder / FOLDER / sha256
         if not file.is_file():
             wrong.append("the picture {sha256} is missing.".format(sha256=sha256))
-            continue
-        try:
-            with file.open("rb") as content:
-                sound = hashlib.file_digest(content, "sha256").hexdigest() == sha256
-        except OSError:
-            sound = False
-        if not sound:
+        elif not is_whole(file):
             wrong.append("the picture {sha256} is damaged.".format(sha256=sha256))
     return _some(wrong)
 

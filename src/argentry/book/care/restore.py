@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import shutil
@@ -20,7 +19,7 @@ from argentry.book.hold import hold_alone
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.notebooks import MAPPING, MEMORY
 from argentry.book.open import open_book
-from argentry.book.pictures import FOLDER, sync_folder
+from argentry.book.pictures import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 
@@ -122,12 +121,6 @@ def file_of(saved: Path) -> Path:
     if not file.is_file():
         raise BadInput(str(saved), "there is no backup here", "name a folder made by book backup")
     return file
-
-
-def sha256_of(file: Path) -> str:
-    """Return the SHA-256 of a file."""
-    with file.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
 
 
 def _listed(saved: Path, file: Path) -> Mapping[str, str]:

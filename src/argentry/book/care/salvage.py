@@ -17,13 +17,13 @@ from sqlalchemy import insert, select
 from argentry.book import tables
 from argentry.book.care.damaged import Read, read_file, read_server
 from argentry.book.care.doctor import plain_words
-from argentry.book.care.restore import STUDIO, sha256_of
+from argentry.book.care.restore import STUDIO
 from argentry.book.care.seal import FIRST_SEALED, chain_hash, seal, sealed_event
 from argentry.book.engine import FILE, close_book, connect, sqlite_engine, writing
 from argentry.book.forms import run_migrations
 from argentry.book.log import follow_all
 from argentry.book.open import open_book
-from argentry.book.pictures import FOLDER
+from argentry.book.pictures import FOLDER, is_whole
 from argentry.book.rows import AT_ONCE
 from argentry.book.upgrade import bring_up
 from argentry.errors import ArgentryError, BadInput
@@ -256,7 +256,7 @@ def _bring_pictures(source: Path, target: Path, read: Read) -> list[str]:
     lost = []
     for sha256 in sorted({row["sha256"] for row in read.rows.get("photograph", [])}):
         file = source / FOLDER / sha256
-        if not file.is_file() or sha256_of(file) != sha256:
+        if not is_whole(file):
             lost.append(NO_PICTURE.format(sha256=sha256))
             continue
         (target / FOLDER).mkdir(exist_ok=True)
