@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argentry.book.care.backup import PREFIX
+from argentry.book.open import PREFIX
 from argentry.web.keeper import Keeper
 
 

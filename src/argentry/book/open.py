@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 
-BACKUP = "argentry-backup-"  # how the folders of backups begin
+PREFIX = "argentry-backup-"  # how the folders of backups begin
 LOST = (
     "{file}: the book is missing or empty, but backups of it lie in {folder}. Bring the newest "
     "back with: argentry book restore {newest}. To begin a new book, move these backups away."
@@ -65,7 +65,7 @@ def _not_taken_for_new(folder: Path) -> None:
     """Refuse to begin a new book where backups say that there was one."""
     file = folder / FILE if folder.is_dir() else folder
     found = sorted(
-        (folder / "backups").glob(f"{BACKUP}*/{FILE}") if folder.is_dir() else (),
+        (folder / "backups").glob(f"{PREFIX}*/{FILE}") if folder.is_dir() else (),
         key=lambda one: one.parent.name,
     )
     if found and not _holds_tables(file):

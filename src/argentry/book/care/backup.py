@@ -25,21 +25,19 @@ from argentry.book.care.restore import (
     file_of,
     is_sound,
     restore,
-    sha256_of,
 )
 from argentry.book.care.sizes import Holds, counts, sizes
 from argentry.book.engine import FILE, Book, close_book, sqlite_engine
 from argentry.book.log import last_seq
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
-from argentry.book.open import open_book
-from argentry.book.pictures import FOLDER, sync_folder
+from argentry.book.open import PREFIX, open_book
+from argentry.book.pictures import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-PREFIX = "argentry-backup-"
 NAME = re.compile(rf"{PREFIX}(\d{{8}}T\d{{12}})Z")
 NOT_SOUND = (
     "{where}: no backup was written, because this book could not be restored from it ({why}). Look "
