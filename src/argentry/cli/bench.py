@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -108,6 +109,7 @@ def bench(
     """
     from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
+    from argentry.desk.house_clock import clock_for, compare
     from argentry.desk.numbers.studio_numbers import taught_studio
     from argentry.desk.studio import load_studio
 
@@ -119,8 +121,8 @@ def bench(
     studio = load_studio(path)
     date = None if day is None else read_date("--date", day, studio.site.time_zone)
     outlook, forecast = _weather(path, studio, date, weather)
-    say_clock(path, address)
     with studio_book(path, address) as book:
+        say_clock(compare(clock_for(book), ZoneInfo(studio.site.time_zone)))
         seat = take_seat(
             book,
             taught_studio(book, studio),

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import BadInput
 from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
     from rich.text import Text
+
+    from argentry.desk.house_clock import ClockCheck
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 
@@ -153,17 +155,10 @@ def say(words: str) -> None:
     click.echo(told(words, units_here()))
 
 
-def say_clock(folder: Path, address: str | None) -> None:
+def say_clock(found: ClockCheck) -> None:
     """Say in red when the book's newest event lies minutes ahead of this machine's clock."""
-    from argentry.desk.book import has_book
-    from argentry.desk.house_clock import book_clock
-
-    try:
-        words = book_clock(folder, address).words if has_book(folder, address) else ""
-    except ArgentryError:  # a book that cannot be read is told of where it is needed
-        return
-    if words:
-        click.secho(words, fg="red", err=True)
+    if found.words:
+        click.secho(found.words, fg="red", err=True)
 
 
 def units_here() -> Units:

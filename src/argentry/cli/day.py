@@ -19,9 +19,11 @@ from argentry.cli.common import (
     writable,
 )
 from argentry.cli.place import learned_options
+from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
 
 def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -155,7 +157,7 @@ def day(
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
         if use_learned:
-            say_clock(path, address)
+            _say_clock(path, address)
         plan = plan_day(
             studio,
             date,
@@ -186,3 +188,14 @@ def day(
 
         targets[1].write_bytes(to_ics(plan))
         click.echo("Calendar written to {targets}.".format(targets=targets[1]), err=True)
+
+
+def _say_clock(path: Path, address: str | None) -> None:
+    from argentry.desk.book import has_book
+    from argentry.desk.house_clock import book_clock
+
+    try:
+        if has_book(path, address):
+            say_clock(book_clock(path, address))
+    except ArgentryError:  # a book that cannot be read is warned of where it is learned from
+        return
