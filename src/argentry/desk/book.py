@@ -5,7 +5,6 @@ from __future__ import annotations
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
-from pathlib import Path
 from shutil import disk_usage
 from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
@@ -17,6 +16,7 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
+    from pathlib import Path
 
     from argentry.records.studio import Studio
 
@@ -144,13 +144,18 @@ def studio_book(
             "name a studio folder with --studio DIR",
             folder=folder,
         )
-    if folder is None and not address:
-        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
-    book = open_book(address or folder or Path(), folder=folder, quick=quick)
+    book = open_book(_place(folder, address), folder=folder, quick=quick)
     try:
         yield book
     finally:
         close_book(book)
+
+
+def _place(folder: Path | None, address: str | None) -> Path | str:
+    where = address or folder
+    if where is None:
+        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
+    return where
 
 
 def has_book(folder: Path, address: str | None = None) -> bool:
@@ -264,10 +269,7 @@ def salvage_book(folder: Path | None, target: Path, address: str | None = None) 
     """
     from argentry.book.care.salvage import salvage
 
-    where = address or folder
-    if where is None:
-        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
-    done = salvage(where, target, folder)
+    done = salvage(_place(folder, address), target, folder)
     return SalvagedBook(str(target), sum(done.rows.values()), done.lost)
 
 
@@ -284,9 +286,7 @@ def restore_book(folder: Path | None, saved: Path, address: str | None = None) -
     from argentry.book.care.backup import restore
     from argentry.book.care.sizes import sizes
 
-    if folder is None and not address:
-        raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
-    aside = restore(address or folder or Path(), saved, studio=folder)
+    aside = restore(_place(folder, address), saved, studio=folder)
     with studio_book(folder, address) as book:  # an older form is brought up to date here
         held = sizes(book)
     return Restored(
