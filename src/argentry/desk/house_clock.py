@@ -92,8 +92,17 @@ def _apart(house: datetime, wall: datetime, ahead: timedelta, zone: tzinfo) -> s
     )
 
 
-def must_agree(clock: SteadyClock, zone: tzinfo) -> None:
-    """Refuse to plan by a clock that is minutes off.
+def must_agree(clock: SteadyClock, zone: tzinfo, right: str = "plan when the two agree") -> None:
+    """Refuse to go on by a clock that is minutes off.
+
+    Parameters
+    ----------
+    clock : SteadyClock
+        The house's clock.
+    zone : tzinfo
+        In which the sentence gives the times.
+    right : str
+        What to do when the two agree again.
 
     Raises
     ------
@@ -102,7 +111,7 @@ def must_agree(clock: SteadyClock, zone: tzinfo) -> None:
     """
     found = compare(clock, zone)
     if not found.agree:
-        raise BadInput("clock", found.words.removesuffix("."), "plan when the two agree")
+        raise BadInput("clock", found.words.removesuffix("."), right)
 
 
 def agreed_clock(book: Book) -> SteadyClock:
@@ -114,9 +123,7 @@ def agreed_clock(book: Book) -> SteadyClock:
         If the newest event of the book lies minutes ahead of the machine's clock.
     """
     clock = clock_for(book)
-    found = compare(clock, UTC)
-    if not found.agree:
-        raise BadInput("clock", found.words.removesuffix("."), "then enter it again")
+    must_agree(clock, UTC, "then enter it again")
     return clock
 
 
