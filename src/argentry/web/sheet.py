@@ -168,46 +168,42 @@ def main(arguments: list[str]) -> int:
 
     With `CARD` before a studio, a date and a meter: the meter's card.
     """
-    if arguments[0] == CARD:
-        return _card(*arguments[1:])
+    try:
+        data = _card(*arguments[1:]) if arguments[0] == CARD else _sheet(*arguments)
+    except ArgentryError as error:
+        sys.stderr.write(str(error))
+        return 2
+    sys.stdout.buffer.write(data)
+    return 0
+
+
+def _sheet(folder: str, day: str, plates: str, wished: str) -> bytes:
     from argentry.desk.forecast.outlook import outlook_of
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
     from argentry.out.day.sheet_pdf import day_pdf
 
-    folder, day, plates, wished = arguments
-    try:
-        numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
-        studio, on = load_studio(Path(folder)), date.fromisoformat(day)
-        plan = plan_day(
-            studio,
-            on,
-            read_wishes(json.loads(wished)),
-            plates=int(plates),
-            outlook=outlook_of(Path(folder), studio, on),
-            learned=numbers,
-            good=good,
-            now=datetime.now(UTC),
-        )
-        sys.stdout.buffer.write(day_pdf(plan))
-    except ArgentryError as error:
-        sys.stderr.write(str(error))
-        return 2
-    return 0
+    numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
+    studio, on = load_studio(Path(folder)), date.fromisoformat(day)
+    plan = plan_day(
+        studio,
+        on,
+        read_wishes(json.loads(wished)),
+        plates=int(plates),
+        outlook=outlook_of(Path(folder), studio, on),
+        learned=numbers,
+        good=good,
+        now=datetime.now(UTC),
+    )
+    return day_pdf(plan)
 
 
-def _card(folder: str, day: str, meter: str) -> int:
+def _card(folder: str, day: str, meter: str) -> bytes:
     from argentry.desk.pages.meter import meter_of_studio
     from argentry.out.meter_card import meter_pdf
 
-    try:
-        story = meter_of_studio(Path(folder), date.fromisoformat(day), meter)
-        sys.stdout.buffer.write(meter_pdf(story))
-    except ArgentryError as error:
-        sys.stderr.write(str(error))
-        return 2
-    return 0
+    return meter_pdf(meter_of_studio(Path(folder), date.fromisoformat(day), meter))
 
 
 if __name__ == "__main__":
