@@ -52,6 +52,9 @@ async def meter_card(request: Request, meter: Name = "", date: Day = "") -> Resp
     """Return the card as PDF."""
     house = request.app.state.house
     day = near_date(house, date or "today")
-    async with request.app.state.planning:
-        data = await meter_card_of(house.studio_dir, day, meter)
+    data = await request.app.state.sheets.get(
+        (day, meter),
+        lambda: meter_card_of(house.studio_dir, day, meter),
+        request.is_disconnected,
+    )
     return Response(data, media_type="application/pdf")
