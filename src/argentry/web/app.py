@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections import OrderedDict
 from contextlib import asynccontextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -118,6 +119,7 @@ def create_app(
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)
     state.keeper = Keeper(house, say)
+    state.notebooks = OrderedDict()
     app.include_router(api_runs.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint

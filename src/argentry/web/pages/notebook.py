@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +14,7 @@ from argentry.web.pages.desk import form_of, page
 from argentry.web.uploads import file_of
 
 if TYPE_CHECKING:
+    from collections import OrderedDict
     from collections.abc import Mapping
 
     from argentry.desk.notebook import Opened
@@ -30,10 +30,7 @@ GONE = "This notebook is not waiting any more. Choose the file again."
 
 def waiting(request: Request) -> OrderedDict[str, tuple[str, bytes]]:
     """Return the notebooks that were sent and not yet taken in, by their hashes."""
-    state = request.app.state
-    if not hasattr(state, "notebooks"):
-        state.notebooks = OrderedDict()
-    held: OrderedDict[str, tuple[str, bytes]] = state.notebooks
+    held: OrderedDict[str, tuple[str, bytes]] = request.app.state.notebooks
     return held
 
 
