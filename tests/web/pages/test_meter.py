@@ -46,3 +46,10 @@ def test_what_is_not_known_is_one_sentence(host):
     assert "there is no meter ../../etc/passwd" in plain(
         host.get("/meter?meter=../../etc/passwd").text
     )
+
+
+def test_a_card_is_not_made_while_too_many_sheets_wait(host, monkeypatch):
+    monkeypatch.setattr("argentry.web.sheet.MOST_WAITING", 0)
+    answer = host.get("/meter.pdf?date=2026-06-21")
+    assert answer.status_code == 503
+    assert "try it again in a minute" in answer.text
