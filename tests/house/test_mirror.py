@@ -105,7 +105,7 @@ TESTED_BY = {
     ],
     "out/day/test_blocks.py": ["records/day.py"],
     "out/day/test_band.py": ["out/day/bars.py"],
-    "out/day/test_sheet_pdf.py": ["out/day/hour_words.py"],
+    "out/day/test_sheet_pdf.py": ["out/day/hour_words.py", "out/typeset.py"],
     "out/day/test_sheet_terminal.py": [
         "out/day/band_text.py", "out/day/screen.py",
     ],

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import as_file, files
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from argentry.out.typeset import pdf
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -146,27 +146,10 @@ def meter_pdf(story: MeterStory) -> bytes:
         "rows": [list(vars(row).values()) for row in card_rows(story)],
         "foot": card_foot(story),
     }
-    return bytes(
-        _compiler().compile(
-            format="pdf", sys_inputs={"data": json.dumps(data)}, pdf_standards=["a-2b"]
-        )
-    )
+    return pdf("meter.typ", {"data": json.dumps(data)})
 
 
 def _times(morning: datetime | None, evening: datetime | None) -> str:
     if morning is None or evening is None:
         return ALL_DAY_UNDER
     return f"{morning:%H:%M}, {evening:%H:%M}"
-
-
-@cache
-def _compiler() -> Any:
-    import typst
-
-    with as_file(files("argentry.out")) as folder:
-        return typst.Compiler(
-            str(folder / "templates" / "meter.typ"),
-            root=str(folder / "templates"),
-            font_paths=[str(folder / "fonts")],
-            ignore_system_fonts=True,
-        )

@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import asdict
-from functools import cache
-from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -16,6 +14,7 @@ from argentry.out.day.blocks import short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
+from argentry.out.typeset import compiler, pdf
 from argentry.out.wording import length_range
 from argentry.records.day import Range
 from argentry.records.units import told
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}
 DRAWN_TYPE = 8.25  # 11 px: nothing on the sheet is smaller. [pt]
+TEMPLATE = "day.typ"
 TITLE = "Day sheet, {studio}, {date:%Y-%m-%d}"
 # The type of each page is as large as the page allows, between these; what does not fit at the
 # smallest runs on to a further page. [pt]
@@ -65,13 +65,7 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
             paper=paper,
             papers=", ".join(PAPERS),
         )
-    return bytes(
-        _compiler().compile(
-            format="pdf",
-            sys_inputs=_inputs(plan, paper),
-            pdf_standards=["a-2b"],
-        )
-    )
+    return pdf(TEMPLATE, _inputs(plan, paper))
 
 
 def day_pictures(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> tuple[bytes, ...]:
@@ -86,7 +80,7 @@ def day_pictures(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> tuple[
     ppi : float
         Pixels per inch. [1/in]
     """
-    made = _compiler().compile(format="png", ppi=ppi, sys_inputs=_inputs(plan, paper))
+    made = compiler(TEMPLATE).compile(format="png", ppi=ppi, sys_inputs=_inputs(plan, paper))
     return tuple(made) if isinstance(made, list) else (bytes(made),)
 
 
@@ -96,19 +90,6 @@ def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
         "data": json.dumps(sheet_data(plan, paper)),
         "chart": day_svg(plan, PAPERS[paper], DRAWN_TYPE),
     }
-
-
-@cache
-def _compiler() -> Any:
-    import typst
-
-    with as_file(files("argentry.out")) as folder:
-        return typst.Compiler(
-            str(folder / "templates" / "day.typ"),
-            root=str(folder / "templates"),
-            font_paths=[str(folder / "fonts")],
-            ignore_system_fonts=True,
-        )
 
 
 def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
