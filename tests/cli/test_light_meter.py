@@ -69,6 +69,12 @@ def test_the_studios_own_meter_is_used(capsys, tmp_path):
         (("--meter", "none.csv"), "--meter: none.csv is neither a spectrum known here nor a file"),
         (("--pdf", "x.pdf"), "--pdf: there is a card only for a meter; add --meter"),
         (("--meter", "own", "--lux", "5"), "--lux: --meter tells of a whole clear day; leave it"),
+        (
+            ("--meter", "own", "--filter", "x.csv"),
+            "--filter: --meter takes window, lens and filter",
+        ),
+        (("--meter", "own", "--plane", "shade"), "--plane: --meter takes window, lens and filter"),
+        (("--meter", "own", "--step", "5"), "--step: --meter tells of a whole clear day; leave it"),
         (("--meter", "own", "--pdf", "/"), "--pdf: / is a folder; name a file in it"),
     ],
 )

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from argentry.cli.common import (
     console,
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 
 MOST_ROWS = 200
 CARD_WRITTEN = "The card to cut out is in {file}."
+WHOLE_DAY = "--meter tells of a whole clear day"
+OWN_GLASS = "--meter takes window, lens and filter from studio.toml, and its card tells every plane"
+BESIDE_METER = {
+    **dict.fromkeys(("start", "end", "step", "lux", "ev", "ghi", "weather"), WHOLE_DAY),
+    **dict.fromkeys(("plane", "cut_on", "filter_spectrum", "lens_spectrum", "window"), OWN_GLASS),
+}
 NO_NUMBER = "No number learned from your plates is used: light depends on place and glass alone."
 AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light uses none in any case."
 PLANE_WORDS = {
@@ -58,9 +65,9 @@ PLANE_WORDS = {
 @click.option("--filter", "filter_spectrum", metavar="FILE", help=FILTER_HELP)
 @click.option("--lens-spectrum", metavar="FILE", help=LENS_HELP)
 @click.option("--window", metavar="FILE", help=WINDOW_HELP)
-@click.option("--lux", type=float, help="MeterReading of a lux meter held in the plane.")
-@click.option("--ev", type=float, help="MeterReading of a light meter in EV at ISO 100, incident.")
-@click.option("--ghi", type=float, help="MeterReading of a pyranometer on level ground in W/m2.")
+@click.option("--lux", type=float, help="Reading of a lux meter held in the plane.")
+@click.option("--ev", type=float, help="Reading of a light meter in EV at ISO 100, incident.")
+@click.option("--ghi", type=float, help="Reading of a pyranometer on level ground in W/m2.")
 @click.option(
     "--meter",
     metavar="FILE",
@@ -115,11 +122,7 @@ def light(
 
     folder = studio_path(ctx)
     if meter is not None:
-        other = {"--from": start, "--to": end, "--lux": lux, "--ev": ev, "--ghi": ghi,
-                 "--weather": weather}  # fmt: skip
-        for option, value in other.items():
-            if value is not None:
-                raise BadInput(option, "--meter tells of a whole clear day", "leave it out")
+        _refuse_beside_meter(ctx)
         place = {"lat": lat, "lon": lon, "elevation_m": elevation_m, "tz": tz, "haze": haze}
         _meter(folder, meter, at, pdf, place, as_json=as_json)
         return
@@ -151,6 +154,14 @@ def light(
         _show(report, console())
 
 
+def _refuse_beside_meter(ctx: click.Context) -> None:
+    """Refuse what would change nothing in a meter's day."""
+    for param in ctx.command.params:
+        why = BESIDE_METER.get(param.name or "")
+        if why and ctx.get_parameter_source(param.name or "") is not ParameterSource.DEFAULT:
+            raise BadInput(param.opts[0], why, "leave it out")
+
+
 def _meter(
     folder: Path | None,
     meter: str,
@@ -165,11 +176,11 @@ def _meter(
     from argentry.desk.studio import load_studio
     from argentry.sky.place import resolve_place
 
+    target = writable("--pdf", pdf)
     studio = load_studio(folder) if folder else None
     place = resolve_place(studio, **options)
     day = read_date("--at", (at or "today").partition("T")[0], place.time_zone)
     story = meter_story(place, day, studio, None if meter == "own" else meter)
-    target = writable("--pdf", pdf)
     if target is not None:
         from argentry.out.meter_card import meter_pdf
 
