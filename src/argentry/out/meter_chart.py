@@ -12,7 +12,7 @@ from argentry.out.drawing.svg import drawing, line, path, straight, text
 if TYPE_CHECKING:
     from argentry.records.answers.meter import MeterStory
 
-SIZE, LEFT, TOP, STOP = 12.0, 34.0, 12.0, 30.0  # [px]; a stop is so high
+SIZE, LEFT, RIGHT, TOP, STOP = 12.0, 34.0, 14.0, 12.0, 30.0  # [px]; a stop is so high
 LEAST = (-1.0, 2.0)  # stops that are always drawn
 ROOM = 40.0  # of an hour's word. [px]
 TITLE = "Stops to add to {meter} over {day}"
@@ -35,16 +35,16 @@ def meter_chart(story: MeterStory, width: float) -> str:
     high = max(LEAST[1], math.ceil(max(*plate, *frame)))
     foot = TOP + STOP * (high - low)
     up = Axis(low, high, foot, TOP)
-    across = Frame.around([hour.time for hour in story.hours], width - LEFT - 14.0)
+    across = Frame.around([hour.time for hour in story.hours], width - LEFT - RIGHT)
     parts = []
     for stops in range(round(low), round(high) + 1):
         y = up.at(stops)
         ink = SOFT if stops == 0 else HAIR
-        parts.append(line((LEFT, y), (width - 14.0, y), stroke=ink, width=0.75))
+        parts.append(line((LEFT, y), (width - RIGHT, y), stroke=ink, width=0.75))
         word = f"{stops:+d}" if stops else "0"
         parts.append(text(LEFT - 8.0, y + 4.0, word, size=SIZE, anchor="end", fill=SOFT))
     for at, word in across.spaced(ROOM):
-        x = LEFT + at / across.minutes * across.width
+        x = LEFT + across.along(at)
         parts.append(text(x, foot + 18.0, word, size=SIZE, anchor="middle", fill=SOFT))
     for values, ink, name in ((plate, VIOLET, PLATE), (frame, RED, FRAME)):
         points = [

@@ -82,9 +82,8 @@ def _shades(plan: DayPlan, frame: Frame) -> list[Shade]:
         night = [(0.0, frame.at(plan.sunrise)), (frame.at(plan.sunset), frame.minutes)]
     spans = [(low, high, NIGHT, "") for low, high in night]
     spans += [(frame.at(one.start), frame.at(one.end), REST, "break") for one in plan.breaks]
-    per_minute = frame.width / frame.minutes
     shades = [
-        Shade(max(0.0, low) * per_minute, min(frame.minutes, high) * per_minute, fill, word)
+        Shade(frame.along(max(0.0, low)), frame.along(min(frame.minutes, high)), fill, word)
         for low, high, fill, word in spans
     ]
     return [shade for shade in shades if shade.right > shade.left]
@@ -114,11 +113,10 @@ def _light(
     plan: DayPlan, frame: Frame, shades: list[Shade], size: float
 ) -> tuple[float, list[str]]:
     high = 5.4 * size
-    per_minute = frame.width / frame.minutes
     parts = [box(shade.left, 0, shade.right, high, fill=shade.fill) for shade in shades]
     parts += [
-        line((minute * per_minute, 0), (minute * per_minute, high), stroke=HAIR, width=0.5)
-        for minute, _ in frame.hours()
+        line((x, 0), (x, high), stroke=HAIR, width=0.5)
+        for x in (frame.along(minute) for minute, _ in frame.hours())
     ]
     for row, (_, colour, dash) in enumerate(CURVES):
         spans = [

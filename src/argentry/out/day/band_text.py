@@ -55,9 +55,7 @@ def band(plan: DayPlan, width: int, *, plain: bool = False) -> list[str]:
 
 
 def _tail_end(step: PlannedStep, frame: Frame) -> float:
-    return min(
-        frame.width, frame.px(step.start) + _float_minutes(step) / frame.minutes * frame.width
-    )
+    return min(frame.width, frame.px(step.start) + frame.along(_float_minutes(step)))
 
 
 def _float_minutes(step: PlannedStep) -> float:
@@ -76,7 +74,7 @@ def hours(frame: Frame, gutter: int = GUTTER) -> str:
     line = [" "] * (int(frame.width) + 4)
     free = 0
     for minute, word in frame.hours():
-        place = round(minute / frame.minutes * frame.width)
+        place = round(frame.along(minute))
         if place >= free:
             line[place : place + 2] = word
             free = place + 4

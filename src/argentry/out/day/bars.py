@@ -72,14 +72,13 @@ def plate_rows(
 
 def hour_axis(frame: Frame, high: float, size: float) -> list[str]:
     """Return the hours: a hairline each, a tick and a word below where there is room."""
-    per_minute = frame.width / frame.minutes
     parts = []
     for minute, _ in frame.hours():
-        x = minute * per_minute
+        x = frame.along(minute)
         parts.append(line((x, 0), (x, high), stroke=HAIR, width=0.5))
         parts.append(line((x, high), (x, high + 4)))
     for minute, word in frame.spaced(1.9 * size):
-        x = minute * per_minute
+        x = frame.along(minute)
         parts.append(
             text(x, high + 5 + 0.85 * size, word, size=1.05 * size, anchor="middle", bold=True)
         )
@@ -114,7 +113,7 @@ def _tail(
     start = frame.px(block.start)
     if block.float_minutes <= 0 or start < covered:
         return "", covered
-    end = min(frame.width, start + block.float_minutes / frame.minutes * frame.width)
+    end = min(frame.width, start + frame.along(block.float_minutes))
     return float_mark(start, end, bottom + 0.13 * sizes.row, 0.12 * sizes.row), end
 
 

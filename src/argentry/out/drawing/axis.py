@@ -83,7 +83,11 @@ class Frame:
 
     def px(self, when: datetime) -> float:
         """Return the place of `when` on the page, in px."""
-        return self.at(when) / self.minutes * self.width
+        return self.along(self.at(when))
+
+    def along(self, minutes: float) -> float:
+        """Return the length of real minutes on the page, in px."""
+        return minutes / self.minutes * self.width
 
     def hours(self) -> list[tuple[float, str]]:
         """Return each wall-clock hour: real minutes from the left edge, and its word.

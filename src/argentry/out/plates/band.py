@@ -53,7 +53,7 @@ def making_band(making: MakingRecord, width: float) -> str:
     axis = [f'<g transform="translate(0,{y - 4:g})">{"".join(hour_axis(frame, 4, SIZE))}</g>']
     grid = [
         line((x, 0), (x, y), stroke=HAIR, width=0.5)
-        for x in (minute / frame.minutes * frame.width for minute, _ in frame.hours())
+        for x in (frame.along(minute) for minute, _ in frame.hours())
     ]
     y += 26
     key, high = _key(frame.width + gutter)
