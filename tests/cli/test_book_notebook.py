@@ -4,6 +4,7 @@ import json
 import sys
 
 import pytest
+from tests.cli.test_book_transfer import plates
 from tests.exchange.notebook.notebooks import ALL, english, german, two_forms
 
 from argentry.book.notebooks import FOLDER, MEMORY, sha256_of
@@ -36,10 +37,6 @@ def at_terminal(monkeypatch):
         return asked
 
     return begin
-
-
-def plates(run):
-    return json.loads(run("plate", "list", "--json")[1])["plates"]
 
 
 def test_a_clear_notebook_needs_no_question_and_no_mapping(run, named_studio, notebook_of):

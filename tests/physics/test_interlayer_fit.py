@@ -2,13 +2,13 @@
 
 import numpy as np
 import pytest
+from tests.physics.test_coat_colour import plate
 
 from argentry.errors import BadInput
-from argentry.physics import colour, thin_film
+from argentry.physics import colour
 from argentry.physics.coat_colour import coat_lab
 from argentry.physics.interlayer import interlayer
 from argentry.physics.interlayer_fit import fit_interlayer
-from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 DAYLIGHT = colour.light("D65")
 
@@ -31,14 +31,6 @@ def test_steps_in_seconds_give_the_growth_too():
 
 
 THIN = np.array([4.0, 8, 12, 16, 20, 25, 30, 36])
-
-
-def plate(coat_nm, layer_nm, silver=0.5):
-    w = colour.WAVELENGTH_NM
-    iodide, metal = silver_iodide_index(w), silver_index(w)
-    index = (np.ones_like(iodide), iodide, mixed_index(metal, iodide, silver), metal)
-    spectra = thin_film.reflected(thin_film.stack(index, w, 0.0), coat_nm, layer_nm)
-    return colour.lab(colour.xyz(spectra, DAYLIGHT), colour.white(DAYLIGHT))
 
 
 @pytest.mark.parametrize(

@@ -1,13 +1,9 @@
 """The page of the light meter, and its card, through the server."""
 
 import io
-import re
 
 import pypdf
-
-
-def plain(text):
-    return " ".join(re.sub(r"<[^>]+>", " ", text).split())
+from tests.web.pages.test_learning import plain
 
 
 def test_the_page_shows_day_and_card(host):
