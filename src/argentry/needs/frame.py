@@ -6,7 +6,6 @@ And the cautions that go with that light: none of a lamp without a lamp, none of
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
+from argentry.needs.spectra import read_spectrum
 from argentry.physics import lamp
 from argentry.physics.filter import Leak, leak_density
 from argentry.physics.light import light_bands
@@ -24,7 +24,6 @@ from argentry.records.studio import DevelopmentFrame, Habits, Lamp, Spectrum, la
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import FILTER_LAWS
 from argentry.trade.sizes import plate_size
-from argentry.trade.spectra import spectrum_named
 
 if TYPE_CHECKING:
     from argentry.records.needs import StudioNow
@@ -229,11 +228,6 @@ class LampLight:
     violet_w_m2: float
     heat_w_m2: float
     evenness: float | None = None
-
-
-def read_spectrum(where: str, name: str | None, kind: str) -> Spectrum | None:
-    """Return the spectrum that an option names, a generic one or a file; None without a name."""
-    return None if name is None else Spectrum(name, *spectrum_named(where, name, kind, Path()))
 
 
 def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
