@@ -9,7 +9,7 @@ from tests.day.test_plan import plan, studio
 
 from argentry.desk.wishes import OPTIONS
 from argentry.needs.development_time import development_dose
-from argentry.needs.frame import lamp_of
+from argentry.needs.lamp import lamp_of
 from argentry.records import studio as rec
 from argentry.records.wishes import Wishes
 from argentry.studio.today import studio_today

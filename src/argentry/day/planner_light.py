@@ -17,7 +17,7 @@ from argentry.needs.doubt.development import (
     lamp_doubt,
     red_light_doubt,
 )
-from argentry.needs.frame import lamp_of, longest_lamp_minutes
+from argentry.needs.lamp import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics import dose
 from argentry.physics.development import fading_stops

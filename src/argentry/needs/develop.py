@@ -19,11 +19,9 @@ from argentry.needs.frame import (
     development_cautions,
     filter_leak,
     frame_values,
-    lamp_light,
-    lamp_notes,
-    longest_lamp_minutes,
     plate_size_of,
 )
+from argentry.needs.lamp import lamp_light, lamp_notes, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
 from argentry.physics import development as red
 from argentry.physics import exposure

@@ -18,7 +18,7 @@ from argentry.needs.doubt.development import (
     red_light_doubt,
 )
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
-from argentry.needs.frame import lamp_of, lamp_read, longest_lamp_minutes
+from argentry.needs.lamp import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
 from argentry.physics.development import veiled_dose_j_m2

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.needs.doubt.compose import NOISE, compose
-from argentry.needs.frame import lamp_sigma_stops
+from argentry.needs.lamp import lamp_sigma_stops
 from argentry.physics.development import MOST_STOPS
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
