@@ -50,7 +50,9 @@ TESTED_BY = {
         "demo/exposing.py", "demo/finishing.py", "demo/plate_story.py", "demo/preparing.py",
         "demo/studio.py", "demo/year.py",
     ],
-    "needs/test_coat.py": ["needs/coat_fit.py", "needs/coat_view.py", "needs/csv_columns.py"],
+    "needs/test_coat.py": [
+        "needs/coat_fit.py", "needs/coat_view.py", "needs/named_files/columns.py",
+    ],
     "desk/bench/test_acts.py": ["bench/hands.py", "bench/questions.py"],
     "desk/bench/test_advice.py": ["desk/numbers/run_so_far.py"],
     "desk/bench/test_run.py": [

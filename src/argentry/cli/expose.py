@@ -74,7 +74,7 @@ def expose(
     from argentry.desk.weather import read_weather
     from argentry.needs.camera import Camera
     from argentry.needs.expose import expose as compute
-    from argentry.needs.spectra import read_spectrum
+    from argentry.needs.named_files.spectra import read_spectrum
     from argentry.sky.place import resolve_place
 
     now = studio_here(ctx, address, use_learned=use_learned)

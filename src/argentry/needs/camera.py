@@ -9,7 +9,7 @@ from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
-from argentry.needs.spectra import read_spectrum
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import exposure
 from argentry.physics.film import relative_coat_speed
 from argentry.physics.interlayer import interlayer

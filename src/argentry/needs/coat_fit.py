@@ -10,7 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.needs.coat import MODEL
 from argentry.needs.coat_view import View, look
-from argentry.needs.csv_columns import read_columns
+from argentry.needs.named_files.columns import read_columns
 from argentry.physics import interlayer_fit
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.needs.spectra import read_spectrum
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import colour, interlayer
 from argentry.physics.ranges import checked
 from argentry.trade.spectra import generic

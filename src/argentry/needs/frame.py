@@ -13,7 +13,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
-from argentry.needs.spectra import read_spectrum
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import lamp
 from argentry.physics.filter import Leak, leak_density
 from argentry.physics.ranges import checked

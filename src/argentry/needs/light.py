@@ -13,7 +13,7 @@ from argentry.errors import BadInput, check_range
 from argentry.needs.camera import lens_transmission
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import light_doubts
-from argentry.needs.spectra import read_spectrum
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import meter
 from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.sky import lens_share

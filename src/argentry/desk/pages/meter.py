@@ -12,7 +12,7 @@ from argentry import trade
 from argentry.desk.studio import load_studio
 from argentry.errors import unknown
 from argentry.needs.camera import lens_transmission
-from argentry.needs.spectra import read_spectrum
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import meter as meters
 from argentry.physics.light import LightSeries, light_bands, light_under
 from argentry.physics.sky import Band, clear_skies

@@ -1,0 +1,1 @@
+"""Files that options name: columns of numbers, and spectra."""
