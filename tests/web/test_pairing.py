@@ -18,7 +18,6 @@ from argentry.web.pairing import (
     REST_SECONDS,
     Pairing,
     origin_of,
-    years_to_even_chance,
 )
 
 SECURITY = Path(__file__).parents[2] / "docs/security.md"
@@ -192,6 +191,12 @@ def test_the_host_pairs_whatever_was_guessed_and_is_told():
 )
 def test_what_counts_as_one_address(address, origin):
     assert origin_of(address) == origin
+
+
+def years_to_even_chance(tries_a_day=DAY_TRIES, code_tries=CODE_TRIES, digits=CODE_DIGITS):
+    """Return after how many years of guessing without a pause an even chance is reached."""
+    codes = math.log(0.5) / math.log1p(-code_tries / 10**digits)
+    return codes * code_tries / tries_a_day / 365.25
 
 
 def test_the_years_of_an_even_chance_against_counting_them_out():

@@ -23,7 +23,6 @@ REST_SECONDS = 20.0  # a page on the network may ask the host for a code no more
 DAY_SECONDS = 86_400.0
 ADDRESS_TRIES = 20  # wrong codes from one address in a day
 DAY_TRIES = 100  # wrong codes from all of them together
-YEAR_DAYS = 365.25
 V6_HOME = 64  # bits; within one such network a machine may take any address it likes
 
 VOID = "Pairing: the code was tried {tries} times and is no longer valid. Last from {address}."
@@ -38,29 +37,6 @@ CEILING = (
 
 def _random_code() -> str:
     return f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}d}"
-
-
-def years_to_even_chance(
-    tries_a_day: float = DAY_TRIES, code_tries: int = CODE_TRIES, digits: int = CODE_DIGITS
-) -> float:
-    """Return after how many years of guessing without a pause an even chance is reached.
-
-    Parameters
-    ----------
-    tries_a_day : float
-        Codes that may be tried in a day.
-    code_tries : int
-        Tries of one code, all different.
-    digits : int
-        Its length.
-
-    Returns
-    -------
-    float
-        Years.
-    """
-    codes = math.log(0.5) / math.log1p(-code_tries / 10**digits)
-    return codes * code_tries / tries_a_day / YEAR_DAYS
 
 
 def origin_of(address: str) -> str:
