@@ -102,7 +102,7 @@ def _prove(book: Book, saved: Path, before: int) -> None:
     with TemporaryDirectory(dir=saved.parent, prefix=".argentry-proof-") as there:
         try:
             restore(Path(there), saved)
-            again = open_book(Path(there))
+            again = open_book(Path(there), quick=False)  # all of it is looked at here
             try:
                 wrong = check(again)
                 if not wrong and sizes(again).events < before:
