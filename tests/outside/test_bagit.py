@@ -1,7 +1,7 @@
 """Our archives beside the Library of Congress's own reader and writer of bags, and RFC 8493.
 
 Sources: RFC 8493, The BagIt File Packaging Format (V1.0), October 2018; the library ``bagit`` of
-the Library of Congress (its validator and its writer), which is no part of argentry.
+the Library of Congress (its validator and its writer), which is not part of argentry.
 """
 
 import bagit

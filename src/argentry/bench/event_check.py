@@ -202,7 +202,7 @@ def _text(where: str, value: Any) -> str:
         raise BadInput(
             where, "it must be text, and not too long", LETTERS.format(most=LONGEST_TEXT)
         )
-    sign = unsafe_sign(" ".join(value.split()))  # the lines of a remark are no harm there
+    sign = unsafe_sign(" ".join(value.split()))  # the lines of a remark do no harm there
     if sign is not None:
         what, right = UNSAFE
         raise BadInput(where, what, right, sign=sign)

@@ -180,7 +180,7 @@ class TableMapping:
     records : str
         Of a JSON file: the path to the rows, with points.
     lines_above : int
-        Of a CSV file: lines above its header line that are no part of the table.
+        Of a CSV file: lines above its header line that are not part of the table.
     """
 
     time: Column = Column("time", "ISO")
