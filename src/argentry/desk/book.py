@@ -158,11 +158,11 @@ def _place(folder: Path | None, address: str | None) -> Path | str:
     return where
 
 
-def has_book(folder: Path, address: str | None = None) -> bool:
+def has_book(folder: Path | None, address: str | None = None) -> bool:
     """Return True when there is a book to open: at an address, or as a file in the folder."""
     from argentry.book.engine import FILE
 
-    return address is not None or (folder / FILE).is_file()
+    return address is not None or (folder is not None and (folder / FILE).is_file())
 
 
 def check_book(folder: Path | None, address: str | None = None) -> BookCheck:

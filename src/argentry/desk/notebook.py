@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
-from argentry.desk.book import Book, studio_book
+from argentry.desk.book import Book, has_book, studio_book
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
-    from argentry.exchange.notebook.draft import Draft
+    from argentry.exchange.notebook.draft import Draft, Memory
     from argentry.exchange.plates.cells import TableProblem
     from argentry.exchange.plates.into_book import Compared
     from argentry.exchange.plates.mapping import PlateMapping
@@ -348,7 +348,7 @@ def take_notebook(
 
     table = opened.table
     if dry_run:
-        if address is None and not _has_book(folder):  # a look makes no book
+        if not has_book(folder, address):  # a look makes no book
             found = Compared(table.rows, 0, ())
         else:
             with studio_book(folder, address) as book:
@@ -459,16 +459,10 @@ def _said_by(folder: Path | None, grid: Grid) -> PlateMapping | None:
     return PlateMapping() if all(name in head for name in REQUIRED) and not origin else None
 
 
-def _memory(folder: Path | None) -> Any:
+def _memory(folder: Path | None) -> Memory:
     from argentry.book.notebooks import FOLDER, MEMORY, kept_notebook
     from argentry.exchange.notebook.draft import Memory
     from argentry.exchange.notebook.written import memory_from
 
     content = None if folder is None else kept_notebook(folder, MEMORY)
     return Memory() if content is None else memory_from(f"{FOLDER}/{MEMORY}", content)
-
-
-def _has_book(folder: Path | None) -> bool:
-    from argentry.book.engine import FILE
-
-    return folder is not None and (folder / FILE).is_file()
