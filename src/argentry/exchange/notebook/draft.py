@@ -16,7 +16,7 @@ from argentry.exchange.plates.days import ISO, date_forms, told_apart
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
-from argentry.exchange.sheets.layout import Layout, Sheet, lay_out
+from argentry.exchange.sheets.layout import Layout, lay_out
 from argentry.records.answers.notebook import DraftColumn, Question
 from argentry.trade.notebook import notebook_words, plain_words
 
@@ -162,10 +162,10 @@ class _Drafting:
             for cell in row
             if cell is not None
         )
-        told = {
-            one.partition(":")[2] for one in (q.key for q in self.questions) if one[:5] == "need:"
+        guessed = {
+            one.key.removeprefix("need:") for one in self.questions if one.key.startswith("need:")
         }
-        known = any(one.field not in (OWN, SKIP, *told) for one in columns)
+        known = any(one.field not in (OWN, SKIP, *guessed) for one in columns)
         return Draft(mapping, columns, tuple(self.questions), titles, known)
 
     def _ask(self, key: str, text: str, choices: Sequence[str], suggested: str) -> str:
@@ -382,13 +382,11 @@ class _Drafting:
         }
         if not any(fields()[one].kind == "time" for one in mapping.fields):
             return given
-        sheet: Sheet = lay_out(self.grid, mapping.layout())
-        zone = ZoneInfo(mapping.time_zone or self.zone)
         if any(name not in mapping.fields for name in REQUIRED):
             return given
-        for problem in plates_from(
-            sheet, replace(mapping, hours=given), time_zone=self.zone
-        ).problems:
+        zone = ZoneInfo(self.zone)
+        read = plates_from(self.sheet, replace(mapping, hours=given), time_zone=self.zone)
+        for problem in read.problems:
             try:
                 moment = datetime.strptime(problem.what[:16], "%Y-%m-%d %H:%M")  # noqa: DTZ007
             except ValueError:
