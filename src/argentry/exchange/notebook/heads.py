@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.exchange.plates.mapping import fields, units_of
 from argentry.exchange.plates.numbers import spelt_unit
-from argentry.exchange.sheets.layout import MOST_IN_ROW, filled, names_of, side_by_side
+from argentry.exchange.sheets.layout import (
+    MOST_IN_ROW,
+    filled,
+    names_of,
+    side_by_side,
+    used_columns,
+    without_side,
+)
 from argentry.trade.notebook import notebook_words, plain_unit, plain_words
 from argentry.trade.readings import quantities
 
@@ -156,23 +163,12 @@ def plates_in_row(grid: Grid, head_row: int, head_rows: int) -> int:
     """Return how many plates stand side by side in each row, as the repeated names say."""
     rows = filled(grid)
     named = names_of(grid, rows, head_row, head_rows)
-    used = [
-        name
-        for at, name in enumerate(named)
-        if name or any(row[at] is not None for row in rows[head_row - 1 + head_rows :])
-    ]
+    used = [named[at] for at in used_columns(named, rows[head_row - 1 + head_rows :])]
     for count in range(MOST_IN_ROW, 1, -1):
         shared = side_by_side(used, count)
         if shared is None:
             continue
         own = used[shared : shared + (len(used) - shared) // count]
-        if any("plate" in head_says(_bare(name))[0] for name in own):
+        if any("plate" in head_says(without_side(name))[0] for name in own):
             return count
     return 1
-
-
-def _bare(name: str) -> str:
-    """Return a name without the sign of its side."""
-    words = name.split()
-    sides = notebook_words().marks["sides"]
-    return " ".join(words[:-1] if len(words) > 1 and plain_words(words[-1]) in sides else words)

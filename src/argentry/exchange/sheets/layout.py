@@ -138,6 +138,11 @@ def names_of(grid: Grid, rows: Sequence[Sequence[Any]], head_row: int, head_rows
     return names
 
 
+def used_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> list[int]:
+    """Return the columns, from 0, that have a name or a cell that is not empty."""
+    return [at for at, name in enumerate(names) if name or any(row[at] is not None for row in rows)]
+
+
 def lay_out(grid: Grid, layout: Layout) -> Sheet:
     """Return the table of a file, one row to each plate.
 
@@ -156,16 +161,13 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
     rows = filled(grid)
     names = names_of(grid, rows, layout.head_row, layout.head_rows)
     first = layout.head_row + layout.head_rows
-    below = list(enumerate(rows[first - 1 :], first))
-    used = [
-        at for at, name in enumerate(names) if name or any(row[at] is not None for _, row in below)
-    ]
-    blocks = _blocks(names, used, layout.plates_in_row)
+    below = rows[first - 1 :]
+    blocks = _blocks(names, used_columns(names, below), layout.plates_in_row)
     head = _distinct([names[at] for at in blocks[0]], blocks[0], side_by_side=len(blocks) > 1)
     made = _Rows(head, layout)
     heads = set(range(layout.head_row, first))
     said = [str(cell) for cell in rows[layout.head_row - 1] if cell is not None]
-    for number, row in below:
+    for number, row in enumerate(below, first):
         if [str(cell) for cell in row if cell is not None] == said:
             heads.add(number)
             continue
@@ -232,11 +234,11 @@ def _parts(cell: Any, sign: str) -> list[Any]:
     return [part.strip() or None for part in cell.split(sign)]
 
 
-def base_name(name: str) -> str:
-    """Return a column's plain name without the sign of its side: ``"Plate 2"`` as ``"plate"``."""
-    words = plain_words(name).split()
+def without_side(name: str) -> str:
+    """Return a column's name without the sign of its side: ``"Plate 2"`` as ``"Plate"``."""
+    words = name.split()
     sides = notebook_words().marks["sides"]
-    return " ".join(words[:-1] if len(words) > 1 and words[-1] in sides else words)
+    return " ".join(words[:-1] if len(words) > 1 and plain_words(words[-1]) in sides else words)
 
 
 def side_by_side(names: Sequence[str], count: int) -> int | None:
@@ -254,7 +256,7 @@ def side_by_side(names: Sequence[str], count: int) -> int | None:
     int or None
         None when the names do not repeat so often.
     """
-    base = [base_name(name) for name in names]
+    base = [without_side(plain_words(name)) for name in names]
     for shared in range(len(base)):
         own, over = divmod(len(base) - shared, count)
         if own < 2:
@@ -277,12 +279,10 @@ def _blocks(names: Sequence[str], used: Sequence[int], count: int) -> list[list[
 def _distinct(
     names: Sequence[str], columns: Sequence[int], *, side_by_side: bool
 ) -> tuple[str, ...]:
-    sides = notebook_words().marks["sides"]
     out: list[str] = []
     for name, column in zip(names, columns, strict=True):
-        words = name.split()
-        if side_by_side and len(words) > 1 and plain_words(words[-1]) in sides:
-            name = " ".join(words[:-1])  # noqa: PLW2901 - the side is told by the letters
+        if side_by_side:
+            name = without_side(name)  # noqa: PLW2901 - the side is told by the letters
         name = name or UNNAMED.format(letter=letter(column))  # noqa: PLW2901
         if name in out:
             name = SECOND.format(name=name, letter=letter(column))  # noqa: PLW2901
