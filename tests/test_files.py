@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from argentry.errors import BadInput
-from argentry.files import MEGABYTE, read_file, read_toml, toml_of
+from argentry.files import MEGABYTE, read_file, read_toml, toml_of, toml_value
 
 
 @pytest.mark.parametrize(
@@ -32,6 +32,13 @@ def test_toml_made_to_do_harm_is_refused(text):
 def test_plain_toml_is_read():
     text = 'title = "a.b.c [[[["\n[columns]\nwords = { "x" = "y" }\nlist = [[1, 2], [3]]\n'
     assert toml_of("m.toml", text.encode())["columns"]["list"] == [[1, 2], [3]]
+
+
+@pytest.mark.parametrize(
+    "value", ['a "b" \\ c', "\x7f\t\x1b\n", "Größe", 17.5, 1e20, 3, True, ["a", [1, 2]]]
+)
+def test_what_is_written_as_toml_is_read_as_it_was(value):
+    assert toml_of("m.toml", f"value = {toml_value(value)}".encode())["value"] == value
 
 
 def test_what_never_ends_or_never_begins_is_not_opened(tmp_path):

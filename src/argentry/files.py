@@ -1,7 +1,8 @@
-"""Files that a maker names: read whole when they are plain files of a sane size, else refused."""
+"""Files that a maker names: read whole when plain and of a sane size, else refused; TOML."""
 
 from __future__ import annotations
 
+import json
 import re
 import stat
 import tomllib
@@ -97,6 +98,23 @@ def toml_of(where: str, data: bytes) -> Any:
         raise BadInput(
             where, "this is not TOML: {error}", "correct it there", error=error
         ) from None
+
+
+def toml_value(value: Any) -> str:
+    """Return a text, a number, a yes or no, or a list of them as TOML writes it.
+
+    Examples
+    --------
+    >>> toml_value("Größe"), toml_value(("a", 2)), toml_value(True)
+    ('"Größe"', '["a", 2]', 'true')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):  # a JSON string is a TOML basic string, but for one sign
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, (list, tuple)):
+        return "[{items}]".format(items=", ".join(map(toml_value, value)))
+    return repr(value)
 
 
 def read_toml(path: Path) -> Any:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from argentry.files import toml_value
 from argentry.studio.check import read_value
 from argentry.studio.keys import RECORDS, sections
-from argentry.studio.text import toml_value
 
 
 def test_every_key_of_every_record_is_in_the_table():

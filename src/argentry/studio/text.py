@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import os
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
+from argentry.files import toml_value
 from argentry.records.studio import Spectrum
 from argentry.studio.file import FILE, MANY
 from argentry.studio.keys import section, sections
@@ -139,7 +139,8 @@ def _line(key: Key, value: Any) -> str:
     """Return the line of a key; one that is not said stands as a comment with an example."""
     if value is None or (value == () and key.default == ()):
         return f"# {key.name} = {toml_value(key.example)}"
-    return f"{key.name} = {toml_value(value)}"
+    said = value.name if isinstance(value, Spectrum) else value
+    return f"{key.name} = {toml_value(said)}"
 
 
 def rewrite_studio(file: Path, text: str) -> None:
@@ -224,16 +225,3 @@ def _sentence(key: Key) -> str:
 
 def _comment(text: str) -> list[str]:
     return [f"# {line}" for line in wrap(text, WIDTH - 2, break_long_words=False)]
-
-
-def toml_value(value: Any) -> str:
-    """Return one value as TOML writes it."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, Spectrum):
-        value = value.name
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)  # a JSON string is a TOML basic string
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(toml_value(item) for item in value) + "]"
-    return repr(value)

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.exchange.notebook.draft import OWN, SKIP, Draft, Memory
 from argentry.exchange.notebook.guess import word_key
 from argentry.exchange.plates.mapping import HEAD_KEYS, PlateMapping, fields
-from argentry.files import toml_of
+from argentry.files import toml_of, toml_value
 from argentry.trade.notebook import plain_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 MAPPING_HEAD = (
     "# Drafted by argentry from {name}: what each column was taken for. Correct what is wrong,\n"
@@ -27,42 +26,39 @@ MEMORY_HEAD = (
 NOT_ASKED = "# not asked yet: {text} (one of {choices})\n"
 
 
-def quoted(value: Any) -> str:
-    """Return a text, number or list as TOML."""
-    if isinstance(value, (tuple, list)):
-        return "[{items}]".format(items=", ".join(map(quoted, value)))
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    return str(value)
-
-
 def mapping_text(mapping: PlateMapping) -> str:
     """Return a mapping as the text of a mapping file, without what goes without saying."""
     usual, lines = PlateMapping(), []
     for key in HEAD_KEYS:
         value = getattr(mapping, key)
         if key != "hours" and value != getattr(usual, key):
-            lines.append(f"{key} = {quoted(value)}")
+            lines.append(f"{key} = {toml_value(value)}")
     lines += ["", "[columns]"]
     for name, source in mapping.fields.items():
-        parts = [f"column = {quoted(source.column)}"]
-        parts += [f"unit = {quoted(source.unit)}"] if source.unit else []
-        parts += [f"form = {quoted(source.form)}"] if source.form else []
+        parts = [f"column = {toml_value(source.column)}"]
+        parts += [f"unit = {toml_value(source.unit)}"] if source.unit else []
+        parts += [f"form = {toml_value(source.form)}"] if source.form else []
         if source.words:
-            pairs = (f"{quoted(yours)} = {quoted(ours)}" for yours, ours in source.words.items())
-            parts.append("words = {{ {pairs} }}".format(pairs=", ".join(pairs)))
-        said = quoted(source.column) if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
+            pairs = ", ".join(_pairs(source.words.items()))
+            parts.append("words = {{ {pairs} }}".format(pairs=pairs))
+        said = toml_value(source.column) if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
         lines.append(f"{name} = {said}")
     if mapping.hours:
-        lines += ["", "[hours]"]
-        lines += [f"{quoted(at)} = {quoted(offset)}" for at, offset in mapping.hours.items()]
+        lines += ["", "[hours]", *_pairs(mapping.hours.items())]
     return "\n".join(lines) + "\n"
+
+
+def _pairs(items: Iterable[tuple[str, Any]]) -> list[str]:
+    """Return names of the maker's with their values as TOML has them."""
+    return [f"{toml_value(name)} = {toml_value(value)}" for name, value in items]
 
 
 def draft_text(name: str, draft: Draft) -> str:
     """Return a draft as a mapping file with its open questions as comments."""
     asked = [
-        NOT_ASKED.format(text=quoted(one.text)[1:-1], choices=", ".join(map(quoted, one.choices)))
+        NOT_ASKED.format(
+            text=toml_value(one.text)[1:-1], choices=", ".join(map(toml_value, one.choices))
+        )
         for one in draft.questions
     ]
     return MAPPING_HEAD.format(name=name) + "".join(asked) + mapping_text(draft.mapping)
@@ -95,11 +91,9 @@ def learned(memory: Memory, draft: Draft, answers: Mapping[str, str]) -> Memory:
 
 def memory_text(memory: Memory) -> str:
     """Return a memory as TOML."""
-    lines = [MEMORY_HEAD, "[heads]"]
-    lines += [f"{quoted(name)} = {quoted(held)}" for name, held in sorted(memory.heads.items())]
+    lines = [MEMORY_HEAD, "[heads]", *_pairs(sorted(memory.heads.items()))]
     for field, words in sorted(memory.words.items()):
-        lines += ["", f"[words.{field}]"]
-        lines += [f"{quoted(yours)} = {quoted(ours)}" for yours, ours in sorted(words.items())]
+        lines += ["", f"[words.{field}]", *_pairs(sorted(words.items()))]
     return "\n".join(lines) + "\n"
 
 
