@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from argentry.errors import BadInput
-from argentry.files import MEGABYTE, read_file, read_toml, toml_of, toml_value
+from argentry.files import MEGABYTE, read_file, read_toml, toml_of, toml_value, write_whole
 
 
 @pytest.mark.parametrize(
@@ -60,3 +60,13 @@ def test_no_more_is_read_than_allowed(tmp_path):
         stream.truncate(40 * MEGABYTE)  # a hole: takes no room
     with pytest.raises(BadInput, match="larger than 1 MB"):
         read_file(tmp_path / "huge", MEGABYTE, "give less")
+
+
+def test_a_file_is_replaced_whole_or_not_at_all(tmp_path):
+    write_whole(tmp_path / "a.txt", "one\n")
+    write_whole(tmp_path / "a.txt", "größer\n")
+    (tmp_path / "folder").mkdir()
+    with pytest.raises(OSError, match="folder"):
+        write_whole(tmp_path / "folder", "two")
+    assert (tmp_path / "a.txt").read_bytes() == "größer\n".encode()
+    assert {one.name for one in tmp_path.iterdir()} == {"a.txt", "folder"}

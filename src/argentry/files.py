@@ -1,11 +1,13 @@
-"""Files that a maker names: read whole when plain and of a sane size, else refused; TOML."""
+"""Files that a maker names, read when plain and of a sane size; files written whole or not."""
 
 from __future__ import annotations
 
 import json
+import os
 import re
 import stat
 import tomllib
+from threading import get_ident
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -60,6 +62,16 @@ def read_file(path: Path, most: int, right: str) -> bytes:
             most=most // MEGABYTE,
         )
     return data
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Put a text in the place of a file, whole or not at all; an OSError leaves what was there."""
+    part = path.with_name(f".{path.name}.{os.getpid()}-{get_ident()}.part")
+    try:
+        part.write_text(text, encoding="utf-8", newline="\n")
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def toml_of(where: str, data: bytes) -> Any:

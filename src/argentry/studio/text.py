@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
-from argentry.files import toml_value
+from argentry.files import toml_value, write_whole
 from argentry.records.studio import Spectrum
 from argentry.studio.file import FILE, MANY
 from argentry.studio.keys import section, sections
@@ -151,12 +150,9 @@ def rewrite_studio(file: Path, text: str) -> None:
     BadInput
         If the file cannot be written.
     """
-    part = file.with_suffix(f".{os.getpid()}.part")
     try:
-        part.write_text(text, encoding="utf-8", newline="\n")
-        part.replace(file)
+        write_whole(file, text)
     except OSError as error:
-        part.unlink(missing_ok=True)
         right = "check its permissions"
         raise BadInput(str(file), CANNOT_WRITE, right, why=error.strerror) from None
 

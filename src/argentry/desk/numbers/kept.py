@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from contextlib import suppress
 from dataclasses import astuple
 from functools import cache
@@ -20,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from argentry import version
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.studio import studio_folder
+from argentry.files import write_whole
 from argentry.records.decision import OwnNumbers
 from argentry.records.plain import from_plain, part_of, plain
 
@@ -141,9 +141,5 @@ def _keep(file: Path, made_of: str, numbers: OwnNumbers, *, with_odds: bool) -> 
 
 def write_kept(file: Path, said: Any) -> None:
     """Write what is kept, whole or not at all; a folder that cannot be written to keeps nothing."""
-    beside = file.with_name(f".{file.name}.{os.getpid()}")
     with suppress(OSError, ValueError):
-        beside.write_text(json.dumps(said, indent=1, allow_nan=False), "utf-8")
-        beside.replace(file)
-    with suppress(OSError):
-        beside.unlink(missing_ok=True)
+        write_whole(file, json.dumps(said, indent=1, allow_nan=False))

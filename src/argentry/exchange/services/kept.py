@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.exchange.services.asking import Ask
 from argentry.exchange.services.known import SERVICES
+from argentry.files import write_whole
 from argentry.records.weather import Weather  # noqa: TC001 - in a signature
 
 if TYPE_CHECKING:
@@ -206,6 +207,4 @@ def _write(file: Path, data: Mapping[str, Any]) -> None:
         name: value.isoformat() if isinstance(value, datetime) else value
         for name, value in data.items()
     }
-    part = file.with_suffix(f".{os.getpid()}.part")
-    part.write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
-    part.replace(file)
+    write_whole(file, json.dumps(told, ensure_ascii=False))
