@@ -40,7 +40,9 @@ def test_a_kept_answer_is_not_asked_for_again_until_it_is_old(willing, stub):
     assert len(stub.asked) == 2
 
 
-def test_an_answer_that_does_not_say_how_long_it_holds_is_good_for_an_hour(willing, stub):
+@pytest.mark.parametrize("said", ["", "max-age=0", "max-age=\u00b2", "no-store, max-age=soon"])
+def test_an_answer_that_does_not_say_how_long_it_holds_is_good_for_an_hour(willing, stub, said):
+    stub.says(body=sample("open-meteo", "clear"), **({"Cache_Control": said} if said else {}))
     ask(willing)
     assert not ask(willing, 59.0)[1]
     assert ask(willing, 61.0)[1]
@@ -127,7 +129,9 @@ def test_a_studio_that_moved_asks_anew(willing):
     assert ask(willing, 5.0)[1]
 
 
-def test_a_damaged_kept_answer_is_fetched_again(willing):
+@pytest.mark.parametrize("held", ["{}", "[]", '{"service": "no such"}', "[" * 100_000, "\udcff"])
+def test_a_damaged_kept_answer_is_fetched_again(willing, held):
     ask(willing)
-    kept.kept_file(willing, "open-meteo").write_text("{}", encoding="utf-8")
+    file = kept.kept_file(willing, "open-meteo")
+    file.write_bytes(held.encode("utf-8", "surrogateescape"))
     assert ask(willing, 5.0)[1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from argentry.errors import BadInput
 from argentry.exchange.services.asking import Ask
 from argentry.exchange.services.known import SERVICES
 from argentry.files import write_whole
+from argentry.records.plain import from_plain, plain
 from argentry.records.weather import Weather  # noqa: TC001 - in a signature
 
 if TYPE_CHECKING:
@@ -108,7 +109,7 @@ def keep(folder: Path, kept: Kept) -> Path:
     """Keep an answer in the place of the one before; what troubled is over."""
     file, before = kept_file(folder, kept.service), kept_answer(folder, kept.service)
     was = file.stat() if before is not None and before.body == kept.body else None
-    _write(file, {"form": FORM, **asdict(kept)})
+    _write(file, {"form": FORM, **plain(kept)})
     if was is not None:  # a bench looks at the file's time to see whether the forecast changed
         os.utime(file, ns=(was.st_atime_ns, was.st_mtime_ns))
     _trouble_file(folder, kept.service).unlink(missing_ok=True)
@@ -117,19 +118,20 @@ def keep(folder: Path, kept: Kept) -> Path:
 
 def keep_trouble(folder: Path, service: str, trouble: Trouble) -> None:
     """Keep why there was no answer."""
-    _write(_trouble_file(folder, service), asdict(trouble))
+    _write(_trouble_file(folder, service), plain(trouble))
 
 
 def kept_answer(folder: Path, service: str) -> Kept | None:
     """Return the kept answer of a service; None where there is none that can be read."""
+    file = kept_file(folder, service)
     try:
-        return read_kept(kept_file(folder, service))
-    except (OSError, BadInput):
+        return kept_from(str(file), file.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, BadInput):
         return None
 
 
-def read_kept(file: Path) -> Kept:
-    """Return the answer kept in a file.
+def kept_from(where: str, text: str) -> Kept:
+    """Return the answer that the text of a file holds.
 
     Raises
     ------
@@ -137,26 +139,21 @@ def read_kept(file: Path) -> Kept:
         If it is not one.
     """
     try:
-        return kept_of(json.loads(file.read_text(encoding="utf-8")))
-    except (ValueError, TypeError, KeyError) as error:
-        raise BadInput(str(file), BROKEN, DELETE_IT, why=type(error).__name__) from None
-
-
-def kept_of(data: Mapping[str, Any]) -> Kept:
-    """Return the answer that a parsed file holds."""
-    values = {name: value for name, value in data.items() if name != "form"}
-    values |= {name: datetime.fromisoformat(values[name]) for name in ("fetched", "expires")}
-    return Kept(**values)
+        data = json.loads(text)
+        kept: Kept = from_plain(Kept, {**data, "service": SERVICES[data["service"]].key})
+    except (ValueError, TypeError, KeyError, RecursionError) as error:
+        raise BadInput(where, BROKEN, DELETE_IT, why=type(error).__name__) from None
+    return kept
 
 
 def trouble_with(folder: Path, service: str) -> Trouble | None:
     """Return why the last question had no good answer; None where it had."""
     try:
         data = json.loads(_trouble_file(folder, service).read_text(encoding="utf-8"))
-        at, after = (datetime.fromisoformat(data[name]) for name in ("at", "not_before"))
-        return Trouble(str(data["sentence"]), at, after)
+        trouble: Trouble = from_plain(Trouble, data)
     except (OSError, ValueError, TypeError, KeyError):
         return None
+    return trouble
 
 
 def expiry(headers: Mapping[str, str], now: datetime) -> datetime:
@@ -171,12 +168,9 @@ def expiry(headers: Mapping[str, str], now: datetime) -> datetime:
     """
     for part in headers.get("cache-control", "").split(","):
         name, _, value = part.strip().partition("=")
-        if name.lower() == "max-age" and value.isdigit():
-            return (
-                now + min(timedelta(seconds=int(value[:9])), LONGEST)
-                if int(value)
-                else (now + UNTOLD)
-            )
+        length = _length(value) if name.lower() == "max-age" else None
+        if length is not None:
+            return now + (min(length, LONGEST) or UNTOLD)
     until = _http_time(headers.get("expires", ""))
     if until is None or until <= now:
         return now + UNTOLD
@@ -186,9 +180,15 @@ def expiry(headers: Mapping[str, str], now: datetime) -> datetime:
 def retry_after(headers: Mapping[str, str], now: datetime, otherwise: timedelta) -> datetime:
     """Return from when on a service may be asked again."""
     told = headers.get("retry-after", "")
-    if told.isdigit():
-        return now + timedelta(seconds=min(int(told[:9]), 7 * 86_400))
+    length = _length(told)
+    if length is not None:
+        return now + min(length, timedelta(days=7))
     return _http_time(told) or now + otherwise
+
+
+def _length(text: str) -> timedelta | None:
+    """Return a length of time as a header has it: a whole number of seconds."""
+    return timedelta(seconds=int(text[:9])) if text.isascii() and text.isdigit() else None
 
 
 def _http_time(text: str) -> datetime | None:
@@ -203,8 +203,4 @@ def _http_time(text: str) -> datetime | None:
 
 def _write(file: Path, data: Mapping[str, Any]) -> None:
     file.parent.mkdir(exist_ok=True)
-    told = {
-        name: value.isoformat() if isinstance(value, datetime) else value
-        for name, value in data.items()
-    }
-    write_whole(file, json.dumps(told, ensure_ascii=False))
+    write_whole(file, json.dumps(data, ensure_ascii=False))

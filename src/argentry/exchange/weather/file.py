@@ -83,9 +83,9 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
         if "Date (MM/DD/YYYY)" in text[:2000].partition("\n")[2].partition("\n")[0]:
             return _tmy3(name, text)
     if mapping is None and text.startswith('{"form": "argentry kept answer'):
-        from argentry.exchange.services.kept import read_kept
+        from argentry.exchange.services.kept import kept_from
 
-        return read_kept(path).weather()
+        return kept_from(str(path), text).weather()
     how = TableMapping() if mapping is None else read_mapping(mapping)
     if path.suffix.lower() == ".json" or text.lstrip()[:1] in ("{", "["):
         return read_json(name, text, how)
