@@ -19,7 +19,7 @@ from argentry.exchange.services.asking import (
     units_as,
 )
 from argentry.exchange.weather.mapping import Column, TableMapping
-from argentry.exchange.weather.table import weather_of
+from argentry.exchange.weather.table import weather_of, within
 
 if TYPE_CHECKING:
     from argentry.exchange.services.asking import Ask, Request
@@ -70,13 +70,10 @@ def parse(body: bytes, ask: Ask) -> Weather:
     """
     data = read_answer(TITLE, body)
     if isinstance(data, dict):
-        where, meta = data.get("geometry"), data.get("properties")
-        spot = where.get("coordinates") if isinstance(where, dict) else None
+        spot = within(data, "geometry", "coordinates")
         east, north = spot[:2] if isinstance(spot, list) and len(spot) >= 2 else (None, None)
         near(TITLE, ask, north, east)
-        meta = meta.get("meta") if isinstance(meta, dict) else None
-        units_as(TITLE, meta.get("units") if isinstance(meta, dict) else None, UNITS)
-        data = {"properties": data.get("properties")}
+        units_as(TITLE, within(data, "properties", "meta", "units"), UNITS)
     return replace(weather_of(TITLE, data, MAPPING), source=TITLE, credit=CREDIT)
 
 

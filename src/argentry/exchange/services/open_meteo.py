@@ -138,7 +138,6 @@ def _parsed(body: bytes, ask: Ask, title: str, mapping: TableMapping) -> Weather
             right = "use another [weather] source, or ask again"
             raise BadInput(title, NOT_UTC, right, hours=float(offset) / 3600.0)
         units_as(title, data.get("hourly_units"), UNITS)
-        data = {"hourly": data.get("hourly")}
     return replace(weather_of(title, data, mapping), source=title, credit=CREDIT)
 
 

@@ -136,18 +136,23 @@ def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") 
     BadInput
         If it cannot be understood: one sentence with entry and key.
     """
-    if isinstance(data, dict):
-        for part in mapping.records.split(".") if mapping.records else ():
-            found = data.get(part) if isinstance(data, dict) else None
-            if found is None:
-                raise BadInput(
-                    name,
-                    "there are no rows under {records!r}",
-                    "name their path as records",
-                    records=mapping.records,
-                )
-            data = found
+    if isinstance(data, dict) and mapping.records:
+        data = within(data, *mapping.records.split("."))
+        if data is None:
+            raise BadInput(
+                name,
+                "there are no rows under {records!r}",
+                "name their path as records",
+                records=mapping.records,
+            )
     return _weather(name, form, _json_rows(name, data), mapping)
+
+
+def within(data: Any, *path: str) -> Any:
+    """Return what parsed JSON holds at a path, None where it does not go so far."""
+    for key in path:
+        data = data.get(key) if isinstance(data, dict) else None
+    return data
 
 
 def _json_rows(name: str, data: Any) -> Rows:
