@@ -114,14 +114,13 @@ def _odds(studio: Studio, day: date, now: datetime, outlook: Outlook) -> float:
 def _one(folder: Path, studio: Studio, key: str, day: date, now: datetime) -> OneForecast:
     service = SERVICES[key]
     try:
-        kept = kept_weather(folder, studio, key, now)
+        kept, why = kept_weather(folder, studio, key, now), NOT_KEPT
     except BadInput as error:
-        return OneForecast(key, service.title, "", False, None, None, str(error), service.credit)
+        kept, why = None, str(error)
     if kept is None:
-        return OneForecast(key, service.title, "", False, None, None, NOT_KEPT, service.credit)
+        return OneForecast(key, service.title, "", False, None, None, why, service.credit)
     age = age_words(now - kept.kept.fetched)
-    share, odds = light_of_day(kept.weather, studio, day, now), None
+    share, odds, why = light_of_day(kept.weather, studio, day, now), None, NOT_COVERED
     if share is not None:
-        odds = _odds(studio, day, now, Outlook(kept.weather))
-    why = NOT_COVERED if share is None else ""
+        odds, why = _odds(studio, day, now, Outlook(kept.weather)), ""
     return OneForecast(key, service.title, age, kept.fresh, share, odds, why, service.credit)
