@@ -118,6 +118,7 @@ NOT_RIPE = (
 )
 WINDOW = "ripe from {ripe}, veiled after {veiled} ({low} to {high})"
 NO_VEIL = "ripe from {ripe}; the light ends at {up}, before it veils"
+NO_WINDOW = "none: the light ends before it is ripe"
 LATEST = "{clock} for an average plate"
 LIGHT = "{light} W/m² behind the filter ({source}, {note})"
 LAMPLIGHT = "{light} W/m² behind the filter ({source})"
@@ -168,18 +169,16 @@ def _show(answer: DevelopAnswer) -> None:
     table.add_column()
     table.add_row("development begins", f"{day} {clock(answer.start)}")
     first, last = answer.veiled_80
+    window = (WINDOW if answer.veiled else NO_VEIL) if answer.end else NO_WINDOW
     table.add_row(
         "window",
-        WINDOW.format(
+        window.format(
             ripe=clock(answer.end),
             veiled=clock(answer.veiled),
             low=clock(first),
             high=clock(last),
-        )
-        if answer.end and answer.veiled
-        else NO_VEIL.format(ripe=clock(answer.end), up=up)
-        if answer.end
-        else "none: the light ends before it is ripe",
+            up=up,
+        ),
     )
     table.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
     if answer.latest_start:
