@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import re
 import threading
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 SAMPLES = Path(__file__).parent / "fixtures" / "weather"
 
@@ -36,8 +40,9 @@ class Stub:
         self.headers = {name.replace("_", "-"): value for name, value in headers.items()}
 
 
-def running(stub: Stub) -> ThreadingHTTPServer:
-    """Return the server of a stub, serving; its address is put into the stub."""
+@contextmanager
+def running(stub: Stub) -> Iterator[Stub]:
+    """Serve what a stub says; its address is put into it."""
     gone = threading.Event()
 
     class Handler(BaseHTTPRequestHandler):
@@ -63,7 +68,19 @@ def running(stub: Stub) -> ThreadingHTTPServer:
     server.daemon_threads = True
     stub.address = f"http://127.0.0.1:{server.server_address[1]}"
     threading.Thread(target=server.serve_forever, daemon=True).start()
-    return server
+    yield stub
+    server.shutdown()
+    server.server_close()
+
+
+def point_to(stub: Stub, folder: Path, *more: tuple[str, str]) -> None:
+    """Write into a studio's file that the stub is its service, and what else is to be changed."""
+    file = folder / "studio.toml"
+    text = file.read_text(encoding="utf-8")
+    for old, new in (('# host = "https://weather.example.org"', f'host = "{stub.address}"'), *more):
+        assert old in text
+        text = text.replace(old, new)
+    file.write_text(text, encoding="utf-8")
 
 
 def moved(service: str, name: str, first: date) -> bytes:

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pypdf
 import pytest
-from tests.weather_stub import Stub, moved, running
+from tests.weather_stub import Stub, moved, point_to, running
 
 from argentry.cli.main import main
 from argentry.desk.forecast import beside
@@ -30,17 +30,10 @@ def studio(tmp_path):
 
 @pytest.fixture
 def stub(studio):
-    made = Stub()
-    server = running(made)
     today = datetime.now(UTC).date()
-    made.says(body=moved("met-norway", "clear", today))
-    file = studio / "studio.toml"
-    text = file.read_text(encoding="utf-8")
-    text = text.replace('# host = "https://weather.example.org"', f'host = "{made.address}"')
-    file.write_text(text, encoding="utf-8")
-    yield made
-    server.shutdown()
-    server.server_close()
+    with running(Stub(body=moved("met-norway", "clear", today))) as made:
+        point_to(made, studio)
+        yield made
 
 
 @pytest.fixture(autouse=True)

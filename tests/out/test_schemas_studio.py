@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
 from tests.judging import judge
-from tests.weather_stub import Stub, running, sample
+from tests.weather_stub import Stub, point_to, running, sample
 
 from argentry.book import log
 from argentry.book.care import doctor
@@ -214,19 +214,17 @@ def _studios(tell, folder, bare):
 def _weather(tell, studio):
     tell("weather_show", "weather", "show", studio=studio)
     tell("weather_agree", "weather", "agree", "open-meteo", "--yes", studio=studio)
-    stub = Stub(body=sample("open-meteo", "clear"))
-    server = running(stub)
-    file = studio / "studio.toml"
-    text = file.read_text(encoding="utf-8").replace("latitude_deg = 45.0", "latitude_deg = 48.14")
-    text = text.replace("longitude_deg = 5.0", "longitude_deg = 11.58")
-    host = f'host = "{stub.address}"'
-    file.write_text(text.replace('# host = "https://weather.example.org"', host), encoding="utf-8")
-    tell("weather_fetch", "weather", "fetch", studio=studio)
+    with running(Stub(body=sample("open-meteo", "clear"))) as stub:
+        point_to(
+            stub,
+            studio,
+            ("latitude_deg = 45.0", "latitude_deg = 48.14"),
+            ("longitude_deg = 5.0", "longitude_deg = 11.58"),
+        )
+        tell("weather_fetch", "weather", "fetch", studio=studio)
     tell("weather_show", "weather", "show", studio=studio)
     for day in ("2026-06-21", "2026-06-25"):
         tell("weather_compare", "weather", "compare", day, studio=studio)
-    server.shutdown()
-    server.server_close()
 
 
 def _recipes(tell):

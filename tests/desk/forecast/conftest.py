@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from tests.weather_stub import Stub, running, sample
+from tests.weather_stub import Stub, point_to, running, sample
 
 from argentry.desk.forecast import beside, consent
-from argentry.desk.studio import load_studio, new_studio
+from argentry.desk.studio import new_studio
 from argentry.exchange.services import client
 
 VALLEY = {"--lat": 48.1371, "--lon": 11.5849, "--elevation-m": 520.0, "--tz": "Europe/Berlin"}
@@ -20,31 +20,16 @@ def folder(tmp_path):
 
 @pytest.fixture
 def stub():
-    made = Stub()
-    server = running(made)
-    made.says(body=sample("open-meteo", "clear"))
-    yield made
-    server.shutdown()
-    server.server_close()
+    with running(Stub(body=sample("open-meteo", "clear"))) as made:
+        yield made
 
 
 @pytest.fixture
 def willing(folder, stub):
     """The studio's folder, once the maker agreed to Open-Meteo; the stub is its own instance."""
     consent.agree(folder, "open-meteo", "me@example.org")
-    point_to(folder, stub.address)
+    point_to(stub, folder)
     return folder
-
-
-def point_to(folder, address):
-    file = folder / "studio.toml"
-    text = file.read_text(encoding="utf-8")
-    assert '# host = "https://weather.example.org"' in text
-    file.write_text(
-        text.replace('# host = "https://weather.example.org"', f'host = "{address}"'),
-        encoding="utf-8",
-    )
-    return load_studio(folder)
 
 
 @pytest.fixture(autouse=True)

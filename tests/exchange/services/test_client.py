@@ -13,11 +13,8 @@ from argentry.exchange.services import client
 
 @pytest.fixture
 def stub():
-    made = Stub()
-    server = running(made)
-    yield made
-    server.shutdown()
-    server.server_close()
+    with running(Stub()) as made:
+        yield made
 
 
 @pytest.fixture(autouse=True)

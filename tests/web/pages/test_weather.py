@@ -3,28 +3,21 @@
 from __future__ import annotations
 
 import pytest
-from tests.weather_stub import Stub, running, sample
+from tests.weather_stub import Stub, point_to, running, sample
 
 from argentry.desk.studio import load_studio
 
 
 @pytest.fixture
 def stub(studio_dir):
-    made = Stub(body=sample("open-meteo", "clear"))
-    server = running(made)
-    file = studio_dir / "studio.toml"
-    text = file.read_text(encoding="utf-8")
-    for old, new in (
-        ("latitude_deg = 45.0", "latitude_deg = 48.1371"),
-        ("longitude_deg = 5.0", "longitude_deg = 11.5849"),
-        ('# host = "https://weather.example.org"', f'host = "{made.address}"'),
-    ):
-        assert old in text
-        text = text.replace(old, new)
-    file.write_text(text, encoding="utf-8")
-    yield made
-    server.shutdown()
-    server.server_close()
+    with running(Stub(body=sample("open-meteo", "clear"))) as made:
+        point_to(
+            made,
+            studio_dir,
+            ("latitude_deg = 45.0", "latitude_deg = 48.1371"),
+            ("longitude_deg = 5.0", "longitude_deg = 11.5849"),
+        )
+        yield made
 
 
 def test_what_is_sent_stands_above_the_yes(host, stub, studio_dir):
