@@ -175,15 +175,8 @@ def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous
     NDArray[float64]
         log2 of their ratio over the ratio agreed on at 60 degrees; NaN without light. [stops]
     """
-    actinic, read = np.broadcast_arrays(np.asarray(actinic_w_m2), np.asarray(reading))
-    lit = (actinic > 0.0) & (read > 0.0)
-    ratio = np.full(actinic.shape, np.nan)
-    np.divide(actinic, read, out=ratio, where=lit)
-    return np.asarray(np.log2(ratio / _agreed(meter)))
-
-
-def _agreed(meter: str) -> float:
-    return agreed(exposure_band(), luminous_band() if meter == "luminous" else broad_band())
+    band = luminous_band() if meter == "luminous" else broad_band()
+    return np.asarray(-more_stops(actinic_w_m2, reading, exposure_band(), band))
 
 
 @lru_cache(maxsize=64)
@@ -247,8 +240,9 @@ def more_stops(light_w_m2: Array, reading: Array, light: Band, meter: Band) -> A
     NDArray[float64]
         log2 of the ratio agreed on over theirs; NaN without light. [stops]
     """
-    lit = (light_w_m2 > 0.0) & (reading > 0.0)
-    ratio = np.divide(light_w_m2, reading, out=np.full(reading.shape, np.nan), where=lit)
+    given, read = np.broadcast_arrays(light_w_m2, reading)
+    lit = (given > 0.0) & (read > 0.0)
+    ratio = np.divide(given, read, out=np.full(given.shape, np.nan), where=lit)
     return np.asarray(-np.log2(ratio / agreed(light, meter)))
 
 
