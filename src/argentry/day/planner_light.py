@@ -129,37 +129,29 @@ class DayNeeds:
         waited_min : float
             Since the end of the exposure. [min]
         """
-        dose_needed = development_dose(self.studio.habits, waited_min=waited_min)
-        fading, kept = fading_part(waited_min), kept_stops(0.0, waited_min)
-        sigma = dose_sigma_stops(self.studio.habits)
+        days, last = None, float(self.last_sight)
         if frame.lamp is not None:
             lit = lamp_of(self.studio, frame, frame.lamp)
-            steady = np.full(longest_lamp_minutes(), lit.development_w_m2)
-            end, minute = float(len(steady)), 0.0
-            doubts = (*lamp_doubt(frame.lamp), fading)
-            found = ripening(
-                steady, 0.0, dose_needed, end, light=doubts, sigma_stops=sigma, exposure_stops=kept
-            )
+            behind = np.full(longest_lamp_minutes(), lit.development_w_m2)
+            minute, last, doubts = 0.0, float(len(behind)), lamp_doubt(frame.lamp)
+        elif minute >= last:
+            return NEVER
         else:
             light = self.by_filter[frame.through].development_w_m2
-            if minute >= self.last_sight:
-                return NEVER
-            found = ripening(
-                light[0],
-                minute,
-                dose_needed,
-                float(self.last_sight),
-                light=(
-                    *red_light_doubt(
-                        float(self.elevation_deg[int(minute)]),
-                        haze_named=self.haze_named or self.varied,
-                    ),
-                    fading,
-                ),
-                days_w_m2=light[1:] if self.varied else None,
-                sigma_stops=sigma,
-                exposure_stops=kept,
+            behind, days = light[0], light[1:] if self.varied else None
+            doubts = red_light_doubt(
+                float(self.elevation_deg[int(minute)]), haze_named=self.haze_named or self.varied
             )
+        found = ripening(
+            behind,
+            minute,
+            development_dose(self.studio.habits, waited_min=waited_min),
+            last,
+            light=(*doubts, fading_part(waited_min)),
+            days_w_m2=days,
+            sigma_stops=dose_sigma_stops(self.studio.habits),
+            exposure_stops=kept_stops(0.0, waited_min),
+        )
         ripe = found.ripening
         low, middle, high = (
             float(np.nan_to_num(end - minute, nan=np.inf))
