@@ -79,7 +79,7 @@ def import_table(
         if not call.as_json:
             _show(draft_answer(opened))
         if asks:
-            opened = _asked(call, source, opened)
+            opened = _asked(call, opened)
         elif opened.questions and not (yes or dry_run):
             if call.emitted(draft_answer(opened)):
                 sys.exit(2)
@@ -139,9 +139,9 @@ def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
         yield told
 
 
-def _asked(call: BookCall, source: Path, opened: Opened) -> Opened:
+def _asked(call: BookCall, opened: Opened) -> Opened:
     """Return the notebook with the maker's answers; end the command when it is not to be taken."""
-    from argentry.desk.notebook import draft_answer, open_file
+    from argentry.desk.notebook import draft_answer, open_notebook
 
     answers: dict[str, str] = {}
     asked: set[str] = set()
@@ -152,7 +152,7 @@ def _asked(call: BookCall, source: Path, opened: Opened) -> Opened:
             answer = _answer(question)
             if answer is not None:
                 answers[question.key] = answer
-        opened = open_file(call.folder, source, answers=answers)
+        opened = open_notebook(call.folder, opened.name, opened.content, answers=answers)
     found = draft_answer(opened)
     if not click.confirm(TAKE.format(clear=found.clear, to_mend=found.to_mend), default=True):
         click.echo(NOTHING_DONE)

@@ -183,7 +183,6 @@ def open_file(
     source: Path,
     *,
     mapping: Path | None = None,
-    answers: Mapping[str, str] | None = None,
     progress: Progress | None = None,
 ) -> Opened:
     """Return the notebook in a file as it would be read; see `open_notebook`."""
@@ -194,9 +193,7 @@ def open_file(
 
     said = None if mapping is None else read_plate_mapping(mapping)
     content = read_file(source, FILE_BYTES, KINDS)
-    return open_notebook(
-        folder, source.name, content, mapping=said, answers=answers, progress=progress
-    )
+    return open_notebook(folder, source.name, content, mapping=said, progress=progress)
 
 
 def field_names() -> tuple[str, ...]:
