@@ -73,6 +73,8 @@ def test_nulls_stay_unknown_and_their_neighbours_known():
         (changed(latitude=52.5), "km away"),
         (changed(longitude=None), "km away"),
         (changed(utc_offset_seconds=7200), "2 h off UTC"),
+        (changed(utc_offset_seconds=None), "does not say how far"),
+        (changed(utc_offset_seconds="summer"), "utc_offset_seconds is 'summer'"),
         (changed(hourly_units={"shortwave_radiation": "MJ/m²"}), "'MJ/m²'"),
         (changed(hourly={"time": []}), "no rows"),
         (changed(hourly=None), "no rows"),

@@ -76,6 +76,7 @@ ENSEMBLE_MAPPING = TableMapping(
     records="hourly",
 )
 NOT_UTC = "its times are {hours:g} h off UTC though UTC was asked for"
+WHICH_CLOCK = "it does not say how far its times are off UTC (utc_offset_seconds is {offset!r})"
 
 
 def _query(ask: Ask, hourly: Iterable[str]) -> dict[str, object]:
@@ -136,7 +137,9 @@ def _parsed(body: bytes, ask: Ask, title: str, mapping: TableMapping) -> Weather
         offset = data.get("utc_offset_seconds", 0)
         if offset != 0:
             right = "use another [weather] source, or ask again"
-            raise BadInput(title, NOT_UTC, right, hours=float(offset) / 3600.0)
+            if not isinstance(offset, int | float):
+                raise BadInput(title, WHICH_CLOCK, right, offset=str(offset)[:40])
+            raise BadInput(title, NOT_UTC, right, hours=offset / 3600.0)
         units_as(title, data.get("hourly_units"), UNITS)
     return replace(weather_of(title, data, mapping), source=title, credit=CREDIT)
 
