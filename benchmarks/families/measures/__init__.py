@@ -1,0 +1,11 @@
+"""What is measured: each measure takes a studio and gives what one studio says of it."""
+
+from __future__ import annotations
+
+from benchmarks.families.measures import causes, odds, plate_causes
+
+MEASURES = {
+    "odds": odds,
+    "causes": causes,
+    "why": plate_causes,
+}
