@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import norm
 from tests.learn.plates import lost
 
+from argentry import trade
 from argentry.learn.causes.appearance import (
     Looks,
     blame,
@@ -134,6 +135,8 @@ def test_looks_speak_for_the_suspect_whose_cause_makes_them():
     for_it, shares = blamed([[0.8]], X, [(1.0, 0.1)], ("damp_air",))
     against, fewer = blamed([[0.8]], X, [(0.1, 1.0)], ("damp_air",))
     assert for_it[0, 0] > 0.0 > against[0, 0]
+    proof, _ = blamed([[0.8]], X, [(1.0, 1e-9)], ("damp_air",))
+    assert proof[0, 0] < np.log(trade.value("causes", "look_most"))
     assert shares[0, 0, 0] > fewer[0, 0, 0]
     unknown, _ = blamed([[0.8]], X, [(1.0, 0.1)], ())
     assert unknown[0, 0] == pytest.approx(0.0)  # nobody knows how it looks

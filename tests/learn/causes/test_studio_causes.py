@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 from tests.learn.faults import SOUND, damp_studio, first, make
 
+from argentry import trade
 from argentry.learn.causes import studio_causes
+from argentry.learn.causes.appearance import believed_looks
 from argentry.learn.causes.plate_causes import why_plate
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.records.plate import STAGES
@@ -33,8 +35,11 @@ def test_the_main_cause_of_many_plates_is_named_first():
 def test_each_cause_is_shown_with_its_own_title_and_check():
     known = {cause.key: cause for cause in known_causes()}
     causes = why_studio(damp_studio(30), charts=False).causes
-    assert len({row.title for row in causes}) == len(causes)
+    assert len({(row.title, row.stage) for row in causes}) == len(causes)
     for row in causes:
+        if row.cause not in known:  # a condition no known cause works through so
+            assert (row.conditions, row.check) == ((row.cause,), "")
+            continue
         of = known[row.cause]
         assert (row.title, row.stage, row.check, row.check_minutes) == (
             of.title, of.stage, of.check, of.check_minutes,
@@ -179,3 +184,63 @@ def test_the_answer_stands_before_its_draws(monkeypatch):
     assert {share.shape for share in seen} == {(31,)}
     top = max(seen, key=lambda share: share[0])
     assert max(cause.share for cause in told.causes) == pytest.approx(top[0])
+
+
+def odd_looks(plates, look):
+    return [replace(o, defects=((look, "coat"),)) if o.defects else o for o in plates]
+
+
+def test_defects_that_look_unlike_the_table_do_not_hide_a_cause():
+    # black specks belong to dust; the trade does not know them from damp air
+    plates = odd_looks(damp_studio(80), "black_specks")
+    found = next(c for c in why_studio(plates, charts=False).causes if c.cause == "damp_air")
+    assert found.named
+    assert found.probability > 0.9
+
+
+def test_what_looks_may_take_from_a_cause_has_a_floor_and_what_they_add_has_none():
+    follow = trade.value("causes", "looks_follow")
+    none, all_, much = believed_looks(np.array([-1000.0, 0.0, 50.0]))
+    assert none == pytest.approx(np.log(1.0 - follow))
+    assert all_ == pytest.approx(0.0)
+    assert much == pytest.approx(50.0 + np.log(follow))
+
+
+def test_a_condition_may_be_bad_on_the_side_which_the_trade_calls_good():
+    rng = np.random.default_rng(6)
+    plates = []
+    for i in range(90):
+        damp = float(rng.normal(50, 10))
+        plates.append(make(i, {"room_rh_pct": damp}, fault="coat" if damp < 42 else ""))
+    told = why_studio(plates, charts=False)
+    named = [c for c in told.causes if c.named]
+    assert [(c.cause, c.title) for c in named] == [("room_rh_pct", "humidity of the room: too low")]
+    assert named[0].conditions == ("room_rh_pct",)
+
+
+def test_a_hot_room_that_spoils_development_is_found():
+    rng = np.random.default_rng(7)
+    plates = []
+    for i in range(90):
+        warm = float(rng.normal(21, 4))
+        plates.append(make(i, {"room_c": warm}, fault="development" if warm > 24.5 else ""))
+    named = [c for c in why_studio(plates, charts=False).causes if c.named]
+    assert [(c.cause, c.stage) for c in named] == [("room_c", "development")]
+    assert named[0].title == "warmth of the room (on the development)"
+
+
+def test_a_change_in_time_is_told_and_blamed_on_no_condition():
+    rng = np.random.default_rng(8)
+    plates = []
+    for i in range(90):
+        fails = rng.random() < (0.1 if i < 45 else 0.6)
+        conditions = {
+            "fixer_age_days": float(i % 20),
+            "water_us_cm": float(rng.lognormal(1.4, 0.5)),
+        }
+        plates.append(make(i, conditions, fault="finish" if fails else ""))
+    told = why_studio(plates, charts=False)
+    assert "the finish fails more often, for no reason that is written down" in told.words
+    assert not any(c.named for c in told.causes if c.conditions == ("water_us_cm",))
+    calm = why_studio(damp_studio(80), charts=False).words
+    assert "for no reason" not in calm

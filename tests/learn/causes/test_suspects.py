@@ -7,7 +7,15 @@ import pytest
 from tests.learn.plates import good, lost, studio
 
 from argentry import trade
-from argentry.learn.causes.suspects import _bad_side, _slab, fill, spread_out, suspects
+from argentry.learn.causes.suspects import (
+    SINCE,
+    _bad_side,
+    _slab,
+    elsewhere,
+    fill,
+    spread_out,
+    suspects,
+)
 from argentry.learn.stages.table import stage_tables
 from argentry.trade.conditions import conditions
 
@@ -143,7 +151,7 @@ def test_with_nothing_known_of_a_plate_it_is_the_mean_with_the_whole_spread():
     ("values", "found"),
     [
         ([40.0, 50.0, 60.0, 45.0], 0),  # read four times only
-        ([40.0, 50.0, 60.0, 45.0, 55.0], 1),
+        ([40.0, 50.0, 60.0, 45.0, 55.0], 2),  # on its bad side and on the other
         ([50.0] * 20, 0),  # it never varied
         ([None] * 20, 0),
     ],
@@ -156,19 +164,26 @@ def test_a_condition_is_a_suspect_when_it_was_read_and_varied(values, found):
 
 def test_what_a_suspect_is_told_with():
     table = stage_tables(studio(60))["coat"]
-    made, (damp,) = suspects(table)
+    made, (damp, dry, *steps) = suspects(table)
     assert (damp.name, damp.side, damp.causes, damp.read) == (
         "room_rh_pct", "high", ("damp_air",), 60,
     )  # fmt: skip
     condition = BY_KEY["coat", "room_rh_pct"]
+    assert (dry.side, dry.causes, dry.title) == ("low", (), "humidity of the room: too low")
+    assert [step.side for step in steps] == [SINCE] * 5
     assert made.inclusion == pytest.approx(
-        [trade.value("causes", "inclusion_share") * condition.inclusion]
+        [
+            trade.value("causes", "inclusion_share") * condition.inclusion,
+            trade.value("causes", "other_side_inclusion"),
+            *[trade.value("causes", "change_inclusion")] * 5,
+        ]
     )
-    assert made.mean.tolist() == [trade.value("causes", "slab_mean")]
-    assert made.sd.tolist() == [trade.value("causes", "slab_sd")]
+    known = (trade.value("causes", "slab_mean"), trade.value("causes", "slab_sd"))
+    change = (0.0, trade.value("causes", "change_sd"))
+    assert list(zip(made.mean, made.sd, strict=True)) == [known] * 2 + [change] * 5
     np.testing.assert_array_equal(made.fault, 1.0 - table.ok)
     np.testing.assert_array_equal(made.session, np.arange(60) // 3)
-    assert made.groups == ((0,),)
+    assert made.groups == tuple((j,) for j in range(7))
     worst = made.x[:, 0].argmax()
     assert table.x[worst, damp.column] == table.x[:, damp.column].max()
 
@@ -177,7 +192,7 @@ def test_a_column_of_the_makers_own_may_be_bad_on_either_side_and_is_doubted_mor
     plates = [
         replace(one, conditions={"shelf lamp": float(n % 7)}) for n, one in enumerate(studio(60))
     ]
-    made, (own,) = suspects(stage_tables(plates)["coat"])
+    made, (own, *_) = suspects(stage_tables(plates)["coat"])
     assert (own.name, own.side, own.causes) == ("shelf lamp", "either", ())
     assert made.inclusion[0] <= trade.value("causes", "own_inclusion")
     assert made.sd[0] == trade.value("causes", "free_slab_sd")
@@ -192,3 +207,22 @@ def test_slabs_lean_to_harm_where_the_bad_side_is_known():
     assert _slab(WORSE, "either") == (0.0, free)
     switch = replace(SWITCH, effect_middle=-0.5)
     assert _slab(switch, "words") == (pytest.approx(0.2), free)
+
+
+def test_steps_in_time_begin_at_each_sixth_of_the_sessions():
+    made, sides = suspects(stage_tables(studio(60))["coat"])
+    assert len(made.x) == 60
+    first = [int(np.flatnonzero(made.x[:, j] > 0)[0]) for j in range(2, 7)]
+    assert first == [3 * (k * 20 // 6) for k in range(1, 6)]
+    assert [side.name for side in sides[2:]] == sorted(side.name for side in sides[2:])
+    few = suspects(stage_tables(studio(33))["coat"])[1]
+    assert not [side for side in few if side.side == SINCE]  # eleven sessions tell no change
+
+
+def test_a_condition_is_suspected_at_later_stages_but_never_twice_at_its_own():
+    found = {(one.stage, one.key) for one in elsewhere()}
+    assert {("development", "room_c"), ("finish", "room_rh_pct"), ("coat", "buff_minutes")} <= found
+    assert not [stage for stage, key in found if key == "water_us_cm"]  # nothing comes after it
+    assert not found & set(BY_KEY)
+    assert ("exposure", "coat_nm") not in found  # the exposure has the coat's thickness itself
+    assert {one.form for one in elsewhere()} == {"free"}

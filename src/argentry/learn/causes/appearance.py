@@ -182,13 +182,23 @@ def blame(
     gone = gone * np.minimum(1.0, _MOST_BY_CONDITIONS / np.maximum(total, 1e-12))
     rest = 1.0 - gone.sum(axis=2)
     usual = looks.likelihood @ looks.shares  # (faults,)
-    of_side = np.array([_side_likelihood(s, looks, usual) for s in sides])
-    of_side = of_side.reshape(len(sides), len(at)).T
-    shares = np.concatenate(
-        [gone * of_side, rest[..., None] * (looks.shares * looks.likelihood)], axis=2
-    )
+    most = trade.value("causes", "look_most")
+    speaks = [np.clip(_side_likelihood(s, looks, usual) / usual, 1 / most, most) for s in sides]
+    of_side = np.array(speaks).reshape(len(sides), len(at)).T
+    apart = looks.shares * looks.likelihood / usual[:, None]
+    shares = np.concatenate([gone * of_side, rest[..., None] * apart], axis=2)
     sums = shares.sum(axis=2)
-    return np.log(sums / usual), shares / sums[..., None]
+    return np.log(sums), shares / sums[..., None]
+
+
+def believed_looks(gain: Floats) -> Floats:
+    """Return what looks add to the evidence of each set once they themselves may be wrong.
+
+    Plates of this studio look as the trade says with a certain share, else as they like: then
+    looks tell nothing, so that writing defects down never hides what the readings show.
+    """
+    follow = trade.value("causes", "looks_follow")
+    return np.asarray(np.logaddexp(np.log(follow) + gain, np.log1p(-follow)))
 
 
 def _side_likelihood(side: Side, looks: Looks, usual: Floats) -> Floats:

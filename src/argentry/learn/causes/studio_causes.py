@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.appearance import blame, stage_looks
+from argentry.learn.causes.appearance import believed_looks, blame, stage_looks
 from argentry.learn.causes.drift_charts import studio_charts
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
-from argentry.learn.causes.suspects import suspects
+from argentry.learn.causes.suspects import SINCE, elsewhere, suspects
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
 from argentry.physics.stops import Z80
 from argentry.records.causes import StudioCause, StudioCauses
 from argentry.trade.causes import known_causes
-from argentry.trade.conditions import stage_priors
+from argentry.trade.conditions import conditions, stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,6 +35,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+CHANGED = (
+    "Since about {day} the {stage} fails {word} often, for no reason that is written down: think "
+    "of what was new then (bottle, box, buff, water)."
+)
+MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
 DRAWS = 200
 RANGE = (0.1, 0.9)  # holds four chances in five
@@ -90,7 +95,7 @@ def stage_views(makings: Sequence[Making], *, draws: int = DRAWS) -> Mapping[str
         By stage.
     """
     ordered = in_order(makings)
-    tables = stage_tables(makings)
+    tables = stage_tables(makings, believed=(*conditions(), *elsewhere()))
     return {stage: _view(table, ordered, draws) for stage, table in tables.items()}
 
 
@@ -105,10 +110,11 @@ def _view(table: StageTable, ordered: Sequence[Making], draws: int) -> StageView
     looks = stage_looks(table.stage, [ordered[r] for r in table.row[faulty]], weight)
     gain, shares = blame(weighed, data.x, faulty, sides, looks)
     gain = gain * weight
-    by_session = weighed.by_session.copy()
+    by_session = np.zeros_like(weighed.by_session)
     np.add.at(by_session.T, data.session[faulty], gain.T)
     again = bootstrap_weights(by_session.shape[1], draws, np.random.default_rng(SEED))
-    extra = gain.sum(axis=1) + np.concatenate([np.zeros((1, len(gain))), again @ by_session.T])
+    again = np.concatenate([np.zeros((1, by_session.shape[1])), again])
+    extra = again @ weighed.by_session.T + believed_looks(gain.sum(axis=1) + again @ by_session.T)
     return StageView(
         table=table,
         data=data,
@@ -145,20 +151,37 @@ def why_studio(
     enough = plates >= trade.value("causes", "plates_to_name")
     views = stage_views(makings, draws=draws)
     rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
-    rows.sort(key=lambda row: (-_saving(row), -row.probability, row.cause))
+    rows.sort(key=lambda row: (-row.share * row.probability, row.cause, row.stage))
     return StudioCauses(
         causes=tuple(rows),
         charts=studio_charts(makings) if charts else (),
         plates=plates,
         failures=failures,
         enough_plates=enough and failures >= trade.value("causes", "faults_to_name"),
-        words=_words(rows, plates, failures, enough=enough),
+        words=" ".join(
+            [_words(rows, plates, failures, enough=enough), *(_changed(views) if enough else ())]
+        ),
     )
 
 
-def _saving(row: StudioCause) -> float:
-    """Return the failures a cure would save; a look no reading backs is counted for less."""
-    return row.share * (1.0 if row.conditions else trade.value("causes", "look_alone"))
+def _changed(views: Mapping[str, StageView]) -> list[str]:
+    """Return a sentence for each stage that came to fail more or less often at some day."""
+    out = []
+    for stage, view in views.items():
+        steps = [j for j, side in enumerate(view.sides) if side.side == SINCE]
+        if not steps:
+            continue
+        inside = view.weighed.members[:, steps].max(axis=1)
+        if view.weights[0] @ inside <= trade.value("causes", "named_from"):
+            continue
+        each = view.weights[0] @ view.weighed.members[:, steps]
+        at = steps[int(np.argmax(each))]
+        worse = view.weights[0] @ view.weighed.effect[:, at] > 0.0
+        said = CHANGED.format(
+            stage=stage, day=view.sides[at].name, word=MORE_OFTEN if worse else LESS_OFTEN
+        )
+        out.append(said)
+    return out
 
 
 def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
@@ -179,7 +202,7 @@ def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
     rows += [
         _row(view, side.name, side.title, [j], plates[:, j], whole, ("", 0.0), enough=enough)
         for j, side in enumerate(view.sides)
-        if not side.causes
+        if not side.causes and side.side != SINCE
     ]
     return rows
 

@@ -8,7 +8,7 @@ each of which starts softly at the middle and does no harm on the other side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,9 +16,13 @@ import numpy as np
 from argentry import trade
 from argentry.learn.causes.inclusion import Suspects
 from argentry.physics.stops import Z80
+from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
+from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.learn.stages.table import StageTable
@@ -26,7 +30,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+ELSEWHERE = "{title} (on the {stage})"
+SINCE = "since"  # side of a step in time
+LEAST_SESSIONS = 12  # under which no step in time is looked for
 LEAST_READ = 5  # readings below which a condition cannot be judged
+OTHER = {"low": "high", "high": "low"}
 _FAR = 3.0  # spreads beyond which a reading counts no more
 
 
@@ -41,11 +49,12 @@ class Side:
     title : str
         The condition in words.
     side : str
-        ``"low"``, ``"high"``, ``"either"`` or ``"words"``.
+        ``"low"``, ``"high"``, ``"either"`` or ``"words"``; `SINCE` for a step in time, whose name
+        is its first day.
     causes : tuple of str
         Keys of the known causes that act through it; empty for one the trade says nothing of.
     column : int
-        Place in the stage table.
+        Place in the stage table; -1 for a step in time.
     read : int
         Plates on which it was read.
     """
@@ -75,27 +84,64 @@ def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
     filled, doubt = fill(spread_out(table), table.session)
     columns = [_bad_side(filled[:, s.column], s.side, table.conditions[s.column]) for s in sides]
     slabs = [_slab(table.conditions[s.column], s.side) for s in sides]
-    factor = trade.value("causes", "inclusion_share")
-    shared = {s.column: sum(o.column == s.column for o in sides) for s in sides}
-    own = trade.value("causes", "own_inclusion")
+    inclusion = [_inclusion(table, s, sides) for s in sides]
+    doubts = [doubt[:, s.column] for s in sides]
+    for since, later in _changes(table):
+        sides.append(since)
+        columns.append(later)
+        slabs.append((0.0, trade.value("causes", "change_sd")))
+        inclusion.append(trade.value("causes", "change_inclusion"))
+        doubts.append(np.zeros(later.size))
     made = Suspects(
         x=np.stack(columns, axis=1) if sides else np.zeros((len(table.ids), 0)),
-        doubt=doubt[:, [s.column for s in sides]],
+        doubt=np.stack(doubts, axis=1) if sides else np.zeros((len(table.ids), 0)),
         fault=1.0 - table.ok.astype(float),
         weight=table.weight,
         session=np.unique(table.session, return_inverse=True)[1].astype(np.intp),
         groups=tuple((j,) for j in range(len(sides))),
         mean=np.array([m for m, _ in slabs]),
         sd=np.array([s for _, s in slabs]),
-        inclusion=np.array(
-            [
-                min(factor * _inclusion(table, s.column), own if not s.causes else 1.0)
-                / shared[s.column]
-                for s in sides
-            ]
-        ),
+        inclusion=np.array(inclusion),
     )
     return made, tuple(sides)
+
+
+def _changes(table: StageTable) -> list[tuple[Side, Floats]]:
+    """Return a step in time at each sixth of the sessions: something changed that nobody wrote."""
+    present = np.unique(table.session)
+    if present.size < LEAST_SESSIONS:
+        return []
+    out = []
+    for cut in present[np.arange(1, 6) * present.size // 6]:
+        later = table.session >= cut
+        day = table.day[int(np.flatnonzero(later)[0])]
+        out.append(
+            (Side(day.isoformat(), "", SINCE, (), -1, int(later.size)), later - later.mean())
+        )
+    return out
+
+
+def elsewhere() -> tuple[Condition, ...]:
+    """Return the conditions of each stage as suspects of the later ones.
+
+    The trade puts each condition to one stage; a hot room may spoil a development for all that.
+    """
+    known = conditions()
+    taken = {(c.stage, column) for c in known for column in c.columns}
+    inclusion = trade.value("causes", "elsewhere_inclusion") / trade.value(
+        "causes", "inclusion_share"
+    )
+    out = []
+    for at, stage in enumerate(STAGES):
+        told: set[tuple[str, ...]] = set()
+        for one in (c for c in known if STAGES.index(c.stage) < at):
+            if one.form == "switch" or one.columns in told or (stage, one.columns[0]) in taken:
+                continue
+            told.add(one.columns)
+            title = ELSEWHERE.format(title=one.title, stage=stage)
+            out.append(replace(one, stage=stage, title=title, form="free", inclusion=inclusion,
+                               effect_low=-0.2, effect_middle=0.0, effect_high=0.2))  # fmt: skip
+    return tuple(out)
 
 
 def spread_out(table: StageTable) -> Floats:
@@ -208,10 +254,19 @@ def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
                     by_side.setdefault(side, []).append(cause.key)
     if not by_side:
         by_side = {"words" if condition.form == "switch" else "either": []}
+    if len(by_side) == 1 and (one := next(iter(by_side))) in OTHER:
+        by_side[OTHER[one]] = []  # the trade may be wrong about the side, here
     return [
-        Side(condition.key, condition.title, side, tuple(keys), column, int(seen.size))
+        Side(condition.key, _title(condition, side, keys), side, tuple(keys), column, seen.size)
         for side, keys in by_side.items()
     ]
+
+
+def _title(condition: Condition, side: str, causes: Sequence[str]) -> str:
+    """Return a condition in words, with its side where no known cause says which is bad."""
+    if causes or side not in OTHER:
+        return condition.title
+    return "{title}: too {side}".format(title=condition.title, side=side)
 
 
 def _bad_side(x: Floats, side: str, condition: Condition) -> Floats:
@@ -232,8 +287,15 @@ def _slab(condition: Condition, side: str) -> tuple[float, float]:
     return lean, trade.value("causes", "free_slab_sd")
 
 
-def _inclusion(table: StageTable, column: int) -> float:
-    condition = table.conditions[column]
+def _inclusion(table: StageTable, side: Side, sides: Sequence[Side]) -> float:
+    condition = table.conditions[side.column]
     base = condition.key.split("=")[0]
     levels = sum(c.key.split("=")[0] == base for c in table.conditions)
-    return condition.inclusion / levels
+    known = [s for s in sides if s.column == side.column and s.causes]
+    if side.causes:
+        share = trade.value("causes", "inclusion_share") * condition.inclusion / levels
+        return share / len(known)
+    if side.side in OTHER:
+        return trade.value("causes", "other_side_inclusion")
+    least = trade.value("causes", "inclusion_share") * condition.inclusion / levels
+    return min(least, trade.value("causes", "own_inclusion"))
