@@ -11,11 +11,13 @@ DEMO := demo-studio
 # wait for browsers and disks a third of their time, so that three keep two cores busy
 PROCESSES ?= 3
 PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
+NEEDS := chromium mosquitto openssl
+CHAOS ?=
 # set to leave the pages out of `make run`
 NO_SERVE ?=
 COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header --no-annotate --python-version 3.11
 
-.PHONY: run test quick system lint bench docs lock clean
+.PHONY: run test quick system lint bench chaos docs lock clean
 
 run: $(VENV)/run.stamp
 	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
@@ -53,11 +55,17 @@ test: $(VENV)/dev.stamp system
 quick: $(VENV)/dev.stamp
 	$(PYTEST) -m "not slow"
 
+# Kills, cut power, full disks, rot, jumping clocks, hostile input and load, in a quarter of an hour;
+# CHAOS=--full goes to the full counts, CHAOS="--help" says what else it takes.
+chaos: NEEDS += strace
+chaos: $(VENV)/dev.stamp system
+	$(BIN)/python -m benchmarks.chaos $(CHAOS)
+
 # What the tests need of the system: a browser, a broker, a database server, a judge of certificates.
 # Root gets them installed; others are told, and the tests that need them skip by name.
 system:
 	@missing=""; \
-	for name in chromium mosquitto openssl; do \
+	for name in $(NEEDS); do \
 	  PATH="$$PATH:/usr/sbin" command -v $$name >/dev/null || missing="$$missing $$name"; done; \
 	ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$$missing postgresql"; \
 	if [ -n "$$missing" ]; then \

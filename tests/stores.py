@@ -54,7 +54,9 @@ class Server:
         if not durable:
             self.options += " -F -c full_page_writes=off"
         sync = [] if durable else ["--no-sync"]
-        self._run("initdb", "-D", self.data, "-A", "trust", "-U", "argentry", *sync)
+        # its log in pieces of 1 MB: nothing here fills the usual 16 MB
+        how = ["-A", "trust", "-U", "argentry", "--wal-segsize=1", *sync]
+        self._run("initdb", "-D", self.data, *how)
         self.start()
         self.sql("CREATE DATABASE shape")
         close_book(open_book(self.url("shape")))

@@ -137,3 +137,16 @@ def test_impossible_filters_are_refused(cut_on):
 
 def test_same_band_for_same_arguments():
     assert sky.exposure_band(0.8) is sky.exposure_band(0.8)
+
+
+def test_two_threads_that_first_ask_for_a_band_mean_the_same_one():
+    """Each is handed its own where both miss the cache: a sky made for one serves the other."""
+    first = sky.broad_band()
+    sky.broad_band.cache_clear()
+    second = sky.broad_band()
+    assert first is not second
+    assert {first: "light"}[second] == "light"
+    assert len({sky.broad_band(), sky.luminous_band()}) == 2
+    other = sky.Band(first.name, first.wavelength_nm, 0.5 * first.weight)
+    assert first != other
+    assert first != "broadband"

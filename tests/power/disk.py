@@ -131,7 +131,7 @@ class File(apsw.VFSFile):
 
 @dataclass
 class _Inode:
-    """One file's bytes that are safe, and what is not yet."""
+    """One file's bytes that are safe, and what is not yet: changes with their place in the list."""
 
     safe: bytearray
     waiting: list = field(default_factory=list)
@@ -142,38 +142,43 @@ def left(disk, upto, chance, *, torn):
     inodes = {name: _Inode(bytearray(content)) for name, content in disk.start.items()}
     safe_names = dict(inodes)
     now_names = dict(inodes)
-    folder = []  # names not yet safe: (name, inode or None)
+    folder = []  # changes of names that are not yet safe: each a list of (name, inode or None)
 
     def settle_folder():
-        for name, inode in folder:
-            _set(safe_names, name, inode)
+        for change in folder:
+            _set(safe_names, change)
         folder.clear()
 
-    for what, name, *more in disk.done[:upto]:
+    for place, (what, name, *more) in enumerate(disk.done[:upto]):
         if what == "create":
             now_names[name] = _Inode(bytearray())
-            folder.append((name, now_names[name]))
+            folder.append([(name, now_names[name])])
         elif what == "delete":
             del now_names[name]
-            folder.append((name, None))
+            folder.append([(name, None)])
             if more[0]:
                 settle_folder()
+        elif what == "rename":  # both names or none: file systems do it in one step
+            now_names[more[0]] = now_names.pop(name)
+            folder.append([(name, None), (more[0], now_names[more[0]])])
+        elif what == "folder":
+            settle_folder()
         elif what in ("write", "size"):
-            now_names[name].waiting.append((what, *more))
+            now_names[name].waiting.append((place, (what, *more)))
         elif what == "sync":
-            inode = now_names[name]
-            for change in inode.waiting:
+            inode, began = now_names[name], more[1] if len(more) > 1 else place
+            for change in (one for at, one in inode.waiting if at < began):
                 _apply(inode.safe, change)
-            inode.waiting.clear()
+            inode.waiting = [(at, one) for at, one in inode.waiting if at >= began]
             if more[0]:
                 settle_folder()
-    for name, inode in folder:
+    for change in folder:
         if chance.random() < 0.5:
-            _set(safe_names, name, inode)
+            _set(safe_names, change)
     found = {}
     for name, inode in safe_names.items():
         content = bytearray(inode.safe)
-        for change in inode.waiting:
+        for _, change in inode.waiting:
             for piece in _pieces(change) if torn else (change,):
                 if chance.random() < 0.5:
                     _apply(content, piece)
@@ -181,11 +186,12 @@ def left(disk, upto, chance, *, torn):
     return found
 
 
-def _set(names, name, inode):
-    if inode is None:
-        names.pop(name, None)
-    else:
-        names[name] = inode
+def _set(names, change):
+    for name, inode in change:
+        if inode is None:
+            names.pop(name, None)
+        else:
+            names[name] = inode
 
 
 def _apply(content, change):

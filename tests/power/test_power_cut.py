@@ -9,6 +9,8 @@ import random
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from tests.power.cuts import answered_before, cuts, restart, tally
+
 from argentry.book import engine as engines
 from argentry.book import log
 from argentry.book.care.doctor import check
@@ -16,7 +18,6 @@ from argentry.book.engine import Book, close_book, sqlite_engine
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings, series
 from argentry.book.upgrade import upgrade
-from argentry.errors import ArgentryError
 from argentry.records.event import Event
 from argentry.records.ids import make_id
 from argentry.records.plate import Reading
@@ -61,58 +62,6 @@ def record(disks, setting="synchronous = EXTRA", journal="journal_mode = DELETE"
     return disk, sent
 
 
-def cuts(disk, chance, count):
-    """Return moments: one in three just after an answer, where nothing may be lost any more."""
-    answered = [place for place, item in enumerate(disk.done) if item[0] == "answered"]
-    first = answered[0]
-    return [
-        chance.choice(answered) + 1
-        if number % 3 == 0
-        else chance.randint(first if number % 10 else 0, len(disk.done))
-        for number in range(count)
-    ]
-
-
-def answered_before(disk, moment):
-    return {name for item in disk.done[:moment] if item[0] == "answered" for name in item[2]}
-
-
-def restart(folder, files):
-    """Write what is left and open it as after a restart; return (events, faults) or None."""
-    folder.mkdir()
-    for name, content in files.items():
-        (folder / name).write_bytes(content)
-    try:
-        book = open_book(folder)
-    except ArgentryError:
-        return None
-    found = log.events(book, RUN), check(book)
-    close_book(book)
-    return found
-
-
-def tally(disks, disk, sent, folder, count, seed=11):
-    """Cut the power `count` times; return how often something was lost, and how often damaged."""
-    chance = random.Random(seed)
-    lost = damaged = 0
-    for number, moment in enumerate(cuts(disk, chance, count)):
-        files = disks.left(disk, moment, chance, torn=number % 2 == 1)
-        found = restart(folder / f"cut{number}", files)
-        if found is None or found[1]:
-            damaged += 1
-            continue
-        have = [item.id for item in found[0]]
-        if not answered_before(disk, moment) <= set(have):
-            lost += 1
-            continue
-        assert len(have) == len(set(have))
-        whole = [{item.id for item in made} for made in sent]
-        assert set(have) == set().union(*whole[: sum(one <= set(have) for one in whole)]), (
-            "a batch is there by half, or one is there without those before it"
-        )
-    return lost, damaged
-
-
 def with_setting(monkeypatch, **changes):
     changed = []
     for pragma in engines.PRAGMAS:
@@ -121,33 +70,37 @@ def with_setting(monkeypatch, **changes):
     monkeypatch.setattr(engines, "PRAGMAS", tuple(changed))
 
 
+def cut(disk, sent, folder, count, seed=11):
+    """Cut the power `count` times over one recorded day."""
+    batches = [{item.id for item in made} for made in sent]
+    return tally(
+        disk, batches, count, seed, lambda n, files: restart(folder / f"{seed}-{n}", files)
+    )
+
+
 def test_the_books_setting_loses_nothing(disks, tmp_path):
-    lost = damaged = 0
     for seed in (7, 8):
         disk, sent = record(disks, seed=seed)
-        folder = tmp_path / str(seed)
-        folder.mkdir()
-        more_lost, more_damaged = tally(disks, disk, sent, folder, 300, seed=seed)
-        lost, damaged = lost + more_lost, damaged + more_damaged
-    assert (lost, damaged) == (0, 0)
+        found = cut(disk, sent, tmp_path, 300, seed)
+        assert (found.cuts, found.lost, found.damaged, found.halves) == (300, 0, 0, 0)
 
 
 def test_the_drivers_own_setting_loses_events(disks, tmp_path, monkeypatch):
     """Control: a deleted journal may come back when its folder is not synced."""
     with_setting(monkeypatch, synchronous="FULL")
     disk, sent = record(disks)
-    lost, damaged = tally(disks, disk, sent, tmp_path, 150)
-    assert lost > 10
-    assert damaged == 0
+    found = cut(disk, sent, tmp_path, 150)
+    assert found.lost > 10
+    assert found.damaged == 0
 
 
 def test_without_syncs_events_are_lost_and_files_damaged(disks, tmp_path, monkeypatch):
     """Control: nothing is ever synced."""
     with_setting(monkeypatch, synchronous="OFF")
     disk, sent = record(disks)
-    lost, damaged = tally(disks, disk, sent, tmp_path, 60)
-    assert lost > 10
-    assert damaged > 5
+    found = cut(disk, sent, tmp_path, 60)
+    assert found.lost > 10
+    assert found.damaged > 5
 
 
 def test_a_second_cut_while_the_first_is_being_mended_loses_nothing(disks, tmp_path):
@@ -171,7 +124,7 @@ def test_a_second_cut_while_the_first_is_being_mended_loses_nothing(disks, tmp_p
         )
         assert found is not None
         assert found[1] == []
-        have = {item.id for item in found[0]}
+        have = set(found[0])
         assert answered_before(disk, moment) | answered_before(again, second) <= have
     assert mended > 30, "too few cuts left a journal to be played back"
 

@@ -125,6 +125,23 @@ def test_the_process_ends_with_its_server(studio_dir, book, polished):
         child.stdout.close()
 
 
+def test_a_server_killed_before_its_answer_leaves_no_words_behind(studio_dir, book, polished):
+    child = subprocess.Popen(
+        [sys.executable, "-m", "argentry.web.advising", str(studio_dir)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        child.stdout.close()
+        question = {"run": polished[0], "now": "2026-06-21T10:00:00.000000Z"}
+        _, said = child.communicate(json.dumps(question) + "\n", 60)
+        assert (child.returncode, said) == (0, "")
+    finally:
+        child.kill()
+
+
 def test_it_is_let_go_when_nobody_asks(app, polished, monkeypatch):
     from argentry.web import helper as module
 

@@ -24,7 +24,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -77,7 +77,7 @@ class Atmosphere:
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """A response to light by wavelength.
+    """A response to light by wavelength; two of the same response are one key of a clear sky.
 
     Attributes
     ----------
@@ -99,6 +99,18 @@ class Band:
     weight: Array
     diffuse_factor: float = 1.0
     around_sun: float = 0.0
+
+    @cached_property
+    def _key(self) -> tuple[object, ...]:
+        curve = self.wavelength_nm.tobytes(), self.weight.tobytes()
+        return (self.name, self.diffuse_factor, self.around_sun, *curve)
+
+    # Two threads that both ask first for a band are each given their own.
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Band) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
 
 
 @dataclass(frozen=True)

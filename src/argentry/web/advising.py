@@ -70,4 +70,7 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
 if __name__ == "__main__":
     if hasattr(os, "nice"):
         os.nice(MILDER)
-    main(Path(sys.argv[1]), os.environ.get("ARGENTRY_BOOK"), sys.stdin, sys.stdout)
+    try:
+        main(Path(sys.argv[1]), os.environ.get("ARGENTRY_BOOK"), sys.stdin, sys.stdout)
+    except BrokenPipeError:  # the server was killed meanwhile: nobody reads the answer
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,1 @@
+"""Kills, cut power, full disks, rot, jumping clocks, hostile input and load, by one command."""

@@ -1,0 +1,144 @@
+"""What `make chaos` is judged by: traces, the map of a file, and its tables in the docs."""
+
+from __future__ import annotations
+
+import json
+import random
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from benchmarks.chaos import report
+from benchmarks.chaos.pages import map_of
+from benchmarks.chaos.trace import Reader
+from tests.power.disk import left
+
+DOCS = Path(__file__).parents[2] / "docs"
+
+
+def hexed(text):
+    return "".join(f"\\x{byte:02x}" for byte in text.encode())
+
+
+def traced(lines, folder, start=None):
+    """Read lines in which what stands between ~ is written as strace writes it."""
+    made = []
+    for line in lines:
+        parts = line.split("~")
+        made.append("".join(hexed(part) if place % 2 else part for place, part in enumerate(parts)))
+    (folder / "trace").write_text("\n".join(made))
+    start = {"book": b"abcdef"} if start is None else start
+    return Reader(folder, start, lambda name: name.startswith("book")).read(folder / "trace")
+
+
+def test_a_trace_is_read_in_the_order_in_which_calls_end(tmp_path):
+    here = tmp_path.resolve()
+    said = json.dumps({"stored": [{"id": "a" * 36}], "refused": []})
+    trace = traced(
+        [
+            f'7 openat(AT_FDCWD<~/~>, "~{here}/book-j~", O_RDWR|O_CREAT) = 4<~{here}/book-j~>',
+            f'7 pwrite64(4<~{here}/book-j~>, "~xyz~", 3, 10) = 3',
+            f"8 fdatasync(4<~{here}/book-j~> <unfinished ...>",
+            f'7 pwrite64(4<~{here}/book-j~>, "~q~", 1, 0) = 1',
+            "8 <... fdatasync resumed>)      = 0",
+            f'7 unlink("~{here}/book-j~") = 0',
+            f"7 fsync(5<~{here}~>)            = 0",
+            f'9 sendto(6<~socket:[1]~>, "~{said}~", 9) = 9',
+            f'7 pwrite64(4<~{here}/else~>, "~q~", 1, 0) = 1',
+            f'7 pwrite64(4<~{here}/book~>, "~q~", 1, 0) = -1 ENOSPC',
+            f'7 rename("~book~", "~{here}/book2~") = 0',
+        ],
+        tmp_path,
+    )
+    assert trace.done == [
+        ("create", "book-j"),
+        ("write", "book-j", 10, b"xyz"),
+        ("write", "book-j", 0, b"q"),
+        ("sync", "book-j", False, 2),
+        ("delete", "book-j", False),
+        ("folder", ""),
+        ("answered", "", ("a" * 36,)),
+        ("rename", "book", "book2"),
+    ]
+
+
+def test_a_call_that_is_not_understood_ends_the_reading(tmp_path):
+    with pytest.raises(RuntimeError, match="not understood: copy_file_range"):
+        traced([f"7 copy_file_range(4<~{tmp_path.resolve()}/book~>, 5, 9) = 9"], tmp_path)
+
+
+class Chance:
+    """Throws what it is told."""
+
+    def __init__(self, thrown):
+        self.thrown = thrown
+
+    def random(self):
+        return self.thrown
+
+
+@pytest.mark.parametrize(("thrown", "first"), [(0.9, b"abcdef"), (0.1, b"Xbcdef")])
+def test_a_sync_keeps_only_what_was_written_before_it_began(tmp_path, thrown, first):
+    here = tmp_path.resolve()
+    trace = traced(
+        [
+            f'7 pwrite64(4<~{here}/book~>, "~Y~", 1, 1) = 1',
+            f"8 fsync(4<~{here}/book~> <unfinished ...>",
+            f'7 pwrite64(4<~{here}/book~>, "~X~", 1, 0) = 1',
+            "8 <... fsync resumed>) = 0",
+        ],
+        tmp_path,
+    )
+    found = left(trace, len(trace.done), Chance(thrown), torn=False)
+    assert found == {"book": first[:1] + b"Y" + first[2:]}
+
+
+@pytest.mark.parametrize(("thrown", "names"), [(0.9, {"book"}), (0.1, {"book2"})])
+def test_a_name_is_changed_whole_or_not_at_all(tmp_path, thrown, names):
+    trace = traced(['7 rename("~book~", "~book2~") = 0'], tmp_path)
+    assert left(trace, 1, Chance(thrown), torn=False).keys() == names
+
+
+def test_every_byte_of_a_row_is_known_as_its_own(tmp_path):
+    file = tmp_path / "file"
+    with closing(sqlite3.connect(file)) as book:
+        book.execute("CREATE TABLE words (a TEXT, b TEXT)")
+        for n in range(40):
+            book.execute(
+                "INSERT INTO words VALUES (?, ?)", (f"w{n}.", f"{n:04}" * (1 + 3000 * (n == 9)))
+            )
+        book.commit()
+        (page,) = book.execute("PRAGMA page_size").fetchone()
+    shape, content = map_of(file), file.read_bytes()
+    assert shape.page == page
+    for n in (3, 9, 39):
+        assert shape.row_at(content.index(f"w{n}.{n:04}".encode())) == n + 1
+    far = content.index(b"00090009")
+    assert far // page != content.index(b"w9.0009") // page  # the row goes on in other pages
+    assert shape.row_at(far) == 10
+    assert shape.row_at(0) is None
+
+
+def test_the_pages_show_the_figures_that_are_kept():
+    kept = json.loads(report.KEPT.read_text(encoding="utf-8"))
+    for page, names in report.PAGES.items():
+        text = (DOCS / page).read_text(encoding="utf-8")
+        assert report.BEGIN in text
+        assert report.section_in(text, kept, names) == text
+    assert not any(report.wrong(name, found) for name, found in kept.items())
+
+
+def test_what_was_lost_is_called_wrong():
+    assert report.wrong("x", {"lost": 0, "cuts": 5}) == ""
+    assert "lost 1" in report.wrong("x", {"lost": 1})
+
+
+def test_cuts_come_by_chance_and_by_seed():
+    from tests.power.cuts import cuts
+
+    class Disk:
+        done = (("answered", "", ()), *(("write",) for _ in range(50)))
+
+    first, again = (cuts(Disk, random.Random(3), 30) for _ in range(2))
+    assert first == again != cuts(Disk, random.Random(4), 30)
