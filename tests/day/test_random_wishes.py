@@ -19,7 +19,7 @@ from argentry.records import studio as rec
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.today import studio_today
 
-DAYS = 24
+DAYS = 16
 
 
 def clock(minutes):

@@ -137,6 +137,7 @@ def test_named_sheet(tmp_path):
         (",".join(f"c{i}" for i in range(COLUMNS + 1)) + "\n", f"there are {COLUMNS + 1} columns"),
         ("a" * 101 + "\nP1\n", "is too long"),
         ('plate,date\n"' + "x" * 200_000 + '",2\n', "field larger than field limit"),
+        ("plate,date\nP1," + "x" * 10_001 + "\n", "row 2: a cell has 10001 letters; give at most"),
     ],
 )
 def test_bad_csv_is_refused_in_one_sentence(tmp_path, text, match):
@@ -156,6 +157,15 @@ def test_bad_csv_is_refused_in_one_sentence(tmp_path, text, match):
 )
 def test_columns_without_a_name_of_their_own_are_named_by_their_letter(tmp_path, text, head):
     assert read_sheet(write_csv(tmp_path / "p.csv", text)).head == head
+
+
+def test_a_spreadsheets_cell_has_the_same_bound(tmp_path):
+    book = openpyxl.Workbook()
+    book.active.append(["plate"])
+    book.active.append(["x" * 10_001])
+    book.save(tmp_path / "p.xlsx")
+    with pytest.raises(BadInput, match="row 2: a cell has 10001 letters"):
+        read_sheet(tmp_path / "p.xlsx")
 
 
 def test_what_is_not_a_plain_file_is_refused_unopened(tmp_path):

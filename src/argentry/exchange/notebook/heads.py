@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from argentry.exchange.sheets.grid import Grid
 
 LOOKED_AT = 40  # rows in which a head is looked for
-_BRACKET = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
+_BRACKET = re.compile(r"[(\[{]([^()\[\]{}]*+)[)\]}]")  # the innermost
 
 
 @cache

@@ -25,6 +25,7 @@ KINDS = "give a CSV, ODS or XLSX file"
 SPREADSHEET = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")  # how one begins
 LOOKED_AT = 200_000  # letters of a CSV file that tell its separator
 LINES = 60
+LONGEST_CELL = 10_000  # letters; a remark may have 2000
 _QUOTED = re.compile(r'"[^"]*"')
 _CONTROL = re.compile(r"[\x01-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 
@@ -108,7 +109,10 @@ def _spreadsheet(where: str, data: bytes, name: str) -> Grid:
                 where, "there is no sheet {name!r}", "name one of {shown}", name=name, shown=shown
             )
         page = book.get_sheet_by_name(name or names[0])
-        rows = tuple(tuple(map(_cell, row)) for row in page.to_python(skip_empty_area=False))
+        rows = tuple(
+            tuple(_cell(each) for each in _short(where, number, row))
+            for number, row in enumerate(page.to_python(skip_empty_area=False), 1)
+        )
         merged = page.merged_cell_ranges or ()
     except (calamine.CalamineError, ValueError, OSError):
         raise BadInput(where, DAMAGED, AGAIN) from None
@@ -208,7 +212,7 @@ def _lines(where: str, text: str, separator: str) -> Iterator[tuple[Any, ...]]:
             cells += len(row)
             if cells > CELLS:
                 raise BadInput(where, "it has more than {cells} cells", "split it", cells=CELLS)
-            yield tuple(_cell(untame(cell)) for cell in row)
+            yield tuple(_cell(untame(cell)) for cell in _short(where, reader.line_num, row))
     except csv.Error as error:
         raise BadInput(
             "{where} line {line_num}".format(where=where, line_num=reader.line_num),
@@ -216,6 +220,20 @@ def _lines(where: str, text: str, separator: str) -> Iterator[tuple[Any, ...]]:
             "correct its quotes",
             error=error,
         ) from None
+
+
+def _short(where: str, number: int, row: list[Any]) -> list[Any]:
+    """Return a row as it is, unless a cell is longer than any text of a notebook."""
+    for cell in row:
+        if isinstance(cell, str) and len(cell) > LONGEST_CELL:
+            raise BadInput(
+                "{where} row {number}".format(where=where, number=number),
+                "a cell has {count} letters",
+                "give at most {most}",
+                count=len(cell),
+                most=LONGEST_CELL,
+            )
+    return row
 
 
 def _shown(text: str) -> str:

@@ -10,9 +10,13 @@ import re
 # Where lists are parted by semicolons or tabs, a program opens a new cell inside the text: what
 # stands behind such a sign, or on a new line, is treated like the beginning.
 FORMULA = "=+\\-@\uff1d\uff0b\uff0d\uff20"
-_AT_START = rf"(?=\s*'*[{FORMULA}]|[\t\r\n])"
-_TAME = re.compile(rf"^('*){_AT_START}|([;|\t\r\n]\s*)('*)(?=[{FORMULA}])")
-_UNTAME = re.compile(rf"^'('*){_AT_START}|([;|\t\r\n]\s*)'('*)(?=[{FORMULA}])")
+_NEW_CELL = ";|\t\r\n"
+# Nothing is given back once taken and a run is begun once only, so that a cell made of apostrophes
+# or line ends takes time by its length, not by its square.
+_AT_START = rf"(?=\s*+'*+[{FORMULA}]|[\t\r\n])"
+_WITHIN = rf"(?<![;|\s])([;|\s]++)('*+)(?=[{FORMULA}])"
+_TAME = re.compile(rf"^('*+){_AT_START}|{_WITHIN}")
+_UNTAME = re.compile(rf"^('++){_AT_START}|{_WITHIN}")
 
 
 def tame(text: str) -> str:
@@ -23,7 +27,7 @@ def tame(text: str) -> str:
     >>> tame("=1+1"), tame("plain"), tame("'=1"), tame("wind; -2 stops")
     ("'=1+1", 'plain', "''=1", "wind; '-2 stops")
     """
-    return _TAME.sub(lambda at: f"{at[2] or ''}'{at[1] or at[3] or ''}", text)
+    return _TAME.sub(lambda at: _quoted(at, 1), text)
 
 
 def untame(text: str) -> str:
@@ -34,4 +38,12 @@ def untame(text: str) -> str:
     >>> untame("'=1+1"), untame("'tis"), untame("''=1"), untame("wind; '-2 stops")
     ('=1+1', "'tis", "'=1", 'wind; -2 stops')
     """
-    return _UNTAME.sub(lambda at: f"{at[2] or ''}{at[1] or at[3] or ''}", text)
+    return _UNTAME.sub(lambda at: _quoted(at, -1), text)
+
+
+def _quoted(at: re.Match[str], more: int) -> str:
+    """Return what was found with one apostrophe more, or one less where there is any."""
+    before, quotes = at[2] or "", at[1] or at[3] or ""
+    if before and not any(sign in before for sign in _NEW_CELL):
+        return at[0]
+    return before + "'" * max(len(quotes) + more, 0)
