@@ -7,6 +7,7 @@ index 0 is the start of the first step, index n the end of the last.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -186,38 +187,67 @@ def ends_of_days(cumulative_days: Array, start_index: float, doses: Array) -> Ar
     return np.asarray(np.nan_to_num(np.array(ends), nan=np.inf))
 
 
+@dataclass(frozen=True)
+class LightSums:
+    """Running sums of many lights, for many questions: each light is lifted above the one before.
+
+    Attributes
+    ----------
+    total : NDArray[float64], shape (k, n + 1)
+        Running integrals, never falling, each from 0. [J/m2]
+    lift : float
+        By how much. [J/m2]
+    flat : NDArray[float64], shape (k (n + 1),)
+        All of them one above the other, so that one search answers for all. [J/m2]
+    """
+
+    total: Array
+    lift: float
+    flat: Array
+
+    @classmethod
+    def of(cls, total: Array) -> LightSums:
+        """Return the sums of k lights, shape (k, n + 1)."""
+        lift = 2.0 * float(total[:, -1].max(initial=0.0)) + 1.0
+        return cls(total, lift, (total + lift * np.arange(len(total))[:, None]).ravel())
+
+    def at(self, which: NDArray[np.int64], index: Array) -> Array:
+        """Return the sum of light `which` at a moment within the series, in steps. [J/m2]."""
+        low = np.clip(index.astype(np.int64), 0, self.total.shape[-1] - 2)
+        here = self.total[which, low]
+        return np.asarray(here + (self.total[which, low + 1] - here) * (index - low))
+
+    def ends(self, which: NDArray[np.int64], start_index: Array, dose: Array) -> Array:
+        """Return where doses are reached, each begun at its own moment under its own light.
+
+        Parameters
+        ----------
+        which : NDArray[int64], shape (j,)
+            Which of the k lights each dose is taken from.
+        start_index : NDArray[float64], shape (j,)
+            In steps, within the series. [1]
+        dose : NDArray[float64], shape (j,)
+            [J/m2]
+
+        Returns
+        -------
+        NDArray[float64], shape (j,)
+            In steps, fractional; NaN where the dose is never reached. [1]
+        """
+        last = self.total.shape[-1] - 1
+        wanted = self.at(which, start_index) + dose
+        lifted = wanted + self.lift * which
+        after = np.searchsorted(self.flat, lifted, side="left") - (last + 1) * which
+        reached = (after <= last) & (wanted <= self.total[which, last])
+        step = np.clip(after, 1, last) - 1
+        before = self.total[which, step]
+        rise = self.total[which, step + 1] - before
+        share = np.divide(wanted - before, rise, out=np.zeros_like(rise), where=rise > 0.0)
+        return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)
+
+
 def ends_in(
     cumulative_days: Array, which: NDArray[np.int64], start_index: Array, dose: Array
 ) -> Array:
-    """Return where doses are reached, each begun at its own moment under its own light.
-
-    Parameters
-    ----------
-    cumulative_days : NDArray[float64], shape (k, n + 1)
-        Running integrals, never falling, each from 0. [J/m2]
-    which : NDArray[int64], shape (j,)
-        Which of the k lights each dose is taken from.
-    start_index : NDArray[float64], shape (j,)
-        In steps, within the series. [1]
-    dose : NDArray[float64], shape (j,)
-        [J/m2]
-
-    Returns
-    -------
-    NDArray[float64], shape (j,)
-        In steps, fractional; NaN where the dose is never reached. [1]
-    """
-    last = cumulative_days.shape[-1] - 1
-    low = np.clip(start_index.astype(np.int64), 0, last - 1)
-    here = cumulative_days[which, low]
-    wanted = here + (cumulative_days[which, low + 1] - here) * (start_index - low) + dose
-    # one search for all: each light is lifted above the one before it
-    lift = 2.0 * float(cumulative_days[:, -1].max()) + 1.0
-    flat = (cumulative_days + lift * np.arange(len(cumulative_days))[:, None]).ravel()
-    after = np.searchsorted(flat, wanted + lift * which, side="left") - (last + 1) * which
-    reached = (after <= last) & (wanted <= cumulative_days[which, last])
-    step = np.clip(after, 1, last) - 1
-    before = cumulative_days[which, step]
-    rise = cumulative_days[which, step + 1] - before
-    share = np.divide(wanted - before, rise, out=np.zeros_like(rise), where=rise > 0.0)
-    return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)
+    """Return where doses are reached under one of k lights each: `LightSums.ends`, asked once."""
+    return LightSums.of(cumulative_days).ends(which, start_index, dose)

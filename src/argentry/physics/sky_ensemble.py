@@ -129,6 +129,7 @@ def sky_ensemble(
     clear_diffuse_share: ArrayLike = 0.2,
     haze_aod: float = 0.1,
     haze_ln_sd: float = 0.0,
+    minutes: bool = True,
 ) -> tuple[Floats, Floats]:
     """Return `n` plausible days of minute skies about the hourly shares.
 
@@ -136,7 +137,7 @@ def sky_ensemble(
     ----------
     beam_share, global_share : array_like, shape (m,) or (n, m)
         Hourly shares as forecast or measured, brought to the day's steps. [1]
-    elevation_deg : array_like, shape (m,)
+    elevation_deg : array_like, shape (m,) or (n, m)
         Elevation of the sun. [deg]
     n : int
         Number of days.
@@ -150,12 +151,14 @@ def sky_ensemble(
     hour_sd : array_like, shape (), (m,) or (n, m)
         How far an hour strays at a known cloud amount, on the normal scale: the trade's
         ``hour_sd`` when only clouds are known, 0 when direct light is measured. [1]
-    clear_diffuse_share : array_like, shape () or (m,)
+    clear_diffuse_share : array_like, shape (), (m,) or (n, m)
         Diffuse over global light of the clear sky. [1]
     haze_aod : float
         Usual aerosol optical depth at 500 nm. [1]
     haze_ln_sd : float
         Spread of its logarithm from day to day; 0 when the hours are measured. [1]
+    minutes : bool
+        False: each step is the mean about it, not one minute of it.
 
     Returns
     -------
@@ -168,11 +171,11 @@ def sky_ensemble(
     measured month is ``benchmarks/skies.py``.
     """
     rng = np.random.default_rng(seed)
-    base, whole, spread = (
-        np.atleast_2d(np.asarray(a, np.float64)).T for a in (beam_share, global_share, hour_sd)
+    base, whole, spread, elevation, diffuse = (
+        np.atleast_2d(np.asarray(a, np.float64)).T
+        for a in (beam_share, global_share, hour_sd, elevation_deg, clear_diffuse_share)
     )
-    elevation = np.asarray(elevation_deg, dtype=np.float64)
-    m = elevation.size
+    m = len(elevation)
     step = float(step_minutes)
     fact = {key: entry.value for key, entry in trade.facts("cloud").items()}
 
@@ -203,17 +206,17 @@ def sky_ensemble(
         sd = sd * np.minimum(spread / fact["hour_sd"], 1.0)
         extra = extra * np.exp(sd * (tie * stray + math.sqrt(1 - tie**2) * light) - 0.5 * sd**2)
 
-    edge = fact["cloud_edge"]
-    minutes = _minutes(rng, n, m, step, fact)
-    open_share = normal_share((level + math.sqrt(1.0 - edge**2) * minutes) / edge)
-    hour_share = normal_share(level)
+    open_share = hour_share = normal_share(level)
+    if minutes:
+        edge = fact["cloud_edge"]
+        stray = _minutes(rng, n, m, step, fact)
+        open_share = normal_share((level + math.sqrt(1.0 - edge**2) * stray) / edge)
 
     haze = np.ones((1, 1))
     if haze_ln_sd > 0.0:
         change = haze_aod * (np.exp(haze_ln_sd * rng.standard_normal(n)) - 1.0)
-        haze = np.exp(-fact["haze_beam_factor"] * air_mass(elevation)[:, None] * change)
+        haze = np.exp(-fact["haze_beam_factor"] * air_mass(elevation) * change)
     beam = np.clip(cleaner * haze * open_share, 0.0, fact["beam_share_most"])
-    diffuse = np.broadcast_to(np.asarray(clear_diffuse_share, np.float64), (m,))[:, None]
     kept = 1.0 + fact["haze_kept_part"] * (1.0 - haze) * (1.0 - diffuse) / diffuse
     total = (1.0 - diffuse) * beam + diffuse * kept * cleaner * hour_share + extra
     total = np.clip(total, 0.0, fact["global_share_most"])

@@ -52,7 +52,7 @@ def usual_cloud(latitude_deg: float, day: date) -> float:
 
 
 @cache
-def _levels(mean: float) -> Floats:
+def cloud_levels(mean: float) -> Floats:
     """Return shares of cloud in equal steps of their probability, for a mean share."""
     steadiness = trade.value("cloud", "climate_steadiness")
     rng = np.random.default_rng(SEED)
@@ -89,7 +89,7 @@ def season_days(
     hourly = wander(rng, n, steps, 1.0, memory_minutes).T
     level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
     mean = usual_cloud(day.place.latitude_deg, date_)
-    levels = _levels(round(mean, 3))
+    levels = cloud_levels(round(mean, 3))
     share = np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
     hours = cloud.from_cloud_share(share)
     drawn = sky_ensemble(
