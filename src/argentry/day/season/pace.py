@@ -216,51 +216,81 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Array) -> NDArray[np.in
     hands = np.full((days, pace.workers), pace.first)
     cameras = np.zeros((days, min(pace.cameras, pace.workers)))
     frames = [np.zeros((days, count)) for _, _, count in lights.ripe]
-    taken: list[tuple[Rows, Array]] = []  # who takes a plate out, and when
+    taken = _Taken(*(np.empty((days, 0)) for _ in range(4)))
     count = np.zeros(days, dtype=np.int64)
-    posed = np.zeros(days)
-    each = pace.before + pace.between + pace.out + pace.rest
-    breaks = sum(high - low for low, high in pace.breaks)
-    for plate in range(1, MOST_PLATES + 1):
+    for _ in range(MOST_PLATES):
         who = hands[rows].argmin(axis=1)
         start = hands[rows, who]
         begun = _through(lights, pace, rows, start, openings, cameras, frames)
-        for _ in taken:
+        for _ in range(taken.plates):
             clash = np.zeros(len(rows), dtype=np.bool_)
-            for other, out in taken:
+            for other, out in zip(taken.who.T, taken.out.T, strict=True):
                 meets = other == who
                 meets &= (start < out + pace.out) & (begun.laid > out + pace.keeps)
                 start = np.where(meets, out + pace.out, start)
                 clash |= meets
             if not clash.any():
                 break
-            later = _through(
-                lights, pace, rows[clash], start[clash], openings, cameras, frames
-            )
+            later = _through(lights, pace, rows[clash], start[clash], openings, cameras, frames)
             begun = begun.put(clash, later)
         out = after_breaks(begun.ripe, pace.out, pace)
-        for other, earlier in taken:  # two ripe at once are taken out one after the other
-            near = (other == who) & (np.abs(out - earlier) < pace.out)
+        for other, earlier in zip(taken.who.T, taken.out.T, strict=True):
+            near = (other == who) & (np.abs(out - earlier) < pace.out)  # one after the other
             out = np.where(near, np.maximum(out, earlier + pace.out), out)
         done = after_breaks(out + pace.out, pace.rest, pace) + pace.rest
-        spent = posed[rows] + begun.closed - begun.shot
-        work = pace.first + breaks + (plate * each + spent) / pace.workers
+        work = pace.before + pace.between + begun.closed - begun.shot
+        tried = taken.with_plate(who, start, work, out)
         fit = (out <= begun.ripe + max(pace.keeps, pace.out)) & np.isfinite(out)
-        fit &= (done <= pace.last) & (work <= pace.last)
+        fit &= (done <= pace.last) & tried.fits(pace)
         keep = np.flatnonzero(fit)
         if not keep.size:
             break
-        rows, who, out = rows[keep], who[keep], out[keep]
+        rows, who, out, taken = rows[keep], who[keep], out[keep], tried.part(keep)
         count[rows] += 1
-        posed[rows] = spent[keep]
         hands[rows, who] = begun.laid[keep]
         cameras[rows, cameras[rows].argmin(axis=1)] = begun.closed[keep]
         for index, free in enumerate(frames):
             here = begun.kind[keep] == index
             free[rows[here], begun.frame[keep][here]] = out[here]
-        taken = [(other[keep], earlier[keep]) for other, earlier in taken]
-        taken.append((who, out))
     return count
+
+
+@dataclass(frozen=True)
+class _Taken:
+    """The plates of each day so far, shape (days, plates): whose, begun, their work, taken out."""
+
+    who: Array
+    start: Array
+    work: Array
+    out: Array
+
+    @property
+    def plates(self) -> int:
+        return int(self.who.shape[1])
+
+    def with_plate(self, *plate: Array) -> _Taken:
+        """Return these and one more."""
+        return _Taken(
+            *(np.column_stack(both) for both in zip(vars(self).values(), plate, strict=True))
+        )
+
+    def part(self, days: Rows) -> _Taken:
+        """Return some of the days."""
+        return _Taken(*(values[days] for values in vars(self).values()))
+
+    def fits(self, pace: Pace) -> NDArray[np.bool_]:
+        """Say whether hands have the time, from the first minute and from each taking out on."""
+        after = pace.out + pace.rest
+        fit = np.ones(len(self.who), dtype=np.bool_)
+        for at in range(-1, self.plates):
+            since = np.full(len(fit), pace.first) if at < 0 else self.out[:, at]
+            need = np.where(self.start >= since[:, None], self.work, 0.0).sum(axis=1)
+            need += after * (self.out >= since[:, None]).sum(axis=1)
+            free = pace.last - since
+            for low, high in pace.breaks:
+                free = free - np.maximum(high - np.maximum(since, low), 0.0)
+            fit &= ~(need > pace.workers * free)
+        return fit
 
 
 def _through(
