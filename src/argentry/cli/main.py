@@ -17,6 +17,7 @@ ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
 # Kept here so that --help imports no command.
 COMMANDS = {
     "day": "Plan a day: steps, latest safe starts, odds, sheet.",
+    "season": "A season: odds by day and hour, best weeks, places compared.",
     "weather": "Weather by itself: agree to a service, fetch, show.",
     "light": "Exposure and development light at a place and time.",
     "coat": "Colour of a coat from its thickness, and back.",
@@ -50,6 +51,10 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.day import day
 
             return day
+        case "season":
+            from argentry.cli.season import season
+
+            return season
         case "weather":
             from argentry.cli.weather import weather
 

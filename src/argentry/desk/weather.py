@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
 
@@ -75,6 +76,26 @@ def read_weather(path: Path, mapping: Path | None = None) -> Weather:
     from argentry.exchange.weather.file import read_weather_file
 
     return read_weather_file(path, mapping)
+
+
+def climate_of_studio(folder: Path, studio: Studio) -> Weather | None:
+    """Return the climate that a studio file names; None where it names none.
+
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    studio : Studio
+        As its file is now.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be read.
+    """
+    if studio.weather.climate is None:
+        return None
+    return read_weather(folder / studio.weather.climate)
 
 
 def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float) -> WeatherFile:

@@ -61,9 +61,11 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.meter import MeterStory
     from argentry.records.day import DayPlan
     from argentry.records.plate_record import PlateRecord
+    from argentry.records.season import Season
 
     return {
         "day": ("argentry day", DayPlan),
+        "season": ("argentry season", Season),
         "weather_agree": ("argentry weather agree", WeatherServices),
         "weather_compare": ("argentry weather compare", ForecastsCompared),
         "weather_fetch": ("argentry weather fetch", Fetched),

@@ -489,12 +489,15 @@ class WeatherSource:
         E-mail or web address that a service is told.
     host : str or None
         Address of one's own instance of the service in `source`.
+    climate : str or None
+        A file of typical or many measured years, or a folder of such, seen from the studio folder.
     """
 
     source: str = "none"
     agreed: tuple[str, ...] = ()
     contact: str | None = None
     host: str | None = None
+    climate: str | None = None
 
     @property
     def asked(self) -> str:

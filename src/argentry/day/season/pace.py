@@ -125,7 +125,7 @@ class Lights:
     @property
     def minutes(self) -> float:
         """Length of the sums [min]."""
-        return (self.exposure.total.shape[-1] - 1) * self.step_minutes
+        return float(self.exposure.total.shape[-1] - 1) * self.step_minutes
 
     def exposed(self, rows: Rows, start: Array) -> Array:
         """Return when exposures end that are begun at these minutes, NaN where never [min]."""
@@ -336,4 +336,4 @@ def _through(
 def _opened(lights: Lights, rows: Rows, minute: Array, openings: Array) -> Array:
     """Return when an exposure can be begun from a minute on: then, where it can [min]."""
     at = np.minimum(minute / lights.step_minutes, openings.shape[-1] - 1.0).astype(np.int64)
-    return np.maximum(minute, openings[rows, at])
+    return np.asarray(np.maximum(minute, openings[rows, at]))

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -151,12 +150,11 @@ def season_years(asked: SeasonAsked, years: Sequence[int]) -> SeasonYears:
     gaps = tuple(year for year in years if year not in found)
     hours = hours_of(studio, int(minutes.max()))
     over = day.over_skyline.reshape(times.shape)
+    sun_up = np.asarray(over.any(axis=1))
     if not found:
         none = np.zeros((0, len(clocks)))
         flags = np.zeros((0, len(clocks), len(hours)), dtype=np.bool_)
-        return SeasonYears(
-            (), gaps, hours, none.astype(np.int64), flags, flags, none, none, over.any(axis=1)
-        )
+        return SeasonYears((), gaps, hours, none.astype(np.int64), flags, flags, none, none, sun_up)
     weights = _between(middles, knots)
     beam, level = (np.stack([one[part] for one in shares]) @ weights for part in range(2))
     pace = pace_here(studio, float(minutes.min()))
@@ -173,7 +171,7 @@ def season_years(asked: SeasonAsked, years: Sequence[int]) -> SeasonYears:
         finished=finished.reshape(*shape, -1),
         pose_minutes=pose.reshape(shape),
         level_kwh_m2=level_j.reshape(shape) / 3.6e6,
-        sun_up=over.any(axis=1),
+        sun_up=sun_up,
     )
 
 
@@ -204,7 +202,7 @@ def _of_clock(text: str) -> float:
     return 60.0 * int(text[:2]) + int(text[3:5])
 
 
-def _between(at: Array, knots: Array) -> Array:
+def _between(at: NDArray[np.floating[Any]], knots: NDArray[np.floating[Any]]) -> Array:
     """Return the weights that carry values at knots to moments between, shape (knots, moments)."""
     return np.stack([np.interp(at, knots, row) for row in np.eye(len(knots))])
 
@@ -270,9 +268,7 @@ def _lights(
         ripe.append((light_sums, kind.dose * np.exp(kind.dose_log_sd * luck), kind.count))
     camera = camera_values(Camera(), studio)
     longest = np.full(len(luck), longest_pose_min(studio))
-    lights = Lights(
-        exposure, exposure_dose(camera), camera.law, longest, tuple(ripe), STEP_MINUTES
-    )
+    lights = Lights(exposure, exposure_dose(camera), camera.law, longest, tuple(ripe), STEP_MINUTES)
     return lights, level_j
 
 

@@ -29,14 +29,12 @@ if TYPE_CHECKING:
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
-    from argentry.sky.sky_day import SkyDay
 
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
     Triple = tuple[Floats, Floats, Floats]
 
 NODE_MINUTES = 60.0
-SURE = 0.95  # correlation between days beyond which nothing is drawn
 
 
 @dataclass(frozen=True)
@@ -198,8 +196,8 @@ class YearSkies:
         days, steps = self.nodes.shape
         part = trade.value("cloud", "forecast_day_part")
         memory = 60.0 * trade.value("cloud", "forecast_memory_h")
-        keep = _day_memory(part, steps, memory)
-        daily = rng.standard_normal(days)
+        keep = trade.value("cloud", "day_memory")
+        daily: Floats = rng.standard_normal((days,))
         daily[1:] *= math.sqrt(1.0 - keep * keep)
         for at in range(1, days):
             daily[at] += keep * daily[at - 1]
@@ -217,7 +215,8 @@ class YearSkies:
         days, near = len(self.dates), len(typical[0])
         anew = rng.random(days) < 1.0 / trade.value("cloud", "spell_days")
         anew[0] = True
-        chosen = rng.integers(near, size=days)[np.maximum.accumulate(np.where(anew, np.arange(days), 0))]
+        last = np.maximum.accumulate(np.where(anew, np.arange(days), 0))
+        chosen = rng.integers(near, size=days)[last]
         beam, whole, spread = (part[chosen, np.arange(days)] for part in typical)
         return beam, whole, spread
 
@@ -232,13 +231,3 @@ class YearSkies:
         beam, whole, spread, _ = shares_of(intervals, weather, times, day.path.elevation_deg)
         return self._shape(beam), self._shape(whole), self._shape(spread)
 
-
-def _day_memory(part: float, steps: int, memory_minutes: float) -> float:
-    """Return how far a day's own level leans on the day before, for the light of days to do so.
-
-    A day's mean is its own level (`part` of the variance) and the mean of what wanders within it.
-    """
-    x = steps * NODE_MINUTES / memory_minutes
-    left = 2.0 * (x - 1.0 + math.exp(-x)) / x**2
-    wanted = trade.value("cloud", "day_persistence")
-    return min(wanted * (part + (1.0 - part) * left) / part, SURE)
