@@ -106,6 +106,8 @@ TESTED_BY = {
         "needs/over_iodine.py",
     ],
     "out/day/test_blocks.py": ["records/day.py"],
+    "out/season/test_chart.py": ["out/season/pdf.py", "out/season/words.py"],
+    "desk/test_season.py": ["day/season/told.py"],
     "out/day/test_band.py": ["out/day/bars.py"],
     "out/day/test_sheet_pdf.py": ["out/day/hour_words.py", "out/typeset.py"],
     "out/day/test_sheet_terminal.py": [

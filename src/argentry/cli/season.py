@@ -21,7 +21,7 @@ from argentry.cli.common import (
 from argentry.cli.place import learned_options
 
 if TYPE_CHECKING:
-    from argentry.records.season import Season
+    from argentry.records.answers.season import Season
 
 WORKING = "weather years: {done} of {count} parts"
 

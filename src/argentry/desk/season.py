@@ -16,7 +16,7 @@ from argentry.day.season.years import SeasonAsked, joined, season_years, span_of
 from argentry.desk.studio import load_studio
 from argentry.errors import BadInput, check_range
 from argentry.needs.numbers import studio_now
-from argentry.records.season import Season
+from argentry.records.answers.season import Season
 from argentry.records.studio import Site
 from argentry.records.units import Units, read
 from argentry.sky.place import HIGHEST_M, LOWEST_M, check_zone
@@ -54,7 +54,10 @@ RULE = (
     "Plates are counted by a plain rule with the steps' usual lengths; the plan of a day finds at "
     "times one more."
 )
-ODDS = "These are odds of light and hours alone: how many plates then come out good, argentry odds says."
+ODDS = (
+    "These are odds of light and hours alone: how many plates then come out good, argentry odds "
+    "says."
+)
 OF_PLACE = ("lat", "lon", "zone", "height", "climate")
 
 
@@ -248,8 +251,8 @@ def season(
         whole = joined([found[index] for index, (place, _) in enumerate(work) if place == at])
         if not whole.years:
             assert one.climate.weather is not None
-            source = one.climate.weather.source
-            raise BadInput(f"climate {source}", ONLY_GAPS, "give a file without them")
+            where = "climate {source}".format(source=one.climate.weather.source)
+            raise BadInput(where, ONLY_GAPS, "give a file without them")
         told.append(season_place(one, whole))
     studio = places[0][0]
     return Season(studio.name, studio.invented, first, last, tuple(told), (RULE, ODDS))

@@ -59,9 +59,9 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.fume import FumeAnswer
     from argentry.records.answers.light import LightAnswer
     from argentry.records.answers.meter import MeterStory
+    from argentry.records.answers.season import Season
     from argentry.records.day import DayPlan
     from argentry.records.plate_record import PlateRecord
-    from argentry.records.season import Season
 
     return {
         "day": ("argentry day", DayPlan),

@@ -64,7 +64,9 @@ def test_what_may_wait_must_still_fit_in_the_evening():
 
 
 def test_no_plate_ripens_in_a_break_and_no_work_runs_into_it():
-    start = after_breaks(np.array([280.0, 295.0, 310.0, 360.0]), 10.0, pace(breaks=((300.0, 360.0),)))
+    start = after_breaks(
+        np.array([280.0, 295.0, 310.0, 360.0]), 10.0, pace(breaks=((300.0, 360.0),))
+    )
     assert start.tolist() == [280.0, 360.0, 360.0, 360.0]
     one = pace(breaks=((80.0, 140.0),), last=200.0, rest=10.0)
     # ripe at 90 it would lie 50 minutes over its time; laid out later it is ripe as hands are back

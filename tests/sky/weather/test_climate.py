@@ -46,14 +46,14 @@ def test_the_clouds_drawn_are_near_clear_or_near_overcast_as_measured_hours_are(
     share, hours = columns["okta"] / 8.0, columns["hours"]
     mean = float((share * hours).sum() / hours.sum())
     variance = float((hours * (share - mean) ** 2).sum() / hours.sum())
-    levels = climate._levels(round(mean, 3))
+    levels = climate.cloud_levels(round(mean, 3))
     assert levels.mean() == pytest.approx(mean, abs=0.01)
     assert levels.var() == pytest.approx(variance, rel=0.05)
 
 
 def test_the_light_of_many_days_is_that_of_the_usual_cloud(june):
     """Mean beam by the okta table at the cloud amounts of the zone, hour by hour."""
-    levels = climate._levels(round(climate.usual_cloud(47.0, JUNE), 3))
+    levels = climate.cloud_levels(round(climate.usual_cloud(47.0, JUNE), 3))
     expected = cloud.beam_at_okta(8.0 * levels).mean()
     assert june.beam_share[:, 300:600].mean() == pytest.approx(expected, abs=0.06)
     assert (june.beam_share[:, 450] < 0.3).mean() > 0.2

@@ -6,8 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.records.answers.season import (
+    SeasonDay,
+    SeasonMonth,
+    SeasonPlace,
+    SeasonWeek,
+    SeasonYear,
+)
 from argentry.records.day import Range
-from argentry.records.season import SeasonDay, SeasonMonth, SeasonPlace, SeasonWeek, SeasonYear
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.season import SeasonPlace
+    from argentry.records.answers.season import SeasonPlace
 
 SIZE, LEFT, RIGHT = 12.0, 40.0, 6.0  # [px]
 HEAD, HOUR, GAP, PLATES = 22.0, 13.0, 14.0, 70.0  # heights [px]

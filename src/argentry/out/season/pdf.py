@@ -18,7 +18,7 @@ from argentry.out.season.words import (
 from argentry.out.typeset import pdf
 
 if TYPE_CHECKING:
-    from argentry.records.season import Season, SeasonPlace
+    from argentry.records.answers.season import Season, SeasonPlace
 
 TITLE = "Season of {studio}"
 # Width of the type on each paper: the drawing is made for it. [px, 0.75 pt]

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
+    from argentry.records.answers.season import Season, SeasonPlace, SeasonWeek
     from argentry.records.day import Range
-    from argentry.records.season import Season, SeasonPlace, SeasonWeek
 
 Heads = tuple[str, ...]
 Rows = list[tuple[str, ...]]

@@ -230,4 +230,3 @@ class YearSkies:
         times = times.astype("datetime64[s]")
         beam, whole, spread, _ = shares_of(intervals, weather, times, day.path.elevation_deg)
         return self._shape(beam), self._shape(whole), self._shape(spread)
-

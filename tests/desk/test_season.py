@@ -1,0 +1,147 @@
+"""A season asked for in words; one process, many, or a cluster say the same."""
+
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, date, datetime
+from types import ModuleType
+
+import pytest
+from tests.day.season.test_years import studio
+
+from argentry.desk import season as seasons
+from argentry.desk.season import coming_year, read_place, season, season_dates
+from argentry.errors import BadInput
+from argentry.records.plain import plain
+
+MAY = (date(2026, 5, 1), date(2026, 5, 24))
+
+
+@pytest.fixture(scope="module")
+def alone():
+    places = [(studio(), None), (studio(-52.0, "Etc/GMT"), None)]
+    return places, season(places, *MAY, years=6, processes=1)
+
+
+def test_processes_say_the_same_as_one_and_tell_how_far_they_are(alone):
+    places, one = alone
+    told = []
+    two = season(places, *MAY, years=6, processes=2, progress=lambda *done: told.append(done))
+    assert plain(two) == plain(one)
+    assert told[-1][0] == told[-1][1] == len(told)
+
+
+def test_a_place_by_itself_is_the_same_as_beside_others(alone):
+    places, both = alone
+    one = season(places[:1], *MAY, years=6)
+    assert plain(one.places[0]) == plain(both.places[0])
+    assert both.places[0].plates.low > both.places[1].plates.low, "May is autumn in the south"
+
+
+class Client:
+    """What of a Dask client is used: an address, a way in, an executor that is futures' own."""
+
+    asked = None
+
+    def __init__(self, address, timeout):
+        if address == "tcp://nowhere:1":
+            raise OSError("no answer")
+        Client.asked = (address, timeout)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        pass
+
+    def get_executor(self):
+        return ThreadPoolExecutor(2)
+
+
+def test_a_cluster_says_the_same_as_one_process(alone, monkeypatch):
+    places, one = alone
+    library = ModuleType("distributed")
+    library.Client = Client
+    monkeypatch.setitem(sys.modules, "distributed", library)
+    there = season(places, *MAY, years=6, cluster="tcp://invented:8786")
+    assert Client.asked[0] == "tcp://invented:8786"
+    assert plain(there) == plain(one)
+    with pytest.raises(BadInput, match=r"--dask: no cluster answers at 'tcp://nowhere:1'"):
+        season(places, *MAY, years=6, cluster="tcp://nowhere:1")
+
+
+def test_without_the_library_a_cluster_is_refused_in_a_sentence(alone, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(BadInput, match=r"distributed is not installed.*argentry\[cluster\]"):
+        season(alone[0], *MAY, years=2, cluster="tcp://invented:8786")
+
+
+def test_the_season_tells_its_days_weeks_and_years(alone):
+    _, both = alone
+    here = both.places[0]
+    assert [day.date for day in here.days] == list(season_dates(*MAY))
+    assert [week.first for week in here.weeks] == [
+        date(2026, 5, 4),
+        date(2026, 5, 11),
+        date(2026, 5, 18),
+    ]
+    assert [year.year for year in here.years] == [1, 2, 3, 4, 5, 6]
+    assert sum(day.plates.middle for day in here.days) == pytest.approx(here.plates.middle, abs=6)
+    assert here.plates.low <= min(year.plates for year in here.years) + 5
+    assert here.plates.high <= max(year.plates for year in here.years)
+    assert here.hours[0] == "08:00"
+    assert all(len(day.exposure_odds) == len(here.hours) for day in here.days)
+    assert here.workshop_weeks[0] in {week.first for week in here.weeks}
+    assert any("are drawn" in note for note in here.notes)
+
+
+def test_a_place_is_read_with_its_zone_height_and_climate():
+    one = read_place("Lima, lat=-12.05, lon=-77.04, zone=America/Lima, height=150 m, climate=l.epw")
+    assert (one.site.name, one.site.latitude_deg, one.site.elevation_m) == ("Lima", -12.05, 150.0)
+    assert one.site.time_zone == "America/Lima"
+    assert str(one.climate) == "l.epw"
+    by_sun = read_place("Tokyo, lat=35.7, lon=139.7")
+    assert by_sun.site.time_zone == "Etc/GMT-9", "nine hours ahead of UTC, as such zones are signed"
+    assert read_place(", lat=1, lon=2").site.name == "1.00, 2.00"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("Lima", "does not say lat"),
+        ("Lima, lat=12", "does not say lon"),
+        ("Lima, lat=twelve, lon=3", "'twelve' is not a number"),
+        ("Lima, lat=95, lon=3", "95"),
+        ("Lima, lat=nan, lon=3", "nan"),
+        ("Lima, lat=1, lon=3, zone=Mars/One", "not a known time zone"),
+        ("Lima, lat=1, lon=3, height=9000 m", "9000"),
+        ("Lima, lat=1, lon=3, colour=red", "'colour=red' is not something that can be said"),
+        ("", "does not say lat"),
+    ],
+)
+def test_a_place_that_cannot_be_read_is_refused(text, said):
+    with pytest.raises(BadInput, match=said):
+        read_place(text)
+
+
+def test_a_season_has_a_day_and_at_most_a_years(alone):
+    with pytest.raises(BadInput, match="ends before it begins"):
+        season_dates(date(2026, 5, 2), date(2026, 5, 1))
+    with pytest.raises(BadInput, match="the season has 367 days"):
+        season_dates(date(2026, 1, 1), date(2027, 1, 2))
+    with pytest.raises(BadInput, match="--years"):
+        season(alone[0], *MAY, years=0)
+    with pytest.raises(BadInput, match="--processes"):
+        season(alone[0], *MAY, years=2, processes=0)
+    with pytest.raises(BadInput, match="25 places"):
+        season(alone[0][:1] * 25, *MAY)
+
+
+def test_the_coming_year_begins_with_this_month_by_the_studios_clock():
+    late = datetime(2026, 6, 30, 23, 30, tzinfo=UTC)
+    assert coming_year(studio(), late) == (date(2026, 7, 1), date(2027, 6, 30))
+    assert coming_year(studio(), late, date(2028, 2, 29)) == (date(2028, 2, 29), date(2029, 2, 27))
+
+
+def test_one_process_does_a_small_season(monkeypatch):
+    monkeypatch.setattr(seasons, "ProcessPoolExecutor", None)
+    season([(studio(), None)], *MAY, years=2)
