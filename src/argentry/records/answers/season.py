@@ -17,7 +17,7 @@ class SeasonDay:
     date : date
         In the place's zone.
     plates : Range
-        Plates that the day holds, over the weather years.
+        Plates that the day holds, over the weather years. [plates]
     some_plate : float
         Share of the weather years in which it holds one at least. [1]
     pose_minutes : float
@@ -47,7 +47,7 @@ class SeasonWeek:
     first : date
         Its Monday.
     plates : Range
-        Plates that its days hold together, over the weather years.
+        Plates that its days hold together, over the weather years. [plates]
     plate_days : Range
         Days of it that hold one at least. [d]
     five_days_odds : float
@@ -80,7 +80,7 @@ class SeasonMonth:
     plate_days : Range
         Days that hold a plate at least, over the weather years. [d]
     plates_a_day : float
-        Plates that a day holds, on average.
+        Plates that a day holds, on average. [plates/d]
     pose_minutes : float
         Shortest exposure of a day, in the middle; null where none is possible. [min]
     """
@@ -130,7 +130,7 @@ class SeasonPlace:
     hours : tuple of str
         Full hours of the clock (HH:MM) that the odds of every day are told for.
     plates : Range
-        Plates of the whole season, over the weather years.
+        Plates of the whole season, over the weather years. [plates]
     plate_days : Range
         Days of it that hold one at least. [d]
     days : tuple of SeasonDay
