@@ -11,13 +11,11 @@ import importlib.util
 import sys
 import tomllib
 from dataclasses import dataclass, fields
-from math import hypot, log2
+from math import hypot
 from pathlib import Path
 from typing import Any
 
 from argentry import trade
-from argentry.needs.numbers import box_spread, factor_log_sd
-from argentry.physics.fuming_range import seconds_range
 from argentry.physics.stops import Z80
 from argentry.records import day as records
 
@@ -78,7 +76,7 @@ WORDS, NUMBER_IN_WORDS = ("str", "bool", "tuple[str, ...]"), {"Amount.amount"}
 REFERENCE = "--lat 50 --lon 0 --tz UTC --{start} 2026-06-21T10:00"
 EXPOSE = "expose " + REFERENCE.format(start="at") + " --f-number 4"
 DEVELOP = "develop " + REFERENCE.format(start="start")
-FUME = {"box_temperature_c": 20.0, "gap_mm": 30.0, "cover_share": 1.0}
+FUME = "fume --nm 22 --box-temp 20 --gap-mm 30 --cover 1"
 
 
 def makers() -> Any:
@@ -106,35 +104,11 @@ def told_parts(ask: str) -> list[tuple[str, float]]:
     return [(one["cause"], one["sigma_stops"]) for one in makers().said(ask)["doubt"]["parts"]]
 
 
-def fume_parts() -> list[tuple[str, float]]:
-    """The parts of the doubt of the seconds over iodine: each spread alone. [stops]."""
-    spreads = {
-        "the box's own": {"box_spread": box_spread(factor_log_sd(None))},
-        "temperature of the crystals": {"temperature_sd_k": None},
-        "gap": {"gap_sd_mm": None},
-        "constants of iodine": {},
-    }
-    still = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
-    found = {name: _sigma({**still, **loose}) for name, loose in spreads.items()}
-    least = found["constants of iodine"]
-    parts = {
-        name: one if name == "constants of iodine" else max(one**2 - least**2, 0.0) ** 0.5
-        for name, one in found.items()
-    }
-    return sorted(parts.items(), key=lambda part: -part[1])
-
-
-def _sigma(spreads: dict[str, float | None]) -> float:
-    low, high = seconds_range(22.0, **FUME, **spreads)
-    return log2(float(high) / float(low)) / (2.0 * Z80)
-
-
 def parts() -> dict[str, tuple[str, list[tuple[str, float]]]]:
     """The tables of doubt by name: what is asked, and the parts."""
     return {
-        "expose": (f"`argentry {EXPOSE}`, no studio", told_parts(EXPOSE)),
-        "develop": (f"`argentry {DEVELOP}`, no studio", told_parts(DEVELOP)),
-        "fume": ("a coat of 22 nm at 20 C over a gap of 30 mm, no studio", fume_parts()),
+        name: (f"`argentry {ask}`, no studio", told_parts(ask))
+        for name, ask in (("expose", EXPOSE), ("develop", DEVELOP), ("fume", FUME))
     }
 
 

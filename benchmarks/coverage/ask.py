@@ -29,27 +29,43 @@ KINDS = (
 )
 
 
+NO_END = "; no upper end {count}, of which {percent:.0f} % within (90 promised)"
+
+
 @dataclass
 class Tally:
-    """What fell within, below and above, and the width; a group is one studio."""
+    """What fell within, below and above, and the width; a group is one studio.
+
+    Where the light may end first a range has a lower end only and promises nine cases in ten; those
+    are counted apart, as four in five is promised between two ends.
+    """
 
     groups: dict = field(default_factory=dict)
+    open: list = field(default_factory=list)
     below: int = 0
     above: int = 0
     widths: list = field(default_factory=list)
     offs: list = field(default_factory=list)
 
     def add(self, group, true, middle, low, high):
-        low, high = (0.0 if low is None else low), (inf if high is None else high)
+        low, high = (inf if low is None else low), (inf if high is None else high)
+        if middle and true < inf:
+            self.offs.append(log2(true / middle))
+        if high == inf:
+            self.open.append(true >= low)
+            return
         self.below += true < low
         self.above += true > high
         self.groups.setdefault(group, []).append(low <= true <= high)
-        if low > 0 and high < inf:
+        if low > 0:
             self.widths.append(log2(high / low))
-        if middle and true < inf:
-            self.offs.append(log2(true / middle))
 
     def told(self):
+        ends = ""
+        if self.open:
+            ends = NO_END.format(count=len(self.open), percent=100 * np.mean(self.open))
+        if not self.groups:
+            return f"no range has two ends{ends}"
         means = np.array([np.mean(inside) for inside in self.groups.values()])
         sizes = np.array([len(inside) for inside in self.groups.values()])
         count, share = sizes.sum(), (means * sizes).sum() / sizes.sum()
@@ -62,7 +78,7 @@ class Tally:
             f"{100 * share:5.1f} % ± {100 * error:.1f}  {kept:<6}  "
             f"shorter {100 * self.below / count:4.1f} %, longer {100 * self.above / count:4.1f} %; "
             f"width {np.median(self.widths or [inf]):.1f} stops; "
-            f"truth {np.median(self.offs or [inf]):+.2f} stops off"
+            f"truth {np.median(self.offs or [inf]):+.2f} stops off{ends}"
         )
 
 
@@ -102,13 +118,14 @@ def question(rng, kind, studio, folder, known):
     """Return (true, middle, low, high) of one question."""
     place = {"lat": studio.lat, "lon": 0.0, "tz": "UTC"} if not known else {}
     if kind == "fuming":
-        box_c, gap = rng.uniform(15.0, 27.0), book.GAP_MM if known else rng.uniform(12.0, 35.0)
+        box_c = rng.uniform(*truth.FUME_C)
+        gap = book.GAP_MM if known else rng.uniform(*truth.FUME_GAP_MM)
         own = truth.mixed(rng, truth.FUME_PLATE, truth.FUME_ASTRAY)
         true = truth.fume_seconds(studio, own, box_c, gap)
         asked = {"box_temperature_c": box_c + rng.normal(0.0, 0.5)}
         if not known:
             asked["gap_mm"] = gap + rng.normal(0.0, 1.0)
-        told = argentry.fume(25, **known, **asked)
+        told = argentry.fume(truth.FUME_NM, **known, **asked)
         return (true, told.seconds, *told.seconds_80)
     covered, filed = "overcast" in kind, "with file" in kind
     number, minute = begin_of(rng, studio, 12.0)

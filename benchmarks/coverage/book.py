@@ -32,6 +32,8 @@ temperature_c = 20
 relative_humidity_pct = 50
 [water]
 kind = "distilled"
+[habits]
+coat_nm = {coat}
 """
 LATITUDE = 0.5  # stops either side that still look right
 GAP_MM = 20
@@ -76,7 +78,7 @@ def plate(rng, studio, number):
         "box_c": round(box_c + rng.normal(0.0, 0.5), 1),
         "box_rest_minutes": 60,
         "fuming_seconds": round(seconds * 2.718**off),
-        "coat_nm": round(25.0 * 2.718**off + rng.normal(0.0, 1.5), 1),
+        "coat_nm": round(truth.FUME_NM * 2.718**off + rng.normal(0.0, 1.5), 1),
         "lens": "Lens",
         "f_number": 4,
         "subject_plane": plane,
@@ -117,7 +119,8 @@ def plate(rng, studio, number):
 def write(rng, studio, folder, plates=100):
     """Write studio.toml and plates.csv into `folder`."""
     folder.mkdir()
-    (folder / "studio.toml").write_text(STUDIO.format(lat=studio.lat, gap=GAP_MM), encoding="utf-8")
+    own = STUDIO.format(lat=studio.lat, gap=GAP_MM, coat=truth.FUME_NM)
+    (folder / "studio.toml").write_text(own, encoding="utf-8")
     made = [plate(rng, studio, number) for number in range(plates)]
     names = list(dict.fromkeys(name for row in made for name in row))
     with (folder / "plates.csv").open("w", newline="", encoding="utf-8") as stream:

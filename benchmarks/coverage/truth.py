@@ -28,9 +28,13 @@ DEVELOP_MIN, DEVELOP_STUDIO, DEVELOP_PLATE, DEVELOP_ASTRAY = 75.0, 0.35, 0.25, 0
 # lamp of finite size falls off by less than the square.
 LAMP_MIN, LAMP_W, LAMP_M, LAMP_STOPS = 60.0 * (3.0 * 5.5) ** 0.5, 200.0, 0.305, 0.5
 LAMP_FALL, LAMP_FALL_SD = 1.8, 0.15
-# Box. 33 s to the first golden yellow (published), taken as at 20 C over 20 mm [judged]; 15 to 60 s
-# is the working window (Humphrey 1858, ch. V): a factor of four holds four boxes in five.
-FUME_S, BOX_LOG_SD = 33.0, log(4.0) / 2.563
+# Box. 33 s to the first light golden yellow (published), taken as at 20 C over 20 mm [judged]; that
+# colour comes at 19 to 20 nm (optical constants of silver iodide on silver, sixteen variants of the
+# layer between). 15 to 60 s is the working window (Humphrey 1858, ch. V): a factor of four holds
+# four coats in five. That window is over boxes, days and plates of all kinds, so the gaps, the
+# temperatures and the plates that the questions draw are in it and are taken out of the boxes' own.
+FUME_S, FUME_NM, WINDOW_LOG_SD = 33.0, 19.5, log(4.0) / 2.563
+FUME_C, FUME_GAP_MM, FUME_GAP_POWER = (15.0, 27.0), (12.0, 35.0), 0.9
 FUME_PLATE, FUME_ASTRAY = 0.10, 0.30
 # Iodine's vapour: 1, 10, 100, 1000 Pa (CRC Handbook, vapour pressure of the elements, from memory).
 IODINE_C, IODINE_PA = np.array([-12.8, 9.3, 35.9, 68.7]), np.array([1.0, 10.0, 100.0, 1000.0])
@@ -77,7 +81,7 @@ def draw_studio(rng):
         develop_min=DEVELOP_MIN * 2.0 ** heavy(rng, DEVELOP_STUDIO),
         lamp_factor=2.0 ** rng.normal(0.0, LAMP_STOPS),
         lamp_fall=rng.normal(LAMP_FALL, LAMP_FALL_SD),
-        box_log=heavy(rng, BOX_LOG_SD * 0.85),
+        box_log=heavy(rng, box_log_sd() / 2.0**0.5),  # Student t of 4: a variance of two
         lat=rng.uniform(32.0, 56.0),
         haze=HAZE * exp(rng.normal(0.0, 0.3)),
         shade=SHADE * 2.0 ** rng.normal(0.0, SHADE_STOPS * 0.7),
@@ -203,9 +207,18 @@ def lamp_minutes(studio, stops, watts, metres):
     return usual * studio.lamp_factor * LAMP_W / watts * (metres / LAMP_M) ** studio.lamp_fall
 
 
-def fume_seconds(studio, log_own, box_c, gap_mm):
-    def pressure(celsius):
-        return exp(float(np.interp(celsius, IODINE_C, np.log(IODINE_PA))))
+def pressure_pa(celsius):
+    return np.exp(np.interp(celsius, IODINE_C, np.log(IODINE_PA)))
 
-    warm = pressure(20.0) / pressure(box_c)
-    return FUME_S * warm * (gap_mm / 20.0) ** 0.9 * exp(studio.box_log + log_own)
+
+def fume_seconds(studio, log_own, box_c, gap_mm):
+    warm = float(pressure_pa(20.0) / pressure_pa(box_c))
+    return FUME_S * warm * (gap_mm / 20.0) ** FUME_GAP_POWER * exp(studio.box_log + log_own)
+
+
+def box_log_sd():
+    """Return what of the working window is the boxes' own: gaps, temperatures and plates out."""
+    days = np.log(pressure_pa(np.linspace(*FUME_C, 200))).std()
+    gaps = FUME_GAP_POWER * np.log(np.linspace(*FUME_GAP_MM, 200)).std()
+    plates = (1.0 - ASTRAY_SHARE) * FUME_PLATE**2 + ASTRAY_SHARE * FUME_ASTRAY**2
+    return float(np.sqrt(WINDOW_LOG_SD**2 - days**2 - gaps**2 - plates))

@@ -34,11 +34,31 @@ def test_a_covered_sky_spreads_by_a_factor_of_five():
 
 def test_share_counts_what_lies_within():
     tally = ask.Tally()
-    for group, true in ((1, 5.0), (2, 50.0), (3, float("inf")), (4, 0.5)):
+    for group, true in ((1, 5.0), (2, 50.0), (3, float("inf")), (4, 0.5), (5, 2.0)):
         tally.add(group, true, 5.0, 1.0, 10.0)
-    tally.add(5, float("inf"), None, 3.0, None)  # told that the light may not suffice
     assert (tally.below, tally.above) == (1, 2)
     assert tally.told().startswith(" 40.0 %")
+    assert "no upper end" not in tally.told()
+
+
+def test_a_range_without_an_upper_end_is_judged_by_its_lower_end_alone():
+    tally = ask.Tally()
+    for true, low in ((float("inf"), 3.0), (4.0, 3.0), (2.0, 3.0), (2.0, None)):
+        tally.add(1, true, None, low, None)
+    assert tally.open == [True, True, False, False]  # never ripe was said of the last
+    assert "50 % within (90 promised)" in tally.told()
+
+
+def test_boxes_and_days_together_fill_the_working_window():
+    """Humphrey 1858, ch. V: 15 to 60 s over boxes and days of all kinds, a factor of four."""
+    seconds = []
+    for _ in range(4000):
+        studio = truth.draw_studio(RNG)
+        own = truth.mixed(RNG, truth.FUME_PLATE, truth.FUME_ASTRAY)
+        where = (RNG.uniform(*truth.FUME_C), RNG.uniform(*truth.FUME_GAP_MM))
+        seconds.append(truth.fume_seconds(studio, own, *where))
+    low, high = np.quantile(seconds, [0.1, 0.9])
+    assert high / low == pytest.approx(4.0, rel=0.1)
 
 
 def test_one_draw_of_every_question_is_answered():

@@ -96,7 +96,8 @@ TESTED_BY = {
     "needs/test_doubt.py": [
         "day/fading.py",
         "needs/doubt/compose.py", "needs/doubt/development.py", "needs/doubt/exposure.py",
-        "out/doubt_line.py", "records/answers/doubt.py", "sky/light_doubt.py",
+        "needs/doubt/fuming.py",
+        "needs/doubt/words.py", "records/answers/doubt.py", "sky/light_doubt.py",
         "sky/weather/turns.py",
     ],
     "needs/test_expose.py": ["needs/camera.py"],

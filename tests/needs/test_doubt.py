@@ -21,11 +21,13 @@ from argentry.errors import BadInput
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.develop import develop
 from argentry.needs.doubt.compose import compose
+from argentry.needs.doubt.fuming import fuming_doubt
+from argentry.needs.doubt.words import doubt_line
 from argentry.needs.expose import expose
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
-from argentry.out.doubt_line import doubt_line
+from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
 from argentry.physics.development import fading_stops
 from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
@@ -164,6 +166,52 @@ def test_what_a_studio_has_found_out_through_its_usual_lens_is_not_counted_again
     assert own.place_known
     assert not other.place_known
     assert not camera_values(Camera(plane="sun"), taught).place_known
+
+
+def test_lenses_of_unknown_glass_are_in_the_spread_between_makers_and_count_once():
+    def plate(**known):
+        doubts = camera_values(Camera(f_number=4.0, **known), None).doubts
+        known_to = {part.cause: part.sigma_stops for part in doubts}
+        known_to.pop("coat thickness")
+        return np.hypot.reduce(list(known_to.values())), known_to
+
+    between_makers = trade.value("exposure", "plate_speed_sigma")
+    unnamed, parts = plate()
+    assert unnamed == pytest.approx(between_makers)
+    assert parts["lens in the violet"] > 0.4
+    measured, of_measured = plate(transmission=0.8)
+    assert "lens in the violet" not in of_measured
+    assert of_measured["plate speed"] == parts["plate speed"]
+    assert measured == pytest.approx(np.sqrt(unnamed**2 - parts["lens in the violet"] ** 2))
+    # a spread that the maker names is of the speed alone
+    assert plate(speed_sigma_stops=1.0)[0] > unnamed
+    assert plate(speed_sigma_stops=1.0, transmission=0.8)[0] == pytest.approx(1.0)
+
+
+def box(**known):
+    now = BoxToday("box", 20.0, 30.0, 6.0, 1.0, 101325.0, rested=True, box_factor=1.0,
+                   factor_log_sd=0.35)  # fmt: skip
+    return replace(now, **known)
+
+
+@pytest.mark.parametrize("known", [{}, {"factor_log_sd": 0.05}, {"box_temperature_c": 27.0}])
+def test_seconds_over_iodine_have_the_range_of_their_parts(known):
+    doubt, over = fuming_doubt(box(**known), 25.0), seconds_over_iodine(box(**known), 25.0)
+    assert half_stops(over.low, over.high) == pytest.approx(doubt.sigma_stops, rel=0.03)
+    assert of(doubt, "iodine box") == pytest.approx(known.get("factor_log_sd", 0.35) / np.log(2.0))
+
+
+def test_a_timed_coat_buys_more_than_a_thermometer_and_a_plate_keeps_what_is_its_own():
+    doubt = fuming_doubt(box(plate_temperature_c=30.0), 25.0)
+    coats, thermometer = doubt.narrowed
+    assert (coats.by, thermometer.by) == ("timed coats of your own",
+                                          "a thermometer among the crystals")  # fmt: skip
+    assert coats.sigma_stops < thermometer.sigma_stops < doubt.sigma_stops
+    left = thermometer.sigma_stops**2 + of(doubt, "temperature of the crystals") ** 2
+    assert left == pytest.approx(doubt.sigma_stops**2)
+    own = [part.cause for part in doubt.parts if not part.shared]
+    assert own == ["plate to plate", "warmth, damp and silver of the plate"]
+    assert "timed coats" in doubt_line(doubt).casefold()
 
 
 def test_with_a_weather_file_the_light_model_and_the_exponent_count_too(tmp_path):

@@ -111,7 +111,7 @@ def _show(answer: ExposeAnswer) -> None:
     from rich import box
     from rich.table import Table
 
-    from argentry.out.doubt_line import doubt_line
+    from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
     from argentry.records.plain import plain
 

@@ -90,6 +90,7 @@ def _show(answer: FumeAnswer) -> None:
     from rich import box
     from rich.table import Table
 
+    from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
 
     out = console()
@@ -158,6 +159,7 @@ def _show(answer: FumeAnswer) -> None:
         ),
     )
     out.print(table)
+    out.print(doubt_line(answer.doubt))
     out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
     for warning in answer.warnings:
         out.print(f"Watch: {warning}", style="bold")

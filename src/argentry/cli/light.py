@@ -227,7 +227,7 @@ def _show(report: LightAnswer, out: Console) -> None:
     if report.meter is not None:
         out.print(_meter_words(report.meter, report.plane))
     if report.doubt is not None:
-        from argentry.out.doubt_line import doubt_line
+        from argentry.needs.doubt.words import doubt_line
 
         out.print(doubt_line(report.doubt))
     for note in report.notes:

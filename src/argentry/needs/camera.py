@@ -186,6 +186,7 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
             coat_sigma_stops(lambda nm: _speeds(nm, habits), coat_nm),
             None if measured else _glass(lens),
             own=own and usual_lens,
+            held=_glass(None) if camera.speed_sigma_stops is None and sigma is None else None,
         ),
         place_known=own and subject is not None and plane == subject.plane,
         taken=tuple(taken),

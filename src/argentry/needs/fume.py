@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.choose import choose
+from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.numbers import factor_log_sd, numbers_in_use
 from argentry.needs.over_iodine import (
     BoxToday,
@@ -147,6 +148,7 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         thickness_nm=h,
         seconds=seconds.middle,
         seconds_80=(seconds.low, seconds.high),
+        doubt=fuming_doubt(box, h),
         iodine_mg=float(fuming.iodine_mg(h, area)),
         rested=box.rested,
         rested_seconds=ways[True].middle,

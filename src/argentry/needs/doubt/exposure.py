@@ -63,8 +63,13 @@ def plate_doubts(
     glass: tuple[float, float] | None,
     *,
     own: bool,
+    held: tuple[float, float] | None = None,
 ) -> tuple[DoubtPart, ...]:
     """Return what is not known of a plate and its lens before any light is counted.
+
+    Makers note what light a plate took through their own lenses, of glasses that nobody told: the
+    spread between makers holds the lenses' spread, which is taken out of the speed here and stands
+    for the lens alone.
 
     Parameters
     ----------
@@ -78,17 +83,26 @@ def plate_doubts(
         Range of the lens's transmission, taken to hold four in five; None when measured. [1]
     own : bool
         True when the speed is the studio's own, through this lens and on this coat.
+    held : (float, float) or None
+        Range of the lenses whose spread is in `sigma_stops`, as `glass`; None: it is of one lens.
     """
     each = min(noise_stops, sigma_stops)
     parts = [
-        DoubtPart(SPEED, sqrt(sigma_stops**2 - each**2)),
+        DoubtPart(SPEED, sqrt(max(sigma_stops**2 - each**2 - _glass_stops(held) ** 2, 0.0))),
         DoubtPart(NOISE, each, shared=False),
     ]
     if not own:
         parts.append(DoubtPart(COAT, coat_stops))
         if glass is not None:
-            parts.append(DoubtPart(LENS, float(np.log2(glass[1] / glass[0])) / (2.0 * Z80)))
+            parts.append(DoubtPart(LENS, _glass_stops(glass)))
     return tuple(parts)
+
+
+def _glass_stops(transmission: tuple[float, float] | None) -> float:
+    """Return a range of transmissions as a standard deviation. [stops]."""
+    if transmission is None:
+        return 0.0
+    return float(np.log2(transmission[1] / transmission[0])) / (2.0 * Z80)
 
 
 def reciprocity_part(law: Reciprocity, open_s: float) -> DoubtPart:

@@ -6,9 +6,9 @@ import re
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
+from argentry.needs.doubt.words import doubt_line
 from argentry.out.day.blocks import short_name
 from argentry.out.day.wished import wished_line
-from argentry.out.doubt_line import doubt_line
 from argentry.out.numbers import numbers_line
 from argentry.out.wording import (
     clock,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from argentry.records.answers.doubt import Doubt
     from argentry.records.needs import NumberInUse
 
 
@@ -133,6 +134,8 @@ class FumeAnswer:
         Time over iodine, middle value. [s]
     seconds_80 : tuple of float
         Its 80 % range. [s]
+    doubt : Doubt
+        What the range is made of.
     iodine_mg : float
         Iodine bound in the coat. [mg]
     rested : bool
@@ -182,6 +185,7 @@ class FumeAnswer:
     thickness_nm: float
     seconds: float
     seconds_80: tuple[float, float]
+    doubt: Doubt
     iodine_mg: float
     rested: bool
     rested_seconds: float

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from statistics import NormalDist
 from typing import TYPE_CHECKING
+
+from argentry.physics.stops import Z80
 
 if TYPE_CHECKING:
     from argentry.records.answers.doubt import Doubt
 
-HALF = NormalDist().inv_cdf(0.9)  # of a range that holds four cases in five, in standard deviations
 MADE_OF = "The range is ± {whole:.1f} stops, made of {parts} (each alone, four cases in five)."
 PART = "{cause} ± {stops:.1f}"
 WOULD = "{by} would narrow it to ± {stops:.1f} stops"
@@ -21,20 +21,20 @@ def doubt_line(doubt: Doubt, *, first: bool = True) -> str:
     Parameters
     ----------
     doubt : Doubt
-        Of an exposure or a development.
+        Of fuming, an exposure or a development.
     first : bool
         False where words stand before it.
     """
     parts = ", ".join(
-        PART.format(cause=part.cause, stops=HALF * part.sigma_stops)
+        PART.format(cause=part.cause, stops=Z80 * part.sigma_stops)
         for part in doubt.parts[:MOST]
-        if HALF * part.sigma_stops >= LEAST
+        if Z80 * part.sigma_stops >= LEAST
     )
-    told = MADE_OF.format(whole=HALF * doubt.sigma_stops, parts=parts)
+    told = MADE_OF.format(whole=Z80 * doubt.sigma_stops, parts=parts)
     ways = [
-        WOULD.format(by=one.by, stops=HALF * one.sigma_stops)
+        WOULD.format(by=one.by, stops=Z80 * one.sigma_stops)
         for one in doubt.narrowed
-        if HALF * (doubt.sigma_stops - one.sigma_stops) >= LEAST / 2.0
+        if Z80 * (doubt.sigma_stops - one.sigma_stops) >= LEAST / 2.0
     ]
     if not first:
         told = told[:1].lower() + told[1:]
