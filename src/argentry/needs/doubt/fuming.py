@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from math import log, log2
-from typing import TYPE_CHECKING
+from math import log, log2, sqrt
+from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.needs.doubt.compose import NOISE, compose
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 BOX, CRYSTALS, GAP, IODINE = "iodine box", "temperature of the crystals", "gap", "iodine's vapour"
 PLATE = "warmth, damp and silver of the plate"
 BY_COATS, BY_THERMOMETER = "timed coats of your own", "a thermometer among the crystals"
-STILL = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
+STILL: dict[str, Any] = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
 
 
 def fuming_doubt(box: BoxToday, thickness_nm: float) -> Doubt:
@@ -35,7 +35,7 @@ def fuming_doubt(box: BoxToday, thickness_nm: float) -> Doubt:
     def loosened(spread: str) -> float:
         """Return what one spread adds, the others being held."""
         whole = _stops(box, thickness_nm, {k: v for k, v in STILL.items() if k != spread})
-        return max(whole**2 - vapour**2, 0.0) ** 0.5
+        return sqrt(max(whole**2 - vapour**2, 0.0))
 
     crystals = DoubtPart(CRYSTALS, loosened("temperature_sd_k"))
     constants = (DoubtPart(GAP, loosened("gap_sd_mm")), DoubtPart(IODINE, vapour))
@@ -49,7 +49,7 @@ def fuming_doubt(box: BoxToday, thickness_nm: float) -> Doubt:
     return compose((own, *each, crystals, *constants), ways)
 
 
-def _stops(box: BoxToday, thickness_nm: float, held: dict[str, float]) -> float:
+def _stops(box: BoxToday, thickness_nm: float, held: dict[str, Any]) -> float:
     """Return the spread that the box's physics makes of what is not held. [stops]."""
     known = {**box.geometry, "film_resistance": box.film_resistance, "rested": box.rested}
     low, high = fuming_range.seconds_range(thickness_nm, **known, **held)
