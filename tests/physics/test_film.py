@@ -130,6 +130,16 @@ def test_large_arrays_are_the_same_as_small_ones():
         assert whole[i] == pytest.approx(film.reflectance(w, d[i], angle_deg=30)[0], abs=1e-14)
 
 
+def test_a_plate_is_seen_from_straight_above_unless_told():
+    thick, violet = np.array([20.0, 60.0, 110.0]), np.array([420.0, 500.0])
+    for one in (
+        lambda **turn: film.reflectance(violet, thick, **turn),
+        lambda **turn: film.layer_shares(violet, thick, **turn).film,
+        lambda **turn: film.coat_share(thick, **turn),
+    ):
+        assert one() == pytest.approx(one(angle_deg=0.0), rel=1e-12)
+
+
 def test_tilt_makes_a_coat_look_thinner():
     straight = coat_lab(GRID, DAYLIGHT)
     for d in (45.0, 115.0, 160.0):

@@ -25,6 +25,14 @@ def test_twice_the_time_needs_a_third_more_density():
     assert more == pytest.approx(np.log10(2))
 
 
+def test_lenses_faster_than_any_that_can_be_are_refused():
+    known = {"magnification": 0.0, "reflectance": 1.0, "transmission": 1.0}
+    assert red.camera_seconds(100.0, f_number=1.0, **known) == pytest.approx(25.0)  # 1 / (4 N^2)
+    assert red.camera_seconds(100.0, f_number=0.51, **known) > 90.0
+    with pytest.raises(BadInput, match="f-number"):
+        red.camera_seconds(100.0, f_number=0.5, **known)
+
+
 def test_no_light_on_the_frame_needs_no_density():
     assert red.density_needed(DOSE, 0.0) == 0.0
 

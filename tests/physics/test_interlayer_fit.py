@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from tests.physics.test_coat_colour import plate
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import colour
 from argentry.physics.coat_colour import coat_lab
-from argentry.physics.interlayer import interlayer
+from argentry.physics.interlayer import Interlayer, interlayer
 from argentry.physics.interlayer_fit import fit_interlayer
 
 DAYLIGHT = colour.light("D65")
@@ -83,3 +84,30 @@ def test_the_told_spread_is_the_real_spread():
 def test_a_plate_that_cannot_be_is_refused(steps, lab):
     with pytest.raises(BadInput):
         fit_interlayer(steps, lab, DAYLIGHT)
+
+
+def test_each_spread_is_that_of_its_own_parameter():
+    """Linear least squares about the fit: cov = s^2 (J'J)^-1, J by central differences."""
+    lab = coat_lab(STEPS, DAYLIGHT, layer=interlayer(12.0, 0.5, 15.0))
+    lab = lab + np.random.default_rng(5).normal(0.0, 0.5, lab.shape)
+    fit = fit_interlayer(STEPS, lab, DAYLIGHT)
+    facts = trade.facts("film")
+    pull = facts["lab_noise"].value / facts["interlayer_growth_nm_spread"].value
+
+    def left(p):
+        model = coat_lab(STEPS, DAYLIGHT, layer=Interlayer(p[0], p[1], np.exp(p[2])))
+        more = pull * (p[2] - np.log(facts["interlayer_growth_nm"].value))
+        return np.append((model - lab).ravel(), more)
+
+    best = np.array([fit.interlayer_nm, fit.interlayer_silver, np.log(fit.interlayer_growth_nm)])
+    step = np.array([1e-3, 1e-5, 1e-3])
+    slope = [(left(best + s) - left(best - s)) / (2 * s.sum()) for s in np.diag(step)]
+    slope = np.stack(slope, axis=1)
+    rest = left(best)
+    cover = np.linalg.inv(slope.T @ slope) * (rest @ rest) / (rest.size - 3)
+    nm, silver, log_growth = np.sqrt(np.diag(cover))
+    assert fit.interlayer_nm_sd == pytest.approx(nm, rel=0.01)
+    assert fit.interlayer_silver_sd == pytest.approx(silver, rel=0.01)
+    assert fit.interlayer_growth_nm_sd == pytest.approx(
+        fit.interlayer_growth_nm * log_growth, rel=0.01
+    )

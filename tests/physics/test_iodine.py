@@ -38,6 +38,12 @@ def test_diffusion_refuses_what_is_no_air(t, p):
         iodine.diffusivity_m2_s(t, p)
 
 
+def test_parts_per_million_are_the_share_of_the_pressure():
+    warm = np.array([283.15, 300.15])
+    share = iodine.sublimation_pressure_pa(warm) / 90000.0
+    assert iodine.saturated_ppm(warm, 90000.0) == pytest.approx(1e6 * share, rel=1e-9)
+
+
 def test_saturated_air_at_20_c():
     assert iodine.saturated_ppm(293.15) == pytest.approx(266, abs=1)
     grams = iodine.saturated_concentration_mol_m3(293.15) * 253.809

@@ -57,6 +57,16 @@ def test_an_ensemble_of_skies_keeps_its_rows():
     assert many.development_w_m2[2] == pytest.approx(third.development_w_m2)
 
 
+def test_under_an_overcast_sky_no_sun_reaches_the_frame():
+    air = {"atmosphere": Atmosphere(), "exposure_plane": "overcast", "development_plane": "sun"}
+    dull = light_series(DAY, **PLACE, **air)
+    level = np.full(DAY.shape, trade.value("light", "overcast_global_share"))
+    given = {"beam_share": np.zeros(DAY.shape), "global_share": level}
+    same = light_series(DAY, **PLACE, **air, **given)
+    for name in ("exposure_w_m2", "development_w_m2", "ghi_w_m2"):
+        assert getattr(dull, name) == pytest.approx(getattr(same, name), rel=1e-9)
+
+
 def test_cloud_takes_less_violet_than_red():
     at_noon = np.array(["2026-06-21T11:30"], dtype="datetime64[m]")
     clear = light_series(at_noon, **PLACE, atmosphere=Atmosphere())

@@ -77,3 +77,16 @@ def test_an_exposure_value_is_stated_for_iso_100():
     assert meter.ev_to_lux(12.0) == meter.ev_to_lux(12.0, 100.0)
     assert meter.ev_to_lux(13.0) == pytest.approx(2.0 * meter.ev_to_lux(12.0))
     assert meter.ev_to_lux(12.0, 200.0) == pytest.approx(0.5 * meter.ev_to_lux(12.0))
+
+
+def test_one_reading_that_is_not_a_number_among_others_is_refused():
+    for wrong in (float("nan"), -1.0):
+        with pytest.raises(BadInput, match="meter reading"):
+            meter.actinic_from_lux(np.array([5000.0, wrong]), np.array([40.0, 40.0]))
+
+
+def test_a_meter_sees_to_the_end_of_its_response():
+    even = ((400.0, 450.0, 550.0), (1.0, 1.0, 1.0))
+    band = meter.response_band(even)
+    assert (band.wavelength_nm[0], band.wavelength_nm[-1]) == (400.0, 550.0)
+    assert band.weight == pytest.approx(1.0)

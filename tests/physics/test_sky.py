@@ -135,6 +135,15 @@ def test_impossible_filters_are_refused(cut_on):
         sky.development_band(cut_on)
 
 
+def test_interpolation_passes_through_its_nodes_and_is_exact_for_polynomials():
+    count = 6  # Chebyshev points of the first kind, rising
+    nodes = np.cos((2 * np.arange(count)[::-1] + 1) * np.pi / (2 * count))
+    assert sky._lagrange(nodes, nodes) == pytest.approx(np.eye(count), abs=1e-12)
+    at = np.append(np.linspace(-1.0, 1.0, 9), nodes[2])
+    values = nodes**5 - 2.0 * nodes**2
+    assert sky._lagrange(nodes, at) @ values == pytest.approx(at**5 - 2.0 * at**2, abs=1e-12)
+
+
 def test_same_band_for_same_arguments():
     assert sky.exposure_band(0.8) is sky.exposure_band(0.8)
 

@@ -189,6 +189,15 @@ def test_haze_takes_from_the_beam_by_air_mass_and_gives_half_back_as_sky_light()
     assert (kept - 1.0)[free] == pytest.approx(back[free], abs=1e-5)
 
 
+def test_strays_are_a_part_for_the_day_and_hours_that_forget_by_their_memory():
+    """The part of the day is shared; the rest is correlated as exp(-t/memory)."""
+    part, memory_h = 0.2, 1.7
+    stray = ensemble._stray(np.random.default_rng(4), 400_000, 2, 60.0, memory_h, part)
+    expected = part + (1.0 - part) * np.exp(-1.0 / memory_h)
+    assert stray.std() == pytest.approx(1.0, abs=0.005)
+    assert np.mean(stray[0] * stray[1]) == pytest.approx(expected, abs=0.0035)
+
+
 def test_step_length_does_not_change_the_weather():
     share = cloud.from_cloud_share(np.full(130, 0.75))
     coarse, _ = ensemble.sky_ensemble(
