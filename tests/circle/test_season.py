@@ -16,6 +16,9 @@ from pathlib import Path
 
 import pytest
 
+from argentry.out.wording import clock, count_range, percent, percent_range
+from argentry.records.day import Range
+
 
 def _beside(name):
     spec = spec_from_file_location(f"circle_{name}", Path(__file__).with_name(f"{name}.py"))
@@ -262,6 +265,25 @@ def test_bench_and_page_say_what_the_command_says(season):
     assert [fuming["low_s"], fuming["high_s"]] == pytest.approx(fume["seconds_80"], abs=0.2)
     page = server.page("/learned")
     assert f"{learned(season)['box_factor']['value']:.2f}" in page
+
+
+def test_the_first_page_plans_the_day_as_the_command_does(season):
+    day, page = season.after["day"], season.server.page(f"/today/plan?date={TOMORROW}&count=2")
+    assert 'data-state="whole"' in page
+    told = dict(re.findall(r"<dt>([^<]+).*?<dd>([^<]*)</dd>", page))
+    days, share = day["days_simulated"], day["good_share"]
+    assert told == {
+        "enough light for all": percent(day["light_odds"], days),
+        "all finished in time": percent(day["all_finished_share"], days),
+        "plates finished": count_range(Range(**day["finished"])),
+        "good plates": count_range(Range(**day["good_plates"])),
+        "chance that a finished plate is good": percent_range(Range(**share)),
+    }
+    rows = re.findall(r'<th scope="row" class="figure">([\d:]+)</th>', page)
+    starts = {clock(datetime.fromisoformat(step["start"])) for step in day["steps"]}
+    assert rows
+    assert set(rows) <= starts
+    assert rows[0] == min(starts)
 
 
 def test_what_waits_for_a_grade_is_on_the_first_page(season):

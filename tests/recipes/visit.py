@@ -140,7 +140,7 @@ class Visit:
         ).json()
         return {
             "kept": kept,
-            "page": self.server.page("/"),
+            "page": self.server.page("/runs"),
             "before": before,
             "after": self._lengths(),
         }

@@ -57,12 +57,12 @@ def _brightest(page):
 
 
 def test_on_this_machine_a_run_is_opened_by_the_form(page, live):
-    page.goto(live + "/")
+    page.goto(live + "/runs")
     page.get_by_label("Plates, by their labels").fill("Q-1, Q-2")
     page.get_by_label("Name of the run").fill("morning")
     page.get_by_role("button", name="Open the run", exact=True).click()
     page.wait_for_url("**/bench/*")
-    page.goto(live + "/")
+    page.goto(live + "/runs")
     assert page.get_by_role("row", name="morning").is_visible()
     assert page.complaints == []
 
@@ -84,6 +84,7 @@ def test_a_tablet_pairs_and_opens_a_run(page, live, codes):
     assert _brightest(page)[1:] == [0, 0]
     page.get_by_role("button", name="Pair").click()
     page.wait_for_url(lan + "/")
+    page.get_by_role("link", name="Runs").click()
     page.get_by_label("Plates, by their labels").fill("Q-1")
     page.get_by_role("button", name="Open the run", exact=True).click()
     page.wait_for_url("**/bench/*")
@@ -108,6 +109,6 @@ def test_a_page_of_another_site_cannot_post_here(page, live, run, book):
     page.get_by_role("button").click()
     page.get_by_role("alert").wait_for()
     assert "another" in page.get_by_role("alert").inner_text()
-    page.goto(live + "/")
+    page.goto(live + "/runs")
     assert "STOLEN" not in page.content()
     assert len(page.context.cookies()) == before

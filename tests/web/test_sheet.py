@@ -59,6 +59,25 @@ def test_a_sheet_that_nobody_waits_for_is_dropped(monkeypatch):
     asyncio.run(go())
 
 
+def test_whoever_asks_right_after_another_left_gets_a_sheet(monkeypatch):
+    monkeypatch.setattr(sheet, "LOOK_SECONDS", 0.01)
+
+    async def go():
+        async def make():
+            await asyncio.sleep(0.05)
+            return b"pdf"
+
+        async def away():
+            return True
+
+        sheets = Sheets(asyncio.Lock())
+        with pytest.raises(Refused):
+            await sheets.get("a day", make, away)
+        assert await sheets.get("a day", make, here) == b"pdf"
+
+    asyncio.run(go())
+
+
 def test_the_queue_is_bounded():
     async def go():
         free = asyncio.Event()

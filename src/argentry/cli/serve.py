@@ -53,6 +53,7 @@ def serve(
         tls=tls,
         names=tuple(name.strip().lower() for name in names),
         trust_this_machine=not pair_all,
+        plan_ahead=True,
     )
     check_names(settings)
     studio_dir = studio_needed("argentry serve", studio_path(ctx))

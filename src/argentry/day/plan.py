@@ -55,6 +55,7 @@ def make_day(
     wishes: Wishes = NOTHING_WISHED,
     look_ahead: bool = False,
     usual_sky: bool = False,
+    by_rule: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
     """Plan a day at a studio.
@@ -92,6 +93,9 @@ def make_day(
         True tells, of a day that holds no plate, the next one that does.
     usual_sky : bool
         True without weather: the times too are for the clouds usual at the season.
+    by_rule : bool
+        True for a first plan in a second, see `argentry.plan.day.plan_day`; what would help a day
+        that holds too few plates is not looked for.
     progress : callable
         Is told in words what is being worked on.
 
@@ -122,13 +126,16 @@ def make_day(
     progress("order of the day and its proof, hundreds of simulated days")
     setting, wanted = with_sitters(setting, plates, seed)
     planned = plan_day(
-        setting.wanted(wanted), effort=effort, simulated_days=simulated_days, seed=seed
-    )
+        setting.wanted(wanted), effort=effort, simulated_days=simulated_days, seed=seed,
+        by_rule=by_rule,
+    )  # fmt: skip
     progress("sheet")
     asked = planned.placed if plates is None else plates
     odds = good() if good is not None else None if learned is None else learned.good
-    plan = printed(setting, planned, asked, odds, simulated_days=simulated_days, seed=seed)
-    return with_next_day(plan, setting, seed=seed) if look_ahead else plan
+    plan = printed(
+        setting, planned, asked, odds, simulated_days=simulated_days, seed=seed, help_=not by_rule
+    )
+    return with_next_day(plan, setting, seed=seed) if look_ahead and not by_rule else plan
 
 
 def printed(
@@ -139,6 +146,7 @@ def printed(
     *,
     simulated_days: int,
     seed: int,
+    help_: bool = True,
 ) -> DayPlan:
     """Return a plan as sheets show it and the bench runs it.
 
@@ -156,6 +164,8 @@ def printed(
         Days behind every range.
     seed : int
         For the draws.
+    help_ : bool
+        False leaves out what would help a day that holds too few plates: it takes a plan for each.
     """
     studio, clock, lit, day = setting.studio, setting.clock, setting.lit, setting.date
     blocks = planned.blocks
@@ -167,10 +177,11 @@ def printed(
     more = (
         *sitter_notes(appointments),
         *pose_notes(setting),
-        *lamp_notes(setting, planned, asked),
+        *(lamp_notes(setting, planned, asked) if help_ else ()),
         *fading_notes(planned),
     )
-    more = (*remedy_notes(setting, planned, asked), *more)
+    if help_:
+        more = (*remedy_notes(setting, planned, asked), *more)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)

@@ -322,7 +322,7 @@ def open_plain_run(house: House, labels: list[str], title: str | None, device: s
 def open_planned_run(
     house: House,
     day: str,
-    plates: int,
+    plates: int | None,
     labels: list[str] | None,
     title: str | None,
     device: str,
@@ -336,8 +336,8 @@ def open_planned_run(
         The open studio.
     day : str
         ``2026-06-21``, ``today`` or ``tomorrow``, in the studio's zone.
-    plates : int
-        How many are wanted.
+    plates : int or None
+        How many are wanted; None: the most that are all finished on four days in five.
     labels : list of str or None
         Their labels; None: new ones from the date.
     title, device : str
@@ -403,7 +403,7 @@ def _outlook(house: House, day: date_type) -> Outlook:
 def planned_day(
     house: House,
     day: str,
-    plates: int,
+    plates: int | None,
     wished: Wished | None = None,
     outlook: Outlook | None = None,
 ) -> DayPlan:

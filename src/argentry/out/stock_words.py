@@ -5,10 +5,11 @@ from __future__ import annotations
 from math import floor
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import count_range, plates
+from argentry.out.wording import count_range, length, plates
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
+    from argentry.desk.stock.baths import BathNow
     from argentry.desk.stock.lots import LotNow, Stock
 
 LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
@@ -16,6 +17,8 @@ FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
 WITHIN_ONE, WITHIN = "the next plate", "the next {plates}"
 RUNS_OUT = "{name} runs out within {within}."
 THEN = "{name} runs out within {within}; then there is {then}."
+TIRED = "{bath.name} ({title}) is {age} old, {plates} through it: mix another."
+DAYS = "{days:.0f} days"
 NOTHING_LEFT = "Nothing is left of: {material}."
 
 
@@ -56,3 +59,10 @@ def stock_notes(found: Stock) -> list[str]:
         if row.runs_out
     ]
     return notes + [NOTHING_LEFT.format(material=material) for material in found.used_up]
+
+
+def tired_bath(bath: BathNow) -> str:
+    """Return that a bath will not last."""
+    age = length(1440.0 * bath.age_days) if bath.age_days < 2.0 else DAYS.format(days=bath.age_days)
+    title = f"{bath.title[:1].lower()}{bath.title[1:]}"
+    return TIRED.format(bath=bath, title=title, age=age, plates=plates(bath.plates_through))

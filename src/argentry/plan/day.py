@@ -98,7 +98,14 @@ def _one_by_one(shop: Shop) -> DayRun:
     return rules.median_days(shop, rules.one_by_one(shop)).one(0)
 
 
-def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: int = 1) -> Planned:
+def plan_day(
+    day: Day,
+    *,
+    effort: float = 1.5,
+    simulated_days: int = 200,
+    seed: int = 1,
+    by_rule: bool = False,
+) -> Planned:
     """Plan a day.
 
     Parameters
@@ -111,6 +118,9 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         Days behind every range.
     seed : int
         For the rules tried and the simulated days.
+    by_rule : bool
+        True for a first plan, found by rules alone: nothing is proved and the latest starts are the
+        planned ones.
 
     Returns
     -------
@@ -140,7 +150,7 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     # Is one more than the rules found possible at all? The solver proves or refutes it.
     most_proved = most >= MOST_PLATES
     larger: solve.Solution | None = None
-    while not most_proved and wanted > most:
+    while not by_rule and not most_proved and wanted > most:
         problem = problem_of(replace(shop_most, plates=most + 1))
         if cannot_fit(problem):
             most_proved = True
@@ -163,21 +173,12 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     if larger is not None and larger.starts.shape[0] == placed:
         found = [_as_run(larger), *found]
     fades = [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
-    solution = solve.solve(problem_of(shop), effort=effort, hint=found[0] if found else None)
-    plans = choose.few_of(found, fades)
-    if solution.found:
-        plans.append(choose.in_order(_as_run(solution), shop.alike()))
-        fresh = solve.solve(
-            problem_of(shop),
-            effort=FRESH_EFFORT * effort,
-            hint=plans[-1],
-            fresh_by=int(solution.finish),
-        )
-        if fresh.found:
-            plans.append(choose.in_order(_as_run(fresh), shop.alike()))
-    if plans:
+    plans, bound = choose.few_of(found, fades), plain_bound(problem_of(shop))
+    if not by_rule:
+        solved, proved = _solved(shop, effort, found[0] if found else None)
+        plans, bound = [*plans, *solved], max(bound, proved)
+    if plans and not by_rule:
         plans += choose.begun_earlier(shop, plans)
-    bound = max(plain_bound(problem_of(shop)), float(np.nan_to_num(solution.bound, nan=0.0)))
     # what a checker that shares no code with all this finds fault with is never shown
     plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
     if not plans:
@@ -189,7 +190,9 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
     plan = chosen.plan
     usual = play(shop, chosen.rule, drawn)
     days = spread.spread_of(usual, blocks)
-    safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn, usual)
+    safe = plan.starts
+    if not by_rule:
+        safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn, usual)
     alone = _one_by_one(shop)
     order = np.argsort(plan.starts[:, 0], kind="stable")
     special = (*day.special, *[None] * placed)[:placed]
@@ -212,6 +215,24 @@ def plan_day(day: Day, *, effort: float = 1.5, simulated_days: int = 200, seed: 
         one_by_one_minutes=alone.length,
         special=tuple(special[plate] for plate in order) if day.special else (),
     )
+
+
+def _solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun], float]:
+    """Return the solver's plan that ends first, one as early with short waits, and its bound."""
+    solution = solve.solve(problem_of(shop), effort=effort, hint=hint)
+    bound = float(np.nan_to_num(solution.bound, nan=0.0))
+    if not solution.found:
+        return [], bound
+    plans = [choose.in_order(_as_run(solution), shop.alike())]
+    fresh = solve.solve(
+        problem_of(shop),
+        effort=FRESH_EFFORT * effort,
+        hint=plans[-1],
+        fresh_by=int(solution.finish),
+    )
+    if fresh.found:
+        plans.append(choose.in_order(_as_run(fresh), shop.alike()))
+    return plans, bound
 
 
 def _most_in_order(shop: Shop, seed: int) -> int:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 import os
 import sys
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import ArgentryError
+from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from typing import TextIO
 
 MILDER = 10  # the server that answers presses goes first
@@ -29,11 +29,13 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
         Of a PostgreSQL book.
     questions : iterable of str
         Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "why": ..., "now": ...}``,
-        ``{"numbers": true}``, or ``{"plates": [...], "now": ...}`` with the labels of plates whose
-        pages were opened.
+        ``{"numbers": true}``, ``{"day": ..., "plates": ..., "wished": {...}, "by_rule": ...,
+        "now": ...}`` for a day's page, ``{"ahead": ..., "now": ...}`` for a day in little, or
+        ``{"plates": [...], "now": ...}`` with the labels of plates whose pages were opened.
     answers : TextIO
         One line for each: what to say of each plate, by plate; the new plan of a run; the studio's
-        own numbers; or how many plates are ``left`` to be worked out after one more.
+        own numbers; a day as `argentry.out.day.page` shows it, or why not as ``refused``; or how
+        many plates are ``left`` to be worked out after one more.
     """
     from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.bench.replan import plan_or_nothing
@@ -49,7 +51,9 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
             asked = json.loads(line)
             answer: dict[str, Any] = {}
             try:
-                if "numbers" in asked:
+                if "day" in asked or "ahead" in asked:
+                    answer |= _day(folder, address, asked)
+                elif "numbers" in asked:
                     answer |= plain_numbers(own_numbers(from_book(book, studio), book.folder))
                 elif "plates" in asked:
                     now = datetime.fromisoformat(asked["now"])
@@ -65,6 +69,32 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                 answer = {}
             answers.write(json.dumps(answer) + "\n")
             answers.flush()
+
+
+def _day(folder: Path, address: str | None, asked: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a planned day for its page, or the sentence that refuses it."""
+    from argentry.desk.pages.today import plan_for_page
+    from argentry.out.day.ahead import day_ahead
+    from argentry.out.day.page import day_view
+    from argentry.records.plain import plain
+
+    day, now = date.fromisoformat(asked.get("day") or asked["ahead"]), asked["now"]
+    little = "ahead" in asked
+    by_rule = little or bool(asked.get("by_rule"))
+    try:
+        plan = plan_for_page(
+            folder,
+            address,
+            day,
+            asked.get("plates"),
+            asked.get("wished") or {},
+            datetime.fromisoformat(now),
+            by_rule=by_rule,
+        )
+    except BadInput as error:
+        return {"refused": str(error)}
+    told: dict[str, Any] = plain(day_ahead(plan) if little else day_view(plan, by_rule=by_rule))
+    return told
 
 
 if __name__ == "__main__":

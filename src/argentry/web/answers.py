@@ -51,11 +51,16 @@ def sentence_of(error: RequestValidationError) -> str:
     return " ".join("{place}: {said}; correct it.".format(place=place, said=said).split())[:400]
 
 
+def plain_words(sentence: str) -> str:
+    """Return a sentence without the dashes of its options: on a page nobody types them."""
+    return OPTION.sub("", sentence)
+
+
 def answer(
     templates: Jinja2Templates, request: Request, status: int, sentence: str, **headers: str
 ) -> Response:
-    """Return one sentence in the form the caller reads; on a page nobody types options."""
-    sentence = OPTION.sub("", sentence)
+    """Return one sentence in the form the caller reads."""
+    sentence = plain_words(sentence)
     if wants_page(request.scope):
         return templates.TemplateResponse(
             request,

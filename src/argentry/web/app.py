@@ -21,10 +21,12 @@ from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
 from argentry.web.api import readings as api_readings
 from argentry.web.api import runs as api_runs
+from argentry.web.days import Days
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
 from argentry.web.pages import LINKS, ROUTERS
+from argentry.web.pages.desk import LOOKS
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner
@@ -41,6 +43,9 @@ if TYPE_CHECKING:
     from argentry.web.guard import Caller
     from argentry.web.limits import Refused
 
+# what a page is painted with before its style is there
+GROUNDS = {"auto": "#f6f1e6", "light": "#f6f1e6", "dark": "#14120f", "red": "#000000"}
+SCHEMES = {"auto": "light dark", "light": "light", "dark": "dark", "red": "dark"}
 WEB = Path(str(files("argentry.web")))
 
 
@@ -81,15 +86,23 @@ def create_app(
     house = open_house(studio_dir, book)
     templates = Jinja2Templates(directory=WEB / "templates")
     templates.env.filters["plate_address"] = address_of
-    templates.env.globals["links"] = LINKS
+    templates.env.globals |= {
+        "links": LINKS,
+        "looks": LOOKS,
+        "grounds": GROUNDS,
+        "schemes": SCHEMES,
+    }
     broadcast = Broadcast(house, settings.poll_seconds)
     devices = DeviceBook(house)
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         state = app.state
+        if settings.plan_ahead:
+            state.days.looked_at()
         beside = (
             state.advisor.keep_fresh(), state.replanner.keep_planned(), state.keeper.keep(),
+            state.days.keep_ahead(),
         )  # fmt: skip
         tasks = [asyncio.create_task(task) for task in beside]
         yield
@@ -99,6 +112,7 @@ def create_app(
         broadcast.close()
         await app.state.advisor.close()
         await app.state.replanner.helper.close()
+        await app.state.days.helper.close()
 
     app = FastAPI(
         title="argentry",
@@ -118,6 +132,7 @@ def create_app(
     state.sheets = Sheets(state.planning)
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)
+    state.days = Days(house, state.replanner.helper)
     state.keeper = Keeper(house, say)
     state.notebooks = OrderedDict()
     app.include_router(api_runs.router)

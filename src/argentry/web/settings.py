@@ -41,6 +41,8 @@ class Settings:
         How often an idle stream says that it lives. [s]
     poll_seconds : float
         How often the book is asked for events that other programs wrote. [s]
+    plan_ahead : bool
+        True: the first page's day is planned before anybody opens it.
     """
 
     host: str = "127.0.0.1"
@@ -54,6 +56,7 @@ class Settings:
     body_seconds: float = 30.0
     comment_seconds: float = 15.0
     poll_seconds: float = 0.5
+    plan_ahead: bool = False
 
 
 def is_loopback(host: str) -> bool:

@@ -12,7 +12,7 @@ import os
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError
 from argentry.web.limits import Refused
@@ -29,7 +29,7 @@ MOST_WAITING = 3  # sheets; each takes seconds, and the bench is planned after t
 
 
 class Sheets:
-    """Makes sheets one after the other; the same question is answered to all who ask it at once.
+    """Makes sheets, or plans for a page, one after the other; all who ask the same share it.
 
     Parameters
     ----------
@@ -39,14 +39,14 @@ class Sheets:
 
     def __init__(self, one_at_a_time: asyncio.Lock) -> None:
         self._lock = one_at_a_time
-        self._asked: dict[Hashable, tuple[asyncio.Task[bytes], list[None]]] = {}
+        self._asked: dict[Hashable, tuple[asyncio.Task[Any], list[None]]] = {}
 
     async def get(
         self,
         question: Hashable,
-        make: Callable[[], Awaitable[bytes]],
+        make: Callable[[], Awaitable[Any]],
         gone: Callable[[], Awaitable[bool]],
-    ) -> bytes:
+    ) -> Any:
         """Return a sheet; it is dropped when nobody waits for it any more.
 
         Parameters
@@ -66,7 +66,9 @@ class Sheets:
         if question not in self._asked:
             if len(self._asked) >= MOST_WAITING:
                 raise Refused(503, "Other day sheets are being made now; try it again in a minute.")
-            self._asked[question] = (asyncio.create_task(self._make(question, make)), [])
+            begun = asyncio.create_task(self._make(make))
+            begun.add_done_callback(lambda task: self._forget(question, task))
+            self._asked[question] = (begun, [])
         task, waiting = self._asked[question]
         waiting.append(None)
         try:
@@ -79,17 +81,19 @@ class Sheets:
             waiting.pop()
             if not waiting and not task.done():
                 task.cancel()
+                self._forget(question, task)  # whoever asks now must not wait for what is cancelled
 
-    async def _make(self, question: Hashable, make: Callable[[], Awaitable[bytes]]) -> bytes:
-        try:
-            async with self._lock:
-                return await make()
-        finally:
-            self._asked.pop(question, None)
+    async def _make(self, make: Callable[[], Awaitable[Any]]) -> Any:
+        async with self._lock:
+            return await make()
+
+    def _forget(self, question: Hashable, task: asyncio.Task[Any]) -> None:
+        if question in self._asked and self._asked[question][0] is task:
+            del self._asked[question]
 
 
 async def sheet_of(
-    studio_dir: Path, day: date, plates: int, wished: Wished, address: str | None = None
+    studio_dir: Path, day: date, plates: int | None, wished: Wished, address: str | None = None
 ) -> bytes:
     """Return the day sheet of a studio as PDF.
 
@@ -99,8 +103,8 @@ async def sheet_of(
         The studio folder.
     day : date
         In the studio's zone.
-    plates : int
-        How many are wanted.
+    plates : int or None
+        How many are wanted; None: as many as the command plans.
     wished : Mapping
         What is asked of this day alone.
     address : str, optional
@@ -111,7 +115,7 @@ async def sheet_of(
     Refused
         422 with the reason when the day cannot be planned, 503 when it takes too long.
     """
-    asked = (str(studio_dir), day.isoformat(), str(plates), json.dumps(wished))
+    asked = (str(studio_dir), day.isoformat(), str(plates or 0), json.dumps(wished))
     return await _printed(
         asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
     )
@@ -178,25 +182,12 @@ def main(arguments: list[str]) -> int:
 
 
 def _sheet(folder: str, day: str, plates: str, wished: str) -> bytes:
-    from argentry.desk.forecast.outlook import outlook_of
-    from argentry.desk.numbers.studio_numbers import day_numbers
-    from argentry.desk.studio import load_studio
-    from argentry.desk.wishes import plan_day, read_wishes
+    from argentry.desk.pages.today import plan_for_page
     from argentry.out.day.sheet_pdf import day_pdf
 
-    numbers, good, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
-    studio, on = load_studio(Path(folder)), date.fromisoformat(day)
-    plan = plan_day(
-        studio,
-        on,
-        read_wishes(json.loads(wished)),
-        plates=int(plates),
-        outlook=outlook_of(Path(folder), studio, on),
-        learned=numbers,
-        good=good,
-        now=datetime.now(UTC),
-    )
-    return day_pdf(plan)
+    address, many = os.environ.get("ARGENTRY_BOOK"), int(plates) or None
+    on, now = date.fromisoformat(day), datetime.now(UTC)
+    return day_pdf(plan_for_page(Path(folder), address, on, many, json.loads(wished), now))
 
 
 def _card(folder: str, day: str, meter: str) -> bytes:

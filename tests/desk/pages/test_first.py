@@ -1,7 +1,7 @@
 """What the desk's first pages show of plates and readings."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import pytest
@@ -54,13 +54,12 @@ def test_how_long_ago_a_reading_was(age_s, ago):
     assert first._reading(replace(row, value=55.0, unit="%")).shown == "55 %"
 
 
-def test_today_is_the_studios_and_times_are_told_there():
+def test_times_are_told_by_the_studios_clock():
     site = SimpleNamespace(time_zone="Europe/Madrid")
     late = datetime(2026, 6, 21, 22, 30, tzinfo=UTC)
     house = SimpleNamespace(
         clock=SimpleNamespace(now=lambda: late), studio=SimpleNamespace(site=site)
     )
-    assert first.today(house) == date(2026, 6, 22)
     row = RunHead(
         "id", "A day", datetime(2026, 6, 21, 22, 30, tzinfo=UTC), None, ("A1",), 3, withdrawn=False
     )

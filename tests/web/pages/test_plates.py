@@ -219,7 +219,7 @@ def test_what_waits_for_a_grade_stands_first_and_is_graded_with_a_defect(host, t
     key = making_in(book, "A/1").id
     first = host.get("/").text
     assert f'href="/plates/A%2F1#m-{key}"' in first
-    assert "Waiting for a grade" in first
+    assert "Waits for a grade" in first
     form = {
         "label": "A/1", "making": key, "grade": "lost", "verdict": "under",
         "defect.fog.development": "on", "words": "Grey all over",
@@ -229,7 +229,7 @@ def test_what_waits_for_a_grade_stands_first_and_is_graded_with_a_defect(host, t
     assert (told.grade, told.verdict, told.defects) == ("lost", "under", (("fog", "development"),))
     assert told.stages["development"] == "fault"
     assert told.remark == "Grey all over"
-    assert "Waiting for a grade" not in host.get("/").text
+    assert "Waits for a grade" not in host.get("/").text
     [event] = [e for e in events(book, table.run) if e.kind == "making_graded"]
     assert event.body["defects"] == [["fog", "development"]]
 
@@ -302,9 +302,9 @@ def test_a_run_is_renamed_and_withdrawn_on_its_page(host, table, book):
     assert "Morning pair" in host.get(address).text
     host.form("/runs/rename", run=table.run, title="Evening pair")
     assert "Evening pair" in host.get(address).text
-    assert "Evening pair" in host.get("/").text
+    assert "Evening pair" in host.get("/runs").text
     host.form("/runs/withdraw", run=table.run, why="twice")
-    assert "Evening pair" not in host.get("/").text
+    assert "Evening pair" not in host.get("/runs").text
     assert "opened by mistake" in host.get(address).text
     assert makings(book) == []
     assert host.get("/runs/nothing").status_code == 404
@@ -373,7 +373,7 @@ def test_a_page_that_was_opened_gets_its_causes_from_the_process_beside_the_serv
     asyncio.run(once())
     assert "Most likely the coat was too thin" in plain(host.get("/plates/P004").text)
     assert not plates_to_keep(house)
-    newest = host.get("/").text.split("Last plates")[1]
+    newest = host.get("/runs").text.split("Last plates")[1]
     label = re.findall(r'href="/plates/(P\d+)"', newest)[0]
     assert "being worked out" not in plain(host.get(f"/plates/{label}").text)
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.desk.house import House, run_heads
-from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.sensors.intake import ReadingNow
@@ -24,11 +22,6 @@ if TYPE_CHECKING:
 RUNS_SHOWN = 12
 PLATES_SHOWN = 12
 ROWS_OF_A_PAGE = 100
-
-
-def today(house: House) -> date:
-    """Return the studio's date now."""
-    return house.clock.now().astimezone(ZoneInfo(house.studio.site.time_zone)).date()
 
 
 @dataclass(frozen=True)
@@ -64,34 +57,27 @@ class ShownReading(ReadingNow):
 
 
 @dataclass(frozen=True)
-class FirstPage:
-    """What the first page shows.
+class RunsPage:
+    """What the page of runs shows.
 
     Attributes
     ----------
     runs : list of ShownRun
         The one opened last first.
-    waiting : tuple of Waiting
-        What waits for a grade.
     readings : list of ShownReading
         The latest of each quantity.
     plates : sequence of PlateLine
         Those made last.
     find : str
         Empty: nothing is looked for.
-    today, tomorrow : str
-        ISO 8601.
     numbers : tuple of NumberInUse
         What the next day plan goes by.
     """
 
     runs: list[ShownRun]
-    waiting: tuple[Waiting, ...]
     readings: list[ShownReading]
     plates: Sequence[PlateLine]
     find: str
-    today: str
-    tomorrow: str
     numbers: tuple[NumberInUse, ...]
 
 
@@ -118,19 +104,15 @@ class PlatesPage:
     after: int | None
 
 
-def first_page(house: House) -> FirstPage:
-    """Return what the first page shows."""
+def runs_page(house: House) -> RunsPage:
+    """Return what the page of runs shows."""
     from argentry.book.plate_list import last_made
 
-    day = today(house)
-    return FirstPage(
+    return RunsPage(
         runs=[_run(house, row) for row in run_heads(house, RUNS_SHOWN) if not row.withdrawn],
-        waiting=waiting_for_grade(house.book),
         readings=[_reading(row) for row in latest_readings(house).values()],
         plates=last_made(house.book, PLATES_SHOWN),
         find="",
-        today=day.isoformat(),
-        tomorrow=(day + timedelta(days=1)).isoformat(),
         numbers=numbers_in_use(house.live.now, *NAMES),
     )
 

@@ -162,11 +162,15 @@ def list_baths(
     folder: Path | None, address: str | None = None, *, all_of_them: bool = False
 ) -> Baths:
     """Return the baths, oldest first."""
+    with studio_book(folder, address) as book:
+        return baths_of(book, datetime.now(UTC), all_of_them=all_of_them)
+
+
+def baths_of(book: Book, now: datetime, *, all_of_them: bool = False) -> Baths:
+    """Return the same of an open book, at a moment."""
     from argentry.book.baths import baths
 
-    now = datetime.now(UTC)
-    with studio_book(folder, address) as book:
-        return Baths(tuple(_now(bath, now) for bath in baths(book, all_of_them=all_of_them)))
+    return Baths(tuple(_now(bath, now) for bath in baths(book, all_of_them=all_of_them)))
 
 
 def discard_bath(folder: Path | None, name: str, address: str | None = None) -> BathNow:
@@ -196,6 +200,18 @@ def _now(bath: Bath, now: datetime) -> BathNow:
         area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
         cautions=tuple(cautions()[name].text for name in known.cautions) if known else (),
     )
+
+
+def is_tired(bath: BathNow) -> bool:
+    """Return True for a fixer that is as old, or took as many plates, as begins to cost plates."""
+    from argentry.trade.conditions import conditions
+
+    known = _known_recipe(bath.recipe)
+    if known is None or known.kind != "fix":
+        return False
+    centre = {one.key: one.centre for one in conditions()}
+    old, worn = centre["fixer_age_days"], centre["fixer_plates"]
+    return bath.age_days >= old or bath.plates_through >= worn
 
 
 def _find(book: Book, name: str) -> Bath:

@@ -193,13 +193,16 @@ def list_stock(
     all_of_them : bool
         True: also lots of which nothing is left.
     """
+    with studio_book(folder, address) as book:
+        return stock_of(book, folder, all_of_them=all_of_them)
+
+
+def stock_of(book: Book, folder: Path | None, *, all_of_them: bool = False) -> Stock:
+    """Return the same of an open book."""
     from argentry.book.baths import lots
 
-    with studio_book(folder, address) as book:
-        found = lots(book)
-        ahead = _ahead(book)
-    size = _size(folder)
-    rows = _rows(found, size, ahead)
+    size, ahead = _size(folder), _ahead(book)
+    rows = _rows(lots(book), size, ahead)
     shown = tuple(row for row in rows if all_of_them or row.left > 0.0)
     return Stock(shown, size, ahead, _used_up(rows))
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from argentry.out.colours import HAIR, NIGHT, RED, REST, VIOLET
 from argentry.out.day.bars import Shade, legend, plate_rows
 from argentry.out.drawing.axis import Axis, Frame, round_steps
-from argentry.out.drawing.svg import box, drawing, line, path, smooth, text, window
+from argentry.out.drawing.svg import box, drawing, line, mark, path, smooth, text, window
 from argentry.out.drawing.type import width as type_width
 from argentry.out.wording import clock, later
 
@@ -68,7 +68,21 @@ def day_svg(plan: DayPlan, width: float, size: float) -> str:
         if high:
             parts.append(_moved(gutter, top, marks))
             top += high
+    parts.append(_axis_told(frame, gutter, top))
     return drawing(width, top, TITLE, parts)
+
+
+def _axis_told(frame: Frame, left: float, high: float) -> str:
+    """Return where the hours stand, for a page that draws the moment on the band."""
+    return mark(
+        "g",
+        class_="axis",
+        data_begin=frame.left.isoformat(),
+        data_minutes=frame.minutes,
+        data_left=left,
+        data_width=frame.width,
+        data_high=high,
+    )
 
 
 def _moved(left: float, top: float, marks: list[str]) -> str:

@@ -12,6 +12,7 @@ from argentry.web.pages import (
     meter,
     notebook,
     plates,
+    today,
     weather,
 )
 
@@ -43,10 +44,12 @@ ROUTERS = (
     meter.router,
     notebook.router,
     plates.router,
+    today.router,
     weather.router,
 )
 LINKS = (
-    Link("/", "Runs"),
+    Link("/", "Today"),
+    Link("/runs", "Runs"),
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
     Link("/meter", "Meter"),

@@ -17,8 +17,9 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 
 from argentry.desk.house_clock import compare
 from argentry.desk.wishes import OPTIONS
-from argentry.errors import BadInput
+from argentry.errors import BadInput, did_you_mean
 from argentry.out.numbers import numbers_line
+from argentry.records.day import MOST_PLATES
 from argentry.records.units import told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
@@ -32,12 +33,17 @@ if TYPE_CHECKING:
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
-NOT_A_NUMBER = "{given} is not a number of plates"
+NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", f"give 1 to {MOST_PLATES}"
+NOT_ASKED = "{name!r} is not something that can be asked here"
+LEAVE_OUT, ASKED_TWICE = "leave it out", "something is asked twice"
 RUN_FORM = re.compile(UUID_FORM)
 MOST_FIELDS = 40
 NO_WORDS = re.compile(r"(<(?:textarea|script)\b.*?</(?:textarea|script)>|<[^>]*>)", re.DOTALL)
 LONGEST_LABELS = 400
 LONGEST_WISH = 400
+LOOK, LOOK_SECONDS = "argentry_look", 400 * 86400
+LOOKS = {"auto": "as this device", "light": "light", "dark": "dark", "red": "red"}
+NOT_A_LOOK, A_LOOK = "{given} is not a look", "give auto, light, dark or red"
 
 
 def page(request: Request, name: str, values: dict[str, Any], status: int = 200) -> Response:
@@ -47,6 +53,8 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         "studio": house.studio,
         "caller": caller_of(request),
         "here": request.url.path,
+        "back": request.url.path + (f"?{request.url.query}" if request.url.query else ""),
+        "look": look_of(request),
         "clock_words": compare(house.clock, house.zone).words,
         "trouble": request.app.state.keeper.trouble,
     }
@@ -56,6 +64,25 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
     if not house.studio.units.as_written:
         answer.body = _in_units(bytes(answer.body).decode(), house.studio.units).encode()
         answer.headers["content-length"] = str(len(answer.body))
+    return answer
+
+
+def look_of(request: Request) -> str:
+    """Return the look that was chosen on this device: one of `LOOKS`."""
+    look = request.cookies.get(LOOK, "auto")
+    return look if look in LOOKS else "auto"
+
+
+@router.post("/look")
+async def choose_look(request: Request) -> Response:
+    """Keep on this device how pages look, and go back to the page where it was chosen."""
+    form = await form_of(request)
+    look, back = form.get("look", ""), form.get("back", "")
+    if look not in LOOKS:
+        raise BadInput("look", NOT_A_LOOK.format(given=repr(look[:20])), A_LOOK)
+    inside = back.startswith("/") and not back.startswith(("//", "/\\"))
+    answer = RedirectResponse(back if inside else "/", status_code=303)
+    answer.set_cookie(LOOK, look, max_age=LOOK_SECONDS, httponly=True, samesite="strict")
     return answer
 
 
@@ -101,26 +128,26 @@ def assets_version() -> str:
     return digest.hexdigest()[:12]
 
 
-@router.get("/")
-async def first_page(request: Request) -> Response:
-    """Show the runs, the forms that open one, the latest readings and plates."""
+@router.get("/runs")
+async def runs_page(request: Request) -> Response:
+    """Show the runs, the form that opens one, the latest readings and plates."""
     from argentry.desk.pages import first as desk_page
 
-    values = await run_in_threadpool(desk_page.first_page, request.app.state.house)
+    values = await run_in_threadpool(desk_page.runs_page, request.app.state.house)
     used = numbers_line(values.numbers, as_written=False)
-    return page(request, "desk.html", {**vars(values), "numbers": used})
+    return page(request, "runs.html", {**vars(values), "numbers": used})
 
 
 @router.post("/runs")
 async def open_run(request: Request) -> Response:
-    """Open a run by the form of the first page and go to its bench."""
+    """Open a run by the form of a page and go to its bench."""
     from argentry.desk import house
 
     form = await form_of(request)
     home, device = request.app.state.house, caller_of(request).name
     title = form.get("title", "").strip()[:200] or None
     if form.get("from") == "plan":
-        labels, count = _labels(form.get("own_labels", "")), _count(form)
+        labels, count = _labels(form.get("own_labels", "")), count_of(form)
         async with request.app.state.planning:
             run = await run_in_threadpool(
                 house.open_planned_run,
@@ -130,7 +157,7 @@ async def open_run(request: Request) -> Response:
                 labels or None,
                 title,
                 device,
-                _wished(form),
+                wished_of(form),
             )
     else:
         labels = _labels(form.get("labels", ""))
@@ -141,18 +168,51 @@ async def open_run(request: Request) -> Response:
     return RedirectResponse(f"/bench/{run}", status_code=303)
 
 
-def _count(form: Mapping[str, str]) -> int:
-    """Return how many plates a form asks for: as many as it labels, or the number it gives."""
+def count_of(form: Mapping[str, str]) -> int | None:
+    """Return how many plates a form asks for; None leaves it to the plan.
+
+    Raises
+    ------
+    BadInput
+        If it is not a number of plates.
+    """
     labels = _labels(form.get("own_labels", ""))
-    count = str(len(labels)) if labels else form.get("count", "2")
-    if not (count.isascii() and count.isdigit() and len(count) < 3):
-        raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), "give 1 to 12")
+    count = str(len(labels)) if labels else form.get("count", "").strip()
+    if not count:
+        return None
+    if not (count.isascii() and count.isdigit() and 0 < int(count[:3]) <= MOST_PLATES):
+        raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), A_NUMBER)
     return int(count)
 
 
-def _wished(form: Mapping[str, str]) -> dict[str, str]:
+def wished_of(form: Mapping[str, str]) -> dict[str, str]:
     """Return what a form asks of one day alone."""
     return {name: form[name][:LONGEST_WISH] for name in OPTIONS if form.get(name)}
+
+
+def known_only(request: Request, names: frozenset[str]) -> None:
+    """Refuse a question that an address does not answer, rather than answer another one.
+
+    Parameters
+    ----------
+    request : Request
+        The request.
+    names : frozenset of str
+        What may be asked besides the wishes of a day.
+
+    Raises
+    ------
+    BadInput
+        For the first that is not known, or stands twice.
+    """
+    asked = request.query_params.multi_items()
+    known = names | OPTIONS.keys() if names else names
+    for name, _ in asked:
+        if name not in known:
+            right = did_you_mean(name, sorted(known), LEAVE_OUT, 0.5)
+            raise BadInput("address", NOT_ASKED, right, name=name[:40])
+    if len(asked) != len(dict(asked)):
+        raise BadInput("address", ASKED_TWICE, "ask each once")
 
 
 def _labels(text: str) -> list[str]:
@@ -229,20 +289,22 @@ async def bench(request: Request, run: str) -> Response:
 async def day_of_form(request: Request) -> Response:
     """Lead from the form of a planned day to its sheet."""
     form = dict(request.query_params)
-    asked = urlencode({"plates": str(_count(form)), **_wished(form)})
+    count = count_of(form)
+    asked = urlencode({**({} if count is None else {"plates": str(count)}), **wished_of(form)})
     day = quote(form.get("date", "tomorrow")[:20], safe="")
-    return RedirectResponse(f"/day/{day}.pdf?{asked}", status_code=303)
+    return RedirectResponse(f"/day/{day}.pdf" + (f"?{asked}" if asked else ""), status_code=303)
 
 
 @router.get("/day/{day}.pdf")
 async def day_sheet(
-    request: Request, day: str, plates: Annotated[int, Query(ge=1, le=12)] = 2
+    request: Request, day: str, plates: Annotated[int | None, Query(ge=1, le=MOST_PLATES)] = None
 ) -> Response:
     """Return the day sheet of a date as PDF."""
     from argentry.desk.house import book_address, near_date
 
     house = request.app.state.house
-    date, wished = near_date(house, day), _wished(request.query_params)
+    known_only(request, frozenset({"plates"}))
+    date, wished = near_date(house, day), wished_of(request.query_params)
     address = book_address(house)
     data = await request.app.state.sheets.get(
         (date, plates, json.dumps(wished, sort_keys=True)),

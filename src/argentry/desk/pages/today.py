@@ -1,0 +1,207 @@
+"""What the first page shows: runs that go on, what the book knows of the day, the day to plan."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from argentry.desk.house import House, run_heads
+from argentry.desk.pages.run_plan import PlateByPlan, run_plan
+from argentry.desk.pages.waiting import Waiting, waiting_for_grade
+from argentry.desk.stock.baths import BathNow, baths_of, is_tired
+from argentry.desk.stock.lots import Stock, stock_of
+from argentry.version import VERSION
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+    from pathlib import Path
+
+    from argentry.desk.wishes import Wished
+    from argentry.records.day import DayPlan
+
+DAYS_AHEAD = 11  # tomorrow and the ten days after it
+QUARTER_MINUTES = 15  # how long a plan of today holds that leaves out what is gone of it
+DAYS_FILE = "days.json"
+FEW_DAYS = 120  # simulated days behind a first plan, and behind a day seen in little
+
+
+@dataclass(frozen=True)
+class GoingRun:
+    """A run that goes on.
+
+    Attributes
+    ----------
+    run, title : str
+        Its id and name.
+    plates : tuple of PlateByPlan
+        What each wants of the hands, the most pressing first.
+    next : str
+        The step that its plan gives the hands next; empty without a plan.
+    offer : tuple of str
+        What a new plan changes that waits for an answer.
+    """
+
+    run: str
+    title: str
+    plates: tuple[PlateByPlan, ...]
+    next: str
+    offer: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TodayInBook:
+    """What the book knows of the day.
+
+    Attributes
+    ----------
+    runs : tuple of GoingRun
+        Those that are open, the one opened last first.
+    waiting : tuple of Waiting
+        What waits for a grade.
+    stock : Stock
+        What is left.
+    tired : tuple of BathNow
+        Baths that will not last.
+    """
+
+    runs: tuple[GoingRun, ...]
+    waiting: tuple[Waiting, ...]
+    stock: Stock
+    tired: tuple[BathNow, ...]
+
+
+def today_in_book(house: House) -> TodayInBook:
+    """Return what the book knows of the day."""
+    now = house.clock.now()
+    open_runs = [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
+    found = []
+    for one in open_runs:
+        plan = run_plan(house, one.run)
+        found.append(GoingRun(one.run, one.title, plan.plates, plan.next, plan.offer))
+    return TodayInBook(
+        runs=tuple(found),
+        waiting=waiting_for_grade(house.book),
+        stock=stock_of(house.book, house.studio_dir),
+        tired=tuple(one for one in baths_of(house.book, now).baths if is_tired(one)),
+    )
+
+
+def local_now(house: House) -> datetime:
+    """Return the studio's wall clock now."""
+    return house.clock.now().astimezone(house.zone)
+
+
+def day_to_plan(house: House) -> date:
+    """Return the day that the first page plans: today, or tomorrow when its hours are over.
+
+    While a run of today goes on the day to plan is the next one.
+    """
+    now = local_now(house)
+    over = f"{now:%H:%M}" >= house.studio.hours.end
+    busy = any(
+        one.closed is None
+        and not one.withdrawn
+        and one.opened.astimezone(house.zone) >= _begun(now)
+        for one in run_heads(house)
+    )
+    return now.date() + timedelta(days=1 if over or busy else 0)
+
+
+def _begun(now: datetime) -> datetime:
+    return now.replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def inputs_mark(house: House, day: date) -> str:
+    """Return another word whenever a plan of a day may come out otherwise than before.
+
+    A plan of today leaves out what is gone of it, so it is made again every quarter of an hour.
+    """
+    from argentry.desk.forecast.consent import NONE
+    from argentry.book.makings import what_teaches
+    from argentry.desk.studio import load_studio
+    from argentry.exchange.services.kept import kept_file
+    from argentry.studio.file import FILE
+
+    now = local_now(house)
+    own = load_studio(house.studio_dir).weather
+    files = [house.studio_dir / FILE]
+    if own.source != NONE:
+        files += [kept_file(house.studio_dir, key) for key in own.agreed]
+    times = [file.stat().st_mtime_ns if file.exists() else 0 for file in files]
+    quarter = (60 * now.hour + now.minute) // QUARTER_MINUTES if day == now.date() else -1
+    _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
+    return "-".join(map(str, (now.date(), quarter, *judged, *times)))
+
+
+def kept_days(folder: Path) -> Mapping[str, Any]:
+    """Return what `keep_days` was given last by this version; nothing when it cannot be read."""
+    try:
+        said = json.loads((folder / DAYS_FILE).read_text(encoding="utf-8"))
+        return said["days"] if said["version"] == VERSION else {}
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}
+
+
+def keep_days(folder: Path, days: Mapping[str, Any]) -> None:
+    """Keep days that were worked out beside the book; the file may be deleted at any time."""
+    from argentry.desk.numbers.kept import ABOUT, write_kept
+
+    write_kept(folder / DAYS_FILE, {"about": ABOUT, "version": VERSION, "days": days})
+
+
+def plan_for_page(
+    folder: Path,
+    address: str | None,
+    day: date,
+    plates: int | None,
+    wished: Wished,
+    now: datetime,
+    *,
+    by_rule: bool = False,
+) -> DayPlan:
+    """Return the plan of a day as `argentry day` makes it, or a first one by rules alone.
+
+    Parameters
+    ----------
+    folder : Path
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
+    day : date
+        In the studio's zone.
+    plates : int or None
+        How many; None: the most that are all finished on four days in five.
+    wished : Mapping
+        What is asked of this day alone.
+    now : datetime
+        The moment of planning.
+    by_rule : bool
+        True for a first plan.
+
+    Raises
+    ------
+    BadInput
+        As `argentry.desk.wishes.plan_day`.
+    """
+    from argentry.desk.forecast.outlook import outlook_of
+    from argentry.desk.numbers.studio_numbers import day_numbers
+    from argentry.desk.studio import load_studio
+    from argentry.desk.wishes import plan_day, read_wishes
+
+    numbers, good, _ = day_numbers(folder, address)
+    studio = load_studio(folder)
+    how: Mapping[str, Any] = {"by_rule": True, "simulated_days": FEW_DAYS} if by_rule else {}
+    return plan_day(
+        studio,
+        day,
+        read_wishes(wished),
+        plates=plates,
+        outlook=outlook_of(folder, studio, day, now),
+        learned=numbers,
+        good=good,
+        now=now,
+        **how,
+    )

@@ -1,0 +1,134 @@
+"""The day as a page shows it: the words of the sheet and its drawing, as plain values.
+
+It is made where the day is planned, in a process of its own; the server keeps it and fills it into
+its page. Every word and figure is the one of the sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from argentry.out.day import answer
+from argentry.out.day.band import day_svg
+from argentry.out.day.hour_words import hour_table
+from argentry.out.day.rows import Row, rows, wait_rules
+from argentry.out.wording import clock, plates
+from argentry.records.units import told
+
+if TYPE_CHECKING:
+    from argentry.records.day import DayPlan
+
+DRAWN = ((340.0, 12.0), (700.0, 12.5), (896.0, 13.0))  # phone, tablet, desk: width and type [px]
+FIRST = "{many}: begin at {start}"
+FIRST_OF = "{placed} of the {asked} plates asked"
+
+
+@dataclass(frozen=True)
+class DayView:
+    """A planned day, ready for a page.
+
+    Attributes
+    ----------
+    date : str
+        ISO 8601.
+    day : str
+        The date in words.
+    by_rule : bool
+        True for a first plan: its latest starts and its proof are not there yet.
+    headline, sun, weather : str
+        Lines of the sheet.
+    weather_old : bool
+        True when the forecast that came by itself is outdated.
+    odds : tuple of (str, str)
+        Words and figure.
+    said, notes : tuple of str
+        What the day holds; what is said loudly.
+    drawings : tuple of str
+        The band as SVG, for each width of `DRAWN`.
+    rows : tuple of Row
+        The running order of the hands.
+    waits : str
+        How long what may wait.
+    hours : tuple of tuple of str
+        Odds hour by hour.
+    coat, swatch, uses : str
+        The coat aimed at, its screen colour, what the day uses up.
+    rests : tuple of str
+        What the plan rests on.
+    plates, most : int
+        Plates placed, and the most the day holds as far as found.
+    start : str
+        When it begins, ``08:00``.
+    """
+
+    date: str
+    day: str
+    by_rule: bool
+    headline: str
+    sun: str
+    weather: str
+    weather_old: bool
+    odds: tuple[tuple[str, str], ...]
+    said: tuple[str, ...]
+    notes: tuple[str, ...]
+    drawings: tuple[str, ...]
+    rows: tuple[Row, ...]
+    waits: str
+    hours: tuple[tuple[str, ...], ...]
+    coat: str
+    swatch: str
+    uses: str
+    rests: tuple[str, ...]
+    plates: int
+    most: int
+    start: str
+
+
+def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
+    """Return a planned day for a page.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        The planned day.
+    by_rule : bool
+        True for a first plan, which knows no latest starts.
+    """
+    found = rows(plan)
+    if by_rule:
+        found = tuple(replace(row, latest="") for row in found)
+    return DayView(
+        date=plan.date.isoformat(),
+        day=f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}",
+        by_rule=by_rule,
+        headline=first_headline(plan) if by_rule else answer.headline(plan),
+        sun=answer.sun_line(plan),
+        weather=answer.weather_line(plan),
+        weather_old=plan.weather_origin is not None and not plan.weather_origin.fresh,
+        odds=answer.odds_lines(plan),
+        said=answer.of_this_day(plan)[1 if by_rule and answer.holds(plan) else 0 :],
+        notes=answer.notes(plan),
+        drawings=tuple(day_svg(plan, width, size) for width, size in DRAWN),
+        rows=found,
+        waits="; ".join(wait_rules(plan)),
+        hours=tuple(hour_table(plan)),
+        coat=answer.coat_words(plan),
+        swatch=answer.swatch(plan),
+        uses=told(answer.uses(plan), plan.units),
+        rests=answer.assumptions(plan)[1:],
+        plates=plan.plates_placed,
+        most=plan.plates_most,
+        start=clock(min((one.start for one in plan.steps), default=plan.begin)),
+    )
+
+
+def first_headline(plan: DayPlan) -> str:
+    """Return how many plates and when to begin, by a plan that knows no latest start yet."""
+    if not plan.plates_placed or not plan.steps:
+        return answer.headline(plan)
+    many = plates(plan.plates_placed)
+    if plan.plates_placed < plan.plates_asked:
+        many = FIRST_OF.format(placed=plan.plates_placed, asked=plan.plates_asked)
+    start = min((step.start for step in plan.steps), key=lambda when: when.timestamp())
+    return FIRST.format(many=many, start=clock(start))

@@ -1,0 +1,143 @@
+"""The first page: what the hands do next, the day's plan, what waits, the days ahead."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fastapi import APIRouter, Request
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
+
+from argentry.desk.house import near_date
+from argentry.desk.pages.today import FEW_DAYS, day_to_plan, local_now, today_in_book
+from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
+from argentry.out.stock_words import stock_notes, tired_bath
+from argentry.web.answers import plain_words
+from argentry.web.days import Answer, Asked
+from argentry.web.drawn import drawn
+from argentry.web.pages.desk import count_of, known_only, page, wished_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from argentry.desk.house import House
+
+router = APIRouter(include_in_schema=False)
+FIRST = "first"
+OF_DAY = frozenset({"date", "count", "from", "own_labels", "title", FIRST})
+MORE = ("end", "breaks", "pose_under", "workers", "frames", "boxes", "cameras", "polished")
+TODAY, TOMORROW = "Today, ", "Tomorrow, "
+WIDTHS = ("phone", "tablet", "desk")
+
+
+@router.get("/")
+async def today(request: Request) -> Response:
+    """Show the day: the plan that is kept, at once; the page's script asks for what is not."""
+    asked = await _asked(request)
+    days = request.app.state.days
+    days.looked_at()
+    answer, state = await days.kept(asked), "whole"
+    if answer is None:
+        answer, state = days.last(asked), "old"
+    if answer is None:
+        state = "wanted"
+    values = {
+        **await _book(request),
+        **_plan(request, asked, answer, state),
+        **_days(request),
+        "more": any(asked.wished.get(name) for name in MORE),
+    }
+    return page(request, "today.html", values)
+
+
+@router.get("/today/plan")
+async def plan(request: Request) -> Response:
+    """Show the plan of a day, a first one by rules when that is asked for."""
+    asked = await _asked(request)
+    days = request.app.state.days
+    by_rule = FIRST in request.query_params
+    answer = await days.get(asked, request.is_disconnected, by_rule=by_rule)
+    state = "first" if answer.view is not None and answer.view.by_rule else "whole"
+    if state == "first" and not answer.view.plates:  # rules found none; the whole search may
+        answer, state = None, "wanted"
+    return page(request, "today_parts.html", _plan(request, asked, answer, state))
+
+
+@router.get("/today/book")
+async def book(request: Request) -> Response:
+    """Show what the book knows of the day."""
+    known_only(request, frozenset())
+    return page(request, "today_book.html", await _book(request))
+
+
+@router.get("/today/days")
+async def days(request: Request) -> Response:
+    """Show the days ahead as far as they are worked out."""
+    known_only(request, frozenset())
+    request.app.state.days.looked_at()
+    return page(request, "today_days.html", _days(request))
+
+
+async def _asked(request: Request) -> Asked:
+    house, form = request.app.state.house, dict(request.query_params)
+    known_only(request, OF_DAY)
+    day = form.get("date", "").strip()
+    date = near_date(house, day) if day else await run_in_threadpool(day_to_plan, house)
+    return Asked(date, count_of(form), wished_of(form))
+
+
+async def _book(request: Request) -> dict[str, Any]:
+    found = await run_in_threadpool(today_in_book, request.app.state.house)
+    lasting = [*map(tired_bath, found.tired), *stock_notes(found.stock)]
+    return {"book": found, "lasting": lasting, "going": bool(found.runs)}
+
+
+def _plan(request: Request, asked: Asked, answer: Answer | None, state: str) -> dict[str, Any]:
+    house = request.app.state.house
+    view = None if answer is None else answer.view
+    return {
+        "asked": asked,
+        "state": state,
+        "view": view,
+        "refused": "" if answer is None else plain_words(answer.refused),
+        "notes": () if view is None else tuple(map(plain_words, view.notes)),
+        "band": "" if view is None else _band(view.drawings),
+        "when": _when(house, asked.day),
+        "now": local_now(house).isoformat(timespec="seconds"),
+    }
+
+
+def _band(drawings: tuple[str, ...]) -> Markup:
+    """Return the same band for a phone, a tablet and a desk; one of them is shown."""
+    each = zip(WIDTHS, drawings, strict=True)
+    parts = "".join(f'<div class="at-{name}">{svg}</div>' for name, svg in each)
+    return Markup(parts)  # noqa: S704 - the drawing escapes every word
+
+
+def _when(house: House, day: date) -> str:
+    ahead = (day - local_now(house).date()).days
+    return {0: TODAY, 1: TOMORROW}.get(ahead, f"{day:%A} {day.day} {day:%B}, ")
+
+
+def _days(request: Request) -> dict[str, Any]:
+    there, left = request.app.state.days.ahead()
+    hours = hours_of(there)
+    most = max((hour[3] for one in there for hour in one.light), default=1.0)
+    plates = max((one.good[2] for one in there), default=1.0)
+    usual = [one for one in there if one.usual]
+    return {
+        "left": left,
+        "few": FEW_DAYS,
+        "usual": len(usual),
+        "usual_from": usual[0].day if usual else "",
+        "axis": drawn(lambda width: hour_words(hours, width * 0.6)),
+        "rows": [
+            {
+                "one": one,
+                "strip": Markup(strip(one, hours, most, 300.0)),  # noqa: S704
+                "bar": Markup(good_bar(one, plates)),  # noqa: S704
+            }
+            for one in there
+        ],
+    }

@@ -1,0 +1,193 @@
+// The first page: plans again in place, draws the moment on the band, keeps what it shows true.
+
+const QUIET_MS = 250; // a slider is pushed in many small steps
+const WHOLE_MS = 900; // rest before the whole plan is asked for: another wish may follow
+const LOOK_MS = 60000;
+const SOON_MS = 3000;
+const HOURS = 24 * 60;
+const STEP = 15;
+
+const form = document.getElementById("wishes");
+const plan = document.getElementById("plan");
+const said = document.getElementById("said");
+let asking = null;
+let due = 0;
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+const minutesOf = (clock) => 60 * Number(clock.slice(0, 2)) + Number(clock.slice(3));
+const clockOf = (minutes) =>
+  `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
+
+/** What the form asks of the day; the day itself only when it was chosen. */
+function question() {
+  const asked = new URLSearchParams();
+  for (const [name, value] of new FormData(form)) {
+    const chosen = name !== "date" || value !== form.date.defaultValue || wasChosen;
+    if (value.trim() && name !== "from" && name !== "title" && chosen) asked.append(name, value);
+  }
+  return asked;
+}
+const wasChosen = new URLSearchParams(location.search).has("date");
+
+/** Put new content in place; what was opened stays open. */
+function put(place, html) {
+  const open = [...place.querySelectorAll("details")].map((one) => one.open);
+  place.innerHTML = html;
+  [...place.querySelectorAll("details")].forEach((one, at) => { one.open = open[at] ?? one.open; });
+}
+
+/** Fetch a part of the page; the sentence of a refusal is thrown. */
+async function part(address, signal) {
+  const answer = await fetch(address, { signal, headers: { Accept: "text/html" } });
+  const html = await answer.text();
+  if (answer.ok && !answer.redirected) return html;
+  const page = new DOMParser().parseFromString(html, "text/html");
+  throw new Error(page.querySelector("[role=alert]")?.textContent ?? "The page must be shown again.");
+}
+
+const state = () => plan.querySelector("[data-state]")?.dataset.state;
+
+/** Show why nothing was planned; the plan before it stays. */
+function refused(sentence) {
+  plan.querySelector(".refused")?.remove();
+  const line = document.createElement("p");
+  line.className = "problem refused";
+  line.setAttribute("role", "alert");
+  line.textContent = sentence;
+  plan.prepend(line);
+}
+
+/** Ask for a first plan and, when no other wish follows, for the whole one. */
+async function replan(first = true) {
+  asking?.abort();
+  const mine = (asking = new AbortController());
+  const asked = question();
+  plan.setAttribute("aria-busy", "true");
+  try {
+    if (first) {
+      await pause(QUIET_MS);
+      if (mine.signal.aborted) return;
+      const early = new URLSearchParams(asked);
+      early.append("first", "1");
+      show(await part(`/today/plan?${early}`, mine.signal));
+      if (state() !== "whole") await pause(WHOLE_MS);
+    }
+    if (!mine.signal.aborted && (!first || state() !== "whole")) {
+      show(await part(`/today/plan?${asked}`, mine.signal));
+    }
+  } catch (error) {
+    if (mine.signal.aborted) return;
+    refused(error.message);
+  } finally {
+    if (asking === mine) plan.removeAttribute("aria-busy");
+  }
+}
+
+function show(html) {
+  const before = plan.querySelector("[data-state]")?.dataset.plates;
+  const parts = new DOMParser().parseFromString(html, "text/html").querySelectorAll("[data-put]");
+  for (const one of parts) put(document.getElementById(one.dataset.put), one.innerHTML);
+  seen = performance.now();
+  const day = plan.querySelector("[data-state]");
+  if (day.dataset.plates === undefined && before === undefined) return;
+  said.textContent = plan.querySelector("#day-head").textContent;
+  settle();
+  drawNow();
+}
+
+let seen = performance.now();
+
+/** The studio's time now: the server's when it answered, and what has passed since. */
+function now() {
+  const told = plan.querySelector("[data-now]").dataset.now;
+  return new Date(Date.parse(told) + performance.now() - seen);
+}
+
+/** Draw the moment as an upright line on each width of the band, and say it below. */
+function drawNow() {
+  const figure = plan.querySelector(".band");
+  if (!figure) return;
+  const at = now();
+  let on = false;
+  for (const axis of figure.querySelectorAll(".axis")) {
+    const { begin, minutes, left, width, high } = axis.dataset;
+    const share = (at - Date.parse(begin)) / 60000 / Number(minutes);
+    axis.replaceChildren();
+    if (share < 0 || share > 1) continue;
+    on = true;
+    const x = Number(left) + share * Number(width);
+    const line = document.createElementNS("http://www.w3.org/2000/svg", "line");
+    for (const [key, value] of Object.entries({ x1: x, x2: x, y1: 0, y2: high, class: "now" })) {
+      line.setAttribute(key, value);
+    }
+    axis.append(line);
+  }
+  let words = figure.querySelector("figcaption");
+  if (!words) figure.append((words = document.createElement("figcaption")));
+  const clock = new Intl.DateTimeFormat("en-GB", {
+    hour: "2-digit", minute: "2-digit", timeZone: plan.querySelector("[data-zone]").dataset.zone,
+  }).format(at);
+  words.textContent = on ? `Upright line: now, ${clock}` : "";
+}
+
+/** A slider beside a field: the same value, to be pushed by a finger. */
+function slider(field, name, low, high, step, read, write) {
+  const range = document.createElement("input");
+  Object.assign(range, { type: "range", min: low, max: high, step });
+  range.setAttribute("aria-label", name);
+  const told = () => range.setAttribute("aria-valuetext", write(Number(range.value)));
+  range.addEventListener("input", () => { field.value = write(Number(range.value)); told(); });
+  field.after(range);
+  return () => { const value = read(); if (Number.isFinite(value)) { range.value = value; told(); } };
+}
+
+const shown = () => plan.querySelector("[data-state]")?.dataset ?? {};
+const settles = [
+  slider(form.count, "Plates, by a slider", 1, 12, 1, () => Number(form.count.value || shown().plates), String),
+  slider(form.start, "Hands come at, by a slider", 4 * 60, HOURS - 4 * 60, STEP,
+    () => minutesOf(form.start.value || form.start.dataset.usual), clockOf),
+];
+function settle() { for (const one of settles) one(); }
+
+/** Fetch what the book knows and the days ahead; soon again while days are being worked out. */
+async function refresh() {
+  clearTimeout(due);
+  if (document.hidden) return;
+  for (const name of ["book", "days"]) {
+    const place = document.getElementById(name);
+    try {
+      const html = await part(place.dataset.part);
+      if (html.trim() !== place.innerHTML.trim()) put(place, html);
+    } catch { /* the server is away: what is shown stays, and is asked for again */ }
+  }
+  if (!plan.hasAttribute("aria-busy")) replan(false);
+  const left = Number(document.querySelector("#days [data-left]")?.dataset.left ?? 0);
+  due = setTimeout(refresh, left ? SOON_MS : LOOK_MS);
+}
+
+form.addEventListener("submit", (event) => {
+  if (!event.submitter?.classList.contains("plan")) return;
+  event.preventDefault();
+  changed();
+});
+form.addEventListener("change", (event) => {
+  if (!["own_labels", "title"].includes(event.target.name)) changed();
+});
+
+function changed() {
+  const asked = question().toString();
+  history.replaceState(null, "", asked ? `/?${asked}` : "/");
+  settle();
+  replan();
+}
+
+document.addEventListener("visibilitychange", () => {
+  if (document.hidden) return;
+  refresh();
+});
+addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
+setInterval(drawNow, 15000);
+settle();
+drawNow();
+if (state() !== "whole") replan(state() === "wanted");
+due = setTimeout(refresh, SOON_MS);
