@@ -119,8 +119,8 @@ def inputs_mark(house: House, day: date) -> str:
 
     A plan of today leaves out what is gone of it, so it is made again every quarter of an hour.
     """
-    from argentry.desk.forecast.consent import NONE
     from argentry.book.makings import what_teaches
+    from argentry.desk.forecast.consent import NONE
     from argentry.desk.studio import load_studio
     from argentry.exchange.services.kept import kept_file
     from argentry.studio.file import FILE
