@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
-NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", f"give 1 to {MOST_PLATES}"
+NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", "give 1 to {most}"
 NOT_ASKED = "{name!r} is not something that can be asked here"
 LEAVE_OUT, ASKED_TWICE = "leave it out", "something is asked twice"
 RUN_FORM = re.compile(UUID_FORM)
@@ -181,7 +181,9 @@ def count_of(form: Mapping[str, str]) -> int | None:
     if not count:
         return None
     if not (count.isascii() and count.isdigit() and 0 < int(count[:3]) <= MOST_PLATES):
-        raise BadInput("plates", NOT_A_NUMBER.format(given=repr(count[:20])), A_NUMBER)
+        raise BadInput(
+            "plates", NOT_A_NUMBER.format(given=repr(count[:20])), A_NUMBER.format(most=MOST_PLATES)
+        )
     return int(count)
 
 

@@ -1,5 +1,6 @@
 // The first page: plans again in place, draws the moment on the band, keeps what it shows true.
 
+const NOW = "Upright line: now, {clock}";
 const QUIET_MS = 250; // a slider is pushed in many small steps
 const WHOLE_MS = 900; // rest before the whole plan is asked for: another wish may follow
 const LOOK_MS = 60000;
@@ -127,7 +128,7 @@ function drawNow() {
   const clock = new Intl.DateTimeFormat("en-GB", {
     hour: "2-digit", minute: "2-digit", timeZone: plan.querySelector("[data-zone]").dataset.zone,
   }).format(at);
-  words.textContent = on ? `Upright line: now, ${clock}` : "";
+  words.textContent = on ? NOW.replace("{clock}", clock) : "";
 }
 
 /** A slider beside a field: the same value, to be pushed by a finger. */
