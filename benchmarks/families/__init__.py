@@ -19,5 +19,5 @@ def run():
     """Return (what, found) of everything, for `python -m benchmarks families`."""
     from benchmarks.families.report import Wanted, table
 
-    for what, asked, found in table(Wanted()):
-        yield what, f"{found}" + (f"  (asked: {asked})" if asked else "")
+    for plates, what, asked, found in table(Wanted()):
+        yield f"{plates} plates: {what}", f"{found}" + (f"  (asked: {asked})" if asked else "")

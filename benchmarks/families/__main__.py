@@ -7,7 +7,7 @@ import argparse
 from benchmarks.families import STUDIOS
 from benchmarks.families.forms import FAMILIES
 from benchmarks.families.measures import MEASURES
-from benchmarks.families.report import Wanted, table
+from benchmarks.families.report import Wanted, table, write
 
 
 def main() -> None:
@@ -18,6 +18,7 @@ def main() -> None:
     parser.add_argument("--studios", type=int, default=STUDIOS, help="of each size, over families")
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--by-family", action="store_true", help="each family's figures as well")
+    parser.add_argument("--write", choices=["before", "now"], help="put it into docs/decisions")
     given = parser.parse_args()
     wanted = Wanted(
         tuple(given.families),
@@ -27,8 +28,12 @@ def main() -> None:
         given.processes,
         given.by_family,
     )
-    for what, asked, found in table(wanted):
-        print(f"  {what:<84} {asked:<22} {found}", flush=True)
+    rows = []
+    for plates, what, asked, found in table(wanted):
+        rows.append((plates, what, asked, found))
+        print(f"  {plates:>3} plates: {what:<78} {asked:<28} {found}", flush=True)
+    if given.write:
+        write(given.write, rows)
 
 
 if __name__ == "__main__":

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import argentry
 from argentry.desk.learning.standing import Asked
+from argentry.desk.numbers.run_so_far import PlateSoFar
 from benchmarks.families.draw import write_table
 
 ASKED = "ASKED"
 
 
-def open_notebook(studio, folder=None):
-    """Return what `argentry ... --plates FILE` reads of a notebook, and one blank plate in it."""
+def open_notebook(studio, folder=None, *, blank=True):
+    """Return what `--plates FILE` reads of a notebook; `blank` adds a plate not yet begun."""
     with TemporaryDirectory() as place:
         path = Path(place) / "plates.csv"
-        write_table(path, studio.rows, (ASKED,))
+        write_table(path, studio.rows, (ASKED,) if blank else ())
         return argentry.load_plates(studio=folder, table=path)
 
 
@@ -41,3 +43,35 @@ def causes(book):
 def why(book, label):
     """Ask `argentry why PLATE`."""
     return argentry.why(book, label)
+
+
+def next_plate(book):
+    """Ask `argentry next`."""
+    return argentry.next_plate(book)
+
+
+def need(book, good, first, by, certainty=0.9):
+    """Ask `argentry need GOOD --by DATE`."""
+    return argentry.plates_needed(book, good, first, by, certainty=certainty)
+
+
+def learned(book):
+    """Ask `argentry learn show`."""
+    return argentry.learned(book)
+
+
+def advice(book, values, done, answers, minutes_left):
+    """Ask what the bench asks when a stage is over or its check answered; return the advice."""
+    plate = PlateSoFar(
+        run="run",
+        plate=book.plate(ASKED),
+        label=ASKED,
+        state="open",
+        known=as_typed(values),
+        done=done,
+        answers=dict(answers),
+        checked=tuple(answers),
+        now=None,
+    )
+    beside = replace(book, in_making={ASKED: plate})
+    return argentry.odds(beside, ASKED, Asked(minutes_left=minutes_left)).advice

@@ -24,9 +24,10 @@ def spoilt(rng, world, work, *, unknown=False):
 class Shop:
     """A studio at work, plate after plate."""
 
-    def __init__(self, family: str, seed: int):
+    def __init__(self, family: str, seed: int, more=()):
         self.rng = np.random.default_rng([20261127, crc32(family.encode()), seed])
         self.world = FAMILIES[family](self.rng)
+        self.world.spoilers = (*self.world.spoilers, *more)
         self.hands = Hands(self.rng, self.world.habits)
         self.writer = Writer(self.rng, self.world)
 

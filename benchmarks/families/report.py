@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import inspect
 import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from pathlib import Path
 
 from benchmarks.families import STUDIOS
 from benchmarks.families.forms import FAMILIES
@@ -42,39 +42,62 @@ def _results(wanted, tasks):
     return pool.map(one, tasks)
 
 
-def _rows(measure, results, plates):
-    rows = MEASURES[measure].rows
-    by_size = "plates" in inspect.signature(rows).parameters
-    return rows(results, plates) if by_size else rows(results)
-
-
 def table(wanted: Wanted):
-    """Yield (what, asked, found), measure by measure and size by size."""
+    """Yield (plates, what, asked, found), measure by measure and size by size."""
     families = wanted.families or tuple(FAMILIES)
     for measure in wanted.measures or tuple(MEASURES):
         module = MEASURES[measure]
-        own = getattr(module, "FAMILIES", None)
-        taking = [f for f in families if own is None or f in own]
-        if not taking:
-            continue
+        taking = getattr(module, "KINDS", families)
         for plates in wanted.sizes or module.SIZES:
-            if plates not in module.SIZES and not wanted.sizes:
-                continue
             began = time.perf_counter()
             drawn = seeds(taking, wanted.studios)
             tasks = [(measure, family, seed, plates) for family, seed in drawn]
             results = list(_results(wanted, tasks))
             spent = time.perf_counter() - began
-            for what, asked, found in _rows(measure, results, plates):
-                yield f"{plates} plates: {what}", asked, found
+            for row in module.rows(results):
+                yield plates, *row
             if wanted.by_family:
                 for family in taking:
                     some = [r for r, (f, _) in zip(results, drawn, strict=True) if f == family]
-                    for what, asked, found in _rows(measure, some, plates) if some else ():
-                        yield f"{plates} plates, {family}: {what}", asked, found
+                    for what, asked, found in module.rows(some) if some else ():
+                        yield plates, f"{family}: {what}", asked, found
             print(f"  [{measure}, {plates} plates: {spent:.0f} s]", file=sys.stderr, flush=True)
 
 
-def as_markdown(rows):
-    lines = ["| what | asked | found |", "|---|---|---|"]
-    return "\n".join([*lines, *(f"| {what} | {asked} | {found} |" for what, asked, found in rows)])
+# --- the page ---------------------------------------------------------------------------------
+
+PAGE = Path(__file__).parents[2] / "docs" / "decisions" / "learning-families.md"
+
+
+def write(section, rows, page=PAGE):
+    """Put rows into the table of a section of the page; others that stand there stay."""
+    text = page.read_text(encoding="utf-8")
+    begin, end = (
+        f"<!-- {word}: {section}, by benchmarks.families -->" for word in ("begin", "end")
+    )
+    head, rest = text.split(begin)
+    old, tail = rest.split(end)
+    page.write_text(f"{head}{begin}\n{merged(old, rows)}\n{end}{tail}", encoding="utf-8")
+
+
+def merged(old, rows):
+    """Return a Markdown table, one column of each size, of old lines and new rows."""
+    lines = [
+        [cell.strip() for cell in line.split("|")[1:-1]] for line in old.split("\n") if "|" in line
+    ]
+    sizes = [int(cell.split()[0]) for cell in lines[0][2:]] if lines else []
+    found = {
+        line[0]: (line[1], {size: cell for size, cell in zip(sizes, line[2:], strict=True) if cell})
+        for line in lines[2:]
+    }
+    for plates, what, asked, figure in rows:
+        found.setdefault(what, (asked, {}))[1][plates] = figure
+        found[what] = (asked, found[what][1])
+    every = sorted({size for _, figures in found.values() for size in figures})
+    out = [
+        "| what | asked | " + " | ".join(f"{size} plates" for size in every) + " |",
+        "|" + "---|" * (2 + len(every)),
+    ]
+    for what, (asked, figures) in found.items():
+        out.append(f"| {what} | {asked} | " + " | ".join(figures.get(s, "") for s in every) + " |")
+    return "\n".join(out)

@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
-from benchmarks.families.measures import causes, odds, plate_causes
+from benchmarks.families.measures import (
+    advice,
+    batch,
+    causes,
+    following,
+    numbers,
+    odds,
+    plate_causes,
+)
 
 MEASURES = {
     "odds": odds,
     "causes": causes,
     "why": plate_causes,
+    "next": following,
+    "need": batch,
+    "numbers": numbers,
+    "advice": advice,
 }

@@ -7,8 +7,8 @@ from benchmarks.families.draw import draw_studio
 from benchmarks.families.scores import Mean
 
 SIZES = (30, 60, 120, 250)
-NAMED = {60: "45 %", 120: "75 %", 250: "90 %"}
-FIRST = {60: "55 %", 120: "75 %", 250: "88 %"}
+NAMED = "45, 75, 90 % at 60, 120, 250"
+FIRST = "55, 75, 88 % at 60, 120, 250"
 
 
 def is_of(said, spoiler):
@@ -34,20 +34,20 @@ def judge(world, told):
     }
 
 
-def rows(results, plates):
+def rows(results):
     out = []
     wrong = [r for r in results if r["main"]]
     table = [r for r in wrong if r["looks"] == "table"]
     for title, some in (("", wrong), (", looks as the trade's table", table)):
         for key, words, asked in (
-            ("named", "named", NAMED.get(plates)),
-            ("first", "first", FIRST.get(plates)),
-            ("three", "in the first three", None),
+            ("named", "named", NAMED),
+            ("first", "first", FIRST),
+            ("three", "in the first three", ""),
         ):
             mean = Mean()
             for one in some:
                 mean.add(one[key])
-            out.append((f"causes{title}: main cause {words}", asked or "", mean.shown()))
+            out.append((f"causes{title}: main cause {words}", asked, mean.shown()))
     for title, some in (
         ("", results),
         (" where something is wrong", wrong),

@@ -52,7 +52,7 @@ def rows(results):
     said = np.concatenate([r["said"] for r in results])
     true = np.concatenate([r["true"] for r in results])
     out.append(
-        ("odds: calibration error", "under .05 from 60 on", f"{calibration_error(said, true):.3f}")
+        ("odds: calibration error", "under .05 from 60", f"{calibration_error(said, true):.3f}")
     )
     held, wide = Mean(), Mean()
     for one in results:

@@ -62,9 +62,9 @@ def rows(results):
         if said.counts:
             out.append(
                 (
-                    f"why PLATE: said {low:.0%} to {high:.0%} ({sum(said.counts):.0f} causes)",
+                    f"why PLATE: causes said with {low:.0%} to {high:.0%}",
                     "within 10 points",
-                    f"said {said.value:.0%}, true {true.shown()}",
+                    f"said {said.value:.0%}, true {true.shown()} ({sum(said.counts):.0f})",
                 )
             )
     return out
