@@ -43,7 +43,8 @@ STEPS = [
     step("buff", 480, check="A grid stays straight", cautions=[{"key": "dust", "text": "No dust"}]),
     step("iodise", 90, law="fuming", resource="box", within_s=0,
          cautions=[{"key": "vapour", "text": "Lid shut"}, {"key": "dust", "text": "No dust"}]),
-    step("expose", 240, law="exposure", resource="camera", within_s=10800),
+    step("expose", 240, law="exposure", resource="camera", within_s=10800,
+         made_of="The range is ± 1.0 stops, made of plate speed ± 0.9."),
     step("to_frame", 180, resource="frame", within_s=6600),
     step("develop", 7200, law="development", attended=False, resource="frame", within_s=600,
          check="Look at 30 min"),
@@ -288,7 +289,16 @@ def coat_done_again():
             was_s=150, why="box at 16.5 °C")  # fmt: skip
     log.do(A, "iodise", at_s=150, each_s=100)  # 80 s after the buff's end
     log.add(255, "step_redone", A, "buff")  # from further back, without a word
-    log.add(260, "duration_changed", A, "expose", planned_s=200, was_s=240, why="brighter")
+    log.add(
+        260,
+        "duration_changed",
+        A,
+        "expose",
+        planned_s=200,
+        was_s=240,
+        why="brighter",
+        made_of="The range is ± 0.5 stops, made of cloud ± 0.4.",
+    )
     log.do(A, "buff", at_s=270)
     log.add(330, "reading_taken", what="box_c", value=18, unit="°C", source="sensor")
     log.do(B, "buff", at_s=335)

@@ -84,6 +84,17 @@ def test_a_clock_that_is_far_ahead_is_told_at_the_bench(studio):
     assert "3 d ahead of the clock of this machine" in bench(studio, [])
 
 
+def test_the_range_of_a_step_is_told_as_the_command_tells_it(studio):
+    bench(studio, [], "--plates", "A1")
+    assert "not worked out" in bench(studio, ["range"])
+    plate, *_ = as_json(studio)["plates"]
+    made_of = {step["key"]: step["made_of"] for step in plate["steps"]}
+    told = CliRunner().invoke(cli, ["fume", "--studio", studio, "--nm", "25"]).output
+    assert made_of["iodise"].startswith("The range is ± ")
+    assert made_of["iodise"] in " ".join(told.split())
+    assert made_of["rouge_buff"] == ""
+
+
 def test_a_whole_run_with_one_word(studio):
     first = bench(studio, ["go"] * PAGES, "--plates", "A1")
     assert first.startswith("run ")

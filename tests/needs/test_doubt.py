@@ -137,7 +137,9 @@ def test_bench_sheet_and_command_tell_the_same_parts():
     studio = replace(STUDIO, frames=(frame,), site=replace(STUDIO.site, horizon=()))
     now = StudioNow(studio)
     asked = develop(None, NOON, Frame(), now)
-    assert light_length(studio, "development", NOON, NOON, constants={}).doubt == asked.doubt
+    by_bench = light_length(studio, "development", NOON, NOON, constants={})
+    assert by_bench.doubt == asked.doubt
+    assert by_bench.length.made_of == doubt_line(asked.doubt)
     exposed = expose(PLACE, NOON, Camera(), now)
     lit = light_length(studio, "exposure", NOON, NOON, constants={}).doubt
     assert [p.cause for p in lit.parts] == [p.cause for p in exposed.doubt.parts]

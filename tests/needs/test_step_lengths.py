@@ -187,7 +187,14 @@ def test_the_house_says_who_changed_it(table, book):
     table.say("reading_taken", what="box_c", value=14)
     last = events(book, table.run)[-1]
     assert (last.kind, last.device) == ("duration_changed", bench.HOUSE)
-    assert set(last.body) == {"planned_s", "was_s", "low_s", "high_s", "why"}
+    assert set(last.body) == {
+        "planned_s",
+        "was_s",
+        "low_s",
+        "high_s",
+        "why",
+        "made_of",
+    }
 
 
 # --- light -------------------------------------------------------------------------------------

@@ -115,6 +115,20 @@ def test_one_press_is_undone_by_one(server, tablets, until):
     assert server.kinds(run).count("corrected") == 2
 
 
+def test_the_parts_of_a_range_are_under_more(server, tablets):
+    run = server.open_run("One")
+    server.up_to(run, "iodise")
+    glass = tablets(run, PHONE)
+    glass.act("more")
+    glass.act("range")
+    glass.wait_words("made of iodine box")
+    made_of = server.state(run).plates[0].step("iodise").made_of
+    assert made_of in glass.say("main")
+    glass.red("range")
+    assert glass.page.evaluate("document.documentElement.scrollHeight") <= PHONE[1]
+    glass.act("back")
+
+
 @pytest.mark.parametrize(("size", "screens"), [(PHONE, 4), (TABLET, 2), (SIDE, 6)])
 def test_the_cautions_of_the_day_are_read_together(server, tablets, until, size, screens):
     run = server.open_run("One", "Two", read=False)

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.bench.plan_rows import plan_rows
 from argentry.bench.state_json import iso
+from argentry.needs.doubt.words import doubt_line
 from argentry.needs.frame import cautions_here
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
@@ -225,7 +226,10 @@ def _from_plan(step: PlannedStep, plan: DayPlan | None) -> Length:
     low, high = 60.0 * minutes.low, 60.0 * minutes.high
     if plan is not None and not math.isfinite(high):  # on some days it is never ripe: until the end
         high = (plan.end - step.start).total_seconds()
-    return Length(seconds, min(low, seconds), max(high, seconds), "as planned for this plate")
+    made_of = "" if step.doubt is None else doubt_line(step.doubt)
+    return Length(
+        seconds, min(low, seconds), max(high, seconds), "as planned for this plate", made_of
+    )
 
 
 def _step(studio: Studio, rule: StepRule, length: Length) -> dict[str, Any]:
@@ -240,6 +244,7 @@ def _step(studio: Studio, rule: StepRule, length: Length) -> dict[str, Any]:
         "planned_s": round(length.seconds, 1),
         "low_s": round(length.low, 1),
         "high_s": round(length.high, 1),
+        "made_of": length.made_of,
         "attended": rule.attended,
         "resource": rule.resource,
         "within_s": None if within is None else 60.0 * within,

@@ -200,6 +200,7 @@ def _change(plate: PlateState, step: StepState, length: Length) -> Change:
             "low_s": round(min(length.low, planned), 1),
             "high_s": round(max(length.high, planned), 1),
             "why": change_words(length.why, step.planned_s, planned),
+            "made_of": length.made_of,
         },
     )
 

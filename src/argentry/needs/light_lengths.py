@@ -18,6 +18,7 @@ from argentry.needs.doubt.development import (
     red_light_doubt,
 )
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
+from argentry.needs.doubt.words import doubt_line
 from argentry.needs.lamp import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
@@ -169,7 +170,9 @@ def light_length(
     if not ripe:
         why = ENDS_WITH.format(why=why, percent=100.0 * need.effect[-1] / need.dose)
     return Lit(
-        length=Length(middle_s, min(low_s, middle_s), max(high_s, middle_s), why),
+        length=Length(
+            middle_s, min(low_s, middle_s), max(high_s, middle_s), why, doubt_line(need.doubt)
+        ),
         ripe_at=moment(middle_s) if ripe else None,
         veiled_at=moment(veil_s) if veils else None,
         share=float(np.interp(elapsed, open_s, need.effect)) / need.dose,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.needs.doubt.fuming import fuming_doubt
+from argentry.needs.doubt.words import doubt_line
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
 from argentry.physics import durations
 from argentry.physics.ranges import checked
@@ -37,12 +39,15 @@ class Length:
         [s]
     why : str
         What it rests on, in words that can stand before a colon.
+    made_of : str
+        What its range is made of, one line; empty where no doubt is worked out.
     """
 
     seconds: float
     low: float
     high: float
     why: str
+    made_of: str = ""
 
 
 @dataclass(frozen=True)
@@ -135,13 +140,14 @@ def _fuming(studio: Studio, air: Air) -> Length | None:
     checked("box", held, "fuming", "box_temperature")
     said = "box" if air.box_c is not None or box.temperature_c is not None else "room and box"
     box_now = box_today(studio, held, humidity_pct=air.room_rh_pct)
-    over = _over_iodine(box_now, studio.habits.coat_nm)
-    return Length(over.middle, over.low, over.high, HELD_AT.format(what=said, held=held))
+    over, made_of = _over_iodine(box_now, studio.habits.coat_nm)
+    why = HELD_AT.format(what=said, held=held)
+    return Length(over.middle, over.low, over.high, why, made_of)
 
 
 @lru_cache(maxsize=64)  # the range is a simulation; a box keeps its temperature for many events
-def _over_iodine(box: BoxToday, coat_nm: float) -> Range:
-    return seconds_over_iodine(box, coat_nm)
+def _over_iodine(box: BoxToday, coat_nm: float) -> tuple[Range, str]:
+    return seconds_over_iodine(box, coat_nm), doubt_line(fuming_doubt(box, coat_nm))
 
 
 def _by_temperature(rule: StepRule, area_cm2: float, air: Air) -> Length | None:
@@ -181,7 +187,9 @@ def lengths_today(studio: Studio) -> dict[str, Length]:
     for rule in plate_rules():
         one = _by_air(studio, rule, area, air) or _of_trade(rule, area, 1.0, STARTING)
         more = handling if rule.law == "fuming" else 0.0
-        found[rule.key] = Length(one.seconds + more, one.low + more, one.high + more, one.why)
+        found[rule.key] = replace(
+            one, seconds=one.seconds + more, low=one.low + more, high=one.high + more
+        )
     return found
 
 

@@ -44,7 +44,7 @@ FIGURES = {
 }
 KEYS = (
     "n next plate   u undo   p pause   r reading   m remark   s skip   b do again   x give up   "
-    "g grade   q leave"
+    "g grade   w range   q leave"
 )
 OFFER_KEYS = "t takes the new plan   k keeps the old one"
 USUAL = "{low} to {high}"

@@ -119,6 +119,8 @@ class StepState:
         When it is planned; null without a plan.
     float_s : float or None
         While it is not begun: its latest start less now, negative when late. [s]
+    made_of : str
+        What the range of its length is made of; empty where no doubt is worked out.
     """
 
     key: str
@@ -142,6 +144,7 @@ class StepState:
     short: bool = False
     plan: PlannedTime | None = None
     float_s: float | None = None
+    made_of: str = ""
 
 
 @dataclass(frozen=True)

@@ -75,6 +75,8 @@ class RunStep:
         Stage of the work it belongs to; empty in runs opened before it was written down.
     checks : tuple of StepCheck
         All of its checks, in order.
+    made_of : str
+        What the range of its length is made of; empty where no doubt is worked out.
     """
 
     key: str
@@ -92,3 +94,4 @@ class RunStep:
     speak: str
     stage: str = ""
     checks: tuple[StepCheck, ...] = ()
+    made_of: str = ""

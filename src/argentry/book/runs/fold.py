@@ -90,7 +90,7 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
 
 
 def _plate(plate_id: str, label: str, steps: tuple[RunStep, ...]) -> MovingPlate:
-    fresh = {s.key: MovingStep(s, s.planned_s, s.low_s, s.high_s) for s in steps}
+    fresh = {s.key: MovingStep(s, s.planned_s, s.low_s, s.high_s, made_of=s.made_of) for s in steps}
     return MovingPlate(plate_id, label, fresh)
 
 
@@ -171,6 +171,7 @@ def _step_state(
         and step.rule.law in TIMED_LAWS
         and elapsed < SHORT_SHARE * min(step.low_s, step.planned_s),
         plan=step.plan,
+        made_of=step.made_of,
         float_s=None if latest is None else (latest - now).total_seconds(),
     )
 

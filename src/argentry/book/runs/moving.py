@@ -40,6 +40,7 @@ class MovingStep:
     answers: dict[tuple[str, float | None], CheckAnswer] = field(default_factory=dict)
     changes: list[DurationChange] = field(default_factory=list)
     plan: PlannedTime | None = None
+    made_of: str = ""
 
     @property
     def over(self) -> bool:

@@ -69,6 +69,7 @@ def _step(key: str, entry: Mapping[str, Any]) -> RunStep:
         speak=str(entry.get("speak") or ""),
         stage=str(entry.get("stage") or ""),
         checks=checks,
+        made_of=str(entry.get("made_of") or ""),
     )
 
 

@@ -195,6 +195,7 @@ def _changed(run: MovingRun, event: Event) -> None:
         step.low_s = step.low_s * factor if low is None else low
         step.high_s = step.high_s * factor if high is None else high
         step.planned_s = planned
+        step.made_of = str(event.body.get("made_of") or "")
 
 
 def _paused(run: MovingRun, event: Event) -> None:

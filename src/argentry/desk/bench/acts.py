@@ -46,6 +46,7 @@ NOT_A_STEP = "{word!r} is not one of the steps to go back to: {steps}."
 TAKEN_BACK = "Taken back: {what}."
 NOT_MEASURED = "{word!r} is not measured here; names: {names}."
 NOT_A_NUMBER = "{word!r} is not a number."
+NO_RANGE = "What the range of this step is made of is not worked out."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
 
 
@@ -352,6 +353,22 @@ def advice(seat: Seat) -> dict[str, str]:
     from argentry.desk.bench.advice import lines_at_checkpoints
 
     return lines_at_checkpoints(seat.events)
+
+
+def made_of(seat: Seat, plate: str | None) -> str:
+    """Return what the range of the step in hand is made of, in words.
+
+    Parameters
+    ----------
+    seat : Seat
+        At the run.
+    plate : str or None
+        Id of the chosen plate.
+    """
+    state = look(seat)
+    hand = hand_of(state, plate)
+    words = "" if hand is None else state.plate(hand.plate).step(hand.step).made_of
+    return words or NO_RANGE
 
 
 def may_go_back(state: RunState, plate: str) -> list[str]:

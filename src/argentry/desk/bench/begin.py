@@ -91,6 +91,7 @@ def open_run(
             "low_s": round(length.low, 1),
             "high_s": round(length.high, 1),
             "why": length.why,
+            "made_of": length.made_of,
         }
         events.append(own_event(run, "duration_changed", clock, plate, step, body))
     append(book, events)

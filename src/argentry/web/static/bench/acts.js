@@ -198,6 +198,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       go("remark");
     },
     list: () => go("list"),
+    range: () => go("range"),
     newer() {
       page.from = Math.max(0, page.from - pageSize(page.screen));
       tick();

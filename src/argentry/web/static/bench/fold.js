@@ -65,7 +65,7 @@ export function fold(events, nowMicros = null) {
 }
 
 function freshPlate({ id, label }, steps, planned) {
-  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [], plan: planned?.get(rule.key) ?? null });
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [], plan: planned?.get(rule.key) ?? null, madeOf: rule.made_of });
   return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [], left_out: false };
 }
 
@@ -235,6 +235,7 @@ const RULES = {
     step.low = number(event.body.low_s) ?? step.low * factor;
     step.high = number(event.body.high_s) ?? step.high * factor;
     step.planned = planned;
+    step.madeOf = text(event.body.made_of);
   },
 
   paused: (run, event) => stopOrGo(run, event, true),
@@ -378,6 +379,7 @@ function stepState(plate, step, now, going, isCurrent) {
     short: state === "done" && TIMED_LAWS.includes(step.rule.law) && gone < SHORT_SHARE * Math.min(step.low, step.planned),
     plan: step.plan,
     float_s: latest === null ? null : (latest - now) / 1e6,
+    made_of: step.madeOf,
   };
 }
 

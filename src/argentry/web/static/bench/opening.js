@@ -42,6 +42,7 @@ function readStep(entry) {
     speak: text(entry.speak),
     stage: text(entry.stage),
     checks,
+    made_of: text(entry.made_of),
   };
 }
 

@@ -40,6 +40,7 @@ export const LABELS = {
   goFurtherBack: "Go further back",
   giveItUp: "Give it up",
   cannotSay: "Cannot say",
+  range: "Range of time",
   takePlan: "Take it",
   keepPlan: "Keep the old",
   anotherStage: "Another stage",
@@ -88,6 +89,7 @@ export const SCREEN = {
   openRun: "Open a run with plates on the first page.",
   allFinished: "Every plate is finished.",
   orWriteIt: "or write it",
+  noRange: "What the range of this step is made of is not worked out.",
 };
 
 /** Reasons that go into the log. */

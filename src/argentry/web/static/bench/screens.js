@@ -79,6 +79,7 @@ const SCREENS = {
     const going = state.state !== "closed";
     const plate = want && plateOf(state, want.plate);
     const choices = [choice("readings", "Reading"), choice("remarks", "Remark")];
+    if (plate && want.step && stepOf(plate, want.step).made_of) choices.push(choice("range", LABELS.range, null, { under: plate.label }));
     if (going) choices.push(choice(state.state === "paused" ? "resumeRun" : "pauseRun", state.state === "paused" ? LABELS.resumeAll : LABELS.pauseAll));
     if (plate) {
       const { label } = plate;
@@ -93,6 +94,13 @@ const SCREENS = {
     if (page.refused.length) choices.push(choice("turned", "Refused", null, { under: String(page.refused.length) }));
     if (going) choices.push(choice("close", LABELS.closeRun));
     return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
+  },
+
+  range(page) {
+    const want = inHand(page.state, page.chosen);
+    const step = want?.step && stepOf(plateOf(page.state, want.plate), want.step);
+    if (!step) return { word: SCREEN.noRange, row: [BACK] };
+    return { plate: want.label, word: ruleOf(page.state, want.step).title, note: lengthRange(step.planned_s, step.low_s, step.high_s), lines: [step.made_of || SCREEN.noRange], row: [BACK] };
   },
 
   redo(page) {
