@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.desk.wishes import Wished
 
 LONGEST_SECONDS = 120.0
-CARD = "--meter-card"
+CARD, SEASON = "--meter-card", "--season"
 LOOK_SECONDS = 0.5  # how soon a sheet that nobody waits for is dropped
 MOST_WAITING = 3  # sheets; each takes seconds, and the bench is planned after them
 
@@ -141,6 +141,35 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
     return await _printed((CARD, str(studio_dir), day.isoformat(), meter), os.environ)
 
 
+async def season_sheet(
+    studio_dir: Path, first: date, last: date, at: str, form: str, address: str | None = None
+) -> bytes:
+    """Return a season at a studio, and at another place where one is named.
+
+    Parameters
+    ----------
+    studio_dir : Path
+        The studio folder.
+    first, last : date
+        Its days.
+    at : str
+        The other place as `argentry.desk.season.read_place` reads it; empty: none.
+    form : str
+        ``"pdf"`` or ``"json"``.
+    address : str, optional
+        Of a PostgreSQL book.
+
+    Raises
+    ------
+    Refused
+        As `sheet_of`.
+    """
+    asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at, form)
+    return await _printed(
+        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
+    )
+
+
 async def _printed(arguments: Sequence[str], environment: Mapping[str, str]) -> bytes:
     process = await asyncio.create_subprocess_exec(
         sys.executable,
@@ -170,10 +199,18 @@ async def _printed(arguments: Sequence[str], environment: Mapping[str, str]) -> 
 def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date, a number of plates and wishes to standard output.
 
-    With `CARD` before a studio, a date and a meter: the meter's card.
+    With `CARD` before a studio, a date and a meter: the meter's card; with `SEASON` before what
+    `season_sheet` is asked: the season.
     """
+    first, *more = arguments
     try:
-        data = _card(*arguments[1:]) if arguments[0] == CARD else _sheet(*arguments)
+        data = (
+            _card(*more)
+            if first == CARD
+            else _season(*more)
+            if first == SEASON
+            else _sheet(*arguments)
+        )
     except ArgentryError as error:
         sys.stderr.write(str(error))
         return 2
@@ -195,6 +232,24 @@ def _card(folder: str, day: str, meter: str) -> bytes:
     from argentry.out.meter_card import meter_pdf
 
     return meter_pdf(meter_of_studio(Path(folder), date.fromisoformat(day), meter))
+
+
+def _season(folder: str, first: str, last: str, at: str, form: str) -> bytes:
+    from argentry.desk.numbers.studio_numbers import day_numbers
+    from argentry.desk.season import read_place, season_of_studio
+    from argentry.out.season.pdf import season_pdf
+    from argentry.records.plain import plain
+
+    numbers, _, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
+    found = season_of_studio(
+        Path(folder),
+        date.fromisoformat(first),
+        date.fromisoformat(last),
+        beside=[read_place(at)] if at else (),
+        learned=numbers,
+        processes=1,
+    )
+    return season_pdf(found) if form == "pdf" else json.dumps(plain(found)).encode()
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from argentry.web.pages import (
     meter,
     notebook,
     plates,
+    season,
     today,
     weather,
 )
@@ -44,6 +45,7 @@ ROUTERS = (
     meter.router,
     notebook.router,
     plates.router,
+    season.router,
     today.router,
     weather.router,
 )
@@ -52,6 +54,7 @@ LINKS = (
     Link("/runs", "Runs"),
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
+    Link("/season", "Season"),
     Link("/meter", "Meter"),
     Link("/weather", "Weather", host_only=True),
     Link("/devices", "Devices", host_only=True),
