@@ -35,9 +35,10 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.answers.doubt import DoubtPart
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
-from argentry.records.studio import Lamp
+from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.place import resolve_place
 from argentry.sky.sunlight import sunlight
+from argentry.trade.spectra import spectrum_named
 
 NOON = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
 PLACE, STUDIO = fixture.PLACE, fixture.STUDIO
@@ -230,10 +231,18 @@ def test_with_a_weather_file_the_light_model_and_the_exponent_count_too(tmp_path
     assert bent.minutes == pytest.approx(expected, rel=0.15)
 
 
-def test_the_day_plan_goes_by_the_exponent_of_the_studio_file():
+def spectrum(name, kind):
+    return Spectrum(name, *spectrum_named("", name, kind, None))
+
+
+def test_the_day_plan_goes_by_the_exponent_and_the_spectra_of_the_studio_file():
     habits = replace(STUDIO.habits, reciprocity_exponent=0.85)
     open_yard = replace(STUDIO, site=replace(STUDIO.site, horizon=()))
-    bent = replace(open_yard, habits=habits, lenses=(replace(STUDIO.lenses[0], f_number=5.6),))
+    glass = spectrum("generic uncoated crown lens", "lens")
+    lens = replace(STUDIO.lenses[0], f_number=5.6, spectrum=glass)
+    through = spectrum("generic deep red long-pass 620 nm", "filter")
+    frame = replace(STUDIO.frames[0], spectrum=through)
+    bent = replace(open_yard, habits=habits, lenses=(lens,), frames=(frame,))
     made = make_day(bent, date(2026, 6, 21), plates=1, effort=0.5, simulated_days=10)
     step = next(one for one in made.steps if one.step == "expose")
     answer = expose(PLACE, step.start.astimezone(UTC), Camera(), StudioNow(bent))
@@ -243,6 +252,16 @@ def test_the_day_plan_goes_by_the_exponent_of_the_studio_file():
         PLACE, step.start.astimezone(UTC), Camera(reciprocity_exponent=1.0), StudioNow(bent)
     )
     assert answer.minutes > 1.1 * straight.minutes
+    put_out = next(one for one in made.steps if one.step == "develop")
+    asked = develop(
+        resolve_place(open_yard), put_out.start.astimezone(UTC), Frame(), StudioNow(bent)
+    )
+    assert put_out.minutes.middle == pytest.approx(asked.minutes, rel=0.01)
+    plain = replace(bent, frames=STUDIO.frames)
+    by_edge = develop(
+        resolve_place(open_yard), put_out.start.astimezone(UTC), Frame(), StudioNow(plain)
+    )
+    assert by_edge.minutes < 0.95 * asked.minutes
 
 
 # ---- the latent image fades between camera and frame

@@ -5,18 +5,24 @@ from dataclasses import replace
 import pytest
 from tests.needs.light_fixture import STUDIO, utc
 
+from argentry.errors import BadInput
 from argentry.needs.camera import Camera
+from argentry.needs.coat import coat_report
+from argentry.needs.coat_view import look
 from argentry.needs.develop import develop
 from argentry.needs.expose import expose
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
+from argentry.physics import colour
+from argentry.physics.sky import spectrum_at
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Spectrum
 from argentry.sky.place import resolve_place
 from argentry.trade.spectra import spectrum_named
 
 NOON = utc(6, 21, 12)
+STRAW = "nm,transmission\n380,0.1\n450,0.3\n" + "".join(f"{nm},0.9\n" for nm in range(520, 781, 10))
 RED, LENS, PANE = (
     "generic deep red long-pass 620 nm",
     "generic uncoated crown lens",
@@ -94,3 +100,25 @@ def test_the_leak_of_a_known_filter_is_told_against_what_the_plate_bears():
     assert "The filter leaks: density 2.8 below 450 nm" in told[0]
     assert "filter" not in told[1].casefold()
     assert "spectrum of the filter shows zeros" in told[2]
+
+
+def test_a_coat_is_seen_by_the_light_behind_pane_and_filter(tmp_path):
+    straw = tmp_path / "straw.csv"
+    straw.write_text(STRAW, encoding="utf-8")
+    plain, behind, both = (
+        look(**glass)
+        for glass in ({}, {"screen": str(straw)}, {"screen": str(straw), "window": PANE})
+    )
+    passes = spectrum_at(colour.WAVELENGTH_NM, spectrum_named("", straw.name, "filter", tmp_path))
+    assert behind.light.power == pytest.approx(plain.light.power * passes)
+    assert both.light.name == f"D65 behind {PANE} behind {straw}"
+    assert (both.light.power < behind.light.power).any()
+    seen = [coat_report(32.0, view) for view in (plain, behind)]
+    assert seen[0].lab != pytest.approx(seen[1].lab, abs=0.5)
+    assert seen[0].coat_share == seen[1].coat_share  # the plate's own light is not the eye's
+    assert look(window="generic float glass pane").light.power[-1] < plain.light.power[-1]
+
+
+def test_behind_a_red_filter_no_coat_can_be_judged():
+    with pytest.raises(BadInput, match="a whole part of the colours"):
+        look(screen=RED)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.place import WINDOW_HELP
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ USE_IT = """To use it, write this into studio.toml under \\[habits]:
   interlayer_nm = {r.interlayer_nm:.1f}
   interlayer_silver = {r.interlayer_silver:.2f}
   interlayer_growth_nm = {r.interlayer_growth_nm:.1f}"""
+SCREEN_HELP = "Spectrum of a filter before the light: two columns, nm and transmission."
 LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED light (B3)"}
 
 
@@ -51,6 +53,8 @@ LIGHTS = {"D65": "daylight (D65)", "A": "tungsten light (A)", "LED": "white LED 
     metavar="D65|A|LED|FILE",
     help="Light: daylight, tungsten, white LED, a generic lamp, or a file: nm and power.",
 )
+@click.option("--window", metavar="FILE", help=WINDOW_HELP)
+@click.option("--filter", "screen", metavar="FILE", help=SCREEN_HELP)
 @click.option(
     "--angle", type=float, default=0.0, show_default=True, help="Degrees from straight on, 0 to 80."
 )
@@ -78,6 +82,8 @@ def coat(
     plate: str | None,
     cycle: int | None,
     illuminant: str,
+    window: str | None,
+    screen: str | None,
     angle: float,
     interlayer_nm: float | None,
     interlayer_silver: float | None,
@@ -116,6 +122,8 @@ def coat(
     view = look(
         studio,
         illuminant=illuminant,
+        window=window,
+        screen=screen,
         angle_deg=angle,
         **layer,
     )

@@ -85,6 +85,8 @@ def look(
     studio: Studio | None = None,
     *,
     illuminant: str = "D65",
+    window: str | None = None,
+    screen: str | None = None,
     angle_deg: float = 0.0,
     interlayer_nm: float | None = None,
     interlayer_silver: float | None = None,
@@ -98,6 +100,9 @@ def look(
         None without a studio.
     illuminant : str
         As in `read_light`.
+    window, screen : str or None
+        A file of two columns, or a generic spectrum: of the pane and of the filter that the light
+        passes before it falls on the plate.
     angle_deg : float
         0 to 80. [deg]
     interlayer_nm, interlayer_silver, interlayer_growth_nm : float or None
@@ -124,4 +129,8 @@ def look(
             checked(f"--{key.replace('_', '-')}", value, "film", key)
         elif studio is not None:
             options[key] = getattr(studio.habits, key)
-    return View(read_light(illuminant), angle_deg, interlayer.likely(*options.values()))
+    light = read_light(illuminant)
+    for where, name, kind in (("--window", window, "window"), ("--filter", screen, "filter")):
+        if glass := read_spectrum(where, name, kind):
+            light = colour.behind(light, glass.name, glass.curve)
+    return View(light, angle_deg, interlayer.likely(*options.values()))

@@ -13,9 +13,12 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.physics.sky import spectrum_at
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
+
+    from argentry.trade.spectra import Curve
 
     FloatArray = NDArray[np.float64]
 
@@ -24,6 +27,10 @@ WAVELENGTH_NM = np.arange(380.0, 781.0, 5.0)
 WAVELENGTH_NM.flags.writeable = False
 
 LIGHTS = {"D65": "illuminant_d65", "A": "illuminant_a", "LED": "illuminant_led"}
+
+BEHIND = "{light} behind {name}"
+NO_COLOUR = "it takes a whole part of the colours: no coat can be judged behind it"
+LEAST_KEPT = 0.02  # of blue, green or red, the white being brought to the same brightness
 
 # XYZ to linear sRGB under D65 (IEC 61966-2-1, inverse of its primaries and white).
 _RGB_FROM_XYZ = np.array(
@@ -85,6 +92,30 @@ def light(name: str) -> Light:
     columns = trade.table(LIGHTS[name]).columns
     power = np.interp(WAVELENGTH_NM, columns["wavelength_nm"], columns["relative_power"])
     return Light(name, power)
+
+
+def behind(seen_by: Light, name: str, passes: Curve) -> Light:
+    """Return a light behind a pane or a filter.
+
+    Parameters
+    ----------
+    seen_by : Light
+        Before it.
+    name : str
+        Of the glass.
+    passes : Curve
+        Its wavelengths and transmissions. [nm, 1]
+
+    Raises
+    ------
+    BadInput
+        If so little blue, green or red comes through that no colour can be told.
+    """
+    power = seen_by.power * spectrum_at(WAVELENGTH_NM, passes)
+    found = Light(BEHIND.format(light=seen_by.name, name=name), power)
+    if power.sum() <= 0.0 or (white(found) < LEAST_KEPT * white(seen_by)).any():
+        raise BadInput(name, NO_COLOUR, "judge the coat by a light that has all colours")
+    return found
 
 
 def lamp(name: str, wavelength_nm: ArrayLike, value: ArrayLike) -> Light:
