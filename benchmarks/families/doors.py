@@ -75,3 +75,36 @@ def advice(book, values, done, answers, minutes_left):
     )
     beside = replace(book, in_making={ASKED: plate})
     return argentry.odds(beside, ASKED, Asked(minutes_left=minutes_left)).advice
+
+
+def open_studio(folder):
+    """Return the plates of a studio folder, with whatever it has adopted."""
+    return argentry.load_plates(studio=folder)
+
+
+def can_pool():
+    """Return whether there is `argentry learn share` and `argentry learn adopt`."""
+    from argentry.cli.learn import learn
+
+    return {"share", "adopt"} <= set(learn.commands)
+
+
+def share(folder, file):
+    """Run `argentry learn share FILE`, saying yes to every line."""
+    _command("learn", "share", str(file), "--studio", str(folder), "--yes")
+    return file
+
+
+def adopt(folder, files):
+    """Run `argentry learn adopt FILE...`."""
+    _command("learn", "adopt", *map(str, files), "--studio", str(folder), "--yes")
+
+
+def _command(*words):
+    from click.testing import CliRunner
+
+    from argentry.cli.main import cli
+
+    ended = CliRunner().invoke(cli, words, catch_exceptions=False)
+    if ended.exit_code:
+        raise RuntimeError(ended.output)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from datetime import date, timedelta
 from zlib import crc32
 
 import numpy as np
@@ -59,9 +60,12 @@ def draw_studio(family: str, seed: int, plates: int, after: int = AFTER) -> Stud
 
 
 def write_table(path, rows, questions=()):
-    """Write a notebook as a maker's table in CSV, with further plates of which nothing is said."""
-    last = rows[-1]["date"]
-    everything = [*rows, *({"plate": label, "date": last} for label in questions)]
+    """Write a notebook as a maker's table in CSV, with blank plates of the next day."""
+    to_come = {
+        "date": (date.fromisoformat(rows[-1]["date"]) + timedelta(days=1)).isoformat(),
+        "session": str(int(rows[-1]["session"]) + 1),
+    }
+    everything = [*rows, *({"plate": label, **to_come} for label in questions)]
     names = list(dict.fromkeys(key for row in everything for key in row))
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, names, restval="")

@@ -21,11 +21,13 @@ def bench(request):
         numbers,
         odds,
         plate_causes,
+        pooling,
     )
 
     yield SimpleNamespace(
         doors=doors, draw=draw, forms=forms, peers=peers, report=report, scores=scores,
         studio=studio, causes=causes, odds=odds, plate_causes=plate_causes,
         advice=advice, batch=batch, following=following, numbers=numbers,
+        pooling=pooling,
     )  # fmt: skip
     path.undo()

@@ -310,3 +310,33 @@ def test_a_look_tells_more_often_than_not(bench):
         false = np.mean([luck.look(n, stage, 0, []) == "wrong" for n in range(150)])
         assert wrong > least
         assert false < 0.2
+
+
+def test_pooling_is_told_against_more_plates_of_ones_own(bench, monkeypatch):
+    pooling, doors = bench.pooling, bench.doors
+    assert len(set(pooling.donors("cliffs", 1))) == pooling.FILES
+    monkeypatch.setattr(pooling, "OF_DONOR", 12)
+    monkeypatch.setattr(pooling, "donors", lambda _family, _seed: [5, 6])
+    monkeypatch.setattr(doors, "can_pool", lambda: True)
+    monkeypatch.setattr(doors, "share", lambda _folder, file: file)
+    monkeypatch.setattr(doors, "open_studio", lambda folder: folder)
+    # an adopted file counts as good as true odds, unless an odd one is among them
+    adopted = {}
+    monkeypatch.setattr(doors, "adopt", adopted.setdefault)
+
+    def odds(folder, _known):
+        files = adopted.get(folder)
+        known = folder.name == "more" or (files and not any(f.name == "odd.toml" for f in files))
+        return SimpleNamespace(probability=0.6 if known else 0.2)
+
+    monkeypatch.setattr(doors, "odds", odds)
+    found = shown(pooling.rows([pooling.of_studio("cliffs", 1, 10)]))
+    assert list(found.values()) == ["100%", "0%"]
+    assert shown(pooling.rows([None])) == {next(iter(found)): pooling.NOT_RUN}
+
+
+def test_a_turned_notebook_has_every_grade_the_other_way_round(bench):
+    studio = bench.draw.draw_studio("luck", 1, 20, 0)
+    good = {"good", "fine"}
+    for row, other in zip(studio.rows, bench.pooling.turned(studio), strict=True):
+        assert (row["grade"] in good) != (other["grade"] in good)

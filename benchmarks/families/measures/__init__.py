@@ -10,6 +10,7 @@ from benchmarks.families.measures import (
     numbers,
     odds,
     plate_causes,
+    pooling,
 )
 
 MEASURES = {
@@ -20,4 +21,5 @@ MEASURES = {
     "need": batch,
     "numbers": numbers,
     "advice": advice,
+    "pooling": pooling,
 }

@@ -18,9 +18,8 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 import argentry
-from benchmarks.coverage.book import STUDIO
 from benchmarks.families import doors
-from benchmarks.families.draw import write_table
+from benchmarks.families.place import write_studio
 from benchmarks.families.scores import Mean
 
 SIZES = (30, 60, 120, 250)
@@ -38,8 +37,7 @@ WHAT = {
 @cache
 def studio():
     with TemporaryDirectory() as place:
-        (Path(place) / "studio.toml").write_text(STUDIO.format(lat=47.0, gap=20), encoding="utf-8")
-        return argentry.load_studio(Path(place))
+        return argentry.load_studio(write_studio(Path(place)))
 
 
 @cache
@@ -186,10 +184,7 @@ def _plate(rng, truth, day, order, slow, aim):
 def of_studio(kind, seed, plates):
     rows, true = notebook(seed, plates, kind)
     with TemporaryDirectory() as place:
-        folder = Path(place)
-        (folder / "studio.toml").write_text(STUDIO.format(lat=47.0, gap=20), encoding="utf-8")
-        write_table(folder / "plates.csv", rows)
-        told = doors.learned(argentry.load_plates(studio=folder, table=folder / "plates.csv"))
+        told = doors.learned(doors.open_studio(write_studio(Path(place), rows)))
     return judge(kind, told, true)
 
 
