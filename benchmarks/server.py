@@ -24,7 +24,7 @@ def _id(milliseconds: int, number: int) -> str:
     return f"{milliseconds >> 16:08x}-{milliseconds & 0xFFFF:04x}-7000-8000-{number:012x}"
 
 
-def build(folder: Path) -> float:
+def build(folder: Path, readings: int = READINGS) -> float:
     """Fill the book of a studio; return the seconds it took."""
     from argentry.book.engine import close_book
     from argentry.book.open import open_book
@@ -68,7 +68,7 @@ def build(folder: Path) -> float:
         ),
     )
     # one reading of each quantity every 30 s, up to now: eight months of a sensor shelf
-    share = READINGS // len(QUANTITIES)
+    share = readings // len(QUANTITIES)
     for place, (what, unit, middle) in enumerate(QUANTITIES):
         book.execute(
             """

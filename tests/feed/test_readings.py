@@ -65,6 +65,7 @@ def test_a_bare_number():
         b'{"value": 1, "at": "0001-01-01T00:00:00+14:00"}',
         b'{"value": 1, "at": 1781000000}',
         b'{"value": 1, "id": "7"}',
+        b'{"value": 1, "age_s": 3600}',
         b'{"value": 1, "sensor": "a\\nb"}',
         b'{"value": 1, "sensor": {"a": 1}}',
         b'{"value": 1, "token": 12345}',

@@ -223,12 +223,12 @@ def sensor(app, ask, book):
     return call
 
 
-def _filled(value, run, plate):
+def filled(value, run, plate):
     if isinstance(value, str):
         return value.replace("{run}", run).replace("{plate}", plate)
     if isinstance(value, dict):
-        return {key: _filled(inner, run, plate) for key, inner in value.items()}
-    return [_filled(i, run, plate) for i in value] if isinstance(value, list) else value
+        return {key: filled(inner, run, plate) for key, inner in value.items()}
+    return [filled(i, run, plate) for i in value] if isinstance(value, list) else value
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -236,7 +236,7 @@ def test_refused_with_one_sentence(name, request, host, run):
     who, method, path, how, status = HOSTILE[name]
     caller = request.getfixturevalue(who)
     before = host.get(f"/api/runs/{run}").json()
-    how = _filled(how, run, before["state"]["plates"][0]["id"])
+    how = filled(how, run, before["state"]["plates"][0]["id"])
     twice = how.pop("twice", None)
     if twice:
         key, value = twice

@@ -48,7 +48,8 @@ def read_payload(payload: bytes, what: str, source: str) -> tuple[Measurement, s
     ----------
     payload : bytes
         UTF-8. Keys: ``value`` and, each optional, ``unit``, ``at``, ``id``, ``sensor``, ``token``,
-        ``run``, ``plate``. Other keys (battery, signal...) are passed over.
+        ``run``, ``plate``. ``age_s`` is refused; other keys (battery, signal...) are passed
+        over.
     what : str
         Quantity, from the topic.
     source : str
@@ -77,6 +78,8 @@ def read_payload(payload: bytes, what: str, source: str) -> tuple[Measurement, s
         number = float(value)
     except OverflowError:
         raise BadInput("value", "the number is too large", "send a number such as 21.4") from None
+    if "age_s" in body:  # a broker may hold a message back: its age would be another
+        raise BadInput("age_s", "a message by MQTT may wait on its way", 'send "at", or neither')
     identity = _text(body, "id", 36)
     return (
         Measurement(

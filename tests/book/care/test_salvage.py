@@ -7,6 +7,7 @@ import sqlite3
 from datetime import UTC, date, datetime
 
 import pytest
+from benchmarks.chaos.pages import map_of
 from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
@@ -114,6 +115,23 @@ def test_one_rotten_row_is_named_and_every_other_comes_over(whole, tmp_path):
         if name != "plate":
             assert by_value(rows(book), name) == by_value(whole[2], name), name
     assert len(plates(book)) == len(whole[2]["plate"])
+    close_book(book)
+
+
+def test_a_rotten_number_of_a_row_hides_no_other_row(whole, tmp_path):
+    """The byte that says which row of its table a row is: what is sought by number is not found."""
+    shape = map_of(whole[0] / FILE)
+    page = max(shape.of["plate"], key=lambda one: len(shape.rows.get(one, ())))
+    low, _, row = shape.rows[page][4]
+    place = (page - 1) * PAGE + low + 2  # behind the two bytes of its length
+    assert whole[1][place] == row < 40
+    content = bytearray(whole[1])
+    content[place] = 0x7F
+    done = salvage(damaged(whole, tmp_path / "old", bytes(content)), tmp_path / "new")
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    assert done.lost == ()  # the number is not one of its columns: even that row is sound
+    assert rows(book) == whole[2]
     close_book(book)
 
 

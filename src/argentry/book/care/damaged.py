@@ -164,17 +164,21 @@ def _table(
     if form >= FIRST_SEALED and wanted is not None and set(columns) != set(wanted.c.keys()):
         lost.append(NO_TABLE.format(name=name))
         return
-    sql = f"SELECT {', '.join(columns)} FROM {name} NOT INDEXED WHERE rowid = ?"  # noqa: S608
-    for rowid in _rowids(raw, name) if columns else ():
+    key_columns = [] if wanted is None else wanted.primary_key.columns.keys()
+    keys: set[tuple[Any, ...]] = set()
+    for rowid, found in _found(raw, name, columns) if columns else ():
         try:
-            found = raw.execute(sql, (rowid,)).fetchone()
             if found is None:
-                continue
+                raise sqlite3.DatabaseError
             row = {key: _text(value) for key, value in zip(columns, found, strict=True)}
-        except (sqlite3.Error, UnicodeDecodeError, OverflowError):
+        except (sqlite3.Error, UnicodeDecodeError):
             lost.append(UNREADABLE.format(name=name, key=rowid))
             continue
+        key = tuple(row.get(one) for one in key_columns)
+        if key and key in keys:  # a rotten page may lead to a row twice
+            continue
         if form < FIRST_SEALED or _sound(name, row, lost):
+            keys.add(key)
             yield row
 
 
@@ -190,33 +194,54 @@ def _sound(name: str, row: Mapping[str, Any], lost: list[str]) -> bool:
     return not fault
 
 
-def _rowids(raw: sqlite3.Connection, name: str) -> list[int]:
-    """Return the numbers of the rows of a table, from both ends as far as its pages can be read."""
-    found: set[int] = set()
+def _found(
+    raw: sqlite3.Connection, name: str, columns: list[str]
+) -> Iterator[tuple[int, tuple[Any, ...] | None]]:
+    """Yield the rows of a table with their numbers; None for one that cannot be read.
+
+    It is read from both ends as far as its pages go. Only what lies between is looked for by its
+    number: where numbers are rotten, that would miss rows that are sound.
+    """
+    seen: set[int] = set()
     ends = []
     for order in ("ASC", "DESC"):
-        ids, whole = _walk(raw, f"SELECT rowid FROM {name} NOT INDEXED ORDER BY rowid {order}")  # noqa: S608
-        found.update(ids)
-        ends.append(ids[-1] if ids else None)
-        if whole:
-            return sorted(found)
+        last = None
+        walk = f"SELECT rowid, {', '.join(columns)} FROM {name} NOT INDEXED ORDER BY rowid {order}"  # noqa: S608
+        try:
+            for last, *found in raw.execute(walk):
+                if order == "ASC" or last not in seen:
+                    yield last, tuple(found)
+                seen.add(last)
+        except (sqlite3.Error, OverflowError):
+            ends.append(last)
+        else:
+            return
     try:
         indexes = [row[1].decode() for row in raw.execute(f"PRAGMA index_list({name})")]
     except (sqlite3.Error, UnicodeDecodeError):
         indexes = []
+    between: set[int] = set()
     for index in indexes:
-        found.update(_walk(raw, f"SELECT rowid FROM {name} INDEXED BY {index}")[0])  # noqa: S608
+        between.update(_walk(raw, f"SELECT rowid FROM {name} INDEXED BY {index}"))  # noqa: S608
     low = ends[0] or 0
     high = ends[1] or low + MOST_PROBED
-    found.update(range(low + 1, min(high, low + MOST_PROBED)))
-    return sorted(found)
+    between.update(range(low + 1, min(high, low + MOST_PROBED)))
+    one = f"SELECT {', '.join(columns)} FROM {name} NOT INDEXED WHERE rowid = ?"  # noqa: S608
+    for rowid in sorted(between - seen):
+        try:
+            row = raw.execute(one, (rowid,)).fetchone()
+        except (sqlite3.Error, OverflowError):
+            yield rowid, None
+            continue
+        if row is not None:
+            yield rowid, row
 
 
-def _walk(raw: sqlite3.Connection, sql: str) -> tuple[list[int], bool]:
+def _walk(raw: sqlite3.Connection, sql: str) -> list[int]:
     ids: list[int] = []
     try:
         for (rowid,) in raw.execute(sql):
             ids.append(rowid)
     except sqlite3.Error:
-        return ids, False
-    return ids, True
+        return ids
+    return ids
