@@ -120,6 +120,41 @@ def test_a_run_written_before_by_a_right_clock_stays_where_it_was(book):
     assert runs(book)[0] == early
 
 
+def test_a_clock_set_again_and_again_cuts_no_step_in_two(book):
+    """The machine's clock goes back three days, then on two years, then back to what it was."""
+    machine = Machine(NOON)
+    table = at_table(book, machine)
+    begun(table)
+    for jump in (-DAYS, timedelta(days=700), -timedelta(days=697)):
+        table.wait(60.0)
+        table.say("remark_made", None, None, words="it goes on")
+        machine.wall += jump
+        assert set_clock(book, table.clock, "host") == 1
+        now = state(book, table.run, table.clock.now())
+        assert not now.odd
+        assert [one.at for one in now.remarks] == sorted(one.at for one in now.remarks)
+        assert now.remarks[-1].at <= table.clock.now()
+    table.say("step_begun", table.plate().id, table.second)
+    assert table.plate().step(table.second).waited_s == pytest.approx(180.0, abs=0.1)
+    assert abs(runs(book)[0].opened - NOON) < timedelta(minutes=1)
+
+
+def test_a_run_of_an_earlier_server_is_moved_from_where_it_lies_ahead_now(book):
+    """Its raw times lie behind: the clock was set forward after they were written."""
+    machine = Machine(NOON - DAYS)
+    table = at_table(book, machine)
+    begun(table)
+    machine.wall += 3 * DAYS  # too far
+    set_clock(book, table.clock, "host")
+    again = Machine(NOON)  # put right; the server is started again
+    clock = again.clock(last_at(book), since=table.clock.since + 10_000)
+    assert set_clock(book, clock, "host") == 1
+    [head] = runs(book)
+    now = state(book, head.run, NOON + timedelta(minutes=2))
+    assert abs(head.opened - NOON) < timedelta(minutes=2)
+    assert now.plates[0].step(table.first).elapsed_s == pytest.approx(60.0, abs=0.01)
+
+
 def test_the_log_says_who_set_it_and_by_how_much(book):
     machine = Machine(NOON)
     clock = machine.clock()

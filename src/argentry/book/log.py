@@ -13,7 +13,7 @@ from argentry.book.care.seal import sealed_event
 from argentry.book.engine import reading, writing
 from argentry.book.from_runs import TELLS, follow_run
 from argentry.book.rows import AT_ONCE
-from argentry.book.runs.corrections import effective
+from argentry.book.runs.corrections import effective, timed_by_settings
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import HOUSE_RUN, KINDS, VERSION, Event, RunHead
@@ -191,7 +191,7 @@ def last_at(book: Book) -> datetime | None:
 
 
 def runs_since(book: Book, seq: int, at: datetime) -> dict[str, int]:
-    """Return the runs with events after a place in the log, or later than a time.
+    """Return the runs with events after a place in the log, or later than a time, as times now are.
 
     Returns
     -------
@@ -200,10 +200,19 @@ def runs_since(book: Book, seq: int, at: datetime) -> dict[str, int]:
     """
     table = tables.event
     those = (table.c.seq > seq) | (table.c.at_us > to_us(at))
-    query = select(table.c.run, func.min(table.c.seq)).where(those, table.c.run != HOUSE_RUN)
+    was_set = select(table.c.run).where(table.c.kind == "clock_set", table.c.run != HOUSE_RUN)
+    query = select(table.c.run, func.min(table.c.seq)).where(
+        those, table.c.run != HOUSE_RUN, table.c.run.not_in(was_set)
+    )
     with reading(book) as connection:
-        found = connection.execute(query.group_by(table.c.run)).all()
-    return {row[0]: row[1] for row in found}
+        found = {row[0]: row[1] for row in connection.execute(query.group_by(table.c.run))}
+        for run in connection.execute(was_set.distinct()).scalars().all():
+            # what counts is when its events were by the clock as it was set since
+            events = timed_by_settings(run_events(connection, run))
+            later = [one.seq for one in events if one.seq > seq or one.at > at]
+            if later:
+                found[run] = min(later)
+    return found
 
 
 def run_exists(book: Book, run: str) -> bool:

@@ -76,18 +76,14 @@ class SteadyClock:
         """Return how far it is ahead of the wall clock; negative when it is behind."""
         return self.start + timedelta(seconds=self.passed() - self.origin) - self.wall()
 
-    def move(self, by: timedelta, since: int) -> None:
+    def move(self, by: timedelta) -> None:
         """Set it, after the book holds an event that says so.
 
-        Parameters
-        ----------
-        by : timedelta
-            How far.
-        since : int
-            Place in the log of the last event before.
+        What it wrote since it was made stays its own: set again, all of that moves again, so that
+        no step that goes on meanwhile is cut in two.
         """
         with self._lock:
-            self.start, self._last, self.since = self.start + by, None, since
+            self.start, self._last = self.start + by, None
 
 
 def steady_clock(

@@ -186,5 +186,5 @@ def set_clock(book: Book, clock: SteadyClock, by: str) -> int:
         told = {**body, "after": clock.since}
         events.append(Event(new_id(), HOUSE_RUN, "clock_set", now, body=told, device=by))
         append(book, events)
-        clock.move(by_how_much, last_seq(book))
+        clock.move(by_how_much)
     return len(moved)

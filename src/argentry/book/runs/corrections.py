@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from argentry.records.event import Event
 
@@ -30,7 +30,7 @@ def effective(events: Iterable[Event]) -> tuple[list[Event], list[tuple[str, str
     odd : list of (str, str)
         Id of a correction that could not be applied, and why.
     """
-    unique = _clock_set(_unique(events))
+    unique = {event.id: event for event in timed_by_settings(_unique(events).values())}
     corrections = sorted(
         (e for e in unique.values() if e.kind == "corrected"),
         key=lambda e: (e.at, e.id),
@@ -78,18 +78,16 @@ def _unique(events: Iterable[Event]) -> dict[str, Event]:
     return unique
 
 
-def _clock_set(unique: dict[str, Event]) -> dict[str, Event]:
-    """Return the events with their times as the house's clock should have given them."""
+def timed_by_settings(events: Collection[Event]) -> Collection[Event]:
+    """Return a run's events with their times as the house's clock should have given them."""
     settings = [
         (after, event.seq, timedelta(microseconds=by))
-        for event in unique.values()
+        for event in events
         if event.kind == "clock_set"
         and isinstance(after := event.body.get("after"), int)
         and isinstance(by := event.body.get("by_us"), int)
     ]
-    if not settings:
-        return unique
-    return {key: _moved(event, settings) for key, event in unique.items()}
+    return [_moved(event, settings) for event in events] if settings else events
 
 
 def _moved(event: Event, settings: list[tuple[int, int, timedelta]]) -> Event:
