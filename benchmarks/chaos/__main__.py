@@ -12,8 +12,9 @@ import time
 import traceback
 from typing import TYPE_CHECKING
 
-from benchmarks.chaos import cuts, kills, report, rot
+from benchmarks.chaos import clocks, cuts, full, kills, load, report, rot
 from benchmarks.chaos.ground import Ask, LeftOut
+from benchmarks.chaos.hostile import lines, messages, requests
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 
 SEED = 20_260_621
 MINUTES = 15.0
-# name: what does it, how many of it in a full run, and its share of the time
+# name: what does it, how many of it in a full run (all there are; seconds of load), and its share
+# of the time
 PARTS: dict[str, tuple[Callable[[Ask], Figures], int, float]] = {
     "kills-sqlite": (kills.on_sqlite, 500, 2.0),
     "kills-postgresql": (kills.on_postgresql, 500, 2.0),
@@ -30,6 +32,13 @@ PARTS: dict[str, tuple[Callable[[Ask], Figures], int, float]] = {
     "cuts-postgresql": (cuts.on_postgresql, 900, 2.0),
     "rot-sqlite": (rot.on_sqlite, 200, 1.5),
     "rot-postgresql": (rot.on_postgresql, 200, 1.5),
+    "full-sqlite": (full.on_sqlite, 50, 0.5),
+    "full-postgresql": (full.on_postgresql, 50, 0.5),
+    "clocks": (clocks.run, 200, 1.0),
+    "hostile-lines": (lines.run, 1000, 1.0),
+    "hostile-requests": (requests.run, 1000, 0.5),
+    "hostile-messages": (messages.run, 1000, 0.5),
+    "load": (load.run, 600, 1.5),
 }
 
 

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 EVENTS = 240  # answered while the server is followed
 CONTROLS = 20
 QUIET = ("-c wal_level=minimal -c max_wal_senders=0 -c autovacuum=off -c shared_buffers=16MB "
-         "-c min_wal_size=2MB -c max_wal_size=4MB -c checkpoint_timeout=30s")  # fmt: skip
+         "-c min_wal_size=2MB -c max_wal_size=4MB -c checkpoint_timeout=30s "
+         "-c dynamic_shared_memory_type=mmap")  # fmt: skip
 NOT_KEPT = ("postmaster.", "pg_stat_tmp/", "pg_dynshmem/")
 
 

@@ -101,7 +101,7 @@ def _fill_again(ask: Ask, studio: Path, place: Path, address: str | None) -> Fig
         "answered": len(answered),
         "lost": len(set(answered) - set(found[0])),
         "damaged": len(found[1]),
-        "sentences": sorted(told),
+        "sentences": len(told),
     }
 
 

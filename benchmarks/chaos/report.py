@@ -17,6 +17,9 @@ END = "<!-- end: made by benchmarks/chaos -->"
 # what must be nothing, whatever the part
 NOTHING = (
     "lost",
+    "faults",
+    "not told",
+    "missed by a stream",
     "damaged",
     "halves",
     "silent",
@@ -32,8 +35,18 @@ TITLES = {
     "cuts-postgresql": "power cuts over a trace of the running servers, PostgreSQL",
     "rot-sqlite": "one byte rotten, any table, SQLite file",
     "rot-postgresql": "one value rotten, any table, PostgreSQL",
+    "full-sqlite": "disk full under a server, SQLite",
+    "full-postgresql": "disk full under a server, PostgreSQL",
+    "clocks": "the machine's clock jumps by seconds to a year",
+    "load": "devices post while streams are open",
+    "hostile-lines": "command lines and files made to do harm",
+    "hostile-requests": "HTTP requests made to do harm, to a real server",
+    "hostile-messages": "MQTT messages made to do harm, through a real broker",
 }
-PAGES = {"book.md": tuple(TITLES)}
+PAGES = {
+    "book.md": tuple(name for name in TITLES if not name.startswith("hostile")),
+    "security.md": tuple(name for name in TITLES if name.startswith("hostile")),
+}
 
 
 def wrong(_name: str, found: Figures) -> str:
