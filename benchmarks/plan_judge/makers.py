@@ -10,6 +10,7 @@ from argentry.day.again import plan_again
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.records.again import PlateStanding
+from argentry.records.weather import Outlook
 from benchmarks.plan_judge.bench import Plate
 from benchmarks.plan_judge.season import MORE_PLATES, OVERTIME
 
@@ -220,7 +221,7 @@ class Asking(BySheet):
         wall, cpu = time.perf_counter(), time.process_time()
         try:
             answer = plan_again(
-                day.studio, standing, now=now, weather=day.weather, learned=day.learned
+                day.studio, standing, now=now, outlook=Outlook(day.weather), learned=day.learned
             )
         except BadInput:  # the hours are over
             return None

@@ -111,7 +111,7 @@ def _draw(judged, studio, date, weather, learned, steps, rng):
     late = "23:59" if end.date() > date else f"{end:%H:%M}"
     longer = replace(studio, hours=replace(studio.hours, end=late))
     lit = setting_of(
-        longer, date, weather=None, haze=None, learned=learned, as_written=False, now=None, seed=1
+        longer, date, haze=None, learned=learned, as_written=False, now=None, seed=1
     ).lit.day
     plates = judged.planned.placed + MORE_PLATES
     exposure, ripening = np.diff(lit.exposure_middle), np.diff(lit.frames[0].middle)

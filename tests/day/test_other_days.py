@@ -58,7 +58,7 @@ def test_a_day_of_polished_plates_ends_earlier_and_keeps_every_rule():
     ends = []
     for count in (0, 3):
         setting = setting_of(
-            studio(habits=Habits(polished=count)), DAY, weather=None, haze=None, learned=None,
+            studio(habits=Habits(polished=count)), DAY, haze=None, learned=None,
             as_written=False, now=None, seed=1,
         )  # fmt: skip
         day = setting.wanted(3)

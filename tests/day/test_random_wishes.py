@@ -66,7 +66,7 @@ def planned(seed):
     today = studio_today(made, wishes, OPTIONS)
     try:
         setting = setting_of(
-            today, day, weather=None, haze=None, learned=None, as_written=False, now=None, seed=1,
+            today, day, haze=None, learned=None, as_written=False, now=None, seed=1,
             wishes=wishes,
         )  # fmt: skip
         setting, wanted = with_sitters(setting, plates, 1)

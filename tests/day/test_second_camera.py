@@ -27,9 +27,7 @@ def wanted(boxes=1, cameras=1, plates=4):
         hours=rec.Hours("07:00", "21:00", workers=4),
         habits=rec.Habits(seal_later=True),
     )  # fmt: skip
-    setting = setting_of(
-        made, DAY, weather=None, haze=None, learned=None, as_written=False, now=None, seed=1
-    )
+    setting = setting_of(made, DAY, haze=None, learned=None, as_written=False, now=None, seed=1)
     return setting.wanted(plates)
 
 

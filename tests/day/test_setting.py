@@ -14,9 +14,7 @@ DAY = date(2026, 6, 21)
 
 @pytest.fixture(scope="module")
 def setting():
-    return setting_of(
-        studio(), DAY, weather=None, haze=None, learned=None, as_written=False, now=None, seed=1
-    )
+    return setting_of(studio(), DAY, haze=None, learned=None, as_written=False, now=None, seed=1)
 
 
 def test_the_grid_is_the_hours_and_the_sky_is_the_whole_day_of_the_sun(setting):

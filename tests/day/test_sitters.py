@@ -31,7 +31,7 @@ def asked(*sitters, plates=None, made=None, day=DAY, **options):
 
 def setting(*sitters, made=None):
     return setting_of(
-        made or studio(habits=Habits(seal_later=True)), DAY, weather=None, haze=None, learned=None,
+        made or studio(habits=Habits(seal_later=True)), DAY, haze=None, learned=None,
         as_written=False, now=None, seed=1, wishes=Wishes(sitters=sitters),
     )  # fmt: skip
 

@@ -29,9 +29,7 @@ MADRID = site(43.0, -2.0, "Europe/Madrid")
 
 def sound(made, day, plates=2, now=None):
     """Plan a day; the checker finds nothing, and every step lies within the hours."""
-    setting = setting_of(
-        made, day, weather=None, haze=None, learned=None, as_written=False, now=now, seed=1
-    )
+    setting = setting_of(made, day, haze=None, learned=None, as_written=False, now=now, seed=1)
     wanted = setting.wanted(plates)
     planned = plan_day(wanted, **QUICK)
     plan = (planned.starts, planned.ends, planned.frame_kind)

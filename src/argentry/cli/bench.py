@@ -122,7 +122,7 @@ def bench(
         raise BadInput("--take", "no new plan is asked for", "give --replan as well")
     studio = load_studio(path)
     date = None if day is None else read_date("--date", day, studio.site.time_zone)
-    outlook, forecast = _weather(path, studio, date, weather)
+    outlook, forecast = _weather(path, studio, date, weather, address)
     with studio_book(path, address) as book:
         say_clock(compare(clock_for(book), ZoneInfo(studio.site.time_zone)))
         seat = take_seat(
@@ -152,14 +152,15 @@ def bench(
 
 
 def _weather(
-    path: Path, studio: Studio, day: date | None, weather: str | None
+    path: Path, studio: Studio, day: date | None, weather: str | None, address: str | None
 ) -> tuple[Outlook, Path | None]:
     """Return the weather of a new run, and the file it comes from."""
-    from argentry.desk.forecast.outlook import kept_path, outlook_for
+    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.forecast.outlook import kept_path
 
     if day is None:
         return NO_OUTLOOK, None
-    outlook = outlook_for(path, studio, day, weather)
+    outlook = outlook_read(path, studio, day, weather, address=address)
     for line in outlook.said:
         click.echo(f"! {line}", err=True)
     file = None if weather is None or outlook.weather is None else Path(weather)

@@ -139,7 +139,7 @@ def day(
     **wished: Any,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
-    from argentry.desk.forecast.outlook import outlook_for
+    from argentry.desk.forecast.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
@@ -149,7 +149,7 @@ def day(
     targets = [writable("--pdf", pdf), writable("--ics", ics)]
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)
-    outlook = outlook_for(path, studio, date, weather, mapping)
+    outlook = outlook_read(path, studio, date, weather, mapping, address=address)
     screen = console(stderr=True)
     with screen.status("planning") as status:
         status.update("planning: what your plates taught")

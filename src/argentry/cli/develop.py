@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import cos, radians
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,8 +11,10 @@ from argentry.cli.common import METRES, console, emit_json, json_option, studio_
 from argentry.cli.place import (
     FILTER_HELP,
     LAMP_HELP,
+    WEATHER_HELP,
     learned_options,
     moment,
+    outlook_here,
     place_options,
     studio_here,
     two_figures,
@@ -58,7 +59,7 @@ if TYPE_CHECKING:
 @click.option("--lamp-w-m2", type=float, help="Its light read under the filter, W/m2.")
 @click.option("--lamp-spectrum", metavar="FILE", help=LAMP_HELP)
 @click.option("--lamp-lux", type=float, help="Its light read under the filter, lx.")
-@click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@click.option("--weather", metavar="FILE", help=WEATHER_HELP)
 @studio_option
 @json_option
 @learned_options
@@ -87,7 +88,6 @@ def develop(
     """
     from dataclasses import replace
 
-    from argentry.desk.weather import read_weather
     from argentry.needs.develop import develop as compute
     from argentry.needs.frame import Frame
     from argentry.sky.place import check_zone, resolve_place
@@ -103,8 +103,10 @@ def develop(
     zone = place.time_zone if place else check_zone("--tz", tz or "UTC")
     begun, said = moment("--start", start, zone)
     until, more = moment("--deadline", deadline, zone) if deadline else (None, [])
-    sky = read_weather(Path(weather)) if weather else None
-    answer = compute(place, begun, Frame(**frame), now, sky, until, zone)
+    outlook = outlook_here(ctx, now.studio, begun, weather, address, elsewhere=lat is not None)
+    answer = compute(
+        place, begun, Frame(**frame), now, deadline=until, time_zone=zone, outlook=outlook
+    )
     answer = replace(answer, warnings=(*said, *more, *answer.warnings))
     if as_json:
         emit_json(answer)

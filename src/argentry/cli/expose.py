@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -10,9 +9,11 @@ import click
 from argentry.cli.common import METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.place import (
     LENS_HELP,
+    WEATHER_HELP,
     WINDOW_HELP,
     learned_options,
     moment,
+    outlook_here,
     place_options,
     span,
     studio_here,
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
 @click.option("--reflectance", type=float, help="Of the tone that must come out light, 0 to 1.")
 @click.option("--mirror", is_flag=True, help="With a reversing mirror or prism.")
 @click.option("--reciprocity", "reciprocity_exponent", type=float, help="Schwarzschild's p (1).")
-@click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@click.option("--weather", metavar="FILE", help=WEATHER_HELP)
 @studio_option
 @json_option
 @learned_options
@@ -71,7 +72,6 @@ def expose(
     """
     from dataclasses import replace
 
-    from argentry.desk.weather import read_weather
     from argentry.needs.camera import Camera
     from argentry.needs.expose import expose as compute
     from argentry.needs.named_files.spectra import read_spectrum
@@ -82,8 +82,8 @@ def expose(
     if pane := read_spectrum("--window", window, "window"):
         place = replace(place, window=pane.curve)
     when, said = moment("--at", at, place.time_zone)
-    sky = read_weather(Path(weather)) if weather else None
-    answer = compute(place, when, Camera(**camera), now, sky)
+    outlook = outlook_here(ctx, now.studio, when, weather, address, elsewhere=lat is not None)
+    answer = compute(place, when, Camera(**camera), now, outlook=outlook)
     answer = replace(answer, warnings=(*said, *answer.warnings))
     if as_json:
         emit_json(answer)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,10 +18,19 @@ from argentry.cli.common import (
     writable,
 )
 from argentry.cli.light_meter import show_meter
-from argentry.cli.place import FILTER_HELP, LENS_HELP, WINDOW_HELP, place_options
+from argentry.cli.place import (
+    FILTER_HELP,
+    LENS_HELP,
+    WEATHER_HELP,
+    WINDOW_HELP,
+    outlook_here,
+    place_options,
+)
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from rich.console import Console
 
     from argentry.records.answers.light import LightAnswer, MeterMeans
@@ -75,7 +83,7 @@ PLANE_WORDS = {
     'response, a generic one, or "own" for that of studio.toml.',
 )
 @click.option("--pdf", metavar="FILE", help="With --meter: write the card to cut out.")
-@click.option("--weather", metavar="FILE", help="Weather file; without one the sky is clear.")
+@click.option("--weather", metavar="FILE", help=WEATHER_HELP)
 @click.option(
     "--learned/--as-written",
     "use_learned",
@@ -116,9 +124,10 @@ def light(
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
     from argentry.desk.studio import load_studio
-    from argentry.desk.weather import read_weather
     from argentry.needs.light import light_report
+    from argentry.records.weather import NO_OUTLOOK
     from argentry.sky.meter_reading import MeterReading
+    from argentry.sky.place import resolve_place, to_utc
 
     folder = studio_path(ctx)
     if meter is not None:
@@ -128,8 +137,15 @@ def light(
         return
     if pdf is not None:
         raise BadInput("--pdf", "there is a card only for a meter", "add --meter")
+    studio = load_studio(folder) if folder else None
+    option, text = ("--at", at) if at else ("--from", start)
+    outlook = NO_OUTLOOK
+    if text:
+        zone = resolve_place(studio, lat, lon, tz=tz).time_zone
+        when = to_utc(option, read_time(option, text), zone)
+        outlook = outlook_here(ctx, studio, when, weather, elsewhere=lat is not None)
     report = light_report(
-        load_studio(folder) if folder else None,
+        studio,
         lat=lat,
         lon=lon,
         elevation_m=elevation_m,
@@ -145,7 +161,7 @@ def light(
         lens_spectrum=lens_spectrum,
         window=window,
         reading=MeterReading(lux, ev, ghi),
-        weather=read_weather(Path(weather)) if weather else None,
+        outlook=outlook,
         as_written=not use_learned,
     )
     if as_json:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from argentry.records.needs import StudioNow
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Outlook
 
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),
@@ -35,6 +39,10 @@ FILTER_HELP = "Spectrum of the red filter: two columns, nm and transmission, or 
 LAMP_HELP = "Spectrum of the lamp: two columns, nm and power, or a generic one."
 LENS_HELP = "Spectrum of the whole lens: two columns, nm and transmission, or a generic one."
 WINDOW_HELP = "Spectrum of the window pane: two columns, nm and transmission, or a generic one."
+WEATHER_HELP = (
+    "Weather file; without one the studio's forecast, if it has a service, else a clear sky. The "
+    "word none leaves the service out."
+)
 TWICE = "{time} happens twice in {zone}: the first is meant."
 
 
@@ -72,6 +80,44 @@ def studio_here(ctx: click.Context, address: str | None, *, use_learned: bool) -
     for warning in warnings:
         click.echo(f"! {warning}", err=True)
     return now
+
+
+def outlook_here(
+    ctx: click.Context,
+    studio: Studio | None,
+    when: datetime,
+    weather: str | None,
+    address: str | None = None,
+    *,
+    elsewhere: bool = False,
+) -> Outlook:
+    """Return what is known of the sky at a moment, as `argentry day` has it of its day.
+
+    Parameters
+    ----------
+    ctx : click.Context
+        Of the command; its studio's forecast and readings are those of the studio's own place.
+    studio : Studio or None
+        None without one.
+    when : datetime
+        UTC.
+    weather : str or None
+        Name of a weather file; ``none``: no service either.
+    address : str or None
+        Of a PostgreSQL book.
+    elsewhere : bool
+        True when --lat and --lon name another place.
+    """
+    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.weather import read_weather
+    from argentry.records.weather import NO_OUTLOOK, Outlook
+
+    path = studio_path(ctx)
+    if path is None or studio is None or elsewhere:
+        named = weather is not None and weather != "none"
+        return Outlook(read_weather(Path(str(weather)))) if named else NO_OUTLOOK
+    day = when.astimezone(ZoneInfo(studio.site.time_zone)).date()
+    return outlook_read(path, studio, day, weather, address=address)
 
 
 def moment(where: str, text: str | None, time_zone: str) -> tuple[datetime, list[str]]:

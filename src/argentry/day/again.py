@@ -22,6 +22,7 @@ from argentry.plan.middle import Standing
 from argentry.plan.tasks import blocks_of, frame_span
 from argentry.records.again import PlanAgain, PlateStanding
 from argentry.records.day import MOST_PLATES
+from argentry.records.weather import NO_OUTLOOK
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from argentry.records.decision import OwnNumbers
     from argentry.records.learned import Share
     from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook
 
 MOVED_MINUTES = 5.0  # a step that moves by less has not moved
 TOLD_MINUTES = 10.0  # nor is a day that ends later by less worth a line
@@ -71,7 +72,7 @@ def plan_again(
     standing: Sequence[PlateStanding],
     *,
     now: datetime,
-    weather: Weather | None = None,
+    outlook: Outlook = NO_OUTLOOK,
     learned: OwnNumbers | None = None,
     as_written: bool = False,
     simulated_days: int = DAYS,
@@ -87,8 +88,8 @@ def plan_again(
         Every plate of the day, in its order.
     now : datetime
         The moment, with a zone; its date at the studio is the day.
-    weather : Weather or None
-        A forecast or typical year, as the plan that stands was made with.
+    outlook : Outlook
+        A forecast or typical year, as the plan that stands was made with, and what was read since.
     learned : OwnNumbers or None
         What the studio's plates have taught.
     as_written : bool
@@ -114,7 +115,7 @@ def plan_again(
     made: _Made | None = None
     for end in _ends(studio, local):
         setting = setting_of(
-            replace(studio, hours=replace(studio.hours, end=end)), local.date(), weather=weather,
+            replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
         setting, again = _again(setting, [standing[n] for n in held], now, simulated_days, seed)

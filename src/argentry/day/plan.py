@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.physics import sun
 from argentry.plan.day import plan_day
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
+from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.sky.place import zone_note
 from argentry.trade import steps as trade_steps
@@ -54,7 +56,7 @@ def make_day(
     now: datetime | None = None,
     wishes: Wishes = NOTHING_WISHED,
     look_ahead: bool = False,
-    usual_sky: bool = False,
+    outlook: Outlook = NO_OUTLOOK,
     by_rule: bool = False,
     progress: Callable[[str], None] = lambda _: None,
 ) -> DayPlan:
@@ -91,8 +93,8 @@ def make_day(
         What is asked of this day alone; hours, breaks and hands are those of `studio`.
     look_ahead : bool
         True tells, of a day that holds no plate, the next one that does.
-    usual_sky : bool
-        True without weather: the times too are for the clouds usual at the season.
+    outlook : Outlook
+        The same weather with what else is known of the sky; `weather` goes before it.
     by_rule : bool
         True for a first plan in a second, see `argentry.plan.day.plan_day`; what would help a day
         that holds too few plates is not looked for.
@@ -120,8 +122,8 @@ def make_day(
         )
     progress("light and weather")
     setting = setting_of(
-        studio, day, weather=weather, haze=haze, learned=learned, as_written=as_written, now=now,
-        seed=seed, wishes=wishes, usual=usual_sky,
+        studio, day, outlook=outlook if weather is None else replace(outlook, weather=weather),
+        haze=haze, learned=learned, as_written=as_written, now=now, seed=seed, wishes=wishes,
     )  # fmt: skip
     progress("order of the day and its proof, hundreds of simulated days")
     setting, wanted = with_sitters(setting, plates, seed)

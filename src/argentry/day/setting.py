@@ -17,11 +17,13 @@ from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics import sun
 from argentry.plan.problem import Day, Special
 from argentry.records.day import MOST_PLATES
+from argentry.records.weather import NO_OUTLOOK
 from argentry.records.wishes import NOTHING_WISHED
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.climate import season_days
-from argentry.sky.weather.days import DAYS, SEED, sky_and_skies
+from argentry.sky.weather.days import DAYS, SEED
+from argentry.sky.weather.whole_day import sky_and_skies
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -40,7 +42,7 @@ if TYPE_CHECKING:
     from argentry.records.decision import OwnNumbers
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook
     from argentry.records.wishes import Wishes
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
@@ -165,14 +167,13 @@ def setting_of(
     studio: Studio,
     day: date,
     *,
-    weather: Weather | None,
+    outlook: Outlook = NO_OUTLOOK,
     haze: float | None,
     learned: OwnNumbers | None,
     as_written: bool,
     now: datetime | None,
     seed: int,
     wishes: Wishes = NOTHING_WISHED,
-    usual: bool = False,
 ) -> DaySetting:
     """Join the studio, the weather, the light and the trade's steps.
 
@@ -182,8 +183,9 @@ def setting_of(
         The studio.
     day : date
         In its zone.
-    weather : Weather or None
-        A forecast or typical year; None: a clear sky, and odds by the season's clouds.
+    outlook : Outlook
+        The weather: without a forecast a clear sky, and odds by the season's clouds; the season's
+        clouds in the times too where a forecast was wanted or the light was read.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
     learned : OwnNumbers or None
@@ -196,8 +198,6 @@ def setting_of(
         For the weathers.
     wishes : Wishes
         What is asked of this day alone; hours, breaks and hands are those of `studio`.
-    usual : bool
-        True for the season's clouds in the times too, where a forecast was wanted.
 
     Raises
     ------
@@ -209,7 +209,7 @@ def setting_of(
     studio = known.studio
     place = resolve_place(studio, haze=haze)
     clock = clock_of(studio, day, now)
-    sky, skies, lit = _light(studio, place, clock, day, weather, DAYS, seed, usual=usual)
+    sky, skies, lit = _light(studio, place, clock, day, outlook, DAYS, seed)
     box = box_today(studio)
     over_iodine = seconds_over_iodine(box, studio.habits.coat_nm)
     lengths = step_lengths.lengths_today(studio)
@@ -244,7 +244,7 @@ def setting_on(setting: DaySetting, day: date) -> DaySetting:
         The other.
     """
     clock = clock_of(setting.studio, day)
-    sky, skies, lit = _light(setting.studio, setting.sky.place, clock, day, None, 1, SEED)
+    sky, skies, lit = _light(setting.studio, setting.sky.place, clock, day, NO_OUTLOOK, 1, SEED)
     breaks = _breaks(setting.studio, day, clock)
     return replace(
         setting, date=day, clock=clock, sky=sky, skies=skies, lit=lit, breaks=breaks,
@@ -257,11 +257,9 @@ def _light(
     place: Place,
     clock: Clock,
     day: date,
-    weather: Weather | None,
+    outlook: Outlook,
     days: int,
     seed: int,
-    *,
-    usual: bool = False,
 ) -> tuple[SkyDay, SkyDays, LitDay]:
     """Return the sun's day, how the weather may turn on so many days, and the light of the hours.
 
@@ -270,18 +268,18 @@ def _light(
     times = _times_of_day(place, clock, day)
     first, last = clock.first_in(times), len(times)
     through = day_light.filters_of(studio)
-    if weather is None:
-        sky = sky_day(place, times, through)
-        skies = season_days(sky, day, n=days, seed=seed, usual=usual)
-    else:
+    if outlook.varied:
         need = slice(first, first + clock.minutes)
-        sky, skies = sky_and_skies(weather, place, times, through, need, seed=seed)
+        sky, skies = sky_and_skies(outlook, place, times, through, need, seed=seed)
+    else:
+        sky = sky_day(place, times, through)
+        skies = season_days(sky, day, n=days, seed=seed)
     lit = day_light.lit_day(
         studio,
         sky.part(first, last),
         skies.part(first, last),
         clock.minutes,
-        varied=usual or weather is not None,
+        varied=outlook.varied,
     )
     return sky, skies, lit
 

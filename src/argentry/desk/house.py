@@ -394,10 +394,12 @@ def near_date(house: House, day: str) -> date_type:
 
 def _outlook(house: House, day: date_type) -> Outlook:
     """Return the weather of a day by the studio file as it is now: its maker may have agreed."""
+    from argentry.desk.forecast.as_read import outlook_now
     from argentry.desk.forecast.outlook import outlook_of
     from argentry.desk.studio import load_studio
 
-    return outlook_of(house.studio_dir, load_studio(house.studio_dir), day, house.clock.now())
+    studio, now = load_studio(house.studio_dir), house.clock.now()
+    return outlook_now(house.book, outlook_of(house.studio_dir, studio, day, now), studio, day, now)
 
 
 def planned_day(

@@ -127,15 +127,14 @@ def plan_day(
     from argentry.studio.today import studio_today
 
     today = studio_today(studio, wishes, OPTIONS)
-    how |= {"weather": outlook.weather, "usual_sky": outlook.usual}
-    plan = make_day(today, day, wishes=wishes, look_ahead=True, **how)
+    plan = make_day(today, day, wishes=wishes, look_ahead=True, outlook=outlook, **how)
     return with_outlook(plan, outlook)
 
 
 def with_outlook(plan: DayPlan, outlook: Outlook) -> DayPlan:
     """Return a plan that says where its weather is from, and what speaks against it."""
     warnings = (*outlook.said, *plan.warnings)
-    return replace(plan, warnings=warnings, weather_origin=outlook.origin)
+    return replace(plan, warnings=warnings, weather_origin=outlook.origin, light_read=outlook.read)
 
 
 def _clock(_where: str, texts: list[str]) -> str:

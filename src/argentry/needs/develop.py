@@ -29,6 +29,7 @@ from argentry.physics.dose import cumulative_j_m2
 from argentry.physics.filter import density_needed
 from argentry.records.answers.develop import DevelopAnswer
 from argentry.records.needs import StudioNow
+from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.sunlight import STEP_S, sunlight
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from argentry.physics.filter import Leak
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lamp
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
 
     Array = NDArray[np.float64]
@@ -75,6 +76,7 @@ def develop(
     weather: Weather | None = None,
     deadline: datetime | None = None,
     time_zone: str = "UTC",
+    outlook: Outlook = NO_OUTLOOK,
 ) -> DevelopAnswer:
     """Return when a plate begun at `start` is ripe, or what share of the dose it gets.
 
@@ -94,6 +96,8 @@ def develop(
         When it must be ripe, UTC.
     time_zone : str
         Of the clock, where no place is named.
+    outlook : Outlook
+        The same weather with what else is known of the sky; `weather` goes before it.
 
     Raises
     ------
@@ -110,7 +114,7 @@ def develop(
             "the place", "the sun needs one", "give --lat and --lon, a studio, or a lamp"
         )
     else:
-        light = _sun_light(place, start, asked, weather)
+        light = _sun_light(place, start, asked, weather, outlook)
     if deadline is not None:
         light = _by_deadline(light, deadline)
     habits = now.studio.habits if now.studio else None
@@ -208,7 +212,7 @@ def develop(
 
 
 def _sun_light(
-    place: Place, start: datetime, frame: FrameValues, weather: Weather | None
+    place: Place, start: datetime, frame: FrameValues, weather: Weather | None, outlook: Outlook
 ) -> _Light:
     day = sunlight(
         "--start",
@@ -216,6 +220,7 @@ def _sun_light(
         start,
         through=frame.through,
         weather=weather,
+        outlook=outlook,
     )
     through_lens = trade.value("light", "lens_transmission")
     return _Light(
@@ -232,7 +237,7 @@ def _sun_light(
             float(day.series.elevation_deg[day.start_index]),
             haze_named=place.haze_aod is not None or day.days is not None,
         ),
-        warnings=day.warnings,
+        warnings=(*outlook.notes, *day.warnings),
         note=day.note,
         place=place.name,
         elevation_deg=float(day.series.elevation_deg[day.start_index]),

@@ -15,13 +15,14 @@ from argentry.physics import exposure, stillness
 from argentry.physics.stops import spread, strip_stops, third_stop
 from argentry.records.answers.expose import ExposeAnswer, PoseBlur, StepTest, StopsByCause
 from argentry.records.needs import StudioNow
+from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.place import to_local
 from argentry.sky.sunlight import sunlight
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sunlight import Sunlight
 
@@ -35,6 +36,7 @@ def expose(
     now: StudioNow = NO_STUDIO,
     weather: Weather | None = None,
     where: str = "--at",
+    outlook: Outlook = NO_OUTLOOK,
 ) -> ExposeAnswer:
     """Return minutes before the camera with their range, and what they ask of the sitter.
 
@@ -52,6 +54,8 @@ def expose(
         None means a clear sky, said so.
     where : str
         Name of the option that gave the moment.
+    outlook : Outlook
+        The same weather with what else is known of the sky; `weather` goes before it.
 
     Raises
     ------
@@ -59,7 +63,7 @@ def expose(
         If a value is impossible, or there is no light then.
     """
     asked = camera_values(camera, now.studio)
-    light = sunlight(where, place, moment_utc, plane=asked.plane, weather=weather)
+    light = sunlight(where, place, moment_utc, plane=asked.plane, weather=weather, outlook=outlook)
     start = light.start_index
     elevation = float(light.series.elevation_deg[start])
     found = camera_time(
@@ -127,6 +131,7 @@ def expose(
         doubt=found.doubt,
         taken=asked.taken,
         warnings=(
+            *outlook.notes,
             *light.warnings,
             *_light_ends(seconds, needed.high, longest, left),
             *_hard_light(elevation, stops.light_meter_misses),

@@ -21,11 +21,12 @@ from argentry.physics.stops import Z80, even_draws
 from argentry.physics.sun import horizon_elevation_deg, sun_times
 from argentry.records.answers.doubt import together
 from argentry.records.answers.light import LightAnswer
+from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.meter_reading import MeterReading, metered
 from argentry.sky.place import happens_twice, resolve_place, to_local, to_utc
 from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.days import SEED, place_under
+from argentry.sky.weather.days import SEED, place_under, shares_at
 from argentry.sky.weather.turns import skies_at
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
     from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
 MOST_TIMES = 600_000  # a year by minutes, with room
 CHUNK = 2000  # moments whose skies are drawn together
 ASSUMED_CLEAR = "a clear sky is assumed: no weather file was named"
+SEASON = "the clouds usual at this season"
 ASSUMED_OVERCAST = "an overcast sky is assumed: no weather file was named"
 TWICE = "{time} happens twice in {zone}: the first is meant."
 LOW_SUN = "Below {height:g} degrees of sun the light is known only roughly; meter it."
@@ -120,6 +122,7 @@ def light_report(
     window: str | None = None,
     reading: MeterReading | None = None,
     weather: Weather | None = None,
+    outlook: Outlook = NO_OUTLOOK,
     as_written: bool = False,
 ) -> LightAnswer:
     """Return exposure and development light at a place over time.
@@ -143,6 +146,8 @@ def light_report(
         A meter's reading; needs one single time.
     weather : Weather or None
         None: a clear sky.
+    outlook : Outlook
+        The same with what else is known of the sky; `weather` goes before it.
     as_written : bool
         True when learned numbers are to be left out; light goes by none.
 
@@ -160,11 +165,12 @@ def light_report(
     if pane is not None:
         place = replace(place, window=pane.curve)
     lens, through, edge = _glass(studio, cut_on_nm, filter_spectrum, lens_spectrum)
-    stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
     if weather is not None:
-        place = place_under(weather, place, stamps)
+        outlook = replace(outlook, weather=weather)
+    stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
+    place = place_under(outlook.weather, place, stamps)
     sky = sky_day(place, stamps, (through,), lens_transmission=lens)
-    beam, level, sky_note = _shares(weather, sky, plane)
+    beam, level, sky_note = _shares(outlook, sky, plane)
     series = sky.light(
         through,
         lens_transmission=lens,
@@ -174,11 +180,11 @@ def light_report(
         global_share=level,
     )
     glass = (through, lens)
-    low, high, doubt = _range(series, sky, weather, plane, glass)
+    low, high, doubt = _range(series, sky, outlook, plane, glass)
     correction = meter.correction_stops(series.exposure_w_m2, series.illuminance_lux)
     means = None
     if reading is not None and reading.given():
-        means = metered(reading, series, plane, sky.air, lens, weather=weather is not None)
+        means = metered(reading, series, plane, sky.air, lens, weather=outlook.varied)
     return LightAnswer(
         time=tuple(to_local(t, place) for t in times),
         elevation_deg=_row(series.elevation_deg),
@@ -202,7 +208,11 @@ def light_report(
         cut_on_nm=edge[0],
         filter_transmission=edge[1],
         sky=sky_note,
-        notes=tuple(_notes(studio, tz, [at, start, end], place, series, plane)),
+        notes=(
+            *outlook.notes,
+            *(() if outlook.read is None else (outlook.read.sentence,)),
+            *_notes(studio, tz, [at, start, end], place, series, plane),
+        ),
         meter=means,
         doubt=doubt,
         as_written=as_written,
@@ -243,40 +253,40 @@ def _glass(
     return lens, (edge, red), (edge, red)
 
 
-def _shares(
-    weather: Weather | None, day: SkyDay, plane: str
-) -> tuple[Array | None, Array | None, str]:
-    if weather is None:
+def _shares(outlook: Outlook, day: SkyDay, plane: str) -> tuple[Array | None, Array | None, str]:
+    if not outlook.varied:
         return None, None, ASSUMED_OVERCAST if plane == "overcast" else ASSUMED_CLEAR
-    from argentry.sky.weather.days import shares_at
-
-    beam, level = shares_at(weather, day)
-    return beam, level, "sky from {source}".format(source=weather.source)
+    weather = outlook.weather
+    note = SEASON if weather is None else "sky from {source}".format(source=weather.source)
+    if weather is not None and outlook.read is None:
+        return *shares_at(weather, day), note
+    skies = skies_at(outlook, day)
+    return skies.middle_beam, skies.middle_global, note
 
 
 def _range(
     series: LightSeries,
     sky: SkyDay,
-    weather: Weather | None,
+    outlook: Outlook,
     plane: str,
     glass: tuple[Filter, float],
 ) -> tuple[Array, Array, Doubt | None]:
     """Return the range that holds 80 % of the light, and for one moment what it is made of."""
-    named = sky.place.haze_aod is not None or weather is not None
-    cloud = 1.0 if plane == "overcast" and weather is None else 0.0
+    named = sky.place.haze_aod is not None or outlook.varied
+    cloud = 1.0 if plane == "overcast" and not outlook.varied else 0.0
     heights = series.elevation_deg.tolist()
     parts = [
         light_doubt(height, haze_named=named, under_cloud=cloud, plane=plane) for height in heights
     ]
     sigma = np.array([together(one) for one in parts])
     one_moment = parts[0] if len(parts) == 1 and heights[0] > 0.0 else None
-    if weather is None:
+    if not outlook.varied:
         low, high = (series.exposure_w_m2 * 2.0 ** (side * Z80 * sigma) for side in (-1.0, 1.0))
         return low, high, None if one_moment is None else light_doubts(one_moment)
     low, high = np.empty_like(sigma), np.empty_like(sigma)
     for first in range(0, sigma.size, CHUNK):
         cut = slice(first, first + CHUNK)
-        days = _under_skies(weather, sky.part(cut.start, cut.stop), plane, glass)
+        days = _under_skies(outlook, sky.part(cut.start, cut.stop), plane, glass)
         stray = np.log2(even_draws(1.0, 1.0, len(days), SEED))[:, None] * sigma[cut]
         low[cut], high[cut] = np.quantile(days * 2.0**stray, (0.1, 0.9), axis=0, method="nearest")
         if one_moment is not None:
@@ -284,9 +294,10 @@ def _range(
     return low, high, None if one_moment is None else light_doubts(one_moment)
 
 
-def _under_skies(weather: Weather, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Array:
+def _under_skies(outlook: Outlook, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Array:
     """Return exposure light under the skies that there may be, (k, m). [W/m2]."""
-    beam, level = skies_at(weather, sky)
+    skies = skies_at(outlook, sky)
+    beam, level = skies.beam_share, skies.global_share
     through, lens = glass
     return sky.light(
         through, lens_transmission=lens, exposure_plane=plane, beam_share=beam, global_share=level

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -25,7 +26,15 @@ from argentry.needs.step_lengths import Length
 from argentry.physics.development import veiled_dose_j_m2
 from argentry.physics.reciprocity import CLOSE_S
 from argentry.physics.stops import spread
-from argentry.sky.clear_day import MINUTE_S, clear_day, expected_turn, frame_of, light_of
+from argentry.sky.clear_day import (
+    MINUTE_S,
+    clear_day,
+    expected_turn,
+    frame_of,
+    light_of,
+    of_plan,
+)
+from argentry.sky.weather.as_read import counts_until, gone
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -66,6 +75,7 @@ class Lit:
 
 
 FINE = 20  # moments of each minute of an exposure
+OF_PLAN = "{words} ({share:.2f} of the plan's light, counts until about {until:%H:%M})"
 ENDS_WITH = "{why}, the light ends with {percent:.0f} % of what the plate needs"
 
 
@@ -147,11 +157,12 @@ def light_length(
     had = so_far + np.interp(later, edges, total) - sum_to(here)
     received = np.maximum.accumulate(np.concatenate(([0.0, so_far], had)))
     at = min(max(int(start), 0), len(day.elevation_deg) - 1)
+    turns = expected_turn(day, at, constants, 3 if law == "exposure" else 4)
+    if found and lamp is None:  # what a reading settled opens again as the hours go by
+        turns = None if turns is None else turns * gone(start - day.index(found[-1].at))
     if law == "exposure":
-        turns = expected_turn(day, at, constants, 3)
         need = _exposure(studio, day, at, turns, found, open_s, received)
     else:
-        turns = None if found else expected_turn(day, at, constants, 4)
         height = float(day.elevation_deg[at])
         need = _development(studio, frame, height, turns, received, waited_min)
 
@@ -166,7 +177,13 @@ def light_length(
 
     doses = spread(need.dose, need.doubt.sigma_stops).tolist()
     (low_s, _), (middle_s, ripe), (high_s, _) = map(seconds, doses)
-    why = found[-1].words if found else "lamp" if lamp else "the sun as it stands"
+    why = "lamp" if lamp else "the sun as it stands"
+    if found:
+        why = found[-1].words
+        share = None if lamp else of_plan(day, law, constants, found[-1])
+        if share is not None:
+            until = counts_until(found[-1].at).astimezone(ZoneInfo(studio.site.time_zone))
+            why = OF_PLAN.format(words=why, share=share, until=until)
     if not ripe:
         why = ENDS_WITH.format(why=why, percent=100.0 * need.effect[-1] / need.dose)
     return Lit(
@@ -201,7 +218,7 @@ def _exposure(
 ) -> _Need:
     camera = camera_values(Camera(), studio)
     if found:
-        light, metered = found[-1].doubts, found[-1].metered
+        light, metered = (*found[-1].doubts, *weather_turns(turns)), found[-1].metered
     else:  # a clear sky, or what the plan's weather leaves open
         metered = False
         height = float(day.elevation_deg[at])

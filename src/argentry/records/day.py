@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from argentry.records.decision import Learned
     from argentry.records.needs import NumberInUse
     from argentry.records.plain import Endless
-    from argentry.records.weather import WeatherOrigin
+    from argentry.records.weather import LightRead, WeatherOrigin
 
 MOST_PLATES = 12  # of a day's plan, and of a run
 
@@ -316,6 +316,8 @@ class DayPlan:
         True when a file says how the sky may turn; false: times are those of a clear sky.
     weather_origin : WeatherOrigin or None
         Service, age and licence of a forecast that came by itself; null for a file or none.
+    light_read : LightRead or None
+        What the light of the day was read to be, which goes before the forecast; null without.
     """
 
     studio: str
@@ -362,3 +364,4 @@ class DayPlan:
     appointments: tuple[Appointment, ...] = ()
     weather_file: bool = False
     weather_origin: WeatherOrigin | None = None
+    light_read: LightRead | None = None

@@ -86,6 +86,35 @@ class WeatherOrigin:
 
 
 @dataclass(frozen=True)
+class LightRead:
+    """What the light was last read to be, against what was expected of it.
+
+    Attributes
+    ----------
+    at : datetime
+        When, UTC: of several readings close together the last.
+    until : datetime
+        When a tenth of it still counts, UTC: it is not used later.
+    beam_share, global_share : float
+        Of the clear sky's beam, and of all its light on level ground. [1]
+    sigma_stops : float
+        How well it is known. [stops]
+    of_expected : float
+        What the instrument read over what it was expected to read. [1]
+    sentence : str
+        The same for the maker.
+    """
+
+    at: datetime
+    until: datetime
+    beam_share: float
+    global_share: float
+    sigma_stops: float
+    of_expected: float
+    sentence: str
+
+
+@dataclass(frozen=True)
 class Outlook:
     """What a day is planned by, and what is said of it.
 
@@ -100,12 +129,25 @@ class Outlook:
     usual : bool
         True where a forecast was wanted and there is none: the season's clouds stand in, not a
         clear sky.
+    read : LightRead or None
+        What the light of the day was last read to be.
     """
 
     weather: Weather | None = None
     said: tuple[str, ...] = ()
     origin: WeatherOrigin | None = None
     usual: bool = False
+    read: LightRead | None = None
+
+    @property
+    def varied(self) -> bool:
+        """True where the sky may turn out otherwise; else it is taken as clear."""
+        return self.weather is not None or self.usual or self.read is not None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is said of it, and whose data a service's forecast is."""
+        return self.said if self.origin is None else (*self.said, self.origin.credit)
 
 
 NO_OUTLOOK = Outlook()

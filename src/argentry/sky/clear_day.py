@@ -3,7 +3,8 @@
 Light is the clear sky's times a share, one for the light on the subject and one for that behind the
 red filter. The share is what the plan expected of each hour (1 where nobody planned), and after a
 reading what the reading found, which fades back to the expected one. Cloud told in eighths is
-turned into light as the plan turns a forecast's; a meter's share counts for both lights.
+turned into light as the plan turns a forecast's, and a meter's reading into the cloud under which
+that meter shows it (`argentry.sky.meters`).
 """
 
 from __future__ import annotations
@@ -16,13 +17,14 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from argentry import trade
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
 from argentry.physics.sky import lux_per_watt
 from argentry.sky.light_doubt import light_doubt
+from argentry.sky.meters import AMOUNTS, cloud_shown, meters_at
 from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import okta_shares, sky_day
+from argentry.sky.sky_day import sky_day
+from argentry.sky.weather.as_read import still
 from argentry.trade.readings import FILTER_LAWS, quantities
 from argentry.trade.steps import by_law, steps
 
@@ -34,11 +36,12 @@ if TYPE_CHECKING:
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.run import RunReading
     from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.sky.meters import Meters
 
     Array = NDArray[np.float64]
 
 MINUTE_S = 60.0
-CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number} {unit}"
+CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number}"
 LOWEST_SUN_DEG = 5.0  # below it the model's own light is too little known to compare a meter with
 
 
@@ -75,6 +78,12 @@ class ClearDay:
         """Return the moment at a step edge, UTC."""
         return self.start_utc + timedelta(seconds=index * MINUTE_S)
 
+    def is_dark(self, moment: datetime) -> bool:
+        """Tell whether the sun is too low at a moment to compare a meter with the model."""
+        index = int(self.index(moment))
+        inside = 0 <= index < len(self.elevation_deg)
+        return not inside or bool(self.elevation_deg[index] < LOWEST_SUN_DEG)
+
 
 @dataclass(frozen=True)
 class Found:
@@ -95,6 +104,8 @@ class Found:
     under_filter : tuple of (str, float) or None
         Of a reading behind the filter of a frame under a lamp: its law and value. It tells of the
         lamp alone.
+    beam, level : float
+        Share of the clear sky's beam, and of all its light on level ground. [1]
     """
 
     at: datetime
@@ -104,6 +115,8 @@ class Found:
     doubts: tuple[DoubtPart, ...]
     metered: bool
     under_filter: tuple[str, float] | None = None
+    beam: float = 1.0
+    level: float = 1.0
 
 
 def frame_of(studio: Studio, name: str | None) -> DevelopmentFrame:
@@ -144,8 +157,16 @@ def _clear_day(studio: Studio, frame: DevelopmentFrame, date: str) -> ClearDay:
     )
 
 
-def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) -> Found | None:
+def against_clear(
+    studio: Studio,
+    frame: DevelopmentFrame,
+    reading: RunReading,
+    expected_beam: float | None = None,
+) -> Found | None:
     """Return what share of the clear sky's light a reading found; None when it cannot be said.
+
+    It cannot be said in the dark, and of a reading that no sky explains: brighter than any, or
+    darker than the darkest, as an instrument shows that is covered, in a shadow or told wrongly.
 
     Parameters
     ----------
@@ -155,87 +176,82 @@ def against_clear(studio: Studio, frame: DevelopmentFrame, reading: RunReading) 
         Its filter.
     reading : RunReading
         Of a quantity that feeds a law of light, in its own unit.
+    expected_beam : float or None
+        Share of the clear beam that was expected, where a reading fits two skies. [1]
     """
     law = quantities()[reading.what].law
     if law in FILTER_LAWS and frame.lamp is not None:
         said = (law, reading.value)
-        return Found(reading.at, 1.0, 1.0, _words(reading), (), metered=True, under_filter=said)
+        return Found(reading.at, 1.0, 1.0, words_of(reading), (), metered=True, under_filter=said)
     day = clear_day(studio, frame, reading.at)
+    if day.is_dark(reading.at):
+        return None
     index = int(day.index(reading.at))
-    if not 0 <= index < len(day.elevation_deg) or day.elevation_deg[index] < LOWEST_SUN_DEG:
-        return None
+    shown = meters_at(studio, frame, reading.at)
     if law == "cloud":
-        exposure, development = cloud_shares(studio, frame, reading.at, reading.value)
-        words = CLOUD.format(eighths=reading.value)
-        doubt = _doubt(studio, day, index, under_cloud=1.0 - float(beam_at_okta(reading.value)))
-        return Found(reading.at, exposure, development, words, doubt, metered=False)
-    if law == "exposure value":
-        value, model = meter.ev_to_lux(reading.value), day.lux_subject
-    elif law == "irradiance":
-        value, model = reading.value, day.ghi_w_m2
-    elif law in FILTER_LAWS:
-        value, model = reading.value, day.development_w_m2
-        if FILTER_LAWS[law] == "lx":
-            value /= lux_per_watt(*frame.through)
+        amount, more, words = reading.value, 1.0, number_of(reading)
+        doubt = _doubt(studio, day, index, under_cloud=1.0 - float(beam_at_okta(amount)))
     else:
-        at_frame = reading.step in _steps_at_the_frame()
-        value, model = reading.value, day.lux_frame if at_frame else day.lux_subject
-    if model[index] <= 0.0:
-        return None
-    share = float(np.clip(value / model[index], 0.0, trade.value("bench", "most_light")))
-    doubt = _doubt(studio, day, index, metered=True)
-    return Found(reading.at, share, share, _words(reading), doubt, metered=True)
+        value, model, clear = _metered(frame, reading, law, shown, day)
+        if clear[index] <= 0.0:
+            return None
+        # the minute's own clear sky: a reading of it finds all of it, exactly
+        value *= float(model[0]) / float(clear[index])
+        cloud = cloud_shown(model, value, expected_beam)
+        if cloud is None:
+            return None
+        amount, more = cloud, value / float(np.interp(cloud, AMOUNTS, model))
+        words, doubt = words_of(reading), _doubt(studio, day, index, metered=True)
+
+    def share(light: Array) -> float:
+        return more * shown.share(light, amount)
+
+    return Found(
+        at=reading.at,
+        exposure=share(shown.exposure),
+        development=share(shown.development),
+        words=words,
+        doubts=doubt,
+        metered=law != "cloud",
+        beam=share(shown.beam_share),
+        level=share(shown.global_share),
+    )
 
 
-def _words(reading: RunReading) -> str:
+def _metered(
+    frame: DevelopmentFrame, reading: RunReading, law: str, shown: Meters, day: ClearDay
+) -> tuple[float, Array, Array]:
+    """Return a meter's value, what it shows under each sky, and the clear day by minute."""
+    if law == "exposure value":
+        return meter.ev_to_lux(reading.value), shown.lux_subject, day.lux_subject
+    if law == "irradiance":
+        return reading.value, shown.ghi, day.ghi_w_m2
+    if law in FILTER_LAWS:
+        per_watt = lux_per_watt(*frame.through) if FILTER_LAWS[law] == "lx" else 1.0
+        return reading.value / per_watt, shown.development, day.development_w_m2
+    if reading.step in _steps_at_the_frame():
+        return reading.value, shown.lux_frame, day.lux_frame
+    return reading.value, shown.lux_subject, day.lux_subject
+
+
+def words_of(reading: RunReading) -> str:
+    """Return a reading of a meter in words."""
+    return LIGHT_READING.format(number=number_of(reading))
+
+
+def number_of(reading: RunReading) -> str:
+    """Return what was read, with its unit."""
+    if quantities()[reading.what].law == "cloud":
+        return CLOUD.format(eighths=reading.value)
     digits = 0 if abs(reading.value) >= 100.0 else 1
     number = f"{reading.value:,.{digits}f}".replace(",", " ")
-    return LIGHT_READING.format(number=number, unit=reading.unit)
+    return "{number} {unit}".format(number=number, unit=reading.unit)
 
 
 def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> tuple[DoubtPart, ...]:
     haze_named = studio.site.haze_aod is not None
     plane = "" if studio.habits.plate_speed is not None else studio.subject.plane
     return light_doubt(float(day.elevation_deg[index]), haze_named=haze_named, plane=plane, **told)
-
-
-@lru_cache(maxsize=256)  # a run's readings are gone through at each of its events
-def cloud_shares(
-    studio: Studio, frame: DevelopmentFrame, moment: datetime, okta: float
-) -> tuple[float, float]:
-    """Return what this much cloud leaves of the clear sky's light, by the plan's own rule.
-
-    Parameters
-    ----------
-    studio : Studio
-        Place and the plane of its subject.
-    frame : DevelopmentFrame
-        Its filter.
-    moment : datetime
-        By day.
-    okta : float
-        Sky under cloud, 0 to 8. [okta]
-
-    Returns
-    -------
-    (float, float)
-        On the subject and behind the filter; 1 where the clear sky gives none. [1]
-    """
-    time = np.array([moment.astimezone(UTC).replace(tzinfo=None)], dtype="datetime64[s]")
-    through = frame.through
-    day = sky_day(resolve_place(studio), time, (through,))
-    plane = studio.subject.plane
-    clear = day.light(through, exposure_plane=plane)
-    beam, level = okta_shares(okta, time)
-    cloudy = day.light(through, exposure_plane=plane, beam_share=beam, global_share=level)
-
-    def share(under: Array, whole: Array) -> float:
-        return float(under[0] / whole[0]) if whole[0] > 0.0 else 1.0
-
-    return (
-        share(cloudy.exposure_w_m2, clear.exposure_w_m2),
-        share(cloudy.development_w_m2, clear.development_w_m2),
-    )
 
 
 def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]], key: int) -> Array:
@@ -313,14 +329,38 @@ def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, f
         Share that each reading found of this light, in order of time. [1]
     """
     shares = expected.copy()
-    minutes = np.arange(len(expected)) + 0.5
-    memory = trade.value("bench", "light_memory")
+    minutes = np.arange(len(expected), dtype=np.float64) + 0.5
     for moment, share in found:
         at = day.index(moment)
         after = minutes >= at
-        faded = np.exp((at - minutes[after]) / memory)
-        shares[after] = expected[after] + (share - expected[after]) * faded
+        shares[after] = expected[after] + (share - expected[after]) * still(minutes[after] - at)
     return shares
+
+
+def of_plan(day: ClearDay, kind: str, constants: Mapping[str, Any], found: Found) -> float | None:
+    """Return what a reading found over what the plan expected then; None where nobody planned [1].
+
+    Parameters
+    ----------
+    day, kind, constants
+        As of `light_of`.
+    found : Found
+        The reading.
+    """
+    clear, share = _of_kind(day, kind, found)
+    index = int(day.index(found.at))
+    hours = constants.get("hours")
+    if not isinstance(hours, list) or not hours or not 0 <= index < len(clear):
+        return None
+    expected = float(expected_shares(day, clear, hours, 1 if kind == "exposure" else 2)[index])
+    return share / expected if expected > 0.0 else None
+
+
+def _of_kind(day: ClearDay, kind: str, found: Found) -> tuple[Array, float]:
+    """Return the clear light of a kind, and the share of it that a reading found."""
+    if kind == "exposure":
+        return day.exposure_w_m2, found.exposure
+    return day.development_w_m2, found.development
 
 
 def light_of(

@@ -6,7 +6,7 @@ for a plane that faces the sun it ends with the last sight of the sun over the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -16,15 +16,17 @@ from argentry.errors import BadInput
 from argentry.physics.development import light_end_index
 from argentry.physics.light import check_plane
 from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.place import to_local
 from argentry.sky.sky_day import TRADE_FILTER, sky_day
-from argentry.sky.weather.days import place_under, run_around, skies_of_day
+from argentry.sky.weather.days import place_under, run_around
+from argentry.sky.weather.whole_day import skies_known
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.physics.light import LightSeries
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
@@ -94,6 +96,7 @@ def sunlight(
     plane: str = "sun",
     through: Filter = TRADE_FILTER,
     weather: Weather | None = None,
+    outlook: Outlook = NO_OUTLOOK,
 ) -> Sunlight:
     """Return the light of the day that holds `moment_utc`.
 
@@ -111,6 +114,8 @@ def sunlight(
         The development filter, as `argentry.sky.sky_day.sky_day` takes it.
     weather : Weather or None
         None means a clear sky.
+    outlook : Outlook
+        The same with what else is known of the sky; `weather` goes before it.
 
     Returns
     -------
@@ -123,6 +128,9 @@ def sunlight(
         If it is dark then, the sun is behind the skyline, or the weather file does not say.
     """
     check_plane(plane, "--plane")
+    if weather is not None:
+        outlook = replace(outlook, weather=weather)
+    weather = outlook.weather
     moment_utc = moment_utc.astimezone(UTC)
     edges, path = minutes_around(np.datetime64(moment_utc.replace(tzinfo=None), "s"), place)
     up = path.elevation_deg > 0.0
@@ -144,7 +152,7 @@ def sunlight(
     known = SunPath(path.elevation_deg[cut], path.azimuth_deg[cut], path.distance_factor[cut])
     times = edges[cut] + HALF_MINUTE
     day = sky_day(place_under(weather, place, times), times, (through,), path=known)
-    series, days, note = _light(day, plane, through, weather, BEFORE - rise, warnings)
+    series, days, note = _light(day, plane, through, outlook, BEFORE - rise, warnings)
     series = series.part(first - rise, last - rise)
     days = None if days is None else days.part(first - rise, last - rise)
     return Sunlight(
@@ -184,16 +192,16 @@ def _light(
     day: SkyDay,
     plane: str,
     through: Filter,
-    weather: Weather | None,
+    outlook: Outlook,
     moment: int,
     warnings: list[str],
 ) -> tuple[LightSeries, LightSeries | None, str]:
     planes: dict[str, Any] = {"exposure_plane": plane, "development_plane": plane}
-    if weather is None:
+    if not outlook.varied:
         overcast = plane == "overcast"
         warnings.append(NO_WEATHER_OVERCAST if overcast else NO_WEATHER)
         return day.light(through, **planes), None, "overcast sky" if overcast else "clear sky"
-    skies = skies_of_day(weather, day, moment, slice(moment, moment + 1))
+    skies = skies_known(outlook, day, moment, slice(moment, moment + 1))
     warnings.extend(_sentence(text) for text in skies.warnings)
     days = day.light(
         through, beam_share=skies.beam_share, global_share=skies.global_share, **planes

@@ -152,8 +152,7 @@ def take_seat(
             from argentry.day.plan import make_day
 
             wanted = len(labels) if labels else None
-            sky: dict[str, Any] = {"weather": outlook.weather, "usual_sky": outlook.usual}
-            plan = make_day(studio, day, plates=wanted, now=clock.now(), **sky)
+            plan = make_day(studio, day, plates=wanted, now=clock.now(), outlook=outlook)
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
             labels = labels[: plan.plates_placed] if labels else None

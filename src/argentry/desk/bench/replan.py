@@ -9,14 +9,13 @@ from __future__ import annotations
 import itertools
 import re
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from argentry.bench.hands import held_by
 from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
 from argentry.bench.plan_rows import plan_rows
-from argentry.bench.reactions import lights_found
 from argentry.bench.state_json import iso
 from argentry.bench.words import zone_of
 from argentry.book.log import append
@@ -26,11 +25,13 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE
 from argentry.desk.bench.run import open_runs, readings_of
 from argentry.desk.clock import adding
+from argentry.desk.forecast.as_read import with_readings
 from argentry.desk.forecast.beside import refresh
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.weather import Outlook
 from argentry.records.wishes import Sitter
 from argentry.trade import steps as trade_steps
 
@@ -43,13 +44,11 @@ if TYPE_CHECKING:
     from argentry.records.again import PlanAgain
     from argentry.records.run import PlateState, RunState
     from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
-    from argentry.sky.clear_day import Found
+    from argentry.records.weather import LightRead, Weather
 
 FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
 OPEN_ONE = "open one with --date"
-READ_TOGETHER = timedelta(minutes=15)  # under broken cloud one reading says little
 # a plan whose steps begin nearer than this to those of the offer is the same
 WAITS, TURNED_DOWN = timedelta(minutes=5), timedelta(minutes=30)
 WORSE = 0.1  # of the chance that all are finished: then a plan turned down is news again
@@ -200,17 +199,18 @@ def plan_body(
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
     }
     today, plates = _studio_of(studio, state), [standing(state, one) for one in state.plates]
-    lights = lights_found(studio, state, readings_of(book, events, now))
-    weather = _light_now(studio, state, _weather(state, folder), lights)
+    outlook = with_readings(
+        Outlook(_weather(state, folder)), studio, readings_of(book, events, now), now
+    )
     try:
-        again = plan_again(today, plates, weather=weather, **how)
+        again = plan_again(today, plates, outlook=outlook, **how)
     except BadInput:
-        if weather is None:
-            raise
-        again = plan_again(today, plates, **how)  # a forecast that does not cover the day
+        if outlook.weather is None:
+            raise  # else a forecast that does not cover the day
+        again = plan_again(today, plates, outlook=replace(outlook, weather=None), **how)
     if why is None:
         why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
-    return _body(state, again, off, why)
+    return _body(state, again, off, why, outlook.read)
 
 
 def plan_or_nothing(
@@ -290,30 +290,16 @@ def _weather(state: RunState, folder: Path | None) -> Weather | None:
         return None
 
 
-def _light_now(
-    studio: Studio, state: RunState, weather: Weather | None, found: Sequence[Found]
-) -> Weather | None:
-    """Return the weather with what the light was last read to be, by hand or sensor."""
-    from argentry.sky.weather.light_now import weather_now
-
-    if not found:
-        return weather
-    last = found[-1].at
-    shares = [one.exposure for one in found if last - one.at <= READ_TOGETHER]
-    begin = last.astimezone(zone_of(state)).replace(hour=0, minute=0, second=0, microsecond=0)
-    end = (begin + timedelta(days=1)).astimezone(UTC)
-    mean = sum(shares) / len(shares)
-    return weather_now(weather, studio.site.latitude_deg, begin, end, last, mean)
-
-
-def _body(state: RunState, again: PlanAgain, off: OffPlan, why: str) -> Mapping[str, Any]:
+def _body(
+    state: RunState, again: PlanAgain, off: OffPlan, why: str, read: LightRead | None
+) -> Mapping[str, Any]:
     ids = [plate.id for plate in state.plates]
     rows = plan_rows(again.plan, ids)
     return {
         "plan": {
             p.id: {**_before(p, rows[p.id]), **rows[p.id]} for p in state.plates if rows[p.id]
         },
-        "lines": list(again.lines),
+        "lines": [*again.lines, *([read.sentence] if read is not None and again.lines else [])],
         "moved": [[ids[number - 1], step] for number, step in again.moved if number],
         "left_out": [
             plate.id

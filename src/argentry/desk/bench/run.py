@@ -337,24 +337,33 @@ def _follow(
 def readings_of(book: Book, events: Sequence[Event], now: datetime) -> list[RunReading]:
     """Return what people said in the run and what sensors last said, in order of time."""
     counted, _ = effective(events)
-    said = [
+    said = said_in(events, *AIR_LAWS, *LIGHT_LAWS)
+    sensed = [one for what in measured_for(*AIR_LAWS) if (one := usable(book, what, now))]
+    opened = next((e.at for e in counted if e.kind == "run_opened"), now)
+    said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
+    return sorted([*said, *light_sensed(book, opened, now)], key=lambda one: one.at)
+
+
+def said_in(events: Sequence[Event], *laws: str) -> list[RunReading]:
+    """Return what people said in a run of quantities that feed these laws."""
+    counted, _ = effective(events)
+    return [
         RunReading(
             str(e.body["what"]), float(e.body["value"]), str(e.body.get("unit") or ""), e.device,
             e.at, e.plate, e.step,
         )
         for e in counted
-        if e.kind == "reading_taken" and e.body.get("what") in measured_for(*AIR_LAWS, *LIGHT_LAWS)
+        if e.kind == "reading_taken" and e.body.get("what") in measured_for(*laws)
     ]  # fmt: skip
-    sensed = [one for what in measured_for(*AIR_LAWS) if (one := usable(book, what, now))]
-    opened = next((e.at for e in counted if e.kind == "run_opened"), now)
-    # of light the dose so far wants every one, a minute apart
-    minutes = {
+
+
+def light_sensed(book: Book, start: datetime, now: datetime) -> list[RunReading]:
+    """Return what sensors, and hands at no run, read of light: all of it, a minute apart."""
+    minutes = {  # of light the dose so far wants every one
         (r.what, int(r.at.timestamp() // 60)): r
-        for r in series(book, measured_for(*LIGHT_LAWS), opened, now, trusted=True)
+        for r in series(book, measured_for(*LIGHT_LAWS), start, now, trusted=True)
     }
-    sensed += minutes.values()
-    said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
-    return sorted(said, key=lambda one: one.at)
+    return [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in minutes.values()]
 
 
 def last_of_device(events: Sequence[Event], device: str) -> Event | None:

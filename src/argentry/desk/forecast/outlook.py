@@ -186,7 +186,12 @@ def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:
 
 
 def outlook_for(
-    folder: Path, studio: Studio, day: date, weather: str | None, mapping: str | None = None
+    folder: Path,
+    studio: Studio,
+    day: date,
+    weather: str | None,
+    mapping: str | None = None,
+    now: datetime | None = None,
 ) -> Outlook:
     """Return what a day is planned by: the file named, none, or `outlook_of`.
 
@@ -202,6 +207,8 @@ def outlook_for(
         Name of a weather file; ``none``: no service either; None: as the studio has it.
     mapping : str or None
         Name of a file that explains its columns.
+    now : datetime or None
+        The moment; None: now.
 
     Raises
     ------
@@ -214,7 +221,7 @@ def outlook_for(
         return Outlook(read_weather(Path(weather), None if mapping is None else Path(mapping)))
     if mapping is not None:
         raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
-    return Outlook() if weather == NONE else outlook_of(folder, studio, day)
+    return Outlook() if weather == NONE else outlook_of(folder, studio, day, now)
 
 
 def kept_path(folder: Path, outlook: Outlook) -> Path | None:

@@ -15,7 +15,7 @@ import numpy as np
 from argentry import trade
 from argentry.physics.cloud import LOWEST_SUN_DEG
 from argentry.physics.sky_ensemble import sky_ensemble
-from argentry.sky.sky_day import haze_of, sky_day
+from argentry.sky.sky_day import haze_of
 from argentry.sky.weather.cover import dark_doubt, interval_at
 from argentry.sky.weather.hours import (
     DAY,
@@ -28,13 +28,11 @@ from argentry.sky.weather.hours import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
-    from argentry.sky.sky_day import Filter, SkyDay
+    from argentry.sky.sky_day import SkyDay
     from argentry.sky.weather.hours import Intervals
 
     Floats = NDArray[np.float64]
@@ -98,12 +96,32 @@ class SkyDays:
 
     def part(self, first: int, last: int) -> SkyDays:
         """Return the steps from `first` up to `last`."""
-        cut = slice(first, last)
+        return self.at(slice(first, last))
+
+    def at(self, steps: slice | NDArray[np.int64]) -> SkyDays:
+        """Return some of the steps."""
         return SkyDays(
-            self.beam_share[:, cut],
-            self.global_share[:, cut],
-            self.middle_beam[cut],
-            self.middle_global[cut],
+            self.beam_share[:, steps],
+            self.global_share[:, steps],
+            self.middle_beam[steps],
+            self.middle_global[steps],
+            self.note,
+            self.warnings,
+        )
+
+    def padded(self, first: int, size: int) -> SkyDays:
+        """Return the same as the steps from `first` on of a longer day, else clear."""
+
+        def wide(values: Floats) -> Floats:
+            whole = np.ones((*values.shape[:-1], size))
+            whole[..., first : first + values.shape[-1]] = values
+            return whole
+
+        return SkyDays(
+            wide(self.beam_share),
+            wide(self.global_share),
+            wide(self.middle_beam),
+            wide(self.middle_global),
             self.note,
             self.warnings,
         )
@@ -249,28 +267,6 @@ def place_under(weather: Weather | None, place: Place, times_utc: Times) -> Plac
     return replace(place, haze_aod=float(np.clip(np.nanmedian(haze), 0.0, 1.0)))
 
 
-def sky_and_skies(
-    weather: Weather | None,
-    place: Place,
-    times_utc: Times,
-    filters: Sequence[Filter],
-    need: slice,
-    *,
-    seed: int = SEED,
-) -> tuple[SkyDay, SkyDays]:
-    """Return the sun and the clear sky of a day, and the skies it may have: each worked out once.
-
-    Parameters and errors as of `skies_of_day` and `argentry.sky.sky_day.sky_day`.
-    """
-    intervals, place = None, place_under(weather, place, times_utc)
-    if weather is None:
-        day = sky_day(place, times_utc, filters)
-    else:
-        day, intervals = sky_with_file(weather, place, times_utc, filters)
-    noon = int(np.argmax(day.path.elevation_deg))
-    return day, skies_of_day(weather, day, noon, need, seed=seed, intervals=intervals)
-
-
 def skies_of_day(
     weather: Weather | None,
     day: SkyDay,
@@ -318,20 +314,7 @@ def skies_of_day(
         if inside.size:
             first, last = first + int(inside[0]), first + int(inside[-1]) + 1
     drawn = sky_days(weather, day.part(first, last), DAYS, seed, intervals)
-
-    def padded(values: Floats) -> Floats:
-        whole = np.ones((*values.shape[:-1], day.times_utc.size))
-        whole[..., first:last] = values
-        return whole
-
-    return SkyDays(
-        padded(drawn.beam_share),
-        padded(drawn.global_share),
-        padded(drawn.middle_beam),
-        padded(drawn.middle_global),
-        drawn.note,
-        drawn.warnings,
-    )
+    return drawn.padded(first, day.times_utc.size)
 
 
 def run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:

@@ -1,25 +1,26 @@
-"""The skies that a moment may have by a weather file: the day's own for one, drawn for many."""
+"""The skies that a moment may have: the day's own for one moment, drawn for many."""
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from argentry.sky.sky_day import sky_day
 from argentry.sky.sunlight import BEFORE, HALF_MINUTE, minutes_around
-from argentry.sky.weather.days import DAYS, SEED, run_around, skies_of_day, sky_days
+from argentry.sky.weather.as_read import as_read
+from argentry.sky.weather.climate import season_days
+from argentry.sky.weather.days import DAYS, SEED, SkyDays, run_around, sky_days
+from argentry.sky.weather.whole_day import skies_known
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.records.weather import Weather
+    from argentry.records.weather import Outlook
     from argentry.sky.sky_day import SkyDay
 
-    Floats = NDArray[np.float64]
 
-
-def skies_at(weather: Weather, day: SkyDay) -> tuple[Floats, Floats]:
+def skies_at(outlook: Outlook, day: SkyDay) -> SkyDays:
     """Return shares of the clear beam and of all light on the level under the skies there may be.
 
     For one moment they are those of its day, as every question about that day has them; for several
@@ -27,15 +28,10 @@ def skies_at(weather: Weather, day: SkyDay) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    weather : Weather
-        The file.
+    outlook : Outlook
+        What is known of the sky.
     day : SkyDay
         The moments.
-
-    Returns
-    -------
-    beam_share, global_share : NDArray[float64], shape (k, m)
-        [1]
 
     Raises
     ------
@@ -43,14 +39,32 @@ def skies_at(weather: Weather, day: SkyDay) -> tuple[Floats, Floats]:
         If the file does not cover them.
     """
     if day.times_utc.size > 1:
-        drawn = sky_days(weather, day, DAYS, SEED)
-        return drawn.beam_share, drawn.global_share
+        return _at_several(outlook, day)
     moment = day.times_utc.astype("datetime64[s]")[0]
     begins, path = minutes_around(moment, day.place)
     if path.elevation_deg[BEFORE] <= 0.0:
-        return np.ones((DAYS, 1)), np.ones((DAYS, 1))
+        dark = np.ones((DAYS, 1))
+        return SkyDays(dark, dark, dark[0], dark[0], "", ())
     rise, fall = run_around(path.elevation_deg > 0.0, BEFORE)
     at = BEFORE - rise
     minutes = sky_day(day.place, begins[rise:fall] + HALF_MINUTE, ())
-    skies = skies_of_day(weather, minutes, at, slice(at, at + 1)).part(at, at + 1)
-    return skies.beam_share, skies.global_share
+    return skies_known(outlook, minutes, at, slice(at, at + 1)).part(at, at + 1)
+
+
+def _at_several(outlook: Outlook, day: SkyDay) -> SkyDays:
+    times = day.times_utc.astype("datetime64[s]")
+    asked = np.arange(times.size)
+    if outlook.read is not None:  # the skies at the reading are drawn with the others
+        read = np.datetime64(outlook.read.at.astimezone(UTC).replace(tzinfo=None), "s")
+        if times[0] - np.timedelta64(1, "D") < read <= times[-1]:
+            where = int(np.searchsorted(times, read))
+            asked = asked + (asked >= where)
+            day = sky_day(day.place, np.insert(times, where, read), ())
+    if outlook.weather is not None:
+        drawn = sky_days(outlook.weather, day, DAYS, SEED)
+    else:
+        first: datetime = times[0].item()
+        date = first.replace(tzinfo=UTC).astimezone(ZoneInfo(day.place.time_zone)).date()
+        drawn = season_days(day, date, seed=SEED, usual=True)
+    drawn = as_read(drawn, day.times_utc, outlook.read, seed=SEED)
+    return drawn.at(asked)
