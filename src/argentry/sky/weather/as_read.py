@@ -4,7 +4,9 @@ What a reading finds beyond the forecast lasts for hours and fades: at each mome
 moved towards the reading by as much as the light of the two moments goes together [1]_. Hours go
 together as measured ones do within their day [2]_, what passes within minutes by the minutes'
 memory. Each of the days that may come is moved by its own miss, with the doubt of the reading in it
-[3]_, so that their spread is narrow at the reading and as wide as before some hours later.
+[3]_: not its light, as skies are mostly near clear or near overcast and little between, but its
+place among the skies that the minute may have. So every sky stays one that was drawn, their range
+is narrow at the reading, and hours later all is as before.
 
 References
 ----------
@@ -26,6 +28,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.physics.sky_ensemble import normal_level, normal_share
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -39,6 +42,7 @@ if TYPE_CHECKING:
 
 LEFT = 0.1  # of its weight: then a reading counts no more
 HALF_HOUR = 30.0  # on each side: what is left of the light when minutes are averaged out
+ALIKE = 1e-9  # shares nearer than this are the same
 LEAST = 0.02  # of the clear light: as dark as skies are drawn
 
 
@@ -53,10 +57,20 @@ def still(minutes: Floats, lasting: float = 1.0) -> Floats:
         Part of the difference that is the hour's; the rest passes with the minutes' clouds. [1]
     """
     since = np.maximum(minutes, 0.0)
-    hours = np.exp(-since / trade.value("bench", "light_memory"))
-    passing = np.exp(-since / trade.value("cloud", "minute_memory"))
+    hours, passing = (np.exp(-since / memory) for memory in _memories())
     held = lasting * hours + (1.0 - lasting) * passing
     return np.where(np.asarray(minutes) >= 0.0, held, 0.0)
+
+
+def _memories() -> tuple[float, float]:
+    """Return when hours, and minutes within them, go together by no more than 1/e. [min]."""
+    return trade.value("bench", "light_memory"), trade.value("cloud", "minute_memory")
+
+
+def _left_in_mean(memory: float) -> float:
+    """Return what is left of the variance of a walk that forgets in its mean over an hour [1]."""
+    x = 2.0 * HALF_HOUR / memory
+    return 2.0 * (x - 1.0 + math.exp(-x)) / x**2
 
 
 def gone(minutes: float) -> float:
@@ -92,35 +106,55 @@ def as_read(
     at = int(np.argmin(np.abs(since)))
     if abs(since[at]) > 1.0:
         return skies
-    rng = np.random.default_rng(seed + 2000)
-    doubt = math.log(2.0) * read.sigma_stops
-    misread = np.exp(doubt * rng.standard_normal(len(skies.beam_share)))[:, None]
+    key = skies.global_share
+    count = len(key)
+    order = np.argsort(key, axis=0, kind="stable")
+    ordered = np.take_along_axis(key, order, axis=0)
+    level = np.empty_like(key)  # of each sky among the others of its minute, on the normal scale
+    shares = (np.arange(count) + 0.5) / count
+    np.put_along_axis(level, order, normal_level(shares)[:, None], axis=0)
+
+    def place(share: float) -> float:
+        """Return where a share stands among the skies of the reading's minute."""
+        sides = [np.interp(share + side, ordered[:, at], shares) for side in (-ALIKE, ALIKE)]
+        return float(normal_level(np.mean(sides)))
+
+    found, doubt = read.global_share, math.log(2.0) * read.sigma_stops
+    stands = place(found)
+    vague = 0.5 * (place(found * math.exp(doubt)) - place(found * math.exp(-doubt)))
     near = np.abs(since) <= HALF_HOUR
-    unforeseen = trade.value("cloud", "unforeseen_sd") ** 2
+    of_hour = float(level[:, near].mean(axis=1).var())
+    hours, minutes = (_left_in_mean(memory) for memory in _memories())
+    lasting = min(max((of_hour - minutes) / (hours - minutes), 0.0), 1.0)
+    held = still(since, lasting)
+    weight = held / (1.0 + vague**2)
+    doubts = vague * np.random.default_rng(seed + 2000).standard_normal(count)
+    level += weight * (stands + doubts - level[:, at])[:, None]
+    row = np.clip(normal_share(level) * count - 0.5, 0.0, count - 1.0)
+    low = row.astype(np.int64)
+    part = row - low
 
-    def moved(
-        days: Floats, middle: Floats, found: float, least: float, most: float
-    ) -> tuple[Floats, Floats]:
-        seen = days[:, at, None]
-        hour = max(float(days[:, near].mean(axis=1).var()), unforeseen)
-        minute = max(float(seen.var()) - hour, 0.0)
-        trust = (hour + minute) / (hour + minute + (doubt * found) ** 2)
-        weight = trust * still(since, hour / (hour + minute))
-        return (
-            np.clip(days + weight * (found * misread - seen), least, most),
-            np.clip(middle + weight * (found - middle[at]), least, most),
+    def taken(values: Floats) -> Floats:
+        """Return each day's sky as the one that stands where it now stands."""
+        below, above = (
+            np.take_along_axis(values, np.take_along_axis(order, one, axis=0), axis=0)
+            for one in (low, np.minimum(low + 1, count - 1))
         )
+        return (1.0 - part) * below + part * above
 
+    # beyond all of them the last is dimmed or brightened
+    end = float(np.clip(found, ordered[0, at], ordered[-1, at]))
+    more = (max(found, LEAST) / max(end, LEAST)) ** still(since)
     fact = {name: trade.value("cloud", name) for name in ("beam_share_most", "global_share_most")}
-    beam = moved(skies.beam_share, skies.middle_beam, read.beam_share, 0.0, fact["beam_share_most"])
-    level = moved(
-        skies.global_share, skies.middle_global, read.global_share, LEAST, fact["global_share_most"]
-    )
+
+    def moved(middle: Floats, share: float, least: float, most: float) -> Floats:
+        return np.asarray(np.clip(middle + held * (share - middle[at]), least, most))
+
     return replace(
         skies,
-        beam_share=beam[0],
-        global_share=level[0],
-        middle_beam=beam[1],
-        middle_global=level[1],
+        beam_share=np.minimum(taken(skies.beam_share) * more, fact["beam_share_most"]),
+        global_share=np.clip(taken(key) * more, LEAST, fact["global_share_most"]),
+        middle_beam=moved(skies.middle_beam, read.beam_share, 0.0, fact["beam_share_most"]),
+        middle_global=moved(skies.middle_global, found, LEAST, fact["global_share_most"]),
         warnings=(*skies.warnings, read.sentence),
     )
