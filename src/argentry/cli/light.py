@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -29,19 +30,26 @@ from argentry.cli.place import (
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from rich.console import Console
 
     from argentry.records.answers.light import LightAnswer, MeterMeans
 
+SKYLINE_HELP = (
+    "Skyline of the place: a horizon profile of PVGIS (JSON or CSV), a table with azimuth and "
+    "elevation, or points traced on a panorama."
+)
 MOST_ROWS = 200
 CARD_WRITTEN = "The card to cut out is in {file}."
 WHOLE_DAY = "--meter tells of a whole clear day"
-OWN_GLASS = "--meter takes window, lens and filter from studio.toml, and its card tells every plane"
+OWN_GLASS = (
+    "--meter takes window, lens and filter from studio.toml, the skyline too, and its card tells "
+    "every plane"
+)
 BESIDE_METER = {
     **dict.fromkeys(("start", "end", "step", "lux", "ev", "ghi", "weather"), WHOLE_DAY),
-    **dict.fromkeys(("plane", "cut_on", "filter_spectrum", "lens_spectrum", "window"), OWN_GLASS),
+    **dict.fromkeys(
+        ("plane", "cut_on", "skyline", "filter_spectrum", "lens_spectrum", "window"), OWN_GLASS
+    ),
 }
 NO_NUMBER = "No number learned from your plates is used: light depends on place and glass alone."
 AS_WRITTEN = "Numbers learned from your plates are left out, as asked; light uses none in any case."
@@ -72,6 +80,7 @@ PLANE_WORDS = {
 @click.option("--cut-on", type=float, help="Edge of the red filter in nanometres.")
 @click.option("--filter", "filter_spectrum", metavar="FILE", help=FILTER_HELP)
 @click.option("--lens-spectrum", metavar="FILE", help=LENS_HELP)
+@click.option("--skyline", metavar="FILE", help=SKYLINE_HELP)
 @click.option("--window", metavar="FILE", help=WINDOW_HELP)
 @click.option("--lux", type=float, help="Reading of a lux meter held in the plane.")
 @click.option("--ev", type=float, help="Reading of a light meter in EV at ISO 100, incident.")
@@ -108,6 +117,7 @@ def light(
     cut_on: float | None,
     filter_spectrum: str | None,
     lens_spectrum: str | None,
+    skyline: str | None,
     window: str | None,
     lux: float | None,
     ev: float | None,
@@ -123,7 +133,7 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.desk.studio import load_studio
+    from argentry.desk.studio import load_studio, skyline_in
     from argentry.needs.light import light_report
     from argentry.records.weather import NO_OUTLOOK
     from argentry.sky.meter_reading import MeterReading
@@ -144,8 +154,13 @@ def light(
         zone = resolve_place(studio, lat, lon, tz=tz).time_zone
         when = to_utc(option, read_time(option, text), zone)
         outlook = outlook_here(ctx, studio, when, weather, elsewhere=lat is not None)
+    horizon = None
+    if skyline is not None:
+        at_place = resolve_place(studio, lat, lon)
+        horizon = skyline_in(Path(skyline), (at_place.latitude_deg, at_place.longitude_deg))
     report = light_report(
         studio,
+        skyline=horizon,
         lat=lat,
         lon=lon,
         elevation_m=elevation_m,

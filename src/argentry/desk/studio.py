@@ -225,3 +225,23 @@ def _notes(studio: Studio) -> list[str]:
     if habits.good_share_plates == 0:
         notes.append(NO_PLATES)
     return notes
+
+
+def skyline_in(path: Path, place: tuple[float, float]) -> tuple[tuple[float, float], ...]:
+    """Return the skyline in a file, as azimuth from north and height, checked for a place.
+
+    Parameters
+    ----------
+    path : Path
+        See docs/studio.md.
+    place : (float, float)
+        Latitude and longitude. [deg]
+
+    Raises
+    ------
+    BadInput
+        If it cannot be understood, or is of another place.
+    """
+    from argentry.studio.skyline import read_skyline
+
+    return read_skyline(path, path.name, place=place)

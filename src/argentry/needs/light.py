@@ -18,7 +18,7 @@ from argentry.physics import meter
 from argentry.physics.light import LightSeries, check_plane
 from argentry.physics.sky import lens_share
 from argentry.physics.stops import Z80, even_draws
-from argentry.physics.sun import horizon_elevation_deg, sun_times
+from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_times
 from argentry.records.answers.doubt import together
 from argentry.records.answers.light import LightAnswer
 from argentry.records.weather import NO_OUTLOOK
@@ -30,6 +30,8 @@ from argentry.sky.weather.days import SEED, place_under, shares_at
 from argentry.sky.weather.turns import skies_at
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.records.answers.doubt import Doubt
@@ -45,6 +47,11 @@ CHUNK = 2000  # moments whose skies are drawn together
 ASSUMED_CLEAR = "a clear sky is assumed: no weather file was named"
 SEASON = "the clouds usual at this season"
 ASSUMED_OVERCAST = "an overcast sky is assumed: no weather file was named"
+SKYLINE = (
+    "The skyline leaves {share:.0f} % of an even sky's light on level ground; it is highest, "
+    "{height:.0f}°, at {azimuth:.0f}° from north. While the sun is behind it there is no direct "
+    "light."
+)
 TWICE = "{time} happens twice in {zone}: the first is meant."
 LOW_SUN = "Below {height:g} degrees of sun the light is known only roughly; meter it."
 NO_SUN = "The sun is below the horizon: there is no light."
@@ -123,6 +130,7 @@ def light_report(
     reading: MeterReading | None = None,
     weather: Weather | None = None,
     outlook: Outlook = NO_OUTLOOK,
+    skyline: Sequence[tuple[float, float]] | None = None,
     as_written: bool = False,
 ) -> LightAnswer:
     """Return exposure and development light at a place over time.
@@ -148,6 +156,8 @@ def light_report(
         None: a clear sky.
     outlook : Outlook
         The same with what else is known of the sky; `weather` goes before it.
+    skyline : sequence of (float, float) or None
+        Azimuth and height of the skyline; None: that of the place. [deg, deg]
     as_written : bool
         True when learned numbers are to be left out; light goes by none.
 
@@ -157,6 +167,8 @@ def light_report(
         For anything impossible.
     """
     place = resolve_place(studio, lat, lon, elevation_m, tz, haze)
+    if skyline is not None:
+        place = replace(place, horizon=tuple(skyline))
     check_plane(plane, "--plane")
     if cut_on_nm is not None:
         check_range("--cut-on", cut_on_nm, 480.0, 690.0, "nm")
@@ -211,12 +223,21 @@ def light_report(
         notes=(
             *outlook.notes,
             *(() if outlook.read is None else (outlook.read.sentence,)),
+            *_skyline(place.horizon),
             *_notes(studio, tz, [at, start, end], place, series, plane),
         ),
         meter=means,
         doubt=doubt,
         as_written=as_written,
     )
+
+
+def _skyline(horizon: Sequence[tuple[float, float]]) -> list[str]:
+    """Say what a skyline leaves of the sky; nothing of a free horizon."""
+    if not horizon:
+        return []
+    highest = max(horizon, key=lambda point: point[1])
+    return [SKYLINE.format(share=100.0 * sky_view(horizon), height=highest[1], azimuth=highest[0])]
 
 
 def _row(values: Array) -> tuple[float, ...]:

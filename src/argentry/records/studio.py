@@ -80,6 +80,8 @@ class Site:
         Share of light the ground throws back. [1]
     haze_aod : float or None
         Usual aerosol optical depth at 500 nm. [1] None: the trade's value.
+    skyline : str or None
+        Name of the file that `horizon` was read from; None: it is written down.
     """
 
     name: str
@@ -90,6 +92,7 @@ class Site:
     horizon: tuple[tuple[float, float], ...] = ()
     ground_albedo: float = 0.2
     haze_aod: float | None = None
+    skyline: str | None = None
 
 
 @dataclass(frozen=True)

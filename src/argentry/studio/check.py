@@ -59,6 +59,7 @@ def read_value(where: str, key: Key, value: Any, folder: Path | None = None) -> 
         "clock time": _clock,
         "clock pairs": _clock_pairs,
         "angle pairs": _angle_pairs,
+        "skyline": _file_name,
         "time zone": _zone,
     }[key.kind]
     return reader(where, key, value)
@@ -183,11 +184,16 @@ def _text(where: str, key: Key, value: Any) -> str:
 
 
 def _spectrum(where: str, key: Key, value: Any, folder: Path | None) -> Spectrum:
+    name = _file_name(where, key, value)
+    return Spectrum(name, *spectrum_named(where, name, key.of, folder))
+
+
+def _file_name(where: str, key: Key, value: Any) -> str:
     name = _text(where, key, value)
     if Path(name).name != name or name in ("", ".", ".."):
         what = "{value} is not the name of a file in the studio folder"
         _refuse(where, key, value, what)
-    return Spectrum(name, *spectrum_named(where, name, key.of, folder))
+    return name
 
 
 def _number(where: str, key: Key, value: Any) -> float:

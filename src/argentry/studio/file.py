@@ -9,6 +9,7 @@ from argentry.files import TOML_BYTES, read_file, toml_of
 from argentry.records.studio import Lamp, Studio, lamp_mistake
 from argentry.studio.check import read_section, read_value, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
+from argentry.studio.skyline import read_skyline
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 FILE = "studio.toml"
 EURO = "EUR"
+NO_FOLDER = "there is no folder that the file could lie in"
 # Field of Studio that each [[section]] fills.
 MANY = {"lens": "lenses", "box": "boxes", "frame": "frames"}
 
@@ -120,11 +122,29 @@ def studio_from_tables(
             fields[MANY[name]] = _many(name, tables.get(name), mistakes, folder)
         elif name in tables:
             values = read_section(f"{FILE} [{name}]", section(name), tables[name], mistakes, folder)
+            if name == "site" and values is not None and "skyline" in values:
+                values = _with_skyline(values, mistakes, folder)
             fields[name] = None if values is None else RECORDS[name](**values)
         elif not section(name).optional:
             mistakes.append(_missing(name))
     mistakes.extend(_together(fields))
     return (None, tuple(mistakes)) if mistakes else (Studio(**fields), ())
+
+
+def _with_skyline(
+    site: Mapping[str, Any], mistakes: list[BadInput], folder: Path | None
+) -> Mapping[str, Any] | None:
+    """Return a site with the skyline of its file; None, and what is wrong, where it has none."""
+    where = f"{FILE} [site] skyline"
+    place = (site["latitude_deg"], site["longitude_deg"])
+    if folder is None:
+        mistakes.append(BadInput(where, NO_FOLDER, "write horizon instead"))
+    else:
+        try:
+            return {**site, "horizon": read_skyline(folder / site["skyline"], where, place=place)}
+        except BadInput as mistake:
+            mistakes.append(mistake)
+    return None
 
 
 def _missing(name: str) -> BadInput:

@@ -60,7 +60,8 @@ class Key:
         As written in the file and as the record's field.
     kind : str
         ``"text"``, ``"number"``, ``"whole number"``, ``"yes or no"``, ``"word"``, ``"words"``,
-        ``"clock time"``, ``"clock pairs"``, ``"angle pairs"``, ``"spectrum"`` or ``"time zone"``.
+        ``"clock time"``, ``"clock pairs"``, ``"angle pairs"``, ``"spectrum"``, ``"skyline"`` or
+        ``"time zone"``.
     unit : str
         As printed; empty for a pure number.
     low, high : float
@@ -118,6 +119,7 @@ class Key:
             "clock pairs": 'pairs of clock times, such as [["12:30", "13:15"]]',
             "angle pairs": "pairs [azimuth 0 to 360, elevation 0 to 90] in deg, as [[90, 5]]",
             "spectrum": 'the name of a file or of a generic spectrum, such as "filter.csv"',
+            "skyline": 'the name of a file in this folder, such as "skyline.json"',
             "time zone": 'an IANA time zone such as "Europe/Paris"',
         }[self.kind]
 

@@ -113,10 +113,10 @@ def test_skies_stay_near_clear_or_near_overcast():
     level = np.where(grey, 0.25, 1.0) - 0.02 * cloud
     beam = np.where(grey, 0.0, 1.0)
     even = np.full(TIMES.size, 0.6)
-    days = as_read(SkyDays(beam, level, even, even, "", ()), TIMES, read(0.25), seed=1)
+    days = as_read(SkyDays(beam, level, even, even, "", ()), TIMES, read(0.22), seed=1)
     later = days.beam_share[:, HERE + 60]
     assert ((later < 0.1) | (later > 0.9)).mean() > 0.97
-    assert (later < 0.1).mean() > (beam[:, HERE + 60] < 0.1).mean() + 0.15
+    assert (later < 0.1).mean() > (beam[:, HERE + 60] < 0.1).mean() + 0.08
     assert (days.beam_share[:, HERE] < 0.1).mean() > 0.97
 
 

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 
 LEFT = 0.1  # of its weight: then a reading counts no more
 HALF_HOUR = 30.0  # on each side: what is left of the light when minutes are averaged out
+DOUBTS = normal_level(np.arange(0.05, 1.0, 0.1))  # ten ways how a reading may be wrong
 ALIKE = 1e-9  # shares nearer than this are the same
 LEAST = 0.02  # of the clear light: as dark as skies are drawn
 
@@ -120,8 +121,8 @@ def as_read(
         return float(normal_level(np.mean(sides)))
 
     found, doubt = read.global_share, math.log(2.0) * read.sigma_stops
-    stands = place(found)
-    vague = 0.5 * (place(found * math.exp(doubt)) - place(found * math.exp(-doubt)))
+    places = [place(found * math.exp(doubt * stray)) for stray in DOUBTS]
+    stands, vague = float(np.mean(places)), float(np.std(places))
     near = np.abs(since) <= HALF_HOUR
     of_hour = float(level[:, near].mean(axis=1).var())
     hours, minutes = (_left_in_mean(memory) for memory in _memories())
