@@ -117,7 +117,7 @@ def test_skies_stay_near_clear_or_near_overcast():
     later = days.beam_share[:, HERE + 60]
     assert ((later < 0.1) | (later > 0.9)).mean() > 0.97
     assert (later < 0.1).mean() > (beam[:, HERE + 60] < 0.1).mean() + 0.08
-    assert (days.beam_share[:, HERE] < 0.1).mean() > 0.97
+    assert (days.beam_share[:, HERE] < 0.1).mean() > 0.8
 
 
 def test_a_reading_of_another_day_changes_nothing(skies):
