@@ -155,7 +155,7 @@ def _weather(
     path: Path, studio: Studio, day: date | None, weather: str | None, address: str | None
 ) -> tuple[Outlook, Path | None]:
     """Return the weather of a new run, and the file it comes from."""
-    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.forecast.outlook import kept_path
 
     if day is None:

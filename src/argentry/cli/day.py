@@ -139,7 +139,7 @@ def day(
     **wished: Any,
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
-    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes

@@ -108,7 +108,7 @@ def outlook_here(
     elsewhere : bool
         True when --lat and --lon name another place.
     """
-    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.weather import read_weather
     from argentry.records.weather import NO_OUTLOOK, Outlook
 

@@ -394,7 +394,7 @@ def near_date(house: House, day: str) -> date_type:
 
 def _outlook(house: House, day: date_type) -> Outlook:
     """Return the weather of a day by the studio file as it is now: its maker may have agreed."""
-    from argentry.desk.forecast.as_read import outlook_now
+    from argentry.desk.bench.as_read import outlook_now
     from argentry.desk.forecast.outlook import outlook_of
     from argentry.desk.studio import load_studio
 

@@ -22,10 +22,10 @@ from argentry.book.log import append
 from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
+from argentry.desk.bench.as_read import with_readings
 from argentry.desk.bench.begin import HOUSE
 from argentry.desk.bench.run import open_runs, readings_of
 from argentry.desk.clock import adding
-from argentry.desk.forecast.as_read import with_readings
 from argentry.desk.forecast.beside import refresh
 from argentry.errors import ArgentryError, BadInput
 from argentry.records.again import PlateStanding

@@ -186,7 +186,7 @@ def plan_for_page(
     BadInput
         As `argentry.desk.wishes.plan_day`.
     """
-    from argentry.desk.forecast.as_read import outlook_read
+    from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes

@@ -13,7 +13,7 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
 from argentry.day.setting import setting_of
-from argentry.desk.forecast.as_read import outlook_now, outlook_read
+from argentry.desk.bench.as_read import outlook_now, outlook_read
 from argentry.desk.forecast.fetch import fetch
 from argentry.desk.studio import load_studio
 from argentry.desk.wishes import plan_day
