@@ -63,6 +63,10 @@ TESTED_BY = {
         "exchange/services/asking.py", "exchange/services/kept.py",
     ],
     "cli/test_weather.py": ["desk/forecast/states.py"],
+    "desk/forecast/test_readings_first.py": [
+        "desk/bench/as_read.py", "records/weather.py", "sky/weather/whole_day.py",
+    ],
+    "sky/test_light_read.py": ["sky/meters.py"],
     "desk/test_wishes.py": ["studio/today.py"],
     "day/test_sitters.py": ["day/appointments.py"],
     "day/test_plan.py": [
