@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 FILE = "studio.toml"
 EURO = "EUR"
+SKYLINE_IN = "studio.toml [site] skyline"
 NO_FOLDER = "there is no folder that the file could lie in"
 # Field of Studio that each [[section]] fills.
 MANY = {"lens": "lenses", "box": "boxes", "frame": "frames"}
@@ -135,7 +136,7 @@ def _with_skyline(
     site: Mapping[str, Any], mistakes: list[BadInput], folder: Path | None
 ) -> Mapping[str, Any] | None:
     """Return a site with the skyline of its file; None, and what is wrong, where it has none."""
-    where = f"{FILE} [site] skyline"
+    where = SKYLINE_IN
     place = (site["latitude_deg"], site["longitude_deg"])
     if folder is None:
         mistakes.append(BadInput(where, NO_FOLDER, "write horizon instead"))
