@@ -50,7 +50,7 @@ class Live:
     book: tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class House:
     """A studio that is open.
 
@@ -59,7 +59,7 @@ class House:
     studio_dir : Path
         Its folder.
     studio : Studio
-        Its values.
+        Its values; others after `take_studio`.
     book : Book
         Its open book.
     clock : SteadyClock
@@ -105,6 +105,27 @@ def open_house(studio_dir: Path, book: Book) -> House:
     so_far = what_teaches(book)
     live = Live(studio_of_book(book, studio), so_far)
     return House(studio_dir, studio, book, clock, Sensors(book), live)
+
+
+def take_studio(house: House) -> None:
+    """Go by the studio file as it is now: it was changed while the studio is open.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read; the studio stays as it was.
+    """
+    from argentry.book.makings import what_teaches
+    from argentry.desk.numbers.studio_numbers import studio_of_book
+    from argentry.desk.studio import load_studio
+
+    studio = load_studio(house.studio_dir)
+    so_far = what_teaches(house.book)
+    house.studio, house.live.now, house.live.book = (
+        studio,
+        studio_of_book(house.book, studio),
+        so_far,
+    )
 
 
 def book_so_far(house: House) -> tuple[int, ...]:

@@ -88,6 +88,23 @@ def _tables(path: Path) -> dict[str, Any]:
     return found
 
 
+def check_text(text: str, folder: Path) -> tuple[Studio | None, tuple[BadInput, ...]]:
+    """Return the studio that a text would be in a folder, or None, and every mistake in it.
+
+    Parameters
+    ----------
+    text : str
+        What is to become ``studio.toml``.
+    folder : Path
+        Where the files lie that it names.
+    """
+    try:
+        tables = toml_of(FILE, text.encode("utf-8"))
+    except BadInput as mistake:
+        return None, (mistake,)
+    return studio_from_tables(tables, folder)
+
+
 def studio_from_tables(
     tables: Mapping[str, Any],
     folder: Path | None = None,

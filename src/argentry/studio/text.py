@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from argentry.studio.keys import Key, Section
 
 WIDTH = 96
+VERSIONS = "studio-versions"
+VERSION_NAME = "{time:%Y%m%dT%H%M%S%f}.toml"  # when it was written, UTC
 CANNOT_WRITE = "it cannot be written ({why})"
 MARK = "  # change me"
 INTRO = """\
@@ -142,8 +145,13 @@ def _line(key: Key, value: Any) -> str:
     return f"{key.name} = {toml_value(said)}"
 
 
+def versions(folder: Path) -> list[Path]:
+    """Return the old versions of a studio's file, the newest first."""
+    return sorted((folder / VERSIONS).glob("*.toml"), reverse=True)
+
+
 def rewrite_studio(file: Path, text: str) -> None:
-    """Put a changed text in the place of a studio's file, whole or not at all.
+    """Put a changed text in the place of a studio's file, whole or not at all; the old one is kept.
 
     Raises
     ------
@@ -151,6 +159,13 @@ def rewrite_studio(file: Path, text: str) -> None:
         If the file cannot be written.
     """
     try:
+        old = file.read_text(encoding="utf-8-sig")
+        if old == text:
+            return
+        folder = file.parent / VERSIONS
+        folder.mkdir(exist_ok=True)
+        taken = datetime.fromtimestamp(file.stat().st_mtime, UTC)
+        write_whole(folder / VERSION_NAME.format(time=taken), old)
         write_whole(file, text)
     except OSError as error:
         right = "check its permissions"

@@ -45,12 +45,12 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     from argentry.desk.numbers.makings import from_book
     from argentry.desk.studio import load_studio
 
-    studio = load_studio(folder)
     with studio_book(folder, address, quick=False) as book:
         for line in questions:
             asked = json.loads(line)
             answer: dict[str, Any] = {}
             try:
+                studio = load_studio(folder)  # its maker may have changed it
                 if "day" in asked or "ahead" in asked:
                     answer |= _day(folder, address, asked)
                 elif "numbers" in asked:

@@ -41,7 +41,7 @@ OPEN_PATHS = frozenset(
     {"/api/health", "/pair", "/pair/code", "/ca.crt", "/manifest.webmanifest", "/favicon.ico"}
 )
 OPEN_FOLDERS = ("/static/",)
-HOST_ONLY = ("/api/devices", "/devices", "/clock", "/weather")
+HOST_ONLY = ("/api/devices", "/devices", "/clock", "/weather", "/studio")
 READING_PATHS = frozenset({"/api/readings", "/readings"})
 FORWARDED = (b"forwarded", b"x-forwarded-for", b"x-real-ip", b"via")
 
@@ -128,7 +128,8 @@ def may(caller: Caller, method: str, path: str) -> Refused | None:
         if caller.scope == "host":
             return None
         return Refused(
-            403, "Only the host can change devices or the clock. Use the host's own screen."
+            403,
+            "Only the host can change the studio, devices or the clock. Use the host's own screen.",
         )
     if caller.scope == "readings" and not (method == "POST" and path in READING_PATHS):
         return Refused(
@@ -277,7 +278,7 @@ class Guard:
 
     def _longest(self, path: str) -> int:
         """Return how long a body may be that is sent to an address."""
-        if path.startswith("/notebook"):
+        if path.startswith(("/notebook", "/studio")):
             return self.settings.notebook_bytes
         is_events = path.endswith("/events")
         return self.settings.events_bytes if is_events else self.settings.body_bytes

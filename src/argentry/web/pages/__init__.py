@@ -13,6 +13,7 @@ from argentry.web.pages import (
     notebook,
     plates,
     season,
+    studio,
     today,
     weather,
 )
@@ -46,6 +47,7 @@ ROUTERS = (
     notebook.router,
     plates.router,
     season.router,
+    studio.router,
     today.router,
     weather.router,
 )
@@ -55,6 +57,7 @@ LINKS = (
     Link("/plates", "Plates"),
     Link("/learned", "Learned"),
     Link("/season", "Season"),
+    Link("/studio", "Studio", host_only=True),
     Link("/meter", "Meter"),
     Link("/weather", "Weather", host_only=True),
     Link("/devices", "Devices", host_only=True),

@@ -44,11 +44,13 @@ export function lengthRange(middle, low, high) {
 /** The first clause of a caution: what it warns of. */
 export const firstClause = (text) => text.split(/[:;.]/)[0].trim();
 
+// The clock on the studio's wall, wherever the tablet believes to be.
+const WALL = new Intl.DateTimeFormat("en-GB", {
+  hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: document.body.dataset.zone,
+});
+
 /** Wall clock of a moment: ``14:05``. */
-export function wallClock(at) {
-  const when = new Date(readMoment(at) / 1000);
-  return `${two(when.getHours())}:${two(when.getMinutes())}`;
-}
+export const wallClock = (at) => WALL.format(new Date(readMoment(at) / 1000));
 
 export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, minus]) => ({ what, title, unit, minus }));
 
