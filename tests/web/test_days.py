@@ -32,6 +32,8 @@ WHOLE, FIRST, LITTLE = day_view(PLAN), day_view(PLAN, by_rule=True), day_ahead(P
 class Process:
     """Stands for the process that plans: answers what it is told to, and counts."""
 
+    awake = True
+
     def __init__(self):
         self.asked, self.at_once, self.most = [], 0, 0
         self.gate = asyncio.Event()

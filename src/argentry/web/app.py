@@ -16,6 +16,7 @@ from starlette.routing import Mount
 from starlette.templating import Jinja2Templates
 
 from argentry.desk.house import open_house
+from argentry.desk.pages.find import all_terms
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
@@ -25,7 +26,7 @@ from argentry.web.days import Days
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
-from argentry.web.pages import LINKS, ROUTERS
+from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
 from argentry.web.pages.desk import LOOKS
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
@@ -88,6 +89,8 @@ def create_app(
     templates.env.filters["plate_address"] = address_of
     templates.env.globals |= {
         "links": LINKS,
+        "more_links": MORE_LINKS,
+        "terms": all_terms(),
         "looks": LOOKS,
         "grounds": GROUNDS,
         "schemes": SCHEMES,

@@ -216,6 +216,8 @@ class Days:
             return False
 
         first = Asked(await run_in_threadpool(day_to_plan, self._house), None, {})
+        if not self._quick.awake:  # begun and warm before the first wish
+            await self._work(first, by_rule=True)
         await self.get(first, here)
         for day in _days(local_now(self._house).date()):
             mark = await run_in_threadpool(inputs_mark, self._house, day)

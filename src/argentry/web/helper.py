@@ -40,6 +40,11 @@ class Helper:
         self._ending: asyncio.TimerHandle | None = None
         self._asking = asyncio.Lock()
 
+    @property
+    def awake(self) -> bool:
+        """True while its process is there."""
+        return self._process is not None and self._process.returncode is None
+
     async def ask(self, asked: Mapping[str, Any]) -> Mapping[str, Any]:
         """Return the answer to a question of `argentry.web.advising`; nothing when it fails."""
         async with self._asking:

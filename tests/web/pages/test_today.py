@@ -27,6 +27,8 @@ MORNING = datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
 class Process:
     """Stands for the process that plans."""
 
+    awake = True
+
     def __init__(self):
         self.asked, self.refused = [], ""
 

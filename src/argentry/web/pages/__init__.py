@@ -12,13 +12,14 @@ from argentry.web.pages import (
     meter,
     notebook,
     plates,
+    search,
     season,
     studio,
     today,
     weather,
 )
 
-__all__ = ["LINKS", "ROUTERS", "Link"]
+__all__ = ["LINKS", "MORE_LINKS", "ROUTERS", "Link"]
 
 
 @dataclass(frozen=True)
@@ -29,12 +30,15 @@ class Link:
     ----------
     address, words : str
         Where it leads, and what it says.
+    about : str
+        What is there, in a few words; for the search.
     host_only : bool
         True when a paired device may not go there; `guard.HOST_ONLY` keeps it out.
     """
 
     address: str
     words: str
+    about: str = ""
     host_only: bool = False
 
 
@@ -46,20 +50,24 @@ ROUTERS = (
     meter.router,
     notebook.router,
     plates.router,
+    search.router,
     season.router,
     studio.router,
     today.router,
     weather.router,
 )
 LINKS = (
-    Link("/", "Today"),
-    Link("/runs", "Runs"),
-    Link("/plates", "Plates"),
-    Link("/learned", "Learned"),
-    Link("/season", "Season"),
-    Link("/studio", "Studio", host_only=True),
-    Link("/meter", "Meter"),
-    Link("/weather", "Weather", host_only=True),
-    Link("/devices", "Devices", host_only=True),
-    Link("/clock", "Clock", host_only=True),
+    Link("/", "Today", "the plan of the day, what waits, the days ahead"),
+    Link("/runs", "Runs", "open and closed runs, latest readings"),
+    Link("/plates", "Plates", "each plate's record, grading, an old notebook"),
+    Link("/learned", "Learned", "odds, causes, speed, the next trial"),
+    Link("/season", "Season", "the year's light, weeks for sittings, workshops"),
+    Link("/studio", "Studio", "place, lenses, boxes, frames, hours, habits", host_only=True),
+    Link("/devices", "Devices", "pair a tablet, revoke one", host_only=True),
+)
+MORE_LINKS = (
+    Link("/meter", "Meter", "a light meter against the two lights, a card for its back"),
+    Link("/weather", "Weather", "forecasts and what is sent for them", host_only=True),
+    Link("/clock", "Clock", "the house's clock and the machine's", host_only=True),
+    Link("/terms", "Words and keys", "meanings of words, keys of the pages"),
 )

@@ -1,0 +1,75 @@
+"""One search over what the pages hold: plates, runs, pages, words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from argentry.desk.house import House, run_heads
+from argentry.trade.terms import Term, terms
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.book.plate_list import PlateLine
+    from argentry.records.event import RunHead
+
+MOST = 20  # of a kind
+RUNS = 2000  # looked through, the newest
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search found.
+
+    Attributes
+    ----------
+    wanted : str
+        The words looked for.
+    plates : sequence of PlateLine
+        Plates whose label holds them.
+    plates_in_all : int
+        How many there are.
+    runs : tuple of RunHead
+        Runs whose name, plates or day hold them, the newest first.
+    terms : tuple of Term
+        Words that hold them, then those whose meaning does.
+    """
+
+    wanted: str
+    plates: Sequence[PlateLine]
+    plates_in_all: int
+    runs: tuple[RunHead, ...]
+    terms: tuple[Term, ...]
+
+
+def find(house: House, wanted: str) -> Found:
+    """Return what holds some words; nothing for none.
+
+    Parameters
+    ----------
+    house : House
+        The open studio.
+    wanted : str
+        As typed; capitals do not matter.
+    """
+    from argentry.book.plate_list import plate_page
+
+    wanted = " ".join(wanted.replace("\x00", " ").split())
+    if not wanted:
+        return Found("", (), 0, (), ())
+    plates, count = plate_page(house.book, wanted, 0, MOST)
+    key = wanted.casefold()
+    runs = [one for one in run_heads(house, RUNS) if not one.withdrawn and key in _said(one)]
+    return Found(wanted, plates, count, tuple(runs[:MOST]), all_terms(key))
+
+
+def all_terms(key: str = "") -> tuple[Term, ...]:
+    """Return the words that hold `key`, then those whose meaning does."""
+    named = [one for one in terms() if any(key in form for form in one.spellings)]
+    told = [one for one in terms() if one not in named and key in one.meaning.casefold()]
+    return (*named, *told)
+
+
+def _said(run: RunHead) -> str:
+    return " ".join((run.title, *run.plates, f"{run.opened:%Y-%m-%d}")).casefold()

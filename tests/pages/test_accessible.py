@@ -1,0 +1,263 @@
+"""Every page in Chromium: axe finds nothing, by keyboard alone, at 320 px, in three looks.
+
+axe-core (MPL-2.0) comes with the package axe-playwright-python; its rules are those of WCAG 2.2 AA
+(W3C Recommendation, 2023) as far as a program can judge them.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.base import AXE_SCRIPT
+from PIL import Image
+from tests.bench_studio import Table
+from tests.pages.conftest import Server
+
+from argentry.book.baths import add_bath
+from argentry.out.day.ahead import day_ahead
+from argentry.out.day.page import day_view
+from argentry.records.ids import new_id
+from argentry.records.plain import plain
+from argentry.records.plate import Bath
+
+_spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out/day_fixture.py")
+fixture = module_from_spec(_spec)
+_spec.loader.exec_module(fixture)
+
+RULES = """() => axe.run(document, { resultTypes: ["violations"], runOnly: { type: "tag",
+  values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] } })"""
+CONTRAST = """() => axe.run(document, { resultTypes: ["violations"],
+  runOnly: { type: "rule", values: ["color-contrast"] } })"""
+OPEN = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
+# each piece of text with its colour and the ground it stands on, as the style gives them
+COLOURS = """() => {
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), told = [];
+  while (walker.nextNode()) {
+    const words = walker.currentNode.data.trim(), node = walker.currentNode.parentElement;
+    if (!words || !node.getClientRects().length || node.closest("svg, script")) continue;
+    let under = node;
+    const clear = (one) => getComputedStyle(one).backgroundColor === "rgba(0, 0, 0, 0)";
+    while (under.parentElement && clear(under)) under = under.parentElement;
+    const ground = getComputedStyle(under).backgroundColor;
+    told.push([words.slice(0, 30), getComputedStyle(node).color, ground]);
+  }
+  return told;
+}"""
+PATHS = (
+    "/", "/runs", "/plates", "/plates/Q-1", "/learned", "/meter", "/weather", "/devices", "/clock",
+    "/studio", "/search?q=q", "/search?q=nothing", "/terms", "/notebook", "/runs/{run}",
+    "/nothing", "/pair",
+)  # fmt: skip
+# what a person who uses no mouse meets on a page: where the focus is, and whether it is seen
+FOCUS = """() => {
+  const node = document.activeElement;
+  if (!node || node === document.body) return null;
+  const box = node.getBoundingClientRect(), look = getComputedStyle(node);
+  return { tag: node.tagName, name: node.textContent.trim().slice(0, 40) || node.id,
+    seen: box.width > 0 && look.outlineStyle !== "none" && parseFloat(look.outlineWidth) >= 2 };
+}"""
+REACHED = """() => [...document.querySelectorAll("main a, main button, main input, main select,"
+  + "main textarea, main summary, nav a, footer button")].filter((node) => node.type !== "hidden"
+  && node.getBoundingClientRect().width > 0).length"""
+
+
+class Process:
+    """Stands for the process that plans."""
+
+    awake = True
+
+    async def ask(self, question):
+        plan = fixture.make_plan(2)
+        if "ahead" in question:
+            return plain(day_ahead(plan)) | {"date": question["ahead"]}
+        return plain(day_view(plan, by_rule=question.get("by_rule", False)))
+
+    async def close(self):
+        pass
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    server = Server(tmp_path_factory.mktemp("pages") / "studio")
+    days = server.app.state.days
+    days.helper = days._quick = Process()
+    house = server.app.state.house
+    table = Table(server.book, house.studio)
+    table.clock = house.clock
+    table.open("Q-1", "Q-2", title="Morning")
+    old = house.clock.now().replace(year=2025)
+    add_bath(server.book, Bath(new_id(), "Hypo", "fix", old, 500.0))
+    server.run = table.run
+    yield server
+    server.close()
+
+
+@pytest.fixture
+def opened(chromium, served):
+    """Opens a page in a look and a width."""
+    contexts = []
+
+    def go(path, look="light", width=390, height=844):
+        context = chromium.new_context(
+            viewport={"width": width, "height": height}, reduced_motion="reduce"
+        )
+        contexts.append(context)
+        base = f"http://localhost:{served.port}"
+        context.add_cookies([{"name": "argentry_look", "value": look, "url": base}])
+        page = context.new_page()
+        page.goto(base + path.format(run=served.run))
+        if path == "/":
+            page.locator("[data-state=whole]").wait_for()
+            page.locator("#days [data-left='0']").wait_for()
+        return page
+
+    yield go
+    for context in contexts:
+        context.close()
+
+
+def ratio(one, other):
+    """Contrast of two colours by WCAG 2.2, "relative luminance" and "contrast ratio"."""
+
+    def luminance(colour):
+        parts = [int(part) / 255 for part in re.findall(r"\d+", colour)[:3]]
+        linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        return sum(w * p for w, p in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def found(page, rules=RULES):
+    page.evaluate(OPEN)
+    page.evaluate(AXE_SCRIPT)
+    return [
+        (one["id"], node["html"][:100])
+        for one in page.evaluate(rules)["violations"]
+        for node in one["nodes"]
+    ]
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_axe_finds_nothing(opened, path):
+    assert found(opened(path)) == []
+
+
+@pytest.mark.parametrize("path", ["/", "/plates", "/studio", "/terms"])
+def test_words_stand_out_in_the_dark(opened, path):
+    assert found(opened(path, "dark"), CONTRAST) == []
+
+
+@pytest.mark.parametrize("path", ["/", "/plates", "/studio", "/terms"])
+def test_words_stand_out_in_red(opened, path):
+    """Axe does not judge colours below the layer that keeps a page red: they are computed here."""
+    weak = [
+        (words, colour, ground)
+        for words, colour, ground in opened(path, "red").evaluate(COLOURS)
+        if ratio(colour, ground) < 4.5
+    ]
+    assert weak == []
+
+
+def test_axe_would_find_what_is_wrong(opened):
+    page = opened("/plates")
+    page.evaluate("document.querySelector('label[for=find]').remove()")
+    page.evaluate("document.querySelector('h1').style.color = '#cfc7b4'")
+    assert {"label", "color-contrast"} <= {rule for rule, _ in found(page)}
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_at_320_px_nothing_is_cut(opened, path):
+    page = opened(path, width=320)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("path", ["/", "/runs", "/studio", "/plates/Q-1", "/terms"])
+def test_every_control_is_reached_by_tab_and_seen(opened, path):
+    page = opened(path, width=820)
+    wanted = page.evaluate(REACHED)
+    page.keyboard.press("Tab")
+    assert page.evaluate(FOCUS)["name"] == "Skip to the content"
+    seen = []
+    for _ in range(wanted + 20):
+        page.keyboard.press("Tab")
+        focus = page.evaluate(FOCUS)
+        if focus is None:
+            break
+        assert focus["seen"], focus
+        seen.append(focus["tag"])
+    assert len(seen) >= wanted
+
+
+def test_the_skip_link_leads_past_the_navigation(opened):
+    page = opened("/plates")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('main') !== null")
+
+
+@pytest.mark.parametrize("path", ["/", "/runs", "/learned", "/meter", "/studio", "/terms"])
+def test_a_red_page_has_neither_green_nor_blue(opened, path):
+    page = opened(path, "red", 820)
+    high = page.evaluate("document.documentElement.scrollHeight")
+    page.set_viewport_size({"width": 820, "height": high})  # all of it at once
+    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    (_, most_red), green, blue = picture.getextrema()
+    assert (most_red, green, blue) == (255, (0, 0), (0, 0))
+
+
+def test_words_tell_their_meaning(opened):
+    page = opened("/")
+    word = page.locator("button.term", has_text="good plates").first
+    word.scroll_into_view_if_needed()
+    assert "fine" in word.get_attribute("title")
+    word.focus()
+    page.keyboard.press("Enter")
+    note = page.locator("[popover]:popover-open")
+    assert "Plates graded good or fine" in note.inner_text()
+    page.keyboard.press("Escape")
+    assert page.locator("[popover]:popover-open").count() == 0
+    marked = page.locator("button.term").all_text_contents()
+    assert len(marked) == len({text.lower() for text in marked}) > 3
+    page.evaluate("document.querySelector('#order').innerHTML = '<p>The dose is told.</p>'")
+    page.locator("#order button.term", has_text="dose").wait_for()
+
+
+def test_a_wish_plans_again_in_place(opened, served):
+    page = opened("/", width=820)
+    asked = []
+    days = served.app.state.days
+
+    class Slow(Process):
+        async def ask(self, question):
+            asked.append(question)
+            return await super().ask(question)
+
+    days.helper = days._quick = Slow()
+    page.locator("input[aria-label='Plates, by a slider']").fill("3")
+    page.locator("#plan[aria-busy]").wait_for(state="detached")
+    page.locator("[data-state=whole]").wait_for()
+    assert [(one["plates"], one["by_rule"]) for one in asked] == [(3, True), (3, False)]
+    assert page.url.endswith("/?count=3")
+    assert page.input_value("#count") == "3"
+    page.reload()
+    page.locator("[data-state=whole]").wait_for()
+    assert page.input_value("#count") == "3"
+    assert len(asked) == 2
+    page.get_by_label("Seal and label another day").select_option("yes")
+    page.locator("#plan[aria-busy]").wait_for(state="detached")
+    assert asked[-1]["wished"] == {"seal_later": "yes"}
+    page.locator("#lamp").fill("x")
+    served.app.state.days.helper = served.app.state.days._quick = Refusing()
+    page.locator("#lamp").blur()
+    page.get_by_role("alert").filter(has_text="is not a lamp").wait_for()
+
+
+class Refusing(Process):
+    async def ask(self, question):
+        return {"refused": "--lamp: 'x' is not a lamp; write its power."}
