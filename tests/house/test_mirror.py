@@ -44,6 +44,7 @@ TESTED_BY = {
         "cli/bath.py", "cli/plate.py", "cli/reading.py", "out/plates/words.py",
         "desk/readings/by_hand.py", "desk/stock/baths.py",
     ],
+    "web/pages/test_search.py": ["desk/pages/find.py"],
     "web/test_serve.py": ["cli/serve.py", "cli/main.py", "web/run.py"],
     "demo/test_write.py": [
         "demo/booking.py", "demo/daily_light.py", "demo/days.py", "demo/developing.py",

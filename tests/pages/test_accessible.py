@@ -62,7 +62,7 @@ FOCUS = """() => {
 }"""
 REACHED = """() => [...document.querySelectorAll("main a, main button, main input, main select,"
   + "main textarea, main summary, nav a, footer button")].filter((node) => node.type !== "hidden"
-  && node.getBoundingClientRect().width > 0).length"""
+  && node.checkVisibility()).length"""
 
 
 class Process:
