@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from benchmarks.chaos import clocks, cuts, full, kills, load, report, rot
 from benchmarks.chaos.ground import Ask, LeftOut
-from benchmarks.chaos.hostile import lines, messages, requests
+from benchmarks.chaos.hostile import described, lines, messages, requests
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 SEED = 20_260_621
 MINUTES = 15.0
+DESCRIBED = 500  # for each operation and way
 # name: what does it, how many of it in a full run (all there are; seconds of load), and its share
 # of the time
 PARTS: dict[str, tuple[Callable[[Ask], Figures], int, float]] = {
@@ -38,8 +39,11 @@ PARTS: dict[str, tuple[Callable[[Ask], Figures], int, float]] = {
     "hostile-lines": (lines.run, 1000, 1.0),
     "hostile-requests": (requests.run, 1000, 0.5),
     "hostile-messages": (messages.run, 1000, 0.5),
+    "hostile-described": (described.run, DESCRIBED, 1.0),
     "load": (load.run, 600, 1.5),
 }
+# what cannot stop by itself
+SHORT = {"hostile-described": 40}
 
 
 def main() -> int:
@@ -62,7 +66,8 @@ def main() -> int:
         minutes = float("inf") if given.full else given.minutes * shares[name] / left
         began = time.monotonic()
         try:
-            found = work(Ask(given.count or full, given.seed, began + 60 * minutes))
+            count = given.count or (full if given.full else min(full, SHORT.get(name, full)))
+            found = work(Ask(count, given.seed, began + 60 * minutes))
         except LeftOut as why:
             print(f"{name}: LEFT OUT: {why}", flush=True)
             continue

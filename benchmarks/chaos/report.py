@@ -25,6 +25,8 @@ NOTHING = (
     "silent",
     "untouched lost",
     "tracebacks",
+    "failed",
+    "taken",
     "hangs",
     "too large",
 )
@@ -41,6 +43,7 @@ TITLES = {
     "load": "devices post while streams are open",
     "hostile-lines": "command lines and files made to do harm",
     "hostile-requests": "HTTP requests made to do harm, to a real server",
+    "hostile-described": "HTTP requests made from the API's own description",
     "hostile-messages": "MQTT messages made to do harm, through a real broker",
 }
 PAGES = {

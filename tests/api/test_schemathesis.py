@@ -6,6 +6,8 @@ Source: schemathesis (an independent tester of OpenAPI), its checks `not_a_serve
 
 from __future__ import annotations
 
+import os
+
 import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
@@ -30,6 +32,7 @@ CHECKS = [
     content_type_conformance,
     response_schema_conformance,
 ]
+EXAMPLES = int(os.environ.get("ARGENTRY_EXAMPLES", "40"))  # `make chaos` asks for more
 ORIGIN = {"Origin": "http://localhost", "Host": "localhost"}
 
 
@@ -75,7 +78,9 @@ def test_nothing_the_api_describes_is_left_out(description):
 
 @pytest.mark.parametrize("mode", list(schemathesis.GenerationMode))
 @pytest.mark.parametrize(("method", "path"), OPERATIONS)
-def test_no_request_ends_in_a_mistake_of_ours(method, path, mode, description, app, monkeypatch):
+def test_no_request_ends_in_a_mistake_of_ours(
+    method, path, mode, description, app, monkeypatch, record_property
+):
     def quick(*_):  # planning takes seconds and is tested where it lives
         raise BadInput("date", "the test plans no day", "test it where it lives")
 
@@ -84,7 +89,7 @@ def test_no_request_ends_in_a_mistake_of_ours(method, path, mode, description, a
 
     @given(case=description[path][method].as_strategy(generation_mode=mode))
     @settings(
-        max_examples=40,
+        max_examples=EXAMPLES,
         deadline=None,
         phases=[Phase.explicit, Phase.generate],
         suppress_health_check=list(HealthCheck),
@@ -103,6 +108,7 @@ def test_no_request_ends_in_a_mistake_of_ours(method, path, mode, description, a
         assert mode == schemathesis.GenerationMode.NEGATIVE
         assert "{" not in path
         return
+    record_property("asked", asked)
     assert asked
 
 

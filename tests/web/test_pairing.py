@@ -162,6 +162,39 @@ def test_an_hour_and_a_day_of_guessing(address, most):
     assert guess(pairing, clock, 600.0, address) > 0  # the day is over for a slip of the hand
 
 
+def test_a_new_start_forgets_no_wrong_code(tmp_path):
+    """The steady clock begins anew with the machine; the wall clock says how old a try is."""
+    day = Clock()
+    first = Pairing(clock=Clock(), make=lambda: "12345678", folder=tmp_path, wall=day)
+    assert guess(first, first._clock, 3600.0, lambda _: "10.0.0.1") == ADDRESS_TRIES
+    day.now += 3600.0
+
+    def again():
+        return Pairing(clock=Clock(), make=lambda: "12345678", folder=tmp_path, wall=day)
+
+    assert again().wrong_today() == {"10.0.0.1": ADDRESS_TRIES}
+    second = again()
+    assert guess(second, second._clock, 600.0, lambda _: "10.0.0.1") == 0
+    day.now -= 7 * DAY_SECONDS  # a clock that was set back makes no try older
+    assert again().wrong_today() == {"10.0.0.1": ADDRESS_TRIES}
+    day.now += 9 * DAY_SECONDS
+    third = again()
+    assert guess(third, third._clock, 600.0, lambda _: "10.0.0.1") > 0
+    kept = (tmp_path / "wrong-codes.json").read_text()
+    assert "00000000" not in kept
+
+
+@pytest.mark.parametrize("content", ["", "{", "[[1]]", '{"a": 1}', "[[null, 1]]", "7"])
+def test_a_broken_file_of_wrong_codes_stops_nothing(tmp_path, content):
+    (tmp_path / "wrong-codes.json").write_text(content)
+    pairing = Pairing(clock=Clock(), make=lambda: "12345678", folder=tmp_path)
+    assert pairing.wrong_today() == {}
+    pairing.new_code(by_host=False)
+    with pytest.raises(Refused):
+        pairing.redeem("00000000", "10.0.0.1")
+    assert Pairing(folder=tmp_path).wrong_today() == {"10.0.0.1": 1}
+
+
 def test_the_host_pairs_whatever_was_guessed_and_is_told():
     said = []
     clock = Clock()

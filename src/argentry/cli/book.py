@@ -19,7 +19,12 @@ WROTE = "Wrote {folder} ({megabytes:.1f} MB); a book was restored from it and is
 RESTORED = "Restored {folder}"
 WITHDRAWN = "The run {title} is withdrawn, with its plates {plates}. It stays in the log."
 SURE = "Erase them for good?"
-ERASED = "{events} events lost those words; nothing else of them changed."
+ERASED = (
+    "{events} events and {remarks} remarks of plates lost those words; nothing else of them "
+    "changed."
+)
+STAYS = "Still there: {what}."
+BACKUPS = "Backups and exports made before still hold the words: delete them too."
 SAVED = "Copied {rows} sound events and rows into {folder}"
 AGREE = "The house's clock and this machine's agree: {wall:%Y-%m-%d %H:%M} UTC."
 MOVED = "{runs} runs were moved with it."
@@ -134,9 +139,10 @@ def restore(call: BookCall, saved: Path) -> None:
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @of_book
 def erase_words(call: BookCall, words: str, by: str, *, yes: bool) -> None:
-    """Erase every remark, reason and title of the runs that holds WORDS, for a person who asks.
+    """Erase every remark, reason and title of runs and plates that holds WORDS.
 
-    The log says that it was done and stays sound. Backups made before still hold the words. Stop
+    For a person who asks. The log says that it was done and stays sound. It names every place where
+    the words still stand: labels, names, what tables refuse to change, imported files. Stop
     the server first: it keeps what it has read.
     """
     from argentry.desk.plates.mistakes import erase_words as erase
@@ -145,7 +151,10 @@ def erase_words(call: BookCall, words: str, by: str, *, yes: bool) -> None:
         click.confirm(SURE, abort=True)
     done = erase(call.folder, words, call.address, by)
     if not call.emitted(done):
-        click.echo(ERASED.format(events=done.events))
+        click.echo(ERASED.format(events=done.events, remarks=done.remarks))
+        for what in done.stays:
+            click.echo(STAYS.format(what=what))
+        click.echo(BACKUPS)
 
 
 @book.command("salvage")

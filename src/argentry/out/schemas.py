@@ -43,7 +43,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.notebook import NotebookDraft, TableImport
     from argentry.desk.plates.grades import Catalogue
-    from argentry.desk.plates.mistakes import Erased, WithdrawnRun
+    from argentry.desk.plates.mistakes import Erasure, WithdrawnRun
     from argentry.desk.plates.plates import NewPlates, PlateList
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
@@ -116,7 +116,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "book_check": ("argentry book check", BookCheck),
         "book_clock": ("argentry book clock", ClockCheck),
         "book_backup": ("argentry book backup", Backup),
-        "book_erase_words": ("argentry book erase-words", Erased),
+        "book_erase_words": ("argentry book erase-words", Erasure),
         "book_salvage": ("argentry book salvage", SalvagedBook),
         "book_restore": ("argentry book restore", Restored),
         "book_export": ("argentry book export", Exported),

@@ -130,7 +130,7 @@ def create_app(
     state = app.state
     state.settings, state.house, state.broadcast = settings, house, broadcast
     state.devices, state.templates = devices, templates
-    state.pairing = Pairing(show_code, say=say)
+    state.pairing = Pairing(show_code, say=say, folder=studio_dir)
     state.planning = asyncio.Lock()
     state.sheets = Sheets(state.planning)
     state.advisor = Advisor(house, broadcast)

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import hmac
 import ipaddress
+import json
+import logging
 import math
 import secrets
+import time
 from collections import Counter, deque
 from threading import Lock
 from typing import TYPE_CHECKING
 
 from argentry.desk.clock import seconds_passed
+from argentry.files import write_whole
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
+LOG = logging.getLogger("argentry.web")
+KEPT = "wrong-codes.json"  # in the studio folder: when and from where, never what was typed
 CODE_DIGITS = 8
 CODE_SECONDS = 600.0
 CODE_TRIES = 5
@@ -65,6 +72,10 @@ class Pairing:
         Makes a code of eight digits.
     say : callable
         Is given a sentence for the host's own screen when somebody guesses.
+    folder : Path, optional
+        Where the day's wrong codes are kept, so that a new start forgets none.
+    wall : callable
+        Seconds since 1970, by which their age is known after a new start.
     """
 
     def __init__(
@@ -73,14 +84,17 @@ class Pairing:
         clock: Callable[[], float] = seconds_passed,
         make: Callable[[], str] = _random_code,
         say: Callable[[str], None] = lambda _: None,
+        folder: Path | None = None,
+        wall: Callable[[], float] = time.time,
     ) -> None:
+        self._file, self._wall = folder and folder / KEPT, wall
         self._show, self._clock, self._make, self._say = show, clock, make, say
         self._code = ""
         self._by_host = False
         self._until = 0.0
         self._rests_until = -math.inf
         self._tries = 0
-        self._wrong: deque[tuple[float, str]] = deque()
+        self._wrong: deque[tuple[float, str]] = deque(self._kept())
         self._lock = Lock()
 
     def new_code(self, *, by_host: bool, address: str = "") -> str:
@@ -175,6 +189,25 @@ class Pairing:
             self._forget(self._clock())
             return dict(Counter(origin for _, origin in self._wrong).most_common())
 
+    def _kept(self) -> list[tuple[float, str]]:
+        """Return the wrong codes of earlier servers; one of the future counts as of now."""
+        try:
+            kept = json.loads(self._file.read_text(encoding="utf-8")) if self._file else []
+            ages = [(max(0.0, self._wall() - float(at)), str(origin)) for at, origin in kept]
+        except (OSError, ValueError, TypeError):  # none yet, or not ours
+            return []
+        now = self._clock()
+        return sorted((now - age, origin) for age, origin in ages)[-DAY_TRIES:]
+
+    def _keep(self, now: float) -> None:
+        if self._file is None:
+            return
+        kept = [(round(self._wall() - (now - at), 3), origin) for at, origin in self._wrong]
+        try:
+            write_whole(self._file, json.dumps(kept) + "\n")
+        except OSError as error:
+            LOG.warning("wrong codes are not kept: %s", error.strerror)
+
     def _good(self, now: float) -> bool:
         return bool(self._code) and now < self._until and self._tries > 0
 
@@ -192,6 +225,7 @@ class Pairing:
         """Keep a wrong try in mind and return what to tell the host."""
         self._forget(now)
         self._wrong.append((now, origin))
+        self._keep(now)
         told = []
         if self._tries == 0:
             told.append(VOID.format(tries=CODE_TRIES, address=origin or "?"))

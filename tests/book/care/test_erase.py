@@ -11,8 +11,12 @@ from tests.bench_studio import Table, studio
 from argentry.book import log
 from argentry.book.care.doctor import check
 from argentry.book.care.erase import erase
-from argentry.book.plates import makings
+from argentry.book.notebooks import keep_notebook
+from argentry.book.plates import add_making, add_plate, add_work, makings, plates
 from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
+from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 
@@ -36,7 +40,8 @@ def begun_and_ended(table):
 def test_the_words_are_gone_and_the_chain_is_whole(book, table, tmp_path):
     made_before, steps_before = makings(book), begun_and_ended(table)
     before = log.last_seq(book)
-    assert erase(book, "ANA", "the host", NOON) == 2  # the title and the remark
+    done = erase(book, "ANA", "the host", NOON)
+    assert (done.events, done.remarks, done.stays) == (2, 0, ())  # the title and the remark
     assert check(book) == []
     words = [one.body["words"] for one in log.events(book, table.run) if one.kind == "remark_made"]
     assert words == ["", "dusty"]
@@ -45,14 +50,14 @@ def test_the_words_are_gone_and_the_chain_is_whole(book, table, tmp_path):
     assert (said.kind, said.device, said.seq) == ("words_erased", "the host", before + 1)
     if book.kind == "sqlite":
         assert b"very still" not in (tmp_path / "book.sqlite").read_bytes()
-    assert erase(book, "ana", "the host", NOON) == 0
+    assert erase(book, "ana", "the host", NOON).events == 0
     table.say("remark_made", None, None, words="it goes on")
     assert check(book) == []
 
 
 def test_words_with_signs_that_the_log_writes_otherwise_are_found(book, table):
     table.say("remark_made", None, None, words='She said "too \\ bright"')
-    assert erase(book, 'said "too \\', "the host", NOON) == 1
+    assert erase(book, 'said "too \\', "the host", NOON).events == 1
     assert check(book) == []
 
 
@@ -71,3 +76,30 @@ def test_too_few_letters_erase_nothing(book, table):
     with pytest.raises(BadInput, match="too short"):
         erase(book, " a ", "the host", NOON)
     assert check(book) == []
+
+
+def test_remarks_of_plates_go_and_what_stays_is_named(book, tmp_path):
+    plate = Plate(new_id(), "Ana 1", silver_source="Anatol", remark="of Ana's mother")
+    add_plate(book, plate)
+    add_work(book, PlateWork(new_id(), plate.id, "polished", NOON, "Ana", "rouge"))
+    row = Making(new_id(), plate.id, None, "s", 1, NOON.date(), remark="ANA blinked")
+    add_making(book, row)
+    keep_notebook(tmp_path, b"plate,words\nP1,Ana", "")
+    done = erase(book, "ana", "the host", NOON)
+    assert (done.events, done.remarks) == (0, 2)
+    assert check(book) == []
+    assert [one.remark for one in plates(book)] == [""]
+    assert [one.remark for one in makings(book)] == [""]
+    [said] = log.events(book, "house")
+    assert (said.kind, said.body) == ("words_erased", {"left": {}})
+    assert done.stays == (
+        "1 in the column label of the table plate",
+        "1 in the column silver_source of the table plate",
+        "1 in the column who of the table plate_work",
+        "1 kept in notebooks/, each as it was imported: look for the words there",
+    )
+    again = erase(book, "ana", "the host", NOON)
+    assert (again.events, again.remarks, again.stays) == (0, 0, done.stays)
+    assert len(log.events(book, "house")) == 1
+    if book.kind == "sqlite":
+        assert b"blinked" not in (tmp_path / "book.sqlite").read_bytes()

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.care.erase import Erasure, erase
 from argentry.book.log import events, run_exists, runs
 from argentry.book.makings import making
 from argentry.book.plates import rename
@@ -24,6 +25,19 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.records.plate import Plate
+
+__all__ = [
+    "Erasure",
+    "WithdrawnRun",
+    "erase_words",
+    "relabel",
+    "rename_plate",
+    "rename_run",
+    "withdraw_making",
+    "withdraw_opened",
+    "withdraw_plate",
+    "withdraw_run",
+]
 
 WITHDRAWN = "Plate {label} is withdrawn from the run {title}."
 NO_SUCH_RUN = "{run} is not in the book"
@@ -249,21 +263,10 @@ def _run_of(book: Book, plate: Plate, number: int | None, day: date | None) -> t
     raise BadInput("plate", what, "only what was opened on the bench can be withdrawn")
 
 
-@dataclass(frozen=True)
-class Erased:
-    """What was erased from the log.
-
-    Attributes
-    ----------
-    events : int
-        Events whose words are gone.
-    """
-
-    events: int
-
-
-def erase_words(folder: Path | None, text: str, address: str | None = None, by: str = "") -> Erased:
-    """Erase a person's words from the log.
+def erase_words(
+    folder: Path | None, text: str, address: str | None = None, by: str = ""
+) -> Erasure:
+    """Erase a person's words, and say where they still stand.
 
     Raises
     ------
@@ -272,7 +275,5 @@ def erase_words(folder: Path | None, text: str, address: str | None = None, by: 
     ArgentryError
         If the book cannot be opened or written.
     """
-    from argentry.book.care.erase import erase
-
     with studio_book(folder, address) as book:
-        return Erased(erase(book, text, by or "terminal", agreed_clock(book).now()))
+        return erase(book, text, by or "terminal", agreed_clock(book).now())
