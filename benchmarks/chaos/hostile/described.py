@@ -10,7 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 from benchmarks.chaos.ground import workplace
 
@@ -31,7 +31,7 @@ def run(ask: Ask) -> Figures:
         done = subprocess.run(
             words, cwd=ROOT, env={**os.environ, **more}, capture_output=True, text=True, check=False
         )
-        cases = list(ElementTree.parse(report).iter("testcase"))
+        cases = list(ET.parse(report).iter("testcase"))
     if done.returncode:
         print(done.stdout[-4000:])
     asked = [int(one.attrib["value"]) for case in cases for one in case.iter("property")]
