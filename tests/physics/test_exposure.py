@@ -106,6 +106,13 @@ def test_what_a_camera_cannot_have_is_refused(call, what):
         call()
 
 
+def test_a_speed_may_come_from_an_exposure_of_days_but_not_of_weeks():
+    assert exposure.effective_speed_iso(8.0, 9e5, 10.0) == pytest.approx(6400.0 / (9e5 * 1024.0))
+    for seconds in (1.1e6, 0.0):
+        with pytest.raises(BadInput, match="exposure time"):
+            exposure.effective_speed_iso(8.0, seconds, 10.0)
+
+
 def test_what_is_not_said_changes_nothing():
     assert exposure.plate_dose_j_m2(3e-4) == exposure.plate_dose_j_m2(3e-4, 1.0)
     assert exposure.plate_dose_j_m2(3e-4, 0.5) == pytest.approx(2 * exposure.plate_dose_j_m2(3e-4))

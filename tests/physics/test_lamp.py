@@ -127,6 +127,15 @@ def test_the_makers_lamp_notes_come_to_sun_like_doses():
     assert np.all(kilojoules < fact.high)
 
 
+@pytest.mark.parametrize("kind", ["halogen", "red led"])
+def test_what_a_response_catches_is_summed_nanometre_by_nanometre(kind):
+    at, weight = np.array([600.0, 601.0, 603.0, 640.0]), np.array([0.0, 0.9, 0.9, 0.3])
+    nm = np.arange(600.0, 640.5)
+    caught = lamp.lamp_spectrum(kind, nm) * np.interp(nm, at, weight)
+    share = caught.sum() - (caught[0] + caught[-1]) / 2.0
+    assert lamp.lamp_share(kind, at, weight) == pytest.approx(share, rel=1e-9)
+
+
 def test_a_diode_spectrum_sums_to_one():
     wavelength = np.arange(500.0, 760.0)
     assert np.trapezoid(lamp.diode_spectrum(wavelength, 630.0, 18.0)) == pytest.approx(1.0)
