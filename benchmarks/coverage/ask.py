@@ -136,7 +136,7 @@ def question(rng, kind, studio, folder, known):
         true = truth.lamp_minutes(studio, own, watts, metres)
         told = argentry.develop(when, **place, **known, lamp_w=watts, lamp_m=metres)
         return (true, told.minutes, *told.minutes_80)
-    day = truth.draw_day(rng, studio, number, covered=covered)
+    day = truth.draw_day(rng, studio, number, covered=covered, asked_at=minute if filed else None)
     sky = {"weather": weather_file(rng, day, folder, covered=covered)} if filed else {}
     if kind.startswith("development"):
         own = truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY)

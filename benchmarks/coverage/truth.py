@@ -46,6 +46,11 @@ COVERED, COVERED_DAY, COVERED_HOUR, VIOLET_POWER = 0.28, 0.65, 0.40, 0.86
 SHADE, SHADE_STOPS, UNDER_CLOUD, UNDER_CLOUD_STOPS = 0.55, 0.40, 0.50, 0.15
 # A forecast's error of global light (from memory): 7 % clear, a third under cloud.
 FORECAST_CLEAR, FORECAST_DAY, FORECAST_HOUR = 0.07, 0.25, 0.22
+# and of cloud: a day ahead it misses the observer's by 2 to 2.5 okta (recalled). Said to be clear or
+# covered it can only miss to one side: 3 hours in 10, in spells of some three hours, by half of
+# the sky (0.3 x 16 is 2.2 squared) [judged]; then sun and cloud take turns of some ten minutes. Not in
+# the hour asked in: a maker looks up.
+MISSED, MISSED_HOURS, TURN_MINUTES, UNDER_A_CLOUD = 0.3, 3.0, 10.0, 0.3
 HAZE, HAZE_LOG_SD = 0.07, 0.5  # Angstrom's beta
 
 
@@ -138,21 +143,40 @@ class Day:
     height: np.ndarray
     haze: float
     through: np.ndarray
-    by_hour: np.ndarray
+    by_hour: np.ndarray  # as the forecast has it, but for its error
+    sunny: np.ndarray  # minutes of free sun under a sky said to be covered
 
 
-def draw_day(rng, studio, day, *, covered):
+def spells(rng, count, share, lasting):
+    """Return which of `count` moments lie in spells that hold `share` and last so many each."""
+    out = np.zeros(count, dtype=bool)
+    out[0] = rng.random() < share
+    begins = share / (1.0 - share) / lasting
+    for at in range(1, count):
+        out[at] = rng.random() >= 1.0 / lasting if out[at - 1] else rng.random() < begins
+    return out
+
+
+def draw_day(rng, studio, day, *, covered, asked_at=None):
+    """Return a day; where a minute is asked at, the forecast may miss what comes after its hour."""
+    missed = np.zeros(24 * 60, dtype=bool)
+    if asked_at is not None:
+        after = 60 * (int(asked_at) // 60 + 1)
+        missed = np.repeat(spells(rng, 24, MISSED, MISSED_HOURS), 60)
+        missed &= np.arange(24 * 60) >= after
+        missed &= spells(rng, 24 * 60, 0.5, TURN_MINUTES)
     height = sun_height(studio.lat, day, np.arange(24 * 60) / 60.0)
     haze = studio.haze * exp(rng.normal(0.0, HAZE_LOG_SD * 0.8))
     if not covered:
         by_hour = np.exp(rng.normal(0.0, 0.03, 24))
-        return Day(day, height, haze, np.repeat(by_hour, 60), by_hour)
+        through = np.repeat(by_hour, 60) * np.where(missed, UNDER_A_CLOUD, 1.0)
+        return Day(day, height, haze, through, by_hour, np.zeros(24 * 60, dtype=bool))
     whole = heavy(rng, COVERED_DAY, 5.0)
     by_hour = np.clip(COVERED * 2.0 ** (whole + heavy(rng, COVERED_HOUR, 5.0, size=24)), 0.02, 0.9)
     fading = 0.9 ** np.arange(60)  # minutes remember the ten before
     wander = np.convolve(rng.normal(0.0, 0.25 * (1 - 0.81) ** 0.5, 24 * 60 + 59), fading, "valid")
     through = np.clip(np.repeat(by_hour, 60) * np.exp(wander), 0.01, 1.0)
-    return Day(day, height, haze, through, by_hour)
+    return Day(day, height, haze, through, by_hour, missed)
 
 
 def exposure_light(day, plane, studio, rng):
@@ -161,7 +185,8 @@ def exposure_light(day, plane, studio, rng):
     level = beam * np.sin(np.radians(day.height)) + sky
     if plane == "overcast":
         stands = UNDER_CLOUD * 2.0 ** rng.normal(0.0, UNDER_CLOUD_STOPS)
-        return level * day.through**VIOLET_POWER * stands / FULL[VIOLET]
+        through = np.where(day.sunny, 1.0, day.through**VIOLET_POWER)
+        return level * through * stands / FULL[VIOLET]
     if plane == "shade":
         share = studio.shade * 2.0 ** rng.normal(0.0, SHADE_STOPS * 0.7)
         return (share * sky + 0.05 * level) * day.through / FULL[VIOLET]
@@ -176,8 +201,9 @@ def exposure_light(day, plane, studio, rng):
 def red_light(day, *, covered):
     beam, sky = band(day.height, day.haze, RED)
     level = beam * np.sin(np.radians(day.height)) + sky
-    light = level if covered else facing(day.height, day.haze, RED)
-    return light * day.through / FULL[RED]
+    free = facing(day.height, day.haze, RED)
+    light = np.where(day.sunny, free, level * day.through) if covered else free * day.through
+    return light / FULL[RED]
 
 
 def minutes_until(light, begin_min, needed):

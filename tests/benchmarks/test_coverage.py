@@ -32,6 +32,20 @@ def test_a_covered_sky_spreads_by_a_factor_of_five():
     assert ninetieth / tenth == pytest.approx(5.0, rel=0.35)
 
 
+@pytest.mark.parametrize("covered", [False, True])
+def test_a_forecast_misses_three_hours_in_ten_but_not_the_hour_asked_in(covered):
+    """Half of the time of the hours missed the sky is the other: a miss of four okta."""
+    other = []
+    for _ in range(300):
+        day = truth.draw_day(RNG, USUAL, 172, covered=covered, asked_at=600)
+        turned = day.sunny if covered else day.through < 0.5
+        assert not turned[:660].any()
+        other.append(turned[660:].mean())
+    assert np.mean(other) == pytest.approx(truth.MISSED / 2.0, abs=0.02)
+    as_said = truth.draw_day(RNG, USUAL, 172, covered=covered)
+    assert not as_said.sunny.any()
+
+
 def test_share_counts_what_lies_within():
     tally = ask.Tally()
     for group, true in ((1, 5.0), (2, 50.0), (3, float("inf")), (4, 0.5), (5, 2.0)):
