@@ -94,6 +94,27 @@ def notes() -> tuple[Note, ...]:
     )
 
 
+# Of what is not known of a halogen lamp's light (1 stop): common to all that are taken so, and
+# between one lamp and the next [judged halves of its square]; "about a foot" by a fifth either way.
+LAMPS_STOPS, LAMP_STOPS, FOOT_STOPS = sqrt(0.5), sqrt(0.5), 2.0 * log2(1.2) / Z80
+
+
+def lamp_seed() -> tuple[float, float]:
+    """What the lamp note says of halogen lamps in reflectors: gain and its doubt. [1, stops].
+
+    A normal update: the sun note's dose over the light of a matt mouth of the lamp's size is what
+    that maker's lamp must have gained; he is one of many. That it was a bare bulb is left out: it
+    would have taken a day.
+    """
+    sun, lamp = notes()
+    matt = lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
+    minutes = sqrt(lamp.minutes[0] * lamp.minutes[1])
+    seen = log2(sun.dose_kj_m2 / (0.06 * minutes * matt))
+    noise = hypot(sun.doubt_stops, lamp.scatter_stops, FOOT_STOPS, LAMP_STOPS)
+    weight = LAMPS_STOPS**2 / (LAMPS_STOPS**2 + noise**2)
+    return 2.0 ** (weight * seen), hypot(LAMPS_STOPS * sqrt(1.0 - weight), LAMP_STOPS)
+
+
 @dataclass(frozen=True)
 class Seed:
     """What comes out.
@@ -147,6 +168,8 @@ def expected() -> dict[str, float]:
         "dose low": float(round(low, -1)),
         "dose high": float(round(high, -1)),
         "dose_sigma": round(found.sigma_stops, 2),
+        "halogen_gain": round(lamp_seed()[0], 2),
+        "halogen_sigma": round(lamp_seed()[1], 2),
         "low_minutes": 5.0 * round(found.minutes[0] / 5.0),
         "typical_minutes": 5.0 * round(found.minutes[1] / 5.0),
         "high_minutes": 5.0 * round(found.minutes[2] / 5.0),
@@ -161,7 +184,10 @@ def stated() -> dict[str, float]:
         "dose": fact.value,
         "dose low": fact.low,
         "dose high": fact.high,
-        "dose_sigma": trade.value("development", "dose_sigma"),
+        **{
+            key: trade.value("development", key)
+            for key in ("dose_sigma", "halogen_gain", "halogen_sigma")
+        },
         **{f"{one}_minutes": step[f"{one}_minutes"] for one in ("low", "typical", "high")},
     }
 

@@ -48,8 +48,8 @@ SHADE, SHADE_STOPS, UNDER_CLOUD, UNDER_CLOUD_STOPS = 0.55, 0.40, 0.50, 0.15
 FORECAST_CLEAR, FORECAST_DAY, FORECAST_HOUR = 0.07, 0.25, 0.22
 # and of cloud: a day ahead it misses the observer's by 2 to 2.5 okta (recalled). Clear or
 # covered, it can only miss to one side: 3 hours in 10, in spells of some three hours, by half of
-# the sky (0.3 x 16 is 2.2 squared) [judged]; then sun and cloud take turns of some ten minutes. Not in
-# the hour asked in: a maker looks up.
+# the sky (0.3 x 16 is 2.2 squared) [judged]; then sun and cloud take turns of some ten minutes.
+# Not in the hour asked in: a maker looks up.
 MISSED, MISSED_HOURS, TURN_MINUTES, UNDER_A_CLOUD = 0.3, 3.0, 10.0, 0.3
 HAZE, HAZE_LOG_SD = 0.07, 0.5  # Angstrom's beta
 

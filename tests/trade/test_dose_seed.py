@@ -2,7 +2,7 @@
 
 import importlib.util
 import sys
-from math import log2, prod
+from math import hypot, log2, prod
 from pathlib import Path
 
 import pytest
@@ -43,6 +43,17 @@ def test_a_note_counts_by_how_well_its_light_is_known(builder):
     )
     # no mean is known better than all of what it is made of, nor worse than its best part
     assert found.notes_stops < sun.doubt_stops < found.sigma_stops
+
+
+def test_one_lamp_of_many_moves_their_middle_by_a_part_of_what_it_shows(builder):
+    gain, sigma = builder.lamp_seed()
+    sun, lamp = builder.notes()
+    matt = builder.lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
+    seen = log2(sun.dose_kj_m2 / (0.06 * (180.0 * 330.0) ** 0.5 * matt))
+    assert 0.2 * seen < log2(gain) < 0.5 * seen
+    # one plate in five hours and one in three: no lamp is known better than from one to the next
+    assert builder.LAMP_STOPS < sigma < hypot(builder.LAMPS_STOPS, builder.LAMP_STOPS)
+    assert seen < hypot(sun.doubt_stops, lamp.scatter_stops, builder.FOOT_STOPS, 1.0)
 
 
 def test_one_range_for_the_dose_and_the_typical_lengths(builder):

@@ -98,8 +98,9 @@ def lamp_total_w_m2(
 ) -> float:
     """Return all the radiation of a lamp on a plate facing it, the mean over the plate.
 
-    Power radiated, times the share of it that the plate takes, over the plate's area: no more can
-    fall on the plate than the lamp sends out, nor can the plate be brighter lit than its face.
+    Power radiated, times the share of it that the plate takes, over the plate's area; what a
+    reflector sends ahead beyond a matt face of its size (its gain) comes on top. No more can fall
+    on the plate than the lamp sends out, nor is the plate brighter lit than the lamp's face.
 
     Parameters
     ----------
@@ -136,8 +137,15 @@ def lamp_total_w_m2(
     """
     checked("lamp power", power_w, "development", "lamp_power")
     checked("lamp distance", distance_m, "development", "lamp_distance")
-    radiated = power_w * trade.value("development", f"{lamp_key(kind)}_radiated")
-    return radiated * _share_taken(kind, face_m, plate_m, distance_m) / (plate_m[0] * plate_m[1])
+    facts, key = trade.facts("development"), lamp_key(kind)
+    radiated = power_w * facts[f"{key}_radiated"].value
+    plate = plate_m[0] * plate_m[1]
+    matt = radiated * _share_taken(kind, face_m, plate_m, distance_m) / plate
+    if f"{key}_gain" not in facts:
+        return matt
+    width, height = lamp_face(kind, face_m) or (np.inf, None)
+    face = width * height if height is not None else np.pi * width**2 / 4.0
+    return float(min(facts[f"{key}_gain"].value * matt, radiated / max(plate, face)))
 
 
 def lamp_evenness(
