@@ -195,7 +195,7 @@ def test_strays_are_a_part_for_the_day_and_hours_that_forget_by_their_memory():
     stray = ensemble._stray(np.random.default_rng(4), 400_000, 2, 60.0, memory_h, part)
     expected = part + (1.0 - part) * np.exp(-1.0 / memory_h)
     assert stray.std() == pytest.approx(1.0, abs=0.005)
-    assert np.mean(stray[0] * stray[1]) == pytest.approx(expected, abs=0.0035)
+    assert np.mean(stray[0] * stray[1]) == pytest.approx(expected, abs=0.002)
 
 
 def test_step_length_does_not_change_the_weather():
