@@ -37,9 +37,9 @@ def one(task):
 
 def _results(wanted, tasks):
     if wanted.processes == 1:
-        return map(one, tasks)
-    pool = ProcessPoolExecutor(wanted.processes)
-    return pool.map(one, tasks)
+        return list(map(one, tasks))
+    with ProcessPoolExecutor(wanted.processes) as pool:
+        return list(pool.map(one, tasks))
 
 
 def table(wanted: Wanted):
@@ -52,7 +52,7 @@ def table(wanted: Wanted):
             began = time.perf_counter()
             drawn = seeds(taking, wanted.studios)
             tasks = [(measure, family, seed, plates) for family, seed in drawn]
-            results = list(_results(wanted, tasks))
+            results = _results(wanted, tasks)
             spent = time.perf_counter() - began
             for row in module.rows(results):
                 yield plates, *row

@@ -112,3 +112,43 @@ def test_grades_are_turned_as_often_as_said(bench):
     ]
     wrong = np.mean([m.good != (m.row["grade"] in ("good", "fine")) for m in made])
     assert 0.05 < wrong < 0.11
+
+
+def test_makers_book_the_right_stage_as_often_as_said_or_none(bench):
+    right = booked = silent = 0
+    for seed in range(10):
+        studio = bench.draw.draw_studio("cliffs", seed, 40, 0)
+        silent += studio.world.manner.bookings == "none"
+        for made in studio.made:
+            stages = {k[6:]: v for k, v in made.row.items() if k.startswith("stage_")}
+            if studio.world.manner.bookings == "none":
+                assert not stages
+            elif made.spoilt_by and made.row["grade"] in ("lost", "study"):
+                (fault,) = (stage for stage, how in stages.items() if how == "fault")
+                booked, right = booked + 1, right + (fault == made.spoilt_by[0].stage)
+    assert 3 <= silent <= 8
+    assert 0.75 < right / booked < 0.97
+
+
+def test_cells_are_left_empty_and_a_plate_that_is_given_up_has_none_beyond(bench):
+    from benchmarks.families.writing import OF_STAGE
+
+    unfinished: dict = {"good": [], "lost": []}
+    for seed in range(5):
+        studio = bench.draw.draw_studio("luck", seed, 60, 0)
+        good = [one for one in studio.made if one.row["grade"] in ("good", "fine")]
+        there = [sum(c in one.row for c in studio.kept) / len(studio.kept) for one in good]
+        assert np.mean(there) == pytest.approx(1.0 - studio.world.manner.missing, abs=0.04)
+        ends = [column for column in studio.kept if column in OF_STAGE["finish"]]
+        for one in studio.made:
+            if one.row["grade"] in unfinished and len(ends) > 2:
+                unfinished[one.row["grade"]].append(not any(c in one.row for c in ends))
+    assert np.mean(unfinished["good"]) < 0.03
+    assert 0.3 < np.mean(unfinished["lost"]) < 0.9
+
+
+def test_a_plate_after_the_notebook_is_known_in_full(bench):
+    studio = bench.draw.draw_studio("bottles", 1, 30, 20)
+    assert all(column in one.work.values for one in studio.after for column in studio.kept)
+    last = studio.made[-1].work.values[studio.world.main.name]
+    assert {one.work.values[studio.world.main.name] for one in studio.after} == {last}

@@ -180,6 +180,7 @@ def test_keeping_the_settings_changes_nothing_and_counts_as_kept(bench):
     one = bench.following.follow("luck", 1, 20, lambda _: None)
     assert one["next"] == one["no change"]
     assert one["minutes"] == 0.0
+    assert one["kept"] == [True] * 6  # asked before every tenth of 60 plates
     rows = shown(bench.following.rows([one]))
     assert rows["next: keeps the settings where nothing nameable is wrong"] == "100%"
     restless = bench.following.follow(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
+from copy import copy, deepcopy
 from datetime import timedelta
 
 import numpy as np
@@ -34,15 +34,15 @@ def true_chance(shop, start, good, seed, futures=FUTURES):
     enough = 0
     for number in range(futures):
         rng = np.random.default_rng([11, seed, number])
-        hands, world = deepcopy(shop.hands), deepcopy(shop.world)
+        hands, turn = copy(shop.hands), deepcopy(shop.world.turn)
         hands.rng = rng
         came = 0
         for left in range(start, 0, -1):
             if came >= good or came + left < good:
                 break
             work = hands.next()
-            world.turn(rng, work)
-            came += not spoilt(rng, world, work)
+            turn(rng, work)
+            came += not spoilt(rng, shop.world, work)
         enough += came >= good
     return enough / futures
 
