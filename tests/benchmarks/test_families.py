@@ -110,8 +110,17 @@ def test_grades_are_turned_as_often_as_said(bench):
     made = [
         m for seed in range(6) for m in bench.draw.draw_studio("own columns", seed, 100, 0).made
     ]
-    wrong = np.mean([m.good != (m.row["grade"] in ("good", "fine")) for m in made])
-    assert 0.05 < wrong < 0.11
+    graded = np.array([m.row["grade"] in ("good", "fine") for m in made])
+    assert 0.05 < np.mean(graded != [m.good for m in made]) < 0.11
+
+
+def test_the_chance_of_a_good_grade_counts_wrong_grades_both_ways(bench):
+    work = bench.draw.Shop("own columns", 0).work()
+    for sure, chance in ((0.0, 0.92), (1.0, 0.08)):
+        spoiler = bench.studio.Spoiler("x", "polish", lambda _, p=sure: p)
+        manner = bench.studio.Manner(turned=0.08)
+        world = bench.studio.World("x", (spoiler,), None, manner)
+        assert world.graded_good(work) == pytest.approx(chance)
 
 
 def test_makers_book_the_right_stage_as_often_as_said_or_none(bench):

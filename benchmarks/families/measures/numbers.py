@@ -23,8 +23,8 @@ from benchmarks.families.place import write_studio
 from benchmarks.families.scores import Mean
 
 SIZES = (30, 60, 120, 250)
-KINDS = ("quiet", "new bottle")
-SINCE = (15, 31)  # plates since the new bottle
+SINCE = {"new bottle": (15, 30), "fresh bottle": (5, 10)}  # plates made with it, least and most
+KINDS = ("quiet", *SINCE)
 BOX_GRID_C, BOX_GRID_NM = (14.0, 20.0, 26.0), (14.0, 22.0, 34.0)
 WHAT = {
     "plate_speed": "plate speed",
@@ -97,7 +97,8 @@ def notebook(seed, plates, kind):
     """Return rows and the truth at their end."""
     rng = np.random.default_rng([20261127, len(kind), seed, plates])
     truth = truth_of(rng)
-    new_from = plates - int(rng.integers(*SINCE)) if kind == "new bottle" else plates + 1
+    since = int(rng.integers(SINCE[kind][0], SINCE[kind][1] + 1)) if kind in SINCE else -1
+    new_from = plates - since
     jump = float(rng.choice([-1.0, 1.0]) * rng.uniform(0.5, 0.9))
     rows, day, aim, lot, session = [], datetime(2024, 3, 5, tzinfo=UTC), 0.0, 0.0, 0
     while len(rows) < plates:
@@ -199,7 +200,7 @@ def judge(kind, told, true):
                 "off": log2(one.value / right),
             }
     lag = None
-    if kind == "new bottle":  # the truth's speed falls where plates need more stops
+    if kind in SINCE:  # the truth's speed falls where plates need more stops
         lag = found["plate_speed"]["off"] / true["jump"]
     return {"kind": kind, "numbers": found, "lag": lag}
 
@@ -208,7 +209,8 @@ def rows(results):
     out = []
     for kind in KINDS:
         some = [one for one in results if one["kind"] == kind]
-        when = "in quiet" if kind == "quiet" else f"{SINCE[0]}-{SINCE[1] - 1} plates after a bottle"
+        least, most = SINCE.get(kind, (0, 0))
+        when = f"{least}-{most} plates after a bottle" if most else "in quiet"
         for what, words in WHAT.items():
             held, width, lag = Mean(), Mean(), Mean()
             for one in some:
