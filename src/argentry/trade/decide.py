@@ -59,6 +59,8 @@ class Setting:
         Hard limits: safety, keeping times, stock. [unit of the condition]
     step : float
         Largest change at once. [widths of the condition]
+    minutes : float
+        What one unit more costs of the day. [min]
     basis, source : str
         Why.
     """
@@ -67,6 +69,7 @@ class Setting:
     low: float
     high: float
     step: float
+    minutes: float
     basis: str
     source: str
 

@@ -9,11 +9,12 @@ from tests.learn.plates import good, lost, studio
 from argentry import trade
 from argentry.learn.causes.suspects import (
     SINCE,
-    _bad_side,
     _slab,
+    bad_side,
     elsewhere,
     fill,
     spread_out,
+    spreads,
     suspects,
 )
 from argentry.learn.stages.table import stage_tables
@@ -26,6 +27,10 @@ WORSE = next(one for one in conditions() if one.form == "more is worse")
 SWITCH = replace(FREE, form="switch")
 
 
+def in_spreads(table):
+    return spread_out(table.x, *spreads(table))
+
+
 def coat(values, name="room_rh_pct"):
     plates = [
         (good if n % 3 else lost)(n, conditions={} if v is None else {name: v})
@@ -34,24 +39,24 @@ def coat(values, name="room_rh_pct"):
     return stage_tables(plates)["coat"]
 
 
-def test_a_bad_side_points_to_what_is_worse():
+def test_abad_side_points_to_what_is_worse():
     x = np.array([-2.0, 0.0, 1.5])
-    assert _bad_side(x, "low", WORSE).tolist() == [2.0, 0.0, -1.5]
-    assert _bad_side(x, "high", WORSE).tolist() == [-2.0, 0.0, 1.5]
+    assert bad_side(x, "low", WORSE).tolist() == [2.0, 0.0, -1.5]
+    assert bad_side(x, "high", WORSE).tolist() == [-2.0, 0.0, 1.5]
 
 
 def test_a_window_has_two_soft_sides_or_one_distance():
     nodes, weights = np.polynomial.hermite_e.hermegauss(60)  # outside: a normal by quadrature
     weights = weights / weights.sum()
     for side in ("low", "high"):  # as wide in usual plates as a condition that is not bent
-        bent = _bad_side(nodes, side, WINDOW)
+        bent = bad_side(nodes, side, WINDOW)
         assert weights @ bent == pytest.approx(0.0, abs=0.001)
         assert np.sqrt(weights @ bent**2) == pytest.approx(1.0, abs=0.001)
-    assert _bad_side(np.array([-2.0, 0.0, 2.0]), "either", WINDOW).tolist() == [1.2, -0.8, 1.2]
-    low, high = (_bad_side(np.array([-3.0, 3.0]), side, WINDOW) for side in ("low", "high"))
+    assert bad_side(np.array([-2.0, 0.0, 2.0]), "either", WINDOW).tolist() == [1.2, -0.8, 1.2]
+    low, high = (bad_side(np.array([-3.0, 3.0]), side, WINDOW) for side in ("low", "high"))
     assert low.tolist() == high[::-1].tolist()
     assert low[0] > 3.0
-    good_side = _bad_side(np.array([2.0, 3.0]), "low", WINDOW)  # neither good nor harm from there
+    good_side = bad_side(np.array([2.0, 3.0]), "low", WINDOW)  # neither good nor harm from there
     assert good_side == pytest.approx(low[1], abs=0.02)
 
 
@@ -61,25 +66,25 @@ def test_conditions_are_told_in_the_studios_own_spreads():
     table = coat(list(range(400)))
     column = table.names.index("room_rh_pct")
     table.x[:, column] = x
-    got = spread_out(table)[:, column]
+    got = in_spreads(table)[:, column]
     low, middle, high = np.quantile(x, [0.1, 0.5, 0.9])
     spread = (high - low) / (2.0 * 1.2815515655446004)
     assert spread > 0.5 * x.std()
     want = np.clip((x - middle) / spread, -3.0, 3.0)
     np.testing.assert_allclose(got, want)
     assert np.abs(got).max() == 3.0
-    assert np.isnan(spread_out(table)[:, (column + 1) % len(table.names)]).all()
+    assert np.isnan(in_spreads(table)[:, (column + 1) % len(table.names)]).all()
 
 
 def test_noise_of_an_instrument_is_no_wandering_and_one_far_reading_is_not_lost():
     table = coat(list(range(40)))
     column = table.names.index("room_rh_pct")
     table.x[:, column] = np.tile([0.01, -0.01], 20)
-    assert np.abs(spread_out(table)[:, column]).max() == pytest.approx(0.01 / 0.2)
+    assert np.abs(in_spreads(table)[:, column]).max() == pytest.approx(0.01 / 0.2)
     table.x[:, column] = 0.0
     table.x[0, column] = 3.0
     spread = 0.5 * table.x[:, column].std()  # between the tenths lies nothing
-    assert spread_out(table)[0, column] == pytest.approx(min(3.0 / spread, 3.0))
+    assert in_spreads(table)[0, column] == pytest.approx(min(3.0 / spread, 3.0))
 
 
 def test_the_middle_of_a_window_is_the_trades_best_value_where_the_studio_works_near_it():
@@ -88,7 +93,7 @@ def test_the_middle_of_a_window_is_the_trades_best_value_where_the_studio_works_
     assert table.conditions[column].form == "window"
     near = np.linspace(-0.6, 1.4, 40)
     table.x[:, column] = near
-    got = spread_out(table)[:, column]
+    got = in_spreads(table)[:, column]
     assert got[np.argmin(np.abs(near))] == pytest.approx(0.0, abs=0.06)
     far = near + 2.0
     table.x[:, column] = far
@@ -96,7 +101,7 @@ def test_the_middle_of_a_window_is_the_trades_best_value_where_the_studio_works_
     low, high = np.quantile(far, [0.1, 0.9])
     spread = (high - low) / (2.0 * 1.2815515655446004)
     np.testing.assert_allclose(
-        spread_out(table)[:, column], np.clip((far - middle) / spread, -3, 3)
+        in_spreads(table)[:, column], np.clip((far - middle) / spread, -3, 3)
     )
 
 
@@ -198,7 +203,7 @@ def test_a_column_of_the_makers_own_may_be_bad_on_either_side_and_is_doubted_mor
     assert made.sd[0] == trade.value("causes", "free_slab_sd")
 
 
-def test_slabs_lean_to_harm_where_the_bad_side_is_known():
+def test_slabs_lean_to_harm_where_thebad_side_is_known():
     known = (trade.value("causes", "slab_mean"), trade.value("causes", "slab_sd"))
     free = trade.value("causes", "free_slab_sd")
     assert _slab(WORSE, "high") == known

@@ -17,12 +17,12 @@ def test_usual_settings_are_medians_of_late():
     x = np.array([[9.0, 1.0]] * 5 + [[0.0, np.nan], [1.0, 1.0]] * 6)
     seen = []
 
-    def probability(row, session):
-        seen.append((row, session))
+    def chances(known, session):
+        seen.append((known, session))
         return np.full(3, 0.5)
 
     stage = SimpleNamespace(
-        table=SimpleNamespace(conditions=(condition, doubled), x=x), probability=probability
+        table=SimpleNamespace(conditions=(condition, doubled), x=x), chances=chances
     )
     fitted = SimpleNamespace(stages={"finish": stage}, sessions=("1", "2"))
     usual = usual_settings(fitted)
@@ -31,7 +31,4 @@ def test_usual_settings_are_medians_of_late():
     )
     assert usual["fuming_seconds_20c"] == pytest.approx(2 * doubled.centre)
     assert chance_of(fitted)("finish", {"gilding_minutes": 4.5}) == pytest.approx(0.5)
-    row, session = seen[0]
-    assert row[0] == pytest.approx((4.5 - condition.centre) / condition.width)
-    assert np.isnan(row[1])
-    assert session == 2
+    assert seen == [({"gilding_minutes": 4.5}, 2)]

@@ -2,9 +2,17 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from argentry.errors import BadInput
-from argentry.learn.deciding.trials import doubt_after, explores, next_change, reachable
+from argentry.learn.deciding.trials import (
+    PROMISED,
+    SETTLES,
+    doubt_after,
+    explores,
+    next_change,
+    reachable,
+)
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
@@ -60,15 +68,74 @@ def test_nothing_to_gain_means_no_change():
     trial = next_change(studio(25.0, 0.1), NOW, exploring=False)
     assert trial.change == ""
     assert trial.to is None
-    assert "keep the settings" in trial.reason
+    assert "Keep the settings" in trial.reason
 
 
-def test_exploring_tries_what_is_doubtful():
-    tried = {next_change(studio(25.0, 8.0), NOW, exploring=True, seed=s).to for s in range(20)}
-    assert min(tried) < 25.0 < max(tried)
-    trial = next_change(studio(25.0, 8.0), NOW, exploring=True, seed=1)
-    assert trial.explores
+def likely(share, fall=1.0, draws=400):
+    """A studio in which a thicker coat is better in a share of the draws, else worse."""
+    sign = np.where(np.arange(draws) < share * draws, fall, -0.1 * fall)
+
+    def chance(stage, now):
+        off = (float(now.get("coat_nm", 25.0)) - 25.0) / 10.0
+        return normal_cdf(sign * off + 0.3 if stage == "coat" else np.full(draws, 1.0))
+
+    return chance
+
+
+def test_a_trial_is_what_is_likely_but_not_yet_sure():
+    sure = next_change(likely(0.85), NOW, exploring=True)
+    assert (sure.change, sure.explores) == ("coat_nm", False)
+    trial = next_change(likely(0.7), NOW, exploring=True)
+    assert (trial.change, trial.explores) == ("coat_nm", True)
+    assert trial.to > 25.0
     assert trial.doubt_after < trial.doubt
+    assert next_change(likely(0.7), NOW, exploring=False).change == ""
+    assert next_change(likely(0.55), NOW, exploring=True).change == ""
+
+
+def test_a_trial_that_would_not_settle_in_a_years_work_is_not_made():
+    assert next_change(likely(0.7, fall=0.35), NOW, exploring=True).change == ""
+
+
+def test_what_a_trial_settles_is_told_with_its_plates():
+    trial = next_change(likely(0.7), NOW, exploring=True)
+    gain = trial.chance - trial.chance_before
+    p = trial.chance
+    plates = int(np.ceil((norm.ppf(0.9) + norm.ppf(0.8)) ** 2 * 2 * p * (1 - p) / gain**2))
+    assert trial.teaches == SETTLES.format(plates=plates, gain=100 * gain)
+
+
+def test_nothing_is_tried_on_a_promised_plate():
+    promised = next_change(likely(1.0), NOW, exploring=False, commissioned=True)
+    assert (promised.change, promised.reason) == ("", PROMISED)
+    assert next_change(likely(1.0), NOW, exploring=False).change == "coat_nm"
+
+
+def better(key, gain):
+    """A studio in which more of a condition raises its stage a little, for sure."""
+    condition = CONDITIONS[key]
+
+    def chance(stage, now):
+        off = (float(now.get(key, condition.centre)) - condition.centre) / condition.width
+        return normal_cdf(np.full(50, 0.5 + gain * off if stage == condition.stage else 9.0))
+
+    return chance
+
+
+def test_the_minutes_of_a_change_are_paid():
+    now = {"gilding_minutes": 3.0}
+    assert next_change(better("gilding_minutes", 0.3), now, exploring=False).to > 3.0
+    dear = next_change(better("gilding_minutes", 0.3), now, exploring=False, minute=0.2)
+    assert dear.change == ""
+
+
+def test_nothing_is_proposed_hard_by_a_limit():
+    setting = settings()["coat_nm"]
+    for key, sign in (("coat_nm", 1.0), ("coat_nm", -1.0)):
+        edge = setting.high if sign > 0 else setting.low
+        start = edge - sign * 0.09 * (setting.high - setting.low)
+        trial = next_change(better(key, 3.0 * sign), {key: start}, exploring=False)
+        assert trial.to is None or abs(trial.to - edge) >= 0.05 * (setting.high - setting.low)
 
 
 def test_hard_limits_hold_wherever_the_studio_stands():
@@ -121,18 +188,3 @@ def test_doubt_after_is_the_mean_posterior_variance():
 def test_a_setting_must_be_a_number(value):
     with pytest.raises(BadInput, match="coat_nm"):
         next_change(studio(), {"coat_nm": value}, exploring=True)
-
-
-# --- pairs ---
-
-
-def test_any_of_the_draws_may_be_the_one_that_is_tried():
-    # the last tenth of the draws wants a thicker coat, the others a thinner one
-    optimum = np.where(np.arange(400) >= 360, 60.0, 5.0)
-
-    def chance(stage, now):
-        miss = (float(now.get("coat_nm", 25.0)) - optimum) / 40.0
-        return normal_cdf(1.2 - miss**2 if stage == "coat" else np.full(400, 0.8))
-
-    tried = [next_change(chance, NOW, exploring=True, seed=s).to > 25.0 for s in range(100)]
-    assert 2 <= sum(tried) <= 25

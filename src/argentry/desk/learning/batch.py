@@ -11,7 +11,6 @@ from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
-from argentry.learn.deciding.recent_settings import usual_settings
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
@@ -163,10 +162,9 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
         ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
     ]
     fit = fitted(gathered.makings)
-    usual = usual_settings(fit)
-    told = odds(fit, usual)
+    told = odds(fit, {})
     if came and told.model_used:
-        return DrawnChance(all_stages_ok(draws_by_stage(fit, usual)), len(came), told.mostly_prior)
+        return DrawnChance(all_stages_ok(draws_by_stage(fit, {})), len(came), told.mostly_prior)
     good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
     return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
 

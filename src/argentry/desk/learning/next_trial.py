@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
+from argentry.desk.learning.odds import usual_shares
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput, did_you_mean
 from argentry.learn.deciding.recent_settings import chance_of, usual_settings
+from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
+from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.records.decision import Trial
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -137,8 +142,6 @@ def check_setting(where: str, key: str) -> None:
 
 def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
     """Return the next exposure, counted from the exposure that the day plan would give."""
-    from dataclasses import replace
-
     assert numbers.belief is not None
     trial = next_exposure(numbers.belief, commissioned=commissioned)
     speed = numbers.of("plate_speed")
@@ -159,14 +162,23 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
     now = settings_now(gathered.studio, fit)
     # every third plate may try something; the same until the next plate is graded
     turn = graded % int(trade.value("decide", "explore_every"))
-    return next_change(
+    usual = odds(fit, {})
+    area = plate_size(gathered.size_of("")).area_cm2
+    trial = next_change(
         chance_of(fit),
         now,
         exploring=explores(turn, commissioned=commissioned),
+        commissioned=commissioned,
         plates=graded,
+        minute=solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute,
         fixed=fixed,
-        seed=graded + 1,
     )
+    if trial.change:
+        return trial
+    return replace(
+        trial, chance=usual.probability, chance_low=usual.low, chance_high=usual.high,
+        chance_before=usual.probability,
+    )  # fmt: skip
 
 
 def settings_now(studio: Studio | None, fit: Fitted) -> dict[str, float | str]:

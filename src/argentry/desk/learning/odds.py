@@ -186,7 +186,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
     over = standing.done == STAGES[-1]
-    usual = usual_work(area_cm2, _usual_shares(fit, told))
+    usual = usual_work(area_cm2, usual_shares(fit, told))
     advice = None if over else _advice(usual, draws, standing, told)
     return Judged(
         probability=probability,
@@ -273,7 +273,8 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
 
     open_ = [stage for stage in STAGES if stage not in stages] or list(STAGES)
     parts = np.array([-np.log(stage_priors()[stage].ok_middle) for stage in open_])
-    share, even = told.base_rate, (np.arange(200) + 0.5) / 200.0
+    share = told.base_rate if "fault" in stages.values() else told  # told: one plate of such
+    even = (np.arange(200) + 0.5) / 200.0
     normal, width = NormalDist(), 2.0 * Z80
     middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
     ends = [normal.inv_cdf(min(max(p, 1e-6), 1.0 - 1e-6)) for p in (share.low, share.high)]
@@ -285,7 +286,7 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
     return {s: whole ** (w / parts.sum()) for s, w in zip(open_, parts, strict=True)}
 
 
-def _usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
+def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     """Return the share of each stage that comes out ok on a usual plate of this studio.
 
     By the same word as the plate's own odds, so that a plate of which nothing is known does not

@@ -76,8 +76,8 @@ class Weighed:
         (sets,).
     effect, variance : NDArray[np.float64]
         (sets, columns) fitted effects and their variances; 0 where left out.
-    base : NDArray[np.float64]
-        (sets,) intercept.
+    base, base_variance : NDArray[np.float64]
+        (sets,) intercept and its variance.
     by_session : NDArray[np.float64]
         (sets, sessions) part of the log likelihood that each session gave.
     """
@@ -88,6 +88,7 @@ class Weighed:
     effect: Floats
     variance: Floats
     base: Floats
+    base_variance: Floats
     by_session: Floats
 
     def weights(self, extra: Floats | None = None) -> Floats:
@@ -221,7 +222,7 @@ class _Design:
 
 def _newton(
     design: _Design, data: Suspects, session_sd: float
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
     sets, plates, wide = design.x.shape
     sessions = int(data.session.max()) + 1 if plates else 0
     luck_of = np.zeros((plates, sessions))
@@ -291,6 +292,7 @@ def _newton(
         effect_all[:, :columns],
         variance_all[:, :columns],
         beta[:, -1],
+        variance[:, -1],
         loglik @ luck_of,
     )
 

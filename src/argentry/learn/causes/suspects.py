@@ -81,8 +81,8 @@ def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
         One side per column of ``x``; conditions never read, or that never varied, are left out.
     """
     sides = [s for j, c in enumerate(table.conditions) for s in _sides(table, j, c)]
-    filled, doubt = fill(spread_out(table), table.session)
-    columns = [_bad_side(filled[:, s.column], s.side, table.conditions[s.column]) for s in sides]
+    filled, doubt = fill(spread_out(table.x, *spreads(table)), table.session)
+    columns = [bad_side(filled[:, s.column], s.side, table.conditions[s.column]) for s in sides]
     slabs = [_slab(table.conditions[s.column], s.side) for s in sides]
     inclusion = [_inclusion(table, s, sides) for s in sides]
     doubts = [doubt[:, s.column] for s in sides]
@@ -144,9 +144,12 @@ def elsewhere() -> tuple[Condition, ...]:
     return tuple(out)
 
 
-def spread_out(table: StageTable) -> Floats:
-    """Return the conditions of a stage in the studio's own spreads around its middle, (n, p)."""
-    out = np.full_like(table.x, np.nan)
+def spreads(table: StageTable) -> tuple[Floats, Floats]:
+    """Return middle and spread of each condition of a stage in this studio, in trade widths, (p,).
+
+    NaN for a condition that was never read.
+    """
+    middles, widths = np.full((2, len(table.conditions)), np.nan)
     for j, condition in enumerate(table.conditions):
         column = table.x[:, j]
         seen = column[np.isfinite(column)]
@@ -159,8 +162,13 @@ def spread_out(table: StageTable) -> Floats:
             spread = max((high - low) / (2.0 * Z80), 0.5 * float(seen.std()), 0.2)
             if condition.form == "window":  # the trade's best value where the studio works near it
                 middle = np.clip(0.0, *np.quantile(seen, [0.25, 0.75]))
-        out[:, j] = np.clip((column - middle) / spread, -_FAR, _FAR)
-    return out
+        middles[j], widths[j] = middle, spread
+    return middles, widths
+
+
+def spread_out(x: Floats, middle: Floats, spread: Floats) -> Floats:
+    """Return conditions (n, p) in the studio's own spreads around its middle, (n, p)."""
+    return np.asarray(np.clip((x - middle) / spread, -_FAR, _FAR))
 
 
 def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
@@ -269,7 +277,8 @@ def _title(condition: Condition, side: str, causes: Sequence[str]) -> str:
     return "{title}: too {side}".format(title=condition.title, side=side)
 
 
-def _bad_side(x: Floats, side: str, condition: Condition) -> Floats:
+def bad_side(x: Floats, side: str, condition: Condition) -> Floats:
+    """Return the badness of a condition (n,) in the studio's spreads; more is worse."""
     toward = -x if side == "low" else x
     if condition.form != "window":
         return toward

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from argentry.learn.deciding.trials import set_by_hand
-from argentry.learn.stages.table import standardised
 from argentry.trade.decide import settings
 
 if TYPE_CHECKING:
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
         @property
         def table(self) -> StageTable: ...
-        def probability(self, x: Floats, session: int) -> Floats: ...
+        def chances(self, known: Mapping[str, float | str], session: int) -> Floats: ...
 
     class AllLearned(Protocol):
         """What `argentry.learn.stages.odds.fit` returns."""
@@ -56,9 +55,7 @@ def chance_of(fitted: AllLearned) -> Chance:
     """
 
     def chance(stage: str, known: Mapping[str, float | str]) -> Floats:
-        learned = fitted.stages[stage]
-        x = standardised(learned.table.conditions, known)
-        return learned.probability(x, len(fitted.sessions))
+        return fitted.stages[stage].chances(known, len(fitted.sessions))
 
     return chance
 

@@ -1,18 +1,14 @@
 """What to change next: one condition, within hard limits, on one plate in three.
 
-A trial is found by drawing one belief about the studio and doing what would be best if it were
-true: what is doubtful is tried about as often as it may be best. Other plates take the setting that
-is best on average, or stay. A change is judged by its whole stage, whatever its model's form.
-
-References
-----------
-.. [1] W. R. Thompson, On the likelihood that one unknown probability exceeds another in view of the
-   evidence of two samples, Biometrika 25 (1933) 285-294.
+A change is proposed only where it is sure enough to gain more than two points in a hundred plates
+once its minutes are paid for; a trial only where it is likelier than not and a few dozen plates
+would settle it. Otherwise the settings are kept. A change is judged by its whole stage, whatever
+its model's form.
 """
 
 from __future__ import annotations
 
-from math import comb
+from math import ceil, comb
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -20,7 +16,9 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.stages.likelihood import normal_cdf
+from argentry.physics.stops import Z80
 from argentry.records.decision import Trial
+from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
 
@@ -36,19 +34,44 @@ if TYPE_CHECKING:
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
 
+Z80_ONE = 0.8416  # 80 % of a normal lie below
 STEPS = 7  # values considered for each condition
 TO_FIND_OUT = "It is {better} likely to be better; one plate in three is used to find out."
-TEACHES = "One plate should take away {one} of the doubt about this change, ten plates {ten}."
+RAISES = "It raises the chance of a sound {stage} from {before:.0f} to {mean:.0f} %."
+SETTLES = (
+    "About {plates} plates with it and as many without would settle whether it gains "
+    "{gain:.0f} in 100 plates."
+)
+KEEP = (
+    "Keep the settings: no single change is sure enough to gain more than {gain:.0f} in 100 plates "
+    "after its price in time."
+)
+PROMISED = "The plate is promised: keep the settings that you know."
+UNKNOWN = "No setting is written down yet."
+ONE_MORE = "One more plate at the usual settings."
+NEAR = 0.05  # of the room between hard limits: nearer to one of them nothing is proposed
 
 
 class _Offer(NamedTuple):
-    """One change on offer: draws of the stage's probit with and without it."""
+    """One change on offer: draws of the stage's chance with and without it, and what it gains."""
 
     condition: Condition
     start: float
     to: float
     before: Floats
     after: Floats
+    gain: Floats  # good plates in one, its price paid
+
+    @property
+    def sure(self) -> float:
+        """Return how sure it is to gain enough."""
+        return float((self.gain > trade.value("decide", "change_gain")).mean())
+
+    @property
+    def to_settle(self) -> int:
+        """Return the plates with, and as many without, that would settle it: 80 % sure of 90 %."""
+        p, gain = float(self.after.mean()), float((self.after - self.before).mean())
+        return ceil((Z80 + Z80_ONE) ** 2 * 2.0 * p * (1.0 - p) / max(gain, 1e-3) ** 2)
 
 
 def explores(plates_since_trial: int, *, commissioned: bool = False) -> bool:
@@ -107,11 +130,12 @@ def next_change(
     now: Mapping[str, float | str],
     *,
     exploring: bool,
+    commissioned: bool = False,
     plates: int = 0,
+    minute: float = 0.0,
     fixed: Collection[str] = (),
     stock: Mapping[str, tuple[float, float]] | None = None,
     done: Collection[str] = (),
-    seed: int = 1,
 ) -> Trial:
     """Return the one change to make on the next plate.
 
@@ -124,16 +148,18 @@ def next_change(
         The usual settings; conditions without a value are not changed.
     exploring : bool
         True when this plate may try something (`explores`).
+    commissioned : bool
+        True when the plate is promised: then nothing is changed.
     plates : int
         Plates behind it.
+    minute : float
+        What a minute of the day is worth. [good plates]
     fixed : collection of str
         Conditions that cannot be changed now.
     stock : Mapping[str, tuple of float], optional
         Narrower limits of the day: what is in stock. [unit]
     done : collection of str
         Stages already finished on this plate.
-    seed : int
-        Of the draw.
 
     Returns
     -------
@@ -145,33 +171,34 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, set(fixed), stock or {}, set(done))
+    offers = _offers(chance, now, minute, set(fixed), stock or {}, set(done))
+    if commissioned:
+        return _stay(chance, now, plates, PROMISED)
     if not offers:
-        return _stay(chance, now, plates, "No setting is written down yet.")
-    # stages multiply: what counts of a stage's chance is by what factor it rises
-    gains = np.array([np.log(normal_cdf(o.after) / normal_cdf(o.before)) for o in offers])
-    if not exploring:
-        rise = [float(normal_cdf(o.after).mean() / normal_cdf(o.before).mean()) for o in offers]
-        best = int(np.argmax(rise))
-        if rise[best] < 1.0 + trade.value("decide", "least_gain"):
-            reason = "No single change is likely to help: keep the settings."
-            return _stay(chance, now, plates, reason)
-        return _trial(offers[best], plates, explores=False)
-    draw = int(np.random.default_rng(seed).integers(gains.shape[1]))
-    best = int(np.argmax(gains[:, draw]))
-    if gains[best, draw] <= 0.0:  # in this draw nothing helps: then what teaches most
-        best = int(np.argmax([o.after.std() - doubt_after(o.before, o.after) for o in offers]))
-    return _trial(offers[best], plates, explores=True)
+        return _stay(chance, now, plates, UNKNOWN)
+    for least, tries in (("change_sure", False), ("trial_sure", True)):
+        if tries and not exploring:
+            continue
+        worth = [o for o in offers if o.sure >= trade.value("decide", least)]
+        if tries:
+            worth = [o for o in worth if o.to_settle <= trade.value("decide", "trial_plates")]
+        if worth:
+            best = max(worth, key=lambda o: float(o.gain.mean()))
+            return _trial(best, plates, explores=tries)
+    return _stay(
+        chance, now, plates, KEEP.format(gain=100.0 * trade.value("decide", "change_gain"))
+    )
 
 
 def _offers(
     chance: Chance,
     now: Mapping[str, float | str],
+    minute: float,
     fixed: set[str],
     stock: Mapping[str, tuple[float, float]],
     done: set[str],
 ) -> list[_Offer]:
-    offers = []
+    free = []
     for condition in conditions():
         setting = settings().get(condition.key)
         if setting is None or condition.key in fixed or condition.key not in now:
@@ -187,13 +214,26 @@ def _offers(
                 start=start,
                 unit=condition.unit,
             )
-        before = _probit(chance(condition.stage, now))
+        free.append((condition, setting, float(start)))
+    offers = []
+    usual = {stage: chance(stage, now) for stage in STAGES} if free else {}
+    whole = np.prod(np.broadcast_arrays(*usual.values()), axis=0)
+    for condition, setting, start in free:
+        before = usual[condition.stage]
         low, high = stock.get(condition.key, (setting.low, setting.high))
-        for to in reachable(condition, setting, float(start)):
-            if low <= to <= high:
-                after = _probit(chance(condition.stage, {**now, condition.key: float(to)}))
-                offers.append(_Offer(condition, float(start), float(to), before, after))
+        for to in reachable(condition, setting, start):
+            if low <= to <= high and not _hard_by(setting, start, float(to)):
+                after = chance(condition.stage, {**now, condition.key: float(to)})
+                price = minute * setting.minutes * max(float(to) - start, 0.0)
+                gain = whole * (after / np.maximum(before, 1e-9) - 1.0) - price
+                offers.append(_Offer(condition, start, float(to), before, after, gain))
     return offers
+
+
+def _hard_by(setting: Setting, start: float, to: float) -> bool:
+    """Return whether a change leads into the last of the room before a hard limit."""
+    edge = NEAR * (setting.high - setting.low)
+    return to > max(start, setting.high - edge) or to < min(start, setting.low + edge)
 
 
 def _probit(p: Floats) -> Floats:
@@ -238,41 +278,31 @@ def _sure(share: float) -> str:
     return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
 
 
-def _less(doubt: float, left: float) -> str:
-    """Return the share of a doubt that is gone, in percent."""
-    return _sure(1.0 - left / doubt) if doubt else "0 %"
-
-
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
-    chances = normal_cdf(offer.after)
-    doubt = float((offer.after - offer.before).std())
-    one, ten = (doubt_after(offer.before, offer.after, plates) for plates in (1, 10))
-    low, high = np.quantile(chances, [0.1, 0.9])
-    mean, before = float(chances.mean()), float(normal_cdf(offer.before).mean())
-    unit = offer.condition.unit
-    better = float((offer.after > offer.before).mean())
+    probits = _probit(offer.before), _probit(offer.after)
+    low, high = np.quantile(offer.after, [0.1, 0.9])
+    mean, before = float(offer.after.mean()), float(offer.before.mean())
+    stage = offer.condition.stage
     reason = (
-        TO_FIND_OUT.format(better=_sure(better))
+        TO_FIND_OUT.format(better=_sure(float((offer.gain > 0.0).mean())))
         if explores
-        else "It raises the chance of a sound {stage} from {before:.0f} to {mean:.0f} %.".format(
-            stage=offer.condition.stage, before=100.0 * before, mean=100.0 * mean
-        )
+        else RAISES.format(stage=stage, before=100.0 * before, mean=100.0 * mean)
     )
     return Trial(
         change=offer.condition.key,
         title=offer.condition.title,
         from_=offer.start,
         to=offer.to,
-        unit=unit,
+        unit=offer.condition.unit,
         steps=(),
         explores=explores,
         chance=mean,
         chance_low=float(min(low, mean)),
         chance_high=float(max(high, mean)),
         chance_before=before,
-        doubt=doubt,
-        doubt_after=one,
-        teaches=TEACHES.format(one=_less(doubt, one), ten=_less(doubt, ten)),
+        doubt=float((probits[1] - probits[0]).std()),
+        doubt_after=doubt_after(*probits),
+        teaches=SETTLES.format(plates=offer.to_settle, gain=100.0 * (mean - before)),
         plates=plates,
         reason=reason,
     )
@@ -290,7 +320,7 @@ def _stay(chance: Chance, now: Mapping[str, float | str], plates: int, reason: s
         change="", title="no change", from_=None, to=None, unit="", steps=(), explores=False,
         chance=mean, chance_low=float(min(low, mean)), chance_high=float(max(high, mean)),
         chance_before=mean, doubt=doubt, doubt_after=doubt,
-        teaches="One more plate at the usual settings.", plates=plates, reason=reason,
+        teaches=ONE_MORE, plates=plates, reason=reason,
     )  # fmt: skip
 
 

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
 from argentry.learn.stages.posterior import Draws, climb, walk
 from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
-from argentry.learn.stages.table import in_order, stage_tables, succeeded
+from argentry.learn.stages.set_reading import DRAWS as SET_DRAWS
+from argentry.learn.stages.set_reading import misfit_of, set_reading, shown
+from argentry.learn.stages.table import in_order, stage_tables, standardised, succeeded
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
 from argentry.records.learned import RunningScore
 from argentry.trade.conditions import stage_priors
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.learn.stages.model import StageModel
+    from argentry.learn.stages.set_reading import SetReading
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
     from argentry.trade.conditions import Condition
@@ -50,6 +54,12 @@ class StageFit:
         Standard deviation of the drift between sessions. [probit]
     strength : float
         How much conditions matter here against what the trade believes. [1]
+    sets : SetReading
+        The stage read a second way.
+    misfit : float
+        As by `misfit_of`. [probit]
+    luck : ndarray (s,)
+        Unit normals, one for each second draw.
     """
 
     table: StageTable
@@ -59,6 +69,29 @@ class StageFit:
     places: Floats
     drift: float
     strength: float
+    sets: SetReading
+    misfit: float
+    luck: Floats
+
+    def chances(self, known: Mapping[str, float | str], session: int) -> Floats:
+        """Return draws of P(ok) of one plate, half by the chain and half by the sets; (s,).
+
+        Luck, and what is not known, are drawn: a range holds this plate's chance, not a mean.
+
+        Parameters
+        ----------
+        known : Mapping[str, float or str]
+            What is known of it, by column of the table of plates.
+        session : int
+            As in `probability`.
+        """
+        x = standardised(self.table.conditions, known)
+        luck, left = self._luck(session)
+        rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
+        at = self.draws.points[:: self.draws.points.shape[0] // self.luck.size]
+        eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
+        chain = shown(eta[:, 0], doubt[:, 0] + left, self.misfit, self.luck)
+        return np.concatenate([chain, self.sets.chances(known)])
 
     def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
         """Return P(ok) of one plate for each draw (or each of `points`); (s,).
@@ -144,6 +177,7 @@ def fit(
         For `odds`.
     """
     tables = stage_tables(makings, extra=extra, believed=believed)
+    views = stage_views(makings)
     ordered = in_order(makings)
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}
@@ -158,8 +192,18 @@ def fit(
         )
         summit = climb(model, model.prior.mean)
         draws = walk(model, summit, seed=seed + number)
+        told = middle_and_doubt(model.unknowns, model.rows, summit.point[None])[0][0]
         stages[stage] = StageFit(
-            table, model, draws, moments, places, passed.drift, passed.strength
+            table,
+            model,
+            draws,
+            moments,
+            places,
+            passed.drift,
+            passed.strength,
+            set_reading(views[stage], seed + 10 + number),
+            misfit_of(told),
+            np.random.default_rng(seed + 20 + number).standard_normal(SET_DRAWS),
         )
     came = tuple(succeeded(o) for o in ordered)
     return Fitted(stages, ordered, came, sessions, _score(predicted, came))

@@ -12,6 +12,7 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.stages.fitting import Fitted, StageFit, fit
 from argentry.learn.stages.table import standardised
+from argentry.physics.stops import Z80
 from argentry.records.learned import Odds, Share, StageOdds
 from argentry.records.plate import STAGES
 
@@ -72,6 +73,7 @@ def odds(
     figures = prod((stage.draws for stage in each), start=np.ones(1))
     base = _base_rate(fitted, done)
     before = prod((stage.prior for stage in each), start=np.ones(1))
+    alone = prod((stage.alone for stage in each), start=np.ones(1))
     model = Share(*_middle(figures), fitted.running.plates)
     if "fault" in done.values():
         spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
@@ -80,10 +82,11 @@ def odds(
     wins = fitted.running.model_wins
     few = fitted.running.plates < FEW
     if not wins:
+        one = _of_one_plate(base, figures)
         why = "The share of good plates so far: the model does not yet predict better than that."
-        return _odds(fitted, base, each, model, base, why, prior=few, used=False)
+        return _odds(fitted, one, each, model, base, why, prior=few, used=False)
     # the plates have not yet halved the variance of what was believed beforehand
-    vague = few or bool(_logit(figures).std() > 0.71 * _logit(before).std())
+    vague = few or bool(_logit(alone).std() > 0.71 * _logit(before).std())
     why = "From the conditions, which so far predict plates better than the share of good ones."
     return _odds(fitted, model, each, model, base, why, prior=vague, used=True)
 
@@ -91,8 +94,9 @@ def odds(
 @dataclass(frozen=True)
 class _Stage:
     odds: StageOdds
-    draws: Floats
-    prior: Floats
+    draws: Floats  # as they are shown
+    alone: Floats  # of the chain alone, luck averaged
+    prior: Floats  # the same before any plate
 
 
 def _stage(
@@ -106,13 +110,13 @@ def _stage(
         sure = float(came == "ok")
         share = Share(sure, sure, sure, table.plates)
         one = np.full(1, sure)
-        return _Stage(StageOdds(table.stage, share, done=True, known=given), one, one)
-    draws = fitted.probability(x, session)
+        return _Stage(StageOdds(table.stage, share, done=True, known=given), one, one, one)
+    draws, alone = fitted.chances(known, session), fitted.probability(x, session)
     prior = fitted.model.prior
-    random = np.random.default_rng(1).standard_normal((draws.size, prior.mean.size))
+    random = np.random.default_rng(1).standard_normal((alone.size, prior.mean.size))
     before = fitted.probability(x, session, prior.mean + prior.sd * random)
     share = Share(*_middle(draws), table.plates)
-    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, before)
+    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, alone, before)
 
 
 def _odds(
@@ -156,10 +160,7 @@ def draws_by_stage(
         As in `odds`.
     """
     now = _session(fitted, session)
-    return {
-        stage: one.probability(standardised(one.table.conditions, known), now)
-        for stage, one in fitted.stages.items()
-    }
+    return {stage: one.chances(known, now) for stage, one in fitted.stages.items()}
 
 
 def all_stages_ok(by_stage: Mapping[str, Floats]) -> Floats:
@@ -171,6 +172,16 @@ def all_stages_ok(by_stage: Mapping[str, Floats]) -> Floats:
     count = max(one.size for one in by_stage.values())
     even = [one[(np.arange(count) * one.size) // count] for one in by_stage.values()]
     return np.asarray(np.prod(even, axis=0))
+
+
+def _of_one_plate(base: Share, figures: Floats) -> Share:
+    """Return a share of plates as the chance of one: plates differ, by more than it is in doubt."""
+    p = np.clip([base.low, base.probability, base.high], 1e-6, 1.0 - 1e-6)
+    low, middle, high = np.log(p / (1.0 - p))
+    apart = Z80 * float(_logit(figures).std())
+    ends = (middle - np.hypot(middle - low, apart), middle + np.hypot(high - middle, apart))
+    low, high = (float(1.0 / (1.0 + np.exp(-end))) for end in ends)
+    return Share(base.probability, low, high, base.plates)
 
 
 def _session(fitted: Fitted, session: str | None) -> int:

@@ -1,0 +1,145 @@
+"""A stage read a second way: most conditions do nothing there, and a few do much.
+
+The chain of probits (`fitting`) lets every condition matter a little; the sets weighed for the
+causes (`causes.inclusion`) let a few matter much. Which of the two a studio is like, few plates can
+tell. So the odds are drawn half from the one and half from the other, and where they disagree the
+range is wide.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.learn.causes.suspects import SINCE, bad_side, fill, spread_out, spreads
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.stages.table import standardised
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.causes.studio_causes import StageView
+
+    Floats = NDArray[np.float64]
+
+DRAWS = 768
+
+
+@dataclass(frozen=True)
+class SetReading:
+    """Draws of the sets of a stage, and what is needed to read a new plate by them.
+
+    Attributes
+    ----------
+    view : StageView
+        The stage, weighed.
+    base : ndarray (s,)
+        Intercept of the fault's probit.
+    effect : ndarray (s, sides)
+        Effects; 0 where a side is not in the set drawn.
+    scale : tuple of ndarray
+        Middle and spread of each condition, as by `spreads`.
+    mean, variance : ndarray (p,)
+        Of each condition in the studio's spreads, for what is not known.
+    latest : ndarray (sides,)
+        Of a step in time its value for a plate to come; else 0.
+    misfit : float
+        As by `misfit_of`.
+    luck : ndarray (s,)
+        Unit normals: the luck of a session, and the doubt of what is not known, of each draw.
+    """
+
+    view: StageView
+    base: Floats
+    effect: Floats
+    scale: tuple[Floats, Floats]
+    mean: Floats
+    variance: Floats
+    latest: Floats
+    misfit: float
+    luck: Floats
+
+    def chances(self, known: Mapping[str, float | str]) -> Floats:
+        """Return draws of P(ok) of a plate to come, (s,)."""
+        table = self.view.table
+        x = spread_out(standardised(table.conditions, known)[None], *self.scale)[0]
+        missing = np.isnan(x)
+        x, doubt = np.where(missing, self.mean, x), np.where(missing, self.variance, 0.0)
+        at, unsure = self.latest.copy(), np.zeros(self.latest.size)
+        for j, side in enumerate(self.view.sides):
+            if side.side != SINCE:
+                condition = table.conditions[side.column]
+                at[j] = bad_side(x[side.column : side.column + 1], side.side, condition)[0]
+                unsure[j] = doubt[side.column]
+        spread = trade.value("causes", "session_sd") ** 2 + self.effect**2 @ unsure
+        return shown(-(self.base + self.effect @ at), spread, self.misfit, self.luck)
+
+
+def set_reading(view: StageView, seed: int) -> SetReading:
+    """Return a stage read by its sets.
+
+    Parameters
+    ----------
+    view : StageView
+        The stage, weighed.
+    seed : int
+        Of the draws.
+    """
+    random = np.random.default_rng(seed)
+    weighed, weight = view.weighed, view.weights[0]
+    even = (np.arange(DRAWS) + random.uniform()) / DRAWS  # sets as often as they are believed
+    at = random.permutation(np.searchsorted(np.cumsum(weight), even * weight.sum(), side="right"))
+    at = np.minimum(at, weight.size - 1)
+    noise = random.standard_normal((DRAWS, weighed.effect.shape[1]))
+    effect = weighed.effect[at] + np.sqrt(weighed.variance[at]) * noise
+    base = weighed.base[at] + np.sqrt(weighed.base_variance[at]) * random.standard_normal(DRAWS)
+    scale = spreads(view.table)
+    filled, _ = fill(spread_out(view.table.x, *scale), view.table.session)
+    plates = max(len(filled), 1)
+    mean = filled.sum(axis=0) / plates
+    variance = np.where(
+        np.isnan(view.table.x).all(axis=0), 1.0, ((filled - mean) ** 2).sum(axis=0) / plates
+    )
+    latest = np.array(
+        [view.data.x[:, j].max() if s.side == SINCE else 0.0 for j, s in enumerate(view.sides)]
+    )
+    told = weight @ weighed.base + view.data.x @ (weight @ weighed.effect)
+    luck = random.standard_normal(DRAWS)
+    return SetReading(view, base, effect, scale, mean, variance, latest, misfit_of(told), luck)
+
+
+def misfit_of(told: Floats) -> float:
+    """Return how far a plate's true probit may lie from what its conditions tell, beyond luck.
+
+    The more conditions tell plates apart, the more the form that they are given may be wrong (a
+    cliff is told as a slope): in proportion to the spread of what is told of the plates (n,).
+    """
+    return trade.value("causes", "misfit_share") * float(told.std()) if told.size else 0.0
+
+
+def shown(eta: Floats, variance: Floats, misfit: float, luck: Floats) -> Floats:
+    """Return draws of a chance, its luck drawn and not averaged, so that ranges hold it.
+
+    Parameters
+    ----------
+    eta : NDArray (s,)
+        Draws of the probit.
+    variance : NDArray (s,)
+        Of luck and of what is not known.
+    misfit : float
+        Standard deviation of what the form leaves out. [probit]
+    luck : NDArray (s,)
+        Unit normals.
+
+    Returns
+    -------
+    NDArray (s,)
+        Their mean is that of ``Phi(eta / sqrt(1 + variance))``.
+    """
+    grow = 1.0 + misfit**2
+    return normal_cdf(np.sqrt(grow) * eta + np.sqrt(variance * grow + misfit**2) * luck)
