@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from argentry.learn.stages.odds import fit, odds
+from argentry.learn.odds.odds import fit, odds
 from argentry.learn.stages.scores import brier_score, calibration_error, log_score, reliability
 from argentry.learn.stages.table import succeeded
 from benchmarks.studios import simulate_studio

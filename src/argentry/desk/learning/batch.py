@@ -12,8 +12,8 @@ from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.odds.odds import all_stages_ok, draws_by_stage, odds
 from argentry.learn.stages.fault_share import outward
-from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
 from argentry.learn.stages.table import succeeded
 from argentry.needs.numbers import studio_now
 from argentry.plan.batch import need, usual_plate_cost

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from argentry.desk.numbers.fitted import causes_of_studio, fitted, past_of_studio
 from argentry.errors import BadInput
 from argentry.learn.causes.plate_causes import why_plate
-from argentry.learn.stages.effects import effects
-from argentry.learn.stages.odds import odds
+from argentry.learn.odds.effects import effects
+from argentry.learn.odds.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.records.causes import PlateCauses, StudioCauses
 from argentry.records.learned import OddsShown, Share

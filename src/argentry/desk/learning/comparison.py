@@ -22,8 +22,8 @@ from argentry.learn.deciding.pairs import (
     share_won,
 )
 from argentry.learn.deciding.trials import reachable
+from argentry.learn.odds.odds import all_stages_ok, draws_by_stage
 from argentry.learn.stages.derived_conditions import value_of
-from argentry.learn.stages.odds import all_stages_ok, draws_by_stage
 from argentry.learn.stages.table import succeeded
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.desk.numbers.makings import Gathered
-    from argentry.learn.stages.fitting import Fitted
+    from argentry.learn.odds.fitting import Fitted
     from argentry.records.plate import Making
     from argentry.trade.conditions import Condition
 

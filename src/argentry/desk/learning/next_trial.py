@@ -19,7 +19,7 @@ from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
-from argentry.learn.stages.odds import odds
+from argentry.learn.odds.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.records.decision import Trial
 from argentry.trade.sizes import plate_size
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.own_numbers import Numbers
-    from argentry.learn.stages.fitting import Fitted
+    from argentry.learn.odds.fitting import Fitted
     from argentry.records.studio import Studio
 
 

@@ -12,7 +12,7 @@ from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, stand
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import graded_check, posterior, usual_work
-from argentry.learn.stages.odds import all_stages_ok, draws_by_stage, odds
+from argentry.learn.odds.odds import all_stages_ok, draws_by_stage, odds
 from argentry.physics.stops import Z80
 from argentry.records.learned import OddsShown, RunningScore, Share
 from argentry.records.plate import STAGES
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.learning.standing import Standing
     from argentry.desk.numbers.makings import Gathered
-    from argentry.learn.stages.odds import Fitted
+    from argentry.learn.odds.odds import Fitted
     from argentry.records.decision import Advice, Option
     from argentry.records.learned import Odds, StageOdds
 

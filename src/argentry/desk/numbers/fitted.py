@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.learn.causes.plate_causes import StudioPast
-    from argentry.learn.stages.odds import Fitted
+    from argentry.learn.odds.odds import Fitted
     from argentry.records.causes import StudioCauses
     from argentry.records.plate import Making
 
@@ -43,7 +43,7 @@ def fitted(makings: Sequence[Making]) -> Fitted:
 
 @lru_cache(maxsize=KEPT)
 def _fitted(log: _Log) -> Fitted:
-    from argentry.learn.stages.odds import fit
+    from argentry.learn.odds.odds import fit
 
     return fit(log.makings)
 

@@ -17,8 +17,8 @@ from argentry.desk.numbers.fitted import digest, fitted
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.numbers.speed import learn_exposure, light_given, offsets, speed_numbers
+from argentry.learn.odds.odds import odds
 from argentry.learn.stages.derived_conditions import value_of
-from argentry.learn.stages.odds import odds
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.needs.over_iodine import box_today, computed_seconds, grown_back
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
         def chances(self, known: Mapping[str, float | str], session: int) -> Floats: ...
 
     class AllLearned(Protocol):
-        """What `argentry.learn.stages.odds.fit` returns."""
+        """What `argentry.learn.odds.odds.fit` returns."""
 
         @property
         def stages(self) -> Mapping[str, StageLearned]: ...

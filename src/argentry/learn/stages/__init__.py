@@ -1,1 +1,1 @@
-"""The chain of stages: what each plate says about each stage, and the odds of a good plate."""
+"""The chain of stages: what each plate says about each stage, and the model of one stage."""

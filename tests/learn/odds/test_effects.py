@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from tests.learn.plates import studio
 
-from argentry.learn.stages.effects import effects
-from argentry.learn.stages.odds import fit
+from argentry.learn.odds.effects import effects
+from argentry.learn.odds.odds import fit
 from argentry.trade.conditions import conditions
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.learn.stages.fitting import Fitted, StageFit, fit
+from argentry.learn.odds.fitting import Fitted, StageFit, fit
 from argentry.learn.stages.table import standardised
 from argentry.physics.stops import Z80
 from argentry.records.learned import Odds, Share, StageOdds

@@ -7,8 +7,8 @@ from tests.learn.faults import damp_studio, make
 
 from argentry import trade
 from argentry.learn.causes.studio_causes import stage_views
-from argentry.learn.stages.fitting import fit
-from argentry.learn.stages.set_reading import DRAWS, misfit_of, set_reading, shown
+from argentry.learn.odds.fitting import fit
+from argentry.learn.odds.set_reading import DRAWS, misfit_of, set_reading, shown
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import norm
 from tests.learn.plates import good, lost, making, studio
 
-from argentry.learn.stages.fitting import _score, fit
+from argentry.learn.odds.fitting import _score, fit
 from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
 from argentry.learn.stages.table import stage_tables

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.learn.causes.studio_causes import stage_views
+from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
+from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
 from argentry.learn.stages.posterior import Draws, climb, walk
 from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
-from argentry.learn.stages.set_reading import DRAWS as SET_DRAWS
-from argentry.learn.stages.set_reading import misfit_of, set_reading, shown
 from argentry.learn.stages.table import in_order, stage_tables, standardised, succeeded
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
 from argentry.records.learned import RunningScore
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.learn.odds.set_reading import SetReading
     from argentry.learn.stages.model import StageModel
-    from argentry.learn.stages.set_reading import SetReading
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
     from argentry.trade.conditions import Condition

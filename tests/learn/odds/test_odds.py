@@ -5,7 +5,7 @@ import pytest
 from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
-from argentry.learn.stages.odds import fit, odds
+from argentry.learn.odds.odds import fit, odds
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions
 

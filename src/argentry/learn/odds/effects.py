@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.learn.stages.fitting import Fitted, StageFit
+    from argentry.learn.odds.fitting import Fitted, StageFit
     from argentry.trade.conditions import Condition
 
     Floats = NDArray[np.float64]
