@@ -123,7 +123,7 @@ TESTED_BY = {
     "out/test_schemas.py": ["out/json_page.py"],
     "outside/test_thin_film_tmm.py": ["physics/thin_film.py"],
     "learn/deciding/test_checkpoints.py": ["records/decision.py"],
-    "learn/stages/test_fitting.py": ["records/learned.py"],
+    "learn/odds/test_fitting.py": ["records/learned.py"],
     "cli/test_book.py": ["errors.py"],
     "needs/test_light.py": ["sky/meter_reading.py"],
     "sky/test_sky_day.py": ["sky/clear_day.py"],

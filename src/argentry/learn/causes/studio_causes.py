@@ -14,6 +14,7 @@ import numpy as np
 from argentry import trade
 from argentry.learn.causes.appearance import believed_looks, blame, stage_looks
 from argentry.learn.causes.drift_charts import studio_charts
+from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
 from argentry.learn.causes.suspects import SINCE, elsewhere, suspects
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
@@ -79,7 +80,12 @@ class StageView:
     faults: float
 
 
-def stage_views(makings: Sequence[Making], *, draws: int = DRAWS) -> Mapping[str, StageView]:
+def stage_views(
+    makings: Sequence[Making],
+    *,
+    draws: int = DRAWS,
+    blame: Mapping[str, Mapping[str, float]] | None = None,
+) -> Mapping[str, StageView]:
     """Return each stage of the work, weighed.
 
     Parameters
@@ -88,6 +94,8 @@ def stage_views(makings: Sequence[Making], *, draws: int = DRAWS) -> Mapping[str
         The studio's plates, in any order.
     draws : int
         Draws for the ranges.
+    blame : Mapping, optional
+        As by `guilty_shares`, if that is known already.
 
     Returns
     -------
@@ -95,7 +103,8 @@ def stage_views(makings: Sequence[Making], *, draws: int = DRAWS) -> Mapping[str
         By stage.
     """
     ordered = in_order(makings)
-    tables = stage_tables(makings, believed=(*conditions(), *elsewhere()))
+    shares = guilty_shares(makings) if blame is None else blame
+    tables = stage_tables(makings, believed=(*conditions(), *elsewhere()), blame=shares)
     return {stage: _view(table, ordered, draws) for stage, table in tables.items()}
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
@@ -176,8 +177,9 @@ def fit(
     Fitted
         For `odds`.
     """
-    tables = stage_tables(makings, extra=extra, believed=believed)
-    views = stage_views(makings)
+    blame = guilty_shares(makings)
+    tables = stage_tables(makings, extra=extra, believed=believed, blame=blame)
+    views = stage_views(makings, blame=blame)
     ordered = in_order(makings)
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}

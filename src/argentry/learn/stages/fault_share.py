@@ -10,7 +10,7 @@ from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from argentry.records.plate import Making
 
@@ -38,14 +38,23 @@ def succeeded(making: Making) -> bool | None:
     return True if all(making.stages.get(s) == "ok" for s in STAGES) else None
 
 
-def stage_rows(making: Making) -> list[Row]:
+def open_stages(making: Making) -> Sequence[str]:
+    """Return the stages that may have spoilt a plate whose fault is not booked; none for others."""
+    grade = None if outward(making) else making.grade
+    if grade is None or grade in GOOD or "fault" in making.stages.values():
+        return ()
+    return _suspects(making)
+
+
+def stage_rows(making: Making, blame: Mapping[str, float] | None = None) -> list[Row]:
     """Return what a making tells of each stage.
 
     A fault on a plate that came out good all the same cost nothing and counts as ok: the odds are
     about good plates. A spoilt plate without a booked fault is shared out over the stages it may
-    have come from: those its defects may come from, else those nobody called ok, by the trade's
-    own fault rates; a stage before the guilty one was ok, one after it says nothing. A plate given
-    up for an outward reason tells of the stages it reached and were judged, and of no other.
+    have come from: those its defects may come from, else those nobody called ok, by `blame` or,
+    without it, the trade's own fault rates; a stage before the guilty one was ok, one after it
+    says nothing. A plate given up for an outward reason tells of the stages it reached and were
+    judged, and of no other.
     """
     grade = None if outward(making) else making.grade
     if grade in GOOD:
@@ -59,7 +68,8 @@ def stage_rows(making: Making) -> list[Row]:
             for stage in STAGES
             if stage in making.stages
         ]
-    return _shared_out(making, _suspects(making), _FAULT[grade])
+    trades = {s: 1.0 - stage_priors()[s].ok_middle for s in _suspects(making)}
+    return _shared_out(making, blame or trades, _FAULT[grade])
 
 
 def _suspects(making: Making) -> Sequence[str]:
@@ -76,8 +86,7 @@ def _suspects(making: Making) -> Sequence[str]:
     return open_ or STAGES
 
 
-def _shared_out(making: Making, suspects: Sequence[str], level: tuple[int, int]) -> list[Row]:
-    blame = {s: 1.0 - stage_priors()[s].ok_middle for s in suspects}
+def _shared_out(making: Making, blame: Mapping[str, float], level: tuple[int, int]) -> list[Row]:
     total = sum(blame.values())
     rows: list[Row] = []
     for stage in STAGES:

@@ -123,6 +123,7 @@ def stage_tables(
     *,
     extra: bool = True,
     believed: Sequence[Condition] | None = None,
+    blame: Mapping[str, Mapping[str, float]] | None = None,
 ) -> Mapping[str, StageTable]:
     """Return the table of each stage.
 
@@ -134,6 +135,9 @@ def stage_tables(
         Whether columns that the trade does not know become conditions of their own, in each stage.
     believed : sequence of Condition, optional
         Conditions with their priors; None: those of the trade.
+    blame : Mapping, optional
+        Id of a making to how likely each stage spoilt it, where nobody booked one; else by the
+        trade's rates.
 
     Returns
     -------
@@ -145,7 +149,11 @@ def stage_tables(
     own = own_conditions(ordered, known) if extra else ()
     sessions = tuple(dict.fromkeys(making.session for making in ordered))
     place = {session: index for index, session in enumerate(sessions)}
-    rows = [(index, *row) for index, o in enumerate(ordered) for row in stage_rows(o)]
+    rows = [
+        (index, *row)
+        for index, o in enumerate(ordered)
+        for row in stage_rows(o, (blame or {}).get(o.id))
+    ]
     return {
         stage: _table(
             stage, ordered, sessions, place, known + own, [r for r in rows if r[1] == stage]
