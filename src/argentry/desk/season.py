@@ -172,14 +172,14 @@ def season_of_studio(
     BadInput
         If a file cannot be read or holds no climate, or a number is out of range.
     """
-    from argentry.desk.weather import climate_of_studio, read_weather
+    from argentry.desk.weather import climate_of_studio, read_climate
 
     studio = studio_now(load_studio(folder), learned, as_written=as_written).studio
     assert studio is not None
-    own = climate_of_studio(folder, studio) if climate is None else read_weather(climate, mapping)
+    own = climate_of_studio(folder, studio) if climate is None else read_climate(climate, mapping)
     places: list[tuple[Studio, Weather | None]] = [(studio, own)]
     for one in beside:
-        weather = None if one.climate is None else read_weather(one.climate)
+        weather = None if one.climate is None else read_climate(one.climate)
         places.append((replace(studio, site=one.site), weather))
     return season(places, first, last, **how)
 

@@ -95,7 +95,34 @@ def climate_of_studio(folder: Path, studio: Studio) -> Weather | None:
     """
     if studio.weather.climate is None:
         return None
-    return read_weather(folder / studio.weather.climate)
+    return read_climate(folder / studio.weather.climate)
+
+
+def read_climate(path: Path, mapping: Path | None = None) -> Weather:
+    """Return the climate in a file, or in all files of a folder: a year each, as some are sold.
+
+    Parameters
+    ----------
+    path : Path
+        File or folder.
+    mapping : Path or None
+        As of `read_weather`.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be read, or those of a folder do not go together.
+    """
+    from argentry.exchange.weather.file import one_after_the_other
+
+    if not path.is_dir():
+        return read_weather(path, mapping)
+    files = sorted(
+        one
+        for one in path.iterdir()
+        if one.suffix.lower() in (".csv", ".json", ".epw", ".txt") and one.is_file()
+    )
+    return one_after_the_other(path.name, [read_weather(one, mapping) for one in files])
 
 
 def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float) -> WeatherFile:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.errors import BadInput
+from argentry.exchange.weather.archives import archive_of
 from argentry.exchange.weather.mapping import QUANTITIES, TableMapping, read_mapping
-from argentry.exchange.weather.table import read_csv, read_json
+from argentry.exchange.weather.table import read_csv, read_json, weather_of_rows
 from argentry.exchange.weather.times import TYPICAL_YEAR
 from argentry.files import read_file
 from argentry.records.weather import Weather
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 LARGEST_BYTES = 100_000_000
+MIXED = "its files are not all measured hours of one step"
+MANY = "{name} ({count} files)"
 EPW_COLUMNS = 35
 # where in a row, from 0; EnergyPlus, Auxiliary Programs, EPW data dictionary
 EPW_AT = {"month": 1, "day": 2, "hour": 3, "temp_air": 6, "relative_humidity": 8}
@@ -86,10 +89,46 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
         from argentry.exchange.services.kept import kept_from
 
         return kept_from(str(path), text).weather()
+    archive = archive_of(name, text) if mapping is None else None
+    if archive is not None:
+        return weather_of_rows(name, archive.rows, archive.mapping, archive.first_row)
     how = TableMapping() if mapping is None else read_mapping(mapping)
     if path.suffix.lower() == ".json" or text.lstrip()[:1] in ("{", "["):
         return read_json(name, text, how)
     return read_csv(name, text, how)
+
+
+def one_after_the_other(name: str, parts: Sequence[Weather]) -> Weather:
+    """Return measured hours of several files, a year each, as one.
+
+    Parameters
+    ----------
+    name : str
+        Of their folder.
+    parts : sequence of Weather
+        As read.
+
+    Raises
+    ------
+    BadInput
+        If there is none, they overlap, or are not all measured in the same step.
+    """
+    if not parts:
+        raise BadInput(name, "there is no weather file in it", "put in files of measured years")
+    parts = sorted(parts, key=lambda part: part.start_utc[0])
+    if len(parts) == 1:
+        return parts[0]
+    if any(part.kind != "measured" or part.step_s != parts[0].step_s for part in parts):
+        raise BadInput(name, MIXED, "keep files of measured hours of one step in it")
+    start = np.concatenate([part.start_utc for part in parts])
+    if np.any(np.diff(start) <= np.timedelta64(0, "s")):
+        raise BadInput(name, "its files hold the same hours twice", "keep each year once")
+    joined: dict[str, Any] = {
+        quantity.name: np.concatenate([getattr(part, quantity.name) for part in parts])
+        for quantity in QUANTITIES.values()
+    }
+    source = MANY.format(name=name, count=len(parts))
+    return Weather(start, parts[0].step_s, **joined, kind="measured", source=source)
 
 
 def _text(path: Path) -> str:

@@ -148,6 +148,21 @@ def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") 
     return _weather(name, form, _json_rows(name, data), mapping)
 
 
+def weather_of_rows(
+    name: str, rows: Sequence[Mapping[str, Any]], mapping: TableMapping, first: int
+) -> Weather:
+    """Return the weather in rows of a file, the first of which stands in its row `first`.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be understood: one sentence with row and column.
+    """
+    columns = {key: [row.get(key) for row in rows] for key in (rows[0] if rows else ())}
+    wheres = [f"{name} row {number}" for number in range(first, first + len(rows))]
+    return _weather(name, "archive", Rows(columns, wheres), mapping)
+
+
 def within(data: Any, *path: str) -> Any:
     """Return what parsed JSON holds at a path, None where it does not go so far."""
     for key in path:
