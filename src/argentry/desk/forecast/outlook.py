@@ -124,15 +124,15 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     """
     own, now = studio.weather, now or datetime.now(UTC)
     if own.source == NONE:
-        return Outlook()
+        return climate_outlook(folder, studio, day)
     try:
         need_consent(studio, own.source)
     except BadInput as error:
-        return Outlook(None, (str(error),))
+        return climate_outlook(folder, studio, day, str(error))
     today = now.astimezone(ZoneInfo(studio.site.time_zone)).date()
     if not today <= day <= today + LONGEST_AHEAD:
         far = (NONE_KEPT.format(why=TOO_FAR),) if day > today else ()
-        return Outlook(None, far, usual=day > today)
+        return climate_outlook(folder, studio, day, *far)
     found: dict[str, Candidate] = {}
     light: dict[str, float] = {}
     ends: list[str] = []
@@ -154,7 +154,8 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     chosen = next(iter([*fresh, *sorted(found, key=lambda key: -_fetched(found[key]))]), None)
     if chosen is None:
         coming = [why or FETCHING.format(title=SERVICES[own.source].title)] if due else []
-        return Outlook(None, (NONE_KEPT.format(why="; ".join([*ends, *coming])),), usual=True)
+        why = NONE_KEPT.format(why="; ".join([*ends, *coming]))
+        return climate_outlook(folder, studio, day, why)
     if not due and chosen != own.source:
         why = ends[0]
     said = differing(chosen, {key: light[key] for key in fresh})
@@ -183,6 +184,32 @@ def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:
     return (
         UNLIKE.format(title=title, share=100.0 * own, other=other, as_other=100.0 * light[far]),
     )
+
+
+def climate_outlook(folder: Path, studio: Studio, day: date, *said: str) -> Outlook:
+    """Return what a day is planned by that no forecast covers: the climate of its date there.
+
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    studio : Studio
+        As its file is now.
+    day : date
+        In the studio's zone.
+    *said : str
+        Why there is no forecast.
+
+    Raises
+    ------
+    BadInput
+        If the climate file of studio.toml cannot be read.
+    """
+    from argentry.desk.weather import climate_of_studio
+    from argentry.sky.weather.years import weather_on
+
+    climate = climate_of_studio(folder, studio)
+    return Outlook(None if climate is None else weather_on(climate, day), said, usual=True)
 
 
 def outlook_for(
@@ -221,7 +248,9 @@ def outlook_for(
         return Outlook(read_weather(Path(weather), None if mapping is None else Path(mapping)))
     if mapping is not None:
         raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
-    return Outlook() if weather == NONE else outlook_of(folder, studio, day, now)
+    if weather == NONE:
+        return climate_outlook(folder, studio, day)
+    return outlook_of(folder, studio, day, now)
 
 
 def kept_path(folder: Path, outlook: Outlook) -> Path | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,16 +18,23 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import cloud
 from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
+from argentry.records.weather import Weather
 from argentry.sky.sky_day import haze_of, sky_day
 from argentry.sky.weather.climate import cloud_levels, usual_cloud
-from argentry.sky.weather.hours import days_each_side, shares_of, sky_with_file
+from argentry.sky.weather.hours import (
+    DAY,
+    LIGHT,
+    days_each_side,
+    not_covered,
+    shares_of,
+    sky_with_file,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from argentry.records.weather import Weather
     from argentry.sky.place import Place
 
     Floats = NDArray[np.float64]
@@ -101,6 +108,66 @@ def climate_of(weather: Weather | None, dates: Sequence[date], count: int) -> Cl
             last=last,
         )
     return Climate(weather, years[-count:], real=True)
+
+
+def weather_on(weather: Weather, day: date) -> Weather:
+    """Return a climate as the weather that a day may have.
+
+    Of many measured years each day about the date is one that it may turn out as, like a forecast
+    of an ensemble; a typical year is read by month and day as it is.
+
+    Parameters
+    ----------
+    weather : Weather
+        A typical year or measured years.
+    day : date
+        The day.
+
+    Raises
+    ------
+    BadInput
+        If the years hold no such day.
+    """
+    if weather.kind == "typical year":
+        return weather
+    step = np.timedelta64(round(weather.step_s), "s")
+    first = np.datetime64(day - timedelta(days=1), "s")
+    start = np.arange(first, first + 3 * DAY, step)
+    years = np.unique(weather.start_utc.astype("datetime64[Y]").astype(np.int64)) + 1970
+    each = days_each_side()
+    found: list[NDArray[np.int64]] = []
+    for year in years.tolist():
+        same = in_year(day, year - day.year) - day
+        for by in range(-each, each + 1):
+            begin = np.datetime64(day + same + timedelta(days=by - 1), "s")
+            at = int(np.searchsorted(weather.start_utc, begin))
+            rows = np.arange(at, at + start.size)
+            whole = rows[-1] < weather.start_utc.size
+            if (
+                whole
+                and weather.start_utc[rows[-1]] - weather.start_utc[at] == start[-1] - start[0]
+            ):
+                found.append(rows)
+    if not found:
+        raise not_covered(weather, first + DAY)
+    rows = np.stack(found)
+    own = weather.start_utc[rows[0, 0]]
+    start = start + (own - own.astype("datetime64[D]"))  # intervals need not begin with the hour
+    members = {name: getattr(weather, name)[rows] for name in LIGHT}
+    members = {name: each for name, each in members.items() if np.isfinite(each).any()}
+    unknown = np.full(start.size, np.nan)
+    fields: dict[str, Any] = {
+        name: members[name][0] if name in members else unknown
+        for name in (*LIGHT, "temperature_c", "relative_humidity_pct", "haze_aod")
+    }
+    return Weather(
+        start + off,
+        weather.step_s,
+        **fields,
+        kind="climate",
+        source=weather.source,
+        members=members,
+    )
 
 
 class YearSkies:
