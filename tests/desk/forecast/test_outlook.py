@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -172,3 +173,36 @@ def test_without_an_answer_the_times_are_those_of_the_seasons_clouds(willing):
 def test_whoever_asks_no_service_keeps_the_clear_sky(folder):
     assert not look(folder).usual
     assert not outlook_for(folder, load_studio(folder), DAY, "none").usual
+
+
+def test_a_climate_file_stands_where_there_is_no_forecast(folder):
+    rows = ["# time_zone: UTC", "# stamp: start", "# kind: measured", "# gaps: yes"]
+    rows += ["time,cloud_percent"]
+    first = DAY - timedelta(days=20)
+    for year in (2, 1):
+        rows += [
+            f"{day.replace(year=DAY.year - year)}T{hour:02d}:00,{80 + year}"
+            for day in (first + timedelta(days=at) for at in range(40))
+            for hour in range(24)
+        ]
+    (folder / "years.csv").write_text("\n".join(rows) + "\n")
+    studio = load_studio(folder)
+    named = replace(studio, weather=replace(studio.weather, climate="years.csv"))
+    for found in (
+        outlook_for(folder, named, DAY, "none"),
+        outlook_of(folder, named, DAY + timedelta(days=0)),
+    ):
+        assert found.usual
+        assert found.weather.kind == "climate"
+        assert found.weather.members["cloud_share"].shape == (30, 72)
+    dull = plan_day(named, DAY, plates=1, outlook=found, simulated_days=20)
+    assert "years.csv (CSV): climate of 30 members, each a day of its own" in dull.weather
+    usual = plan_day(named, DAY, plates=1, outlook=look(folder), simulated_days=20)
+    noon = [
+        next(hour for hour in plan.hours if hour.time.hour == 13).exposure_minutes.middle
+        for plan in (dull, usual)
+    ]
+    assert noon[0] > noon[1]
+    missing = replace(studio, weather=replace(studio.weather, climate="nowhere.csv"))
+    with pytest.raises(BadInput, match=r"nowhere\.csv"):
+        outlook_for(folder, missing, DAY, "none")

@@ -10,8 +10,8 @@ from argentry.physics.sky_ensemble import normal_level
 from argentry.records.weather import Weather
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.days import hourly_sky
-from argentry.sky.weather.years import YearSkies, climate_of, in_year
+from argentry.sky.weather.days import hourly_sky, sky_days
+from argentry.sky.weather.years import YearSkies, climate_of, in_year, weather_on
 
 PLACE = Place(47.0, 8.0, 500.0, "UTC", (), 0.2, None, "an invented place")
 HOUR = np.timedelta64(3600, "s")
@@ -147,3 +147,34 @@ def test_only_the_newest_years_are_taken_and_a_season_may_pass_new_year():
 def test_29_february_is_the_28th_of_other_years():
     assert in_year(date(2028, 2, 29), 1) == date(2029, 2, 28)
     assert in_year(date(2028, 2, 29), 4) == date(2032, 2, 29)
+
+
+def test_a_day_without_a_forecast_has_the_days_about_it_in_every_measured_year():
+    rng = np.random.default_rng(2)
+    weather = hours("2023-01-01", "2026-01-01", "measured", np.repeat(rng.random(1096), 24))
+    found = weather_on(weather, date(2027, 6, 10))
+    assert found.kind == "climate"
+    shares = found.members["cloud_share"]
+    assert shares.shape == (45, 72), "15 days about the date in each of three years"
+    first = np.flatnonzero(weather.start_utc == np.datetime64("2024-06-10"))[0]
+    same = weather.cloud_share[first : first + 24]
+    assert any(np.array_equal(one[24:48], same) for one in shares)
+    assert str(found.start_utc[24]) == "2027-06-10T00:00:00"
+    times = np.datetime64("2027-06-10T07:00:00") + np.arange(600) * np.timedelta64(60, "s")
+    drawn = sky_days(found, sky_day(PLACE, times), 200, 1)
+    assert drawn.global_share.shape == (200, 600)
+    assert np.ptp(drawn.global_share.mean(axis=1)) > 0.2, "days unlike each other"
+
+
+def test_the_ends_of_measured_years_and_a_leap_day_are_had_where_they_are_whole():
+    weather = hours("2023-01-01", "2025-01-01", "measured", 0.5)
+    assert weather_on(weather, date(2028, 2, 29)).members["cloud_share"].shape[0] == 30
+    # of 2 January the days before 2 January 2023 are not in the file, nor those before them
+    assert weather_on(weather, date(2027, 1, 2)).members["cloud_share"].shape[0] == 8 + 15
+    with pytest.raises(BadInput, match="no light or cloud for 2027-06-10"):
+        weather_on(hours("2023-01-01", "2023-01-20", "measured", 0.5), date(2027, 6, 10))
+
+
+def test_a_typical_year_is_its_own_climate_of_a_day():
+    weather = hours("2001-01-01", "2002-01-01", "typical year", 0.5)
+    assert weather_on(weather, date(2027, 6, 10)) is weather

@@ -124,15 +124,15 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     """
     own, now = studio.weather, now or datetime.now(UTC)
     if own.source == NONE:
-        return climate_outlook(folder, studio, day)
+        return climate_outlook(folder, studio, day, wanted=False)
     try:
         need_consent(studio, own.source)
     except BadInput as error:
-        return climate_outlook(folder, studio, day, str(error))
+        return climate_outlook(folder, studio, day, str(error), wanted=False)
     today = now.astimezone(ZoneInfo(studio.site.time_zone)).date()
     if not today <= day <= today + LONGEST_AHEAD:
         far = (NONE_KEPT.format(why=TOO_FAR),) if day > today else ()
-        return climate_outlook(folder, studio, day, *far)
+        return climate_outlook(folder, studio, day, *far, wanted=day > today)
     found: dict[str, Candidate] = {}
     light: dict[str, float] = {}
     ends: list[str] = []
@@ -186,8 +186,13 @@ def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:
     )
 
 
-def climate_outlook(folder: Path, studio: Studio, day: date, *said: str) -> Outlook:
+def climate_outlook(
+    folder: Path, studio: Studio, day: date, *said: str, wanted: bool = True
+) -> Outlook:
     """Return what a day is planned by that no forecast covers: the climate of its date there.
+
+    Where studio.toml names no climate, that is the clouds usual there; where no forecast was wanted
+    either, they are in the odds alone.
 
     Parameters
     ----------
@@ -199,6 +204,8 @@ def climate_outlook(folder: Path, studio: Studio, day: date, *said: str) -> Outl
         In the studio's zone.
     *said : str
         Why there is no forecast.
+    wanted : bool
+        False where none was asked for.
 
     Raises
     ------
@@ -209,7 +216,9 @@ def climate_outlook(folder: Path, studio: Studio, day: date, *said: str) -> Outl
     from argentry.sky.weather.years import weather_on
 
     climate = climate_of_studio(folder, studio)
-    return Outlook(None if climate is None else weather_on(climate, day), said, usual=True)
+    if climate is None:
+        return Outlook(None, said, usual=wanted)
+    return Outlook(weather_on(climate, day), said, usual=True)
 
 
 def outlook_for(
@@ -249,7 +258,7 @@ def outlook_for(
     if mapping is not None:
         raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
     if weather == NONE:
-        return climate_outlook(folder, studio, day)
+        return climate_outlook(folder, studio, day, wanted=False)
     return outlook_of(folder, studio, day, now)
 
 

@@ -142,17 +142,18 @@ def weather_on(weather: Weather, day: date) -> Weather:
             begin = np.datetime64(day + same + timedelta(days=by - 1), "s")
             at = int(np.searchsorted(weather.start_utc, begin))
             rows = np.arange(at, at + start.size)
-            whole = rows[-1] < weather.start_utc.size
-            if (
-                whole
-                and weather.start_utc[rows[-1]] - weather.start_utc[at] == start[-1] - start[0]
-            ):
+            if rows[-1] >= weather.start_utc.size:
+                continue
+            own = weather.start_utc[rows[[0, -1]]]
+            if own[0] - begin < step and own[1] - own[0] == start[-1] - start[0]:
                 found.append(rows)
     if not found:
         raise not_covered(weather, first + DAY)
     rows = np.stack(found)
-    own = weather.start_utc[rows[0, 0]]
-    start = start + (own - own.astype("datetime64[D]"))  # intervals need not begin with the hour
+    first = weather.start_utc[rows[0, 0]]
+    start = start + (
+        first - first.astype("datetime64[D]")
+    )  # intervals need not begin with the hour
     members = {name: getattr(weather, name)[rows] for name in LIGHT}
     members = {name: each for name, each in members.items() if np.isfinite(each).any()}
     unknown = np.full(start.size, np.nan)
@@ -161,7 +162,7 @@ def weather_on(weather: Weather, day: date) -> Weather:
         for name in (*LIGHT, "temperature_c", "relative_humidity_pct", "haze_aod")
     }
     return Weather(
-        start + off,
+        start,
         weather.step_s,
         **fields,
         kind="climate",
