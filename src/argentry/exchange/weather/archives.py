@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 LOOK = 60  # lines in which the head of a table is looked for
 FORECAST_ROWS = 120 * 24  # hours: no forecast with its past days has more
-LEVEL = "the irradiance is on a plane inclined by {slope}"
+LEVEL = "the irradiance is on a plane inclined by {slope:g} degrees"
 ASK_LEVEL = "download it again with a slope of 0 degrees"
 SHORT = "{cells} cells where the head has {heads}"
 NOT_NUMBER = "{text!r} is not a number"
@@ -184,13 +184,13 @@ def _pvgis(name: str, rows: list[dict[str, Any]], head: Mapping[str, Any], first
     """
     slope = _number(name, head.get("Slope", 0))
     if slope > 0.0:
-        raise BadInput(name, LEVEL.format(slope=f"{slope:g} degrees"), ASK_LEVEL)
+        raise BadInput(name, LEVEL.format(slope=slope), ASK_LEVEL)
     typical = bool(rows) and "time(UTC)" in rows[0]
     ahead = timedelta(
         hours=_number(name, head.get("Irradiance Time Offset (h)", 0)) if typical else 0
     )
 
-    def read(row: Mapping[str, Any]) -> dict[str, Any]:
+    def _read(row: Mapping[str, Any]) -> dict[str, Any]:
         made = {PVGIS[key]: value for key, value in row.items() if key in PVGIS}
         if "Gb(i)" in row:
             made["dhi"] = row["Gd(i)"]
@@ -203,7 +203,7 @@ def _pvgis(name: str, rows: list[dict[str, Any]], head: Mapping[str, Any], first
         name,
         rows,
         first,
-        read,
+        _read,
         lambda row: _stamp(row, "time(UTC)" if typical else "time", ahead),
         typical=typical,
     )
@@ -231,10 +231,10 @@ def _nsrdb(name: str, lines: Sequence[str], at: int) -> Archive:
     rows = _until_blank(name, lines, at)
     years = [row["Year"] for row in rows]
 
-    def read(row: Mapping[str, Any]) -> dict[str, Any]:
+    def _read(row: Mapping[str, Any]) -> dict[str, Any]:
         return {NSRDB[key]: value for key, value in row.items() if key in NSRDB}
 
-    return _timed(name, rows, at + 2, read, stamp, typical=years != sorted(years))
+    return _timed(name, rows, at + 2, _read, stamp, typical=years != sorted(years))
 
 
 def _timed(
