@@ -80,7 +80,7 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     page.clock.install()
     keys = Keys(page, tmp_path, server, clock=True)
     base = f"http://localhost:{server.port}"
-    page.goto(f"{base}/")
+    page.goto(f"{base}/runs")
     assert "No number learned from your plates is used" in page.inner_text("main")
 
     keys.tab_to("labels")
@@ -123,7 +123,7 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     until(lambda: server.app.state.house.live.now.learned, 90)  # the server follows its book
     keys.tab_to("Runs")
     keys.key("Enter")
-    page.wait_for_url(f"{base}/")
+    page.wait_for_url(f"{base}/runs")
     text = page.inner_text("main")
     assert "Learned from your plates: plate speed" in text
     assert "1 plate, last " in text
