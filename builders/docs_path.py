@@ -1,7 +1,8 @@
 """Write docs/first-plate.md and its pictures: from `make run` to a graded plate, all presses.
 
 Run from anywhere: ``python builders/docs_path.py``. It drives Chromium over the real server on a
-new studio, lets the time of each step pass, and notes every press with the words on what is pressed.
+new studio, lets the time of each step pass, and notes every press with the words on what is
+pressed.
 """
 
 from __future__ import annotations
@@ -116,7 +117,7 @@ def work(server: Server, glass: Glass, run: str, path: Story) -> None:
         head = page.locator("h1")
         title = lined((head if head.count() else page.locator(".plate")).first.inner_text())
         if title != before:
-            path.say(SAYS.format(title=title))
+            path.say(SAYS.format(title=title.rstrip(".")))
             before = title
         wanted = next((one for one in SHOWN if one in key and one not in shown), "")
         if wanted:
