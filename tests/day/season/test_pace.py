@@ -80,6 +80,21 @@ def test_a_second_pair_of_hands_with_a_second_camera_does_more():
     assert two == 12 > one
 
 
+def test_hands_are_kept_free_for_a_ripe_plate():
+    """Laid out at 30, ripe at 50, out by 65; the next would be on its way to the frame until 60."""
+    tight = {"keeps": 0.0, "rest": 0.0, "last": 200.0}
+    assert count(lights(ripe_after=20.0), pace(**tight)) == 3  # begun at 0, 65 and 130
+    assert count(lights(ripe_after=20.0), pace(**(tight | {"keeps": 15.0}))) == 4
+
+
+def test_one_camera_takes_one_pose_at_a_time():
+    """Poses of 55 min from 20 to 75, 75 to 130, and then too late for a day of 200."""
+    two = pace(workers=2, cameras=1, last=200.0, rest=0.0)
+    assert count(lights(pose=55.0, ripe_after=1.0), two) == 2
+    more = pace(workers=2, cameras=2, last=200.0, rest=0.0)
+    assert count(lights(pose=55.0, ripe_after=1.0), more) == 4
+
+
 def test_exposures_wait_for_their_light():
     late = openings()
     late[:, :41] = 400.0  # nothing is begun before minute 400

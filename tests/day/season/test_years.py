@@ -9,8 +9,10 @@ import pytest
 from argentry.day import tables
 from argentry.day.day_clock import clock_of
 from argentry.day.planner_light import lit_day
+from argentry.day.season.pace import Lights
 from argentry.day.season.years import (
     SeasonAsked,
+    _openings,
     hours_of,
     joined,
     pace_here,
@@ -18,10 +20,13 @@ from argentry.day.season.years import (
     span_of,
 )
 from argentry.day.setting import setting_of
+from argentry.physics.dose import LightSums, cumulative_j_m2
+from argentry.physics.reciprocity import Reciprocity
 from argentry.plan import choose
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of
 from argentry.records import studio as rec
+from argentry.records.weather import Weather
 from argentry.sky.weather.days import SkyDays
 from argentry.sky.weather.years import NODE_MINUTES, YearSkies, climate_of
 
@@ -62,7 +67,7 @@ def same_days(year):
     knots = np.arange(12) * NODE_MINUTES
     nodes = begins[:, None] + (60.0 * knots).astype("timedelta64[s]")
     made = setting_of(
-        one.studio, date(2026, 6, 21), weather=None, haze=None, learned=None, as_written=False,
+        one.studio, date(2026, 6, 21), haze=None, learned=None, as_written=False,
         now=None, seed=1,
     )  # fmt: skip
     shares = YearSkies(one.climate, made.sky.place, one.dates, nodes).of_year(1, one.seed)
@@ -70,7 +75,7 @@ def same_days(year):
     def of_day(at):
         day = one.dates[at]
         setting = setting_of(
-            one.studio, day, weather=None, haze=None, learned=None, as_written=False, now=None,
+            one.studio, day, haze=None, learned=None, as_written=False, now=None,
             seed=1,
         )  # fmt: skip
         length = setting.clock.minutes
@@ -177,3 +182,58 @@ def test_the_clocks_change_within_a_season():
     assert found.plates.shape == (1, 3)
     assert len(found.hours) == 24
     assert found.level_kwh_m2[0].min() > 0.5
+
+
+def measured(dates, years=(2024, 2025)):
+    """The same bright hours in each year, sun and all: only plates differ."""
+    start = np.arange(
+        np.datetime64(f"{years[0]}-01-01"), np.datetime64(f"{years[-1] + 1}-01-01"),
+        np.timedelta64(3600, "s"),
+    ).astype("datetime64[s]")  # fmt: skip
+    none = np.full(start.shape, np.nan)
+    hour = (start - start.astype("datetime64[D]")).astype(np.int64) / 3600.0
+    sun = 500.0 * np.clip(np.sin(np.pi * (hour - 5.0) / 14.0), 0.0, 1.0)
+    weather = Weather(
+        start, 3600.0, sun, sun, none, none, none, none, none, none, kind="measured", source="years"
+    )
+    return climate_of(weather, dates, 20)
+
+
+def test_plates_of_years_alike_differ_by_their_own_doses():
+    dates = span_of(date(2026, 3, 1), date(2026, 4, 9))
+    one = SeasonAsked(studio(), measured(dates), dates, 1)
+    found = season_years(one, one.climate.years)
+    assert np.array_equal(found.exposure[0], found.exposure[1])
+    assert not np.array_equal(found.finished[0], found.finished[1])
+
+
+def test_light_after_the_suns_last_sight_is_not_counted_on():
+    """Over a wall in the west the sky still shines; a frame is not left out for it."""
+    dates = span_of(date(2026, 6, 10), date(2026, 6, 14))
+    wall = ((0.0, 0.0), (185.0, 0.0), (190.0, 85.0), (355.0, 85.0))
+    habits = rec.Habits(development_dose_kj_m2=20.0)
+    made = studio(habits=habits)
+    made = replace(made, site=replace(made.site, horizon=wall))
+    found = season_years(SeasonAsked(made, measured(dates), dates, 1), (2025,))
+    late = np.array(found.hours) >= 480.0  # from 16:00 summer time, two hours after the sun's noon
+    assert found.exposure[:, :, late].any()
+    assert not found.finished[:, :, late].any()
+    assert found.finished[:, :, ~late].any()
+
+
+def test_no_long_pose_is_begun_where_a_short_one_will_come():
+    """Poses of 50 min in a grey morning, of 5 from minute 180 on: plates wait for those."""
+    shining = np.where(np.arange(60) * 10.0 < 180.0, 0.1, 1.0)[None]
+    sums = LightSums.of(cumulative_j_m2(shining, 600.0))
+    law, longest = Reciprocity(1.0, 180.0), np.array([60.0])
+    lights = Lights(sums, 300.0, law, longest, (), 10.0)
+    assert 160.0 <= _openings(lights, np.array([5.0]))[0, 0] <= 180.0
+    assert _openings(lights, np.array([50.0]))[0, 0] == 0.0
+    assert np.isinf(_openings(lights, np.array([5.0]))[0, -1])
+
+
+def test_no_plate_is_finished_that_could_not_be_coated_before(year):
+    """The room is made ready and a plate coated before the first pose: never at 08:00."""
+    _, found = year
+    assert found.exposure[:, :, 0].any()
+    assert not found.finished[:, :, 0].any()
