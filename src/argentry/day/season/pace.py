@@ -237,10 +237,11 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Array) -> NDArray[np.in
         for other, earlier in zip(taken.who.T, taken.out.T, strict=True):
             near = (other == who) & (np.abs(out - earlier) < pace.out)  # one after the other
             out = np.where(near, np.maximum(out, earlier + pace.out), out)
+        done = after_breaks(out + pace.out, pace.rest, pace) + pace.rest
         work = pace.before + pace.between + begun.closed - begun.shot
         tried = taken.with_plate(who, start, work, out)
         fit = (out <= begun.ripe + max(pace.keeps, pace.out)) & np.isfinite(out)
-        fit &= tried.fits(pace)
+        fit &= (done <= pace.last) & tried.fits(pace)
         keep = np.flatnonzero(fit)
         if not keep.size:
             break
