@@ -13,6 +13,7 @@ from argentry.learn.causes.appearance import (
     blame,
     findings,
     link_table,
+    looks_follow,
     looks_of,
     origin_stage,
     stage_causes,
@@ -147,3 +148,28 @@ def test_without_faults_nobody_is_blamed():
     looks = Looks(("damp_air", ""), np.zeros((0, 2)), np.array([0.5, 0.5]))
     more, shares = blame(weighed, np.zeros((3, 1)), np.zeros(3, dtype=bool), [None], looks)
     assert (more.shape, shares.shape) == ((2, 0), (2, 0, 3))
+
+
+def test_whether_looks_follow_the_table_is_told_by_the_plates():
+    rng = np.random.default_rng(5)
+    names = looks_of("coat")
+    table = link_table(COAT, names)
+    likely = [row for row in table if row.max() >= 0.7]
+
+    def faults(draw):
+        return [
+            lost(n, defects=tuple((d, "coat") for d, yes in zip(names, draw(), strict=True) if yes))
+            for n in range(80)
+        ]
+
+    by_table = faults(lambda: rng.random(len(names)) < likely[rng.integers(len(likely))])
+    odd = rng.permutation(len(names))[:3]
+    unlike = faults(lambda: np.isin(np.arange(len(names)), odd) & (rng.random(len(names)) < 0.9))
+    true, false = (stage_looks("coat", some, np.ones(80)) for some in (by_table, unlike))
+    assert true.follow > 2.0
+    assert false.follow < -2.0
+    first = trade.value("causes", "looks_follow")
+    assert looks_follow([]) == pytest.approx(first)
+    assert looks_follow([false]) < 0.3 < first < looks_follow([true]) <= 0.95
+    assert looks_follow([false] * 9) == 0.2  # never quite given up
+    assert stage_looks("coat", [lost(1)], np.ones(1)).follow == 0.0  # nobody looked

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import norm
 from tests.learn.plates import good, lost
 
-from argentry.learn.causes.run_readings import Uplift, _own, _shown, _trades, _value, raised
+from argentry.learn.causes.run_readings import Uplift, _shown, _trades, _value, own_uplift, raised
 from argentry.learn.causes.suspects import Side
 from argentry.trade.conditions import conditions
 
@@ -68,7 +68,7 @@ def test_what_the_studio_has_learned_of_a_condition():
     from argentry import trade
 
     one = view([0, 1, -1, 0.5, -0.5, 2.5], [True] * 5 + [False], [0.7, 0.2, 0.1], [0.0, 0.6, 0.9])
-    got = _own(one, 0, 5)
+    got = own_uplift(one, 0, 5)
     share = trade.value("causes", "inclusion_share")
     odds = 0.3 / 0.7 / share
     assert got.matters == pytest.approx(min(odds / (1 + odds), 0.95))
@@ -78,15 +78,18 @@ def test_what_the_studio_has_learned_of_a_condition():
     assert got.doubt == pytest.approx(spread**0.5)
     assert got.badness == pytest.approx(2.5)  # from the middle of the good plates
     assert "your good plates had" in got.words
-    assert _own(one, 0, 3).words == ""  # within what good plates had
+    assert own_uplift(one, 0, 3).words == ""  # within what good plates had
 
 
 def test_with_few_good_plates_all_read_ones_are_the_middle_and_nothing_stands_out():
     one = view([0, 1, 2, 3, 4], [True] * 2 + [False] * 3, [0.5, 0.5, 0.0], [0.0, 0.6, 0.0])
-    got = _own(one, 0, 4)
+    got = own_uplift(one, 0, 4)
     assert got.badness == pytest.approx(2.0)
     assert got.words == ""
-    assert _own(view([0] * 4 + [9], [True] * 4 + [False], [0, 1, 0], [0, 1, 0]), 0, 4).words == ""
+    assert (
+        own_uplift(view([0] * 4 + [9], [True] * 4 + [False], [0, 1, 0], [0, 1, 0]), 0, 4).words
+        == ""
+    )
 
 
 def test_values_are_told_as_the_maker_wrote_them():

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from tests.learn.faults import SOUND, damp_studio, first, make
 
-from argentry import trade
 from argentry.learn.causes import studio_causes
 from argentry.learn.causes.appearance import believed_looks
 from argentry.learn.causes.plate_causes import why_plate
@@ -199,8 +198,8 @@ def test_defects_that_look_unlike_the_table_do_not_hide_a_cause():
 
 
 def test_what_looks_may_take_from_a_cause_has_a_floor_and_what_they_add_has_none():
-    follow = trade.value("causes", "looks_follow")
-    none, all_, much = believed_looks(np.array([-1000.0, 0.0, 50.0]))
+    follow = 0.7
+    none, all_, much = believed_looks(np.array([-1000.0, 0.0, 50.0]), follow)
     assert none == pytest.approx(np.log(1.0 - follow))
     assert all_ == pytest.approx(0.0)
     assert much == pytest.approx(50.0 + np.log(follow))

@@ -22,7 +22,7 @@ from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _ROUNDS = 30
+_FOLLOW = (0.2, 0.95)  # neither is ever quite given up
 _MOST_BY_CONDITIONS = 0.95  # of one fault; something is always left to chance
 
 
@@ -89,11 +90,15 @@ class Looks:
         (faults, causes + 1) probability of each look if that cause made it, up to a factor.
     shares : NDArray[np.float64]
         (causes + 1,) share of the faults, learned as if no condition mattered.
+    follow : float
+        Log of how much better the table tells the looks of each fault than the frequencies of the
+        looks among the other faults do.
     """
 
     causes: tuple[str, ...]
     likelihood: Floats
     shares: Floats
+    follow: float = 0.0
 
 
 def stage_looks(
@@ -121,7 +126,8 @@ def stage_looks(
     link = np.concatenate([link, chance])
     leak = np.full(len(names), trade.value("causes", "leak"))
     alone = np.eye(len(causes) + 1)
-    rows = [log_findings(alone, link, leak, findings(o, stage, names)) for o in faults]
+    seen = np.array([findings(o, stage, names) for o in faults]).reshape(len(faults), len(names))
+    rows = [log_findings(alone, link, leak, one) for one in seen]
     log_like = np.array(rows).reshape(len(faults), len(causes) + 1)
     like = np.exp(log_like - log_like.max(axis=1, initial=-np.inf, keepdims=True))
     chance_share = trade.value("causes", "chance_share")
@@ -133,7 +139,34 @@ def stage_looks(
         part = shares * like
         part = part / part.sum(axis=1, keepdims=True) * weight[:, None]
         shares = (part.sum(axis=0) + strength * start) / (weight.sum() + strength)
-    return Looks((*(c.key for c in causes), ""), like, shares)
+    others = shares * (weight.sum() + strength) - part if len(faults) else start[None]
+    told = np.log((like * others).sum(axis=1) / others.sum(axis=1)) + log_like.max(
+        axis=1, initial=-np.inf
+    )
+    return Looks(
+        (*(c.key for c in causes), ""), like, shares, _follow(seen, told, chance[0], strength)
+    )
+
+
+def _follow(seen: Floats, told: Floats, chance: Floats, strength: float) -> float:
+    """Return how much better `told` (faults,) is than frequencies among the other faults."""
+    looked = ~np.isnan(seen).any(axis=1)
+    y = seen[looked]
+    if not len(y):
+        return 0.0
+    usual = (y.sum(axis=0) - y + strength * chance) / (len(y) - 1.0 + strength)
+    # no surer than the table ever is: one look on every plate is no sign against the table
+    usual = np.clip(usual, trade.value("causes", "leak"), trade.value("causes", "link_usually"))
+    own = (y * np.log(usual) + (1.0 - y) * np.log1p(-usual)).sum(axis=1)
+    most = np.log(trade.value("causes", "look_most"))
+    return float(np.clip(told[looked] - own, -most, most).sum())
+
+
+def looks_follow(every: Iterable[Looks]) -> float:
+    """Return how likely the spoilt plates of this studio look as the table of causes says."""
+    first = trade.value("causes", "looks_follow")
+    odds = np.log(first / (1.0 - first)) + np.clip(sum(one.follow for one in every), -30.0, 30.0)
+    return float(np.clip(1.0 / (1.0 + np.exp(-odds)), *_FOLLOW))
 
 
 def looks_of(stage: str) -> tuple[str, ...]:
@@ -191,13 +224,12 @@ def blame(
     return np.log(sums), shares / sums[..., None]
 
 
-def believed_looks(gain: Floats) -> Floats:
+def believed_looks(gain: Floats, follow: float) -> Floats:
     """Return what looks add to the evidence of each set once they themselves may be wrong.
 
-    Plates of this studio look as the trade says with a certain share, else as they like: then
+    Plates of this studio look as the trade says with the chance `follow`, else as they like: then
     looks tell nothing, so that writing defects down never hides what the readings show.
     """
-    follow = trade.value("causes", "looks_follow")
     return np.asarray(np.logaddexp(np.log(follow) + gain, np.log1p(-follow)))
 
 

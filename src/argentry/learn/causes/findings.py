@@ -62,6 +62,12 @@ class Net:
         total = self.plus + self.minus
         return np.asarray(np.divide(self.plus, total, out=np.zeros_like(total), where=total > 0))
 
+    def unlooked(self) -> Floats:
+        """Return the findings as if nobody had looked: bookings and the verdict alone."""
+        out = self.seen.copy()
+        out[: out.size - len(self.stages) - len(_VERDICTS)] = np.nan
+        return out
+
     def drawn(self, rng: np.random.Generator) -> Floats:
         """Return the links as they may be."""
         real = (self.plus > 0) & (self.minus > 0)

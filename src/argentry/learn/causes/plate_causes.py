@@ -7,7 +7,7 @@ and is then judged by what was seen, in a net of causes and findings summed exac
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,8 +18,9 @@ from argentry.learn.causes.appearance import stage_causes
 from argentry.learn.causes.findings import learned_links, plate_net
 from argentry.learn.causes.first_check import check_worth
 from argentry.learn.causes.noisy_or import Posterior, leading, posterior
-from argentry.learn.causes.run_readings import Uplift, raised, uplifts
+from argentry.learn.causes.run_readings import Uplift, own_uplift, raised, uplifts
 from argentry.learn.causes.studio_causes import RANGE, SEED, stage_views
+from argentry.learn.causes.suspects import SINCE
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.records.causes import Cause, PlateCauses
 from argentry.trade.defects import defects
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+YOUR_OWN = "your own plates; the trade's list has no such cause"
+FEW = "Few plates yet ({failures} failed): judged mostly by what the trade knows of such looks. "
+OWN_CHECK = "Change this alone on the next plate, and compare"
+UNSURE = "{stage}: cause unsure. Look at these two first: {first}; {second}."
 PLATE_DRAWS = 120
 _LEADING = 12  # causes that enter the sums for the ranges
 _LEAST = 0.02  # probability below which a cause is not listed
@@ -128,7 +133,7 @@ def why_plate(
         plates=plates,
         failures=failures,
         enough_plates=enough,
-        words=_words(causes, failures, chance, enough=enough),
+        words=_words(causes, failures, chance, making, enough=enough),
     )
 
 
@@ -152,13 +157,11 @@ def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, .
     rng = np.random.default_rng(SEED)
     net = plate_net(making, past.links)
     priors, given = _priors(past, net, making, place, rng)
-    found = posterior(priors[0], net.links(), net.leaks, net.seen)
+    follow = next(iter(past.views.values())).follow
+    found = _either(follow, net, priors[0], net.links())
     top = leading(found.marginal, _LEADING)
     drawn = np.array(
-        [
-            posterior(prior[top], net.drawn(rng)[top], net.leaks, net.seen).marginal
-            for prior in priors[1:]
-        ]
+        [_either(follow, net, prior[top], net.drawn(rng)[top]).marginal for prior in priors[1:]]
     )
     low, high = np.quantile(drawn, RANGE, axis=0)
     span = {int(k): (float(a), float(b)) for k, a, b in zip(top, low, high, strict=True)}
@@ -168,9 +171,63 @@ def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, .
         for k in range(len(net.causes))
         if found.marginal[k] >= _LEAST
     ]
+    own = [row for stage in net.stages for row in _unlisted(past.views[stage], place)]
+    left = {s: 1.0 - min(sum(r.probability for r in own if r.stage == s), 1.0) for s in net.stages}
+    rows = [
+        replace(r, probability=r.probability * left[r.stage], low=r.low * left[r.stage],
+                high=r.high * left[r.stage])
+        for r in rows
+    ]  # fmt: skip
+    rows += own
     rows.sort(key=lambda row: (-row.probability, row.cause))
     accidents = found.sets[:, len(net.causes) :].max(axis=1, initial=0.0)
     return tuple(rows[:_LISTED]), float(found.weights @ accidents)
+
+
+def _unlisted(view: StageView, place: int) -> list[Cause]:
+    """Return what spoilt a plate by a way that the trade's list does not hold.
+
+    A column of the maker's own, the other side of a condition, or one of an earlier stage.
+    """
+    faulty = np.flatnonzero(~view.table.ok)
+    here = np.flatnonzero(view.table.row[faulty] == place)
+    if not here.size:
+        return []
+    row, right = int(faulty[here[0]]), trade.value("causes", "booked_right")
+    out = []
+    for j, side in enumerate(view.sides):
+        chance = right * float(view.table.weight[row] * view.made_by[here[0], j])
+        if side.causes or side.side == SINCE or chance < _LEAST:
+            continue
+        matters = view.weights @ view.weighed.members[:, j]
+        low, high = np.quantile(matters[1:], RANGE) / max(float(matters[0]), 1e-9)
+        words = own_uplift(view, j, row).words
+        out.append(
+            Cause(
+                cause=side.name,
+                title=side.title,
+                stage=view.table.stage,
+                probability=chance,
+                low=chance * min(float(low), 1.0),
+                high=min(chance * max(float(high), 1.0), right),
+                plates=view.faults,
+                check=OWN_CHECK,
+                check_minutes=0.0,
+                check_worth=0.0,
+                because=(words,) if words else (),
+                basis="seed",
+                source=YOUR_OWN,
+            )
+        )
+    return out
+
+
+def _either(follow: float, net: Net, prior: Floats, links: Floats) -> Posterior:
+    """Return the causes with the looks believed, and without them, as likely as each is here."""
+    with_looks = posterior(prior, links, net.leaks, net.seen)
+    without = posterior(prior, links, net.leaks, net.unlooked())
+    weights = follow * with_looks.weights + (1.0 - follow) * without.weights
+    return replace(with_looks, weights=weights, marginal=weights @ with_looks.sets)
 
 
 def _priors(
@@ -255,18 +312,19 @@ def _row(
     )
 
 
-def _words(causes: Sequence[Cause], failures: int, chance: float, *, enough: bool) -> str:
-    start = (
-        ""
-        if enough
-        else "Too few plates to tell ({failures} failed): mostly starting assumptions. ".format(
-            failures=failures
-        )
-    )
+def _words(
+    causes: Sequence[Cause], failures: int, chance: float, making: Making, *, enough: bool
+) -> str:
+    start = "" if enough else FEW.format(failures=failures)
     if not causes:
         return start + "Nothing written down about this plate points to a cause."
     first = causes[0]
     if first.probability < 0.5:
+        # a booked stage is nearly always right, also where its cause cannot be told
+        at = [s for s, came in making.stages.items() if came == "fault"] or [first.stage]
+        here = [c.title for c in causes if c.stage == at[0]]
+        if len(at) == 1 and len(here) > 1:
+            return start + UNSURE.format(stage=at[0].capitalize(), first=here[0], second=here[1])
         return start + (
             "Several causes are possible; {title} is the likeliest. Make the check first."
         ).format(title=first.title)

@@ -76,7 +76,7 @@ def uplifts(cause: KnownCause, view: StageView, making: Making, place: int) -> l
             told.add(side.name.split("=")[0])
             x = view.table.x[:, side.column]
             if np.isfinite(x[rows[0]]):
-                out.append(_own(view, j, rows[0]))
+                out.append(own_uplift(view, j, rows[0]))
     for name, side_name in cause.through:
         if name in told:
             continue
@@ -114,7 +114,8 @@ def raised(base: Floats, given: list[Uplift], effects: Floats) -> Floats:
     return np.clip(out, 1e-4, _MOST)
 
 
-def _own(view: StageView, j: int, row: int) -> Uplift:
+def own_uplift(view: StageView, j: int, row: int) -> Uplift:
+    """Return what the reading of side `j` says on a row of its stage, by this studio's plates."""
     side = view.sides[j]
     x = view.data.x[:, j]
     read = np.isfinite(view.table.x[:, side.column])

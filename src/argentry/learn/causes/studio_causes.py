@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.appearance import believed_looks, blame, stage_looks
+from argentry.learn.causes.appearance import believed_looks, blame, looks_follow, stage_looks
 from argentry.learn.causes.drift_charts import studio_charts
 from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
@@ -62,10 +62,14 @@ class StageView:
         Sets of suspects.
     looks : Looks
         Looks of its faults.
+    follow : float
+        As by `looks_follow`, of the whole studio.
     weights : NDArray[np.float64]
         (1 + draws, sets) posterior of each set; the first row is the answer, the others its range.
     blame : NDArray[np.float64]
         (sets, suspects + causes + 1) faults put down to each, in plates.
+    made_by : NDArray[np.float64]
+        (faults, suspects + causes + 1) how likely each made each fault, if its stage failed.
     faults : float
         Faults, in plates.
     """
@@ -75,8 +79,10 @@ class StageView:
     sides: tuple[Side, ...]
     weighed: Weighed
     looks: Looks
+    follow: float
     weights: Floats
     blame: Floats
+    made_by: Floats
     faults: float
 
 
@@ -105,10 +111,13 @@ def stage_views(
     ordered = in_order(makings)
     shares = guilty_shares(makings) if blame is None else blame
     tables = stage_tables(makings, believed=(*conditions(), *elsewhere()), blame=shares)
-    return {stage: _view(table, ordered, draws) for stage, table in tables.items()}
+    faults = {stage: [ordered[r] for r in t.row[~t.ok]] for stage, t in tables.items()}
+    looks = {s: stage_looks(s, faults[s], t.weight[~t.ok]) for s, t in tables.items()}
+    follow = looks_follow(looks.values())
+    return {stage: _view(t, looks[stage], follow, draws) for stage, t in tables.items()}
 
 
-def _view(table: StageTable, ordered: Sequence[Making], draws: int) -> StageView:
+def _view(table: StageTable, looks: Looks, follow: float, draws: int) -> StageView:
     data, sides = suspects(table)
     mean, sd = stage_priors()[table.stage].probit
     weighed = weigh(
@@ -116,22 +125,26 @@ def _view(table: StageTable, ordered: Sequence[Making], draws: int) -> StageView
     )
     faulty = ~table.ok
     weight = table.weight[faulty]
-    looks = stage_looks(table.stage, [ordered[r] for r in table.row[faulty]], weight)
     gain, shares = blame(weighed, data.x, faulty, sides, looks)
     gain = gain * weight
     by_session = np.zeros_like(weighed.by_session)
     np.add.at(by_session.T, data.session[faulty], gain.T)
     again = bootstrap_weights(by_session.shape[1], draws, np.random.default_rng(SEED))
     again = np.concatenate([np.zeros((1, by_session.shape[1])), again])
-    extra = again @ weighed.by_session.T + believed_looks(gain.sum(axis=1) + again @ by_session.T)
+    extra = again @ weighed.by_session.T + believed_looks(
+        gain.sum(axis=1) + again @ by_session.T, follow
+    )
+    weights = weighed.weights(extra)
     return StageView(
         table=table,
         data=data,
         sides=sides,
         weighed=weighed,
         looks=looks,
-        weights=weighed.weights(extra),
+        follow=follow,
+        weights=weights,
         blame=np.einsum("mfc,f->mc", shares, weight),
+        made_by=np.einsum("m,mfc->fc", weights[0], shares),
         faults=float(weight.sum()),
     )
 
