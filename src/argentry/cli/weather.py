@@ -164,6 +164,8 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
     for line in found.said:
         screen.print(Text(f"! {line}", style="bold red"))
     for row in found.forecasts:
+        if row.record_words:
+            screen.print(Text(row.record_words))
         if row.credit and not row.why_not:
             screen.print(Text(row.credit, style="dim"))
 
@@ -231,6 +233,8 @@ def _show(states: list[ServiceState]) -> None:
         screen.print(Text(HEAD.format(t=terms, stands=stands), style="bold"))
         for line in _lines(state):
             screen.print(Text(f"  {line}"))
+        if state.record_words:
+            screen.print(Text(f"  {state.record_words}"))
         if state.trouble:
             screen.print(Text(f"  ! {state.trouble}", style="bold red"))
 

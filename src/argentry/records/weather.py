@@ -39,6 +39,10 @@ class Weather:
         File name and form, or the service, for the sheets.
     credit : str
         Attribution and licence of a service's data; empty for a file.
+    issued_utc : datetime64 or None
+        When a service gave it, UTC; None: not known, taken as a day ahead.
+    widened : float
+        How far it misses over what is usual at its lead, by its own record. [1]
     members : Mapping[str, NDArray[float64]], each of shape (k, n)
         Of an ensemble, by field of this record: what each of its forecasts says, the fields above
         being the first of them; empty where there is one forecast only.
@@ -57,7 +61,33 @@ class Weather:
     kind: str
     source: str
     credit: str = ""
+    issued_utc: np.datetime64 | None = None
+    widened: float = 1.0
     members: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ForecastRecord:
+    """How well a source's forecasts did against the light that was read here.
+
+    Attributes
+    ----------
+    days : int
+        Days on which light was read that it had spoken of.
+    widened : float
+        How far it misses over what is usual at its lead. [1]
+    brier, brier_season : float or None
+        Brier score of "at least half of the clear light", its own and that of the season's clouds:
+        0 is perfect; null without a day. [1]
+    worse : bool
+        True when it is worse than the season's clouds: then it is not used.
+    """
+
+    days: int
+    widened: float
+    brier: float | None
+    brier_season: float | None
+    worse: bool
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.desk.forecast.outlook import outlook_for
+from argentry.desk.forecast.record import due_since, work_out
 from argentry.errors import ArgentryError
 
 if TYPE_CHECKING:
@@ -46,6 +47,9 @@ def with_readings(
 def outlook_now(book: Book, outlook: Outlook, studio: Studio, day: date, now: datetime) -> Outlook:
     """Return the outlook of a day with the book's readings of light, where the day is today."""
     zone = ZoneInfo(studio.site.time_zone)
+    since = due_since(book.folder, now) if book.folder and studio.weather.agreed else None
+    if book.folder and since is not None:
+        work_out(book.folder, studio, light_since(book, since, now), now)
     if day != now.astimezone(zone).date():
         return outlook
     return with_readings(outlook, studio, light_today(book, zone, now), now)
@@ -82,7 +86,8 @@ def outlook_read(
     moment = now or datetime.now(UTC)
     outlook = outlook_for(folder, studio, day, weather, mapping, moment)
     today = moment.astimezone(ZoneInfo(studio.site.time_zone)).date()
-    if day != today or not has_book(folder, address):
+    looked = day == today or (studio.weather.agreed and due_since(folder, moment) is not None)
+    if not looked or not has_book(folder, address):
         return outlook
     try:
         with studio_book(folder, address) as book:
@@ -92,13 +97,17 @@ def outlook_read(
 
 
 def light_today(book: Book, zone: ZoneInfo, now: datetime) -> list[RunReading]:
-    """Return the readings of light since midnight, of hands at any run and of sensors, by time."""
+    """Return the readings of light since midnight, by time."""
+    midnight = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    return light_since(book, midnight.astimezone(UTC), now)
+
+
+def light_since(book: Book, start: datetime, now: datetime) -> list[RunReading]:
+    """Return the readings of light since a moment, of hands at any run and of sensors, by time."""
     from argentry.book.log import events, last_seq, runs_since
     from argentry.desk.bench.run import light_sensed, said_in
     from argentry.trade.readings import LIGHT_LAWS
 
-    midnight = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    start = midnight.astimezone(UTC)
     found = light_sensed(book, start, now)
     for run in runs_since(book, last_seq(book), start):
         found += [one for one in said_in(events(book, run), *LIGHT_LAWS) if start <= one.at <= now]

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.desk.forecast.outlook import age_words, differing, kept_weather, light_of_day
+from argentry.desk.forecast.record import record_words, records_of
 from argentry.desk.wishes import plan_day
 from argentry.errors import BadInput
 from argentry.exchange.services.known import SERVICES
@@ -43,6 +44,8 @@ class OneForecast:
         Why it says nothing of the day; empty when it does.
     credit : str
         Attribution and licence of its data.
+    record_words : str
+        How its forecasts did against the light read here; empty without any.
     """
 
     service: str
@@ -53,6 +56,7 @@ class OneForecast:
     light_odds: float | None
     why_not: str
     credit: str
+    record_words: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,7 +106,9 @@ def compare(
     }
     odds = _odds(studio, day, moment, NO_OUTLOOK)
     season = OneForecast(SEASON, SEASON_TITLE, "", True, None, odds, "", "")
-    used = own.asked if own.asked in shares else next(iter(shares), "none")
+    records = records_of(folder)
+    good = [key for key in shares if key not in records or not records[key].worse]
+    used = own.asked if own.asked in good else next(iter(good), "none")
     return ForecastsCompared(day, used, (*rows, season), differing(used, shares))
 
 
@@ -123,4 +129,5 @@ def _one(folder: Path, studio: Studio, key: str, day: date, now: datetime) -> On
     share, odds, why = light_of_day(kept.weather, studio, day, now), None, NOT_COVERED
     if share is not None:
         odds, why = _odds(studio, day, now, Outlook(kept.weather)), ""
-    return OneForecast(key, service.title, age, kept.fresh, share, odds, why, service.credit)
+    words = record_words(key, records_of(folder).get(key))
+    return OneForecast(key, service.title, age, kept.fresh, share, odds, why, service.credit, words)

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from argentry.desk.forecast.consent import ask_of, need_consent
+from argentry.desk.forecast.said import note_said
 from argentry.errors import BadInput
 from argentry.exchange.services import client, kept
 from argentry.exchange.services.kept import Kept, Trouble
@@ -85,7 +86,7 @@ def fetch(
     try:
         reply = client.get(service.title, request.url, _headers(request, before), seconds=seconds)
         answer = _answer(service, ask, request, reply, before)
-        answer.weather()
+        weather = answer.weather()
     except _Refusal as refusal:
         kept.keep_trouble(folder, service.key, Trouble(str(refusal.said), now, refusal.not_before))
         raise refusal.said from None
@@ -93,6 +94,7 @@ def fetch(
         kept.keep_trouble(folder, service.key, Trouble(str(error), now, now + SOON))
         raise
     kept.keep(folder, answer)
+    note_said(folder, studio, service.key, weather, now)
     return answer, True
 
 

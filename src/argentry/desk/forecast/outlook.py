@@ -12,6 +12,7 @@ import numpy as np
 
 from argentry.desk.forecast import beside
 from argentry.desk.forecast.consent import NONE, ask_of, need_consent
+from argentry.desk.forecast.record import record_words, records_of
 from argentry.errors import BadInput
 from argentry.exchange.services import kept
 from argentry.exchange.services.known import SERVICES
@@ -38,6 +39,7 @@ UNLIKE = (
     "{other} {as_other:.0f} %."
 )
 LEFT_OPEN = "that of {title} leaves bright hours of it open"
+NO_BETTER = "that of {title} is no better than the season's clouds"
 INSTEAD = "The forecast of {title} is used instead of that of {missing}: {why}."
 
 
@@ -83,7 +85,14 @@ def kept_weather(folder: Path, studio: Studio, key: str, now: datetime) -> Candi
         return None
     time = answer.fetched.astimezone(ZoneInfo(studio.site.time_zone))
     source = FETCHED.format(title=SERVICES[key].title, time=time)
-    return Candidate(answer, replace(answer.weather(), source=source), now < answer.expires)
+    record = records_of(folder).get(key)
+    weather = replace(
+        answer.weather(),
+        source=source,
+        issued_utc=np.datetime64(answer.fetched.astimezone(UTC).replace(tzinfo=None), "s"),
+        widened=1.0 if record is None else record.widened,
+    )
+    return Candidate(answer, weather, now < answer.expires)
 
 
 def light_of_day(weather: Weather, studio: Studio, day: date, now: datetime | None) -> float | None:
@@ -135,6 +144,8 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
         return climate_outlook(folder, studio, day, *far, wanted=day > today)
     found: dict[str, Candidate] = {}
     light: dict[str, float] = {}
+    records = records_of(folder)
+    worse: list[str] = []
     ends: list[str] = []
     due = True
     others = tuple(key for key in own.agreed if key != own.source)
@@ -145,7 +156,10 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
         if key == own.source:
             due = not one.fresh
         share = light_of_day(one.weather, studio, day, now)
-        if share is not None:
+        if share is not None and key in records and records[key].worse:
+            worse.append(record_words(key, records[key]))
+            ends.append(NO_BETTER.format(title=SERVICES[key].title))
+        elif share is not None:
             found[key], light[key] = one, share
         else:
             ends.append(_open(one.weather, SERVICES[key].title, day))
@@ -154,13 +168,13 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
     chosen = next(iter([*fresh, *sorted(found, key=lambda key: -_fetched(found[key]))]), None)
     if chosen is None:
         coming = [why or FETCHING.format(title=SERVICES[own.source].title)] if due else []
-        why = NONE_KEPT.format(why="; ".join([*ends, *coming]))
-        return climate_outlook(folder, studio, day, why)
+        none = () if worse else (NONE_KEPT.format(why="; ".join([*ends, *coming])),)
+        return climate_outlook(folder, studio, day, *worse, *none)
     if not due and chosen != own.source:
         why = ends[0]
     said = differing(chosen, {key: light[key] for key in fresh})
     made = _outlook(found[chosen], own.source, why or COMING, now)
-    return replace(made, said=(*made.said, *said))
+    return replace(made, said=(*worse, *made.said, *said))
 
 
 def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:

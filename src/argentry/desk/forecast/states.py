@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.desk.forecast.consent import terms_of
 from argentry.desk.forecast.fetch import fetch
 from argentry.desk.forecast.outlook import age_words, kept_weather
+from argentry.desk.forecast.record import record_words, records_of
 from argentry.desk.weather import weather_summary
 from argentry.errors import BadInput
 from argentry.exchange.services import kept
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from argentry.desk.forecast.consent import WeatherTerms
     from argentry.desk.weather import WeatherFile
     from argentry.records.studio import Studio
+    from argentry.records.weather import ForecastRecord
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,10 @@ class ServiceState:
         What the kept forecast holds; null without one.
     trouble : str
         Why the last question had no good answer; empty when it had.
+    record : ForecastRecord or None
+        How its forecasts did against the light read here; null without any.
+    record_words : str
+        The same in a sentence; empty without any.
     """
 
     terms: WeatherTerms
@@ -55,6 +61,8 @@ class ServiceState:
     credit: str
     holds: WeatherFile | None
     trouble: str
+    record: ForecastRecord | None
+    record_words: str
 
 
 @dataclass(frozen=True)
@@ -117,6 +125,7 @@ def fetch_now(folder: Path, studio: Studio, key: str | None = None) -> Fetched:
 
 def _state(folder: Path, studio: Studio, key: str, now: datetime) -> ServiceState:
     site, trouble = studio.site, kept.trouble_with(folder, key)
+    record = records_of(folder).get(key)
     told = "" if trouble is None else trouble.sentence
     try:
         one = kept_weather(folder, studio, key, now)
@@ -134,4 +143,6 @@ def _state(folder: Path, studio: Studio, key: str, now: datetime) -> ServiceStat
         if one is None
         else weather_summary(one.weather, site.latitude_deg, site.longitude_deg),
         trouble=told,
+        record=record,
+        record_words=record_words(key, record),
     )

@@ -26,6 +26,7 @@ from argentry.sky.weather.hours import (
     shares_of,
     sky_with_file,
 )
+from argentry.sky.weather.skill import dressing_okta, miss_okta
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Times = NDArray[np.datetime64]
 
+DAY_AHEAD_H = 24.0  # what a file is taken for that does not say when it was made
 DAYS, SEED = 200, 1  # skies drawn for a day, the same for every question about it
 NO_FILE = "no weather file: clear sky assumed; real days are darker"
 OVERCAST = (
@@ -188,8 +190,9 @@ def sky_days(
 ) -> SkyDays:
     """Return `n` days as this one may turn out.
 
-    Without a file only the haze varies. A forecast strays by the trade's ``forecast_sd_okta``; of
-    an ensemble each member is a day of its own, drawn as often as the others; a typical year gives
+    Without a file only the haze varies. A forecast strays as its lead and its own record say; of an
+    ensemble each member is a day of its own, drawn as often as the others, and where its members
+    stray by less than that, each strays by what they lack; a typical year gives
     the days on both sides of the date, as its one day there is an accident; measured hours vary
     only within the hour.
 
@@ -226,8 +229,10 @@ def sky_days(
         members = ((np.arange(n) + 0.5) * len(rows[0]) / n).astype(np.int64)
         drawn = np.random.default_rng(seed).permutation(members)
         beam, whole, spread = (row[drawn] for row in rows)
+        if weather.issued_utc is not None:
+            okta_sd = dressing_okta(rows[0], _miss(weather, times))
     elif weather is not None and weather.kind == "forecast":
-        okta_sd = trade.value("cloud", "forecast_sd_okta")
+        okta_sd = _miss(weather, times)
         spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
     elif weather is not None and intervals is not None and weather.kind == "typical year":
         rows = _neighbour_days(weather, day, intervals)
@@ -254,6 +259,14 @@ def sky_days(
         haze_ln_sd=haze_sd,
     )
     return SkyDays(*days, middle_beam, middle_global, note, warnings)
+
+
+def _miss(weather: Weather, times: Times) -> float:
+    """Return how far a forecast misses the clouds at the middle of these times. [okta]."""
+    lead_h = DAY_AHEAD_H
+    if weather.issued_utc is not None:
+        lead_h = float((times[times.size // 2] - weather.issued_utc) / np.timedelta64(1, "h"))
+    return weather.widened * float(miss_okta(lead_h))
 
 
 def place_under(weather: Weather | None, place: Place, times_utc: Times) -> Place:
