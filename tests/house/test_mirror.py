@@ -68,6 +68,7 @@ TESTED_BY = {
         "desk/bench/as_read.py", "records/weather.py", "sky/weather/whole_day.py",
     ],
     "sky/test_light_read.py": ["sky/meters.py"],
+    "desk/forecast/test_record.py": ["desk/forecast/said.py"],
     "desk/test_wishes.py": ["studio/today.py"],
     "day/test_sitters.py": ["day/appointments.py"],
     "day/test_plan.py": [
