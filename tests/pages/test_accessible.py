@@ -261,3 +261,13 @@ def test_a_wish_plans_again_in_place(opened, served):
 class Refusing(Process):
     async def ask(self, question):
         return {"refused": "--lamp: 'x' is not a lamp; write its power."}
+
+
+@pytest.mark.parametrize("look", ["dark", "red"])
+def test_on_paper_every_look_is_dark_on_white(opened, look):
+    page = opened("/plates", look, 820)
+    page.emulate_media(media="print")
+    told = page.evaluate(COLOURS)
+    assert all(ratio(colour, ground) >= 4.5 for _, colour, ground in told)
+    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    assert picture.getpixel((5, 5)) == (255, 255, 255)

@@ -65,9 +65,12 @@ def test_while_a_run_goes_on_the_next_day_is_planned_and_its_hands_stand_first(h
     assert {plate.label for plate in going.plates} == {"A/1", "A/2"}
     assert going.plates[0].now
     assert day_to_plan(house) == DAY + timedelta(days=1)
+    house.clock.let_pass(days=2)
+    later = today_in_book(house)  # nobody closed it
+    assert (later.runs, later.left_open) == ((), 1)
+    assert day_to_plan(house) == DAY + timedelta(days=2)
     table.say("run_closed")
-    assert today_in_book(house).runs == ()
-    assert day_to_plan(house) == DAY
+    assert today_in_book(house).left_open == 0
 
 
 def test_a_plan_holds_until_what_it_rests_on_changes(house):

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 DAYS_AHEAD = 11  # tomorrow and the ten days after it
 QUARTER_MINUTES = 15  # how long a plan of today holds that leaves out what is gone of it
+GOING = timedelta(days=2)  # a run opened longer ago was left open
 DAYS_FILE = "days.json"
 FEW_DAYS = 120  # simulated days behind a first plan, and behind a day seen in little
 
@@ -59,6 +60,8 @@ class TodayInBook:
     ----------
     runs : tuple of GoingRun
         Those that are open, the one opened last first.
+    left_open : int
+        How many others were opened days ago and never closed.
     waiting : tuple of Waiting
         What waits for a grade.
     stock : Stock
@@ -68,6 +71,7 @@ class TodayInBook:
     """
 
     runs: tuple[GoingRun, ...]
+    left_open: int
     waiting: tuple[Waiting, ...]
     stock: Stock
     tired: tuple[BathNow, ...]
@@ -76,13 +80,15 @@ class TodayInBook:
 def today_in_book(house: House) -> TodayInBook:
     """Return what the book knows of the day."""
     now = house.clock.now()
-    open_runs = [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
+    heads = [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
+    going = [one for one in heads if now - one.opened < GOING]
     found = []
-    for one in open_runs:
+    for one in going:
         plan = run_plan(house, one.run)
         found.append(GoingRun(one.run, one.title, plan.plates, plan.next, plan.offer))
     return TodayInBook(
         runs=tuple(found),
+        left_open=len(heads) - len(going),
         waiting=waiting_for_grade(house.book),
         stock=stock_of(house.book, house.studio_dir),
         tired=tuple(one for one in baths_of(house.book, now).baths if is_tired(one)),

@@ -180,7 +180,9 @@ def count_of(form: Mapping[str, str]) -> int | None:
     count = str(len(labels)) if labels else form.get("count", "").strip()
     if not count:
         return None
-    if not (count.isascii() and count.isdigit() and 0 < int(count[:3]) <= MOST_PLATES):
+    if not (
+        count.isascii() and count.isdigit() and len(count) < 3 and 0 < int(count) <= MOST_PLATES
+    ):
         raise BadInput(
             "plates", NOT_A_NUMBER.format(given=repr(count[:20])), A_NUMBER.format(most=MOST_PLATES)
         )
