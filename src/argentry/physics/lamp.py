@@ -143,7 +143,7 @@ def lamp_total_w_m2(
     matt = radiated * _share_taken(kind, face_m, plate_m, distance_m) / plate
     if f"{key}_gain" not in facts:
         return matt
-    width, height = lamp_face(kind, face_m) or (np.inf, None)
+    width, height = lamp_face(kind, face_m) or (0.0, None)
     face = width * height if height is not None else np.pi * width**2 / 4.0
     return float(min(facts[f"{key}_gain"].value * matt, radiated / max(plate, face)))
 
