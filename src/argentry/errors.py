@@ -64,6 +64,10 @@ class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input wa
         # one line whatever a name or a file puts into it
         super().__init__(harmless(" ".join(f"{where}: {what}; {right}.".split())))
 
+    def __reduce__(self) -> tuple[type[BadInput], tuple[str, str, str]]:
+        """Say how it comes whole out of another process."""
+        return type(self), (self.where, self.what, self.right)
+
 
 LARGEST = 1e300  # shown in place of a whole number with too many digits to be shown
 

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 from types import ModuleType
 
+import numpy as np
 import pytest
 from tests.day.season.test_years import studio
 
@@ -12,6 +13,7 @@ from argentry.desk import season as seasons
 from argentry.desk.season import coming_year, read_place, season, season_dates
 from argentry.errors import BadInput
 from argentry.records.plain import plain
+from argentry.records.weather import Weather
 
 MAY = (date(2026, 5, 1), date(2026, 5, 24))
 
@@ -140,6 +142,24 @@ def test_the_coming_year_begins_with_this_month_by_the_studios_clock():
     late = datetime(2026, 6, 30, 23, 30, tzinfo=UTC)
     assert coming_year(studio(), late) == (date(2026, 7, 1), date(2027, 6, 30))
     assert coming_year(studio(), late, date(2028, 2, 29)) == (date(2028, 2, 29), date(2029, 2, 27))
+
+
+def test_what_is_wrong_with_a_climate_comes_out_of_a_process_in_its_sentence():
+    start = np.arange(
+        np.datetime64("2001-01-01"), np.datetime64("2002-01-01"), np.timedelta64(3600, "s")
+    ).astype("datetime64[s]")
+    none = np.full(start.shape, np.nan)
+    share = np.where(start.astype("datetime64[M]") == np.datetime64("2001-05"), np.nan, 0.5)
+    parts = [none, none, none, share, none, none, none, none]
+    gap = Weather(start, 3600.0, *parts, kind="typical year", source="gap.csv")
+    with pytest.raises(BadInput, match=r"gap\.csv: it has no light or cloud for 2026-05") as found:
+        season([(studio(), gap)], *MAY, years=2, processes=2)
+    assert found.value.right.startswith("name a file that covers the day")
+
+
+def test_a_year_that_no_calendar_has_is_refused():
+    with pytest.raises(BadInput, match="--from: 9999"):
+        coming_year(studio(), datetime(2026, 6, 30, tzinfo=UTC), date(9999, 1, 1))
 
 
 def test_one_process_does_a_small_season(monkeypatch):

@@ -296,7 +296,14 @@ def coming_year(studio: Studio, now: datetime, first: date | None = None) -> tup
         The moment.
     first : date or None
         None: the first of this month.
+
+    Raises
+    ------
+    BadInput
+        If the year is absurd.
     """
-    if first is None:
+    if first is not None:
+        check_range("--from", float(first.year), 1950.0, 2150.0, "(year)")
+    else:
         first = now.astimezone(ZoneInfo(studio.site.time_zone)).date().replace(day=1)
     return first, in_year(first, 1) - timedelta(days=1)

@@ -184,6 +184,15 @@ def test_the_clocks_change_within_a_season():
     assert found.level_kwh_m2[0].min() > 0.5
 
 
+def test_a_short_day_counts_no_light_of_after_its_hours():
+    """At 14:00 summer time the hours are over, on the day of the change as on the next."""
+    made = studio(hours=rec.Hours("00:00", "14:00"))
+    dates = span_of(date(2026, 3, 28), date(2026, 3, 30))
+    light = season_years(SeasonAsked(made, measured(dates), dates, 1), (2025,)).level_kwh_m2[0]
+    assert light[1] == pytest.approx(light[2], rel=0.03)
+    assert light[0] > 1.1 * light[1], "an hour more of the sun before the change"
+
+
 def measured(dates, years=(2024, 2025)):
     """The same bright hours in each year, sun and all: only plates differ."""
     start = np.arange(
