@@ -1,12 +1,14 @@
 """Twenty devices post while fifty streams are open, on a book of 20,000 plates.
 
 The streams are open for the whole time but for a minute before and a minute after, in which the
-same devices post at the same pace: the middle post is compared within one run. Every stream must
-hear every event of its run, and the book must hold all that was answered.
+same devices post at the same pace: the middle post is compared within one run. Runs are as long as
+real ones: each minute all begin others, and devices and streams go over to them. Every stream must
+hear every event of its runs while it follows them, and the book must hold all that was answered.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 import selectors
 import socket
@@ -30,6 +32,7 @@ EVERY_S = 2.0  # a hand that taps without a rest
 ALONE_S = 60.0  # without streams, before and after
 FIRST_S = 120.0  # memory may grow
 SAMPLE_S = 5.0
+NEW_RUNS_S = 60.0  # some 150 events of each
 READINGS = 20_000
 
 
@@ -47,10 +50,11 @@ class Posting:
     def post(self, number: int) -> None:
         """Be one device."""
         try:
-            caller, run = Caller(self.port), self.runs[number % len(self.runs)]
+            caller = Caller(self.port)
             due = time.monotonic() + EVERY_S * number / DEVICES
             while not self.over.wait(max(0.0, due - time.monotonic())):
                 due = max(due + EVERY_S, time.monotonic())
+                run = self.runs[number % RUNS]
                 one = {"id": new_id(), "kind": "remark_made", "body": {"words": f"bench {number}"}}
                 content = {"events": [{**one, "age_s": 0.0}]}
                 status, told, took = caller.ask("POST", f"/api/runs/{run}/events", content)
@@ -67,32 +71,42 @@ class Posting:
 class Streams:
     """Listeners on raw connections, read by one thread."""
 
-    def __init__(self, port: int, runs: list[str]) -> None:
+    def __init__(self, port: int) -> None:
         self.port, self.over = port, threading.Event()
         self.heard: dict[socket.socket, bytearray] = {}
         self.run_of: dict[socket.socket, str] = {}
+        self.open: list[socket.socket] = []
         self.pick = selectors.DefaultSelector()
-        for number in range(STREAMS):
-            wire = socket.create_connection(("127.0.0.1", port), timeout=30)
-            run = runs[number % len(runs)]
-            head = f"GET /api/runs/{run}/stream HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n"
-            wire.sendall(head.encode())
-            self.heard[wire], self.run_of[wire] = bytearray(), run
-            self.pick.register(wire, selectors.EVENT_READ)
         self.thread = threading.Thread(target=self._read)
         self.thread.start()
+
+    def follow(self, runs: list[str]) -> None:
+        """Open a stream for each listener, then close those it had."""
+        before, self.open = self.open, []
+        for number in range(STREAMS):
+            wire = socket.create_connection(("127.0.0.1", self.port), timeout=60)
+            run = runs[number % len(runs)]
+            head = f"GET /api/runs/{run}/stream HTTP/1.1\r\nHost: 127.0.0.1:{self.port}\r\n\r\n"
+            wire.sendall(head.encode())
+            self.heard[wire], self.run_of[wire] = bytearray(), run
+            self.open.append(wire)
+            self.pick.register(wire, selectors.EVENT_READ)
+        for wire in before:
+            self.pick.unregister(wire)
+            wire.close()
 
     def _read(self) -> None:
         while not self.over.is_set():
             for key, _ in self.pick.select(0.2):
                 wire = key.fileobj
                 assert isinstance(wire, socket.socket)
-                self.heard[wire] += wire.recv(2**16)
+                with contextlib.suppress(OSError):  # closed just now
+                    self.heard[wire] += wire.recv(2**16)
 
     def close(self) -> None:
         self.over.set()
         self.thread.join()
-        for wire in self.heard:
+        for wire in self.open:
             wire.close()
 
     def missed(self, expected: dict[str, list[str]]) -> int:
@@ -100,7 +114,7 @@ class Streams:
         return sum(
             key.encode() not in heard
             for wire, heard in self.heard.items()
-            for key in expected[self.run_of[wire]]
+            for key in expected.get(self.run_of[wire], ())
         )
 
 
@@ -124,27 +138,29 @@ def run(ask: Ask) -> Figures:
 
 
 def _under_load(server: Served, seconds: float) -> tuple[Figures, Posting]:
-    runs = []
-    for number in range(RUNS):
-        wanted = {"plates": [f"P{2 * number:05d}", f"P{2 * number + 1:05d}"]}
-        status, body, _ = Caller(server.port).ask("POST", "/api/runs", wanted)
-        assert status == 201, body
-        runs.append(json.loads(body)["run"])
     alone = min(ALONE_S, seconds / 4)
-    posting = Posting(server.port, runs)
+    posting = Posting(server.port, _new_runs(server, 0))
     threads = [threading.Thread(target=posting.post, args=(n,)) for n in range(DEVICES)]
     start = time.monotonic()
     for thread in threads:
         thread.start()
     time.sleep(alone)
-    before = {run: list(ids) for run, ids in posting.answered.items()}
-    streams, memory = Streams(server.port, runs), []
-    begun = time.monotonic()
+    streams, memory = Streams(server.port), []
+    begun, changed = time.monotonic(), 0.0
+    streams.follow(posting.runs)
+    heard_of = dict.fromkeys(posting.runs, 0)
     while (now := time.monotonic()) < begun + seconds:
+        if now - begun > changed + NEW_RUNS_S:
+            changed = now - begun
+            new = _new_runs(server, len(heard_of))
+            posting.runs = new
+            time.sleep(2 * EVERY_S)  # what was still posted to the others is heard
+            streams.follow(new)
+            heard_of |= dict.fromkeys(new, 0)
         memory.append((now - begun, server.now_mb()))
-        time.sleep(min(SAMPLE_S, begun + seconds - now))
+        time.sleep(min(SAMPLE_S, max(0.0, begun + seconds - now)))
     ended = time.monotonic()
-    expected = {run: ids[len(before[run]) :] for run, ids in posting.answered.items()}
+    expected = {run: list(posting.answered.get(run, ())) for run in heard_of}
     time.sleep(3.0)  # what was answered last is heard
     streams.close()
     time.sleep(alone)
@@ -170,3 +186,13 @@ def _under_load(server: Served, seconds: float) -> tuple[Figures, Posting]:
         "at the end MB": round(settled[-1]),
         "most after that MB": round(max(settled)),
     }, posting
+
+
+def _new_runs(server: Served, first: int) -> list[str]:
+    runs = []
+    for number in range(first, first + RUNS):
+        wanted = {"plates": [f"P{2 * number:05d}", f"P{2 * number + 1:05d}"]}
+        status, body, _ = Caller(server.port).ask("POST", "/api/runs", wanted)
+        assert status == 201, body
+        runs.append(json.loads(body)["run"])
+    return runs
