@@ -12,7 +12,7 @@ from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
 from argentry.book.baths import add_bath, add_lot
-from argentry.book.care.damaged import PAGE
+from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.engine import FILE, close_book, reading
@@ -133,6 +133,19 @@ def test_a_rotten_number_of_a_row_hides_no_other_row(whole, tmp_path):
     assert done.lost == ()  # the number is not one of its columns: even that row is sound
     assert rows(book) == whole[2]
     close_book(book)
+
+
+@pytest.mark.parametrize("value", [0, 5, 60, 255])
+def test_a_rotten_length_of_a_row_takes_no_other_row_with_it(whole, tmp_path, value):
+    shape = map_of(whole[0] / FILE)
+    page = max(shape.of["plate"], key=lambda one: len(shape.rows.get(one, ())))
+    content = bytearray(whole[1])
+    content[(page - 1) * PAGE + shape.rows[page][4][0]] = value
+    (tmp_path / FILE).write_bytes(content)
+    read = read_file(tmp_path / FILE, tmp_path)
+    there = {row["id"] for row in read.rows["plate"]}
+    assert len({key for (key,) in whole[2]["plate"]} - there) == 1
+    assert any(line.startswith("plate ") for line in read.lost)
 
 
 def test_a_lost_event_leaves_a_mark_in_its_place(whole, tmp_path):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import struct
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -205,27 +205,26 @@ def _found(
     seen: set[int] = set()
     ends = []
     for order in ("ASC", "DESC"):
-        last = None
         walk = f"SELECT rowid, {', '.join(columns)} FROM {name} NOT INDEXED ORDER BY rowid {order}"  # noqa: S608
-        try:
-            for last, *found in raw.execute(walk):
-                if order == "ASC" or last not in seen:
-                    yield last, tuple(found)
-                seen.add(last)
-        except (sqlite3.Error, OverflowError):
-            ends.append(last)
-        else:
+        rows, whole = _one_way(raw, walk)
+        for rowid, *found in rows:
+            if order == "ASC" or rowid not in seen:
+                yield rowid, tuple(found)
+            seen.add(rowid)
+        if whole:
             return
+        ends.append(rows[-1][0] if rows else None)
     try:
         indexes = [row[1].decode() for row in raw.execute(f"PRAGMA index_list({name})")]
     except (sqlite3.Error, UnicodeDecodeError):
         indexes = []
-    between: set[int] = set()
+    known: set[int] = set()
     for index in indexes:
-        between.update(_walk(raw, f"SELECT rowid FROM {name} INDEXED BY {index}"))  # noqa: S608
+        rows, _ = _one_way(raw, f"SELECT rowid FROM {name} INDEXED BY {index}")  # noqa: S608
+        known.update(rowid for (rowid,) in rows)
     low = ends[0] or 0
     high = ends[1] or low + MOST_PROBED
-    between.update(range(low + 1, min(high, low + MOST_PROBED)))
+    between = known | set(range(low + 1, min(high, low + MOST_PROBED)))
     one = f"SELECT {', '.join(columns)} FROM {name} NOT INDEXED WHERE rowid = ?"  # noqa: S608
     for rowid in sorted(between - seen):
         try:
@@ -233,15 +232,19 @@ def _found(
         except (sqlite3.Error, OverflowError):
             yield rowid, None
             continue
-        if row is not None:
+        if row is not None or rowid in known:
             yield rowid, row
 
 
-def _walk(raw: sqlite3.Connection, sql: str) -> list[int]:
-    ids: list[int] = []
+def _one_way(raw: sqlite3.Connection, walk: str) -> tuple[list[tuple[Any, ...]], bool]:
+    """Return the rows of a question up to the first fault, and whether there was none."""
+    rows: list[tuple[Any, ...]] = []
     try:
-        for (rowid,) in raw.execute(sql):
-            ids.append(rowid)
-    except sqlite3.Error:
-        return ids
-    return ids
+        for row in raw.execute(walk):
+            rows.append(row)  # noqa: PERF402 - what came before a fault is kept
+    except (sqlite3.Error, OverflowError):
+        # the driver looks one row ahead, and drops the last one before a fault
+        with suppress(sqlite3.Error, OverflowError):
+            rows += raw.execute(f"{walk} LIMIT 1 OFFSET {len(rows)}").fetchall()
+        return rows, False
+    return rows, True
