@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -140,6 +141,9 @@ def test_one_reading_far_from_the_forecast_waits_for_a_second():
     assert found.of_expected < 0.3
     assert said == ()
     assert look(dark[0], weather=cloudy(6.0))[0] is not None
+    climate = replace(cloudy(0.0), kind="typical year")
+    found = look(dark[0], weather=climate)[0]  # a usual day is not a forecast
+    assert "usual at this season" in found.sentence
     later = reading(0.16, AT + timedelta(minutes=40))
     assert look(dark[0], later, weather=cloudy(0.0))[0] is None
 

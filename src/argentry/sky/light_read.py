@@ -55,7 +55,7 @@ def light_read(
     readings : sequence of RunReading
         Of any quantity, of one day, in order of time.
     weather : Weather or None
-        The forecast; None: the season's clouds were expected.
+        What was expected, a forecast or the climate's days; None: the clouds usual at the season.
     now : datetime
         Readings that count no more by then are left out.
     """
@@ -65,7 +65,7 @@ def light_read(
         for one in readings
         if laws.get(one.what) in LIGHT_LAWS and one.at <= now < counts_until(one.at)
     ]
-    frame = frame_of(studio, None)
+    frame, forecast = frame_of(studio, None), weather is not None and weather.kind == "forecast"
     believed: list[tuple[RunReading, Found]] = []
     doubted: tuple[str, ...] = ()
     unsure: tuple[RunReading, Found] | None = None
@@ -84,7 +84,7 @@ def light_read(
         elif laws[one.what] != "cloud" and len(same) >= SAME:
             why = STUCK.format(count=len(same))
             believed = [(r, f) for r, f in believed if f.at < same[0].at]
-        elif weather is not None and _far(found, expected[0]):
+        elif forecast and _far(found, expected[0]):
             if unsure is None or one.at - unsure[1].at > TOGETHER:
                 unsure, why = (one, found), FAR
             else:
@@ -121,7 +121,7 @@ def _together(
             time=to_local(last.at, place),
             words=words,
             share=share,
-            expected=USUAL if weather is None else FORECAST,
+            expected=FORECAST if weather and weather.kind == "forecast" else USUAL,
             until=to_local(until, place),
         ),
     )

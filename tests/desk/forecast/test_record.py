@@ -122,6 +122,19 @@ def test_a_source_worse_than_the_season_is_not_used_and_that_is_said(blind, stud
     assert found.forecasts[0].record_words == words
 
 
+def test_a_folder_that_cannot_be_written_is_still_planned_in(blind, studio, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(record, "write_whole", full)
+    assert record.work_out(blind, studio, [], NOW)[KEY].days == 20
+    said.said_file(blind, KEY).unlink()
+    said.said_file(blind, KEY).mkdir()
+    weather = kept_weather(blind, studio, KEY, NOW).weather
+    said.note_said(blind, studio, KEY, weather, NOW)
+    assert list(said.read_said(blind, KEY)) == []
+
+
 def test_records_are_worked_out_twice_a_day_and_remember_the_light(blind, studio):
     assert record.due_since(blind, NOW + timedelta(hours=11)) is None
     assert record.due_since(blind, NOW + timedelta(hours=13)) == NOW - timedelta(hours=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -101,8 +102,9 @@ def work_out(
     found = {key: one for key, one in found.items() if one.days}
     services = {key: plain(one) for key, one in found.items()}
     data = {"at": now.isoformat(), "services": services, "seen": seen}
-    record_file(folder).parent.mkdir(exist_ok=True)
-    write_whole(record_file(folder), json.dumps(data))
+    with suppress(OSError):  # a folder that cannot be written is still planned in
+        record_file(folder).parent.mkdir(exist_ok=True)
+        write_whole(record_file(folder), json.dumps(data))
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ import numpy as np
 
 from argentry.errors import BadInput
 from argentry.exchange.services.kept import FOLDER
+from argentry.files import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,8 +22,8 @@ if TYPE_CHECKING:
     from argentry.records.weather import Weather
 
 EVERY = timedelta(hours=6)  # what comes sooner says nearly the same
-MOST_LINES = 6000  # four years
-MOST_BYTES = 20_000_000
+MOST_LINES = 1500  # a year
+MOST_BYTES = 4_000_000
 DAYS = 7  # of a forecast
 
 
@@ -61,12 +63,13 @@ def note_said(folder: Path, studio: Studio, service: str, weather: Weather, now:
         "start": start.isoformat(timespec="seconds"),
         "okta": _okta(studio, weather, start),
     }
-    file.parent.mkdir(exist_ok=True)
-    if file.is_file() and file.stat().st_size > MOST_BYTES:
-        lines = file.read_text(encoding="utf-8").splitlines()[-MOST_LINES // 2 :]
-        file.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    with file.open("a", encoding="utf-8") as out:
-        out.write(json.dumps(line) + "\n")
+    with suppress(OSError):  # a full disk costs a line of the record, not the forecast
+        file.parent.mkdir(exist_ok=True)
+        if file.is_file() and file.stat().st_size > MOST_BYTES:
+            lines = file.read_text(encoding="utf-8").splitlines()[-MOST_LINES:]
+            write_whole(file, "\n".join(lines) + "\n")
+        with file.open("a", encoding="utf-8") as out:
+            out.write(json.dumps(line) + "\n")
 
 
 def _okta(studio: Studio, weather: Weather, start: datetime) -> list[float | None]:
