@@ -17,8 +17,8 @@ def test_usual_settings_are_medians_of_late():
     x = np.array([[9.0, 1.0]] * 5 + [[0.0, np.nan], [1.0, 1.0]] * 6)
     seen = []
 
-    def chances(known, session):
-        seen.append((known, session))
+    def chances(known, session, *, averaged):
+        seen.append((known, session, averaged))
         return np.full(3, 0.5)
 
     stage = SimpleNamespace(
@@ -31,4 +31,4 @@ def test_usual_settings_are_medians_of_late():
     )
     assert usual["fuming_seconds_20c"] == pytest.approx(2 * doubled.centre)
     assert chance_of(fitted)("finish", {"gilding_minutes": 4.5}) == pytest.approx(0.5)
-    assert seen == [({"gilding_minutes": 4.5}, 2)]
+    assert seen == [({"gilding_minutes": 4.5}, 2, True)]  # a setting is kept through all luck

@@ -57,7 +57,7 @@ def causes_of_studio(makings: Sequence[Making]) -> StudioCauses:
 def _causes(log: _Log) -> StudioCauses:
     from argentry.learn.causes.studio_causes import why_studio
 
-    return why_studio(log.makings)
+    return why_studio(log.makings, views=_fitted(log).views)
 
 
 def past_of_studio(makings: Sequence[Making]) -> StudioPast:
@@ -69,4 +69,4 @@ def past_of_studio(makings: Sequence[Making]) -> StudioPast:
 def _past(log: _Log) -> StudioPast:
     from argentry.learn.causes.plate_causes import studio_past
 
-    return studio_past(log.makings)
+    return studio_past(log.makings, _fitted(log).views)

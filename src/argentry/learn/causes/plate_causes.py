@@ -68,10 +68,12 @@ class StudioPast:
     made: Mapping[str, Floats]
 
 
-def studio_past(makings: Sequence[Making]) -> StudioPast:
-    """Return what the plates say of causes in general."""
+def studio_past(
+    makings: Sequence[Making], views: Mapping[str, StageView] | None = None
+) -> StudioPast:
+    """Return what the plates say of causes in general; `views` if they are weighed already."""
     ordered = in_order(makings)
-    views = stage_views(makings)
+    views = views or stage_views(makings)
     links, made = {}, {}
     for stage, view in views.items():
         made[stage] = _made(view)

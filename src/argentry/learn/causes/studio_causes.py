@@ -150,7 +150,11 @@ def _view(table: StageTable, looks: Looks, follow: float, draws: int) -> StageVi
 
 
 def why_studio(
-    makings: Sequence[Making], *, charts: bool = True, draws: int = DRAWS
+    makings: Sequence[Making],
+    *,
+    charts: bool = True,
+    draws: int = DRAWS,
+    views: Mapping[str, StageView] | None = None,
 ) -> StudioCauses:
     """Return what explains the failures over all plates.
 
@@ -162,6 +166,8 @@ def why_studio(
         Whether to chart drift too.
     draws : int
         Draws for the ranges.
+    views : Mapping, optional
+        Of the same makings, if the stages are weighed already.
 
     Returns
     -------
@@ -171,7 +177,7 @@ def why_studio(
     known = [good for o in in_order(makings) if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
     enough = plates >= trade.value("causes", "plates_to_name")
-    views = stage_views(makings, draws=draws)
+    views = views or stage_views(makings, draws=draws)
     rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
     rows.sort(key=lambda row: (-row.share * row.probability, row.cause, row.stage))
     return StudioCauses(

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 
         @property
         def table(self) -> StageTable: ...
-        def chances(self, known: Mapping[str, float | str], session: int) -> Floats: ...
+        def chances(
+            self, known: Mapping[str, float | str], session: int, *, averaged: bool = False
+        ) -> Floats: ...
 
     class AllLearned(Protocol):
         """What `argentry.learn.odds.odds.fit` returns."""
@@ -41,7 +43,7 @@ LAST = 12  # plates that show what is usual now
 
 
 def chance_of(fitted: AllLearned) -> Chance:
-    """Return the odds of a stage as a function of what is known, for a new session.
+    """Return the odds of a stage as a function of what is known, over the luck of many sessions.
 
     Parameters
     ----------
@@ -55,7 +57,7 @@ def chance_of(fitted: AllLearned) -> Chance:
     """
 
     def chance(stage: str, known: Mapping[str, float | str]) -> Floats:
-        return fitted.stages[stage].chances(known, len(fitted.sessions))
+        return fitted.stages[stage].chances(known, len(fitted.sessions), averaged=True)
 
     return chance
 

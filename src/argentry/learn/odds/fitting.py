@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.learn.causes.studio_causes import StageView
     from argentry.learn.odds.set_reading import SetReading
     from argentry.learn.stages.model import StageModel
     from argentry.learn.stages.table import StageTable
@@ -74,7 +75,9 @@ class StageFit:
     misfit: float
     luck: Floats
 
-    def chances(self, known: Mapping[str, float | str], session: int) -> Floats:
+    def chances(
+        self, known: Mapping[str, float | str], session: int, *, averaged: bool = False
+    ) -> Floats:
         """Return draws of P(ok) of one plate, half by the chain and half by the sets; (s,).
 
         Luck, and what is not known, are drawn: a range holds this plate's chance, not a mean.
@@ -85,14 +88,16 @@ class StageFit:
             What is known of it, by column of the table of plates.
         session : int
             As in `probability`.
+        averaged : bool
+            True: of many such plates, luck averaged, as for a setting that is kept.
         """
         x = standardised(self.table.conditions, known)
         luck, left = self._luck(session)
         rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
         at = self.draws.points[:: self.draws.points.shape[0] // self.luck.size]
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
-        chain = shown(eta[:, 0], doubt[:, 0] + left, self.misfit, self.luck)
-        return np.concatenate([chain, self.sets.chances(known)])
+        chain = shown(eta[:, 0], doubt[:, 0] + left, self.misfit, None if averaged else self.luck)
+        return np.concatenate([chain, self.sets.chances(known, averaged=averaged)])
 
     def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
         """Return P(ok) of one plate for each draw (or each of `points`); (s,).
@@ -145,6 +150,11 @@ class Fitted:
     came: tuple[bool | None, ...]
     sessions: tuple[str, ...]
     running: RunningScore
+
+    @property
+    def views(self) -> dict[str, StageView]:
+        """Return each stage as weighed for the causes: odds and causes are of one state."""
+        return {key: stage.sets.view for key, stage in self.stages.items()}
 
     @property
     def settled(self) -> bool:

@@ -64,8 +64,8 @@ class SetReading:
     misfit: float
     luck: Floats
 
-    def chances(self, known: Mapping[str, float | str]) -> Floats:
-        """Return draws of P(ok) of a plate to come, (s,)."""
+    def chances(self, known: Mapping[str, float | str], *, averaged: bool = False) -> Floats:
+        """Return draws of P(ok) of a plate to come, (s,); `averaged` over luck, else with it."""
         table = self.view.table
         x = spread_out(standardised(table.conditions, known)[None], *self.scale)[0]
         missing = np.isnan(x)
@@ -77,7 +77,8 @@ class SetReading:
                 at[j] = bad_side(x[side.column : side.column + 1], side.side, condition)[0]
                 unsure[j] = doubt[side.column]
         spread = trade.value("causes", "session_sd") ** 2 + self.effect**2 @ unsure
-        return shown(-(self.base + self.effect @ at), spread, self.misfit, self.luck)
+        luck = None if averaged else self.luck
+        return shown(-(self.base + self.effect @ at), spread, self.misfit, luck)
 
 
 def set_reading(view: StageView, seed: int) -> SetReading:
@@ -122,7 +123,7 @@ def misfit_of(told: Floats) -> float:
     return trade.value("causes", "misfit_share") * float(told.std()) if told.size else 0.0
 
 
-def shown(eta: Floats, variance: Floats, misfit: float, luck: Floats) -> Floats:
+def shown(eta: Floats, variance: Floats, misfit: float, luck: Floats | None) -> Floats:
     """Return draws of a chance, its luck drawn and not averaged, so that ranges hold it.
 
     Parameters
@@ -133,13 +134,15 @@ def shown(eta: Floats, variance: Floats, misfit: float, luck: Floats) -> Floats:
         Of luck and of what is not known.
     misfit : float
         Standard deviation of what the form leaves out. [probit]
-    luck : NDArray (s,)
-        Unit normals.
+    luck : NDArray (s,) or None
+        Unit normals; None: luck is averaged.
 
     Returns
     -------
     NDArray (s,)
         Their mean is that of ``Phi(eta / sqrt(1 + variance))``.
     """
+    if luck is None:
+        return normal_cdf(eta / np.sqrt(1.0 + variance))
     grow = 1.0 + misfit**2
     return normal_cdf(np.sqrt(grow) * eta + np.sqrt(variance * grow + misfit**2) * luck)

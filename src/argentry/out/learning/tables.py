@@ -51,9 +51,10 @@ ONE_DAY, DAYS, A_DAY = (
 )
 USUAL = "Chance of a good plate, for an average plate: {share}; {behind}."
 CAME_OUT = "{l.good} of {l.plates} plates came out good."
-SCORE = (
-    "Predicted plate by plate, mean log score {r.log_score:.3f} against {r.base_log_score:.3f} of "
-    "the share of good plates (nearer 0 is better; {behind})."
+BETTER = "Plate by plate, these odds predicted better than the share of good plates ({behind})."
+NOT_YET = (
+    "Plate by plate, the conditions do not yet predict better than the share of good plates "
+    "({behind})."
 )
 MOSTLY = "{plates}, mostly starting assumptions"
 EFFECT = (
@@ -180,7 +181,10 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
     say(console, CAME_OUT.format(l=learned))
     say(console, odds.reason)
     if running.plates and all_of_them:
-        say(console, SCORE.format(r=running, behind=behind(running.plates)))
+        say(
+            console,
+            (BETTER if running.model_wins else NOT_YET).format(behind=behind(running.plates)),
+        )
     table = plain_table("Stage", "comes out sound", "0 to 100 %", "plates", "assumed before")
     for row in learned.stages:
         table.add_row(
