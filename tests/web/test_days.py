@@ -77,6 +77,7 @@ def test_a_first_plan_is_quick_and_the_whole_one_takes_its_place(house):
         assert first.view == FIRST
         assert await days.kept(ASKED) is None
         assert days.last(ASKED) == first
+        assert await days.get(ASKED, here, by_rule=True) == first  # it is kept as well
         whole = await days.get(ASKED, here)
         assert whole.view == WHOLE
         assert await days.kept(ASKED) == days.last(ASKED) == whole
@@ -150,7 +151,9 @@ def test_whoever_leaves_does_not_stop_a_plan_that_was_begun(house, monkeypatch):
         assert refusal.value.status == 499
         assert days.helper.at_once == 1  # it goes on: to begin a process again takes longer
         days.helper.gate.set()
-        assert (await days.get(ASKED, here)).view == WHOLE
+        await asyncio.gather(*days._begun)
+        assert (await days.kept(ASKED)).view == WHOLE
+        assert len(days.helper.asked) == 1
 
     asyncio.run(go())
 

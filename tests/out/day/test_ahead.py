@@ -38,6 +38,13 @@ def test_the_figures_are_those_of_the_plan(make_plan):
     assert one.usual is not plan.weather_file
     assert len(one.exposures) == sum(map(is_exposure, plan.steps)) == 2
     assert len(one.light) == len(plan.hours)
+    first = plan.hours[0]
+    assert one.light[0] == (
+        60.0 * first.time.hour + 30.0,
+        first.exposure_w_m2.low,
+        first.exposure_w_m2.middle,
+        first.exposure_w_m2.high,
+    )
     begin = min(step.start for step in plan.steps)
     assert one.work[0] == 60 * begin.hour + begin.minute
     assert from_plain(DayAhead, plain(one)) == one
