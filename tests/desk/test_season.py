@@ -157,6 +157,20 @@ def test_what_is_wrong_with_a_climate_comes_out_of_a_process_in_its_sentence():
     assert found.value.right.startswith("name a file that covers the day")
 
 
+def test_a_climate_file_of_another_place_is_told():
+    start = np.arange(
+        np.datetime64("2001-01-01"), np.datetime64("2002-01-01"), np.timedelta64(3600, "s")
+    ).astype("datetime64[s]")
+    none = np.full(start.shape, np.nan)
+    hour = (start - start.astype("datetime64[D]")).astype(np.int64) / 3600.0
+    for noon, told in ((12.0, False), (20.0, True)):
+        sun = np.where(np.abs(hour + 0.5 - noon) < 3.0, 200.0, 0.0)
+        parts = [sun, none, none, none, none, none, none, none]
+        far = Weather(start, 3600.0, *parts, kind="typical year", source="far.csv")
+        notes = season([(studio(), far)], *MAY, years=1).places[0].notes
+        assert any("far.csv" in note for note in notes) == told, notes
+
+
 def test_a_year_that_no_calendar_has_is_refused():
     with pytest.raises(BadInput, match="--from: 9999"):
         coming_year(studio(), datetime(2026, 6, 30, tzinfo=UTC), date(9999, 1, 1))

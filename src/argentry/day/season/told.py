@@ -14,6 +14,7 @@ from argentry.records.answers.season import (
     SeasonYear,
 )
 from argentry.records.day import Range
+from argentry.sky.weather.cover import clock_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -154,6 +155,10 @@ def _notes(asked: SeasonAsked, found: SeasonYears) -> tuple[str, ...]:
         NO_SUN.format(first=_day(asked.dates[low]), last=_day(asked.dates[high]))
         for low, high in _runs(~found.sun_up)
     ]
+    weather, site = asked.climate.weather, asked.studio.site
+    doubt = weather and clock_doubt(weather, site.latitude_deg, site.longitude_deg)
+    if doubt:
+        notes.insert(0, doubt)
     if not found.plates.any():
         notes.append(NO_PLATE)
     if not asked.climate.real:
