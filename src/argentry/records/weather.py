@@ -34,8 +34,8 @@ class Weather:
     temperature_c, relative_humidity_pct, haze_aod : NDArray[float64], shape (n,)
         Air temperature [°C], relative humidity [%], aerosol optical depth at 500 nm [1].
     kind : str
-        ``"forecast"``, ``"typical year"``, ``"measured"``, or ``"climate"``: the days about a date, of
-        many years, as its members.
+        ``"forecast"``, ``"typical year"``, ``"measured"``, or ``"climate"``: the days about a date,
+        of many years, as its members.
     source : str
         File name and form, or the service, for the sheets.
     credit : str
