@@ -229,7 +229,8 @@ def _show(states: list[ServiceState]) -> None:
     screen = console()
     for state in states:
         terms = state.terms
-        stands = USED if state.used else ALSO if terms.agreed else NOT_YET
+        worse = state.record is not None and state.record.worse
+        stands = USED if state.used and not worse else ALSO if terms.agreed else NOT_YET
         screen.print(Text(HEAD.format(t=terms, stands=stands), style="bold"))
         for line in _lines(state):
             screen.print(Text(f"  {line}"))
