@@ -7,6 +7,7 @@ the bench and with commands, adds readings, plans again.
 
 from __future__ import annotations
 
+import html
 import math
 import re
 import sys
@@ -269,6 +270,7 @@ def test_bench_and_page_say_what_the_command_says(season):
 
 def test_the_first_page_plans_the_day_as_the_command_does(season):
     day, page = season.after["day"], season.server.page(f"/today/plan?date={TOMORROW}&count=2")
+    page = html.unescape(page)
     assert 'data-state="whole"' in page
     told = dict(re.findall(r"<dt>([^<]+).*?<dd>([^<]*)</dd>", page))
     days, share = day["days_simulated"], day["good_share"]
