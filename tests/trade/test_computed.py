@@ -1,5 +1,6 @@
 """Every fact that is called computed is computed again: here, or by the builder that it names."""
 
+import math
 import re
 from pathlib import Path
 
@@ -59,6 +60,8 @@ AGAIN = {
     # ISO 15469:2004, overcast sky: the integrals over the hemisphere are 7 pi / 9 level and, on a
     # wall, pi / 6 + 4 / 9 times the zenith's luminance
     "light/sky_vertical_overcast": (lambda: (np.pi / 6 + 4 / 9) / (7 * np.pi / 9), 2e-3),
+    # in eighths, of hours whose share of cloud has a variance of 0.095 (the okta_sky table)
+    "cloud/forecast_sd_most": (lambda: 8 * math.sqrt(0.095) * (1 + math.sqrt(2)) / 2, 0.01),
     "materials/gold_bath": (lambda: 0.25 * QUARTER, 0.01),
     "materials/gold": (lambda: 0.25 * QUARTER * AU / (AU + 4 * CL + H + 3 * WATER), 0.01),
     "materials/tape": (lambda: 1.1 * 2 * (3.25 + 4.25) * 2.54, 0.01),
