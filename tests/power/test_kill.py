@@ -1,4 +1,4 @@
-"""The server is killed (SIGKILL) two hundred times on each store while two devices go on.
+"""The server is killed (SIGKILL) sixty times on each store while two devices go on.
 
 Every event that was answered is in the book once, nothing sent again is there twice, and the times
 between events are those that passed.
@@ -18,7 +18,7 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.desk.studio import new_studio
 
-KILLS = 200
+KILLS = 60  # `make chaos` goes to 500
 
 
 @pytest.fixture
@@ -30,7 +30,7 @@ def studio(tmp_path):
 
 
 @pytest.mark.parametrize("store", ["sqlite", "postgresql"])
-def test_every_answered_event_outlives_two_hundred_kills(store, studio, request, record_property):
+def test_every_answered_event_outlives_sixty_kills(store, studio, request, record_property):
     address = None
     if store == "postgresql":
         server = request.getfixturevalue("durable_postgres")
@@ -42,7 +42,7 @@ def test_every_answered_event_outlives_two_hundred_kills(store, studio, request,
     close_book(book)
     told = {**told_of(everything, devices), "steps timed": steps}
     record_property("told", json.dumps(told))
-    assert told["sent again"] > 50, told
+    assert told["sent again"] > KILLS // 4, told
     assert 0 < told["stored though not answered"] < told["sent again"], told
     assert told["runs closed"] >= 2, told
     if address:

@@ -181,6 +181,29 @@ def test_the_days_ahead_come_one_by_one_and_stay_over_a_restart(house):
     asyncio.run(go())
 
 
+def test_a_day_ahead_has_the_figures_of_its_whole_plan(house, monkeypatch):
+    mark = ["a"]
+    monkeypatch.setattr(module, "inputs_mark", lambda *_: mark[0])
+    day = DAY + timedelta(days=1)
+    whole = replace(LITTLE, date=day.isoformat(), good_words="9 (9\u20139)")
+
+    async def go():
+        days = days_of(house)
+        days.helper.answer = plain(replace(WHOLE, little=whole))
+        await days.get(Asked(day, None, {}), here)
+        assert days.ahead() == ([whole], DAYS_AHEAD - 1)
+        await days.get(replace(ASKED, day=day), here)  # with wishes it is another question
+        days.helper.answer = None
+        await days.look()
+        assert days.ahead()[0][0] == whole
+        mark[0] = "b"
+        days.helper.answer = None
+        await days.look()
+        assert days.ahead()[0][0] == replace(LITTLE, date=day.isoformat())  # newer than the whole
+
+    asyncio.run(go())
+
+
 def test_a_day_ahead_that_cannot_be_planned_says_why(house):
     async def go():
         days = days_of(house)

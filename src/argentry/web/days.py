@@ -191,9 +191,17 @@ class Days:
 
     def ahead(self) -> tuple[list[DayAhead], int]:
         """Return the days ahead as far as they are there, and how many are still to come."""
-        days = [day.isoformat() for day in _days(local_now(self._house).date())]
-        there = [self._ahead[day][1] for day in days if day in self._ahead]
+        days = _days(local_now(self._house).date())
+        there = [row for day in days if (row := self._row(day)) is not None]
         return there, len(days) - len(there)
+
+    def _row(self, day: date) -> DayAhead | None:
+        """Return a day ahead; where its whole plan is kept, with the figures of that plan."""
+        mark, row = self._ahead.get(day.isoformat(), (None, None))
+        whole = self._kept.get((*Asked(day, None, {}).key, False))
+        if whole is not None and whole[1].view is not None and mark in (None, whole[0]):
+            return whole[1].view.little
+        return row
 
     async def keep_ahead(self) -> None:
         """Work out the days ahead, and the one to plan, until it is cancelled."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry.out.day import answer
+from argentry.out.day.ahead import DayAhead, day_ahead
 from argentry.out.day.band import day_svg
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import Row, rows, wait_rules
@@ -60,6 +61,8 @@ class DayView:
         Plates placed, and the most the day holds as far as found.
     start : str
         When it begins, ``08:00``.
+    little : DayAhead
+        The same day among the days ahead.
     """
 
     date: str
@@ -83,6 +86,7 @@ class DayView:
     plates: int
     most: int
     start: str
+    little: DayAhead
 
 
 def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
@@ -120,6 +124,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         plates=plan.plates_placed,
         most=plan.plates_most,
         start=clock(min((one.start for one in plan.steps), default=plan.begin)),
+        little=day_ahead(plan),
     )
 
 
