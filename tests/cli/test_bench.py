@@ -79,7 +79,7 @@ def read(studio, *options):
 def test_a_clock_that_is_far_ahead_is_told_at_the_bench(studio):
     with studio_book(Path(studio)) as book:
         ahead = clock_for(book)
-        ahead.move(timedelta(days=3), 0)
+        ahead.move(timedelta(days=3))
         open_run(book, load_studio(Path(studio)), ["A1"], clock=ahead)
     assert "3 d ahead of the clock of this machine" in bench(studio, [])
 

@@ -67,7 +67,7 @@ def test_everything_a_studio_may_say_is_shown(run, tmp_path):
     run("studio", "new", tmp_path / "s")
     file = tmp_path / "s" / "studio.toml"
     text = file.read_text(encoding="utf-8")
-    for key in ("horizon", "near_uv_transmission", "temperature_c", "[frame.lamp]", "power_w"):
+    for key in ("horizon =", "near_uv_transmission", "temperature_c", "[frame.lamp]", "power_w"):
         text = text.replace(f"# {key}", key)
     for key in ("distance_m", "kind", "breaks"):
         text = text.replace(f"# {key}", key)

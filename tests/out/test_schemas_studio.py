@@ -19,14 +19,15 @@ from argentry.book.open import open_book
 from argentry.book.pictures import add_picture
 from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli
+from argentry.desk.forecast.said import record_file
 from argentry.out.schemas import answers, schema
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
-# checked in test_schemas.py, and those that learn in tests/cli/test_learning.py
+# checked in test_schemas.py, those that learn in tests/cli/test_learning.py, the season in its own
 ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
-    *("fume", "expose", "develop", "air"),
+    *("fume", "expose", "develop", "air", "season"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
 }
 HERE = [name for name in answers() if name not in ELSEWHERE]
@@ -47,6 +48,10 @@ SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "book_restore": {"folder: null"},
+    "book_erase_words": {"stays: filled"},  # tests/book/care/test_erase.py
+    "studio_check": {  # files beside the studio's: tests/studio/test_skyline.py, the season's
+        *("studio.site.skyline: there", "studio.weather.climate: there"),
+    },
     "weather_compare": {"said: filled"},  # takes two services: desk/forecast/test_compare.py
     "weather_fetch": {  # what was fetched is kept
         "service.fetched: null",
@@ -221,7 +226,13 @@ def _weather(tell, studio):
             ("latitude_deg = 45.0", "latitude_deg = 48.14"),
             ("longitude_deg = 5.0", "longitude_deg = 11.58"),
         )
-        tell("weather_fetch", "weather", "fetch", studio=studio)
+        for known in ({}, {"brier": None, "days": 0}, {"brier": 0.1, "days": 20}):
+            if known:
+                row = {**known, "brier_season": known["brier"], "widened": 1.1, "worse": False}
+                said = {"at": "2026-06-21T06:00:00+00:00", "services": {"open-meteo": row}}
+                record_file(studio).write_text(json.dumps({**said, "seen": {}}), encoding="utf-8")
+            tell("weather_fetch", "weather", "fetch", studio=studio)
+            tell("weather_show", "weather", "show", studio=studio)
     tell("weather_show", "weather", "show", studio=studio)
     for day in ("2026-06-21", "2026-06-25"):
         tell("weather_compare", "weather", "compare", day, studio=studio)

@@ -164,14 +164,14 @@ def test_what_waits_stands_on_the_first_page_until_it_is_graded_on_the_bench(
     desk = glass.page.context.new_page()
     base = glass.page.url.split("/bench/")[0]
     desk.goto(f"{base}/")
-    assert "Waiting for a grade" in desk.inner_text("body")
+    assert "Waits for a grade" in desk.inner_text("body")
     glass.act("plates")
     glass.tap(".choices button:nth-child(1)")
     for words in ("Lost", "Coat", "Streaks in the coat", "Under"):
         glass.tap(f"button:has-text({words!r})")
     until(lambda: grading(server, run))
     desk.goto(f"{base}/")
-    assert "Waiting for a grade" not in desk.inner_text("body")
+    assert "Waits for a grade" not in desk.inner_text("body")
     (making,) = makings(server.book, server.state(run).plates[0].id)
     assert (making.run, making.grade, making.verdict) == (run, "lost", "under")
     assert making.defects == (("iodine_streaks", "coat"),)

@@ -133,8 +133,10 @@ def test_the_condition_is_asked_imported_exported_and_weighed(found):
     assert len([cell for cell in wind.values() if cell]) > 80, "the demo's year has it too"
     # what the trade believes of it counts in the odds, and it stands among what may spoil plates
     assert found["learned"]["windy"] < found["learned"]["calm"]
-    [suspect] = [one for one in found["learned"]["causes"] if one["cause"] == "wind_m_s"]
-    assert (suspect["title"], suspect["stage"]) == ("wind at the camera", "exposure")
+    windy = [one for one in found["learned"]["causes"] if one["cause"] == "wind_m_s"]
+    # a later stage may be meant as well, under a title of its own
+    [suspect] = [one for one in windy if one["title"] == "wind at the camera"]
+    assert suspect["stage"] == "exposure"
     assert suspect["plates"] > 80
     assert "| `wind_m_s` | m/s | Wind at the camera" in found["docs"]["plates-csv"]
     assert "| m/s | km/h | `wind_m_s` |" in found["docs"]["import"]
@@ -158,9 +160,10 @@ def test_the_defect_is_offered_and_its_cause_is_found(found):
 
 
 def test_the_page_answers_and_is_linked_from_every_other(found):
-    assert '<a href="/baths" aria-current="page">Baths</a>' in found["page"]["page"]
+    link = r'<a href="/baths" accesskey="\d"{}>Baths</a>'
+    assert re.search(link.format(' aria-current="page"'), found["page"]["page"])
     assert "Hypo 3 : fixer, 0 days old, 0 plates through it" in text_of(found["page"]["page"])
-    assert '<a href="/baths">Baths</a>' in found["page"]["first"]
+    assert re.search(link.format(""), found["page"]["first"])
 
 
 def test_the_page_keeps_the_contracts_and_the_rules_of_the_code(house):
