@@ -26,8 +26,8 @@ CUT = """() => [...document.querySelectorAll('svg text')]
     return own.left < -0.5 || own.right > innerWidth + 0.5; }).length"""
 
 
-# What a finger cannot hit: links and fields under 44 px, but for links and words of the trade within
-# a line of text (WCAG 2.2, success criterion 2.5.8, "Inline").
+# What a finger cannot hit: links and fields under 44 px, but for links and words of the trade that
+# stand within a line of text (WCAG 2.2, success criterion 2.5.8, "Inline").
 SMALL = """() => [...document.querySelectorAll(
     'a, button:not(.term), input:not([type=hidden]), summary')]
   .filter(node => node.getClientRects().length && !node.closest('p.hint, p.empty, span.hint'))
