@@ -87,7 +87,7 @@ class Server:
 
     def close(self):
         self._loop.run_until_complete(self.app.state.advisor.close())
-        self._loop.run_until_complete(self.app.state.days.helper.close())
+        self._loop.run_until_complete(self.app.state.days.close())
         self._loop.run_until_complete(self._client.aclose())
         self._loop.close()
         close_book(self.book)

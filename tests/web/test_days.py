@@ -39,6 +39,10 @@ class Process:
         self.gate = asyncio.Event()
         self.gate.set()
         self.answer = None
+        self.closed = False
+
+    async def close(self):
+        self.closed = True
 
     async def ask(self, question):
         self.asked.append(question)
@@ -154,6 +158,23 @@ def test_whoever_leaves_does_not_stop_a_plan_that_was_begun(house, monkeypatch):
         await asyncio.gather(*days._begun)
         assert (await days.kept(ASKED)).view == WHOLE
         assert len(days.helper.asked) == 1
+
+    asyncio.run(go())
+
+
+def test_closing_leaves_off_what_was_begun(house):
+    async def go():
+        days = days_of(house)
+        days.helper.gate.clear()
+        asking = asyncio.create_task(days.get(ASKED, here))
+        while not days.helper.at_once:
+            await asyncio.sleep(0)
+        [begun] = days._begun
+        await days.close()
+        assert begun.cancelled()
+        assert days.helper.closed
+        asking.cancel()
+        await asyncio.gather(asking, return_exceptions=True)
 
     asyncio.run(go())
 

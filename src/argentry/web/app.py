@@ -114,8 +114,8 @@ def create_app(
         await asyncio.wait(tasks)
         broadcast.close()
         await app.state.advisor.close()
+        await app.state.days.close()
         await app.state.replanner.helper.close()
-        await app.state.days.helper.close()
 
     app = FastAPI(
         title="argentry",

@@ -178,6 +178,13 @@ class Days:
         self._keep((*asked.key, by_rule), mark, answer)
         return answer
 
+    async def close(self) -> None:
+        """Leave off what was begun and end the process beside the server."""
+        for task in self._begun:
+            task.cancel()
+        await asyncio.gather(*self._begun, return_exceptions=True)
+        await self.helper.close()
+
     def _keep(self, key: Any, mark: str, answer: Answer) -> None:
         self._kept[key] = mark, answer
         self._kept.move_to_end(key)
