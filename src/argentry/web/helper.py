@@ -100,6 +100,9 @@ class Helper:
         self._end()
         if process is not None:
             await process.wait()
+            if process.stdout is not None:  # its pipe is closed at its end, not when the loop ends
+                with suppress(RuntimeError):  # somebody else is reading it to its end
+                    await process.stdout.read()
 
     def _end(self) -> None:
         if self._ending is not None:
