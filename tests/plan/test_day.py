@@ -116,3 +116,42 @@ def test_a_plan_gives_a_break_every_minute_it_touches(plain):
     problem = problem_of(shop)
     assert problem.breaks == ((100, 131),)
     assert (problem.first_minute, problem.last_minute) == (11, 500)
+
+
+def test_a_first_plan_keeps_every_limit_and_proves_nothing(build_day, check_plan):
+    day = build_day(plates=2)
+    first = plan_day(day, simulated_days=5, by_rule=True)
+    whole = plan_day(day, simulated_days=5, effort=0.05)
+    assert first.placed == whole.placed == 2
+    assert first.earliest >= whole.earliest
+    assert not first.most_proved
+    assert (first.latest == first.starts).all()
+    check_plan(first.blocks, first.starts, first.ends, first.frame_kind, day)
+
+
+def test_a_first_plan_has_as_many_plates_as_are_finished_on_four_days_in_five(build_day):
+    def first(plates):
+        day = build_day(plates=plates, spread=0.6, dose_log_sd=0.6)
+        return plan_day(day, simulated_days=60, by_rule=True)
+
+    found = first(None)
+    assert found.days.all_sound >= 0.8 > first(found.placed + 1).days.all_sound
+
+
+def test_a_first_plan_places_what_fits_of_more_plates(build_day):
+    assert 0 < plan_day(build_day(plates=12), simulated_days=5, by_rule=True).placed < 12
+    assert plan_day(build_day(plates=2, sun=0.0), simulated_days=5, by_rule=True).placed == 0
+
+
+def test_a_first_plan_with_a_fault_gives_way_to_the_next(build_day, monkeypatch):
+    told = []
+
+    def first_has_one(_day, _blocks, starts, *_):
+        told.append(starts)
+        return ("Plate 1: nonsense.",) if len(told) == 1 else ()
+
+    monkeypatch.setattr(planner, "faults", first_has_one)
+    shown = plan_day(build_day(plates=2), simulated_days=5, by_rule=True)
+    assert len(told) == 2
+    assert shown.placed == 2
+    assert not np.array_equal(shown.starts, told[0])

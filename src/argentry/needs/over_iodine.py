@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, hypot
 from typing import TYPE_CHECKING, Any
 
@@ -118,6 +119,7 @@ def box_today(
     )
 
 
+@lru_cache(maxsize=64)  # every day ahead is coated in the same box
 def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
     """Return the seconds that a plate lies over iodine, with the range of every doubt. [s].
 

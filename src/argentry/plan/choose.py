@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry.plan import rules
 from argentry.plan.dispatch import play
-from argentry.plan.shop import DayRun, Rules, Shop
+from argentry.plan.shop import DayRun, Rules, Runs, Shop
 from argentry.plan.spread import worth
 from argentry.plan.tasks import EXPOSURE
 
@@ -27,6 +27,7 @@ RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
 EARLIER = (20.0, 60.0, 600.0)  # idle hands may begin a plate this much before a plan, to try [min]
 FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
+BY_ALL_DAYS = 4  # plans that are judged by all of them
 LIKE_GOOD = 0.005  # of two plans that differ by less in good plates the earlier one is taken
 
 
@@ -42,11 +43,14 @@ class Chosen:
         One rule.
     good : float
         Plates kept, each by the share of its odds that its waits leave, mean over the days.
+    runs : Runs
+        The days by which it was judged, as they ran by that rule.
     """
 
     plan: DayRun
     rule: Rules
     good: float
+    runs: Runs
 
 
 def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun]:
@@ -146,17 +150,20 @@ def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
     Chosen
         Of plans as good as each other, the one that is done first.
     """
-    first = drawn.first(max(int(FIRST_LOOK * drawn.days), 1))
     starts = np.stack([plan.starts for plan in plans])
-    good = _good(shop, rules.follow(shop, starts, 0.0), first)
-    best = np.argsort(-good, kind="stable")[:4]
+    best = np.arange(len(plans))
+    if len(plans) > BY_ALL_DAYS:
+        first = drawn.first(max(int(FIRST_LOOK * drawn.days), 1))
+        good = _good(shop, play(shop, rules.follow(shop, starts, 0.0), first))
+        best = np.argsort(-good, kind="stable")[:BY_ALL_DAYS]
     tried = [(plans[int(at)], rules.follow(shop, starts[at : at + 1], 0.0)) for at in best]
-    good = _good(shop, joined([rule for _, rule in tried]), drawn)
+    runs = play(shop, joined([rule for _, rule in tried]), drawn)
+    good = _good(shop, runs)
     like = [i for i in range(len(tried)) if good[i] >= good.max() - LIKE_GOOD * shop.plates]
     taken = min(
         like, key=lambda i: (_kept_waiting(shop, tried[i][0]), tried[i][0].length, -good[i])
     )
-    return Chosen(tried[taken][0], tried[taken][1], float(good[taken]))
+    return Chosen(*tried[taken], float(good[taken]), runs.of_rule(taken))
 
 
 def _kept_waiting(shop: Shop, plan: DayRun) -> float:
@@ -165,8 +172,8 @@ def _kept_waiting(shop: Shop, plan: DayRun) -> float:
     return float(np.nansum(plan.starts[:, pose] - shop.appointments))
 
 
-def _good(shop: Shop, many: Rules, drawn: Drawn) -> Array:
-    return np.asarray(worth(play(shop, many, drawn), shop.blocks).sum(axis=2).mean(axis=1))
+def _good(shop: Shop, runs: Runs) -> Array:
+    return np.asarray(worth(runs, shop.blocks).sum(axis=2).mean(axis=1))
 
 
 def joined(many: Sequence[Rules]) -> Rules:

@@ -11,7 +11,6 @@ import numpy as np
 from argentry.plan import choose, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.dispatch import play
 from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, blocks_of
@@ -98,6 +97,15 @@ def _one_by_one(shop: Shop) -> DayRun:
     return rules.median_days(shop, rules.one_by_one(shop)).one(0)
 
 
+@dataclass(frozen=True)
+class _Judged:
+    """Plans of one number of plates, and the one of them that was chosen."""
+
+    shop: Shop
+    plans: list[DayRun]
+    chosen: choose.Chosen
+
+
 def plan_day(
     day: Day,
     *,
@@ -119,8 +127,8 @@ def plan_day(
     seed : int
         For the rules tried and the simulated days.
     by_rule : bool
-        True for a first plan, found by rules alone: nothing is proved and the latest starts are the
-        planned ones.
+        True for a first plan, found by few rules alone: nothing is proved, the latest starts are
+        the planned ones, and how many more the day may hold is not looked for.
 
     Returns
     -------
@@ -130,6 +138,8 @@ def plan_day(
     began = time.perf_counter()
     blocks = blocks_of(day.tasks)
     shop_most = shop_of(day, blocks, MOST_PLATES)
+    if by_rule:
+        return _first_plan(day, shop_most, simulated_days, seed, began)
     single = _one_by_one(shop_most)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
     if day.special:
@@ -138,7 +148,7 @@ def plan_day(
         most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
     wanted = day.plates
     if wanted is None:
-        wanted = _as_many_as_finish(shop_most, day, most, seed)
+        wanted, _ = _as_many_as_finish(shop_most, day, most, LOOK_DAYS, seed)
     shop = replace(shop_most, plates=wanted)
     found = choose.plans_by_rule(shop, seed)
     if found:
@@ -150,7 +160,7 @@ def plan_day(
     # Is one more than the rules found possible at all? The solver proves or refutes it.
     most_proved = most >= MOST_PLATES
     larger: solve.Solution | None = None
-    while not by_rule and not most_proved and wanted > most:
+    while not most_proved and wanted > most:
         problem = problem_of(replace(shop_most, plates=most + 1))
         if cannot_fit(problem):
             most_proved = True
@@ -172,49 +182,109 @@ def plan_day(
         found = choose.plans_by_rule(shop, seed)
     if larger is not None and larger.starts.shape[0] == placed:
         found = [_as_run(larger), *found]
-    fades = [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
-    plans, bound = choose.few_of(found, fades), plain_bound(problem_of(shop))
-    if not by_rule:
-        solved, proved = _solved(shop, effort, found[0] if found else None)
-        plans, bound = [*plans, *solved], max(bound, proved)
-    if plans and not by_rule:
+    plans = choose.few_of(found, _fading(blocks))
+    solved, proved = _solved(shop, effort, found[0] if found else None)
+    plans = [*plans, *solved]
+    if plans:
         plans += choose.begun_earlier(shop, plans)
     # what a checker that shares no code with all this finds fault with is never shown
-    plans = [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
+    plans = _faultless(day, blocks, plans)
     if not plans:
         return nothing(blocks, began, first_seconds, proved=False)
 
-    earliest = min(p.length for p in plans)
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
-    chosen = choose.choose(shop, plans, drawn)
-    plan = chosen.plan
-    usual = play(shop, chosen.rule, drawn)
-    days = spread.spread_of(usual, blocks)
-    safe = plan.starts
-    if not by_rule:
-        safe = latest.latest_starts(shop, chosen.rule, plan.starts, drawn, usual)
-    alone = _one_by_one(shop)
+    judged = _Judged(shop, plans, choose.choose(shop, plans, drawn))
+    chosen = judged.chosen
+    safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)
+    told = _told(day, judged, safe, max(plain_bound(problem_of(shop)), proved))
+    return replace(
+        told,
+        first_plan_seconds=first_seconds,
+        seconds=time.perf_counter() - began,
+        most=most,
+        most_proved=most_proved,
+        one_by_one=one_by_one,
+        one_by_one_minutes=_one_by_one(shop).length,
+    )
+
+
+def _first_plan(day: Day, shop_most: Shop, days: int, seed: int, began: float) -> Planned:
+    """Return what few rules find, judged by the simulated days once."""
+    judged = None
+    if day.plates is None:
+        _, judged = _as_many_as_finish(shop_most, day, MOST_PLATES, days, seed)
+    else:
+        judged = _judged(replace(shop_most, plates=day.plates), day, days, seed)
+        fewer = day.plates - 1
+        if judged is None and fewer > 0:
+            shop = replace(shop_most, plates=fewer)
+            most = (
+                min(_most_in_order(shop_most, seed), fewer)
+                if day.special
+                else choose.most_by_rule(shop, seed, 0)
+            )
+            if most > 0:
+                judged = _judged(replace(shop_most, plates=most), day, days, seed)
+    while judged is not None:
+        plan = judged.chosen.plan
+        if _faultless(day, shop_most.blocks, [plan]):
+            break
+        others = [one for one in judged.plans if one is not plan]
+        judged = _judged(judged.shop, day, days, seed, others)
+    first_seconds = time.perf_counter() - began
+    if judged is None:
+        return nothing(shop_most.blocks, began, first_seconds, proved=False)
+    told = _told(day, judged, judged.chosen.plan.starts, 0.0)
+    return replace(told, first_plan_seconds=first_seconds, seconds=first_seconds)
+
+
+def _judged(
+    shop: Shop, day: Day, days: int, seed: int, plans: list[DayRun] | None = None
+) -> _Judged | None:
+    """Return the plans of simple rules and the best of the first of them; None without any."""
+    found = choose.plans_by_rule(shop, seed, draws=0) if plans is None else plans
+    if not found:
+        return None
+    drawn = spread.draw_days(shop, day.light, days=days, seed=seed)
+    return _Judged(
+        shop, found, choose.choose(shop, choose.few_of(found, [])[: choose.BY_ALL_DAYS], drawn)
+    )
+
+
+def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
+    """Return a chosen plan as planned, its plates in the order of their beginnings."""
+    plan, blocks, placed = judged.chosen.plan, judged.shop.blocks, judged.shop.plates
     order = np.argsort(plan.starts[:, 0], kind="stable")
     special = (*day.special, *[None] * placed)[:placed]
+    earliest = min(one.length for one in judged.plans)
     return Planned(
         blocks=blocks,
         starts=plan.starts[order],
         ends=plan.ends[order],
         latest=safe[order],
         frame_kind=plan.frame_kind[order],
-        days=days.of_plates(order),
+        days=spread.spread_of(judged.chosen.runs, blocks).of_plates(order),
         finish=plan.length,
         earliest=earliest,
         bound=min(bound, earliest),
         proved=earliest <= bound,
-        first_plan_seconds=first_seconds,
-        seconds=time.perf_counter() - began,
-        most=most,
-        most_proved=most_proved,
-        one_by_one=one_by_one,
-        one_by_one_minutes=alone.length,
+        first_plan_seconds=0.0,
+        seconds=0.0,
+        most=placed,
+        most_proved=False,
+        one_by_one=0,
+        one_by_one_minutes=float("nan"),
         special=tuple(special[plate] for plate in order) if day.special else (),
     )
+
+
+def _fading(blocks: tuple[Block, ...]) -> list[int]:
+    """Return the blocks that hands must begin before a plate fades."""
+    return [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
+
+
+def _faultless(day: Day, blocks: tuple[Block, ...], plans: list[DayRun]) -> list[DayRun]:
+    return [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
 
 
 def _solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun], float]:
@@ -243,28 +313,29 @@ def _most_in_order(shop: Shop, seed: int) -> int:
     return count
 
 
-def _as_many_as_finish(shop: Shop, day: Day, most: int, seed: int) -> int:
-    """Return the most plates that are all finished on enough of the days.
+def _as_many_as_finish(
+    shop: Shop, day: Day, most: int, days: int, seed: int
+) -> tuple[int, _Judged | None]:
+    """Return the most plates that are all finished on enough of the days, and their plans.
 
     Where no forecast says what the sky will be, the days on which not even one plate can be
     finished say nothing about how many to begin on the others: they are left out. Sitters who are
     expected are not sent away.
     """
     enough, light = 0.0, day.light
+    kept: _Judged | None = None
     least = max(sum(one is not None and one.light.window != ALL_DAY for one in day.special), 1)
     for plates in range(least, most + 1):
-        fewer = replace(shop, plates=plates)
-        plans = choose.plans_by_rule(fewer, seed, draws=0)
-        if not plans:
-            return max(plates - 1, least)
-        drawn = spread.draw_days(fewer, light, days=LOOK_DAYS, seed=seed)
-        rule = choose.choose(fewer, choose.few_of(plans, [])[:4], drawn).rule
-        share = spread.spread_of(play(fewer, rule, drawn), fewer.blocks).all_sound
+        judged = _judged(replace(shop, plates=plates), day, days, seed)
+        if judged is None:
+            return max(plates - 1, least), kept
+        share = spread.spread_of(judged.chosen.runs, shop.blocks).all_sound
         if plates == least:
             enough = ENOUGH * (share if light.sky_seen else 1.0)
         elif share < enough:
-            return plates - 1
-    return max(most, least)
+            return plates - 1, kept
+        kept = judged
+    return max(most, least), kept
 
 
 def _as_run(solution: solve.Solution) -> DayRun:

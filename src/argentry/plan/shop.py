@@ -298,6 +298,10 @@ class Runs:
             self.lay_ripe[:, :days],
         )
 
+    def of_rule(self, rule: int) -> Runs:
+        """Return the runs of one of the rules."""
+        return Runs(*(values[rule : rule + 1] for values in vars(self).values()))
+
     def of_plates(self, which: Whole) -> Runs:
         """Return the runs of some of the plates."""
         return Runs(

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from typing import TextIO
 
+    from argentry.desk.pages.today import Taught
+
 MILDER = 10  # the server that answers presses goes first
 
 
@@ -43,8 +45,10 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     from argentry.desk.learning.kept_plates import keep_plates
     from argentry.desk.numbers.kept import own_numbers, plain_numbers
     from argentry.desk.numbers.makings import from_book
+    from argentry.desk.pages.today import taught_by, teaching_mark
     from argentry.desk.studio import load_studio
 
+    taught: dict[tuple[int, ...], Any] = {}  # of the newest state of the book
     with studio_book(folder, address, quick=False) as book:
         for line in questions:
             asked = json.loads(line)
@@ -52,7 +56,10 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
             try:
                 studio = load_studio(folder)  # its maker may have changed it
                 if "day" in asked or "ahead" in asked:
-                    answer |= _day(folder, address, asked)
+                    mark = teaching_mark(folder, book)
+                    if mark not in taught:
+                        taught = {mark: taught_by(folder, address)}
+                    answer |= _day(folder, address, asked, taught[mark])
                 elif "numbers" in asked:
                     answer |= plain_numbers(own_numbers(from_book(book, studio), book.folder))
                 elif "plates" in asked:
@@ -71,7 +78,9 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
             answers.flush()
 
 
-def _day(folder: Path, address: str | None, asked: Mapping[str, Any]) -> dict[str, Any]:
+def _day(
+    folder: Path, address: str | None, asked: Mapping[str, Any], taught: Taught
+) -> dict[str, Any]:
     """Return a planned day for its page, or the sentence that refuses it."""
     from argentry.desk.pages.today import plan_for_page
     from argentry.out.day.ahead import day_ahead
@@ -90,6 +99,7 @@ def _day(folder: Path, address: str | None, asked: Mapping[str, Any]) -> dict[st
             asked.get("wished") or {},
             datetime.fromisoformat(now),
             by_rule=by_rule,
+            taught=taught,
         )
     except BadInput as error:
         return {"refused": str(error)}

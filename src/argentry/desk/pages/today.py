@@ -19,14 +19,19 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from argentry.book.engine import Book
+    from argentry.desk.numbers.studio_numbers import Good
     from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan
+    from argentry.records.decision import OwnNumbers
+
+    Taught = tuple[OwnNumbers | None, Good]
 
 DAYS_AHEAD = 11  # tomorrow and the ten days after it
 QUARTER_MINUTES = 15  # how long a plan of today holds that leaves out what is gone of it
 GOING = timedelta(days=2)  # a run opened longer ago was left open
 DAYS_FILE = "days.json"
-FEW_DAYS = 120  # simulated days behind a first plan, and behind a day seen in little
+FEW_DAYS = 80  # simulated days behind a first plan, and behind a day seen in little
 
 
 @dataclass(frozen=True)
@@ -136,7 +141,7 @@ def inputs_mark(house: House, day: date) -> str:
     files = [house.studio_dir / FILE]
     if own.source != NONE:
         files += [kept_file(house.studio_dir, key) for key in own.agreed]
-    times = [file.stat().st_mtime_ns if file.exists() else 0 for file in files]
+    times = map(_stamp, files)
     quarter = (60 * now.hour + now.minute) // QUARTER_MINUTES if day == now.date() else -1
     _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
     return "-".join(map(str, (now.date(), quarter, *judged, *times)))
@@ -158,6 +163,26 @@ def keep_days(folder: Path, days: Mapping[str, Any]) -> None:
     write_kept(folder / DAYS_FILE, {"about": ABOUT, "version": VERSION, "days": days})
 
 
+def taught_by(folder: Path, address: str | None) -> Taught:
+    """Return what the plates of a studio teach a day's plan."""
+    from argentry.desk.numbers.studio_numbers import day_numbers
+
+    return day_numbers(folder, address)[:2]
+
+
+def teaching_mark(folder: Path, book: Book) -> tuple[int, ...]:
+    """Return numbers that are others whenever `taught_by` may return something else."""
+    from argentry.book.makings import what_teaches
+    from argentry.desk.numbers.makings import TABLE
+    from argentry.studio.file import FILE
+
+    return (*what_teaches(book), *map(_stamp, (folder / FILE, folder / TABLE)))
+
+
+def _stamp(file: Path) -> int:
+    return file.stat().st_mtime_ns if file.exists() else 0
+
+
 def plan_for_page(
     folder: Path,
     address: str | None,
@@ -167,6 +192,7 @@ def plan_for_page(
     now: datetime,
     *,
     by_rule: bool = False,
+    taught: Taught | None = None,
 ) -> DayPlan:
     """Return the plan of a day as `argentry day` makes it, or a first one by rules alone.
 
@@ -186,6 +212,8 @@ def plan_for_page(
         The moment of planning.
     by_rule : bool
         True for a first plan.
+    taught : tuple, optional
+        What the plates teach, where it is known, see `taught_by`.
 
     Raises
     ------
@@ -193,11 +221,10 @@ def plan_for_page(
         As `argentry.desk.wishes.plan_day`.
     """
     from argentry.desk.bench.as_read import outlook_read
-    from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
 
-    numbers, good, _ = day_numbers(folder, address)
+    numbers, good = taught or taught_by(folder, address)
     studio = load_studio(folder)
     how: Mapping[str, Any] = {"by_rule": True, "simulated_days": FEW_DAYS} if by_rule else {}
     return plan_day(
