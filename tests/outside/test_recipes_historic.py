@@ -15,6 +15,8 @@ import scipy.constants as units
 from chemicals.elements import molecular_weight, simple_formula_parser
 
 from argentry import trade
+from argentry.trade.chemistry.measures import measure
+from argentry.trade.chemistry.substances import molar_mass_g_mol
 from argentry.trade.recipes import fix_plates, recipe, thiosulfate_per_gold
 
 US_PINT_L = units.gallon / 8 * 1000
@@ -30,12 +32,12 @@ def mass(formula):
     [
         ("grain", units.grain * 1000),
         ("ounce", units.oz * 1000),
-        ("us_pint", US_PINT_L),
-        ("imperial_pint", IMPERIAL_PINT_L),
+        ("us_pint", US_PINT_L * 1000),
+        ("imperial_pint", IMPERIAL_PINT_L * 1000),
     ],
 )
 def test_old_units(key, outside):
-    assert trade.value("recipes", key) == pytest.approx(outside, rel=1e-9)
+    assert measure(key).size == pytest.approx(outside, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -54,8 +56,8 @@ def test_gold_in_its_salts(key, formula, share):
 
 def test_thiosulfate_masses():
     crystals, dry = mass("Na2S2O3H10O5"), mass("Na2S2O3")
-    assert trade.value("recipes", "mass_thiosulfate") == pytest.approx(crystals, rel=1e-4)
-    assert trade.value("recipes", "mass_thiosulfate_anhydrous") == pytest.approx(dry, rel=1e-4)
+    assert molar_mass_g_mol("Na2S2O3.5H2O") == pytest.approx(crystals, rel=1e-4)
+    assert molar_mass_g_mol("Na2S2O3") == pytest.approx(dry, rel=1e-4)
     assert crystals / dry == pytest.approx(1.5697, rel=2e-4)
 
 

@@ -15,9 +15,8 @@ ROOT = Path(__file__).resolve().parents[2]
 BUILDER = re.compile(r"builders/\w+\.py")
 
 # IUPAC standard atomic weights, abridged (2021): https://iupac.qmul.ac.uk/AtWt/
-H, O, NA, S, CL, AG, I, AU = 1.008, 15.999, 22.990, 32.06, 35.45, 107.87, 126.90, 196.97
+H, O, NA, CL, AG, I, AU = 1.008, 15.999, 22.990, 35.45, 107.87, 126.90, 196.97
 WATER = 2 * H + O
-THIOSULFATE = 2 * NA + 2 * S + 3 * O
 QUARTER = 3.25 * 4.25 * 2.54**2  # cm2
 
 
@@ -65,8 +64,6 @@ AGAIN = {
     "materials/gold_bath": (lambda: 0.25 * QUARTER, 0.01),
     "materials/gold": (lambda: 0.25 * QUARTER * AU / (AU + 4 * CL + H + 3 * WATER), 0.01),
     "materials/tape": (lambda: 1.1 * 2 * (3.25 + 4.25) * 2.54, 0.01),
-    "recipes/mass_thiosulfate": (lambda: THIOSULFATE + 5 * WATER, 1e-4),
-    "recipes/mass_thiosulfate_anhydrous": (lambda: THIOSULFATE, 1e-4),
     "recipes/gold_share_acid_trihydrate": (lambda: AU / (AU + 4 * CL + H + 3 * WATER), 1e-3),
     "recipes/gold_share_acid": (lambda: AU / (AU + 4 * CL + H), 1e-3),
     "recipes/gold_share_chloride": (lambda: AU / (AU + 3 * CL), 1e-3),

@@ -20,8 +20,9 @@ from argentry.trade.recipes import (
 def test_mix_keeps_volume_and_strength(key, volume_ml):
     parts, written = mix(key, volume_ml), recipe(key).parts
     assert sum(part.litres for part in parts) == pytest.approx(volume_ml / 1000)
+    litres = sum(source.litres for source in written)
     for part, source in zip(parts, written, strict=True):
-        assert part.grams / part.litres == pytest.approx(source.grams / source.litres)
+        assert part.grams * 1000 / volume_ml == pytest.approx(source.grams / litres)
 
 
 def test_one_quarter_plate_of_gilding_bath():
@@ -95,6 +96,7 @@ def test_a_recipe_that_must_be_refused_cannot_be_shipped():
         "title": "x",
         "kind": "gild",
         "order": "x",
+        "sequence": [{"do": "dissolve", "part": 1}],
         "cautions": [],
         "basis": "seed",
         "source": "x",

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError, BadInput, check_range
+from argentry.trade.chemistry.measures import measure
+from argentry.trade.chemistry.pouring import Step, check_order, read_sequence
+from argentry.trade.chemistry.substances import families, moles
 from argentry.trade.facts import BASES, toml, value
 from argentry.trade.refusals import check_recipe, unknown_ingredients
 from argentry.trade.steps import cautions
@@ -27,9 +30,7 @@ __all__ = [
     "unknown_ingredients",
 ]
 
-
-_AS_WRITTEN = {"g": "g", "grain": "gr", "ounce": "oz", "L": "L"}
-_AS_WRITTEN |= {"us_pint": "US pint", "imperial_pint": "imperial pint"}
+WATER = "distilled water"
 
 
 @dataclass(frozen=True)
@@ -46,12 +47,15 @@ class Part:
         Volume of this solution. [L]
     as_written : str
         The amounts as the source writes them.
+    solvent : str
+        What it is dissolved or stirred in.
     """
 
     substance: str
     grams: float
     litres: float
     as_written: str
+    solvent: str = WATER
 
 
 @dataclass(frozen=True)
@@ -61,9 +65,11 @@ class Recipe:
     Attributes
     ----------
     key, title, kind : str
-        Name in ``recipes.toml``, as printed, and ``"fix"`` or ``"gild"``.
+        Name in ``recipes.toml``, as printed, and the kind of solution: ``"fix"``, ``"gild"``...
     parts : tuple of Part
         Solutions made apart, then joined.
+    sequence : tuple of Step
+        What is dissolved and poured, in order.
     order : str
         How they are made and joined.
     cautions : tuple of str
@@ -76,6 +82,7 @@ class Recipe:
     title: str
     kind: str
     parts: tuple[Part, ...]
+    sequence: tuple[Step, ...]
     order: str
     cautions: tuple[str, ...]
     basis: str
@@ -95,23 +102,30 @@ def recipes() -> tuple[Recipe, ...]:
 
 
 def _recipe(entry: dict[str, Any]) -> Recipe:
+    where = "recipe {key}".format(key=entry.get("key"))
     parts = tuple(_part(part) for part in entry.pop("part"))
-    out = Recipe(**{**entry, "cautions": tuple(entry["cautions"])}, parts=parts)
+    sequence = read_sequence(where, entry.pop("sequence"))
+    out = Recipe(**{**entry, "cautions": tuple(entry["cautions"])}, parts=parts, sequence=sequence)
     if out.basis not in BASES or not set(out.cautions) <= set(cautions()):
         raise ArgentryError(
             "recipe {key} has a wrong basis or an unknown caution.".format(key=out.key)
         )
     check_recipe([part.substance for part in parts])
+    check_order(where, [(part.substance, part.solvent) for part in parts], sequence)
     return out
 
 
 def _part(part: Mapping[str, Any]) -> Part:
-    amount, unit = float(part["amount"]), part["unit"]
-    volume, volume_unit = float(part["volume"]), part["volume_unit"]
-    grams = amount * (1.0 if unit == "g" else value("recipes", unit))
-    litres = volume * (1.0 if volume_unit == "L" else value("recipes", volume_unit))
-    written = f"{amount:g} {_AS_WRITTEN[unit]} in {volume:g} {_AS_WRITTEN[volume_unit]}"
-    return Part(part["substance"], grams, litres, written)
+    amount, unit = float(part["amount"]), measure(part["unit"])
+    volume, volume_unit = float(part["volume"]), measure(part["volume_unit"])
+    written = f"{amount:g} {unit.says} in {volume:g} {volume_unit.says}"
+    return Part(
+        part["substance"],
+        amount * unit.size,
+        volume * volume_unit.size / 1000.0,
+        written,
+        part.get("solvent", WATER),
+    )
 
 
 def recipe(key: str) -> Recipe:
@@ -149,12 +163,15 @@ def mix(key: str, volume_ml: float) -> tuple[Part, ...]:
     BadInput
         If there is no such bath or the volume is out of range.
     """
-    bath = recipe(key)
+    return scaled(recipe(key), volume_ml)
+
+
+def scaled(bath: Recipe, volume_ml: float) -> tuple[Part, ...]:
+    """Return the parts of any bath scaled to a volume, as `mix` does."""
     check_range("volume", volume_ml, 0.0, 20_000.0, "mL", open_low=True)
     scale = volume_ml / 1000.0 / sum(part.litres for part in bath.parts)
     return tuple(
-        Part(part.substance, part.grams * scale, part.litres * scale, part.as_written)
-        for part in bath.parts
+        replace(part, grams=part.grams * scale, litres=part.litres * scale) for part in bath.parts
     )
 
 
@@ -171,10 +188,8 @@ def thiosulfate_per_gold(
     ----------
     gold_g, thiosulfate_g : float
         Mass of the gold salt and of the thiosulfate. [g]
-    gold_salt : str
-        ``"HAuCl4.3H2O"``, ``"HAuCl4"``, ``"AuCl3"`` or ``"NaAuCl4.2H2O"``.
-    thiosulfate : str
-        ``"Na2S2O3.5H2O"`` (crystals) or ``"Na2S2O3"`` (anhydrous).
+    gold_salt, thiosulfate : str
+        Formulas of ``substances.toml``.
 
     Returns
     -------
@@ -191,27 +206,17 @@ def thiosulfate_per_gold(
     >>> round(thiosulfate_per_gold(1.0, 4.0), 2)
     6.35
     """
-    data = toml("recipes")
-    if gold_salt not in data["salts"]:
-        raise BadInput(
-            "gold salt",
-            "{gold_salt!r} is not known".format(gold_salt=gold_salt),
-            _one_of(data["salts"]),
-        )
-    if thiosulfate not in data["hydrates"]:
-        raise BadInput(
-            "thiosulfate",
-            "{thiosulfate!r} is not known".format(thiosulfate=thiosulfate),
-            _one_of(data["hydrates"]),
-        )
+    forms = {family.key: family.forms for family in families()}
+    for where, salt, known in (
+        ("gold salt", gold_salt, forms["gold"]),
+        ("thiosulfate", thiosulfate, forms["thiosulfate"]),
+    ):
+        if salt not in known:
+            right = "use one of {known}".format(known=", ".join(known))
+            raise BadInput(where, "{salt!r} is not known".format(salt=salt[:40]), right)
     check_range("gold salt", gold_g, 0.0, 1000.0, "g", open_low=True)
     check_range("thiosulfate", thiosulfate_g, 0.0, 10_000.0, "g", open_low=True)
-    gold = gold_g * value("recipes", data["salts"][gold_salt]) / value("recipes", "mass_gold")
-    return thiosulfate_g / value("recipes", data["hydrates"][thiosulfate]) / gold
-
-
-def _one_of(names: Mapping[str, str]) -> str:
-    return "use one of " + ", ".join(names)
+    return moles(thiosulfate, thiosulfate_g) / moles(gold_salt, gold_g)
 
 
 def check_gilding(gold_g: float, thiosulfate_g: float, **salts: str) -> tuple[float, str]:

@@ -1,0 +1,125 @@
+"""Grains, drams, ounces and pints, in and out; present measures with them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from argentry.errors import BadInput, check_range
+from argentry.trade.entries import made
+from argentry.trade.facts import toml
+
+_AMOUNT = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?(?:\s*/\s*\d+)?)\s*([^\d].*?)?\s*")
+MOST = 1e6
+WHICH = "a pint, quart, fluid ounce or fluid dram is of the US or imperial"
+SAY = "write {us} or {imperial}"
+NOT_AN_AMOUNT = "{text!r} is not an amount"
+LIKE = "write it as 15 gr, 0.5 oz, 250 mL or 1 US pint"
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One measure of mass or volume.
+
+    Attributes
+    ----------
+    key : str
+        Name within ``measures.toml``, as recipes name it.
+    words : tuple of str
+        By which it is known, in any letter case.
+    kind : str
+        ``"g"`` for mass, ``"mL"`` for volume.
+    size : float
+        Grams or millilitres in one.
+    says : str
+        As printed.
+    basis, source : str
+        How it is known.
+    """
+
+    key: str
+    words: tuple[str, ...]
+    kind: str
+    size: float
+    says: str
+    basis: str
+    source: str
+
+
+@cache
+def measures() -> tuple[Measure, ...]:
+    """Return every measure of ``measures.toml``."""
+    rows = toml("measures")["measure"]
+    return tuple(made(Measure, "measures." + row["key"], row) for row in rows)
+
+
+def measure(name: str) -> Measure:
+    """Return a measure by its key or one of its words.
+
+    Raises
+    ------
+    BadInput
+        If it is not known, or does not say whose pint is meant.
+    """
+    plain = re.sub(r"[.\s]+", " ", name.casefold().replace("'", "")).strip()
+    for one in measures():
+        if plain in one.words or name == one.key:
+            return one
+    mine = {one.says for one in measures() for word in one.words if plain and word.endswith(plain)}
+    us = next((says for says in sorted(mine) if says.startswith("US ")), None)
+    imperial = next((says for says in sorted(mine) if says.startswith("imperial ")), None)
+    if us and imperial:
+        raise BadInput("unit", WHICH, SAY, us=us, imperial=imperial)
+    says = ", ".join(one.says for one in measures())
+    raise BadInput("unit", "{name!r} is not a unit", "use one of {says}", name=name[:40], says=says)
+
+
+def read_amount(text: str, where: str = "amount") -> tuple[float, str]:
+    """Return an amount as typed in grams or millilitres, with which of the two.
+
+    Parameters
+    ----------
+    text : str
+        ``"15 gr"``, ``"1/2 oz"``, ``"250 mL"``, ``"1 US pint"``; a bare number is refused.
+    where : str
+        For the sentence.
+
+    Raises
+    ------
+    BadInput
+        If it is not an amount, or its measure is not known.
+
+    Examples
+    --------
+    >>> [round(read_amount(text)[0], 3) for text in ("15 gr", "1/2 oz", "1 US pint")]
+    [0.972, 14.175, 473.176]
+    """
+    found = _AMOUNT.fullmatch(text)
+    if found is None or not found[2]:
+        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text[:40])
+    over, _, under = found[1].replace(",", ".").partition("/")
+    if under and not float(under):
+        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text[:40])
+    number = float(over) / (float(under) if under else 1.0)
+    unit = measure(found[2])
+    check_range(where, number * unit.size, 0.0, MOST, unit.kind, open_low=True)
+    return number * unit.size, unit.kind
+
+
+def written_in(amount: float, key: str) -> float:
+    """Return grams or millilitres in another measure of their kind.
+
+    Parameters
+    ----------
+    amount : float
+        [g] or [mL]
+    key : str
+        The measure.
+
+    Examples
+    --------
+    >>> round(written_in(28.35, "dram_avoirdupois"), 2)
+    16.0
+    """
+    return amount / measure(key).size
