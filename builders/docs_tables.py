@@ -139,7 +139,12 @@ def recipes_section() -> str:
     for bath in recipes():
         litres = sum(part.litres for part in bath.parts)
         rows = [
-            [p.substance, p.as_written, f"{p.grams / p.litres:.3g}", f"{p.grams / litres:.3g}"]
+            [
+                p.substance,
+                p.as_written,
+                f"{p.grams / (p.litres or litres):.3g}",
+                f"{p.grams / litres:.3g}",
+            ]
             for p in bath.parts
         ]
         out += f"**{bath.title}** (`{bath.key}`, {bath.basis})\n\n"

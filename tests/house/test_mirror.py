@@ -36,6 +36,8 @@ TESTED_BY = {
         "exchange/sheets/layout.py", "trade/notebook.py",
     ],
     "cli/test_bench.py": ["cli/bench_keys.py"],
+    "cli/test_mix.py": ["desk/stock/mixing.py"],
+    "needs/materials/test_mixing.py": ["physics/solutions.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
     "cli/test_light.py": ["cli/place.py"],

@@ -43,7 +43,7 @@ SAME = dict.fromkeys(
     ),
     "plate_show",
 )
-SAME |= {"weather_agree": "weather_show"}
+SAME |= {"weather_agree": "weather_show", "mix_spirit": "mix_dilute"}
 SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
@@ -243,6 +243,12 @@ def _recipes(tell):
     tell("recipe_check", "recipe", "check", "moon milk")
     for row in tell("recipe_mix_list", "recipe", "mix")["recipes"]:
         tell("recipe_mix", "recipe", "mix", row["recipe"])
+    for size in ("quarter", "whole=20"):
+        tell("mix_plates", "mix", "plates", "fix", "gild", "water", "--size", size)
+    tell("mix_dilute", "mix", "dilute", "200", "80", "500")
+    tell("mix_dilute", "mix", "dilute", "200", "80", "500", "--temp", "20", "--temp", "30")
+    tell("mix_spirit", "mix", "spirit", "96", "50", "1000")
+    tell("mix_convert", "mix", "convert", "15 gr")
 
 
 def _plates(tell, studio):

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import BadInput
 from argentry.trade import recipes as module
 from argentry.trade.recipes import (
     check_gilding,
@@ -103,7 +103,7 @@ def test_a_recipe_that_must_be_refused_cannot_be_shipped():
         "part": [{"substance": "HAuCl4"} | part, {"substance": "NH3"} | part],
     }
     with pytest.raises(BadInput, match="fulminating"):
-        module._recipe(dict(entry))
+        module.read_recipe("recipe x", entry)
     entry |= {"basis": "heard", "part": []}
-    with pytest.raises(ArgentryError, match="wrong basis"):
-        module._recipe(entry)
+    with pytest.raises(BadInput, match="wrong basis"):
+        module.read_recipe("recipe x", entry)

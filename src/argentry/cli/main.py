@@ -26,6 +26,7 @@ COMMANDS = {
     "develop": "When a plate is ripe under the red filter.",
     "air": "Dew point, and whether the plate must be warmed.",
     "recipe": "Amounts of a bath, and what must never be mixed.",
+    "mix": "Solutions for your plates, dilutions, grains and pints.",
     "studio": "Make or check a studio folder.",
     "bench": "Run plates at the bench, in this terminal.",
     "plate": "Plates: new, list, show, work, grade, defect.",
@@ -87,6 +88,10 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.recipe import recipe
 
             return recipe
+        case "mix":
+            from argentry.cli.mix import mix
+
+            return mix
         case "studio":
             from argentry.cli.studio import studio
 

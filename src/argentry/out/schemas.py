@@ -53,6 +53,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.air import RoomAir
     from argentry.needs.coat import Candidates, CoatReport
     from argentry.needs.coat_fit import LossyLayer
+    from argentry.needs.materials.mixing import Converted, Diluted, Mixing
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
@@ -90,6 +91,10 @@ def answers() -> dict[str, tuple[str, type]]:
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),
+        "mix_plates": ("argentry mix plates", Mixing),
+        "mix_dilute": ("argentry mix dilute", Diluted),
+        "mix_spirit": ("argentry mix spirit", Diluted),
+        "mix_convert": ("argentry mix convert", Converted),
         "studio_new": ("argentry studio new", NewStudio),
         "studio_check": ("argentry studio check", StudioCheck),
         "bench": ("argentry bench", RunNow),

@@ -24,6 +24,7 @@ Constants = Literal["in_bath", "log_beta"]
 LEAST = 1e-30  # mol/L: a total below it is treated as this much
 BOUND = 3.0  # largest step of a logarithm
 ENOUGH = 1e-6  # share of each total within which its balance closes
+FLAT = 1e-12  # of the value, within which it counts as the same
 ROUNDS = 200
 BISECTIONS = 60
 
@@ -117,16 +118,22 @@ def _newton(
     pairs = [(0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2)]
     second = np.stack([holds[:, a] * holds[:, b] for a, b in pairs])
     x = _start(totals, holds, ln_beta)
+    last, move, best = x, np.zeros_like(x), np.full(x.shape[1], np.inf)
     for _ in range(ROUNDS):
         bound = np.exp(ln_beta[:, None] + holds @ x)
         free = np.exp(x)
         gap = totals - free - holds.T @ bound
         if (np.abs(gap) <= ENOUGH * totals).all():
             return free, bound
+        value = free.sum(axis=0) + bound.sum(axis=0) - (totals * x).sum(axis=0)
+        worse = value > best + FLAT * np.abs(best)  # a step too long is taken by half again
         curve = second @ bound
         curve[[0, 3, 5]] += free
         step = _solved(curve, gap)
-        x += np.clip(step, -BOUND, BOUND)
+        step *= np.minimum(1.0, BOUND / np.maximum(np.abs(step).max(axis=0), LEAST))
+        last, best = np.where(worse, last, x), np.where(worse, best, value)
+        move = np.where(worse, 0.5 * move, step)
+        x = last + move
     raise BadInput("bath", "its balance was not found", "check the amounts")
 
 
