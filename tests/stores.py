@@ -37,12 +37,12 @@ def binaries():
 class Server:
     """A PostgreSQL server on a socket in its own folder; nobody else can reach it."""
 
-    def __init__(self, *, durable):
+    def __init__(self, *, durable, where=None):
         self.binaries = binaries()
         if self.binaries is None:
             pytest.skip("NO POSTGRESQL: install the package postgresql to test the shared book")
         self.as_user = []
-        self.folder = Path(tempfile.mkdtemp(prefix="argentry-pg-"))
+        self.folder = Path(tempfile.mkdtemp(prefix="argentry-pg-", dir=where))
         if os.geteuid() == 0:
             try:
                 owner = pwd.getpwnam("postgres")

@@ -7,15 +7,17 @@ sector by sector. What is left is opened as after a restart and looked over whol
 
 from __future__ import annotations
 
+import contextlib
 import os
 import random
 import shutil
+import signal
+import subprocess
 import time
 from pathlib import Path
 from threading import Event as Flag
 from typing import TYPE_CHECKING, Any
 
-from tests import stores
 from tests.power.bench_client import Device
 from tests.power.cuts import look_over, restart, tally
 
@@ -26,6 +28,8 @@ from benchmarks.chaos.trace import Reader, Trace, files_below, watch, with_child
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from tests import stores
+
     from benchmarks.chaos.ground import Ask, Figures, Served
 
 EVENTS = 240  # answered while the server is followed
@@ -33,6 +37,8 @@ CONTROLS = 20
 QUIET = ("-c wal_level=minimal -c max_wal_senders=0 -c autovacuum=off -c shared_buffers=16MB "
          "-c min_wal_size=2MB -c max_wal_size=4MB -c checkpoint_timeout=30s "
          "-c dynamic_shared_memory_type=mmap")  # fmt: skip
+AFTER = "-F -c listen_addresses= -c autovacuum=off"  # nobody cuts it again
+LAID_NS = 10**18  # the time of a file that the server has not written
 NOT_KEPT = ("postmaster.", "pg_stat_tmp/", "pg_dynshmem/")
 
 
@@ -60,7 +66,7 @@ class Batches(Device):
 
 
 def on_sqlite(ask: Ask) -> Figures:
-    with workplace() as folder, workplace(quick=True) as quick:
+    with workplace(quick=True) as folder, workplace(quick=True) as quick:
         studio = studio_in(folder)
 
         def ours(name: str) -> bool:
@@ -80,11 +86,16 @@ def on_sqlite(ask: Ask) -> Figures:
 
 
 def on_postgresql(ask: Ask) -> Figures:
-    with database_server() as server, workplace() as folder, workplace(quick=True) as quick:
+    with (
+        database_server(quick=True) as server,
+        workplace(quick=True) as folder,
+        workplace(quick=True) as quick,
+    ):
         server.stop()
         server.options += f" {QUIET}"
         server.start()
         address = server.database()
+        server.sql("DROP DATABASE shape")
         studio = studio_in(folder)
         data = Path(server.data)
 
@@ -99,39 +110,84 @@ def on_postgresql(ask: Ask) -> Figures:
             trace, batches = _record(
                 served, with_children(int(pid)), data, ours, folder / "trace", checkpoint
             )
-        folders = [p.relative_to(data) for p in sorted(data.rglob("*")) if p.is_dir()]
         server.stop()
-        again = After(server, quick, folders, address)
-        return _cut(ask, trace, batches, again)
+        touched = {name for item in trace.done for name in (item[1], *item[2:3])}
+        static = {name: was for name, was in trace.start.items() if name not in touched}
+        trace.start = {name: was for name, was in trace.start.items() if name in touched}
+        return _cut(ask, trace, batches, After(server, quick, static, address))
 
 
-class After(stores.Server):
-    """The database server started on what is left, which nobody cuts again."""
+class After:
+    """The database server started on what is left, which nobody cuts again.
 
-    def __init__(self, was: stores.Server, quick: Path, folders: list[Path], address: str) -> None:
-        self.binaries, self.as_user, self.folder = was.binaries, was.as_user, quick
-        self.options = f"-F -c listen_addresses='' -k {quick} {QUIET}"
-        self.folders = folders
-        self.name = address.split("@/")[1].split("?", maxsplit=1)[0]
+    Its folder is laid once, in memory. For each cut the files that the trace touched are written
+    as the cut left them, and afterwards every file that the server wrote is put back: by its time,
+    which no other file has.
+    """
+
+    def __init__(
+        self, was: stores.Server, quick: Path, static: dict[str, bytes], address: str
+    ) -> None:
+        self.quick, self.data, self.static = quick, quick / "data", static
+        self.program = [str(was.binaries / "postgres"), "-D", str(self.data), "-k", str(quick)]
+        self.program += [*AFTER.split(), *QUIET.split()]
+        self.who: dict[str, Any] = {"user": "postgres", "group": "postgres", "extra_groups": []}
+        if not was.as_user:
+            self.who = {}
+        name = address.split("@/")[1].split("?", maxsplit=1)[0]
+        self.address = f"postgresql+psycopg://argentry@/{name}?host={quick}"
         owner = Path(was.data).stat()
         self.owner = owner.st_uid, owner.st_gid
         os.chown(quick, *self.owner)
+        for place in (Path(was.data), *Path(was.data).rglob("*")):
+            if place.is_dir():
+                here = self.data / place.relative_to(was.data)
+                here.mkdir(mode=0o700)
+                os.chown(here, *self.owner)
+        for name, content in static.items():
+            self._lay(name, content)
 
     def __call__(self, _number: int, files: dict[str, bytes]) -> Any:
-        data = Path(self.data)
+        for name, content in files.items():
+            self._lay(name, content)
+        with (self.quick / "log").open("wb") as log:
+            process = subprocess.Popen(self.program, stdout=log, stderr=log, cwd="/", **self.who)
         try:
-            for place in (data, *(data / one for one in self.folders)):
-                place.mkdir(mode=0o700)
-                os.chown(place, *self.owner)
-            for name, content in files.items():
-                (data / name).write_bytes(content)
-                os.chown(data / name, *self.owner)
-            self.start()
-            return look_over(self.url(self.name))
+            return look_over(self.address) if self._up(process) else None
         finally:
-            self.stop("immediate")
-            shutil.rmtree(data)
-            (self.folder / "log").unlink(missing_ok=True)
+            process.send_signal(signal.SIGQUIT)
+            process.wait(60)
+            self._put_back()
+
+    def _up(self, process: subprocess.Popen[bytes]) -> bool:
+        """Wait until the server takes questions; False when it ends instead."""
+        said = self.data / "postmaster.pid"
+        while process.poll() is None:
+            with contextlib.suppress(FileNotFoundError):
+                if said.read_text(encoding="ascii").split()[-1] == "ready":
+                    return True
+            time.sleep(0.002)
+        return False
+
+    def _lay(self, name: str, content: bytes) -> None:
+        file = self.data / name
+        file.write_bytes(content)
+        os.chown(file, *self.owner)
+        os.utime(file, ns=(LAID_NS, LAID_NS))
+
+    def _put_back(self) -> None:
+        """Leave the folder with the files that no cut changes, as they were."""
+        there, data = set(), f"{self.data}/"
+        for folder, _, names in os.walk(self.data):
+            below = f"{folder}/".removeprefix(data)
+            for one in names:
+                file = Path(folder, one)
+                if below + one not in self.static:
+                    file.unlink()
+                elif file.stat().st_mtime_ns == LAID_NS:
+                    there.add(below + one)
+        for name in self.static.keys() - there:
+            self._lay(name, self.static[name])
 
 
 def _record(

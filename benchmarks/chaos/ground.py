@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -62,20 +64,23 @@ def studio_in(folder: Path, name: str = "studio") -> Path:
     return made
 
 
+def _place(*, quick: bool) -> str | None:
+    return str(QUICK) if quick and QUICK.is_dir() else None
+
+
 @contextlib.contextmanager
 def workplace(*, quick: bool = False) -> Iterator[Path]:
     """A folder that goes again; a quick one lies in memory where the machine has that."""
-    where = str(QUICK) if quick and QUICK.is_dir() else None
-    with tempfile.TemporaryDirectory(prefix="argentry-chaos-", dir=where) as folder:
+    with tempfile.TemporaryDirectory(prefix="argentry-chaos-", dir=_place(quick=quick)) as folder:
         yield Path(folder)
 
 
 @contextlib.contextmanager
-def database_server() -> Iterator[stores.Server]:
-    """A PostgreSQL server at its safe settings."""
+def database_server(*, quick: bool = False) -> Iterator[stores.Server]:
+    """A PostgreSQL server at its safe settings; a quick one's files lie in memory."""
     if stores.binaries() is None:
         raise LeftOut("PostgreSQL is not installed")
-    server = stores.Server(durable=True)
+    server = stores.Server(durable=True, where=_place(quick=quick))
     try:
         yield server
     finally:
@@ -107,7 +112,9 @@ class Served:
         return int(row.split()[1]) / 1024
 
     def kill(self) -> None:
-        self.process.kill()
+        """End it, and what it began."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
 
 
@@ -119,10 +126,10 @@ def serving(
     port = free_port()
     words = [*(command or SERVE), "--studio", str(studio), "--port", str(port), "--no-qr", *options]
     with (said or studio.parent / f"said-{port}").open("ab") as out:
-        process = subprocess.Popen(words, stdout=out, stderr=out)
+        process = subprocess.Popen(words, stdout=out, stderr=out, start_new_session=True)
     served = Served(process, port)
     try:
-        until_ready(port)
+        until_ready(port, process)
         yield served
     finally:
         served.kill()

@@ -121,17 +121,60 @@ def test_every_byte_of_a_row_is_known_as_its_own(tmp_path):
 
 
 def test_the_pages_show_the_figures_that_are_kept():
-    kept = json.loads(report.KEPT.read_text(encoding="utf-8"))
+    kept = report.read()
     for page, names in report.PAGES.items():
         text = (DOCS / page).read_text(encoding="utf-8")
         assert report.BEGIN in text
         assert report.section_in(text, kept, names) == text
-    assert not any(report.wrong(name, found) for name, found in kept.items())
+    assert not any(report.wrong(run) for runs in kept.values() for run in runs)
 
 
 def test_what_was_lost_is_called_wrong():
-    assert report.wrong("x", {"lost": 0, "cuts": 5}) == ""
-    assert "lost 1" in report.wrong("x", {"lost": 1})
+    assert report.wrong({"lost": 0, "cuts": 5}) == ""
+    assert "lost 1" in report.wrong({"lost": 1})
+    assert "times as slow 1.6" in report.wrong({"times as slow": 1.6})
+    grown = {"memory after two minutes MB": 100, "most after that MB": 110}
+    assert "grows from 100 to 110" in report.wrong(grown)
+
+
+def ran(kills, seed=1, code="a"):
+    return {"seed": seed, "code": code, "kills": kills, "lost": 0, "servers": 3}
+
+
+@pytest.mark.parametrize(
+    ("found", "how", "stay", "said"),
+    [
+        (ran(0, 2), {"short": True, "add": False}, [ran(300)], "nothing was counted"),
+        (ran(0, 2), {"short": True, "add": True}, [ran(300)], "nothing was counted"),
+        (ran(40, 2), {"short": True, "add": False}, [ran(300)], "cut short: the 300 kills"),
+        (ran(400, 2), {"short": True, "add": False}, [ran(400, 2)], "written"),
+        (ran(200, 2), {"short": False, "add": False}, [ran(200, 2)], "written"),
+        (ran(40, 2), {"short": True, "add": True}, [ran(300), ran(40, 2)], "340 kills now"),
+        (ran(300), {"short": False, "add": True}, [ran(300)], "seed 1 is counted already"),
+    ],
+)
+def test_a_run_that_was_cut_short_never_hides_a_longer_one(found, how, stay, said):
+    runs, words = report.merged([ran(300)], found, "kills", **how)
+    assert runs == stay
+    assert said in words
+
+
+def test_runs_are_told_together_with_their_seeds_and_code():
+    text = f"Before {report.BEGIN} old {report.END} after"
+    kept = {"kills-sqlite": [ran(300), ran(40, 2, "b+")]}
+    told = report.section_in(text, kept, ("kills-sqlite", "load"))
+    row = f"| {report.TITLES['kills-sqlite']} | 1 on a, 2 on b+ | kills 340, lost 0, servers 3 |"
+    assert row in told.splitlines()
+    assert "old" not in told
+    assert (told.startswith("Before "), told.endswith(" after")) == (True, True)
+
+
+def test_every_part_counts_something_that_it_tells():
+    from benchmarks.chaos.__main__ import PARTS
+
+    assert PARTS.keys() == report.TITLES.keys()
+    for name, runs in report.read().items():
+        assert all(run[PARTS[name].counted] > 0 for run in runs), name
 
 
 def test_cuts_come_by_chance_and_by_seed():

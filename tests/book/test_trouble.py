@@ -35,6 +35,8 @@ def test_each_message_of_sqlite_has_its_sentence(part):
         ("28P01", POSTGRESQL["28"]),
         ("58030", SQLITE["disk i/o error"]),
         ("57P01", GONE),
+        ("XX001", SQLITE["malformed"]),
+        ("XX002", SQLITE["malformed"]),
         ("08006", GONE),
         ("42601", None),
         ("23505", None),

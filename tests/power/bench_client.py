@@ -45,6 +45,7 @@ class Device(Thread):
     runs: list = field(default_factory=list)
     wrong: list = field(default_factory=list)
     silent: int = 0  # requests that got no answer
+    put_off: int = 0  # answered 503: the database server is away, send them again
     took_s: float = 0.02  # how long an answer to an event takes, of late
 
     def __post_init__(self):
@@ -71,10 +72,15 @@ class Device(Thread):
         """Ask until there is an answer. `body` makes the body again each time."""
         while True:
             try:
-                return self.ask(method, path, body())
+                status, answer = self.ask(method, path, body())
             except ENDS:
                 self.silent += 1
-                time.sleep(0.004)
+                time.sleep(0.01)
+                continue
+            if status != 503:
+                return status, answer
+            self.put_off += 1
+            time.sleep(0.05)
 
     def run(self):
         try:

@@ -56,6 +56,8 @@ def look_over(where, folder=None):
             ids += [event.id for event in part]
             seq = part[-1].seq
         return ids, check(book)
+    except ArgentryError:  # what is read is damaged
+        return None
     finally:
         close_book(book)
 

@@ -55,6 +55,7 @@ def warm_up():
 def serve(studio, port, address):
     from argentry.cli.serve import serve as command
 
+    os.setpgid(0, 0)  # what it begins goes with it when it is killed
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)

@@ -1,5 +1,6 @@
 """A storm of kills: real servers are ended (SIGKILL) and started again under devices that go on."""
 
+import contextlib
 import os
 import random
 import signal
@@ -41,6 +42,9 @@ class Restarter:
         self.pid = int(self.process.stdout.readline())
 
     def kill(self):
+        """End the server, and the processes beside it that work out what takes long."""
+        with contextlib.suppress(ProcessLookupError):  # it has not come as far as a group
+            os.killpg(self.pid, signal.SIGKILL)
         os.kill(self.pid, signal.SIGKILL)
 
     def close(self):
@@ -55,9 +59,10 @@ def free_port():
         return probe.getsockname()[1]
 
 
-def until_ready(port):
+def until_ready(port, process=None):
+    """Wait until a server answers; with its process, however slow the machine, until that ends."""
     end = time.monotonic() + 300  # a cold start on a busy machine
-    while time.monotonic() < end:
+    while process.poll() is None if process is not None else time.monotonic() < end:
         try:
             with socket.create_connection(("127.0.0.1", port), timeout=5) as asking:
                 asking.sendall(b"GET /api/health HTTP/1.0\r\nHost: 127.0.0.1\r\n\r\n")
@@ -66,7 +71,7 @@ def until_ready(port):
         except OSError:
             pass
         time.sleep(0.003)
-    raise AssertionError("the server did not come back")
+    raise AssertionError("the server ended" if process else "the server did not come back")
 
 
 def until_next_answer(devices):
@@ -79,7 +84,7 @@ def until_next_answer(devices):
         count = sum(len(device.sent) for device in devices)
 
 
-def storm(studios, address, kills, seed, *, until=float("inf")):
+def storm(studios, address, kills, seed, *, until=float("inf"), strike=None):
     """Kill servers, one for each studio folder, while devices go on.
 
     Parameters
@@ -92,6 +97,9 @@ def storm(studios, address, kills, seed, *, until=float("inf")):
         How many kills in all, and the seed of their moments.
     until : float
         When to stop before, by the monotonic clock.
+    strike : callable, optional
+        Kills something of the database server and waits until that answers again; every tenth
+        kill. It takes the chance.
 
     Returns
     -------
@@ -116,6 +124,13 @@ def storm(studios, address, kills, seed, *, until=float("inf")):
             if time.monotonic() > until:
                 break
             server = chance.choice(servers)
+            if strike is not None and number % 10 == 9:
+                for each in servers:  # one that only starts could not open its book
+                    until_ready(each.port)
+                until_next_answer(devices)
+                strike(chance)
+                made += 1
+                continue
             if number % 8 == 7:  # also while it is coming up
                 time.sleep(chance.uniform(0.0, 0.1))
             else:
@@ -131,8 +146,9 @@ def storm(studios, address, kills, seed, *, until=float("inf")):
         time.sleep(0.3)
         stop.set()
         for device in devices:
-            device.join(60)
+            device.join(120)
             assert not device.is_alive()
+        assert strike or not any(device.put_off for device in devices)
     finally:
         for server in servers:
             server.kill()
@@ -196,6 +212,7 @@ def told_of(everything, devices):
         "events": len(everything),
         "sent": len(sent),
         "requests without an answer": sum(device.silent for device in devices),
+        **({"told to wait": put_off} if (put_off := sum(one.put_off for one in devices)) else {}),
         "sent again": sum(one.tries > 1 for one in sent),
         "stored though not answered": sum(one.unanswered_but_stored for one in sent),
         "runs closed": kinds["run_closed"],

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from benchmarks.chaos.ground import Ask, Figures, Served
 
 NAME = "studio.test"
+NO_ANSWER = 0, "no answer"  # in twice the time after which something hangs
 
 
 def run(ask: Ask) -> Figures:
@@ -42,7 +43,7 @@ def run(ask: Ask) -> Figures:
             for name, content in RAW.items():
                 if ask.go_on():
                     world.judge(verdict, name, lambda content=content: world.raw(content))
-            status, _ = world.host.ask("GET", f"/api/runs/{world.run}")
+            status, _ = world.host.insist("GET", f"/api/runs/{world.run}", lambda: None)
             assert status == 200, "the server no longer answers"
     return verdict.figures()
 
@@ -53,9 +54,10 @@ class World:
     def __init__(self, server: Served, studio: Path, said: Path) -> None:
         self.server, self.log, self.said = server, studio / "server.log", said
         self.host = Device(server.port, "host", None)
-        _, opened = self.host.ask("POST", "/api/runs", {"plates": ["Q-1", "Q-2"]})
+        wanted = {"plates": ["Q-1", "Q-2"]}
+        _, opened = self.host.insist("POST", "/api/runs", lambda: wanted)
         self.run = opened["run"]
-        _, whole = self.host.ask("GET", f"/api/runs/{self.run}")
+        _, whole = self.host.insist("GET", f"/api/runs/{self.run}", lambda: None)
         self.plate = whole["state"]["plates"][0]["id"]
         book = open_book(studio)
         _, token = new_device(book, "thermometer", "readings")
@@ -95,8 +97,11 @@ class World:
         if "twice" in how:
             pairs += [how["twice"], (how["twice"][0], "http://evil.example")]
         content = content.encode() if isinstance(content, str) else content
-        answer = self._send(method, path.replace("{run}", self.run), pairs, content)
-        return answer.status, answer.read(100_000).decode("utf-8", "replace")
+        try:
+            answer = self._send(method, path.replace("{run}", self.run), pairs, content)
+            return answer.status, answer.read(100_000).decode("utf-8", "replace")
+        except TimeoutError:
+            return NO_ANSWER
 
     def _send(
         self, method: str, path: str, pairs: list[tuple[str, str]], content: bytes
@@ -120,7 +125,7 @@ class World:
                 answer = b"".join(iter(lambda: wire.recv(65_536), b""))
             except (ConnectionError, OSError) as error:
                 if isinstance(error, TimeoutError):
-                    return 0, "no answer"
+                    return NO_ANSWER
                 answer = b""
         status = re.match(rb"HTTP/1.1 (\d{3})", answer)
         return int(status[1]) if status else 400, answer.decode("utf-8", "replace")

@@ -36,6 +36,8 @@ POSTGRESQL = {
     "28": "the database server refuses this user",
     "3D000": "the server has no such database; create it first",
     "58": SQLITE["disk i/o error"],
+    "XX001": SQLITE["malformed"],
+    "XX002": SQLITE["malformed"],
 }
 AWAY = "the database server cannot be reached; check that it is running and the address is right"
 GONE = (
