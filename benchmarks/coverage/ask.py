@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import time
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from itertools import repeat
 from math import inf, log2
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,7 +14,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 import argentry
-from benchmarks.coverage import book, truth
+from benchmarks.coverage import book, page, truth
 
 QUESTIONS = 25  # of one studio with plates; each new studio is asked one of a kind
 KINDS = (
@@ -60,23 +63,31 @@ class Tally:
         if low > 0:
             self.widths.append(log2(high / low))
 
+    def share(self):
+        """Return what fell within two ends, and its standard error by studios."""
+        means = np.array([np.mean(inside) for inside in self.groups.values()])
+        sizes = np.array([len(inside) for inside in self.groups.values()])
+        share = (means * sizes).sum() / sizes.sum()
+        if (sizes > 1).any():  # draws of one studio share its truth
+            return share, np.sqrt(((sizes * (means - share)) ** 2).sum()) / sizes.sum()
+        return share, np.sqrt(share * (1 - share) / sizes.sum())
+
+    @property
+    def count(self):
+        return sum(map(len, self.groups.values()))
+
     def told(self):
         ends = ""
         if self.open:
             ends = NO_END.format(count=len(self.open), percent=100 * np.mean(self.open))
         if not self.groups:
             return f"no range has two ends{ends}"
-        means = np.array([np.mean(inside) for inside in self.groups.values()])
-        sizes = np.array([len(inside) for inside in self.groups.values()])
-        count, share = sizes.sum(), (means * sizes).sum() / sizes.sum()
-        if (sizes > 1).any():  # draws of one studio share its truth
-            error = np.sqrt(((sizes * (means - share)) ** 2).sum()) / count
-        else:
-            error = np.sqrt(share * (1 - share) / count)
+        share, error = self.share()
         kept = "kept" if 0.75 <= share <= 0.85 else ("narrow" if share < 0.75 else "wide")
         return (
             f"{100 * share:5.1f} % ± {100 * error:.1f}  {kept:<6}  "
-            f"shorter {100 * self.below / count:4.1f} %, longer {100 * self.above / count:4.1f} %; "
+            f"shorter {100 * self.below / self.count:4.1f} %, "
+            f"longer {100 * self.above / self.count:4.1f} %; "
             f"width {np.median(self.widths or [inf]):.1f} stops; "
             f"truth {np.median(self.offs or [inf]):+.2f} stops off{ends}"
         )
@@ -153,23 +164,43 @@ def question(rng, kind, studio, folder, known):
     return (true, told.minutes, *told.minutes_80)
 
 
+def of_studio(number, with_plates, draws):
+    """Return (kind, true, middle, low, high) of every question asked of one studio."""
+    rng = np.random.default_rng([20261127, with_plates, number])
+    studio, known = truth.draw_studio(rng), {}
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        if with_plates:
+            own = folder / "studio"
+            book.write(rng, studio, own)
+            known = {"studio": argentry.load_studio(own)}
+            known["plates"] = argentry.load_plates(studio=own)
+        return [
+            (kind, *question(rng, kind, studio, folder, known))
+            for kind in KINDS
+            for _ in range(draws)
+        ]
+
+
+def tallies(draws, *, with_plates):
+    """Return a tally for every kind of question; studios are shared out over the processors."""
+    each = min(QUESTIONS, draws) if with_plates else 1
+    asked = [min(each, draws - first) for first in range(0, draws, each)]
+    found = {kind: Tally() for kind in KINDS}
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        studios = pool.map(of_studio, range(len(asked)), repeat(with_plates), asked, chunksize=4)
+        for number, questions in enumerate(studios):
+            for kind, *answer in questions:
+                found[kind].add(number, *answer)
+    return found
+
+
 def rows(draws):
     began = time.perf_counter()
+    both = []
     for title, with_plates in (("new studio", False), ("100 plates", True)):
-        tallies = {kind: Tally() for kind in KINDS}
-        each = min(QUESTIONS, draws) if with_plates else 1
-        with TemporaryDirectory() as name:
-            for number in range(-(-draws // each)):
-                rng = np.random.default_rng([20261127, with_plates, number])
-                studio, folder, known = truth.draw_studio(rng), Path(name), {}
-                if with_plates:
-                    own = folder / f"studio{number}"
-                    book.write(rng, studio, own)
-                    known = {"studio": argentry.load_studio(own)}
-                    known["plates"] = argentry.load_plates(studio=own)
-                for kind in KINDS:
-                    for _ in range(min(each, draws - number * each)):
-                        tallies[kind].add(number, *question(rng, kind, studio, folder, known))
+        both.append(tallies(draws, with_plates=with_plates))
         for kind in KINDS:
-            yield f"{title}: {kind}", tallies[kind].told()
+            yield f"{title}: {kind}", both[-1][kind].told()
+    page.write(draws, *both)
     yield f"total time for {draws} draws of each kind", f"{time.perf_counter() - began:.0f} s"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from datetime import UTC, datetime, timedelta
+from math import log2
 
 from benchmarks.coverage import truth
 
@@ -58,11 +59,13 @@ def plate(rng, studio, number):
     day = truth.draw_day(rng, studio, day_number, covered=covered)
     begin = 600 + 100 * (number % 2)
     own = truth.mixed(rng, truth.PLATE_STOPS, truth.ASTRAY_STOPS)
-    needed = truth.exposure_minutes(
-        studio, own, truth.exposure_light(day, plane, studio, rng), begin, 4.0
+    light = truth.exposure_light(day, plane, studio, rng)
+    # the maker sees the light, but not what this plate will need of it beyond the usual one
+    usual, needed = (
+        truth.exposure_minutes(studio, stops, light, begin, 4.0) for stops in (0.0, own)
     )
-    tried = rng.normal(0.0, 0.6)
-    given = min(needed * 2.0**tried, 240.0)
+    given = min(usual * 2.0 ** rng.normal(0.0, 0.6), 240.0)
+    shown = log2(given / min(needed, 1e6))
     box_c = rng.uniform(16.0, 26.0)
     seconds = truth.fume_seconds(
         studio, truth.mixed(rng, truth.FUME_PLATE, truth.FUME_ASTRAY), box_c, GAP_MM
@@ -85,7 +88,7 @@ def plate(rng, studio, number):
         "cloud_okta": 8 if covered else 0,
         "exposure_start": at(day_number, begin).isoformat(),
         "exposure_seconds": round(given * 60.0, 1),
-        "exposure_verdict": verdict(tried if given < 240.0 else -1.0),
+        "exposure_verdict": verdict(shown),
         "frame": "A",
         "stage_polish": "ok",
         "stage_coat": "ok",
@@ -94,7 +97,7 @@ def plate(rng, studio, number):
     faults = (
         []
         if row["stage_exposure"] == "ok"
-        else ["under_exposed@exposure" if tried < 0 else "blue_highlights@exposure"]
+        else ["under_exposed@exposure" if shown < 0 else "blue_highlights@exposure"]
     )
     row["stage_development"] = "ok"
     if not covered:

@@ -20,14 +20,14 @@ from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.develop import develop
-from argentry.needs.doubt.compose import compose
+from argentry.needs.doubt.compose import LAMP, WEATHER, compose
 from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.expose import expose
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
-from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
+from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
 from argentry.physics.development import fading_stops
 from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
@@ -36,6 +36,7 @@ from argentry.records.answers.doubt import DoubtPart
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
 from argentry.records.studio import Lamp, Spectrum
+from argentry.sky.light_doubt import METER
 from argentry.sky.place import resolve_place
 from argentry.sky.sunlight import sunlight
 from argentry.trade.spectra import spectrum_named
@@ -62,6 +63,75 @@ def test_parts_add_as_squares_and_come_largest_first():
     assert [part.cause for part in doubt.parts] == ["b", "a"]
     assert (doubt.shared_stops, doubt.each_stops) == (0.3, 0.4)
     assert [(one.by, one.sigma_stops) for one in doubt.narrowed] == [("good", 0.3)]
+
+
+def test_what_plates_have_shown_scales_the_parts_that_were_at_work_in_them():
+    parts = (DoubtPart("a", 0.3), DoubtPart("b", 0.4, shared=False))
+    others = (DoubtPart(WEATHER, 0.5), DoubtPart(LAMP, 0.9), DoubtPart(METER, 0.2))
+    shown = compose((*parts, *others), [("read", (*parts, others[2]))], scatter=0.5)
+    known = {part.cause: part.sigma_stops for part in shown.parts}
+    assert known == pytest.approx({"a": 0.15, "b": 0.2, WEATHER: 0.5, LAMP: 0.9, METER: 0.2})
+    assert shown.sigma_stops == pytest.approx(np.hypot.reduce([0.25, 0.5, 0.9, 0.2]))
+    assert shown.narrowed[0].sigma_stops == pytest.approx(np.hypot(0.25, 0.2))
+    assert shown.scatter == 0.5
+    assert "Your own plates strayed 0.5 times as far as expected" in doubt_line(shown)
+    assert "strayed" not in doubt_line(compose(parts))
+
+
+def learned(**scatter):
+    """Return the studio with numbers of its own and how far its plates strayed."""
+    box = replace(STUDIO.boxes[0], box_factor=1.2, box_factor_log_sd=0.1)
+    habits = replace(
+        STUDIO.habits, plate_speed=3e-4, plate_speed_sigma_stops=0.5, plate_noise_stops=0.3,
+        development_dose_kj_m2=500.0, development_dose_sigma_stops=0.5,
+        scatter=tuple(scatter.items()),
+    )  # fmt: skip
+    return StudioNow(replace(STUDIO, habits=habits, boxes=(box, *STUDIO.boxes[1:])))
+
+
+def test_what_plates_have_shown_moves_every_range_of_its_kind_and_no_other():
+    plain, shown = learned(), learned(sun=0.6, development=0.5, fuming=0.8)
+    noon, shade = Camera(plane="sun"), Camera(plane="shade")
+    at = [half_stops(*expose(PLACE, NOON, noon, now).minutes_80) for now in (plain, shown)]
+    assert at[1] == pytest.approx(0.6 * at[0], rel=0.03)
+    assert (
+        expose(PLACE, NOON, shade, shown).minutes_80 == expose(PLACE, NOON, shade, plain).minutes_80
+    )
+    # of a speed that is given, the studio's plates have shown nothing
+    given = replace(noon, speed_iso=3e-4)
+    assert expose(PLACE, NOON, given, shown).doubt == expose(PLACE, NOON, given, plain).doubt
+    at = [half_stops(*develop(PLACE, NOON, Frame(), now).minutes_80) for now in (plain, shown)]
+    assert at[1] == pytest.approx(0.5 * at[0], rel=0.05)
+    under = [
+        develop(PLACE, NOON, Frame(lamp_w=500, lamp_m=0.3), now).doubt for now in (plain, shown)
+    ]
+    assert of(under[1], LAMP) == of(under[0], LAMP)
+    assert of(under[1], "plate to plate") == pytest.approx(0.5 * of(under[0], "plate to plate"))
+    over = [seconds_over_iodine(box_today(now.studio), 25.0) for now in (plain, shown)]
+    assert half_stops(over[1].low, over[1].high) == pytest.approx(
+        0.8 * half_stops(over[0].low, over[0].high)
+    )
+    assert over[1].middle == over[0].middle
+    told = fuming_doubt(box_today(shown.studio), 25.0)
+    assert told.sigma_stops == pytest.approx(half_stops(over[1].low, over[1].high), rel=0.05)
+
+
+def test_the_bench_counts_what_plates_have_shown():
+    plain, shown = learned(), learned(shade=0.6, development=0.5)
+    for law, times in (("exposure", 0.6), ("development", 0.5)):
+        doubts = [
+            light_length(now.studio, law, NOON, NOON, constants={}).doubt for now in (plain, shown)
+        ]
+        assert doubts[1].sigma_stops == pytest.approx(times * doubts[0].sigma_stops)
+
+
+def test_gap_and_vapour_are_in_the_factor_of_a_box_whose_coats_were_timed():
+    seed, timed = box_today(STUDIO), box_today(learned().studio)
+    assert of(fuming_doubt(seed, 25.0), "gap") > 0.03
+    assert of(fuming_doubt(seed, 25.0), "iodine's vapour") > 0.01
+    assert of(fuming_doubt(timed, 25.0), "gap") == 0.0
+    assert of(fuming_doubt(timed, 25.0), "iodine's vapour") == 0.0
+    assert of(fuming_doubt(timed, 25.0), "temperature of the crystals") > 0.1
 
 
 def test_the_line_tells_the_parts_largest_first_and_what_a_measurement_would_buy():

@@ -195,6 +195,8 @@ def test_the_house_says_who_changed_it(table, book):
         "why",
         "made_of",
     }
+    assert last.body["made_of"].startswith("The range is ±")
+    assert table.plate().step(last.step).made_of == last.body["made_of"]
 
 
 # --- light -------------------------------------------------------------------------------------

@@ -150,6 +150,7 @@ class DayNeeds:
             light=(*doubts, fading_part(waited_min)),
             days_w_m2=days,
             sigma_stops=dose_sigma_stops(self.studio.habits),
+            scatter=self.studio.habits.strayed("development"),
             exposure_stops=kept_stops(0.0, waited_min),
         )
         ripe = found.ripening
@@ -312,7 +313,8 @@ def frames_of(
         if frame.lamp is not None
         else red_light_doubt(noon_deg, haze_named=True)
     )
-    doubt = development_doubt(dose_sigma_stops(studio.habits), light)
+    scatter = studio.habits.strayed("development")
+    doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     expected = None
     if varied and frame.lamp is None:
         draws = even_draws(needed.middle, doubt.sigma_stops, len(sums) - 1, SEED)

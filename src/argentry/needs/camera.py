@@ -91,6 +91,8 @@ class CameraValues:
         What is not known of plate and lens.
     place_known : bool
         True when the speed is the studio's own, at its usual place.
+    scatter : float
+        How far the studio's exposures in this plane strayed; 1 beside a speed of another's. [1]
     taken : tuple of str
         What was not given and was taken from the trade's usual values.
     """
@@ -110,6 +112,7 @@ class CameraValues:
     law: Reciprocity
     doubts: tuple[DoubtPart, ...]
     place_known: bool
+    scatter: float
     taken: tuple[str, ...]
 
     @property
@@ -189,6 +192,7 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
             held=_glass(None) if camera.speed_sigma_stops is None and sigma is None else None,
         ),
         place_known=own and subject is not None and plane == subject.plane,
+        scatter=habits.strayed(plane) if own and usual_lens and habits is not None else 1.0,
         taken=tuple(taken),
     )
     checked("--f-number", found.f_number, "exposure", "f_number")

@@ -14,7 +14,6 @@ from argentry.physics.dose import cumulative_j_m2, ends_of_days
 from argentry.physics.exposure import exposure_dose_j_m2
 from argentry.physics.reciprocity import exposure_end_table, exposure_seconds, lens_closes
 from argentry.physics.stops import SHARES_80, even_draws, spread
-from argentry.records.answers.doubt import together
 from argentry.records.day import Range
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.sunlight import STEP_S
@@ -105,12 +104,11 @@ def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) ->
         NaN where the light ends first.
     """
     total, dose = cumulative_j_m2(days_w_m2, STEP_S), exposure_dose(camera)
+    lights = (subject_light(camera, float(e), haze_named=True, varied=True) for e in elevation_deg)
     sigmas = np.array(
         [
-            together(
-                (*camera.doubts, *subject_light(camera, float(e), haze_named=True, varied=True))
-            )
-            for e in elevation_deg
+            exposure_doubt(camera.doubts, light, scatter=camera.scatter).sigma_stops
+            for light in lights
         ]
     )
     sigmas = np.append(sigmas, sigmas[-1:])
@@ -164,16 +162,16 @@ def camera_time(
     open_s = float(likely) if np.isfinite(likely) else longest
     plate = (*camera.doubts, reciprocity_part(camera.law, open_s))
     light = subject_light(camera, elevation_deg, haze_named=haze_named, varied=varied)
+    beside = exposure_doubt(plate, light, scatter=camera.scatter)
     if days_w_m2 is None:
-        doubt = exposure_doubt(plate, light)
-        doses = spread(dose, doubt.sigma_stops)
+        doses = spread(dose, beside.sigma_stops)
         found = _under_likely_sky(exposure_w_m2, start_index, camera, doses)
         low, middle, high = (float(s) if np.isfinite(s) else float("inf") for s in found)
-        return CameraTime(Range(low, middle, high), doubt)
+        return CameraTime(Range(low, middle, high), beside)
     first = int(start_index)
     during = days_w_m2[:, first : max(first + 1, round(start_index + open_s / STEP_S))]
-    doubt = exposure_doubt(plate, (*light, weather_part(during)))
-    draws = even_draws(dose, together((*plate, *light)), len(days_w_m2), SEED)
+    doubt = exposure_doubt(plate, (*light, weather_part(during)), scatter=camera.scatter)
+    draws = even_draws(dose, beside.sigma_stops, len(days_w_m2), SEED)
     total = cumulative_j_m2(days_w_m2, STEP_S)
     ends = lens_closes(
         lambda wanted: ends_of_days(total, start_index, wanted),

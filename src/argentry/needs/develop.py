@@ -135,6 +135,7 @@ def develop(
         light=(*light.doubts, fading_part(frame.waited_min)),
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
+        scatter=habits.strayed("development") if habits and frame.dose_kj_m2 is None else 1.0,
         exposure_stops=kept_stops(asked.exposure_stops, frame.waited_min),
     )
     found, veiled = ripe.ripening, ripe.veiled

@@ -121,6 +121,7 @@ def ripening(
     light: tuple[DoubtPart, ...],
     days_w_m2: Array | None = None,
     sigma_stops: float,
+    scatter: float,
     exposure_stops: float = 0.0,
 ) -> RipeTime:
     """Return when a plate begun at `start_index` is ripe and veiled, in minutes of the light.
@@ -139,11 +140,13 @@ def ripening(
         The light under many skies as the day may bring.
     sigma_stops : float
         Spread of the dose. [stops]
+    scatter : float
+        How far the studio's end points strayed, see `argentry.needs.doubt.compose`. [1]
     exposure_stops : float
         From `kept_stops`; the veil comes sooner with it. [stops]
     """
     total = cumulative_j_m2(development_w_m2, STEP_S)
-    doubt = development_doubt(sigma_stops, light)
+    doubt = development_doubt(sigma_stops, light, scatter)
     days = None if days_w_m2 is None else cumulative_j_m2(days_w_m2, STEP_S)
 
     def when(middle_j_m2: float, sigma: float) -> red.Ripening:
@@ -162,4 +165,4 @@ def ripening(
     end = likely.end_index if np.isfinite(likely.end_index) else last_index
     first = min(int(start_index), days_w_m2.shape[-1] - 1)
     weather = weather_part(days_w_m2[:, first : max(first + 1, round(end))])
-    return RipeTime(found, veiled, development_doubt(sigma_stops, (*light, weather)))
+    return RipeTime(found, veiled, development_doubt(sigma_stops, (*light, weather), scatter))

@@ -15,6 +15,7 @@ from argentry.needs.over_iodine import (
     BoxToday,
     back_over_iodine_s,
     last_seconds,
+    middle_seconds,
     seconds_over_iodine,
 )
 from argentry.physics import fuming
@@ -119,9 +120,9 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
     box = _box(asked, studio, own)
     area, size = _area(asked, studio)
     h, known = asked.thickness_nm, box.geometry
-    ways = {way: seconds_over_iodine(replace(box, rested=way), h) for way in (True, False)}
-    seconds = ways[box.rested]
-    half = seconds_over_iodine(box, h / 2).middle
+    ways = {way: middle_seconds(replace(box, rested=way), h) for way in (True, False)}
+    seconds = seconds_over_iodine(box, h)
+    half = middle_seconds(box, h / 2)
     back = back_over_iodine_s(studio) if asked.back_seconds is None else asked.back_seconds
     check_range("--back-s", back, 0, 600, "s")
     spread = Unevenness(
@@ -151,8 +152,8 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         doubt=fuming_doubt(box, h),
         iodine_mg=float(fuming.iodine_mg(h, area)),
         rested=box.rested,
-        rested_seconds=ways[True].middle,
-        swept_seconds=ways[False].middle,
+        rested_seconds=ways[True],
+        swept_seconds=ways[False],
         rest_seconds=float(rest),
         steady_rate_nm_s=float(fuming.steady_rate_nm_s(**known)),
         unevenness=spread,
@@ -201,6 +202,7 @@ def _box(asked: Fuming, studio: Studio | None, own: IodineBox | None) -> BoxToda
         return float(checked(where, _first(option, owned, usual), "fuming", key))
 
     factor = _first(asked.box_factor, own and own.box_factor, 1.0)
+    timed = own is not None and own.box_factor_log_sd is not None and asked.box_factor is None
     film = None
     if asked.film_k_m2_s is not None:
         film = 1.0 / check_range("film rate (--film-k)", asked.film_k_m2_s, 1e-19, 1.0, "m2/s")
@@ -229,6 +231,8 @@ def _box(asked: Fuming, studio: Studio | None, own: IodineBox | None) -> BoxToda
         film_resistance=film,
         plate_temperature_c=asked.plate_temperature_c,
         humidity_pct=_first(asked.humidity_pct, studio and studio.room.relative_humidity_pct, None),
+        timed=timed,
+        scatter=studio.habits.strayed("fuming") if timed and studio is not None else 1.0,
     )
 
 
@@ -263,7 +267,7 @@ def _around(h: float, box: BoxToday) -> tuple[FumingAt, ...]:
     fact = trade.facts("fuming")["box_temperature"]
     others = [box.box_temperature_c + step for step in (-AROUND_K, AROUND_K)]
     return tuple(
-        FumingAt(c, seconds_over_iodine(replace(box, box_temperature_c=c), h).middle)
+        FumingAt(c, middle_seconds(replace(box, box_temperature_c=c), h))
         for c in others
         if fact.low <= c <= fact.high
     )

@@ -236,7 +236,8 @@ def _exposure(
     dose = exposure_dose(camera)
     lasts = float(np.interp(dose, effect, open_s))
     plate = (*camera.doubts, reciprocity_part(camera.law, max(lasts, CLOSE_S)))
-    return _Need(dose, exposure_doubt(plate, light, metered=metered), effect)
+    doubt = exposure_doubt(plate, light, scatter=camera.scatter, metered=metered)
+    return _Need(dose, doubt, effect)
 
 
 def _development(
@@ -254,6 +255,7 @@ def _development(
         else lamp_doubt(frame.lamp)
     )
     light = (*light, fading_part(waited_min))
-    doubt = development_doubt(dose_sigma_stops(studio.habits), light)
+    scatter = studio.habits.strayed("development")
+    doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     dose = development_dose(studio.habits, waited_min=waited_min).middle
     return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))

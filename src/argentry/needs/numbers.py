@@ -45,7 +45,9 @@ def studio_now(
         habits["plate_speed"] = speed.value
         each = noise.value if noise else trade.value("decide", "plate_noise")
         # known as of the last session: until the next one it wanders
-        known = hypot(_stops(speed), trade.value("decide", "speed_drift"))
+        drift = numbers.of("speed_drift")
+        wanders = drift.value if drift else trade.value("decide", "speed_drift")
+        known = hypot(_stops(speed), wanders)
         habits["plate_speed_sigma_stops"] = hypot(known, each)
         habits["plate_noise_stops"] = each
     dose = numbers.of("development_dose")
@@ -53,6 +55,9 @@ def studio_now(
         each = trade.value("decide", "end_point_log_sd") / log(2.0)
         habits["development_dose_kj_m2"] = dose.value
         habits["development_dose_sigma_stops"] = hypot(_stops(dose), each)
+    habits["scatter"] = tuple(
+        (one.of, one.value) for one in numbers.learned if one.what == "scatter" and one.plates
+    )
     factor = numbers.of("box_factor")
     boxes = studio.boxes
     if factor is not None:

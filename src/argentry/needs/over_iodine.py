@@ -14,6 +14,7 @@ from argentry.needs.numbers import box_spread, factor_log_sd
 from argentry.physics import film_growth, fuming, fuming_range
 from argentry.physics.air import pressure_at_elevation_pa
 from argentry.physics.coat_words import colour_word
+from argentry.physics.evenness import relative_rate_per_k
 from argentry.records.answers.fume import LastSeconds
 from argentry.records.day import Range
 
@@ -51,6 +52,11 @@ class BoxToday:
         Of a film that slows itself. [s/m2]
     plate_temperature_c, humidity_pct : float or None
         Plate and air of the room; None: as warm as the crystals, and the usual. [°C, %]
+    timed : bool
+        True when the factor is of coats timed in this box: what is wrong with its gap and with
+        iodine's vapour is in it then.
+    scatter : float
+        How far the studio's timed coats strayed, see `argentry.needs.doubt.compose`. [1]
     """
 
     name: str | None
@@ -65,6 +71,18 @@ class BoxToday:
     film_resistance: float | None = None
     plate_temperature_c: float | None = None
     humidity_pct: float | None = None
+    timed: bool = False
+    scatter: float = 1.0
+
+    @property
+    def filled(self) -> Mapping[str, Any]:
+        """The same with what a film adds, and how full of vapour the box is."""
+        return {**self.geometry, "film_resistance": self.film_resistance, "rested": self.rested}
+
+    @property
+    def held(self) -> Mapping[str, Any]:
+        """Spreads that `argentry.physics.fuming_range` need not draw."""
+        return {"gap_sd_mm": 0.0, "constants_known": True} if self.timed else {}
 
     @property
     def slowing(self) -> tuple[float, float]:
@@ -116,6 +134,8 @@ def box_today(
         box_factor=box.box_factor,
         factor_log_sd=factor_log_sd(box),
         humidity_pct=studio.room.relative_humidity_pct if humidity_pct is None else humidity_pct,
+        timed=box.box_factor_log_sd is not None,
+        scatter=studio.habits.strayed("fuming") if box.box_factor_log_sd is not None else 1.0,
     )
 
 
@@ -130,11 +150,25 @@ def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
     thickness_nm : float
         Coat wanted. [nm]
     """
-    known = {**box.geometry, "film_resistance": box.film_resistance, "rested": box.rested}
     spread = hypot(box_spread(box.factor_log_sd), box.slowing[1])
-    low, high = fuming_range.seconds_range(thickness_nm, box_spread=spread, **known)
-    middle = fuming.seconds_to_thickness(thickness_nm, **known)
-    return Range(float(low), float(middle), float(high))
+    known = box.filled
+    low, high = fuming_range.seconds_range(thickness_nm, box_spread=spread, **known, **box.held)
+    middle = middle_seconds(box, thickness_nm)
+    if middle == 0.0:
+        return Range(0.0, 0.0, 0.0)
+    ends = (middle * (float(end) / middle) ** box.scatter for end in (low, high))
+    return Range(next(ends), middle, next(ends))
+
+
+def middle_seconds(box: BoxToday, thickness_nm: float) -> float:
+    """Return the middle of `seconds_over_iodine` alone. [s].
+
+    Parameters
+    ----------
+    box, thickness_nm
+        As of `seconds_over_iodine`.
+    """
+    return float(fuming.seconds_to_thickness(thickness_nm, **box.filled))
 
 
 def back_over_iodine_s(studio: Studio | None) -> float:
@@ -185,7 +219,7 @@ def last_seconds(box: BoxToday, thickness_nm: float, seconds: float) -> LastSeco
         grown_nm_80=(grown.low, grown.high),
         judged_nm=judged,
         judged_colour=colour_word(judged)[0] if known else None,
-        judged_at_seconds=seconds_over_iodine(box, judged).middle,
+        judged_at_seconds=middle_seconds(box, judged),
     )
 
 
@@ -215,3 +249,30 @@ def computed_seconds(
     }
     log, _ = film_growth.slowing(held_c, plate_c, humidity_pct)
     return np.asarray(fuming.seconds_to_thickness(thickness_nm, **known) * np.exp(log))
+
+
+def each_log_sd(
+    box: BoxToday,
+    thickness_nm: ArrayLike,
+    held_c: ArrayLike,
+    plate_c: ArrayLike | None = None,
+    humidity_pct: ArrayLike | None = None,
+) -> NDArray[np.float64]:
+    """Return how far one timed coat is expected to lie off the next, of its logarithm. [1].
+
+    The eye's doubt of the colour at which a coat was called done is in it; a range of seconds to a
+    thickness has none.
+
+    Parameters
+    ----------
+    box, thickness_nm, held_c, plate_c, humidity_pct
+        As of `computed_seconds`.
+    """
+    thicker = np.asarray(thickness_nm) + trade.value("film", "thickness_doubt_cycle_1_nm")
+    eye = np.log(
+        computed_seconds(box, thicker, held_c) / computed_seconds(box, thickness_nm, held_c)
+    )
+    _, slowing = film_growth.slowing(held_c, plate_c, humidity_pct)
+    warmth = trade.value("fuming", "temperature_sd") * relative_rate_per_k(held_c)
+    each = trade.value("fuming", "box_spread")
+    return np.asarray(np.sqrt(each**2 + slowing**2 + warmth**2 + eye**2))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +18,7 @@ from argentry.errors import BadInput
 from argentry.learn.stages.derived_conditions import number
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
-from argentry.needs.doubt.development import fading_sigma_stops
+from argentry.needs.doubt.development import fading_sigma_stops, red_light_doubt
 from argentry.physics import meter
 from argentry.physics.cloud import beam_at_okta
 from argentry.physics.development import development_dose_j_m2, fading_stops
@@ -85,11 +86,14 @@ class Ripened:
         [min]
     dose_kj_m2 : float
         Development light behind the filter. [kJ/m2]
+    light_sd : float
+        How well it is known. [stops]
     """
 
     making: Making
     minutes: float
     dose_kj_m2: float
+    light_sd: float
 
 
 def number_of(making: Making, column: str) -> float | None:
@@ -166,11 +170,17 @@ def _shots(
 
 
 def _doubt(elevation_deg: float, okta: float, *, metered: bool, haze: bool, plane: str) -> float:
-    unknown = trade.value("decide", "unknown_cloud_share")
-    share = unknown if np.isnan(okta) else 1.0 - float(beam_at_okta(okta))
+    share = _cloud_share(okta)
     return together(
         light_doubt(elevation_deg, haze_named=haze, under_cloud=share, plane=plane, metered=metered)
     )
+
+
+def _cloud_share(okta: float) -> float:
+    """Return the share of the beam that cloud takes, as far as it was written down. [1]."""
+    if np.isnan(okta):
+        return trade.value("decide", "unknown_cloud_share")
+    return 1.0 - float(beam_at_okta(okta))
 
 
 def waited_min(one: Making) -> float:
@@ -232,13 +242,19 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     okta = np.repeat(np.array([_value(one, "cloud_okta", 0.0, 8.0) for one, _, _ in rows]), steps)
     series = _series(studio, "sun", np.array(moments)[:, None], okta)
     ends = np.cumsum(steps)
+    haze = studio.site.haze_aod is not None
     out = []
     for (one, _, minutes), end, count in zip(rows, ends, steps, strict=True):
         mean = float(series.development_w_m2[end - count : end].mean())
         if mean > 0.0:
             # as a plate would have needed that was put out at once
             faded = development_dose_j_m2(1.0, -fading_stops(waited_min(one))) / 1000.0
-            out.append(Ripened(one, minutes, mean * minutes * 60.0 / 1000.0 / faded))
+            clear = together(
+                red_light_doubt(float(series.elevation_deg[end - count]), haze_named=haze)
+            )
+            cloud = trade.value("light", "overcast_sigma") * _cloud_share(float(okta[end - 1]))
+            dose = mean * minutes * 60.0 / 1000.0 / faded
+            out.append(Ripened(one, minutes, dose, hypot(clear, cloud)))
     return tuple(out)
 
 

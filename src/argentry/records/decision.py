@@ -101,8 +101,9 @@ class Learned:
     Attributes
     ----------
     what : str
-        Which number: ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"box_factor"``,
-        ``"development_dose"`` or the name of an offset.
+        Which number: ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"speed_drift"``
+        (from session to session), ``"box_factor"``, ``"development_dose"``, ``"scatter"`` (how many
+        times as far as said before them the plates strayed) or the name of an offset.
     value, low, high : float
         Median and 80 % range. [unit]
     unit : str

@@ -422,6 +422,9 @@ class Habits:
         True when plates are sealed and labelled another day.
     longest_pose_min : float or None
         No exposure longer than this is planned. [min]
+    scatter : tuple of (str, float)
+        How many times as far as said before them the studio's plates strayed, by plane of the
+        exposure, ``"development"`` or ``"fuming"``; learned only. [1]
     """
 
     plate_size: str = "quarter"
@@ -442,6 +445,11 @@ class Habits:
     polished: int = 0
     seal_later: bool = False
     longest_pose_min: float | None = None
+    scatter: tuple[tuple[str, float], ...] = ()
+
+    def strayed(self, what: str) -> float:
+        """Return the scatter of one kind; 1 while no plate has shown it. [1]."""
+        return dict(self.scatter).get(what, 1.0)
 
 
 @dataclass(frozen=True)

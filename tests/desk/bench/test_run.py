@@ -466,6 +466,17 @@ def test_a_run_from_the_plan_has_the_plans_lengths(table, plan):
     assert len(state.constants["hours"]) == (len(plan.hours) if plan.weather_file else 0)
 
 
+def test_lengths_of_a_later_plate_say_what_their_range_is_made_of(table, book, plan):
+    table.open(plan=plan)
+    begun = [one for one in events(book, table.run) if one.kind == "duration_changed"]
+    told = {one.step: one.body["made_of"] for one in begun}
+    assert {one.device for one in begun} == {bench.HOUSE}
+    assert told["expose"].startswith("The range is ±")
+    for one in begun:
+        plate = next(p for p in table.state().plates if p.id == one.plate)
+        assert plate.step(one.step).made_of == one.body["made_of"]
+
+
 def test_a_run_keeps_the_whole_plan(table, plan):
     state = table.open(plan=plan)
     assert plan.steps

@@ -17,8 +17,17 @@ from argentry.learn.numbers.exposure_belief import (
     believed,
     quantiles,
     wander,
+    weigh,
 )
-from argentry.learn.numbers.speed import found, learn_exposure, light_given, offsets, speed_numbers
+from argentry.learn.numbers.speed import (
+    drift_number,
+    found,
+    in_turn,
+    learn_exposure,
+    light_given,
+    offsets,
+    speed_numbers,
+)
 
 DAY = dt.date(2026, 5, 2)
 
@@ -77,6 +86,44 @@ def test_between_sessions_the_speed_wanders():
     assert later.sd == pytest.approx(np.hypot(belief.sd, drift), rel=0.05)
     split = [plate(0.0, "right", session=str(i)) for i in range(6)]
     assert learn_exposure(split).sd > belief.sd
+
+
+def test_how_far_the_speed_wanders_is_learned():
+    rng = np.random.default_rng(4)
+    found = []
+    for drift in (0.0, 0.5):
+        right = np.cumsum(rng.normal(0.0, drift, 40))
+        given = right[:, None] + rng.uniform(-1.0, 1.0, (40, 3))
+        plates = [
+            plate(x, verdict_of(x, right[day], 0.5, rng.normal(0, 0.3)), session=str(day))
+            for day in range(40)
+            for x in given[day]
+        ]
+        found.append(drift_number(learn_exposure(plates)))
+    steady, wandering = found
+    trades = trade.value("decide", "speed_drift")
+    assert steady.value < 0.7 * trades < trades < 1.5 * trades < wandering.value
+    assert wandering.low < 0.5 < 1.3 * wandering.high
+    assert (steady.what, steady.unit, steady.plates) == ("speed_drift", "stops", 120)
+    assert steady.believed == wandering.believed > trades  # a root of the mean square
+    none = drift_number(believed())
+    assert (none.value, none.low, none.high) == (
+        none.believed,
+        none.believed_low,
+        none.believed_high,
+    )
+    assert none.mostly_prior
+
+
+def test_a_plate_is_foreseen_by_what_stood_before_it():
+    plates = [plate(0.0, "right", session="1"), plate(0.5, "over", session="2", day=DAY)]
+    (first, _, after_one), (second, last, after_two) = in_turn(plates)
+    assert first.weight == pytest.approx(believed().weight)
+    assert after_one.weight == pytest.approx(weigh(believed(), plates[0]).weight)
+    assert second.sd > after_one.sd  # a session has passed
+    assert last is plates[1]
+    assert after_two.weight == pytest.approx(learn_exposure(plates).weight)
+    assert (after_two.plates, after_two.day) == (2, DAY)
 
 
 def test_slips_do_not_break_it():

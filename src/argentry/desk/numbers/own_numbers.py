@@ -16,11 +16,18 @@ from argentry import trade
 from argentry.desk.numbers.fitted import digest, fitted
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
-from argentry.learn.numbers.speed import learn_exposure, light_given, offsets, speed_numbers
+from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
+from argentry.learn.numbers.speed import (
+    drift_number,
+    learn_exposure,
+    light_given,
+    offsets,
+    speed_numbers,
+)
 from argentry.learn.odds.odds import odds
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
-from argentry.needs.over_iodine import box_today, computed_seconds, grown_back
+from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
@@ -112,7 +119,8 @@ def _of_studio(of: _Told) -> Numbers:
     moved = tuple(
         row if row.day is None else replace(row, before=before[row.day][row.what]) for row in rows
     )
-    return Numbers(moved, good, prior, (), belief, seen.exposures, start)
+    rows = (*moved, *_scatters(studio, seen))
+    return Numbers(rows, good, prior, (), belief, seen.exposures, start)
 
 
 @dataclass(frozen=True)
@@ -121,7 +129,7 @@ class _Seen:
 
     exposures: tuple[GradedExposure, ...]
     coats: tuple[_TimedCoat, ...]
-    ends: tuple[tuple[float, str, date], ...]  # dose [kJ/m2] and how it came out
+    ends: tuple[tuple[float, str, float, date], ...]  # dose [kJ/m2], how it came out, its doubt
 
     def until(self, day: date) -> _Seen:
         """Return what was told before that day."""
@@ -145,7 +153,8 @@ def _rows(studio: Studio, seen: _Seen, start_iso: float) -> tuple[Belief, tuple[
     """Return what is believed of the exposure, and every number."""
     before = believed()
     belief = learn_exposure(seen.exposures, before)
-    rows = [*speed_numbers(belief, start_iso, before), _box_factor(studio, seen)]
+    speed = speed_numbers(belief, start_iso, before)
+    rows = [*speed, drift_number(belief), _box_factor(studio, seen)]
     if studio.frames[0].lamp is None:
         rows.append(_dose(studio, seen))
     return belief, tuple(rows)
@@ -253,16 +262,8 @@ def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[_TimedCoat,
 
 
 def _box_factor(studio: Studio, seen: _Seen) -> Learned:
-    box, coats = studio.boxes[0], seen.coats
-    measured = [one.seconds for one in coats]
-    days = [one.day for one in coats]
-    computed = computed_seconds(
-        box_today(studio),
-        [one.nm for one in coats],
-        [one.box_c for one in coats],
-        [one.plate_c for one in coats],
-        [one.humidity_pct for one in coats],
-    ).tolist()
+    box = studio.boxes[0]
+    measured, computed, days = _against_computed(studio, seen)
     found = box_factor(measured, computed, days, box.name)
     times = box.box_factor
     return replace(
@@ -276,14 +277,53 @@ def _box_factor(studio: Studio, seen: _Seen) -> Learned:
     )
 
 
-def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[tuple[float, str, date], ...]:
+def _against_computed(studio: Studio, seen: _Seen) -> tuple[list[float], list[float], list[date]]:
+    """Return the seconds of timed coats, those computed for them, and their days."""
+    coats = seen.coats
+    computed = computed_seconds(
+        box_today(studio),
+        [one.nm for one in coats],
+        [one.box_c for one in coats],
+        [one.plate_c for one in coats],
+        [one.humidity_pct for one in coats],
+    )
+    return [one.seconds for one in coats], computed.tolist(), [one.day for one in coats]
+
+
+def _end_points(
+    studio: Studio, makings: Sequence[Making]
+) -> tuple[tuple[float, str, float, date], ...]:
     ends = ((ripe, _end(ripe.making)) for ripe in ripenings(studio, makings))
-    return tuple((ripe.dose_kj_m2, end, ripe.making.day) for ripe, end in ends if end is not None)
+    return tuple(
+        (ripe.dose_kj_m2, end, ripe.light_sd, ripe.making.day)
+        for ripe, end in ends
+        if end is not None
+    )
 
 
 def _dose(studio: Studio, seen: _Seen) -> Learned:
-    doses, ends, days = zip(*seen.ends, strict=True) if seen.ends else ((), (), ())
+    doses, ends, _, days = zip(*seen.ends, strict=True) if seen.ends else ((), (), (), ())
     return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
+
+
+def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:
+    """Return how far plates strayed from what was said of each before it was made."""
+    rows = [*exposure_scatter(seen.exposures)]
+    if seen.coats:
+        measured, computed, coated = _against_computed(studio, seen)
+        each = each_log_sd(
+            box_today(studio),
+            [one.nm for one in seen.coats],
+            [one.box_c for one in seen.coats],
+            [one.plate_c for one in seen.coats],
+            [one.humidity_pct for one in seen.coats],
+        )
+        rows.append(coat_scatter(measured, computed, each.tolist(), coated))
+    if any(end == "ripe" for _, end, _, _ in seen.ends):
+        doses, ends, light_sds, days = zip(*seen.ends, strict=True)
+        believed_kj_m2 = studio.habits.development_dose_kj_m2
+        rows.append(end_scatter(doses, ends, light_sds, days, believed_kj_m2))
+    return tuple(rows)
 
 
 def _end(making: Making) -> str | None:

@@ -102,6 +102,8 @@ class Belief:
         Plates that it rests on.
     day : date or None
         Of the last of them.
+    drift : NDArray (d,) or None
+        Probability of each drift of `drifts_believed`, as learned; None before any plate. [1]
     """
 
     shift: Floats
@@ -110,6 +112,7 @@ class Belief:
     weight: Floats
     plates: int = 0
     day: date | None = None
+    drift: Floats | None = None
 
     def marginal(self, axis: int) -> Floats:
         """Return the probability of each value of one unknown: 0 S, 1 L, 2 noise."""
@@ -269,7 +272,19 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
     return np.asarray(each @ (share / share.sum()))
 
 
-def wander(belief: Belief, sessions: float = 1.0) -> Belief:
+def drifts_believed() -> tuple[Floats, Floats]:
+    """Return drifts from session to session, and how likely each is before any plate.
+
+    Returns
+    -------
+    drifts, chances : NDArray
+        [stops, 1]
+    """
+    drifts, weight = _log_normal("speed_drift", None, 5)
+    return drifts, weight / weight.sum()
+
+
+def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = None) -> Belief:
     """Return the belief after sessions without a graded plate: the speed has wandered.
 
     Parameters
@@ -278,13 +293,16 @@ def wander(belief: Belief, sessions: float = 1.0) -> Belief:
         Before.
     sessions : float
         How many have passed.
+    drift_stops : float, optional
+        From each to the next; else the trade's. [stops]
 
     Returns
     -------
     Belief
-        Its speed spread by the trade's drift; on the same grid.
+        Its speed spread by the drift; on the same grid.
     """
-    sd = trade.value("decide", "speed_drift") * np.sqrt(sessions)
+    each = trade.value("decide", "speed_drift") if drift_stops is None else drift_stops
+    sd = each * np.sqrt(sessions)
     step = belief.shift[1] - belief.shift[0]
     if sd < 0.3 * step:
         return belief

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,20 +13,23 @@ from argentry.learn.numbers.exposure_belief import (
     Belief,
     GradedExposure,
     believed,
+    drifts_believed,
+    likelihood,
     likelihood_moved,
     quantiles,
     wander,
-    weigh,
 )
 from argentry.physics.stops import SHARES_80
 from argentry.records.decision import Learned
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+
+NEVER = 1e-12  # no drift is ruled out for good
 
 
 def light_given(dose_j_m2: float, needed_j_m2: float) -> float:
@@ -72,12 +76,78 @@ def learn_exposure(plates: Sequence[GradedExposure], before: Belief | None = Non
     Belief
         Of the speed in the last session.
     """
-    belief, session = believed() if before is None else before, None
+    belief = believed() if before is None else before
+    for _, _, after in in_turn(plates, belief):
+        belief = after
+    return belief
+
+
+def in_turn(
+    plates: Sequence[GradedExposure], before: Belief | None = None
+) -> Iterator[tuple[Belief, GradedExposure, Belief]]:
+    """Yield each graded exposure between what is believed before and after it.
+
+    Parameters
+    ----------
+    plates, before
+        As of `learn_exposure`.
+
+    Yields
+    ------
+    tuple of (Belief, GradedExposure, Belief)
+        The belief before has wandered since the last session. How far it wanders is learned with
+        it: drifts under which the plates were more likely count for more.
+    """
+    after, session = believed() if before is None else before, None
+    drifts, share = drifts_believed()
+    each = [after.weight] * drifts.size  # what is believed under each drift
     for plate in plates:
         if session is not None and plate.session != session:
-            belief = wander(belief)
-        belief, session = weigh(belief, plate), plate.session
-    return belief
+            each = [
+                wander(replace(after, weight=weight), drift_stops=drift).weight
+                for weight, drift in zip(each, drifts.tolist(), strict=True)
+            ]
+        earlier = replace(after, weight=np.tensordot(share, np.stack(each), 1))
+        seen = [weight * likelihood(earlier, plate) for weight in each]
+        chances = np.array([one.sum() for one in seen])
+        each = [one / chance for one, chance in zip(seen, chances, strict=True)]
+        share = np.maximum(share * chances / (share @ chances), NEVER)
+        share, session = share / share.sum(), plate.session
+        after = replace(
+            earlier,
+            weight=np.tensordot(share, np.stack(each), 1),
+            plates=earlier.plates + 1,
+            day=max((d for d in (earlier.day, plate.day) if d), default=None),
+            drift=share,
+        )
+        yield earlier, plate, after
+
+
+def drift_number(belief: Belief) -> Learned:
+    """Return how far the speed wanders from session to session, beside what was believed.
+
+    Parameters
+    ----------
+    belief : Belief
+        Learned.
+
+    Returns
+    -------
+    Learned
+        ``speed_drift`` [stops]; its value is the root of the mean square, as spreads add.
+    """
+    drifts, before = drifts_believed()
+    share = before if belief.drift is None else belief.drift
+    (low, _, high), (then_low, _, then_high) = (
+        quantiles(drifts, weight, SHARES_80) for weight in (share, before)
+    )
+    return Learned(
+        what="speed_drift", value=float(np.sqrt(share @ drifts**2)), low=float(low),
+        high=float(high), unit="stops", plates=belief.plates, day=belief.day,
+        believed=float(np.sqrt(before @ drifts**2)), believed_low=float(then_low),
+        believed_high=float(then_high),
+        mostly_prior=bool(np.log(high / low) > np.sqrt(0.5) * np.log(then_high / then_low)),
+    )  # fmt: skip
 
 
 def found(belief: Belief) -> bool:

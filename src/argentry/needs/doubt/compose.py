@@ -11,6 +11,7 @@ import numpy as np
 
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart, Narrowed, together
+from argentry.sky.light_doubt import METER
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,14 +20,21 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-NOISE, WEATHER = "plate to plate", "weather"
+NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
+NOT_SHOWN = (WEATHER, LAMP, METER)  # parts that differ from what the studio's plates were made in
 LEAST = 0.005  # stops: less is not listed
 
 
 def compose(
-    parts: Sequence[DoubtPart], measured: Sequence[tuple[str, Sequence[DoubtPart]]] = ()
+    parts: Sequence[DoubtPart],
+    measured: Sequence[tuple[str, Sequence[DoubtPart]]] = (),
+    scatter: float = 1.0,
 ) -> Doubt:
     """Return doubts put together, the largest first.
+
+    Parts are judged before any plate. What the studio's own plates have shown of them together is
+    put in here and nowhere else: each part that was at work in those plates is taken `scatter`
+    times as large, so that the whole is what their residuals ask for.
 
     Parameters
     ----------
@@ -34,12 +42,24 @@ def compose(
         Independent.
     measured : sequence of (str, sequence of DoubtPart)
         Measurements in words, each with the parts as they would be after it.
+    scatter : float
+        From `argentry.learn.numbers.held_out`; 1 while no plate has shown anything. [1]
     """
-    known = sorted((p for p in parts if p.sigma_stops >= LEAST), key=lambda p: -p.sigma_stops)
+    shown = _as_shown(parts, scatter)
+    known = sorted((p for p in shown if p.sigma_stops >= LEAST), key=lambda p: -p.sigma_stops)
     whole = together(known)
-    after = (Narrowed(by, together(left)) for by, left in measured)
+    after = (Narrowed(by, together(_as_shown(left, scatter))) for by, left in measured)
     useful = sorted((n for n in after if n.sigma_stops < 0.98 * whole), key=lambda n: n.sigma_stops)
-    return Doubt(whole, tuple(known), tuple(useful))
+    return Doubt(whole, tuple(known), tuple(useful), scatter)
+
+
+def _as_shown(parts: Sequence[DoubtPart], scatter: float) -> list[DoubtPart]:
+    return [
+        part
+        if part.cause in NOT_SHOWN
+        else DoubtPart(part.cause, scatter * part.sigma_stops, part.shared)
+        for part in parts
+    ]
 
 
 def weather_turns(sigma_stops: float | None) -> tuple[DoubtPart, ...]:

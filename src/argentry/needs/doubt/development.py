@@ -6,7 +6,7 @@ from math import log, sqrt
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.needs.doubt.compose import NOISE, compose
+from argentry.needs.doubt.compose import LAMP, NOISE, compose
 from argentry.needs.lamp import lamp_sigma_stops
 from argentry.physics.development import MOST_STOPS
 from argentry.physics.stops import Z80
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from argentry.records.studio import Lamp
 
-DOSE, LAMP, FADING = "development dose", "lamp", "fading of the image"
+DOSE, FADING = "development dose", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"
 
 
@@ -83,7 +83,7 @@ def dose_doubts(sigma_stops: float) -> tuple[DoubtPart, ...]:
     )
 
 
-def development_doubt(sigma_stops: float, light: Sequence[DoubtPart]) -> Doubt:
+def development_doubt(sigma_stops: float, light: Sequence[DoubtPart], scatter: float) -> Doubt:
     """Return all that is not known of a development.
 
     Parameters
@@ -92,10 +92,12 @@ def development_doubt(sigma_stops: float, light: Sequence[DoubtPart]) -> Doubt:
         Whole spread of the dose. [stops]
     light : sequence of DoubtPart
         Of sun or lamp, with what the weather adds.
+    scatter : float
+        How far the studio's end points strayed, see `compose`. [1]
     """
     dose = dose_doubts(sigma_stops)
     ways = [(BY_END_POINTS, (*(part for part in dose if not part.shared), *light))]
     if any(part.cause == LAMP for part in light):
         read = DoubtPart(METER, trade.value("development", "reading_power_sigma"))
         ways.append((BY_RED_READING, (*dose, read)))
-    return compose((*dose, *light), ways)
+    return compose((*dose, *light), ways, scatter)

@@ -32,7 +32,11 @@ BY_METER, BY_STEP_TEST = "a meter reading at the subject", "a step test"
 
 
 def exposure_doubt(
-    plate: Sequence[DoubtPart], light: tuple[DoubtPart, ...], *, metered: bool = False
+    plate: Sequence[DoubtPart],
+    light: tuple[DoubtPart, ...],
+    *,
+    scatter: float,
+    metered: bool = False,
 ) -> Doubt:
     """Return all that is not known of an exposure.
 
@@ -42,13 +46,15 @@ def exposure_doubt(
         Of plate and camera, from `plate_doubts`.
     light : tuple of DoubtPart
         From `argentry.sky.light_doubt`, with what the weather adds.
+    scatter : float
+        How far the studio's exposures in such light strayed, see `compose`. [1]
     metered : bool
         True when a meter was read already.
     """
     ways = [(BY_STEP_TEST, (*(p for p in plate if p.cause not in (SPEED, LENS, COAT)), *light))]
     if not metered:
         ways.append((BY_METER, (*plate, *when_metered(light))))
-    return compose((*plate, *light), ways)
+    return compose((*plate, *light), ways, scatter)
 
 
 def light_doubts(light: tuple[DoubtPart, ...]) -> Doubt:

@@ -46,11 +46,10 @@ def fuming_doubt(box: BoxToday, thickness_nm: float) -> Doubt:
     )
     # what is wrong with gap and constants in this box is in its own factor once coats are timed
     ways = [(BY_COATS, (crystals, *each)), (BY_THERMOMETER, (own, *each, *constants))]
-    return compose((own, *each, crystals, *constants), ways)
+    return compose((own, *each, crystals, *constants), ways, box.scatter)
 
 
 def _stops(box: BoxToday, thickness_nm: float, held: dict[str, Any]) -> float:
     """Return the spread that the box's physics makes of what is not held. [stops]."""
-    known = {**box.geometry, "film_resistance": box.film_resistance, "rested": box.rested}
-    low, high = fuming_range.seconds_range(thickness_nm, **known, **held)
+    low, high = fuming_range.seconds_range(thickness_nm, **box.filled, **{**held, **box.held})
     return log2(float(high) / float(low)) / (2.0 * Z80)

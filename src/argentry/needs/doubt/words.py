@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 MADE_OF = "The range is ± {whole:.1f} stops, made of {parts} (each alone, four cases in five)."
 PART = "{cause} ± {stops:.1f}"
+STRAYED = "Your own plates strayed {times:.1f} times as far as expected; these figures count that."
 WOULD = "{by} would narrow it to ± {stops:.1f} stops"
 LEAST, MOST = 0.1, 7  # stops below which a part is not told, and most parts told
 
@@ -38,7 +39,10 @@ def doubt_line(doubt: Doubt, *, first: bool = True) -> str:
     ]
     if not first:
         told = told[:1].lower() + told[1:]
-    if not ways:
-        return told
-    said = "; ".join(ways)
-    return f"{told} {said[:1].upper()}{said[1:]}."
+    sentences = [told]
+    if abs(doubt.scatter - 1.0) >= LEAST / 2.0:
+        sentences.append(STRAYED.format(times=doubt.scatter))
+    if ways:
+        said = "; ".join(ways)
+        sentences.append(f"{said[:1].upper()}{said[1:]}.")
+    return " ".join(sentences)

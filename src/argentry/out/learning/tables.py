@@ -149,6 +149,8 @@ NAMES = {
     "plate_speed": "plate speed",
     "half_latitude": "half latitude of the exposure",
     "plate_noise": "spread from plate to plate",
+    "speed_drift": "wandering of the speed between sessions",
+    "scatter": "how far plates strayed, against expected",
     "box_factor": "box factor",
     "development_dose": "development dose",
     "offset": "light of its own kind",

@@ -57,11 +57,15 @@ class Doubt:
         Largest first.
     narrowed : tuple of Narrowed
         What measurements would leave of it, the best first.
+    scatter : float
+        How many times as far as said before them the studio's plates strayed; the parts that they
+        could show are told, and counted, so many times as large. [1]
     """
 
     sigma_stops: float
     parts: tuple[DoubtPart, ...]
     narrowed: tuple[Narrowed, ...] = ()
+    scatter: float = 1.0
 
     @property
     def shared_stops(self) -> float:
