@@ -90,8 +90,8 @@ docs: $(VENV)/dev.stamp
 
 lock: $(VENV)/bin/uv
 	$(COMPILE) locks/tool.in -o locks/tool.txt
-	$(COMPILE) pyproject.toml locks/build.in --extra postgres --extra mqtt --extra tls -o locks/run.txt
-	$(COMPILE) pyproject.toml locks/build.in locks/dev.in --extra postgres --extra mqtt --extra tls -c locks/run.txt -o locks/dev.txt
+	$(COMPILE) pyproject.toml locks/build.in --extra postgres --extra mqtt --extra tls --extra see -o locks/run.txt
+	$(COMPILE) pyproject.toml locks/build.in locks/dev.in --extra postgres --extra mqtt --extra tls --extra see -c locks/run.txt -o locks/dev.txt
 
 clean:
 	rm -rf $(VENV) $(DEMO)

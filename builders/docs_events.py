@@ -32,6 +32,7 @@ ABOUT = {
     "lot": "Lots of stock that came in.",
     "lot_use": "What was taken from a lot.",
     "photograph": "Pictures of plates; the bytes lie in `pictures/` under their SHA-256.",
+    "judgement": "What was read out of a picture, and the maker's word on it; the last row counts.",
     "upgrade_note": "What an upgrade could not bring over as it was; `argentry book check` tells.",
     "device": "Tablets and sensors that were let in; of a token only its hash.",
 }

@@ -21,7 +21,7 @@ from argentry.book.care.salvage import salvage
 from argentry.book.devices import add_device
 from argentry.book.engine import FILE, close_book, connect, reading, writing
 from argentry.book.open import open_book
-from argentry.book.pictures import add_picture
+from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, add_work
 from argentry.book.readings import add_readings
 from argentry.errors import ArgentryError

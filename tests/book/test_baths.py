@@ -6,8 +6,9 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from argentry.book import baths, pictures
+from argentry.book import baths
 from argentry.book.care.doctor import check
+from argentry.book.pictures import kept as pictures
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
 from argentry.records.ids import new_id

@@ -16,8 +16,11 @@ SMALL = 60  # lines
 # Parts of one whole are tested as that whole: by what comes out at its door.
 TESTED_BY = {
     "book/care/test_backup.py": [
-        "book/care/copies.py", "book/care/restore.py", "book/open.py", "book/pictures.py",
+        "book/care/copies.py", "book/care/restore.py", "book/open.py",
     ],
+    "book/pictures/test_reading.py": ["book/pictures/child.py"],
+    "desk/plates/test_pictures.py": ["book/pictures/kept.py"],
+    "web/pages/test_pictures.py": ["web/uploads.py"],
     "book/care/test_salvage.py": ["book/care/damaged.py"],
     "book/care/test_doctor.py": ["book/care/shape.py", "book/hold.py", "book/care/seal.py"],
     "book/test_engine.py": ["book/tables.py"],
@@ -94,7 +97,7 @@ TESTED_BY = {
         "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
     ],
     "cli/test_recipe.py": ["needs/recipe.py"],
-    "exchange/archive/test_archive.py": [
+    "exchange/archive/test_archive.py": ["book/pictures/judged.py",
         "exchange/archive/pictures.py", "exchange/archive/rows.py", "exchange/archive/store.py",
     ],
     "exchange/plates/test_table.py": ["exchange/plates/cells.py"],

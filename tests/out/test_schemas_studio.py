@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
+from tests.book import hostile_pictures as hostile
 from tests.judging import judge
 from tests.weather_stub import Stub, point_to, running, sample
 
@@ -16,7 +17,7 @@ from argentry.book.care import doctor
 from argentry.book.devices import note_seen
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.book.pictures import add_picture
+from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli
 from argentry.desk.forecast.said import record_file
@@ -47,6 +48,9 @@ SAME |= {"weather_agree": "weather_show", "mix_spirit": "mix_dilute"}
 SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock_new"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
+    "plate_picture": {  # a machine that reads no pictures: desk/plates/test_pictures.py
+        *("picture.width_px: null", "picture.height_px: null", "picture.carries: null"),
+    },
     "book_restore": {"folder: null"},
     "book_erase_words": {"stays: filled"},  # tests/book/care/test_erase.py
     "studio_check": {  # files beside the studio's: tests/studio/test_skyline.py, the season's
@@ -263,6 +267,9 @@ def _plates(tell, studio):
     tell("plate_defect", "plate", "defect", "A3", "fog", "--from", "develop", studio=studio)
     tell("plate_defect_list", "plate", "defect", "--list")
     tell("plate_work", "plate", "work", "A3", "polished", "--by", "Ana", studio=studio)
+    file = studio / "coat.jpg"
+    file.write_bytes(hostile.saved(hostile.plain(), "JPEG", exif=hostile.exif(place=True)))
+    tell("plate_picture", "plate", "picture", "A3", str(file), "--kind", "coat", studio=studio)
     book = open_book(studio)
     plate = plate_by_label(book, "A3")
     now = datetime.now(UTC)

@@ -31,7 +31,7 @@ def test_their_validator_finds_our_archive_whole(exported):
     bag = bagit.Bag(str(exported))
     bag.validate()
     assert bag.version_info == (1, 0)
-    assert bag.info["Argentry-Archive-Form"] == "2"
+    assert bag.info["Argentry-Archive-Form"] == "3"
     assert list(bag.missing_optional_tagfiles()) == []
 
 

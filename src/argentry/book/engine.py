@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import create_engine, event, make_url
+from sqlalchemy import create_engine, event, inspect, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
 from argentry.book.care.seal import FIRST_SEALED, seal, unsealed
-from argentry.book.forms import revision
+from argentry.book.forms import revision, revisions
 from argentry.book.hold import hold, let_go
+from argentry.book.tables import metadata
 from argentry.book.trouble import told
 from argentry.errors import BadInput
 
@@ -210,13 +211,21 @@ def writing(book: Book) -> Iterator[Connection]:
         with connection.begin():
             if book.kind == "postgresql":
                 connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
-            before = unsealed(connection) if _has_sums(book, connection) else {}
+            names = _with_sums(book, connection)
+            before = unsealed(connection, names) if names else {}
             yield connection
-            if _has_sums(book, connection):
-                seal(connection, before)
+            if names := _with_sums(book, connection):
+                seal(connection, names, before)
 
 
-def _has_sums(book: Book, connection: Connection) -> bool:
-    if not book.has_sums and (revision(connection) or "") >= FIRST_SEALED:
+def _with_sums(book: Book, connection: Connection) -> tuple[str, ...]:
+    """Return the tables whose rows have sums; a book of an older form lacks the newer ones."""
+    if not book.has_sums:
+        form = revision(connection) or ""
+        if form < FIRST_SEALED:
+            return ()
+        if form != revisions()[-1]:
+            there = set(inspect(connection).get_table_names())
+            return tuple(name for name in metadata.tables if name in there)
         book.has_sums.add(True)
-    return bool(book.has_sums)
+    return tuple(metadata.tables)

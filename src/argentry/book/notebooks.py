@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from argentry.book.pictures import keep_file
+from argentry.book.pictures.kept import keep_file
 
 if TYPE_CHECKING:
     from pathlib import Path

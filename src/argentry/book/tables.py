@@ -15,6 +15,7 @@ from sqlalchemy import (
     Column,
     Double,
     ForeignKey,
+    ForeignKeyConstraint,
     Index,
     Integer,
     MetaData,
@@ -39,6 +40,7 @@ APPEND_ONLY = {
     "bath_use": "uses of a bath are never changed; add another",
     "lot_use": "uses of a lot are never changed; add another",
     "upgrade_note": "what an upgrade said is never changed",
+    "judgement": "what a picture said is never changed; add another row",
 }
 
 metadata = MetaData(
@@ -55,7 +57,7 @@ Whole: TypeEngine[int] = BigInteger().with_variant(Integer, "sqlite")
 Number: TypeEngine[float] = Double().with_variant(REAL, "sqlite")
 
 
-def _table(name: str, *parts: Column | Index | CheckConstraint) -> Table:  # type: ignore[type-arg]
+def _table(name: str, *parts: Column | Index | CheckConstraint | ForeignKeyConstraint) -> Table:  # type: ignore[type-arg]
     own = Column("sum", Text, nullable=False, server_default="")  # see argentry.book.care.seal
     table = Table(name, metadata, *parts, own, sqlite_strict=True)
     unsealed = own == ""
@@ -238,9 +240,32 @@ photograph = _table(
     Column("taken_us", Whole, nullable=False),
     Column("media_type", Text, nullable=False),
     Column("bytes", Whole, nullable=False),
+    Column("width_px", Whole),
+    Column("height_px", Whole),
+    Column("said", Text, nullable=False, server_default="{}"),
+    Column("named", Text, nullable=False, server_default=""),
+    Column("taken_from", Text, nullable=False, server_default="upload"),
+    Column("carries", Text),
     CheckConstraint("length(sha256) = 64", name="sha256_form"),
 )
 Index("photograph_plate_index", photograph.c.plate)
+
+# What was read out of a picture; a newer reading, or the maker's word on it, is another row.
+judgement = _table(
+    "judgement",
+    _seq(),
+    Column("picture", Text, nullable=False),
+    Column("second_picture", Text),
+    Column("plate", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("judged_us", Whole, nullable=False),
+    Column("version", Text, nullable=False),
+    Column("answer", Text, nullable=False),
+    Column("confirmed_us", Whole),
+    Column("struck", Text, nullable=False),
+    ForeignKeyConstraint(["picture", "plate"], ["photograph.sha256", "photograph.plate"]),
+)
+Index("judgement_plate_index", judgement.c.plate)
 
 # Who was let in. Not a record of the craft: an export leaves it out.
 device = _table(

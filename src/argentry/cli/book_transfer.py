@@ -24,6 +24,10 @@ TABLES = {
 }
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
 HOLDS = "It holds {counts}, {pictures} pictures."
+TELL = (
+    "{tell} of the pictures say where they were taken or whose they are, as the camera wrote it; "
+    "{unknown} were not looked into. Keep that in mind before you give the archive away."
+)
 KNOWN = "The book already holds all of this; nothing was changed."
 WHOLE, READ = "The archive is complete.", "Read the archive."
 
@@ -45,6 +49,9 @@ def export(call: BookCall, target: Path) -> None:
         return
     click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
     click.echo(_holds(made))
+    if made.pictures_that_tell or made.pictures_not_looked_into:
+        tell, unknown = made.pictures_that_tell, made.pictures_not_looked_into
+        click.echo(TELL.format(tell=tell, unknown=unknown))
 
 
 @click.command("import")

@@ -29,7 +29,7 @@ COMMANDS = {
     "mix": "Solutions for your plates, dilutions, grains and pints.",
     "studio": "Make or check a studio folder.",
     "bench": "Run plates at the bench, in this terminal.",
-    "plate": "Plates: new, list, show, work, grade, defect.",
+    "plate": "Plates: new, list, show, work, grade, defect, picture.",
     "reading": "Note a reading by hand.",
     "bath": "Baths: new, use, list, discard.",
     "stock": "Stock: new, use, list, and how many plates it is enough for.",

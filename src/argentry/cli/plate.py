@@ -14,6 +14,7 @@ from argentry.cli.common import (
     read_day,
     read_time,
 )
+from argentry.cli.plate_picture import picture
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -298,6 +299,9 @@ def defect(
         **which,
     )
     _print_record(call, label, SPOKEN_OF.format(words=told.words))
+
+
+plate.add_command(picture)
 
 
 def _catalogue(call: BookCall) -> None:

@@ -28,12 +28,18 @@ class Exported:
         Photographs in the archive.
     bytes : int
         Its length on the disk. [bytes]
+    pictures_that_tell : int
+        Photographs whose file says where it was taken, or whose it is.
+    pictures_not_looked_into : int
+        Photographs of which that is not known.
     """
 
     folder: str
     tables: Mapping[str, int]
     pictures: int
     bytes: int
+    pictures_that_tell: int
+    pictures_not_looked_into: int
 
 
 @dataclass(frozen=True)
@@ -91,12 +97,15 @@ def export_archive(
     ArgentryError
         If it cannot be written.
     """
+    from argentry.book.pictures.kept import pictures
     from argentry.exchange.archive.archive import export_book
 
     with studio_book(folder, address, quick=False) as book:
         made = export_book(book, target, progress=progress)
+        carries = {one.sha256: one.carries for one in pictures(book)}.values()
     size = sum(file.stat().st_size for file in target.rglob("*") if file.is_file())
-    return Exported(str(target), made.rows, made.pictures, size)
+    tell, unknown = sum(map(bool, carries)), sum(one is None for one in carries)
+    return Exported(str(target), made.rows, made.pictures, size, tell, unknown)
 
 
 def import_archive_folder(

@@ -44,6 +44,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.notebook import NotebookDraft, TableImport
     from argentry.desk.plates.grades import Catalogue
     from argentry.desk.plates.mistakes import Erasure, WithdrawnRun
+    from argentry.desk.plates.pictures import KeptPicture
     from argentry.desk.plates.plates import NewPlates, PlateList
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
@@ -102,6 +103,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "plate_rename": ("argentry plate rename", PlateRecord),
         "plate_withdraw": ("argentry plate withdraw", PlateRecord),
         "book_withdraw_run": ("argentry book withdraw-run", WithdrawnRun),
+        "plate_picture": ("argentry plate picture", KeptPicture),
         "plate_new": ("argentry plate new", NewPlates),
         "plate_list": ("argentry plate list", PlateList),
         "plate_show": ("argentry plate show", PlateRecord),

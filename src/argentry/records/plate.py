@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -247,6 +247,10 @@ class Lot:
     used: float = 0.0
 
 
+TAKEN_FROM = ("file", "upload")
+CARRIES = ("", "place", "names", "place and names")
+
+
 @dataclass(frozen=True)
 class Photograph:
     """One picture of a plate, kept by its content.
@@ -262,9 +266,21 @@ class Photograph:
     taken_at : datetime
         UTC.
     media_type : str
-        ``"image/jpeg"``, ``"image/png"``, ``"image/tiff"``.
+        ``"image/jpeg"``, ``"image/png"``, ``"image/tiff"``, ``"image/heic"``,
+        ``"image/x-adobe-dng"``.
     bytes : int
         Length. [bytes]
+    width_px, height_px : int or None
+        Size, turned upright; None when it was not looked into. [px]
+    said : Mapping of str to str
+        What the maker stated of it, such as the light.
+    named : str
+        Name of the file as it came, cleaned.
+    taken_from : str
+        Where `taken_at` comes from: ``"file"``, or ``"upload"`` when the file has no time.
+    carries : str or None
+        What the original says of its maker: ``""`` nothing, ``"place"`` where it was taken,
+        ``"names"``, ``"place and names"``; None when it was not looked into.
     """
 
     sha256: str
@@ -273,3 +289,49 @@ class Photograph:
     taken_at: datetime
     media_type: str
     bytes: int
+    width_px: int | None = None
+    height_px: int | None = None
+    said: Mapping[str, str] = field(default_factory=dict)
+    named: str = ""
+    taken_from: str = "upload"
+    carries: str | None = None
+
+
+JUDGED = ("coat", "plate", "wedge", "change")
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One reading of a picture; the last of a picture and kind counts.
+
+    Attributes
+    ----------
+    picture : str
+        SHA-256 of the picture.
+    plate : str
+        Id of the plate.
+    kind : str
+        One of `JUDGED`.
+    judged_at : datetime
+        When it was read. [UTC]
+    version : str
+        Of the code that read it.
+    answer : Mapping
+        What was read, as the command's JSON has it.
+    confirmed_at : datetime or None
+        When the maker said that it is so.
+    struck : Mapping
+        Findings the maker struck out, each with why.
+    second_picture : str or None
+        Of a change: the picture after.
+    """
+
+    picture: str
+    plate: str
+    kind: str
+    judged_at: datetime
+    version: str
+    answer: Mapping[str, Any]
+    confirmed_at: datetime | None = None
+    struck: Mapping[str, str] = field(default_factory=dict)
+    second_picture: str | None = None

@@ -138,6 +138,7 @@ def create_app(
     state.days = Days(house, state.replanner.helper)
     state.keeper = Keeper(house, say)
     state.notebooks = OrderedDict()
+    state.sending = set()
     app.include_router(api_runs.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint

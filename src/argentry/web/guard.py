@@ -268,20 +268,26 @@ class Guard:
         scope.setdefault("state", {})["caller"] = caller
         if scope["method"] in SAFE_METHODS:
             return receive
-        most = self._longest(scope["path"])
+        most, as_it_comes = self._longest(scope["path"])
         limits.announced_length({key.lower(): value for key, value in headers}, most)
+        if as_it_comes:
+            return limits.bounded(receive, most, self.settings.picture_seconds)
         body = await limits.read_body(receive, most, self.settings.body_seconds)
         kind = (_one(headers, b"content-type") or "").split(";")[0].strip().lower()
         if body and (kind == "application/json" or kind.endswith("+json")):
             limits.strict_json(body)
         return limits.replay(body, receive)
 
-    def _longest(self, path: str) -> int:
-        """Return how long a body may be that is sent to an address."""
+    def _longest(self, path: str) -> tuple[int, bool]:
+        """Return how long a body sent to an address may be, and whether it is taken as it comes."""
+        if path.startswith("/pictures/"):
+            return self.settings.picture_bytes, True
+        if path.startswith("/api/runs/") and path.endswith("/looks"):
+            return self.settings.look_bytes, True
         if path.startswith(("/notebook", "/studio")):
-            return self.settings.notebook_bytes
+            return self.settings.notebook_bytes, False
         is_events = path.endswith("/events")
-        return self.settings.events_bytes if is_events else self.settings.body_bytes
+        return (self.settings.events_bytes if is_events else self.settings.body_bytes), False
 
     def _check_host(self, host: str | None, scope: Scope) -> None:
         name = host_name(host or "")

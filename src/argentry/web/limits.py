@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 DEEPEST = 16  # levels of JSON; an event's body needs four
 LARGEST_INTEGER = 2**53  # above it, browsers and the two databases disagree
+TOO_LONG = "The body is too long. Send at most {most} bytes."
+LATE = "The body did not arrive within {seconds:g} s. Send it again."
 LONGEST_DIGITS = 400  # a longer number is not a measurement
 
 
@@ -45,7 +47,7 @@ def announced_length(headers: dict[bytes, bytes], most: int) -> None:
     if not text.isdigit():
         raise Refused(400, "The Content-Length is not a number. Send the length of the body.")
     if int(text[:20]) > most:
-        raise Refused(413, "The body is too long. Send at most {most} bytes.".format(most=most))
+        raise Refused(413, TOO_LONG.format(most=most))
 
 
 async def read_body(receive: Receive, most: int, seconds: float) -> bytes:
@@ -67,18 +69,32 @@ async def read_body(receive: Receive, most: int, seconds: float) -> bytes:
                 part = message.get("body", b"")
                 length += len(part)
                 if length > most:
-                    raise Refused(
-                        413,
-                        "The body is too long. Send at most {most} bytes.".format(most=most),
-                    )
+                    raise Refused(413, TOO_LONG.format(most=most))
                 parts.append(part)
                 if not message.get("more_body", False):
                     return b"".join(parts)
     except TimeoutError:
-        raise Refused(
-            408,
-            "The body did not arrive within {seconds:g} s. Send it again.".format(seconds=seconds),
-        ) from None
+        raise Refused(408, LATE.format(seconds=seconds)) from None
+
+
+def bounded(receive: Receive, most: int, seconds: float) -> Receive:
+    """Return a `receive` that hands a body on as it comes, within the limits of `read_body`."""
+    ends = asyncio.get_running_loop().time() + seconds
+    length = 0
+
+    async def next_part() -> Message:
+        nonlocal length
+        try:
+            async with asyncio.timeout_at(ends):
+                message = await receive()
+        except TimeoutError:
+            raise Refused(408, LATE.format(seconds=seconds)) from None
+        length += len(message.get("body", b""))
+        if length > most:
+            raise Refused(413, TOO_LONG.format(most=most))
+        return message
+
+    return next_part
 
 
 def replay(body: bytes, receive: Receive) -> Receive:

@@ -35,8 +35,14 @@ class Settings:
         Longest body of a post of events: a tablet may have been away for a day. [bytes]
     notebook_bytes : int
         Longest file of an old notebook, and longest form of its columns. [bytes]
+    picture_bytes : int
+        Longest picture sent from a page of the desk. [bytes]
+    look_bytes : int
+        Longest picture sent from the bench. [bytes]
     body_seconds : float
         Longest time a body may take to arrive. [s]
+    picture_seconds : float
+        The same of a picture. [s]
     comment_seconds : float
         How often an idle stream says that it lives. [s]
     poll_seconds : float
@@ -53,7 +59,10 @@ class Settings:
     body_bytes: int = 64 * KIB
     events_bytes: int = 1024 * KIB
     notebook_bytes: int = 10 * 1024 * KIB
+    picture_bytes: int = 100_000_000
+    look_bytes: int = 40_000_000
     body_seconds: float = 30.0
+    picture_seconds: float = 60.0
     comment_seconds: float = 15.0
     poll_seconds: float = 0.5
     plan_ahead: bool = False

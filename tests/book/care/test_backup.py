@@ -16,7 +16,7 @@ from argentry.book.care.backup import SUMS, backup, check, restore, rotate
 from argentry.book.engine import FILE, close_book
 from argentry.book.notebooks import keep_memory, keep_notebook, kept_notebook, sha256_of
 from argentry.book.open import open_book
-from argentry.book.pictures import add_picture, picture_file
+from argentry.book.pictures.kept import add_picture, picture_file
 from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings, latest
 from argentry.desk.book import daily_backup
@@ -237,7 +237,7 @@ def test_a_backup_that_cannot_be_written_leaves_nothing(filled, tmp_path):
 
 
 def test_pictures_come_back(filled, tmp_path):
-    from argentry.book.pictures import pictures
+    from argentry.book.pictures.kept import pictures
 
     saved = backup(filled, tmp_path / "far")
     restore(tmp_path / "back", saved)

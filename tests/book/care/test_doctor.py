@@ -131,7 +131,7 @@ def rich(tmp_path):
 
     from argentry.book.baths import add_bath, add_lot
     from argentry.book.devices import add_device
-    from argentry.book.pictures import add_picture
+    from argentry.book.pictures.kept import add_picture
     from argentry.book.plates import add_making, add_plate, add_work
     from argentry.book.readings import add_readings
     from argentry.records.plate import Bath, Lot, Making, Plate, Reading

@@ -17,7 +17,7 @@ from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.engine import FILE, close_book, reading
 from argentry.book.open import open_book
-from argentry.book.pictures import add_picture
+from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings
 from argentry.errors import BadInput
@@ -201,7 +201,8 @@ def test_rot_anywhere_is_named_or_unused_and_every_untouched_row_is_saved(whole,
     )
     assert gone <= len(done.lost)
     if seed % 4 != 3:
-        assert gone <= 1
+        # with an event goes what the making that follows it took from it
+        assert gone <= 1 + any(one.startswith("event") for one in done.lost)
 
 
 def test_the_head_of_the_file_is_put_right(whole, tmp_path):
@@ -212,7 +213,7 @@ def test_the_head_of_the_file_is_put_right(whole, tmp_path):
 def test_a_picture_that_cannot_be_read_is_named_and_all_else_comes_over(
     whole, tmp_path, monkeypatch
 ):
-    from argentry.book import pictures
+    from argentry.book.pictures import kept as pictures
 
     def rotten(_):
         raise OSError(5, "Input/output error")

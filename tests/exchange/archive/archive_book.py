@@ -6,7 +6,8 @@ from tests.judging import judge
 
 from argentry.book.baths import add_bath, add_lot, discard_bath, use_bath, use_lot
 from argentry.book.log import append
-from argentry.book.pictures import add_picture
+from argentry.book.pictures.judged import add_judged, confirm
+from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import (
     add_making,
     add_plate,
@@ -15,7 +16,7 @@ from argentry.book.plates import (
 from argentry.book.readings import add_readings
 from argentry.records.event import Event
 from argentry.records.ids import make_id
-from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+from argentry.records.plate import Bath, Judged, Lot, Making, Plate, Reading
 from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -80,4 +81,7 @@ def fill(book):
     lot = Lot(some_id(201), "Iodine", 100.0, "g", "a shop", date(2026, 1, 2))
     add_lot(book, lot)
     use_lot(book, lot.id, 2.5, "Ana", NOON)
-    add_picture(book, plate.id, "plate", NOON, PICTURE)
+    kept = add_picture(book, plate.id, "plate", NOON, PICTURE)
+    seen = Judged(kept.sha256, plate.id, "coat", NOON, "1", {"line": "gold, 24 nm", "nm": 24.0})
+    add_judged(book, seen)
+    confirm(book, plate.id, kept.sha256, "coat", NOON, struck={"stripes": "größer"})

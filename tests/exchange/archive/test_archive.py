@@ -14,7 +14,8 @@ from argentry.book.baths import baths, lots
 from argentry.book.engine import close_book
 from argentry.book.log import events, runs
 from argentry.book.open import open_book
-from argentry.book.pictures import picture_file, pictures
+from argentry.book.pictures.judged import judged
+from argentry.book.pictures.kept import picture_file, pictures
 from argentry.book.plates import add_plate, makings, plates, works
 from argentry.book.readings import series
 from argentry.errors import ArgentryError, BadInput
@@ -44,6 +45,7 @@ def all_of(book):
         baths(book),
         lots(book),
         pictures(book),
+        [one for plate in plates(book) for one in judged(book, plate.id)],
     )
 
 
@@ -228,7 +230,7 @@ def change_line(bag, name, number, **values):
     reseal(bag)
 
 
-def reseal(bag, form="2"):
+def reseal(bag, form="3"):
     seal_bag(bag, [("Argentry-Archive-Form", form)])
 
 
@@ -298,7 +300,7 @@ def add_a_table(bag):
 @pytest.mark.parametrize(
     ("spoil", "match"),
     [
-        (lambda bag: reseal(bag, "3"), "its form '3' is not supported"),
+        (lambda bag: reseal(bag, "9"), "its form '9' is not supported"),
         (lambda bag: seal_bag(bag, []), "it is not an archive of a book"),
         (lose_a_table, "'data/records/lot.jsonl' is missing"),
         (add_a_table, "'data/records/device.jsonl' is not a known table"),
@@ -333,6 +335,12 @@ def add_a_table(bag):
         (swap_readings, "its place is 2, not 1"),
         (spoilt("photograph", media_type="text/html"), "media_type: 'text/html' is not known"),
         (spoilt("photograph", bytes=3), "its picture is not in the archive as it says"),
+        (spoilt("photograph", carries="all"), "carries: 'all' is not known"),
+        (spoilt("photograph", taken_from="me"), "taken_from: 'me' is not known"),
+        (spoilt("photograph", said=[]), "said: it is not a JSON object"),
+        (spoilt("judgement", answer="gold"), "answer: it is not a JSON object"),
+        (spoilt("judgement", picture="0" * 64), "a row points nowhere or is there twice"),
+        (spoilt("judgement", confirmed_us=1 << 62), "confirmed_us: the time is outside"),
         (no_picture, "its picture is not in the archive as it says"),
         (rename_picture, "is not named by its hash"),
         (picture_is_a_page, "is not a picture, or is too large"),

@@ -16,12 +16,15 @@ from argentry.book.care.doctor import check
 from argentry.book.engine import close_book, reading
 from argentry.book.makings import all_said, makings
 from argentry.book.open import open_book
+from argentry.book.pictures.kept import pictures
 from argentry.book.plates import plates
 from argentry.book.upgrade import notes
 from argentry.errors import BadInput
 from argentry.exchange.archive.archive import check_archive, export_book, import_archive
 
 OLD = Path(__file__).parents[2] / "fixtures" / "archive_form_1"
+# the same, before pictures were looked into; what `archive_book.fill` made then
+SECOND = OLD.with_name("archive_form_2")
 
 
 def told(book):
@@ -106,3 +109,18 @@ def test_an_old_archive_that_was_changed_is_refused(book, tmp_path):
     with pytest.raises(BadInput, match="grade"):
         import_archive(book, bag)
     assert log.last_seq(book) == 0
+
+
+def test_an_archive_from_before_pictures_were_looked_into_comes_in_whole(book, tmp_path):
+    assert check_archive(SECOND).rows["photograph"] == 1
+    made = import_archive(book, SECOND)
+    assert (made.rows["photograph"], made.rows["judgement"], made.pictures) == (1, 0, 1)
+    assert check(book) == []
+    (kept,) = pictures(book)
+    assert (kept.kind, kept.width_px, kept.said, kept.named) == ("plate", None, {}, "")
+    assert (kept.taken_from, kept.carries) == ("upload", None)
+    assert import_archive(book, SECOND).known
+    export_book(book, tmp_path / "out")
+    for name in ("event", "making", "grade", "reading", "plate"):
+        file = f"data/records/{name}.jsonl"
+        assert (tmp_path / "out" / file).read_bytes() == (SECOND / file).read_bytes()

@@ -31,7 +31,7 @@ from argentry.book.engine import FILE, Book, close_book, sqlite_engine
 from argentry.book.log import last_seq
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.open import PREFIX, open_book
-from argentry.book.pictures import FOLDER, sha256_of, sync_folder
+from argentry.book.pictures.kept import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError
 

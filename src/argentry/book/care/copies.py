@@ -13,7 +13,7 @@ from sqlalchemy import MetaData, select
 
 from argentry.book.engine import sqlite_engine
 from argentry.book.forms import revision, run_migrations
-from argentry.book.pictures import sync_folder
+from argentry.book.pictures.kept import sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 

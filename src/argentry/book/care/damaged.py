@@ -161,7 +161,7 @@ def _table(
         head = []
     columns = [row[1].decode("utf-8", "replace") for row in head]
     wanted = tables.metadata.tables.get(name)
-    if form >= FIRST_SEALED and wanted is not None and set(columns) != set(wanted.c.keys()):
+    if form == revisions()[-1] and wanted is not None and set(columns) != set(wanted.c.keys()):
         lost.append(NO_TABLE.format(name=name))
         return
     key_columns = [] if wanted is None else wanted.primary_key.columns.keys()

@@ -16,7 +16,7 @@ from argentry.book.care.seal import body_sha256, chain_hash, row_sum
 from argentry.book.care.shape import shape_faults
 from argentry.book.engine import reading
 from argentry.book.forms import revision, revisions
-from argentry.book.pictures import FOLDER, is_whole
+from argentry.book.pictures.kept import FOLDER, is_whole
 from argentry.book.upgrade import notes
 from argentry.errors import ArgentryError
 

@@ -19,7 +19,7 @@ from argentry.book.hold import hold_alone
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.notebooks import MAPPING, MEMORY
 from argentry.book.open import open_book
-from argentry.book.pictures import FOLDER, sha256_of, sync_folder
+from argentry.book.pictures.kept import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 

@@ -18,12 +18,12 @@ from argentry.book import tables
 from argentry.book.care.damaged import Read, read_file, read_server
 from argentry.book.care.doctor import plain_words
 from argentry.book.care.restore import STUDIO
-from argentry.book.care.seal import FIRST_SEALED, chain_hash, seal, sealed_event
+from argentry.book.care.seal import chain_hash, seal, sealed_event
 from argentry.book.engine import FILE, close_book, connect, sqlite_engine, writing
-from argentry.book.forms import run_migrations
+from argentry.book.forms import revisions, run_migrations
 from argentry.book.log import follow_all
 from argentry.book.open import open_book
-from argentry.book.pictures import FOLDER, is_whole
+from argentry.book.pictures.kept import FOLDER, is_whole
 from argentry.book.rows import AT_ONCE
 from argentry.book.upgrade import bring_up
 from argentry.errors import ArgentryError, BadInput
@@ -91,7 +91,7 @@ def salvage(where: Path | str, target: Path, folder: Path | None = None) -> Salv
             read = _read(where, Path(beside))
             if not any(read.rows.values()):
                 raise BadInput(str(where), "nothing in it can be read", "restore the last backup")
-            if read.form < FIRST_SEALED:
+            if read.form != revisions()[-1]:
                 read = _brought_up(read, Path(beside))
         lost = [*read.lost]
         rows = _write(read, target, lost)
@@ -132,7 +132,7 @@ def _brought_up(read: Read, beside: Path) -> Read:
                 sql = f"INSERT INTO {name} ({columns}) VALUES ({marks})"  # noqa: S608 - our tables
                 connection.exec_driver_sql(sql, tuple(row.values()))
         bring_up(connection)
-        seal(connection, {})
+        seal(connection, tuple(tables.metadata.tables), {})
     engine.dispose()
     again = read_file(file, beside)
     return Read(again.form, again.rows, (*read.lost, *again.lost))

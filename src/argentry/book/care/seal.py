@@ -74,18 +74,20 @@ def sealed_event(last: str, row: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 @cache
-def _asked() -> str:
+def _asked(names: tuple[str, ...]) -> str:
     each = (
         f"SELECT '{name}' WHERE EXISTS (SELECT 1 FROM {name} WHERE sum = '')"  # noqa: S608
-        for name in tables.metadata.tables
+        for name in names
     )
     return " UNION ALL ".join(each)
 
 
-def unsealed(connection: Connection) -> dict[str, int | set[tuple[Any, ...]]]:
-    """Return by table which rows have no sum: up to which place, or their keys."""
+def unsealed(
+    connection: Connection, names: tuple[str, ...]
+) -> dict[str, int | set[tuple[Any, ...]]]:
+    """Return by table, of those named, which rows have no sum: up to which place, or their keys."""
     found: dict[str, int | set[tuple[Any, ...]]] = {}
-    for name in connection.exec_driver_sql(_asked()).scalars().all():
+    for name in connection.exec_driver_sql(_asked(names)).scalars().all():
         table = tables.metadata.tables[name]
         if "seq" in table.c:
             last = select(func.max(table.c.seq)).where(table.c.sum == "")
@@ -96,17 +98,23 @@ def unsealed(connection: Connection) -> dict[str, int | set[tuple[Any, ...]]]:
     return found
 
 
-def seal(connection: Connection, but: Mapping[str, int | set[tuple[Any, ...]]]) -> None:
+def seal(
+    connection: Connection,
+    names: tuple[str, ...],
+    but: Mapping[str, int | set[tuple[Any, ...]]],
+) -> None:
     """Give every row that has no sum its own, within the transaction that wrote it.
 
     Parameters
     ----------
     connection : Connection
         Writing.
+    names : tuple of str
+        Tables that have sums.
     but : Mapping
         Of `unsealed` before: another program wrote those, and that is to be seen.
     """
-    for name in connection.exec_driver_sql(_asked()).scalars().all():
+    for name in connection.exec_driver_sql(_asked(names)).scalars().all():
         table = tables.metadata.tables[name]
         keys = [column.name for column in table.primary_key.columns]
         query = select(table).where(table.c.sum == "").order_by(*table.primary_key.columns)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from alembic import op
-from sqlalchemy import REAL, BigInteger, Double, Integer
+from sqlalchemy import REAL, BigInteger, Double, Integer, inspect
 
 if TYPE_CHECKING:
     from sqlalchemy.types import TypeEngine
@@ -63,3 +63,39 @@ def allow_changes(table: str) -> None:
         return
     for name in ("kept_update", "kept_delete", "kept_insert"):
         op.execute(f"DROP TRIGGER {table}_{name}")
+
+
+def refuse_but_sealing(table: str, says: str) -> None:
+    """Make a table with sums append-only: a fresh row may be given its sum once, and no more.
+
+    Parameters
+    ----------
+    table : str
+        Its name; its rows have places and no ids.
+    says : str
+        What is told to whoever tries.
+    """
+    bind = op.get_bind()
+    postgresql = bind.dialect.name == "postgresql"
+    same = "IS NOT DISTINCT FROM" if postgresql else "IS"
+    names = [column["name"] for column in inspect(bind).get_columns(table)]
+    stays = " AND ".join(f"NEW.{name} {same} OLD.{name}" for name in names if name != "sum")
+    allowed = f"(OLD.sum = '' AND {stays})"
+    if postgresql:
+        refuse = f"EXECUTE FUNCTION argentry_refuse('{says}')"
+        for name, when in (
+            ("kept", "BEFORE DELETE ON {0} FOR EACH ROW"),
+            ("kept_update", f"BEFORE UPDATE ON {{0}} FOR EACH ROW WHEN (NOT {allowed})"),
+            ("kept_whole", "BEFORE TRUNCATE ON {0} FOR EACH STATEMENT"),
+        ):
+            op.execute(f"CREATE TRIGGER {table}_{name} {when.format(table)} {refuse}")
+        return
+    for when, only in (
+        ("update", f"WHEN NOT {allowed} "),
+        ("delete", ""),
+        ("insert", f"WHEN EXISTS (SELECT 1 FROM {table} WHERE seq = NEW.seq) "),  # noqa: S608 - our own
+    ):
+        op.execute(
+            f"CREATE TRIGGER {table}_kept_{when} BEFORE {when.upper()} ON {table} {only}"
+            f"BEGIN SELECT RAISE(ABORT, '{says}'); END"
+        )

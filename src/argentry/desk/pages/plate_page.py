@@ -39,6 +39,8 @@ class PlatePage:
         The same of why it failed.
     fresh : bool
         False when the book has changed since, or nothing was worked out of this plate.
+    zone : ZoneInfo
+        The studio's time zone.
     """
 
     record: PlateRecord
@@ -46,6 +48,7 @@ class PlatePage:
     odds: PlateOdds | None
     why: WhyPlate | None
     fresh: bool
+    zone: ZoneInfo
 
 
 def plate_page(house: House, label: str) -> PlatePage:
@@ -66,6 +69,7 @@ def plate_page(house: House, label: str) -> PlatePage:
         odds=None if own is None else own.odds,
         why=None if own is None else own.why,
         fresh=own is not None and is_fresh(house.book, kept),
+        zone=zone,
     )
 
 

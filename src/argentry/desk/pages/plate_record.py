@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.book.log import events as read_events
 from argentry.book.makings import all_said
-from argentry.book.pictures import pictures
+from argentry.book.pictures.kept import pictures
 from argentry.book.plates import makings, works
 from argentry.desk.book import studio_book
 from argentry.desk.moments import zone_or_own

@@ -27,7 +27,6 @@ from argentry.exchange.archive.pictures import check_pictures, copy_in, copy_out
 from argentry.exchange.archive.rows import ARCHIVED, MEND, table_lines, table_sha256
 from argentry.exchange.archive.store import (
     OLDER,
-    OLDER_FORM,
     RECORDS,
     checked_rows,
     file_of,
@@ -45,7 +44,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.exchange.archive.bag import Bag
 
-FORM = "2"
+FORM = "3"
 FORM_LABEL = "Argentry-Archive-Form"
 TABLE = "data/plates.csv"
 OTHERS = ("the book holds other records already", "import it into an empty studio")
@@ -164,8 +163,9 @@ def import_archive(
     """
     bag = open_bag(folder, progress)
     where = folder.name or str(folder)
-    if _check_form(where, bag) != FORM:
-        return _import_older(book, where, bag, progress)
+    form = _check_form(where, bag)
+    if form != FORM:
+        return _import_older(book, where, bag, form, progress)
     if not _empty(book):
         if all(bag.files.get(file_of(name)) == table_sha256(book, name) for name in ARCHIVED):
             return Archived(folder, {}, 0, known=True)
@@ -180,12 +180,12 @@ def import_archive(
 
 
 def _import_older(
-    book: Book, where: str, bag: Bag, progress: Callable[[int, int], None] | None
+    book: Book, where: str, bag: Bag, form: str, progress: Callable[[int, int], None] | None
 ) -> Archived:
     """Read an archive of an older form: as a book of that form, which is brought up to date."""
     media = check_pictures(where, bag)
     with TemporaryDirectory() as beside:
-        older = older_book(Path(beside), where, bag, media, progress)
+        older = older_book(Path(beside), where, bag, form, media, progress)
         try:
             if not _empty(book):
                 if all(table_sha256(older, one) == table_sha256(book, one) for one in ARCHIVED):
@@ -226,7 +226,7 @@ def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None =
         }
         return Archived(folder, rows, len(media))
     with TemporaryDirectory() as beside:
-        older = older_book(Path(beside), where, bag, media)
+        older = older_book(Path(beside), where, bag, form, media)
         try:
             with reading(older) as connection:
                 return Archived(folder, _counts(connection), len(media))
@@ -249,7 +249,7 @@ def _readme() -> bytes:
 
 def _check_form(where: str, bag: Bag) -> str:
     form = bag.info.get(FORM_LABEL)
-    if form not in (FORM, OLDER_FORM):
+    if form != FORM and form not in OLDER:
         raise BadInput(
             where,
             "it is not an archive of a book"
@@ -257,7 +257,8 @@ def _check_form(where: str, bag: Bag) -> str:
             else "its form {form!r} is not supported".format(form=form),
             "give an archive of form {form}, or use the argentry that wrote it".format(form=FORM),
         )
-    known = {file_of(name) for name in (ARCHIVED if form == FORM else OLDER)}
+    form = str(form)
+    known = {file_of(name) for name in (ARCHIVED if form == FORM else OLDER[form][1])}
     for name in bag.files:
         if name.startswith(f"{RECORDS}/") and name not in known:
             raise BadInput(
@@ -266,7 +267,7 @@ def _check_form(where: str, bag: Bag) -> str:
     missing = sorted(known - bag.files.keys())
     if missing:
         raise BadInput(where, "{missing!r} is missing from it".format(missing=missing[0]), MEND)
-    return str(form)
+    return form
 
 
 def _empty(book: Book) -> bool:

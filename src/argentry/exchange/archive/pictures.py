@@ -10,7 +10,8 @@ from sqlalchemy import select
 
 from argentry.book import tables
 from argentry.book.engine import reading
-from argentry.book.pictures import BEGINNINGS, FOLDER, MOST_BYTES, picture_file, sync_folder
+from argentry.book.pictures.kept import FOLDER, MOST_BYTES, picture_file, sync_folder
+from argentry.book.pictures.kind import media_type
 from argentry.errors import ArgentryError, BadInput
 from argentry.exchange.archive.bag import sha256_of
 from argentry.exchange.archive.rows import MEND
@@ -71,8 +72,7 @@ def check_pictures(where: str, bag: Bag) -> dict[str, tuple[str, int]]:
         if listed != sha256:
             raise BadInput(where, "{name!r} is not named by its hash".format(name=name[:80]), MEND)
         with path.open("rb") as stream:
-            start = stream.read(16)
-        media = next((kind for first, kind in BEGINNINGS.items() if start.startswith(first)), None)
+            media = media_type(stream)
         size = path.stat().st_size
         if media is None or size > MOST_BYTES:
             raise BadInput(

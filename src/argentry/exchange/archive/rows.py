@@ -12,12 +12,20 @@ from sqlalchemy import Double, Float, Integer, and_, collate, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
-from argentry.book.pictures import BEGINNINGS
+from argentry.book.pictures.kind import MEDIA
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import KINDS, VERSION
 from argentry.records.ids import is_id
-from argentry.records.plate import GRADES, MAKING_STATES, STAGES, VERDICTS, WITHDRAWN
+from argentry.records.plate import (
+    CARRIES,
+    GRADES,
+    MAKING_STATES,
+    STAGES,
+    TAKEN_FROM,
+    VERDICTS,
+    WITHDRAWN,
+)
 from argentry.records.plate_work import WORKS
 from argentry.records.run import GivenUp
 
@@ -45,6 +53,7 @@ ARCHIVED = (
     "lot",
     "lot_use",
     "photograph",
+    "judgement",
 )
 # Who was let in belongs to the host, not to the craft: tokens never leave in an archive. What an
 # upgrade had to say belongs to the one book.
@@ -54,6 +63,9 @@ JSON_COLUMNS = (
     ("event", "body"),
     ("making", "conditions"),
     ("making", "given_up"),
+    ("photograph", "said"),
+    ("judgement", "answer"),
+    ("judgement", "struck"),
     ("outcome", "conditions"),  # in archives of form 1
 )
 GIVEN_UP = {one.name for one in fields(GivenUp)}
@@ -68,7 +80,9 @@ WORDS: dict[tuple[str, str], tuple[Any, ...]] = {
     ("verdict", "verdict"): (*VERDICTS, None),
     ("stage", "stage"): STAGES,
     ("stage", "state"): ("ok", "fault", None),
-    ("photograph", "media_type"): tuple(BEGINNINGS.values()),
+    ("photograph", "media_type"): MEDIA,
+    ("photograph", "taken_from"): TAKEN_FROM,
+    ("photograph", "carries"): (*CARRIES, None),
     ("plate_work", "kind"): WORKS,
     ("making", "state"): (*MAKING_STATES, WITHDRAWN),
 }

@@ -1,4 +1,4 @@
-"""Rows of an archive into a book's tables; an archive of form 1 by way of a book of its time."""
+"""Rows of an archive into a book's tables; one of an older form by way of a book of its time."""
 
 from __future__ import annotations
 
@@ -24,9 +24,13 @@ if TYPE_CHECKING:
     from argentry.exchange.archive.bag import Bag
 
 RECORDS = "data/records"
-# Archives of form 1 hold the tables of book form 0003: what came of a plate was an outcome then.
-OLDER_FORM, OLDER_BOOK = "1", "0003"
-OLDER = tuple("outcome" if name == "making" else name for name in ARCHIVED)
+# Archives of form 2 hold the tables of book form 0005, before pictures were looked into; those of
+# form 1 hold form 0003: what came of a plate was an outcome then.
+_SECOND = tuple(name for name in ARCHIVED if name != "judgement")
+OLDER: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "1": ("0003", tuple("outcome" if name == "making" else name for name in _SECOND)),
+    "2": ("0005", _SECOND),
+}
 
 
 def file_of(name: str) -> str:
@@ -72,10 +76,11 @@ def older_book(
     folder: Path,
     where: str,
     bag: Bag,
+    form: str,
     media: Mapping[str, tuple[str, int]],
     progress: Callable[[int, int], None] | None = None,
 ) -> Book:
-    """Return a book in `folder` with the rows of an archive of form 1, brought up to date.
+    """Return a book in `folder` with the rows of an archive of an older form, brought up to date.
 
     Raises
     ------
@@ -84,19 +89,20 @@ def older_book(
     """
     book = Book(sqlite_engine(folder / FILE), where, None, "sqlite")
     with writing(book) as connection:
-        run_migrations(connection, OLDER_BOOK)
-        store_rows(connection, where, bag, media, older_shape(), OLDER, progress)
+        of_book, names = OLDER[form]
+        run_migrations(connection, of_book)
+        store_rows(connection, where, bag, media, older_shape(of_book), names, progress)
         bring_up(connection)
     return book
 
 
 @cache
-def older_shape() -> MetaData:
-    """Return the tables of the book's form that archives of form 1 hold."""
+def older_shape(of_book: str) -> MetaData:
+    """Return the tables of an older form of the book."""
     engine = create_engine("sqlite://")
     shape = MetaData()
     with engine.connect() as connection:
-        run_migrations(connection, OLDER_BOOK)
+        run_migrations(connection, of_book)
         shape.reflect(connection)
     engine.dispose()
     return shape

@@ -27,6 +27,11 @@ if TYPE_CHECKING:
 
 STATES = {"going": "being made", "finished": "finished", "given_up": "given up"}
 DID = {"continue": "continued", "redo": "redone", "stop": "stopped"}
+PICTURE_TELLS = {
+    "place": "where it was taken",
+    "names": "whose it is",
+    "place and names": "where it was taken and whose it is",
+}
 HEAD = "Plate {label}: {size}{silver}"
 SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back {times} ×"
@@ -98,7 +103,7 @@ def record_lines(
         told = behind(kept.odds.plates, prior=kept.odds.mostly_prior)
         lines += ["", GOOD.format(share=share(kept.odds), behind=told)]
     if record.pictures:
-        lines += ["", f"{len(record.pictures)} pictures"]
+        lines += ["", "Pictures: {count}".format(count=len(record.pictures))]
     return lines
 
 

@@ -166,4 +166,5 @@ def _words() -> dict[str, Any]:
         "clock": clock,
         "length": length,
         "unit": shown_unit,
+        "tells": plate_words.PICTURE_TELLS,
     }

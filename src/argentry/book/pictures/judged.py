@@ -1,0 +1,106 @@
+"""What was read out of pictures. Rows are added; the last of a picture and kind counts."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from argentry.book.engine import reading, writing
+from argentry.book.rows import add_rows
+from argentry.book.tables import judgement as table
+from argentry.book.tables import photograph
+from argentry.book.times import from_us, to_json, to_us
+from argentry.errors import BadInput
+from argentry.records.plate import JUDGED, Judged
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+
+NOT_KEPT = "this picture is not kept with that plate"
+NOT_JUDGED = "nothing was read out of this picture yet"
+
+
+def add_judged(book: Book, one: Judged) -> None:
+    """Keep what was read out of a picture.
+
+    Raises
+    ------
+    BadInput
+        If the picture is not kept with the plate, or the kind is not known.
+    """
+    with writing(book) as connection:
+        _add(connection, one)
+
+
+def judged(book: Book, plate: str) -> list[Judged]:
+    """Return what counts of each picture and kind of a plate, in the order it was kept."""
+    with reading(book) as connection:
+        return list(_last(connection, plate).values())
+
+
+def confirm(
+    book: Book,
+    plate: str,
+    picture: str,
+    kind: str,
+    at: datetime,
+    *,
+    struck: Mapping[str, str] | None = None,
+) -> Judged:
+    """Add the maker's word on what was read: it is so, but for what is struck out.
+
+    Raises
+    ------
+    BadInput
+        If nothing was read out of that picture.
+    """
+    with writing(book) as connection:
+        found = _last(connection, plate).get((picture, kind))
+        if found is None:
+            raise BadInput("picture", NOT_JUDGED, "let it be looked at first")
+        made = replace(found, confirmed_at=at, struck=struck or {})
+        _add(connection, made)
+    return made
+
+
+def _add(connection: Connection, one: Judged) -> None:
+    if one.kind not in JUDGED:
+        raise BadInput("kind", "this kind of reading is not known", "use coat")
+    there = select(photograph.c.sha256).where(
+        (photograph.c.sha256 == one.picture) & (photograph.c.plate == one.plate)
+    )
+    if connection.execute(there).first() is None:
+        raise BadInput("picture", NOT_KEPT, "keep it with the plate first")
+    row: dict[str, Any] = {
+        "picture": one.picture,
+        "second_picture": one.second_picture,
+        "plate": one.plate,
+        "kind": one.kind,
+        "judged_us": to_us(one.judged_at),
+        "version": one.version,
+        "answer": to_json("answer", dict(one.answer)),
+        "confirmed_us": None if one.confirmed_at is None else to_us(one.confirmed_at),
+        "struck": to_json("struck", dict(one.struck)),
+    }
+    add_rows(connection, table, [row])
+
+
+def _last(connection: Connection, plate: str) -> dict[tuple[str, str], Judged]:
+    found: dict[tuple[str, str], Judged] = {}
+    query = select(table).where(table.c.plate == plate).order_by(table.c.seq)
+    for row in connection.execute(query):
+        confirmed = None if row.confirmed_us is None else from_us(row.confirmed_us)
+        found.pop((row.picture, row.kind), None)
+        found[row.picture, row.kind] = Judged(
+            row.picture, row.plate, row.kind, from_us(row.judged_us), row.version,
+            json.loads(row.answer), confirmed, json.loads(row.struck), row.second_picture,
+        )  # fmt: skip
+    return found

@@ -1,0 +1,117 @@
+"""Invented pictures that mean no good, and a few that only look so."""
+
+import io
+import struct
+import zlib
+
+import numpy as np
+from PIL import Image
+
+JPEG, PNG, TIFF = "image/jpeg", "image/png", "image/tiff"
+
+
+def plain(width=300, height=200, mode="RGB"):
+    """Bright red at the top left, dark elsewhere: a turned picture shows."""
+    image = Image.new("RGB", (width, height), (20, 30, 40))
+    image.paste((240, 10, 10), (0, 0, width // 3, height // 3))
+    return image.convert(mode)
+
+
+def saved(image, form="PNG", **more):
+    out = io.BytesIO()
+    image.save(out, form, **more)
+    return out.getvalue()
+
+
+def exif(orientation=1, *, place=False, owner=""):
+    out = Image.Exif()
+    out[0x0112] = orientation
+    if place:
+        out[0x8825] = {1: "N", 2: (40.0, 0.0, 0.0)}
+    out[0x8769] = {0x9003: "2026:06:01 10:00:00", 0x9011: "+02:00"}
+    if owner:
+        out[0x8769][0xA430] = owner
+    return out
+
+
+def chunk(name, data):
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+
+def png_of(width, height, data=b"", *more):
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        [chunk(b"IHDR", head), *more, chunk(b"IDAT", zlib.compress(data)), chunk(b"IEND", b"")]
+    )
+
+
+def tiff_that_loops():
+    """Two directories, each the next of the other."""
+    rows = [(256, 3, 1, 300), (257, 3, 1, 200), (258, 3, 1, 8), (259, 3, 1, 1), (262, 3, 1, 1),
+            (273, 4, 1, 8), (277, 3, 1, 1), (278, 3, 1, 200), (279, 4, 1, 60000)]  # fmt: skip
+    pixels = bytes(60000)
+    first = 8 + len(pixels)
+    size = 2 + 12 * len(rows) + 4
+    body = struct.pack("<H", len(rows)) + b"".join(struct.pack("<HHII", *row) for row in rows)
+    both = body + struct.pack("<I", first + size) + body + struct.pack("<I", first)
+    return b"II*\0" + struct.pack("<I", first) + pixels + both
+
+
+def tiff_of_itself():
+    return b"II*\0" + struct.pack("<I", 8) + struct.pack("<H", 0) + struct.pack("<I", 8)
+
+
+def deep_png():
+    ramp = np.linspace(0, 65535, 300 * 200).reshape(200, 300).astype("uint16")
+    return saved(Image.fromarray(ramp))
+
+
+def animated():
+    return saved(plain(), "PNG", save_all=True, append_images=[plain().rotate(180)])
+
+
+def dng():
+    """A small TIFF whose first list of tags has DNGVersion."""
+    from PIL.TiffImagePlugin import ImageFileDirectory_v2
+
+    tags = ImageFileDirectory_v2()
+    tags[50706] = bytes([1, 4, 0, 0])
+    tags.tagtype[50706] = 1
+    return saved(plain(), "TIFF", tiffinfo=tags)
+
+
+TEXT_BOMB = chunk(b"zTXt", b"a\0\0" + zlib.compress(bytes(9 << 20)))
+NO_HEIC = b"\0\0\0\x18ftypheic\0\0\0\0heicmif1" + bytes(90)
+
+# name: (content, kind, key of picture_reading.WHY or None when it is read)
+HOSTILE = {
+    "cut JPEG": (saved(plain(), "JPEG")[:900], JPEG, "damaged"),
+    "cut PNG": (saved(plain())[:300], PNG, "damaged"),
+    "cut TIFF": (saved(plain(), "TIFF")[:9000], TIFF, "damaged"),
+    "only a head": (b"\xff\xd8\xff", JPEG, "damaged"),
+    "noise after the head": (b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, PNG, "damaged"),
+    "JPEG called PNG": (saved(plain(), "JPEG"), PNG, "damaged"),
+    "bomb of 400 megapixels": (png_of(20000, 20000, bytes(1000)), PNG, "large"),
+    "side of 65500": (png_of(65500, 300, bytes(1000)), PNG, "large"),
+    "size that lies": (png_of(4000, 4000, bytes(1000)), PNG, "damaged"),
+    "zero size": (png_of(0, 0, b""), PNG, "damaged"),
+    "one pixel": (saved(plain(1, 1)), PNG, "small"),
+    "a strip": (saved(plain(5000, 199)), PNG, "small"),
+    "bomb of text": (
+        png_of(300, 200, bytes(200 * 901), TEXT_BOMB),
+        PNG, "damaged",
+    ),
+    "profile that is noise": (saved(plain(), icc_profile=b"no profile" * 40), PNG, None),
+    "TIFF of itself": (tiff_of_itself(), TIFF, "damaged"),
+    "TIFF of floats": (saved(plain().convert("F"), "TIFF"), TIFF, "kind"),
+    "16 bits": (deep_png(), PNG, None),
+    "CMYK": (saved(plain(mode="CMYK"), "JPEG"), JPEG, None),
+    "grey with alpha": (saved(plain(mode="LA")), PNG, None),
+    "palette": (saved(plain(mode="P")), PNG, None),
+    "black": (saved(Image.new("RGB", (300, 200))), PNG, None),
+    "one bit": (saved(plain(mode="1")), PNG, None),
+    "animated": (animated(), PNG, None),
+    "two pages": (saved(plain(), "TIFF", save_all=True, append_images=[plain()]), TIFF, None),
+    "raw": (dng(), "image/x-adobe-dng", "raw"),
+    "HEIC that is none": (NO_HEIC, "image/heic", "damaged"),
+}  # fmt: skip

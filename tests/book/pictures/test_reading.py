@@ -1,0 +1,169 @@
+"""Pictures are read by a process of its own; it ends in a picture or in one sentence."""
+
+import io
+import json
+import subprocess
+import sys
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+from PIL import Image
+from tests.book import hostile_pictures as hostile
+
+from argentry.book.pictures import child, reading
+from argentry.book.pictures.kind import media_type
+from argentry.errors import BadInput
+
+
+@pytest.mark.parametrize("name", hostile.HOSTILE)
+def test_a_hostile_picture_is_read_or_ends_in_one_known_reason(name, tmp_path, monkeypatch):
+    content, media, why = hostile.HOSTILE[name]
+    file = tmp_path / "x"
+    file.write_bytes(content)
+    out = io.BytesIO()
+    monkeypatch.setattr(sys, "argv", ["child", str(file), media, "160", "pixels"])
+    monkeypatch.setattr(sys, "stdout", type("Out", (), {"buffer": out}))
+    monkeypatch.setattr(child, "limit", lambda: None)  # this process is not bounded
+    child.main()
+    header, pixels = reading._parts(out.getvalue())
+    assert header.get("why") == why
+    assert len(pixels) == (0 if why else 3 * header["width"] * header["height"])
+    if why:
+        assert reading.UnfitPicture(why, header["figures"]).args[0].count("{") == 0
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (hostile.saved(hostile.plain(900, 600), "JPEG"), None),
+        (hostile.tiff_that_loops(), None),
+        (hostile.HOSTILE["bomb of 400 megapixels"][0], "large"),
+        (hostile.saved(Image.new("1", (20000, 6000)), "TIFF", compression="group4"), None),
+    ],
+)
+def test_the_process_of_its_own_answers_within_its_limits(content, why, tmp_path):
+    file = tmp_path / "x"
+    file.write_bytes(content)
+    media = media_type(io.BytesIO(content))
+    if why is None:
+        read = reading.read_picture(file, media, 160)
+        assert max(read.width, read.height) == 160
+        return
+    with pytest.raises(reading.UnfitPicture) as error:
+        reading.read_picture(file, media, 160)
+    assert error.value.why == why
+
+
+def test_memory_and_time_of_the_child_are_bounded():
+    code = (
+        "import sys, json, resource; sys.path.insert(0, sys.argv[1]); import child as c; "
+        "c.limit(); print(json.dumps([resource.getrlimit(getattr(resource, 'RLIMIT_' + n))[0] "
+        "for n in ('AS', 'CPU', 'CORE')]))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-I", "-c", code, str(reading.CHILD.parent)],
+        capture_output=True,
+        check=True,
+    )
+    assert json.loads(done.stdout) == [1_500_000_000, 20, 0]
+
+
+@pytest.mark.parametrize("failing", [b"", b"\0\0\0\x04{]{]", b"\xff\xff\xff\xff" + bytes(20)])
+def test_a_child_that_was_ended_is_one_sentence(failing, monkeypatch, tmp_path):
+    done = subprocess.CompletedProcess([], -9, stdout=failing)
+    monkeypatch.setattr(reading.subprocess, "run", lambda *_, **__: done)
+    with pytest.raises(BadInput, match="too much memory or time"):
+        reading.read_picture(tmp_path / "x", hostile.PNG, 160)
+
+
+def test_a_child_that_hangs_is_one_sentence(monkeypatch, tmp_path):
+    def late(command, **more):
+        assert more["timeout"] == reading.SECONDS
+        raise subprocess.TimeoutExpired(command, 1)
+
+    monkeypatch.setattr(reading.subprocess, "run", late)
+    with pytest.raises(BadInput, match="too much memory or time"):
+        reading.read_picture(tmp_path / "x", hostile.PNG, 160)
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+def test_a_turned_picture_is_read_upright(turn, tmp_path):
+    upright = hostile.plain()
+    back = {2: 0, 3: 3, 4: 1, 5: 5, 6: 2, 7: 6, 8: 4}  # what undoes each turn of EXIF 2.32
+    stored = upright.transpose(Image.Transpose(back[turn])) if turn > 1 else upright
+    file = tmp_path / "x"
+    file.write_bytes(hostile.saved(stored, "PNG", exif=hostile.exif(turn)))
+    header, pixels = child._answer(str(file), hostile.PNG, 300, "pixels")
+    assert (header["width_px"], header["height_px"]) == (300, 200)
+    shown = np.frombuffer(pixels, "uint8").reshape(header["height"], header["width"], 3)
+    assert (shown == np.asarray(upright)).all()
+
+
+def test_what_a_file_tells_of_its_maker_is_known_but_never_handed_on(tmp_path):
+    file = tmp_path / "x"
+    told = hostile.exif(place=True, owner="Invented Maker")
+    file.write_bytes(hostile.saved(hostile.plain(), "JPEG", exif=told))
+    read = reading.read_picture(file, hostile.JPEG, 320, "jpeg")
+    assert read.carries == "place and names"
+    assert read.taken_at.astimezone(UTC) == datetime(2026, 6, 1, 8, tzinfo=UTC)
+    assert b"Invented" in file.read_bytes()
+    assert b"Invented" not in read.content
+    shown = Image.open(io.BytesIO(read.content))
+    assert not shown.getexif()
+    assert "icc_profile" not in shown.info
+
+
+def test_a_colour_profile_is_honoured(tmp_path):
+    from PIL import ImageCms
+
+    wide = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+    file = tmp_path / "x"
+    file.write_bytes(hostile.saved(hostile.plain(), icc_profile=wide.tobytes()))
+    header, pixels = child._answer(str(file), hostile.PNG, 300, "pixels")
+    shown = np.frombuffer(pixels, "uint8").astype(int)
+    assert header["notes"] == []
+    assert abs(shown - np.asarray(hostile.plain()).ravel()).max() <= 2
+
+
+def test_how_it_was_read_is_noted(tmp_path):
+    for name, note in (("two pages", "frames"), ("16 bits", "deep"), ("animated", "frames"),
+                       ("profile that is noise", "profile")):  # fmt: skip
+        content, media, _ = hostile.HOSTILE[name]
+        (tmp_path / "x").write_bytes(content)
+        assert note in child._answer(str(tmp_path / "x"), media, 300, "pixels")[0]["notes"], name
+    assert set(reading.NOTES) == {"frames", "deep", "profile"}
+
+
+def test_sixteen_bits_keep_their_order(tmp_path):
+    (tmp_path / "x").write_bytes(hostile.deep_png())
+    header, pixels = child._answer(str(tmp_path / "x"), hostile.PNG, 300, "pixels")
+    shown = np.frombuffer(pixels, "uint8").reshape(header["height"], header["width"], 3)[..., 0]
+    assert shown[0, 0] < 3
+    assert shown[-1, -1] > 252
+    assert abs(int(shown[100, 0]) - 128) <= 1
+
+
+@pytest.mark.parametrize(
+    ("content", "media"),
+    [
+        (hostile.saved(hostile.plain(), "JPEG"), "image/jpeg"),
+        (hostile.saved(hostile.plain()), "image/png"),
+        (hostile.saved(hostile.plain(), "TIFF"), "image/tiff"),
+        (hostile.dng(), "image/x-adobe-dng"),
+        (b"MM\0*\0\0\0\x08\0\x01\xc6\x12" + bytes(12), "image/x-adobe-dng"),
+        (b"MM\0*\0\0\0\x08\0\x01\xc6\x13" + bytes(12), "image/tiff"),
+        (b"II*\0", "image/tiff"),
+        (b"II*\0\xff\xff\xff\xff", "image/tiff"),
+        (b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", "image/heic"),
+        (b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic", "image/heic"),
+        (b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif", None),
+        (b"\0\0\0\x18ftypisom\0\0\0\0mif1heic", None),
+        (b"GIF89a" + bytes(40), None),
+        (b"%PDF-1.7", None),
+        (b"<svg onload=1>", None),
+        (b"", None),
+    ],
+)
+def test_a_kind_is_read_from_the_bytes(content, media):
+    assert media_type(io.BytesIO(content)) == media
