@@ -19,6 +19,7 @@ import pytest
 import uvicorn
 from PIL import Image
 from playwright.sync_api import sync_playwright
+from tests.browser import ARGUMENTS, CHROMIUM, LAN, seen
 
 from argentry.book.engine import close_book
 from argentry.book.log import append, events
@@ -36,8 +37,6 @@ from argentry.web.guard import COOKIE
 from argentry.web.settings import Settings
 from argentry.web.tls.authority import certificates
 
-CHROMIUM = "/usr/bin/chromium"
-LAN = "studio.test"
 PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 # The page takes two presses nearer than 0.3 s for one. So that runs need not wait, it is told that
 # time flies; one test does without.
@@ -52,11 +51,6 @@ for (const kind of ["keydown", "click"]) window.addEventListener(kind, () => { h
 PAGES: list = []
 # The whole screen would change the size that the test asked for.
 SMALL = "Element.prototype.requestFullscreen = async () => {};"
-ARGUMENTS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
-    "--disable-background-networking", "--disable-component-update",
-    f"--host-resolver-rules=MAP {LAN} 127.0.0.1",
-]  # fmt: skip
 
 
 class Server:
@@ -228,7 +222,7 @@ class Glass:
 
     def picture(self, name: str) -> Image.Image:
         """Take a screenshot; kept where ARGENTRY_SHOTS says, to be looked at."""
-        data = self.page.screenshot()
+        data = seen(self.page)
         self.shots += 1
         if os.environ.get("ARGENTRY_SHOTS"):
             kept = Path(os.environ["ARGENTRY_SHOTS"])
@@ -249,13 +243,15 @@ class Glass:
 # Not for the whole session: while it runs its event loop is in the way of every other test's.
 @pytest.fixture(scope="module")
 def playwright():
+    if not CHROMIUM.exists():
+        pytest.skip("NO CHROMIUM: install the package chromium")
     with sync_playwright() as started:
         yield started
 
 
 @pytest.fixture(scope="module")
 def chromium(playwright):
-    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+    browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
     yield browser
     browser.close()
 
@@ -332,7 +328,7 @@ def trusting(playwright, tmp_path):
         pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
         context = playwright.chromium.launch_persistent_context(
             str(tmp_path / "profile"),
-            executable_path=CHROMIUM,
+            executable_path=str(CHROMIUM),
             args=[*ARGUMENTS, f"--ignore-certificate-errors-spki-list={pin}"],
             viewport={"width": TABLET[0], "height": TABLET[1]},
             has_touch=True,

@@ -6,15 +6,14 @@ axe-core (MPL-2.0) comes with the package axe-playwright-python; its rules are t
 
 from __future__ import annotations
 
-import io
 import re
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
-from PIL import Image
 from tests.bench_studio import Table
+from tests.browser import picture_of
 from tests.pages.conftest import Server
 
 from argentry.book.baths import add_bath
@@ -206,7 +205,7 @@ def test_a_red_page_has_neither_green_nor_blue(opened, path):
     page = opened(path, "red", 820)
     high = page.evaluate("document.documentElement.scrollHeight")
     page.set_viewport_size({"width": 820, "height": high})  # all of it at once
-    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    picture = picture_of(page)
     (_, most_red), green, blue = picture.getextrema()
     assert (most_red, green, blue) == (255, (0, 0), (0, 0))
 
@@ -269,5 +268,5 @@ def test_on_paper_every_look_is_dark_on_white(opened, look):
     page.emulate_media(media="print")
     told = page.evaluate(COLOURS)
     assert all(ratio(colour, ground) >= 4.5 for _, colour, ground in told)
-    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    picture = picture_of(page)
     assert picture.getpixel((5, 5)) == (255, 255, 255)

@@ -1,11 +1,10 @@
 """The page of the season in Chromium: whole on a phone, red alone, and nothing for axe to find."""
 
-import io
 from datetime import UTC, datetime, timedelta
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
-from PIL import Image
+from tests.browser import picture_of
 from tests.pages.test_accessible import OPEN, RULES
 
 
@@ -28,7 +27,7 @@ def test_the_page_of_the_season_on_a_phone(server, chromium, look):
     if look == "red":
         high = page.evaluate("document.documentElement.scrollHeight")
         page.set_viewport_size({"width": 390, "height": high})
-        picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        picture = picture_of(page)
         (_, most_red), green, blue = picture.getextrema()
         assert (most_red, green, blue) == (255, (0, 0), (0, 0))
     else:

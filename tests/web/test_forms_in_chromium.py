@@ -6,14 +6,10 @@ own rules, and refuses styles that the policy does not allow.
 
 from __future__ import annotations
 
-import io
-import os
-from pathlib import Path
-
 import pytest
+from tests.browser import ARGUMENTS, CHROMIUM, picture_of
 
 playwright = pytest.importorskip("playwright.sync_api")
-CHROMIUM = Path("/usr/bin/chromium")
 if not CHROMIUM.exists():
     pytest.skip("NO CHROMIUM: install the package chromium", allow_module_level=True)
 
@@ -21,19 +17,7 @@ if not CHROMIUM.exists():
 @pytest.fixture(scope="module")
 def browser():
     with playwright.sync_playwright() as started:
-        made = started.chromium.launch(
-            executable_path=str(CHROMIUM),
-            args=[
-                "--disable-gpu",
-                "--disable-quic",
-                "--no-first-run",
-                "--disable-background-networking",
-                "--disable-component-update",
-                "--disable-sync",
-                "--host-resolver-rules=MAP studio.test 127.0.0.1",
-                *(["--no-sandbox"] if os.geteuid() == 0 else []),
-            ],
-        )
+        made = started.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
         yield made
         made.close()
 
@@ -50,10 +34,7 @@ def page(browser):
 
 
 def _brightest(page):
-    from PIL import Image
-
-    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-    return [high for _, high in picture.getextrema()]
+    return [high for _, high in picture_of(page).getextrema()]
 
 
 def test_on_this_machine_a_run_is_opened_by_the_form(page, live):

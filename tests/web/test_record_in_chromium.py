@@ -5,15 +5,12 @@ What waits for a grade, the grade with a defect by keyboard alone, the record, t
 
 from __future__ import annotations
 
-import os
-from pathlib import Path
-
 import pytest
+from tests.browser import ARGUMENTS, CHROMIUM
 
 from argentry.book.plates import makings
 
 playwright = pytest.importorskip("playwright.sync_api")
-CHROMIUM = Path("/usr/bin/chromium")
 if not CHROMIUM.exists():
     pytest.skip("NO CHROMIUM: install the package chromium", allow_module_level=True)
 
@@ -39,10 +36,7 @@ SMALL = """() => [...document.querySelectorAll(
 @pytest.fixture(scope="module")
 def browser():
     with playwright.sync_playwright() as started:
-        sandbox = ["--no-sandbox"] if os.geteuid() == 0 else []
-        made = started.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--disable-gpu", "--no-first-run", *sandbox]
-        )
+        made = started.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
         yield made
         made.close()
 
