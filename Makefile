@@ -8,8 +8,8 @@ export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO := demo-studio
 # tests of one file stay in one process, which shares its browser, fits and database server; they
-# wait for browsers and disks a third of their time, so that three keep two cores busy
-PROCESSES ?= 3
+# wait for browsers and disks for a good part of their time, so that four keep two cores busy
+PROCESSES ?= 4
 PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
 NEEDS := chromium mosquitto openssl
 CHAOS ?=
