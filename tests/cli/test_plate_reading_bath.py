@@ -170,6 +170,11 @@ def test_a_bath_from_mixed_to_discarded(run):
     assert row["area_cm2_per_litre"] == pytest.approx(2 * row["area_cm2_through"])
     code, out, err = run("bath", "list")
     assert "Fixing bath, plain" in out
+    assert "Fix 1: Good." in out
+    assert "plates more" in out
+    out = run("bath", "clearing", "Fix 1", "25")[1]
+    assert "Renew before the next plate." in out
+    assert "2.5 times the 10 s of the fresh bath" in out
     run("bath", "discard", "Fix 1")
     assert as_json(run, "bath", "list")["baths"] == []
     assert len(as_json(run, "bath", "list", "--all")["baths"]) == 1

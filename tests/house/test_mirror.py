@@ -40,6 +40,8 @@ TESTED_BY = {
     ],
     "cli/test_bench.py": ["cli/bench_keys.py"],
     "cli/test_mix.py": ["desk/stock/mixing.py"],
+    "desk/plates/test_wear.py": ["cli/plating.py"],
+    "needs/materials/test_water.py": ["cli/water.py"],
     "needs/materials/test_mixing.py": ["physics/solutions.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
@@ -47,7 +49,7 @@ TESTED_BY = {
     "cli/test_light_meter.py": ["out/meter_card.py", "out/meter_chart.py"],
     "cli/test_plate_reading_bath.py": [
         "cli/bath.py", "cli/plate.py", "cli/reading.py", "out/plates/words.py",
-        "desk/readings/by_hand.py", "desk/stock/baths.py",
+        "desk/readings/by_hand.py",
     ],
     "web/pages/test_search.py": ["desk/pages/find.py"],
     "web/test_serve.py": ["cli/serve.py", "cli/main.py", "web/run.py"],

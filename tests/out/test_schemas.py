@@ -35,6 +35,8 @@ COMMANDS = [
     ("fume", ["fume", "--nm", "25", "--box-temp", "20", "--gap-mm", "20"]),
     ("air", ["air", "--temp", "20", "--rh", "60"]),
     ("air", ["air", "--temp", "20", "--rh", "60", "--plate-temp", "10"]),
+    ("air", ["air", "--temp", "20", "--rh", "99", "--box-l", "5", "--box-lost-g", "0.01"]),
+    ("air", ["air", "--temp", "20", "--rh", "60", "--box-l", "5", "--alcohol-ml", "9"]),
     ("expose", ["expose", *PLACE, "--at", "2026-06-14T10:00"]),
     ("expose", ["expose", *PLACE, "--at", "2026-12-14T16:45"]),
     ("develop", ["develop", *PLACE, "--start", "2026-06-14T10:00"]),

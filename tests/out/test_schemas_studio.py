@@ -45,7 +45,12 @@ SAME = dict.fromkeys(
     "plate_show",
 )
 SAME |= {"weather_agree": "weather_show", "mix_spirit": "mix_dilute"}
-SAME |= {"bath_new": "bath_use", "bath_discard": "bath_use", "stock_use": "stock_new"}
+SAME |= {
+    "bath_new": "bath_use",
+    "bath_discard": "bath_use",
+    "bath_clearing": "bath_use",
+    "stock_use": "stock_new",
+}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "plate_picture": {  # a machine that reads no pictures: desk/plates/test_pictures.py
@@ -198,6 +203,7 @@ def told(tmp_path_factory):
     _recipes(tell)
     for name in ("plate", "bath", "stock", "device"):
         tell(f"{name}_list", name, "list", studio=bare)
+    tell("plating_plates", "plating", "plates", studio=bare)
     _plates(tell, bare)
     _runs(tell, bare)
     _mistakes(tell, bare)
@@ -254,6 +260,14 @@ def _recipes(tell):
     tell("mix_dilute", "mix", "dilute", "200", "80", "500")
     tell("mix_dilute", "mix", "dilute", "200", "80", "500", "--temp", "20", "--temp", "30")
     tell("mix_spirit", "mix", "spirit", "96", "50", "1000")
+    tell("plating_current", "plating", "current", "--strike-um", "0.2")
+    tell("plating_weigh", "plating", "weigh", "80", "80.9")
+    tell("plating_weigh", "plating", "weigh", "80", "80.9", "--ah", "0.3")
+    tell("plating_weigh", "plating", "weigh", "80.9", "80", "--passes", "10")
+    for ph in ("7", "2"):
+        tell("water", "water", "--ph", ph)
+    full = ("--us-cm", "400", "--chloride", "30", "--hardness", "15", "--hardness-unit", "dH")
+    tell("water", "water", *full)
     tell("mix_convert", "mix", "convert", "15 gr")
 
 
@@ -280,6 +294,9 @@ def _plates(tell, studio):
     close_book(book)
     tell("plate_show", "plate", "show", "A3", studio=studio)
     tell("plate_list", "plate", "list", studio=studio)
+    tell("plating_plates", "plating", "plates", studio=studio)
+    tell("plate_new", "plate", "new", "A4", "--silver-um", "1", studio=studio)
+    tell("plating_plates", "plating", "plates", studio=studio)
 
 
 def _runs(tell, studio):
@@ -380,6 +397,9 @@ def _readings_and_baths(tell, studio):
     tell("bath_new", "bath", "new", "Fix", "fix", *volume, studio=studio)
     tell("bath_new", "bath", "new", "Own", "weaker, my way", *volume, studio=studio)
     tell("bath_use", "bath", "use", "Fix", "A1", studio=studio)
+    tell("bath_clearing", "bath", "clearing", "Fix", "25", studio=studio)
+    for recipe in ("gild", "degrease"):
+        tell("bath_new", "bath", "new", recipe, recipe, *volume, studio=studio)
     tell("bath_discard", "bath", "discard", "Fix", studio=studio)
     tell("bath_list", "bath", "list", "--all", studio=studio)
 

@@ -31,9 +31,24 @@ if TYPE_CHECKING:
 @click.option("--plate-mm", "plate_thickness_mm", type=MM, help="Copper thickness, mm.")
 @click.option("--warm-place", "warm_place_c", type=CELSIUS, help="Warm block or cupboard, °C.")
 @click.option("--elevation-m", type=METRES, help="Height above sea level, m, for --wet-bulb.")
+@click.option("--box-l", type=float, help="A box to keep dry with silica gel, L.")
+@click.option("--openings", type=int, default=1, show_default=True, help="Of the box.")
+@click.option("--open-s", type=float, help="Iodine lay open so long, s.")
+@click.option("--tray-cm2", type=float, help="How much of it, cm².")
+@click.option("--headspace-l", type=float, help="Air of the iodine box at each opening, L.")
+@click.option("--box-lost-g", type=float, help="Weight that the closed box lost, g.")
+@click.option("--box-days", type=float, help="In so many days.")
+@click.option("--hours", type=float, help="The leak filled the closed room so long, h.")
+@click.option("--acid-g", type=float, help="Hypo crystals that met acid, g.")
+@click.option("--alcohol-ml", type=float, help="Alcohol evaporated, mL.")
+@click.option("--acetone-ml", type=float, help="Acetone evaporated, mL.")
+@click.option("--minutes", type=float, help="In which they evaporated, min.")
+@click.option("--room-m3", type=float, help="The room, m³.")
+@click.option("--air-changes", "air_changes_h", type=float, help="Air changes an hour.")
+@click.option("--airing", "airing_changes_h", type=float, help="The same while it is aired.")
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
-    """Dew point of the room, the plate's margin over it, and how long to warm the plate."""
+    """Tell the room's dew point, whether to warm the plate, how things dry, what vapours came."""
     from argentry.desk.studio import load_studio
     from argentry.needs.air import room_air
 
@@ -55,6 +70,14 @@ ROOM = "{a.temperature_c:.1f} °C, {a.relative_humidity_pct:.0f} %"
 DEW = "{a.dew_point_c:.1f} °C ({low:.1f} to {high:.1f} °C by a usual hygrometer's error)"
 WARM_TO = "{a.warm_to_c:.1f} °C, about {minutes} ({a.warm_in})"
 
+DRIES = (
+    "A draining plate dries by itself in about {d.plate_minutes:.0f} minutes, a wiped shelf in "
+    "{d.shelf_minutes:.0f}."
+)
+GEL = "Dry silica gel for a week of the box: about {d.gel_g:.0f} g."
+ROOM_OF = "Room of {v.room_m3:g} m³, {v.air_changes_h:g} air changes an hour."
+KINDS = {"ceiling": "ceiling", "short": "15 min", "day": "8 h", "escape": "leave the room"}
+
 
 def _show(answer: RoomAir) -> None:
     from rich import box
@@ -75,4 +98,23 @@ def _show(answer: RoomAir) -> None:
         table.add_row("warm to", WARM_TO.format(a=answer, minutes=minutes))
     out.print(table)
     for sentence in answer.advice:
+        out.print(sentence)
+    if answer.drying is not None:
+        out.print(DRIES.format(d=answer.drying))
+        if answer.drying.gel_g is not None:
+            out.print(GEL.format(d=answer.drying))
+    if answer.vapours is None:
+        return
+    out.print(ROOM_OF.format(v=answer.vapours))
+    limits = Table(box=box.SIMPLE, pad_edge=False)
+    for name in ("vapour", "ppm", "limit, ppm", "by", "for", "air, min"):
+        limits.add_column(name)
+    for one in answer.vapours.vapours:
+        for limit in one.limits:
+            by = f"{limit.by} {limit.year}"
+            wait = f"{limit.minutes_to_air:.0f}" if limit.passed else ""
+            ppm = f"{one.ppm:.2g}"
+            limits.add_row(one.name, ppm, f"{limit.ppm:g}", by, KINDS[limit.kind], wait)
+    out.print(limits)
+    for sentence in answer.vapours.advice:
         out.print(sentence)

@@ -22,10 +22,15 @@ NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
 
+VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
+LEFT = (
+    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}-{life.plates_left_high:.0f})."
+)
+
 
 @click.group()
 def bath() -> None:
-    """Note baths mixed, used and discarded. Amounts are in: argentry recipe."""
+    """Note baths mixed, used, timed and discarded. Amounts are in: argentry mix."""
 
 
 @bath.command("new")
@@ -65,6 +70,19 @@ def use(
         say(f"Bath {now.name}: {_through(now)}")
 
 
+@bath.command("clearing")
+@click.argument("name")
+@click.argument("seconds", type=float)
+@of_book
+def clearing(call: BookCall, name: str, seconds: float) -> None:
+    """Note in how many SECONDS a coated waste plate cleared; the first is the fresh time."""
+    from argentry.desk.stock.baths import note_clearing
+
+    now = note_clearing(call.folder, name, seconds, call.address)
+    if not call.emitted(now):
+        say(f"Bath {now.name}: {_life(now)}")
+
+
 @bath.command("list")
 @click.option("--all", "all_of_them", is_flag=True, help="Also those that were discarded.")
 @of_book
@@ -93,6 +111,9 @@ def list_(call: BookCall, all_of_them: bool) -> None:
             "discarded" if row.discarded_at else "",
         )
     console().print(table)
+    for row in found.baths:
+        if row.life is not None and row.discarded_at is None:
+            say(f"{row.name}: {_life(row)}")
 
 
 @bath.command("discard")
@@ -105,6 +126,14 @@ def discard(call: BookCall, name: str) -> None:
     gone = discard_bath(call.folder, name, call.address)
     if not call.emitted(gone):
         say(GONE.format(name=gone.name, through=_through(gone)))
+
+
+def _life(bath: BathNow) -> str:
+    if bath.life is None:
+        return ""
+    more = bath.life.plates_left
+    left = "" if more is None else LEFT.format(life=bath.life)
+    return " ".join([VERDICTS[bath.life.verdict], left, *bath.life.reasons]).replace("  ", " ")
 
 
 def _through(bath: BathNow) -> str:

@@ -27,6 +27,8 @@ COMMANDS = {
     "air": "Dew point, and whether the plate must be warmed.",
     "recipe": "Amounts of a bath, and what must never be mixed.",
     "mix": "Solutions for your plates, dilutions, grains and pints.",
+    "plating": "Silver by current and weighing; what is left on each plate.",
+    "water": "What a reading of water means for each use.",
     "studio": "Make or check a studio folder.",
     "bench": "Run plates at the bench, in this terminal.",
     "plate": "Plates: new, list, show, work, grade, defect, picture.",
@@ -92,6 +94,14 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.mix import mix
 
             return mix
+        case "plating":
+            from argentry.cli.plating import plating
+
+            return plating
+        case "water":
+            from argentry.cli.water import water
+
+            return water
         case "studio":
             from argentry.cli.studio import studio
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
+from argentry.needs.materials.vapours import SOURCES, Drying, RoomVapours, drying, room_vapours
 from argentry.physics import air
 from argentry.physics.ranges import checked
 from argentry.physics.stops import Z80
@@ -65,6 +66,10 @@ class RoomAir:
         Where to warm it; null when it is dry.
     advice : tuple of str
         What to do, one sentence each.
+    drying : Drying or None
+        How fast a plate, a shelf and a box dry; null in air too damp for it.
+    vapours : RoomVapours or None
+        What came into the room and how long to air it; null when nothing was said to have come.
     """
 
     temperature_c: float
@@ -79,6 +84,8 @@ class RoomAir:
     warm_minutes: float | None = None
     warm_in: Where | None = None
     advice: tuple[str, ...] = ()
+    drying: Drying | None = None
+    vapours: RoomVapours | None = None
 
 
 def room_air(
@@ -90,7 +97,10 @@ def room_air(
     plate_thickness_mm: float | None = None,
     warm_place_c: float | None = None,
     elevation_m: float | None = None,
+    box_l: float | None = None,
+    openings: int = 1,
     studio: Studio | None = None,
+    **came: float | None,
 ) -> RoomAir:
     """Return the dew point, the plate's margin over it, and how long to warm the plate.
 
@@ -109,8 +119,15 @@ def room_air(
         Warm block or cupboard used when the room is not warm enough. [°C] Default: the trade's.
     elevation_m : float, optional
         For the wet thermometer. [m] Default: the studio's site, else sea level.
+    box_l : float, optional
+        A box to keep dry with silica gel. [L]
+    openings : int
+        How often the box, or the iodine box, is opened.
     studio : Studio, optional
         Gives what is left open.
+    **came
+        What came into the room, as `argentry.needs.materials.vapours.room_vapours`; None or left
+        out: its own default.
 
     Raises
     ------
@@ -154,6 +171,12 @@ def room_air(
     if not answer.safe:
         celsius, minutes, where = _warming(plate, dew + wanted, temperature, warm_place, thickness)
         answer = replace(answer, warm_to_c=celsius, warm_minutes=minutes, warm_in=where)
+    given = {key: one for key, one in came.items() if one is not None}
+    vapours = (
+        room_vapours(temperature, openings=openings, **given) if given.keys() & SOURCES else None
+    )
+    dries = drying(temperature, humidity, box_l, openings)
+    answer = replace(answer, drying=dries, vapours=vapours)
     return replace(answer, advice=tuple(_advice(answer, warm_place, facts["damp_room"].value)))
 
 

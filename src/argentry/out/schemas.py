@@ -55,6 +55,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.coat import Candidates, CoatReport
     from argentry.needs.coat_fit import LossyLayer
     from argentry.needs.materials.mixing import Converted, Diluted, Mixing
+    from argentry.needs.materials.plating import PlatingPlan, Wear, Weighed
+    from argentry.needs.materials.water import WaterAnswer
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
@@ -96,6 +98,10 @@ def answers() -> dict[str, tuple[str, type]]:
         "mix_dilute": ("argentry mix dilute", Diluted),
         "mix_spirit": ("argentry mix spirit", Diluted),
         "mix_convert": ("argentry mix convert", Converted),
+        "plating_current": ("argentry plating current", PlatingPlan),
+        "plating_weigh": ("argentry plating weigh", Weighed),
+        "plating_plates": ("argentry plating plates", Wear),
+        "water": ("argentry water", WaterAnswer),
         "studio_new": ("argentry studio new", NewStudio),
         "studio_check": ("argentry studio check", StudioCheck),
         "bench": ("argentry bench", RunNow),
@@ -115,6 +121,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "reading_add_list": ("argentry reading add --list", Quantities),
         "bath_new": ("argentry bath new", BathNow),
         "bath_use": ("argentry bath use", BathNow),
+        "bath_clearing": ("argentry bath clearing", BathNow),
         "bath_list": ("argentry bath list", Baths),
         "bath_discard": ("argentry bath discard", BathNow),
         "stock_new": ("argentry stock new", LotNow),

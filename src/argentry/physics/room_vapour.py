@@ -125,7 +125,7 @@ def room_mg_m3(
         Out of range.
     """
     source = within("source", source_mg_s, 0.0, 1e9, "mg/s")
-    time = within("time", seconds, 0.0, 1e7, "s")
+    time = within("time", seconds, 0.0, 1e9, "s")
     volume = within("room", volume_m3, 0.1, 1e5, "m3")
     rate = within("air changes", changes_per_hour, 1e-3, 1e3, "per hour") / 3600.0
     stays = np.exp(-rate * time)

@@ -440,5 +440,9 @@ def fix_plates(volume_ml: float, area_cm2: float, coat_nm: float) -> float:
     check_range("volume", volume_ml, 0.0, 20_000.0, "mL", open_low=True)
     check_range("plate area", area_cm2, 1.0, 5000.0, "cm2")
     check_range("coat", coat_nm, 0.0, 1000.0, "nm", open_low=True)
-    silver_mg = value("recipes", "silver_per_coat") * coat_nm * area_cm2 / 1000.0
-    return value("recipes", "fix_silver_limit") * volume_ml / silver_mg
+    return value("recipes", "fix_silver_limit") * volume_ml / silver_mg(coat_nm, area_cm2)
+
+
+def silver_mg(coat_nm: float, area_cm2: float) -> float:
+    """Return the silver that fixing takes off with a coat, in milligrams."""
+    return value("recipes", "silver_per_coat") * coat_nm * area_cm2 / 1000.0

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.bench.opening import opening
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label
+from argentry.desk.plates.wear import refuse_worn
 from argentry.errors import BadInput
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
@@ -70,9 +71,10 @@ def open_run(
     Raises
     ------
     BadInput
-        If no plates are named, one twice, too many, or more than the plan holds.
+        If no plates are named, one twice, too many, more than the plan holds, or one is worn.
     """
     wanted = _labels(book, labels, plan)
+    refuse_worn(book, wanted)
     plates = [_plate(book, studio, label) for label in wanted]
     now = clock.now()
     run = new_id()

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
-from argentry.errors import BadInput, did_you_mean
+from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath
+from argentry.records.plate import Bath, Reading
 from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
@@ -18,9 +18,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.needs.materials.bath_life import BathLife
     from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
+CLEARING, WARMTH = "clearing_s", "bath_c"
+OF_BATH = "bath {id}"  # the source of a clearing time
+FRESH = timedelta(hours=2)  # a bath's warmth read longer ago is not its warmth now
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,12 +42,15 @@ class BathNow(Bath):
     cautions : tuple of str
         Cautions; local codes and suppliers' safety data sheets decide. Empty for a bath in the
         maker's own words.
+    life : BathLife or None
+        What is in it and how long it lasts; null for a bath in the maker's own words.
     """
 
     title: str
     age_days: float
     area_cm2_per_litre: float
     cautions: tuple[str, ...]
+    life: BathLife | None = None
 
 
 @dataclass(frozen=True)
@@ -92,11 +99,12 @@ def new_bath(
         is refused.
     """
     from argentry.book.baths import add_bath, baths
+    from argentry.desk.stock.mixing import own_recipes
     from argentry.trade.refusals import check_recipe
 
     if not name.strip():
         raise BadInput("name", "it is empty", "give what is on the bottle")
-    if _known_recipe(recipe) is None:
+    if recipe not in {bath.key for bath in own_recipes(folder)} and not _known_recipe(recipe):
         check_recipe([recipe])
     moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
@@ -106,7 +114,7 @@ def new_bath(
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         add_bath(book, made)
-    return _now(made, datetime.now(UTC))
+        return _now(made, datetime.now(UTC), _Known(book, folder))
 
 
 def use_bath(
@@ -155,7 +163,43 @@ def use_bath(
         if count:
             area += count * _size_area_cm2(folder, size)
         use(book, bath.id, len(labels) + (count or 0), area, by)
-        return _now(_find(book, name), datetime.now(UTC))
+        return _now(_find(book, name), datetime.now(UTC), _Known(book, folder))
+
+
+def note_clearing(
+    folder: Path | None, name: str, seconds: float, address: str | None = None
+) -> BathNow:
+    """Keep how long a coated waste plate took to clear in a bath.
+
+    The first of a bath is its fresh time; twice that means: renew.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    name : str
+        The bath.
+    seconds : float
+        [s]
+    address : str, optional
+        Of a PostgreSQL book.
+
+    Raises
+    ------
+    BadInput
+        If there is no such bath in use, or the time is out of range.
+    """
+    from argentry.book.readings import add_readings
+    from argentry.trade.readings import quantity
+
+    asked = quantity("what", CLEARING)
+    check_range("clearing time", seconds, asked.low, asked.high, asked.unit)
+    now = datetime.now(UTC)
+    with studio_book(folder, address) as book:
+        bath = _find(book, name)
+        said = Reading(new_id(), CLEARING, seconds, asked.unit, now, OF_BATH.format(id=bath.id))
+        add_readings(book, [said])
+        return _now(bath, now, _Known(book, folder))
 
 
 def list_baths(
@@ -163,14 +207,17 @@ def list_baths(
 ) -> Baths:
     """Return the baths, oldest first."""
     with studio_book(folder, address) as book:
-        return baths_of(book, datetime.now(UTC), all_of_them=all_of_them)
+        return baths_of(book, datetime.now(UTC), all_of_them=all_of_them, folder=folder)
 
 
-def baths_of(book: Book, now: datetime, *, all_of_them: bool = False) -> Baths:
+def baths_of(
+    book: Book, now: datetime, *, all_of_them: bool = False, folder: Path | None = None
+) -> Baths:
     """Return the same of an open book, at a moment."""
     from argentry.book.baths import baths
 
-    return Baths(tuple(_now(bath, now) for bath in baths(book, all_of_them=all_of_them)))
+    known = _Known(book, folder or book.folder)
+    return Baths(tuple(_now(bath, now, known) for bath in baths(book, all_of_them=all_of_them)))
 
 
 def discard_bath(folder: Path | None, name: str, address: str | None = None) -> BathNow:
@@ -187,16 +234,58 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
     with studio_book(folder, address) as book:
         bath = _find(book, name)
         discard(book, bath.id, now)
-    return _now(replace(bath, discarded_at=now), now)
+        return _now(replace(bath, discarded_at=now), now, _Known(book, folder))
 
 
-def _now(bath: Bath, now: datetime) -> BathNow:
+class _Known:
+    """What the life of every bath rests on: recipes, coat, size, clearing times, warmth."""
+
+    def __init__(self, book: Book, folder: Path | None) -> None:
+        from argentry.desk.plates.plates import usual_size
+        from argentry.desk.stock.mixing import own_recipes
+        from argentry.desk.studio import load_studio
+        from argentry.trade.sizes import plate_size
+
+        self.book = book
+        self.own = {bath.key: bath for bath in own_recipes(folder)}
+        self.plate_cm2 = plate_size(usual_size(folder)).area_cm2
+        self.coat_nm = None if folder is None else load_studio(folder).habits.coat_nm
+
+    def recipe(self, key: str) -> Recipe | None:
+        """Return the recipe a bath was mixed by, own or shipped; None for the maker's words."""
+        return self.own.get(key) or _known_recipe(key)
+
+    def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
+        """Return how long a bath lasts; None for one in the maker's own words."""
+        from argentry.book.readings import latest, series
+        from argentry.needs.materials.bath_life import bath_life
+
+        found = self.recipe(bath.recipe)
+        if found is None:
+            return None
+        own = OF_BATH.format(id=bath.id)
+        clearing = [
+            one.value
+            for one in series(self.book, CLEARING, bath.mixed_at, end)
+            if one.source == own
+        ]
+        warm = latest(self.book, WARMTH, end - FRESH, end)
+        return bath_life(
+            found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,
+            coat_nm=self.coat_nm, clearing_s=clearing,
+            temperature_c=None if warm is None else warm.value,
+        )  # fmt: skip
+
+
+def _now(bath: Bath, now: datetime, about: _Known) -> BathNow:
     end = bath.discarded_at or now
-    known = _known_recipe(bath.recipe)
+    known = about.recipe(bath.recipe)
+    age_days = max(0.0, (end - bath.mixed_at).total_seconds() / DAY_S)
     return BathNow(
         **vars(bath),
         title=known.title if known else bath.recipe,
-        age_days=max(0.0, (end - bath.mixed_at).total_seconds() / DAY_S),
+        age_days=age_days,
+        life=about.life(bath, end, age_days),
         area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
         cautions=tuple(cautions()[name].text for name in known.cautions) if known else (),
     )
@@ -206,12 +295,12 @@ def is_tired(bath: BathNow) -> bool:
     """Return True for a fixer that is as old, or took as many plates, as begins to cost plates."""
     from argentry.trade.conditions import conditions
 
-    known = _known_recipe(bath.recipe)
-    if known is None or known.kind != "fix":
+    if bath.life is None or bath.life.limit_g_l is None:
         return False
     centre = {one.key: one.centre for one in conditions()}
     old, worn = centre["fixer_age_days"], centre["fixer_plates"]
-    return bath.age_days >= old or bath.plates_through >= worn
+    tired = bath.life.verdict == "renew"
+    return tired or bath.age_days >= old or bath.plates_through >= worn
 
 
 def _find(book: Book, name: str) -> Bath:

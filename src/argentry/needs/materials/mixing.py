@@ -98,8 +98,10 @@ class Portion:
         The step that uses it.
     volume_ml : float
         What is mixed. [mL]
-    us_pints, imperial_pints : float
-        The same.
+    us_pints : float
+        The same. [US pints]
+    imperial_pints : float
+        The same. [imperial pints]
     each_ml : float
         What one plate of the largest size takes, or the tray holds. [mL]
     depth_mm : float or None
@@ -193,7 +195,7 @@ class InMeasure:
     Attributes
     ----------
     amount : float
-        [unit]
+        How much of it. [unit]
     unit : str
         The measure.
     """
@@ -209,7 +211,7 @@ class Converted:
     Attributes
     ----------
     amount : float
-        [unit]
+        What was typed. [unit]
     unit : str
         ``"g"`` or ``"mL"``.
     also : tuple of InMeasure

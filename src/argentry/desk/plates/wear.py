@@ -1,0 +1,120 @@
+"""Silver left on the book's plates: from what was plated, polished back and weighed."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from argentry.desk.book import studio_book
+from argentry.errors import BadInput
+from argentry.needs.materials.plating import Wear, in_order, wear
+from argentry.physics.plating import Doubtful, silver_left_um, takes_um, weighed_um
+from argentry.trade.facts import value
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.plate import Plate, Reading
+    from argentry.records.plate_work import PlateWork
+
+WEIGHT = "plate_g"
+FIRST = datetime(1970, 1, 1, tzinfo=UTC)
+WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
+PLATE_AGAIN = "have it silvered and note: argentry plate work {label} plated; or name another"
+
+
+def list_wear(folder: Path | None, address: str | None = None) -> Wear:
+    """Return the silver left on every plate of the book, and which plates to choose."""
+    with studio_book(folder, address) as book:
+        return wear_of(book)
+
+
+def wear_of(book: Book) -> Wear:
+    """Return the same of an open book."""
+    from argentry.book.plates import plates, works
+    from argentry.book.readings import series
+
+    done: dict[str, list[PlateWork]] = {}
+    for work in works(book):
+        done.setdefault(work.plate, []).append(work)
+    weights: dict[str, list[Reading]] = {}
+    for reading in series(book, WEIGHT, FIRST, datetime.now(UTC)):
+        if reading.plate is not None:
+            weights.setdefault(reading.plate, []).append(reading)
+    stories = [_story(one, done.get(one.id, ()), weights.get(one.id, ())) for one in plates(book)]
+    losses = [loss for story in stories for loss in story.losses]
+    each = takes_um("repolish_takes", losses)
+    rows = [
+        wear(
+            one.plate.label, one.plate.size, one.plate.silver_um, one.repolishes, one.weighings,
+            one.left(each), each,
+        )
+        for one in stories
+    ]  # fmt: skip
+    return in_order(rows, each, len(losses))
+
+
+def refuse_worn(book: Book, labels: Sequence[str]) -> None:
+    """Refuse plates that a run would wear through.
+
+    Raises
+    ------
+    BadInput
+        For the first that is worn; the sentence says how much silver is left.
+    """
+    known = {one.plate: one for one in wear_of(book).plates}
+    for label in labels:
+        one = known.get(label)
+        if one is not None and one.worn and one.repolishes:
+            what = WORN.format(left=one.left_um, percent=100.0 * (one.worn_chance or 0.0))
+            raise BadInput(f"plate {label[:40]}", what, PLATE_AGAIN.format(label=label))
+
+
+class _Story:
+    """One plate since it was last plated."""
+
+    def __init__(
+        self, plate: Plate, before: int, losses: list[tuple[Doubtful, int]], after: int
+    ) -> None:
+        self.plate, self.losses = plate, losses
+        self.before, self.after = before, after
+        self.weighings = len(losses) + 1 if losses else 0
+        self.repolishes = before + sum(passes for _, passes in losses) + after
+
+    def left(self, each: Doubtful) -> Doubtful | None:
+        """Return the silver left; what was weighed off counts as weighed, the rest as learned."""
+        if self.plate.silver_um is None:
+            return None
+        plated = Doubtful(
+            self.plate.silver_um, self.plate.silver_um * value("plating", "layer_doubt")
+        )
+        for loss, _ in self.losses:
+            sd = (plated.sd**2 + loss.sd**2) ** 0.5
+            plated = Doubtful(max(0.0, plated.value - loss.value), sd)
+        return silver_left_um(plated, self.before + self.after, 0, each, Doubtful(0.0, 0.0))
+
+
+def _story(plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading]) -> _Story:
+    backs = [work.at for work in works if work.kind == "polished_back"]
+    first = max((work.at for work in works if work.kind == "plated"), default=None)
+    earlier = plate.times_repolished - len(backs)
+    if first is not None:
+        backs, earlier = [at for at in backs if at > first], 0
+        weights = [one for one in weights if one.at > first]
+    if len(weights) < 2:
+        return _Story(plate, earlier + len(backs), [], 0)
+    area = plate_size(plate.size or "quarter").area_cm2
+    losses = []
+    for start, end in pairwise(weights):
+        passes = sum(start.at < at <= end.at for at in backs)
+        if passes:
+            found = weighed_um(start.value, end.value, area)
+            losses.append((Doubtful(-found.value, found.sd), passes))
+    if not losses:
+        return _Story(plate, earlier + len(backs), [], 0)
+    before = earlier + sum(at <= weights[0].at for at in backs)
+    return _Story(plate, before, losses, sum(at > weights[-1].at for at in backs))

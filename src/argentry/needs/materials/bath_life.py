@@ -1,0 +1,274 @@
+"""How long a bath lasts: silver, iodide, thiosulfate, gold, age, warmth and the clearing time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from argentry.errors import check_range
+from argentry.needs.materials.mixing import volume_ml
+from argentry.physics.speciation import silver_held, speciation
+from argentry.trade.chemistry.substances import mass_share, molar_mass_g_mol, moles
+from argentry.trade.facts import facts, value
+from argentry.trade.recipes import of_family, silver_mg
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.trade.recipes import Recipe
+
+Verdict = Literal["good", "soon", "renew"]
+PRACTICE, CONSTANTS, POOL = "practice", "stability constants", "volume of the pools"
+SILVER = "It holds {now:.2f} g/L of silver; {limit:.2f} g/L is where it is renewed ({basis})."
+FEW = "About {plates:.0f} more plates."
+OLD = "It is {age:.1f} days old; it keeps about {keeps:.0f}."
+AGES = "It is {age:.0f} h old; it keeps about {keeps:.0f}."
+SLOW = "It cleared in {now:.0f} s, {ratio:.1f} times the {fresh:.0f} s of the fresh bath."
+COLD = "At {celsius:.0f} °C it works slowly: warm it to 18 to 24 °C."
+WARM = "At {celsius:.0f} °C it throws sulfur sooner: cool it to 18 to 24 °C."
+EMPTY = "{left:.0f} mL are left; a pool takes {pool:.0f}."
+IODIDE_STAYS = "By its constants it takes up no more silver iodide."
+
+
+@dataclass(frozen=True)
+class BathLife:
+    """What is in a bath and how long it lasts.
+
+    Attributes
+    ----------
+    verdict : {"good", "soon", "renew"}
+        Good; renew it soon; or renew it before the next plate.
+    reasons : tuple of str
+        What speaks for that, the weightiest first; empty when nothing does.
+    silver_mg : float
+        Dissolved from the plates that went through it. [mg]
+    silver_g_l : float
+        Its strength in silver. [g/L]
+    iodide_g_l : float
+        Its strength in iodide. [g/L]
+    thiosulfate_g_l : float or None
+        As crystals, not bound to silver; null for a bath without. [g/L]
+    thiosulfate_left_share : float or None
+        Of what was mixed. [1]
+    saturation : float or None
+        Silver times iodide over the solubility product; 1: nothing more dissolves. [1]
+    gold_left_mg : float or None
+        In what was not used yet; null for a bath without. [mg]
+    limit_g_l, limit_low_g_l, limit_high_g_l : float or None
+        Silver at which a fixing bath is renewed, with its range. [g/L]
+    limit_basis : str
+        What the limit rests on.
+    plates_left, plates_left_low, plates_left_high : float or None
+        Of the studio's usual size; null where none is counted. [plates]
+    clearing_s : float or None
+        Measured last; null when not measured. [s]
+    clearing_ratio : float or None
+        Over the fresh bath's. [1]
+    keeps_days : float
+        How long it keeps. [days]
+    """
+
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    silver_mg: float
+    silver_g_l: float
+    iodide_g_l: float
+    thiosulfate_g_l: float | None = None
+    thiosulfate_left_share: float | None = None
+    saturation: float | None = None
+    gold_left_mg: float | None = None
+    limit_g_l: float | None = None
+    limit_low_g_l: float | None = None
+    limit_high_g_l: float | None = None
+    limit_basis: str = ""
+    plates_left: float | None = None
+    plates_left_low: float | None = None
+    plates_left_high: float | None = None
+    clearing_s: float | None = None
+    clearing_ratio: float | None = None
+    keeps_days: float = 0.0
+
+
+def bath_life(
+    bath: Recipe,
+    volume: float,
+    through_cm2: float,
+    age_days: float,
+    plate_cm2: float,
+    *,
+    coat_nm: float | None = None,
+    temperature_c: float | None = None,
+    clearing_s: Sequence[float] = (),
+) -> BathLife:
+    """Return what is in a bath and how long it lasts.
+
+    Parameters
+    ----------
+    bath : Recipe
+        What was mixed.
+    volume : float
+        [mL]
+    through_cm2 : float
+        Area of the plates that went through it. [cm2]
+    age_days : float
+        Since it was mixed. [days]
+    plate_cm2 : float
+        Of the plates to come. [cm2]
+    coat_nm : float, optional
+        Of silver iodide on them. [nm] None: the trade's.
+    temperature_c : float, optional
+        [°C]
+    clearing_s : sequence of float
+        Clearing times of a coated waste plate in this bath, in order of time; the first is the
+        fresh bath's when more than one is given. [s]
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+    """
+    check_range("volume", volume, 0.0, 1e6, "mL", open_low=True)
+    check_range("area through it", through_cm2, 0.0, 1e7, "cm2")
+    check_range("age", age_days, 0.0, 1e5, "days")
+    known = facts("baths")
+    coat = known["coat"].value if coat_nm is None else coat_nm
+    check_range("coat", coat, known["coat"].low, known["coat"].high, "nm")
+    for seconds in clearing_s:
+        check_range("clearing time", seconds, 0.0, 3600.0, "s", open_low=True)
+    if bath.kind == "gild":
+        return _gilding(bath, volume, through_cm2, age_days, plate_cm2)
+    if bath.kind == "fix":
+        return _fixing(
+            bath, volume, through_cm2, age_days, plate_cm2, coat, temperature_c, clearing_s
+        )
+    keeps = known["fix_keeps"].value
+    late = age_days > keeps
+    reasons = (OLD.format(age=age_days, keeps=keeps),) if late else ()
+    return BathLife("renew" if late else "good", reasons, 0.0, 0.0, 0.0, keeps_days=keeps)
+
+
+def silver_limit_g_l(thiosulfate_mol_l: float) -> tuple[float, float, float, str]:
+    """Return the silver at which a fixing bath is renewed: middle, low, high, and what decides.
+
+    Practice sets a figure; no more than a share of what the bath could hold is allowed.
+
+    Parameters
+    ----------
+    thiosulfate_mol_l : float
+        As mixed. [mol/L]
+    """
+    gram = molar_mass_g_mol("Ag")
+    held = float(silver_held(thiosulfate_mol_l)) * gram
+    most = float(silver_held(thiosulfate_mol_l, "log_beta")) * gram
+    practice, share = facts("recipes")["fix_silver_limit"], facts("baths")["safe_share"]
+    middle = min(practice.value, share.value * held)
+    low = min(practice.low, share.low * held)
+    high = min(practice.high, share.high * most)
+    return middle, low, max(high, middle), PRACTICE if middle == practice.value else CONSTANTS
+
+
+def _fixing(
+    bath: Recipe,
+    volume: float,
+    through_cm2: float,
+    age_days: float,
+    plate_cm2: float,
+    coat: float,
+    temperature_c: float | None,
+    clearing_s: Sequence[float],
+) -> BathLife:
+    litres = volume / 1000.0
+    salts = of_family(bath, "thiosulfate")
+    mixed = sum(part.litres for part in bath.parts)
+    hypo = sum(moles(part.substance, part.grams) for part in salts) / mixed
+    dissolved = silver_mg(coat, through_cm2)
+    silver = dissolved / 1000.0 / litres
+    silver_mol = silver / molar_mass_g_mol("Ag")
+    found = speciation(min(silver_mol, 10.0), min(hypo, 10.0), min(silver_mol, 10.0))
+    middle, low, high, basis = silver_limit_g_l(min(hypo, 10.0))
+    each = silver_mg(coat, plate_cm2) / 1000.0 / litres
+    left = tuple(max(0.0, (limit - silver) / each) for limit in (middle, low, high))
+    keeps = value("baths", "fix_keeps")
+    fresh = clearing_s[0] if len(clearing_s) > 1 else value("baths", "fresh_clearing")
+    ratio = clearing_s[-1] / fresh if clearing_s else None
+    renew: list[str] = []
+    soon: list[str] = []
+    if ratio is not None and ratio >= value("baths", "clearing_watch"):
+        tired = renew if ratio >= value("baths", "clearing_renew") else soon
+        tired.append(SLOW.format(now=clearing_s[-1], ratio=ratio, fresh=fresh))
+    if float(found.saturation) >= 1.0:
+        renew.append(IODIDE_STAYS)
+    if left[0] < 1.0:
+        renew.append(SILVER.format(now=silver, limit=middle, basis=basis))
+    elif left[0] <= value("baths", "plates_soon"):
+        soon.append(FEW.format(plates=left[0]))
+    if age_days > keeps:
+        renew.append(OLD.format(age=age_days, keeps=keeps))
+    soon.extend(_warmth(temperature_c))
+    return BathLife(
+        verdict="renew" if renew else "soon" if soon else "good",
+        reasons=(*renew, *soon),
+        silver_mg=dissolved,
+        silver_g_l=silver,
+        iodide_g_l=silver_mol * molar_mass_g_mol("I"),
+        thiosulfate_g_l=float(found.thiosulfate) * molar_mass_g_mol("Na2S2O3.5H2O"),
+        thiosulfate_left_share=float(found.thiosulfate) / hypo,
+        saturation=float(found.saturation),
+        limit_g_l=middle,
+        limit_low_g_l=low,
+        limit_high_g_l=high,
+        limit_basis=basis,
+        plates_left=left[0],
+        plates_left_low=left[1],
+        plates_left_high=left[2],
+        clearing_s=clearing_s[-1] if clearing_s else None,
+        clearing_ratio=ratio,
+        keeps_days=keeps,
+    )
+
+
+def _warmth(temperature_c: float | None) -> list[str]:
+    if temperature_c is None:
+        return []
+    if temperature_c < value("baths", "bath_coldest"):
+        return [COLD.format(celsius=temperature_c)]
+    if temperature_c > value("baths", "bath_warmest"):
+        return [WARM.format(celsius=temperature_c)]
+    return []
+
+
+def _gilding(
+    bath: Recipe, volume: float, through_cm2: float, age_days: float, plate_cm2: float
+) -> BathLife:
+    """Return the life of a gilding bath: each plate pours its pool away."""
+    litres = sum(part.litres for part in bath.parts)
+    gold_g_l = (
+        sum(part.grams * mass_share(part.substance, "Au") for part in of_family(bath, "gold"))
+        / litres
+    )
+    pool = volume_ml("gild", [(plate_cm2, 1)])[0]
+    used = through_cm2 / plate_cm2 * pool
+    left_ml = max(0.0, volume - used)
+    keeps = facts("recipes")["gild_keeps"]
+    pools = facts("materials")["gold_bath"]
+    plates = left_ml / pool
+    renew, soon = [], []
+    if plates < 1.0:
+        renew.append(EMPTY.format(left=left_ml, pool=pool))
+    elif plates <= value("baths", "plates_soon"):
+        soon.append(FEW.format(plates=plates))
+    if age_days * 24.0 > keeps.value:
+        renew.append(AGES.format(age=age_days * 24.0, keeps=keeps.value))
+    return BathLife(
+        verdict="renew" if renew else "soon" if soon else "good",
+        reasons=(*renew, *soon),
+        silver_mg=0.0,
+        silver_g_l=0.0,
+        iodide_g_l=0.0,
+        gold_left_mg=left_ml * gold_g_l,
+        limit_basis=POOL,
+        plates_left=plates,
+        plates_left_low=plates * pools.value / pools.high,
+        plates_left_high=plates * pools.value / pools.low,
+        keeps_days=keeps.value / 24.0,
+    )

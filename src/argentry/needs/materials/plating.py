@@ -1,0 +1,403 @@
+"""Silver on plates: current and time, weighing, and how many repolishes it bears."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from argentry.errors import BadInput, check_range
+from argentry.physics.plating import (
+    Doubtful,
+    layer_g,
+    layer_um,
+    minutes_for,
+    passes_left,
+    silver_g,
+    takes_um,
+    weighed_um,
+    worn_chance,
+)
+from argentry.trade.facts import facts, value
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+CAUTION = (
+    "Many silver baths are cyanide baths, and acid near one frees a gas that kills: argentry "
+    "guides no plating bath. It computes metal and current only. The bath's data sheet, licensed "
+    "practice and your local rules decide."
+)
+WEIGH = "Weigh the dry plate before and after: the gain tells the true thickness and efficiency."
+BACKS = "Masked backs take no silver: say --sides 1. Clips and racks take some: say --rack-cm2."
+ONE_OF = "both a layer and a time are given"
+GIVE_ONE = "give --um or --minutes"
+NO_LOSS = "it gained {gain:.3f} g"
+WEIGHED_OFF = "give the heavier weighing first for silver that was polished off"
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of silver.
+
+    Attributes
+    ----------
+    name : str
+        ``"strike"`` or ``"main"``.
+    um, um_low, um_high : float
+        Mean thickness and its range from the efficiency's doubt. [µm]
+    density_a_dm2 : float
+        Current density. [A/dm2]
+    current_a : float
+        For all the area. [A]
+    minutes : float
+        How long. [min]
+    silver_g : float
+        On plates, backs and racks. [g]
+    ampere_hours : float
+        Current times time. [A h]
+    """
+
+    name: str
+    um: float
+    um_low: float
+    um_high: float
+    density_a_dm2: float
+    current_a: float
+    minutes: float
+    silver_g: float
+    ampere_hours: float
+
+
+@dataclass(frozen=True)
+class PlatingPlan:
+    """Current, time and silver for some plates.
+
+    Attributes
+    ----------
+    plates : int
+        How many.
+    sides : int
+        Sides that take silver, 1 or 2.
+    area_cm2 : float
+        All that takes silver: plates and racks. [cm2]
+    rack_cm2 : float
+        Clips and racks of it. [cm2]
+    efficiency : float
+        Share of the current that deposits silver. [1]
+    layers : tuple of Layer
+        The strike, if any, and the main layer.
+    silver_g : float
+        All of it. [g]
+    each_plate_g : float
+        On one plate. [g]
+    advice : tuple of str
+        What to mind.
+    caution : str
+        What argentry does not guide.
+    """
+
+    plates: int
+    sides: int
+    area_cm2: float
+    rack_cm2: float
+    efficiency: float
+    layers: tuple[Layer, ...]
+    silver_g: float
+    each_plate_g: float
+    advice: tuple[str, ...]
+    caution: str
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Silver between two weighings.
+
+    Attributes
+    ----------
+    um, um_low, um_high : float
+        Gained, or lost when passes are given; with its 80 % range. [µm]
+    silver_g : float
+        Gained or lost. [g]
+    efficiency : float or None
+        Of the current, when ampere hours are given. [1]
+    each_um, each_low, each_high : float or None
+        What one pass takes, seed and weighing together, with its 80 % range; null for a gain. [µm]
+    """
+
+    um: float
+    um_low: float
+    um_high: float
+    silver_g: float
+    efficiency: float | None = None
+    each_um: float | None = None
+    each_low: float | None = None
+    each_high: float | None = None
+
+
+@dataclass(frozen=True)
+class PlateWear:
+    """What silver is left on one plate.
+
+    Attributes
+    ----------
+    plate : str
+        Its label.
+    size : str
+        Its size; empty when the book does not say.
+    silver_um : float or None
+        As plated; null when the book does not say. [µm]
+    repolishes : int
+        How often an image was polished back since it was plated.
+    weighings : int
+        Weighings since it was plated.
+    left_um, left_low_um, left_high_um : float or None
+        Silver left with its 80 % range; null when the first silver is not known. [µm]
+    repolishes_left, repolishes_left_low, repolishes_left_high : float or None
+        How many more it bears, with its 80 % range. [times]
+    worn_chance : float or None
+        Chance that one more repolish leaves less than the least silver. [1]
+    worn : bool
+        True when that chance is too large: the plate is not chosen.
+    """
+
+    plate: str
+    size: str
+    silver_um: float | None
+    repolishes: int
+    weighings: int
+    left_um: float | None = None
+    left_low_um: float | None = None
+    left_high_um: float | None = None
+    repolishes_left: float | None = None
+    repolishes_left_low: float | None = None
+    repolishes_left_high: float | None = None
+    worn_chance: float | None = None
+    worn: bool = False
+
+
+@dataclass(frozen=True)
+class Wear:
+    """The silver of all plates.
+
+    Attributes
+    ----------
+    plates : tuple of PlateWear
+        By label.
+    choose : tuple of str
+        Plates that may be polished back and used, the one with most silver first.
+    worn : tuple of str
+        Plates that would be worn through: have them silvered again.
+    each_um, each_sd_um : float
+        What one repolish takes, and one standard deviation. [µm]
+    weighed : int
+        Weighings from which that was learned; 0: the trade's starting value.
+    least_um : float
+        Silver below which a plate counts as worn. [µm]
+    """
+
+    plates: tuple[PlateWear, ...]
+    choose: tuple[str, ...]
+    worn: tuple[str, ...]
+    each_um: float
+    each_sd_um: float
+    weighed: int
+    least_um: float
+
+
+def plating_plan(
+    size: str,
+    plates: int = 1,
+    *,
+    um: float | None = None,
+    minutes: float | None = None,
+    sides: int = 2,
+    rack_cm2: float = 0.0,
+    density_a_dm2: float | None = None,
+    current_a: float | None = None,
+    efficiency: float | None = None,
+    strike_um: float = 0.0,
+    strike_density_a_dm2: float | None = None,
+) -> PlatingPlan:
+    """Return current, time and silver for some plates.
+
+    Parameters
+    ----------
+    size : str
+        Of the plates.
+    plates : int
+        How many hang together.
+    um, minutes : float, optional
+        Main layer wanted [µm], or its time in place [min]. None of both: the trade's layer.
+    sides : int
+        1 with masked backs, else 2.
+    rack_cm2 : float
+        Bare clips and racks. [cm2]
+    density_a_dm2, current_a : float, optional
+        Current density [A/dm2], or the current itself [A]. None: the trade's density.
+    efficiency : float, optional
+        [1] None: the trade's.
+    strike_um : float
+        First thin layer. [µm] 0: none.
+    strike_density_a_dm2 : float, optional
+        Its current density. [A/dm2] None: as for the main layer.
+
+    Raises
+    ------
+    BadInput
+        If two things that exclude each other are given, or a value is out of range.
+    """
+    check_range("plates (--plates)", plates, 1, 200, "plates")
+    check_range("sides (--sides)", sides, 1, 2, "sides")
+    check_range("rack (--rack-cm2)", rack_cm2, 0.0, 1e4, "cm2")
+    if um is not None and minutes is not None:
+        raise BadInput("--um", ONE_OF, GIVE_ONE)
+    if density_a_dm2 is not None and current_a is not None:
+        raise BadInput("--amps", "a current density is given as well", "give one of the two")
+    one = plate_size(size).area_cm2 * sides
+    area = one * plates + rack_cm2
+    share = value("plating", "efficiency") if efficiency is None else efficiency
+    known = facts("plating")
+    check_range("efficiency (--efficiency)", share, known["efficiency"].low, 1.0, "1")
+    if current_a is not None:
+        check_range("current (--amps)", current_a, 0.0, 1000.0, "A", open_low=True)
+        density = current_a / area * 100.0
+    else:
+        density = known["current_density"].value if density_a_dm2 is None else density_a_dm2
+    if um is None and minutes is None:
+        um = known["layer"].value
+    layers = []
+    if strike_um:
+        thin = density if strike_density_a_dm2 is None else strike_density_a_dm2
+        layers.append(_layer("strike", area, thin, share, um=strike_um))
+    layers.append(_layer("main", area, density, share, um=um, minutes=minutes))
+    total = sum(layer.silver_g for layer in layers)
+    return PlatingPlan(
+        plates=plates, sides=sides, area_cm2=area, rack_cm2=rack_cm2, efficiency=share,
+        layers=tuple(layers), silver_g=total, each_plate_g=total * one / area,
+        advice=(WEIGH, BACKS), caution=CAUTION,
+    )  # fmt: skip
+
+
+def _layer(
+    name: str,
+    area: float,
+    density: float,
+    share: float,
+    *,
+    um: float | None = None,
+    minutes: float | None = None,
+) -> Layer:
+    known = facts("plating")
+    within = known["current_density"]
+    check_range("current density (--density)", density, within.low, within.high, "A/dm2")
+    current = density * area / 100.0
+    if um is None:
+        assert minutes is not None
+        check_range("time (--minutes)", minutes, 0.0, 1e4, "min", open_low=True)
+        um = float(layer_um(silver_g(current, minutes, share), area))
+    else:
+        check_range("silver (--um)", um, known["layer"].low, known["layer"].high, "µm")
+        minutes = float(minutes_for(um, area, current, share))
+    doubt = 1.2816 * known["efficiency_doubt"].value / share
+    return Layer(
+        name, um, um * (1.0 - doubt), um * min(1.0 + doubt, 1.0 / share), density, current,
+        minutes, float(layer_g(um, area)), current * minutes / 60.0,
+    )  # fmt: skip
+
+
+def weighed(
+    before_g: float,
+    after_g: float,
+    size: str,
+    *,
+    sides: int = 2,
+    balance_sd_g: float | None = None,
+    ampere_hours: float | None = None,
+    passes: int | None = None,
+) -> Weighed:
+    """Return the silver between two weighings: put on, or polished off in some passes.
+
+    Parameters
+    ----------
+    before_g, after_g : float
+        The dry plate. [g]
+    size : str
+        Of the plate.
+    sides : int
+        Sides that gained or lost silver.
+    balance_sd_g : float, optional
+        Standard deviation of one weighing. [g]
+    ampere_hours : float, optional
+        Of the current that put it on, for its efficiency. [A h]
+    passes : int, optional
+        In how many repolishes it was taken off.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range, or passes are told of a plate that gained.
+    """
+    check_range("sides (--sides)", sides, 1, 2, "sides")
+    area = plate_size(size).area_cm2 * sides
+    found = weighed_um(before_g, after_g, area, balance_sd_g)
+    gain = after_g - before_g
+    if passes is None:
+        share = None
+        if ampere_hours is not None:
+            check_range("ampere hours (--ah)", ampere_hours, 0.0, 1e4, "Ah", open_low=True)
+            share = gain / float(silver_g(ampere_hours, 60.0, 1.0))
+        low, high = _range(found)
+        return Weighed(found.value, low, high, gain, share)
+    check_range("passes (--passes)", passes, 1, 1000, "repolishes")
+    if gain > 0.0:
+        raise BadInput("weights", NO_LOSS, WEIGHED_OFF, gain=gain)
+    lost = Doubtful(-found.value, found.sd)
+    each = takes_um("repolish_takes", [(lost, passes)])
+    ends = (*_range(lost), *_range(each))
+    return Weighed(lost.value, ends[0], ends[1], -gain, None, each.value, ends[2], ends[3])
+
+
+def _range(of: Doubtful) -> tuple[float, float]:
+    return of.value - 1.2816 * of.sd, of.value + 1.2816 * of.sd
+
+
+def wear(
+    label: str, size: str, silver_um: float | None, repolishes: int, weighings: int,
+    left: Doubtful | None, each: Doubtful,
+) -> PlateWear:  # fmt: skip
+    """Return what silver is left on a plate, in words of numbers.
+
+    Parameters
+    ----------
+    label, size, silver_um, repolishes, weighings
+        As in `PlateWear`.
+    left : Doubtful or None
+        Silver left; None when it is not known. [µm]
+    each : Doubtful
+        What one repolish takes. [µm]
+    """
+    if left is None:
+        return PlateWear(label, size, silver_um, repolishes, weighings)
+    chance = worn_chance(left, each)
+    low, middle, high = passes_left(left, each)
+    return PlateWear(
+        label, size, silver_um, repolishes, weighings,
+        left.value, max(0.0, left.value - 1.2816 * left.sd), left.value + 1.2816 * left.sd,
+        middle, low, high, chance, chance > value("plating", "worn_chance"),
+    )  # fmt: skip
+
+
+def in_order(plates: Sequence[PlateWear], each: Doubtful, weighings: int) -> Wear:
+    """Return the plates with which to choose, and which are worn."""
+    sound = [one for one in plates if one.left_um is not None and not one.worn]
+    sound.sort(key=lambda one: -(one.left_um or 0.0))
+    return Wear(
+        plates=tuple(plates),
+        choose=tuple(one.plate for one in sound),
+        worn=tuple(one.plate for one in plates if one.worn),
+        each_um=each.value,
+        each_sd_um=each.sd,
+        weighed=weighings,
+        least_um=value("plating", "silver_least"),
+    )

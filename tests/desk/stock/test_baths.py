@@ -1,0 +1,113 @@
+"""A bath's life from what the book saw go through it."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from argentry.book.baths import add_bath, use_bath
+from argentry.book.readings import add_readings
+from argentry.desk.book import studio_book
+from argentry.desk.stock.baths import baths_of, is_tired, list_baths, new_bath, note_clearing
+from argentry.desk.studio import load_studio, new_studio
+from argentry.errors import BadInput
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Reading
+from argentry.trade.recipes import silver_mg
+from argentry.trade.sizes import plate_size
+
+NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
+QUARTER = plate_size("quarter").area_cm2
+OWN = """\
+[[recipe]]
+key = "weak"
+title = "My weak bath"
+kind = "fix"
+order = "Dissolve."
+sequence = [{ do = "dissolve", part = 1 }]
+[[recipe.part]]
+substance = "Na2S2O3.5H2O"
+amount = 20.0
+unit = "g"
+volume = 1.0
+volume_unit = "L"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    new_studio(tmp_path / "studio", {})
+    return tmp_path / "studio"
+
+
+def bath(book, name, recipe="fix", days=1.0, ml=250.0, plates=0):
+    made = Bath(new_id(), name, recipe, NOW - timedelta(days=days), ml)
+    add_bath(book, made)
+    if plates:
+        use_bath(book, made.id, plates, plates * QUARTER, "me", NOW)
+    return made.id
+
+
+def lives(folder):
+    with studio_book(folder) as book:
+        return {one.name: one for one in baths_of(book, NOW).baths}
+
+
+def test_silver_by_the_studios_own_coat(folder):
+    with studio_book(folder) as book:
+        bath(book, "Fix", plates=6)
+        bath(book, "Words", recipe="weaker, my way", plates=6)
+    found = lives(folder)
+    coat = load_studio(folder).habits.coat_nm
+    assert found["Fix"].life.silver_mg == pytest.approx(silver_mg(coat, 6 * QUARTER))
+    assert found["Words"].life is None
+    assert not is_tired(found["Words"])
+
+
+def test_clearing_times_belong_to_their_bath_and_tire_it(folder):
+    new_bath(folder, "A", "fix", 250.0)
+    new_bath(folder, "B", "fix", 250.0)
+    assert note_clearing(folder, "A", 12.0).life.clearing_ratio == pytest.approx(1.2)
+    assert note_clearing(folder, "A", 20.0).life.verdict == "soon"
+    after = note_clearing(folder, "A", 24.0)
+    assert after.life.clearing_ratio == pytest.approx(2.0)
+    assert after.life.verdict == "renew"
+    found = {one.name: one for one in list_baths(folder).baths}
+    assert found["B"].life.clearing_s is None
+    assert is_tired(found["A"])
+    assert not is_tired(found["B"])
+    with pytest.raises(BadInput, match="no bath in use is named 'C'"):
+        note_clearing(folder, "C", 12.0)
+    with pytest.raises(BadInput, match="clearing time"):
+        note_clearing(folder, "A", 0.0)
+
+
+def test_its_warmth_counts_while_it_is_fresh(folder):
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+        for hours, celsius in ((5, 30.0), (1, 12.0)):
+            at = NOW - timedelta(hours=hours)
+            add_readings(book, [Reading(new_id(), "bath_c", celsius, "°C", at, "me")])
+    life = lives(folder)["Fix"].life
+    assert "works slowly" in life.reasons[0]
+    with studio_book(folder) as book:
+        later = baths_of(book, NOW + timedelta(hours=2)).baths[0]
+    assert later.life.verdict == "good"
+
+
+def test_a_bath_by_an_own_recipe_has_its_own_limit(folder):
+    (folder / "recipes.toml").write_text(OWN, encoding="utf-8")
+    made = new_bath(folder, "Weak", "weak", 250.0)
+    assert made.title == "My weak bath"
+    assert made.life.limit_basis == "stability constants"
+    assert made.life.limit_g_l < 0.2
+
+
+def test_a_discarded_bath_is_as_old_as_it_became(folder):
+    with studio_book(folder) as book:
+        key = bath(book, "Fix", days=10.0)
+        from argentry.book.baths import discard_bath
+
+        discard_bath(book, key, NOW - timedelta(days=6))
+        (gone,) = baths_of(book, NOW, all_of_them=True).baths
+    assert gone.age_days == pytest.approx(4.0)
+    assert gone.life.verdict == "good"

@@ -1,0 +1,116 @@
+"""How long a bath lasts, and what speaks for renewing it."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from argentry.errors import BadInput
+from argentry.needs.materials.bath_life import bath_life, silver_limit_g_l
+from argentry.physics.speciation import silver_held
+from argentry.trade.chemistry.substances import molar_mass_g_mol
+from argentry.trade.recipes import fix_plates, recipe, silver_mg
+
+FIX, GILD = recipe("fix"), recipe("gild")
+QUARTER = 89.1
+
+
+@given(st.floats(50.0, 5000.0), st.floats(0.0, 2e4), st.floats(5.0, 100.0))
+def test_silver_and_iodide_are_those_of_the_coats(volume, area, coat):
+    life = bath_life(FIX, volume, area, 1.0, QUARTER, coat_nm=coat)
+    assert life.silver_mg == pytest.approx(silver_mg(coat, area))
+    assert life.silver_g_l == pytest.approx(life.silver_mg / volume)
+    assert life.iodide_g_l == pytest.approx(life.silver_g_l * 126.90 / 107.87)
+    assert 0.0 <= life.plates_left_low <= life.plates_left <= life.plates_left_high
+    used = 1.0 - life.thiosulfate_left_share
+    # two thiosulfates to each silver, and never more than that
+    hypo = 80.0 / molar_mass_g_mol("Na2S2O3.5H2O")
+    bound = 2.0 * life.silver_g_l / 107.87 / hypo
+    assert used <= bound * (1 + 1e-6) + 1e-9
+    if life.saturation < 1.0 and bound < 0.5:
+        assert used == pytest.approx(bound, abs=2e-3)
+
+
+def test_a_fresh_bath_takes_what_the_published_limit_says():
+    life = bath_life(FIX, 250.0, 0.0, 0.0, QUARTER, coat_nm=100.0)
+    assert life.verdict == "good"
+    assert life.reasons == ()
+    assert life.plates_left == pytest.approx(fix_plates(250.0, QUARTER, 100.0))
+    assert life.limit_basis == "practice"
+    assert life.thiosulfate_left_share == pytest.approx(1.0)
+    assert life.thiosulfate_g_l == pytest.approx(80.0)
+    assert life.keeps_days == 7.0
+
+
+def test_a_weak_bath_is_limited_by_its_constants():
+    strong, weak = silver_limit_g_l(0.4), silver_limit_g_l(0.1)
+    assert strong[3] == "practice"
+    assert strong[0] == 0.2
+    assert weak[3] == "stability constants"
+    assert weak[0] == pytest.approx(0.25 * float(silver_held(0.1)) * 107.87)
+    for middle, low, high, _ in (strong, weak):
+        assert low < middle < high
+
+
+@pytest.mark.parametrize(
+    ("how", "verdict", "words"),
+    [
+        ({"age_days": 7.5}, "renew", "7.5 days old"),
+        ({"area": 22 * QUARTER}, "renew", "0.20 g/L of silver"),
+        ({"area": 18 * QUARTER}, "soon", "more plates"),
+        ({"clearing_s": (10.0, 20.0)}, "renew", "2.0 times the 10 s"),
+        ({"clearing_s": (12.0, 18.5)}, "soon", "1.5 times the 12 s"),
+        ({"clearing_s": (25.0,)}, "renew", "2.5 times the 10 s"),
+        ({"temperature_c": 12.0}, "soon", "works slowly"),
+        ({"temperature_c": 29.0}, "soon", "throws sulfur"),
+        ({"clearing_s": (12.0, 17.0)}, "good", ""),
+        ({"temperature_c": 20.0}, "good", ""),
+        ({"area": 200 * QUARTER}, "renew", "no more silver iodide"),
+    ],
+)
+def test_what_speaks_for_renewing(how, verdict, words):
+    how = {"area": 0.0, "age_days": 1.0, **how}
+    area, age = how.pop("area"), how.pop("age_days")
+    life = bath_life(FIX, 250.0, area, age, QUARTER, coat_nm=100.0, **how)
+    assert life.verdict == verdict
+    assert words in " ".join(life.reasons)
+    assert bool(life.reasons) == (verdict != "good")
+    if "clearing_s" in how:
+        assert life.clearing_s == how["clearing_s"][-1]
+
+
+def test_a_gilding_bath_is_poured_away_pool_by_pool():
+    fresh = bath_life(GILD, 223.0, 0.0, 0.1, QUARTER)
+    assert fresh.plates_left == pytest.approx(10.0, rel=1e-3)
+    assert fresh.gold_left_mg == pytest.approx(223.0 * 0.5001, rel=1e-3)
+    assert fresh.verdict == "good"
+    assert fresh.keeps_days == 1.0
+    half = bath_life(GILD, 223.0, 6 * QUARTER, 0.1, QUARTER)
+    assert half.plates_left == pytest.approx(4.0, rel=1e-3)
+    assert half.gold_left_mg == pytest.approx(0.4 * fresh.gold_left_mg, rel=1e-3)
+    assert half.verdict == "soon"
+    assert half.plates_left_low < half.plates_left < half.plates_left_high
+    empty = bath_life(GILD, 223.0, 9.5 * QUARTER, 0.1, QUARTER)
+    assert empty.verdict == "renew"
+    assert "11 mL are left" in empty.reasons[0]
+    assert "26 h old" in bath_life(GILD, 223.0, 0.0, 26 / 24, QUARTER).reasons[0]
+
+
+def test_other_solutions_end_by_age():
+    clean = recipe("degrease")
+    assert bath_life(clean, 500.0, 900.0, 1.0, QUARTER).verdict == "good"
+    assert bath_life(clean, 500.0, 900.0, 9.0, QUARTER).verdict == "renew"
+
+
+@pytest.mark.parametrize(
+    ("given", "how"),
+    [
+        ((FIX, 0.0, 0.0, 1.0, QUARTER), {}),
+        ((FIX, 250.0, -1.0, 1.0, QUARTER), {}),
+        ((FIX, 250.0, 0.0, -1.0, QUARTER), {}),
+        ((FIX, 250.0, 0.0, 1.0, QUARTER), {"coat_nm": 0.0}),
+        ((FIX, 250.0, 0.0, 1.0, QUARTER), {"clearing_s": (0.0,)}),
+    ],
+)
+def test_bad_input(given, how):
+    with pytest.raises(BadInput, match="out of range"):
+        bath_life(*given, **how)
