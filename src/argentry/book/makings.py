@@ -146,6 +146,15 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
         judge(connection, making, was, now, stamp)
 
 
+def last_days(book: Book) -> dict[str, date]:
+    """Return the day of the newest making of each plate that has one."""
+    table = tables.making
+    query = select(table.c.plate, func.max(table.c.day)).where(table.c.state != WITHDRAWN)
+    with reading(book) as connection:
+        rows = connection.execute(query.group_by(table.c.plate)).all()
+    return {plate: date.fromisoformat(day) for plate, day in rows}
+
+
 def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:
     """Return makings by day, session and place in it; those withdrawn are none.
 

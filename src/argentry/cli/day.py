@@ -141,6 +141,7 @@ def day(
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers
+    from argentry.desk.stock.before_day import with_materials
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
 
@@ -172,6 +173,7 @@ def day(
             now=datetime.now(UTC),
             progress=lambda words: status.update(f"planning: {words}"),
         )
+        plan = with_materials(plan, path, address, datetime.now(UTC))
     if as_json:
         emit_json(plan)
     else:

@@ -14,6 +14,7 @@ FILM = "A draining film leaves {film:.2f} µg/cm²."
 CHLORIDE = "Its chloride could turn {nm:.1f} nm of the surface into silver chloride."
 LAST = "The last rinse should read {us:g} µS/cm or less as it comes off the plate."
 TREATED = "If {t.treatment}: {read}; serves {serves}. {t.note}"
+READS = "{us:.3g} µS/cm"
 NOTHING = "none of the uses here"
 
 
@@ -46,7 +47,7 @@ def water(*, as_json: bool, **given: float | str | None) -> None:
     say(LAST.format(us=answer.last_rinse_us_cm))
     for one in answer.treated[1:]:
         us = one.conductivity_us_cm
-        read_as = "" if us is None else f"{us:.3g} µS/cm"
+        read_as = "" if us is None else READS.format(us=us)
         serves = ", ".join(one.serves) or NOTHING
         console().print(TREATED.format(t=one, read=read_as, serves=serves), markup=False)
     for note in answer.notes:

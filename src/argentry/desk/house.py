@@ -439,14 +439,16 @@ def planned_day(
     """
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
+    from argentry.desk.stock.before_day import with_materials
     from argentry.desk.wishes import plan_day, read_wishes
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()
     wishes, outlook = read_wishes(wished or {}), outlook or _outlook(house, date)
-    return plan_day(
+    plan = plan_day(
         house.studio, date, wishes, plates=plates, learned=learned, now=now, outlook=outlook
     )
+    return with_materials(plan, house.studio_dir, None, now, house.book)
 
 
 def book_address(house: House) -> str | None:

@@ -12,6 +12,7 @@ from argentry.cli.plating import plating
 from argentry.desk.bench.begin import open_run
 from argentry.desk.book import studio_book
 from argentry.desk.house import open_house
+from argentry.desk.plates.grades import grade_plate
 from argentry.desk.plates.wear import WEIGHT, list_wear, refuse_worn
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
@@ -151,3 +152,17 @@ def test_current_and_weigh_in_words():
     assert json.loads(data)["each_um"] is None
     data = CliRunner().invoke(plating, ["current", "--json"]).output
     assert json.loads(data)["layers"][0]["um"] == 10.0
+
+
+def test_a_plate_with_a_picture_is_neither_chosen_nor_called_worn(folder):
+    with studio_book(folder) as book:
+        plate(book, "picture", silver=12.0)
+        plate(book, "thin picture", silver=6.0, repolished=14)
+        plate(book, "free again", works=[(2, "polished_back")])
+    for label in ("picture", "thin picture", "free again"):
+        grade_plate(folder, label, grade="good", day=THEN.date())
+    answer, found = list_wear(folder), rows(folder)
+    assert answer.choose == ("free again",)
+    assert answer.worn == ()
+    assert found["thin picture"].worn
+    assert [found[one].ready for one in ("picture", "free again")] == [False, True]

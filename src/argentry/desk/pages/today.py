@@ -221,13 +221,14 @@ def plan_for_page(
         As `argentry.desk.wishes.plan_day`.
     """
     from argentry.desk.bench.as_read import outlook_read
+    from argentry.desk.stock.before_day import with_materials
     from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
 
     numbers, good = taught or taught_by(folder, address)
     studio = load_studio(folder)
     how: Mapping[str, Any] = {"by_rule": True, "simulated_days": FEW_DAYS} if by_rule else {}
-    return plan_day(
+    plan = plan_day(
         studio,
         day,
         read_wishes(wished),
@@ -238,3 +239,4 @@ def plan_for_page(
         now=now,
         **how,
     )
+    return with_materials(plan, folder, address, now)

@@ -15,6 +15,7 @@ from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
     from pathlib import Path
 
     from argentry.book.engine import Book
@@ -22,7 +23,9 @@ if TYPE_CHECKING:
     from argentry.records.plate_work import PlateWork
 
 WEIGHT = "plate_g"
+FREES = ("polished_back", "plated")  # after these no picture is on it
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)
+OF_PLATE = "plate {label}"
 WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
 PLATE_AGAIN = "have it silvered and note: argentry plate work {label} plated; or name another"
 
@@ -35,6 +38,7 @@ def list_wear(folder: Path | None, address: str | None = None) -> Wear:
 
 def wear_of(book: Book) -> Wear:
     """Return the same of an open book."""
+    from argentry.book.makings import last_days
     from argentry.book.plates import plates, works
     from argentry.book.readings import series
 
@@ -45,13 +49,17 @@ def wear_of(book: Book) -> Wear:
     for reading in series(book, WEIGHT, FIRST, datetime.now(UTC)):
         if reading.plate is not None:
             weights.setdefault(reading.plate, []).append(reading)
-    stories = [_story(one, done.get(one.id, ()), weights.get(one.id, ())) for one in plates(book)]
+    last = last_days(book)
+    stories = [
+        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
+        for one in plates(book)
+    ]
     losses = [loss for story in stories for loss in story.losses]
     each = takes_um("repolish_takes", losses)
     rows = [
         wear(
             one.plate.label, one.plate.size, one.plate.silver_um, one.repolishes, one.weighings,
-            one.left(each), each,
+            one.left(each), each, ready=one.ready,
         )
         for one in stories
     ]  # fmt: skip
@@ -71,16 +79,22 @@ def refuse_worn(book: Book, labels: Sequence[str]) -> None:
         one = known.get(label)
         if one is not None and one.worn and one.repolishes:
             what = WORN.format(left=one.left_um, percent=100.0 * (one.worn_chance or 0.0))
-            raise BadInput(f"plate {label[:40]}", what, PLATE_AGAIN.format(label=label))
+            raise BadInput(OF_PLATE.format(label=label[:40]), what, PLATE_AGAIN.format(label=label))
 
 
 class _Story:
     """One plate since it was last plated."""
 
     def __init__(
-        self, plate: Plate, before: int, losses: list[tuple[Doubtful, int]], after: int
+        self,
+        plate: Plate,
+        before: int,
+        losses: list[tuple[Doubtful, int]],
+        after: int,
+        *,
+        ready: bool,
     ) -> None:
-        self.plate, self.losses = plate, losses
+        self.plate, self.losses, self.ready = plate, losses, ready
         self.before, self.after = before, after
         self.weighings = len(losses) + 1 if losses else 0
         self.repolishes = before + sum(passes for _, passes in losses) + after
@@ -98,7 +112,11 @@ class _Story:
         return silver_left_um(plated, self.before + self.after, 0, each, Doubtful(0.0, 0.0))
 
 
-def _story(plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading]) -> _Story:
+def _story(
+    plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading], last: date | None
+) -> _Story:
+    free = max((work.at.date() for work in works if work.kind in FREES), default=None)
+    ready = last is None or (free is not None and free >= last)
     backs = [work.at for work in works if work.kind == "polished_back"]
     first = max((work.at for work in works if work.kind == "plated"), default=None)
     earlier = plate.times_repolished - len(backs)
@@ -106,7 +124,7 @@ def _story(plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading])
         backs, earlier = [at for at in backs if at > first], 0
         weights = [one for one in weights if one.at > first]
     if len(weights) < 2:
-        return _Story(plate, earlier + len(backs), [], 0)
+        return _Story(plate, earlier + len(backs), [], 0, ready=ready)
     area = plate_size(plate.size or "quarter").area_cm2
     losses = []
     for start, end in pairwise(weights):
@@ -115,6 +133,7 @@ def _story(plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading])
             found = weighed_um(start.value, end.value, area)
             losses.append((Doubtful(-found.value, found.sd), passes))
     if not losses:
-        return _Story(plate, earlier + len(backs), [], 0)
+        return _Story(plate, earlier + len(backs), [], 0, ready=ready)
     before = earlier + sum(at <= weights[0].at for at in backs)
-    return _Story(plate, before, losses, sum(at > weights[-1].at for at in backs))
+    after = sum(at > weights[-1].at for at in backs)
+    return _Story(plate, before, losses, after, ready=ready)

@@ -159,6 +159,8 @@ class PlateWear:
         Chance that one more repolish leaves less than the least silver. [1]
     worn : bool
         True when that chance is too large: the plate is not chosen.
+    ready : bool
+        True when no picture is on it: it is new, or was polished back or plated since.
     """
 
     plate: str
@@ -174,6 +176,7 @@ class PlateWear:
     repolishes_left_high: float | None = None
     worn_chance: float | None = None
     worn: bool = False
+    ready: bool = True
 
 
 @dataclass(frozen=True)
@@ -185,9 +188,9 @@ class Wear:
     plates : tuple of PlateWear
         By label.
     choose : tuple of str
-        Plates that may be polished back and used, the one with most silver first.
+        Plates without a picture that may be used, the one with most silver first.
     worn : tuple of str
-        Plates that would be worn through: have them silvered again.
+        Plates without a picture that would be worn through: have them silvered again.
     each_um, each_sd_um : float
         What one repolish takes, and one standard deviation. [µm]
     weighed : int
@@ -364,7 +367,7 @@ def _range(of: Doubtful) -> tuple[float, float]:
 
 def wear(
     label: str, size: str, silver_um: float | None, repolishes: int, weighings: int,
-    left: Doubtful | None, each: Doubtful,
+    left: Doubtful | None, each: Doubtful, *, ready: bool = True,
 ) -> PlateWear:  # fmt: skip
     """Return what silver is left on a plate, in words of numbers.
 
@@ -376,26 +379,29 @@ def wear(
         Silver left; None when it is not known. [µm]
     each : Doubtful
         What one repolish takes. [µm]
+    ready : bool
+        As in `PlateWear`.
     """
     if left is None:
-        return PlateWear(label, size, silver_um, repolishes, weighings)
+        return PlateWear(label, size, silver_um, repolishes, weighings, ready=ready)
     chance = worn_chance(left, each)
     low, middle, high = passes_left(left, each)
     return PlateWear(
         label, size, silver_um, repolishes, weighings,
         left.value, max(0.0, left.value - 1.2816 * left.sd), left.value + 1.2816 * left.sd,
-        middle, low, high, chance, chance > value("plating", "worn_chance"),
+        middle, low, high, chance, chance > value("plating", "worn_chance"), ready,
     )  # fmt: skip
 
 
 def in_order(plates: Sequence[PlateWear], each: Doubtful, weighings: int) -> Wear:
     """Return the plates with which to choose, and which are worn."""
-    sound = [one for one in plates if one.left_um is not None and not one.worn]
+    free = [one for one in plates if one.ready]
+    sound = [one for one in free if one.left_um is not None and not one.worn]
     sound.sort(key=lambda one: -(one.left_um or 0.0))
     return Wear(
         plates=tuple(plates),
         choose=tuple(one.plate for one in sound),
-        worn=tuple(one.plate for one in plates if one.worn),
+        worn=tuple(one.plate for one in free if one.worn),
         each_um=each.value,
         each_sd_um=each.sd,
         weighed=weighings,

@@ -1,0 +1,93 @@
+"""What the plan of a day says of materials: baths that will not last it, plates that are worn."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from argentry.errors import ArgentryError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.day import DayPlan
+
+RENEW = "Bath {name}: renew it before the first plate. {why}"
+SOON = "Bath {name}: renew it soon. {why}"
+TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
+WORN = "Do not take {worn}: another picture would wear the silver through."
+TAKE = "Take {choose} in place of it."
+MOST = 5  # plates named
+
+
+def with_materials(
+    plan: DayPlan,
+    folder: Path | None,
+    address: str | None,
+    now: datetime,
+    book: Book | None = None,
+) -> DayPlan:
+    """Return a plan that warns of baths that will not last it and of worn plates.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        As planned.
+    folder, address : Path or None, str or None
+        Studio folder, and address of a book outside it.
+    now : datetime
+        UTC.
+    book : Book, optional
+        The open book; None: it is opened, when there is one.
+    """
+    from argentry.desk.book import has_book, studio_book
+
+    try:
+        if book is None and not has_book(folder, address):
+            return plan
+        with studio_book(folder, address) if book is None else nullcontext(book) as there:
+            said = tuple(said_of_materials(there, folder, now, plan.plates_placed))
+    except ArgentryError:  # a book that cannot be read is warned of where it is learned from
+        return plan
+    return replace(plan, warnings=(*plan.warnings, *said))
+
+
+def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
+    """Yield one sentence for each bath that will not last, and one for the worn plates.
+
+    Parameters
+    ----------
+    book : Book
+        The open book.
+    folder : Path or None
+        Studio folder.
+    now : datetime
+        UTC.
+    plates : int
+        How many the plan places.
+    """
+    from argentry.desk.plates.wear import wear_of
+    from argentry.desk.stock.baths import baths_of
+
+    for bath in baths_of(book, now, folder=folder).baths:
+        life = bath.life
+        if life is None:
+            continue
+        if life.verdict == "renew":
+            yield RENEW.format(name=bath.name, why=life.reasons[0])
+        elif life.plates_left is not None and life.plates_left < plates:
+            yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
+        elif life.verdict == "soon":
+            yield SOON.format(name=bath.name, why=life.reasons[0])
+    found = wear_of(book)
+    if found.worn:
+        words = WORN.format(worn=", ".join(found.worn[:MOST]))
+        yield (
+            " ".join([words, TAKE.format(choose=", ".join(found.choose[:MOST]))])
+            if (found.choose)
+            else words
+        )

@@ -1,0 +1,89 @@
+"""A plan says which baths will not last it, and which plates are worn: before and after."""
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from argentry.book.baths import add_bath, use_bath
+from argentry.book.plates import add_plate
+from argentry.desk.book import studio_book
+from argentry.desk.stock.before_day import said_of_materials, with_materials
+from argentry.desk.studio import new_studio
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Plate
+from argentry.trade.sizes import plate_size
+
+NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
+QUARTER = plate_size("quarter").area_cm2
+
+
+@dataclass(frozen=True)
+class Plan:
+    """As much of a day's plan as is said of materials."""
+
+    plates_placed: int
+    warnings: tuple[str, ...] = ()
+
+
+@pytest.fixture
+def folder(tmp_path):
+    new_studio(tmp_path / "studio", {})
+    return tmp_path / "studio"
+
+
+def bath(book, name, recipe="fix", days=1.0, plates=0, ml=250.0):
+    made = Bath(new_id(), name, recipe, NOW - timedelta(days=days), ml)
+    add_bath(book, made)
+    if plates:
+        use_bath(book, made.id, plates, plates * QUARTER, "me", NOW)
+
+
+def said(folder, plates=3):
+    with studio_book(folder) as book:
+        return list(said_of_materials(book, folder, NOW, plates))
+
+
+def test_nothing_is_said_of_what_lasts(folder):
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+        bath(book, "Words", recipe="weaker, my way", days=90.0)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P2", "quarter"))
+    assert said(folder) == []
+
+
+def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
+    with studio_book(folder) as book:
+        bath(book, "Old", days=9.0)
+        bath(book, "Gold", recipe="gild", days=0.1, ml=50.0)
+        bath(book, "Small", plates=82)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
+    old, small, gold, worn = said(folder)
+    assert old == (
+        "Bath Old: renew it before the first plate. It is 9.0 days old; it keeps about 7."
+    )
+    assert gold.startswith("Bath Gold lasts for about 2 of the 3 plates planned.")
+    assert small.startswith("Bath Small: renew it")
+    assert worn == (
+        "Do not take P7: another picture would wear the silver through. Take P1 in place of it."
+    )
+    assert any("Gold: renew it soon. About 2 more plates." in words for words in said(folder, 2))
+
+
+def test_a_plan_keeps_what_it_said_and_says_this_too(folder):
+    before = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
+    assert before.warnings == ("hazy",)
+    with studio_book(folder) as book:
+        bath(book, "Old", days=9.0)
+        with_open = with_materials(Plan(2), folder, None, NOW, book)
+    after = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
+    assert after.warnings[0] == "hazy"
+    assert after == replace(before, warnings=("hazy", *with_open.warnings))
+    assert len(after.warnings) == 2
+
+
+def test_a_book_that_cannot_be_read_keeps_nobody_from_planning(folder):
+    (folder / "book.sqlite").write_bytes(b"no book")
+    assert with_materials(Plan(2, ("hazy",)), folder, None, NOW).warnings == ("hazy",)
