@@ -4,6 +4,7 @@ Beside tests/web/test_hostile.py (requests). Each case runs in this process; wha
 command hangs the test.
 """
 
+import json
 import os
 from pathlib import Path
 
@@ -38,7 +39,17 @@ TAKE_TEXT = {
     "a command": ("{}",),
     "an option": ("day", "--{}"),
 }
-FILES = ("zero", "pipe", "deep", "dots", "junk", "empty", "folder", "none", "long", "digits")
+FILES = (
+    "zero", "pipe", "deep", "dots", "junk", "empty", "folder", "none", "long", "digits", "kept",
+    "inside",
+)  # fmt: skip
+# an answer of a weather service as it is kept, with a list for a place, and with one for a time
+KEPT = {
+    "form": "argentry kept answer 1", "service": "bright-sky", "latitude_deg": 42.0,
+    "longitude_deg": -1.0, "elevation_m": None, "url": "", "fetched": "2026-06-20T12:00:00+00:00",
+    "expires": "2026-06-20T13:00:00+00:00", "etag": "", "last_modified": "", "note": "",
+    "body": json.dumps({"sources": [{"id": 1, "distance": 1}], "weather": [{"source_id": [1]}]}),
+}  # fmt: skip
 TAKE_FILES = {
     "studio": ("studio", "check", "{}"),
     "the studio's option": ("day", "--studio", "{}"),
@@ -110,6 +121,8 @@ def lay(folder):
     (folder / "junk").write_bytes(bytes(range(256)) * 100)
     (folder / "empty").write_text("")
     (folder / "folder").mkdir()
+    (folder / "kept").write_text(json.dumps({**KEPT, "latitude_deg": []}))
+    (folder / "inside").write_text(json.dumps(KEPT))
     (folder / "table.csv").write_text("plate,date\nP1,2026-06-21\n")
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from types import ModuleType
 
 Record = TypeVar("Record")
+FAR = 1e300  # nothing that is kept is larger
 Time = Annotated[str, "date-time"]  # ISO 8601 as it was written, with its offset
 Endless = Annotated[float, "or null"]  # null in JSON where it never ends or is not known
 
@@ -100,16 +101,44 @@ def from_plain(kind: Any, value: Any) -> Any:
         hints = hints_of(kind)  # type: ignore[arg-type]
         names = [one.name for one in fields(kind)]
         return kind(**{name: from_plain(hints[name], value[key_of(name)]) for name in names})  # type: ignore[operator]
-    if value is None:
-        return None
-    if origin in (Union, UnionType):
+    if origin is Annotated or origin in (Union, UnionType):
+        if value is None and (kind == Endless or NoneType in inner):
+            return None
         return from_plain(next(one for one in inner if one is not NoneType), value)
     if origin is tuple:
-        kinds = inner[:1] * len(value) if inner[-1] is Ellipsis else inner
+        kinds = inner[:1] * len(_is(list, value)) if inner[-1] is Ellipsis else inner
         return tuple(from_plain(one, item) for one, item in zip(kinds, value, strict=True))
     if origin is Mapping:
-        return {key: from_plain(inner[1], item) for key, item in value.items()}
-    return kind.fromisoformat(value) if kind in (date, datetime) else value
+        return {key: from_plain(inner[1], item) for key, item in _is(dict, value).items()}
+    return _scalar(kind, value)
+
+
+def _scalar(kind: Any, value: Any) -> Any:
+    """Return a single value of this kind; TypeError or ValueError for any other."""
+    if kind is Any:
+        return value
+    if kind in (date, datetime):
+        found = kind.fromisoformat(_is(str, value))
+        if kind is datetime and found.utcoffset() is None:
+            raise ValueError("a time without its offset from UTC")
+        return found
+    if kind is float:
+        return _finite(value if type(value) is int else _is(float, value))
+    if kind is str:
+        _is(str, value).encode()  # half a letter is a ValueError
+    return _is(kind, value)
+
+
+def _is(kind: type, value: Any) -> Any:
+    if type(value) is not kind:
+        raise TypeError(f"{type(value).__name__} in the place of {kind.__name__}")
+    return value
+
+
+def _finite(value: float) -> float:
+    if not abs(value) < FAR:
+        raise ValueError("a number that is not finite")
+    return float(value)
 
 
 @cache

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
-from argentry.exchange.services.asking import Ask
+from argentry.exchange.services.asking import AGAIN, Ask
 from argentry.exchange.services.known import SERVICES
 from argentry.files import write_whole
 from argentry.records.plain import from_plain, plain
@@ -24,6 +24,9 @@ FORM = "argentry kept answer 1"
 UNTOLD = timedelta(hours=1)  # an answer that does not say how long it holds
 LONGEST = timedelta(hours=12)  # one that says too much
 BROKEN = "this kept answer cannot be read ({why})"
+ODD = "its answer holds something that a forecast does not ({why})"
+# what a value of any other kind ends in, anywhere in what a stranger sent
+STRANGE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 DELETE_IT = "delete it and run: argentry weather fetch"
 
 
@@ -72,7 +75,11 @@ class Kept:
             If it cannot be read.
         """
         ask = Ask(self.latitude_deg, self.longitude_deg, self.fetched, elevation_m=self.elevation_m)
-        return SERVICES[self.service].parse(self.body.encode(), ask)
+        service = SERVICES[self.service]
+        try:
+            return service.parse(self.body.encode(), ask)
+        except STRANGE as error:
+            raise BadInput(service.title, ODD, AGAIN, why=type(error).__name__) from None
 
     def is_for(self, latitude_deg: float, longitude_deg: float) -> bool:
         """Return whether it was asked for this place."""
