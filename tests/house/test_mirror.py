@@ -67,9 +67,7 @@ TESTED_BY = {
         "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
-    "desk/forecast/test_fetch.py": [
-        "exchange/services/asking.py", "exchange/services/kept.py",
-    ],
+    "desk/forecast/test_fetch.py": ["exchange/services/asking.py"],
     "cli/test_weather.py": ["desk/forecast/states.py"],
     "desk/forecast/test_readings_first.py": [
         "desk/bench/as_read.py", "records/weather.py", "sky/weather/whole_day.py",
