@@ -3,13 +3,14 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from axe_playwright_python.base import AXE_SCRIPT
 from tests.browser import picture_of
-from tests.pages.test_accessible import OPEN, RULES
+from tests.pages.test_accessible import OPEN, SIZES, violations
+from tests.web.test_seasons import Here
 
 
 @pytest.mark.parametrize("look", ["light", "red"])
 def test_the_page_of_the_season_on_a_phone(server, chromium, look):
+    server.app.state.seasons._helper = Here(server.folder)
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     base = f"http://localhost:{server.port}"
     context.add_cookies([{"name": "argentry_look", "value": look, "url": base}])
@@ -31,9 +32,7 @@ def test_the_page_of_the_season_on_a_phone(server, chromium, look):
         (_, most_red), green, blue = picture.getextrema()
         assert (most_red, green, blue) == (255, (0, 0), (0, 0))
     else:
-        page.evaluate(AXE_SCRIPT)
-        assert [
-            (one["id"], [node["html"][:120] for node in one["nodes"]])
-            for one in page.evaluate(RULES)["violations"]
-        ] == []
+        for size in SIZES:
+            page.set_viewport_size(size)
+            assert violations(page) == []
     context.close()

@@ -136,3 +136,11 @@ def test_a_link_on_another_site_may_be_followed_to_a_page(host):
     }  # fmt: skip
     assert host.get("/", headers=link).status_code == 200
     assert host.get("/api/runs", headers=link).status_code == 403
+
+
+def test_a_tablet_reads_the_studio_and_a_sensor_does_not():
+    for scope, may_read in (("host", True), ("bench", True), ("readings", False)):
+        caller = Caller("one", scope)
+        assert (may(caller, "GET", "/studio") is None) is may_read
+        assert (may(caller, "POST", "/studio") is None) is (scope == "host")
+        assert (may(caller, "GET", "/studio/check") is None) is (scope == "host")

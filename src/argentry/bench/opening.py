@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -15,14 +15,14 @@ from argentry.needs.frame import cautions_here
 from argentry.needs.light_lengths import light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.physics.stops import Z80
+from argentry.records.day import Range
 from argentry.records.plain import plain
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
 
-    from argentry.records.day import DayPlan, PlannedStep, Range
+    from argentry.records.day import DayPlan, PlannedStep
     from argentry.records.plate import Plate
     from argentry.records.studio import Studio
     from argentry.trade.step_rule import Resource, StepRule
@@ -157,6 +157,25 @@ def hours_expected(plan: DayPlan) -> list[list[Any]]:
             _sigma_stops(hour.development_w_m2),
         ]
         for hour in (plan.hours if plan.weather_file else ())
+    ]
+
+
+def hours_told(hours: Sequence[Sequence[Any]]) -> list[tuple[datetime, Range, Range]]:
+    """Return the light of hours as `hours_expected` wrote it down: start, and each light's range.
+
+    Parameters
+    ----------
+    hours : sequence
+        Of a run's constants.
+    """
+
+    def spread(middle: float, sigma_stops: float) -> Range:
+        factor = 2.0 ** (Z80 * sigma_stops)
+        return Range(middle / factor, middle, middle * factor)
+
+    return [
+        (datetime.fromisoformat(start), spread(violet, violet_sd), spread(red, red_sd))
+        for start, violet, red, violet_sd, red_sd in hours
     ]
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from typing import TextIO
 
     from argentry.desk.pages.today import Taught
@@ -32,7 +32,8 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     questions : iterable of str
         Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "why": ..., "now": ...}``,
         ``{"numbers": true}``, ``{"day": ..., "plates": ..., "wished": {...}, "by_rule": ...,
-        "now": ...}`` for a day's page, ``{"ahead": ..., "now": ...}`` for a day in little, or
+        "now": ...}`` for a day's page, ``{"ahead": ..., "now": ...}`` for a day in little,
+        ``{"season": [first day, last day, other place]}``, or
         ``{"plates": [...], "now": ...}`` with the labels of plates whose pages were opened.
     answers : TextIO
         One line for each: what to say of each plate, by plate; the new plan of a run; the studio's
@@ -60,6 +61,11 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                     if mark not in taught:
                         taught = {mark: taught_by(folder, address)}
                     answer |= _day(folder, address, asked, taught[mark])
+                elif "season" in asked:
+                    mark = teaching_mark(folder, book)
+                    if mark not in taught:
+                        taught = {mark: taught_by(folder, address)}
+                    answer |= _season(folder, asked["season"], taught[mark])
                 elif "numbers" in asked:
                     answer |= plain_numbers(own_numbers(from_book(book, studio), book.folder))
                 elif "plates" in asked:
@@ -104,6 +110,27 @@ def _day(
     except BadInput as error:
         return {"refused": str(error)}
     told: dict[str, Any] = plain(day_ahead(plan) if little else day_view(plan, by_rule=by_rule))
+    return told
+
+
+def _season(folder: Path, asked: Sequence[str], taught: Taught) -> dict[str, Any]:
+    """Return a season at the studio, and at another place where one is named, or why not."""
+    from argentry.desk.season import read_place, season_of_studio
+    from argentry.records.plain import plain
+
+    first, last, at = asked
+    try:
+        found = season_of_studio(
+            folder,
+            date.fromisoformat(first),
+            date.fromisoformat(last),
+            beside=[read_place(at)] if at else (),
+            learned=taught[0],
+            processes=1,
+        )
+    except BadInput as error:
+        return {"refused": str(error)}
+    told: dict[str, Any] = plain(found)
     return told
 
 

@@ -31,6 +31,7 @@ from argentry.web.pages.desk import LOOKS
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner
+from argentry.web.seasons import Seasons
 from argentry.web.settings import Settings
 from argentry.web.sheet import Sheets
 from argentry.web.stream import Broadcast
@@ -136,6 +137,7 @@ def create_app(
     state.advisor = Advisor(house, broadcast)
     state.replanner = Replanner(house, broadcast)
     state.days = Days(house, state.replanner.helper)
+    state.seasons = Seasons(house, state.replanner.helper)
     state.keeper = Keeper(house, say)
     state.notebooks = OrderedDict()
     state.sending = set()

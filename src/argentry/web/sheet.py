@@ -142,9 +142,9 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
 
 
 async def season_sheet(
-    studio_dir: Path, first: date, last: date, at: str, form: str, address: str | None = None
+    studio_dir: Path, first: date, last: date, at: str, address: str | None = None
 ) -> bytes:
-    """Return a season at a studio, and at another place where one is named.
+    """Return a season at a studio, and at another place where one is named, as PDF.
 
     Parameters
     ----------
@@ -154,8 +154,6 @@ async def season_sheet(
         Its days.
     at : str
         The other place as `argentry.desk.season.read_place` reads it; empty: none.
-    form : str
-        ``"pdf"`` or ``"json"``.
     address : str, optional
         Of a PostgreSQL book.
 
@@ -164,7 +162,7 @@ async def season_sheet(
     Refused
         As `sheet_of`.
     """
-    asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at, form)
+    asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at)
     return await _printed(
         asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
     )
@@ -234,11 +232,10 @@ def _card(folder: str, day: str, meter: str) -> bytes:
     return meter_pdf(meter_of_studio(Path(folder), date.fromisoformat(day), meter))
 
 
-def _season(folder: str, first: str, last: str, at: str, form: str) -> bytes:
+def _season(folder: str, first: str, last: str, at: str) -> bytes:
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.season import read_place, season_of_studio
     from argentry.out.season.pdf import season_pdf
-    from argentry.records.plain import plain
 
     numbers, _, _ = day_numbers(Path(folder), os.environ.get("ARGENTRY_BOOK"))
     found = season_of_studio(
@@ -249,7 +246,7 @@ def _season(folder: str, first: str, last: str, at: str, form: str) -> bytes:
         learned=numbers,
         processes=1,
     )
-    return season_pdf(found) if form == "pdf" else json.dumps(plain(found)).encode()
+    return season_pdf(found)
 
 
 if __name__ == "__main__":

@@ -44,7 +44,8 @@ def test_nothing_found_and_nothing_asked_say_what_to_type(host):
 
 
 def test_a_device_finds_no_page_that_it_may_not_open(tablet):
-    assert "/studio" not in links(tablet.get("/search?q=lenses").text)
+    assert "/studio" in links(tablet.get("/search?q=lenses").text)
+    assert "/devices" not in links(tablet.get("/search?q=revoke").text)
 
 
 def test_the_words_and_keys_are_told(host):

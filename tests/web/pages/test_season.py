@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pypdf
 import pytest
 from tests.web.pages.test_learning import plain
+from tests.web.test_seasons import Here
 
 
 @pytest.fixture
@@ -13,6 +14,11 @@ def soon():
     """Dates within two years of the studio's clock."""
     first = datetime.now(UTC).date() + timedelta(days=62)
     return f"from={first}&to={first + timedelta(days=27)}"
+
+
+@pytest.fixture(autouse=True)
+def here(app, studio_dir):
+    app.state.seasons._helper = Here(studio_dir)
 
 
 def test_the_page_shows_the_map_the_weeks_and_another_place(host, soon):

@@ -40,11 +40,19 @@ def test_a_mistake_comes_back_with_what_was_typed(host, studio_dir):
     assert "No mistake found" in host.form("/studio/check", text=text).text
 
 
-def test_only_the_host_may(tablet):
-    for answer in (tablet.get("/studio"), tablet.form("/studio", text="", was="")):
+def test_a_paired_tablet_reads_it_and_changes_nothing(tablet, studio_dir):
+    text = (studio_dir / "studio.toml").read_text(encoding="utf-8")
+    page = tablet.get("/studio?version=x&saved=1").text
+    assert html.unescape(re.search(r"<pre[^>]*>(.*?)</pre>", page, re.DOTALL)[1]) == text
+    assert "<textarea" not in page
+    assert "Saved." not in page
+    assert "studio-versions" not in page
+    assert 'href="/studio"' in tablet.get("/plates").text
+    for address in ("/studio", "/studio/check"):
+        answer = tablet.form(address, text="", was="")
         assert answer.status_code == 403
         assert "Only the host can change the studio" in answer.text
-    assert 'href="/studio"' not in tablet.get("/plates").text
+    assert (studio_dir / "studio.toml").read_text(encoding="utf-8") == text
 
 
 def test_a_version_that_is_not_there_is_refused(host):

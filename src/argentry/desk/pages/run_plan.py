@@ -14,6 +14,7 @@ from argentry.records.ids import new_id
 
 if TYPE_CHECKING:
     from argentry.desk.house import House
+    from argentry.records.run import RunState
 
 ANSWERS = {"take": "plan_taken", "keep": "plan_declined"}
 NOT_AN_ANSWER = "{given!r} is not an answer"
@@ -52,12 +53,15 @@ class RunPlan:
         What a new plan changes; empty when none waits.
     offered : str
         Id of that offer.
+    state : RunState
+        The run now.
     """
 
     plates: tuple[PlateByPlan, ...]
     next: str
     offer: tuple[str, ...]
     offered: str
+    state: RunState
 
 
 def run_plan(house: House, run: str) -> RunPlan:
@@ -79,7 +83,8 @@ def run_plan(house: House, run: str) -> RunPlan:
     )
     waits = state.offer
     lines = () if waits is None else tuple(offer_lines(waits))
-    return RunPlan(plates, next_words(state), lines, "" if waits is None else waits.event)
+    offered = "" if waits is None else waits.event
+    return RunPlan(plates, next_words(state), lines, offered, state)
 
 
 def answer_offer(house: House, run: str, offer: str, answer: str, by: str) -> None:

@@ -24,11 +24,13 @@ if TYPE_CHECKING:
     from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan
     from argentry.records.decision import OwnNumbers
+    from argentry.records.run import RunState
 
     Taught = tuple[OwnNumbers | None, Good]
 
 DAYS_AHEAD = 11  # tomorrow and the ten days after it
 QUARTER_MINUTES = 15  # how long a plan of today holds that leaves out what is gone of it
+LIGHT_MINUTES = 5  # how long a plan of today may pass over a new reading of the light
 GOING = timedelta(days=2)  # a run opened longer ago was left open
 DAYS_FILE = "days.json"
 FEW_DAYS = 80  # simulated days behind a first plan, and behind a day seen in little
@@ -48,6 +50,8 @@ class GoingRun:
         The step that its plan gives the hands next; empty without a plan.
     offer : tuple of str
         What a new plan changes that waits for an answer.
+    state : RunState
+        It now, with its plan.
     """
 
     run: str
@@ -55,6 +59,7 @@ class GoingRun:
     plates: tuple[PlateByPlan, ...]
     next: str
     offer: tuple[str, ...]
+    state: RunState
 
 
 @dataclass(frozen=True)
@@ -90,7 +95,7 @@ def today_in_book(house: House) -> TodayInBook:
     found = []
     for one in going:
         plan = run_plan(house, one.run)
-        found.append(GoingRun(one.run, one.title, plan.plates, plan.next, plan.offer))
+        found.append(GoingRun(one.run, one.title, plan.plates, plan.next, plan.offer, plan.state))
     return TodayInBook(
         runs=tuple(found),
         left_open=len(heads) - len(going),
@@ -128,9 +133,11 @@ def _begun(now: datetime) -> datetime:
 def inputs_mark(house: House, day: date) -> str:
     """Return another word whenever a plan of a day may come out otherwise than before.
 
-    A plan of today leaves out what is gone of it, so it is made again every quarter of an hour.
+    A plan of today leaves out what is gone of it, so it is made again every quarter of an hour; and
+    when the light was read, but not at each of a sensor's readings.
     """
     from argentry.book.makings import what_teaches
+    from argentry.desk.bench.as_read import light_today
     from argentry.desk.forecast.consent import NONE
     from argentry.desk.studio import load_studio
     from argentry.exchange.services.kept import kept_file
@@ -141,10 +148,14 @@ def inputs_mark(house: House, day: date) -> str:
     files = [house.studio_dir / FILE]
     if own.source != NONE:
         files += [kept_file(house.studio_dir, key) for key in own.agreed]
-    times = map(_stamp, files)
-    quarter = (60 * now.hour + now.minute) // QUARTER_MINUTES if day == now.date() else -1
+    times = map(stamp, files)
+    quarter, read = -1, 0.0
+    if day == now.date():
+        quarter = (60 * now.hour + now.minute) // QUARTER_MINUTES
+        light = light_today(house.book, house.zone, house.clock.now())
+        read = light[-1].at.timestamp() // (60 * LIGHT_MINUTES) if light else 0.0
     _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
-    return "-".join(map(str, (now.date(), quarter, *judged, *times)))
+    return "-".join(map(str, (now.date(), quarter, read, *judged, *times)))
 
 
 def kept_days(folder: Path) -> Mapping[str, Any]:
@@ -176,10 +187,11 @@ def teaching_mark(folder: Path, book: Book) -> tuple[int, ...]:
     from argentry.desk.numbers.makings import TABLE
     from argentry.studio.file import FILE
 
-    return (*what_teaches(book), *map(_stamp, (folder / FILE, folder / TABLE)))
+    return (*what_teaches(book), *map(stamp, (folder / FILE, folder / TABLE)))
 
 
-def _stamp(file: Path) -> int:
+def stamp(file: Path) -> int:
+    """Return when a file was written last, 0 where it is not there. [ns]."""
     return file.stat().st_mtime_ns if file.exists() else 0
 
 

@@ -38,6 +38,24 @@ A_SITTER = "Sitter"
 WEATHER, BY_ITSELF = "Weather: {weather}.", " {age} old when this was planned. {credit}"
 POLISHED = "Polished the evening before, plate {numbers}: only the final buff is done on the day."
 ANOTHER_DAY = "Left for another day: {steps}."
+LIGHT_OF = (
+    "Share of {days} simulated days on which the light serves every exposure and development as "
+    "planned."
+)
+NO_LIGHT_OF = "Share of simulated days on which the light serves an exposure and its development."
+FINISHED_OF = (
+    "Share of {days} simulated days on which every plate is done before the hands leave: light, "
+    "lengths of the steps and doses are drawn for each."
+)
+FINISHED_EACH = "Plates done on a simulated day."
+GOOD_OF = (
+    "Plates finished on a simulated day, each good with the chance that a finished plate is good."
+)
+RANGE_OF = "The middle of {days} days, and between which figures four days in five lie."
+SHARE_OF = (
+    "Learned from your graded plates where there are any, else the trade's starting value; its "
+    "range narrows with every plate that is graded. By stage: the page Learned."
+)
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
 AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another (proved)"
 AT_LEAST = "Room for at least {most} on this day"
@@ -82,6 +100,22 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
             "chance that a finished plate is good",
             f"{percent_range(share)}, {behind}",
         ),
+    )
+
+
+def odds_parts(plan: DayPlan) -> tuple[str, ...]:
+    """Return what each figure of `odds_lines` is made of, and what would narrow it."""
+    days = plan.days_simulated
+    if not plan.plates_placed:
+        return (NO_LIGHT_OF,)
+    light = " ".join((LIGHT_OF.format(days=days), *known_lines(plan)))
+    more = RANGE_OF.format(days=days)
+    return (
+        light,
+        FINISHED_OF.format(days=days),
+        f"{FINISHED_EACH} {more}",
+        f"{GOOD_OF} {more}",
+        SHARE_OF,
     )
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from argentry.out.colours import HAIR, NIGHT, RED, REST, VIOLET
 from argentry.out.day.bars import Shade, legend, plate_rows
 from argentry.out.drawing.axis import Axis, Frame, round_steps
-from argentry.out.drawing.svg import box, drawing, line, mark, path, smooth, text, window
+from argentry.out.drawing.svg import box, drawing, line, mark, moved, path, smooth, text, window
 from argentry.out.drawing.type import width as type_width
 from argentry.out.wording import clock, later
 
@@ -61,18 +61,18 @@ def day_svg(plan: DayPlan, width: float, size: float) -> str:
     gutter, margin = 0.7 * size + type_width(LONGEST_NAME, size), 3.4 * size
     frame = frame_of(plan, width - gutter - margin)
     shades = _shades(plan, frame)
-    parts: list[str] = []
-    top = 0.0
-    for draw in (_curve_names, _light, plate_rows, legend):
+    top, names = curve_names(frame, size)
+    parts = [moved(gutter, 0.0, names)]
+    for draw in (_light, plate_rows, legend):
         high, marks = draw(plan, frame, shades, size)
         if high:
-            parts.append(_moved(gutter, top, marks))
+            parts.append(moved(gutter, top, marks))
             top += high
-    parts.append(_axis_told(frame, gutter, top))
+    parts.append(axis_told(frame, gutter, top))
     return drawing(width, top, TITLE, parts)
 
 
-def _axis_told(frame: Frame, left: float, high: float) -> str:
+def axis_told(frame: Frame, left: float, high: float) -> str:
     """Return where the hours stand, for a page that draws the moment on the band."""
     return mark(
         "g",
@@ -83,10 +83,6 @@ def _axis_told(frame: Frame, left: float, high: float) -> str:
         data_width=frame.width,
         data_high=high,
     )
-
-
-def _moved(left: float, top: float, marks: list[str]) -> str:
-    return f'<g transform="translate({left:g},{top:g})">{"".join(marks)}</g>'
 
 
 def _shades(plan: DayPlan, frame: Frame) -> list[Shade]:
@@ -103,11 +99,8 @@ def _shades(plan: DayPlan, frame: Frame) -> list[Shade]:
     return [shade for shade in shades if shade.right > shade.left]
 
 
-def _curve_names(
-    plan: DayPlan, frame: Frame, shades: list[Shade], size: float
-) -> tuple[float, list[str]]:
+def curve_names(frame: Frame, size: float) -> tuple[float, list[str]]:
     """Return each curve's name with a piece of its line: side by side where both find room."""
-    del plan, shades
     piece = 2.0 * size
     widths = [piece + 0.4 * size + type_width(name, size) for name, _, _ in CURVES]
     beside = sum(widths) + 2.0 * size <= frame.width
@@ -137,12 +130,12 @@ def _light(
             (later(hour.time, 30.0), hour.development_w_m2 if row else hour.exposure_w_m2)
             for hour in plan.hours
         ]
-        parts += _curve(spans, frame, (0.4 * size, high), (colour, dash), size, right=bool(row))
+        parts += curve(spans, frame, (0.4 * size, high), (colour, dash), size, right=bool(row))
     parts += _sun_words(plan, frame, size)
     return high + 0.4 * size, parts
 
 
-def _curve(
+def curve(
     spans: list[tuple[datetime, Range]],
     frame: Frame,
     ends: tuple[float, float],

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.colours import HAIR, INK
 from argentry.out.day.blocks import Block, at_once, blocks, is_exposure
-from argentry.out.drawing.svg import box, hatching, line, text
+from argentry.out.drawing.svg import box, hatching, line, mark, text
 from argentry.out.drawing.type import width as type_width
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def plate_rows(
         for shade in shades
         if numbers and shade.word and shade.right - shade.left > type_width(shade.word, size)
     ]
-    pieces = blocks(plan)
+    pieces, bars = blocks(plan), list[str]()
     for row, number in enumerate(numbers):
         top = 0.25 * size + (row + 0.3) * sizes.row
         words = f"plate {number}" if number else "room"
@@ -62,11 +62,12 @@ def plate_rows(
         )
         before, covered = None, 0.0
         for block in (one for one in pieces if one.plate == number):
-            parts += [_bar(step, frame, top, sizes) for step in block.steps]
+            bars += [_bar(step, frame, top, sizes) for step in block.steps]
             if before is None or not before.attended or not at_once(before, block.steps[0]):
                 tail, covered = _tail(block, frame, top + sizes.bar, sizes, covered)
-                parts.append(tail)
+                bars.append(tail)
             before = block.steps[-1]
+    parts.append(mark("g", "".join(bars), class_="bars"))  # a page lays the plan before over them
     return high + 1.9 * size, parts
 
 

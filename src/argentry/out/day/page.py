@@ -43,6 +43,8 @@ class DayView:
         True when the forecast that came by itself is outdated.
     odds : tuple of (str, str)
         Words and figure.
+    parts : tuple of str
+        What each of those figures is made of.
     said, notes : tuple of str
         What the day holds; what is said loudly.
     drawings : tuple of str
@@ -73,6 +75,7 @@ class DayView:
     weather: str
     weather_old: bool
     odds: tuple[tuple[str, str], ...]
+    parts: tuple[str, ...]
     said: tuple[str, ...]
     notes: tuple[str, ...]
     drawings: tuple[str, ...]
@@ -111,6 +114,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         weather=answer.weather_line(plan),
         weather_old=plan.weather_origin is not None and not plan.weather_origin.fresh,
         odds=answer.odds_lines(plan),
+        parts=tuple(told(part, plan.units) for part in answer.odds_parts(plan)),
         said=answer.of_this_day(plan)[1 if by_rule and answer.holds(plan) else 0 :],
         notes=answer.notes(plan),
         drawings=tuple(day_svg(plan, width, size) for width, size in DRAWN),

@@ -36,6 +36,11 @@ def mark(name: str, content: str = "", **attributes: float | str | None) -> str:
     )
 
 
+def moved(left: float, top: float, marks: Sequence[str]) -> str:
+    """Return marks moved as one."""
+    return mark("g", "".join(marks), transform=f"translate({left:g},{top:g})")
+
+
 def text(
     x: float,
     y: float,

@@ -28,7 +28,7 @@ SIZE = 12.5  # of the type. [px]
 LEADING = 16.0
 BAR = 9.0  # [px]
 SHORTEST = 1.5  # a step that took seconds is still seen. [px]
-KEYS = (("planned", "planned"), ("hands", "done"), ("waits", "done, no hands"), ("dot", "reading"))
+KEYS = {"planned": "planned", "hands": "done", "waits": "done, no hands", "dot": "reading"}
 
 
 def making_band(making: MakingRecord, width: float) -> str:
@@ -56,7 +56,7 @@ def making_band(making: MakingRecord, width: float) -> str:
         for x in (frame.along(minute) for minute, _ in frame.hours())
     ]
     y += 26
-    key, high = _key(frame.width + gutter)
+    key, high = key_of(tuple(KEYS), frame.width + gutter)
     body = f'<g transform="translate({gutter:g},0)">{"".join([*grid, *parts, *axis])}</g>'
     foot = f'<g transform="translate(0,{y:g})">{"".join(key)}</g>'
     return drawing(width, y + high, TITLE.format(day=making.day), [body, foot])
@@ -128,10 +128,12 @@ def _step(step: StepRecord, frame: Frame, y: float) -> list[str]:
     return parts
 
 
-def _key(width: float) -> tuple[list[str], float]:
+def key_of(kinds: Sequence[str], width: float) -> tuple[list[str], float]:
+    """Return what marks of `KEYS` mean, in as many lines as it takes, and their height. [px]."""
     parts: list[str] = []
     x, y = 0.0, 0.0
-    for kind, words in KEYS:
+    for kind in kinds:
+        words = KEYS[kind]
         wide = 26 + type_width(words, SIZE)
         if x and x + wide > width:
             x, y = 0.0, y + LEADING + 2

@@ -64,7 +64,7 @@ LINKS = (
     Link("/plates", "Plates", "each plate's record, grading, an old notebook"),
     Link("/learned", "Learned", "odds, causes, speed, the next trial"),
     Link("/season", "Season", "the year's light, weeks for sittings, workshops"),
-    Link("/studio", "Studio", "place, lenses, boxes, frames, hours, habits", host_only=True),
+    Link("/studio", "Studio", "place, lenses, boxes, frames, hours, habits"),
     Link("/devices", "Devices", "pair a tablet, revoke one", host_only=True),
 )
 MORE_LINKS = (

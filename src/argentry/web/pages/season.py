@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import urlencode
@@ -10,7 +9,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
-from argentry.desk.house import near_date
+from argentry.desk.house import book_address, near_date
 from argentry.desk.season import coming_year, read_place, season_dates
 from argentry.errors import BadInput
 from argentry.out.season.chart import season_map
@@ -22,8 +21,6 @@ from argentry.out.season.words import (
     place_head,
     week_rows,
 )
-from argentry.records.answers.season import Season
-from argentry.records.plain import from_plain
 from argentry.web.drawn import drawn
 from argentry.web.pages.desk import page
 from argentry.web.sheet import season_sheet
@@ -35,6 +32,7 @@ router = APIRouter(include_in_schema=False)
 Day = Annotated[str, Query(alias="from", max_length=10)]
 Last = Annotated[str, Query(alias="to", max_length=10)]
 Place = Annotated[str, Query(max_length=200)]
+Fresh = Annotated[str, Query(max_length=1)]
 NO_FILE = "a page reads no files"
 LEAVE_OUT = "leave climate out, or name the file with: argentry season --at"
 
@@ -51,23 +49,20 @@ def _asked(request: Request, first: str, last: str, at: str) -> tuple[date, date
     return begins, ends
 
 
-async def _made(request: Request, first: date, last: date, at: str, form: str) -> bytes:
-    from argentry.desk.house import book_address
-
-    house = request.app.state.house
-    made: bytes = await request.app.state.sheets.get(
-        ("season", first, last, at, form),
-        lambda: season_sheet(house.studio_dir, first, last, at, form, book_address(house)),
-        request.is_disconnected,
-    )
-    return made
-
-
 @router.get("/season")
-async def season(request: Request, first: Day = "", last: Last = "", at: Place = "") -> Response:
-    """Show a season at the studio and, when one is named, at another place."""
+async def season(
+    request: Request, first: Day = "", last: Last = "", at: Place = "", fresh: Fresh = ""
+) -> Response:
+    """Show a season at the studio and, when one is named, at another place.
+
+    What was worked out before is shown at once; where something has changed since, the page's
+    script asks again for the fresh one.
+    """
     begins, ends = _asked(request, first, last, at)
-    found = from_plain(Season, json.loads(await _made(request, begins, ends, at, "json")))
+    seasons = request.app.state.seasons
+    found, holds = await seasons.last(begins, ends, at)
+    if found is None or (fresh and not holds):
+        found, holds = await seasons.get(begins, ends, at, request.is_disconnected), True
     places: list[dict[str, Any]] = [
         {
             "head": place_head(found, place),
@@ -86,6 +81,7 @@ async def season(request: Request, first: Day = "", last: Last = "", at: Place =
             "places": places,
             "compared": compared(found) if len(places) > 1 else None,
             "notes": found.notes,
+            "old": not holds,
             "first": begins,
             "last": ends,
             "at": at,
@@ -100,5 +96,10 @@ async def season_paper(
 ) -> Response:
     """Return the season as PDF."""
     begins, ends = _asked(request, first, last, at)
-    data = await _made(request, begins, ends, at, "pdf")
+    house = request.app.state.house
+    data = await request.app.state.sheets.get(
+        ("season", begins, ends, at),
+        lambda: season_sheet(house.studio_dir, begins, ends, at, book_address(house)),
+        request.is_disconnected,
+    )
     return Response(data, media_type="application/pdf")

@@ -12,6 +12,8 @@ from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 from argentry.desk.house import near_date
 from argentry.desk.pages.today import FEW_DAYS, day_to_plan, local_now, today_in_book
 from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
+from argentry.out.day.page import DRAWN
+from argentry.out.plates.run_band import run_band
 from argentry.out.stock_words import stock_notes, tired_bath
 from argentry.web.answers import plain_words
 from argentry.web.days import Answer, Asked
@@ -19,9 +21,10 @@ from argentry.web.drawn import drawn
 from argentry.web.pages.desk import count_of, known_only, page, wished_of
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, tzinfo
 
     from argentry.desk.house import House
+    from argentry.desk.pages.today import GoingRun
 
 router = APIRouter(include_in_schema=False)
 FIRST = "first"
@@ -88,9 +91,11 @@ async def _asked(request: Request) -> Asked:
 
 
 async def _book(request: Request) -> dict[str, Any]:
-    found = await run_in_threadpool(today_in_book, request.app.state.house)
+    house = request.app.state.house
+    found = await run_in_threadpool(today_in_book, house)
     lasting = [*map(tired_bath, found.tired), *stock_notes(found.stock)]
-    return {"book": found, "lasting": lasting, "going": bool(found.runs)}
+    bands = {one.run: _run_band(one, house.zone) for one in found.runs}
+    return {"book": found, "lasting": lasting, "going": bool(found.runs), "bands": bands}
 
 
 def _plan(request: Request, asked: Asked, answer: Answer | None, state: str) -> dict[str, Any]:
@@ -106,6 +111,12 @@ def _plan(request: Request, asked: Asked, answer: Answer | None, state: str) -> 
         "when": _when(house, asked.day),
         "now": local_now(house).isoformat(timespec="seconds"),
     }
+
+
+def _run_band(going: GoingRun, zone: tzinfo) -> Markup | str:
+    """Return the band of an open run; nothing while it has neither plan nor work."""
+    drawings = tuple(run_band(going.state, zone, width, size) for width, size in DRAWN)
+    return _band(drawings) if all(drawings) else ""
 
 
 def _band(drawings: tuple[str, ...]) -> Markup:

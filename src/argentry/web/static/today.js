@@ -84,6 +84,56 @@ async function replan(first = true) {
   }
 }
 
+const HELD = "Outlines: the plan before.";
+const BACK = "Go back to it";
+let ghost = null; // the plan that a wish put aside: what was asked of it, and its band
+
+/** Keep the plan that stands, before a wish puts another in its place. */
+function keepGhost() {
+  const figure = plan.querySelector("figure.band");
+  if (ghost || !figure || state() !== "whole") return;
+  ghost = { asked: settled, band: figure.cloneNode(true) };
+}
+
+/** Draw the rows of the plan before as outlines over those of the new one, hour upon hour. */
+function drawGhost() {
+  const figure = plan.querySelector("figure.band");
+  if (!ghost || !figure) return;
+  const older = ghost.band.querySelectorAll("svg");
+  figure.querySelectorAll("svg").forEach((svg, at) => {
+    const [here, there] = [svg, older[at]].map((one) => one?.querySelector(".axis")?.dataset);
+    const rows = older[at]?.querySelector(".bars")?.cloneNode(true);
+    const place = svg.querySelector(".bars");
+    if (!here || !there || !rows || !place) return;
+    const wide = (axis) => Number(axis.width) / Number(axis.minutes);
+    const scale = wide(here) / wide(there);
+    const ahead = (Date.parse(there.begin) - Date.parse(here.begin)) / 60000 * wide(here);
+    for (const one of rows.querySelectorAll("line, path")) one.remove(); // bars alone
+    rows.setAttribute("class", "ghost");
+    const moved = svg.createSVGMatrix().translate(ahead, 0).scaleNonUniform(scale, 1);
+    rows.transform.baseVal.initialize(svg.createSVGTransformFromMatrix(moved));
+    place.append(rows);
+  });
+  const line = document.createElement("p");
+  line.className = "before";
+  line.append(`${HELD} `);
+  const back = document.createElement("button");
+  back.className = "quiet";
+  back.type = "button";
+  back.textContent = BACK;
+  back.addEventListener("click", () => { fill(new URLSearchParams(ghost.asked)); changed(); });
+  line.append(back);
+  figure.after(line);
+}
+
+/** Put what was asked before back into the form. */
+function fill(asked) {
+  for (const field of form.elements) {
+    if (!field.name || ["from", "date", "title", "own_labels"].includes(field.name)) continue;
+    field.value = asked.get(field.name) ?? "";
+  }
+}
+
 function show(html) {
   const before = plan.querySelector("[data-state]")?.dataset.plates;
   const parts = new DOMParser().parseFromString(html, "text/html").querySelectorAll("[data-put]");
@@ -92,6 +142,8 @@ function show(html) {
   const day = plan.querySelector("[data-state]");
   if (day.dataset.plates === undefined && before === undefined) return;
   said.textContent = plan.querySelector("#day-head").textContent;
+  if (ghost?.asked === question().toString()) ghost = null;
+  drawGhost();
   settle();
   drawNow();
 }
@@ -104,11 +156,13 @@ function now() {
   return new Date(Date.parse(told) + performance.now() - seen);
 }
 
-/** Draw the moment as an upright line on each width of the band, and say it below. */
+/** Draw the moment as an upright line on each band, of the plan and of runs that go on. */
 function drawNow() {
-  const figure = plan.querySelector(".band");
-  if (!figure) return;
-  const at = now();
+  for (const figure of document.querySelectorAll("figure.band")) drawNowOn(figure, now());
+}
+
+/** Draw the moment on each width of one band, and say it below. */
+function drawNowOn(figure, at) {
   let on = false;
   for (const axis of figure.querySelectorAll(".axis")) {
     const { begin, minutes, left, width, high } = axis.dataset;
@@ -175,8 +229,11 @@ form.addEventListener("change", (event) => {
   if (!["own_labels", "title"].includes(event.target.name)) changed();
 });
 
+let settled = question().toString();
 function changed() {
   const asked = question().toString();
+  if (asked !== settled) keepGhost();
+  settled = asked;
   history.replaceState(null, "", asked ? `/?${asked}` : "/");
   settle();
   replan();

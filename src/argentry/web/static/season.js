@@ -1,0 +1,13 @@
+// A season from before the latest change is replaced in place as soon as it is worked out again.
+
+const shown = document.getElementById("season");
+if (shown?.dataset.old !== undefined) {
+  const asked = new URLSearchParams(location.search);
+  asked.set("fresh", "1");
+  try {
+    const answer = await fetch(`/season?${asked}`, { headers: { Accept: "text/html" } });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const fresh = answer.ok && !answer.redirected && page.getElementById("season");
+    if (fresh) shown.replaceWith(fresh);
+  } catch { /* the server is away: what is shown stays */ }
+}
