@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import html
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -68,7 +69,9 @@ def test_then_the_plan_is_there_with_the_words_of_the_sheet(host, planner):
         assert f"Today, {VIEW.headline}" in text
         for words, figure in VIEW.odds:
             assert words in text
-            assert f"<dd>{figure.split(', ')[0]}</dd>" in text
+            assert f">{figure.split(', ')[0]}</button></dd>" in text
+        for part in VIEW.parts:
+            assert part in html.unescape(text)
         starts = re.findall(r'<th scope="row" class="figure">([\d:]+)</th>', text)
         assert starts == [row.start for row in VIEW.rows]
         assert [text.count(f'class="at-{name}"') for name in ("phone", "tablet", "desk")] == [1] * 3

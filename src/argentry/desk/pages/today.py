@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan
     from argentry.records.decision import OwnNumbers
+    from argentry.records.event import RunHead
     from argentry.records.run import RunState
 
     Taught = tuple[OwnNumbers | None, Good]
@@ -91,7 +92,7 @@ def today_in_book(house: House) -> TodayInBook:
     """Return what the book knows of the day."""
     now = house.clock.now()
     heads = [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
-    going = [one for one in heads if now - one.opened < GOING]
+    going = going_runs(house)
     found = []
     for one in going:
         plan = run_plan(house, one.run)
@@ -103,6 +104,16 @@ def today_in_book(house: House) -> TodayInBook:
         stock=stock_of(house.book, house.studio_dir),
         tired=tuple(one for one in baths_of(house.book, now).baths if is_tired(one)),
     )
+
+
+def going_runs(house: House) -> list[RunHead]:
+    """Return the runs that are open and not left open days ago, the one opened last first."""
+    now = house.clock.now()
+    return [
+        one
+        for one in run_heads(house)
+        if one.closed is None and not one.withdrawn and now - one.opened < GOING
+    ]
 
 
 def local_now(house: House) -> datetime:

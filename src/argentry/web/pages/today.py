@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
 from argentry.desk.house import near_date
-from argentry.desk.pages.today import FEW_DAYS, day_to_plan, local_now, today_in_book
+from argentry.desk.pages.today import FEW_DAYS, day_to_plan, going_runs, local_now, today_in_book
 from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
@@ -64,7 +64,9 @@ async def plan(request: Request) -> Response:
     state = "first" if answer.view is not None and answer.view.by_rule else "whole"
     if state == "first" and not answer.view.plates:  # rules found none; the whole search may
         answer, state = None, "wanted"
-    return page(request, "today_parts.html", _plan(request, asked, answer, state))
+    going = await run_in_threadpool(going_runs, request.app.state.house)
+    values = {**_plan(request, asked, answer, state), "going": bool(going)}
+    return page(request, "today_parts.html", values)
 
 
 @router.get("/today/book")
