@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import argentry
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.run_so_far import PlateSoFar
-from benchmarks.families.draw import write_table
+from benchmarks.families.draw import AFTER, draw_studio, write_table
 
 ASKED = "ASKED"
 
@@ -20,6 +21,13 @@ def open_notebook(studio, folder=None, *, blank=True):
         path = Path(place) / "plates.csv"
         write_table(path, studio.rows, (ASKED,) if blank else ())
         return argentry.load_plates(studio=folder, table=path)
+
+
+@lru_cache(maxsize=2)
+def notebook(family, seed, plates):
+    """Return a studio and what is read of its notebook: one for all that is asked of it."""
+    studio = draw_studio(family, seed, plates, AFTER)
+    return studio, open_notebook(studio)
 
 
 def as_typed(values):

@@ -31,8 +31,14 @@ def seeds(families, studios):
 
 
 def one(task):
-    measure, family, seed, plates = task
-    return MEASURES[measure].of_studio(family, seed, plates)
+    """Return what each measure says of one studio, with its seconds: a studio is fitted once."""
+    measures, family, seed, plates = task
+    found = {}
+    for measure in measures:
+        began = time.process_time()
+        said = MEASURES[measure].of_studio(family, seed, plates)
+        found[measure] = (said, time.process_time() - began)
+    return found
 
 
 def _results(wanted, tasks):
@@ -43,25 +49,37 @@ def _results(wanted, tasks):
 
 
 def table(wanted: Wanted):
-    """Yield (plates, what, asked, found), measure by measure and size by size."""
+    """Yield (plates, what, asked, found), size by size and measure by measure."""
     families = wanted.families or tuple(FAMILIES)
-    for measure in wanted.measures or tuple(MEASURES):
-        module = MEASURES[measure]
-        taking = getattr(module, "KINDS", families)
-        for plates in wanted.sizes or module.SIZES:
-            began = time.perf_counter()
+    measures = wanted.measures or tuple(MEASURES)
+    sizes = {m: wanted.sizes or MEASURES[m].SIZES for m in measures}
+    for plates in sorted({size for some in sizes.values() for size in some}):
+        here = [m for m in measures if plates in sizes[m]]
+        # measures of the same studios share them
+        for taking in dict.fromkeys(_taking(m, families) for m in here):
+            alike = tuple(m for m in here if _taking(m, families) == taking)
             drawn = seeds(taking, wanted.studios)
-            tasks = [(measure, family, seed, plates) for family, seed in drawn]
-            results = _results(wanted, tasks)
-            spent = time.perf_counter() - began
-            for row in module.rows(results):
-                yield plates, *row
-            if wanted.by_family:
-                for family in taking:
-                    some = [r for r, (f, _) in zip(results, drawn, strict=True) if f == family]
-                    for what, asked, found in module.rows(some) if some else ():
-                        yield plates, f"{family}: {what}", asked, found
-            print(f"  [{measure}, {plates} plates: {spent:.0f} s]", file=sys.stderr, flush=True)
+            found = _results(wanted, [(alike, family, seed, plates) for family, seed in drawn])
+            for measure in alike:
+                results = [one[measure][0] for one in found]
+                yield from _rows(measure, plates, results, drawn, by_family=wanted.by_family)
+                spent = sum(one[measure][1] for one in found)
+                print(f"  [{measure}, {plates} plates: {spent:.0f} s]", file=sys.stderr, flush=True)
+
+
+def _taking(measure, families):
+    return tuple(getattr(MEASURES[measure], "KINDS", families))
+
+
+def _rows(measure, plates, results, drawn, *, by_family):
+    module = MEASURES[measure]
+    for row in module.rows(results):
+        yield plates, *row
+    if by_family:
+        for family in dict.fromkeys(family for family, _ in drawn):
+            some = [r for r, (f, _) in zip(results, drawn, strict=True) if f == family]
+            for what, asked, found in module.rows(some):
+                yield plates, f"{family}: {what}", asked, found
 
 
 # --- the page ---------------------------------------------------------------------------------

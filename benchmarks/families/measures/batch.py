@@ -10,7 +10,6 @@ import numpy as np
 from benchmarks.families import doors
 from benchmarks.families.draw import Shop, spoilt
 from benchmarks.families.scores import Mean
-from benchmarks.families.studio import Studio
 
 SIZES = (30, 60, 120, 250)
 GOOD, FUTURES = 6, 300
@@ -18,8 +17,8 @@ GOOD, FUTURES = 6, 300
 
 def of_studio(family, seed, plates):
     shop = Shop(family, seed)
-    made = tuple(shop.make() for _ in range(plates))
-    book = doors.open_notebook(Studio(shop.world, seed, made, shop.writer.kept, ()), blank=False)
+    made = [shop.make() for _ in range(plates)]  # the shop as it stands when it asks
+    _, book = doors.notebook(family, seed, plates)
     first = made[-1].work.day + timedelta(days=1)
     told = doors.need(book, GOOD, first, first + timedelta(days=200))
     return {

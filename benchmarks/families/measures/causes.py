@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from benchmarks.families import doors
-from benchmarks.families.draw import draw_studio
 from benchmarks.families.scores import Mean
 
 SIZES = (30, 60, 120, 250)
@@ -18,8 +17,8 @@ def is_of(said, spoiler):
 
 
 def of_studio(family, seed, plates):
-    studio = draw_studio(family, seed, plates, 0)
-    return judge(studio.world, doors.causes(doors.open_notebook(studio)))
+    studio, book = doors.notebook(family, seed, plates)
+    return judge(studio.world, doors.causes(book))
 
 
 def judge(world, told):

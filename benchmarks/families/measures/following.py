@@ -97,11 +97,16 @@ def _numbers(work):
 
 
 def of_studio(family, seed, plates):
-    return follow(family, seed, plates, ask)
+    def asked(studio):
+        if len(studio.made) == plates:
+            return ask(doors.notebook(family, seed, plates)[1])
+        return ask(doors.open_notebook(studio))
+
+    return follow(family, seed, plates, asked)
 
 
-def ask(studio):
-    told = doors.next_plate(doors.open_notebook(studio))
+def ask(book):
+    told = doors.next_plate(book)
     if not told.change or told.from_ in (None, 0.0) or told.to is None:
         return None
     return told.change, float(told.from_), float(told.to), bool(told.explores)

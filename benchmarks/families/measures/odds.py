@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.families import doors, peers
-from benchmarks.families.draw import AFTER, draw_studio
 from benchmarks.families.scores import Mean, calibration_error, expected_log_loss
 
 SIZES = (30, 60, 120, 250)
@@ -13,8 +12,7 @@ SIZES = (30, 60, 120, 250)
 
 def of_studio(family, seed, plates):
     """Return what is said of each plate after the notebook, and what is true of it."""
-    studio = draw_studio(family, seed, plates, AFTER)
-    book = doors.open_notebook(studio)
+    studio, book = doors.notebook(family, seed, plates)
     questions = [{c: one.work.values[c] for c in studio.kept} for one in studio.after]
     told = [doors.odds(book, known) for known in questions]
     return judge(studio, told, peers.predict(studio.rows, questions))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import pairwise
 
 from benchmarks.families import doors
-from benchmarks.families.draw import draw_studio
 from benchmarks.families.measures.causes import is_of
 from benchmarks.families.scores import Mean
 
@@ -15,8 +14,7 @@ ASKED = 5  # newest failed plates of a studio
 
 
 def of_studio(family, seed, plates):
-    studio = draw_studio(family, seed, plates, 0)
-    book = doors.open_notebook(studio)
+    studio, book = doors.notebook(family, seed, plates)
     lost = [m for m in studio.made if m.spoilt_by and m.row["grade"] in ("lost", "study")]
     return [judge(one, doors.why(book, one.label)) for one in lost[-ASKED:]]
 

@@ -6,6 +6,7 @@ from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
 from argentry.learn.odds.odds import fit, odds
+from argentry.learn.stages.assumed import of_trade
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions
 
@@ -153,7 +154,9 @@ def test_believed_conditions_may_be_edited():
         else c
         for c in conditions()
     ]
-    usual, edited = (fit(plates, believed=b) for b in (None, strong))
+    usual, edited = (
+        fit(plates, assumed=a) for a in (None, replace(of_trade(), conditions=tuple(strong)))
+    )
     gap = [
         odds(f, {"room_rh_pct": 45.0}).model.probability
         - odds(f, {"room_rh_pct": 65.0}).model.probability

@@ -161,7 +161,7 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     came = [
         ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
     ]
-    fit = fitted(gathered.makings)
+    fit = fitted(gathered.makings, gathered.assumed)
     told = odds(fit, {})
     if came and told.model_used:
         return DrawnChance(all_stages_ok(draws_by_stage(fit, {})), len(came), told.mostly_prior)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from argentry.records.decision import Learned
     from argentry.records.learned import Effect, RunningScore
     from argentry.records.plate import Making
+    from argentry.records.shared import Adopted
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,8 @@ class AllLearned:
         Numbers that the day plan takes.
     notes : tuple of str
         What to know about these figures, one sentence each.
+    adopted : Adopted
+        What files of other studios let assume.
     """
 
     source: str
@@ -126,6 +129,7 @@ class AllLearned:
     effects: tuple[Effect, ...]
     numbers: tuple[Learned, ...]
     notes: tuple[str, ...]
+    adopted: Adopted
 
 
 def why_failed(gathered: Gathered, label: str) -> WhyPlate:
@@ -153,7 +157,7 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
         )
     failed = [one for one in own if succeeded(one) is False] or list(own)
     which: Making = failed[-1]
-    past = past_of_studio(gathered.makings)
+    past = past_of_studio(gathered.makings, gathered.assumed)
     found = why_plate(past.ordered, which.id, past=past)
     return WhyPlate(
         **vars(found),
@@ -168,20 +172,19 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
 
 def why_studio_wide(gathered: Gathered) -> WhyStudio:
     """Return what explains the failures over all plates."""
-    found = causes_of_studio(gathered.makings)
+    found = causes_of_studio(gathered.makings, gathered.assumed)
     return WhyStudio(**vars(found), source=gathered.source, notes=tuple(gathered.notes))
 
 
 def learned(gathered: Gathered) -> AllLearned:
     """Return everything that was learned, each next to what was assumed before."""
     from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
-    from argentry.trade.conditions import stage_priors
 
-    fit = fitted(gathered.makings)
+    fit = fitted(gathered.makings, gathered.assumed)
     usual = odds(fit, {})
     came = [good for one in gathered.makings if (good := succeeded(one)) is not None]
     numbers = learned_numbers(gathered, with_odds=False)
-    priors = stage_priors()
+    priors = fit.assumed.stages
     return AllLearned(
         source=gathered.source,
         plates=len(came),
@@ -202,4 +205,5 @@ def learned(gathered: Gathered) -> AllLearned:
         effects=tuple(effects(fit)),
         numbers=(*numbers.learned, *light_offsets(numbers)),
         notes=(*gathered.notes, *numbers.notes),
+        adopted=gathered.adopted,
     )

@@ -223,7 +223,7 @@ def compare_settings(
             new=new,
         )
     plan = plan_pairs(old, new, pairs, _seed(key, old, new))
-    fit = fitted(gathered.makings)
+    fit = fitted(gathered.makings, gathered.assumed)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
     setting = settings()[key]
     return Comparison(

@@ -157,7 +157,7 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
 
 
 def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]) -> Trial:
-    fit = fitted(gathered.makings)
+    fit = fitted(gathered.makings, gathered.assumed)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
     now = settings_now(gathered.studio, fit)
     # every third plate may try something; the same until the next plate is graded

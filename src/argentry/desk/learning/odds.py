@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.desk.learning.earned import ANSWERS, advice_earned, checks_here
 from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, standing_of
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
-from argentry.learn.deciding.stage_work import graded_check, posterior, usual_work
+from argentry.learn.deciding.stage_work import posterior, usual_work
 from argentry.learn.odds.odds import all_stages_ok, draws_by_stage, odds
 from argentry.physics.stops import Z80
 from argentry.records.learned import OddsShown, RunningScore, Share
@@ -27,13 +28,14 @@ if TYPE_CHECKING:
 
     from argentry.desk.learning.standing import Standing
     from argentry.desk.numbers.makings import Gathered
+    from argentry.learn.deciding.stage_work import Check
     from argentry.learn.odds.odds import Fitted
-    from argentry.records.decision import Advice, Option
+    from argentry.records.decision import Option
     from argentry.records.learned import Odds, StageOdds
 
     Floats = NDArray[np.float64]
 
-ANSWERS = ("right", "doubtful", "wrong")
+LOOKED_AT = ("polish", "coat", "exposure")  # stages whose faults show only later
 FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."
 
 
@@ -178,16 +180,31 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     area_cm2 : float
         Its area. [cm2]
     """
-    fit = fitted(standing.others)
+    fit = fitted(standing.others, standing.assumed)
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
-    draws = _draws(fit, standing, told, stages)
+    checks = checks_here(standing.others, standing.answered)
+    draws, again = _draws(fit, standing, told, stages, checks)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
     over = standing.done == STAGES[-1]
-    usual = usual_work(area_cm2, usual_shares(fit, told))
-    advice = None if over else _advice(usual, draws, standing, told)
+    shares = usual_shares(fit, told)
+    advice = None
+    if not over:
+        # what was seen of a plate speaks for itself; the odds alone must have earned it
+        earned = standing.done not in LOOKED_AT or standing.done in {*standing.answers, *stages}
+        advice = advise(
+            usual_work(area_cm2, shares, checks=checks),
+            draws,
+            standing.done,
+            standing.minutes_left,
+            checked=[c.key for c in known_checks() if c.stage in standing.answers],
+            again=again,
+            earned=earned or standing.done in advice_earned(fit, area_cm2, shares),
+            overlap=standing.overlap,
+            plates=told.plates,
+        )
     return Judged(
         probability=probability,
         low=min(low, probability),
@@ -247,9 +264,16 @@ def _settled(standing: Standing) -> dict[str, str]:
 
 
 def _draws(
-    fit: Fitted, standing: Standing, told: Odds, stages: Mapping[str, str]
-) -> dict[str, Floats]:
+    fit: Fitted,
+    standing: Standing,
+    told: Odds,
+    stages: Mapping[str, str],
+    checks: Mapping[str, Check],
+) -> tuple[dict[str, Floats], dict[str, Floats]]:
     """Return for each stage draws of the probability that it is, or comes out, sound.
+
+    The second are those of the stage done once more. What was seen of it speaks of its cause too:
+    where a fault was likely, it is likely again.
 
     Where the share of good plates is shown in place of the model, it is parted over the stages in
     proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
@@ -258,14 +282,28 @@ def _draws(
         draws = draws_by_stage(fit, standing.known, standing.session)
     else:
         draws = _of_base_rate(told, stages)
+    again = dict(draws)
     for stage, answer in standing.answers.items():
-        check = next((c for c in known_checks() if c.stage == stage), None)
-        if check is not None and stage not in stages:
-            seen = graded_check(check.key, check.minutes, check.quality)
-            draws[stage] = posterior(seen, draws[stage])[1][ANSWERS.index(answer)]
+        known = next((c for c in known_checks() if c.stage == stage), None)
+        if known is not None and stage not in stages:
+            weights, after = posterior(checks[known.key], draws[stage])
+            seen = ANSWERS.index(answer)
+            again[stage] = _weighed(draws[stage], weights[seen])
+            draws[stage] = after[seen]
     for stage, came in stages.items():
+        bad = 1.0 - draws[stage]
+        again[stage] = _weighed(draws[stage], 1.0 - bad if came == "ok" else bad)
         draws[stage] = np.full(1, float(came == "ok"))
-    return draws
+    return draws, again
+
+
+def _weighed(draws: Floats, weight: Floats) -> Floats:
+    """Return draws as often as their weight says, in their order."""
+    if weight.sum() <= 0.0:
+        return draws
+    even = (np.arange(draws.size) + 0.5) / draws.size
+    at = np.searchsorted(np.cumsum(weight) / weight.sum(), even)
+    return np.asarray(draws[np.minimum(at, draws.size - 1)])
 
 
 def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
@@ -296,16 +334,3 @@ def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
         whole = _of_base_rate(odds(fit, {}), {})
         return {stage: float(draws.mean()) for stage, draws in whole.items()}
     return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}
-
-
-def _advice(usual: Any, draws: Mapping[str, Floats], standing: Standing, told: Odds) -> Advice:
-    answered = [c.key for c in known_checks() if c.stage in standing.answers]
-    return advise(
-        usual,
-        draws,
-        standing.done,
-        standing.minutes_left,
-        checked=answered,
-        overlap=standing.overlap,
-        plates=told.plates,
-    )

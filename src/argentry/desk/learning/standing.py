@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.learn.stages.assumed import Assumed
     from argentry.records.plate import Making
 
 SHOWS_ALL = "development"  # the developed image shows every fault so far
@@ -73,6 +74,10 @@ class Standing:
         The plates it is judged by: all but itself.
     notes : tuple of str
         What to know.
+    answered : Mapping
+        Id of each other making to the answers of its checks by stage.
+    assumed : Assumed or None
+        Before any plate; None: by the trade.
     """
 
     known: Mapping[str, float | str]
@@ -85,6 +90,8 @@ class Standing:
     overlap: bool
     others: tuple[Making, ...]
     notes: tuple[str, ...]
+    answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    assumed: Assumed | None = None
 
 
 def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
@@ -143,6 +150,7 @@ def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> 
         note = "Nothing is known about this plate yet: these are the odds of an average plate."
         day = whole_day(gathered)
         found = Standing({}, {}, {}, None, day, None, None, False, gathered.makings, (note,))
+    found = replace(found, answered=gathered.answered, assumed=gathered.assumed)
     return _with_asked(found, asked)
 
 
@@ -227,6 +235,8 @@ def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> St
         overlap=len(beside) > 1,
         others=others,
         notes=(),
+        answered=gathered.answered,
+        assumed=gathered.assumed,
     )
 
 

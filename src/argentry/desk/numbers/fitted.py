@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from argentry.learn.causes.plate_causes import StudioPast
     from argentry.learn.odds.odds import Fitted
+    from argentry.learn.stages.assumed import Assumed
     from argentry.records.causes import StudioCauses
     from argentry.records.plate import Making
 
@@ -19,11 +20,12 @@ KEPT = 4  # logs of plates: an open server and its studio's plates less one
 
 
 @dataclass(frozen=True)
-class _Log:
+class Log:
     """Makings that are equal when all that is said in them is."""
 
     digest: str
     makings: tuple[Making, ...] = field(compare=False)
+    assumed: Assumed | None = field(compare=False)
 
 
 def digest(makings: Sequence[Making]) -> str:
@@ -32,41 +34,42 @@ def digest(makings: Sequence[Making]) -> str:
     return hashlib.sha256(said.encode()).hexdigest()
 
 
-def _log(makings: Sequence[Making]) -> _Log:
-    return _Log(digest(makings), tuple(makings))
+def log_of(makings: Sequence[Making], assumed: Assumed | None) -> Log:
+    """Return makings, and what was assumed before them, as a key for what they teach."""
+    return Log(f"{digest(makings)} {assumed!r}", tuple(makings), assumed)
 
 
-def fitted(makings: Sequence[Making]) -> Fitted:
-    """Return the odds model of some plates."""
-    return _fitted(_log(makings))
+def fitted(makings: Sequence[Making], assumed: Assumed | None = None) -> Fitted:
+    """Return the odds model of some plates; `assumed` before them, by default by the trade."""
+    return _fitted(log_of(makings, assumed))
 
 
 @lru_cache(maxsize=KEPT)
-def _fitted(log: _Log) -> Fitted:
+def _fitted(log: Log) -> Fitted:
     from argentry.learn.odds.odds import fit
 
-    return fit(log.makings)
+    return fit(log.makings, assumed=log.assumed)
 
 
-def causes_of_studio(makings: Sequence[Making]) -> StudioCauses:
+def causes_of_studio(makings: Sequence[Making], assumed: Assumed | None = None) -> StudioCauses:
     """Return what explains the failures over some plates."""
-    return _causes(_log(makings))
+    return _causes(log_of(makings, assumed))
 
 
 @lru_cache(maxsize=KEPT)
-def _causes(log: _Log) -> StudioCauses:
+def _causes(log: Log) -> StudioCauses:
     from argentry.learn.causes.studio_causes import why_studio
 
     return why_studio(log.makings, views=_fitted(log).views)
 
 
-def past_of_studio(makings: Sequence[Making]) -> StudioPast:
+def past_of_studio(makings: Sequence[Making], assumed: Assumed | None = None) -> StudioPast:
     """Return what some plates say of causes in general."""
-    return _past(_log(makings))
+    return _past(log_of(makings, assumed))
 
 
 @lru_cache(maxsize=KEPT)
-def _past(log: _Log) -> StudioPast:
+def _past(log: Log) -> StudioPast:
     from argentry.learn.causes.plate_causes import studio_past
 
     return studio_past(log.makings, _fitted(log).views)

@@ -80,7 +80,9 @@ def last_kept(folder: Path | None) -> OwnNumbers | None:
 
 def fingerprint(gathered: Gathered) -> str:
     """Return a short word that is another one whenever plates, studio or program are others."""
-    said = "\n".join((_program(), repr(gathered.studio), digest(gathered.makings)))
+    said = "\n".join(
+        (_program(), repr((gathered.studio, gathered.assumed)), digest(gathered.makings))
+    )
     return hashlib.sha256(said.encode()).hexdigest()
 
 

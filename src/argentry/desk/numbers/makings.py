@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput, did_you_mean
+from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.table import in_order
 from argentry.records.plate import USUAL_SIZE
 
@@ -18,7 +20,9 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.learn.stages.assumed import Assumed
     from argentry.records.plate import Making, Plate
+    from argentry.records.shared import Adopted
     from argentry.records.studio import Studio
 
 TABLE, STORE = "plates.csv", "book.sqlite"
@@ -50,6 +54,10 @@ class Gathered:
         What to know about them.
     studio : Studio or None
         The studio they belong to.
+    answered : Mapping
+        Id of a making to the answers of its checks, by stage.
+    adopted : Adopted
+        What files of other studios let assume before any plate.
     """
 
     makings: tuple[Making, ...]
@@ -59,6 +67,13 @@ class Gathered:
     source: str
     notes: tuple[str, ...]
     studio: Studio | None
+    answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    adopted: Adopted = NOTHING
+
+    @property
+    def assumed(self) -> Assumed | None:
+        """Return the starting assumptions; None: those of the trade."""
+        return assumed_of(self.adopted) if self.adopted.figures else None
 
     def size_of(self, plate: str) -> str:
         """Return the size of a plate by its id: its own, else the studio's usual one."""
@@ -126,6 +141,17 @@ def gather(
         from argentry.desk.studio import load_studio
 
         studio = load_studio(folder)
+    found = _gather(folder, address, table, studio, plate)
+    return replace(found, adopted=adopted_in(None if folder is None else studio_folder(folder)))
+
+
+def _gather(
+    folder: Path | None,
+    address: str | None,
+    table: Path | None,
+    studio: Studio | None,
+    plate: str | None,
+) -> Gathered:
     if table is not None:
         return from_table(table, studio, plate)
     if folder is None and not address:
@@ -260,6 +286,12 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         source="the book",
         notes=notes,
         studio=studio,
+        adopted=adopted_in(book.folder),
+        answered={
+            one.id: seen.answers
+            for one in taught
+            if (seen := runs.get((one.run or "", one.plate))) is not None and seen.answers
+        },
     )
 
 

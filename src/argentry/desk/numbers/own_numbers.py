@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from math import nan
+from math import exp, log, log2, nan
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from argentry import trade
+from argentry.desk.numbers.adopted import NOTHING
 from argentry.desk.numbers.fitted import digest, fitted
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
@@ -36,7 +37,7 @@ from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from argentry.desk.numbers.makings import Gathered
@@ -80,7 +81,7 @@ class Numbers(OwnNumbers):
     start_speed_iso: float
 
 
-def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
+def learned_numbers(gathered: Gathered, *, with_odds: bool = True, adopted: bool = True) -> Numbers:
     """Return the studio's own numbers as its plates teach them.
 
     Parameters
@@ -89,9 +90,12 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True) -> Numbers:
         The plates and their studio.
     with_odds : bool
         False leaves out the odds of a good plate, which take longest.
+    adopted : bool
+        False starts from the trade's word, whatever files of other studios let assume.
     """
+    gathered = gathered if adopted else replace(gathered, adopted=NOTHING)
     good, prior = _good(gathered) if with_odds else (None, True)
-    told = f"{digest(gathered.makings)} {gathered.studio!r}"
+    told = f"{digest(gathered.makings)} {gathered.studio!r} {gathered.assumed!r}"
     return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
 
 
@@ -111,10 +115,12 @@ def _of_studio(of: _Told) -> Numbers:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
     seen = _seen(studio, in_order(of.gathered.makings), start)
-    belief, rows = _rows(studio, seen, start)
+    assumed = of.gathered.assumed.numbers if of.gathered.assumed else {}
+    belief, rows = _rows(studio, seen, start, assumed)
     days = {row.day for row in rows if row.day is not None}
     before = {
-        day: {r.what: r.value for r in _rows(studio, seen.until(day), start)[1]} for day in days
+        day: {r.what: r.value for r in _rows(studio, seen.until(day), start, assumed)[1]}
+        for day in days
     }
     moved = tuple(
         row if row.day is None else replace(row, before=before[row.day][row.what]) for row in rows
@@ -149,15 +155,32 @@ def _seen(studio: Studio, makings: Sequence[Making], start_iso: float) -> _Seen:
     )
 
 
-def _rows(studio: Studio, seen: _Seen, start_iso: float) -> tuple[Belief, tuple[Learned, ...]]:
-    """Return what is believed of the exposure, and every number."""
-    before = believed()
+def _rows(
+    studio: Studio, seen: _Seen, start_iso: float, assumed: Mapping[str, tuple[float, float]]
+) -> tuple[Belief, tuple[Learned, ...]]:
+    """Return what is believed of the exposure, and every number; `assumed` as in `Assumed`."""
+    before = _believed(start_iso, assumed)
     belief = learn_exposure(seen.exposures, before)
+    box = _box_factor(studio, seen, assumed.get("box_factor"))
     speed = speed_numbers(belief, start_iso, before)
-    rows = [*speed, drift_number(belief), _box_factor(studio, seen)]
+    rows = [*speed, drift_number(belief), box]
     if studio.frames[0].lamp is None:
-        rows.append(_dose(studio, seen))
+        rows.append(_dose(studio, seen, assumed.get("development_dose")))
     return belief, tuple(rows)
+
+
+def _believed(start_iso: float, assumed: Mapping[str, tuple[float, float]]) -> Belief:
+    """Return what is believed of the exposure before any plate."""
+    centre, sd = 0.0, None
+    if "plate_speed" in assumed:
+        middle, spread = assumed["plate_speed"]
+        centre, sd = log2(start_iso) - middle / log(2.0), spread / log(2.0)
+    widths = {
+        key: (exp(assumed[what][0]), assumed[what][1])
+        for key, what in (("half", "half_latitude"), ("noise", "plate_noise"))
+        if what in assumed
+    }
+    return believed(centre, sd, **widths)
 
 
 def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
@@ -172,7 +195,7 @@ def _good(gathered: Gathered) -> tuple[Share | None, bool]:
     came = [succeeded(one) for one in gathered.makings]
     if not any(good is not None for good in came):
         return None, True
-    usual = odds(fitted(gathered.makings), {})
+    usual = odds(fitted(gathered.makings, gathered.assumed), {})
     share = Share(usual.probability, usual.low, usual.high, float(usual.plates))
     return share, usual.mostly_prior
 
@@ -261,11 +284,12 @@ def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[_TimedCoat,
     return tuple(coats)
 
 
-def _box_factor(studio: Studio, seen: _Seen) -> Learned:
+def _box_factor(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> Learned:
     box = studio.boxes[0]
     measured, computed, days = _against_computed(studio, seen)
-    found = box_factor(measured, computed, days, box.name)
     times = box.box_factor
+    before = None if assumed is None else (assumed[0] - log(times), assumed[1])
+    found = box_factor(measured, computed, days, box.name, before)
     return replace(
         found,
         value=found.value * times,
@@ -301,9 +325,11 @@ def _end_points(
     )
 
 
-def _dose(studio: Studio, seen: _Seen) -> Learned:
+def _dose(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> Learned:
     doses, ends, _, days = zip(*seen.ends, strict=True) if seen.ends else ((), (), (), ())
-    return development_dose(doses, ends, days, studio.habits.development_dose_kj_m2)
+    own = studio.habits.development_dose_kj_m2
+    # what the maker wrote goes before other studios
+    return development_dose(doses, ends, days, own, assumed if own is None else None)
 
 
 def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:

@@ -17,11 +17,11 @@ from argentry.learn.causes.drift_charts import studio_charts
 from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
 from argentry.learn.causes.suspects import SINCE, elsewhere, suspects
+from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
 from argentry.physics.stops import Z80
 from argentry.records.causes import StudioCause, StudioCauses
 from argentry.trade.causes import known_causes
-from argentry.trade.conditions import conditions, stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from argentry.learn.causes.appearance import Looks
     from argentry.learn.causes.inclusion import Suspects, Weighed
     from argentry.learn.causes.suspects import Side
+    from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
 
@@ -91,6 +92,7 @@ def stage_views(
     *,
     draws: int = DRAWS,
     blame: Mapping[str, Mapping[str, float]] | None = None,
+    assumed: Assumed | None = None,
 ) -> Mapping[str, StageView]:
     """Return each stage of the work, weighed.
 
@@ -102,6 +104,8 @@ def stage_views(
         Draws for the ranges.
     blame : Mapping, optional
         As by `guilty_shares`, if that is known already.
+    assumed : Assumed, optional
+        Before any plate; None: by the trade.
 
     Returns
     -------
@@ -110,16 +114,22 @@ def stage_views(
     """
     ordered = in_order(makings)
     shares = guilty_shares(makings) if blame is None else blame
-    tables = stage_tables(makings, believed=(*conditions(), *elsewhere()), blame=shares)
+    assumed = assumed or of_trade()
+    tables = stage_tables(makings, believed=(*assumed.conditions, *elsewhere()), blame=shares)
     faults = {stage: [ordered[r] for r in t.row[~t.ok]] for stage, t in tables.items()}
     looks = {s: stage_looks(s, faults[s], t.weight[~t.ok]) for s, t in tables.items()}
     follow = looks_follow(looks.values())
-    return {stage: _view(t, looks[stage], follow, draws) for stage, t in tables.items()}
+    return {
+        stage: _view(t, looks[stage], follow, draws, assumed.stages[stage].probit)
+        for stage, t in tables.items()
+    }
 
 
-def _view(table: StageTable, looks: Looks, follow: float, draws: int) -> StageView:
+def _view(
+    table: StageTable, looks: Looks, follow: float, draws: int, ok: tuple[float, float]
+) -> StageView:
     data, sides = suspects(table)
-    mean, sd = stage_priors()[table.stage].probit
+    mean, sd = ok
     weighed = weigh(
         data, session_sd=trade.value("causes", "session_sd"), base_mean=-mean, base_sd=sd
     )

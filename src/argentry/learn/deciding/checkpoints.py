@@ -29,6 +29,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
+UNEARNED = (
+    "Replayed on the plates of your book, stopping, redoing or checking after the {stage} would "
+    "not have gained good plates: continue until the developed picture shows."
+)
 
 
 def advise(
@@ -39,6 +43,8 @@ def advise(
     *,
     checked: Collection[str] = (),
     redone: Collection[str] = (),
+    again: Mapping[str, ArrayLike] | None = None,
+    earned: bool = True,
     overlap: bool = False,
     plates: int = 0,
 ) -> Advice:
@@ -59,6 +65,12 @@ def advise(
         Checks already made after this stage (their result is in `odds`).
     redone : collection of str
         Stages that cannot be redone once more on this plate.
+    again : Mapping[str, array_like], optional
+        For this plate: probability that a stage comes out sound when it is done once more, after
+        all that was seen of it. [1] Of a stage left out: as usual, as if its cause were gone.
+    earned : bool
+        False where advice after this stage would have lost on the plates of the book (`replay`):
+        then only continuing is offered.
     overlap : bool
         True when other plates are worked on during unattended minutes.
     plates : int
@@ -93,16 +105,21 @@ def advise(
     worth = solve_day(tuple(usual), left, overlap=overlap)
     base = float(worth[left])
     ways = _ways(stages, k, left, checked)
-    middle = _values(stages, k, left, worth, draws.mean(axis=1, keepdims=True), ways)[:, 0]
-    many = _values(stages, k, left, worth, _few(draws), ways)
+    if not earned and ways[0] == "continue":
+        ways = ["continue"]
+    # the mean first, then a few draws for the ranges
+    cases = np.concatenate([draws.mean(axis=1, keepdims=True), _few(draws)], axis=1)
+    values = _values(stages, k, left, worth, cases, _fresh(stages, cases, again), ways)
+    middle, many = values[:, 0], values[:, 1:]
     options = [
         Option(*_words(way, stages, k), float(base + value), *_range(base + drawn, base + value))
         for way, value, drawn in zip(ways, middle, many, strict=True)
     ]
     chosen = _chosen(ways, middle, begun=k >= 0)
     rivals = [i for i in range(len(ways)) if i != chosen and not ways[i].startswith("check")]
-    gains = many[chosen] - many[rivals].max(axis=0)
-    gain = float(middle[chosen] - middle[rivals].max())
+    # stopping is worth 0; where nothing else is offered it is still the measure
+    gains = many[chosen] - many[rivals].max(axis=0, initial=-np.inf if rivals else 0.0)
+    gain = float(middle[chosen] - middle[rivals].max(initial=-np.inf if rivals else 0.0))
     low, high = _range(gains, gain)
     success = draws.prod(axis=0)
     probability = float(success.mean())
@@ -129,7 +146,9 @@ def advise(
         minutes_left=minutes_left,
         plates=plates,
         options=(options[chosen], *rest),
-        rule=_rule(options[chosen], probability, needed, price, in_time=in_time),
+        rule=_rule(options[chosen], probability, needed, price, in_time=in_time)
+        if earned or not in_time
+        else UNEARNED.format(stage=done),
     )
 
 
@@ -169,12 +188,25 @@ def _chosen(ways: Sequence[str], middle: Floats, *, begun: bool) -> int:
     return best
 
 
+def _fresh(
+    stages: Sequence[StageWork], ok: Floats, again: Mapping[str, ArrayLike] | None
+) -> Floats:
+    """Return for each stage the chance that it comes out sound done once more; as `ok`."""
+    given = [np.asarray((again or {}).get(s.key, s.ok), dtype=np.float64) for s in stages]
+    return np.array([[float(one.mean())] for one in given]) * np.ones_like(ok)
+
+
 def _values(
-    stages: Sequence[StageWork], k: int, left: int, worth: Floats, ok: Floats, ways: Sequence[str]
+    stages: Sequence[StageWork],
+    k: int,
+    left: int,
+    worth: Floats,
+    ok: Floats,
+    redone: Floats,
+    ways: Sequence[str],
 ) -> Floats:
     """Return each way's value against stopping, for each draw; in good plates; (ways, draws)."""
-    # the last stage done, done once more, comes out as it usually does
-    fresh = np.array([[stage.ok] for stage in stages]) * np.ones_like(ok)
+    fresh = redone.copy()
     fresh[k + 1 :] = ok[k + 1 :]
     value = plate_value(stages, worth, fresh)
     before = np.prod(ok[: max(k, 0)], axis=0)[:, None]

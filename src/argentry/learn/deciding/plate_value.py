@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 GRID = np.linspace(0.0, 1.0, 101)  # values of p at which the programme is solved
 GRID.flags.writeable = False
+AGAIN = 2  # redoings of one stage that are looked ahead to; a third hardly ever pays
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
     PlateValue
         Solved as far as asked, and remembered.
     """
-    known: dict[tuple[int, int], Floats] = {}
+    known: dict[tuple[int, int, int], Floats] = {}
     last = len(stages) - 1
     shares = np.array([[s.ok] for s in stages]) if ok is None else ok
     seen = [
@@ -96,31 +97,33 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
             return None
         return after(k + 1, left - minutes) - step.attended * price(left, minutes)
 
-    def redo(k: int, left: int) -> Floats | None:
+    def redo(k: int, left: int, times: int = 0) -> Floats | None:
         step = stages[k]
-        if step.redo_minutes is None or rounded_up(step.redo_minutes) > left:
+        if times == AGAIN or step.redo_minutes is None or rounded_up(step.redo_minutes) > left:
             return None
         minutes = rounded_up(step.redo_minutes)
-        return after(k, left - minutes) - price(left, minutes) - step.redo_price
+        return after(k, left - minutes, times + 1) - price(left, minutes) - step.redo_price
 
-    def look(k: int, left: int, check: Check) -> Callable[[Floats, Seen], Floats] | None:
+    def look(
+        k: int, left: int, check: Check, times: int = 0
+    ) -> Callable[[Floats, Seen], Floats] | None:
         minutes = rounded_up(check.minutes)
         if minutes > left:
             return None
-        on, again = ahead(k, left - minutes), redo(k, left - minutes)
+        on, again = ahead(k, left - minutes), redo(k, left - minutes, times)
         cost = price(left, minutes)
         return lambda before, seen: looked(seen, before, on, again) - cost
 
-    def after(k: int, left: int) -> Floats:
-        if (k, left) not in known:
+    def after(k: int, left: int, times: int = 0) -> Floats:
+        if (k, left, times) not in known:
             looks = [
                 found(GRID[None, :], result)
                 for check, result in zip(stages[k].checks, seen[k], strict=True)
-                if (found := look(k, left, check)) is not None
+                if (found := look(k, left, check, times)) is not None
             ]
-            share = shares[k][:, None]
-            known[k, left] = just_after(stages[k], share, ahead(k, left), redo(k, left), looks)
-        return known[k, left]
+            ways = ahead(k, left), redo(k, left, times)
+            known[k, left, times] = just_after(stages[k], shares[k][:, None], *ways, looks)
+        return known[k, left, times]
 
     return PlateValue(ahead, redo, look, after)
 

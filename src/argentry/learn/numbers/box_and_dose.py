@@ -12,6 +12,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -40,6 +41,7 @@ def box_factor(
     computed_seconds: Sequence[float],
     days: Sequence[date | None] = (),
     box: str = "",
+    before: tuple[float, float] | None = None,
 ) -> Learned:
     """Return the factor of one iodine box from coats timed to a known colour.
 
@@ -52,6 +54,8 @@ def box_factor(
         When.
     box : str
         Its name.
+    before : tuple of float, optional
+        Logarithm of what is believed before any coat, and its standard deviation; else the trade's.
 
     Returns
     -------
@@ -70,11 +74,11 @@ def box_factor(
     logs = np.log(
         np.asarray(measured_seconds, dtype=float) / np.asarray(computed_seconds, dtype=float)
     )
-    prior_sd = trade.value("decide", "box_factor_log_sd")
+    middle, prior_sd = before or (0.0, trade.value("decide", "box_factor_log_sd"))
     error = trade.value("decide", "coat_time_log_sd")
     exact = np.full(logs.size, "ripe")
     doubts = _Doubts(prior_sd, error, trade.value("decide", "box_shared_log_sd"))
-    return _learned("box_factor", "1", 1.0, doubts, logs, exact, days, box)
+    return _learned("box_factor", "1", exp(middle), doubts, logs - middle, exact, days, box)
 
 
 def development_dose(
@@ -82,6 +86,7 @@ def development_dose(
     ends: Sequence[str],
     days: Sequence[date | None] = (),
     believed_kj_m2: float | None = None,
+    before: tuple[float, float] | None = None,
 ) -> Learned:
     """Return the development dose from plates taken out of the frame.
 
@@ -96,6 +101,8 @@ def development_dose(
         When.
     believed_kj_m2 : float, optional
         What was believed before; else the trade's value. [kJ/m2]
+    before : tuple of float, optional
+        Logarithm of what is believed, and its standard deviation, instead.
 
     Returns
     -------
@@ -121,9 +128,11 @@ def development_dose(
                 end_points=", ".join(END_POINTS),
             )
     middle = trade.value("development", "dose") if believed_kj_m2 is None else believed_kj_m2
+    middle = middle if before is None else exp(before[0])
     check_range("believed development dose", middle, 0.0, 1e6, "kJ/m2", open_low=True)
     logs = np.log(np.asarray(doses_kj_m2, dtype=float) / middle)
     prior_sd = trade.value("development", "dose_sigma") * np.log(2.0)
+    prior_sd = prior_sd if before is None else before[1]
     error = trade.value("decide", "end_point_log_sd")
     kinds = np.array(ends, dtype="U8")
     doubts = _Doubts(prior_sd, error, trade.value("decide", "dose_shared_log_sd"))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from math import prod
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +13,7 @@ from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
+from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
 from argentry.learn.stages.posterior import Draws, climb, walk
@@ -19,7 +22,6 @@ from argentry.learn.stages.scores import base_rates, brier_score, log_score
 from argentry.learn.stages.table import in_order, stage_tables, standardised, succeeded
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
 from argentry.records.learned import RunningScore
-from argentry.trade.conditions import stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -28,10 +30,10 @@ if TYPE_CHECKING:
 
     from argentry.learn.causes.studio_causes import StageView
     from argentry.learn.odds.set_reading import SetReading
+    from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.model import StageModel
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
-    from argentry.trade.conditions import Condition
 
     Floats = NDArray[np.float64]
 
@@ -117,6 +119,22 @@ class StageFit:
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
         return normal_cdf(eta[:, 0] / np.sqrt(1.0 + doubt[:, 0] + doubt_of_luck))
 
+    def of_usual(self, session: int, believed: bool) -> Floats:
+        """Return P(ok) of a plate of which nothing is known, luck averaged; (s,).
+
+        Parameters
+        ----------
+        session : int
+            As in `probability`.
+        believed : bool
+            By draws of what was believed before any plate, instead of the plates.
+        """
+        prior, points = self.model.prior, None
+        if believed:
+            size = (self.draws.points.shape[0], prior.mean.size)
+            points = prior.mean + prior.sd * np.random.default_rng(1).standard_normal(size)
+        return self.probability(np.full(len(self.table.conditions), np.nan), session, points)
+
     def _luck(self, session: int) -> tuple[Floats, float]:
         """Return a session's drift in terms of the fitted ones, and the variance left."""
         if not self.places.size:
@@ -127,7 +145,7 @@ class StageFit:
         return self.drift * stay * root[before], self.drift**2 * (1.0 - stay**2)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fitted:
     """All that has been learned of the odds.
 
@@ -143,6 +161,10 @@ class Fitted:
         In order of time.
     running : RunningScore
         Model against base rate, predicted plate by plate.
+    foretold : ndarray (stages, m)
+        Chance that each stage of each plate comes out ok, before it was seen. [1]
+    assumed : Assumed
+        What was assumed before any plate.
     """
 
     stages: Mapping[str, StageFit]
@@ -150,11 +172,38 @@ class Fitted:
     came: tuple[bool | None, ...]
     sessions: tuple[str, ...]
     running: RunningScore
+    foretold: Floats
+    assumed: Assumed
 
     @property
     def views(self) -> dict[str, StageView]:
         """Return each stage as weighed for the causes: odds and causes are of one state."""
         return {key: stage.sets.view for key, stage in self.stages.items()}
+
+    @cached_property
+    def usual(self) -> dict[str, Floats]:
+        """Return draws of P(ok) of each stage for the next plate, of which nothing is known."""
+        now = len(self.sessions)
+        return {key: stage.chances({}, now) for key, stage in self.stages.items()}
+
+    @cached_property
+    def vague(self) -> bool:
+        """Return whether the plates have not yet halved the variance of what was believed."""
+        spread = []
+        for believed in (False, True):
+            each = [one.of_usual(len(self.sessions), believed) for one in self.stages.values()]
+            p = np.clip(prod(each, start=np.ones(1)), 1e-6, 1.0 - 1e-6)
+            spread.append(float(np.log(p / (1.0 - p)).std()))
+        return spread[0] > 0.71 * spread[1]
+
+    @cached_property
+    def spoilt(self) -> Floats:
+        """Return how likely each stage spoilt each plate; (stages, m)."""
+        out = np.zeros_like(self.foretold)
+        for number, stage in enumerate(self.stages.values()):
+            bad = ~stage.table.ok
+            np.add.at(out[number], stage.table.row[bad], stage.table.weight[bad])
+        return out
 
     @property
     def settled(self) -> bool:
@@ -165,7 +214,7 @@ class Fitted:
 def fit(
     makings: Sequence[Making],
     *,
-    believed: Sequence[Condition] | None = None,
+    assumed: Assumed | None = None,
     extra: bool = True,
     seed: int = 1839,
 ) -> Fitted:
@@ -175,8 +224,8 @@ def fit(
     ----------
     makings : sequence of Making
         All plates, in any order; none at all is allowed.
-    believed : sequence of Condition, optional
-        Conditions with priors; None: those of the trade.
+    assumed : Assumed, optional
+        Before any plate; None: by the trade.
     extra : bool
         Whether the maker's own columns count.
     seed : int
@@ -187,20 +236,20 @@ def fit(
     Fitted
         For `odds`.
     """
-    blame = guilty_shares(makings)
-    tables = stage_tables(makings, extra=extra, believed=believed, blame=blame)
-    views = stage_views(makings, blame=blame)
+    assumed, blame = assumed or of_trade(), guilty_shares(makings)
+    tables = stage_tables(makings, extra=extra, believed=assumed.conditions, blame=blame)
+    views = stage_views(makings, blame=blame, assumed=assumed)
     ordered = in_order(makings)
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}
     at = np.array([place[o.session] for o in ordered], dtype=np.int64)
-    predicted = np.ones(len(ordered))
+    foretold = np.ones((len(tables), len(ordered)))
     stages: dict[str, StageFit] = {}
     for number, (stage, table) in enumerate(tables.items()):
-        passed = predict_in_order(table, stage_priors()[stage], at)
-        predicted *= passed.probability
+        passed = predict_in_order(table, assumed.stages[stage], at)
+        foretold[number] = passed.probability
         model, moments, places = model_of(
-            table, stage_priors()[stage], passed.drift, passed.strength
+            table, assumed.stages[stage], passed.drift, passed.strength
         )
         summit = climb(model, model.prior.mean)
         draws = walk(model, summit, seed=seed + number)
@@ -218,13 +267,16 @@ def fit(
             np.random.default_rng(seed + 20 + number).standard_normal(SET_DRAWS),
         )
     came = tuple(succeeded(o) for o in ordered)
-    return Fitted(stages, ordered, came, sessions, _score(predicted, came))
+    running = _score(np.prod(foretold, axis=0), came, assumed.good)
+    return Fitted(stages, ordered, came, sessions, running, foretold, assumed)
 
 
-def _score(predicted: Floats, came: tuple[bool | None, ...]) -> RunningScore:
+def _score(
+    predicted: Floats, came: tuple[bool | None, ...], start: tuple[float, float]
+) -> RunningScore:
     seen = np.array([c is not None for c in came], dtype=bool)
     p, y = predicted[seen], np.array([c for c in came if c is not None], dtype=bool)
-    base = base_rates(y)
+    base = base_rates(y, *start)
     ours, usual = log_score(p, y), log_score(base, y)
     return RunningScore(
         plates=int(y.size),

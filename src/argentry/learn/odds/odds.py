@@ -68,12 +68,10 @@ def odds(
                 came=str(came)[:20],
                 stages=", ".join(STAGES),
             )
-    now = _session(fitted, session)
-    each = [_stage(fit_, known, now, done.get(stage)) for stage, fit_ in fitted.stages.items()]
+    drawn = draws_by_stage(fitted, known, session)
+    each = [_stage(one, known, drawn[key], done.get(key)) for key, one in fitted.stages.items()]
     figures = prod((stage.draws for stage in each), start=np.ones(1))
     base = _base_rate(fitted, done)
-    before = prod((stage.prior for stage in each), start=np.ones(1))
-    alone = prod((stage.alone for stage in each), start=np.ones(1))
     model = Share(*_middle(figures), fitted.running.plates)
     if "fault" in done.values():
         spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
@@ -85,8 +83,7 @@ def odds(
         one = _of_one_plate(base, figures)
         why = "The share of good plates so far: the model does not yet predict better than that."
         return _odds(fitted, one, each, model, base, why, prior=few, used=False)
-    # the plates have not yet halved the variance of what was believed beforehand
-    vague = few or bool(_logit(alone).std() > 0.71 * _logit(before).std())
+    vague = few or fitted.vague
     why = "From the conditions, which so far predict plates better than the share of good ones."
     return _odds(fitted, model, each, model, base, why, prior=vague, used=True)
 
@@ -95,12 +92,10 @@ def odds(
 class _Stage:
     odds: StageOdds
     draws: Floats  # as they are shown
-    alone: Floats  # of the chain alone, luck averaged
-    prior: Floats  # the same before any plate
 
 
 def _stage(
-    fitted: StageFit, known: Mapping[str, float | str], session: int, came: str | None
+    fitted: StageFit, known: Mapping[str, float | str], draws: Floats, came: str | None
 ) -> _Stage:
     table = fitted.table
     x = standardised(table.conditions, known)
@@ -109,14 +104,9 @@ def _stage(
     if came is not None:
         sure = float(came == "ok")
         share = Share(sure, sure, sure, table.plates)
-        one = np.full(1, sure)
-        return _Stage(StageOdds(table.stage, share, done=True, known=given), one, one, one)
-    draws, alone = fitted.chances(known, session), fitted.probability(x, session)
-    prior = fitted.model.prior
-    random = np.random.default_rng(1).standard_normal((alone.size, prior.mean.size))
-    before = fitted.probability(x, session, prior.mean + prior.sd * random)
+        return _Stage(StageOdds(table.stage, share, done=True, known=given), np.full(1, sure))
     share = Share(*_middle(draws), table.plates)
-    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws, alone, before)
+    return _Stage(StageOdds(table.stage, share, False, given, lacking), draws)
 
 
 def _odds(
@@ -159,6 +149,8 @@ def draws_by_stage(
     session : str, optional
         As in `odds`.
     """
+    if not known and session is None:
+        return dict(fitted.usual)
     now = _session(fitted, session)
     return {stage: one.chances(known, now) for stage, one in fitted.stages.items()}
 
@@ -198,7 +190,7 @@ def _base_rate(fitted: Fitted, done: Mapping[str, str]) -> Share:
         # of a good plate every stage counts as ok, written down or not
         if came or (came is False and all(making.stages.get(s) == "ok" for s in passed)):
             good, bad = good + int(came), bad + int(not came)
-    return _beta(good, bad)
+    return _beta(good, bad, *fitted.assumed.good)
 
 
 def _spoilt(fitted: Fitted, stages: Sequence[str]) -> Share:

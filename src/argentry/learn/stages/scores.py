@@ -66,14 +66,14 @@ def brier_score(probability: ArrayLike, came: ArrayLike) -> float:
     return float(((p - y) ** 2).mean()) if p.size else 0.0
 
 
-def base_rates(came: ArrayLike) -> Floats:
+def base_rates(came: ArrayLike, good: float = 1.0, bad: float = 1.0) -> Floats:
     """Return what quoting the base rate would have predicted for each plate (n,), before seeing it.
 
-    The mean of a Beta(1, 1) after the plates before: (good + 1)/(plates + 2).
+    The mean of a Beta(`good`, `bad`) after the plates before.
     """
     y = np.asarray(came, dtype=np.float64)
     before = np.concatenate([[0.0], np.cumsum(y)[:-1]]) if y.size else y
-    return np.asarray((before + 1.0) / (np.arange(y.size) + 2.0))
+    return np.asarray((before + good) / (np.arange(y.size) + good + bad))
 
 
 def reliability(probability: ArrayLike, came: ArrayLike, groups: int = 10) -> Reliability:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from argentry.out.learning.shared import adopted_lines, print_adopted
 from argentry.out.learning.words import (
     bar,
     becomes,
@@ -213,6 +214,11 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
             )
         console.print(table)
     _print_effects(learned.effects, console, all_of_them=all_of_them)
+    if all_of_them:
+        print_adopted(learned.adopted, console)
+    else:
+        for line in adopted_lines(learned.adopted):
+            say(console, line)
     say_notes(console, learned.notes)
 
 

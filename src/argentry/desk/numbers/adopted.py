@@ -1,0 +1,119 @@
+"""Files of other studios kept in this one, and what they let it assume before any plate."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from argentry.errors import BadInput
+from argentry.exchange.shared_file import read_shared, shared_text
+from argentry.files import write_whole
+from argentry.records.shared import Adopted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from argentry.records.shared import SharedStudio
+
+FOLDER = "adopted"  # in the studio folder
+MOST_FILES = 100
+NOTHING = Adopted((), (), 0, ())
+
+
+def read_files(paths: Sequence[Path]) -> tuple[SharedStudio, ...]:
+    """Return what files of other studios say.
+
+    Raises
+    ------
+    BadInput
+        If one of them is not such a file, or says what cannot be.
+    """
+    from argentry.learn.pooling.scales import scale_of
+
+    if len(paths) > MOST_FILES:
+        raise BadInput(
+            "argentry learn adopt",
+            "{count} files are more than can be weighed",
+            "give at most {most}",
+            count=len(paths),
+            most=MOST_FILES,
+        )
+    read = []
+    for path in paths:
+        shared = read_shared(path)
+        for number, figure in enumerate(shared.figures, 1):
+            scale = scale_of(*figure.key)
+            where = "{name}, figure {number}".format(name=shared.name, number=number)
+            if scale is None:
+                raise BadInput(
+                    where,
+                    "{of!r} is not known here as {kind}",
+                    "leave it out, or update argentry",
+                    of=figure.of[:40],
+                    kind=figure.kind,
+                )
+            if not scale.low < figure.low <= figure.high < scale.high:
+                raise BadInput(
+                    where,
+                    "{low:g} to {high:g} cannot be",
+                    "give a range between {least:g} and {most:g}",
+                    low=figure.low,
+                    high=figure.high,
+                    least=scale.low,
+                    most=scale.high,
+                )
+        read.append(shared)
+    return tuple(read)
+
+
+def weighed(paths: Sequence[Path]) -> Adopted:
+    """Return what files of other studios would let assume."""
+    from argentry.learn.pooling.pool import pool
+
+    return pool(read_files(paths))
+
+
+def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
+    """Keep files of other studios in a studio, in place of those kept before; none: forget them.
+
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    paths : sequence of Path
+        The files.
+
+    Raises
+    ------
+    BadInput
+        If one of them cannot be used; nothing is changed then.
+    """
+    texts = [(shared.name, shared_text(shared)) for shared in read_files(paths)]
+    place = folder / FOLDER
+    try:
+        place.mkdir(exist_ok=True)
+        for old in place.glob("*.toml"):
+            old.unlink()
+        for number, (name, text) in enumerate(texts, 1):
+            write_whole(place / "{number:03d}-{name}".format(number=number, name=name), text)
+    except OSError as error:
+        why = error.strerror or error
+        raise BadInput(
+            str(place), "it cannot be written ({why})", "check its permissions", why=why
+        ) from None
+    return adopted_in(folder)
+
+
+def adopted_in(folder: Path | None) -> Adopted:
+    """Return what the files kept in a studio let assume; nothing without files."""
+    place = None if folder is None else folder / FOLDER
+    if place is None or not place.is_dir():
+        return NOTHING
+    files = sorted(place.glob("*.toml"))
+    return _weighed(tuple((file, file.stat().st_mtime_ns) for file in files))
+
+
+@lru_cache(maxsize=4)
+def _weighed(files: tuple[tuple[Path, int], ...]) -> Adopted:
+    return weighed([file for file, _ in files])

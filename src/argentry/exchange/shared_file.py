@@ -1,0 +1,146 @@
+"""The file in which one studio tells others what its plates taught: plain TOML, one form.
+
+A file may come from anybody: what is missing, misspelt, out of order or beyond sense is refused in
+one sentence, and nothing of it is believed.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput, did_you_mean
+from argentry.files import MEGABYTE, read_file, toml_of, toml_value
+from argentry.records.shared import KINDS, VERSION, SharedFigure, SharedStudio
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FORM = "argentry learned"
+HEAD = (
+    "# What the plates of one studio taught, for other studios to begin with.\n"
+    "# It holds no plate, no person and no place. The form is in docs/learning-shared.md.\n"
+)
+NAME_SELF = "name a file written by: argentry learn share FILE"
+MOST_FIGURES = 2000
+MOST_PLATES = 1e6
+KEYS = ("format", "version", "plates", "materials", "figure")
+OF_FIGURE = ("kind", "of", "stage", "value", "low", "high", "plates")
+WORDS = 40  # longest word of a file
+
+
+def shared_text(shared: SharedStudio) -> str:
+    """Return the file of what a studio shares; numbers to four digits."""
+    lines = [HEAD, f"format = {toml_value(FORM)}", f"version = {VERSION}"]
+    lines += [f"plates = {shared.plates}", "", "[materials]"]
+    lines += [f"{key} = {toml_value(word)}" for key, word in shared.materials]
+    for one in shared.figures:
+        lines += ["", "[[figure]]"]
+        lines += [
+            f"{key} = {toml_value(_short(getattr(one, key)))}"
+            for key in OF_FIGURE
+            if getattr(one, key) != ""
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _short(value: str | float) -> str | float:
+    return value if isinstance(value, str) else float(f"{value:.4g}")
+
+
+def read_shared(path: Path) -> SharedStudio:
+    """Return what another studio shares.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Raises
+    ------
+    BadInput
+        If it is not such a file, or says what cannot be.
+    """
+    name = path.name
+    tables = toml_of(name, read_file(path, MEGABYTE, NAME_SELF))
+    if tables.get("format") != FORM:
+        raise BadInput(name, "this is not a file of what a studio learned", NAME_SELF)
+    if tables.get("version") != VERSION:
+        raise BadInput(
+            name,
+            "its version is {version!r} and this program reads version {ours}",
+            "ask for a file of version {ours}, or update argentry",
+            version=str(tables.get("version"))[:WORDS],
+            ours=VERSION,
+        )
+    _known_keys(name, tables, KEYS)
+    figures = tables.get("figure", [])
+    if not isinstance(figures, list) or len(figures) > MOST_FIGURES:
+        raise BadInput(name, "its figures cannot be read", "give at most {most} [[figure]] tables",
+                       most=MOST_FIGURES)  # fmt: skip
+    read = [_figure(f"{name}, figure {n}", one) for n, one in enumerate(figures, 1)]
+    if not read:
+        raise BadInput(name, "it holds no figure", NAME_SELF)
+    keys = [one.key for one in read]
+    twice = next((one for one in read if keys.count(one.key) > 1), None)
+    if twice is not None:
+        raise BadInput(
+            name,
+            "{kind} {of} stands in it twice",
+            "give each figure once",
+            kind=twice.kind,
+            of=twice.of,
+        )
+    return SharedStudio(
+        name=name,
+        plates=int(_number(f"{name}, plates", tables.get("plates"), 0.0, MOST_PLATES)),
+        materials=_materials(name, tables.get("materials", {})),
+        figures=tuple(read),
+    )
+
+
+def _known_keys(where: str, table: dict[str, Any], known: tuple[str, ...]) -> None:
+    for key in table:
+        if key not in known:
+            right = did_you_mean(str(key), known, "use {known}".format(known=", ".join(known)))
+            raise BadInput(
+                where, "{key!r} is not a key of such a file", right, key=str(key)[:WORDS]
+            )
+
+
+def _materials(name: str, table: Any) -> tuple[tuple[str, str], ...]:
+    if not isinstance(table, dict) or not all(isinstance(word, str) for word in table.values()):
+        raise BadInput(f"{name}, materials", "they are not words", "give words in quotes")
+    return tuple((str(key)[:WORDS], word[:WORDS]) for key, word in table.items())
+
+
+def _figure(where: str, table: Any) -> SharedFigure:
+    if not isinstance(table, dict):
+        raise BadInput(where, "it is not a table", "write it as [[figure]]")
+    _known_keys(where, table, OF_FIGURE)
+    words = {key: table.get(key, "") for key in ("kind", "of", "stage")}
+    for key, word in words.items():
+        if not isinstance(word, str):
+            raise BadInput(f"{where}, {key}", "{word!r} is not a word", "give a word in quotes",
+                           word=str(word)[:WORDS])  # fmt: skip
+    if words["kind"] not in KINDS:
+        right = did_you_mean(words["kind"], KINDS, "use {kinds}".format(kinds=", ".join(KINDS)))
+        raise BadInput(f"{where}, kind", "{kind!r} is not a kind of figure", right,
+                       kind=words["kind"][:WORDS])  # fmt: skip
+    value, low, high = (
+        _number(f"{where}, {key}", table.get(key), -1e9, 1e9) for key in ("value", "low", "high")
+    )
+    if not (low <= value <= high and low < high):
+        what = "its range {low:g} to {high:g} does not hold its value {value:g}"
+        right = "give low, value and high in order"
+        raise BadInput(where, what, right, low=low, high=high, value=value)
+    plates = _number(f"{where}, plates", table.get("plates"), 0.0, MOST_PLATES)
+    return SharedFigure(**words, value=value, low=low, high=high, plates=plates)
+
+
+def _number(where: str, value: Any, low: float, high: float) -> float:
+    good = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if not good or not isfinite(value) or not low <= value <= high:
+        what, short = "{value!r} is not a number from {low:g} to {high:g}", str(value)[:WORDS]
+        raise BadInput(where, what, "give such a number", value=short, low=low, high=high)
+    return float(value)
