@@ -190,3 +190,44 @@ def test_a_slip_ends_in_one_sentence(arguments, words, studio, capsys):
     assert out == ""
     assert words in err
     assert len(err.strip().splitlines()) == 1
+
+
+def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, capsys):
+    file, young = tmp_path / "ours.toml", tmp_path / "young"
+    young.mkdir()
+    (young / "studio.toml").write_bytes((studio / "studio.toml").read_bytes())
+    here = ["--studio", str(young)]
+    code, out, err = run(["learn", "share", str(file), "--studio", str(studio), "--yes"], capsys)
+    assert code == 0, err
+    assert file.read_text() in out, "every line is shown"
+    assert {one.split(" = ")[0] for one in file.read_text().splitlines() if " = " in one} <= {
+        *("format", "version", "plates", "sensitised", "water", "red_light"),
+        *("kind", "of", "stage", "value", "low", "high"),
+    }
+
+    def shown():
+        return json.loads(run(["learn", "show", *here, "--json"], capsys)[1])
+
+    before = shown()
+    assert before["adopted"] == {"files": [], "left_out": [], "plates": 0, "figures": []}
+    bad = tmp_path / "bad.toml"
+    bad.write_text(file.read_text().replace("low = ", "low = 1", 1))
+    for wrong in ([str(bad)], [str(file), str(bad)], [], [str(file)]):  # the last: nobody says yes
+        code, _, err = run(["learn", "adopt", *wrong, *here], capsys)
+        assert code == 2
+        assert len(err.strip().splitlines()) == 1
+    assert shown() == before
+    code, out, err = run(["learn", "adopt", str(file), *here, "--yes", "--json"], capsys)
+    assert code == 0, err
+    Draft202012Validator(schema("learn_adopt")).validate(json.loads(out))
+    after = shown()
+    assert after["adopted"]["files"] == ["001-ours.toml"]
+    assert after["odds"]["probability"] != before["odds"]["probability"]
+    assert after["stages"][0]["believed"] != before["stages"][0]["believed"]
+    _, out, _ = run(["learn", "show", *here], capsys)
+    assert "of one other studio stand" in " ".join(out.split())
+    code, out, _ = run(["learn", "adopt", "--none", *here], capsys)
+    assert code == 0
+    assert shown() == before
+    code, out, _ = run(["learn", "share", str(file), *here, "--yes"], capsys)
+    assert code == 2, "there is no plate to learn from"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -95,7 +96,7 @@ def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -
 def _agreed(where: str, question: str, *, yes: bool) -> None:
     if yes:
         return
-    if not click.get_text_stream("stdin").isatty():
+    if not sys.stdin.isatty():
         raise BadInput(where, YES_NEEDED, SAY_YES)
     if not click.confirm(question, err=True):
         click.echo(NOT_DONE, err=True)

@@ -41,6 +41,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.learning.comparison import Comparison
     from argentry.desk.learning.next_trial import NextPlate
     from argentry.desk.learning.odds import PlateOdds
+    from argentry.desk.learning.sharing import ToShare
     from argentry.desk.notebook import NotebookDraft, TableImport
     from argentry.desk.plates.grades import Catalogue
     from argentry.desk.plates.mistakes import Erasure, WithdrawnRun
@@ -66,6 +67,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.season import Season
     from argentry.records.day import DayPlan
     from argentry.records.plate_record import PlateRecord
+    from argentry.records.shared import Adopted
 
     return {
         "day": ("argentry day", DayPlan),
@@ -91,6 +93,8 @@ def answers() -> dict[str, tuple[str, type]]:
         "next_compare": ("argentry next --compare", Comparison),
         "need": ("argentry need", Batch),
         "learn": ("argentry learn show", AllLearned),
+        "learn_share": ("argentry learn share FILE", ToShare),
+        "learn_adopt": ("argentry learn adopt FILE...", Adopted),
         "recipe_check": ("argentry recipe check", Allowed),
         "recipe_mix": ("argentry recipe mix NAME", Mixture),
         "recipe_mix_list": ("argentry recipe mix", Titles),

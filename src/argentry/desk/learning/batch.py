@@ -12,7 +12,7 @@ from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
-from argentry.learn.odds.odds import all_stages_ok, draws_by_stage, odds
+from argentry.learn.odds.odds import odds
 from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.table import succeeded
 from argentry.needs.numbers import studio_now
@@ -164,7 +164,7 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     fit = fitted(gathered.makings, gathered.assumed)
     told = odds(fit, {})
     if came and told.model_used:
-        return DrawnChance(all_stages_ok(draws_by_stage(fit, {})), len(came), told.mostly_prior)
+        return DrawnChance(fit.batch, len(came), told.mostly_prior)
     good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
     return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
 

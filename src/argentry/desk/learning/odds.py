@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.desk.learning.earned import ANSWERS, advice_earned, checks_here
-from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, standing_of
+from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known_after, standing_of
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import posterior, usual_work
@@ -122,6 +122,27 @@ class Judged(OddsShown):
 
 
 @dataclass(frozen=True)
+class ToldThen:
+    """What could be told of a finished plate on its way, and what came of it.
+
+    Attributes
+    ----------
+    stage : str
+        The stage just finished then.
+    probability, low, high : float
+        That the plate would be good, by the other plates and what was known by then. [1]
+    happened : str or None
+        How the stage came out: ok or fault; null where nobody noted it.
+    """
+
+    stage: str
+    probability: float
+    low: float
+    high: float
+    happened: str | None
+
+
+@dataclass(frozen=True)
 class PlateOdds(Judged):
     """Odds that a plate is good, and what to do with it now.
 
@@ -129,6 +150,8 @@ class PlateOdds(Judged):
     ----------
     plate : str
         The plate.
+    looked_back : tuple of ToldThen
+        Of a finished plate, at each checkpoint; empty for others.
     source : str
         Where the plates come from.
     notes : tuple of str
@@ -136,6 +159,7 @@ class PlateOdds(Judged):
     """
 
     plate: str
+    looked_back: tuple[ToldThen, ...]
     source: str
     notes: tuple[str, ...]
 
@@ -166,8 +190,24 @@ def plate_odds(
     standing = standing_of(gathered, label, asked, now or datetime.now(UTC))
     size = gathered.size_of(gathered.plate(label))
     said = judged(standing, plate_size(size).area_cm2)
-    notes = (*standing.notes, *gathered.notes)
-    return PlateOdds(**vars(said), plate=label, source=gathered.source, notes=notes)
+    return PlateOdds(
+        **vars(said),
+        plate=label,
+        looked_back=_looked_back(standing) if standing.grade and asked == Asked() else (),
+        source=gathered.source,
+        notes=(*standing.notes, *gathered.notes),
+    )
+
+
+def _looked_back(standing: Standing) -> tuple[ToldThen, ...]:
+    fit = fitted(standing.others, standing.assumed)
+    out = []
+    for stage in STAGES[:-1]:
+        by_then = {key: v for key, v in standing.known.items() if known_after(key, stage)}
+        then = odds(fit, by_then, {}, standing.session)
+        came = standing.came.get(stage)
+        out.append(ToldThen(stage, then.probability, then.low, then.high, came))
+    return tuple(out)
 
 
 def judged(standing: Standing, area_cm2: float) -> Judged:
@@ -188,14 +228,18 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
-    over = standing.done == STAGES[-1]
+    over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     shares = usual_shares(fit, told)
+    likely = dict(shares)
+    for stage in {*standing.answers, *stages} & {*again}:
+        # buff, box and room are those of the next plate too: it fares no better than this one
+        likely[stage] = min(likely[stage], float(again[stage].mean()))
     advice = None
     if not over:
         # what was seen of a plate speaks for itself; the odds alone must have earned it
         earned = standing.done not in LOOKED_AT or standing.done in {*standing.answers, *stages}
         advice = advise(
-            usual_work(area_cm2, shares, checks=checks),
+            usual_work(area_cm2, likely, checks=checks),
             draws,
             standing.done,
             standing.minutes_left,
@@ -291,8 +335,8 @@ def _draws(
             again[stage] = _weighed(draws[stage], weights[seen])
             draws[stage] = after[seen]
     for stage, came in stages.items():
-        bad = 1.0 - draws[stage]
-        again[stage] = _weighed(draws[stage], 1.0 - bad if came == "ok" else bad)
+        if stage in again and came == "fault":
+            again[stage] = _weighed(again[stage], 1.0 - again[stage])
         draws[stage] = np.full(1, float(came == "ok"))
     return draws, again
 

@@ -68,6 +68,8 @@ class Standing:
         Its session.
     grade : str or None
         When it is graded.
+    came : Mapping[str, str]
+        How each stage of a graded plate came out.
     overlap : bool
         Whether other plates are worked on beside it.
     others : tuple of Making
@@ -92,6 +94,7 @@ class Standing:
     notes: tuple[str, ...]
     answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     assumed: Assumed | None = None
+    came: Mapping[str, str] = field(default_factory=dict)
 
 
 def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
@@ -166,7 +169,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
                 stages=", ".join(STAGES),
             )
         done = asked.after
-        known = {key: value for key, value in known.items() if _known_after(key, done)}
+        known = {key: value for key, value in known.items() if known_after(key, done)}
     left = found.minutes_left if asked.minutes_left is None else asked.minutes_left
     check_range("--left", left, 0.0, 2000.0, "min")
     return replace(
@@ -178,7 +181,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
     )
 
 
-def _known_after(column: str, stage: str) -> bool:
+def known_after(column: str, stage: str) -> bool:
     """Return whether a column can be known once a stage is over; the maker's own always count."""
     of = [STAGES.index(c.stage) for c in conditions() if column in c.columns]
     return not of or min(of) <= STAGES.index(stage)
@@ -192,11 +195,11 @@ def _written(gathered: Gathered, last: Making) -> Standing:
         came = last.grade or ("good" if succeeded(last) else "lost")
         note = (
             "This plate is finished ({came}): these are the odds predicted from its conditions "
-            "by the other plates alone. How it stood on the way: argentry odds PLATE "
-            "--after STAGE.".format(came=came)
+            "by the other plates alone.".format(came=came)
         )
         return Standing(
-            last.conditions, {}, {}, None, day, last.session, came, False, others, (note,)
+            last.conditions, {}, {}, None, day, last.session, came, False, others, (note,),
+            came=last.stages,
         )  # fmt: skip
     done = None
     for stage in STAGES[:-1]:

@@ -15,7 +15,7 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.day_worth import solve_day
-from argentry.learn.deciding.plate_value import at, least_needed, plate_value, rounded_up
+from argentry.learn.deciding.plate_value import AGAIN, at, least_needed, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import posterior
 from argentry.records.decision import Advice, Option
 
@@ -208,7 +208,7 @@ def _values(
     """Return each way's value against stopping, for each draw; in good plates; (ways, draws)."""
     fresh = redone.copy()
     fresh[k + 1 :] = ok[k + 1 :]
-    value = plate_value(stages, worth, fresh)
+    value = plate_value(stages, worth, fresh, AGAIN)
     before = np.prod(ok[: max(k, 0)], axis=0)[:, None]
     last = ok[k][:, None] if k >= 0 else np.ones_like(before)
     rows = []
@@ -234,7 +234,7 @@ def _values(
 def _needed(stages: Sequence[StageWork], k: int, left: int, worth: Floats, draws: Floats) -> float:
     """Return the least probability of a good plate at which going on pays; above 1 when none is."""
     ok = draws.mean(axis=1, keepdims=True)
-    on = plate_value(stages, worth, ok).ahead(k, left)
+    on = plate_value(stages, worth, ok, AGAIN).ahead(k, left)
     assert on is not None
     return least_needed(on[0]) * float(ok[k + 1 :].prod())
 

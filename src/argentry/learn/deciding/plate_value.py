@@ -58,7 +58,12 @@ class PlateValue:
     after: Callable[[int, int], Floats]
 
 
-def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = None) -> PlateValue:
+def plate_value(
+    stages: Sequence[StageWork],
+    worth: Floats,
+    ok: Floats | None = None,
+    most: float = np.inf,
+) -> PlateValue:
     """Return the value of a plate when the worth of the time left is given.
 
     Parameters
@@ -70,6 +75,8 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
     ok : NDArray[float64], shape (stages, draws), optional
         Probability that each stage comes out sound, in each of several cases solved side by side;
         else the stages' own. [1]
+    most : float
+        Redoings of one stage that are looked ahead to.
 
     Returns
     -------
@@ -99,10 +106,11 @@ def plate_value(stages: Sequence[StageWork], worth: Floats, ok: Floats | None = 
 
     def redo(k: int, left: int, times: int = 0) -> Floats | None:
         step = stages[k]
-        if times == AGAIN or step.redo_minutes is None or rounded_up(step.redo_minutes) > left:
+        if times >= most or step.redo_minutes is None or rounded_up(step.redo_minutes) > left:
             return None
         minutes = rounded_up(step.redo_minutes)
-        return after(k, left - minutes, times + 1) - price(left, minutes) - step.redo_price
+        then = times + 1 if most < np.inf else 0  # without a limit, what was before does not count
+        return after(k, left - minutes, then) - price(left, minutes) - step.redo_price
 
     def look(
         k: int, left: int, check: Check, times: int = 0

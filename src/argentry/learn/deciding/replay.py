@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.learn.deciding.day_worth import solve_day
-from argentry.learn.deciding.plate_value import at, plate_value, rounded_up
+from argentry.learn.deciding.plate_value import AGAIN, at, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import posterior
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def advice_gains(
     """
     revealed = next(i for i, stage in enumerate(stages) if stage.reveals)
     worth = solve_day(tuple(stages), DAY)
-    value = plate_value(stages, worth, foretold)
+    value = plate_value(stages, worth, foretold, AGAIN)
     left, out = DAY, {}
     for k in range(revealed):
         left -= rounded_up(stages[k].minutes)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from math import prod
+from math import hypot, prod, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +13,7 @@ from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
+from argentry.learn.odds.unexplained import by_stage, conditions_of, unexplained
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
@@ -61,7 +62,7 @@ class StageFit:
     sets : SetReading
         The stage read a second way.
     misfit : float
-        As by `misfit_of`. [probit]
+        As by `misfit_of`, and what happened beyond it (`unexplained`). [probit]
     luck : ndarray (s,)
         Unit normals, one for each second draw.
     """
@@ -165,6 +166,8 @@ class Fitted:
         Chance that each stage of each plate comes out ok, before it was seen. [1]
     assumed : Assumed
         What was assumed before any plate.
+    apart : tuple of float
+        As by `unexplained`.
     """
 
     stages: Mapping[str, StageFit]
@@ -174,6 +177,7 @@ class Fitted:
     running: RunningScore
     foretold: Floats
     assumed: Assumed
+    apart: tuple[float, float]
 
     @property
     def views(self) -> dict[str, StageView]:
@@ -185,6 +189,20 @@ class Fitted:
         """Return draws of P(ok) of each stage for the next plate, of which nothing is known."""
         now = len(self.sessions)
         return {key: stage.chances({}, now) for key, stage in self.stages.items()}
+
+    @cached_property
+    def batch(self) -> Floats:
+        """Return draws of the share of good plates among many to come, for a batch; (s,).
+
+        What tells plates apart evens out over many; what their weeks share does not.
+        """
+        now = len(self.sessions)
+        whole = prod(
+            (one.chances({}, now, averaged=True) for one in self.stages.values()), start=np.ones(1)
+        )
+        p = np.clip(whole, 1e-6, 1.0 - 1e-6)
+        shock = np.random.default_rng(3).standard_normal(p.size) * sqrt(self.apart[1])
+        return np.asarray(1.0 / (1.0 + (1.0 / p - 1.0) * np.exp(-shock)))
 
     @cached_property
     def vague(self) -> bool:
@@ -268,11 +286,39 @@ def fit(
         )
     came = tuple(succeeded(o) for o in ordered)
     running = _score(np.prod(foretold, axis=0), came, assumed.good)
-    return Fitted(stages, ordered, came, sessions, running, foretold, assumed)
+    apart = _apart(stages, np.prod(foretold, axis=0), came, at)
+    stages = _widened(stages, sqrt(sum(apart)), len(sessions))
+    return Fitted(stages, ordered, came, sessions, running, foretold, assumed, apart)
+
+
+def _apart(
+    stages: Mapping[str, StageFit],
+    predicted: Floats,
+    came: tuple[bool | None, ...],
+    session: NDArray[np.int64],
+) -> tuple[float, float]:
+    seen = np.flatnonzero([one is not None for one in came])
+    good = np.array([float(bool(came[i])) for i in seen])
+    x = conditions_of(stages)[seen] if seen.size else np.zeros((0, 0))
+    return unexplained(predicted[seen], good, x, session[seen])
+
+
+def _widened(stages: Mapping[str, StageFit], whole: float, now: int) -> dict[str, StageFit]:
+    """Return stages whose plates scatter as far as what happened says; middles stay."""
+    ok = {key: float(one.chances({}, now).mean()) for key, one in stages.items()}
+    each = by_stage(whole, ok)
+    return {
+        key: replace(
+            one,
+            misfit=hypot(one.misfit, each),
+            sets=replace(one.sets, misfit=hypot(one.sets.misfit, each)),
+        )
+        for key, one in stages.items()
+    }
 
 
 def _score(
-    predicted: Floats, came: tuple[bool | None, ...], start: tuple[float, float]
+    predicted: Floats, came: tuple[bool | None, ...], start: tuple[float, float] = (1.0, 1.0)
 ) -> RunningScore:
     seen = np.array([c is not None for c in came], dtype=bool)
     p, y = predicted[seen], np.array([c for c in came if c is not None], dtype=bool)

@@ -34,6 +34,9 @@ WORTH = (
     "{o.worth_high:.2f})"
 )
 RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
+RANGES_ALONE = "Ranges hold four cases in five."
+HAPPENED: dict[str | None, str] = {"ok": "sound", "fault": "fault"}
+NOT_NOTED, ENDED = "not noted", "end"
 KNOWN, CHECKED, DONE = "{known} of {all}", "{known}, check {check}", "{stage}, done"
 NEVER_PROMISED = "Never on plates that are promised. Ranges hold four cases in five."
 ONE_PAIR, PAIRS = "1 pair", "{count} pairs"
@@ -165,6 +168,11 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
     say(console, GOOD.format(share=share(odds), behind=sure), "bold")
     say(console, odds.reason)
     say(console, "")
+    if odds.looked_back:
+        _print_look_back(odds, console)
+        say_notes(console, odds.notes)
+        say(console, RANGES_ALONE)
+        return
     say(console, f"{ADVICE[odds.advice].upper()}: {odds.words}", "bold")
     if odds.options:
         say(console, WORTH.format(o=odds))
@@ -173,6 +181,15 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
     _print_options(odds.options, console)
     say_notes(console, odds.notes)
     say(console, RANGES)
+
+
+def _print_look_back(odds: PlateOdds, console: Console) -> None:
+    """Print what was to be told at each checkpoint, and what happened."""
+    table = plain_table("After the", "told: chance of a good plate", "happened")
+    for row in odds.looked_back:
+        table.add_row(row.stage, share(row), HAPPENED.get(row.happened, NOT_NOTED))
+    table.add_row(ENDED, "", odds.grade or "")
+    console.print(table)
 
 
 def _print_stages(odds: PlateOdds, console: Console) -> None:

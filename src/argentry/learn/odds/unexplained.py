@@ -1,0 +1,117 @@
+"""How far plates lie apart in ways that the predictions do not tell, by what came of alike plates.
+
+Predictions made before each plate was seen leave residuals. Where plates that are alike, in their
+conditions or in time, came out alike beyond what was predicted, something tells them apart that the
+model misses: a cliff, two things together, a bottle. Its variance on the log odds is estimated by
+the residuals' products [1]_, and weighed with what is usual, since few plates say little of it.
+
+References
+----------
+.. [1] X. Lin, Variance component testing in generalised linear models with random effects,
+   Biometrika 84 (1997) 309 (score of a variance; recalled).
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.learn.odds.fitting import StageFit
+
+    Floats = NDArray[np.float64]
+
+LEAST_READ = 15  # plates on which a condition was read, under which it tells no likeness
+MEMORY = 8.0  # sessions after which plates are alike in time to 1/e
+PROBIT = 1.7  # log odds in one probit, nearly
+
+
+def unexplained(
+    predicted: Floats, came: Floats, x: Floats, session: NDArray[np.int64]
+) -> tuple[float, float]:
+    """Return the variance of plates' log odds beyond what is predicted: by condition, by time.
+
+    Parameters
+    ----------
+    predicted : NDArray (n,)
+        Chance that each plate is good, before it was seen. [1]
+    came : NDArray (n,)
+        1 where it was, else 0.
+    x : NDArray (n, p)
+        Conditions; NaN where not known.
+    session : NDArray (n,) of int
+        In order of time.
+
+    Returns
+    -------
+    tuple of float
+        On the log odds; with no plate what is usual. Plates of the same weeks share the second.
+    """
+    usual = np.array(
+        [
+            trade.value("decide", "unexplained_by_condition"),
+            trade.value("decide", "unexplained_by_time"),
+        ]
+    )
+    worth = np.diag(np.full(2, trade.value("decide", "unexplained_sd") ** -2.0))
+    alike = [_alike(x), np.exp(-np.abs(session[:, None] - session[None, :]) / MEMORY)]
+    for one in alike:
+        np.fill_diagonal(one, 0.0)
+    left, weight = came - predicted, predicted * (1.0 - predicted)
+    told = np.array([left @ one @ left for one in alike])
+    known = np.array([[weight @ (a * b) @ weight for b in alike] for a in alike])
+    # twice the information of the score; each pair stands in it twice
+    found = np.linalg.solve(0.5 * known + worth, 0.5 * told + worth @ usual)
+    return max(float(found[0]), 0.0), max(float(found[1]), 0.0)
+
+
+def _alike(x: Floats) -> Floats:
+    """Return how alike plates are in the conditions that were read, and in how far off they are."""
+    from scipy.special import ndtri
+
+    columns = []
+    for values in x.T:
+        read = np.isfinite(values)
+        if read.sum() < LEAST_READ or np.ptp(values[read]) == 0.0:
+            continue
+        rank = np.argsort(np.argsort(values[read], kind="stable"), kind="stable")
+        score = np.zeros(values.size)
+        score[read] = ndtri((rank + 0.5) / read.sum())
+        columns += [score, np.where(read, (score**2 - 1.0) / sqrt(2.0), 0.0)]
+    if not columns:
+        return np.zeros((x.shape[0], x.shape[0]))
+    z = np.stack(columns, axis=1)
+    return np.asarray(z @ z.T / z.shape[1])
+
+
+def by_stage(whole: float, ok: Mapping[str, float]) -> float:
+    """Return what each stage must scatter by, for the plate to scatter by `whole`. [probit].
+
+    Parameters
+    ----------
+    whole : float
+        Standard deviation of the plate's log odds.
+    ok : Mapping[str, float]
+        Share of each stage that comes out ok. [1]
+    """
+    bad = np.array([1.0 - share for share in ok.values()])
+    lost = 1.0 - float(np.prod(1.0 - bad))
+    return whole * lost / (PROBIT * float(np.sqrt((bad**2).sum()))) if lost > 0.0 else 0.0
+
+
+def conditions_of(stages: Mapping[str, StageFit]) -> Floats:
+    """Return every condition of a log once, whatever stages it stands in; (m, p)."""
+    once: dict[str, Floats] = {}
+    for stage in stages.values():
+        for name, values in zip(stage.table.names, stage.table.every.T, strict=True):
+            once.setdefault(name, values)
+    rows: Sequence[Floats] = list(once.values())
+    return np.stack(rows, axis=1) if rows else np.zeros((0, 0))

@@ -1,0 +1,158 @@
+"""Other studios: what they let assume, what one file can do, what is left out, what is shared."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.learn.plates import good, lost, studio
+
+from argentry import trade
+from argentry.learn.odds.fitting import fit
+from argentry.learn.odds.odds import odds
+from argentry.learn.pooling.pool import assumed_of, pool
+from argentry.learn.pooling.scales import scale_of
+from argentry.learn.pooling.share import figures_of
+from argentry.learn.stages.assumed import of_trade
+from argentry.physics.stops import Z80
+from argentry.records.shared import SharedFigure, SharedStudio
+from argentry.trade.conditions import conditions
+
+DAMP = ("effect", "coat", "room_rh_pct")
+SPEED = ("number", "", "plate_speed")
+KEYS = (("good", "", ""), ("stage", "", "coat"), DAMP, SPEED, ("number", "", "box_factor"))
+
+
+def figure(key, z, sd, plates):
+    """Return a figure so many of the trade's standard deviations off its word."""
+    scale = scale_of(*key)
+    low, value, high = (
+        scale.back(scale.mean + (z + step * sd) * scale.sd) for step in (-Z80, 0.0, Z80)
+    )
+    return SharedFigure(key[0], key[2], key[1], value, low, high, plates)
+
+
+def file(name, z, *, sd=0.3, plates=60.0, keys=KEYS):
+    return SharedStudio(name, int(plates), (), tuple(figure(k, z, sd, plates) for k in keys))
+
+
+def off(adopted, key):
+    """Return how far an assumption lies off the trade's word, in its standard deviations."""
+    found = next(f for f in adopted.figures if (f.kind, f.stage, f.of) == key)
+    scale = scale_of(*key)
+    return (scale.to(found.value) - scale.mean) / scale.sd
+
+
+def test_every_scale_goes_there_and_back_about_the_trades_word():
+    keys = [*KEYS, ("best", "coat", "coat_nm"), ("matters", "coat", "room_rh_pct")]
+    keys += [("number", "", n) for n in ("half_latitude", "plate_noise", "development_dose")]
+    for key in keys:
+        scale = scale_of(*key)
+        for z in (-1.5, 0.0, 1.5):
+            value = scale.back(scale.mean + z * scale.sd)
+            assert scale.low < value < scale.high
+            assert scale.to(value) == pytest.approx(scale.mean + z * scale.sd)
+    for key in (("good", "", "x"), ("stage", "", "frying"), ("effect", "coat", "nobody")):
+        assert scale_of(*key) is None
+
+
+def test_files_weigh_by_their_plates_next_to_the_trade():
+    trades = trade.value("decide", "pool_trade_plates")
+    told = pool([file("a", 1.0, plates=60.0), file("b", -0.5, plates=20.0)])
+    expected = (60.0 * 1.0 - 20.0 * 0.5) / (80.0 + trades)
+    assert [off(told, key) for key in KEYS] == pytest.approx([expected] * len(KEYS))
+    assert told.plates == 80
+    assert told.files == ("a", "b")
+
+
+def test_the_range_is_how_far_studios_lie_apart():
+    alike = pool([file(f"{n}", 0.5, sd=0.1) for n in range(8)])
+    apart = pool([file(f"{n}", 0.5 + (-1) ** n, sd=0.1) for n in range(8)])
+    widths = []
+    for told in (alike, apart):
+        found = next(f for f in told.figures if f.kind == "number" and f.of == "plate_speed")
+        widths.append(np.log(found.high / found.low))
+    trades = next(f for f in alike.figures if f.of == "plate_speed")
+    assert widths[0] < 0.5 * np.log(trades.believed_high / trades.believed_low)
+    assert widths[1] > 2.0 * widths[0]
+
+
+@pytest.mark.parametrize("claim", [-9.0, -2.0, 1.5, 3.0, 9.0])
+@pytest.mark.parametrize("plates", [60.0, 1e6])
+def test_a_hostile_file_of_eight_moves_no_figure_by_more_than_its_share(claim, plates):
+    honest = [file(f"{n}", 0.2 * (n % 3), sd=0.4) for n in range(7)]
+    before = pool(honest)
+    after = pool([*honest, file("bad", claim, sd=0.01, plates=plates)])
+    # it counts as two usual files at most, of which there are seven and the trade
+    share = min(plates, 120.0) / (7 * 60.0 + min(plates, 120.0))
+    for key in KEYS:
+        moved = abs(off(after, key) - off(before, key))
+        assert moved <= share * abs(np.clip(claim, -4.0, 4.0) - off(before, key)) + 1e-9
+
+
+def test_a_file_that_does_not_fit_is_left_out_and_changes_nothing():
+    honest = [file(f"{n}", 0.2, sd=0.3) for n in range(7)]
+    told = pool([*honest, file("odd", -4.0, sd=0.1)])
+    assert told.left_out == ("odd",)
+    assert told.figures == pool(honest).figures
+
+
+def test_figures_that_say_nothing_judge_no_file():
+    vague = [file(f"{n}", 0.0, sd=1.0) for n in range(4)]
+    assert pool([*vague, file("far", 3.0, sd=1.0)]).left_out == ()
+
+
+def test_no_files_change_nothing():
+    assert pool([]).figures == ()
+    assert assumed_of(pool([])) == of_trade()
+    plates = studio(12)
+    one, other = (fit(plates, assumed=a) for a in (None, assumed_of(pool([]))))
+    assert odds(one, {}) == odds(other, {})
+
+
+def test_assumptions_reach_conditions_stages_share_and_numbers():
+    assumed = assumed_of(pool([file(f"{n}", 1.0, sd=0.2, plates=200.0) for n in range(4)]))
+    by_key = {(c.stage, c.key): c for c in assumed.conditions}
+    trades = {(c.stage, c.key): c for c in conditions()}
+    at = DAMP[1:]
+    assert by_key[at].effect_middle > 1.5 * trades[at].effect_middle
+    assert by_key[at].effect_low < by_key[at].effect_middle < by_key[at].effect_high
+    assert assumed.stages["coat"].ok_middle > of_trade().stages["coat"].ok_middle
+    a, b = assumed.good
+    assert a / (a + b) > 0.75
+    assert a + b > 5.0
+    assert assumed.numbers["plate_speed"][0] > np.log(trade.value("exposure", "plate_speed"))
+
+
+def test_a_young_studio_begins_where_others_are():
+    """Two plates of its own next to eight studios of which three in four plates are good."""
+    donors = [
+        SharedStudio(f"{n}", 60, (), (SharedFigure("good", "", "", 0.75, 0.68, 0.82, 60.0),))
+        for n in range(8)
+    ]
+    plates = [good(1), lost(2)]
+    alone = odds(fit(plates), {}).base_rate
+    with_them = odds(fit(plates, assumed=assumed_of(pool(donors))), {}).base_rate
+    assert alone.probability == pytest.approx(0.5)
+    assert with_them.probability > 0.65
+    assert with_them.high - with_them.low < alone.high - alone.low
+
+
+def test_what_is_shared_names_nothing_of_the_makers_own():
+    plates = [
+        replace(one, conditions={**one.conditions, "helper": f"Anna {n % 2}", "lens": "Brass"})
+        for n, one in enumerate(studio(40))
+    ]
+    shared = figures_of(fit(plates), ())
+    documented = {(c.stage, c.key) for c in conditions()}
+    for one in shared:
+        assert one.low <= one.value <= one.high
+        assert scale_of(*one.key) is not None
+        if one.stage:
+            assert (one.stage, one.of) in documented
+    said = repr(shared)
+    assert "Anna" not in said
+    assert "Brass" not in said
+    assert {one.kind for one in shared} >= {"good", "stage", "effect", "matters"}
+    damp = next(one for one in shared if one.key == ("matters", "coat", "room_rh_pct"))
+    other = next(c for c in conditions() if c.key == "room_rh_pct")
+    assert damp.value > other.inclusion, "it decides here"
