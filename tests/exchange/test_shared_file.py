@@ -4,7 +4,7 @@ import pytest
 
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import read_shared, shared_text
-from argentry.records.shared import SharedFigure, SharedStudio
+from argentry.records.learned import SharedFigure, SharedStudio
 
 FIGURES = (
     SharedFigure("good", "", "", 0.5123, 0.4, 0.6, 60.0),

@@ -44,7 +44,13 @@ TESTED_BY = {
     "needs/materials/test_water.py": ["cli/water.py"],
     "needs/materials/test_mixing.py": ["physics/solutions.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
-    "cli/test_learning.py": ["cli/need.py", "cli/next_.py", "cli/odds.py"],
+    "cli/test_learning.py": [
+        "cli/learn.py", "cli/need.py", "cli/next_.py", "cli/odds.py", "desk/learning/sharing.py",
+        "desk/numbers/adopted.py", "out/learning/shared.py",
+    ],
+    "learn/pooling/test_pool.py": [
+        "learn/pooling/scales.py", "learn/pooling/share.py", "learn/stages/assumed.py",
+    ],
     "cli/test_light.py": ["cli/place.py"],
     "cli/test_light_meter.py": ["out/meter_card.py", "out/meter_chart.py"],
     "cli/test_plate_reading_bath.py": [

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.files import MEGABYTE, read_file, toml_of, toml_value
-from argentry.records.shared import KINDS, VERSION, SharedFigure, SharedStudio
+from argentry.records.learned import FIGURE_KINDS, FILE_VERSION, SharedFigure, SharedStudio
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,7 +31,7 @@ WORDS = 40  # longest word of a file
 
 def shared_text(shared: SharedStudio) -> str:
     """Return the file of what a studio shares; numbers to four digits."""
-    lines = [HEAD, f"format = {toml_value(FORM)}", f"version = {VERSION}"]
+    lines = [HEAD, f"format = {toml_value(FORM)}", f"version = {FILE_VERSION}"]
     lines += [f"plates = {shared.plates}", "", "[materials]"]
     lines += [f"{key} = {toml_value(word)}" for key, word in shared.materials]
     for one in shared.figures:
@@ -65,20 +65,23 @@ def read_shared(path: Path) -> SharedStudio:
     tables = toml_of(name, read_file(path, MEGABYTE, NAME_SELF))
     if tables.get("format") != FORM:
         raise BadInput(name, "this is not a file of what a studio learned", NAME_SELF)
-    if tables.get("version") != VERSION:
+    if tables.get("version") != FILE_VERSION:
         raise BadInput(
             name,
             "its version is {version!r} and this program reads version {ours}",
             "ask for a file of version {ours}, or update argentry",
             version=str(tables.get("version"))[:WORDS],
-            ours=VERSION,
+            ours=FILE_VERSION,
         )
     _known_keys(name, tables, KEYS)
     figures = tables.get("figure", [])
     if not isinstance(figures, list) or len(figures) > MOST_FIGURES:
         raise BadInput(name, "its figures cannot be read", "give at most {most} [[figure]] tables",
                        most=MOST_FIGURES)  # fmt: skip
-    read = [_figure(f"{name}, figure {n}", one) for n, one in enumerate(figures, 1)]
+    read = [
+        _figure("{name}, figure {n}".format(name=name, n=n), one)
+        for n, one in enumerate(figures, 1)
+    ]
     if not read:
         raise BadInput(name, "it holds no figure", NAME_SELF)
     keys = [one.key for one in read]
@@ -93,7 +96,9 @@ def read_shared(path: Path) -> SharedStudio:
         )
     return SharedStudio(
         name=name,
-        plates=int(_number(f"{name}, plates", tables.get("plates"), 0.0, MOST_PLATES)),
+        plates=int(
+            _number("{name}, plates".format(name=name), tables.get("plates"), 0.0, MOST_PLATES)
+        ),
         materials=_materials(name, tables.get("materials", {})),
         figures=tuple(read),
     )
@@ -110,7 +115,9 @@ def _known_keys(where: str, table: dict[str, Any], known: tuple[str, ...]) -> No
 
 def _materials(name: str, table: Any) -> tuple[tuple[str, str], ...]:
     if not isinstance(table, dict) or not all(isinstance(word, str) for word in table.values()):
-        raise BadInput(f"{name}, materials", "they are not words", "give words in quotes")
+        raise BadInput(
+            "{name}, materials".format(name=name), "they are not words", "give words in quotes"
+        )
     return tuple((str(key)[:WORDS], word[:WORDS]) for key, word in table.items())
 
 
@@ -121,20 +128,23 @@ def _figure(where: str, table: Any) -> SharedFigure:
     words = {key: table.get(key, "") for key in ("kind", "of", "stage")}
     for key, word in words.items():
         if not isinstance(word, str):
-            raise BadInput(f"{where}, {key}", "{word!r} is not a word", "give a word in quotes",
-                           word=str(word)[:WORDS])  # fmt: skip
-    if words["kind"] not in KINDS:
-        right = did_you_mean(words["kind"], KINDS, "use {kinds}".format(kinds=", ".join(KINDS)))
-        raise BadInput(f"{where}, kind", "{kind!r} is not a kind of figure", right,
-                       kind=words["kind"][:WORDS])  # fmt: skip
+            place, short = "{where}, {key}".format(where=where, key=key), str(word)[:WORDS]
+            raise BadInput(place, "{word!r} is not a word", "give a word in quotes", word=short)
+    if words["kind"] not in FIGURE_KINDS:
+        right = did_you_mean(
+            words["kind"], FIGURE_KINDS, "use {kinds}".format(kinds=", ".join(FIGURE_KINDS))
+        )
+        place, short = "{where}, kind".format(where=where), words["kind"][:WORDS]
+        raise BadInput(place, "{kind!r} is not a kind of figure", right, kind=short)
     value, low, high = (
-        _number(f"{where}, {key}", table.get(key), -1e9, 1e9) for key in ("value", "low", "high")
+        _number("{where}, {key}".format(where=where, key=key), table.get(key), -1e9, 1e9)
+        for key in ("value", "low", "high")
     )
     if not (low <= value <= high and low < high):
         what = "its range {low:g} to {high:g} does not hold its value {value:g}"
         right = "give low, value and high in order"
         raise BadInput(where, what, right, low=low, high=high, value=value)
-    plates = _number(f"{where}, plates", table.get("plates"), 0.0, MOST_PLATES)
+    plates = _number("{where}, plates".format(where=where), table.get("plates"), 0.0, MOST_PLATES)
     return SharedFigure(**words, value=value, low=low, high=high, plates=plates)
 
 

@@ -66,8 +66,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.season import Season
     from argentry.records.day import DayPlan
+    from argentry.records.learned import Adopted
     from argentry.records.plate_record import PlateRecord
-    from argentry.records.shared import Adopted
 
     return {
         "day": ("argentry day", DayPlan),

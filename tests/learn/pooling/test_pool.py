@@ -14,7 +14,7 @@ from argentry.learn.pooling.scales import scale_of
 from argentry.learn.pooling.share import figures_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.physics.stops import Z80
-from argentry.records.shared import SharedFigure, SharedStudio
+from argentry.records.learned import SharedFigure, SharedStudio
 from argentry.trade.conditions import conditions
 
 DAMP = ("effect", "coat", "room_rh_pct")

@@ -20,9 +20,8 @@ if TYPE_CHECKING:
 
     from argentry.desk.numbers.makings import Gathered
     from argentry.records.decision import Learned
-    from argentry.records.learned import Effect, RunningScore
+    from argentry.records.learned import Adopted, Effect, RunningScore
     from argentry.records.plate import Making
-    from argentry.records.shared import Adopted
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import shared_text
 from argentry.files import write_whole
-from argentry.records.shared import SharedStudio
+from argentry.records.learned import SharedStudio
 
 if TYPE_CHECKING:
     from pathlib import Path

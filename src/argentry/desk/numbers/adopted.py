@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import read_shared, shared_text
 from argentry.files import write_whole
-from argentry.records.shared import Adopted
+from argentry.records.learned import Adopted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from argentry.records.shared import SharedStudio
+    from argentry.records.learned import SharedStudio
 
 FOLDER = "adopted"  # in the studio folder
 MOST_FILES = 100

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.learn.stages.assumed import Assumed
+    from argentry.records.learned import Adopted
     from argentry.records.plate import Making, Plate
-    from argentry.records.shared import Adopted
     from argentry.records.studio import Studio
 
 TABLE, STORE = "plates.csv", "book.sqlite"

@@ -13,7 +13,7 @@ from argentry.learn.causes.guilty_stage import guilty_shares
 from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
-from argentry.learn.odds.unexplained import by_stage, conditions_of, unexplained
+from argentry.learn.odds.unexplained import by_stage, unexplained
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import middle_and_doubt, model_of
@@ -299,8 +299,17 @@ def _apart(
 ) -> tuple[float, float]:
     seen = np.flatnonzero([one is not None for one in came])
     good = np.array([float(bool(came[i])) for i in seen])
-    x = conditions_of(stages)[seen] if seen.size else np.zeros((0, 0))
+    x = _conditions(stages)[seen] if seen.size else np.zeros((0, 0))
     return unexplained(predicted[seen], good, x, session[seen])
+
+
+def _conditions(stages: Mapping[str, StageFit]) -> Floats:
+    """Return every condition of a log once, whatever stages it stands in; (m, p)."""
+    once: dict[str, Floats] = {}
+    for stage in stages.values():
+        for name, values in zip(stage.table.names, stage.table.every.T, strict=True):
+            once.setdefault(name, values)
+    return np.stack(list(once.values()), axis=1) if once else np.zeros((0, 0))
 
 
 def _widened(stages: Mapping[str, StageFit], whole: float, now: int) -> dict[str, StageFit]:

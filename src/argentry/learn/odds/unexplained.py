@@ -21,11 +21,9 @@ import numpy as np
 from argentry import trade
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
-
-    from argentry.learn.odds.fitting import StageFit
 
     Floats = NDArray[np.float64]
 
@@ -105,13 +103,3 @@ def by_stage(whole: float, ok: Mapping[str, float]) -> float:
     bad = np.array([1.0 - share for share in ok.values()])
     lost = 1.0 - float(np.prod(1.0 - bad))
     return whole * lost / (PROBIT * float(np.sqrt((bad**2).sum()))) if lost > 0.0 else 0.0
-
-
-def conditions_of(stages: Mapping[str, StageFit]) -> Floats:
-    """Return every condition of a log once, whatever stages it stands in; (m, p)."""
-    once: dict[str, Floats] = {}
-    for stage in stages.values():
-        for name, values in zip(stage.table.names, stage.table.every.T, strict=True):
-            once.setdefault(name, values)
-    rows: Sequence[Floats] = list(once.values())
-    return np.stack(rows, axis=1) if rows else np.zeros((0, 0))

@@ -30,13 +30,13 @@ from argentry import trade
 from argentry.learn.pooling.scales import scale_of
 from argentry.learn.stages.assumed import Assumed, of_trade
 from argentry.physics.stops import Z80
-from argentry.records.shared import Adopted, PooledFigure
+from argentry.records.learned import Adopted, PooledFigure
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from argentry.learn.pooling.scales import Scale
-    from argentry.records.shared import SharedFigure, SharedStudio
+    from argentry.records.learned import SharedFigure, SharedStudio
     from argentry.trade.conditions import Condition, StagePrior
 
 Key = tuple[str, str, str]

@@ -11,7 +11,7 @@ from argentry.learn.causes.suspects import SINCE
 from argentry.learn.odds.effects import effects
 from argentry.learn.pooling.scales import scale_of
 from argentry.physics.stops import Z80
-from argentry.records.shared import SharedFigure
+from argentry.records.learned import SharedFigure
 from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from argentry.trade.conditions import conditions
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from argentry.records.shared import Adopted, PooledFigure
+    from argentry.records.learned import Adopted, PooledFigure
 
 FROM = "{plates} plates of {files} other studios stand behind the starting assumptions."
 FROM_ONE = "{plates} plates of one other studio stand behind the starting assumptions."

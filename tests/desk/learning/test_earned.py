@@ -1,0 +1,67 @@
+"""What checks tell here, and after which stages advice has earned its place."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from tests.learn.plates import good, lost
+
+from argentry.desk.learning.earned import advice_earned, checks_here
+from argentry.learn.deciding.stage_work import graded_check
+from argentry.records.plate import STAGES
+from argentry.trade.decide import known_checks
+
+BREATH = next(c for c in known_checks() if c.key == "breath")
+SHARES = dict(zip(STAGES, (0.6, 0.95, 0.95, 0.95, 0.95), strict=True))
+
+
+def answered(plates, answer):
+    return {one.id: {"polish": answer} for one in plates}
+
+
+def test_a_check_without_answers_is_the_trades_word():
+    told, trades = checks_here([good(1)], {})["breath"], graded_check("", 3.0, BREATH.quality)
+    assert told.sound == pytest.approx(trades.sound)
+    assert told.fault == pytest.approx(trades.fault)
+
+
+def test_a_check_that_cried_wolf_tells_less():
+    fine = [good(n) for n in range(20)]
+    told = checks_here(fine, answered(fine, "wrong"))["breath"]
+    trades = checks_here([], {})["breath"]
+    assert told.sound[2] > trades.sound[2] + 0.3, "bad to look at, and good all the same"
+    assert told.fault == pytest.approx(trades.fault)
+
+
+def test_a_check_that_missed_faults_tells_less_and_its_own_word_proves_none():
+    bad = [lost(n, "polish") for n in range(20)]
+    missed = checks_here(bad, answered(bad, "right"))["breath"]
+    trades = checks_here([], {})["breath"]
+    assert missed.fault[0] > trades.fault[0] + 0.3
+    own = checks_here(bad, answered(bad, "wrong"))["breath"]
+    assert own.fault == pytest.approx(trades.fault), "the fault was booked by the check itself"
+
+
+class Fit(SimpleNamespace):
+    __hash__ = object.__hash__
+
+
+def fit_of(told, plates=60):
+    bad = np.arange(plates) % 5 < 2
+    foretold = np.full((5, plates), 0.95)
+    foretold[0] = told(bad)
+    spoilt = np.zeros((5, plates))
+    spoilt[0] = bad
+    return Fit(came=tuple(bool(not one) for one in bad), foretold=foretold, spoilt=spoilt)
+
+
+def test_advice_is_earned_by_predictions_that_knew_and_not_by_others():
+    knew = fit_of(lambda bad: np.where(bad, 0.05, 0.99))
+    missed = fit_of(lambda bad: np.where(bad, 0.99, 0.05))
+    assert "polish" in advice_earned(knew, 89.1, SHARES)
+    assert "polish" not in advice_earned(missed, 89.1, SHARES)
+
+
+def test_few_plates_have_earned_nothing():
+    few = fit_of(lambda bad: np.where(bad, 0.05, 0.99), plates=10)
+    assert advice_earned(few, 89.1, SHARES) == frozenset()
