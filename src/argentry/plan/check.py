@@ -203,7 +203,9 @@ def _of_light(
         if law == "exposure" and not light.window[0] <= start <= light.window[1]:
             low, high = light.window
             yield APPOINTED.format(minute=start, low=low, high=high, **about)
-        done = _exposed(light, start) if law == "exposure" else _ripe(light.frames[kind], start)
+        at = np.array([start])
+        lit = _exposed(light, at) if law == "exposure" else _ripe(light.frames[kind], at)
+        done = float(lit[0])
         if not math.isfinite(done):
             yield DARK.format(minute=start, **about)
             continue
@@ -277,63 +279,60 @@ def _too_many(spans: list[_Span], most: int) -> list[tuple[float, list[int]]]:
     return []
 
 
-def _exposed(light: DayLight, start: float) -> float:
+def _exposed(light: DayLight, starts: Array) -> Array:
+    """Return when exposures begun then have their light; inf where they never have it [min]."""
     if light.expected is not None:
-        return _read(light.expected, start)
-    end = _gathered(light.exposure_middle, light.exposure_dose, start)
+        return _read(light.expected, starts)
+    ends = _gathered(light.exposure_middle, light.exposure_dose, starts)
     law = light.law
-    for _ in range(ROUNDS if law.exponent != 1.0 and math.isfinite(end) else 0):
-        need = (60.0 * (end - start) / law.reference_s) ** (1.0 - law.exponent)
-        end = _gathered(light.exposure_middle, light.exposure_dose * need, start)
-    return end
+    for _ in range(ROUNDS if law.exponent != 1.0 else 0):
+        lit = np.isfinite(ends)
+        lengths = np.where(lit, ends - starts, 0.0)
+        need = (60.0 * lengths / law.reference_s) ** (1.0 - law.exponent)
+        again = _gathered(light.exposure_middle, light.exposure_dose * need, starts)
+        ends = np.where(lit, again, np.inf)
+    return ends
 
 
-def _ripe(frames: Frames, start: float) -> float:
+def _ripe(frames: Frames, starts: Array) -> Array:
     if frames.expected is not None:
-        return _read(frames.expected, start)
-    return _gathered(frames.middle, frames.dose, start)
+        return _read(frames.expected, starts)
+    return _gathered(frames.middle, frames.dose, starts)
 
 
 def _longest(light: DayLight) -> float:
     """Return the longest pose a plan may hold [min]."""
-    lengths = [_exposed(light, minute) - minute for minute in range(light.minutes + 1)]
-    possible = [one for one in lengths if one <= light.longest_exposure]
-    shortest = min(possible, default=math.inf)
+    minutes = np.arange(light.minutes + 1.0)
+    lengths = _exposed(light, minutes) - minutes
+    possible = lengths[lengths <= light.longest_exposure]
+    shortest = float(possible.min(initial=math.inf))
     return min(light.longest_exposure, light.patience * shortest)
 
 
-def _gathered(sums: Array, dose: float, start: float) -> float:
-    """Return the minute at which the running sum of light has grown by the dose; inf if never."""
+def _gathered(sums: Array, dose: float | Array, starts: Array) -> Array:
+    """Return when the running sum of light has grown by the dose; inf where it never has."""
     last = sums.shape[0] - 1
-    if not 0.0 <= start <= last:
-        return math.inf
-    low = math.floor(start)
-    begun = _between(float(sums[low]), float(sums[min(low + 1, last)]), start - low)
+    inside = (starts >= 0.0) & (starts <= last)
+    begun = np.interp(np.where(inside, starts, 0.0), np.arange(last + 1.0), sums)
     wanted = begun + dose
-    over = int(np.searchsorted(sums, wanted - 1e-9 * dose))
-    if over > last:
-        return math.inf
-    if over == 0:
-        return start
-    before, after = float(sums[over - 1]), float(sums[over])
-    return max(start, over - 1 + min((wanted - before) / (after - before), 1.0))
+    over = np.searchsorted(sums, wanted - 1e-9 * np.asarray(dose))
+    high = np.clip(over, 1, last)
+    before, after = sums[high - 1], sums[high]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reached = high - 1 + np.minimum((wanted - before) / (after - before), 1.0)
+    ends = np.where(over == 0, starts, np.maximum(starts, reached))
+    return np.where(inside & (over <= last), ends, np.inf)
 
 
-def _read(table: Array, start: float) -> float:
-    """Return the end that a table of ends by starting minute holds; inf where it holds none."""
-    low, last = math.floor(start), table.shape[0] - 1
-    if not 0 <= low <= last:
-        return math.inf
-    part = start - low
-    if part < TOLERANCE:
-        end = float(table[low])
-    else:
-        end = _between(float(table[low]), float(table[min(low + 1, last)]), part)
-    return math.inf if math.isnan(end) else end
-
-
-def _between(one: float, other: float, part: float) -> float:
-    return one + part * (other - one)
+def _read(table: Array, starts: Array) -> Array:
+    """Return the ends that a table of ends by starting minute holds; inf where it holds none."""
+    last = table.shape[0] - 1
+    inside = (np.floor(starts) >= 0.0) & (np.floor(starts) <= last)
+    low = np.where(inside, np.floor(starts), 0.0).astype(np.int64)
+    part = np.where(inside, starts - low, 0.0)
+    between = table[low] + part * (table[np.minimum(low + 1, last)] - table[low])
+    ends = np.where(part < TOLERANCE, table[low], between)
+    return np.where(inside & ~np.isnan(ends), ends, np.inf)
 
 
 def _law(block: Block) -> str:
