@@ -26,11 +26,15 @@ if TYPE_CHECKING:
 
 FILE = "723170TYA.CSV"
 YEAR, SEED = 2026, 4
+PLATE_SPEED = 0.0003  # ISO, the trade's starting value
 FIXED = 1.0  # of the usual miss: what a forecast of unknown record is taken for
 # how far forecasts miss over what is usual a day ahead, and what is known of that
 SIZES = (0.6, 1.5)
 GROUPS = 5  # of odds, by their size
 DAYS = 300
+SHARES = (0.4, 0.5, 0.6, 0.7, 0.8)  # of a clear day's light
+KNOWN, FIXED_WAY, CLIMATE = "known size", "fixed spread", "climate"
+WAYS = (KNOWN, FIXED_WAY, CLIMATE)
 
 
 class Told(NamedTuple):
@@ -63,15 +67,13 @@ def year_as_it_was(path: Path | None = None) -> Weather:
     return replace(typical, start_utc=start[order], kind="measured", source=FILE, **rows)
 
 
-def studio_there(folder: Path) -> Studio:
+def studio_there() -> Studio:
     """Return the invented studio, moved to the place of the file."""
-    from argentry.demo.write import write_demo
-    from argentry.desk.studio import load_studio
+    from argentry.demo.studio import invented_studio
     from argentry.records.studio import Site
 
-    write_demo(folder)
     site = Site("Greensboro", 36.1, -79.95, 273.0, "America/New_York")
-    return replace(load_studio(folder), site=site)
+    return replace(invented_studio(PLATE_SPEED), site=site)
 
 
 def forecast_of(truth: Weather, studio: Studio, day: date, size: float, lasts: float) -> Weather:
@@ -174,11 +176,64 @@ def hindcast(
     seen: list[Floats] = []
     for number, day in enumerate(dates):
         made = forecast_of(truth, studio, day, SIZES[number % len(SIZES)], lasts)
-        under = {"known size": made, "fixed spread": replace(made, widened=FIXED), "climate": None}
+        under = {KNOWN: made, FIXED_WAY: replace(made, widened=FIXED), CLIMATE: None}
         for way in ways:
             odds[way].append(odds_by_hour(setting(studio, day, under[way])))
         seen.append(came(setting(studio, day, truth), number % 200))
     return Told({way: np.concatenate(rows) for way, rows in odds.items()}, np.concatenate(seen))
+
+
+def light_odds(
+    truth: Weather, studio: Studio, dates: list[date], lasts: float, ways: tuple[str, ...]
+) -> tuple[Told, float]:
+    """Return the odds that a day's light is at least a share of a clear one's, and what came.
+
+    The skies are those behind the printed odds, without a plate: cheap enough for a test.
+
+    Returns
+    -------
+    told : Told
+        For each of `SHARES` of each day.
+    held : float
+        Share of the days whose light lay in its range of 80 %. [1]
+    """
+    from argentry.sky.place import resolve_place
+    from argentry.sky.sky_day import sky_day
+    from argentry.sky.weather.climate import season_days
+    from argentry.sky.weather.days import hourly_sky, sky_days
+
+    place, shares = resolve_place(studio), np.array(SHARES)
+    odds: dict[str, list[Floats]] = {way: [] for way in ways}
+    seen, held = [], 0
+    for number, day in enumerate(dates):
+        bright = np.datetime64(f"{day}T14:00", "s") + np.arange(28) * np.timedelta64(900, "s")
+        sky = sky_day(place, bright, ())
+        part = sky.global_w_m2 / sky.global_w_m2.sum()
+        made = forecast_of(truth, studio, day, SIZES[number % len(SIZES)], lasts)
+        light = float(hourly_sky(truth, sky).global_share @ part)
+        seen.append((light >= shares).astype(np.float64))
+        for way in ways:
+            days = (
+                season_days(sky, day, usual=True)
+                if way == CLIMATE
+                else sky_days(
+                    replace(made, widened=FIXED) if way == FIXED_WAY else made, sky, 200, 1
+                )
+            )
+            drawn = days.global_share @ part
+            odds[way].append((drawn[:, None] >= shares).mean(axis=0))
+            if way == KNOWN:
+                low, high = np.quantile(drawn, (0.1, 0.9))
+                held += bool(low <= light <= high)
+    told = Told({way: np.concatenate(rows) for way, rows in odds.items()}, np.concatenate(seen))
+    return told, held / len(dates)
+
+
+def off(odds: Floats, truth: Floats) -> tuple[float, float]:
+    """Return by how much odds are off over all groups, and in the worst of them. [1]."""
+    groups = calibration(odds, truth)
+    apart = [(abs(mean - share), count) for mean, share, count in groups]
+    return sum(gap * count for gap, count in apart) / len(odds), max(gap for gap, _ in apart)
 
 
 def brier(odds: Floats, truth: Floats) -> float:
@@ -205,31 +260,27 @@ def spread_over(count: int) -> list[date]:
 
 def run(draws: int = DAYS) -> list[tuple[str, str]]:
     """Hold the odds of so many days against what came."""
-    import tempfile
-
     from argentry import trade
 
     rows = []
-    with tempfile.TemporaryDirectory() as place:
-        studio = studio_there(Path(place) / "studio")
-        truth = year_as_it_was()
-        part = trade.value("cloud", "forecast_day_part")
-        for name, lasts, ways in (
-            ("misses as the trade's facts say", part, ("known size", "fixed spread", "climate")),
-            ("misses that last the day", 1.0, ("known size",)),
-        ):
-            told = hindcast(truth, studio, spread_over(draws), lasts, ways)
-            for way, odds in told.odds.items():
-                groups = calibration(odds, told.came)
-                off = max(abs(mean - share) for mean, share, _ in groups)
-                words = ", ".join(f"{100 * m:.0f}→{100 * s:.0f} ({n})" for m, s, n in groups)
-                rows.append(
-                    (
-                        f"{name}; {way}; {draws} days",
-                        (
-                            f"Brier {brier(odds, told.came):.4f}; "
-                            f"at most {100 * off:.1f} points off; {words}"
-                        ),
-                    )
-                )
+    studio, truth, dates = studio_there(), year_as_it_was(), spread_over(draws)
+    part = trade.value("cloud", "forecast_day_part")
+    for lasts in (part, 1.0):
+        told, held = light_odds(truth, studio, dates, lasts, WAYS)
+        name = f"day's light, {100 * lasts:.0f} % of the miss lasts the day"
+        rows.append((f"{name}: days in their range of 80 %", f"{100 * held:.0f} % of {draws}"))
+        rows += _rows(name, told)
+    told = hindcast(truth, studio, dates, part, WAYS)
+    rows += _rows(f"printed odds of each hour, {draws} days", told)
+    return rows
+
+
+def _rows(name: str, told: Told) -> list[tuple[str, str]]:
+    rows = []
+    for way, odds in told.odds.items():
+        mean, worst = off(odds, told.came)
+        groups = calibration(odds, told.came)
+        words = ", ".join(f"{100 * m:.0f}→{100 * s:.0f} ({n})" for m, s, n in groups)
+        score = f"Brier {brier(odds, told.came):.4f}, off by {100 * mean:.1f} points"
+        rows.append((f"{name}: {way}", f"{score}, {100 * worst:.1f} in the worst group; {words}"))
     return rows
