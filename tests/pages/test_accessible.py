@@ -16,7 +16,7 @@ from axe_playwright_python.base import AXE_SCRIPT
 from tests.bench_studio import Table
 from tests.browser import picture_of
 from tests.exchange.notebook.notebooks import two_forms
-from tests.pages.conftest import Server
+from tests.pages.conftest import LAN, Server
 
 from argentry.book.baths import add_bath
 from argentry.out.day.ahead import day_ahead
@@ -24,6 +24,7 @@ from argentry.out.day.page import day_view
 from argentry.records.ids import new_id
 from argentry.records.plain import plain
 from argentry.records.plate import Bath
+from argentry.web.guard import COOKIE
 
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out/day_fixture.py")
 fixture = module_from_spec(_spec)
@@ -189,6 +190,17 @@ def test_axe_finds_nothing_on_the_bench(opened):
     page = opened("/bench/{run}")
     page.locator("[data-act]").first.wait_for()
     judged(page, "bench", looks=())
+
+
+def test_axe_finds_nothing_on_the_studio_file_of_a_tablet(chromium, served):
+    context = chromium.new_context(viewport=SIZES[0], reduced_motion="reduce")
+    cookie = {"name": COOKIE, "value": served.token, "domain": LAN, "path": "/"}
+    context.add_cookies([cookie])
+    page = context.new_page()
+    page.goto(f"http://{LAN}:{served.port}/studio")
+    page.locator("pre").wait_for()
+    judged(page, "studio of a tablet")
+    context.close()
 
 
 def test_axe_finds_nothing_on_the_columns_of_a_notebook(opened, tmp_path):

@@ -53,6 +53,17 @@ def test_what_was_worked_out_is_kept_until_something_changes(app, host, here, so
     assert len(here.asked) == 2
 
 
+def test_what_is_kept_and_damaged_is_worked_out_again(app, host, here, soon):
+    season = f"/season?{soon}"
+    first = host.get(season).text
+    seasons = app.state.seasons
+    [(key, (mark, _))] = seasons._kept.items()
+    for damaged in ("no JSON", "[]", '{"studio": 1}', "null"):
+        seasons._kept[key] = mark, damaged
+        assert host.get(season).text == first
+    assert len(here.asked) == 5
+
+
 def test_a_season_that_cannot_be_worked_out_says_so(app, host, soon):
     class Gone:
         async def ask(self, _):

@@ -44,11 +44,16 @@ class Seasons:
 
     async def last(self, first: date, last: date, at: str) -> tuple[Season | None, bool]:
         """Return the season that is kept, None without one, and whether it still holds."""
-        mark, said = self._kept.get(_key(first, last, at), ("", ""))
+        key = _key(first, last, at)
+        mark, said = self._kept.get(key, ("", ""))
         if not said:
             return None, False
-        now = await run_in_threadpool(season_mark, self._house)
-        return from_plain(Season, json.loads(said)), mark == now
+        try:
+            found: Season = from_plain(Season, json.loads(said))
+        except (ValueError, KeyError, TypeError, AttributeError):  # another version's, or damaged
+            del self._kept[key]
+            return None, False
+        return found, mark == await run_in_threadpool(season_mark, self._house)
 
     async def get(
         self, first: date, last: date, at: str, gone: Callable[[], Awaitable[bool]]

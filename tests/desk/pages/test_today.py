@@ -12,6 +12,7 @@ from tests.bench_studio import Table
 from argentry.book.baths import add_bath, add_lot, baths, use_bath
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.book.readings import add_readings
 from argentry.desk.clock import steady_clock
 from argentry.desk.house import open_house
 from argentry.desk.pages import today as module
@@ -25,7 +26,7 @@ from argentry.desk.pages.today import (
 from argentry.desk.stock.baths import baths_of, is_tired
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot
+from argentry.records.plate import Bath, Lot, Reading
 
 MORNING = datetime(2026, 6, 21, 7, 5, tzinfo=UTC)  # five past nine in Madrid
 DAY = date(2026, 6, 21)
@@ -89,6 +90,29 @@ def test_a_plan_holds_until_what_it_rests_on_changes(house):
     assert inputs_mark(house, DAY + timedelta(days=1)) == now  # a press at the bench moves no plan
     house.clock.let_pass(days=1)
     assert inputs_mark(house, DAY + timedelta(days=1)) != now
+
+
+def test_a_plan_of_today_follows_the_light_within_five_minutes(house):
+    def read(lux):
+        at = house.clock.now()
+        add_readings(house.book, [Reading(new_id(), "light_lx", lux, "lx", at, "post")])
+
+    def marks():
+        return inputs_mark(house, DAY), inputs_mark(house, DAY + timedelta(days=1))
+
+    house.clock.let_pass(minutes=11)  # 07:16, just into a quarter
+    before = marks()
+    read(30000.0)
+    assert marks() == before  # a sensor reads every half minute
+    house.clock.let_pass(minutes=4)
+    after = marks()
+    assert after[0] != before[0]
+    assert after[1] == before[1]
+    house.clock.let_pass(minutes=4)
+    assert marks() == after
+    read(20000.0)
+    house.clock.let_pass(minutes=2)
+    assert marks()[0] != after[0]
 
 
 def test_a_new_forecast_changes_what_a_plan_rests_on(house):

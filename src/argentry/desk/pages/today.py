@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from argentry.desk.house import House, run_heads
@@ -163,8 +163,11 @@ def inputs_mark(house: House, day: date) -> str:
     quarter, read = -1, 0.0
     if day == now.date():
         quarter = (60 * now.hour + now.minute) // QUARTER_MINUTES
-        light = light_today(house.book, house.zone, house.clock.now())
-        read = light[-1].at.timestamp() // (60 * LIGHT_MINUTES) if light else 0.0
+        seen = now - timedelta(
+            minutes=now.minute % LIGHT_MINUTES, seconds=now.second, microseconds=now.microsecond
+        )
+        light = light_today(house.book, house.zone, seen.astimezone(UTC))
+        read = light[-1].at.timestamp() if light else 0.0
     _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
     return "-".join(map(str, (now.date(), quarter, read, *judged, *times)))
 

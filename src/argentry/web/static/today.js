@@ -92,7 +92,7 @@ let ghost = null; // the plan that a wish put aside: what was asked of it, and i
 function keepGhost() {
   const figure = plan.querySelector("figure.band");
   if (ghost || !figure || state() !== "whole") return;
-  ghost = { asked: settled, band: figure.cloneNode(true) };
+  ghost = { asked: settled, day: shown().day, band: figure.cloneNode(true) };
 }
 
 /** Draw the rows of the plan before as outlines over those of the new one, hour upon hour. */
@@ -142,7 +142,7 @@ function show(html) {
   const day = plan.querySelector("[data-state]");
   if (day.dataset.plates === undefined && before === undefined) return;
   said.textContent = plan.querySelector("#day-head").textContent;
-  if (ghost?.asked === question().toString()) ghost = null;
+  if (ghost?.asked === question().toString() || ghost?.day !== shown().day) ghost = null;
   drawGhost();
   settle();
   drawNow();
