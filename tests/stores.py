@@ -72,7 +72,7 @@ class Server:
             check=check,
             capture_output=True,
             cwd="/",
-            timeout=120,
+            timeout=600,  # a busy machine
         )
 
     def start(self):
@@ -83,7 +83,7 @@ class Server:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             cwd="/",
-            timeout=120,
+            timeout=600,  # a busy machine
         )
 
     def stop(self, mode="fast"):

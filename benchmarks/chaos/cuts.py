@@ -156,7 +156,7 @@ class After:
             return look_over(self.address) if self._up(process) else None
         finally:
             process.send_signal(signal.SIGQUIT)
-            process.wait(60)
+            process.wait(300)
             self._put_back()
 
     def _up(self, process: subprocess.Popen[bytes]) -> bool:
@@ -164,7 +164,7 @@ class After:
         said = self.data / "postmaster.pid"
         while process.poll() is None:
             with contextlib.suppress(FileNotFoundError):
-                if said.read_text(encoding="ascii").split()[-1] == "ready":
+                if said.read_text(encoding="ascii").split()[-1:] == ["ready"]:
                     return True
             time.sleep(0.002)
         return False

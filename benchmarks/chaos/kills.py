@@ -9,6 +9,7 @@ another part's question (`benchmarks.chaos.cuts`).
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import time
@@ -55,9 +56,12 @@ def on_postgresql(ask: Ask) -> Figures:
 def _strike(server: stores.Server, chance: random.Random) -> int:
     """Kill one process of the database server and wait until it answers again."""
     first = (Path(server.data) / "postmaster.pid").read_text(encoding="ascii").split()[0]
-    _, *others = with_children(int(first))
-    struck = chance.choice(others)
-    os.kill(struck, signal.SIGKILL)
+    struck = 0
+    while not struck:
+        _, *others = with_children(int(first))
+        with contextlib.suppress(ProcessLookupError):  # it ended by itself just now
+            os.kill(one := chance.choice(others), signal.SIGKILL)
+            struck = one
     end = time.monotonic() + BACK_S
     while True:
         time.sleep(0.01)

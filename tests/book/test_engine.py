@@ -30,6 +30,7 @@ def test_sqlite_runs_at_the_durable_setting(tmp_path):
         "busy_timeout": 10_000,
         "trusted_schema": 0,
         "mmap_size": 0,
+        "cache_size": -1000,
         "application_id": APPLICATION_ID,
     }
     assert {name: pragma(book, name) for name in expected} == expected

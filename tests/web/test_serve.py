@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import re
 import signal
@@ -14,8 +15,10 @@ from types import SimpleNamespace
 import httpx
 import pytest
 
+from argentry.book.engine import CONNECTIONS
 from argentry.book.log import events
 from argentry.records.ids import new_id
+from argentry.web.app import AT_ONCE
 
 PATIENT = 60.0  # seconds: cores are shared with other tests
 PROGRAM = "from argentry.cli.main import main; main()"
@@ -146,6 +149,17 @@ def test_nothing_heavy_is_loaded_before_it_is_needed():
     ).stdout.split()
     heavy = {"ortools", "pvlib", "pandas", "scipy", "typst", "alembic"}
     assert heavy.isdisjoint(loaded)
+
+
+def test_no_more_is_worked_on_at_once_than_there_are_connections_kept(app):
+    """More threads would open and close connections all the time, and hold memory each."""
+    from anyio.to_thread import current_default_thread_limiter
+
+    async def threads():
+        async with app.router.lifespan_context(app):
+            return current_default_thread_limiter().total_tokens
+
+    assert asyncio.run(threads()) == AT_ONCE <= CONNECTIONS
 
 
 def test_the_log_holds_no_word_of_what_was_sent():

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
 
 FILE = "book.sqlite"
+CONNECTIONS = 12  # kept open; each holds pages of the file in memory, at most a megabyte
 CONNECT_S = 5  # a server that does not answer is told, not waited for
 BUSY_MS = 10_000  # how long a writer waits for another before it says so
 LOCK = 0x4167656E7472  # PostgreSQL advisory lock: one writer of a book at a time
@@ -42,6 +43,7 @@ PRAGMAS = (
     "recursive_triggers = ON",
     "trusted_schema = OFF",
     "mmap_size = 0",
+    "cache_size = -1000",
 )
 
 
@@ -123,7 +125,9 @@ def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> En
         creator=creator or connect,
         poolclass=QueuePool,
         hide_parameters=True,
+        pool_size=CONNECTIONS,
         max_overflow=20,
+        pool_use_lifo=True,  # the few in use stay warm, the others small
     )
     _use_settings(engine)
     return engine

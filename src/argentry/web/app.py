@@ -9,6 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.requests import Request
@@ -48,6 +49,7 @@ if TYPE_CHECKING:
 # what a page is painted with before its style is there
 GROUNDS = {"auto": "#f6f1e6", "light": "#f6f1e6", "dark": "#14120f", "red": "#000000"}
 SCHEMES = {"auto": "light dark", "light": "light", "dark": "dark", "red": "dark"}
+AT_ONCE = 12  # requests that are worked on; a thread and a connection each, which cost memory
 WEB = Path(str(files("argentry.web")))
 
 
@@ -102,6 +104,7 @@ def create_app(
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         state = app.state
+        current_default_thread_limiter().total_tokens = AT_ONCE
         if settings.plan_ahead:
             state.days.looked_at()
         beside = (
