@@ -138,7 +138,7 @@ class World:
         status, answer = send()
         seconds = time.monotonic() - began
         said = answer + self._all_said()[len(before) :]
-        refused = 400 <= status < 500
+        refused = 400 <= status < 500 or not status  # what hangs is counted as that
         verdict.add(name, said, seconds, self.server.peak_mb(), refused=refused)
 
     def _all_said(self) -> str:
