@@ -97,13 +97,14 @@ def build(folder: Path, readings: int = READINGS) -> float:
 
 def _seal(folder: Path) -> None:
     """Give the rows their sums, as the book does for all that it writes itself."""
+    from argentry.book import tables
     from argentry.book.care.seal import seal
     from argentry.book.engine import close_book, writing
     from argentry.book.open import open_book
 
     book = open_book(folder)
     with writing(book) as connection:
-        seal(connection, {})
+        seal(connection, tuple(tables.metadata.tables), {})
     close_book(book)
 
 

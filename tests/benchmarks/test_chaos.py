@@ -9,10 +9,15 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from benchmarks.chaos import report
+from benchmarks.chaos import report, rot
 from benchmarks.chaos.pages import map_of
 from benchmarks.chaos.trace import Reader
 from tests.power.disk import left
+
+from argentry.book.care.doctor import check
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from benchmarks import server
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -175,6 +180,22 @@ def test_every_part_counts_something_that_it_tells():
     assert PARTS.keys() == report.TITLES.keys()
     for name, runs in report.read().items():
         assert all(run[PARTS[name].counted] > 0 for run in runs), name
+
+
+def test_every_table_holds_rows_that_may_rot(tmp_path):
+    book = open_book(tmp_path)
+    rot.fill(book)
+    assert [name for name, rows in rot.rows_of(book).items() if not rows] == []
+    assert check(book) == []
+    close_book(book)
+
+
+def test_the_book_under_load_is_sound(tmp_path, monkeypatch):
+    monkeypatch.setattr(server, "PLATES", 6)
+    server.build(tmp_path, readings=30)
+    book = open_book(tmp_path)
+    assert check(book) == []
+    close_book(book)
 
 
 def test_cuts_come_by_chance_and_by_seed():

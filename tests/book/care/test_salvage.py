@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import sqlite3
+from contextlib import closing
 from datetime import UTC, date, datetime
 
 import pytest
@@ -15,7 +16,7 @@ from argentry.book.baths import add_bath, add_lot
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
-from argentry.book.engine import FILE, close_book, reading
+from argentry.book.engine import FILE, close_book, reading, writing
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, makings, plates
@@ -224,6 +225,26 @@ def test_a_picture_that_cannot_be_read_is_named_and_all_else_comes_over(
     [sha256] = {row["sha256"] for row in whole[2]["photograph"].values()}
     assert done.lost == (f"the picture {sha256} is missing or damaged.",)
     assert sum(done.rows.values()) == sum(len(rows) for rows in whole[2].values())
+
+
+def test_what_was_read_out_of_a_picture_outlives_the_row_of_the_picture(tmp_path):
+    where = tmp_path / "old"
+    where.mkdir()
+    book = filled(where)
+    with writing(book) as connection:
+        shown = connection.execute(tables.photograph.select()).mappings().one()
+        said = {"seq": 1, "picture": shown["sha256"], "plate": shown["plate"], "kind": "coat",
+                "judged_us": 1, "version": "1", "answer": "{}", "struck": "{}"}  # fmt: skip
+        connection.execute(tables.judgement.insert(), [said])
+    close_book(book)
+    with closing(sqlite3.connect(where / FILE)) as raw, raw:
+        raw.execute("UPDATE photograph SET bytes = bytes + 1")
+    done = salvage(where, tmp_path / "new")
+    assert any(shown["sha256"] in one and "stands in its place" in one for one in done.lost)
+    book = open_book(tmp_path / "new")
+    assert check(book) == []
+    assert len(rows(book)["judgement"]) == 1
+    close_book(book)
 
 
 def test_what_cannot_be_salvaged_is_said(tmp_path, whole):

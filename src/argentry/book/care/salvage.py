@@ -148,6 +148,7 @@ def _write(read: Read, target: Path, lost: list[str]) -> dict[str, int]:
             for name in tables.metadata.tables:
                 if name != "event":
                     _insert(connection, name, _numbered(read.rows.get(name, [])))
+            _stand_in_pictures(connection, read, lost)
             _stand_ins(connection, "plate", lost, _labels(events))
             follow_all(connection)
             for name in PARENTS:
@@ -225,6 +226,17 @@ def _stand_ins(
         lost.append(STOOD_IN.format(table=parent, key=plain_words(row.get("label", one))))
 
 
+def _stand_in_pictures(connection: Connection, read: Read, lost: list[str]) -> None:
+    """Put in a row for each picture that was judged and whose own row is lost."""
+    there = {(row["sha256"], row["plate"]) for row in read.rows.get("photograph", [])}
+    judged = {(row["picture"], row["plate"]) for row in read.rows.get("judgement", [])}
+    for sha256, plate in sorted(judged - there):
+        row = {"sha256": sha256, "plate": plate, "kind": "", "taken_us": 0, "media_type": ""}
+        row["bytes"] = 0
+        connection.execute(insert(tables.photograph), [row])
+        lost.append(STOOD_IN.format(table="photograph", key=plain_words(sha256)))
+
+
 def _empty(connection: Connection, name: str, key: str) -> dict[str, Any]:
     """Return a row that says nothing but its key."""
     table = tables.metadata.tables[name]
@@ -254,7 +266,9 @@ def _lost_plate(connection: Connection) -> str:
 
 def _bring_pictures(source: Path, target: Path, read: Read) -> list[str]:
     lost = []
-    for sha256 in sorted({row["sha256"] for row in read.rows.get("photograph", [])}):
+    shown = {row["sha256"] for row in read.rows.get("photograph", [])}
+    judged = {row["picture"] for row in read.rows.get("judgement", [])}
+    for sha256 in sorted(shown | judged):
         file = source / FOLDER / sha256
         if not is_whole(file):
             lost.append(NO_PICTURE.format(sha256=sha256))
