@@ -22,14 +22,15 @@ import contextlib
 import json
 import os
 import random
+import resource
 import shutil
 import signal
-import subprocess
 import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from itertools import pairwise
+from multiprocessing import get_context
 from pathlib import Path
 from queue import Queue
 
@@ -230,23 +231,42 @@ def _copy(where: Path) -> None:
             shutil.copy(one, where / name)
 
 
+# every run begins as a copy of one process that has read these already
+READ_ALREADY = ["pytest", "numpy", "scipy.special", "scipy.optimize", "scipy.stats"]
+LONGEST = 2**33  # bytes: a change may also fill the memory
+
+
+def _inside(tree: Path, arguments: list[str], output: Path) -> None:
+    """Run tests in this process, which is there for nothing else."""
+    os.setsid()
+    resource.setrlimit(resource.RLIMIT_AS, (LONGEST, LONGEST))
+    with output.open("w") as stream:
+        for held in (1, 2):
+            os.dup2(stream.fileno(), held)
+    os.chdir(tree)
+    os.environ["PYTHONPATH"] = str(tree / "src")
+    sys.path[:0] = [str(tree / "src"), str(tree)]
+    sys.argv = ["pytest", *arguments]
+    import pytest
+
+    code = int(pytest.main(arguments))
+    sys.stdout.flush()
+    os._exit(code)
+
+
 def _pytest(tree: Path, arguments: list[str], bound_s: int) -> str:
     """Run tests in a copy, each within the bound; return "", or what failed."""
-    env = {**os.environ, "PYTHONPATH": str(tree / "src")}
-    # a change may also fill the memory
-    limited = ["sh", "-c", 'ulimit -v 12000000; exec "$@"', "sh", sys.executable, "-m", "pytest"]
     options = ["-p", "no:cacheprovider", "-o", f"faulthandler_timeout={bound_s}"]
-    with tempfile.TemporaryFile("w+") as output:
-        process = subprocess.Popen(
-            [*limited, *options, *arguments], cwd=tree, env=env, stdout=output, text=True,
-            stderr=subprocess.STDOUT, start_new_session=True,
-        )  # fmt: skip
-        process.wait()
-        with contextlib.suppress(ProcessLookupError):  # what a test that was cut short has begun
-            os.killpg(process.pid, signal.SIGKILL)
-        output.seek(0)
-        told = output.read()
-    if process.returncode in (0, 5):  # 5: the file holds no such test
+    output = tree / "pytest.out"
+    process = get_context("forkserver").Process(
+        target=_inside, args=(tree, [*options, *arguments], output)
+    )
+    process.start()
+    process.join()
+    with contextlib.suppress(ProcessLookupError):  # what a test that was cut short has begun
+        os.killpg(process.pid or 0, signal.SIGKILL)
+    told = output.read_text(encoding="utf-8", errors="replace")
+    if process.exitcode in (0, 5):  # 5: the file holds no such test
         return ""
     wrong = [line for line in told.splitlines() if line.startswith(("FAILED ", "ERROR "))]
     return wrong[-1] if wrong else "NOT ENDED " + told[-300:]
@@ -367,6 +387,7 @@ def main() -> None:
         for one in mutants:
             print(f"{one.file}:{one.line}\n- {one.before}\n+ {one.after}")
         return
+    get_context("forkserver").set_forkserver_preload(READ_ALREADY)
     with tempfile.TemporaryDirectory(prefix="argentry-mutants-") as spare:
         trees: Queue[Path] = Queue()
         for number in range(told.jobs):

@@ -125,8 +125,15 @@ def begin_of(rng, studio, least_deg):
             return day, minute
 
 
-def question(rng, kind, studio, folder, known):
-    """Return (true, middle, low, high) of one question."""
+def day_with_file(rng, studio, folder, *, covered):
+    """Return a day, the minute asked at and the forecast of it."""
+    number, minute = begin_of(rng, studio, 12.0)
+    day = truth.draw_day(rng, studio, number, covered=covered, asked_at=minute)
+    return day, minute, weather_file(rng, day, folder, covered=covered)
+
+
+def question(rng, kind, studio, known, filed):
+    """Return (true, middle, low, high) of one question; `filed` has days with a forecast."""
     place = {"lat": studio.lat, "lon": 0.0, "tz": "UTC"} if not known else {}
     if kind == "fuming":
         box_c = rng.uniform(*truth.FUME_C)
@@ -138,17 +145,20 @@ def question(rng, kind, studio, folder, known):
             asked["gap_mm"] = gap + rng.normal(0.0, 1.0)
         told = argentry.fume(truth.FUME_NM, **known, **asked)
         return (true, told.seconds, *told.seconds_80)
-    covered, filed = "overcast" in kind, "with file" in kind
-    number, minute = begin_of(rng, studio, 12.0)
-    when = book.at(number, minute)
+    covered = "overcast" in kind
+    if "with file" in kind:
+        day, minute, weather = filed[covered]
+        sky = {"weather": weather}
+    else:
+        number, minute = begin_of(rng, studio, 12.0)
+        day, sky = truth.draw_day(rng, studio, number, covered=covered), {}
+    when = book.at(day.day, minute)
     if kind == "development, lamp":
         watts, metres = float(rng.choice([100, 200, 300, 500])), rng.uniform(0.25, 0.6)
         own = truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY)
         true = truth.lamp_minutes(studio, own, watts, metres)
         told = argentry.develop(when, **place, **known, lamp_w=watts, lamp_m=metres)
         return (true, told.minutes, *told.minutes_80)
-    day = truth.draw_day(rng, studio, number, covered=covered, asked_at=minute if filed else None)
-    sky = {"weather": weather_file(rng, day, folder, covered=covered)} if filed else {}
     if kind.startswith("development"):
         own = truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY)
         light = truth.red_light(day, covered=covered)
@@ -175,11 +185,15 @@ def of_studio(number, with_plates, draws):
             book.write(rng, studio, own)
             known = {"studio": argentry.load_studio(own)}
             known["plates"] = argentry.load_plates(studio=own)
-        return [
-            (kind, *question(rng, kind, studio, folder, known))
-            for kind in KINDS
-            for _ in range(draws)
-        ]
+        found = []
+        for _ in range(draws):
+            # questions of different kinds may share a day: each kind is counted by itself
+            filed = {
+                covered: day_with_file(rng, studio, folder, covered=covered)
+                for covered in (False, True)
+            }
+            found += [(kind, *question(rng, kind, studio, known, filed)) for kind in KINDS]
+        return found
 
 
 def tallies(draws, *, with_plates):

@@ -17,7 +17,7 @@ means alone.
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 CLOUDLESS = 6.0  # on the normal scale
 HOUR_MINUTES = 60.0
+KEPT_MOMENTS = 300_000  # skies of more are not kept: 2.4 MB each way
 
 
 @cache
@@ -174,13 +175,31 @@ def sky_ensemble(
     The measured figures behind every part are in ``trade/data/cloud.toml``; the comparison with a
     measured month is ``benchmarks/skies.py``.
     """
-    rng = np.random.default_rng(seed)
-    base, whole, spread, elevation, diffuse = (
-        np.atleast_2d(np.asarray(a, np.float64)).T
+    arrays = tuple(
+        np.atleast_2d(np.asarray(a, np.float64))
         for a in (beam_share, global_share, hour_sd, elevation_deg, clear_diffuse_share)
     )
+    told = tuple((a.shape, a.tobytes()) for a in arrays)
+    draw = _drawn if n * arrays[3].shape[-1] <= KEPT_MOMENTS else _drawn.__wrapped__
+    return draw(told, n, seed, float(step_minutes), okta_sd, haze_aod, haze_ln_sd, minutes)
+
+
+@lru_cache(maxsize=2)  # exposure, development and light of one day ask for the same skies
+def _drawn(
+    told: tuple[tuple[tuple[int, ...], bytes], ...],
+    n: int,
+    seed: int,
+    step: float,
+    okta_sd: float,
+    haze_aod: float,
+    haze_ln_sd: float,
+    minutes: bool,
+) -> tuple[Floats, Floats]:
+    rng = np.random.default_rng(seed)
+    base, whole, spread, elevation, diffuse = (
+        np.frombuffer(raw, np.float64).reshape(shape).T for shape, raw in told
+    )
     m = len(elevation)
-    step = float(step_minutes)
     fact = {key: entry.value for key, entry in trade.facts("cloud").items()}
 
     # Shares above 1 are a day cleaner than the clear-sky model; the cloud part stays below 1.
@@ -224,4 +243,7 @@ def sky_ensemble(
     kept = 1.0 + fact["haze_kept_part"] * (1.0 - haze) * (1.0 - diffuse) / diffuse
     total = (1.0 - diffuse) * beam + diffuse * kept * cleaner * hour_share + extra
     total = np.clip(total, 0.0, fact["global_share_most"])
-    return np.ascontiguousarray(beam.T), np.ascontiguousarray(total.T)
+    skies = np.ascontiguousarray(beam.T), np.ascontiguousarray(total.T)
+    for part in skies:  # they may be handed out again
+        part.flags.writeable = False
+    return skies

@@ -275,13 +275,17 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
 def drifts_believed() -> tuple[Floats, Floats]:
     """Return drifts from session to session, and how likely each is before any plate.
 
+    Half of a normal law from none at all, its root of the mean square being what the trade says.
+
     Returns
     -------
     drifts, chances : NDArray
         [stops, 1]
     """
-    drifts, weight = _log_normal("speed_drift", None, 5)
-    return drifts, weight / weight.sum()
+    z = np.linspace(0.0, 3.0, 9)
+    chances = np.exp(-0.5 * z**2) * np.where(z == 0.0, 0.5, 1.0)  # the first is half as wide
+    chances /= chances.sum()
+    return trade.value("decide", "speed_drift") * z / np.sqrt(chances @ z**2), chances
 
 
 def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = None) -> Belief:

@@ -146,7 +146,7 @@ def drift_number(belief: Belief) -> Learned:
         high=float(high), unit="stops", plates=belief.plates, day=belief.day,
         believed=float(np.sqrt(before @ drifts**2)), believed_low=float(then_low),
         believed_high=float(then_high),
-        mostly_prior=bool(np.log(high / low) > np.sqrt(0.5) * np.log(then_high / then_low)),
+        mostly_prior=bool(high - low > np.sqrt(0.5) * (then_high - then_low)),
     )  # fmt: skip
 
 

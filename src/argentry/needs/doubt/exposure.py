@@ -73,9 +73,9 @@ def plate_doubts(
 ) -> tuple[DoubtPart, ...]:
     """Return what is not known of a plate and its lens before any light is counted.
 
-    Makers note what light a plate took through their own lenses, of glasses that nobody told: the
-    spread between makers holds the lenses' spread, which is taken out of the speed here and stands
-    for the lens alone.
+    Makers note what light a plate took through their own lenses, of glasses that nobody told, and
+    on coats that nobody measured: the spread between makers holds the lenses' and the coats'
+    spread, which is taken out of the speed here and stands for lens and coat alone.
 
     Parameters
     ----------
@@ -90,11 +90,13 @@ def plate_doubts(
     own : bool
         True when the speed is the studio's own, through this lens and on this coat.
     held : (float, float) or None
-        Range of the lenses whose spread is in `sigma_stops`, as `glass`; None: it is of one lens.
+        Range of the lenses whose spread is in `sigma_stops`, as `glass`, with that of coats; None:
+        it is of one lens and one kind of coat.
     """
     each = min(noise_stops, sigma_stops)
+    between = 0.0 if held is None else _glass_stops(held) ** 2 + coat_stops**2
     parts = [
-        DoubtPart(SPEED, sqrt(max(sigma_stops**2 - each**2 - _glass_stops(held) ** 2, 0.0))),
+        DoubtPart(SPEED, sqrt(max(sigma_stops**2 - each**2 - between, 0.0))),
         DoubtPart(NOISE, each, shared=False),
     ]
     if not own:
