@@ -1,10 +1,12 @@
 """A filter, lens or pane of which a spectrum is known: the same light through every door."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from tests.needs.light_fixture import STUDIO, utc
 
+from argentry.day.plan import make_day
 from argentry.errors import BadInput
 from argentry.needs.camera import Camera
 from argentry.needs.coat import coat_report
@@ -17,7 +19,7 @@ from argentry.needs.light_lengths import light_length
 from argentry.physics import colour
 from argentry.physics.sky import spectrum_at
 from argentry.records.needs import StudioNow
-from argentry.records.studio import Spectrum
+from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.place import resolve_place
 from argentry.trade.spectra import spectrum_named
 
@@ -52,6 +54,25 @@ def test_development_by_the_studio_an_option_and_the_bench():
     # an edge of 600 nm lets more through
     assert develop(place, NOON, Frame(), StudioNow(STUDIO)).minutes < of_studio.minutes
     assert of_studio.cut_on_nm == pytest.approx(620.0, abs=1.0)
+
+
+def test_a_lamps_spectrum_is_in_the_plan_of_a_day_and_at_the_bench():
+    lamp = Lamp(500.0, 0.2, spectrum=known("generic red diode lamp", "lamp"))
+    minutes = []
+    for own in (lamp, replace(lamp, spectrum=None)):
+        studio = replace(STUDIO, frames=(replace(STUDIO.frames[0], lamp=own),))
+        plan = make_day(studio, date(2026, 6, 21), plates=1, effort=0.3, simulated_days=5)
+        first = {step.step: step for step in plan.steps if step.plate == 1}
+        waited = (first["develop"].start - first["expose"].end).total_seconds() / 60.0
+        asked = develop(None, NOON, Frame(waited_min=waited), StudioNow(studio))
+        planned = first["develop"].minutes
+        assert planned.middle == pytest.approx(asked.minutes, rel=1e-3)
+        assert planned.low == pytest.approx(asked.minutes_80[0], rel=1e-3)
+        bench = light_length(studio, "development", NOON, NOON, constants={}, waited_min=waited)
+        assert bench.length.seconds / 60.0 == pytest.approx(asked.minutes, abs=0.6)
+        minutes.append(planned.middle)
+    # more of a red lamp's light than of a halogen lamp's passes the red filter
+    assert minutes[0] < 0.7 * minutes[1]
 
 
 def test_light_is_the_light_of_develop():
