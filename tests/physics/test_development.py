@@ -150,3 +150,10 @@ def test_window_by_hand():
 def test_an_exposure_out_of_range_is_refused(stops):
     with pytest.raises(BadInput, match="exposure"):
         red.window(stops)
+
+
+def test_a_plate_that_is_ripe_half_a_minute_after_the_end_is_not_ripe():
+    days = np.cumsum(np.ones((5, 61)), axis=1) - 1.0
+    for end, ripe in ((30.0, True), (29.5, False)):
+        found = red.ripening_of_days(days, 0.0, np.full(5, 30.0), end)
+        assert np.isfinite(found.end_index) == ripe

@@ -147,3 +147,15 @@ def test_what_falls_on_the_plate_does_not_depend_on_the_camera(n, scale, lens, t
     bare = subject / trade.value("light", "lens_transmission")
     plate = bare * tone * lens / (4 * n**2 * (1 + scale) ** 2)
     assert plate == pytest.approx(exposure.plate_dose_j_m2(3e-4))
+
+
+def test_the_ends_of_what_may_be_asked_are_exact():
+    assert dose(relative_coat_speed=10.0) == pytest.approx(dose() / 10.0)
+    assert dose(relative_coat_speed=0.01) == pytest.approx(dose() * 100.0)
+    for speed in (10.5, 0.009):
+        with pytest.raises(BadInput, match="coat speed"):
+            dose(relative_coat_speed=speed)
+    focal = trade.facts("exposure")["focal_length"]
+    exposure.magnification(focal.high, 50.0)
+    with pytest.raises(BadInput, match="focal length"):
+        exposure.magnification(1.01 * focal.high, 50.0)

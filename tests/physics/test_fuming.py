@@ -226,3 +226,15 @@ def test_the_time_runs_to_a_hundred_thousand_seconds():
     for seconds in (-1e-9, 1.001e5):
         with pytest.raises(BadInput, match="seconds"):
             fuming.thickness_after(seconds, **box)
+
+
+def test_the_ends_of_a_box_factor_are_exact():
+    box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+    one = fuming.seconds_to_thickness(25.0, **box)
+    for factor in (0.05, 20.0):
+        assert fuming.seconds_to_thickness(25.0, box_factor=factor, **box) == pytest.approx(
+            factor * one
+        )
+    for factor in (0.049, 20.1):
+        with pytest.raises(BadInput, match="box factor"):
+            fuming.seconds_to_thickness(25.0, box_factor=factor, **box)

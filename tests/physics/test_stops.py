@@ -36,3 +36,9 @@ def test_strips_are_half_stops_around_the_middle():
 def test_impossible_spreads_are_refused():
     with pytest.raises(BadInput, match="spread"):
         stops.spread(1.0, -0.1)
+
+
+def test_the_order_of_even_draws_is_the_same_unless_another_is_asked_for():
+    usual = stops.even_draws(1.0, 0.5, 40)
+    assert (usual == stops.even_draws(1.0, 0.5, 40, seed=1)).all()
+    assert (usual != stops.even_draws(1.0, 0.5, 40, seed=0)).any()
