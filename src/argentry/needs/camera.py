@@ -163,6 +163,7 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     measured = camera.transmission is not None or camera.lens_spectrum is not None
     usual_lens = studio is not None and lens is studio.lenses[0] and not measured
     own = camera.speed_iso is None and speed is not None
+    stated = camera.speed_sigma_stops is not None
     plane = camera.plane or (subject.plane if subject else "sun")
     found = CameraValues(
         f_number=pick("f_number", "f/{:g}", camera.f_number, lens.f_number if lens else None),
@@ -192,7 +193,7 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
             held=_glass(None) if camera.speed_sigma_stops is None and sigma is None else None,
         ),
         place_known=own and subject is not None and plane == subject.plane,
-        scatter=habits.strayed(plane) if own and usual_lens and habits is not None else 1.0,
+        scatter=habits.strayed(plane) if habits and own and usual_lens and not stated else 1.0,
         taken=tuple(taken),
     )
     checked("--f-number", found.f_number, "exposure", "f_number")

@@ -118,6 +118,7 @@ def develop(
     if deadline is not None:
         light = _by_deadline(light, deadline)
     habits = now.studio.habits if now.studio else None
+    given = frame.dose_kj_m2 is not None or frame.dose_sigma_stops is not None
     sigma = dose_sigma_stops(habits) if asked.dose_sigma_stops is None else asked.dose_sigma_stops
     dose = development_dose(
         habits,
@@ -135,7 +136,7 @@ def develop(
         light=(*light.doubts, fading_part(frame.waited_min)),
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
-        scatter=habits.strayed("development") if habits and frame.dose_kj_m2 is None else 1.0,
+        scatter=habits.strayed("development") if habits and not given else 1.0,
         exposure_stops=kept_stops(asked.exposure_stops, frame.waited_min),
     )
     found, veiled = ripe.ripening, ripe.veiled

@@ -108,7 +108,8 @@ def in_turn(
                 for weight, drift in zip(each, drifts.tolist(), strict=True)
             ]
         earlier = replace(after, weight=np.tensordot(share, np.stack(each), 1))
-        seen = [weight * likelihood(earlier, plate) for weight in each]
+        like = likelihood(earlier, plate)
+        seen = [weight * like for weight in each]
         chances = np.array([one.sum() for one in seen])
         each = [one / chance for one, chance in zip(seen, chances, strict=True)]
         share = np.maximum(share * chances / (share @ chances), NEVER)
