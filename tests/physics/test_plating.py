@@ -103,3 +103,26 @@ def test_passes_left_have_a_range_about_the_middle():
 def test_bad_input(call):
     with pytest.raises(BadInput, match="out of range"):
         call()
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (lambda x: silver_g(x, 60.0), 0.0, 1000.0),
+        (lambda x: silver_g(1.0, x), 0.0, 1e5),
+        (lambda x: silver_g(1.0, 60.0, x), 0.8, 1.0),
+        (lambda x: minutes_for(10.0, 100.0, x), 1e-4, 1000.0),
+        (lambda x: layer_g(x, 100.0), 0.0, 5000.0),
+        (lambda x: layer_g(10.0, x), 0.01, 1e6),
+        (lambda x: layer_um(1.0, x), 0.01, 1e6),
+        (lambda x: weighed_um(x, 80.0, 100.0), 0.0, 1e5),
+        (lambda x: weighed_um(80.0, x, 100.0), 0.0, 1e5),
+        (lambda x: weighed_um(80.0, 81.0, 100.0, x), 1e-5, 1.0),
+    ],
+)
+def test_ranges_hold_to_their_ends(call, low, high):
+    for end in (low, high):
+        call(end)
+    for beyond in (low - 1e-3 * (high - low), high * 1.001):
+        with pytest.raises(BadInput, match="out of range"):
+            call(beyond)

@@ -106,3 +106,35 @@ def test_silica_gel_holds_the_air_and_the_wood():
 def test_bad_input(call):
     with pytest.raises(BadInput):
         call()
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (lambda x: mg_m3(x, 100.0), 0.0, 1e6),
+        (lambda x: ppm_of(x, 100.0), 0.0, 1e9),
+        (lambda x: open_tray_mg_s(x, 20.0), 0.0, 1e5),
+        (lambda x: open_tray_mg_s(100.0, 20.0, x), 0.1, 1000.0),
+        (lambda x: room_mg_m3(x, 60.0, 30.0, 1.0), 0.0, 1e9),
+        (lambda x: room_mg_m3(1.0, x, 30.0, 1.0), 0.0, 1e9),
+        (lambda x: room_mg_m3(1.0, 60.0, x, 1.0), 0.1, 1e5),
+        (lambda x: room_mg_m3(1.0, 60.0, 30.0, x), 1e-3, 1e3),
+        (lambda x: room_mg_m3(1.0, 60.0, 30.0, 1.0, x), 0.0, 1e9),
+        (lambda x: minutes_to_air(1.0, 0.1, x), 1e-3, 1e3),
+        (sulfur_dioxide_mg, 0.0, 1e5),
+        (lambda x: water_g_m3(20.0, x), 0.0, 100.0),
+        (lambda x: drying_minutes(20.0, x), 1.0, 98.0),
+        (lambda x: drying_minutes(x, 50.0), 0.0, 45.0),
+        (lambda x: drying_minutes(20.0, 50.0, x), 0.1, 1e4),
+        (lambda x: drying_minutes(20.0, 50.0, 50.0, x), 0.5, 200.0),
+        (lambda x: silica_gel_g(x, 20.0, 50.0), 0.0, 1e4),
+        (lambda x: silica_gel_g(1.0, 20.0, 50.0, x), 0.0, 1e4),
+        (lambda x: silica_gel_g(1.0, 20.0, 50.0, 1, x), 0.0, 50.0),
+    ],
+)
+def test_ranges_hold_to_their_ends(call, low, high):
+    for end in (low, high):
+        call(end)
+    for beyond in (low - 1e-3 * (high - low), high * 1.001):
+        with pytest.raises(BadInput, match="out of range"):
+            call(beyond)

@@ -80,3 +80,24 @@ def test_nothing_to_rinse():
 def test_bad_input(call):
     with pytest.raises(BadInput):
         call()
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (lambda x: at_25c(100.0, x), 0.0, 60.0),
+        (lambda x: at_25c(x, 25.0), 0.0, 2e5),
+        (solids_mg_l, 0.0, 2e5),
+        (residue_ug_cm2, 0.0, 1e5),
+        (lambda x: residue_ug_cm2(1.0, x), 0.0, 1e4),
+        (drop_ring_nm, 0.0, 1e5),
+        (lambda x: drop_ring_nm(1.0, x), 0.1, 1e4),
+        (lambda x: hardness_mg_l(x, "dH"), 0.0, 1e4),
+    ],
+)
+def test_ranges_hold_to_their_ends(call, low, high):
+    for end in (low, high):
+        call(end)
+    for beyond in (low - 1e-3 * (high - low), high * 1.001):
+        with pytest.raises(BadInput, match="out of range"):
+            call(beyond)

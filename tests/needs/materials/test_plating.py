@@ -74,6 +74,8 @@ def test_weighing_teaches_what_a_repolish_takes():
     assert got.um == pytest.approx(0.4e4 / 10.49 / QUARTER)
     assert got.each_um == pytest.approx(got.um / 10.0, rel=0.02)
     assert got.each_low < got.each_um < got.each_high
+    assert got.um - got.um_low == pytest.approx(got.um_high - got.um)
+    assert 0.05 < got.um_high - got.um_low < 0.4
     assert got.silver_g == pytest.approx(0.4)
 
 

@@ -137,6 +137,21 @@ def test_bad_input(how, words):
         room_vapours(20.0, **how)
 
 
+@pytest.mark.parametrize(
+    ("name", "most"),
+    [
+        ("open_s", 1e5), ("tray_cm2", 1e4), ("headspace_l", 1e3), ("openings", 10_000),
+        ("hours", 1e4), ("acid_g", 1e4), ("alcohol_ml", 1e5), ("acetone_ml", 1e5),
+        ("minutes", 1e4), ("box_lost_g", 1e4), ("room_m3", 2000.0), ("air_changes_h", 30.0),
+        ("airing_changes_h", 60.0),
+    ],
+)  # fmt: skip
+def test_each_amount_has_its_most(name, most):
+    assert room_vapours(20.0, **{name: most}).room_m3 > 0.0
+    with pytest.raises(BadInput, match="out of range"):
+        room_vapours(20.0, **{name: most * 1.0001})
+
+
 def test_a_box_of_no_size():
     with pytest.raises(BadInput, match="--box-l"):
         drying(20.0, 50.0, 0.0)

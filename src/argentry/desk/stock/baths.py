@@ -241,6 +241,7 @@ class _Known:
     """What the life of every bath rests on: recipes, coat, size, clearing times, warmth."""
 
     def __init__(self, book: Book, folder: Path | None) -> None:
+        from argentry.book.baths import baths
         from argentry.desk.plates.plates import usual_size
         from argentry.desk.stock.mixing import own_recipes
         from argentry.desk.studio import load_studio
@@ -249,11 +250,19 @@ class _Known:
         self.book = book
         self.own = {bath.key: bath for bath in own_recipes(folder)}
         self.plate_cm2 = plate_size(usual_size(folder)).area_cm2
+        used = baths(book, all_of_them=False)
+        fixing = [one.id for one in used if (of := self.recipe(one.recipe)) and of.kind == "fix"]
+        self.only_fix = fixing[0] if len(fixing) == 1 else None
         self.coat_nm = None if folder is None else load_studio(folder).habits.coat_nm
 
     def recipe(self, key: str) -> Recipe | None:
         """Return the recipe a bath was mixed by, own or shipped; None for the maker's words."""
         return self.own.get(key) or _known_recipe(key)
+
+    def _is_of(self, timed: Reading, bath: str, own: str) -> bool:
+        """Return True for a time of this bath: by name, or the bench's while it is the only one."""
+        named = timed.source.startswith(OF_BATH.format(id=""))
+        return timed.source == own if named else self.only_fix == bath
 
     def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
         """Return how long a bath lasts; None for one in the maker's own words."""
@@ -264,11 +273,8 @@ class _Known:
         if found is None:
             return None
         own = OF_BATH.format(id=bath.id)
-        clearing = [
-            one.value
-            for one in series(self.book, CLEARING, bath.mixed_at, end)
-            if one.source == own
-        ]
+        timed = series(self.book, CLEARING, bath.mixed_at, end, trusted=True)
+        clearing = [one.value for one in timed if self._is_of(one, bath.id, own)]
         warm = latest(self.book, WARMTH, end - FRESH, end)
         return bath_life(
             found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,
