@@ -139,6 +139,17 @@ def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
     ]
 
 
+def materials_mark(book: Book) -> tuple[int, ...]:
+    """Return how many baths and works on plates there are: another when a plan may warn anew."""
+    gone = select(func.count()).where(tables.bath.c.discarded_us.is_not(None))
+    with reading(book) as connection:
+        counts = (
+            connection.execute(select(func.count()).select_from(one)).scalar() or 0
+            for one in (tables.bath, tables.plate_work)
+        )
+        return (*counts, connection.execute(gone).scalar() or 0)
+
+
 def add_lot(book: Book, lot: Lot) -> None:
     """Put a lot of stock into the book.
 

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests.bench_studio import Table
 
-from argentry.book.baths import add_bath, add_lot, baths, use_bath
+from argentry.book.baths import add_bath, add_lot, baths, discard_bath, use_bath
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
@@ -127,6 +127,16 @@ def test_a_new_forecast_changes_what_a_plan_rests_on(house):
     kept.parent.mkdir()
     kept.write_text("{}", encoding="utf-8")
     assert inputs_mark(house, DAY) != before
+
+
+def test_a_bath_mixed_or_thrown_away_changes_what_a_plan_rests_on(house):
+    marks = [inputs_mark(house, DAY)]
+    bath = Bath(new_id(), "Hypo", "fix", MORNING, 500.0)
+    add_bath(house.book, bath)
+    marks.append(inputs_mark(house, DAY))
+    discard_bath(house.book, bath.id)
+    marks.append(inputs_mark(house, DAY))
+    assert len(set(marks)) == 3
 
 
 @pytest.mark.parametrize(

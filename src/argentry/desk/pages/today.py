@@ -147,6 +147,7 @@ def inputs_mark(house: House, day: date) -> str:
     A plan of today leaves out what is gone of it, so it is made again every quarter of an hour; and
     when the light was read, but not at each of a sensor's readings.
     """
+    from argentry.book.baths import materials_mark
     from argentry.book.makings import what_teaches
     from argentry.desk.bench.as_read import light_today
     from argentry.desk.forecast.consent import NONE
@@ -169,7 +170,9 @@ def inputs_mark(house: House, day: date) -> str:
         light = light_today(house.book, house.zone, seen.astimezone(UTC))
         read = light[-1].at.timestamp() if light else 0.0
     _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
-    return "-".join(map(str, (now.date(), quarter, read, *judged, *times)))
+    return "-".join(
+        map(str, (now.date(), quarter, read, *judged, *materials_mark(house.book), *times))
+    )
 
 
 def kept_days(folder: Path) -> Mapping[str, Any]:

@@ -36,10 +36,10 @@ def list_wear(folder: Path | None, address: str | None = None) -> Wear:
         return wear_of(book)
 
 
-def wear_of(book: Book) -> Wear:
-    """Return the same of an open book."""
+def wear_of(book: Book, labels: Sequence[str] | None = None) -> Wear:
+    """Return the same of an open book; with labels, of these plates and of those weighed."""
     from argentry.book.makings import last_days
-    from argentry.book.plates import plates, works
+    from argentry.book.plates import plate_by_label, plates, works
     from argentry.book.readings import series
 
     done: dict[str, list[PlateWork]] = {}
@@ -49,10 +49,14 @@ def wear_of(book: Book) -> Wear:
     for reading in series(book, WEIGHT, FIRST, datetime.now(UTC)):
         if reading.plate is not None:
             weights.setdefault(reading.plate, []).append(reading)
+    ids = None
+    if labels is not None:
+        named = (plate_by_label(book, label) for label in labels)
+        ids = {*weights, *(one.id for one in named if one is not None)}
     last = last_days(book)
     stories = [
         _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
-        for one in plates(book)
+        for one in plates(book, ids)
     ]
     losses = [loss for story in stories for loss in story.losses]
     each = takes_um("repolish_takes", losses)
@@ -74,7 +78,7 @@ def refuse_worn(book: Book, labels: Sequence[str]) -> None:
     BadInput
         For the first that is worn; the sentence says how much silver is left.
     """
-    known = {one.plate: one for one in wear_of(book).plates}
+    known = {one.plate: one for one in wear_of(book, labels).plates}
     for label in labels:
         one = known.get(label)
         if one is not None and one.worn and one.repolishes:
