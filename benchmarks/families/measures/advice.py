@@ -145,7 +145,8 @@ def rows(results):
         gain, rule = Mean(), Mean()
         for one in results:
             if one["kind"] == kind:
-                gain.add(one["advised"] - one["rule"], one["rule"])
+                # a studio in which the rule made no good plate counts too
+                gain.add(one["advised"] - one["rule"], max(one["rule"], 1e-9))
                 rule.add(one["rule"], DAYS)
         if gain.counts:
             out.append(

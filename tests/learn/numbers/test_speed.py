@@ -23,6 +23,7 @@ from argentry.learn.numbers.speed import (
     drift_number,
     found,
     in_turn,
+    last_change,
     learn_exposure,
     light_given,
     offsets,
@@ -235,3 +236,35 @@ def test_an_offset_is_what_a_group_needs_beyond_the_others():
     assert shade.believed_low == pytest.approx(-shade.believed_high)
     assert (shade.plates, shade.unit, shade.day) == (18, "stops", None)
     assert offsets(believed(), [GradedExposure((0.0,), ("right",))]) == ()
+
+
+def bottles(names, jump=0.8, seed=4):
+    """Return judged plates, two a session, of which the last ones need `jump` stops more."""
+    random = np.random.default_rng(seed)
+    plates = []
+    for n in range(52):
+        needs = jump if n >= 40 else 0.0
+        light = needs * (n > 43) + random.normal(0.0, 0.35)  # the maker finds out by and by
+        off = light - needs + random.normal(0.0, 0.2)
+        verdict = "right" if abs(off) < 0.5 else ("under" if off < 0 else "over")
+        opened = f"no {1 + (n >= 40)}" if names else ""
+        plates.append(plate(light, verdict, session=f"{n // 2}", opened=opened))
+    return plates
+
+
+def test_a_new_bottle_is_a_change_point():
+    known = np.mean([learn_exposure(bottles(True, seed=s)).mean for s in range(4)])
+    unknown = np.mean([learn_exposure(bottles(False, seed=s)).mean for s in range(4)])
+    assert 0.8 - known < 0.7 * (0.8 - unknown)
+    first, more, low, high, plates = last_change(bottles(True))
+    assert first.opened == "no 2"
+    assert plates == 12
+    assert low < 0.8 < high
+    assert more > 0.3
+
+
+def test_without_a_new_bottle_nothing_changes():
+    assert last_change(bottles(False)) is None
+    alike = [replace(one, opened="no 1") for one in bottles(False)]
+    assert last_change(alike) is None
+    assert learn_exposure(alike).mean == pytest.approx(learn_exposure(bottles(False)).mean)

@@ -9,10 +9,12 @@ import json
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+from zlib import crc32
 
 from argentry.book.makings import what_teaches
 from argentry.desk.learning.causes import WhyPlate, why_failed
 from argentry.desk.learning.odds import PlateOdds, plate_odds
+from argentry.desk.numbers.adopted import adopted_in
 from argentry.desk.numbers.kept import write_kept
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.studio import studio_folder
@@ -101,7 +103,9 @@ def is_fresh(book: Book, kept: KeptPlates) -> bool:
 def _mark(book: Book) -> str:
     """Return another word after each judgement or new making, but not after each press of a run."""
     _, *judged = what_teaches(book)
-    return "-".join(map(str, judged))
+    adopted = adopted_in(book.folder)
+    said = (*judged, crc32(repr(adopted).encode())) if adopted.files else judged
+    return "-".join(map(str, said))
 
 
 def keep_plates(

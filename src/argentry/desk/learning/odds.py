@@ -228,6 +228,9 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
+    if not (told.model_used or standing.answers or stages):
+        # nothing was seen of it: the share as it is said at every door, not as its parts multiply
+        probability, low, high = told.probability, told.low, told.high
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     shares = usual_shares(fit, told)
     likely = dict(shares)

@@ -93,10 +93,14 @@ def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
     place = folder / FOLDER
     try:
         place.mkdir(exist_ok=True)
-        for old in place.glob("*.toml"):
-            old.unlink()
+        before = set(place.glob("*.toml"))
+        kept = set()
         for number, (name, text) in enumerate(texts, 1):
-            write_whole(place / "{number:03d}-{name}".format(number=number, name=name), text)
+            file = place / "{number:03d}-{name}".format(number=number, name=name)
+            write_whole(file, text)
+            kept.add(file)
+        for old in before - kept:
+            old.unlink()
     except OSError as error:
         why = error.strerror or error
         raise BadInput(

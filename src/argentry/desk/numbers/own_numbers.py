@@ -20,6 +20,7 @@ from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, belie
 from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
 from argentry.learn.numbers.speed import (
     drift_number,
+    last_change,
     learn_exposure,
     light_given,
     offsets,
@@ -33,6 +34,7 @@ from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import Share
+from argentry.trade.columns import columns
 from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
 
@@ -45,6 +47,11 @@ if TYPE_CHECKING:
     from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
+OPENED = ("bottle", "lot", "batch")  # in the name of a column of the maker's own
+SINCE_OPENED = (
+    "Since {opened} ({day}) plates ask for {more:+.1f} stops of light ({low:+.1f} to {high:+.1f}; "
+    "{plates} judged): plate speed begins anew with a new bottle or lot."
+)
 NO_STUDIO = (
     "Plate speed, box factor and dose are not calculated: they need a studio's place, lens and "
     "box. Name one with --studio DIR."
@@ -126,7 +133,19 @@ def _of_studio(of: _Told) -> Numbers:
         row if row.day is None else replace(row, before=before[row.day][row.what]) for row in rows
     )
     rows = (*moved, *_scatters(studio, seen))
-    return Numbers(rows, good, prior, (), belief, seen.exposures, start)
+    notes = _since_opened(seen, _believed(start, assumed))
+    return Numbers(rows, good, prior, notes, belief, seen.exposures, start)
+
+
+def _since_opened(seen: _Seen, before: Belief) -> tuple[str, ...]:
+    changed = last_change(seen.exposures, before)
+    if changed is None:
+        return ()
+    first, more, low, high, plates = changed
+    said = SINCE_OPENED.format(
+        opened=first.opened, day=first.day, more=more, low=low, high=high, plates=plates
+    )
+    return (said,)
 
 
 @dataclass(frozen=True)
@@ -255,9 +274,20 @@ def graded_exposures(
                 session=shot.making.session,
                 day=shot.making.day,
                 group=shot.plane,
+                opened=_opened(shot.making),
             )
         )
     return tuple(found)
+
+
+def _opened(making: Making) -> str:
+    """Return the bottle or lot in use, as the maker's own columns name it."""
+    named = {
+        name: value
+        for name, value in making.conditions.items()
+        if isinstance(value, str) and name not in columns() and any(w in name for w in OPENED)
+    }
+    return "; ".join(f"{name} {value}" for name, value in sorted(named.items()))
 
 
 def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[_TimedCoat, ...]:

@@ -56,6 +56,8 @@ class GradedExposure:
         When.
     group : str
         Kind of light or coat, for offsets.
+    opened : str
+        The bottle or lot in use, by the maker's own name; another one may change the speed at once.
     """
 
     stops: tuple[float, ...]
@@ -64,6 +66,7 @@ class GradedExposure:
     session: str = ""
     day: date | None = None
     group: str = ""
+    opened: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what cannot be read."""

@@ -19,7 +19,7 @@ from argentry.learn.numbers.exposure_belief import (
     quantiles,
     wander,
 )
-from argentry.physics.stops import SHARES_80
+from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def in_turn(
         The belief before has wandered since the last session. How far it wanders is learned with
         it: drifts under which the plates were more likely count for more.
     """
-    after, session = believed() if before is None else before, None
+    after, session, opened = believed() if before is None else before, None, ""
     drifts, share = drifts_believed()
     each = [after.weight] * drifts.size  # what is believed under each drift
     for plate in plates:
@@ -107,6 +107,12 @@ def in_turn(
                 wander(replace(after, weight=weight), drift_stops=drift).weight
                 for weight, drift in zip(each, drifts.tolist(), strict=True)
             ]
+        if opened and plate.opened not in ("", opened):
+            jump = trade.value("decide", "bottle_jump")
+            each = [
+                wander(replace(after, weight=weight), drift_stops=jump).weight for weight in each
+            ]
+        opened = plate.opened or opened
         earlier = replace(after, weight=np.tensordot(share, np.stack(each), 1))
         like = likelihood(earlier, plate)
         seen = [weight * like for weight in each]
@@ -122,6 +128,34 @@ def in_turn(
             drift=share,
         )
         yield earlier, plate, after
+
+
+def last_change(
+    plates: Sequence[GradedExposure], before: Belief | None = None
+) -> tuple[GradedExposure, float, float, float, int] | None:
+    """Return what the last new bottle did to the light that plates ask for.
+
+    Parameters
+    ----------
+    plates, before
+        As of `learn_exposure`.
+
+    Returns
+    -------
+    tuple or None
+        The first plate with it; how many stops more plates ask for since, with its 80 % range; how
+        many plates that rests on. None while there was no other bottle.
+    """
+    opened, found, then, now, count = "", None, None, None, 0
+    for earlier, plate, after in in_turn(plates, before):
+        if opened and plate.opened not in ("", opened):
+            found, then, count = plate, now, 0
+        opened, now, count = plate.opened or opened, after, count + 1
+        del earlier
+    if found is None or then is None or now is None:
+        return None
+    more, doubt = now.mean - then.mean, Z80 * float(np.hypot(now.sd, then.sd))
+    return found, more, more - doubt, more + doubt, count
 
 
 def drift_number(belief: Belief) -> Learned:
