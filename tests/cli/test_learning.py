@@ -193,7 +193,7 @@ def test_a_slip_ends_in_one_sentence(arguments, words, studio, capsys):
 
 
 def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, capsys):
-    file, young = tmp_path / "ours.toml", tmp_path / "young"
+    file, young = tmp_path / "ours.txt", tmp_path / "young"
     young.mkdir()
     (young / "studio.toml").write_bytes((studio / "studio.toml").read_bytes())
     here = ["--studio", str(young)]
@@ -221,7 +221,7 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     assert code == 0, err
     Draft202012Validator(schema("learn_adopt")).validate(json.loads(out))
     after = shown()
-    assert after["adopted"]["files"] == ["001-ours.toml"]
+    assert after["adopted"]["files"] == ["001-ours.txt.toml"]
     assert after["odds"]["probability"] != before["odds"]["probability"]
     assert after["stages"][0]["believed"] != before["stages"][0]["believed"]
     _, out, _ = run(["learn", "show", *here], capsys)

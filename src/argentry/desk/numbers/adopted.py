@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 FOLDER = "adopted"  # in the studio folder
 MOST_FILES = 100
+LONGEST = 60  # letters of a file's name that are kept
 NOTHING = Adopted((), (), 0, ())
 
 
@@ -96,7 +97,10 @@ def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
         before = set(place.glob("*.toml"))
         kept = set()
         for number, (name, text) in enumerate(texts, 1):
-            file = place / "{number:03d}-{name}".format(number=number, name=name)
+            # whatever the file was called: only these are read again
+            file = place / "{number:03d}-{stem}.toml".format(
+                number=number, stem=name.removesuffix(".toml")[:LONGEST]
+            )
             write_whole(file, text)
             kept.add(file)
         for old in before - kept:
