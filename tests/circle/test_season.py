@@ -275,7 +275,7 @@ def test_the_first_page_plans_the_day_as_the_command_does(season):
     page = season.server.page(f"/today/plan?date={after}&count=2")
     page = html.unescape(page)
     assert 'data-state="whole"' in page
-    told = dict(re.findall(r"<dt>([^<]+).*?<dd>([^<]*)</dd>", page))
+    told = dict(re.findall(r"<dt>([^<]+).*?<dd><button[^>]*>([^<]*)</button>", page))
     days, share = day["days_simulated"], day["good_share"]
     assert told == {
         "enough light for all": percent(day["light_odds"], days),
