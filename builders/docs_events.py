@@ -31,6 +31,7 @@ ABOUT = {
     "bath_use": "Plates and area that went through a bath.",
     "lot": "Lots of stock that came in.",
     "lot_use": "What was taken from a lot.",
+    "material_note": "Notes on a lot, a bath or the waste: purity, price, dates; the last counts.",
     "photograph": "Pictures of plates; the bytes lie in `pictures/` under their SHA-256.",
     "judgement": "What was read out of a picture, and the maker's word on it; the last row counts.",
     "upgrade_note": "What an upgrade could not bring over as it was; `argentry book check` tells.",

@@ -58,6 +58,14 @@ TESTED_BY = {
         "desk/readings/by_hand.py",
     ],
     "web/pages/test_search.py": ["desk/pages/find.py"],
+    "out/materials/test_labels.py": [
+        "desk/stock/labels.py", "out/drawing/pictograms.py", "out/materials/paper.py",
+    ],
+    "cli/test_label.py": [
+        "cli/cost.py", "cli/safety.py", "cli/waste.py", "desk/stock/mixing_sheet.py",
+        "out/materials/printing.py", "out/materials/sheets.py",
+    ],
+    "web/pages/test_materials.py": ["desk/pages/materials.py"],
     "web/test_serve.py": ["cli/serve.py", "cli/main.py", "web/run.py"],
     "demo/test_write.py": [
         "demo/booking.py", "demo/daily_light.py", "demo/days.py", "demo/developing.py",

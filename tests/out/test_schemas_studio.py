@@ -51,6 +51,9 @@ SAME |= {
     "bath_clearing": "bath_use",
     "stock_use": "stock_new",
 }
+SAME |= dict.fromkeys(("stock_note", "stock_weigh", "stock_undo"), "stock_new")
+SAME |= {"label_plate": "label_bottle", "label_sleeve": "label_bottle"}
+SAME |= {"label_room": "safety_room", "label_waste": "waste", "waste_collected": "waste"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
     "plate_picture": {  # a machine that reads no pictures: desk/plates/test_pictures.py
@@ -150,6 +153,7 @@ per_euro = 1.1
 silver_per_g = 1
 gold_per_g = 90
 sundries_per_plate = 9
+hour = 25
 [weather]
 source = "met-norway"
 agreed = ["met-norway"]
@@ -412,6 +416,37 @@ def _stock(tell, studio):
     tell("stock_list", "stock", "list", studio=studio)
     tell("stock_use", "stock", "use", "Rouge", "5", "--by", "Ana", studio=studio)
     tell("stock_list", "stock", "list", "--all", studio=studio)
+    empty = ("--from", "2020-01-01", "--until", "2020-01-02")
+    tell("cost", "cost", *empty, studio=studio)
+    tell("waste", "waste", *empty, studio=studio)
+    tell("stock_need", "stock", "need", studio=studio)
+    facts = ("--price", "60", "--purity", "0.998", "--lead-days", "20")
+    dates = ("--opened", "2027-01-01", "--expires", "2036-01-01")
+    tell("stock_note", "stock", "note", "Iodine", *facts, *dates, studio=studio)
+    tell("stock_list", "stock", "list", studio=studio)
+    tell("stock_weigh", "stock", "weigh", "Iodine", "90", studio=studio)
+    tell("stock_undo", "stock", "undo", "Iodine", studio=studio)
+    gold = ("Gold chloride", "0.01", "g", "--price", "2", "--supplier", "a shop")
+    tell("stock_new", "stock", "new", *gold, studio=studio)
+    tell("stock_new", "stock", "new", "Ethanol", "1", "L", studio=studio)
+    tell("stock_new", "stock", "new", "Hypo", "500", "g", studio=studio)
+    tell("stock_need", "stock", "need", "--month-plates", "40", studio=studio)
+    tell("stock_need", "stock", "need", "--month-plates", "0", studio=studio)
+    tell("stock_new", "stock", "new", "Moon milk", "1", "L", studio=studio)
+    for name in ("iodine", "hypo"):
+        tell("safety_show", "safety", "show", name)
+    tell("safety_room", "safety", "room", studio=studio)
+    tell("safety_day", "safety", "day")
+    tell("waste", "waste", studio=studio)
+    tell("waste_collected", "waste", "collected", "--by", "a collector", studio=studio)
+    tell("cost", "cost", studio=studio)
+    held = ("--pdf", studio / "held.pdf")
+    tell("label_bottle", "label", "bottle", "Iodine", *held, studio=studio)
+    tell("label_plate", "label", "plate", "A1", "A3", *held, studio=studio)
+    tell("label_sleeve", "label", "sleeve", "A1", *held, studio=studio)
+    tell("label_mixing", "label", "mixing", *held, studio=studio)
+    tell("label_room", "label", "room", *held, studio=studio)
+    tell("label_waste", "label", "waste", *held, studio=studio)
 
 
 def _devices(tell, studio):

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
 
+DAY_US = 86_400_000_000
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
@@ -148,6 +149,36 @@ def materials_mark(book: Book) -> tuple[int, ...]:
             for one in (tables.bath, tables.plate_work)
         )
         return (*counts, connection.execute(gone).scalar() or 0)
+
+
+def bath_uses(book: Book, first: date, last: date) -> dict[str, tuple[int, float]]:
+    """Return the plates and their area that went through each bath on some days. [-, cm2]."""
+    use = tables.bath_use
+    begin = to_us(datetime(first.year, first.month, first.day, tzinfo=UTC))
+    end = to_us(datetime(last.year, last.month, last.day, tzinfo=UTC)) + DAY_US
+    sums = select(use.c.bath, func.sum(use.c.plates), func.sum(use.c.area_cm2))
+    query = sums.where(use.c.at_us >= begin, use.c.at_us < end).group_by(use.c.bath)
+    with reading(book) as connection:
+        return {of: (int(count), float(area)) for of, count, area in connection.execute(query)}
+
+
+def lot_uses(book: Book, first: date, last: date) -> dict[str, float]:
+    """Return what was taken from each lot on some days, corrections with it. [unit]."""
+    use = tables.lot_use
+    begin = to_us(datetime(first.year, first.month, first.day, tzinfo=UTC))
+    end = to_us(datetime(last.year, last.month, last.day, tzinfo=UTC)) + DAY_US
+    query = select(use.c.lot, func.sum(use.c.amount)).where(use.c.at_us >= begin, use.c.at_us < end)
+    with reading(book) as connection:
+        return dict(connection.execute(query.group_by(use.c.lot)).all())
+
+
+def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:
+    """Return what was taken from a lot last, when, and the remark; None for an untouched one."""
+    use = tables.lot_use
+    query = select(use.c.amount, use.c.at_us, use.c.remark).where(use.c.lot == lot)
+    with reading(book) as connection:
+        row = connection.execute(query.order_by(use.c.seq.desc()).limit(1)).first()
+    return None if row is None else (float(row[0]), from_us(row[1]), row[2])
 
 
 def add_lot(book: Book, lot: Lot) -> None:

@@ -12,6 +12,7 @@ from argentry.book import tables
 from argentry.book.care.seal import sealed_event
 from argentry.book.engine import reading, writing
 from argentry.book.from_runs import TELLS, follow_run
+from argentry.book.materials.from_runs import follow_lots
 from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective, timed_by_settings
 from argentry.book.times import clean_text, from_us, to_json, to_us
@@ -57,7 +58,8 @@ class Stored:
 def append(book: Book, events: Sequence[Event]) -> list[Stored]:
     """Add events to the log, all or none; answer only when they are safe on the disk.
 
-    The makings they tell of are brought in line with them in the same transaction.
+    The makings they tell of, and what opened lots gave for them, are brought in line with them in
+    the same transaction.
 
     Parameters
     ----------
@@ -101,7 +103,9 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
         if fresh:
             connection.execute(insert(tables.event), fresh)
         for run in sorted({row["run"] for row in fresh if row["kind"] in TELLS}):
-            follow_run(connection, _with_new(book, connection, run))
+            of_run = _with_new(book, connection, run)
+            follow_run(connection, of_run)
+            follow_lots(connection, of_run)
     return stored
 
 

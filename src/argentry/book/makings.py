@@ -214,6 +214,25 @@ def what_teaches(book: Book) -> tuple[int, ...]:
         return tuple(int(n or 0) for n in connection.execute(select(*last, *counted)).one())
 
 
+def newest_sessions(book: Book, newest: int) -> list[str]:
+    """Return the sessions of the makings made last, one for each making."""
+    table = tables.making
+    last = [c.desc() for c in (table.c.day, table.c.session, table.c.place, table.c.id)]
+    query = select(table.c.session).where(table.c.state != WITHDRAWN).order_by(*last).limit(newest)
+    with reading(book) as connection:
+        return list(connection.execute(query).scalars())
+
+
+def count_between(book: Book, first: date, last: date) -> int:
+    """Return how many makings fall on some days."""
+    day = tables.making.c.day
+    kept = tables.making.c.state != WITHDRAWN
+    within = day.between(first.isoformat(), last.isoformat())
+    query = select(func.count()).select_from(tables.making).where(within, kept)
+    with reading(book) as connection:
+        return int(connection.execute(query).scalar_one())
+
+
 def last_place(book: Book, session: str) -> int:
     """Return the last place taken in a session, 0 while it has none."""
     table = tables.making

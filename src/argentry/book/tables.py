@@ -39,6 +39,7 @@ APPEND_ONLY = {
     "plate_work": "work on a plate is never changed; add another row",
     "bath_use": "uses of a bath are never changed; add another",
     "lot_use": "uses of a lot are never changed; add another",
+    "material_note": "notes on materials are never changed; add another, the last counts",
     "upgrade_note": "what an upgrade said is never changed",
     "judgement": "what a picture said is never changed; add another row",
 }
@@ -231,6 +232,19 @@ lot_use = _table(
     Column("remark", Text, nullable=False),
 )
 Index("lot_use_lot_index", lot_use.c.lot)
+Index("lot_use_remark_index", lot_use.c.remark)
+
+# What is known of a lot, a bath or the waste besides its amounts: argentry.book.materials.notes.
+material_note = _table(
+    "material_note",
+    _seq(),
+    Column("about", Text, nullable=False),
+    Column("of", Text, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("value", Text, nullable=False),
+    *_when_who(),
+)
+Index("material_note_of_index", material_note.c.of)
 
 photograph = _table(
     "photograph",

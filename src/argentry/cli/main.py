@@ -34,7 +34,11 @@ COMMANDS = {
     "plate": "Plates: new, list, show, work, grade, defect, picture.",
     "reading": "Note a reading by hand.",
     "bath": "Baths: new, use, list, discard.",
-    "stock": "Stock: new, use, list, and how many plates it is enough for.",
+    "stock": "Stock: new, use, weigh, note, list, and what to order.",
+    "safety": "Safety of materials: show, room, day.",
+    "waste": "Waste: what was made, what it holds, its collection.",
+    "cost": "What a plate costs, and what one failure less would save.",
+    "label": "Labels and sheets to print: bottle, plate, sleeve, mixing, room, waste.",
     "book": "The book: check, backup, restore, export, import.",
     "odds": "Odds of a plate: continue, redo, stop or check.",
     "why": "What most likely went wrong, and the check to make first.",
@@ -126,6 +130,22 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.stock import stock
 
             return stock
+        case "safety":
+            from argentry.cli.safety import safety
+
+            return safety
+        case "waste":
+            from argentry.cli.waste import waste
+
+            return waste
+        case "cost":
+            from argentry.cli.cost import cost
+
+            return cost
+        case "label":
+            from argentry.cli.label import label
+
+            return label
         case "book":
             from argentry.cli.book import book
 

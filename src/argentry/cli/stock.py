@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from argentry.cli.common import (
@@ -12,6 +15,18 @@ from argentry.cli.common import (
     say,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from argentry.desk.stock.lots import LotNow
+    from argentry.desk.stock.orders import Needs
+    from argentry.records.plate import LotFacts
+
+NEEDS = "For {one.tomorrow_plates} plates tomorrow and {one.month_plates:.0f} in thirty days"
+ORDER = "Order {amount} of {one.title} {when}{price}{supplier}"
+NOW = "now (it takes {one.lead_days:g} days to come)"
+NOTHING_TO_ORDER = "Nothing must be ordered now."
+NEVER_STOCKED = "Never noted as stock: {names}."
 SIZE = "Plates: of the size {size}, with what they use up in docs/trade.md"
 NO_STOCK = "No stock. Note what comes in: argentry stock new NAME AMOUNT UNIT"
 
@@ -21,28 +36,155 @@ def stock() -> None:
     """Stock: what came in, what was taken, what is left and for how many plates."""
 
 
+def _facts(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options by which a lot's facts are noted, handed on as one `LotFacts`."""
+
+    @wraps(command)
+    def run(
+        purity: float | None,
+        price: float | None,
+        opened: str | None,
+        expires: str | None,
+        lead_days: float | None,
+        **given: Any,
+    ) -> None:
+        from argentry.records.plate import LotFacts
+
+        facts = LotFacts(
+            purity=purity,
+            price=price,
+            opened_on=read_day("--opened", opened),
+            expires_on=read_day("--expires", expires),
+            lead_days=lead_days,
+        )
+        command(facts=facts, **given)
+
+    for option in (
+        click.option("--lead-days", type=float, metavar="N", help="Days from order to delivery."),
+        click.option("--expires", metavar="DATE", help="Last day on which it is used."),
+        click.option("--opened", metavar="DATE", help="Opened: the bench then takes from it."),
+        click.option("--price", type=float, metavar="N", help="Of the whole lot, in your money."),
+        click.option("--purity", type=float, metavar="SHARE", help="By mass, as 0.998."),
+    ):
+        run = option(run)
+    return run
+
+
 @stock.command("new")
 @click.argument("name")
 @click.argument("amount", type=float)
 @click.argument("unit")
 @click.option("--supplier", default="", metavar="NAME", help="From whom.")
 @click.option("--received", metavar="DATE", help="When, as 2026-06-21 (default: today).")
+@click.option("--by", default="", metavar="NAME", help="Who.")
+@_facts
 @of_book
 def new(
-    call: BookCall, name: str, amount: float, unit: str, supplier: str, received: str | None
+    call: BookCall,
+    name: str,
+    amount: float,
+    unit: str,
+    supplier: str,
+    received: str | None,
+    by: str,
+    facts: LotFacts,
 ) -> None:
     """Note a lot that came in, for example: Iodine 100 g."""
     from argentry.desk.stock.lots import new_lot
 
     day = read_day("--received", received)
     made = new_lot(
-        call.folder, name, amount, unit, call.address, supplier=supplier, received_on=day
-    )
+        call.folder, name, amount, unit, call.address,
+        supplier=supplier, received_on=day, facts=facts, by=by,
+    )  # fmt: skip
+    _say(call, made)
+
+
+def _say(call: BookCall, made: LotNow) -> None:
     if call.emitted(made):
         return
     from argentry.out.stock_words import lot_line
 
     say(lot_line(made))
+
+
+@stock.command("note")
+@click.argument("name")
+@click.option("--by", default="", metavar="NAME", help="Who.")
+@_facts
+@of_book
+def note(call: BookCall, name: str, by: str, facts: LotFacts) -> None:
+    """Note a lot's purity, price, dates or lead time; what is noted last counts."""
+    from argentry.desk.stock.corrections import note_lot
+
+    _say(call, note_lot(call.folder, name, facts, call.address, by=by))
+
+
+@stock.command("weigh")
+@click.argument("name")
+@click.argument("amount", type=float)
+@click.option("--by", default="", metavar="NAME", help="Who.")
+@of_book
+def weigh(call: BookCall, name: str, amount: float, by: str) -> None:
+    """Note the AMOUNT that a weighing says is left of a lot."""
+    from argentry.desk.stock.corrections import weigh_lot
+
+    _say(call, weigh_lot(call.folder, name, amount, call.address, by=by))
+
+
+@stock.command("undo")
+@click.argument("name")
+@click.option("--by", default="", metavar="NAME", help="Who.")
+@of_book
+def undo(call: BookCall, name: str, by: str) -> None:
+    """Take back what was taken from a lot last, by hand or by weighing."""
+    from argentry.desk.stock.corrections import undo_lot
+
+    _say(call, undo_lot(call.folder, name, call.address, by=by))
+
+
+@stock.command("need")
+@click.option("--plates", type=int, metavar="N", help="Plates of tomorrow (default: a usual day).")
+@click.option("--month-plates", type=float, metavar="N", help="Of thirty days (default: by pace).")
+@of_book
+def need(call: BookCall, plates: int | None, month_plates: float | None) -> None:
+    """Show what tomorrow and thirty days need against what is there, and what to order."""
+    from argentry.desk.stock.orders import stock_needs
+
+    found = stock_needs(call.folder, call.address, plates=plates, month_plates=month_plates)
+    if not call.emitted(found):
+        _show_needs(found)
+
+
+def _show_needs(found: Needs) -> None:
+    from rich.markup import escape
+
+    from argentry.out.learning.words import plain_table
+    from argentry.out.stock_words import amount, money
+
+    out = console()
+    out.print(NEEDS.format(one=found), markup=False)
+    if not found.materials:
+        out.print(NO_STOCK, markup=False)
+        return
+    table = plain_table("Material", "There", "Tomorrow", "30 days", "Lasts")
+    for one in found.materials:
+        lasts = "–" if one.days_left is None else "{days:.0f} days".format(days=one.days_left)
+        cells = (amount(x, one.unit) for x in (one.there, one.tomorrow, one.month))
+        table.add_row(escape(one.title), *cells, lasts)
+    out.print(table)
+    for one in found.to_order:
+        price = f", {money(one.price, found.currency)}" if one.price is not None else ""
+        supplier = f", {one.supplier}" if one.supplier else ""
+        when = NOW.format(one=one)
+        line = ORDER.format(
+            amount=amount(one.order, one.unit), one=one, when=when, price=price, supplier=supplier
+        )
+        out.print(f"{line}.", markup=False)
+    if not found.to_order:
+        out.print(NOTHING_TO_ORDER, markup=False)
+    if found.never_stocked:
+        out.print(NEVER_STOCKED.format(names=", ".join(found.never_stocked)), markup=False)
 
 
 # an amount below zero is a number, not an option
@@ -56,12 +198,7 @@ def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
     """Take an AMOUNT from a lot, in the lot's unit; one below 0 puts a mistake right."""
     from argentry.desk.stock.lots import use_stock
 
-    now = use_stock(call.folder, name, amount, call.address, by=by, remark=remark)
-    if call.emitted(now):
-        return
-    from argentry.out.stock_words import lot_line
-
-    say(lot_line(now))
+    _say(call, use_stock(call.folder, name, amount, call.address, by=by, remark=remark))
 
 
 @stock.command("list")

@@ -128,6 +128,11 @@ def load_studio(path: Path) -> Studio:
     return read_studio(path)
 
 
+def name_of(folder: Path | None) -> str:
+    """Return the name of a studio; empty without one."""
+    return "" if folder is None else load_studio(folder).name
+
+
 def new_studio(path: Path, given: Mapping[str, Any]) -> NewStudio:
     """Write a new commented studio of example values, marked to be changed.
 

@@ -50,7 +50,13 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
     from argentry.desk.stock.baths import BathNow, Baths
+    from argentry.desk.stock.cost import Cost
+    from argentry.desk.stock.labels import Labels
     from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.mixing_sheet import MixingSheet
+    from argentry.desk.stock.orders import Needs
+    from argentry.desk.stock.safety import DayEquipment, MaterialSafety, RoomSafety
+    from argentry.desk.stock.waste import Waste
     from argentry.desk.studio import NewStudio, StudioCheck
     from argentry.needs.air import RoomAir
     from argentry.needs.coat import Candidates, CoatReport
@@ -131,6 +137,22 @@ def answers() -> dict[str, tuple[str, type]]:
         "stock_new": ("argentry stock new", LotNow),
         "stock_use": ("argentry stock use", LotNow),
         "stock_list": ("argentry stock list", Stock),
+        "stock_note": ("argentry stock note", LotNow),
+        "stock_weigh": ("argentry stock weigh", LotNow),
+        "stock_undo": ("argentry stock undo", LotNow),
+        "stock_need": ("argentry stock need", Needs),
+        "safety_show": ("argentry safety show", MaterialSafety),
+        "safety_room": ("argentry safety room", RoomSafety),
+        "safety_day": ("argentry safety day", DayEquipment),
+        "waste": ("argentry waste", Waste),
+        "waste_collected": ("argentry waste collected", Waste),
+        "cost": ("argentry cost", Cost),
+        "label_bottle": ("argentry label bottle", Labels),
+        "label_plate": ("argentry label plate", Labels),
+        "label_sleeve": ("argentry label sleeve", Labels),
+        "label_mixing": ("argentry label mixing", MixingSheet),
+        "label_room": ("argentry label room", RoomSafety),
+        "label_waste": ("argentry label waste", Waste),
         "book_check": ("argentry book check", BookCheck),
         "book_clock": ("argentry book clock", ClockCheck),
         "book_backup": ("argentry book backup", Backup),

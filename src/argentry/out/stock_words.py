@@ -9,8 +9,11 @@ from argentry.out.wording import count_range, length, plates
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from argentry.desk.stock.baths import BathNow
     from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.orders import Needs
 
 LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
 FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
@@ -19,7 +22,31 @@ RUNS_OUT = "{name} runs out within {within}."
 THEN = "{name} runs out within {within}; then there is {then}."
 TIRED = "{bath.name} ({title}) is {age} old, {plates} through it: mix another."
 DAYS = "{days:.0f} days"
+LACKS = "{title}: {there} left, {needed} needed tomorrow."
+LASTS = "{title} lasts {days:.0f} more days at this pace."
+ORDER_NOW = "Order {amount} of {title} now: it takes {days:g} days to come."
+EXPIRED = "The last day of {lot.name} was {lot.expires_on}: it counts for no plate."
 NOTHING_LEFT = "Nothing is left of: {material}."
+
+
+LARGER = {"mL": ("L", 1000.0), "mg": ("g", 1000.0), "cm": ("m", 100.0), "g": ("kg", 1000.0)}
+
+
+def amount(value: float, unit: str) -> str:
+    """Return an amount in two or three digits, in the larger unit when it is much.
+
+    >>> amount(12345.0, "mL"), amount(0.4567, "g"), amount(1450.0, "mg")
+    ('12.3 L', '0.457 g', '1.45 g')
+    """
+    larger, factor = LARGER.get(unit, (unit, 1.0))
+    if value >= factor > 1.0:
+        value, unit = value / factor, larger
+    return f"{float(f'{value:.3g}'):g} {unit}"
+
+
+def money(value: float | None, currency: str) -> str:
+    """Return a sum in a currency; a dash when it is not known."""
+    return "–" if value is None else f"{value:,.2f} {currency}".replace(",", "\u202f")
 
 
 def whole_plates(number: float) -> int:
@@ -66,3 +93,19 @@ def tired_bath(bath: BathNow) -> str:
     age = length(1440.0 * bath.age_days) if bath.age_days < 2.0 else DAYS.format(days=bath.age_days)
     title = f"{bath.title[:1].lower()}{bath.title[1:]}"
     return TIRED.format(bath=bath, title=title, age=age, plates=plates(bath.plates_through))
+
+
+def material_notes(needs: Needs, tired: Sequence[BathNow], stock: Stock) -> list[str]:
+    """Return what will not last this week: baths, lots, what tomorrow lacks, what to order."""
+    notes = list(map(tired_bath, tired))
+    for one in needs.materials:
+        if one.lacks_tomorrow:
+            there, needed = amount(one.there, one.unit), amount(one.tomorrow, one.unit)
+            notes.append(LACKS.format(title=one.title.capitalize(), there=there, needed=needed))
+        elif one.will_not_last_week:
+            notes.append(LASTS.format(title=one.title.capitalize(), days=one.days_left))
+        if one.order_now:
+            wanted = amount(one.order, one.unit)
+            notes.append(ORDER_NOW.format(amount=wanted, title=one.title, days=one.lead_days))
+    notes += [EXPIRED.format(lot=lot) for lot in stock.lots if lot.expired and lot.left > 0.0]
+    return notes

@@ -17,6 +17,12 @@ STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")
 WITHDRAWN = "withdrawn"  # opened by mistake, or its only step taken back: no making any more
 MAKING_STATES = ("going", "finished", "given_up")
+LOT, WASTE = "lot", "waste"
+ABOUT = (LOT, "bath", WASTE)
+# What may be noted, by what it is about; the first five are the fields of `LotFacts`.
+PURITY, PRICE, OPENED, EXPIRES, LEAD = "purity", "price", "opened_on", "expires_on", "lead_days"
+COLLECTED = "collected"
+RUN = "run {run}"  # remark of what the bench booked by itself
 
 
 @dataclass(frozen=True)
@@ -335,3 +341,56 @@ class Judged:
     confirmed_at: datetime | None = None
     struck: Mapping[str, str] = field(default_factory=dict)
     second_picture: str | None = None
+
+
+@dataclass(frozen=True)
+class MaterialNote:
+    """One note on a lot, a bath or the waste; of several the last counts.
+
+    Attributes
+    ----------
+    about : str
+        ``"lot"``, ``"bath"`` or ``"waste"``.
+    of : str
+        Id of the lot or bath; empty for the waste.
+    what : str
+        What is noted: one of the words above.
+    value : str
+        As text; empty takes the note before it back.
+    at : datetime
+        When it was noted, UTC.
+    who : str
+        By whom.
+    """
+
+    about: str
+    of: str
+    what: str
+    value: str
+    at: datetime
+    who: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LotFacts:
+    """What is known of a lot besides its amounts.
+
+    Attributes
+    ----------
+    purity : float or None
+        Share by mass of what the name says, from the supplier's label. [1]
+    price : float or None
+        Price of the whole lot, in the studio's currency.
+    opened_on : date or None
+        When it was opened: the bench takes what plates use up from it.
+    expires_on : date or None
+        Last day on which it is used.
+    lead_days : float or None
+        From ordering to having it. [days]
+    """
+
+    purity: float | None = None
+    price: float | None = None
+    opened_on: date | None = None
+    expires_on: date | None = None
+    lead_days: float | None = None

@@ -478,11 +478,14 @@ class Prices:
         Fine metal. [currency/g]
     sundries_per_plate : float or None
         Copper, glass, mat, tape and baths. [currency/plate]
+    hour : float or None
+        What an hour of your hands is worth; None: hours are counted and cost nothing. [currency/h]
     """
 
     silver_per_g: float | None = None
     gold_per_g: float | None = None
     sundries_per_plate: float | None = None
+    hour: float | None = None
 
 
 @dataclass(frozen=True)

@@ -305,7 +305,11 @@ def _together(fields: Mapping[str, Any]) -> list[BadInput]:
             )
         )
     units, prices = fields.get("units"), fields.get("prices")
-    own = prices is not None and None not in vars(prices).values()
+    own = prices is not None and None not in (
+        prices.silver_per_g,
+        prices.gold_per_g,
+        prices.sundries_per_plate,
+    )
     if units is not None and units.currency != EURO and units.per_euro is None and not own:
         out.append(
             BadInput(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput, check_range
 from argentry.trade.chemistry.measures import measure
 from argentry.trade.chemistry.pouring import Step, check_order, read_sequence
-from argentry.trade.chemistry.substances import families, family_of, in_place_of, moles
+from argentry.trade.chemistry.substances import families, family_of, in_place_of, mass_share, moles
 from argentry.trade.entries import made
 from argentry.trade.facts import BASES, toml, value
 from argentry.trade.refusals import check_recipe, unknown_ingredients
@@ -19,11 +19,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 __all__ = [
+    "FIX",
+    "GILD",
     "Part",
     "Recipe",
     "check_gilding",
     "check_recipe",
     "fix_plates",
+    "gold_mg_per_ml",
     "mix",
     "recipe",
     "recipes",
@@ -32,6 +35,7 @@ __all__ = [
 ]
 
 WATER = "distilled water"
+FIX, GILD = "fix", "gild"  # kinds of bath, and the usual bath of each
 SOLUBILITY = {
     "thiosulfate": "solubility_thiosulfate",
     "sulfite": "solubility_sulfite",
@@ -446,3 +450,13 @@ def fix_plates(volume_ml: float, area_cm2: float, coat_nm: float) -> float:
 def silver_mg(coat_nm: float, area_cm2: float) -> float:
     """Return the silver that fixing takes off with a coat, in milligrams."""
     return value("recipes", "silver_per_coat") * coat_nm * area_cm2 / 1000.0
+
+
+def gold_mg_per_ml(key: str) -> float:
+    """Return the gold in a bath as mixed, by its key; 0 for one that is not known. [mg/mL]."""
+    bath = next((one for one in recipes() if one.key == key), None)
+    litres = 0.0 if bath is None else sum(part.litres for part in bath.parts)
+    if bath is None or not litres:
+        return 0.0
+    salts = of_family(bath, "gold")
+    return sum(part.grams * mass_share(part.substance, "Au") for part in salts) / litres

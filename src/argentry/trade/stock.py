@@ -119,6 +119,16 @@ def stuff_named(name: str) -> Stuff | None:
     return found if found.material else None
 
 
+def is_plates(name: str) -> bool:
+    """Return True for a lot of silvered plates, which are bought by the piece.
+
+    >>> is_plates("Silvered plates, quarter"), is_plates("Iodine")
+    (True, False)
+    """
+    said = f" {_plain(name)} "
+    return any(f" {_plain(word)} " in said for word in toml("stock")["plates"]["words"])
+
+
 def _plain(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
 

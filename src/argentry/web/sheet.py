@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.desk.wishes import Wished
 
 LONGEST_SECONDS = 120.0
-CARD, SEASON = "--meter-card", "--season"
+CARD, SEASON, MATERIALS = "--meter-card", "--season", "--materials"
 LOOK_SECONDS = 0.5  # how soon a sheet that nobody waits for is dropped
 MOST_WAITING = 3  # sheets; each takes seconds, and the bench is planned after them
 
@@ -168,6 +168,42 @@ async def season_sheet(
     )
 
 
+async def material_sheet(
+    studio_dir: Path,
+    kind: str,
+    names: Sequence[str],
+    paper: str,
+    base: str,
+    address: str | None = None,
+) -> bytes:
+    """Return a label or sheet of materials as PDF.
+
+    Parameters
+    ----------
+    studio_dir : Path
+        The studio folder.
+    kind : str
+        One of `argentry.out.materials.printing.KINDS`.
+    names : sequence of str
+        Baths and lots, or plates.
+    paper : str
+        Name of the paper.
+    base : str
+        Address of this server, to which the codes lead.
+    address : str, optional
+        Of a PostgreSQL book.
+
+    Raises
+    ------
+    Refused
+        As `sheet_of`.
+    """
+    asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
+    return await _printed(
+        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
+    )
+
+
 async def _printed(arguments: Sequence[str], environment: Mapping[str, str]) -> bytes:
     process = await asyncio.create_subprocess_exec(
         sys.executable,
@@ -198,7 +234,8 @@ def main(arguments: list[str]) -> int:
     """Write the sheet of a studio, a date, a number of plates and wishes to standard output.
 
     With `CARD` before a studio, a date and a meter: the meter's card; with `SEASON` before what
-    `season_sheet` is asked: the season.
+    `season_sheet` is asked: the season; with `MATERIALS` before what `material_sheet` is asked: a
+    label or sheet of materials.
     """
     first, *more = arguments
     try:
@@ -207,6 +244,8 @@ def main(arguments: list[str]) -> int:
             if first == CARD
             else _season(*more)
             if first == SEASON
+            else _materials(*more)
+            if first == MATERIALS
             else _sheet(*arguments)
         )
     except ArgentryError as error:
@@ -230,6 +269,13 @@ def _card(folder: str, day: str, meter: str) -> bytes:
     from argentry.out.meter_card import meter_pdf
 
     return meter_pdf(meter_of_studio(Path(folder), date.fromisoformat(day), meter))
+
+
+def _materials(folder: str, kind: str, paper: str, base: str, *names: str) -> bytes:
+    from argentry.out.materials.printing import printed
+
+    address = os.environ.get("ARGENTRY_BOOK")
+    return printed(Path(folder), address, kind, names, paper=paper, base=base)[0]
 
 
 def _season(folder: str, first: str, last: str, at: str) -> bytes:

@@ -131,10 +131,11 @@ def rich(tmp_path):
 
     from argentry.book.baths import add_bath, add_lot
     from argentry.book.devices import add_device
+    from argentry.book.materials.notes import add_notes
     from argentry.book.pictures.kept import add_picture
     from argentry.book.plates import add_making, add_plate, add_work
     from argentry.book.readings import add_readings
-    from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+    from argentry.records.plate import LOT, Bath, Lot, Making, MaterialNote, Plate, Reading
     from argentry.records.plate_work import PlateWork
 
     book = open_book(tmp_path)
@@ -148,7 +149,9 @@ def rich(tmp_path):
     add_work(book, PlateWork(new_id(), plate.id, "polished", NOON, "Ana", "rouge"))
     add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
     add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
-    add_lot(book, Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+    lot = Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0)
+    add_lot(book, lot)
+    add_notes(book, [MaterialNote(LOT, lot.id, "price", "45.5", NOON)])
     add_picture(book, plate.id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
     add_device(book, "tablet", "bench", "a" * 64, NOON)
     run = new_id()
@@ -190,6 +193,7 @@ def foreign(book, *statements):
         ("bath_use", "plates = 4"),
         ("lot", "supplier = 'Shup'"),
         ("lot_use", "amount = 3.0"),
+        ("material_note", "value = '2.0'"),
         ("photograph", "kind = 'coax'"),
         ("device", "name = 'tabled'"),
         ("event", 'body = \'{"words":"v0"}\''),

@@ -6,6 +6,7 @@ from tests.judging import judge
 
 from argentry.book.baths import add_bath, add_lot, discard_bath, use_bath, use_lot
 from argentry.book.log import append
+from argentry.book.materials.notes import add_notes
 from argentry.book.pictures.judged import add_judged, confirm
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import (
@@ -16,7 +17,16 @@ from argentry.book.plates import (
 from argentry.book.readings import add_readings
 from argentry.records.event import Event
 from argentry.records.ids import make_id
-from argentry.records.plate import Bath, Judged, Lot, Making, Plate, Reading
+from argentry.records.plate import (
+    LOT,
+    Bath,
+    Judged,
+    Lot,
+    Making,
+    MaterialNote,
+    Plate,
+    Reading,
+)
 from argentry.records.plate_work import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -81,6 +91,7 @@ def fill(book):
     lot = Lot(some_id(201), "Iodine", 100.0, "g", "a shop", date(2026, 1, 2))
     add_lot(book, lot)
     use_lot(book, lot.id, 2.5, "Ana", NOON)
+    add_notes(book, [MaterialNote(LOT, lot.id, "price", "45.5", NOON, "Ana")])
     kept = add_picture(book, plate.id, "plate", NOON, PICTURE)
     seen = Judged(kept.sha256, plate.id, "coat", NOON, "1", {"line": "gold, 24 nm", "nm": 24.0})
     add_judged(book, seen)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.stock.prices import gold_mg, prices
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
@@ -20,9 +21,7 @@ from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.records.decision import Need
-from argentry.records.studio import Prices
 from argentry.records.units import Units
-from argentry.trade.materials import materials
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
@@ -38,7 +37,6 @@ GONE = (
     "{gone} of {begun} plates begun were given up for an outward reason: no time, no light or no "
     "sitter. The same share is assumed for those to come."
 )
-TRADE_PRICES = ("silver_price", "gold_price", "sundries_price")  # in euros
 USUAL_A_DAY = 2  # plates, while no session is in the book
 SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
 NO_STUDIO = "No studio is named: each day is assumed to have room for {plates} plates."
@@ -135,7 +133,7 @@ def plates_needed(
         by,
         with_outward(_chance(gathered), gone, len(ended) - gone),
         _day_holds(gathered, at_most, weekdays, weather, progress),
-        usual_plate_cost(*_of_a_plate(gathered), prices=_prices(gathered.studio)),
+        usual_plate_cost(*_of_a_plate(gathered), prices=prices(gathered.studio)),
         certainty=certainty,
     )
     notes = list(gathered.notes)
@@ -174,23 +172,6 @@ def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
     area = plate_size(gathered.size_of("")).area_cm2
     hours = sum(stage.minutes * stage.attended for stage in usual_work(area)) / 60.0
     return area, hours, gold_mg(area)
-
-
-def _prices(studio: Studio | None) -> tuple[float, float, float]:
-    """Return what silver and gold [per g] and sundries [per plate] cost, in the studio's money."""
-    own = Prices() if studio is None else studio.prices
-    rate = 1.0 if studio is None else studio.units.per_euro or 1.0
-    given = (own.silver_per_g, own.gold_per_g, own.sundries_per_plate)
-    silver, gold, sundries = (
-        rate * trade.value("decide", key) if price is None else price
-        for price, key in zip(given, TRADE_PRICES, strict=True)
-    )
-    return silver, gold, sundries
-
-
-def gold_mg(area_cm2: float) -> float:
-    """Return the gold in the bath of one plate of that area. [mg]."""
-    return next(one.amount for one in materials(area_cm2, 1) if one.key == "gold")
 
 
 def _day_holds(

@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_day
+from argentry.desk.stock.lot_facts import check_facts, note_facts
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.plate import Lot
+from argentry.records.plate import Lot, LotFacts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.records.studio import Studio
 
 LEFT = "{left:g} {unit} of lot {name!r} are left"
 EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
 
 
 @dataclass(frozen=True, kw_only=True)
-class LotNow(Lot):
+class LotNow(LotFacts, Lot):
     """A lot of stock as it stands now.
 
     Attributes
@@ -43,6 +45,10 @@ class LotNow(Lot):
         High end of its range. [plates]
     runs_out : bool
         True when something is left, and it does fewer plates than are looked ahead.
+    expired : bool
+        True when its last day is over: it counts for no plate.
+    key : str
+        Key of that material in the trade's data; empty when there is none.
     then : tuple of str
         Names of other lots of that material of which something is left.
     """
@@ -53,6 +59,8 @@ class LotNow(Lot):
     plates_left_low: float | None
     plates_left_high: float | None
     runs_out: bool
+    expired: bool = False
+    key: str = ""
     then: tuple[str, ...] = ()
 
 
@@ -88,6 +96,8 @@ def new_lot(
     *,
     supplier: str = "",
     received_on: date | None = None,
+    facts: LotFacts | None = None,
+    by: str = "",
 ) -> LotNow:
     """Note that a lot of stock came in.
 
@@ -107,6 +117,10 @@ def new_lot(
         From whom.
     received_on : date, optional
         When; None: today.
+    facts : LotFacts, optional
+        Purity, price, dates and lead time as far as they are known.
+    by : str
+        Who notes them.
 
     Raises
     ------
@@ -130,8 +144,10 @@ def new_lot(
                 )
                 raise BadInput("name", said, right)
         made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
+        check_facts(facts or LotFacts(), day)
         add_lot(book, made)
-        return _told(folder, book, made.id)
+        note_facts(book, made.id, facts or LotFacts(), by)
+        return told(folder, book, made.id)
 
 
 def _check_stuff(name: str) -> None:
@@ -178,7 +194,7 @@ def use_stock(
     with studio_book(folder, address) as book:
         lot = find_lot(lots(book), name)
         use_lot(book, lot.id, amount, by, remark=remark)
-        return _told(folder, book, lot.id)
+        return told(folder, book, lot.id)
 
 
 def list_stock(
@@ -197,12 +213,20 @@ def list_stock(
         return stock_of(book, folder, all_of_them=all_of_them)
 
 
-def stock_of(book: Book, folder: Path | None, *, all_of_them: bool = False) -> Stock:
-    """Return the same of an open book."""
+def stock_of(
+    book: Book,
+    folder: Path | None,
+    *,
+    all_of_them: bool = False,
+    studio: Studio | None = None,
+) -> Stock:
+    """Return the same of an open book; a studio that is read already is not read again."""
     from argentry.book.baths import lots
+    from argentry.trade.sizes import plate_size
 
-    size, ahead = _size(folder), _ahead(book)
-    rows = _rows(lots(book), size, ahead)
+    named = None if studio is None else plate_size(studio.habits.plate_size).name
+    size, ahead = named or _size(folder), usual_day(book)
+    rows = _rows(book, lots(book), size, ahead)
     shown = tuple(row for row in rows if all_of_them or row.left > 0.0)
     return Stock(shown, size, ahead, _used_up(rows))
 
@@ -265,46 +289,54 @@ def _size(folder: Path | None) -> str:
     return plate_size(usual_size(folder)).name
 
 
-def _ahead(book: Book) -> int:
+def usual_day(book: Book) -> int:
     """Return how many plates ahead to look: a usual day's, or the trade's word before any day."""
     from argentry import trade
-    from argentry.book.plates import makings
-    from argentry.learn.deciding.plates_a_day import plates_a_day
+    from argentry.book.makings import newest_sessions
+    from argentry.learn.deciding.plates_a_day import usual_of
 
-    newest = makings(book, newest=int(trade.value("decide", "newest_plates")))
-    return plates_a_day(newest) or int(trade.value("stock", "plates_ahead"))
+    newest = newest_sessions(book, int(trade.value("decide", "newest_plates")))
+    return usual_of(newest) or int(trade.value("stock", "plates_ahead"))
 
 
-def _told(folder: Path | None, book: Book, lot: str) -> LotNow:
+def told(folder: Path | None, book: Book, lot: str) -> LotNow:
+    """Return a lot by its id as it stands now."""
     from argentry.book.baths import lots
 
-    rows = _rows(lots(book), _size(folder), _ahead(book))
+    rows = _rows(book, lots(book), _size(folder), usual_day(book))
     return next(row for row in rows if row.id == lot)
 
 
-def _rows(found: Sequence[Lot], size: str, ahead: int) -> list[LotNow]:
+def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int) -> list[LotNow]:
+    from argentry.book.materials.notes import lot_facts
     from argentry.trade.sizes import plate_size
 
-    area = plate_size(size).area_cm2
-    rows = [_row(lot, area, ahead) for lot in found]
+    area, facts = plate_size(size).area_cm2, lot_facts(book)
+    today = datetime.now(UTC).date()
+    rows = [_row(lot, facts.get(lot.id, LotFacts()), area, ahead, today) for lot in found]
     return [replace(row, then=tuple(_others(row, rows))) for row in rows]
 
 
 def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
     for other in rows:
         alike = row.material is not None and other.material == row.material
-        if alike and other.left > 0.0 and other is not row:
+        if alike and other.left > 0.0 and other is not row and not other.expired:
             yield other.name
 
 
-def _row(lot: Lot, area_cm2: float, ahead: int) -> LotNow:
+def _row(lot: Lot, facts: LotFacts, area_cm2: float, ahead: int, today: date) -> LotNow:
     from argentry.trade.facts import toml
     from argentry.trade.stock import plates_left, stuff_named
 
     stuff, left = stuff_named(lot.name), _left(lot)
-    plates = None if stuff is None else plates_left(stuff, left, lot.unit, area_cm2)
+    expired = facts.expires_on is not None and facts.expires_on < today
+    pure = 0.0 if expired else left * (1.0 if facts.purity is None else facts.purity)
+    plates = None if stuff is None else plates_left(stuff, pure, lot.unit, area_cm2)
     return LotNow(
         **vars(lot),
+        **vars(facts),
+        key="" if stuff is None else stuff.material,
+        expired=expired,
         left=left,
         material=None if stuff is None else toml("materials")["names"][stuff.material],
         plates_left=plates.middle if plates else None,
@@ -317,5 +349,5 @@ def _row(lot: Lot, area_cm2: float, ahead: int) -> LotNow:
 def _used_up(rows: Sequence[LotNow]) -> tuple[str, ...]:
     """Return the materials of which there was a lot and nothing is left."""
     known = dict.fromkeys(row.material for row in rows if row.material)
-    there = {row.material for row in rows if row.left > 0.0}
+    there = {row.material for row in rows if row.left > 0.0 and not row.expired}
     return tuple(material for material in known if material not in there)

@@ -12,14 +12,17 @@ from sqlalchemy import Double, Float, Integer, and_, collate, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
+from argentry.book.materials.notes import facts_of
 from argentry.book.pictures.kind import MEDIA
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import KINDS, VERSION
 from argentry.records.ids import is_id
 from argentry.records.plate import (
+    ABOUT,
     CARRIES,
     GRADES,
+    LOT,
     MAKING_STATES,
     STAGES,
     TAKEN_FROM,
@@ -52,6 +55,7 @@ ARCHIVED = (
     "bath_use",
     "lot",
     "lot_use",
+    "material_note",
     "photograph",
     "judgement",
 )
@@ -85,6 +89,7 @@ WORDS: dict[tuple[str, str], tuple[Any, ...]] = {
     ("photograph", "carries"): (*CARRIES, None),
     ("plate_work", "kind"): WORKS,
     ("making", "state"): (*MAKING_STATES, WITHDRAWN),
+    ("material_note", "about"): ABOUT,
 }
 FIRST_US = to_us(datetime(1000, 1, 1, tzinfo=UTC))
 LAST_US = to_us(datetime(9000, 1, 1, tzinfo=UTC))
@@ -298,6 +303,14 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
             )
     if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
         raise BadInput(where, "it is not a known event", MEND)
+    if table == "material_note" and row["about"] == LOT:
+        try:
+            facts_of({row["what"]: row["value"]})
+        except ValueError:
+            said = "{noted} {value!r} cannot be read"
+            raise BadInput(
+                where, said, MEND, noted=row["what"][:40], value=row["value"][:40]
+            ) from None
     if table in ("making", "outcome"):
         for condition in json.loads(row["conditions"]).values():
             if type(condition) not in (int, float, str):

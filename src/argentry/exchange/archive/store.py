@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from argentry.exchange.archive.bag import Bag
 
 RECORDS = "data/records"
-# Archives of form 2 hold the tables of book form 0005, before pictures were looked into; those of
-# form 1 hold form 0003: what came of a plate was an outcome then.
-_SECOND = tuple(name for name in ARCHIVED if name != "judgement")
+# Archives of form 2 hold the tables of book form 0005, before pictures were looked into and notes
+# kept on materials; those of form 1 hold form 0003: what came of a plate was an outcome then.
+_SECOND = tuple(name for name in ARCHIVED if name not in ("judgement", "material_note"))
 OLDER: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "1": ("0003", tuple("outcome" if name == "making" else name for name in _SECOND)),
     "2": ("0005", _SECOND),

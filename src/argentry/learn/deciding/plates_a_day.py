@@ -15,5 +15,10 @@ if TYPE_CHECKING:
 
 def plates_a_day(makings: Iterable[Making]) -> int | None:
     """Return the usual number of plates of a session: the median, rounded up; None without one."""
-    counts = Counter(one.session for one in makings)
+    return usual_of(one.session for one in makings)
+
+
+def usual_of(sessions: Iterable[str]) -> int | None:
+    """Return the same from the session of each making."""
+    counts = Counter(sessions)
     return ceil(median(counts.values())) if counts else None

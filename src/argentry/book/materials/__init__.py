@@ -1,0 +1,1 @@
+"""Notes on lots and waste, and what the bench takes from lots."""

@@ -1,0 +1,148 @@
+"""Opened lots follow the log: what the steps of a run used up is taken from them, and given back.
+
+Whatever becomes of the run, what is booked for it is brought to what its events say: a step that is
+undone, a plate or run that is withdrawn, gives back. A lot never goes below nothing: what it does
+not hold is taken from the next one opened, and beyond the last nothing is booked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import func, select
+
+from argentry.book import tables
+from argentry.book.materials.notes import facts_there
+from argentry.book.rows import add_rows
+from argentry.book.runs.corrections import effective
+from argentry.book.runs.fold import fold
+from argentry.book.times import to_us
+from argentry.records.plate import RUN, USUAL_SIZE, WITHDRAWN
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sqlalchemy import Connection
+
+    from argentry.records.event import Event
+    from argentry.records.run import RunState
+
+DUST = 1e-9  # of an amount: below this nothing is booked
+WHO = "bench"
+
+
+@dataclass
+class _Opened:
+    """An opened lot within the transaction."""
+
+    id: str
+    material: str
+    opened_on: date
+    each: float  # of the material in one unit of the lot
+    left: float
+    booked: float  # by this run
+
+
+def follow_lots(connection: Connection, events: Sequence[Event]) -> None:
+    """Bring what a run took from opened lots in line with its events.
+
+    Parameters
+    ----------
+    connection : Connection
+        Within the writing transaction that adds them.
+    events : sequence of Event
+        All of the run.
+    """
+    opened = _opened(connection, events[0].run if events else "")
+    if not opened:
+        return
+    begins = {lot.material: lot.opened_on for lot in reversed(opened)}
+    wanted = _wanted(connection, fold(events), events, begins)
+    rows: list[dict[str, Any]] = []
+    for material in begins:
+        own = [lot for lot in opened if lot.material == material]
+        change = wanted.get(material, 0.0) - sum(lot.booked * lot.each for lot in own)
+        rows += _takes(own, change) if change > 0.0 else _gives(own, -change)
+    stamp = {"at_us": to_us(datetime.now(UTC)), "who": WHO}
+    remark = RUN.format(run=events[0].run)
+    add_rows(connection, tables.lot_use, [{**row, **stamp, "remark": remark} for row in rows])
+
+
+def _opened(connection: Connection, run: str) -> list[_Opened]:
+    """Return the opened lots that plates are known to use up, those opened first at the head."""
+    from argentry.trade.materials import materials
+    from argentry.trade.sizes import plate_size
+    from argentry.trade.stock import plates_left, stuff_named
+
+    facts = {of: one for of, one in facts_there(connection).items() if one.opened_on is not None}
+    if not facts:
+        return []
+    table, use = tables.lot, tables.lot_use
+    found = connection.execute(select(table).where(table.c.id.in_(list(facts)))).all()
+    sums = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
+    gone = dict(connection.execute(sums.where(use.c.lot.in_(list(facts)))).all())
+    own = dict(connection.execute(sums.where(use.c.remark == RUN.format(run=run))).all())
+    area = plate_size(USUAL_SIZE).area_cm2
+    amounts = {one.key: one.amount for one in materials(area)}
+    out = []
+    for row in found:
+        stuff, known = stuff_named(row.name), facts[row.id]
+        if stuff is None or known.opened_on is None:
+            continue
+        plates = plates_left(stuff, known.purity or 1.0, row.unit, area)
+        left = row.amount - gone.get(row.id, 0.0)
+        if plates is not None:
+            each = plates.middle * amounts[stuff.material]
+            booked = own.get(row.id, 0.0)
+            out.append(_Opened(row.id, stuff.material, known.opened_on, each, left, booked))
+    return sorted(out, key=lambda lot: (lot.opened_on, lot.id))
+
+
+def _wanted(
+    connection: Connection,
+    state: RunState,
+    events: Sequence[Event],
+    begins: Mapping[str, date],
+) -> dict[str, float]:
+    """Return what the steps of a run used up, in the units of ``materials.toml``."""
+    from argentry.trade.materials import materials
+    from argentry.trade.sizes import plate_size
+    from argentry.trade.steps import steps
+
+    uses = {rule.key: tuple(name for name, _, _ in rule.uses) for rule in steps()}
+    kept = {plate.id for plate in state.plates if plate.state != WITHDRAWN}
+    query = select(tables.plate.c.id, tables.plate.c.size).where(tables.plate.c.id.in_(kept))
+    sizes: dict[str, str] = dict(connection.execute(query).all())
+    out: dict[str, float] = {}
+    not_counted = {one.event for one in state.odd if not one.counted}
+    for event in effective(events)[0]:
+        if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
+            continue
+        area = plate_size(sizes.get(event.plate) or USUAL_SIZE).area_cm2
+        each = {one.key: one.amount for one in materials(area)}
+        for name in uses.get(event.step or "", ()):
+            if name in begins and event.at.date() >= begins[name]:
+                out[name] = out.get(name, 0.0) + each[name]
+    return out
+
+
+def _takes(lots: Sequence[_Opened], wanted: float) -> list[dict[str, Any]]:
+    rows = []
+    for lot in lots:
+        amount = min(wanted / lot.each, max(lot.left, 0.0))
+        if amount * lot.each > DUST * wanted and amount > 0.0:
+            rows.append({"lot": lot.id, "amount": amount})
+            wanted -= amount * lot.each
+    return rows
+
+
+def _gives(lots: Sequence[_Opened], given: float) -> list[dict[str, Any]]:
+    rows = []
+    for lot in reversed(lots):
+        amount = min(given / lot.each, lot.booked)
+        if amount > DUST * max(lot.booked, DUST):
+            rows.append({"lot": lot.id, "amount": -amount})
+            given -= amount * lot.each
+    return rows

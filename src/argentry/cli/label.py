@@ -1,0 +1,130 @@
+"""``argentry label``: labels of bottles and plates, sleeves, and the sheets of the workshop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import BookCall, of_book, say, writable
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+WROTE = "Wrote {file}"
+MOST = 100
+
+
+def _paper(*papers: str) -> Callable[..., Any]:
+    return click.option(
+        "--paper", default="a4", show_default=True, help="Paper: " + ", ".join(papers) + "."
+    )
+
+
+def _pdf(default: str) -> Callable[..., Any]:
+    return click.option(
+        "--pdf", default=default, show_default=True, metavar="FILE", help="File to write."
+    )
+
+
+SHEETS = ("a4", "us-letter")
+ANY_PAPER = (*SHEETS, "roll-62", "38x21")
+BASE = click.option(
+    "--address",
+    "base",
+    default="",
+    metavar="URL",
+    help="Address of argentry serve, to which the codes lead (default: no codes).",
+)
+COPIES = click.option(
+    "--copies", type=click.IntRange(1, MOST), default=1, show_default=True, help="Of each label."
+)
+SKIP = click.option(
+    "--skip",
+    type=click.IntRange(0, 64),
+    default=0,
+    show_default=True,
+    help="Labels of the sheet that are used already.",
+)
+
+
+@click.group()
+def label() -> None:
+    """Labels and sheets to print, as PDF: bottle, plate, sleeve, mixing, room, waste."""
+
+
+@label.command("bottle")
+@click.argument("names", nargs=-1, metavar="[BATH|LOT]...")
+@_paper(*ANY_PAPER)
+@_pdf("labels.pdf")
+@BASE
+@COPIES
+@SKIP
+@of_book
+def bottle(call: BookCall, **how: Any) -> None:
+    """Print labels of baths in use and of lots, to the GHS; without names, of every bath."""
+    _print(call, "bottle", **how)
+
+
+@label.command("plate")
+@click.argument("names", nargs=-1, metavar="PLATE...")
+@_paper(*ANY_PAPER)
+@_pdf("labels.pdf")
+@BASE
+@COPIES
+@SKIP
+@of_book
+def plate(call: BookCall, **how: Any) -> None:
+    """Print labels of plates."""
+    _print(call, "plate", **how)
+
+
+@label.command("sleeve")
+@click.argument("names", nargs=-1, metavar="PLATE...")
+@_paper(*SHEETS)
+@_pdf("sleeves.pdf")
+@BASE
+@of_book
+def sleeve(call: BookCall, **how: Any) -> None:
+    """Print paper sleeves for plates, to cut and fold."""
+    _print(call, "sleeve", **how)
+
+
+@label.command("mixing")
+@click.argument("recipes", nargs=-1, metavar="[RECIPE]...")
+@click.option("--plates", type=int, metavar="N", help="Plates of tomorrow (default: a usual day).")
+@_paper(*SHEETS)
+@_pdf("mixing.pdf")
+@of_book
+def mixing(call: BookCall, **how: Any) -> None:
+    """Print what is mixed the evening before, in large type with boxes to tick."""
+    _print(call, "mixing", names=(), **how)
+
+
+@label.command("room")
+@_paper(*SHEETS)
+@_pdf("room.pdf")
+@of_book
+def room(call: BookCall, **how: Any) -> None:
+    """Print the safety card for the room, from what is really in stock."""
+    _print(call, "room", names=(), **how)
+
+
+@label.command("waste")
+@_paper(*SHEETS)
+@_pdf("waste.pdf")
+@of_book
+def waste(call: BookCall, **how: Any) -> None:
+    """Print the waste sheet for whoever collects it or asks."""
+    _print(call, "waste", names=(), **how)
+
+
+def _print(call: BookCall, kind: str, *, pdf: str, **how: Any) -> None:
+    from argentry.out.materials.printing import printed
+
+    target = writable("--pdf", pdf)
+    data, answer = printed(call.folder, call.address, kind, how.pop("names"), **how)
+    if target is not None:
+        target.write_bytes(data)
+    if not call.emitted(answer):
+        say(WROTE.format(file=pdf))

@@ -1,0 +1,121 @@
+"""The page of materials: at a glance what will not last this week; stock, baths, safety, waste."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from argentry.desk.house import House, book_address
+from argentry.desk.stock.baths import BathNow, baths_of, is_tired
+from argentry.desk.stock.lots import Stock, stock_of
+from argentry.desk.stock.orders import Needs, needs_from
+from argentry.desk.stock.safety import RoomSafety, room_from
+from argentry.desk.stock.waste import Waste, waste_of
+from argentry.desk.studio import load_studio
+from argentry.errors import BadInput
+from argentry.records.plate import LotFacts
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+NOT_A_NUMBER, A_NUMBER = "{given!r} is not a number", "give a number, for example 12.5"
+NOT_A_DAY, A_DAY = "{given!r} is not a date", "write it as 2026-06-21"
+
+
+@dataclass(frozen=True)
+class MaterialsPage:
+    """What the page shows.
+
+    Attributes
+    ----------
+    stock : Stock
+        The lots.
+    needs : Needs
+        What the coming days need against what is there.
+    baths : tuple of BathNow
+        Baths in use.
+    tired : tuple of BathNow
+        Those of them that will not last.
+    room : RoomSafety
+        Safety of what is there.
+    waste : Waste
+        What waste was made this month and is kept.
+    """
+
+    stock: Stock
+    needs: Needs
+    baths: tuple[BathNow, ...]
+    tired: tuple[BathNow, ...]
+    room: RoomSafety
+    waste: Waste
+
+
+def materials_page(house: House) -> MaterialsPage:
+    """Return what the page of materials shows."""
+    now, folder = house.clock.now(), house.studio_dir
+    studio = load_studio(folder)
+    stock = stock_of(house.book, folder, all_of_them=True, studio=studio)
+    baths = baths_of(house.book, now).baths
+    return MaterialsPage(
+        stock=stock,
+        needs=needs_from(house.book, studio, stock, now=now),
+        baths=baths,
+        tired=tuple(bath for bath in baths if is_tired(bath)),
+        room=room_from(studio.name, stock, baths, now),
+        waste=waste_of(house.book, folder, now=now, studio=studio),
+    )
+
+
+def weigh(house: House, form: Mapping[str, str], by: str) -> None:
+    """Note what a weighing by the form of the page says is left of a lot."""
+    from argentry.desk.stock.corrections import weigh_lot
+
+    amount = _number("amount", form.get("amount", ""))
+    if amount is None:
+        raise BadInput("amount", "nothing is given", A_NUMBER)
+    weigh_lot(house.studio_dir, form.get("lot", ""), amount, book_address(house), by=by)
+
+
+def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
+    """Note a lot that came in by the form of the page."""
+    from argentry.desk.stock.lots import new_lot
+
+    amount = _number("amount", form.get("amount", ""))
+    if amount is None:
+        raise BadInput("amount", "nothing is given", A_NUMBER)
+    facts = LotFacts(
+        purity=_number("purity", form.get("purity", "")),
+        price=_number("price", form.get("price", "")),
+        opened_on=_day("opened", form.get("opened", "")),
+        expires_on=_day("expires", form.get("expires", "")),
+        lead_days=_number("lead days", form.get("lead_days", "")),
+    )
+    new_lot(
+        house.studio_dir,
+        form.get("name", ""),
+        amount,
+        form.get("unit", ""),
+        book_address(house),
+        supplier=form.get("supplier", ""),
+        facts=facts,
+        by=by,
+    )
+
+
+def _number(where: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    try:
+        return float(text.strip().replace(",", "."))
+    except ValueError:
+        raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text[:20]) from None
+
+
+def _day(where: str, text: str) -> date | None:
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise BadInput(where, NOT_A_DAY, A_DAY, given=text[:20]) from None

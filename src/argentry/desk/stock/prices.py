@@ -1,0 +1,31 @@
+"""What silver, gold and sundries cost, in the studio's money."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry import trade
+from argentry.records.studio import Prices
+from argentry.trade.materials import materials
+
+if TYPE_CHECKING:
+    from argentry.records.studio import Studio
+
+TRADE_PRICES = ("silver_price", "gold_price", "sundries_price")  # in euros
+
+
+def prices(studio: Studio | None) -> tuple[float, float, float]:
+    """Return what silver and gold [per g] and sundries [per plate] cost, in the studio's money."""
+    own = Prices() if studio is None else studio.prices
+    rate = 1.0 if studio is None else studio.units.per_euro or 1.0
+    given = (own.silver_per_g, own.gold_per_g, own.sundries_per_plate)
+    silver, gold, sundries = (
+        rate * trade.value("decide", key) if price is None else price
+        for price, key in zip(given, TRADE_PRICES, strict=True)
+    )
+    return silver, gold, sundries
+
+
+def gold_mg(area_cm2: float) -> float:
+    """Return the gold in the bath of one plate of that area. [mg]."""
+    return next(one.amount for one in materials(area_cm2, 1) if one.key == "gold")

@@ -1,0 +1,285 @@
+"""Waste that was made: how much, what silver and gold it holds, against published limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+
+from argentry.desk.book import studio_book
+from argentry.errors import BadInput
+from argentry.records.plate import COLLECTED, WASTE, MaterialNote
+from argentry.trade.recipes import FIX, GILD, silver_mg
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.plate import Bath
+    from argentry.records.studio import Studio
+    from argentry.trade.chemistry.hazards import Limit
+
+TITLES = {FIX: "Used fixing bath", GILD: "Used gilding bath and quench"}
+COPPER = (
+    "Copper is not computed: it gets into a bath only where silver is worn through. Have a sample "
+    "measured, or ask the collector."
+)
+RECOVERY = (
+    "Information, not instruction: used fixing bath gives its silver up to a metal that is less "
+    "noble, as in the steel-wool cartridges that collectors use, or is given to a licensed "
+    "recycler as it is. Whether you may treat waste yourself, and what may go down a drain "
+    "afterwards, your local code and waste authority decide. Never use acid, bleach, ammonia or "
+    "cyanide on it."
+)
+WHO = "Your local waste authority decides what this waste is and where it goes."
+
+
+@dataclass(frozen=True)
+class WasteKind:
+    """Waste of one kind.
+
+    Attributes
+    ----------
+    kind : str
+        fix or gild.
+    title : str
+        In words.
+    made_ml : float
+        Thrown away within the days asked for. [mL]
+    kept_ml : float
+        Kept since the last collection. [mL]
+    in_use_ml : float
+        In bottles still in use. [mL]
+    plates : int
+        Plates that went through it within the days asked for.
+    silver_mg : float
+        Silver that went into it within those days. [mg]
+    kept_silver_mg : float
+        Silver in what is kept. [mg]
+    kept_silver_mg_per_l : float or None
+        The same by volume; null while nothing is kept. [mg/L]
+    gold_mg : float
+        Gold in what was thrown away within those days, as mixed: what went onto plates is not
+        taken off. [mg]
+    """
+
+    kind: str
+    title: str
+    made_ml: float
+    kept_ml: float
+    in_use_ml: float
+    plates: int
+    silver_mg: float
+    kept_silver_mg: float
+    kept_silver_mg_per_l: float | None
+    gold_mg: float
+
+
+@dataclass(frozen=True)
+class LimitCompared:
+    """A published limit next to what is kept.
+
+    Attributes
+    ----------
+    name, year : str
+        Whose, and of when.
+    what : str
+        silver or copper.
+    mg_per_l : float
+        The limit. [mg/L]
+    over : bool or None
+        True when what is kept holds more; null when that is not known.
+    source : str
+        Where it was read.
+    """
+
+    name: str
+    year: str
+    what: str
+    mg_per_l: float
+    over: bool | None
+    source: str
+
+
+@dataclass(frozen=True)
+class Waste:
+    """What waste was made and is kept.
+
+    Attributes
+    ----------
+    studio : str
+        Name of the studio.
+    first, last : date
+        Days asked for.
+    coat_nm : float
+        Coat that silver is computed from: all of it goes into the fixing bath. [nm]
+    kinds : tuple of WasteKind
+        By kind.
+    collected_at : datetime or None
+        When waste was collected last; null: never.
+    limits : tuple of LimitCompared
+        Published limits; laws differ and change.
+    copper : str
+        What is known of copper.
+    recovery : str
+        How silver is got back, as information.
+    silver_expected_g : float
+        Silver in all fixing bath kept. [g]
+    note : str
+        Who decides.
+    """
+
+    studio: str
+    first: date
+    last: date
+    coat_nm: float
+    kinds: tuple[WasteKind, ...]
+    collected_at: datetime | None
+    limits: tuple[LimitCompared, ...]
+    copper: str
+    recovery: str
+    silver_expected_g: float
+    note: str = WHO
+
+
+def waste(
+    folder: Path | None,
+    address: str | None = None,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+) -> Waste:
+    """Return what waste was made.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    first, last : date, optional
+        Days; left out: this month until today.
+
+    Raises
+    ------
+    BadInput
+        If the days are the wrong way round.
+    """
+    with studio_book(folder, address) as book:
+        return waste_of(book, folder, first=first, last=last)
+
+
+def collected(
+    folder: Path | None, address: str | None = None, *, by: str = "", at: datetime | None = None
+) -> Waste:
+    """Note that the waste was collected: what was kept until then is gone.
+
+    Raises
+    ------
+    BadInput
+        If nothing is kept.
+    """
+    from argentry.book.materials.notes import add_notes
+    from argentry.desk.moments import past_moment
+
+    moment = past_moment("--at", folder, at)
+    with studio_book(folder, address) as book:
+        before = waste_of(book, folder)
+        if not any(kind.kept_ml for kind in before.kinds):
+            right = "discard a bath first: argentry bath discard NAME"
+            raise BadInput("waste", "nothing is kept that could be collected", right)
+        add_notes(book, [MaterialNote(WASTE, "", COLLECTED, moment.isoformat(), moment, by)])
+        return waste_of(book, folder)
+
+
+def waste_of(
+    book: Book,
+    folder: Path | None,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+    now: datetime | None = None,
+    studio: Studio | None = None,
+) -> Waste:
+    """Return the same of an open book; a studio that is read already is not read again."""
+    from argentry.book.baths import bath_uses, baths
+    from argentry.book.materials.notes import notes
+    from argentry.desk.studio import load_studio
+    from argentry.records.studio import Habits
+    from argentry.trade.chemistry.hazards import limits
+
+    now = now or datetime.now(UTC)
+    last = last or now.date()
+    first = first or last.replace(day=1)
+    if first > last:
+        raise BadInput("--from", "it is after the last day", "give an earlier day")
+    if studio is None and folder is not None:
+        studio = load_studio(folder)
+    coat_nm = (Habits() if studio is None else studio.habits).coat_nm
+    gone = [note.at for note in notes(book, WASTE) if note.what == COLLECTED]
+    since = max(gone, default=None)
+    every = baths(book)
+    uses = bath_uses(book, first, last)
+    kinds = tuple(_kind(kind, every, uses, (first, last), since, coat_nm) for kind in TITLES)
+    return Waste(
+        studio="" if studio is None else studio.name,
+        first=first,
+        last=last,
+        coat_nm=coat_nm,
+        kinds=kinds,
+        collected_at=since,
+        limits=tuple(_compared(limit, kinds) for limit in limits()),
+        copper=COPPER,
+        recovery=RECOVERY,
+        silver_expected_g=sum(kind.kept_silver_mg for kind in kinds) / 1000.0,
+    )
+
+
+def _kind(
+    kind: str,
+    every: Sequence[Bath],
+    uses: dict[str, tuple[int, float]],
+    days: tuple[date, date],
+    since: datetime | None,
+    coat_nm: float,
+) -> WasteKind:
+    from argentry.trade.recipes import gold_mg_per_ml, recipes
+
+    known = {one.key: one.kind for one in recipes()}
+    own = [bath for bath in every if known.get(bath.recipe) == kind]
+    done = [bath for bath in own if bath.discarded_at is not None]
+    made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at.date() <= days[1]]
+    kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
+    kept_ml = sum(bath.volume_ml for bath in kept)
+    plates, area = 0, 0.0
+    for bath in own:
+        count, through = uses.get(bath.id, (0, 0.0))
+        plates, area = plates + count, area + through
+    kept_silver = _silver_mg(kind, sum(bath.area_cm2_through for bath in kept), coat_nm)
+    return WasteKind(
+        kind=kind,
+        title=TITLES[kind],
+        made_ml=sum(bath.volume_ml for bath in made),
+        kept_ml=kept_ml,
+        in_use_ml=sum(bath.volume_ml for bath in own if bath.discarded_at is None),
+        plates=plates,
+        silver_mg=_silver_mg(kind, area, coat_nm),
+        kept_silver_mg=kept_silver,
+        kept_silver_mg_per_l=1000.0 * kept_silver / kept_ml if kept_ml else None,
+        gold_mg=sum(gold_mg_per_ml(bath.recipe) * bath.volume_ml for bath in made),
+    )
+
+
+def _silver_mg(kind: str, area_cm2: float, coat_nm: float) -> float:
+    """Return the silver of so much coat; gilding takes up none that is counted."""
+    return silver_mg(coat_nm, area_cm2) if kind == FIX else 0.0
+
+
+def _compared(limit: Limit, kinds: Sequence[WasteKind]) -> LimitCompared:
+    held = [kind.kept_silver_mg_per_l for kind in kinds if kind.kind == FIX]
+    known = limit.what == "silver" and held and held[0] is not None
+    over = held[0] > limit.fact.value if known and held[0] is not None else None
+    return LimitCompared(
+        limit.name, limit.year, limit.what, limit.fact.value, over, limit.fact.source
+    )

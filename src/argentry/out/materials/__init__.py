@@ -1,0 +1,1 @@
+"""Labels and sheets of the workshop's materials."""

@@ -1,0 +1,94 @@
+"""Labels of bottles and plates, set by typst."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from argentry.out.drawing.pictograms import pictogram
+from argentry.out.materials.paper import LABEL_PAPERS, check_paper, code_svg
+from argentry.out.typeset import pdf
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from argentry.desk.stock.labels import Label
+
+TITLE = "Labels, {studio}"
+MOST_ADVICE = 6  # on a label, by Regulation (EC) 1272/2008, article 28
+
+
+@dataclass(frozen=True)
+class _Set:
+    """A label as the template reads it."""
+
+    title: str
+    signal: str
+    lines: tuple[str, ...]
+    statements: tuple[str, ...]
+    advice: tuple[str, ...]
+    pictograms: tuple[str, ...]
+    qr: str
+    foot: str
+
+
+def labels_pdf(
+    labels: Sequence[Label], paper: str, *, studio: str = "", copies: int = 1, skip: int = 0
+) -> bytes:
+    """Return labels as PDF.
+
+    Parameters
+    ----------
+    labels : sequence of Label
+        What is to be printed.
+    paper : str
+        One of `argentry.out.materials.paper.PAPERS`.
+    studio : str
+        Name of the studio.
+    copies : int
+        Of each label.
+    skip : int
+        Labels of the sheet that are used already.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known.
+    """
+    return pdf("label.typ", {"data": json.dumps(label_data(labels, paper, studio, copies, skip))})
+
+
+def label_data(
+    labels: Sequence[Label], paper: str, studio: str = "", copies: int = 1, skip: int = 0
+) -> dict[str, object]:
+    """Return everything the template prints."""
+    on = LABEL_PAPERS[check_paper(paper)]
+    empty = _Set("", "", (), (), (), (), "", "")
+    made = [empty] * (0 if on.roll else skip)
+    made += [_set(one, full=on.full) for one in labels for _ in range(copies)]
+    today = date.today()  # noqa: DTZ011 - the day on the maker's wall
+    return {
+        **asdict(on),
+        "title": TITLE.format(studio=studio),
+        "studio": studio,
+        "made": {"year": today.year, "month": today.month, "day": today.day},
+        "labels": [asdict(one) for one in made],
+    }
+
+
+def _set(label: Label, *, full: bool) -> _Set:
+    made = _Set(
+        title=label.title,
+        signal=label.signal,
+        lines=label.lines if full else label.lines[:3],
+        statements=label.statements,
+        advice=label.advice[:MOST_ADVICE],
+        pictograms=tuple(pictogram(key) for key in label.pictograms),
+        qr=code_svg(label.address),
+        foot=label.foot,
+    )
+    # a third pictogram and a code do not stand side by side on a small label
+    crowded = not full and len(made.pictograms) > 2
+    return replace(made, qr="") if crowded else made

@@ -1,0 +1,84 @@
+"""One way to every label and sheet of materials, for the command and for the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from argentry.desk.studio import name_of
+from argentry.out.materials import sheets
+from argentry.out.materials.labels import labels_pdf
+from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste")
+
+
+def printed(
+    folder: Path | None,
+    address: str | None,
+    kind: str,
+    names: Sequence[str],
+    *,
+    paper: str = "a4",
+    base: str = "",
+    copies: int = 1,
+    skip: int = 0,
+    plates: int | None = None,
+    recipes: tuple[str, ...] = (),
+) -> tuple[bytes, object]:
+    """Return a label or sheet as PDF, and what stands on it.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
+    kind : str
+        One of `KINDS`.
+    names : sequence of str
+        Baths and lots, or plates.
+    paper : str
+        One of `argentry.out.materials.paper.PAPERS`.
+    base : str
+        Address of the studio's server, to which the codes lead; empty: no codes.
+    copies, skip : int
+        Of each label, and labels of the sheet that are used already.
+    plates : int, optional
+        Plates of tomorrow, for the mixing sheet; None: as many as a usual day makes.
+    recipes : tuple of str
+        Baths of the mixing sheet; empty: the usual ones.
+
+    Raises
+    ------
+    BadInput
+        If something is not known, or cannot be printed on that paper.
+    """
+    from argentry.desk.stock import labels as desk
+    from argentry.desk.stock.mixing_sheet import USUAL, mixing_sheet
+    from argentry.desk.stock.safety import room_safety
+    from argentry.desk.stock.waste import waste
+
+    check_paper(paper, PAPERS if kind in KINDS[:2] else SHEETS)
+    studio = name_of(folder)
+    if kind == "bottle":
+        made = desk.bottle_labels(folder, names, address, base=base)
+    elif kind in ("plate", "sleeve"):
+        made = desk.plate_labels(folder, names, address, base=base)
+        if kind == "sleeve":
+            sizes = desk.plate_sizes_mm(folder, names, address)
+            return sheets.sleeve_pdf(made, sizes, paper, studio), desk.Labels(made)
+    elif kind == "mixing":
+        sheet = mixing_sheet(folder, plates, recipes or USUAL, address)
+        return sheets.mixing_pdf(sheet, paper), sheet
+    elif kind == "room":
+        room = room_safety(folder, address)
+        return sheets.room_pdf(room, paper), room
+    else:
+        found = waste(folder, address)
+        return sheets.waste_pdf(found, paper), found
+    data = labels_pdf(made, paper, studio=studio, copies=copies, skip=skip)
+    return data, desk.Labels(made)

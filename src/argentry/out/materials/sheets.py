@@ -1,0 +1,223 @@
+"""Sheets to pin up or hand over: the room card, the waste sheet, the mixing sheet, sleeves."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from argentry.errors import BadInput
+from argentry.out.drawing.pictograms import pictogram
+from argentry.out.materials.paper import SHEETS, check_paper, code_svg
+from argentry.out.stock_words import amount
+from argentry.out.typeset import pdf
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from argentry.desk.stock.labels import Label
+    from argentry.desk.stock.mixing_sheet import MixingSheet
+    from argentry.desk.stock.safety import Held, RoomSafety
+    from argentry.desk.stock.waste import Waste
+
+Part = dict[str, Any]
+TYPES = {"room": 9.0, "waste": 10.0, "mixing": 13.0, "sleeve": 10.0}  # smallest type [pt]
+ROOM, APART, UNKNOWN = "In this room", "Keep apart", "Not known here: read its safety data sheet"
+EMPTY_ROOM = "Nothing is in stock."
+NEVER = "Never with"
+BEFORE_USE = "Just before use"
+FIRST = (
+    ("statements", ""),
+    ("eyes", "Eyes:"),
+    ("skin", "Skin:"),
+    ("breathed", "Breathed:"),
+    ("swallowed", "Swallowed:"),
+    ("spill", "Spilt:"),
+    ("store", "Store:"),
+)
+EMERGENCY = "Poison centre: ______________________    Emergency number: ______________________"
+WASTE_TITLE = "Silver-bearing waste"
+WASTE_HEADS = ("waste", "plates", "thrown away", "silver that went in", "kept", "holds silver")
+LIMIT_HEADS = ("published limit", "year", "limit", "what is kept")
+OVER = {True: "holds more", False: "holds less", None: "not known"}
+DAYS = "{first} to {last}"
+SINCE, NEVER_COLLECTED = "Kept since {when:%Y-%m-%d}.", "Nothing was collected before."
+BASIS = (
+    "Computed from the area of plates that went through each bath, {nm:g} nm of silver iodide "
+    "taken on each; not measured."
+)
+SIGN = "Handed over by ______________________  taken by ______________________  on ____________"
+SLEEVE_TITLE = "Sleeve for {label}"
+FOLD = "Cut along the line, fold at the dashes, turn the lip back and glue it; acid-free paper."
+TOO_LARGE = "a sleeve of {wide:.0f} by {high:.0f} mm does not go on this paper"
+EDGE, LIP, INNER = 4.0, 12.0, {"a4": (186.0, 235.0), "us-letter": (191.9, 217.0)}  # [mm]
+
+
+def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
+    """Return the card for the room as PDF.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known.
+    """
+    parts = [_words(EMERGENCY, bold=True), _head(ROOM)]
+    parts += [_material(one) for one in room.materials] or [_words(EMPTY_ROOM)]
+    if room.apart:
+        parts.append(_head(APART))
+        parts += [_words(f"{one.one} / {one.other}: {one.why}.") for one in room.apart]
+    if room.not_known:
+        parts += [_head(UNKNOWN), _words(", ".join(room.not_known))]
+    parts.append(_words(room.note))
+    return _sheet("room", "Safety in this room", room.studio, f"{room.on:%Y-%m-%d}", parts, paper)
+
+
+def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
+    """Return the sheet for the authority or the collector as PDF.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known.
+    """
+    rows = [
+        (
+            kind.title,
+            str(kind.plates),
+            amount(kind.made_ml, "mL"),
+            amount(kind.silver_mg, "mg"),
+            amount(kind.kept_ml, "mL"),
+            "–" if not kind.kept_silver_mg_per_l else f"{kind.kept_silver_mg_per_l:.3g} mg/L",
+        )
+        for kind in waste.kinds
+    ]
+    limits = [
+        (f"{one.what.capitalize()}: {one.name}", one.year, f"{one.mg_per_l:g} mg/L", OVER[one.over])
+        for one in waste.limits
+    ]
+    when = waste.collected_at
+    parts = [
+        _table(WASTE_HEADS, rows),
+        _words(NEVER_COLLECTED if when is None else SINCE.format(when=when)),
+        _words(BASIS.format(nm=waste.coat_nm)),
+        _words(waste.copper),
+        _head("Published limits"),
+        _table(LIMIT_HEADS, limits),
+        *(_words(one) for one in dict.fromkeys(f"{limit.source}." for limit in waste.limits)),
+        _words(waste.note, bold=True),
+        _head("Recovery"),
+        _words(waste.recovery),
+        _words(SIGN),
+    ]
+    days = DAYS.format(first=waste.first, last=waste.last)
+    return _sheet("waste", WASTE_TITLE, waste.studio, days, parts, paper)
+
+
+def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
+    """Return the mixing sheet for the evening before as PDF.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known.
+    """
+    parts: list[Part] = [_words(sheet.ready, bold=True)]
+    for bath in sheet.baths:
+        parts += [_head(bath.title), _ticks(bath.tonight)]
+        if bath.before_use:
+            begin = len(bath.tonight) + 1
+            parts += [_words(BEFORE_USE, bold=True), _ticks(bath.before_use, begin)]
+        parts += [_words(one) for one in bath.notes]
+    parts.append(_head("Cautions"))
+    parts += [_words(one) for one in sheet.cautions]
+    return _sheet("mixing", "Mixing", sheet.studio, sheet.day, parts, paper)
+
+
+def sleeve_pdf(
+    labels: Sequence[Label], sizes: Sequence[tuple[float, float]], paper: str, studio: str = ""
+) -> bytes:
+    """Return folded paper sleeves for plates as PDF, one to a page.
+
+    Parameters
+    ----------
+    labels : sequence of Label
+        What stands on each.
+    sizes : sequence of (float, float)
+        Narrow and long side of each plate. [mm]
+    paper : str
+        ``"a4"`` or ``"us-letter"``.
+    studio : str
+        Name of the studio.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known, or a sleeve is too large for it.
+    """
+    check_paper(paper, SHEETS)
+    parts: list[Part] = []
+    for label, (width, height) in zip(labels, sizes, strict=True):
+        wide, high = width + EDGE, height + EDGE
+        if 2 * wide > INNER[paper][0] or high + LIP > INNER[paper][1]:
+            what = TOO_LARGE.format(wide=2 * wide, high=high + LIP)
+            raise BadInput("sleeve", what, "print a label instead: argentry label plate")
+        flaps = {"kind": "flaps", "width": wide, "height": high, "lip": LIP}
+        lines = [label.title, *label.lines, label.foot]
+        parts += [
+            _words(SLEEVE_TITLE.format(label=label.title), bold=True),
+            {**flaps, "lines": lines, "qr": code_svg(label.address)},
+            _words(FOLD),
+        ]
+    return _sheet("sleeve", "Sleeves", studio, "", parts, paper)
+
+
+def _sheet(
+    kind: str, title: str, studio: str, side: str, parts: Sequence[Part], paper: str
+) -> bytes:
+    check_paper(paper, SHEETS)
+    today = date.today()  # noqa: DTZ011 - the day on the maker's wall
+    data = {
+        "paper": paper,
+        "title": title,
+        "studio": studio,
+        "side": side,
+        "foot": studio,
+        "type": TYPES[kind],
+        "made": {"year": today.year, "month": today.month, "day": today.day},
+        "parts": parts,
+    }
+    return pdf("sheet.typ", {"data": json.dumps(data)})
+
+
+def _head(words: str) -> Part:
+    return {"kind": "head", "words": words}
+
+
+def _words(words: str, *, bold: bool = False) -> Part:
+    return {"kind": "words", "words": words, "bold": bold}
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Part:
+    return {"kind": "table", "heads": list(heads), "rows": [list(row) for row in rows]}
+
+
+def _ticks(steps: Sequence[str], first: int = 1) -> Part:
+    rows = [{"mark": f"{number}", "words": words} for number, words in enumerate(steps, first)]
+    return {"kind": "ticks", "rows": rows}
+
+
+def _material(one: Held) -> Part:
+    lines = [{"head": "", "words": " · ".join(one.names)}]
+    for field, head in FIRST:
+        said = getattr(one, field)
+        words = said if isinstance(said, str) else " ".join(f"{each.text}." for each in said)
+        if words:
+            lines.append({"head": head, "words": words})
+    lines += [{"head": NEVER, "words": f"{each.what}: {each.why}."} for each in one.never_with]
+    return {
+        "kind": "material",
+        "title": one.title,
+        "signal": one.signal.upper(),
+        "pictograms": [pictogram(key) for key in one.pictograms],
+        "lines": lines,
+    }

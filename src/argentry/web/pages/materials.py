@@ -1,0 +1,100 @@
+"""The page of materials, its forms, and the labels and sheets printed from it."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated, Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Query, Request
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from argentry.desk.house import book_address
+from argentry.desk.pages import materials as desk_page
+from argentry.errors import unknown
+from argentry.out.drawing.pictograms import pictogram
+from argentry.out.materials.paper import PAPERS, SHEETS
+from argentry.out.materials.printing import KINDS
+from argentry.out.stock_words import amount, material_notes, money, will_do
+from argentry.web.api.runs import caller_of
+from argentry.web.pages.desk import form_of, page
+from argentry.web.sheet import material_sheet
+
+router = APIRouter(include_in_schema=False)
+PICTOGRAM_PX = 44.0
+SHEET_WORDS = (
+    ("mixing", "Mixing sheet for tonight"),
+    ("bottle", "Labels of the bottles"),
+    ("room", "Safety card for the room"),
+    ("waste", "Waste sheet"),
+)
+Name = Annotated[str, Query(max_length=200)]
+Paper = Annotated[str, Query(max_length=20)]
+
+
+@router.get("/materials")
+async def materials(request: Request) -> Response:
+    """Show what will not last this week, stock, baths, safety and waste."""
+    house = request.app.state.house
+    shown = await run_in_threadpool(desk_page.materials_page, house)
+    return page(
+        request,
+        "materials.html",
+        {
+            "shown": shown,
+            "lasting": material_notes(shown.needs, shown.tired, shown.stock),
+            "sheets": SHEET_WORDS,
+            "papers": PAPERS,
+            "plain_papers": SHEETS,
+            "amount": amount,
+            "money": partial(money, currency=shown.needs.currency),
+            "will_do": will_do,
+            "pictogram": _pictogram,
+        },
+    )
+
+
+def _pictogram(key: str) -> Markup:
+    return Markup(pictogram(key, PICTOGRAM_PX))  # noqa: S704 - a drawing of our own
+
+
+@router.get("/materials/bath/{bath}")
+async def bath(bath: str) -> Response:
+    """Lead from the code on a bottle to its bath."""
+    return RedirectResponse(f"/materials#b-{quote(bath[:60], safe='')}", status_code=303)
+
+
+@router.get("/materials/{kind}.pdf")
+async def printed(request: Request, kind: str, paper: Paper = "a4", name: Name = "") -> Response:
+    """Return a label or sheet as PDF; without a name, of every bath in use."""
+    house = request.app.state.house
+    if kind not in KINDS:
+        raise unknown("address", "sheet", kind[:20], KINDS)
+    base = str(request.base_url).rstrip("/")
+    names = (name,) if name else ()
+    asked: Any = (house.studio_dir, kind, names, paper, base, book_address(house))
+    # what stands on it changes with every bath and weighing: it is never shared with one before
+    data = await request.app.state.sheets.get(
+        ("materials", *asked), lambda: material_sheet(*asked), request.is_disconnected
+    )
+    return Response(data, media_type="application/pdf")
+
+
+@router.post("/materials/weigh")
+async def weigh(request: Request) -> Response:
+    """Note what a weighing says is left of a lot."""
+    return await _noted(request, desk_page.weigh)
+
+
+@router.post("/materials/lot")
+async def lot(request: Request) -> Response:
+    """Note a lot that came in."""
+    return await _noted(request, desk_page.add_lot)
+
+
+async def _noted(request: Request, note: Any) -> Response:
+    form = await form_of(request)
+    await run_in_threadpool(note, request.app.state.house, form, caller_of(request).name)
+    return RedirectResponse("/materials#stock", status_code=303)

@@ -1,0 +1,130 @@
+"""Opened lots follow the log: taken from, given back, never below nothing."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from argentry.book.baths import add_lot, lots
+from argentry.book.log import append
+from argentry.book.materials.notes import add_notes
+from argentry.book.plates import add_plate
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import LOT, OPENED, PURITY, Lot, MaterialNote, Plate
+
+NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
+DAY = NOON.date()
+STEPS = ("scour", "iodise", "seal")
+
+
+def stocked(book, name, amount, unit, opened=DAY, purity=None):
+    lot = Lot(new_id(), name, amount, unit, "", DAY)
+    add_lot(book, lot)
+    found = {OPENED: "" if opened is None else opened.isoformat()}
+    if purity:
+        found[PURITY] = repr(purity)
+    add_notes(book, [MaterialNote(LOT, lot.id, what, v, NOON) for what, v in found.items()])
+    return lot
+
+
+class Run:
+    def __init__(self, book, count=1, size="quarter"):
+        self.book, self.run, self.minutes = book, new_id(), 0
+        self.plates = [Plate(new_id(), f"P{new_id()[-12:]}", size) for _ in range(count)]
+        for plate in self.plates:
+            add_plate(book, plate)
+        steps = [
+            {"key": key, "title": key, "law": "fixed", "planned_s": 60.0, "resource": ""}
+            for key in STEPS
+        ]
+        body = {"title": "", "plates": [{"id": p.id, "label": p.label} for p in self.plates]}
+        self.say("run_opened", body={**body, "steps": steps})
+
+    def say(self, kind, plate=None, step=None, body=None):
+        self.minutes += 1
+        at = NOON + timedelta(minutes=self.minutes)
+        event = Event(new_id(), self.run, kind, at, plate, step, body or {}, "desk")
+        append(self.book, [event])
+        return event.id
+
+    def make(self, step, number=0):
+        plate = self.plates[number].id
+        self.say("step_begun", plate, step)
+        return self.say("step_ended", plate, step)
+
+
+def left(book, lot):
+    found = next(one for one in lots(book) if one.id == lot.id)
+    return found.amount - found.used
+
+
+def test_steps_take_what_they_use_and_undoing_gives_it_back(book):
+    glass, iodine = stocked(book, "Cover glass", 5.0, "piece"), stocked(book, "Iodine", 10.0, "g")
+    run = Run(book)
+    run.make("scour")
+    assert (left(book, glass), left(book, iodine)) == (5.0, 10.0)
+    run.make("iodise")
+    assert left(book, iodine) == pytest.approx(
+        10.0 - 8.0e-3
+    )  # materials.toml: 8 mg a quarter plate
+    ended = run.make("seal")
+    assert left(book, glass) == pytest.approx(4.0)
+    run.say("corrected", body={"event": ended, "withdrawn": True})
+    assert left(book, glass) == pytest.approx(5.0)
+    run.say("run_withdrawn", body={"why": "by mistake"})
+    assert left(book, iodine) == pytest.approx(10.0)
+
+
+def test_a_step_done_again_uses_again(book):
+    iodine = stocked(book, "Iodine", 10.0, "g")
+    run = Run(book)
+    run.make("scour")
+    run.make("iodise")
+    run.say("step_redone", run.plates[0].id, "iodise", {"why": "uneven"})
+    run.make("iodise")
+    assert left(book, iodine) == pytest.approx(10.0 - 16.0e-3)
+
+
+def test_an_empty_lot_is_followed_by_the_next_and_nothing_goes_below_nothing(book):
+    first, second = (
+        stocked(book, name, 1.0, "piece") for name in ("Cover glass A", "Cover glass B")
+    )
+    run = Run(book, 3)
+    for number in range(3):
+        for step in STEPS:
+            run.make(step, number)
+    assert (left(book, first), left(book, second)) == (0.0, 0.0)
+    for plate in run.plates[1:]:
+        run.say("plate_withdrawn", plate.id, body={"why": "not used"})
+    assert left(book, first) + left(book, second) == pytest.approx(1.0)
+
+
+def test_larger_plates_take_more_and_impure_lots_give_less(book):
+    iodine = stocked(book, "Iodine", 10.0, "g", purity=0.5)
+    run = Run(book, size="whole")
+    run.make("scour")
+    run.make("iodise")
+    ratio = (6.5 * 8.5) / (3.25 * 4.25)
+    assert left(book, iodine) == pytest.approx(10.0 - 2 * 8.0e-3 * ratio, rel=1e-6)
+
+
+def test_only_opened_lots_are_taken_from_and_only_from_that_day(book):
+    closed = stocked(book, "Cover glass", 5.0, "piece", opened=None)
+    later = stocked(book, "Iodine", 5.0, "g", opened=DAY + timedelta(days=1))
+    run = Run(book)
+    for step in STEPS:
+        run.make(step)
+    assert (left(book, closed), left(book, later)) == (5.0, 5.0)
+
+
+def test_two_runs_are_booked_apart(book):
+    glass = stocked(book, "Cover glass", 5.0, "piece")
+    one, two = Run(book), Run(book)
+    for run in (one, two):
+        for step in STEPS:
+            run.make(step)
+    assert left(book, glass) == pytest.approx(3.0)
+    one.say("run_withdrawn", body={"why": "by mistake"})
+    assert left(book, glass) == pytest.approx(4.0)

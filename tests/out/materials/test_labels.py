@@ -1,0 +1,94 @@
+"""Labels and sheets of materials: nothing is cut off, codes are read back, papers are known."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from pypdf import PdfReader
+from tests.out.materials.qr_reader import read_qr
+from tests.out.pdf_look import words_on
+
+from argentry.desk.stock.labels import Label, bath_address
+from argentry.errors import BadInput
+from argentry.out.materials.labels import label_data, labels_pdf
+from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, code_svg
+from argentry.trade.chemistry.hazards import advice, hazards, statement
+
+MM = 72.0 / 25.4
+BATH = "0197900a-0001-7000-8000-000000000005"
+
+
+def full(one):
+    return Label(
+        title=one.title,
+        lines=("Received 2026-06-01", "Opened 2026-06-02", "Use until 2030-01-01",
+               "Lot 00000005, 100 g", "Purity 99.8 %", "From a shop of some name", one.number),
+        signal=one.signal,
+        pictograms=one.pictograms,
+        statements=tuple(f"{statement(code)}." for code in one.h),
+        advice=tuple(advice(code) for code in one.p),
+        address=bath_address("http://studio.local:8440", BATH),
+        foot="A studio. Refilled from the supplier's package; its safety data sheet decides.",
+    )  # fmt: skip
+
+
+def words_of(data):
+    reader = PdfReader(io.BytesIO(data))
+    return reader, " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_material_goes_on_every_paper_with_all_its_words(paper):
+    made = [full(one) for one in hazards()]
+    reader, words = words_of(labels_pdf(made, paper, studio="A studio"))
+    on = LABEL_PAPERS[paper]
+    assert len(reader.pages) == (len(made) if on.roll else -(-len(made) // (on.columns * on.rows)))
+    joined = words.replace("- ", "-")  # a title may be set on two lines
+    for label in made:
+        assert label.title in joined
+    if on.full:
+        for label in made:
+            for text in (*label.statements, *label.advice[:6], label.foot):
+                assert " ".join(text.split()) in words, (label.title, text)
+    if on.roll:
+        assert float(reader.pages[0].mediabox.width) == pytest.approx(62.0 * MM, abs=0.1)
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter", "38x21"])
+def test_no_word_lies_below_its_label(paper):
+    on = LABEL_PAPERS[paper]
+    for one in hazards():
+        page = PdfReader(io.BytesIO(labels_pdf([full(one)], paper))).pages[0]
+        floor = float(page.mediabox.height) - (on.top + on.height) * MM
+        assert min(word.baseline for word in words_on(page)) > floor, one.key
+
+
+def test_copies_and_used_places_are_counted():
+    one = Label("A1", ("Quarter plate",))
+    assert len(label_data([one], "38x21", copies=3, skip=2)["labels"]) == 5
+    assert len(label_data([one], "roll-62", copies=3, skip=2)["labels"]) == 3
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "http://studio.local:8440/plates/A1",
+        bath_address("https://argentry.example:8440/", BATH),
+        "http://studio.local:8440/plates/%C3%84%201",
+    ],
+)
+def test_a_code_is_read_back_as_the_address_it_leads_to(address):
+    assert read_qr(code_svg(address)) == address
+
+
+def test_without_a_server_there_is_no_code():
+    assert code_svg("") == ""
+    assert bath_address("", BATH) == ""
+    with pytest.raises(BadInput, match="--address: it is too long"):
+        code_svg("http://" + "x" * 400)
+
+
+def test_a_paper_that_is_not_known_is_refused():
+    with pytest.raises(BadInput, match="--paper: 'a3' is not a paper; give one of a4"):
+        labels_pdf([], "a3")

@@ -1,0 +1,102 @@
+"""The page of materials: what will not last, its forms, what is printed from it."""
+
+import io
+from html import unescape
+
+import pypdf
+import pytest
+from tests.out.materials.qr_reader import read_qr
+from tests.web.pages.test_learning import plain
+
+from argentry.desk.stock.baths import new_bath, use_bath
+from argentry.desk.stock.labels import bottle_labels
+from argentry.desk.stock.lots import list_stock, new_lot
+from argentry.out.materials.paper import code_svg
+
+
+@pytest.fixture
+def folder(app):
+    return app.state.house.studio_dir
+
+
+def test_an_empty_book_says_what_to_do_first(host, tablet):
+    text = plain(host.get("/materials").text)
+    assert "no stock and no bath yet" in text
+    assert "No bath is in use." in text
+    assert tablet.get("/materials").status_code == 200
+
+
+def test_what_will_not_last_stands_first(host, folder):
+    new_lot(folder, "Cover glass", 2.0, "piece")
+    new_lot(folder, "Iodine", 100.0, "g")
+    new_bath(folder, "F1", "fix", 500.0)
+    use_bath(folder, "F1", count=30)
+    text = plain(host.get("/materials").text)
+    head = text[: text.index("Tomorrow and thirty days")]
+    assert "F1 (fixing bath, plain)" in head
+    assert "mix another" in head
+    assert "Cover glass: 2 piece left, 10 piece needed tomorrow." in head
+    assert "Iodine" not in head
+    assert "Harmful if inhaled" in text
+    assert host.get("/materials").text.count('aria-label="health hazard"') == 1
+
+
+def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):
+    form = {"name": "Rouge", "amount": "5,0", "unit": "g", "price": "12", "expires": "2036-01-01"}
+    answer = host.post("/materials/lot", data=form)
+    assert answer.status_code == 303
+    (lot,) = list_stock(folder).lots
+    assert (lot.amount, lot.price, lot.expires_on.isoformat()) == (5.0, 12.0, "2036-01-01")
+    answer = host.post("/materials/weigh", data={"lot": lot.id, "amount": "3.5"})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/materials#stock")
+    assert list_stock(folder).lots[0].left == pytest.approx(3.5)
+
+
+@pytest.mark.parametrize(
+    ("address", "form", "words"),
+    [
+        ("weigh", {"lot": "nothing", "amount": "1"}, "no lot is named 'nothing'"),
+        ("weigh", {"lot": "Rouge"}, "nothing is given"),
+        ("weigh", {"lot": "Rouge", "amount": "much"}, "'much' is not a number"),
+        ("weigh", {"lot": "Rouge", "amount": "nan"}, "amount"),
+        ("lot", {"name": "Tripoli", "amount": "", "unit": "g"}, "nothing is given"),
+        ("lot", {"name": "", "amount": "1", "unit": "g"}, "it is empty"),
+        ("lot", {"name": "Tripoli", "amount": "1", "unit": "g", "purity": "99"}, "purity"),
+        (
+            "lot",
+            {"name": "Tripoli", "amount": "1", "unit": "g", "opened": "x"},
+            "'x' is not a date",
+        ),
+        ("lot", {"name": "Bromine", "amount": "1", "unit": "g"}, "is refused"),
+    ],
+)
+def test_a_wrong_form_is_one_sentence_and_books_nothing(host, folder, address, form, words):
+    new_lot(folder, "Rouge", 5.0, "g")
+    answer = host.post(f"/materials/{address}", data=form)
+    assert answer.status_code == 422
+    assert words in unescape(plain(answer.text))
+    (lot,) = list_stock(folder).lots
+    assert lot.left == 5.0
+
+
+def test_labels_and_sheets_come_as_pdf(host, folder):
+    new_bath(folder, "F 1", "fix", 500.0)
+    for address, words in (
+        ("bottle.pdf?paper=roll-62&name=F+1", "F 1"),
+        ("room.pdf?paper=us-letter", "Safety in this room"),
+    ):
+        answer = host.get(f"/materials/{address}")
+        assert answer.headers["content-type"] == "application/pdf", answer.text
+        text = pypdf.PdfReader(io.BytesIO(answer.content)).pages[0].extract_text()
+        assert words in " ".join(text.split())
+    for address in ("soup.pdf", "room.pdf?paper=roll-62", "bottle.pdf?name=F9"):
+        assert host.get(f"/materials/{address}").status_code == 422
+
+
+def test_the_code_on_a_bottle_leads_to_its_bath(host, folder):
+    bath = new_bath(folder, "F1", "fix", 500.0)
+    (label,) = bottle_labels(folder, [], base="http://localhost:8440")
+    address = read_qr(code_svg(label.address))
+    answer = host.get(address.removeprefix("http://localhost:8440"))
+    assert (answer.status_code, answer.headers["location"]) == (303, f"/materials#b-{bath.id}")
+    assert f'id="b-{bath.id}"' in host.get("/materials").text
