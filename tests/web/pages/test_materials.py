@@ -8,6 +8,7 @@ import pytest
 from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
 
+from argentry.desk.pages.materials import materials_page
 from argentry.desk.stock.baths import new_bath, use_bath
 from argentry.desk.stock.labels import bottle_labels
 from argentry.desk.stock.lots import list_stock, new_lot
@@ -26,11 +27,12 @@ def test_an_empty_book_says_what_to_do_first(host, tablet):
     assert tablet.get("/materials").status_code == 200
 
 
-def test_what_will_not_last_stands_first(host, folder):
+def test_what_will_not_last_stands_first(host, folder, app):
     new_lot(folder, "Cover glass", 2.0, "piece")
     new_lot(folder, "Iodine", 100.0, "g")
     new_bath(folder, "F1", "fix", 500.0)
     use_bath(folder, "F1", count=30)
+    assert [bath.name for bath in materials_page(app.state.house).tired] == ["F1"]
     text = plain(host.get("/materials").text)
     head = text[: text.index("Tomorrow and thirty days")]
     assert "F1 (fixing bath, plain)" in head
