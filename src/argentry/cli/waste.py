@@ -15,6 +15,7 @@ DAYS = "Waste from {one.first} to {one.last}, by a coat of {one.coat_nm:g} nm"
 SINCE, NEVER = "Collected last on {when:%Y-%m-%d}.", "Nothing was collected yet."
 LIMIT = "{one.name} ({one.year}): {one.mg_per_l:g} mg/L of {one.what}; {word}."
 WORDS = {True: "what is kept holds more", False: "what is kept holds less", None: "not known here"}
+HOLDS = "{silver:.3g} mg/L silver"
 EXPECTED = "Silver to be expected in what is kept: {one.silver_expected_g:.3g} g."
 GONE = "The waste is noted as collected."
 
@@ -70,7 +71,7 @@ def _show(found: Waste) -> None:
             f"{kind.made_ml:g} mL",
             f"{kind.silver_mg:.3g} mg",
             f"{kind.kept_ml:g} mL",
-            "" if not holds else f"{holds:.3g} mg/L silver",
+            "" if not holds else HOLDS.format(silver=holds),
         )
     out.print(table)
     for limit in found.limits:
