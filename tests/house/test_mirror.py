@@ -18,6 +18,11 @@ TESTED_BY = {
     "book/care/test_backup.py": [
         "book/care/copies.py", "book/care/restore.py", "book/open.py",
     ],
+    "judge/test_coat.py": [
+        "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
+    ],
+    "desk/seeing/test_coat.py": ["desk/seeing/words.py"],
+    "pages/test_look_at_coat.py": ["desk/seeing/bench.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
     "desk/plates/test_pictures.py": ["book/pictures/kept.py"],
     "web/pages/test_pictures.py": ["web/uploads.py"],

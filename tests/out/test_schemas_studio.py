@@ -28,7 +28,7 @@ from argentry.records.ids import new_id
 # checked in test_schemas.py, those that learn in tests/cli/test_learning.py, the season in its own
 ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
-    *("fume", "expose", "develop", "air", "season"),
+    *("judge_coat", "fume", "expose", "develop", "air", "season"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
 }
 HERE = [name for name in answers() if name not in ELSEWHERE]

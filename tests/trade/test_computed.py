@@ -37,6 +37,16 @@ def clear_days_of_the_table():
     return columns["beam_mean"][1] / columns["beam_mean"][0]
 
 
+def violet_per_klx(light):
+    """Irradiance of 360 to 430 nm per 1000 lx of a CIE illuminant."""
+    eye, lamp = (trade.table(name).columns for name in ("cie_observer_1931", light))
+    wave, power = lamp["wavelength_nm"], lamp["relative_power"]
+    at = eye["wavelength_nm"]
+    lux = 683.0 * np.trapezoid(np.interp(at, wave, power) * eye["y_bar"], at)
+    violet = np.arange(360.0, 430.5)
+    return 1000.0 * np.trapezoid(np.interp(violet, wave, power, left=0.0), violet) / lux
+
+
 # fact: (computed again, how far apart they may be, as a share)
 AGAIN = {
     "cloud/clear_beam_mean": (clear_days_of_the_table, 0.02),
@@ -72,6 +82,10 @@ AGAIN = {
     "recipes/thiosulfate_gold_least": (lambda: 2.0 + (3 - 1), 0.0),
     "recipes/silver_per_coat": (lambda: 1e-4 * 5.68 * 1000 * AG / (AG + I), 0.01),
     "sizes/base_plate": (lambda: QUARTER, 1e-5),
+    "seeing/violet_per_klx_tungsten": (lambda: violet_per_klx("illuminant_a"), 5e-3),
+    "seeing/violet_per_klx_led": (lambda: violet_per_klx("illuminant_led"), 5e-3),
+    "seeing/violet_per_klx_window": (lambda: violet_per_klx("illuminant_d65"), 5e-3),
+    "seeing/violet_per_klx_overcast": (lambda: violet_per_klx("illuminant_d65"), 5e-3),
     "stock/fixing_bath": (lambda: 1000.0 / 80.0, 1e-9),
 }  # fmt: skip
 

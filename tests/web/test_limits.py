@@ -12,6 +12,7 @@ from argentry.web.limits import (
     LARGEST_INTEGER,
     Refused,
     announced_length,
+    bounded,
     read_body,
     replay,
     strict_json,
@@ -116,3 +117,21 @@ def test_what_was_read_is_handed_on_once():
     first, second = asyncio.run(go())
     assert (first["body"], first["more_body"]) == (b"abc", False)
     assert second["body"] == b""
+
+
+def test_a_body_that_is_taken_as_it_comes_is_bounded_in_length_and_time():
+    async def all_of(receive, most, seconds):
+        next_part = bounded(receive, most, seconds)
+        return [(await next_part())["body"] for _ in range(2)]
+
+    assert asyncio.run(all_of(_receive(b"abc", b"de"), 5, 5.0)) == [b"abc", b"de"]
+    with pytest.raises(Refused) as refusal:
+        asyncio.run(all_of(_receive(b"abc", b"def"), 5, 5.0))
+    assert refusal.value.status == 413
+
+    async def never():
+        await asyncio.sleep(60)
+
+    with pytest.raises(Refused) as refusal:
+        asyncio.run(all_of(never, 5, 0.01))
+    assert refusal.value.status == 408

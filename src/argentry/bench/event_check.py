@@ -36,6 +36,8 @@ HAS = "it has {names}"
 GIVE = "give the {what}"
 LETTERS = "give up to {most} letters"
 STAGE_WORDS = "give {stages}: ok or fault"
+COAT_LAB = ("coat_l", "coat_a", "coat_b")
+SEEN_KEYS = "give picture, coat_l, coat_a and coat_b"
 # the house alone says these
 HOUSE_ONLY = (
     "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
@@ -274,6 +276,19 @@ def _table(where: str, value: Any) -> dict[str, Any]:
     return value
 
 
+def _seen(where: str, value: Any) -> dict[str, Any] | None:
+    """Check what a picture showed of a coat: its hash, and L*, a*, b*."""
+    if value is None:
+        return None
+    table = _table(where, value)
+    if set(table) != {"picture", *COAT_LAB}:
+        raise BadInput(where, "a value is missing or not known", SEEN_KEYS)
+    _text(where, table["picture"])
+    for key in COAT_LAB:
+        _number(where, table[key])
+    return table
+
+
 def _text_or_none(where: str, value: Any) -> str | None:
     return None if value is None else _text(where, value)
 
@@ -297,6 +312,7 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "words": (_text, False),
         "when": (_one_of(*MOMENTS), False),
         "at_minutes": (_number_or_none, False),
+        "seen": (_seen, False),
     },
     "reading_taken": {
         "what": (_text, True),

@@ -21,6 +21,7 @@ COMMANDS = {
     "weather": "Weather by itself: agree to a service, fetch, show.",
     "light": "Exposure and development light at a place and time.",
     "coat": "Colour of a coat from its thickness, and back.",
+    "judge": "What a photograph of a coat says.",
     "fume": "Seconds over iodine for a wanted thickness.",
     "expose": "Minutes before the camera, and how still to sit.",
     "develop": "When a plate is ripe under the red filter.",
@@ -74,6 +75,10 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
             from argentry.cli.coat import coat
 
             return coat
+        case "judge":
+            from argentry.cli.judge import judge
+
+            return judge
         case "fume":
             from argentry.cli.fume import fume
 

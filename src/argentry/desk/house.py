@@ -6,6 +6,7 @@ Thin on purpose: each function joins the book and the bench and answers JSON-rea
 from __future__ import annotations
 
 from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date as date_type
 from datetime import timedelta
@@ -288,6 +289,7 @@ def add_events(
         if run_exists(house.book, run):
             raise
         return None
+    _confirm_looks(house, incoming, {one.id for one in added.stored if not one.duplicate})
     return {
         "stored": [
             {"id": one.id, "seq": one.seq, "at": iso(one.at), "duplicate": one.duplicate}
@@ -295,6 +297,19 @@ def add_events(
         ],
         "refused": [{"id": one.id, "why": one.why} for one in added.refused],
     }
+
+
+def _confirm_looks(house: House, incoming: list[dict[str, Any]], stored: set[str]) -> None:
+    """Add the maker's word to what was read out of pictures; the log has it already."""
+    from argentry.desk.seeing.kept import confirm_coat
+
+    for one in incoming:
+        if one.get("id") not in stored:
+            continue  # refused: its form is not known to be sound
+        body = one.get("body") or {}
+        if (seen := body.get("seen")) and body.get("answer") == "right":
+            with suppress(BadInput):  # a picture that this book does not hold says nothing
+                confirm_coat(house.book, one["plate"], seen["picture"], house.clock.now())
 
 
 def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> tuple[int, bool]:

@@ -65,6 +65,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.materials.plating import PlatingPlan, Wear, Weighed
     from argentry.needs.materials.water import WaterAnswer
     from argentry.needs.recipe import Allowed, Mixture, Titles
+    from argentry.records.answers.coat_seen import CoatSeen
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer
@@ -88,6 +89,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_lab": ("argentry coat --lab", Candidates),
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
+        "judge_coat": ("argentry judge coat", CoatSeen),
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),

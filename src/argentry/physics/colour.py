@@ -255,12 +255,27 @@ def srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
     ----------
     IEC 61966-2-1 (sRGB).
     """
-    gain = (_BRADFORD @ _SRGB_WHITE) / (_BRADFORD @ np.asarray(white_xyz, dtype=np.float64))
-    adapt = np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD
-    linear = np.asarray(xyz_values, dtype=np.float64) / 100 @ (_RGB_FROM_XYZ @ adapt).T
-    linear = np.clip(linear, 0, 1)
+    linear = np.clip(linear_srgb(xyz_values, white_xyz), 0, 1)
     curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
     return np.asarray(np.clip(curve, 0, 1))
+
+
+def linear_srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
+    """Return sRGB before its curve, not cut off; see `srgb`."""
+    gain = (_BRADFORD @ _SRGB_WHITE) / (_BRADFORD @ np.asarray(white_xyz, dtype=np.float64))
+    adapt = np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD
+    return np.asarray(np.asarray(xyz_values, dtype=np.float64) / 100 @ (_RGB_FROM_XYZ @ adapt).T)
+
+
+def xyz_of_linear(rgb: ArrayLike) -> FloatArray:
+    """Return X, Y, Z under D65 of linear sRGB, 100 for white (IEC 61966-2-1)."""
+    return np.asarray(100 * np.asarray(rgb, dtype=np.float64) @ np.linalg.inv(_RGB_FROM_XYZ).T)
+
+
+def from_srgb(level: ArrayLike) -> FloatArray:
+    """Return linear light of sRGB levels from 0 to 1 (IEC 61966-2-1)."""
+    level = np.asarray(level, dtype=np.float64)
+    return np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
 
 
 def hex_colour(rgb: ArrayLike) -> str:

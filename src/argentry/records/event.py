@@ -66,6 +66,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "words": "remark",
                 "when": "before, during or after (where it is not said)",
                 "at_minutes": "minutes from the step's begin, for a check during it",
+                "seen": "what a picture showed: picture (its hash), coat_l, coat_a, coat_b",
             },
         ),
         "reading_taken": (

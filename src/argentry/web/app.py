@@ -21,6 +21,7 @@ from argentry.desk.pages.find import all_terms
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
+from argentry.web.api import looks as api_looks
 from argentry.web.api import readings as api_readings
 from argentry.web.api import runs as api_runs
 from argentry.web.days import Days
@@ -145,6 +146,7 @@ def create_app(
     state.notebooks = OrderedDict()
     state.sending = set()
     app.include_router(api_runs.router)
+    app.include_router(api_looks.router)
     app.include_router(api_readings.router)
     # the address sensors were told of first; the same endpoint
     app.add_api_route(

@@ -10,8 +10,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from argentry import trade
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
+from argentry.physics.coat_words import colour_word
 from argentry.records.plate import STAGES, Making
 from argentry.trade.steps import stage_of
 from argentry.trade.steps import steps as trade_steps
@@ -85,15 +87,20 @@ def plates_standing(
     state: RunState, events: Sequence[Event], studio: Studio | None = None
 ) -> list[PlateSoFar]:
     """Return the same of a run whose state is known already."""
-    read = _readings(events)
-    return [_plate(state, plate, read, studio) for plate in state.plates]
+    read, looks = _readings(events), _looks(events)
+    return [_plate(state, plate, read, looks, studio) for plate in state.plates]
 
 
 def _plate(
-    state: RunState, plate: PlateState, read: Sequence[Mapping[str, Any]], studio: Studio | None
+    state: RunState,
+    plate: PlateState,
+    read: Sequence[Mapping[str, Any]],
+    looks: Sequence[Event],
+    studio: Studio | None,
 ) -> PlateSoFar:
     steps = {step.key: step for step in plate.steps}
-    known = _fed(steps, plate.id, read, studio, _zone(state))
+    # a reading by hand comes after the look and goes before it
+    known = _looked_at(steps, plate.id, looks) | _fed(steps, plate.id, read, studio, _zone(state))
     answers = _answers(plate)
     return PlateSoFar(
         run=state.run,
@@ -232,6 +239,33 @@ def _readings(events: Sequence[Event]) -> list[dict[str, Any]]:
         for e in sorted(counted, key=lambda one: (one.at, one.id))
         if e.kind == "reading_taken"
     ]
+
+
+def _looks(events: Sequence[Event]) -> list[Event]:
+    """Return the answers that say of a picture of a coat that it is so, in order of time."""
+    counted, _ = effective(events)
+    told = (one for one in counted if one.kind == "check_answered")
+    found = [one for one in told if isinstance(one.body.get("seen"), dict)]
+    return sorted(found, key=lambda one: (one.at, one.id))
+
+
+def _looked_at(steps: Mapping[str, StepState], plate: str, looks: Sequence[Event]) -> Known:
+    """Return what the last picture showed of the coat that is on the plate now."""
+    known: Known = {}
+    for look in looks:
+        step, nm = steps.get(look.step or ""), look.body.get("value")
+        if look.plate != plate or step is None or step.begun is None or look.at < step.begun:
+            continue  # of another plate, or of a coat that was taken off again
+        if look.body.get("answer") != "right" or not isinstance(nm, (int, float)):
+            known = {}
+            continue
+        if not 0.0 < nm <= trade.value("film", "thickness_high_nm"):
+            continue
+        word, cycle = colour_word(float(nm))
+        lab = {k: look.body["seen"].get(k) for k in ("coat_l", "coat_a", "coat_b")}
+        known = {"coat_nm": float(nm), "coat_colour": word, "coat_cycle": float(cycle)}
+        known |= {key: float(v) for key, v in lab.items() if isinstance(v, (int, float))}
+    return known
 
 
 def _last_reading(quantity: str, step: StepState, bench: _Bench) -> float | None:

@@ -8,6 +8,7 @@ const FILES = [
   "/static/bench/bench.css",
   "/static/bench/bench.js",
   "/static/bench/clock.js",
+  "/static/bench/coat.js",
   "/static/bench/corrections.js",
   "/static/bench/draw.js",
   "/static/bench/say.js",

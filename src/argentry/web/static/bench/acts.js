@@ -1,5 +1,6 @@
 // What a touch or a key does: one name for each target of the screens.
 
+import { makeLook } from "./coat.js";
 import { cautionsDue, inHand, mayGoBack, plateOf, ruleOf, stepOf } from "./glance.js";
 import { takenBack, undoable } from "./happened.js";
 import { DIMS, applyLook, remembered } from "./look.js";
@@ -363,11 +364,12 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       go("hand");
     },
     none() {},
+    ...makeLook({ page, add, go, tick }),
     /** The one key: whatever the screen's one big action is. */
     go() {
       const screen = describe(page);
       if (screen.action) return ACTS[screen.action.act](screen.action.arg);
-      if ((page.screen === "hand" || screen.form) && screen.choices) {
+      if ((["hand", "look"].includes(page.screen) || screen.form) && screen.choices) {
         const chosen = [...screen.choices, ...screen.row].find((one) => one.chosen);
         return ACTS[chosen.act](chosen.arg);
       }
@@ -383,7 +385,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
         page.from = Math.floor(Math.max(0, page.mark - 1) / pageSize("form")) * pageSize("form");
         return tick();
       }
-      if (page.screen !== "hand") return go("hand");
+      if (!["hand", "look"].includes(page.screen)) return go("hand");
       if (screen.choices) page.mark = (page.mark + 1) % screen.choices.length;
       else {
         const order = page.state.plates.filter((plate) => plate.state === "open").map((plate) => plate.id);

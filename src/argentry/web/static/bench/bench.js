@@ -54,6 +54,7 @@ const page = {
   form: null, // questions about a plate
   before: [], // the same, an answer less each
   formScreen: "hand", // where they are asked
+  look: null, // a picture of the coat: on its way, or what it says
   cautionsAtOnce: 5, // as many as this screen shows in type that can be read
 };
 let shelf = null;

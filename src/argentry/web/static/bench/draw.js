@@ -1,7 +1,7 @@
 // Puts a screen's description on the glass. The page is built again only when something other than
 // the running figures changed, so that nothing moves but the time.
 
-import { SCREEN } from "./say.js";
+import { LOOK, SCREEN } from "./say.js";
 import { inUnits } from "./units.js";
 
 let shape = "";
@@ -78,12 +78,27 @@ function hand(screen) {
     section.append(plan);
   }
   for (const line of screen.lines ?? []) section.append(make("p", line.call ? "call spaced" : "spaced", line.text ?? line));
+  if (screen.map) section.append(coatMap(screen.map));
   if (screen.warn) {
     const warn = make("p", "call warn spaced", screen.warn);
     warn.setAttribute("role", "alert");
     section.append(warn);
   }
   return section;
+}
+
+/** Fields of red, the brighter the thicker; what is not seen stays black. */
+function coatMap(rows) {
+  const map = make("div", "coat-map");
+  map.setAttribute("role", "img");
+  map.setAttribute("aria-label", LOOK.map);
+  map.style.setProperty("--fields", String(rows[0].length));
+  for (const level of rows.flat()) {
+    const field = make("span");
+    if (level !== null) field.style.setProperty("--share", (0.15 + (0.5 * level) / 7).toFixed(2));
+    map.append(field);
+  }
+  return map;
 }
 
 function waiting(lines) {

@@ -92,6 +92,20 @@ export const SCREEN = {
   noRange: "What the range of this step is made of is not worked out.",
 };
 
+export const LOOK = {
+  look: "Look at the coat",
+  sending: "The picture is on its way …",
+  failed: "The picture was not read.",
+  again: "Send it again",
+  another: "Another picture",
+  light: "Light",
+  notSaid: "not said",
+  soItIs: "So it is",
+  notSo: "Not so",
+  noServer: "The server cannot be reached. The picture waits here; send it again later.",
+  map: "Map of the coat, 16 by 12 fields: the brighter, the thicker",
+};
+
 /** Reasons that go into the log. */
 export const WHY = { choice: "by choice", advised: "as advised", wrong: "the check was wrong", skipped: "skipped at the bench", byHand: "by hand" };
 

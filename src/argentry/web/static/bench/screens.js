@@ -3,7 +3,8 @@
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedWords, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
-import { LABELS, SCREEN, WHY, fill } from "./say.js";
+import { lookScreen } from "./coat.js";
+import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
 const MOST_WAITING = 4;
@@ -61,6 +62,8 @@ const SCREENS = {
   },
 
   form: (page) => (page.form ? asking(page, page.form) : SCREENS.hand(page)),
+
+  look: (page) => (page.look ? { ...lookScreen(page, choice, BACK), live: undoWords(page) } : SCREENS.hand(page)),
 
   plates(page) {
     const { state } = page;
@@ -303,7 +306,7 @@ function check(page, { plate, step }) {
     ...asks,
     waiting: around.waiting,
     live: around.live,
-    choices: [...ANSWERS.map(([answer, words]) => choice("answer", label(answer, words), { plate: plate.id, step: step.key, answer })), ...(back ? [back] : [])].map((one, place) => ({ ...one, chosen: place === page.mark })),
+    choices: [...ANSWERS.map(([answer, words]) => choice("answer", label(answer, words), { plate: plate.id, step: step.key, answer })), ...(rule.law === "fuming" && when === "after" ? [choice("lookAtCoat", LOOK.look, { plate: plate.id, step: step.key })] : []), ...(back ? [back] : [])].map((one, place) => ({ ...one, chosen: place === page.mark })),
     row: around.row,
   };
 }

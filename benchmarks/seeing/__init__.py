@@ -1,0 +1,1 @@
+"""Synthetic pictures of coats, and what the judge says of them."""

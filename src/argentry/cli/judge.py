@@ -1,0 +1,113 @@
+"""``argentry judge``: what a photograph says of a coat."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.place import learned_options, studio_here
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from argentry.records.answers.coat_seen import CoatSeen
+
+RANGE = "{low:.0f} to {high:.0f} nm four times in five"
+MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is bare or covered:"
+ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
+
+
+@click.group()
+def judge() -> None:
+    """Say what a photograph shows. Nothing is learned from it until you say that it is so."""
+
+
+@judge.command("coat")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--light", metavar="LIGHT", help="tungsten, led, window, overcast or red.")
+@click.option("--bare", metavar="EDGE", help="Edge with the bare strip: left, right, top, bottom.")
+@click.option("--seconds", type=float, help="Seconds over iodine so far.")
+@click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")
+@click.option("--expect", metavar="NM,SD", help="Thickness expected in nanometres, and its doubt.")
+@click.option(
+    "--angle",
+    "angle_deg",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Degrees from straight on, 0 to 80.",
+)
+@click.option("--interlayer-nm", type=float, help="Full thickness of the lossy layer.")
+@click.option("--interlayer-silver", type=float, help="Share of silver in the lossy layer, 0 to 1.")
+@click.option("--lux", type=float, help="Light on the plate during the look, in lux.")
+@click.option("--open", "open_s", type=float, help="Seconds the plate lay open to it.")
+@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@studio_option
+@json_option
+@learned_options
+@click.pass_context
+def coat(
+    ctx: click.Context,
+    /,
+    file: Path,
+    label: str | None,
+    address: str | None,
+    *,
+    use_learned: bool,
+    as_json: bool,
+    **given: object,
+) -> None:
+    """Say how thick the coat in a picture is, how even, and how many seconds more it needs.
+
+    Tip the plate so that it mirrors a white card all over, with a strip of bare silver along one
+    edge in view. Without that strip, and by red light, no thickness is told, only which part is
+    thicker.
+    """
+    from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
+
+    now = studio_here(ctx, address, use_learned=use_learned)
+    asked = AskedCoat(**{**given, "expect": _pair(given["expect"])})  # type: ignore[arg-type]
+    answer = judge_coat_file(file, asked, now)
+    if label is not None:
+        from argentry.desk.seeing.kept import keep_answer
+
+        keep_answer(studio_path(ctx), label, file, answer, address)
+    if as_json:
+        emit_json(answer)
+    else:
+        _show(answer)
+
+
+def _pair(text: object) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    try:
+        first, second = (float(part) for part in str(text).split(","))
+    except ValueError:
+        raise BadInput("--expect", "it must be two numbers", "write it as 24,5") from None
+    return first, second
+
+
+def _show(answer: CoatSeen) -> None:
+    out = console()
+    out.print(answer.line, markup=False, style="bold")
+    if answer.range_80_nm is not None:
+        low, high = answer.range_80_nm
+        out.print(RANGE.format(low=low, high=high), markup=False)
+    if answer.map is not None:
+        out.print(MAP_HEAD, markup=False)
+        for row in answer.map.thickness_nm:
+            out.print(
+                "".join(f"{'.' if one is None else round(one):>4}" for one in row), markup=False
+            )
+    elif answer.order is not None:
+        out.print(ORDER_HEAD, markup=False)
+        for ranks in answer.order:
+            out.print(
+                "".join("." if one is None else str(min(9, int(10 * one))) for one in ranks),
+                markup=False,
+            )
+    for note in (*answer.cautions, *answer.notes):
+        out.print(note, markup=False)

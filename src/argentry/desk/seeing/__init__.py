@@ -1,0 +1,1 @@
+"""What photographs of plates say: the use cases."""

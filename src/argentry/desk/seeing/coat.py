@@ -1,0 +1,288 @@
+"""What a photograph says of a coat, and what to do about it: one line, a map, the seconds more."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry import trade
+from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
+from argentry.book.pictures.reading import read_picture
+from argentry.desk.seeing.words import line_of, seconds_more
+from argentry.errors import BadInput, check_range
+from argentry.files import read_file
+from argentry.judge.bare_silver import SIDES
+from argentry.judge.coat import Look, Seen, see_coat
+from argentry.judge.evenness import evenness
+from argentry.needs.over_iodine import box_today
+from argentry.physics import colour, fuming, interlayer
+from argentry.physics.coat_words import colour_word
+from argentry.physics.film import relative_coat_speed
+from argentry.records.answers.coat_seen import (
+    CoatMap,
+    CoatSeen,
+    EdgesNm,
+    LightOfPicture,
+    NotTold,
+    OtherCoat,
+    PlateInPicture,
+)
+from argentry.records.needs import StudioNow
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from argentry.physics.colour import Light
+    from argentry.records.studio import Studio
+
+LOOKED_AT_PX = 800
+LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}
+RED = "red"
+LONGEST_S = 3600  # over iodine, and open to a look
+VERSION = "1"  # of what is read out of a picture: told beside every answer that is kept
+CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
+NOT_A_LIGHT, USE_LIGHT = "{light!r} is not a light known here", "use {lights}"
+NOT_A_SIDE, USE_SIDE = "{side!r} is not an edge", "use left, right, top or bottom"
+NO_MAP = ("thickness_nm", "map", "edges_nm", "thin_edge", "more_seconds")
+NO_SHARE = ("light_taken_share", "the light was not named")
+GO_ON = "The look took {share:.2g} % of the light that the coat needs: go on."
+AGAIN = (
+    "The look took {share:.2g} % of the light that the coat needs: {seconds:g} s over iodine again."
+)
+POLISH = "The look took {share:.2g} % of the light that the coat needs: polish it back."
+NO_STUDIO = StudioNow()
+
+
+@dataclass(frozen=True)
+class AskedCoat:
+    """How a coat was photographed; None where the maker did not say.
+
+    Attributes
+    ----------
+    light : str or None
+        One of `LIGHTS`, or red.
+    bare : str or None
+        Edge with the bare strip.
+    expect : (float, float) or None
+        Thickness expected and its standard deviation. [nm]
+    seconds : float or None
+        Over iodine so far. [s]
+    box_c : float or None
+        The crystals, as read. [°C]
+    angle_deg : float
+        Of view. [deg]
+    interlayer_nm, interlayer_silver : float or None
+        The lossy layer. [nm, 1]
+    lux : float or None
+        Light on the plate during the look. [lx]
+    open_s : float or None
+        How long it lay open. [s]
+    """
+
+    light: str | None = None
+    bare: str | None = None
+    expect: tuple[float, float] | None = None
+    seconds: float | None = None
+    box_c: float | None = None
+    angle_deg: float = 0.0
+    interlayer_nm: float | None = None
+    interlayer_silver: float | None = None
+    lux: float | None = None
+    open_s: float | None = None
+
+
+def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
+    """Return what a picture on this machine says of a coat.
+
+    Raises
+    ------
+    BadInput
+        If it is not a picture that can be used, or an option cannot be.
+    """
+    content = read_file(file, MOST_BYTES, "name a picture")
+    return judge_coat(file, file.name, hashlib.sha256(content).hexdigest(), asked, now)
+
+
+def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: StudioNow) -> CoatSeen:
+    """Return what a picture says of a coat, whatever its file is called.
+
+    Parameters
+    ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    asked : AskedCoat
+        How it was taken.
+    now : StudioNow
+        The studio with its own numbers: box, coat aimed at, lossy layer.
+
+    Raises
+    ------
+    BadInput
+        As `judge_coat_file`.
+    """
+    asked = _checked(asked)
+    media = kind_of(file)
+    read = read_picture(file, media, LOOKED_AT_PX)
+    picture = np.frombuffer(read.content, np.uint8).reshape(read.height, read.width, 3)
+    look = _look(asked, now.studio)
+    seen = see_coat(picture, look)
+    share = _light_taken(asked, seen, now.studio)
+    plate = None
+    if seen.corners is not None:
+        scale = read.width_px / read.width
+        corners = tuple((round(x * scale, 1), round(y * scale, 1)) for x, y in seen.corners)
+        doubt = CORNER_DOUBT_SHARE * float(np.hypot(*(seen.corners[1] - seen.corners[0])) * scale)
+        plate = PlateInPicture(corners, round(doubt, 1))
+    made = CoatSeen(
+        file=clean_name(name), sha256=sha256, width_px=read.width_px, height_px=read.height_px,
+        kind=media, plate=plate, line="", light=_light(asked, seen), thickness_nm=None,
+        range_80_nm=None, cycle=None, sure=None, colour=None, other_coats=(), lab=None, map=None,
+        order=_rows(seen.order, 3), edges_nm=None, thin_edge=None, more_seconds=None,
+        light_taken_share=share, not_told=(), notes=read.notes,
+        cautions=() if share is None else (_cost(share),),
+    )  # fmt: skip
+    if seen.coats:
+        made = _with_thickness(made, seen, asked, now.studio)
+    else:
+        made = replace(made, not_told=tuple(NotTold(what, seen.why) for what in NO_MAP))
+    if share is None:
+        made = replace(made, not_told=(*made.not_told, NotTold(*NO_SHARE)))
+    return replace(made, line=line_of(made, asked.seconds, asked.expect is not None))
+
+
+def _checked(asked: AskedCoat) -> AskedCoat:
+    lights = (*LIGHTS, RED)
+    if asked.light is not None and asked.light not in lights:
+        raise BadInput(
+            "--light", NOT_A_LIGHT.format(light=asked.light[:40]),
+            USE_LIGHT.format(lights=", ".join(lights)),
+        )  # fmt: skip
+    if asked.bare is not None and asked.bare not in SIDES:
+        raise BadInput("--bare", NOT_A_SIDE.format(side=asked.bare[:40]), USE_SIDE)
+    check_range("--angle", asked.angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
+    high = trade.value("film", "thickness_high_nm")
+    if asked.expect is not None:
+        check_range("--expect", asked.expect[0], 0, high, "nm")
+        check_range("--expect", asked.expect[1], 0, high, "nm", open_low=True)
+    for name, value, most, unit in (
+        ("--seconds", asked.seconds, LONGEST_S, "s"), ("--lux", asked.lux, 100_000, "lx"),
+        ("--open", asked.open_s, LONGEST_S, "s"),
+    ):  # fmt: skip
+        if value is not None:
+            check_range(name, value, 0, most, unit)
+    return asked
+
+
+def _look(asked: AskedCoat, studio: Studio | None) -> Look:
+    names = [asked.light] if asked.light in LIGHTS else ["window", "tungsten", "led"]
+    lights: dict[str, Light] = {str(name): colour.light(LIGHTS[str(name)]) for name in names}
+    own: dict[str, Any] = {"nm": asked.interlayer_nm, "silver": asked.interlayer_silver}
+    if studio is not None:
+        for key in ("nm", "silver", "growth_nm"):
+            if own.get(key) is None:
+                own[key] = getattr(studio.habits, f"interlayer_{key}")
+    return Look(
+        lights, interlayer.likely(**own), asked.bare, _expected(asked, studio), asked.angle_deg,
+        red=asked.light == RED,
+    )  # fmt: skip
+
+
+def _expected(asked: AskedCoat, studio: Studio | None) -> tuple[float, float] | None:
+    """Return the coat expected: as said, else by the seconds so far in the studio's box."""
+    if asked.expect is not None or asked.seconds is None or studio is None:
+        return asked.expect
+    box = box_today(studio, asked.box_c)
+    nm = float(
+        fuming.thickness_after(
+            asked.seconds, **box.geometry, film_resistance=box.film_resistance, rested=box.rested
+        )
+    )
+    return nm, 1.0 + trade.value("seeing", "clock_sd_share") * nm
+
+
+def _light(asked: AskedCoat, seen: Seen) -> LightOfPicture | None:
+    if asked.light is not None:
+        return LightOfPicture(asked.light, "said")
+    return None if seen.light is None else LightOfPicture(seen.light, "picture")
+
+
+def _with_thickness(
+    made: CoatSeen, seen: Seen, asked: AskedCoat, studio: Studio | None
+) -> CoatSeen:
+    best, *others = seen.coats
+    word, cycle = colour_word(best.thickness_nm)
+    even = evenness(best.fields_nm)
+    edges = {name: None if nm is None else round(nm, 1) for name, nm in even.edges_nm}
+    same = [one for one in seen.coats if colour_word(one.thickness_nm)[1] == cycle]
+    rows = _rows(best.fields_nm, 1)
+    assert rows is not None
+    assert seen.lab is not None
+    lightness, red, yellow = (round(float(one), 1) for one in seen.lab)
+    aim = studio.habits.coat_nm if studio else trade.value("film", "reference_coat_nm")
+    told = replace(
+        made,
+        thickness_nm=round(best.thickness_nm, 1),
+        range_80_nm=(round(best.low_nm, 1), round(best.high_nm, 1)),
+        cycle=cycle,
+        sure=round(sum(one.weight for one in same), 3),
+        colour=word,
+        other_coats=tuple(
+            OtherCoat(round(o.thickness_nm, 1), colour_word(o.thickness_nm)[1], round(o.weight, 3))
+            for o in others
+        ),
+        lab=(lightness, red, yellow),
+        map=CoatMap(len(rows[0]), len(rows), rows),
+        order=None,
+        edges_nm=EdgesNm(**edges),
+        thin_edge=even.thin_edge,
+        not_told=(),
+    )
+    if studio is None:
+        why = NotTold("more_seconds", "no studio with its iodine box is named")
+        return replace(told, not_told=(why,))
+    return replace(
+        told, more_seconds=seconds_more(told, box_today(studio, asked.box_c), aim, asked.seconds)
+    )
+
+
+def _rows(fields: Any, digits: int) -> tuple[tuple[float | None, ...], ...] | None:
+    if fields is None:
+        return None
+    return tuple(
+        tuple(round(float(one), digits) if np.isfinite(one) else None for one in row)
+        for row in fields
+    )
+
+
+def _light_taken(asked: AskedCoat, seen: Seen, studio: Studio | None) -> float | None:
+    """Return the light that a look took, as a share of what the coat needs in camera.
+
+    In camera a middle tone needs 10 / S lux seconds of daylight at the plate (ISO 2240, by analogy:
+    from memory); other lights count by their violet.
+    """
+    name = asked.light
+    if name is None:
+        return None
+    if name == RED:
+        return 0.0
+    lux = trade.value("seeing", f"look_lux_{name}") if asked.lux is None else asked.lux
+    seconds = trade.value("seeing", "look_seconds") if asked.open_s is None else asked.open_s
+    violet = trade.value("seeing", f"violet_per_klx_{name}")
+    speed = studio.habits.plate_speed if studio else None
+    speed = trade.value("exposure", "plate_speed") if speed is None else speed
+    nm = seen.coats[0].thickness_nm if seen.coats else trade.value("film", "reference_coat_nm")
+    beside = violet / trade.value("seeing", "violet_per_klx_window")
+    return round(lux * seconds * beside * float(relative_coat_speed(nm)) * speed / 10.0, 6)
+
+
+def _cost(share: float) -> str:
+    if share <= trade.value("seeing", "go_on_light_share"):
+        return GO_ON.format(share=100 * share)
+    if share <= trade.value("seeing", "iodine_again_light_share"):
+        return AGAIN.format(share=100 * share, seconds=trade.value("seeing", "iodine_again_s"))
+    return POLISH.format(share=100 * share)

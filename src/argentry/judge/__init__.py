@@ -1,0 +1,1 @@
+"""What a photograph says: arrays and records in, records out; no path, no clock, no screen."""

@@ -1,0 +1,192 @@
+"""What a photograph says of a coat: its thickness field by field, its evenness, or why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.judge.bare_silver import bare_strip
+from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
+from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
+from argentry.physics import colour
+from argentry.physics.camera import beside_silver
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.judge.bare_silver import Strip
+    from argentry.physics.colour import Light
+    from argentry.physics.interlayer import Interlayer
+
+    Floats = NDArray[np.float64]
+
+COLUMNS, ROWS, FIELD_PX = 16, 12, 12
+RED_LIGHT = "under red light only one colour is left: no thickness can be told"
+DARK = "too little of the plate mirrors the card: hold the card so that it fills the plate"
+BLOWN = "the plate is overexposed: take it again with one stop less light"
+LEAST_SEEN = 40  # fields
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the coat was photographed, and what is known of it.
+
+    Attributes
+    ----------
+    lights : Mapping of str to Light
+        The light, or those it may be, by name.
+    layers : sequence of (float, Interlayer)
+        The lossy layers that the plate may have, with their weights.
+    bare : str or None
+        Edge with the bare strip; None: to be found.
+    expected : (float, float) or None
+        Thickness and its standard deviation by the seconds over iodine. [nm]
+    angle_deg : float
+        Of view. [deg]
+    red : bool
+        True when it was taken by red light.
+    """
+
+    lights: Mapping[str, Light]
+    layers: Sequence[tuple[float, Interlayer]]
+    bare: str | None = None
+    expected: tuple[float, float] | None = None
+    angle_deg: float = 0.0
+    red: bool = False
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen of a coat.
+
+    Attributes
+    ----------
+    corners : ndarray or None
+        Of the plate, clockwise from the top left. [px of the picture looked at]
+    light : str or None
+        The light that fits best, or the one that was said.
+    strip : Strip or None
+        The bare strip.
+    coats : tuple of Coat
+        The coats it may be, the likeliest first; empty when no thickness can be told.
+    order : ndarray or None
+        0 to 1: which field is thicker, without saying by how much.
+    lab : ndarray or None
+        L*, a*, b* of the coat, bare silver being white.
+    why : str
+        Why no thickness is told; empty when it is.
+    """
+
+    corners: Floats | None = None
+    light: str | None = None
+    strip: Strip | None = None
+    coats: tuple[Coat, ...] = ()
+    order: Floats | None = None
+    lab: Floats | None = None
+    why: str = ""
+
+
+def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
+    """Return what a picture says of a coat.
+
+    Parameters
+    ----------
+    picture : ndarray, shape (height, width, 3)
+        8-bit sRGB, upright.
+    look : Look
+        What is known of it.
+    """
+    linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
+    corners = plate_corners(linear)
+    if corners is None:
+        return Seen(why=NOT_FOUND)
+    plate = straightened(linear, corners, ROWS * FIELD_PX, COLUMNS * FIELD_PX)
+    blocks = plate.reshape(ROWS, FIELD_PX, COLUMNS, FIELD_PX, 3)
+    fields = np.median(blocks.transpose(0, 2, 1, 3, 4).reshape(ROWS, COLUMNS, -1, 3), axis=2)
+    seen = _mirrors(fields)
+    if seen.sum() < LEAST_SEEN:
+        return Seen(corners, why=DARK)
+    red = look.red or _is_red(fields[seen])
+    strip = bare_strip(plate, look.bare) if not red else RED_LIGHT
+    if not isinstance(strip, str):
+        seen &= ~_within(strip)
+    blown = (fields >= trade.value("seeing", "clipped_level")).any(axis=2) & seen
+    if not red and blown.sum() > 0.25 * seen.sum():
+        return Seen(corners, order=None, why=BLOWN)
+    if isinstance(strip, str):
+        return Seen(corners, order=_order(fields, seen, red=red), why=strip)
+    beside = np.where((seen & ~blown)[..., None], fields / strip.rgb, np.nan)
+    return _told(Seen(corners, strip=strip), beside, look)
+
+
+def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
+    best: tuple[float, str, list[Coat]] | None = None
+    for name, light in look.lights.items():
+        looks = [
+            (weight, beside_silver(GRID_NM, light, angle_deg=look.angle_deg, layer=layer))
+            for weight, layer in look.layers
+        ]
+        found, evidence = coats(beside, looks, look.expected)
+        if best is None or evidence > best[0]:
+            best = evidence, name, found
+    assert best is not None
+    _, name, found = best
+    middle = np.nanmedian(beside.reshape(-1, 3), axis=0)
+    day = colour.white(colour.light("D65"))
+    lab = colour.lab(colour.xyz_of_linear(np.clip(middle, 0.0, 1.0)), day)
+    rank = _ranks(found[0].fields_nm)
+    return replace(seen, light=name, coats=tuple(found), order=rank, lab=lab)
+
+
+def _mirrors(fields: Floats) -> NDArray[np.bool_]:
+    """Return which fields mirror the card, and not fingers, room or phone."""
+    bright = fields.max(axis=2)
+    top = np.quantile(bright, 0.9)
+    return np.asarray(bright > trade.value("seeing", "mirrors_share") * top)
+
+
+def _is_red(fields: Floats) -> bool:
+    red, green, blue = np.median(fields, axis=0)
+    least = trade.value("seeing", "red_share")
+    return bool(max(green, blue) < least * red)
+
+
+def _within(strip: Strip) -> NDArray[np.bool_]:
+    """Return the fields that the strip covers, its end included."""
+    out = np.zeros((ROWS, COLUMNS), dtype=bool)
+    across = COLUMNS if strip.side in ("left", "right") else ROWS
+    deep = int(np.ceil(strip.depth * across + 0.25))
+    if strip.side == "left":
+        out[:, :deep] = True
+    elif strip.side == "right":
+        out[:, -deep:] = True
+    elif strip.side == "top":
+        out[:deep] = True
+    else:
+        out[-deep:] = True
+    return out
+
+
+def _order(fields: Floats, seen: NDArray[np.bool_], *, red: bool) -> Floats:
+    """Return which fields look thicker, 0 to 1: by blue over red, or by darkness under red light.
+
+    It holds within the first cycle up to rose, where a thicker coat takes more of the blue.
+    """
+    if red:
+        measure = -fields[..., 0]
+    else:
+        measure = np.log(np.maximum(fields[..., 0], 1e-3) / np.maximum(fields[..., 2], 1e-3))
+    return _ranks(smoothed(np.where(seen, measure, np.nan)))
+
+
+def _ranks(values: Floats) -> Floats:
+    out = np.full(values.shape, np.nan)
+    there = np.isfinite(values)
+    count = int(there.sum())
+    out[there] = np.argsort(np.argsort(values[there])) / max(1, count - 1)
+    return out

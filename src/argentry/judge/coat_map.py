@@ -1,0 +1,184 @@
+"""From colours beside bare silver to thickness: every coat that may be, field by field.
+
+The film, its lossy layer and the phone's curve are the same for the whole picture; the fields
+share them, so each is weighed by how well all fields together bear it out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise, product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+STEP_NM = 1.0
+GRID_NM = np.arange(0.0, 250.0 + STEP_NM, STEP_NM)
+GRID_NM.flags.writeable = False
+_CURVES = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of the curve's doubt, in standard deviations
+_Z80 = 1.2816
+_LEAST_WEIGHT = 0.01
+
+
+@dataclass(frozen=True)
+class Coat:
+    """One coat that the picture may show.
+
+    Attributes
+    ----------
+    thickness_nm, low_nm, high_nm : float
+        Its mean over the plate, and the 80 % range. [nm]
+    weight : float
+        Share of the likelihood. [1]
+    fields_nm : ndarray
+        By field; NaN where it is not seen. [nm]
+    """
+
+    thickness_nm: float
+    low_nm: float
+    high_nm: float
+    weight: float
+    fields_nm: Floats
+
+
+def coats(
+    fields: Floats,
+    looks: Sequence[tuple[float, Floats]],
+    expected: tuple[float, float] | None,
+) -> tuple[list[Coat], float]:
+    """Return the coats that a picture may show, the likeliest first, and how well they fit.
+
+    Parameters
+    ----------
+    fields : ndarray, shape (rows, columns, 3)
+        Red, green and blue over those of bare silver; NaN where a field is not seen.
+    looks : sequence of (float, ndarray of shape (251, 3))
+        The same of coats on `GRID_NM`, for each lossy layer with its weight.
+    expected : (float, float) or None
+        Thickness and standard deviation by the seconds over iodine. [nm]
+
+    Returns
+    -------
+    list of Coat
+        Weights add up to 1.
+    float
+        Logarithm of the evidence, to compare lights by.
+    """
+    seen: NDArray[np.bool_] = np.asarray(np.isfinite(fields).all(axis=2))
+    log = np.log(np.clip(fields[seen], 0.005, 3.0))
+    ways = [(np.log(weight), look) for weight, look in looks if weight > 0.0]
+    curves = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
+    fits = []
+    for (weight, look), (place, curve) in product(ways, zip(_CURVES, curves, strict=True)):
+        fits.append((weight - place**2 / 2, _likelihood(log, curve * np.log(look))))
+    spread = trade.value("seeing", "plate_spread_nm")
+    kernel = np.exp(-(((GRID_NM[:, None] - GRID_NM) / spread) ** 2) / 2)
+    kernel /= kernel.sum(axis=0)
+    share = min(1.0, trade.value("seeing", "fields_that_count") / len(log))
+    each = np.stack([base + share * _joint(one, kernel) for base, one in fits])
+    whole = _log_sum(each)
+    if expected is not None:
+        mean, sd = expected
+        whole = whole - ((GRID_NM - mean) / sd) ** 2 / 2
+    evidence = float(_log_sum(whole[:, None])[0])
+    made = []
+    for top, start, stop, weight in _hills(whole):
+        if weight < _LEAST_WEIGHT:
+            continue
+        made.append(_coat(whole, each, fits, seen, (top, start, stop), weight))
+    total = sum(one.weight for one in made)
+    made = [Coat(*(o.thickness_nm, o.low_nm, o.high_nm), o.weight / total, o.fields_nm)
+            for o in made]  # fmt: skip
+    return sorted(made, key=lambda one: -one.weight), evidence
+
+
+def _parts(log: Floats) -> tuple[Floats, Floats]:
+    """Return colour (two logarithms of ratios) and lightness of logarithms of channels."""
+    return log[..., [0, 2]] - log[..., 1:2], log.mean(axis=-1)
+
+
+def _likelihood(log: Floats, look: Floats) -> Floats:
+    """Return the logarithm of the likelihood of each thickness at each field."""
+    colour, light = _parts(log)
+    mean, bright = _parts(look)
+    slope = trade.value("seeing", "chroma_slope_sd")
+    sd = np.hypot(trade.value("seeing", "chroma_sd"), slope * mean)
+    sd_light = np.hypot(trade.value("seeing", "light_sd"), slope * bright)
+    off = (((colour[:, None] - mean) / sd) ** 2).sum(axis=2)
+    off += ((light[:, None] - bright) / sd_light) ** 2
+    return np.asarray(-off / 2 - np.log(sd).sum(axis=1) - np.log(sd_light))
+
+
+def _joint(fits: Floats, kernel: Floats) -> Floats:
+    """Return the logarithm of the likelihood of each mean thickness, all fields together."""
+    top = fits.max(axis=1, keepdims=True)
+    return np.asarray((np.log(np.exp(fits - top) @ kernel + 1e-300) + top).sum(axis=0))
+
+
+def _log_sum(logs: Floats) -> Floats:
+    top = logs.max(axis=0)
+    return np.asarray(np.log(np.exp(logs - top).sum(axis=0)) + top)
+
+
+def _hills(log: Floats) -> list[tuple[int, int, int, float]]:
+    """Return top, both ends and share of each hill of exp(log)."""
+    density = np.exp(log - log.max())
+    inner = np.arange(1, log.size - 1)
+    tops = list(inner[(log[inner] > log[inner - 1]) & (log[inner] >= log[inner + 1])])
+    tops += [i for i, j in ((0, 1), (log.size - 1, log.size - 2)) if log[i] > log[j]]
+    tops = sorted(int(one) for one in tops)
+    cuts = [int(a + np.argmin(log[a : b + 1])) for a, b in pairwise(tops)]
+    ends = list(zip([0, *cuts], [*cuts, log.size], strict=True))
+    whole = density.sum()
+    return [(t, a, b, float(density[a:b].sum() / whole))
+            for t, (a, b) in zip(tops, ends, strict=True)]  # fmt: skip
+
+
+def _coat(
+    whole: Floats,
+    each: Floats,
+    fits: Sequence[tuple[float, Floats]],
+    seen: NDArray[np.bool_],
+    hill: tuple[int, int, int],
+    weight: float,
+) -> Coat:
+    top, start, stop = hill
+    density = np.exp(whole[start:stop] - whole[top])
+    density /= density.sum()
+    mean = float(density @ GRID_NM[start:stop])
+    spread = float(density @ (GRID_NM[start:stop] - mean) ** 2)
+    shares = np.exp(each[:, top] - _log_sum(each[:, top : top + 1])[0])
+    near = ((GRID_NM - mean) / (2.0 * trade.value("seeing", "plate_spread_nm"))) ** 2 / 2
+    by_field = np.zeros((len(fits[0][1]), GRID_NM.size))
+    for share, (_, fit) in zip(shares, fits, strict=True):
+        if share > 0.01:
+            part = fit - near
+            part = np.exp(part - part.max(axis=1, keepdims=True))
+            by_field += share * part / part.sum(axis=1, keepdims=True)
+    by_field /= by_field.sum(axis=1, keepdims=True)
+    fields = np.full(seen.shape, np.nan)
+    fields[seen] = by_field @ GRID_NM
+    fields = smoothed(fields)
+    mean = float(np.nanmean(fields))
+    half = _Z80 * np.sqrt(spread + 0.5 + (trade.value("seeing", "model_sd_share") * mean) ** 2)
+    return Coat(mean, max(0.0, mean - half), min(250.0, mean + half), weight, fields)
+
+
+def smoothed(fields: Floats) -> Floats:
+    """Return a map in which each field is the median of itself and its neighbours that are seen."""
+    out = np.full(fields.shape, np.nan)
+    wide = np.pad(fields, 1, constant_values=np.nan)
+    rows, columns = fields.shape
+    around = np.stack([wide[i : i + rows, j : j + columns] for i in range(3) for j in range(3)])
+    there = np.isfinite(fields)
+    out[there] = np.nanmedian(around[:, there], axis=0)
+    return out

@@ -1,0 +1,164 @@
+"""Where the plate lies in a picture: four corners, or why it was not found."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+NOT_FOUND = (
+    "no plate is found in the picture: let it fill at least a quarter, all four edges in view"
+)
+_BORDER, _FILLS, _NEAR, _LEAST = 0.03, 0.86, 0.05, 0.1
+
+
+def plate_corners(linear: Floats) -> Floats | None:
+    """Return the corners of the plate, clockwise from the top left, x before y. [px].
+
+    What differs most from the picture's own border, in one piece that fills four straight sides.
+
+    Parameters
+    ----------
+    linear : ndarray, shape (height, width, 3)
+        Linear picture.
+    """
+    from scipy import ndimage
+
+    plain = ndimage.gaussian_filter(np.log(linear + 0.01), (1.5, 1.5, 0.0))
+    edge = max(2, round(_BORDER * min(plain.shape[:2])))
+    around = np.concatenate(
+        [
+            plain[:edge].reshape(-1, 3), plain[-edge:].reshape(-1, 3),
+            plain[:, :edge].reshape(-1, 3), plain[:, -edge:].reshape(-1, 3),
+        ]
+    )  # fmt: skip
+    off = np.abs(plain - np.median(around, axis=0)).max(axis=2)
+    if off.max() < _LEAST:
+        return None
+    mask = ndimage.binary_opening(off > _parted(off), iterations=2)
+    labels, count = ndimage.label(mask)
+    if count == 0:
+        return None
+    sizes = np.bincount(labels.ravel())[1:]
+    own = ndimage.binary_fill_holes(labels == 1 + int(np.argmax(sizes)))
+    if own.mean() < trade.value("seeing", "plate_share"):
+        return None
+    corners = _sides(own)
+    return corners if corners is not None and _is_plate(own, corners) else None
+
+
+def _parted(values: Floats) -> float:
+    """Return the level that parts two kinds of values best (N. Otsu, 1979)."""
+    counts, edges = np.histogram(values, 128)
+    middle = (edges[1:] + edges[:-1]) / 2
+    below = np.cumsum(counts)[:-1]
+    above = below[-1] + counts[-1] - below
+    sums = np.cumsum(counts * middle)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        apart = below * above * (sums[:-1] / below - (sums[-1] - sums[:-1]) / above) ** 2
+    return float(middle[int(np.nanargmax(apart))])
+
+
+def _sides(own: NDArray[np.bool_]) -> Floats | None:
+    """Return the corners where lines through the four sides of a piece meet."""
+    rows, columns = np.nonzero(own)
+    points = np.stack([columns, rows], axis=1).astype(float)
+    sums, differences = points.sum(axis=1), points[:, 0] - points[:, 1]
+    rough = points[[sums.argmin(), differences.argmax(), sums.argmax(), differences.argmin()]]
+    inner = own[1:-1, 1:-1] & own[:-2, 1:-1] & own[2:, 1:-1] & own[1:-1, :-2] & own[1:-1, 2:]
+    rim = own.copy()
+    rim[1:-1, 1:-1] &= ~inner
+    rows, columns = np.nonzero(rim)
+    points = np.stack([columns, rows], axis=1).astype(float)
+    lines = []
+    for start, end in pairwise([*rough, rough[0]]):
+        along = end - start
+        length = float(np.hypot(*along))
+        if length < 20.0:
+            return None
+        share = (points - start) @ along / length**2
+        away = np.abs((points - start) @ (np.array([-along[1], along[0]]) / length))
+        near = points[(share > 0.08) & (share < 0.92) & (away < _NEAR * length)]
+        line = _line(near)
+        if line is None:
+            return None
+        lines.append(line)
+    found = []
+    for (at, way), (other, turn) in zip([lines[-1], *lines[:-1]], lines, strict=True):
+        across = np.stack([way, -turn], axis=1)
+        if abs(np.linalg.det(across)) < 0.3:
+            return None
+        found.append(at + way * np.linalg.solve(across, other - at)[0])
+    return np.array(found)
+
+
+def _line(points: Floats) -> tuple[Floats, Floats] | None:
+    """Return a point and the direction of a line, points far off it left out step by step."""
+    if len(points) < 10:
+        return None
+    for _ in range(4):
+        middle = points.mean(axis=0)
+        way = np.linalg.svd(points - middle, full_matrices=False)[2][0]
+        off = np.abs((points - middle) @ np.array([-way[1], way[0]]))
+        keep = off <= max(1.0, 2.0 * float(np.median(off)))
+        points = points[keep]
+        if len(points) < 10:
+            return None
+    return middle, way
+
+
+def _is_plate(own: NDArray[np.bool_], corners: Floats) -> bool:
+    height, width = own.shape
+    inside = (corners > -0.02 * max(own.shape)).all() and (
+        corners < 1.02 * np.array([width, height])
+    ).all()
+    next_ = np.roll(corners, -1, axis=0)
+    area = (corners[:, 0] * next_[:, 1] - next_[:, 0] * corners[:, 1]).sum() / 2
+    sides = np.hypot(*(next_ - corners).T)
+    ratio = (sides[0] + sides[2]) / (sides[1] + sides[3])
+    touches = sum(bool(one.mean() > 0.5) for one in (own[0], own[-1], own[:, 0], own[:, -1]))
+    return bool(
+        inside and touches == 0 and own.sum() > _FILLS * area > 0 and 0.5 < ratio < 2.0
+        and own.sum() < 1.15 * area
+    )  # fmt: skip
+
+
+def straightened(linear: Floats, corners: Floats, rows: int, columns: int) -> Floats:
+    """Return the plate as it would be seen straight on.
+
+    Parameters
+    ----------
+    linear : ndarray, shape (height, width, 3)
+        Linear picture.
+    corners : ndarray, shape (4, 2)
+        Clockwise from the top left. [px]
+    rows, columns : int
+        Of the result. [px]
+    """
+    from scipy import ndimage
+
+    square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    equations, wanted = [], []
+    for (u, v), (x, y) in zip(square, corners, strict=True):
+        equations += [[u, v, 1, 0, 0, 0, -u * x, -v * x], [0, 0, 0, u, v, 1, -u * y, -v * y]]
+        wanted += [x, y]
+    turn = np.append(np.linalg.solve(np.array(equations), np.array(wanted)), 1.0).reshape(3, 3)
+    v, u = np.meshgrid((np.arange(rows) + 0.5) / rows, (np.arange(columns) + 0.5) / columns,
+                       indexing="ij")  # fmt: skip
+    x, y, w = np.tensordot(turn, np.stack([u, v, np.ones_like(u)]), 1)
+    # each pixel of the result is a mean over as much of the picture as it covers
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    wide = 0.35 * max((sides[0] + sides[2]) / columns, (sides[1] + sides[3]) / rows) / 2
+    soft = ndimage.gaussian_filter(linear, (wide, wide, 0.0))
+    return np.stack(
+        [ndimage.map_coordinates(soft[..., i], [y / w, x / w], order=1, mode="nearest")
+         for i in range(3)], axis=-1,
+    )  # fmt: skip

@@ -1,0 +1,204 @@
+"""The answer of ``argentry judge coat``: what a photograph says of a coat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class NotTold:
+    """Something that could not be told.
+
+    Attributes
+    ----------
+    what : str
+        The key that is null for it.
+    why : str
+        Why, and what would help.
+    """
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True)
+class PlateInPicture:
+    """Where the plate lies.
+
+    Attributes
+    ----------
+    corners_px : tuple of (float, float)
+        Clockwise from the top left, in the file turned upright. [px]
+    doubt_px : float
+        Of each. [px]
+    """
+
+    corners_px: tuple[tuple[float, float], ...]
+    doubt_px: float
+
+
+@dataclass(frozen=True)
+class LightOfPicture:
+    """The light it was taken in.
+
+    Attributes
+    ----------
+    name : str
+        tungsten, led, window, overcast or red.
+    from_ : str
+        said, or picture when it was the one that fits best.
+    """
+
+    name: str
+    from_: str
+
+
+@dataclass(frozen=True)
+class OtherCoat:
+    """Another coat that would look like it.
+
+    Attributes
+    ----------
+    thickness_nm : float
+        Its mean. [nm]
+    cycle : int
+        Its passage through the colours.
+    weight : float
+        How likely it is, all coats together 1. [1]
+    """
+
+    thickness_nm: float
+    cycle: int
+    weight: float
+
+
+@dataclass(frozen=True)
+class CoatMap:
+    """Thickness field by field; null where it is bare, covered or mirrors the dark.
+
+    Attributes
+    ----------
+    columns, rows : int
+        Fields, from the top left.
+    thickness_nm : tuple of tuple of float or None
+        By row. [nm]
+    """
+
+    columns: int
+    rows: int
+    thickness_nm: tuple[tuple[float | None, ...], ...]
+
+
+@dataclass(frozen=True)
+class EdgesNm:
+    """Mean thickness along each edge; null where it is not seen.
+
+    Attributes
+    ----------
+    left, right, top, bottom : float or None
+        [nm]
+    """
+
+    left: float | None
+    right: float | None
+    top: float | None
+    bottom: float | None
+
+
+@dataclass(frozen=True)
+class MoreSeconds:
+    """Seconds more over iodine, from this coat to the one aimed at.
+
+    Attributes
+    ----------
+    middle, low, high : float
+        With the 80 % range; 0 for none. [s]
+    do : str
+        What the hands do.
+    """
+
+    middle: float
+    low: float
+    high: float
+    do: str
+
+
+@dataclass(frozen=True)
+class CoatSeen:
+    """What a photograph says of a coat.
+
+    Attributes
+    ----------
+    file : str
+        Its own name, cleaned.
+    sha256 : str
+        Of its bytes.
+    width_px, height_px : int
+        Turned upright. [px]
+    kind : str
+        Its media type by content.
+    plate : PlateInPicture or None
+        Where the plate lies.
+    line : str
+        The whole in one line.
+    light : LightOfPicture or None
+        The light.
+    thickness_nm : float or None
+        Mean of the coat. [nm]
+    range_80_nm : (float, float) or None
+        Its 80 % range. [nm]
+    cycle : int or None
+        Passage through the colours.
+    sure : float or None
+        How likely that cycle is. [1]
+    colour : str or None
+        The makers' word for that thickness.
+    other_coats : tuple of OtherCoat
+        What else it may be.
+    lab : (float, float, float) or None
+        CIELAB L*, a*, b* of the coat, bare silver being white. [1]
+    map : CoatMap or None
+        Thickness field by field.
+    order : tuple of tuple of float or None, or None
+        In place of the map: which field is thicker, 0 to 1; null where it is not seen. [1]
+    edges_nm : EdgesNm or None
+        Edge by edge.
+    thin_edge : str or None
+        left, right, top or bottom, when that edge is clearly thinner than the middle.
+    more_seconds : MoreSeconds or None
+        What to do now.
+    light_taken_share : float or None
+        Light that the look took, as a share of what the coat needs in camera; null when the light
+        was not named. [1]
+    not_told : tuple of NotTold
+        What is null, and why.
+    notes : tuple of str
+        On how it was read.
+    cautions : tuple of str
+        What the look costs.
+    """
+
+    file: str
+    sha256: str
+    width_px: int
+    height_px: int
+    kind: str
+    plate: PlateInPicture | None
+    line: str
+    light: LightOfPicture | None
+    thickness_nm: float | None
+    range_80_nm: tuple[float, float] | None
+    cycle: int | None
+    sure: float | None
+    colour: str | None
+    other_coats: tuple[OtherCoat, ...]
+    lab: tuple[float, float, float] | None
+    map: CoatMap | None
+    order: tuple[tuple[float | None, ...], ...] | None
+    edges_nm: EdgesNm | None
+    thin_edge: str | None
+    more_seconds: MoreSeconds | None
+    light_taken_share: float | None
+    not_told: tuple[NotTold, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]

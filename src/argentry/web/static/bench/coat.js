@@ -1,0 +1,104 @@
+// A look at the coat: the tablet's camera, the picture on its way, and the answer with its map.
+
+import { plateOf, stepOf } from "./glance.js";
+import { remembered } from "./look.js";
+import { LOOK } from "./say.js";
+
+const PATIENCE_MS = 70000;
+const LEVELS = 8; // of red: the thinner a field the darker it is
+const LIGHTS = ["", "tungsten", "led", "window", "overcast", "red"];
+const lightNow = () => LIGHTS[remembered("bench-light", LIGHTS.length)];
+
+/** What the screen of a look says; `choice` makes a target. */
+export function lookScreen(page, choice, back) {
+  const { label, state, words, answer, map } = page.look;
+  if (state === "sending") return { plate: label, word: LOOK.sending, row: [back] };
+  if (state === "failed") return { plate: label, word: LOOK.failed, lines: [words], columns: 1, choices: [choice("lookAgain", LOOK.again, null, { chosen: true }), choice("lookNew", LOOK.another)], row: [back] };
+  const told = answer.thickness_nm !== null;
+  const lines = [...answer.cautions, ...answer.notes];
+  const row = [back, choice("lookNew", LOOK.another), choice("lookLight", LOOK.light, null, { under: lightNow() || LOOK.notSaid })];
+  if (!told) return { plate: label, word: answer.line, long: true, lines, map, row };
+  const choices = [choice("soItIs", LOOK.soItIs), choice("notSo", LOOK.notSo)].map((one, place) => ({ ...one, chosen: place === page.mark }));
+  return { plate: label, word: answer.line, long: true, lines, map, columns: 2, choices, row };
+}
+
+/** The fields as rows of levels from 0 (thin) up; null where nothing is seen. */
+export function levels({ map, order }) {
+  const rows = map ? map.thickness_nm : order;
+  if (!rows) return null;
+  const seen = rows.flat().filter((one) => one !== null);
+  const low = Math.min(...seen);
+  const wide = Math.max(Math.max(...seen) - low, map ? 4 : 1e-9);
+  return rows.map((row) => row.map((one) => (one === null ? null : Math.round(((one - low) / wide) * (LEVELS - 1)))));
+}
+
+/** The acts of a look. */
+export function makeLook({ page, add, go, tick }) {
+  const run = document.body.dataset.run;
+
+  /** The camera, or a file: it works over plain HTTP, which a page's own camera does not. */
+  function open(aim) {
+    const input = document.createElement("input");
+    input.type = "file";
+    input.accept = "image/*";
+    input.setAttribute("capture", "environment");
+    input.hidden = true;
+    input.onchange = () => {
+      const [file] = input.files;
+      input.remove();
+      if (file) send({ ...aim, file });
+    };
+    input.oncancel = () => input.remove();
+    document.body.append(input);
+    input.click();
+  }
+
+  async function send(look) {
+    const { file, plate } = look;
+    const mine = { ...look, label: plateOf(page.state, plate).label, state: "sending", words: "", answer: null, map: null };
+    page.look = mine;
+    go("look");
+    const query = new URLSearchParams({ plate, name: file.name ?? "" });
+    if (lightNow()) query.set("light", lightNow());
+    const stop = new AbortController();
+    const giveUp = setTimeout(() => stop.abort(), PATIENCE_MS);
+    try {
+      const sent = await fetch(`/api/runs/${encodeURIComponent(run)}/looks?${query}`, { method: "POST", body: file, credentials: "same-origin", signal: stop.signal, headers: { "Content-Type": file.type || "application/octet-stream" } });
+      const answer = await sent.json().catch(() => ({}));
+      if (sent.ok) Object.assign(mine, { state: "told", answer, map: levels(answer) });
+      else Object.assign(mine, { state: "failed", words: answer.error ?? LOOK.noServer });
+    } catch {
+      Object.assign(mine, { state: "failed", words: LOOK.noServer });
+    } finally {
+      clearTimeout(giveUp);
+    }
+    tick();
+  }
+
+  function say(word) {
+    const { plate, step, answer } = page.look;
+    const { ask } = stepOf(plateOf(page.state, plate), step);
+    page.mark = 0;
+    if (ask && word === "right") {
+      const [coat_l, coat_a, coat_b] = answer.lab;
+      const seen = { picture: answer.sha256, coat_l, coat_a, coat_b };
+      add("check_answered", { plate, step, body: { answer: word, value: answer.thickness_nm, words: answer.line, when: ask.when, at_minutes: ask.at_minutes, seen } });
+    }
+    page.look = null;
+    go("hand");
+  }
+
+  return {
+    lookAtCoat: open,
+    lookAgain: () => send(page.look),
+    lookNew: () => open({ plate: page.look.plate, step: page.look.step }),
+    /** Say another light, and let the same picture be read again. */
+    lookLight() {
+      const next = (LIGHTS.indexOf(lightNow()) + 1) % LIGHTS.length;
+      localStorage.setItem("bench-light", String(next));
+      send(page.look);
+    },
+    soItIs: () => say("right"),
+    notSo: () => say("not so"),
+  };
+}

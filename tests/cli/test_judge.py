@@ -1,0 +1,46 @@
+"""``argentry judge coat``: a picture in, one line out."""
+
+import json
+
+from benchmarks.seeing.scene import scene
+from click.testing import CliRunner
+
+from argentry.cli import judge as command
+from argentry.cli.main import cli
+
+
+def ask(*arguments):
+    return CliRunner().invoke(cli, ["judge", "coat", *map(str, arguments)])
+
+
+def test_a_picture_is_told_in_one_line_with_its_map(tmp_path):
+    truth, content = scene(2001, kind="thin edge")
+    file = tmp_path / "coat.jpg"
+    file.write_bytes(content)
+    clock = ",".join(f"{one:.0f}" for one in truth.expected)
+    known = ("--light", truth.light, "--bare", truth.bare, "--expect", clock)
+    told = ask(file, *known)
+    assert told.exit_code == 0
+    lines = told.stdout.splitlines()
+    assert f"thin at the {truth.thin_edge} edge" in lines[0]
+    assert sum(line.split()[:1] != [] and len(line.split()) == 16 for line in lines) == 12
+    answer = json.loads(ask(file, *known, "--json").stdout)
+    assert answer["line"] == lines[0]
+    assert abs(answer["thickness_nm"] - truth.mean) < 5.0
+    assert answer["not_told"][0]["what"] == "more_seconds"  # no studio with its box is named
+
+
+def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
+    _, content = scene(2002, strip=False)
+    file = tmp_path / "coat.jpg"
+    file.write_bytes(content)
+    told = ask(file)
+    assert (told.exit_code, told.stdout.splitlines()[0]) == (
+        0, "cannot tell: no bare strip and no card in the picture",
+    )  # fmt: skip
+    assert command.ORDER_HEAD.split(",")[0] in told.stdout
+    file.write_text("no picture")
+    refused = ask(file)
+    assert isinstance(refused.exception, Exception)
+    assert "it is not a JPEG" in str(refused.exception)
+    assert "must be two numbers" in str(ask(file, "--expect", "24").exception)

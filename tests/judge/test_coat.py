@@ -1,0 +1,133 @@
+"""Coats told from pictures of another room, camera and film than the judge's own."""
+
+import numpy as np
+import pytest
+from benchmarks.seeing.scene import LIGHTS, scene
+
+from argentry.judge import bare_silver, coat_map, plate_edges
+from argentry.judge.coat import BLOWN, RED_LIGHT, Look, see_coat
+from argentry.judge.evenness import evenness
+from argentry.physics import colour, interlayer
+from argentry.physics.camera import beside_silver
+
+
+def look_of(truth, **more):
+    names = [truth.light] if truth.light in LIGHTS else ["window"]
+    lights = {name: colour.light(LIGHTS[name]) for name in names}
+    known = {"bare": truth.bare, "expected": truth.expected, **more}
+    return Look(lights, interlayer.likely(), **known)
+
+
+@pytest.fixture(scope="module")
+def tidy():
+    truth, _ = scene(2001, kind="thin edge")
+    return truth, see_coat(truth.picture, look_of(truth))
+
+
+def test_a_tidy_picture_tells_thickness_corners_strip_and_thin_edge(tidy):
+    truth, seen = tidy
+    best = seen.coats[0]
+    assert best.thickness_nm == pytest.approx(truth.mean, abs=5.0)
+    assert best.low_nm < best.thickness_nm < best.high_nm
+    assert np.abs(seen.corners - truth.corners).max() < 4.0
+    assert (seen.strip.side, seen.light, seen.why) == (truth.bare, truth.light, "")
+    both = np.isfinite(best.fields_nm) & np.isfinite(truth.thickness)
+    assert both.sum() > 120
+    assert np.quantile(np.abs(best.fields_nm - truth.thickness)[both], 0.95) < 7.0
+    assert evenness(best.fields_nm).thin_edge == truth.thin_edge
+    # bare silver is never taken for a coat
+    assert not np.isfinite(best.fields_nm[np.isnan(truth.thickness)]).any()
+
+
+def test_the_strip_is_found_where_nobody_says_where_it_is(tidy):
+    truth, seen = tidy
+    found = see_coat(truth.picture, look_of(truth, bare=None))
+    assert found.strip.side == truth.bare
+    assert found.coats[0].thickness_nm == pytest.approx(seen.coats[0].thickness_nm, abs=1.0)
+
+
+def test_an_edge_that_is_coated_is_not_taken_for_silver(tidy):
+    truth, _ = tidy
+    other = next(one for one in bare_silver.SIDES if one not in (truth.bare, truth.thin_edge))
+    seen = see_coat(truth.picture, look_of(truth, bare=other))
+    assert seen.coats == ()
+    assert seen.why == bare_silver.NOT_BARE.format(side=other)
+
+
+def test_without_a_clock_the_two_blues_are_told_as_two():
+    grid = coat_map.GRID_NM
+    layers = interlayer.likely()
+    looks = [(w, beside_silver(grid, colour.light("D65"), layer=one)) for w, one in layers]
+    fields = np.broadcast_to(looks[1][1][168], (12, 16, 3))
+    found, _ = coat_map.coats(fields, looks, None)
+    told = sorted(one.thickness_nm for one in found if one.weight > 0.1)
+    assert told == pytest.approx([45, 168], abs=5)
+    assert sum(one.weight for one in found) == pytest.approx(1.0)
+    for clock, nm in (((44.0, 10.0), 45), ((160.0, 30.0), 168)):
+        best = coat_map.coats(fields, looks, clock)[0][0]
+        assert best.thickness_nm == pytest.approx(nm, abs=5)
+        assert best.weight > 0.9
+
+
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [
+        ({"strip": False}, bare_silver.NONE_FOUND),
+        ({"light": "red"}, RED_LIGHT),
+        ({"blown": 2.0}, BLOWN),
+    ],
+)
+def test_no_thickness_is_told_where_none_can_be(more, why):
+    truth, _ = scene(2002, **more)
+    seen = see_coat(truth.picture, look_of(truth, bare=None))
+    assert seen.coats == ()
+    assert seen.why in (why, bare_silver.CLIPPED)
+
+
+def test_by_red_light_order_is_told_and_no_thickness(tidy):
+    truth, _ = tidy
+    seen = see_coat(truth.picture, look_of(truth, red=True))
+    assert (seen.coats, seen.why) == ((), RED_LIGHT)
+    assert np.nanmin(seen.order) == 0.0
+    assert np.nanmax(seen.order) == 1.0
+
+
+@pytest.mark.parametrize("kind", ["noise", "grey", "stripes"])
+def test_a_picture_without_a_plate_says_so(kind):
+    rng = np.random.default_rng(1)
+    picture = {
+        "noise": rng.integers(0, 255, (300, 400, 3)),
+        "grey": np.full((300, 400, 3), 128),
+        "stripes": np.broadcast_to((np.arange(400) // 20 % 2 * 200)[None, :, None], (300, 400, 3)),
+    }[kind]
+    seen = see_coat(picture.astype("uint8"), Look({"window": colour.light("D65")}, ()))
+    assert (seen.coats, seen.why, seen.corners) == ((), plate_edges.NOT_FOUND, None)
+
+
+def test_what_mirrors_fingers_is_left_out():
+    truth, _ = scene(2003, by_hand=True)
+    best = see_coat(truth.picture, look_of(truth)).coats[0]
+    hidden = np.isnan(truth.thickness)
+    both = np.isfinite(best.fields_nm) & ~hidden
+    assert both.sum() > 60
+    assert best.thickness_nm == pytest.approx(truth.mean, abs=8.0)
+
+
+def test_a_map_is_smoothed_over_what_is_seen():
+    fields = np.full((4, 4), 10.0)
+    fields[1, 1], fields[0, 0] = 90.0, np.nan
+    smooth = coat_map.smoothed(fields)
+    assert smooth[1, 1] == 10.0
+    assert np.isnan(smooth[0, 0])
+
+
+@pytest.mark.parametrize(("edge", "thin"), [(9.0, "left"), (9.6, None), (11.0, None)])
+def test_an_edge_is_thin_from_a_share_of_the_middle_on(edge, thin):
+    fields = np.full((12, 16), 10.0)
+    fields[:, :2] = edge
+    found = evenness(fields)
+    assert found.thin_edge == thin
+    assert found.middle_nm == 10.0
+    assert dict(found.edges_nm)["left"] == edge
+    fields[:, :2] = np.nan  # a bare strip: the edge of the coat is where it begins
+    assert evenness(fields).thin_edge is None

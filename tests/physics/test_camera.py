@@ -1,0 +1,38 @@
+"""A coat beside bare silver in a camera: what must hold whatever the camera."""
+
+import numpy as np
+import pytest
+
+from argentry.physics import colour
+from argentry.physics.camera import beside_silver, camera_rgb
+
+LIGHTS = ("D65", "A", "LED")
+
+
+@pytest.mark.parametrize("name", LIGHTS)
+def test_white_is_white_and_bare_silver_is_itself(name):
+    light = colour.light(name)
+    assert camera_rgb(np.ones(81), light) == pytest.approx(np.ones(3))
+    assert beside_silver([0.0], light)[0] == pytest.approx(np.ones(3))
+
+
+@pytest.mark.parametrize("name", LIGHTS)
+def test_a_gold_keeps_red_and_loses_blue_and_a_blue_the_other_way(name):
+    gold, blue = beside_silver([24.0, 46.0], colour.light(name))
+    assert gold[0] > gold[1] > gold[2]
+    assert gold[2] < 0.75 * gold[0]
+    assert blue[2] > blue[0]
+
+
+def test_in_daylight_a_camera_sees_about_what_the_eye_sees():
+    day = colour.light("D65")
+    smooth = 0.3 + 0.2 * np.cos(np.linspace(0, 3, 81) + np.array([[0.0], [1.0], [2.0]]))
+    eye = colour.linear_srgb(colour.xyz(smooth, day), colour.white(day))
+    assert camera_rgb(smooth, day) == pytest.approx(eye, abs=0.03)
+
+
+def test_srgb_and_its_light_are_each_others_inverse():
+    """IEC 61966-2-1: level 0.5 is 0.2140 of linear light, and white is D65."""
+    assert colour.from_srgb(0.5) == pytest.approx(0.21404, abs=1e-5)
+    assert colour.from_srgb([0.0, 0.04045, 1.0]) == pytest.approx([0.0, 0.0031308, 1.0], abs=1e-6)
+    assert colour.xyz_of_linear(np.ones(3)) == pytest.approx([95.047, 100.0, 108.883], abs=0.01)
