@@ -43,6 +43,7 @@ def _piece(examples: int, seed: int) -> tuple[list[int], int]:
         report = folder / "report.xml"
         words = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", TESTS]
         words += [f"--hypothesis-seed={seed}", f"--junit-xml={report}"]
+        words += ["-o", "junit_family=xunit1"]  # the form that holds what a test counted
         done = subprocess.run(
             words, cwd=ROOT, env={**os.environ, **more}, capture_output=True, text=True, check=False
         )
