@@ -1,4 +1,4 @@
-"""What the plan of a day says of materials: baths that will not last it, plates that are worn."""
+"""What the plan of a day says of materials: what will not last it, what is mixed for it."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ SOON = "Bath {name}: renew it soon. {why}"
 TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
 WORN = "Do not take {worn}: another picture would wear the silver through."
 TAKE = "Take {choose} in place of it."
+EMPTY = "{title}: {there:.3g} {unit} left, and {plates} plates need {needed:.3g} {unit}."
+MIX = "The evening before: argentry label mixing --plates {plates}"
 MOST = 5  # plates named
 
 
@@ -83,6 +85,7 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
             yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
         elif life.verdict == "soon":
             yield SOON.format(name=bath.name, why=life.reasons[0])
+    yield from _of_stock(book, folder, now, plates)
     found = wear_of(book)
     if found.worn:
         words = WORN.format(worn=", ".join(found.worn[:MOST]))
@@ -91,3 +94,23 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
             if (found.choose)
             else words
         )
+
+
+def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
+    """Yield what the lots do not hold for the plates planned; nothing while no lot is noted."""
+    from argentry.desk.stock.orders import needs_of
+
+    if not plates:
+        return
+    found = needs_of(book, folder, plates=plates, now=now)
+    short = [one for one in found.materials if one.lacks_tomorrow]
+    for one in short:
+        yield EMPTY.format(
+            title=one.title[:1].upper() + one.title[1:],
+            there=one.there,
+            unit=one.unit,
+            plates=plates,
+            needed=one.tomorrow,
+        )
+    if found.materials and not short:
+        yield MIX.format(plates=plates)
