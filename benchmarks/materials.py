@@ -20,7 +20,7 @@ UNITS = ("g", "g", "g", "piece", "g", "g", "L", "m", "piece", "mL", "piece", "mL
 
 def _fill(folder: Path) -> None:
     """Give the studio lots of every material, half of them old, and baths in use and gone."""
-    from argentry.records.lots import LotFacts
+    from argentry.records.plate import LotFacts
 
     from argentry.desk.stock.baths import discard_bath, new_bath, use_bath
     from argentry.desk.stock.lots import new_lot, use_stock
