@@ -204,6 +204,10 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
         *("format", "version", "plates", "sensitised", "water", "red_light"),
         *("kind", "of", "stage", "value", "low", "high"),
     }
+    again = ["learn", "share", str(tmp_path / "again.txt"), "--studio", str(studio), "--yes"]
+    code, out, err = run([*again, "--json"], capsys)
+    assert code == 0, err
+    Draft202012Validator(schema("learn_share")).validate(json.loads(out))
 
     def shown():
         return json.loads(run(["learn", "show", *here, "--json"], capsys)[1])

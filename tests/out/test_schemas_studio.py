@@ -30,6 +30,7 @@ ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
     *("judge_coat", "fume", "expose", "develop", "air", "season"),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
+    *("learn_share", "learn_adopt"),
 }
 HERE = [name for name in answers() if name not in ELSEWHERE]
 # plate grade, for example, prints what plate show prints: what one of them showed, both have shown
@@ -60,6 +61,7 @@ UNSEEN = {
         *("picture.width_px: null", "picture.height_px: null", "picture.carries: null"),
     },
     "book_restore": {"folder: null"},
+    "plating_plates": {"choose: filled"},  # takes a used run: desk/plates/test_wear.py
     "book_erase_words": {"stays: filled"},  # tests/book/care/test_erase.py
     "studio_check": {  # files beside the studio's: tests/studio/test_skyline.py, the season's
         *("studio.site.skyline: there", "studio.weather.climate: there"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import check_range
@@ -147,6 +148,7 @@ def bath_life(
     return BathLife("renew" if late else "good", reasons, 0.0, 0.0, 0.0, keeps_days=keeps)
 
 
+@lru_cache(maxsize=64)  # the same for every bath of one recipe, and solved twice each time
 def silver_limit_g_l(thiosulfate_mol_l: float) -> tuple[float, float, float, str]:
     """Return the silver at which a fixing bath is renewed: middle, low, high, and what decides.
 
