@@ -20,10 +20,9 @@ UNITS = ("g", "g", "g", "piece", "g", "g", "L", "m", "piece", "mL", "piece", "mL
 
 def _fill(folder: Path) -> None:
     """Give the studio lots of every material, half of them old, and baths in use and gone."""
-    from argentry.records.plate import LotFacts
-
     from argentry.desk.stock.baths import discard_bath, new_bath, use_bath
     from argentry.desk.stock.lots import new_lot, use_stock
+    from argentry.records.plate import LotFacts
 
     for number in range(LOTS):
         name, unit = NAMES[number % len(NAMES)], UNITS[number % len(NAMES)]
