@@ -20,6 +20,7 @@ from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.devices import add_device
 from argentry.book.engine import FILE, close_book, connect, reading, writing
+from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, add_work
@@ -27,7 +28,7 @@ from argentry.book.readings import add_readings
 from argentry.errors import ArgentryError
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+from argentry.records.plate import Bath, Lot, Making, MaterialNote, Plate, Reading
 from argentry.records.plate_work import PlateWork
 from benchmarks.chaos.ground import database_server, workplace
 from benchmarks.chaos.pages import map_of
@@ -82,6 +83,8 @@ def fill(book: Book) -> None:
             for n, row in enumerate(shown)
         ]  # fmt: skip
         connection.execute(insert(tables.judgement), said)
+    noted = [MaterialNote("lot", f"lot {n}", "price", str(n + 1.0), NOON) for n in range(MANY // 3)]
+    add_notes(book, noted)
 
 
 def rows_of(book: Book) -> Rows:

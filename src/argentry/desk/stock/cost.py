@@ -71,7 +71,7 @@ class GradeCost:
     plates : int
         How many.
     total : float
-        [currency]
+        All of it. [currency]
     per_plate : float
         [currency]
     """
@@ -101,9 +101,9 @@ class Cost:
     parts : tuple of CostPart
         By silver, gold, glass, other materials, hours.
     total : float
-        [currency]
+        All of it. [currency]
     per_plate, per_good : float or None
-        [currency]
+        The same by making, and by good making. [currency]
     grades : tuple of GradeCost
         By grade; each making has its share by what it used up and how far it came.
     failures : float

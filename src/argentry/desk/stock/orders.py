@@ -96,7 +96,7 @@ class Needs:
     tomorrow_plates : int
         Plates of tomorrow that it is computed for.
     month_plates : float
-        Plates of thirty days, by the pace of the last weeks.
+        Plates of thirty days, by the pace of the last weeks. [1]
     pace_days : int
         Days behind that pace. [days]
     currency : str
