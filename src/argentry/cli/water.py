@@ -15,7 +15,7 @@ CHLORIDE = "Its chloride could turn {nm:.1f} nm of the surface into silver chlor
 LAST = "The last rinse should read {us:g} µS/cm or less as it comes off the plate."
 TREATED = "If {t.treatment}: {read}; serves {serves}. {t.note}"
 READS = "{us:.3g} µS/cm"
-NOTHING = "none of the uses here"
+NOTHING, EVERY = "none of the uses here", "every use here"
 
 
 @click.command()
@@ -40,7 +40,7 @@ def water(*, as_json: bool, **given: float | str | None) -> None:
         why = f" ({'; '.join(use.why)})" if use.why else ""
         say(SERVES.format(mark=YES if use.serves else NO, use=use, why=why))
     if answer.ring_nm is not None and answer.film_ug_cm2 is not None:
-        say(RING.format(ring=answer.ring_nm, seen=SEEN if answer.spots else UNSEEN))
+        say(RING.format(ring=float(f"{answer.ring_nm:.2g}"), seen=SEEN if answer.spots else UNSEEN))
         say(FILM.format(film=answer.film_ug_cm2))
     if answer.silver_chloride_nm is not None:
         say(CHLORIDE.format(nm=answer.silver_chloride_nm))
@@ -48,7 +48,8 @@ def water(*, as_json: bool, **given: float | str | None) -> None:
     for one in answer.treated[1:]:
         us = one.conductivity_us_cm
         read_as = "" if us is None else READS.format(us=us)
-        serves = ", ".join(one.serves) or NOTHING
+        titles = [use.title for use in answer.uses if use.use in one.serves]
+        serves = EVERY if len(titles) == len(answer.uses) else "; ".join(titles) or NOTHING
         console().print(TREATED.format(t=one, read=read_as, serves=serves), markup=False)
     for note in answer.notes:
         say(note)
