@@ -6,6 +6,8 @@ import pytest
 from sqlalchemy.exc import OperationalError, PendingRollbackError, ProgrammingError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.book.trouble import AWAY, GONE, POSTGRESQL, SQLITE, sentence, told
 from argentry.errors import ArgentryError
 
@@ -67,6 +69,14 @@ def test_the_stores_trouble_is_told_with_its_address_and_mistakes_pass():
             raise error
     with pytest.raises(ProgrammingError), told("book.sqlite"):
         raise wrapped(sqlite3.ProgrammingError("no such column"))
+
+
+def test_a_rotten_name_in_the_schema_is_told_and_does_not_end_in_a_traceback(tmp_path):
+    close_book(open_book(tmp_path))
+    file = tmp_path / "book.sqlite"
+    file.write_bytes(file.read_bytes().replace(b"CREATE TABLE plate ", b"CREATE T\xeaBLE plate "))
+    with pytest.raises(ArgentryError, match="the book is damaged"):
+        open_book(tmp_path)
 
 
 def test_what_a_maker_wrote_never_stands_in_an_error(book):

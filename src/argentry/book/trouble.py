@@ -73,6 +73,8 @@ def told(url: str) -> Iterator[None]:
         ) from None
     except PendingRollbackError:
         raise ArgentryError(f"{url}: {GONE}.") from None
+    except UnicodeDecodeError as error:  # SQLite's own message names what is rotten by its bytes
+        raise ArgentryError(f"{url}: {SQLITE['malformed']}.") from error
     except (DBAPIError, sqlite3.Error) as error:
         say = sentence(error)
         if say is None:
