@@ -17,7 +17,6 @@ from argentry.book import tables
 from argentry.book.judgements import NOTHING, STATES, Judgement, judge, judgements
 from argentry.book.rows import those_there
 from argentry.book.runs.corrections import effective
-from argentry.book.runs.fold import fold
 from argentry.book.times import to_json, to_us
 from argentry.records.ids import make_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, WITHDRAWN
@@ -46,17 +45,18 @@ def making_id(run: str, plate: str, at: datetime) -> str:
     return make_id(max(0, to_us(at) // 1000), int.from_bytes(digest[:10], "big") >> 6)
 
 
-def follow_run(connection: Connection, events: Sequence[Event]) -> None:
+def follow_run(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
     """Bring the makings of one run in line with its events.
 
     Parameters
     ----------
     connection : Connection
         Within a writing transaction.
+    state : RunState
+        What those events leave the run in.
     events : sequence of Event
         All of the run, the newest last.
     """
-    state = fold(events)
     if not state.plates:
         return
     begun = _begun(events, state)

@@ -15,6 +15,7 @@ from argentry.book.from_runs import TELLS, follow_run
 from argentry.book.materials.from_runs import follow_lots
 from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective, timed_by_settings
+from argentry.book.runs.fold import fold
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import HOUSE_RUN, KINDS, VERSION, Event, RunHead
@@ -104,8 +105,9 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
             connection.execute(insert(tables.event), fresh)
         for run in sorted({row["run"] for row in fresh if row["kind"] in TELLS}):
             of_run = _with_new(book, connection, run)
-            follow_run(connection, of_run)
-            follow_lots(connection, of_run)
+            state = fold(of_run)
+            follow_run(connection, state, of_run)
+            follow_lots(connection, state, of_run)
     return stored
 
 
@@ -114,7 +116,8 @@ def follow_all(connection: Connection) -> None:
     table = tables.event
     query = select(table.c.run).where(table.c.kind == "run_opened").order_by(table.c.seq)
     for run in dict.fromkeys(connection.execute(query).scalars()):
-        follow_run(connection, _after(connection, run, 0))
+        of_run = _after(connection, run, 0)
+        follow_run(connection, fold(of_run), of_run)
 
 
 def run_events(connection: Connection, run: str) -> list[Event]:

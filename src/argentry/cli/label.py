@@ -48,6 +48,13 @@ SKIP = click.option(
 )
 
 
+def _labels(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of whatever is printed as labels."""
+    for option in (of_book, SKIP, COPIES, BASE, _pdf("labels.pdf"), _paper(*ANY_PAPER)):
+        command = option(command)
+    return command
+
+
 @click.group()
 def label() -> None:
     """Labels and sheets to print, as PDF: bottle, plate, sleeve, mixing, room, waste."""
@@ -55,12 +62,7 @@ def label() -> None:
 
 @label.command("bottle")
 @click.argument("names", nargs=-1, metavar="[BATH|LOT]...")
-@_paper(*ANY_PAPER)
-@_pdf("labels.pdf")
-@BASE
-@COPIES
-@SKIP
-@of_book
+@_labels
 def bottle(call: BookCall, **how: Any) -> None:
     """Print labels of baths in use and of lots, to the GHS; without names, of every bath."""
     _print(call, "bottle", **how)
@@ -68,12 +70,7 @@ def bottle(call: BookCall, **how: Any) -> None:
 
 @label.command("plate")
 @click.argument("names", nargs=-1, metavar="PLATE...")
-@_paper(*ANY_PAPER)
-@_pdf("labels.pdf")
-@BASE
-@COPIES
-@SKIP
-@of_book
+@_labels
 def plate(call: BookCall, **how: Any) -> None:
     """Print labels of plates."""
     _print(call, "plate", **how)

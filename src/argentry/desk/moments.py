@@ -56,6 +56,18 @@ def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetim
     return moment
 
 
+def check_days(first: date, last: date) -> None:
+    """Check that days that were asked for, from one to another, are the right way round.
+
+    Raises
+    ------
+    BadInput
+        If the first comes after the last.
+    """
+    if first > last:
+        raise BadInput("--from", "it is after the last day", "give an earlier day")
+
+
 def past_day(where: str, folder: Path | None, day: date | None) -> date:
     """Return a day; None: today in the studio.
 

@@ -18,7 +18,7 @@ from argentry.errors import ArgentryError
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Awaitable, Callable, Hashable, Mapping, Sequence
+    from collections.abc import Awaitable, Callable, Hashable, Sequence
 
     from argentry.desk.wishes import Wished
 
@@ -116,9 +116,7 @@ async def sheet_of(
         422 with the reason when the day cannot be planned, 503 when it takes too long.
     """
     asked = (str(studio_dir), day.isoformat(), str(plates or 0), json.dumps(wished))
-    return await _printed(
-        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
-    )
+    return await _printed(asked, address)
 
 
 async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
@@ -138,7 +136,7 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
     Refused
         As `sheet_of`.
     """
-    return await _printed((CARD, str(studio_dir), day.isoformat(), meter), os.environ)
+    return await _printed((CARD, str(studio_dir), day.isoformat(), meter))
 
 
 async def season_sheet(
@@ -163,9 +161,7 @@ async def season_sheet(
         As `sheet_of`.
     """
     asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at)
-    return await _printed(
-        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
-    )
+    return await _printed(asked, address)
 
 
 async def material_sheet(
@@ -199,12 +195,11 @@ async def material_sheet(
         As `sheet_of`.
     """
     asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
-    return await _printed(
-        asked, os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
-    )
+    return await _printed(asked, address)
 
 
-async def _printed(arguments: Sequence[str], environment: Mapping[str, str]) -> bytes:
+async def _printed(arguments: Sequence[str], address: str | None = None) -> bytes:
+    environment = os.environ if address is None else {**os.environ, "ARGENTRY_BOOK": address}
     process = await asyncio.create_subprocess_exec(
         sys.executable,
         "-m",

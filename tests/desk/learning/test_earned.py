@@ -48,11 +48,11 @@ class Fit(SimpleNamespace):
 
 def fit_of(told, plates=60):
     bad = np.arange(plates) % 5 < 2
-    foretold = np.full((5, plates), 0.95)
-    foretold[0] = told(bad)
+    predicted = np.full((5, plates), 0.95)
+    predicted[0] = told(bad)
     spoilt = np.zeros((5, plates))
     spoilt[0] = bad
-    return Fit(came=tuple(bool(not one) for one in bad), foretold=foretold, spoilt=spoilt)
+    return Fit(came=tuple(bool(not one) for one in bad), predicted=predicted, spoilt=spoilt)
 
 
 def test_advice_is_earned_by_predictions_that_knew_and_not_by_others():

@@ -16,11 +16,11 @@ def usual():
 
 def replayed(told, bad):
     """Return gains where the polish is at fault on the plates that are bad, by what was told."""
-    foretold = np.full((5, PLATES), 0.95)
-    foretold[0] = told
+    predicted = np.full((5, PLATES), 0.95)
+    predicted[0] = told
     faults = np.zeros((5, PLATES))
     faults[0] = bad
-    return advice_gains(usual(), foretold, faults, 1.0 - bad)
+    return advice_gains(usual(), predicted, faults, 1.0 - bad)
 
 
 @pytest.fixture(scope="module")
@@ -47,8 +47,8 @@ def test_plates_sure_to_be_good_are_left_alone():
 def test_giving_up_a_plate_that_came_good_loses_it_less_its_hours():
     """One plate, sure to be spoilt by its prediction, which came good: stopped after the coat."""
     stages = usual_work(89.1)
-    foretold = np.array([[0.02], [0.02], [0.9], [0.9], [0.9]])
-    gain = advice_gains(stages, foretold, np.zeros((5, 1)), np.ones(1))["exposure"]
+    predicted = np.array([[0.02], [0.02], [0.9], [0.9], [0.9]])
+    gain = advice_gains(stages, predicted, np.zeros((5, 1)), np.ones(1))["exposure"]
     spent = sum(stage.minutes for stage in stages)
     assert -1.0 < gain < -1.0 + spent / DAY * 2.0
 

@@ -15,6 +15,7 @@ from argentry.book.from_runs import follow_run
 from argentry.book.log import run_events
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.notebooks import MAPPING, MEMORY
+from argentry.book.runs.fold import fold
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import HOUSE_RUN, VERSION
@@ -112,7 +113,8 @@ def _erase_events(book: Book, connection: Connection, wanted: str) -> dict[str, 
         runs.add(run)
     for run in runs:
         book.read.pop(run, None)
-        follow_run(connection, run_events(connection, run))
+        events = run_events(connection, run)
+        follow_run(connection, fold(events), events)
     return left
 
 

@@ -17,7 +17,6 @@ from argentry.book import tables
 from argentry.book.materials.notes import facts_there
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
-from argentry.book.runs.fold import fold
 from argentry.book.times import to_us
 from argentry.records.plate import RUN, USUAL_SIZE, WITHDRAWN
 
@@ -45,28 +44,30 @@ class _Opened:
     booked: float  # by this run
 
 
-def follow_lots(connection: Connection, events: Sequence[Event]) -> None:
+def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
     """Bring what a run took from opened lots in line with its events.
 
     Parameters
     ----------
     connection : Connection
         Within the writing transaction that adds them.
+    state : RunState
+        What those events leave the run in.
     events : sequence of Event
         All of the run.
     """
-    opened = _opened(connection, events[0].run if events else "")
+    opened = _opened(connection, state.run)
     if not opened:
         return
     begins = {lot.material: lot.opened_on for lot in reversed(opened)}
-    wanted = _wanted(connection, fold(events), events, begins)
+    wanted = _wanted(connection, state, events, begins)
     rows: list[dict[str, Any]] = []
     for material in begins:
         own = [lot for lot in opened if lot.material == material]
         change = wanted.get(material, 0.0) - sum(lot.booked * lot.each for lot in own)
         rows += _takes(own, change) if change > 0.0 else _gives(own, -change)
     stamp = {"at_us": to_us(datetime.now(UTC)), "who": WHO}
-    remark = RUN.format(run=events[0].run)
+    remark = RUN.format(run=state.run)
     add_rows(connection, tables.lot_use, [{**row, **stamp, "remark": remark} for row in rows])
 
 

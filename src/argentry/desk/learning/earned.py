@@ -91,5 +91,5 @@ def _replayed(fit: Fitted, stages: Sequence[StageWork]) -> frozenset[str]:
     if not at.size:
         return frozenset()
     good = np.array([float(bool(fit.came[i])) for i in at])
-    gains = advice_gains(stages, fit.foretold[:, at], fit.spoilt[:, at], good)
+    gains = advice_gains(stages, fit.predicted[:, at], fit.spoilt[:, at], good)
     return frozenset(stage for stage, gain in gains.items() if gain > 0.0)

@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 OPENED = ("bottle", "lot", "batch")  # in the name of a column of the maker's own
 SINCE_OPENED = (
     "Since {opened} ({day}) plates ask for {more:+.1f} stops of light ({low:+.1f} to {high:+.1f}; "
-    "{plates} judged): plate speed begins anew with a new bottle or lot."
+    "{plates} judged): plate speed starts afresh with a new bottle or lot."
 )
 NO_STUDIO = (
     "Plate speed, box factor and dose are not calculated: they need a studio's place, lens and "

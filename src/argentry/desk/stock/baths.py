@@ -217,7 +217,8 @@ def baths_of(
     from argentry.book.baths import baths
 
     known = _Known(book, folder or book.folder)
-    return Baths(tuple(_now(bath, now, known) for bath in baths(book, all_of_them=all_of_them)))
+    found = baths(book) if all_of_them else known.in_use
+    return Baths(tuple(_now(bath, now, known) for bath in found))
 
 
 def discard_bath(folder: Path | None, name: str, address: str | None = None) -> BathNow:
@@ -242,18 +243,21 @@ class _Known:
 
     def __init__(self, book: Book, folder: Path | None) -> None:
         from argentry.book.baths import baths
-        from argentry.desk.plates.plates import usual_size
         from argentry.desk.stock.mixing import own_recipes
         from argentry.desk.studio import load_studio
+        from argentry.records.plate import USUAL_SIZE
         from argentry.trade.sizes import plate_size
 
+        habits = None if folder is None else load_studio(folder).habits
         self.book = book
         self.own = {bath.key: bath for bath in own_recipes(folder)}
-        self.plate_cm2 = plate_size(usual_size(folder)).area_cm2
-        used = baths(book, all_of_them=False)
-        fixing = [one.id for one in used if (of := self.recipe(one.recipe)) and of.kind == "fix"]
+        self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
+        self.in_use = baths(book, all_of_them=False)
+        fixing = [
+            one.id for one in self.in_use if (of := self.recipe(one.recipe)) and of.kind == "fix"
+        ]
         self.only_fix = fixing[0] if len(fixing) == 1 else None
-        self.coat_nm = None if folder is None else load_studio(folder).habits.coat_nm
+        self.coat_nm = None if habits is None else habits.coat_nm
 
     def recipe(self, key: str) -> Recipe | None:
         """Return the recipe a bath was mixed by, own or shipped; None for the maker's words."""

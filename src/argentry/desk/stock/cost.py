@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
-from argentry.errors import BadInput
+from argentry.desk.moments import check_days
 from argentry.records.plate import GRADES
 
 if TYPE_CHECKING:
@@ -175,8 +175,7 @@ def cost_of(
 
     last = last or datetime.now(UTC).date()
     first = first or last - timedelta(days=YEAR_DAYS - 1)
-    if first > last:
-        raise BadInput("--from", "it is after the last day", "give an earlier day")
+    check_days(first, last)
     studio = None if folder is None else load_studio(folder)
     every = makings(book)
     within = [one for one in every if first <= one.day <= last]
@@ -188,9 +187,7 @@ def cost_of(
     by_making = shares.shared({name: total for name, (_, total) in parts.items()})
     good = sum(one.grade in GRADES[2:] for one in within)
     total = sum(by_making) if within else sum(total for _, total in parts.values())
-    each = _per(total, len(within)), _per(total, good)
-    more = good + len(within) / 10.0 if within else 0.0
-    more = min(more, float(len(within)))
+    more = min(good + len(within) / 10.0, float(len(within)))
     saves = None if not good else total / good - total / more
     return Cost(
         first=first,
@@ -204,8 +201,8 @@ def cost_of(
             for name, (basis, one) in parts.items()
         ),
         total=total,
-        per_plate=each[0],
-        per_good=each[1],
+        per_plate=_per(total, len(within)),
+        per_good=_per(total, good),
         grades=_grades(within, by_making),
         failures=sum(
             own for one, own in zip(within, by_making, strict=True) if one.grade in GRADES[:2]

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
+from argentry.desk.moments import check_days
 from argentry.errors import BadInput
 from argentry.records.plate import COLLECTED, WASTE, MaterialNote
 from argentry.trade.recipes import FIX, GILD, silver_mg
@@ -212,8 +213,7 @@ def waste_of(
     now = now or datetime.now(UTC)
     last = last or now.date()
     first = first or last.replace(day=1)
-    if first > last:
-        raise BadInput("--from", "it is after the last day", "give an earlier day")
+    check_days(first, last)
     if studio is None and folder is not None:
         studio = load_studio(folder)
     coat_nm = (Habits() if studio is None else studio.habits).coat_nm

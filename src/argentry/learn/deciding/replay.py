@@ -31,7 +31,7 @@ DAY = 480  # minutes of the day in which each plate is replayed
 
 
 def advice_gains(
-    stages: Sequence[StageWork], foretold: Floats, faults: Floats, good: Floats
+    stages: Sequence[StageWork], predicted: Floats, faults: Floats, good: Floats
 ) -> dict[str, float]:
     """Return for each checkpoint what its advice would have gained over the rule, in good plates.
 
@@ -39,7 +39,7 @@ def advice_gains(
     ----------
     stages : sequence of StageWork
         Of a usual plate of this studio, in order.
-    foretold : NDArray (stages, plates)
+    predicted : NDArray (stages, plates)
         Chance that each stage comes out sound, as predicted before the plate was seen. [1]
     faults : NDArray (stages, plates)
         How likely each stage spoilt the plate; all 0 for a good one. [1]
@@ -53,12 +53,12 @@ def advice_gains(
     """
     revealed = next(i for i, stage in enumerate(stages) if stage.reveals)
     worth = solve_day(tuple(stages), DAY)
-    value = plate_value(stages, worth, foretold, AGAIN)
+    value = plate_value(stages, worth, predicted, AGAIN)
     left, out = DAY, {}
     for k in range(revealed):
         left -= rounded_up(stages[k].minutes)
-        gain = _gain(stages, k, left, worth, foretold[k], faults, good)
-        before, ok = np.prod(foretold[:k], axis=0)[:, None], foretold[k][:, None]
+        gain = _gain(stages, k, left, worth, predicted[k], faults, good)
+        before, ok = np.prod(predicted[:k], axis=0)[:, None], predicted[k][:, None]
         on, again = value.ahead(k, left), value.redo(k, left)
         best, worth_of_best = _best(before, ok, on, again)
         total = gain(best)

@@ -162,7 +162,7 @@ class Fitted:
         In order of time.
     running : RunningScore
         Model against base rate, predicted plate by plate.
-    foretold : ndarray (stages, m)
+    predicted : ndarray (stages, m)
         Chance that each stage of each plate comes out ok, before it was seen. [1]
     assumed : Assumed
         What was assumed before any plate.
@@ -175,7 +175,7 @@ class Fitted:
     came: tuple[bool | None, ...]
     sessions: tuple[str, ...]
     running: RunningScore
-    foretold: Floats
+    predicted: Floats
     assumed: Assumed
     apart: tuple[float, float]
 
@@ -217,7 +217,7 @@ class Fitted:
     @cached_property
     def spoilt(self) -> Floats:
         """Return how likely each stage spoilt each plate; (stages, m)."""
-        out = np.zeros_like(self.foretold)
+        out = np.zeros_like(self.predicted)
         for number, stage in enumerate(self.stages.values()):
             bad = ~stage.table.ok
             np.add.at(out[number], stage.table.row[bad], stage.table.weight[bad])
@@ -261,11 +261,11 @@ def fit(
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}
     at = np.array([place[o.session] for o in ordered], dtype=np.int64)
-    foretold = np.ones((len(tables), len(ordered)))
+    predicted = np.ones((len(tables), len(ordered)))
     stages: dict[str, StageFit] = {}
     for number, (stage, table) in enumerate(tables.items()):
         passed = predict_in_order(table, assumed.stages[stage], at)
-        foretold[number] = passed.probability
+        predicted[number] = passed.probability
         model, moments, places = model_of(
             table, assumed.stages[stage], passed.drift, passed.strength
         )
@@ -285,10 +285,10 @@ def fit(
             np.random.default_rng(seed + 20 + number).standard_normal(SET_DRAWS),
         )
     came = tuple(succeeded(o) for o in ordered)
-    running = _score(np.prod(foretold, axis=0), came, assumed.good)
-    apart = _apart(stages, np.prod(foretold, axis=0), came, at)
+    running = _score(np.prod(predicted, axis=0), came, assumed.good)
+    apart = _apart(stages, np.prod(predicted, axis=0), came, at)
     stages = _widened(stages, sqrt(sum(apart)), len(sessions))
-    return Fitted(stages, ordered, came, sessions, running, foretold, assumed, apart)
+    return Fitted(stages, ordered, came, sessions, running, predicted, assumed, apart)
 
 
 def _apart(
