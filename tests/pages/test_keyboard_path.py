@@ -1,5 +1,6 @@
 """The maker's whole path by keyboard alone: open a run, work it, close it, grade, read, plan."""
 
+from contextlib import suppress
 from datetime import timedelta
 
 import pytest
@@ -57,14 +58,28 @@ class Keys(Glass):
         self.press(str([one.strip() for one in told].index(words) + 1))
 
 
+def running(server, run):
+    """Return the step that the book holds as running, waiting for it; None where it has ended since."""
+    seen = []
+
+    def begun():
+        seen[:] = [s for s in server.state(run).plates[0].steps if s.state == "running"]
+        return seen
+
+    with suppress(AssertionError):
+        until(begun, 2)
+    return seen[0] if seen else None
+
+
 def work(server, keys, run):
     """Press the one key on, each step given its time, until it is asked how the plate came out."""
     for _ in range(60):
         if keys.page.evaluate(ASKED):
             return
         if keys.page.locator("[data-act=end], [data-act=endWith]").count():
-            until(lambda: "running" in [s.state for s in server.state(run).plates[0].steps])
-            step = next(s for s in server.state(run).plates[0].steps if s.state == "running")
+            step = running(server, run)
+            if step is None:  # the last press has ended it meanwhile; the page says so at once
+                continue
             checks = server.state(run).step(step.key).checks
             looks = [60.0 * one.at_minutes for one in checks if one.at_minutes is not None]
             ahead = [at for at in looks if at > step.elapsed_s + 1.0]
