@@ -59,7 +59,7 @@ class Keys(Glass):
 
 
 def running(server, run):
-    """Return the step that the book holds as running, waiting for it; None where it has ended since."""
+    """Return the step that the book holds as running, if any; it may still be on its way."""
     seen = []
 
     def begun():
