@@ -18,7 +18,8 @@ from argentry.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from argentry.needs.materials.mixing import Diluted, Portion
+    from argentry.needs.materials.dilution import Diluted
+    from argentry.needs.materials.mixing import Portion
 
 HEAD = (
     "{p.title}: {p.volume_ml:.0f} mL ({p.us_pints:.2f} US pints, {p.imperial_pints:.2f} imperial)"
@@ -127,7 +128,7 @@ def dilute(
     as_json: bool,
 ) -> None:  # fmt: skip
     """Make ML of the WANTED strength from a STRONG one and a weak one or water."""
-    from argentry.needs.materials.mixing import dilution
+    from argentry.needs.materials.dilution import dilution
 
     _pour(dilution(strong, wanted, ml, weak, temperatures), as_json)
 
@@ -139,7 +140,7 @@ def dilute(
 @json_option
 def spirit(have: float, wanted: float, ml: float, as_json: bool) -> None:
     """Thin spirit of HAVE per cent by volume to WANTED, by the alcohol tables."""
-    from argentry.needs.materials.mixing import spirit as thinned
+    from argentry.needs.materials.dilution import spirit as thinned
 
     _pour(thinned(have, wanted, ml), as_json)
 
@@ -159,7 +160,7 @@ def _pour(answer: Diluted, as_json: bool) -> None:
 @json_option
 def convert(amount: tuple[str, ...], as_json: bool) -> None:
     """Write an AMOUNT such as 15 gr or 1 US pint in today's and the old measures."""
-    from argentry.needs.materials.mixing import converted
+    from argentry.needs.materials.dilution import converted
 
     answer = converted(" ".join(amount))
     if as_json:

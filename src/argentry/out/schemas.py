@@ -61,7 +61,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.air import RoomAir
     from argentry.needs.coat import Candidates, CoatReport
     from argentry.needs.coat_fit import LossyLayer
-    from argentry.needs.materials.mixing import Converted, Diluted, Mixing
+    from argentry.needs.materials.dilution import Converted, Diluted
+    from argentry.needs.materials.mixing import Mixing
     from argentry.needs.materials.plating import PlatingPlan, Wear, Weighed
     from argentry.needs.materials.water import WaterAnswer
     from argentry.needs.recipe import Allowed, Mixture, Titles

@@ -283,27 +283,31 @@ def check_recipe(ingredients: Sequence[str]) -> None:
     if not named:
         raise BadInput("recipe", "no ingredient is named", "name each one, by name or formula")
     present = {text: read_name(text).found for text in named}
-    every = {found for several in present.values() for found in several}
+    judged = _refused(frozenset(found for several in present.values() for found in several))
+    if judged is not None:
+        refusal, meeting = judged
+        blamed = [_with_contents(text, present[text], meeting) for text in named]
+        what = "{repr} is refused: {why}".format(
+            repr=" with ".join(dict.fromkeys(filter(None, blamed))), why=refusal.why
+        )
+        raise BadInput("recipe", what, refusal.right)
+
+
+@lru_cache(maxsize=8192)  # whatever is poured, the same few sets of substances stand in a vessel
+def _refused(every: frozenset[Found]) -> tuple[Refusal, frozenset[Found]] | None:
+    """Return the worst refusal for what stands in one vessel, and what meets in it.
+
+    A product is not refused for what it holds by itself.
+    """
     for refusal in refusals():
-        meeting = _meeting(refusal, every)
-        if meeting:
-            blamed = [_with_contents(text, present[text], meeting) for text in named]
-            what = "{repr} is refused: {why}".format(
-                repr=" with ".join(dict.fromkeys(filter(None, blamed))), why=refusal.why
-            )
-            raise BadInput("recipe", what, refusal.right)
+        fits = [f for f in every if f.classes.intersection(refusal.classes)]
+        for some in permutations(fits, len(refusal.classes)):
+            if all(key in found.classes for key, found in zip(refusal.classes, some, strict=True)):
+                return refusal, frozenset(fits)
+    return None
 
 
-def _meeting(refusal: Refusal, every: set[Found]) -> set[Found]:
-    """Return what meets in a refusal; a product is not refused for what it holds by itself."""
-    fits = [f for f in every if f.classes.intersection(refusal.classes)]
-    for some in permutations(fits, len(refusal.classes)):
-        if all(name in found.classes for name, found in zip(refusal.classes, some, strict=True)):
-            return set(fits)
-    return set()
-
-
-def _with_contents(text: str, found: Sequence[Found], meeting: set[Found]) -> str:
+def _with_contents(text: str, found: Sequence[Found], meeting: frozenset[Found]) -> str:
     """Return an ingredient's name with what a kind of bath holds, or nothing if not to blame."""
     blamed = [one for one in found if one in meeting]
     held = ", ".join(one.what for one in blamed if one.is_kind)

@@ -14,12 +14,14 @@ from argentry.desk.stock.safety import RoomSafety, room_from
 from argentry.desk.stock.waste import Waste, waste_of
 from argentry.desk.studio import load_studio
 from argentry.errors import BadInput
+from argentry.exchange.plates.numbers import plain_number
 from argentry.records.plate import LotFacts
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-NOT_A_NUMBER, A_NUMBER = "{given!r} is not a number", "give a number, for example 12.5"
+NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
+A_NUMBER = "give a number, for example 12.5"
 NOT_A_DAY, A_DAY = "{given!r} is not a date", "write it as 2026-06-21"
 
 
@@ -106,10 +108,10 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
 def _number(where: str, text: str) -> float | None:
     if not text.strip():
         return None
-    try:
-        return float(text.strip().replace(",", "."))
-    except ValueError:
-        raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text[:20]) from None
+    number = plain_number(text, "either")
+    if number is None:
+        raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text[:20])
+    return number
 
 
 def _day(where: str, text: str) -> date | None:

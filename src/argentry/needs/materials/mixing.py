@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.physics.solutions import blend, cooling_k, mixed_temperature_c, rounded, thin_spirit
-from argentry.trade.chemistry.measures import read_amount, written_in
+from argentry.physics.solutions import cooling_k, rounded
+from argentry.trade.chemistry.measures import written_in
 from argentry.trade.chemistry.substances import bottle_name, in_place_of
 from argentry.trade.facts import facts, value
 from argentry.trade.materials import materials
@@ -166,61 +166,6 @@ class Mixing:
     area_cm2: float
     balance_g: float
     portions: tuple[Portion, ...]
-
-
-@dataclass(frozen=True)
-class Diluted:
-    """Two liquids poured together.
-
-    Attributes
-    ----------
-    first_ml, second_ml : float
-        Of the stronger, and of the weaker or water. [mL]
-    volume_ml : float
-        What it makes; spirit and water shrink. [mL]
-    temperature_c : float or None
-        Of the mixture; null when no temperatures were given. [°C]
-    """
-
-    first_ml: float
-    second_ml: float
-    volume_ml: float
-    temperature_c: float | None = None
-
-
-@dataclass(frozen=True)
-class InMeasure:
-    """An amount in one measure.
-
-    Attributes
-    ----------
-    amount : float
-        How much of it. [unit]
-    unit : str
-        The measure.
-    """
-
-    amount: float
-    unit: str
-
-
-@dataclass(frozen=True)
-class Converted:
-    """An amount in other measures.
-
-    Attributes
-    ----------
-    amount : float
-        What was typed. [unit]
-    unit : str
-        ``"g"`` or ``"mL"``.
-    also : tuple of InMeasure
-        The same in every measure of its kind.
-    """
-
-    amount: float
-    unit: str
-    also: tuple[InMeasure, ...]
 
 
 def mixing(
@@ -459,55 +404,3 @@ def read_instead(texts: Sequence[str]) -> dict[str, str]:
             raise BadInput("--instead", NOT_A_PAIR, PAIR, text=text[:60])
         out[written] = owned
     return out
-
-
-def dilution(
-    strong: float,
-    wanted: float,
-    volume: float,
-    weak: float = 0.0,
-    temperatures_c: Sequence[float] = (),
-) -> Diluted:
-    """Return how to make a strength from two others, or from one and water.
-
-    Parameters
-    ----------
-    strong, wanted, weak : float
-        In one unit, grams a litre for example.
-    volume : float
-        Of what is wanted. [mL]
-    temperatures_c : sequence of float
-        Of the strong and the weak; none when they do not matter. [°C]
-
-    Raises
-    ------
-    BadInput
-        If the wanted strength does not lie between them, or one temperature alone is given.
-    """
-    first, second = blend(strong, weak, wanted, volume)
-    if temperatures_c and len(temperatures_c) != 2:
-        raise BadInput("--temp", "one of two temperatures is given", "give both, or neither")
-    warm = mixed_temperature_c((first, second), temperatures_c) if temperatures_c else None
-    return Diluted(first, second, volume, warm)
-
-
-def spirit(have_pct: float, wanted_pct: float, volume: float) -> Diluted:
-    """Return spirit and water for a thinner spirit, by the alcohol tables."""
-    return Diluted(*thin_spirit(have_pct, wanted_pct, volume), volume)
-
-
-def converted(text: str) -> Converted:
-    """Return an amount as typed in today's and in the old measures.
-
-    Raises
-    ------
-    BadInput
-        As `argentry.trade.chemistry.measures.read_amount`.
-    """
-    from argentry.trade.chemistry.measures import measures
-
-    amount, unit = read_amount(text)
-    also = (
-        InMeasure(written_in(amount, one.key), one.says) for one in measures() if one.kind == unit
-    )
-    return Converted(amount, unit, tuple(also))
