@@ -9,12 +9,15 @@ from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.materials.notes import put_notes
 from argentry.book.rows import add_rows
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
-from argentry.records.plate import Bath, Lot
+from argentry.records.plate import BATH, BY_HAND, KIND, Bath, Lot, MaterialNote
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sqlalchemy import Connection, Table
 
     from argentry.book.engine import Book
@@ -23,8 +26,18 @@ DAY_US = 86_400_000_000
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
-def add_bath(book: Book, bath: Bath) -> None:
+def add_bath(book: Book, bath: Bath, kind: str = "") -> None:
     """Put a freshly mixed bath into the book; what went through it is added by `use_bath`.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    bath : Bath
+        The bath.
+    kind : str
+        Of its recipe: from then on the bench puts the plates of its step through it. Empty: it does
+        not.
 
     Raises
     ------
@@ -47,6 +60,9 @@ def add_bath(book: Book, bath: Bath) -> None:
         if bath.plates_through or bath.area_cm2_through:
             use = _bath_use(bath.id, bath.plates_through, bath.area_cm2_through, "", bath.mixed_at)
             add_rows(connection, tables.bath_use, [use])
+        if kind:
+            note = MaterialNote(BATH, bath.id, KIND, kind, bath.mixed_at)
+            put_notes(connection, [note])
 
 
 def use_bath(
@@ -56,6 +72,7 @@ def use_bath(
     area_cm2: float,
     by: str = "",
     at: datetime | None = None,
+    named: Sequence[str] = (),
 ) -> None:
     """Note that plates went through a bath; negative numbers put a mistake right.
 
@@ -73,13 +90,16 @@ def use_bath(
         Who.
     at : datetime, optional
         When, UTC; now when left out.
+    named : sequence of str
+        Ids of those of them that the book knows: the bench does not book them once more.
 
     Raises
     ------
     BadInput
         If there is no such bath, or less than nothing would have gone through it.
     """
-    row = _bath_use(bath, plates, area_cm2, by, at or datetime.now(UTC))
+    moment = at or datetime.now(UTC)
+    row = _bath_use(bath, plates, area_cm2, by, moment)
     with writing(book) as connection:
         _need(connection, tables.bath, bath)
         use = tables.bath_use
@@ -92,6 +112,7 @@ def use_bath(
                 "take back no more than was used",
             )
         add_rows(connection, use, [row])
+        put_notes(connection, [MaterialNote(BATH, bath, BY_HAND, of, moment, by) for of in named])
 
 
 def discard_bath(book: Book, bath: str, at: datetime | None = None) -> None:

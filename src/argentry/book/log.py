@@ -13,6 +13,7 @@ from argentry.book.care.seal import sealed_event
 from argentry.book.engine import reading, writing
 from argentry.book.from_runs import TELLS, follow_run
 from argentry.book.materials.from_runs import follow_lots
+from argentry.book.materials.through_baths import follow_baths
 from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective, timed_by_settings
 from argentry.book.runs.fold import fold
@@ -59,8 +60,8 @@ class Stored:
 def append(book: Book, events: Sequence[Event]) -> list[Stored]:
     """Add events to the log, all or none; answer only when they are safe on the disk.
 
-    The makings they tell of, and what opened lots gave for them, are brought in line with them in
-    the same transaction.
+    The makings they tell of, what opened lots gave for them, and what went through baths are
+    brought in line with them in the same transaction.
 
     Parameters
     ----------
@@ -108,6 +109,7 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
             state = fold(of_run)
             follow_run(connection, state, of_run)
             follow_lots(connection, state, of_run)
+            follow_baths(connection, state, of_run)
     return stored
 
 

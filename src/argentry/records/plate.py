@@ -17,12 +17,17 @@ STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")
 WITHDRAWN = "withdrawn"  # opened by mistake, or its only step taken back: no making any more
 MAKING_STATES = ("going", "finished", "given_up")
-LOT, WASTE = "lot", "waste"
-ABOUT = (LOT, "bath", WASTE)
+LOT, BATH, WASTE = "lot", "bath", "waste"
+ABOUT = (LOT, BATH, WASTE)
 # What may be noted, by what it is about; the first five are the fields of `LotFacts`.
 PURITY, PRICE, OPENED, EXPIRES, LEAD = "purity", "price", "opened_on", "expires_on", "lead_days"
 COLLECTED = "collected"
+KIND, BY_HAND = (
+    "kind",
+    "by_hand",
+)  # of a bath: what the bench puts through it; a plate noted by hand
 RUN = "run {run}"  # remark of what the bench booked by itself
+THROUGH = "run {run} plate {plate}"  # in place of who, where the bench put a plate through a bath
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,10 @@ from argentry.errors import BadInput, check_range
 from argentry.trade.chemistry.measures import measure
 from argentry.trade.chemistry.pouring import Step, check_order, read_sequence
 from argentry.trade.chemistry.substances import families, family_of, in_place_of, mass_share, moles
-from argentry.trade.entries import made
+from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, toml, value
 from argentry.trade.refusals import check_recipe, unknown_ingredients
-from argentry.trade.steps import cautions
+from argentry.trade.steps import cautions, steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -107,6 +107,8 @@ class Use:
     ----------
     step : str
         As a maker says it: scour, clean, fix, gild, rinse.
+    bench : tuple of str
+        Keys of ``steps.toml``: a plate has gone through it once one of these has ended.
     kinds : tuple of str
         Kinds of recipes that serve.
     law : str
@@ -122,6 +124,7 @@ class Use:
     """
 
     step: str
+    bench: tuple[str, ...]
     kinds: tuple[str, ...]
     law: str
     pool: bool
@@ -135,7 +138,12 @@ class Use:
 def uses() -> tuple[Use, ...]:
     """Return which steps use which kinds of solution."""
     rows = toml("recipes")["use"]
-    return tuple(made(Use, "recipes." + row["step"], row, ("material",)) for row in rows)
+    found = tuple(made(Use, "recipes." + row["step"], row, ("material",)) for row in rows)
+    known = [rule.key for rule in steps()]
+    for one in found:
+        for key in one.bench:
+            one_of("recipes." + one.step, "bench", key, known)
+    return found
 
 
 def use_of(kind: str) -> Use:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from argentry.errors import ArgentryError
 from argentry.trade.facts import BASES, facts, toml
 from argentry.trade.materials import materials
+from argentry.trade.sizes import plate_sizes
 
 if TYPE_CHECKING:
     from argentry.trade.facts import Fact
@@ -127,6 +128,17 @@ def is_plates(name: str) -> bool:
     """
     said = f" {_plain(name)} "
     return any(f" {_plain(word)} " in said for word in toml("stock")["plates"]["words"])
+
+
+def size_named(name: str) -> str:
+    """Return the plate size that a lot's name says; empty without one.
+
+    >>> size_named("Silvered plates, half"), size_named("Silvered plates 2026")
+    ('half', '')
+    """
+    said = f" {_plain(name)} "
+    fits = [one.name for one in plate_sizes() if f" {_plain(one.name)} " in said]
+    return max(fits, key=len, default="")
 
 
 def _plain(text: str) -> str:

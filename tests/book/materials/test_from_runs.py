@@ -30,14 +30,14 @@ def stocked(book, name, amount, unit, opened=DAY, purity=None):
 
 
 class Run:
-    def __init__(self, book, count=1, size="quarter"):
+    def __init__(self, book, count=1, size="quarter", keys=STEPS):
         self.book, self.run, self.minutes = book, new_id(), 0
         self.plates = [Plate(new_id(), f"P{new_id()[-12:]}", size) for _ in range(count)]
         for plate in self.plates:
             add_plate(book, plate)
         steps = [
             {"key": key, "title": key, "law": "fixed", "planned_s": 60.0, "resource": ""}
-            for key in STEPS
+            for key in keys
         ]
         body = {"title": "", "plates": [{"id": p.id, "label": p.label} for p in self.plates]}
         self.say("run_opened", body={**body, "steps": steps})
@@ -53,6 +53,29 @@ class Run:
         plate = self.plates[number].id
         self.say("step_begun", plate, step)
         return self.say("step_ended", plate, step)
+
+
+def test_a_lot_that_gives_out_halfway_leaves_the_rest_to_the_next(book):
+    """The second lot gives what the first does not hold, in its own unit and purity."""
+    first = stocked(book, "Iodine A", 10.0e-3, "g", purity=0.5)  # 5 mg of iodine
+    second = stocked(book, "Iodine B", 20.0, "mg", purity=0.8)
+    run = Run(book)
+    run.make("scour")
+    run.make("iodise")  # 8 mg
+    assert left(book, first) == pytest.approx(0.0, abs=1e-12)
+    assert left(book, second) == pytest.approx(20.0 - 3.0 / 0.8)
+
+
+def test_silvered_plates_of_the_size_that_the_lot_says(book):
+    half = stocked(book, "Silvered plates, half", 3.0, "piece")
+    any_size = stocked(book, "Silvered plates", 3.0, "piece")
+    Run(book, size="half").make("scour")
+    Run(book).make("scour")
+    assert (left(book, half), left(book, any_size)) == (2.0, 2.0)
+    run = Run(book, 2)
+    add_plate(book, Plate(new_id(), "old", times_repolished=1))
+    run.make("scour")
+    assert (left(book, half), left(book, any_size)) == (2.0, 1.0)
 
 
 def left(book, lot):

@@ -113,13 +113,15 @@ def test_a_discarded_bath_is_as_old_as_it_became(folder):
     assert gone.life.verdict == "good"
 
 
-def test_a_time_of_the_bench_counts_for_the_only_fixing_bath(folder):
-    timed = Reading(new_id(), "clearing_s", 30.0, "s", NOW - timedelta(minutes=5), "by hand")
+def test_a_time_of_the_bench_counts_for_the_fixing_bath_that_stood_there(folder):
+    timed = Reading(new_id(), "clearing_s", 30.0, "s", NOW - timedelta(days=0.5), "by hand")
     with studio_book(folder) as book:
         bath(book, "Gold", recipe="gild", days=0.1)
         bath(book, "Fix")
         add_readings(book, [timed])
     assert lives(folder)["Fix"].life.clearing_s == 30.0
     with studio_book(folder) as book:
-        bath(book, "Fix 2")
-    assert {one.life.clearing_s for one in lives(folder).values()} == {None}
+        bath(book, "before it", days=2.0)
+        bath(book, "after the time", days=0.2)
+    found = {name: one.life.clearing_s for name, one in lives(folder).items()}
+    assert found == {"Gold": None, "before it": None, "Fix": 30.0, "after the time": None}

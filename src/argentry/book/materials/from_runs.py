@@ -1,5 +1,8 @@
 """Opened lots follow the log: what the steps of a run used up is taken from them, and given back.
 
+A lot of silvered plates gives one for each plate whose first making begins; where a lot's name says
+a size, it gives plates of that size.
+
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step that is
 undone, a plate or run that is withdrawn, gives back. A lot never goes below nothing: what it does
 not hold is taken from the next one opened, and beyond the last nothing is booked.
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
 
 DUST = 1e-9  # of an amount: below this nothing is booked
 WHO = "bench"
+SILVERED = "silvered plates"
 
 
 @dataclass
@@ -66,7 +70,9 @@ def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]
         own = [lot for lot in opened if lot.material == material]
         change = wanted.get(material, 0.0) - sum(lot.booked * lot.each for lot in own)
         rows += _takes(own, change) if change > 0.0 else _gives(own, -change)
-    stamp = {"at_us": to_us(datetime.now(UTC)), "who": WHO}
+    # of the day of the work, also where a tablet sent it later: costs are told by days
+    ended = [to_us(event.at) for event in events if event.kind == "step_ended"]
+    stamp = {"at_us": max(ended, default=to_us(datetime.now(UTC))), "who": WHO}
     remark = RUN.format(run=state.run)
     add_rows(connection, tables.lot_use, [{**row, **stamp, "remark": remark} for row in rows])
 
@@ -75,7 +81,7 @@ def _opened(connection: Connection, run: str) -> list[_Opened]:
     """Return the opened lots that plates are known to use up, those opened first at the head."""
     from argentry.trade.materials import materials
     from argentry.trade.sizes import plate_size
-    from argentry.trade.stock import plates_left, stuff_named
+    from argentry.trade.stock import is_plates, plates_left, size_named, stuff_named
 
     facts = {of: one for of, one in facts_there(connection).items() if one.opened_on is not None}
     if not facts:
@@ -90,14 +96,19 @@ def _opened(connection: Connection, run: str) -> list[_Opened]:
     out = []
     for row in found:
         stuff, known = stuff_named(row.name), facts[row.id]
-        if stuff is None or known.opened_on is None:
+        if known.opened_on is None:
             continue
-        plates = plates_left(stuff, known.purity or 1.0, row.unit, area)
+        if is_plates(row.name):
+            material, each = _silvered(size_named(row.name)), 1.0
+        elif stuff is None:
+            continue
+        elif (plates := plates_left(stuff, known.purity or 1.0, row.unit, area)) is not None:
+            material, each = stuff.material, plates.middle * amounts[stuff.material]
+        else:
+            continue
         left = row.amount - gone.get(row.id, 0.0)
-        if plates is not None:
-            each = plates.middle * amounts[stuff.material]
-            booked = own.get(row.id, 0.0)
-            out.append(_Opened(row.id, stuff.material, known.opened_on, each, left, booked))
+        booked = own.get(row.id, 0.0)
+        out.append(_Opened(row.id, material, known.opened_on, each, left, booked))
     return sorted(out, key=lambda lot: (lot.opened_on, lot.id))
 
 
@@ -117,16 +128,44 @@ def _wanted(
     query = select(tables.plate.c.id, tables.plate.c.size).where(tables.plate.c.id.in_(kept))
     sizes: dict[str, str] = dict(connection.execute(query).all())
     out: dict[str, float] = {}
+    first: dict[str, date] = {}
     not_counted = {one.event for one in state.odd if not one.counted}
     for event in effective(events)[0]:
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
+        first.setdefault(event.plate, event.at.date())
         area = plate_size(sizes.get(event.plate) or USUAL_SIZE).area_cm2
         each = {one.key: one.amount for one in materials(area)}
         for name in uses.get(event.step or "", ()):
             if name in begins and event.at.date() >= begins[name]:
                 out[name] = out.get(name, 0.0) + each[name]
+    if any(name.startswith(SILVERED) for name in begins):
+        for plate in _new_plates(connection, state.run, list(first)):
+            own = _silvered(sizes.get(plate) or USUAL_SIZE)
+            name = own if own in begins else SILVERED
+            if name in begins and first[plate] >= begins[name]:
+                out[name] = out.get(name, 0.0) + 1.0
     return out
+
+
+def _silvered(size: str) -> str:
+    return " ".join(filter(None, (SILVERED, size)))
+
+
+def _new_plates(connection: Connection, run: str, plates: Sequence[str]) -> set[str]:
+    """Return those of some plates that were never made before this run and never polished back."""
+    table = tables.making
+    query = select(table.c.plate, table.c.run, table.c.day, table.c.id).where(
+        table.c.plate.in_(plates), table.c.state != WITHDRAWN
+    )
+    firsts: dict[str, tuple[str, str, str | None]] = {}
+    for plate, of, day, key in connection.execute(query):
+        firsts[plate] = min((day, key, of), firsts.get(plate, (day, key, of)))
+    own = {plate for plate, (_, _, of) in firsts.items() if of == run}
+    used = select(tables.plate.c.id).where(
+        tables.plate.c.id.in_(own), tables.plate.c.times_repolished > 0
+    )
+    return own - set(connection.execute(used).scalars())
 
 
 def _takes(lots: Sequence[_Opened], wanted: float) -> list[dict[str, Any]]:

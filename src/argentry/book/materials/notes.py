@@ -25,6 +25,12 @@ LONGEST = 200
 
 def add_notes(book: Book, notes: Sequence[MaterialNote]) -> None:
     """Add notes, all or none."""
+    with writing(book) as connection:
+        put_notes(connection, notes)
+
+
+def put_notes(connection: Connection, notes: Sequence[MaterialNote]) -> None:
+    """Add notes within a writing transaction."""
     rows = [
         {
             "about": note.about,
@@ -36,17 +42,17 @@ def add_notes(book: Book, notes: Sequence[MaterialNote]) -> None:
         }
         for note in notes
     ]
-    with writing(book) as connection:
-        add_rows(connection, tables.material_note, rows)
+    add_rows(connection, tables.material_note, rows)
 
 
 def notes(book: Book, about: str) -> list[MaterialNote]:
     """Return the notes on lots, baths or the waste, the oldest first."""
     with reading(book) as connection:
-        return _notes(connection, about)
+        return notes_there(connection, about)
 
 
-def _notes(connection: Connection, about: str) -> list[MaterialNote]:
+def notes_there(connection: Connection, about: str) -> list[MaterialNote]:
+    """Return the same within a transaction."""
     table = tables.material_note
     query = select(table).where(table.c.about == about).order_by(table.c.seq)
     return [
@@ -64,7 +70,7 @@ def lot_facts(book: Book) -> Mapping[str, LotFacts]:
 def facts_there(connection: Connection) -> Mapping[str, LotFacts]:
     """Return the same within a transaction."""
     found: dict[str, dict[str, str]] = {}
-    for note in _notes(connection, LOT):
+    for note in notes_there(connection, LOT):
         found.setdefault(note.of, {})[note.what] = note.value
     return {of: facts_of(values) for of, values in found.items()}
 

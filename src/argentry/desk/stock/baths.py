@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 DAY_S = 86400.0
 CLEARING, WARMTH = "clearing_s", "bath_c"
 OF_BATH = "bath {id}"  # the source of a clearing time
+BY_BENCH = "the bench has booked {names} through {bath} already"
+COUNT_IT = "leave them out; what went through once more is told by --count"
 FRESH = timedelta(hours=2)  # a bath's warmth read longer ago is not its warmth now
 
 
@@ -75,7 +77,7 @@ def new_bath(
     *,
     mixed_at: datetime | None = None,
 ) -> BathNow:
-    """Note that a bath was mixed.
+    """Note that a bath was mixed; the bench puts the plates of its step through it.
 
     Parameters
     ----------
@@ -100,11 +102,13 @@ def new_bath(
     """
     from argentry.book.baths import add_bath, baths
     from argentry.desk.stock.mixing import own_recipes
+    from argentry.trade.recipes import recipes
     from argentry.trade.refusals import check_recipe
 
     if not name.strip():
         raise BadInput("name", "it is empty", "give what is on the bottle")
-    if recipe not in {bath.key for bath in own_recipes(folder)} and not _known_recipe(recipe):
+    known = {bath.key: bath for bath in (*recipes(), *own_recipes(folder))}.get(recipe)
+    if known is None:
         check_recipe([recipe])
     moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
@@ -113,7 +117,7 @@ def new_bath(
                 "name", "a bath {name!r} is in use", "discard it, or choose another", name=name
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
-        add_bath(book, made)
+        add_bath(book, made, "" if known is None else known.kind)
         return _now(made, datetime.now(UTC), _Known(book, folder))
 
 
@@ -127,7 +131,7 @@ def use_bath(
     size: str | None = None,
     by: str = "",
 ) -> BathNow:
-    """Note that plates went through a bath.
+    """Note that plates went through a bath, other than those that the bench books by itself.
 
     Parameters
     ----------
@@ -149,9 +153,12 @@ def use_bath(
     Raises
     ------
     BadInput
-        If there is no such bath in use, a plate or size is not known, or no plate is given.
+        If there is no such bath in use, a plate or size is not known, no plate is given, or the
+        bench booked one of them.
     """
     from argentry.book.baths import use_bath as use
+    from argentry.book.makings import makings
+    from argentry.book.materials.through_baths import put_through
     from argentry.desk.plates.plates import find_plate
 
     if not labels and not count:
@@ -159,10 +166,16 @@ def use_bath(
     with studio_book(folder, address) as book:
         bath = _find(book, name)
         # a plate imported without its size counts as one of the usual size
-        area = sum(_size_area_cm2(folder, find_plate(book, label).size) for label in labels)
+        plates = {label: find_plate(book, label) for label in dict.fromkeys(labels)}
+        area = sum(_size_area_cm2(folder, plate.size) for plate in plates.values())
         if count:
             area += count * _size_area_cm2(folder, size)
-        use(book, bath.id, len(labels) + (count or 0), area, by)
+        ids = [plate.id for plate in plates.values()]
+        last = (making for one in ids for making in makings(book, one, newest=1))
+        done = put_through(book, bath.id, {one.plate: one.run for one in last if one.run})
+        if twice := [label for label, plate in plates.items() if plate.id in done]:
+            raise BadInput("plates", BY_BENCH, COUNT_IT, names=", ".join(twice), bath=name)
+        use(book, bath.id, len(ids) + (count or 0), area, by, named=ids)
         return _now(_find(book, name), datetime.now(UTC), _Known(book, folder))
 
 
@@ -214,10 +227,8 @@ def baths_of(
     book: Book, now: datetime, *, all_of_them: bool = False, folder: Path | None = None
 ) -> Baths:
     """Return the same of an open book, at a moment."""
-    from argentry.book.baths import baths
-
     known = _Known(book, folder or book.folder)
-    found = baths(book) if all_of_them else known.in_use
+    found = [one for one in known.every if all_of_them or one.discarded_at is None]
     return Baths(tuple(_now(bath, now, known) for bath in found))
 
 
@@ -252,11 +263,10 @@ class _Known:
         self.book = book
         self.own = {bath.key: bath for bath in own_recipes(folder)}
         self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
-        self.in_use = baths(book, all_of_them=False)
-        fixing = [
-            one.id for one in self.in_use if (of := self.recipe(one.recipe)) and of.kind == "fix"
+        self.every = baths(book)
+        self.fixing = [
+            one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
         ]
-        self.only_fix = fixing[0] if len(fixing) == 1 else None
         self.coat_nm = None if habits is None else habits.coat_nm
 
     def recipe(self, key: str) -> Recipe | None:
@@ -264,9 +274,11 @@ class _Known:
         return self.own.get(key) or _known_recipe(key)
 
     def _is_of(self, timed: Reading, bath: str, own: str) -> bool:
-        """Return True for a time of this bath: by name, or the bench's while it is the only one."""
+        """Return True for a time of this bath: by its name, or taken while it was at the bench."""
+        from argentry.book.materials.through_baths import bath_at
+
         named = timed.source.startswith(OF_BATH.format(id=""))
-        return timed.source == own if named else self.only_fix == bath
+        return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
 
     def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
         """Return how long a bath lasts; None for one in the maker's own words."""

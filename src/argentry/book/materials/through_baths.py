@@ -1,0 +1,222 @@
+"""Baths follow the log: a plate has gone through the bath in use once the step at it has ended.
+
+Whatever becomes of the run, what is booked for it is brought to what its events say: a step done
+again books again, one that is undone, a plate or run that is withdrawn, takes back. What was booked
+stays with its bath, whatever is mixed later. A plate that was noted by hand is not booked again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sqlalchemy import func, or_, select
+
+from argentry.book import tables
+from argentry.book.engine import reading
+from argentry.book.materials.notes import notes_there
+from argentry.book.rows import add_rows
+from argentry.book.runs.corrections import effective
+from argentry.book.times import from_us, to_us
+from argentry.records.plate import BATH, BY_HAND, KIND, THROUGH, USUAL_SIZE, WITHDRAWN
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from datetime import datetime
+
+    from sqlalchemy import Connection
+
+    from argentry.book.engine import Book
+    from argentry.records.event import Event
+    from argentry.records.plate import Bath
+    from argentry.records.run import RunState
+
+
+class _InUse(NamedTuple):
+    """A bath that the bench books into, within the transaction."""
+
+    id: str
+    kind: str
+    mixed_at: datetime
+    discarded_at: datetime | None
+
+
+class _Booked(NamedTuple):
+    """What is booked into a bath for one plate of the run."""
+
+    bath: str
+    plates: int
+    area_cm2: float
+
+
+def follow_baths(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
+    """Bring what a run put through baths in line with its events.
+
+    Parameters
+    ----------
+    connection : Connection
+        Within the writing transaction that adds them.
+    state : RunState
+        What those events leave the run in.
+    events : sequence of Event
+        All of the run.
+    """
+    from argentry.trade.recipes import uses
+
+    kind_of = {step: use.kinds[0] for use in uses() for step in use.bench}
+    if not any(event.kind == "step_ended" and event.step in kind_of for event in events):
+        return
+    noted = notes_there(connection, BATH)
+    begun = min(event.at for event in events)
+    baths = _in_use(connection, {n.of: n.value for n in noted if n.what == KIND}, begun)
+    if not baths:
+        return
+    by_hand = Counter(
+        (note.value, next(bath.kind for bath in baths if bath.id == note.of))
+        for note in noted
+        if note.what == BY_HAND and note.at >= begun
+        if any(bath.id == note.of for bath in baths)
+    )
+    ends, last = _ends(state, events, kind_of)
+    booked = _booked(connection, state.run, baths)
+    areas = _areas(connection, {plate for plate, _ in last})
+    held = _held(connection, baths)
+    rows: list[dict[str, Any]] = []
+    for (plate, kind), at in last.items():
+        own = [one for one in baths if one.kind == kind]
+        there = [one for one in booked[plate] if one.bath in {bath.id for bath in own}]
+        count = sum(one.plates for one in there)
+        wanted = ends.get((plate, kind), [])[by_hand[plate, kind] :]
+        who = {"who": THROUGH.format(run=state.run, plate=plate)}
+        for end in wanted[count:]:
+            if (bath := bath_at(own, end)) is not None:
+                row = {"bath": bath, "plates": 1, "area_cm2": areas[plate], "at_us": to_us(end)}
+                rows.append(row | who)
+        if count > len(wanted):
+            back = _back(there, count - len(wanted), held)
+            rows += [row | who | {"at_us": to_us(at)} for row in back]
+    add_rows(connection, tables.bath_use, rows)
+
+
+def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:
+    """Return which of some baths of one kind stood at the bench: of those in use the last mixed.
+
+    Parameters
+    ----------
+    baths : iterable of Bath
+        Those of that kind.
+    at : datetime
+        When, UTC.
+    """
+    there = [
+        (bath.mixed_at, bath.id)
+        for bath in baths
+        if bath.mixed_at <= at and (bath.discarded_at is None or at < bath.discarded_at)
+    ]
+    return max(there)[1] if there else None
+
+
+def put_through(book: Book, bath: str, runs: Mapping[str, str]) -> set[str]:
+    """Return which plates the bench put through a bath, of those asked for.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    bath : str
+        Its id.
+    runs : Mapping of str to str
+        Id of a plate to the run that is looked at.
+    """
+    use = tables.bath_use
+    who = {THROUGH.format(run=run, plate=plate): plate for plate, run in runs.items()}
+    query = select(use.c.who, func.sum(use.c.plates)).where(use.c.bath == bath)
+    with reading(book) as connection:
+        found = connection.execute(query.where(use.c.who.in_(who)).group_by(use.c.who)).all()
+    return {who[name] for name, plates in found if plates > 0}
+
+
+def _in_use(connection: Connection, kinds: Mapping[str, str], begun: datetime) -> list[_InUse]:
+    """Return the baths that the bench books into and that were in use since a moment."""
+    table = tables.bath
+    late = or_(table.c.discarded_us.is_(None), table.c.discarded_us >= to_us(begun))
+    return [
+        _InUse(
+            row.id,
+            kinds[row.id],
+            from_us(row.mixed_us),
+            None if row.discarded_us is None else from_us(row.discarded_us),
+        )
+        for row in connection.execute(select(table).where(table.c.id.in_(list(kinds)), late))
+    ]
+
+
+def _ends(
+    state: RunState, events: Sequence[Event], kind_of: Mapping[str, str]
+) -> tuple[dict[tuple[str, str], list[datetime]], dict[tuple[str, str], datetime]]:
+    """Return when steps at a bath ended, by plate and kind; and the last of all, undone or not."""
+    kept = {plate.id for plate in state.plates if plate.state != WITHDRAWN}
+    not_counted = {one.event for one in state.odd if not one.counted}
+    ends: dict[tuple[str, str], list[datetime]] = defaultdict(list)
+    last: dict[tuple[str, str], datetime] = {}
+    for event in events:
+        if event.kind == "step_ended" and event.plate and (kind := kind_of.get(event.step or "")):
+            last[event.plate, kind] = event.at
+    for event in effective(events)[0]:
+        if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
+            continue
+        if kind := kind_of.get(event.step or ""):
+            ends[event.plate, kind].append(event.at)
+    return {key: sorted(found) for key, found in ends.items()}, last
+
+
+def _booked(connection: Connection, run: str, baths: Sequence[_InUse]) -> dict[str, list[_Booked]]:
+    """Return what is booked for a run, by plate; the bath that was mixed first at the head."""
+    use = tables.bath_use
+    head = THROUGH.format(run=run, plate="")
+    query = (
+        select(use.c.bath, use.c.who, func.sum(use.c.plates), func.sum(use.c.area_cm2))
+        .where(use.c.bath.in_([bath.id for bath in baths]), use.c.who.startswith(head))
+        .group_by(use.c.bath, use.c.who)
+    )
+    mixed = {bath.id: bath.mixed_at for bath in baths}
+    out: dict[str, list[_Booked]] = defaultdict(list)
+    for bath, who, plates, area in sorted(
+        connection.execute(query).all(), key=lambda row: (mixed[row[0]], row[0])
+    ):
+        if plates > 0:
+            out[who[len(head) :]].append(_Booked(bath, int(plates), float(area)))
+    return out
+
+
+def _areas(connection: Connection, plates: set[str]) -> dict[str, float]:
+    from argentry.trade.sizes import plate_size
+
+    query = select(tables.plate.c.id, tables.plate.c.size).where(tables.plate.c.id.in_(plates))
+    sizes = dict(connection.execute(query).all())
+    return {one: plate_size(sizes.get(one) or USUAL_SIZE).area_cm2 for one in plates}
+
+
+def _held(connection: Connection, baths: Sequence[_InUse]) -> dict[str, int]:
+    """Return how many plates went through each bath, by whomever it was noted."""
+    use = tables.bath_use
+    sums = select(use.c.bath, func.sum(use.c.plates)).where(
+        use.c.bath.in_([one.id for one in baths])
+    )
+    return {of: int(plates) for of, plates in connection.execute(sums.group_by(use.c.bath))}
+
+
+def _back(there: Sequence[_Booked], count: int, held: dict[str, int]) -> list[dict[str, Any]]:
+    """Return rows that take so many plates back, from the bath mixed last first.
+
+    What was taken back by hand before is not taken back again: no bath falls below nothing.
+    """
+    rows = []
+    for one in reversed(there):
+        plates = min(count, one.plates, max(held.get(one.bath, 0), 0))
+        if plates:
+            area = one.area_cm2 * plates / one.plates
+            rows.append({"bath": one.bath, "plates": -plates, "area_cm2": -area})
+            held[one.bath] -= plates
+            count -= plates
+    return rows

@@ -1,0 +1,86 @@
+"""Baths follow the log: the one in use is booked, what was booked stays, nothing below nothing."""
+
+from datetime import timedelta
+
+import pytest
+from tests.book.materials.test_from_runs import NOON, Run
+
+from argentry.book.baths import add_bath, baths, discard_bath, use_bath
+from argentry.book.materials.through_baths import bath_at, put_through
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath
+from argentry.trade.sizes import plate_size
+
+STEPS = ("scour", "fix", "wash", "gild")
+HOUR = timedelta(hours=1)
+
+
+def mixed(book, name, hours=-1.0, kind="fix"):
+    made = Bath(new_id(), name, kind or "fix", NOON + hours * HOUR, 500.0)
+    add_bath(book, made, kind)
+    return made.id
+
+
+def through(book):
+    return {bath.name: bath.plates_through for bath in baths(book)}
+
+
+def test_the_bath_mixed_last_is_booked_and_a_later_one_takes_nothing_over(book):
+    mixed(book, "old", -3.0)
+    run = Run(book, 2, "half", STEPS)
+    run.make("scour")
+    run.make("fix")
+    new = mixed(book, "new", -2.0)
+    run.make("scour", 1)
+    run.make("fix", 1)
+    assert through(book) == {"old": 1, "new": 1}
+    area = {bath.name: bath.area_cm2_through for bath in baths(book)}
+    assert area["new"] == pytest.approx(plate_size("half").area_cm2)
+    assert put_through(book, new, {p.id: run.run for p in run.plates}) == {run.plates[1].id}
+
+
+def test_a_bath_is_booked_only_while_it_is_in_use(book):
+    gone, later = mixed(book, "gone"), mixed(book, "later", +5.0)
+    discard_bath(book, gone, NOON - HOUR / 2)
+    run = Run(book, 1, keys=STEPS)
+    run.make("scour")
+    run.make("fix")
+    assert through(book) == {"gone": 0, "later": 0}
+    every = baths(book)
+    assert bath_at(every, NOON - 0.75 * HOUR) == gone
+    assert bath_at(every, NOON) is None
+    assert bath_at(every, NOON + 6 * HOUR) == later
+
+
+def test_each_step_goes_through_its_own_kind_and_others_through_none(book):
+    for name, kind in (("Fix", "fix"), ("Gold", "gild"), ("Rinse", "rinse"), ("Words", "")):
+        mixed(book, name, kind=kind)
+    run = Run(book, 1, keys=STEPS)
+    for step in STEPS:
+        run.make(step)
+    assert through(book) == {"Fix": 1, "Gold": 1, "Rinse": 1, "Words": 0}
+
+
+def test_plates_noted_by_hand_before_this_run_do_not_count_for_it(book):
+    bath = mixed(book, "Fix")
+    run = Run(book, 1, keys=STEPS)
+    use_bath(book, bath, 1, 90.0, at=NOON - HOUR / 2, named=[run.plates[0].id])
+    run.make("scour")
+    run.make("fix")
+    assert through(book) == {"Fix": 2}
+    use_bath(book, bath, 1, 90.0, at=NOON + HOUR, named=[run.plates[0].id])
+    run.make("wash")  # the hand's word on this making counts, the bench's is taken back
+    assert through(book) == {"Fix": 2}
+
+
+def test_what_the_hand_took_back_is_not_taken_back_again(book):
+    bath = mixed(book, "Fix")
+    run = Run(book, 2, keys=STEPS)
+    for number in range(2):
+        run.make("scour", number)
+        run.make("fix", number)
+    use_bath(book, bath, -1, -50.0)
+    run.say("run_withdrawn", body={"why": "by mistake"})
+    (left,) = baths(book)
+    assert left.plates_through == 0
+    assert left.area_cm2_through >= 0.0
