@@ -11,7 +11,10 @@ DEMO := demo-studio
 # wait for browsers and disks for a good part of their time, so that four keep two cores busy
 PROCESSES ?= 4
 PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
-NEEDS := chromium mosquitto openssl
+NEEDS := mosquitto openssl
+# a third less work than the whole browser, which serves where the shell cannot be had
+SHELL_OF_BROWSER := chromium-headless-shell
+APT := apt-get -qq -o Acquire::Retries=0 -o Acquire::http::Timeout=20
 CHAOS ?=
 # set to leave the pages out of `make run`
 NO_SERVE ?=
@@ -64,15 +67,20 @@ chaos: $(VENV)/dev.stamp system
 # What the tests need of the system: a browser, a broker, a database server, a judge of certificates.
 # Root gets them installed; others are told, and the tests that need them skip by name.
 system:
-	@missing=""; \
+	@root=""; test "$$(id -u)" != 0 || ! command -v apt-get >/dev/null || root=yes; \
+	export DEBIAN_FRONTEND=noninteractive; missing=""; \
+	if [ -n "$$root" ] && ! command -v $(SHELL_OF_BROWSER) >/dev/null; then \
+	  echo "installing for the tests: $(SHELL_OF_BROWSER)"; \
+	  { $(APT) update && $(APT) install -y --no-install-recommends $(SHELL_OF_BROWSER); } \
+	    >/dev/null 2>&1 || echo "it cannot be had here: the whole browser serves"; fi; \
+	command -v $(SHELL_OF_BROWSER) >/dev/null || command -v chromium >/dev/null || missing=" chromium"; \
 	for name in $(NEEDS); do \
 	  PATH="$$PATH:/usr/sbin" command -v $$name >/dev/null || missing="$$missing $$name"; done; \
 	ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || missing="$$missing postgresql"; \
 	if [ -n "$$missing" ]; then \
-	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	  if [ -n "$$root" ]; then \
 	    echo "installing for the tests:$$missing"; \
-	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
-	      apt-get install -y -qq --no-install-recommends $$missing >/dev/null; \
+	    $(APT) update && $(APT) install -y --no-install-recommends $$missing >/dev/null; \
 	  else echo "NOT ROOT: these are missing and the tests that need them will be skipped:$$missing"; fi; fi
 
 lint: $(VENV)/dev.stamp

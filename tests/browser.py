@@ -13,7 +13,8 @@ from pathlib import Path
 
 from PIL import Image
 
-CHROMIUM = Path("/usr/bin/chromium")
+SHELL, WHOLE = Path("/usr/bin/chromium-headless-shell"), Path("/usr/bin/chromium")
+CHROMIUM = SHELL if SHELL.exists() else WHOLE  # the shell does the same with a third less work
 LAN = "studio.test"  # a name on the studio's network, and not a secure origin, as there
 ARGUMENTS = [
     "--disable-gpu",

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
 
 FILE = "book.sqlite"
-CONNECTIONS = 12  # kept open; each holds pages of the file in memory, at most a megabyte
+CONNECTIONS = 4  # kept open; each holds pages of the file in memory, at most a megabyte
+MORE = 28  # opened while all are in use, and closed after
 CONNECT_S = 5  # a server that does not answer is told, not waited for
 BUSY_MS = 10_000  # how long a writer waits for another before it says so
 LOCK = 0x4167656E7472  # PostgreSQL advisory lock: one writer of a book at a time
@@ -126,7 +127,7 @@ def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> En
         poolclass=QueuePool,
         hide_parameters=True,
         pool_size=CONNECTIONS,
-        max_overflow=20,
+        max_overflow=MORE,
         pool_use_lifo=True,  # the few in use stay warm, the others small
     )
     _use_settings(engine)

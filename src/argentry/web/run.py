@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import uvicorn
 
 from argentry.errors import BadInput
+from argentry.web.arenas import keep_few_arenas
 from argentry.web.patience import Patient
 
 if TYPE_CHECKING:
@@ -116,6 +117,7 @@ def serve(
     log_file : Path or None
         Where mistakes of the server are written; it holds no token and no body.
     """
+    keep_few_arenas()
     if log_file is not None:
         from logging.handlers import RotatingFileHandler
 
