@@ -23,7 +23,7 @@ file = libc.fopen(b"/dev/stdout", b"w")
 libc.malloc_info(0, ctypes.c_void_p(file))
 libc.fflush(ctypes.c_void_p(file))
 """
-FEW = "from argentry.web.arenas import keep_few_arenas; keep_few_arenas()"
+FEW = "from argentry.web.run import keep_few_arenas; keep_few_arenas()"
 
 
 def arenas(first):
