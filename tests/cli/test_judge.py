@@ -1,16 +1,17 @@
-"""``argentry judge coat``: a picture in, one line out."""
+"""``argentry judge``: a picture in, one line out."""
 
 import json
 
 from benchmarks.seeing.scene import scene
+from benchmarks.seeing.wedge_scene import wedge_scene
 from click.testing import CliRunner
 
 from argentry.cli import judge as command
 from argentry.cli.main import cli
 
 
-def ask(*arguments):
-    return CliRunner().invoke(cli, ["judge", "coat", *map(str, arguments)])
+def ask(*arguments, what="coat"):
+    return CliRunner().invoke(cli, ["judge", what, *map(str, arguments)])
 
 
 def test_a_picture_is_told_in_one_line_with_its_map(tmp_path):
@@ -44,3 +45,24 @@ def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
     assert isinstance(refused.exception, Exception)
     assert "it is not a JPEG" in str(refused.exception)
     assert "must be two numbers" in str(ask(file, "--expect", "24").exception)
+
+
+def test_a_wedge_is_shown_step_by_step(tmp_path):
+    content, truth = wedge_scene(3, turning=True, size=(900, 600))
+    file = tmp_path / "wedge.jpg"
+    file.write_bytes(content)
+    known = (
+        "--steps", truth.steps, "--increment", truth.increment, "--first", truth.first,
+        "--brightest", truth.brightest, "--ends", ",".join(map(str, truth.ends)),
+    )  # fmt: skip
+    shown = ask(file, *known, "--grey", ",".join(map(str, truth.grey)), what="wedge")
+    assert shown.exit_code == 0
+    lines = shown.stdout.splitlines()
+    assert lines[0].startswith("speed point at ")
+    assert lines[1] == command.WEDGE_HEAD
+    assert sum(line.endswith((" under", " right", " over", "solarised")) for line in lines) == (
+        truth.steps
+    )
+    missing = ask(file, *known, what="wedge")
+    assert (missing.exit_code, missing.stdout.splitlines()[0][:12]) == (0, "cannot tell:")
+    assert "--ends" in str(ask(file, "--ends", "1,2,3", what="wedge").exception)

@@ -21,7 +21,9 @@ TESTED_BY = {
     "judge/test_coat.py": [
         "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
     ],
+    "judge/test_wedge.py": ["judge/wedge_curve.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/words.py"],
+    "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "pages/test_look_at_coat.py": ["desk/seeing/bench.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
     "desk/plates/test_pictures.py": ["book/pictures/kept.py"],

@@ -208,10 +208,12 @@ def what_teaches(book: Book) -> tuple[int, ...]:
     seqs = (
         t.c.seq for t in (tables.event, tables.grade, tables.verdict, tables.stage, tables.defect)
     )
-    counted = (select(func.count()).select_from(tables.making).scalar_subquery(),)
+    counted = select(func.count()).select_from(tables.making).scalar_subquery()
+    read = tables.judgement
+    wedges = select(func.max(read.c.seq)).where(read.c.kind == "wedge").scalar_subquery()
     last = (select(func.max(seq)).scalar_subquery() for seq in seqs)
     with reading(book) as connection:
-        return tuple(int(n or 0) for n in connection.execute(select(*last, *counted)).one())
+        return tuple(int(n or 0) for n in connection.execute(select(*last, counted, wedges)).one())
 
 
 def newest_sessions(book: Book, newest: int) -> list[str]:

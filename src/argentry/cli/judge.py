@@ -1,21 +1,33 @@
-"""``argentry judge``: what a photograph says of a coat."""
+"""``argentry judge``: what a photograph says of a coat, and of a step wedge."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import (
+    BookCall,
+    console,
+    emit_json,
+    json_option,
+    of_book,
+    studio_option,
+    studio_path,
+)
 from argentry.cli.place import learned_options, studio_here
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from argentry.records.answers.coat_seen import CoatSeen
+    from argentry.records.answers.wedge_seen import WedgeSeen
 
 RANGE = "{low:.0f} to {high:.0f} nm four times in five"
 MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is bare or covered:"
+WEDGE_HEAD = "Log exposure, density above the veil and its doubt, a middle tone with that light:"
+WEDGE_ROW = "{at:>6.2f} {density:>6.2f} ±{doubt:.2f}  {verdict}"
+NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
 
@@ -78,6 +90,92 @@ def coat(
         emit_json(answer)
     else:
         _show(answer)
+
+
+@judge.command("wedge")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--steps", type=int, default=21, show_default=True, help="How many steps it has.")
+@click.option(
+    "--increment", type=float, default=0.15, show_default=True, help="Density from step to step."
+)
+@click.option(
+    "--first", metavar="LOGH", type=float, default=0.0, show_default=True,
+    help="Log exposure of the step with most light, against the light of the plate's exposure.",
+)  # fmt: skip
+@click.option(
+    "--ends", metavar="X1,Y1,X2,Y2", help="Middles of its two end steps in pixels, left to right."
+)
+@click.option(
+    "--brightest", metavar="END", default="left", show_default=True,
+    help="The end that had most light: left or right.",
+)  # fmt: skip
+@click.option(
+    "--grey", metavar="X1,Y1,X2,Y2",
+    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
+)  # fmt: skip
+@click.option(
+    "--grey-densities", metavar="D1,D2,...",
+    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
+)  # fmt: skip
+@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@click.option(
+    "--so-it-is", is_flag=True, help="Confirm it: with --plate, speed is learned from its steps."
+)
+@of_book
+def wedge(
+    call: BookCall,
+    file: Path,
+    ends: str | None,
+    grey: str | None,
+    grey_densities: str | None,
+    label: str | None,
+    *,
+    so_it_is: bool,
+    **given: Any,
+) -> None:
+    """Say how fast a plate is, how steep and where it solarises, from a step wedge on it.
+
+    Photograph the plate and a grey scale together, lit from the side, a black cloth where the
+    mirror looks. Nothing is learned from it until you confirm it.
+    """
+    from argentry.desk.seeing.picture import four, numbers
+    from argentry.desk.seeing.wedge import AskedWedge, judge_wedge_file
+
+    asked = AskedWedge(
+        ends=four("--ends", ends),
+        grey=four("--grey", grey),
+        grey_densities=numbers("--grey-densities", grey_densities),
+        **given,
+    )
+    answer = judge_wedge_file(file, asked)
+    if label is not None:
+        from argentry.desk.seeing.kept import keep_answer
+
+        keep_answer(call.folder, label, file, answer, call.address, kind="wedge", so_it_is=so_it_is)
+    if not call.emitted(answer):
+        _show_wedge(answer)
+
+
+def _show_wedge(answer: WedgeSeen) -> None:
+    out = console()
+    out.print(answer.line, markup=False, style="bold", soft_wrap=True)
+    verdicts = [one.verdict for one in answer.strips] or [""] * len(answer.steps)
+    if answer.steps:
+        out.print(WEDGE_HEAD, markup=False, soft_wrap=True)
+    for step, verdict in zip(answer.steps, verdicts, strict=True):
+        out.print(
+            WEDGE_ROW.format(
+                at=step.log_exposure, density=step.density, doubt=step.doubt, verdict=verdict
+            ),
+            markup=False,
+        )
+    if answer.steps:
+        for missing in answer.not_told:
+            out.print(
+                NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
+            )
+    for note in (*answer.cautions, *answer.notes):
+        out.print(note, markup=False)
 
 
 def _pair(text: object) -> tuple[float, float] | None:

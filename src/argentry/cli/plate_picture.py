@@ -22,7 +22,7 @@ CARRIES = "The original says {what}; nothing made from it does, but the archive 
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @click.option(
     "--kind", default="plate", metavar="WORD",
-    help="What it shows: plate, coat, development, scan or other (default: plate).",
+    help="What it shows: plate, coat, development, wedge, scan or other (default: plate).",
 )  # fmt: skip
 @of_book
 def picture(call: BookCall, label: str, file: Path, kind: str) -> None:

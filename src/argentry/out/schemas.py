@@ -73,6 +73,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.light import LightAnswer
     from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.season import Season
+    from argentry.records.answers.wedge_seen import WedgeSeen
     from argentry.records.day import DayPlan
     from argentry.records.learned import Adopted
     from argentry.records.plate_record import PlateRecord
@@ -91,6 +92,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "judge_coat": ("argentry judge coat", CoatSeen),
+        "judge_wedge": ("argentry judge wedge", WedgeSeen),
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),

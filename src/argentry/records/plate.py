@@ -152,10 +152,14 @@ class Making(MakingFacts):
         Defect key and key of the step it came from.
     given_up : GivenUp or None
         Why, when it was given up.
+    strips : tuple of (float, str)
+        Of a test plate whose picture was read and confirmed: each strip's light against that of the
+        exposure written down [stops], and its verdict.
     """
 
     defects: tuple[tuple[str, str], ...] = ()
     given_up: GivenUp | None = None
+    strips: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,8 @@ from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.out.schemas import schema
-from argentry.records.answers.coat_seen import NotTold, OtherCoat
+from argentry.records.answers.coat_seen import OtherCoat
+from argentry.records.answers.seen import NotTold
 from argentry.records.ids import new_id
 from argentry.records.plain import plain
 from argentry.records.plate import Plate

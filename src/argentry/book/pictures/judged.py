@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 NOT_KEPT = "this picture is not kept with that plate"
+USE_KIND = "use coat, plate, wedge or change"
 NOT_JUDGED = "nothing was read out of this picture yet"
 
 
@@ -51,11 +52,22 @@ def confirm(
     plate: str,
     picture: str,
     kind: str,
-    at: datetime,
+    at: datetime | None,
     *,
     struck: Mapping[str, str] | None = None,
 ) -> Judged:
     """Add the maker's word on what was read: it is so, but for what is struck out.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    plate, picture, kind : str
+        What was read.
+    at : datetime or None
+        When the word was given; None takes it back.
+    struck : Mapping, optional
+        What is struck out, each with why.
 
     Raises
     ------
@@ -71,9 +83,19 @@ def confirm(
     return made
 
 
+def confirmed(book: Book, kind: str) -> list[Judged]:
+    """Return what the makers confirmed of one kind, over all plates, the last word last."""
+    with reading(book) as connection:
+        found = _last(connection, None, kind).values()
+    return sorted(
+        (one for one in found if one.confirmed_at is not None),
+        key=lambda one: one.confirmed_at or one.judged_at,
+    )
+
+
 def _add(connection: Connection, one: Judged) -> None:
     if one.kind not in JUDGED:
-        raise BadInput("kind", "this kind of reading is not known", "use coat")
+        raise BadInput("kind", "this kind of reading is not known", USE_KIND)
     there = select(photograph.c.sha256).where(
         (photograph.c.sha256 == one.picture) & (photograph.c.plate == one.plate)
     )
@@ -93,14 +115,21 @@ def _add(connection: Connection, one: Judged) -> None:
     add_rows(connection, table, [row])
 
 
-def _last(connection: Connection, plate: str) -> dict[tuple[str, str], Judged]:
-    found: dict[tuple[str, str], Judged] = {}
-    query = select(table).where(table.c.plate == plate).order_by(table.c.seq)
+def _last(
+    connection: Connection, plate: str | None, kind: str | None = None
+) -> dict[tuple[str, ...], Judged]:
+    """Return the last word on each picture and kind of one plate, or of all."""
+    found: dict[tuple[str, ...], Judged] = {}
+    query = select(table).order_by(table.c.seq)
+    for column, value in ((table.c.plate, plate), (table.c.kind, kind)):
+        if value is not None:
+            query = query.where(column == value)
     for row in connection.execute(query):
-        confirmed = None if row.confirmed_us is None else from_us(row.confirmed_us)
-        found.pop((row.picture, row.kind), None)
-        found[row.picture, row.kind] = Judged(
+        confirmed_at = None if row.confirmed_us is None else from_us(row.confirmed_us)
+        key = (row.picture, row.kind) if plate else (row.plate, row.picture, row.kind)
+        found.pop(key, None)
+        found[key] = Judged(
             row.picture, row.plate, row.kind, from_us(row.judged_us), row.version,
-            json.loads(row.answer), confirmed, json.loads(row.struck), row.second_picture,
+            json.loads(row.answer), confirmed_at, json.loads(row.struck), row.second_picture,
         )  # fmt: skip
     return found

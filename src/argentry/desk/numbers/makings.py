@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.book.pictures.judged import confirmed
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
@@ -15,14 +17,14 @@ from argentry.learn.stages.table import in_order
 from argentry.records.plate import USUAL_SIZE
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from argentry.book.engine import Book
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.learn.stages.assumed import Assumed
     from argentry.records.learned import Adopted
-    from argentry.records.plate import Making, Plate
+    from argentry.records.plate import Judged, Making, Plate
     from argentry.records.studio import Studio
 
 TABLE, STORE = "plates.csv", "book.sqlite"
@@ -265,6 +267,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
     told = [_told(one, runs.get((one.run or "", one.plate)), by_id[one.plate]) for one in taught]
+    told = with_strips(told, confirmed(book, "wedge"))
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
         notes = (
@@ -293,6 +296,25 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
             if (seen := runs.get((one.run or "", one.plate))) is not None and seen.answers
         },
     )
+
+
+def with_strips(makings: Sequence[Making], wedges: Sequence[Judged]) -> list[Making]:
+    """Return makings with the strips of step wedges that the maker confirmed.
+
+    A wedge belongs to the newest making of its plate by the day on which it was confirmed; of
+    several of one making the last word counts.
+    """
+    strips: dict[str, tuple[tuple[float, str], ...]] = {}
+    for one in wedges:
+        assert one.confirmed_at is not None
+        last = one.confirmed_at.date() + timedelta(days=1)  # its day by any studio's clock
+        own = [made for made in makings if made.plate == one.plate and made.day <= last]
+        if own:
+            made = max(own, key=lambda o: (o.day, o.session, o.order, o.id))
+            strips[made.id] = tuple(
+                (strip["stops"], strip["verdict"]) for strip in one.answer["strips"]
+            )
+    return [replace(made, strips=strips.get(made.id, ())) for made in makings]
 
 
 def _told(making: Making, so_far: PlateSoFar | None, plate: Plate) -> Making:

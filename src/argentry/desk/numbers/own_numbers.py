@@ -250,12 +250,13 @@ def graded_exposures(
 ) -> tuple[GradedExposure, ...]:
     """Return the judged exposures: the light they had against what the starting speed asks for.
 
-    A plate whose polish or coat was at fault says nothing of the exposure and is left out.
+    A plate whose polish or coat was at fault says nothing of the exposure and is left out. Of a
+    plate with a step wedge each step is a strip, and all share what is the plate's own.
     """
     judged = [
         one
         for one in makings
-        if one.verdict is not None
+        if (one.verdict is not None or one.strips)
         and "fault" not in (one.stages.get("polish"), one.stages.get("coat"))
     ]
     found = []
@@ -266,10 +267,11 @@ def graded_exposures(
         stops = light_given(shot.dose_j_m2, needed)
         if abs(stops) > 10.0:  # a slip of the pen, not an exposure
             continue
+        strips = shot.making.strips or ((0.0, str(shot.making.verdict)),)
         found.append(
             GradedExposure(
-                stops=(stops,),
-                verdicts=(str(shot.making.verdict),),
+                stops=tuple(stops + more for more, _ in strips),
+                verdicts=tuple(verdict for _, verdict in strips),
                 light_sd=min(shot.light_sd, 3.0),
                 session=shot.making.session,
                 day=shot.making.day,

@@ -99,6 +99,8 @@ def _exposure(plates: Gathered) -> ExposureLearned | None:
     stops = np.linspace(-REACH, REACH, 61)
     curve = replace(exposure_curve(numbers, stops + shift), stops=tuple(stops.tolist()))
     shown = tuple(
-        JudgedExposure(graded.stops[0] - shift, graded.verdicts[0]) for graded in numbers.exposures
+        JudgedExposure(stops - shift, verdict)
+        for graded in numbers.exposures
+        for stops, verdict in zip(graded.stops, graded.verdicts, strict=True)
     )
     return ExposureLearned(curve, shown)

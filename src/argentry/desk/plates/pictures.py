@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from argentry.book.pictures.kept import Incoming
 
 NOT_YET = ("library", "heic")
-KINDS = ("plate", "coat", "development", "scan", "other")
+KINDS = ("plate", "coat", "development", "wedge", "scan", "other")
 NOT_KNOWN, USE = "{kind!r} is not a kind of picture", "use {kinds}"
 FROM_BENCH_BYTES = 40_000_000
 SIZES_PX = (320, 1600)

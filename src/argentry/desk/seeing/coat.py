@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
-from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
-from argentry.book.pictures.reading import read_picture
+from argentry.desk.seeing.picture import opened, sha256_of_named
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.errors import BadInput, check_range
-from argentry.files import read_file
 from argentry.judge.bare_silver import SIDES
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
@@ -26,10 +23,9 @@ from argentry.records.answers.coat_seen import (
     CoatSeen,
     EdgesNm,
     LightOfPicture,
-    NotTold,
     OtherCoat,
-    PlateInPicture,
 )
+from argentry.records.answers.seen import NotTold
 from argentry.records.needs import StudioNow
 
 if TYPE_CHECKING:
@@ -42,8 +38,6 @@ LOOKED_AT_PX = 800
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}
 RED = "red"
 LONGEST_S = 3600  # over iodine, and open to a look
-VERSION = "1"  # of what is read out of a picture: told beside every answer that is kept
-CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
 NOT_A_LIGHT, USE_LIGHT = "{light!r} is not a light known here", "use {lights}"
 NOT_A_SIDE, USE_SIDE = "{side!r} is not an edge", "use left, right, top or bottom"
 NO_MAP = ("thickness_nm", "map", "edges_nm", "thin_edge", "more_seconds")
@@ -102,8 +96,7 @@ def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) ->
     BadInput
         If it is not a picture that can be used, or an option cannot be.
     """
-    content = read_file(file, MOST_BYTES, "name a picture")
-    return judge_coat(file, file.name, hashlib.sha256(content).hexdigest(), asked, now)
+    return judge_coat(file, file.name, sha256_of_named(file), asked, now)
 
 
 def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: StudioNow) -> CoatSeen:
@@ -126,26 +119,17 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         As `judge_coat_file`.
     """
     asked = _checked(asked)
-    media = kind_of(file)
-    read = read_picture(file, media, LOOKED_AT_PX)
-    picture = np.frombuffer(read.content, np.uint8).reshape(read.height, read.width, 3)
-    look = _look(asked, now.studio)
-    seen = see_coat(picture, look)
+    picture = opened(file, name, sha256, LOOKED_AT_PX)
+    seen = see_coat(picture.pixels, _look(asked, now.studio))
     share = _light_taken(asked, seen, now.studio)
-    plate = None
-    if seen.corners is not None:
-        scale = read.width_px / read.width
-        corners = tuple((round(x * scale, 1), round(y * scale, 1)) for x, y in seen.corners)
-        doubt = CORNER_DOUBT_SHARE * float(np.hypot(*(seen.corners[1] - seen.corners[0])) * scale)
-        plate = PlateInPicture(corners, round(doubt, 1))
     made = CoatSeen(
-        file=clean_name(name), sha256=sha256, width_px=read.width_px, height_px=read.height_px,
-        kind=media, plate=plate, line="", light=_light(asked, seen), thickness_nm=None,
-        range_80_nm=None, cycle=None, sure=None, colour=None, other_coats=(), lab=None, map=None,
-        order=_rows(seen.order, 3), edges_nm=None, thin_edge=None, more_seconds=None,
-        light_taken_share=share, not_told=(), notes=read.notes,
+        **picture.facts,
+        plate=picture.plate(seen.corners),
+        light=_light(asked, seen),
+        order=_rows(seen.order, 3),
+        light_taken_share=share,
         cautions=() if share is None else (_cost(share),),
-    )  # fmt: skip
+    )
     if seen.coats:
         made = _with_thickness(made, seen, asked, now.studio)
     else:

@@ -4,37 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-
-@dataclass(frozen=True)
-class NotTold:
-    """Something that could not be told.
-
-    Attributes
-    ----------
-    what : str
-        The key that is null for it.
-    why : str
-        Why, and what would help.
-    """
-
-    what: str
-    why: str
-
-
-@dataclass(frozen=True)
-class PlateInPicture:
-    """Where the plate lies.
-
-    Attributes
-    ----------
-    corners_px : tuple of (float, float)
-        Clockwise from the top left, in the file turned upright. [px]
-    doubt_px : float
-        Of each. [px]
-    """
-
-    corners_px: tuple[tuple[float, float], ...]
-    doubt_px: float
+from argentry.records.answers.seen import PictureSeen
 
 
 @dataclass(frozen=True)
@@ -123,24 +93,12 @@ class MoreSeconds:
     do: str
 
 
-@dataclass(frozen=True)
-class CoatSeen:
+@dataclass(frozen=True, kw_only=True)
+class CoatSeen(PictureSeen):
     """What a photograph says of a coat.
 
     Attributes
     ----------
-    file : str
-        Its own name, cleaned.
-    sha256 : str
-        Of its bytes.
-    width_px, height_px : int
-        Turned upright. [px]
-    kind : str
-        Its media type by content.
-    plate : PlateInPicture or None
-        Where the plate lies.
-    line : str
-        The whole in one line.
     light : LightOfPicture or None
         The light.
     thickness_nm : float or None
@@ -170,35 +128,19 @@ class CoatSeen:
     light_taken_share : float or None
         Light that the look took, as a share of what the coat needs in camera; null when the light
         was not named. [1]
-    not_told : tuple of NotTold
-        What is null, and why.
-    notes : tuple of str
-        On how it was read.
-    cautions : tuple of str
-        What the look costs.
     """
 
-    file: str
-    sha256: str
-    width_px: int
-    height_px: int
-    kind: str
-    plate: PlateInPicture | None
-    line: str
-    light: LightOfPicture | None
-    thickness_nm: float | None
-    range_80_nm: tuple[float, float] | None
-    cycle: int | None
-    sure: float | None
-    colour: str | None
-    other_coats: tuple[OtherCoat, ...]
-    lab: tuple[float, float, float] | None
-    map: CoatMap | None
-    order: tuple[tuple[float | None, ...], ...] | None
-    edges_nm: EdgesNm | None
-    thin_edge: str | None
-    more_seconds: MoreSeconds | None
-    light_taken_share: float | None
-    not_told: tuple[NotTold, ...]
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
+    light: LightOfPicture | None = None
+    thickness_nm: float | None = None
+    range_80_nm: tuple[float, float] | None = None
+    cycle: int | None = None
+    sure: float | None = None
+    colour: str | None = None
+    other_coats: tuple[OtherCoat, ...] = ()
+    lab: tuple[float, float, float] | None = None
+    map: CoatMap | None = None
+    order: tuple[tuple[float | None, ...], ...] | None = None
+    edges_nm: EdgesNm | None = None
+    thin_edge: str | None = None
+    more_seconds: MoreSeconds | None = None
+    light_taken_share: float | None = None

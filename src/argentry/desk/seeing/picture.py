@@ -1,0 +1,124 @@
+"""A picture opened for any question: its pixels, and what is said of the picture itself."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
+from argentry.book.pictures.reading import read_picture
+from argentry.errors import BadInput
+from argentry.files import read_file
+from argentry.records.answers.seen import PlateInPicture
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from argentry.judge.plate_edges import Floats
+
+CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
+NOT_NUMBERS, AS_NUMBERS = "{text!r} is not a list of numbers", "write them as 120,300.5"
+NOT_FOUR = "{text!r} is not two places in the picture"
+AS_FOUR = "write four numbers in pixels, as 120,300,940,310"
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A picture opened.
+
+    Attributes
+    ----------
+    pixels : ndarray, shape (height, width, 3)
+        8-bit sRGB, upright.
+    scale : float
+        Pixels of the file for one of these.
+    facts : dict
+        What `PictureSeen` says of the picture itself, but for its plate.
+    """
+
+    pixels: NDArray[np.uint8]
+    scale: float
+    facts: dict[str, Any]
+
+    def plate(self, corners: Floats | None) -> PlateInPicture | None:
+        """Return where a plate with these corners lies in the file."""
+        if corners is None:
+            return None
+        said = tuple((round(x * self.scale, 1), round(y * self.scale, 1)) for x, y in corners)
+        side = float(np.hypot(*(corners[1] - corners[0])))
+        return PlateInPicture(said, round(CORNER_DOUBT_SHARE * side * self.scale, 1))
+
+
+def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
+    """Return a picture, read by a process of its own.
+
+    Parameters
+    ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    most_px : int
+        Longest side wanted. [px]
+
+    Raises
+    ------
+    BadInput
+        If it is not a picture that can be used.
+    """
+    media = kind_of(file)
+    read = read_picture(file, media, most_px)
+    pixels = np.frombuffer(read.content, np.uint8).reshape(read.height, read.width, 3)
+    facts = {
+        "file": clean_name(name), "sha256": sha256, "width_px": read.width_px,
+        "height_px": read.height_px, "kind": media, "notes": read.notes,
+    }  # fmt: skip
+    return Opened(pixels, read.width_px / read.width, facts)
+
+
+def sha256_of_named(file: Path) -> str:
+    """Return the hash of a picture that the maker names.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read or is too long.
+    """
+    return hashlib.sha256(read_file(file, MOST_BYTES, "name a picture")).hexdigest()
+
+
+def numbers(where: str, text: str | None) -> tuple[float, ...] | None:
+    """Return numbers as the maker writes them, with commas between.
+
+    Raises
+    ------
+    BadInput
+        If one is not a number.
+    """
+    if text is None or not text.strip():
+        return None
+    try:
+        return tuple(float(part) for part in text.split(","))
+    except ValueError:
+        raise BadInput(where, NOT_NUMBERS.format(text=text[:40]), AS_NUMBERS) from None
+
+
+def four(where: str, text: str | None) -> tuple[float, float, float, float] | None:
+    """Return two places of a picture as the maker writes them: ``X1,Y1,X2,Y2``.
+
+    Raises
+    ------
+    BadInput
+        If it is not four numbers.
+    """
+    found = numbers(where, text)
+    if found is None:
+        return None
+    if len(found) != 4:
+        raise BadInput(where, NOT_FOUR.format(text=str(text)[:40]), AS_FOUR)
+    return found[0], found[1], found[2], found[3]
