@@ -22,7 +22,7 @@ TESTED_BY = {
         "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
     ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
-    "desk/seeing/test_coat.py": ["desk/seeing/words.py"],
+    "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "pages/test_look_at_coat.py": ["desk/seeing/bench.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
