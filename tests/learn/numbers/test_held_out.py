@@ -84,12 +84,12 @@ def exposed(noise, count=160, seed=8):
 
 
 def test_exposures_that_stray_less_than_their_light_was_doubted_say_so():
-    close, far = (exposure_scatter(exposed(noise)) for noise in (0.15, 1.2))
+    close, far = (exposure_scatter(exposed(noise)) for noise in (0.15, 1.5))
     assert [row.of for row in close] == ["shade", "sun"]
     assert [row.plates for row in close] == [40, 120]
     # three quarters of the plates are in the sun: theirs is the better known
     assert close[1].high / close[1].low < close[0].high / close[0].low
-    assert close[1].value < 0.8 < 1.1 < far[1].value
+    assert close[1].value < 0.8 < 1.05 < far[1].value
     assert all(a.value < b.value for a, b in zip(close, far, strict=True))
 
 

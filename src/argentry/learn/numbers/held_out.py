@@ -32,6 +32,7 @@ import numpy as np
 from argentry import trade
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import likelihood, quantiles
+from argentry.learn.numbers.light_seen import as_meant
 from argentry.learn.numbers.speed import in_turn
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
@@ -78,7 +79,7 @@ def exposure_scatter(
     tuple of Learned
         ``scatter`` [1], for each group of the plates.
     """
-    walk = list(in_turn(plates, before))
+    walk = list(in_turn(as_meant(plates), before))
     if not walk:
         return ()
     # latitude and noise are those of the ranges that are made so much wider: learned from all

@@ -19,6 +19,7 @@ from argentry.learn.numbers.exposure_belief import (
     quantiles,
     wander,
 )
+from argentry.learn.numbers.light_seen import as_meant
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
@@ -76,7 +77,10 @@ def learn_exposure(plates: Sequence[GradedExposure], before: Belief | None = Non
     Belief
         Of the speed in the last session.
     """
-    belief = believed() if before is None else before
+    return _learned(as_meant(plates), believed() if before is None else before)
+
+
+def _learned(plates: Sequence[GradedExposure], belief: Belief) -> Belief:
     for _, _, after in in_turn(plates, belief):
         belief = after
     return belief
@@ -89,7 +93,9 @@ def in_turn(
 
     Parameters
     ----------
-    plates, before
+    plates : sequence of GradedExposure
+        In order of time, with their light as of `as_meant`.
+    before : Belief, optional
         As of `learn_exposure`.
 
     Yields
@@ -147,7 +153,7 @@ def last_change(
         many plates that rests on. None while there was no other bottle.
     """
     opened, found, then, now, count = "", None, None, None, 0
-    for earlier, plate, after in in_turn(plates, before):
+    for earlier, plate, after in in_turn(as_meant(plates), before):
         if opened and plate.opened not in ("", opened):
             found, then, count = plate, now, 0
         opened, now, count = plate.opened or opened, after, count + 1
@@ -262,9 +268,10 @@ def offsets(belief: Belief, plates: Sequence[GradedExposure]) -> tuple[Learned, 
     sd = trade.value("decide", "group_offset_sd")
     z = np.linspace(-3.0, 3.0, 25)
     out = []
+    plates = as_meant(plates)
     for group in sorted({plate.group for plate in plates if plate.group}):
         mine = [plate for plate in plates if plate.group == group]
-        others = learn_exposure([plate for plate in plates if plate.group != group], _vague(belief))
+        others = _learned([plate for plate in plates if plate.group != group], _vague(belief))
         total = np.repeat(others.weight[None], z.size, axis=0)
         for plate in mine:
             total *= likelihood_moved(others, plate, sd * z)
