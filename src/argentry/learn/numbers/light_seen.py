@@ -1,13 +1,13 @@
 """What light a plate probably had, when its maker set the exposure by the light he saw.
 
-The light of a plate is calculated, and known only to some stops. If a maker follows the calculation,
-what it has wrong falls on top of the exposure, whatever was given (Berkson's kind of error). If
-he looks at the light and gives what it asks for, the error lies in the figure itself: an exposure
-that seems long was mostly long by the error, and the verdict agrees with what he gave. Taken for the
-first kind, such plates make the latitude and the scatter from plate to plate look wider than they
-are, the more the worse their light is known. Which kind it is, or how much of each, is told by the
-exposures: a maker who sees the light strays from the calculation by its doubt, one who follows the
-calculation does not.
+The light of a plate is calculated, and known only to some stops. If a maker follows the
+calculation, what it has wrong falls on top of the exposure, whatever was given (Berkson's kind of
+error). If he looks at the light and gives what it asks for, the error lies in the figure itself:
+an exposure that seems long was mostly long by the error, and the verdict agrees with what he
+gave. Taken for the first kind, such plates make the latitude and the scatter from plate to plate
+look wider than they are, the more the worse their light is known. Which kind it is, or how much
+of each, is told by the exposures: a maker who sees the light strays from the calculation by its
+doubt, one who follows the calculation does not.
 
 References
 ----------
