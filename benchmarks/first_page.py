@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import statistics
 import subprocess
@@ -10,7 +11,9 @@ import tempfile
 import time
 from pathlib import Path
 
-OPENINGS, PRESSES, WHOLE, COMMANDS = 40, 40, 6, 7
+import numpy as np
+
+OPENINGS, WHOLE = 40, 6
 CHROMIUM = "/usr/bin/chromium"
 TOOL = str(Path(sys.executable).with_name("argentry"))
 REFERENCE = "/terms"  # a page of the same server with the same frame, that works nothing out
@@ -33,35 +36,31 @@ NONE = 'source = "none"\n'
 UNREACHABLE = 'source = "open-meteo"\nagreed = ["open-meteo"]\nhost = "127.0.0.1:9"\n'
 
 
-def run() -> list[tuple[str, str]]:
-    """Measure on the demo studio, with its year of plates in the book."""
-    from benchmarks.server import _free_port, _wait_for
+def run(draws: int = OPENINGS) -> list[tuple[str, str]]:
+    """Measure on the demo studio, with its year of plates in the book.
+
+    Parameters
+    ----------
+    draws : int
+        Openings, and as many presses; of the command three pairs for eight of them.
+    """
+    from benchmarks.chaos.ground import serving
 
     with tempfile.TemporaryDirectory() as place:
         studio = Path(place) / "studio"
         _tool("demo", str(studio))
         _tool("book", "import", str(studio / "plates.csv"), "--studio", str(studio))
-        port = _free_port()
         began = time.perf_counter()
-        server = subprocess.Popen(
-            [TOOL, "serve", "--studio", str(studio), "--port", str(port)],
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        try:
-            _wait_for(port, server)
-            rows = _pages(port, began)
-        finally:
-            server.terminate()
-            server.wait()
-        return rows + _commands(studio)
+        with serving(studio) as server:
+            rows = _pages(server.port, began, draws)
+        return rows + _commands(studio, max(3 * draws // 8, 2))
 
 
 def _tool(*words: str) -> None:
     subprocess.run([TOOL, *words], check=True, stdout=subprocess.DEVNULL)
 
 
-def _pages(port: int, began: float) -> list[tuple[str, str]]:
+def _pages(port: int, began: float, count: int) -> list[tuple[str, str]]:
     """Measure the pages: openings by turns with the reference, then presses."""
     from playwright.sync_api import sync_playwright
 
@@ -82,7 +81,7 @@ def _pages(port: int, began: float) -> list[tuple[str, str]]:
     with sync_playwright() as started:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": 820, "height": 1180})
-        for turn in range(OPENINGS + 2):
+        for turn in range(count + 2):
             for path, times in took.items():
                 page.goto(base + path)
                 if path == "/":
@@ -90,12 +89,12 @@ def _pages(port: int, began: float) -> list[tuple[str, str]]:
                 if turn >= 2:  # the first ones fill the browser's cache
                     times.append(page.evaluate(LOADED))
         page.goto(base)
-        presses = [page.evaluate(PRESS, _wish(turn)) for turn in range(PRESSES)]
+        presses = [page.evaluate(PRESS, _wish(turn)) for turn in range(count)]
         browser.close()
     whole = []
-    for turn in range(PRESSES, PRESSES + WHOLE):
-        count, start = _wish(turn)
-        status, body, ms = caller.ask("GET", f"/today/plan?count={count}&start={start}")
+    for turn in range(count, count + WHOLE):
+        plates, start = _wish(turn)
+        status, body, ms = caller.ask("GET", f"/today/plan?count={plates}&start={start}")
         assert status == 200, body
         whole.append(ms)
     opened, plain = _p95(took["/"]), _p95(took[REFERENCE])
@@ -103,11 +102,11 @@ def _pages(port: int, began: float) -> list[tuple[str, str]]:
     return [
         *rows,
         (
-            f"p95 of opening, the plan in sight (limit 1 s; {OPENINGS} openings)",
+            f"p95 of opening, the plan in sight (limit 1 s; {count} openings)",
             f"{opened:.0f} ms, {opened / plain:.2f} times the page {REFERENCE} ({plain:.0f} ms)",
         ),
         (
-            f"p95 from a wish to its plan in place (limit 3 s; {PRESSES} presses)",
+            f"p95 from a wish to its plan in place (limit 3 s; {count} presses)",
             f"{pressed / 1000:.2f} s, {pressed / middle:.2f} times its whole plan",
         ),
         (
@@ -122,15 +121,16 @@ def _wish(turn: int) -> list[str]:
     return [str(1 + turn % 4), f"{7 + turn // 12:02d}:{5 * (turn % 12):02d}"]
 
 
-def _commands(studio: Path) -> list[tuple[str, str]]:
-    """Measure `argentry day` by turns: a service that cannot be reached, and none."""
+def _commands(studio: Path, count: int) -> list[tuple[str, str]]:
+    """Measure `argentry day` in pairs: a service that cannot be reached, and none."""
     file = studio / "studio.toml"
     text = file.read_text(encoding="utf-8")
     assert text.count(NONE) == 1
     file.write_text(text.replace(NONE, UNREACHABLE), encoding="utf-8")
     took: dict[str, list[tuple[float, float]]] = {"offline": [], "none": []}
-    for turn in range(COMMANDS + 1):
-        for way, times in took.items():
+    for turn in range(count + 1):
+        order = list(took.items())[:: 1 if turn % 2 else -1]  # either goes first as often
+        for way, times in order:
             more = ("--weather", "none") if way == "none" else ()
             before, began = os.times(), time.perf_counter()
             _tool("day", "tomorrow", "--plates", "2", "--studio", str(studio), *more)
@@ -139,14 +139,14 @@ def _commands(studio: Path) -> list[tuple[str, str]]:
             cpu -= before.children_user + before.children_system
             if turn:
                 times.append((wall, cpu))
-    middle = {
-        way: [statistics.median(each) for each in zip(*times, strict=True)]
-        for way, times in took.items()
-    }
-    (wall, cpu), (wall_none, cpu_none) = middle["offline"], middle["none"]
+    offline, none = (np.array(times) for times in took.values())
+    apart = offline - none
+    wall, cpu = apart.mean(axis=0)
+    unsure, cpu_unsure = apart.std(axis=0, ddof=1) / math.sqrt(count)
     return [
         (
-            "argentry day, its service out of reach, against --weather none (limit +0.1 s)",
-            f"{wall:.2f} s, {wall - wall_none:+.2f} s; processor {cpu - cpu_none:+.2f} s",
-        )
+            f"argentry day, service out of reach, less --weather none (limit 0.1 s; {count} pairs)",
+            f"{wall:+.3f} s (standard error {unsure:.3f}) of {np.median(none[:, 0]):.2f} s",
+        ),
+        ("  of a processor", f"{cpu:+.3f} s (standard error {cpu_unsure:.3f})"),
     ]

@@ -7,6 +7,7 @@ Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008): hours as they were, each mo
 from __future__ import annotations
 
 import math
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 from importlib.resources import files
@@ -32,16 +33,45 @@ FIXED = 1.0  # of the usual miss: what a forecast of unknown record is taken for
 SIZES = (0.6, 1.5)
 GROUPS = 5  # of odds, by their size
 DAYS = 300
+TRIES = 200  # of what would have come
 SHARES = (0.4, 0.5, 0.6, 0.7, 0.8)  # of a clear day's light
 KNOWN, FIXED_WAY, CLIMATE = "known size", "fixed spread", "climate"
+LIT = slice(12, 21)  # hours of a forecast with the sun well up
 WAYS = (KNOWN, FIXED_WAY, CLIMATE)
 
 
+class Record:
+    """How much cloudier forecasts said the place is than its latitude, before a day."""
+
+    def __init__(self, studio: Studio) -> None:
+        self.latitude_deg = studio.site.latitude_deg
+        self.told: list[float] = []
+        self.usual: list[float] = []
+
+    def known(self, made: Weather, day: date) -> Weather:
+        """Return a forecast with what those before it said of the place, and remember it."""
+        from argentry.sky.weather.usual import cloudier_than_usual, usual_cloud
+
+        cloudier = 0.0
+        if self.told:
+            cloudier = cloudier_than_usual(
+                float(np.mean(self.told)), float(np.mean(self.usual)), len(self.told)
+            )
+        self.told.append(float(made.cloud_share[LIT].mean()))
+        self.usual.append(usual_cloud(self.latitude_deg, day))
+        return replace(made, cloudier=cloudier)
+
+
 class Told(NamedTuple):
-    """Odds as they were printed, by the way they were made, and whether it came so."""
+    """Odds as they were printed, by the way they were made, and whether it came so.
+
+    `alike` is what would have come if the odds of known size were right, (TRIES, n): one of the
+    days behind them taken as the truth, the same for all odds of a day.
+    """
 
     odds: dict[str, Floats]
     came: Floats
+    alike: Floats
 
 
 def year_as_it_was(path: Path | None = None) -> Weather:
@@ -144,17 +174,11 @@ def setting(studio: Studio, day: date, weather: Weather | None) -> DaySetting:
     )  # fmt: skip
 
 
-def odds_by_hour(day: DaySetting) -> Floats:
-    """Return what the sheet prints of each hour: light for an exposure, and ripe by the end."""
-    from argentry.day.tables import end_tables, hours
-    from argentry.plan.tasks import blocks_of
+def outcomes(day: DaySetting) -> Floats:
+    """Return of each day that may come, at each full hour: light for an exposure, ripe by the end.
 
-    rows = hours(day.clock, day.lit, blocks_of(day.tasks), end_tables(day.lit, 1))
-    return np.array([(row.exposure_suffices, row.development_suffices) for row in rows]).ravel()
-
-
-def came(day: DaySetting, draw: int) -> Floats:
-    """Return the same of one of the days that the measured hours leave open: it came, or not."""
+    Their means are the odds that the sheet prints of each hour, (draws, 2 x hours).
+    """
     from argentry.day.tables import end_tables, take_out_minutes
     from argentry.plan.tasks import blocks_of
 
@@ -163,24 +187,69 @@ def came(day: DaySetting, draw: int) -> Floats:
     deadline = day.clock.minutes - take_out_minutes(blocks_of(day.tasks))
     each = []
     for minute in range(first, day.clock.minutes, 60):
-        ripe = any(table[draw, minute] <= deadline for table in tables.ripe)
-        each += [float(np.isfinite(tables.exposures[draw, minute])), float(ripe)]
-    return np.array(each)
+        ripe = np.any([table[:, minute] <= deadline for table in tables.ripe], axis=0)
+        each += [np.isfinite(tables.exposures[:, minute]), ripe]
+    return np.array(each, dtype=np.float64).T
 
 
-def hindcast(
-    truth: Weather, studio: Studio, dates: list[date], lasts: float, ways: tuple[str, ...]
-) -> Told:
-    """Return the printed odds of many days, and what came."""
-    odds: dict[str, list[Floats]] = {way: [] for way in ways}
-    seen: list[Floats] = []
+def forecasts_of(truth: Weather, studio: Studio, dates: list[date], lasts: float) -> list[Weather]:
+    """Return a forecast of each day, with what those before it said of the place."""
+    record, made = Record(studio), []
     for number, day in enumerate(dates):
-        made = forecast_of(truth, studio, day, SIZES[number % len(SIZES)], lasts)
-        under = {KNOWN: made, FIXED_WAY: replace(made, widened=FIXED), CLIMATE: None}
-        for way in ways:
-            odds[way].append(odds_by_hour(setting(studio, day, under[way])))
-        seen.append(came(setting(studio, day, truth), number % 200))
-    return Told({way: np.concatenate(rows) for way, rows in odds.items()}, np.concatenate(seen))
+        size = SIZES[number % len(SIZES)]
+        made.append(record.known(forecast_of(truth, studio, day, size, lasts), day))
+    return made
+
+
+class HourlyAsked(NamedTuple):
+    """One day of the hindcast of printed odds."""
+
+    number: int
+    day: date
+    made: Weather
+    truth: Weather
+    studio: Studio
+
+
+def _hourly(asked: HourlyAsked) -> tuple[dict[str, Floats], Floats, Floats]:
+    """Return a day's printed odds by way, what came, and what would have come were they right."""
+    number, day, made, truth, studio = asked
+    under = {KNOWN: made, FIXED_WAY: replace(made, widened=FIXED), CLIMATE: None}
+    drawn = {way: outcomes(setting(studio, day, weather)) for way, weather in under.items()}
+    real = outcomes(setting(studio, day, truth))
+    return (
+        {way: rows.mean(axis=0) for way, rows in drawn.items()},
+        real[number % len(real)],
+        drawn[KNOWN][_tries(number, len(drawn[KNOWN]))],
+    )
+
+
+def _tries(number: int, draws: int) -> NDArray[np.int64]:
+    return np.random.default_rng([SEED, number]).integers(0, draws, TRIES)
+
+
+def hindcast(truth: Weather, studio: Studio, dates: list[date], lasts: float) -> Told:
+    """Return the printed odds of many days, and what came; over the machine's processors."""
+    made = forecasts_of(truth, studio, dates, lasts)
+    asked = [
+        HourlyAsked(number, day, one, _near(truth, day), studio)
+        for number, (day, one) in enumerate(zip(dates, made, strict=True))
+    ]
+    with ProcessPoolExecutor() as pool:
+        odds, came, alike = zip(*pool.map(_hourly, asked, chunksize=10), strict=True)
+    return Told(
+        {way: np.concatenate([one[way] for one in odds]) for way in WAYS},
+        np.concatenate(came),
+        np.concatenate(alike, axis=1),
+    )
+
+
+def _near(truth: Weather, day: date) -> Weather:
+    """Return the hours about a day, which is all that it is planned by."""
+    noon = np.datetime64(f"{day}T17:00", "s")
+    near = np.abs(truth.start_utc - noon) <= np.timedelta64(36, "h")
+    names = [name for name, value in vars(truth).items() if isinstance(value, np.ndarray)]
+    return replace(truth, **{name: getattr(truth, name)[near] for name in names})
 
 
 def light_odds(
@@ -204,12 +273,12 @@ def light_odds(
 
     place, shares = resolve_place(studio), np.array(SHARES)
     odds: dict[str, list[Floats]] = {way: [] for way in ways}
-    seen, held = [], 0
-    for number, day in enumerate(dates):
+    seen, alike, held = [], [], 0
+    forecasts = forecasts_of(truth, studio, dates, lasts)
+    for number, (day, made) in enumerate(zip(dates, forecasts, strict=True)):
         bright = np.datetime64(f"{day}T14:00", "s") + np.arange(28) * np.timedelta64(900, "s")
         sky = sky_day(place, bright, ())
         part = sky.global_w_m2 / sky.global_w_m2.sum()
-        made = forecast_of(truth, studio, day, SIZES[number % len(SIZES)], lasts)
         light = float(hourly_sky(truth, sky).global_share @ part)
         seen.append((light >= shares).astype(np.float64))
         for way in ways:
@@ -221,12 +290,26 @@ def light_odds(
                 )
             )
             drawn = days.global_share @ part
-            odds[way].append((drawn[:, None] >= shares).mean(axis=0))
+            reached = drawn[:, None] >= shares
+            odds[way].append(reached.mean(axis=0))
             if way == KNOWN:
                 low, high = np.quantile(drawn, (0.1, 0.9))
                 held += bool(low <= light <= high)
-    told = Told({way: np.concatenate(rows) for way, rows in odds.items()}, np.concatenate(seen))
+                alike.append(reached[_tries(number, len(drawn))].astype(np.float64))
+    rows = {way: np.concatenate(one) for way, one in odds.items()}
+    told = Told(rows, np.concatenate(seen), np.concatenate(alike, axis=1))
     return told, held / len(dates)
+
+
+def off_by_chance(told: Told, sure: float = 0.95) -> tuple[float, float]:
+    """Return by how much odds that are right are `off`, by chance, so surely at most. [1].
+
+    Odds of one day come true or fail together, so days are drawn, not odds (consistency resampling:
+    Broecker and Smith, Weather and Forecasting 22 (2007) 651).
+    """
+    each = np.array([off(told.odds[KNOWN], row) for row in told.alike])
+    mean, worst = np.quantile(each, sure, axis=0)
+    return float(mean), float(worst)
 
 
 def off(odds: Floats, truth: Floats) -> tuple[float, float]:
@@ -270,13 +353,17 @@ def run(draws: int = DAYS) -> list[tuple[str, str]]:
         name = f"day's light, {100 * lasts:.0f} % of the miss lasts the day"
         rows.append((f"{name}: days in their range of 80 %", f"{100 * held:.0f} % of {draws}"))
         rows += _rows(name, told)
-    told = hindcast(truth, studio, dates, part, WAYS)
+    told = hindcast(truth, studio, dates, part)
     rows += _rows(f"printed odds of each hour, {draws} days", told)
     return rows
 
 
 def _rows(name: str, told: Told) -> list[tuple[str, str]]:
-    rows = []
+    mean, worst = off_by_chance(told)
+    chance = (
+        f"{100 * mean:.1f} points, {100 * worst:.1f} in the worst group, 19 times in 20 at most"
+    )
+    rows = [(f"{name}: off by chance, were they right", chance)]
     for way, odds in told.odds.items():
         mean, worst = off(odds, told.came)
         groups = calibration(odds, told.came)

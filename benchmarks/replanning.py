@@ -19,11 +19,13 @@ MORNING = datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
 
 def run() -> list[tuple[str, str]]:
     """Measure presses by turns while the server plans, in either way, and while it does not."""
+    from tests.power.storm import free_port, until_ready
+
     from argentry.records.ids import new_id
-    from benchmarks.server import Caller, _free_port, _p95, _wait_for
+    from benchmarks.server import Caller, _p95
 
     with tempfile.TemporaryDirectory() as place:
-        port = _free_port()
+        port = free_port()
         server = subprocess.Popen(
             [sys.executable, "-m", "benchmarks.replanning", place, str(port)],
             stdin=subprocess.PIPE,
@@ -34,7 +36,7 @@ def run() -> list[tuple[str, str]]:
         assert server.stdout is not None
         try:
             told = json.loads(server.stdout.readline())
-            _wait_for(port, server)
+            until_ready(port, server)
             caller = Caller(port)
             took: dict[str, list[float]] = {way: [] for way in WAYS}
             stopped = False

@@ -4,7 +4,6 @@ import http.client
 import json
 import os
 import random
-import socket
 import sqlite3
 import subprocess
 import sys
@@ -185,68 +184,37 @@ def _taps(answer: dict, count: int) -> list[dict]:
     return taps[:count]
 
 
-def _memory_mb(pid: int) -> float:
-    for line in Path(f"/proc/{pid}/status").read_text().splitlines():
-        if line.startswith("VmHWM"):
-            return int(line.split()[1]) / 1024
-    return float("nan")
-
-
 def _children_mb(pid: int) -> float:
     """Return the peak memory of the processes that the server began and that are still there."""
+    from benchmarks.chaos.ground import memory_mb
+
     children = Path(f"/proc/{pid}/task/{pid}/children").read_text()
-    return sum(_memory_mb(int(child)) for child in children.split())
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-def _wait_for(port: int, server: subprocess.Popen) -> None:
-    while True:
-        if server.poll() is not None:
-            raise RuntimeError("the server ended")
-        try:
-            if Caller(port).ask("GET", "/api/health")[0] == 200:
-                return
-        except OSError:
-            time.sleep(0.05)
+    return sum(memory_mb(int(child), "VmHWM") for child in children.split())
 
 
 def run() -> list[tuple[str, str]]:
     from argentry.records.ids import new_id
+    from benchmarks.chaos.ground import serving
 
     with tempfile.TemporaryDirectory() as place:
         studio = Path(place) / "studio"
         subprocess.run([TOOL, "studio", "new", str(studio)], check=True, stdout=subprocess.DEVNULL)
         built = build(studio)
         size = (studio / "book.sqlite").stat().st_size / 2**20
-        port = _free_port()
         began = time.perf_counter()
-        server = subprocess.Popen(
-            [TOOL, "serve", "--studio", str(studio), "--port", str(port)],
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        try:
-            _wait_for(port, server)
+        with serving(studio) as server:
             ready = time.perf_counter() - began
-            caller = Caller(port)
+            caller = Caller(server.port)
             status, body, _ = caller.ask("POST", "/api/runs", {"plates": ["P00001", "P00002"]})
             assert status == 201, body
             run_id = json.loads(body)["run"]
             rows = _pages(caller, run_id)
             rows += _events(caller, run_id, studio, new_id)
             rows += _pages(caller, run_id, f" after {EVENTS} events")
-            rows += _busy(port, run_id, new_id)
-            memory, advising = _memory_mb(server.pid), _children_mb(server.pid)
+            rows += _busy(server.port, run_id, new_id)
+            memory, advising = server.peak_mb(), _children_mb(server.process.pid)
             rows += _planned(caller)
-            planned = _memory_mb(server.pid)
-        finally:
-            server.terminate()
-            server.wait()
+            planned = server.peak_mb()
     head = [
         (
             f"book of {PLATES} plates, {READINGS} readings",

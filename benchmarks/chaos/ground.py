@@ -87,6 +87,13 @@ def database_server(*, quick: bool = False) -> Iterator[stores.Server]:
         server.remove()
 
 
+def memory_mb(pid: int, what: str) -> float:
+    """Return a figure of a process's memory, by its name in /proc. [MB]"""
+    status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
+    row = next(one for one in status.splitlines() if one.startswith(what))
+    return int(row.split()[1]) / 1024
+
+
 @dataclass
 class Served:
     """A real server that answers."""
@@ -100,16 +107,11 @@ class Served:
 
     def peak_mb(self) -> float:
         """Return the most memory it held. [MB]"""
-        return self._memory("VmHWM")
+        return memory_mb(self.process.pid, "VmHWM")
 
     def now_mb(self) -> float:
         """Return the memory it holds. [MB]"""
-        return self._memory("VmRSS")
-
-    def _memory(self, what: str) -> float:
-        status = Path(f"/proc/{self.process.pid}/status").read_text(encoding="ascii")
-        row = next(one for one in status.splitlines() if one.startswith(what))
-        return int(row.split()[1]) / 1024
+        return memory_mb(self.process.pid, "VmRSS")
 
     def kill(self) -> None:
         """End it, and what it began."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+LEVELS_SEED = 1
+TOLD_OKTA = np.linspace(0.0, 8.0, 33)  # cloud amounts that a forecast may say
+RANKS = np.linspace(0.0, 1.0, 201)
 LOWEST_SUN_DEG = 3.0  # below it both light and clear-sky model are too uncertain for a ratio
 
 
@@ -97,6 +100,58 @@ def cloud_light_at_okta(okta: ArrayLike) -> Floats:
     """Return mean global share less mean beam share at a cloud amount [okta] as share [1]."""
     table = okta_table()
     return np.interp(np.asarray(okta, np.float64), table.okta, table.cloud_light)
+
+
+@cache
+def cloud_levels(mean: float) -> Floats:
+    """Return shares of cloud in equal steps of their probability, for a mean share."""
+    steadiness = trade.value("cloud", "climate_steadiness")
+    rng = np.random.default_rng(LEVELS_SEED)
+    draws = rng.beta(mean * steadiness, (1.0 - mean) * steadiness, 100_001)
+    draws.sort()
+    return np.asarray(draws[::100])
+
+
+@lru_cache(maxsize=64)
+def _okta_by_rank(miss_okta: float, usual_share: float) -> Floats:
+    """Return the cloud amount by what was forecast and by rank, (told, ranks). [okta]."""
+    levels = 8.0 * cloud_levels(usual_share)
+    away = (TOLD_OKTA[:, None] - levels) / miss_okta
+    weight = np.exp(-0.5 * away**2)
+    for row, side in ((0, away[0]), (-1, -away[-1])):  # what lies beyond an end is told as that end
+        weight[row] = [math.erfc(-part / math.sqrt(2.0)) for part in side]
+    rank = np.cumsum(weight, axis=1) - 0.5 * weight
+    rank /= weight.sum(axis=1, keepdims=True)
+    return np.stack([np.interp(RANKS, row, levels) for row in rank])
+
+
+def okta_by_rank(okta: ArrayLike, rank: ArrayLike, miss_okta: float, usual_share: float) -> Floats:
+    """Return the cloud amount that a forecast leaves, by its rank among all that it leaves.
+
+    A forecast that swings as the sky does has to be held to the clouds that are usual at the place:
+    by Bayes' rule the chance of an amount is that of its coming at all, times that of a miss which
+    makes it the amount that was told.
+
+    Parameters
+    ----------
+    okta : array_like
+        What was told. [okta]
+    rank : array_like
+        Share of the amounts that are lower. [1]
+    miss_okta : float
+        How far the forecast misses, standard deviation. [okta]
+    usual_share : float
+        Mean share of the sky under cloud at the place and season. [1]
+    """
+    table = _okta_by_rank(max(round(miss_okta, 2), 0.01), round(usual_share, 2))
+    row = np.clip(np.asarray(okta, np.float64), 0.0, 8.0) * ((TOLD_OKTA.size - 1) / 8.0)
+    column = np.asarray(rank, np.float64) * (RANKS.size - 1)
+    low = np.minimum(row.astype(np.intp), TOLD_OKTA.size - 2)
+    left = np.clip(column.astype(np.intp), 0, RANKS.size - 2)
+    up, right = row - low, column - left
+    lower = table[low, left] * (1.0 - right) + table[low, left + 1] * right
+    upper = table[low + 1, left] * (1.0 - right) + table[low + 1, left + 1] * right
+    return np.asarray(lower + up * (upper - lower))
 
 
 def kasten_global_share(cloud_share: ArrayLike) -> Floats:

@@ -130,6 +130,7 @@ def sky_ensemble(
     seed: int,
     step_minutes: float = 1.0,
     okta_sd: float = 0.0,
+    usual_cloud: float | None = None,
     hour_sd: ArrayLike = 0.0,
     clear_diffuse_share: ArrayLike = 0.2,
     haze_aod: float = 0.1,
@@ -153,6 +154,9 @@ def sky_ensemble(
     okta_sd : float
         How far the forecast misses the cloud amount, standard deviation. [okta]
         0 when the hours are measured.
+    usual_cloud : float or None
+        Mean share of the sky under cloud at the place and season, to which a forecast is held
+        (`argentry.physics.cloud.okta_by_rank`); None: taken at its word. [1]
     hour_sd : array_like, shape (), (m,) or (n, m)
         How far an hour strays at a known cloud amount, on the normal scale: the trade's
         ``hour_sd`` when only clouds are known, 0 when direct light is measured. [1]
@@ -181,7 +185,8 @@ def sky_ensemble(
     )
     told = tuple((a.shape, a.tobytes()) for a in arrays)
     draw = _drawn if n * arrays[3].shape[-1] <= KEPT_MOMENTS else _drawn.__wrapped__
-    return draw(told, n, seed, float(step_minutes), okta_sd, haze_aod, haze_ln_sd, minutes)
+    asked = (float(step_minutes), okta_sd, usual_cloud, haze_aod, haze_ln_sd)
+    return draw(told, n, seed, *asked, minutes)
 
 
 @lru_cache(maxsize=2)  # exposure, development and light of one day ask for the same skies
@@ -191,6 +196,7 @@ def _drawn(
     seed: int,
     step: float,
     okta_sd: float,
+    usual_cloud: float | None,
     haze_aod: float,
     haze_ln_sd: float,
     minutes: bool,
@@ -209,7 +215,10 @@ def _drawn(
     if okta_sd > 0.0:
         okta = cloud.okta_at_beam(middle)
         miss = _stray(rng, n, m, step, fact["forecast_memory_h"], fact["forecast_day_part"])
-        missed = np.clip(okta + okta_sd * miss, 0.0, 8.0)
+        if usual_cloud is None:
+            missed = np.clip(okta + okta_sd * miss, 0.0, 8.0)
+        else:
+            missed = cloud.okta_by_rank(okta, normal_share(miss), okta_sd, usual_cloud)
         share = cloud.beam_at_okta(missed)
         # the forecast's own brightness of cloud, relative to the usual at that cloud amount
         usual = np.maximum(cloud.cloud_light_at_okta(okta), 0.02)

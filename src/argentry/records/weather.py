@@ -44,6 +44,9 @@ class Weather:
         When a service gave it, UTC; None: not known, taken as a day ahead.
     widened : float
         How far it misses over what is usual at its lead, by its own record. [1]
+    cloudier : float
+        How much cloudier the place is than its latitude, by what the service said there; a share
+        of the sky. [1]
     members : Mapping[str, NDArray[float64]], each of shape (k, n)
         Of an ensemble, by field of this record: what each of its forecasts says, the fields above
         being the first of them; empty where there is one forecast only.
@@ -64,6 +67,7 @@ class Weather:
     credit: str = ""
     issued_utc: np.datetime64 | None = None
     widened: float = 1.0
+    cloudier: float = 0.0
     members: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
 
 
@@ -82,6 +86,8 @@ class ForecastRecord:
         0 is perfect; null without a day. [1]
     worse : bool
         True when it is worse than the season's clouds: then it is not used.
+    cloudier : float
+        How much cloudier it says the place is than its latitude, a share of the sky. [1]
     """
 
     days: int
@@ -89,6 +95,7 @@ class ForecastRecord:
     brier: float | None
     brier_season: float | None
     worse: bool
+    cloudier: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,8 @@ from argentry.sky.light_doubt import CLOUD, METER
 from argentry.sky.place import resolve_place, to_local
 from argentry.sky.sky_day import okta_shares, sky_day
 from argentry.sky.weather.as_read import counts_until
-from argentry.sky.weather.climate import usual_cloud
 from argentry.sky.weather.days import place_under, shares_at
+from argentry.sky.weather.usual import usual_cloud
 from argentry.trade.readings import LIGHT_LAWS, quantities
 
 if TYPE_CHECKING:

@@ -8,9 +8,11 @@ import pytest
 
 from argentry import trade
 from argentry.physics import cloud
+from argentry.physics.cloud import cloud_levels
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather import climate
+from argentry.sky.weather.usual import usual_cloud
 
 PLACE = Place(47.0, 8.0, 500.0, "Europe/Zurich", (), 0.2, None, "an invented place")
 TIMES = np.datetime64("2026-06-21T04:00:00") + np.arange(900) * np.timedelta64(60, "s")
@@ -24,20 +26,20 @@ def june():
 
 def test_deserts_are_clearer_than_the_tropics_and_than_the_north():
     """Land has 55 % of cloud on average (King et al. 2013), least of it near 25 degrees."""
-    zones = {at: climate.usual_cloud(at, date(2026, 4, 20)) for at in (0.0, 25.0, 55.0)}
+    zones = {at: usual_cloud(at, date(2026, 4, 20)) for at in (0.0, 25.0, 55.0)}
     assert zones[25.0] < 0.45 < 0.55 < zones[0.0] < 0.7
     assert zones[55.0] > zones[25.0] + 0.15
-    everywhere = [climate.usual_cloud(float(at), date(2026, 4, 20)) for at in range(-55, 71)]
+    everywhere = [usual_cloud(float(at), date(2026, 4, 20)) for at in range(-55, 71)]
     assert np.mean(everywhere) == pytest.approx(0.55, abs=0.06)
 
 
 def test_mediterranean_winters_are_cloudier_and_the_seasons_turn_round_in_the_south():
     winter, summer = (
-        climate.usual_cloud(40.0, JANUARY),
-        climate.usual_cloud(40.0, date(2026, 7, 21)),
+        usual_cloud(40.0, JANUARY),
+        usual_cloud(40.0, date(2026, 7, 21)),
     )
     assert winter - summer == pytest.approx(2 * 0.12, abs=0.01)
-    assert climate.usual_cloud(-40.0, JANUARY) == pytest.approx(summer, abs=0.01)
+    assert usual_cloud(-40.0, JANUARY) == pytest.approx(summer, abs=0.01)
 
 
 def test_the_clouds_drawn_are_near_clear_or_near_overcast_as_measured_hours_are():
@@ -46,14 +48,14 @@ def test_the_clouds_drawn_are_near_clear_or_near_overcast_as_measured_hours_are(
     share, hours = columns["okta"] / 8.0, columns["hours"]
     mean = float((share * hours).sum() / hours.sum())
     variance = float((hours * (share - mean) ** 2).sum() / hours.sum())
-    levels = climate.cloud_levels(round(mean, 3))
+    levels = cloud_levels(round(mean, 3))
     assert levels.mean() == pytest.approx(mean, abs=0.01)
     assert levels.var() == pytest.approx(variance, rel=0.05)
 
 
 def test_the_light_of_many_days_is_that_of_the_usual_cloud(june):
     """Mean beam by the okta table at the cloud amounts of the zone, hour by hour."""
-    levels = climate.cloud_levels(round(climate.usual_cloud(47.0, JUNE), 3))
+    levels = cloud_levels(round(usual_cloud(47.0, JUNE), 3))
     expected = cloud.beam_at_okta(8.0 * levels).mean()
     assert june.beam_share[:, 300:600].mean() == pytest.approx(expected, abs=0.06)
     assert (june.beam_share[:, 450] < 0.3).mean() > 0.2

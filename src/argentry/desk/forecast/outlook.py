@@ -91,6 +91,7 @@ def kept_weather(folder: Path, studio: Studio, key: str, now: datetime) -> Candi
         source=source,
         issued_utc=np.datetime64(answer.fetched.astimezone(UTC).replace(tzinfo=None), "s"),
         widened=1.0 if record is None else record.widened,
+        cloudier=0.0 if record is None else record.cloudier,
     )
     return Candidate(answer, weather, now < answer.expires)
 

@@ -58,7 +58,7 @@ def _kept(folder: Path) -> Records | None:
     try:
         data = json.loads(record_file(folder).read_text(encoding="utf-8"))
         services = {
-            key: from_plain(ForecastRecord, one)
+            key: from_plain(ForecastRecord, {"cloudier": 0.0, **one})
             for key, one in data["services"].items()
             if key in SERVICES
         }
@@ -99,7 +99,7 @@ def work_out(
     known |= _light_by_hour(studio, readings)
     seen = dict(sorted(known.items())[-MOST_HOURS:])
     found = {key: _record(folder, studio, key, seen) for key in SERVICES}
-    found = {key: one for key, one in found.items() if one.days}
+    found = {key: one for key, one in found.items() if one.days or one.cloudier}
     services = {key: plain(one) for key, one in found.items()}
     data = {"at": now.isoformat(), "services": services, "seen": seen}
     with suppress(OSError):  # a folder that cannot be written is still planned in
@@ -130,28 +130,36 @@ def _hour(moment: datetime) -> str:
 
 
 def _record(folder: Path, studio: Studio, key: str, seen: Mapping[str, float]) -> ForecastRecord:
-    from argentry.sky.weather.climate import cloud_levels, usual_cloud
-    from argentry.sky.weather.skill import forecast_record, odds_by_season
+    from argentry.sky.weather.skill import forecast_record
+    from argentry.sky.weather.usual import cloudier_than_usual, usual_cloud
 
     zone = ZoneInfo(studio.site.time_zone)
     rows: list[tuple[float, float, float, int, float]] = []
-    odds: dict[int, float] = {}
+    usual: dict[int, float] = {}
+    told: dict[int, list[float]] = {}
     for said in read_said(folder, key):
         for number, okta in enumerate(said.okta):
             hour = said.start + timedelta(hours=number)
             lead_h = (hour - said.fetched).total_seconds() / 3600.0 + 0.5
             share = seen.get(_hour(hour))
-            if okta is None or share is None or not 0.0 <= lead_h <= HOURS_AHEAD:
+            if okta is None or not 0.0 <= lead_h <= HOURS_AHEAD:
                 continue
             day = hour.astimezone(zone).date()
             number_of_day = day.toordinal()
-            if number_of_day not in odds:
-                usual = usual_cloud(studio.site.latitude_deg, day)
-                odds[number_of_day] = odds_by_season(cloud_levels(round(usual, 3)))
-            rows.append((okta, lead_h, share, number_of_day, odds[number_of_day]))
+            if number_of_day not in usual:
+                usual[number_of_day] = usual_cloud(studio.site.latitude_deg, day)
+            told.setdefault(number_of_day, []).append(okta / 8.0)
+            if share is not None:
+                rows.append((okta, lead_h, share, number_of_day, usual[number_of_day]))
+    cloudier = 0.0
+    if told:
+        means = [sum(one) / len(one) for one in told.values()]
+        mean, there = (sum(one) / len(told) for one in (means, usual.values()))
+        cloudier = cloudier_than_usual(mean, there, len(told))
     columns: Any = np.array(rows, dtype=np.float64).reshape(-1, 5).T
-    okta, lead_h, light, day_number, usual_odds = columns
-    return forecast_record(okta, lead_h, light, day_number.astype(np.int64), usual_odds)
+    okta_told, lead, light, day_number, usual_there = columns
+    numbers = day_number.astype(np.int64)
+    return forecast_record(okta_told, lead, light, numbers, usual_there, cloudier)
 
 
 def record_words(key: str, record: ForecastRecord | None) -> str:

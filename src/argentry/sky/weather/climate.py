@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +12,7 @@ from argentry.physics import cloud
 from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.sky.sky_day import haze_of
 from argentry.sky.weather.days import DAYS, SEED, SkyDays
+from argentry.sky.weather.usual import usual_cloud
 
 if TYPE_CHECKING:
     from datetime import date
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
 USUAL = (
     "no forecast: times and odds are for the clouds usual at this latitude and season ({okta:.0f} "
     "eighths on average, from memory)"
@@ -32,33 +31,6 @@ NOTE = (
     "no weather file: times are for a clear sky, odds for the clouds usual at this latitude and "
     "season ({okta:.0f} eighths on average, from memory)"
 )
-
-
-def usual_cloud(latitude_deg: float, day: date) -> float:
-    """Return the mean share of the sky under cloud at a latitude and season [1].
-
-    Parameters
-    ----------
-    latitude_deg : float
-        [deg]
-    day : date
-        The date.
-    """
-    columns = trade.table("zonal_cloud").columns
-    at = (abs(latitude_deg), columns["latitude_deg"])
-    mean, cold_more = (float(np.interp(*at, columns[name])) for name in ("cloud", "cold_more"))
-    phase = 2.0 * math.pi * (day.timetuple().tm_yday - COLDEST_DAY) / 365.25
-    return mean + cold_more * math.cos(phase) * (1.0 if latitude_deg >= 0.0 else -1.0)
-
-
-@cache
-def cloud_levels(mean: float) -> Floats:
-    """Return shares of cloud in equal steps of their probability, for a mean share."""
-    steadiness = trade.value("cloud", "climate_steadiness")
-    rng = np.random.default_rng(SEED)
-    draws = rng.beta(mean * steadiness, (1.0 - mean) * steadiness, 100_001)
-    draws.sort()
-    return np.asarray(draws[::100])
 
 
 def season_days(
@@ -89,7 +61,7 @@ def season_days(
     hourly = wander(rng, n, steps, 1.0, memory_minutes).T
     level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
     mean = usual_cloud(day.place.latitude_deg, date_)
-    levels = cloud_levels(round(mean, 3))
+    levels = cloud.cloud_levels(round(mean, 3))
     share = np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
     hours = cloud.from_cloud_share(share)
     drawn = sky_ensemble(

@@ -8,6 +8,7 @@ light, see `argentry.physics.cloud`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +28,7 @@ from argentry.sky.weather.hours import (
     sky_with_file,
 )
 from argentry.sky.weather.skill import dressing_okta, miss_okta
+from argentry.sky.weather.usual import usual_cloud
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -190,7 +192,8 @@ def sky_days(
 ) -> SkyDays:
     """Return `n` days as this one may turn out.
 
-    Without a file only the haze varies. A forecast strays as its lead and its own record say; of an
+    Without a file only the haze varies. A forecast strays as its lead and its own record say, and
+    is held to the clouds usual at the place; of an
     ensemble each member is a day of its own, drawn as often as the others, and where its members
     stray by less than that, each strays by what they lack; a typical year gives
     the days on both sides of the date, as its one day there is an accident; measured hours vary
@@ -222,7 +225,7 @@ def sky_days(
     note, warnings = likely.note, likely.warnings
     beam, whole, spread = likely.beam_share, likely.global_share, likely.hour_sd
     middle_beam, middle_global = beam, whole
-    okta_sd = 0.0
+    okta_sd, held_to = 0.0, None
     if weather is not None and intervals is not None and intervals.members is not None:
         rows = member_days(intervals, weather, day)
         # as often as the others, the few that come once more spread from dark to bright
@@ -233,6 +236,8 @@ def sky_days(
             okta_sd = dressing_okta(rows[0], _miss(weather, times))
     elif weather is not None and weather.kind == "forecast":
         okta_sd = _miss(weather, times)
+        on = times[times.size // 2].astype("datetime64[D]").astype(date)
+        held_to = usual_cloud(day.place.latitude_deg, on, weather.cloudier)
         spread = np.full_like(beam, trade.value("cloud", "hour_sd"))
     elif weather is not None and intervals is not None and weather.kind == "typical year":
         rows = _neighbour_days(weather, day, intervals)
@@ -253,6 +258,7 @@ def sky_days(
         seed=seed,
         step_minutes=step,
         okta_sd=okta_sd,
+        usual_cloud=held_to,
         hour_sd=spread,
         clear_diffuse_share=day.diffuse_share,
         haze_aod=haze_of(day.place),

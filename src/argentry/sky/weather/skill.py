@@ -20,9 +20,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics.cloud import from_cloud_share, okta_at_beam
+from argentry.physics.cloud import cloud_levels, from_cloud_share, okta_at_beam
 from argentry.physics.sky_ensemble import sky_ensemble
 from argentry.records.weather import ForecastRecord
+from argentry.sky.weather.usual import LEAST, MOST
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -71,7 +72,7 @@ def dressing_okta(members_beam: Floats, miss: float) -> float:
 
 
 @cache
-def _drawn() -> Floats:
+def _drawn(usual: float) -> Floats:
     """Return shares of the clear light drawn for each width of a miss and cloud amount forecast."""
     sky = from_cloud_share(OKTAS / 8.0)
     high = np.full(OKTAS.size, 45.0)
@@ -79,7 +80,7 @@ def _drawn() -> Floats:
         [
             sky_ensemble(
                 sky.beam_share, sky.global_share, high, n=DRAWS, seed=SEED, step_minutes=1e5,
-                okta_sd=float(width), hour_sd=trade.value("cloud", "hour_sd"),
+                okta_sd=float(width), usual_cloud=usual, hour_sd=trade.value("cloud", "hour_sd"),
                 haze_ln_sd=trade.value("cloud", "haze_ln_sd"),
             )[1].T
             for width in WIDTHS
@@ -87,27 +88,42 @@ def _drawn() -> Floats:
     )  # fmt: skip
 
 
-def _rows(okta: Floats, width: Floats) -> Floats:
-    """Return the draws for forecasts of these amounts that miss by these widths, (n, draws)."""
+def _rows(okta: Floats, width: Floats, usual: ArrayLike) -> Floats:
+    """Return the draws for forecasts of these amounts that miss by these widths, (n, draws).
+
+    They are held to the clouds usual at their place and season, a mean share of the sky.
+    """
     nearest = [
         np.abs(grid[None, :] - values[:, None]).argmin(axis=1)
         for grid, values in ((WIDTHS, width), (OKTAS, okta))
     ]
-    return np.asarray(_drawn()[nearest[0], nearest[1]])
+    held = np.round(np.broadcast_to(np.asarray(usual, np.float64), okta.shape), 1)
+    rows = np.empty((okta.size, DRAWS))
+    for one in np.unique(held):
+        there = held == one
+        rows[there] = _drawn(float(one))[nearest[0][there], nearest[1][there]]
+    return rows
 
 
-def odds_of_half(okta: Floats, width: Floats) -> Floats:
+def odds_of_half(okta: Floats, width: Floats, usual: ArrayLike) -> Floats:
     """Return the probability of at least half of the clear light. [1]."""
-    return np.asarray((_rows(okta, width) >= HALF).mean(axis=1))
+    return np.asarray((_rows(okta, width, usual) >= HALF).mean(axis=1))
 
 
-def odds_by_season(levels: Floats) -> float:
-    """Return the same by shares of cloud in equal steps of their probability. [1]."""
-    return float(odds_of_half(8.0 * levels, np.full(levels.size, WIDTHS[0])).mean())
+@cache
+def odds_by_season(usual: float) -> float:
+    """Return the same by the clouds usual at a place and season, a mean share of the sky. [1]."""
+    levels = cloud_levels(usual)
+    return float(odds_of_half(8.0 * levels, np.full(levels.size, WIDTHS[0]), usual).mean())
 
 
 def forecast_record(
-    okta: Floats, lead_h: Floats, seen: Floats, day: NDArray[np.int64], usual: Floats
+    okta: Floats,
+    lead_h: Floats,
+    seen: Floats,
+    day: NDArray[np.int64],
+    usual: Floats,
+    cloudier: float = 0.0,
 ) -> ForecastRecord:
     """Return what a source's record says, every day counted once however often it was read.
 
@@ -119,24 +135,27 @@ def forecast_record(
     day : NDArray[int64], shape (n,)
         Number of the day.
     usual : NDArray[float64], shape (n,)
-        Probability of the event by the season's clouds. [1]
+        Mean share of the sky under cloud at the latitude and season. [1]
+    cloudier : float
+        What the place has over it. [1]
     """
     if not okta.size:
-        return ForecastRecord(0, 1.0, None, None, worse=False)
+        return ForecastRecord(0, 1.0, None, None, worse=False, cloudier=cloudier)
     days, at, often = np.unique(day, return_inverse=True, return_counts=True)
     weight = 1.0 / often[at]
-    width = miss_okta(lead_h)
+    width, here = miss_okta(lead_h), np.clip(usual + cloudier, LEAST, MOST)
     fits = np.empty(FACTORS.size)
     for number, factor in enumerate(FACTORS):
-        away = (_rows(okta, factor * width) - seen[:, None]) / KERNEL
+        away = (_rows(okta, factor * width, here) - seen[:, None]) / KERNEL
         density = np.exp(-0.5 * away**2).mean(axis=1) / (KERNEL * np.sqrt(2.0 * np.pi))
         fits[number] = weight @ np.log(density + FLOOR)
     fits -= 0.5 * (np.log(FACTORS) / FACTOR_LN_SD) ** 2
     posterior = np.exp(fits - fits.max())
     widened = float(posterior @ FACTORS / posterior.sum())
     came = (seen >= HALF).astype(np.float64)
-    own = weight * (odds_of_half(okta, widened * width) - came) ** 2
-    season = weight * (usual - came) ** 2
+    own = weight * (odds_of_half(okta, widened * width, here) - came) ** 2
+    by_season = np.array([odds_by_season(round(float(one), 2)) for one in usual])
+    season = weight * (by_season - came) ** 2
     by_day = np.bincount(at, own - season, days.size)
     sure = by_day.std(ddof=1) / np.sqrt(days.size) if days.size > 1 else np.inf
     worse = bool(days.size >= LEAST_DAYS and by_day.mean() > sure)
@@ -146,4 +165,5 @@ def forecast_record(
         brier=float(own.sum() / days.size),
         brier_season=float(season.sum() / days.size),
         worse=worse,
+        cloudier=cloudier,
     )

@@ -20,7 +20,6 @@ from argentry.physics import cloud
 from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.records.weather import Weather
 from argentry.sky.sky_day import haze_of, sky_day
-from argentry.sky.weather.climate import cloud_levels, usual_cloud
 from argentry.sky.weather.hours import (
     DAY,
     LIGHT,
@@ -29,6 +28,7 @@ from argentry.sky.weather.hours import (
     shares_of,
     sky_with_file,
 )
+from argentry.sky.weather.usual import usual_cloud
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -193,7 +193,7 @@ class YearSkies:
         weather = climate.weather
         if weather is None:
             means = [round(usual_cloud(place.latitude_deg, day), 2) for day in dates]
-            self._levels = {mean: cloud_levels(mean) for mean in set(means)}
+            self._levels = {mean: cloud.cloud_levels(mean) for mean in set(means)}
             self._means = np.array(means)
         elif not climate.real:
             self._typical = self._neighbours(weather)
