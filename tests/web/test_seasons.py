@@ -35,8 +35,12 @@ def here(app, studio_dir):
 
 def test_what_was_worked_out_is_kept_until_something_changes(app, host, here, soon):
     season = f"/season?{soon}"
-    first = host.get(season)
-    assert host.get(season).text == first.text
+    waiting = host.get(season).text  # the page is there before its drawing
+    assert "data-old" in waiting
+    assert "is being worked out" in waiting
+    assert here.asked == []
+    first = host.get(season + "&fresh=1").text
+    assert host.get(season).text.partition("<footer")[0] == first.partition("<footer")[0]
     assert len(here.asked) == 1
     again = Seasons(app.state.house, here)
     assert again._kept == app.state.seasons._kept  # a server that is started again has it too
@@ -54,7 +58,7 @@ def test_what_was_worked_out_is_kept_until_something_changes(app, host, here, so
 
 
 def test_what_is_kept_and_damaged_is_worked_out_again(app, host, here, soon):
-    season = f"/season?{soon}"
+    season = f"/season?{soon}&fresh=1"
     first = host.get(season).text
     seasons = app.state.seasons
     [(key, (mark, _))] = seasons._kept.items()
@@ -70,6 +74,6 @@ def test_a_season_that_cannot_be_worked_out_says_so(app, host, soon):
             return {}
 
     app.state.seasons._helper = Gone()
-    answer = host.get(f"/season?{soon}&at=Quito,+lat=-0.2,+lon=-78.5")
+    answer = host.get(f"/season?{soon}&at=Quito,+lat=-0.2,+lon=-78.5&fresh=1")
     assert answer.status_code == 503
     assert "worked out now" in plain(answer.text)

@@ -22,7 +22,9 @@ def here(app, studio_dir):
 
 
 def test_the_page_shows_the_map_the_weeks_and_another_place(host, soon):
-    answer = host.get(f"/season?{soon}&at=Quito,+lat=-0.2,+lon=-78.5,+zone=America/Guayaquil")
+    answer = host.get(
+        f"/season?{soon}&at=Quito,+lat=-0.2,+lon=-78.5,+zone=America/Guayaquil&fresh=1"
+    )
     assert answer.status_code == 200
     text = plain(answer.text)
     assert "Best weeks for sittings" in text

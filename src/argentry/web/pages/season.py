@@ -55,13 +55,13 @@ async def season(
 ) -> Response:
     """Show a season at the studio and, when one is named, at another place.
 
-    What was worked out before is shown at once; where something has changed since, the page's
-    script asks again for the fresh one.
+    What was worked out before is shown at once; where something has changed since, or nothing is
+    kept, the page's script asks again for the fresh one.
     """
     begins, ends = _asked(request, first, last, at)
     seasons = request.app.state.seasons
     found, holds = await seasons.last(begins, ends, at)
-    if found is None or (fresh and not holds):
+    if fresh and not holds:
         found, holds = await seasons.get(begins, ends, at, request.is_disconnected), True
     places: list[dict[str, Any]] = [
         {
@@ -72,15 +72,15 @@ async def season(
             "weeks": week_rows(place),
             "notes": notes_of(place),
         }
-        for place in found.places
+        for place in (found.places if found else ())
     ]
     return page(
         request,
         "season.html",
         {
             "places": places,
-            "compared": compared(found) if len(places) > 1 else None,
-            "notes": found.notes,
+            "compared": compared(found) if found and len(places) > 1 else None,
+            "notes": found.notes if found else (),
             "old": not holds,
             "first": begins,
             "last": ends,

@@ -1,4 +1,4 @@
-// A season from before the latest change is replaced in place as soon as it is worked out again.
+// A season that is not kept, or is from before the latest change, appears in place once worked out.
 
 const shown = document.getElementById("season");
 if (shown?.dataset.old !== undefined) {
@@ -9,5 +9,6 @@ if (shown?.dataset.old !== undefined) {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const fresh = answer.ok && !answer.redirected && page.getElementById("season");
     if (fresh) shown.replaceWith(fresh);
+    else if (!shown.querySelector("figure")) location.replace(`/season?${asked}`); // it says why
   } catch { /* the server is away: what is shown stays */ }
 }
