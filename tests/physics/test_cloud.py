@@ -100,3 +100,24 @@ def test_shares_stay_in_bounds(ghi, dni, dhi, elevation):
         assert 0.0 <= found.global_share <= 1.5
     else:
         assert np.isnan(found.beam_share)
+
+
+def test_a_forecast_is_held_to_the_clouds_usual_there_by_bayes_rule():
+    """Draw clouds, tell each with a miss, look at those of which one amount was told."""
+    rng = np.random.default_rng(2)
+    truth = 8.0 * rng.choice(cloud.cloud_levels(0.6), 400_000)
+    told = np.clip(truth + 2.0 * rng.standard_normal(truth.size), 0.0, 8.0)
+    for okta, near in ((0.0, 1e-9), (2.0, 0.1), (5.0, 0.1), (8.0, 1e-9)):
+        came = truth[np.abs(told - okta) <= near]
+        ranks = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+        found = cloud.okta_by_rank(okta, ranks, 2.0, 0.6)
+        assert found == pytest.approx(np.quantile(came, ranks), abs=0.15)
+
+
+def test_a_sure_forecast_is_taken_at_its_word_and_a_blind_one_says_the_season():
+    ranks = np.linspace(0.01, 0.99, 50)
+    sure = cloud.okta_by_rank(np.full(50, 3.0), ranks, 0.05, 0.6)
+    assert sure == pytest.approx(np.full(50, 3.0), abs=0.15)
+    blind = cloud.okta_by_rank(np.full(50, 3.0), ranks, 60.0, 0.6)
+    levels = 8.0 * cloud.cloud_levels(0.6)
+    assert blind == pytest.approx(np.quantile(levels, ranks), abs=0.1)

@@ -16,6 +16,7 @@ from argentry.desk.forecast.states import service_states
 from argentry.desk.studio import load_studio
 from argentry.records.run import RunReading
 from argentry.sky.clear_day import clear_day
+from argentry.sky.weather.usual import usual_cloud
 
 NOW = datetime(2026, 6, 20, 12, 20, tzinfo=UTC)
 DAY = date(2026, 6, 21)
@@ -143,3 +144,16 @@ def test_records_are_worked_out_twice_a_day_and_remember_the_light(blind, studio
     said.record_file(blind).write_text("{", encoding="utf-8")
     assert record.records_of(blind) == {}
     assert record.due_since(blind, NOW) == NOW - timedelta(days=30)
+
+
+def test_what_was_said_of_the_place_tells_how_cloudy_it_is_there(willing, studio):
+    first = NOW - timedelta(days=20)
+    tell(willing, first, 20, lambda _: 7.0)
+    found = record.work_out(willing, studio, [], NOW)[KEY]
+    assert found.days == 0  # no light was read: nothing is known of its misses
+    days = [first.date() + timedelta(days=n) for n in range(20)]
+    usual = np.mean([usual_cloud(studio.site.latitude_deg, day) for day in days])
+    assert found.cloudier == pytest.approx(0.5 * (7.0 / 8.0 - usual), abs=0.02)
+    fetch(willing, studio, now=NOW)
+    weather = kept_weather(willing, studio, KEY, NOW).weather
+    assert (weather.cloudier, weather.widened) == (found.cloudier, 1.0)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 from argentry.out.day import answer
 from argentry.records.day import Proof, Range
 
@@ -63,7 +65,10 @@ def test_the_swatch_is_the_only_colour_read_from_the_coat(make_plan):
 
 
 def test_polar_night(make_plan):
-    assert "does not pass" in answer.sun_line(make_plan(1, sunrise=None, sunset=None))
+    plan = make_plan(1, sunrise=None, sunset=None)
+    assert answer.sun_line(plan) == "the sun neither rises nor sets over the skyline"
+    dark = tuple(replace(hour, sun_elevation_deg=-3.0) for hour in plan.hours)
+    assert answer.sun_line(replace(plan, hours=dark)) == "the sun does not rise"
 
 
 def test_count_range_of_one_value(make_plan):

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 BEST = 5  # weeks that are named
 USUAL = (
     "clouds usual at {latitude:.0f}° {side} and at the season (from memory, good to a tenth); "
-    "coasts, mountains and deserts differ: give a climate file of the place"
+    "coasts, mountains, deserts and monsoons differ: give a climate file of the place"
 )
 DRAWN = (
     "Its {count} weather years are drawn: each day leans on the one before, but no year is dull or "

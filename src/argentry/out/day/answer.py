@@ -248,7 +248,10 @@ def _appointment(one: Appointment) -> str:
 def sun_line(plan: DayPlan) -> str:
     """Return sunrise and sunset over the skyline of the place."""
     if plan.sunrise is None or plan.sunset is None:
-        return "the sun does not pass the skyline of the place"
+        dark = all(hour.sun_elevation_deg <= 0.0 for hour in plan.hours)
+        return (
+            "the sun does not rise" if dark else "the sun neither rises nor sets over the skyline"
+        )
     return "sun over the skyline {sunrise}–{sunset}".format(
         sunrise=clock(plan.sunrise), sunset=clock(plan.sunset)
     )

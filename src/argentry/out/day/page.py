@@ -59,8 +59,8 @@ class DayView:
         The coat aimed at, its screen colour, what the day uses up.
     rests : tuple of str
         What the plan rests on.
-    plates, most : int
-        Plates placed, and the most the day holds as far as found.
+    plates : int
+        Plates placed.
     start : str
         When it begins, ``08:00``.
     little : DayAhead
@@ -87,7 +87,6 @@ class DayView:
     uses: str
     rests: tuple[str, ...]
     plates: int
-    most: int
     start: str
     little: DayAhead
 
@@ -126,7 +125,6 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         uses=told(answer.uses(plan), plan.units),
         rests=answer.assumptions(plan)[1:],
         plates=plan.plates_placed,
-        most=plan.plates_most,
         start=clock(min((one.start for one in plan.steps), default=plan.begin)),
         little=day_ahead(plan),
     )
