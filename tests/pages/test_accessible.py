@@ -19,6 +19,7 @@ from tests.exchange.notebook.notebooks import two_forms
 from tests.pages.conftest import LAN, Server
 
 from argentry.book.baths import add_bath
+from argentry.desk.stock.lots import new_lot
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.records.ids import new_id
@@ -54,7 +55,7 @@ SHOTS = os.environ.get("ARGENTRY_SHOTS", "")
 PATHS = (
     "/", "/runs", "/plates", "/plates/Q-1", "/learned", "/meter", "/weather", "/devices", "/clock",
     "/studio", "/search?q=q", "/search?q=nothing", "/terms", "/notebook", "/runs/{run}",
-    "/nothing", "/pair",
+    "/materials", "/nothing", "/pair",
 )  # fmt: skip
 # what a person who uses no mouse meets on a page: where the focus is, and whether it is seen
 FOCUS = """() => {
@@ -95,6 +96,7 @@ def served(tmp_path_factory):
     table.open("Q-1", "Q-2", title="Morning")
     old = house.clock.now().replace(year=2025)
     add_bath(server.book, Bath(new_id(), "Hypo", "fix", old, 500.0))
+    new_lot(server.folder, "Iodine 1", 25.0, "g")
     server.run = table.run
     yield server
     server.close()

@@ -46,14 +46,16 @@ def meter_chart(story: MeterStory, width: float) -> str:
     for at, word in across.spaced(ROOM):
         x = LEFT + across.along(at)
         parts.append(text(x, foot + 18.0, word, size=SIZE, anchor="middle", fill=SOFT))
+    middle = len(plate) // 2
+    plate_above = plate[middle] >= frame[middle]
     for values, ink, name in ((plate, VIOLET, PLATE), (frame, RED, FRAME)):
         points = [
             (LEFT + across.px(hour.time), up.at(value))
             for hour, value in zip(story.hours, values, strict=True)
         ]
         parts.append(path(straight(points), stroke=ink, width=1.8))
-        x, y = points[len(points) // 2]
-        lift = -8.0 if ink == RED else 18.0
+        x, y = points[middle]
+        lift = -8.0 if plate_above == (ink == VIOLET) else 18.0
         parts.append(text(x, y + lift, name, size=SIZE, anchor="middle", fill=ink))
     title = TITLE.format(meter=story.meter, day=story.date)
     return drawing(width, foot + 28.0, title, parts)

@@ -1,4 +1,4 @@
-"""One search over what the pages hold: plates, runs, pages, words."""
+"""One search over what the pages hold: plates, runs, baths and stock, pages, words."""
 
 from __future__ import annotations
 
@@ -34,6 +34,8 @@ class Found:
         Runs whose name, plates or day hold them, the newest first.
     terms : tuple of Term
         Words that hold them, then those whose meaning does.
+    stock : tuple of str
+        Baths in use and lots whose name holds them.
     """
 
     wanted: str
@@ -41,6 +43,7 @@ class Found:
     plates_in_all: int
     runs: tuple[RunHead, ...]
     terms: tuple[Term, ...]
+    stock: tuple[str, ...] = ()
 
 
 def find(house: House, wanted: str) -> Found:
@@ -53,6 +56,7 @@ def find(house: House, wanted: str) -> Found:
     wanted : str
         As typed; capitals do not matter.
     """
+    from argentry.book.baths import baths, lots
     from argentry.book.plate_list import plate_page
 
     wanted = " ".join(wanted.replace("\x00", " ").split())
@@ -61,7 +65,9 @@ def find(house: House, wanted: str) -> Found:
     plates, count = plate_page(house.book, wanted, 0, MOST)
     key = wanted.casefold()
     runs = [one for one in run_heads(house, RUNS) if not one.withdrawn and key in _said(one)]
-    return Found(wanted, plates, count, tuple(runs[:MOST]), all_terms(key))
+    named = [one.name for one in (*baths(house.book, all_of_them=False), *lots(house.book))]
+    stock = tuple(name for name in named if key in name.casefold())[:MOST]
+    return Found(wanted, plates, count, tuple(runs[:MOST]), all_terms(key), stock)
 
 
 def all_terms(key: str = "") -> tuple[Term, ...]:

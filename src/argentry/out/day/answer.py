@@ -133,7 +133,7 @@ def holds(plan: DayPlan) -> str:
         words = AT_MOST_UNSEALED if plan.another_day else AT_MOST
     most = words.format(most=plates(plan.plates_most))
     if plan.plates_most > 1:
-        most += ", one after the other {plates_one_by_one}".format(
+        most += "; {plates_one_by_one} if each is done before the next begins".format(
             plates_one_by_one=plan.plates_one_by_one
         )
     gain = plan.minutes_one_by_one - plan.minutes_overlapped

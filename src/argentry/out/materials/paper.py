@@ -10,6 +10,7 @@ from argentry.errors import BadInput
 ROLL, SMALL = "roll-62", "38x21"
 SHEETS = ("a4", "us-letter")
 PAPERS = (*SHEETS, ROLL, SMALL)
+PAPER_WORDS = dict(zip(PAPERS, ("A4", "US Letter", "62 mm roll", "38 × 21 mm"), strict=True))
 LONGEST_ADDRESS = 300
 
 

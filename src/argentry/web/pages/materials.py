@@ -15,7 +15,7 @@ from argentry.desk.house import book_address
 from argentry.desk.pages import materials as desk_page
 from argentry.errors import unknown
 from argentry.out.drawing.pictograms import pictogram
-from argentry.out.materials.paper import PAPERS, SHEETS
+from argentry.out.materials.paper import PAPER_WORDS, PAPERS, SHEETS
 from argentry.out.materials.printing import KINDS
 from argentry.out.stock_words import amount, material_notes, money, will_do
 from argentry.web.api.runs import caller_of
@@ -48,6 +48,7 @@ async def materials(request: Request) -> Response:
             "sheets": SHEET_WORDS,
             "papers": PAPERS,
             "plain_papers": SHEETS,
+            "paper_words": PAPER_WORDS,
             "amount": amount,
             "money": partial(money, currency=shown.needs.currency),
             "will_do": will_do,

@@ -15,6 +15,15 @@ function button(words, note) {
   return one;
 }
 
+/** Keep a word together with the comma or the point that follows it. */
+function kept(one, mark) {
+  if (!mark) return one;
+  const whole = document.createElement("span");
+  whole.className = "kept";
+  whole.append(one, mark);
+  return whole;
+}
+
 /** Mark each word once in a part of the page. */
 function mark(root) {
   const done = new Set([...document.querySelectorAll(".term")].map((one) => one.getAttribute("popovertarget")));
@@ -28,8 +37,10 @@ function mark(root) {
       const note = of.get(found[1].toLowerCase().replace(/\s/g, " "));
       if (!note || done.has(note.id)) continue;
       done.add(note.id);
-      parts.push(text.data.slice(last, found.index), button(found[1], note));
-      last = found.index + found[1].length;
+      const end = found.index + found[1].length;
+      const [point] = text.data.slice(end).match(/^[.,;:)]*/);
+      parts.push(text.data.slice(last, found.index), kept(button(found[1], note), point));
+      last = end + point.length;
     }
     if (parts.length) text.replaceWith(...parts, text.data.slice(last));
   }
@@ -38,5 +49,5 @@ function mark(root) {
 const main = document.getElementById("main");
 mark(main);
 new MutationObserver((changes) => {
-  if (changes.some((one) => [...one.addedNodes].some((node) => node.nodeType === 1 && !node.matches(".term")))) mark(main);
+  if (changes.some((one) => [...one.addedNodes].some((node) => node.nodeType === 1 && !node.matches(".term, .kept")))) mark(main);
 }).observe(main, { childList: true, subtree: true });
