@@ -7,6 +7,9 @@ import re
 
 import pytest
 
+from argentry.desk.stock.baths import new_bath
+from argentry.desk.stock.lots import new_lot
+
 
 def links(page):
     body = page.split("<main")[1].split("</main>")[0]
@@ -56,3 +59,10 @@ def test_the_words_and_keys_are_told(host):
     assert given.items() <= keys.items()
     assert len(given) >= 5
     assert keys["0"] == "Search"
+
+
+def test_a_bath_and_a_lot_are_found(host, studio_dir):
+    new_bath(studio_dir, "F-7", "fix", 500.0)
+    new_lot(studio_dir, "Rouge, fine", 50.0, "g")
+    for words in ("f-7", "rouge"):
+        assert "/materials" in links(host.get(f"/search?q={words}").text)
