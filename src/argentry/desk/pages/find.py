@@ -65,7 +65,8 @@ def find(house: House, wanted: str) -> Found:
     plates, count = plate_page(house.book, wanted, 0, MOST)
     key = wanted.casefold()
     runs = [one for one in run_heads(house, RUNS) if not one.withdrawn and key in _said(one)]
-    named = [one.name for one in (*baths(house.book, all_of_them=False), *lots(house.book))]
+    named = [bath.name for bath in baths(house.book, all_of_them=False)]
+    named += [lot.name for lot in lots(house.book)]
     stock = tuple(name for name in named if key in name.casefold())[:MOST]
     return Found(wanted, plates, count, tuple(runs[:MOST]), all_terms(key), stock)
 
