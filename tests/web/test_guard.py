@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from argentry.records.ids import new_id
 from argentry.web.guard import COOKIE, CSP, Caller, host_name, may, origin_matches
 from argentry.web.settings import Settings
 
@@ -136,6 +137,36 @@ def test_a_link_on_another_site_may_be_followed_to_a_page(host):
     }  # fmt: skip
     assert host.get("/", headers=link).status_code == 200
     assert host.get("/api/runs", headers=link).status_code == 403
+
+
+FOREIGN = {
+    "picture": {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "no-cors"},
+    "frame": {
+        "Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "iframe",
+    },
+    "window": {
+        "Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document",
+    },
+}  # fmt: skip
+COSTLY = (
+    "/day/2026-06-21.pdf?plates=4", "/season.pdf", "/meter.pdf", "/materials/labels.pdf",
+    "/api/runs", "/api/day?date=2026-06-21",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("how", FOREIGN)
+def test_a_foreign_page_cannot_keep_the_maker_from_the_bench(app, host, run, monkeypatch, how):
+    """However often it asks for what costs much, nothing is begun for it, and a press is taken."""
+    begun = []
+    monkeypatch.setattr(app.state.sheets, "get", lambda *_: begun.append("a sheet"))
+    for turn in range(20):
+        for path in COSTLY:
+            assert host.get(f"{path}#{turn}", headers=FOREIGN[how]).status_code == 403
+    assert begun == []
+    press = {"id": new_id(), "kind": "remark_made", "body": {"words": "in hand"}, "age_s": 0.0}
+    assert host.post(f"/api/runs/{run}/events", {"events": [press]}).status_code == 200
+    told = host.post(f"/api/runs/{run}/events", {"events": [press]}, origin="https://far.example")
+    assert told.status_code == 403
 
 
 def test_a_tablet_reads_the_studio_and_a_sensor_does_not():

@@ -164,7 +164,8 @@ def _cookie_token(text: str | None) -> str:
 def _is_link(headers: list[tuple[bytes, bytes]], path: str) -> bool:
     """Return True for a link to a page that somebody followed; a sheet to be made is no page."""
     mode, kind = _one(headers, b"sec-fetch-mode"), _one(headers, b"sec-fetch-dest")
-    return mode == "navigate" and kind == "document" and not path.startswith(("/api/", "/day"))
+    made = path.startswith(("/api/", "/day")) or path.endswith(".pdf")
+    return mode == "navigate" and kind == "document" and not made
 
 
 def check_source(headers: list[tuple[bytes, bytes]], scope: Scope, caller: Caller) -> None:
