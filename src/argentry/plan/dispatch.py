@@ -32,7 +32,7 @@ JUST = 1e-9
 BY_PLATE = (
     *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
     *("attended", "exposing", "hands", "median", "within", "due", "held", "rank"),
-    *("takes", "leaves"),
+    *("takes", "leaves", "free"),
 )
 
 
@@ -80,6 +80,7 @@ class _Rows:
         elif shop.begun is not None:
             self._go_on(shop.begun)
             self._look_ahead()
+        self._see_rooms(slice(None))
 
     def _look_ahead(self) -> None:
         """Note what the next block of every plate needs, so that it is looked up only once."""
@@ -268,8 +269,8 @@ class _Rows:
         for low, high in shop.breaks:
             stops = (now < high) & (end > low)
             can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
-        for room, takes in enumerate(self.takes):
-            can &= now + takes >= self._free(room) - JUST
+        if len(self.takes):
+            can &= (now + self.takes >= self.free[:, None] - JUST).all(axis=0)
         taking = self.next == facts.take
         if (taking & can).any():
             can &= ~taking | (self._best_frame() >= 0)
@@ -339,14 +340,19 @@ class _Rows:
         self.next[plates, rows] += 1
         self._moved(plates, rows)
 
-    def _free(self, room: int, rows: Whole | slice = slice(None)) -> Array:
-        """Return when a room takes one more plate, shape (rows,) [min]."""
-        leaves, count = self.leaves[room][:, rows], self.facts.room_counts[room]
-        if count == 1:
-            return np.asarray(leaves.max(axis=0))
-        if count > len(leaves):
-            return np.full(leaves.shape[1], -np.inf)
-        return np.asarray(np.partition(leaves, -count, axis=0)[-count])
+    def _see_rooms(self, rows: Whole | slice) -> None:
+        """Note when each room takes one more plate, shape (rooms, rows) [min]."""
+        leaves = self.leaves[:, :, rows]
+        if isinstance(rows, slice):
+            self.free = np.empty((len(leaves), leaves.shape[2]))
+        for room, count in enumerate(self.facts.room_counts):
+            if count == 1:
+                free = leaves[room].max(axis=0)
+            elif count > leaves.shape[1]:
+                free = np.full(leaves.shape[2], -np.inf)
+            else:
+                free = np.partition(leaves[room], -count, axis=0)[-count]
+            self.free[room, rows] = free
 
     def _stands_in_line(self, plates: Whole, rows: Whole, length: Array) -> Array:
         """Take hold of rooms in blocks that begin now; return what waiting for them costs [min]."""
@@ -357,11 +363,11 @@ class _Rows:
             if not here.any():
                 continue
             at, long = (plates[here], rows[here]), length[here]
-            free = self._free(room, rows[here])
             begins = now[here] + wait[here] + take[block][here] * long
-            wait[here] += np.fmax(free - begins, 0.0)
+            wait[here] += np.fmax(self.free[room, rows[here]] - begins, 0.0)
             gone = now[here] + wait[here] + leave[block][here] * long
             self.leaves[room][at] = np.where(np.isnan(gone), np.inf, gone)
+        self._see_rooms(rows)
         return wait
 
     def advance(self, rows: Truth) -> None:
@@ -374,9 +380,9 @@ class _Rows:
         # who waits without being held back waits for light, hands or a frame: look again
         poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
         event = np.minimum(np.minimum(event, held), poke)
-        for room, takes in enumerate(self.takes):
-            free = self._free(room) - np.where(waiting, takes, np.inf).min(axis=0)
-            event = np.where(free > now + JUST, np.minimum(event, free), event)
+        if len(self.takes):
+            free = self.free - np.where(waiting, self.takes, np.inf).min(axis=1)
+            event = np.minimum(event, np.where(free > now + JUST, free, np.inf).min(axis=0))
         for high in (*(high for _, high in self.shop.breaks), *self.facts.opens):
             event = np.where(now < high - JUST, np.minimum(event, high), event)
         self.now = np.where(rows, np.minimum(event, self.shop.last_minute + 1.0), now)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.plan.shop import Drawn, Shop, between, developing
-from argentry.plan.tasks import EXPOSURE, frame_span, rooms
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     Truth = NDArray[np.bool_]
 
 JUST = 1e-9
+KEPT = 12  # one plan asks for few; each is some 200 kB
 
 
 class ShopFacts:
@@ -57,41 +60,65 @@ class ShopFacts:
             for take, _ in self.rooms
         ]
         self.skies = len(drawn.exposure_ends) // len(shop.routes)
-        self.can_finish = self._can_finish(shop, drawn)
+        self.can_finish = _can_finish(
+            tuple(block.kind for block in blocks),
+            shop.last_minute,
+            _Table.of(self.median),
+            _Table.of(drawn.expected_exposures),
+            _Table.of(drawn.expected_ripe),
+        )
 
-    def _can_finish(self, shop: Shop, drawn: Drawn) -> Truth:
-        """Return whether a block begun at each minute can still lead to a finished plate.
 
-        As the maker expects it, without a wait: shape (sorts * (1 or weathers), blocks + 1, m + 2).
-        """
-        ripe = np.where(np.isnan(drawn.expected_ripe), np.inf, drawn.expected_ripe).min(axis=0)
-        exposure = drawn.expected_exposures
-        each = len(exposure) // len(self.median)
-        ripe = np.tile(np.broadcast_to(ripe, (each, ripe.shape[1])), (len(self.median), 1))
-        # where no exposure can be begun yet, the light may come up later: the first that can
-        known = np.where(np.isnan(exposure), np.inf, exposure)
-        soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
-        whole = np.where(np.isnan(exposure), soonest, exposure)
-        skies, last = len(exposure), exposure.shape[1] - 1
-        now = np.tile(np.arange(last + 2, dtype=np.float64), (skies, 1))
-        which = np.tile(np.arange(skies)[:, None], (1, last + 2))
-        out = np.zeros((skies, self.count + 1, last + 2), dtype=np.bool_)
-        done = now  # when a plate is finished whose next block begins at each minute
-        for block in range(self.count - 1, -1, -1):
-            kind = shop.blocks[block].kind
-            if block == self.developing:
-                ends = _reach(ripe, which, now)
-            elif kind == EXPOSURE:
-                out[:, block] = _reach(done, which, _reach(exposure, which, now)) <= (
-                    shop.last_minute
-                )
-                ends = _reach(whole, which, now)
-            else:
-                ends = now + np.repeat(self.median[:, block], each)[:, None]
-            done = _reach(done, which, ends)
-            if kind != EXPOSURE:
-                out[:, block] = done <= shop.last_minute
-        return out
+@dataclass(frozen=True)
+class _Table:
+    """An array by its content, so that what follows from it is worked out once."""
+
+    shape: tuple[int, ...]
+    content: bytes
+
+    @classmethod
+    def of(cls, values: Array) -> _Table:
+        return cls(values.shape, np.ascontiguousarray(values, dtype=np.float64).tobytes())
+
+    @property
+    def values(self) -> Array:
+        return np.frombuffer(self.content, dtype=np.float64).reshape(self.shape)
+
+
+@lru_cache(maxsize=KEPT)
+def _can_finish(
+    kinds: tuple[str, ...], last_minute: float, medians: _Table, exposures: _Table, ripes: _Table
+) -> Truth:
+    """Return whether a block begun at each minute can still lead to a finished plate.
+
+    As the maker expects it, without a wait: shape (sorts * (1 or weathers), blocks + 1, m + 2).
+    """
+    median, exposure, ripe = medians.values, exposures.values, ripes.values
+    ripe = np.where(np.isnan(ripe), np.inf, ripe).min(axis=0)
+    each = len(exposure) // len(median)
+    ripe = np.tile(np.broadcast_to(ripe, (each, ripe.shape[1])), (len(median), 1))
+    # where no exposure can be begun yet, the light may come up later: the first that can
+    known = np.where(np.isnan(exposure), np.inf, exposure)
+    soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
+    whole = np.where(np.isnan(exposure), soonest, exposure)
+    skies, last = len(exposure), exposure.shape[1] - 1
+    now = np.tile(np.arange(last + 2, dtype=np.float64), (skies, 1))
+    which = np.tile(np.arange(skies)[:, None], (1, last + 2))
+    out = np.zeros((skies, len(kinds) + 1, last + 2), dtype=np.bool_)
+    done = now  # when a plate is finished whose next block begins at each minute
+    for block in range(len(kinds) - 1, -1, -1):
+        if kinds[block] == DEVELOPMENT:
+            ends = _reach(ripe, which, now)
+        elif kinds[block] == EXPOSURE:
+            out[:, block] = _reach(done, which, _reach(exposure, which, now)) <= last_minute
+            ends = _reach(whole, which, now)
+        else:
+            ends = now + np.repeat(median[:, block], each)[:, None]
+        done = _reach(done, which, ends)
+        if kinds[block] != EXPOSURE:
+            out[:, block] = done <= last_minute
+    out.flags.writeable = False
+    return out
 
 
 def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]:
