@@ -43,13 +43,13 @@ SHOWN = (
     "fix",
     "gild",
 )  # steps with a picture, while they run
-SAYS = "The glass says: {title}."
+SAYS = "The screen says: {title}."
 DAY = """## Today
 
 The first page is the plan of the day. It may be looked at, changed, or left alone."""
 BENCH = """## At the bench
 
-Black and pure red from here on. One place is pressed, or one key; the glass says what the hands
+Black and pure red from here on. One place is pressed, or one key; the screen says what the hands
 do."""
 RECORD = """## The plate's record
 
