@@ -146,10 +146,12 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
         judge(connection, making, was, now, stamp)
 
 
-def last_days(book: Book) -> dict[str, date]:
-    """Return the day of the newest making of each plate that has one."""
+def last_days(book: Book, *plates: str) -> dict[str, date]:
+    """Return the day of the newest making of each plate that has one; or of some plates."""
     table = tables.making
     query = select(table.c.plate, func.max(table.c.day)).where(table.c.state != WITHDRAWN)
+    if plates:
+        query = query.where(table.c.plate.in_(plates))
     with reading(book) as connection:
         rows = connection.execute(query.group_by(table.c.plate)).all()
     return {plate: date.fromisoformat(day) for plate, day in rows}

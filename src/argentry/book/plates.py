@@ -133,6 +133,30 @@ def names_and_sizes(book: Book) -> list[tuple[str, str, str]]:
         return [(row[0], row[1], row[2]) for row in connection.execute(query)]
 
 
+def thinnest(book: Book, each_um: float, least_um: float) -> set[str]:
+    """Return the ids of plates of which one more repolish might leave less than so much silver.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    each_um : float
+        The most that one repolish takes. [µm]
+    least_um : float
+        [µm]
+    """
+    table, work = tables.plate, tables.plate_work
+    backs = (
+        select(func.count())
+        .where(work.c.plate == table.c.id, work.c.kind == "polished_back")
+        .scalar_subquery()
+    )
+    left = table.c.silver_um - (table.c.times_repolished + 1) * each_um
+    with reading(book) as connection:
+        query = select(table.c.id).where(left - backs * each_um < least_um)
+        return set(connection.execute(query).scalars())
+
+
 def plate_by_label(book: Book, label: str) -> Plate | None:
     """Return the plate of a label, or None."""
     with reading(book) as connection:
@@ -214,12 +238,12 @@ def rename(book: Book, plate: str, label: str, by: str, at: datetime) -> None:
         add_rows(connection, work, [row | more])
 
 
-def works(book: Book, plate: str | None = None) -> list[PlateWork]:
-    """Return the work done on one plate, or on all, in order of time."""
+def works(book: Book, *plates: str) -> list[PlateWork]:
+    """Return the work done on some plates, or on all, in order of time."""
     table = tables.plate_work
     query = select(table).order_by(table.c.at_us, table.c.seq)
-    if plate is not None:
-        query = query.where(table.c.plate == plate)
+    if plates:
+        query = query.where(table.c.plate.in_(plates))
     with reading(book) as connection:
         return [
             PlateWork(row.id, row.plate, row.kind, from_us(row.at_us), row.who, row.remark)

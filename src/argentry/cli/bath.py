@@ -13,6 +13,7 @@ from argentry.cli.common import (
     read_time,
     say,
 )
+from argentry.out.stock_words import bath_lasts
 
 if TYPE_CHECKING:
     from argentry.desk.stock.baths import BathNow
@@ -21,11 +22,6 @@ BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
-
-VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
-LEFT = (
-    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}-{life.plates_left_high:.0f})."
-)
 
 
 @click.group()
@@ -80,7 +76,7 @@ def clearing(call: BookCall, name: str, seconds: float) -> None:
 
     now = note_clearing(call.folder, name, seconds, call.address)
     if not call.emitted(now):
-        say(f"Bath {now.name}: {_life(now)}")
+        say(f"Bath {now.name}: {bath_lasts(now)}")
 
 
 @bath.command("list")
@@ -113,7 +109,7 @@ def list_(call: BookCall, all_of_them: bool) -> None:
     console().print(table)
     for row in found.baths:
         if row.life is not None and row.discarded_at is None:
-            say(f"{row.name}: {_life(row)}")
+            say(f"{row.name}: {bath_lasts(row)}")
 
 
 @bath.command("discard")
@@ -126,14 +122,6 @@ def discard(call: BookCall, name: str) -> None:
     gone = discard_bath(call.folder, name, call.address)
     if not call.emitted(gone):
         say(GONE.format(name=gone.name, through=_through(gone)))
-
-
-def _life(bath: BathNow) -> str:
-    if bath.life is None:
-        return ""
-    more = bath.life.plates_left
-    left = "" if more is None else LEFT.format(life=bath.life)
-    return " ".join([VERDICTS[bath.life.verdict], left, *bath.life.reasons]).replace("  ", " ")
 
 
 def _through(bath: BathNow) -> str:

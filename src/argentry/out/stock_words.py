@@ -9,11 +9,9 @@ from argentry.out.wording import count_range, length, plates
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
+    from argentry.desk.pages.materials import MaterialsPage
     from argentry.desk.stock.baths import BathNow
     from argentry.desk.stock.lots import LotNow, Stock
-    from argentry.desk.stock.orders import Needs
 
 LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
 FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
@@ -21,6 +19,16 @@ WITHIN_ONE, WITHIN = "the next plate", "the next {plates}"
 RUNS_OUT = "{name} runs out within {within}."
 THEN = "{name} runs out within {within}; then there is {then}."
 TIRED = "{bath.name} ({title}) is {age} old, {plates} through it: mix another."
+RENEW = "{bath.name}: renew it before the next plate. {why}"
+SOON = "{bath.name}: renew it soon. {why}"
+WORN = (
+    "{plate} is worn: {left:.1f} µm of silver are left, and one more repolish may leave less than "
+    "{least:g} µm."
+)
+VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
+LEFT = (
+    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}-{life.plates_left_high:.0f})."
+)
 DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed tomorrow."
 LASTS = "{title} lasts {days:.0f} more days at this pace."
@@ -95,9 +103,29 @@ def tired_bath(bath: BathNow) -> str:
     return TIRED.format(bath=bath, title=title, age=age, plates=plates(bath.plates_through))
 
 
-def material_notes(needs: Needs, tired: Sequence[BathNow], stock: Stock) -> list[str]:
-    """Return what will not last this week: baths, lots, what tomorrow lacks, what to order."""
-    notes = list(map(tired_bath, tired))
+def bath_lasts(bath: BathNow) -> str:
+    """Return how long a bath lasts, and why; nothing of one in the maker's own words."""
+    if bath.life is None:
+        return ""
+    more = bath.life.plates_left
+    left = "" if more is None else LEFT.format(life=bath.life)
+    return " ".join([VERDICTS[bath.life.verdict], left, *bath.life.reasons]).replace("  ", " ")
+
+
+def material_notes(shown: MaterialsPage) -> list[str]:
+    """Return what will not last this week: baths, worn plates, lots, what to order."""
+    needs, stock = shown.needs, shown.stock
+    notes = [
+        (RENEW if bath.life.verdict == "renew" else SOON).format(
+            bath=bath, why=" ".join(bath.life.reasons)
+        )
+        for bath in shown.tired
+        if bath.life is not None
+    ]
+    notes += [
+        WORN.format(plate=one.plate, left=one.left_um or 0.0, least=shown.least_um)
+        for one in shown.worn
+    ]
     for one in needs.materials:
         if one.lacks_tomorrow:
             there, needed = amount(one.there, one.unit), amount(one.tomorrow, one.unit)

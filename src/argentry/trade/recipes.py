@@ -460,11 +460,8 @@ def silver_mg(coat_nm: float, area_cm2: float) -> float:
     return value("recipes", "silver_per_coat") * coat_nm * area_cm2 / 1000.0
 
 
-def gold_mg_per_ml(key: str) -> float:
-    """Return the gold in a bath as mixed, by its key; 0 for one that is not known. [mg/mL]."""
-    bath = next((one for one in recipes() if one.key == key), None)
-    litres = 0.0 if bath is None else sum(part.litres for part in bath.parts)
-    if bath is None or not litres:
-        return 0.0
+def gold_mg_per_ml(bath: Recipe) -> float:
+    """Return the gold in a bath as mixed. [mg/mL]."""
+    litres = sum(part.litres for part in bath.parts)
     salts = of_family(bath, "gold")
     return sum(part.grams * mass_share(part.substance, "Au") for part in salts) / litres

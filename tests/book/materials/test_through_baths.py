@@ -6,7 +6,7 @@ import pytest
 from tests.book.materials.test_from_runs import NOON, Run
 
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
-from argentry.book.materials.through_baths import bath_at, put_through
+from argentry.book.materials.through_baths import bath_at, coats_seen, put_through
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.sizes import plate_size
@@ -84,3 +84,35 @@ def test_what_the_hand_took_back_is_not_taken_back_again(book):
     (left,) = baths(book)
     assert left.plates_through == 0
     assert left.area_cm2_through >= 0.0
+
+
+def test_the_coat_that_a_picture_showed_is_noted_of_the_bath_once(book):
+    bath = mixed(book, "Fix")
+    run = Run(book, 2, keys=("iodise", "fix"))
+    look = {"answer": "right", "value": 30.0, "seen": {"picture": "x"}}
+    area = plate_size("quarter").area_cm2
+    for number, nm in enumerate((30.0, 20.0)):
+        run.make("iodise", number)
+        run.say("check_answered", run.plates[number].id, "iodise", {**look, "value": nm})
+        run.make("fix", number)
+    assert coats_seen(book) == {bath: (pytest.approx(2 * area), pytest.approx(25.0))}
+    run.say("step_redone", run.plates[0].id, "fix", {"why": "yellow"})
+    run.make("fix")  # its coat went into the bath already
+    assert coats_seen(book) == {bath: (pytest.approx(3 * area), pytest.approx(50.0 / 3))}
+    run.say("plate_withdrawn", run.plates[0].id, body={"why": "by mistake"})
+    assert coats_seen(book) == {bath: (pytest.approx(area), pytest.approx(20.0))}
+
+
+def test_a_coat_taken_off_again_or_not_confirmed_is_no_coat(book):
+    mixed(book, "Fix")
+    run = Run(book, 2, keys=("iodise", "fix"))
+    look = {"answer": "right", "value": 30.0, "seen": {"picture": "x"}}
+    run.make("iodise")
+    run.say("check_answered", run.plates[0].id, "iodise", look)
+    run.say("step_redone", run.plates[0].id, "iodise", {"why": "uneven"})
+    run.make("iodise")
+    run.make("iodise", 1)
+    run.say("check_answered", run.plates[1].id, "iodise", {**look, "answer": "wrong"})
+    for number in range(2):
+        run.make("fix", number)
+    assert coats_seen(book) == {}

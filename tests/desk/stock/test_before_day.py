@@ -9,6 +9,7 @@ from argentry.book.baths import add_bath, use_bath
 from argentry.book.plates import add_plate
 from argentry.desk.book import studio_book
 from argentry.desk.stock.before_day import said_of_materials, with_materials
+from argentry.desk.stock.lots import new_lot, use_stock
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Plate
@@ -60,16 +61,29 @@ def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
         bath(book, "Small", plates=82)
         add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
         add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
-    old, small, gold, worn = said(folder)
+    old, small, gold, mix, worn = said(folder)
     assert old == (
         "Bath Old: renew it before the first plate. It is 9.0 days old; it keeps about 7."
     )
     assert gold.startswith("Bath Gold lasts for about 2 of the 3 plates planned.")
     assert small.startswith("Bath Small: renew it")
+    assert mix == (
+        "The evening before, mix fixing bath, gilding bath: argentry label mixing --plates 3"
+    )
     assert worn == (
         "Do not take P7: another picture would wear the silver through. Take P1 in place of it."
     )
     assert any("Gold: renew it soon. About 2 more plates." in words for words in said(folder, 2))
+
+
+def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(folder):
+    new_lot(folder, "Cover glass", 2.0, "piece")
+    new_lot(folder, "Iodine", 100.0, "g")
+    assert said(folder, 3) == ["Cover glass: 2 piece left, and 3 plates need 3 piece."]
+    assert said(folder, 2) == []
+    use_stock(folder, "Cover glass", 2.0)
+    assert said(folder, 1) == ["Cover glass: 0 piece left, and 1 plates need 1 piece."]
+    assert said(folder, 0) == []
 
 
 def test_a_plan_keeps_what_it_said_and_says_this_too(folder):
@@ -81,7 +95,7 @@ def test_a_plan_keeps_what_it_said_and_says_this_too(folder):
     after = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
     assert after.warnings[0] == "hazy"
     assert after == replace(before, warnings=("hazy", *with_open.warnings))
-    assert len(after.warnings) == 2
+    assert len(after.warnings) == 3
 
 
 def test_a_book_that_cannot_be_read_keeps_nobody_from_planning(folder):

@@ -10,6 +10,42 @@ from argentry.desk.stock.waste import collected, waste, waste_of
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 
+OWN = """\
+[[recipe]]
+key = "weak"
+title = "My weak bath"
+kind = "fix"
+order = "Dissolve."
+sequence = [{ do = "dissolve", part = 1 }]
+[[recipe.part]]
+substance = "Na2S2O3.5H2O"
+amount = 20.0
+unit = "g"
+volume = 1.0
+volume_unit = "L"
+
+[[recipe]]
+key = "gold_twice"
+title = "My gilding bath"
+kind = "gild"
+order = "Pour the gold into the thiosulfate."
+sequence = [
+  { do = "dissolve", part = 1 }, { do = "dissolve", part = 2 }, { do = "pour", part = 1, into = 2 },
+]
+[[recipe.part]]
+substance = "HAuCl4.3H2O"
+amount = 2.0
+unit = "g"
+volume = 0.5
+volume_unit = "L"
+[[recipe.part]]
+substance = "Na2S2O3.5H2O"
+amount = 8.0
+unit = "g"
+volume = 0.5
+volume_unit = "L"
+"""
+
 
 @pytest.fixture
 def folder(tmp_path):
@@ -57,6 +93,21 @@ def test_collection_empties_what_is_kept_and_only_then(folder):
     new_bath(folder, "F2", "fix", 100.0)
     discard_bath(folder, "F2")
     assert fix(waste(folder)).kept_ml == 100.0
+
+
+def test_baths_by_the_makers_own_recipe_count_too(folder):
+    (folder / "recipes.toml").write_text(OWN, encoding="utf-8")
+    new_bath(folder, "Mine", "weak", 250.0)
+    use_bath(folder, "Mine", count=2)
+    discard_bath(folder, "Mine")
+    new_bath(folder, "Gilt", "gold_twice", 50.0)
+    discard_bath(folder, "Gilt")
+    found = waste(folder)
+    mine = fix(found)
+    assert (mine.kept_ml, mine.plates) == (250.0, 2)
+    assert mine.kept_silver_mg == pytest.approx(2 * 2.33, rel=0.01)
+    gilt = next(one for one in found.kinds if one.kind == "gild")
+    assert gilt.gold_mg == pytest.approx(50.0, rel=0.01)  # 2 g/L of a salt that is half gold
 
 
 def test_gold_of_a_gilding_bath_thrown_away_is_told(folder):

@@ -8,11 +8,15 @@ import pytest
 from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
 
+from argentry.book.plates import add_plate
+from argentry.desk.book import studio_book
 from argentry.desk.pages.materials import materials_page
 from argentry.desk.stock.baths import new_bath, use_bath
 from argentry.desk.stock.labels import bottle_labels
 from argentry.desk.stock.lots import list_stock, new_lot
 from argentry.out.materials.paper import code_svg
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
 
 
 @pytest.fixture
@@ -31,12 +35,16 @@ def test_what_will_not_last_stands_first(host, folder, app):
     new_lot(folder, "Cover glass", 2.0, "piece")
     new_lot(folder, "Iodine", 100.0, "g")
     new_bath(folder, "F1", "fix", 500.0)
-    use_bath(folder, "F1", count=30)
+    use_bath(folder, "F1", count=180)
+    with studio_book(folder) as book:
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
     assert [bath.name for bath in materials_page(app.state.house).tired] == ["F1"]
     text = plain(host.get("/materials").text)
     head = text[: text.index("Tomorrow and thirty days")]
-    assert "F1 (fixing bath, plain)" in head
-    assert "mix another" in head
+    assert "F1: renew it before the next plate. It holds" in head
+    assert "P7 is worn: 0." in head
+    assert "P1 is worn" not in head
     assert "Cover glass: 2 piece left, 10 piece needed tomorrow." in head
     assert "Iodine" not in head
     assert "Harmful if inhaled" in text

@@ -3,26 +3,35 @@
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step done
 again books again, one that is undone, a plate or run that is withdrawn, takes back. What was booked
 stays with its bath, whatever is mixed later. A plate that was noted by hand is not booked again.
+Where a picture showed the coat of the plate, its thickness is noted of the bath as well.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import func, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
-from argentry.book.materials.notes import notes_there
+from argentry.book.materials.notes import notes_there, put_notes
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import from_us, to_us
-from argentry.records.plate import BATH, BY_HAND, KIND, THROUGH, USUAL_SIZE, WITHDRAWN
+from argentry.records.plate import (
+    BATH,
+    BY_HAND,
+    KIND,
+    THROUGH,
+    USUAL_SIZE,
+    WITHDRAWN,
+    MaterialNote,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from datetime import datetime
 
     from sqlalchemy import Connection
 
@@ -30,6 +39,11 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
     from argentry.records.plate import Bath
     from argentry.records.run import RunState
+
+FIX = "fix"
+WHO = "bench"
+COAT = "{area!r} {nm!r}"
+THROUGH_ANY = THROUGH.partition("{")[0]
 
 
 class _InUse(NamedTuple):
@@ -81,6 +95,8 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
     booked = _booked(connection, state.run, baths)
     areas = _areas(connection, {plate for plate, _ in last})
     held = _held(connection, baths)
+    shown = _shown(events)
+    coats: list[tuple[str, str, float, int, float | None]] = []
     rows: list[dict[str, Any]] = []
     for (plate, kind), at in last.items():
         own = [one for one in baths if one.kind == kind]
@@ -89,13 +105,65 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
         wanted = ends.get((plate, kind), [])[by_hand[plate, kind] :]
         who = {"who": THROUGH.format(run=state.run, plate=plate)}
         for end in wanted[count:]:
-            if (bath := bath_at(own, end)) is not None:
-                row = {"bath": bath, "plates": 1, "area_cm2": areas[plate], "at_us": to_us(end)}
+            if (chosen := bath_at(own, end)) is not None:
+                row = {"bath": chosen, "plates": 1, "area_cm2": areas[plate], "at_us": to_us(end)}
                 rows.append(row | who)
         if count > len(wanted):
             back = _back(there, count - len(wanted), held)
             rows += [row | who | {"at_us": to_us(at)} for row in back]
+        for bath in own if kind == FIX else ():
+            mine = [row for row in rows if row["who"] == who["who"] and row["bath"] == bath.id]
+            mine += [one._asdict() for one in there if one.bath == bath.id]
+            area, passes = (sum(row[key] for row in mine) for key in ("area_cm2", "plates"))
+            if mine:
+                coats.append((bath.id, who["who"], area, passes, shown.get(plate)))
     add_rows(connection, tables.bath_use, rows)
+    _note_coats(connection, noted, coats)
+
+
+def _note_coats(
+    connection: Connection,
+    noted: Sequence[MaterialNote],
+    coats: Sequence[tuple[str, str, float, int, float | None]],
+) -> None:
+    """Note by plate what area of it went through a bath with which coat; nothing left says so."""
+    last = {(note.of, note.what): note.value for note in noted}
+    new = []
+    for bath, who, area, passes, nm in coats:
+        # its coat goes into the bath once, however often it is put in
+        value = COAT.format(area=area, nm=nm / passes) if nm is not None and passes > 0 else ""
+        if last.get((bath, who), "") != value:
+            new.append(MaterialNote(BATH, bath, who, value, datetime.now(UTC), WHO))
+    if new:
+        put_notes(connection, new)
+
+
+def _shown(events: Sequence[Event]) -> dict[str, float]:
+    """Return the coat of each plate as a picture showed it and the maker confirmed. [nm]."""
+    found: dict[str, tuple[str | None, float]] = {}
+    for event in effective(events)[0]:
+        plate, nm = event.plate or "", event.body.get("value")
+        looked = event.kind == "check_answered" and isinstance(event.body.get("seen"), dict)
+        coated_again = event.kind == "step_begun" and found.get(plate, ("", 0.0))[0] == event.step
+        if looked or coated_again:
+            found.pop(plate, None)
+        if looked and event.body.get("answer") == "right" and isinstance(nm, int | float):
+            found[plate] = (event.step, float(nm))
+    return {plate: nm for plate, (_, nm) in found.items()}
+
+
+def coats_seen(book: Book) -> dict[str, tuple[float, float]]:
+    """Return by bath the area whose coat a picture showed, and its mean coat. [cm2, nm]."""
+    with reading(book) as connection:
+        noted = notes_there(connection, BATH)
+    last = {(n.of, n.what): n.value for n in noted if n.what.startswith(THROUGH_ANY)}
+    sums: dict[str, tuple[float, float]] = {}
+    for (bath, _), value in last.items():
+        if value:
+            area, nm = map(float, value.split())
+            before = sums.get(bath, (0.0, 0.0))
+            sums[bath] = (before[0] + area, before[1] + area * nm)
+    return {bath: (area, weighted / area) for bath, (area, weighted) in sums.items() if area > 0.0}
 
 
 def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:

@@ -7,7 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from argentry.desk.house import House, book_address
-from argentry.desk.stock.baths import BathNow, baths_of, is_tired
+from argentry.desk.plates.wear import worn_of
+from argentry.desk.stock.baths import BathNow, KnownBaths, baths_of
 from argentry.desk.stock.lots import Stock, stock_of
 from argentry.desk.stock.orders import Needs, needs_from
 from argentry.desk.stock.safety import RoomSafety, room_from
@@ -16,9 +17,12 @@ from argentry.desk.studio import load_studio
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
 from argentry.records.plate import LotFacts
+from argentry.trade.facts import value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from argentry.needs.materials.plating import PlateWear
 
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
 A_NUMBER = "give a number, for example 12.5"
@@ -38,7 +42,11 @@ class MaterialsPage:
     baths : tuple of BathNow
         Baths in use.
     tired : tuple of BathNow
-        Those of them that will not last.
+        Those of them that are to be renewed now or soon.
+    worn : tuple of PlateWear
+        Plates that one more repolish would wear through.
+    least_um : float
+        Silver that must be left on them. [µm]
     room : RoomSafety
         Safety of what is there.
     waste : Waste
@@ -49,6 +57,8 @@ class MaterialsPage:
     needs: Needs
     baths: tuple[BathNow, ...]
     tired: tuple[BathNow, ...]
+    worn: tuple[PlateWear, ...]
+    least_um: float
     room: RoomSafety
     waste: Waste
 
@@ -58,14 +68,17 @@ def materials_page(house: House) -> MaterialsPage:
     now, folder = house.clock.now(), house.studio_dir
     studio = load_studio(folder)
     stock = stock_of(house.book, folder, all_of_them=True, studio=studio)
-    baths = baths_of(house.book, now).baths
+    known = KnownBaths(house.book, folder, studio)
+    baths = baths_of(house.book, now, known=known).baths
     return MaterialsPage(
         stock=stock,
         needs=needs_from(house.book, studio, stock, now=now),
         baths=baths,
-        tired=tuple(bath for bath in baths if is_tired(bath)),
+        tired=tuple(bath for bath in baths if bath.life and bath.life.verdict != "good"),
+        worn=worn_of(house.book),
+        least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now),
-        waste=waste_of(house.book, folder, now=now, studio=studio),
+        waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
     )
 
 

@@ -6,11 +6,12 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from argentry.book.rows import AT_ONCE
 from argentry.desk.book import studio_book
 from argentry.errors import BadInput
 from argentry.needs.materials.plating import Wear, in_order, wear
 from argentry.physics.plating import Doubtful, silver_left_um, takes_um, weighed_um
-from argentry.trade.facts import value
+from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.needs.materials.plating import PlateWear
     from argentry.records.plate import Plate, Reading
     from argentry.records.plate_work import PlateWork
 
@@ -36,24 +38,35 @@ def list_wear(folder: Path | None, address: str | None = None) -> Wear:
         return wear_of(book)
 
 
-def wear_of(book: Book, labels: Sequence[str] | None = None) -> Wear:
-    """Return the same of an open book; with labels, of these plates and of those weighed."""
+def worn_of(book: Book) -> tuple[PlateWear, ...]:
+    """Return the plates that one more repolish would wear through; quick in a book of very many."""
+    from argentry.book.plates import thinnest
+
+    most, least = facts("plating")["repolish_takes"].high, value("plating", "silver_least")
+    found = wear_of(book, thinnest(book, most, least))
+    return tuple(one for one in found.plates if one.plate in found.worn)
+
+
+def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
+    """Return the same of an open book; with ids, of these plates and of those weighed."""
     from argentry.book.makings import last_days
-    from argentry.book.plates import plate_by_label, plates, works
+    from argentry.book.plates import plates, works
     from argentry.book.readings import series
 
-    done: dict[str, list[PlateWork]] = {}
-    for work in works(book):
-        done.setdefault(work.plate, []).append(work)
     weights: dict[str, list[Reading]] = {}
     for reading in series(book, WEIGHT, FIRST, datetime.now(UTC)):
         if reading.plate is not None:
             weights.setdefault(reading.plate, []).append(reading)
-    ids = None
-    if labels is not None:
-        named = (plate_by_label(book, label) for label in labels)
-        ids = {*weights, *(one.id for one in named if one is not None)}
-    last = last_days(book)
+    asked: tuple[str, ...] = ()
+    if ids is not None:
+        ids = {*weights, *ids}
+        # in one question of a few hundred; a book asked for more is read whole
+        asked = tuple(sorted(ids)) if len(ids) <= AT_ONCE else ()
+    nothing = ids is not None and not ids
+    done: dict[str, list[PlateWork]] = {}
+    for work in () if nothing else works(book, *asked):
+        done.setdefault(work.plate, []).append(work)
+    last = {} if nothing else last_days(book, *asked)
     stories = [
         _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
         for one in plates(book, ids)
@@ -78,7 +91,11 @@ def refuse_worn(book: Book, labels: Sequence[str]) -> None:
     BadInput
         For the first that is worn; the sentence says how much silver is left.
     """
-    known = {one.plate: one for one in wear_of(book, labels).plates}
+    from argentry.book.plates import plate_by_label
+
+    named = (plate_by_label(book, label) for label in labels)
+    ids = {one.id for one in named if one is not None}
+    known = {one.plate: one for one in wear_of(book, ids).plates}
     for label in labels:
         one = known.get(label)
         if one is not None and one.worn and one.repolishes:

@@ -11,6 +11,7 @@ from argentry.desk.moments import past_moment
 from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Reading
+from argentry.records.studio import Habits
 from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.needs.materials.bath_life import BathLife
+    from argentry.records.studio import Studio
     from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
@@ -118,7 +120,7 @@ def new_bath(
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         add_bath(book, made, "" if known is None else known.kind)
-        return _now(made, datetime.now(UTC), _Known(book, folder))
+        return _now(made, datetime.now(UTC), KnownBaths(book, folder))
 
 
 def use_bath(
@@ -176,7 +178,7 @@ def use_bath(
         if twice := [label for label, plate in plates.items() if plate.id in done]:
             raise BadInput("plates", BY_BENCH, COUNT_IT, names=", ".join(twice), bath=name)
         use(book, bath.id, len(ids) + (count or 0), area, by, named=ids)
-        return _now(_find(book, name), datetime.now(UTC), _Known(book, folder))
+        return _now(_find(book, name), datetime.now(UTC), KnownBaths(book, folder))
 
 
 def note_clearing(
@@ -212,7 +214,7 @@ def note_clearing(
         bath = _find(book, name)
         said = Reading(new_id(), CLEARING, seconds, asked.unit, now, OF_BATH.format(id=bath.id))
         add_readings(book, [said])
-        return _now(bath, now, _Known(book, folder))
+        return _now(bath, now, KnownBaths(book, folder))
 
 
 def list_baths(
@@ -224,10 +226,15 @@ def list_baths(
 
 
 def baths_of(
-    book: Book, now: datetime, *, all_of_them: bool = False, folder: Path | None = None
+    book: Book,
+    now: datetime,
+    *,
+    all_of_them: bool = False,
+    folder: Path | None = None,
+    known: KnownBaths | None = None,
 ) -> Baths:
-    """Return the same of an open book, at a moment."""
-    known = _Known(book, folder or book.folder)
+    """Return the same of an open book, at a moment; what is known of it is not read again."""
+    known = known or KnownBaths(book, folder or book.folder)
     found = [one for one in known.every if all_of_them or one.discarded_at is None]
     return Baths(tuple(_now(bath, now, known) for bath in found))
 
@@ -246,24 +253,28 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
     with studio_book(folder, address) as book:
         bath = _find(book, name)
         discard(book, bath.id, now)
-        return _now(replace(bath, discarded_at=now), now, _Known(book, folder))
+        return _now(replace(bath, discarded_at=now), now, KnownBaths(book, folder))
 
 
-class _Known:
+class KnownBaths:
     """What the life of every bath rests on: recipes, coat, size, clearing times, warmth."""
 
-    def __init__(self, book: Book, folder: Path | None) -> None:
+    def __init__(self, book: Book, folder: Path | None, studio: Studio | None = None) -> None:
         from argentry.book.baths import baths
+        from argentry.book.materials.through_baths import coats_seen
         from argentry.desk.stock.mixing import own_recipes
         from argentry.desk.studio import load_studio
         from argentry.records.plate import USUAL_SIZE
         from argentry.trade.sizes import plate_size
 
-        habits = None if folder is None else load_studio(folder).habits
+        if studio is None and folder is not None:
+            studio = load_studio(folder)
+        habits = None if studio is None else studio.habits
         self.book = book
         self.own = {bath.key: bath for bath in own_recipes(folder)}
         self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
         self.every = baths(book)
+        self.seen = coats_seen(book)
         self.fixing = [
             one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
         ]
@@ -280,6 +291,13 @@ class _Known:
         named = timed.source.startswith(OF_BATH.format(id=""))
         return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
 
+    def through_coat_nm(self, bath: Bath) -> float:
+        """Return the mean coat of what went through a bath: as pictures showed it, else usual."""
+        usual = Habits().coat_nm if self.coat_nm is None else self.coat_nm
+        area, mean = self.seen.get(bath.id, (0.0, 0.0))
+        whole = max(bath.area_cm2_through, area)
+        return usual if not whole else (mean * area + usual * (whole - area)) / whole
+
     def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
         """Return how long a bath lasts; None for one in the maker's own words."""
         from argentry.book.readings import latest, series
@@ -294,12 +312,12 @@ class _Known:
         warm = latest(self.book, WARMTH, end - FRESH, end)
         return bath_life(
             found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,
-            coat_nm=self.coat_nm, clearing_s=clearing,
+            coat_nm=self.coat_nm, clearing_s=clearing, through_coat_nm=self.through_coat_nm(bath),
             temperature_c=None if warm is None else warm.value,
         )  # fmt: skip
 
 
-def _now(bath: Bath, now: datetime, about: _Known) -> BathNow:
+def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
     end = bath.discarded_at or now
     known = about.recipe(bath.recipe)
     age_days = max(0.0, (end - bath.mixed_at).total_seconds() / DAY_S)

@@ -21,8 +21,8 @@ SOON = "Bath {name}: renew it soon. {why}"
 TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
 WORN = "Do not take {worn}: another picture would wear the silver through."
 TAKE = "Take {choose} in place of it."
+MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
 EMPTY = "{title}: {there:.3g} {unit} left, and {plates} plates need {needed:.3g} {unit}."
-MIX = "The evening before: argentry label mixing --plates {plates}"
 MOST = 5  # plates named
 
 
@@ -72,28 +72,31 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
     plates : int
         How many the plan places.
     """
-    from argentry.desk.plates.wear import wear_of
+    from argentry.desk.plates.wear import wear_of, worn_of
     from argentry.desk.stock.baths import baths_of
 
+    mix: dict[str, None] = {}
     for bath in baths_of(book, now, folder=folder).baths:
         life = bath.life
         if life is None:
             continue
+        few = life.plates_left is not None and life.plates_left < plates
+        if few or life.verdict == "renew":
+            title = bath.title.partition(",")[0]
+            mix[f"{title[:1].lower()}{title[1:]}"] = None
         if life.verdict == "renew":
             yield RENEW.format(name=bath.name, why=life.reasons[0])
-        elif life.plates_left is not None and life.plates_left < plates:
+        elif few:
             yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
         elif life.verdict == "soon":
             yield SOON.format(name=bath.name, why=life.reasons[0])
+    if mix and plates:
+        yield MIX.format(baths=", ".join(mix), plates=plates)
     yield from _of_stock(book, folder, now, plates)
-    found = wear_of(book)
-    if found.worn:
-        words = WORN.format(worn=", ".join(found.worn[:MOST]))
-        yield (
-            " ".join([words, TAKE.format(choose=", ".join(found.choose[:MOST]))])
-            if (found.choose)
-            else words
-        )
+    if worn := worn_of(book):
+        words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
+        choose = ", ".join(wear_of(book).choose[:MOST])
+        yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
 
 
 def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
@@ -102,9 +105,9 @@ def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> It
 
     if not plates:
         return
-    found = needs_of(book, folder, plates=plates, now=now)
-    short = [one for one in found.materials if one.lacks_tomorrow]
-    for one in short:
+    for one in needs_of(book, folder, plates=plates, now=now).materials:
+        if not one.lacks_tomorrow:
+            continue
         yield EMPTY.format(
             title=one.title[:1].upper() + one.title[1:],
             there=one.there,
@@ -112,5 +115,3 @@ def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> It
             plates=plates,
             needed=one.tomorrow,
         )
-    if found.materials and not short:
-        yield MIX.format(plates=plates)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import check_days
+from argentry.desk.stock.baths import KnownBaths
 from argentry.errors import BadInput
 from argentry.records.plate import COLLECTED, WASTE, MaterialNote
 from argentry.trade.recipes import FIX, GILD, silver_mg
@@ -202,9 +203,10 @@ def waste_of(
     last: date | None = None,
     now: datetime | None = None,
     studio: Studio | None = None,
+    known: KnownBaths | None = None,
 ) -> Waste:
-    """Return the same of an open book; a studio that is read already is not read again."""
-    from argentry.book.baths import bath_uses, baths
+    """Return the same of an open book; what is read of it already is not read again."""
+    from argentry.book.baths import bath_uses
     from argentry.book.materials.notes import notes
     from argentry.desk.studio import load_studio
     from argentry.records.studio import Habits
@@ -219,9 +221,9 @@ def waste_of(
     coat_nm = (Habits() if studio is None else studio.habits).coat_nm
     gone = [note.at for note in notes(book, WASTE) if note.what == COLLECTED]
     since = max(gone, default=None)
-    every = baths(book)
+    known = known or KnownBaths(book, folder, studio)
     uses = bath_uses(book, first, last)
-    kinds = tuple(_kind(kind, every, uses, (first, last), since, coat_nm) for kind in TITLES)
+    kinds = tuple(_kind(kind, known, uses, (first, last), since) for kind in TITLES)
     return Waste(
         studio="" if studio is None else studio.name,
         first=first,
@@ -238,25 +240,25 @@ def waste_of(
 
 def _kind(
     kind: str,
-    every: Sequence[Bath],
+    known: KnownBaths,
     uses: dict[str, tuple[int, float]],
     days: tuple[date, date],
     since: datetime | None,
-    coat_nm: float,
 ) -> WasteKind:
-    from argentry.trade.recipes import gold_mg_per_ml, recipes
+    from argentry.trade.recipes import gold_mg_per_ml
 
-    known = {one.key: one.kind for one in recipes()}
-    own = [bath for bath in every if known.get(bath.recipe) == kind]
+    mixed = ((bath, known.recipe(bath.recipe)) for bath in known.every)
+    by = {bath.id: recipe for bath, recipe in mixed if recipe is not None and recipe.kind == kind}
+    own = [bath for bath in known.every if bath.id in by]
     done = [bath for bath in own if bath.discarded_at is not None]
     made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at.date() <= days[1]]
     kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
     kept_ml = sum(bath.volume_ml for bath in kept)
-    plates, area = 0, 0.0
+    plates, silver = 0, 0.0
     for bath in own:
         count, through = uses.get(bath.id, (0, 0.0))
-        plates, area = plates + count, area + through
-    kept_silver = _silver_mg(kind, sum(bath.area_cm2_through for bath in kept), coat_nm)
+        plates, silver = plates + count, silver + _silver_mg(kind, known, bath, through)
+    kept_silver = sum(_silver_mg(kind, known, bath, bath.area_cm2_through) for bath in kept)
     return WasteKind(
         kind=kind,
         title=TITLES[kind],
@@ -264,16 +266,16 @@ def _kind(
         kept_ml=kept_ml,
         in_use_ml=sum(bath.volume_ml for bath in own if bath.discarded_at is None),
         plates=plates,
-        silver_mg=_silver_mg(kind, area, coat_nm),
+        silver_mg=silver,
         kept_silver_mg=kept_silver,
         kept_silver_mg_per_l=1000.0 * kept_silver / kept_ml if kept_ml else None,
-        gold_mg=sum(gold_mg_per_ml(bath.recipe) * bath.volume_ml for bath in made),
+        gold_mg=sum(gold_mg_per_ml(by[bath.id]) * bath.volume_ml for bath in made),
     )
 
 
-def _silver_mg(kind: str, area_cm2: float, coat_nm: float) -> float:
-    """Return the silver of so much coat; gilding takes up none that is counted."""
-    return silver_mg(coat_nm, area_cm2) if kind == FIX else 0.0
+def _silver_mg(kind: str, known: KnownBaths, bath: Bath, area_cm2: float) -> float:
+    """Return the silver of so much area through a bath; gilding takes up none that is counted."""
+    return silver_mg(known.through_coat_nm(bath), area_cm2) if kind == FIX else 0.0
 
 
 def _compared(limit: Limit, kinds: Sequence[WasteKind]) -> LimitCompared:

@@ -98,6 +98,7 @@ def bath_life(
     plate_cm2: float,
     *,
     coat_nm: float | None = None,
+    through_coat_nm: float | None = None,
     temperature_c: float | None = None,
     clearing_s: Sequence[float] = (),
 ) -> BathLife:
@@ -117,6 +118,8 @@ def bath_life(
         Of the plates to come. [cm2]
     coat_nm : float, optional
         Of silver iodide on them. [nm] None: the trade's.
+    through_coat_nm : float, optional
+        The mean of those that went through it. [nm] None: as on those to come.
     temperature_c : float, optional
         [°C]
     clearing_s : sequence of float
@@ -140,7 +143,13 @@ def bath_life(
         return _gilding(bath, volume, through_cm2, age_days, plate_cm2)
     if bath.kind == "fix":
         return _fixing(
-            bath, volume, through_cm2, age_days, plate_cm2, coat, temperature_c, clearing_s
+            bath,
+            volume,
+            silver_mg(coat if through_coat_nm is None else through_coat_nm, through_cm2),
+            age_days,
+            silver_mg(coat, plate_cm2),
+            temperature_c,
+            clearing_s,
         )
     keeps = known["fix_keeps"].value
     late = age_days > keeps
@@ -172,10 +181,9 @@ def silver_limit_g_l(thiosulfate_mol_l: float) -> tuple[float, float, float, str
 def _fixing(
     bath: Recipe,
     volume: float,
-    through_cm2: float,
+    dissolved: float,
     age_days: float,
-    plate_cm2: float,
-    coat: float,
+    each_mg: float,
     temperature_c: float | None,
     clearing_s: Sequence[float],
 ) -> BathLife:
@@ -183,12 +191,11 @@ def _fixing(
     salts = of_family(bath, "thiosulfate")
     mixed = sum(part.litres for part in bath.parts)
     hypo = sum(moles(part.substance, part.grams) for part in salts) / mixed
-    dissolved = silver_mg(coat, through_cm2)
     silver = dissolved / 1000.0 / litres
     silver_mol = silver / molar_mass_g_mol("Ag")
     found = speciation(min(silver_mol, 10.0), min(hypo, 10.0), min(silver_mol, 10.0))
     middle, low, high, basis = silver_limit_g_l(min(hypo, 10.0))
-    each = silver_mg(coat, plate_cm2) / 1000.0 / litres
+    each = each_mg / 1000.0 / litres
     left = tuple(max(0.0, (limit - silver) / each) for limit in (middle, low, high))
     keeps = value("baths", "fix_keeps")
     fresh = clearing_s[0] if len(clearing_s) > 1 else value("baths", "fresh_clearing")

@@ -17,7 +17,7 @@ from argentry.errors import unknown
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import PAPER_WORDS, PAPERS, SHEETS
 from argentry.out.materials.printing import KINDS
-from argentry.out.stock_words import amount, material_notes, money, will_do
+from argentry.out.stock_words import amount, bath_lasts, material_notes, money, will_do
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
 from argentry.web.sheet import material_sheet
@@ -44,7 +44,7 @@ async def materials(request: Request) -> Response:
         "materials.html",
         {
             "shown": shown,
-            "lasting": material_notes(shown.needs, shown.tired, shown.stock),
+            "lasting": material_notes(shown),
             "sheets": SHEET_WORDS,
             "papers": PAPERS,
             "plain_papers": SHEETS,
@@ -52,6 +52,7 @@ async def materials(request: Request) -> Response:
             "amount": amount,
             "money": partial(money, currency=shown.needs.currency),
             "will_do": will_do,
+            "lasts": bath_lasts,
             "pictogram": _pictogram,
         },
     )
