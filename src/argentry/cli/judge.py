@@ -170,7 +170,7 @@ def _show_wedge(answer: WedgeSeen) -> None:
             markup=False,
         )
     if answer.steps:
-        for missing in answer.not_told:
+        for missing in answer.not_told[1:]:  # the first is where the plate lies
             out.print(
                 NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
             )

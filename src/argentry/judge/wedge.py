@@ -9,7 +9,6 @@ import numpy as np
 
 from argentry import trade
 from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, grey_scale, row_of_patches
-from argentry.judge.plate_edges import plate_corners
 from argentry.judge.wedge_curve import Curve, fitted_curve
 from argentry.physics import colour
 
@@ -28,7 +27,6 @@ NO_DARK_STEP = "no step is dark enough: the wedge must begin below its speed poi
 NO_BRIGHT_STEP = "no step is bright enough: the wedge must go on until the lights stop rising"
 NO_TURN = "the wedge does not turn: no step is solarised"
 OFF = "too uncertain"
-PLATE_PX = 800  # longest side at which its edges are looked for
 
 
 @dataclass(frozen=True)
@@ -65,8 +63,6 @@ class Wedge:
 
     Attributes
     ----------
-    corners : ndarray or None
-        Of the plate. [px of the picture looked at]
     log_exposure, density, doubt : tuple of float
         Of each step in order of its light, the least first: density above the veil. [1]
     curve : Curve or None
@@ -81,7 +77,6 @@ class Wedge:
         Why nothing is told; empty when something is.
     """
 
-    corners: Floats | None = None
     log_exposure: tuple[float, ...] = ()
     density: tuple[float, ...] = ()
     doubt: tuple[float, ...] = ()
@@ -103,18 +98,15 @@ def see_wedge(picture: NDArray[np.uint8], look: WedgeLook) -> Wedge:
         What is known of it, places in pixels of this picture.
     """
     linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
-    thin = max(1, int(max(picture.shape[:2]) / PLATE_PX + 0.5))
-    corners = plate_corners(linear[::thin, ::thin])
-    corners = None if corners is None else corners * thin
     if look.ends is None or look.grey is None:
-        return Wedge(corners, why=NO_SCALE if look.ends else NO_ENDS)
+        return Wedge(why=NO_SCALE if look.ends else NO_ENDS)
     luminance = linear @ LUMINANCE
     scale = grey_scale(luminance, look.grey, look.densities)
     patches = row_of_patches(luminance, look.ends, look.steps)
     if isinstance(scale, str) or isinstance(patches, str):
-        return Wedge(corners, why=scale if isinstance(scale, str) else str(patches))
+        return Wedge(why=scale if isinstance(scale, str) else str(patches))
     if any(one.clipped for one in patches):
-        return Wedge(corners, why=STEPS_CLIPPED)
+        return Wedge(why=STEPS_CLIPPED)
     upward = patches[::-1]  # the least light first
     read = [scale.read(one.level) for one in upward]
     s: Floats = np.array([share for share, _ in read])
@@ -124,10 +116,10 @@ def see_wedge(picture: NDArray[np.uint8], look: WedgeLook) -> Wedge:
     ).astype(float)
     x: Floats = look.first - look.increment * np.arange(look.steps, dtype=float)[::-1]
     if s.max() - s.min() < trade.value("seeing", "least_rise"):
-        return Wedge(corners, why=NO_RISE)
+        return Wedge(why=NO_RISE)
     curve = fitted_curve(x, s, doubt)
     return Wedge(
-        corners, tuple(x.tolist()), tuple((s - curve.veil.value).tolist()), tuple(doubt.tolist()),
+        tuple(x.tolist()), tuple((s - curve.veil.value).tolist()), tuple(doubt.tolist()),
         curve, verdicts(x, curve), right_between(curve), dark=any(dark for _, dark in read),
     )  # fmt: skip
 

@@ -5,15 +5,20 @@ A server does not know how wide the screen is that asks; a style rule does.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
 from argentry.out.learning.charts import RangeRow, range_chart
+from argentry.out.plates.seen_pictures import marked_picture, wedge_chart
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
+    from argentry.records.plate import Judged
+
+READ = "The picture with what was read out of it: {line}"
 PHONE, WIDE = 340.0, 700.0  # px; a screen of 320 px shows type of 12 px at 11
 
 
@@ -36,6 +41,19 @@ def drawn_ranges(
         return ""
     shown = [row if isinstance(row, RangeRow) else range_row(row, fields) for row in rows]
     return drawn(lambda width: range_chart(title, shown, ends, ticks, foot, width))
+
+
+def drawn_reading(one: Judged) -> Mapping[str, Any]:
+    """Return a reading of a picture with its drawings: marks over the picture, a wedge's curve."""
+    steps = one.answer.get("steps", ())
+    title = READ.format(line=one.answer["line"])
+    marks = [{"px": step["px"]} for step in steps]
+    shot = marked_picture(one.picture, one.answer, marks, title)
+    return {
+        "of": one,
+        "shot": Markup(shot),  # noqa: S704 - the drawing escapes every word
+        "chart": drawn(partial(wedge_chart, one.answer)) if steps else "",
+    }
 
 
 def range_row(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from argentry.book.pictures.judged import judged
 from argentry.desk.learning.kept_plates import is_fresh, kept_plate, kept_plates
 from argentry.desk.pages.grading_form import grade_by_form, grading_form
 from argentry.desk.pages.plate_record import plate_record
@@ -18,9 +19,11 @@ if TYPE_CHECKING:
     from argentry.desk.learning.causes import WhyPlate
     from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.pages.grading_form import GradingForm
+    from argentry.records.plate import Judged
     from argentry.records.plate_record import PlateRecord
 
 HOST = "host"
+SHOWN = ("wedge", "plate")
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,8 @@ class PlatePage:
         False when the book has changed since, or nothing was worked out of this plate.
     zone : ZoneInfo
         The studio's time zone.
+    seen : tuple of Judged
+        What was read out of its pictures, wedges and plates.
     """
 
     record: PlateRecord
@@ -49,6 +54,7 @@ class PlatePage:
     why: WhyPlate | None
     fresh: bool
     zone: ZoneInfo
+    seen: tuple[Judged, ...] = ()
 
 
 def plate_page(house: House, label: str) -> PlatePage:
@@ -70,6 +76,7 @@ def plate_page(house: House, label: str) -> PlatePage:
         why=None if own is None else own.why,
         fresh=own is not None and is_fresh(house.book, kept),
         zone=zone,
+        seen=tuple(one for one in judged(house.book, record.id) if one.kind in SHOWN),
     )
 
 

@@ -42,6 +42,7 @@ RELATIVE = (
     "These are relative densities by the scattered light; they judge the plate, not a calibrated "
     "print."
 )
+NO_EDGES = NotTold("plate", "the plate's edges are not looked for around a wedge")
 ALL = ("veil_share", "speed_point_log_exposure", "steepest", "latitude", "peak_log_exposure",
        "turns", "steps", "right_stops", "strips")  # fmt: skip
 
@@ -115,13 +116,21 @@ def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeS
         _shrunk(asked.grey, picture.scale), densities,
     )  # fmt: skip
     seen = see_wedge(picture.pixels, look)
-    made = WedgeSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
+    made = WedgeSeen(**picture.facts, cautions=(RELATIVE,))
     if seen.curve is None:
         return replace(
             made, line=CANNOT.format(why=seen.why),
-            not_told=tuple(NotTold(what, seen.why) for what in ALL),
+            not_told=(NO_EDGES, *(NotTold(what, seen.why) for what in ALL)),
         )  # fmt: skip
-    made = _told(made, seen)
+    assert asked.ends is not None
+    x1, y1, x2, y2 = asked.ends
+    places = [
+        (round(float(x), 1), round(float(y), 1))
+        for x, y in zip(
+            np.linspace(x1, x2, asked.steps), np.linspace(y1, y2, asked.steps), strict=True
+        )
+    ]
+    made = _told(made, seen, places[::-1] if asked.brightest == "left" else places)
     return replace(made, line=_line(made))
 
 
@@ -161,11 +170,11 @@ def _shrunk(line: Line | None, scale: float) -> Line | None:
     return x1, y1, x2, y2
 
 
-def _told(made: WedgeSeen, seen: Wedge) -> WedgeSeen:
+def _told(made: WedgeSeen, seen: Wedge, places: list[tuple[float, float]]) -> WedgeSeen:
     curve = seen.curve
     assert curve is not None
     most, stop = trade.value("seeing", "wedge_sd_most"), log10(2.0)
-    missing = []
+    missing = [NO_EDGES]
     figures: dict[str, Any] = {}
     veil = 10.0**curve.veil.value
     low = seen.log_exposure[0] - (seen.log_exposure[1] - seen.log_exposure[0])
@@ -198,8 +207,10 @@ def _told(made: WedgeSeen, seen: Wedge) -> WedgeSeen:
     if not seen.verdicts:
         missing += [NotTold(one, seeing.NO_BRIGHT_STEP) for one in ("right_stops", "strips")]
     steps = tuple(
-        WedgeStep(round(at, 4), round(density, 4), round(doubt, 4))
-        for at, density, doubt in zip(seen.log_exposure, seen.density, seen.doubt, strict=True)
+        WedgeStep(round(at, 4), round(density, 4), round(doubt, 4), place)
+        for at, density, doubt, place in zip(
+            seen.log_exposure, seen.density, seen.doubt, places, strict=True
+        )
     )
     within = (curve.x >= seen.log_exposure[0] - 1e-9) & (curve.x <= seen.log_exposure[-1] + 1e-9)
     points = [

@@ -19,11 +19,14 @@ class WedgeStep:
         How much brighter than the veil it is: decadic logarithm of the ratio. [1]
     doubt : float
         Standard deviation of that. [1]
+    px : (float, float)
+        Its middle in the file turned upright. [px]
     """
 
     log_exposure: float
     density: float
     doubt: float
+    px: tuple[float, float]
 
 
 @dataclass(frozen=True)

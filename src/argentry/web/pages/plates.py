@@ -16,7 +16,7 @@ from argentry.out.plates.band import dose_chart, making_band
 from argentry.out.wording import clock, length, shown_unit
 from argentry.records.decision import ADVICE
 from argentry.web.api.runs import caller_of
-from argentry.web.drawn import drawn, drawn_ranges, range_row
+from argentry.web.drawn import drawn, drawn_ranges, drawn_reading, range_row
 from argentry.web.pages.desk import form_of, page
 
 if TYPE_CHECKING:
@@ -118,7 +118,14 @@ async def plate(request: Request, label: str) -> Response:
     return page(
         request,
         "plate.html",
-        {"plate": record, "makings": makings, "shown": shown, **_learned(shown), **_words()},
+        {
+            "plate": record,
+            "makings": makings,
+            "shown": shown,
+            "readings": [drawn_reading(one) for one in shown.seen],
+            **_learned(shown),
+            **_words(),
+        },
     )
 
 

@@ -1,0 +1,58 @@
+"""What pictures say, asked and confirmed from a plate's page."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from argentry.web.pages.desk import form_of, page
+from argentry.web.pages.pictures import Hash  # noqa: TC001 - FastAPI reads it
+from argentry.web.pages.plates import address_of
+
+router = APIRouter(include_in_schema=False)
+Label = Annotated[str, Query(max_length=100)]
+
+
+@router.get("/seen/{sha256}/wedge")
+async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
+    """Show a picture in which the ends of a wedge and of a grey scale are marked."""
+    from argentry.desk.seeing.page import picture_of
+    from argentry.desk.seeing.wedge import AskedWedge
+
+    house = request.app.state.house
+    own = await run_in_threadpool(picture_of, house, plate, sha256)
+    values = {"label": plate, "picture": own, "usual": AskedWedge()}
+    return page(request, "wedge.html", values)
+
+
+@router.post("/seen/{sha256}/wedge")
+async def read_wedge(request: Request, sha256: Hash) -> Response:
+    """Read the wedge and go back to the plate's page."""
+    from argentry.desk.seeing import page as desk_page
+
+    form = await form_of(request)
+    label = form.get("plate", "")
+    read = desk_page.read_wedge
+    await run_in_threadpool(read, request.app.state.house, label, sha256, form)
+    return _back(request, label, "wedge", sha256)
+
+
+@router.post("/seen/{sha256}/{kind}/word")
+async def word(request: Request, sha256: Hash, kind: str) -> Response:
+    """Take the maker's word on what was read."""
+    from argentry.desk.seeing.page import say
+
+    form = await form_of(request)
+    label = form.get("plate", "")
+    told = partial(say, so=form.get("so") == "yes")
+    await run_in_threadpool(told, request.app.state.house, label, sha256, kind)
+    return _back(request, label, kind, sha256)
+
+
+def _back(request: Request, label: str, kind: str, sha256: str) -> Response:
+    request.app.state.broadcast.ring()
+    return RedirectResponse(f"{address_of(label)}#{kind}-{sha256[:12]}", status_code=303)

@@ -1,0 +1,49 @@
+// Taps on a picture fill the places a form asks for; without this script they are typed in.
+
+const picture = document.getElementById("to-mark");
+const next = document.getElementById("mark-next");
+const PLACES = [
+  ["ends", "Tap the middle of the left end step of the wedge."],
+  ["ends", "Tap the middle of its right end step."],
+  ["grey", "Tap the middle of the lightest patch of the grey scale."],
+  ["grey", "Tap the middle of its darkest patch."],
+];
+const DONE = "All four are marked. Tap again to mark them anew.";
+let marks = [];
+
+const draw = () => {
+  picture.querySelectorAll("svg").forEach((one) => one.remove());
+  const { width, height } = picture.dataset;
+  const made = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  made.setAttribute("viewBox", `0 0 ${width} ${height}`);
+  made.setAttribute("aria-hidden", "true");
+  for (const [x, y] of marks) {
+    for (const name of ["under", "over"]) {
+      const ring = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+      ring.setAttribute("cx", x);
+      ring.setAttribute("cy", y);
+      ring.setAttribute("r", width / 80);
+      ring.setAttribute("class", name);
+      made.append(ring);
+    }
+  }
+  picture.append(made);
+  for (const name of ["ends", "grey"]) {
+    const own = marks.filter((_, place) => PLACES[place][0] === name);
+    document.getElementById(name).value = own.flat().join(",");
+  }
+  next.textContent = PLACES[marks.length]?.[1] ?? DONE;
+};
+
+if (picture) {
+  next.hidden = false;
+  draw();
+  picture.addEventListener("click", (event) => {
+    const shown = picture.querySelector("img").getBoundingClientRect();
+    const x = ((event.clientX - shown.left) / shown.width) * picture.dataset.width;
+    const y = ((event.clientY - shown.top) / shown.height) * picture.dataset.height;
+    if (marks.length >= PLACES.length) marks = [];
+    marks.push([Math.round(x), Math.round(y)]);
+    draw();
+  });
+}

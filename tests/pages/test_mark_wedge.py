@@ -1,0 +1,70 @@
+"""A step wedge marked by four taps on its picture, read, drawn and confirmed, on a phone."""
+
+from datetime import date
+
+import pytest
+from axe_playwright_python.base import AXE_SCRIPT
+from benchmarks.seeing.wedge_scene import wedge_scene
+from tests.pages.conftest import LAN
+from tests.pages.test_accessible import RULES
+
+from argentry.book.pictures.judged import judged
+from argentry.book.plates import add_making, add_plate
+from argentry.desk.plates.pictures import keep_picture, place_for
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
+from argentry.web.guard import COOKIE
+
+SIZE = (900, 600)
+
+
+@pytest.fixture
+def page(chromium, server):
+    context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
+    context.add_cookies([{"name": COOKIE, "value": server.token, "domain": LAN, "path": "/"}])
+    made = context.new_page()
+    made.set_default_timeout(20_000)
+    yield made
+    context.close()
+
+
+def test_four_taps_mark_a_wedge_and_one_confirms_it(server, page, tmp_path):
+    content, truth = wedge_scene(3, turning=True, size=SIZE)
+    plate = Plate(new_id(), "W-1")
+    add_plate(server.book, plate)
+    conditions = {"exposure_start": "2026-06-21T12:00:00+00:00", "exposure_seconds": 1200.0}
+    add_making(server.book, Making(new_id(), plate.id, None, "s", 1, date(2026, 6, 21),
+                                   conditions=conditions))  # fmt: skip
+    came = place_for(server.book)
+    came.write(content)
+    now = server.app.state.house.clock.now()
+    kept = keep_picture(server.book, came, "W-1", now, kind="wedge", named="wedge.jpg").picture
+    at = f"http://{LAN}:{server.port}"
+    page.goto(f"{at}/seen/{kept.sha256}/wedge?plate=W-1")
+    shown = page.locator("#to-mark img")
+    shown.evaluate("(one) => one.decode()")
+    share = shown.bounding_box()["width"] / SIZE[0]
+    for x, y in (truth.ends[:2], truth.ends[2:], truth.grey[:2], truth.grey[2:]):
+        shown.tap(position={"x": x * share, "y": y * share})
+    assert "All four are marked" in page.locator("#mark-next").inner_text()
+    assert page.locator("#to-mark svg .over").count() == 4
+    marked = [float(one) for one in page.input_value("#ends").split(",")]
+    assert marked == pytest.approx(truth.ends, abs=4.0)
+    page.screenshot(path=tmp_path / "marks.png", full_page=True)
+    page.fill("#steps", str(truth.steps))
+    page.fill("#increment", str(truth.increment))
+    page.fill("#first", f"{truth.first:.3f}")
+    page.select_option("#brightest", truth.brightest)
+    page.get_by_role("button", name="Read the wedge").click()
+    page.get_by_role("button", name="So it is").wait_for()
+    (one,) = judged(server.book, plate.id)
+    assert one.answer["peak_log_exposure"] == pytest.approx(truth.peak, abs=0.1)
+    assert one.answer["speed_point_log_exposure"] == pytest.approx(truth.speed_point, abs=0.1)
+    page.locator(".shot").scroll_into_view_if_needed()
+    page.screenshot(path=tmp_path / "seen.png", full_page=True)
+    page.evaluate(AXE_SCRIPT.AXE_SCRIPT if hasattr(AXE_SCRIPT, "AXE_SCRIPT") else AXE_SCRIPT)
+    assert [one["id"] for one in page.evaluate(RULES)["violations"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.get_by_role("button", name="So it is").click()
+    page.get_by_role("button", name="Take it back").wait_for()
+    assert judged(server.book, plate.id)[0].confirmed_at is not None

@@ -1,0 +1,71 @@
+"""A step wedge read from a plate's page: marked, read, drawn, confirmed and taken back."""
+
+from datetime import date
+
+import pytest
+from benchmarks.seeing.wedge_scene import wedge_scene
+from tests.web.pages.test_pictures import body, send
+
+from argentry.book.pictures.judged import judged
+from argentry.book.pictures.kept import pictures
+from argentry.book.plates import add_making, add_plate
+from argentry.desk.numbers.makings import from_book
+from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
+
+
+@pytest.fixture(scope="module")
+def wedge():
+    return wedge_scene(3, turning=True, size=(900, 600))
+
+
+def test_a_wedge_is_marked_read_and_confirmed_on_the_plates_page(host, book, app, wedge):
+    content, truth = wedge
+    made = Plate(new_id(), "W/7")
+    add_plate(book, made)
+    now = app.state.house.clock.now()
+    conditions = {"exposure_start": "2026-06-21T12:00:00+00:00", "exposure_seconds": 1200.0}
+    add_making(book, Making(new_id(), made.id, None, "s", 1, date(2026, 6, 21),
+                            conditions=conditions))  # fmt: skip
+    assert send(host, body(content, kind="wedge"), label="W/7").status_code == 303
+    (kept,) = pictures(book)
+    link = f"/seen/{kept.sha256}/wedge?plate=W/7"
+    assert (
+        link.replace("/7", "%2F7") in host.get("/plates/W%2F7").text
+        or link in host.get("/plates/W%2F7").text
+    )
+    form = host.get(link).text
+    assert 'data-width="900"' in form
+    assert f"/pictures/{kept.sha256}/1600.jpg" in form
+    asked = {
+        "plate": "W/7", "ends": ",".join(map(str, truth.ends)),
+        "grey": ",".join(map(str, truth.grey)), "steps": str(truth.steps),
+        "increment": str(truth.increment), "first": str(truth.first),
+        "brightest": truth.brightest, "greys": "",
+    }  # fmt: skip
+    back = host.form(f"/seen/{kept.sha256}/wedge", **asked)
+    assert back.headers["location"] == f"/plates/W%2F7#wedge-{kept.sha256[:12]}"
+    (one,) = judged(book, made.id)
+    text = host.get("/plates/W%2F7").text
+    assert one.answer["line"][1:] in text
+    assert 'class="shot"' in text
+    assert text.count('class="chart"') >= 2
+    assert 'name="so" value="yes"' in text
+    studio = app.state.house.studio
+    assert learned_numbers(from_book(book, studio), with_odds=False).of("plate_speed") is None
+    word = f"/seen/{kept.sha256}/wedge/word"
+    assert host.form(word, plate="W/7", so="yes").status_code == 303
+    assert judged(book, made.id)[0].confirmed_at >= now
+    speed = learned_numbers(from_book(book, studio), with_odds=False).of("plate_speed")
+    assert speed.plates == 1
+    assert "Take it back" in host.get("/plates/W%2F7").text
+    host.form(word, plate="W/7", so="no")
+    assert judged(book, made.id)[0].confirmed_at is None
+
+
+def test_marks_that_cannot_be_are_one_sentence(host, book):
+    add_plate(book, Plate(new_id(), "W-8"))
+    none = host.get(f"/seen/{'0' * 64}/wedge?plate=W-8")
+    assert none.status_code == 422
+    assert "this picture is not kept with that plate" in none.text
