@@ -20,7 +20,7 @@ Label = Annotated[str, Query(max_length=100)]
 @router.get("/seen/{sha256}/wedge")
 async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture in which the ends of a wedge and of a grey scale are marked."""
-    from argentry.desk.seeing.page import picture_of
+    from argentry.desk.pages.seen import picture_of
     from argentry.desk.seeing.wedge import AskedWedge
 
     house = request.app.state.house
@@ -32,7 +32,7 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
 @router.post("/seen/{sha256}/wedge")
 async def read_wedge(request: Request, sha256: Hash) -> Response:
     """Read the wedge and go back to the plate's page."""
-    from argentry.desk.seeing import page as desk_page
+    from argentry.desk.pages import seen as desk_page
 
     form = await form_of(request)
     label = form.get("plate", "")
@@ -44,7 +44,7 @@ async def read_wedge(request: Request, sha256: Hash) -> Response:
 @router.post("/seen/{sha256}/{kind}/word")
 async def word(request: Request, sha256: Hash, kind: str) -> Response:
     """Take the maker's word on what was read."""
-    from argentry.desk.seeing.page import say
+    from argentry.desk.pages.seen import say
 
     form = await form_of(request)
     label = form.get("plate", "")
