@@ -24,7 +24,8 @@ TESTED_BY = {
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
-    "web/pages/test_seen.py": ["desk/pages/seen.py", "out/plates/seen_pictures.py"],
+    "web/pages/test_seen.py": [
+        "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],
     "pages/test_look_at_coat.py": ["desk/seeing/bench.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
     "desk/plates/test_pictures.py": ["book/pictures/kept.py"],
