@@ -11,6 +11,8 @@ from argentry.book.pictures.kept import pictures
 from argentry.book.plates import add_making, add_plate
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.pages.seen import picture_of
+from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 
@@ -64,8 +66,10 @@ def test_a_wedge_is_marked_read_and_confirmed_on_the_plates_page(host, book, app
     assert judged(book, made.id)[0].confirmed_at is None
 
 
-def test_marks_that_cannot_be_are_one_sentence(host, book):
+def test_a_picture_of_another_plate_is_refused(host, book, app):
     add_plate(book, Plate(new_id(), "W-8"))
+    with pytest.raises(BadInput, match="is not kept with that plate"):
+        picture_of(app.state.house, "W-8", "0" * 64)
     none = host.get(f"/seen/{'0' * 64}/wedge?plate=W-8")
     assert none.status_code == 422
     assert "this picture is not kept with that plate" in none.text
