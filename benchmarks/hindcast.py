@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from argentry.day.setting import DaySetting
@@ -341,21 +343,19 @@ def spread_over(count: int) -> list[date]:
     return [date(YEAR, 1, 3) + timedelta(days=int(at * 360 / count)) for at in range(count)]
 
 
-def run(draws: int = DAYS) -> list[tuple[str, str]]:
+def run(draws: int = DAYS) -> Iterator[tuple[str, str]]:
     """Hold the odds of so many days against what came."""
     from argentry import trade
 
-    rows = []
     studio, truth, dates = studio_there(), year_as_it_was(), spread_over(draws)
     part = trade.value("cloud", "forecast_day_part")
     for lasts in (part, 1.0):
         told, held = light_odds(truth, studio, dates, lasts, WAYS)
         name = f"day's light, {100 * lasts:.0f} % of the miss lasts the day"
-        rows.append((f"{name}: days in their range of 80 %", f"{100 * held:.0f} % of {draws}"))
-        rows += _rows(name, told)
+        yield f"{name}: days in their range of 80 %", f"{100 * held:.0f} % of {draws}"
+        yield from _rows(name, told)
     told = hindcast(truth, studio, dates, part)
-    rows += _rows(f"printed odds of each hour, {draws} days", told)
-    return rows
+    yield from _rows(f"printed odds of each hour, {draws} days", told)
 
 
 def _rows(name: str, told: Told) -> list[tuple[str, str]]:

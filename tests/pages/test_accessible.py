@@ -221,7 +221,7 @@ def test_axe_would_find_what_is_wrong(opened):
     assert {"label", "color-contrast"} <= {rule for rule, _ in violations(page)}
 
 
-@pytest.mark.parametrize("path", ["/", "/runs", "/studio", "/plates/Q-1", "/terms"])
+@pytest.mark.parametrize("path", ["/", "/runs", "/studio", "/plates/Q-1", "/materials"])
 def test_every_control_is_reached_by_tab_and_seen(opened, path):
     page = opened(path, width=820)
     wanted = page.evaluate(REACHED)
@@ -246,7 +246,7 @@ def test_the_skip_link_leads_past_the_navigation(opened):
     assert page.evaluate("document.activeElement.closest('main') !== null")
 
 
-@pytest.mark.parametrize("path", ["/", "/runs", "/learned", "/meter", "/studio", "/terms"])
+@pytest.mark.parametrize("path", ["/", "/runs", "/learned", "/materials", "/meter", "/studio"])
 def test_a_red_page_has_neither_green_nor_blue(opened, path):
     page = opened(path, "red", 820)
     high = page.evaluate("document.documentElement.scrollHeight")

@@ -29,7 +29,7 @@ from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
 from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
-from argentry.web.pages.desk import LOOKS
+from argentry.web.pages.desk import LOOKS, whole_days
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner
@@ -90,7 +90,7 @@ def create_app(
     settings = settings or Settings()
     house = open_house(studio_dir, book)
     templates = Jinja2Templates(directory=WEB / "templates")
-    templates.env.filters["plate_address"] = address_of
+    templates.env.filters |= {"plate_address": address_of, "whole_days": whole_days}
     templates.env.globals |= {
         "links": LINKS,
         "more_links": MORE_LINKS,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import parse_qsl, quote, urlencode
 
 from fastapi import APIRouter, Query, Request
+from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
@@ -37,6 +38,7 @@ NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", "give 1 to {most}"
 NOT_ASKED = "{name!r} is not something that can be asked here"
 LEAVE_OUT, ASKED_TWICE = "leave it out", "something is asked twice"
 RUN_FORM = re.compile(UUID_FORM)
+DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 MOST_FIELDS = 40
 NO_WORDS = re.compile(r"(<(?:textarea|script)\b.*?</(?:textarea|script)>|<[^>]*>)", re.DOTALL)
 LONGEST_LABELS = 400
@@ -65,6 +67,12 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         answer.body = _in_units(bytes(answer.body).decode(), house.studio.units).encode()
         answer.headers["content-length"] = str(len(answer.body))
     return answer
+
+
+def whole_days(words: str) -> Markup:
+    """Return words whose dates are not broken over two lines."""
+    safe = str(escape(words))
+    return Markup(DATE.sub(r'<span class="figure">\g<0></span>', safe))  # noqa: S704 - escaped
 
 
 def look_of(request: Request) -> str:

@@ -1,6 +1,6 @@
 // Words of the trade: the first of each on a page becomes a button that tells its meaning.
 
-const OUT = "a,button,label,summary,option,select,textarea,svg,h1,h2,title,script,code,legend,input,[popover],.words";
+const OUT = "a,button,label,summary,option,select,textarea,svg,h1,h2,title,script,code,legend,input,[popover],.words,.material";
 const notes = [...document.querySelectorAll("[popover][data-forms]")];
 const of = new Map();
 for (const note of notes) for (const form of note.dataset.forms.split("|")) of.set(form.toLowerCase(), note);
