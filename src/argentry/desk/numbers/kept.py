@@ -10,8 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import astuple
-from functools import cache
+from dataclasses import astuple, dataclass
+from functools import cache, lru_cache
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -101,12 +101,27 @@ def _program() -> str:
 def _read(file: Path, made_of: str | None, *, with_odds: bool) -> OwnNumbers | None:
     """Return what a file keeps; None when it is not there, of other plates, short or damaged."""
     try:
-        said = json.loads(file.read_text(encoding="utf-8"))
-        if made_of not in (None, said["made_of"]) or (with_odds and not said["with_odds"]):
-            return None
-        return numbers_of(said)
+        here = file.stat()
+        kept = _kept_in(file, (here.st_ino, here.st_mtime_ns, here.st_size))
     except (OSError, ValueError, KeyError, TypeError):
         return None
+    if made_of not in (None, kept.made_of) or (with_odds and not kept.with_odds):
+        return None
+    return kept.numbers
+
+
+@dataclass(frozen=True)
+class _Kept:
+    made_of: str
+    with_odds: bool
+    numbers: OwnNumbers
+
+
+@lru_cache(maxsize=2)
+def _kept_in(file: Path, _as_it_lies: tuple[int, int, int]) -> _Kept:
+    """Return what a file keeps; every page asks, and it changes only with the plates."""
+    said = json.loads(file.read_text(encoding="utf-8"))
+    return _Kept(said["made_of"], bool(said["with_odds"]), numbers_of(said))
 
 
 def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:

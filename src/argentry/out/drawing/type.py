@@ -64,10 +64,13 @@ def width(words: str, size: float, *, bold: bool = False) -> float:
 def wrap(words: str, room: float, size: float) -> list[str]:
     """Return words in lines no wider than `room`; a single word that is wider stands alone."""
     lines: list[str] = []
+    wide = 0.0
     for word in words.split():
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width(longer, size) <= room:
-            lines[-1] = longer
+        more = width(f" {word}", size)
+        if lines and wide + more <= room:
+            lines[-1] += f" {word}"
+            wide += more
         else:
             lines.append(word)
+            wide = width(word, size)
     return lines or [""]
