@@ -32,7 +32,7 @@ def found(studios: int, plates: int, seed: int, **how) -> Counter:
     out: Counter = Counter()
     for _ in range(studios):
         makings, truth = simulate_studio(rng, plates, **how)
-        told = why_studio(makings, charts=False, draws=20)
+        told = why_studio(makings, charts=False)
         keys = [cause.cause for cause in told.causes]
         named = [cause.cause for cause in told.causes if cause.named]
         out["first"] += keys[:1] == [truth.main]

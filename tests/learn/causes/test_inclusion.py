@@ -34,6 +34,7 @@ def made(x, fault, session, *, doubt=0.0, inclusion=0.1, mean=0.4, sd=0.4):
         mean=np.full(p, mean),
         sd=np.full(p, sd),
         inclusion=np.full(p, inclusion),
+        gain=np.zeros(p),
     )
 
 

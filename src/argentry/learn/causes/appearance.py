@@ -174,13 +174,37 @@ def looks_of(stage: str) -> tuple[str, ...]:
     return tuple(sorted({d for c in stage_causes(stage) for d in c.links}))
 
 
+def explained(
+    weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]
+) -> tuple[Floats, Floats]:
+    """Return which share of each fault each suspect made, and which share is left to chance.
+
+    For a set of suspects, the share of a fault that a suspect made is the share of its chance that
+    would go if the condition had been as good as it is on the best fifth of plates.
+
+    Returns
+    -------
+    tuple of NDArray[np.float64]
+        (sets, faults, sides) and (sets, faults).
+    """
+    from scipy.special import log_ndtr
+
+    at = x[faulty]
+    if not x.size:
+        return np.zeros((*weighed.base.shape, *at.shape)), np.ones((weighed.base.size, len(at)))
+    eta = weighed.base[:, None] + weighed.effect @ at.T
+    best = np.where(weighed.effect > 0, np.quantile(x, 0.2, axis=0), np.quantile(x, 0.8, axis=0))
+    part = weighed.effect[:, None, :] * (at[None] - best[:, None, :])  # sets, faults, sides
+    gone = -np.expm1(log_ndtr(eta[..., None] - np.maximum(part, 0.0)) - log_ndtr(eta)[..., None])
+    total = gone.sum(axis=2, keepdims=True)
+    gone = gone * np.minimum(1.0, _MOST_BY_CONDITIONS / np.maximum(total, 1e-12))
+    return gone, 1.0 - gone.sum(axis=2)
+
+
 def blame(
     weighed: Weighed, x: Floats, faulty: NDArray[np.bool_], sides: Sequence[Side], looks: Looks
 ) -> tuple[Floats, Floats]:
     """Return what the looks add to each set's evidence, and whom each set blames.
-
-    For a set of suspects, the share of a fault that a suspect made is the share of its chance that
-    would go if the condition had been as good as it is on the best fifth of plates.
 
     Parameters
     ----------
@@ -201,23 +225,14 @@ def blame(
         (sets, faults) logarithms to add; (sets, faults, sides + causes + 1) shares of blame:
         first the suspects, then what each cause and chance made apart from any condition.
     """
-    from scipy.special import log_ndtr
-
-    at = x[faulty]
-    if not len(at):
+    if not faulty.any():
         width = len(sides) + len(looks.causes)
         return np.zeros((len(weighed.base), 0)), np.zeros((len(weighed.base), 0, width))
-    eta = weighed.base[:, None] + weighed.effect @ at.T
-    best = np.where(weighed.effect > 0, np.quantile(x, 0.2, axis=0), np.quantile(x, 0.8, axis=0))
-    part = weighed.effect[:, None, :] * (at[None] - best[:, None, :])  # sets, faults, sides
-    gone = -np.expm1(log_ndtr(eta[..., None] - np.maximum(part, 0.0)) - log_ndtr(eta)[..., None])
-    total = gone.sum(axis=2, keepdims=True)
-    gone = gone * np.minimum(1.0, _MOST_BY_CONDITIONS / np.maximum(total, 1e-12))
-    rest = 1.0 - gone.sum(axis=2)
+    gone, rest = explained(weighed, x, faulty)
     usual = looks.likelihood @ looks.shares  # (faults,)
     most = trade.value("causes", "look_most")
     speaks = [np.clip(_side_likelihood(s, looks, usual) / usual, 1 / most, most) for s in sides]
-    of_side = np.array(speaks).reshape(len(sides), len(at)).T
+    of_side = np.array(speaks).reshape(len(sides), int(faulty.sum())).T
     apart = looks.shares * looks.likelihood / usual[:, None]
     shares = np.concatenate([gone * of_side, rest[..., None] * apart], axis=2)
     sums = shares.sum(axis=2)

@@ -1,79 +1,209 @@
-"""Which stage spoilt a plate whose fault nobody booked: shared out by what the other plates say.
+"""Plates whose fault nobody booked: what they say of each condition, and which stage spoilt them.
 
-A notebook without bookings says only that a plate was lost. Shared out by the trade's rates, a
-fault blurs every stage. So each stage is read by its conditions, each plate's fault is shared out
-again by how likely each stage was to fail on it, and the two steps take turns (expectation and
-maximisation). Plates with a stage booked are left as they are.
+A notebook without bookings says only that a plate was lost. Shared out over five stages, its faults
+say too little in each. So such plates are read as one stage, the whole plate: every condition of
+every stage is a suspect there, and each fault counts once. What is found of a condition goes to the
+stage that the trade puts it to, and each fault to the stages whose conditions explain it; what
+nothing explains is shared out by the trade's rates. Plates with a stage booked are left as they are.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.inclusion import weigh
-from argentry.learn.causes.suspects import suspects
+from argentry.learn.causes.appearance import explained
+from argentry.learn.causes.inclusion import bootstrap_weights, weigh
+from argentry.learn.causes.suspects import shaped, suspects
+from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.fault_share import open_stages
-from argentry.learn.stages.likelihood import normal_cdf
-from argentry.learn.stages.table import in_order, stage_tables
+from argentry.learn.stages.table import LOST, OK, in_order, stage_tables, succeeded
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from numpy.typing import NDArray
+
+    from argentry.learn.causes.inclusion import Suspects, Weighed
+    from argentry.learn.causes.suspects import Side
+    from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
 
-ROUNDS = 4
+    Floats = NDArray[np.float64]
+
+SEED, DRAWS = 20250102, 200
+BASE_SD = 0.7  # doubt of the share of lost plates when every condition is average [probit]
 
 
-def guilty_shares(makings: Sequence[Making]) -> dict[str, dict[str, float]]:
-    """Return for each spoilt plate without a booked fault how likely each stage spoilt it.
+@dataclass(frozen=True)
+class Unbooked:
+    """What the plates without a booked fault say.
+
+    Attributes
+    ----------
+    faults : float
+        Plates lost without a booked fault.
+    open_ : float
+        Those among them whose looks leave several stages open.
+    lost : float
+        All that were lost.
+    blame : Mapping[str, Mapping[str, float]]
+        Id of the making to how likely each stage spoilt it.
+    gain : Mapping[tuple of str, NDArray]
+        By stage, condition and side: (1 + draws,) log of how much likelier it became by these
+        plates that it matters; the first is the answer, the others its range.
+    """
+
+    faults: float = 0.0
+    open_: float = 0.0
+    lost: float = 1.0
+    blame: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    gain: Mapping[tuple[str, str, str], Floats] = field(default_factory=dict)
+
+    def share(self, follow: float) -> float:
+        """Return which share of the faults has no stage; looks tell it as far as they `follow`."""
+        return (follow * self.open_ + (1.0 - follow) * self.faults) / self.lost
+
+
+def unbooked(makings: Sequence[Making], assumed: Assumed | None = None) -> Unbooked:
+    """Return what the plates say whose fault may be of several stages.
 
     Parameters
     ----------
     makings : sequence of Making
         The studio's plates, in any order.
+    assumed : Assumed, optional
+        Before any plate; None: by the trade.
 
     Returns
     -------
-    dict
-        Id of the making to its stages; empty where every fault is booked.
+    Unbooked
+        Nothing where every fault is booked.
     """
     ordered = in_order(makings)
-    asked = {o.id: stages for o in ordered if len(stages := open_stages(o)) > 1}
-    shares: dict[str, dict[str, float]] = {}
-    for _ in range(ROUNDS if asked else 0):
-        fails: dict[str, dict[str, float]] = {key: {} for key in asked}
-        for stage, table in stage_tables(ordered, blame=shares).items():
-            for key, chance in _chances(table).items():
-                if key in fails and stage in asked[key]:
-                    fails[key][stage] = chance
-        shares = {key: _shared(one) for key, one in fails.items()}
-    return shares
+    loose = {o.id: stages for o in ordered if (stages := open_stages(o))}
+    asked = {key: stages for key, stages in loose.items() if len(stages) > 1}
+    if not asked:
+        return Unbooked()
+    assumed = assumed or of_trade()
+    came = [(i, good) for i, o in enumerate(ordered) if (good := succeeded(o)) is not None]
+    table = _whole(ordered, came, assumed, _rates(asked.values()))
+    prior = {
+        "session_sd": trade.value("causes", "session_sd"), "base_mean": 0.0, "base_sd": BASE_SD
+    }
+    data, sides = shaped(table, *suspects(table), **prior)
+    weighed = weigh(data, **prior)
+    faults = np.array([o.id in asked for o in (ordered[i] for i, _ in came)])
+    homes = [_home(side, table) for side in sides]
+    return Unbooked(
+        float(len(loose)),
+        float(len(asked)),
+        max(float((~table.ok).sum()), 1.0),
+        _blame(weighed, data, faults, homes, [asked[table.ids[i]] for i in np.flatnonzero(faults)],
+               [table.ids[i] for i in np.flatnonzero(faults)]),
+        _gain(weighed, data, sides, homes),
+    )  # fmt: skip
 
 
-def _chances(table: StageTable) -> Mapping[str, float]:
-    """Return the probability that the stage fails, by making."""
-    data, _ = suspects(table)
-    mean, sd = stage_priors()[table.stage].probit
-    found = weigh(
-        data, most=1, session_sd=trade.value("causes", "session_sd"), base_mean=-mean, base_sd=sd
+def _whole(
+    ordered: Sequence[Making],
+    came: Sequence[tuple[int, bool]],
+    assumed: Assumed,
+    rates: Mapping[str, float],
+) -> StageTable:
+    """Return a table of whole plates, with each condition once, at the first stage that has it.
+
+    A maker's own column, which may spoil any stage, is put to the one that fails most often.
+    """
+    tables = stage_tables(ordered, believed=assumed.conditions)
+    known = {c.key for c in assumed.conditions}
+    often = max(rates, key=lambda stage: rates[stage])
+    columns: dict[str, tuple[str, int]] = {}
+    for stage, table in tables.items():
+        for j, c in enumerate(table.conditions):
+            if stage == often or c.key.split("=")[0] in known:
+                columns.setdefault(c.key, (stage, j))
+    some = tables[often]
+    rows = np.array([i for i, _ in came], dtype=np.int64)
+    level = np.array([OK if good else LOST for _, good in came], dtype=np.int64)
+    every = np.stack([tables[s].every[:, j] for s, j in columns.values()], axis=1)
+    place = {session: index for index, session in enumerate(some.sessions)}
+    return replace(
+        some,
+        conditions=tuple(tables[s].conditions[j] for s, j in columns.values()),
+        x=every[rows],
+        every=every,
+        low=level,
+        high=level,
+        weight=np.ones(rows.size),
+        session=np.array([place[ordered[i].session] for i in rows], dtype=np.int64),
+        order=np.array([ordered[i].order for i in rows]),
+        day=tuple(ordered[i].day for i in rows),
+        row=rows,
+        ids=tuple(ordered[i].id for i in rows),
     )
-    eta = found.base[:, None] + found.effect @ data.x.T
-    chance = found.weights() @ normal_cdf(eta)
-    return dict(zip(table.ids, chance.tolist(), strict=True))
 
 
-def _shared(fails: Mapping[str, float]) -> dict[str, float]:
-    """Return how likely each stage was the first to fail, given that one did."""
-    out, sound = {}, 1.0
-    for stage in STAGES:
-        if stage in fails:
-            out[stage] = sound * fails[stage]
-            sound *= 1.0 - fails[stage]
-    total = float(np.sum(list(out.values())))
-    return {stage: share / total for stage, share in out.items()}
+def _rates(asked: Sequence[Sequence[str]]) -> dict[str, float]:
+    """Return how many of these faults the trade's rates put to each stage."""
+    usual = {stage: 1.0 - stage_priors()[stage].ok_middle for stage in STAGES}
+    out = dict.fromkeys(STAGES, 0.0)
+    for stages in asked:
+        whole = sum(usual[stage] for stage in stages)
+        for stage in stages:
+            out[stage] += usual[stage] / whole
+    return out
+
+
+def _home(side: Side, table: StageTable) -> str:
+    return table.stage if side.column < 0 else table.conditions[side.column].stage
+
+
+def _blame(
+    weighed: Weighed,
+    data: Suspects,
+    faults: NDArray[np.bool_],
+    homes: Sequence[str],
+    asked: Sequence[Sequence[str]],
+    ids: Sequence[str],
+) -> dict[str, dict[str, float]]:
+    """Return how likely each stage spoilt each plate: as its conditions explain it, else as usual."""
+    gone, rest = explained(weighed, data.x, faults)
+    weights = weighed.weights()
+    by_side = np.einsum("m,mfs->fs", weights, gone)
+    left = weights @ rest
+    usual = {stage: 1.0 - stage_priors()[stage].ok_middle for stage in STAGES}
+    out = {}
+    for i, (key, stages) in enumerate(zip(ids, asked, strict=True)):
+        whole = sum(usual[stage] for stage in stages)
+        shares = {stage: left[i] * usual[stage] / whole for stage in stages}
+        for home, part in zip(homes, by_side[i], strict=True):
+            if home in shares:
+                shares[home] += part
+        total = sum(shares.values())
+        out[key] = {stage: float(share / total) for stage, share in shares.items()}
+    return out
+
+
+def _gain(
+    weighed: Weighed, data: Suspects, sides: Sequence[Side], homes: Sequence[str]
+) -> dict[tuple[str, str, str], Floats]:
+    again = bootstrap_weights(weighed.by_session.shape[1], DRAWS, np.random.default_rng(SEED))
+    again = np.concatenate([np.zeros((1, again.shape[1])), again])
+    inside = weighed.weights(again @ weighed.by_session.T) @ weighed.members
+    first = np.array([data.inclusion[group] for group in data.group_of()])
+    return {
+        (home, side.name, side.side): _logit(inside[:, j]) - _logit(first[j])
+        for j, (home, side) in enumerate(zip(homes, sides, strict=True))
+    }
+
+
+def _logit(p: Floats) -> Floats:
+    held = np.clip(p, 1e-5, 1.0 - 1e-5)
+    return np.asarray(np.log(held / (1.0 - held)))

@@ -51,6 +51,8 @@ class Suspects:
         (columns,) slab of each effect. [probit per unit of x]
     inclusion : NDArray[np.float64]
         (suspects,) prior probability that a suspect matters.
+    gain : NDArray[np.float64]
+        (suspects,) what the choice of its shape adds to the log evidence.
     """
 
     x: Floats
@@ -62,6 +64,14 @@ class Suspects:
     mean: Floats
     sd: Floats
     inclusion: Floats
+    gain: Floats
+
+    def group_of(self) -> NDArray[np.intp]:
+        """Return the suspect that each column belongs to, (columns,)."""
+        out = np.zeros(self.x.shape[1], dtype=np.intp)
+        for number, columns in enumerate(self.groups):
+            out[list(columns)] = number
+        return out
 
 
 @dataclass(frozen=True)
@@ -71,7 +81,7 @@ class Weighed:
     Attributes
     ----------
     members : NDArray[np.float64]
-        (sets, suspects) of 0 and 1.
+        (sets, columns) of 0 and 1: whether the suspect is in that the column belongs to.
     log_prior, log_evidence : NDArray[np.float64]
         (sets,).
     effect, variance : NDArray[np.float64]
@@ -158,10 +168,10 @@ def _weigh(
     data: Suspects, members: Floats, session_sd: float, base_mean: float, base_sd: float
 ) -> Weighed:
     design = _Design.build(data, members, base_mean, base_sd)
-    fit = _newton(design, data, session_sd)
+    evidence, *fit = _newton(design, data, session_sd)
     prior = np.clip(data.inclusion, 1e-6, 1.0 - 1e-6)
     log_prior = np.log1p(-prior).sum() + members @ (np.log(prior) - np.log1p(-prior))
-    return Weighed(members, log_prior, *fit)
+    return Weighed(members[:, data.group_of()], log_prior, evidence + members @ data.gain, *fit)
 
 
 def bootstrap_weights(sessions: int, draws: int, rng: np.random.Generator) -> Floats:

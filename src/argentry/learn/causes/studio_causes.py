@@ -14,9 +14,9 @@ import numpy as np
 from argentry import trade
 from argentry.learn.causes.appearance import believed_looks, blame, looks_follow, stage_looks
 from argentry.learn.causes.drift_charts import studio_charts
-from argentry.learn.causes.guilty_stage import guilty_shares
+from argentry.learn.causes.guilty_stage import DRAWS, Unbooked, unbooked
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
-from argentry.learn.causes.suspects import SINCE, elsewhere, suspects
+from argentry.learn.causes.suspects import SINCE, elsewhere, shaped, suspects
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
 from argentry.physics.stops import Z80
@@ -43,7 +43,6 @@ CHANGED = (
 )
 MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
-DRAWS = 200
 RANGE = (0.1, 0.9)  # holds four chances in five
 
 
@@ -73,6 +72,8 @@ class StageView:
         (faults, suspects + causes + 1) how likely each made each fault, if its stage failed.
     faults : float
         Faults, in plates.
+    behind : float
+        Faults behind what is said of its conditions: its own, or those that nobody booked. [plates]
     """
 
     table: StageTable
@@ -85,13 +86,13 @@ class StageView:
     blame: Floats
     made_by: Floats
     faults: float
+    behind: float
 
 
 def stage_views(
     makings: Sequence[Making],
     *,
-    draws: int = DRAWS,
-    blame: Mapping[str, Mapping[str, float]] | None = None,
+    loose: Unbooked | None = None,
     assumed: Assumed | None = None,
 ) -> Mapping[str, StageView]:
     """Return each stage of the work, weighed.
@@ -100,10 +101,8 @@ def stage_views(
     ----------
     makings : sequence of Making
         The studio's plates, in any order.
-    draws : int
-        Draws for the ranges.
-    blame : Mapping, optional
-        As by `guilty_shares`, if that is known already.
+    loose : Unbooked, optional
+        What plates without a booked fault say, if that is known already.
     assumed : Assumed, optional
         Before any plate; None: by the trade.
 
@@ -113,37 +112,45 @@ def stage_views(
         By stage.
     """
     ordered = in_order(makings)
-    shares = guilty_shares(makings) if blame is None else blame
     assumed = assumed or of_trade()
-    tables = stage_tables(makings, believed=(*assumed.conditions, *elsewhere()), blame=shares)
+    loose = loose or unbooked(makings, assumed)
+    tables = stage_tables(makings, believed=(*assumed.conditions, *elsewhere()), blame=loose.blame)
     faults = {stage: [ordered[r] for r in t.row[~t.ok]] for stage, t in tables.items()}
     looks = {s: stage_looks(s, faults[s], t.weight[~t.ok]) for s, t in tables.items()}
     follow = looks_follow(looks.values())
     return {
-        stage: _view(t, looks[stage], follow, draws, assumed.stages[stage].probit)
+        stage: _view(t, looks[stage], follow, loose, assumed.stages[stage].probit)
         for stage, t in tables.items()
     }
 
 
 def _view(
-    table: StageTable, looks: Looks, follow: float, draws: int, ok: tuple[float, float]
+    table: StageTable, looks: Looks, follow: float, loose: Unbooked, ok: tuple[float, float]
 ) -> StageView:
-    data, sides = suspects(table)
     mean, sd = ok
-    weighed = weigh(
-        data, session_sd=trade.value("causes", "session_sd"), base_mean=-mean, base_sd=sd
-    )
+    prior = {
+        "session_sd": trade.value("causes", "session_sd"), "base_mean": -mean, "base_sd": sd
+    }
+    data, sides = shaped(table, *suspects(table), **prior)
+    weighed = weigh(data, **prior)
     faulty = ~table.ok
     weight = table.weight[faulty]
     gain, shares = blame(weighed, data.x, faulty, sides, looks)
     gain = gain * weight
     by_session = np.zeros_like(weighed.by_session)
     np.add.at(by_session.T, data.session[faulty], gain.T)
-    again = bootstrap_weights(by_session.shape[1], draws, np.random.default_rng(SEED))
+    again = bootstrap_weights(by_session.shape[1], DRAWS, np.random.default_rng(SEED))
     again = np.concatenate([np.zeros((1, by_session.shape[1])), again])
-    extra = again @ weighed.by_session.T + believed_looks(
+    open_ = loose.share(follow)
+    extra = (1.0 - open_) * (again @ weighed.by_session.T) + believed_looks(
         gain.sum(axis=1) + again @ by_session.T, follow
     )
+    # as far as faults are not booked, what the whole plates say stands for what the stage's would
+    none = np.zeros(1 + DRAWS)
+    told = [loose.gain.get((table.stage, side.name, side.side), none) for side in sides]
+    told = np.stack(told, axis=1) if told else np.zeros((1 + DRAWS, 0))
+    told = told / np.bincount(data.group_of())[data.group_of()]  # words of a column count as one
+    extra += open_ * (told @ weighed.members.T - weighed.log_evidence)
     weights = weighed.weights(extra)
     return StageView(
         table=table,
@@ -156,6 +163,7 @@ def _view(
         blame=np.einsum("mfc,f->mc", shares, weight),
         made_by=np.einsum("m,mfc->fc", weights[0], shares),
         faults=float(weight.sum()),
+        behind=max(float(weight.sum()), loose.faults),
     )
 
 
@@ -163,7 +171,6 @@ def why_studio(
     makings: Sequence[Making],
     *,
     charts: bool = True,
-    draws: int = DRAWS,
     views: Mapping[str, StageView] | None = None,
 ) -> StudioCauses:
     """Return what explains the failures over all plates.
@@ -174,8 +181,6 @@ def why_studio(
         The studio's plates, in any order; none at all is allowed.
     charts : bool
         Whether to chart drift too.
-    draws : int
-        Draws for the ranges.
     views : Mapping, optional
         Of the same makings, if the stages are weighed already.
 
@@ -187,7 +192,7 @@ def why_studio(
     known = [good for o in in_order(makings) if (good := succeeded(o)) is not None]
     plates, failures = len(known), known.count(False)
     enough = plates >= trade.value("causes", "plates_to_name")
-    views = views or stage_views(makings, draws=draws)
+    views = views or stage_views(makings)
     rows = [row for view in views.values() for row in _rows(view, failures, enough=enough)]
     rows.sort(key=lambda row: (-row.share * row.probability, row.cause, row.stage))
     return StudioCauses(
@@ -237,11 +242,15 @@ def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
         for cause in known_causes()
         if cause.stage == view.table.stage
     ]
-    rows += [
-        _row(view, side.name, side.title, [j], plates[:, j], whole, ("", 0.0), enough=enough)
-        for j, side in enumerate(view.sides)
-        if not side.causes and side.side != SINCE
-    ]
+    for columns in view.data.groups:
+        side = view.sides[columns[0]]
+        if side.causes or side.side == SINCE:
+            continue
+        share, at = plates[:, list(columns)].sum(axis=1), list(columns)
+        if len(at) > 1:  # of several words the one that spoilt most says it
+            side = view.sides[at[int(np.argmax(plates[0, at]))]]
+        name = side.name if len(at) == 1 else side.name.split("=")[0]
+        rows.append(_row(view, name, side.title, at, share, whole, ("", 0.0), enough=enough))
     return rows
 
 
@@ -281,7 +290,7 @@ def _row(
     probability = float(chance[0])
     low, high = (float(q) for q in np.quantile(chance[1:], RANGE))
     share_low, share_high = (float(q) for q in np.quantile(share[1:], RANGE))
-    told = bool(columns) and enough and view.faults >= trade.value("causes", "faults_to_name")
+    told = bool(columns) and enough and view.behind >= trade.value("causes", "faults_to_name")
     named = told and probability > trade.value("causes", "named_from")
     effect = _effect(view, columns)
     return StudioCause(

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.inclusion import Suspects
+from argentry.learn.causes.inclusion import Suspects, weigh
+from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.stages.table import OWN_SOURCE
 from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
@@ -35,7 +37,53 @@ SINCE = "since"  # side of a step in time
 LEAST_SESSIONS = 12  # under which no step in time is looked for
 LEAST_READ = 5  # readings below which a condition cannot be judged
 OTHER = {"low": "high", "high": "low"}
+CUTS = (0.35, 0.5, 0.65, 0.8)  # shares of plates at which a cliff is looked for
+LEAST_SPREAD = 0.2  # of a step, under which too few plates lie beyond it
 _FAR = 3.0  # spreads beyond which a reading counts no more
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One way in which a condition may do harm.
+
+    Attributes
+    ----------
+    cut : float
+        In the studio's spreads: beyond it a plate is at risk and before it none; NaN: a slope.
+    ends : bool
+        Whether it is the distance from the middle that harms.
+    middle, spread : float
+        Of that measure over the plates.
+    share : float
+        How likely it is this shape, of all that are tried. [1]
+    """
+
+    cut: float
+    ends: bool
+    middle: float
+    spread: float
+    share: float
+
+    def bad(
+        self, x: Floats, doubt: Floats, side: str, condition: Condition
+    ) -> tuple[Floats, Floats]:
+        """Return the badness of plates by this shape, and its variance where it is not known."""
+        if np.isnan(self.cut) and not self.ends:
+            return bad_side(x, side, condition), doubt
+        beyond = _toward(x, side, ends=self.ends)
+        if np.isnan(self.cut):
+            return (beyond - self.middle) / self.spread, doubt
+        sharp = doubt <= 0.0
+        root = np.sqrt(np.where(sharp, 1.0, doubt))
+        chance = np.where(sharp, beyond > self.cut, normal_cdf((beyond - self.cut) / root))
+        spread = np.where(sharp, 0.0, chance * (1.0 - chance))
+        return (chance - self.middle) / self.spread, spread / self.spread**2
+
+
+def _toward(x: Floats, side: str, *, ends: bool) -> Floats:
+    if ends:
+        return np.abs(x)
+    return -x if side == "low" else x
 
 
 @dataclass(frozen=True)
@@ -57,6 +105,8 @@ class Side:
         Place in the stage table; -1 for a step in time.
     read : int
         Plates on which it was read.
+    shapes : tuple of Shape
+        In which it does harm, each as likely as the plates say; none: by a slope.
     """
 
     name: str
@@ -65,6 +115,23 @@ class Side:
     causes: tuple[str, ...]
     column: int
     read: int
+    shapes: tuple[Shape, ...] = ()
+
+    def bad(self, x: Floats, doubt: Floats, condition: Condition) -> tuple[Floats, Floats]:
+        """Return how bad a condition is on this side (n,), more is worse, and the variance of it.
+
+        Parameters
+        ----------
+        x, doubt : NDArray[np.float64]
+            (n,) of the condition in the studio's spreads, and its variance where it was not read.
+        condition : Condition
+            It.
+        """
+        if not self.shapes:
+            return bad_side(x, self.side, condition), doubt
+        each = [one.bad(x, doubt, self.side, condition) for one in self.shapes]
+        share = np.array([one.share for one in self.shapes])
+        return share @ [value for value, _ in each], share @ [spread for _, spread in each]
 
 
 def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
@@ -82,11 +149,15 @@ def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
     """
     sides = [s for j, c in enumerate(table.conditions) for s in _sides(table, j, c)]
     filled, doubt = fill(spread_out(table.x, *spreads(table)), table.session)
-    columns = [bad_side(filled[:, s.column], s.side, table.conditions[s.column]) for s in sides]
+    badness = [
+        s.bad(filled[:, s.column], doubt[:, s.column], table.conditions[s.column]) for s in sides
+    ]
+    columns, doubts = ([pair[k] for pair in badness] for k in (0, 1))
     slabs = [_slab(table.conditions[s.column], s.side) for s in sides]
-    inclusion = [_inclusion(table, s, sides) for s in sides]
-    doubts = [doubt[:, s.column] for s in sides]
+    groups = _groups(sides)
+    inclusion = [_inclusion(table, sides[group[0]], sides, len(group)) for group in groups]
     for since, later in _changes(table):
+        groups.append((len(sides),))
         sides.append(since)
         columns.append(later)
         slabs.append((0.0, trade.value("causes", "change_sd")))
@@ -98,12 +169,99 @@ def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
         fault=1.0 - table.ok.astype(float),
         weight=table.weight,
         session=np.unique(table.session, return_inverse=True)[1].astype(np.intp),
-        groups=tuple((j,) for j in range(len(sides))),
+        groups=tuple(groups),
         mean=np.array([m for m, _ in slabs]),
         sd=np.array([s for _, s in slabs]),
         inclusion=np.array(inclusion),
+        gain=np.zeros(len(groups)),
     )
     return made, tuple(sides)
+
+
+def shaped(
+    table: StageTable, data: Suspects, sides: Sequence[Side], **prior: float
+) -> tuple[Suspects, tuple[Side, ...]]:
+    """Return suspects in the shapes that the plates speak for: slopes, cliffs, both ends.
+
+    Every shape of a condition is weighed alone; from then on it stands with their mean, each shape
+    as likely as it was found, and what the choice of a shape cost or brought stays in `gain`.
+
+    Parameters
+    ----------
+    table, data, sides
+        As of `suspects`.
+    **prior : float
+        Of `weigh`.
+    """
+    filled, doubt = fill(spread_out(table.x, *spreads(table)), table.session)
+    tried = [
+        (j, shape) for j, side in enumerate(sides) if side.column >= 0
+        for shape in _shapes(side, filled[:, side.column], table.conditions[side.column])
+    ]  # fmt: skip
+    if not tried or not table.x.size:
+        return data, tuple(sides)
+    of = np.array([j for j, _ in tried])
+    each = [
+        shape.bad(filled[:, sides[j].column], doubt[:, sides[j].column], sides[j].side,
+                  table.conditions[sides[j].column])
+        for j, shape in tried
+    ]  # fmt: skip
+    cliff = np.array([np.isfinite(shape.cut) for _, shape in tried])
+    grow = np.where(cliff, trade.value("causes", "cliff_growth"), 1.0)
+    trial = replace(
+        data,
+        x=np.stack([value for value, _ in each], axis=1),
+        doubt=np.stack([spread for _, spread in each], axis=1),
+        mean=data.mean[of] * grow,
+        sd=data.sd[of] * grow,
+        groups=tuple((k,) for k in range(len(tried))),
+        inclusion=np.full(len(tried), 0.5),
+        gain=np.zeros(len(tried)),
+    )
+    alone = weigh(trial, most=1, **prior).log_evidence[1:]
+    x, spread, mean, sd = data.x.copy(), data.doubt.copy(), data.mean.copy(), data.sd.copy()
+    found, score = list(sides), np.zeros(len(data.groups))
+    group = data.group_of()
+    for j in np.unique(of):
+        mine = np.flatnonzero(of == j)
+        likely = np.log([tried[k][1].share for k in mine]) + alone[mine]
+        score[group[j]] = top = float(np.logaddexp.reduce(likely))
+        share = np.exp(likely - top)
+        found[j] = replace(found[j], shapes=tuple(
+            replace(tried[k][1], share=float(w)) for k, w in zip(mine, share, strict=True)
+        ))  # fmt: skip
+        x[:, j], spread[:, j] = trial.x[:, mine] @ share, trial.doubt[:, mine] @ share
+        mean[j], sd[j] = share @ trial.mean[mine], share @ trial.sd[mine]
+    made = replace(data, x=x, doubt=spread, mean=mean, sd=sd)
+    again = weigh(made, most=1, **prior).log_evidence[1:]
+    tested = np.isin(np.arange(len(data.groups)), group[of])
+    return replace(made, gain=np.where(tested, score - again, 0.0)), tuple(found)
+
+
+def _shapes(side: Side, x: Floats, condition: Condition) -> list[Shape]:
+    """Return the shapes tried for a side, a slope first; none where only a slope makes sense."""
+    own = condition.form == "free" and condition.source == OWN_SOURCE
+    if condition.form == "switch" or not (side.causes or own):
+        return []
+    out = [Shape(np.nan, False, 0.0, 1.0, 0.5)]
+    for ends in (False, True) if own else (False,):
+        beyond = _toward(x, side.side, ends=ends)
+        cuts: list[float] = [] if not ends else [np.nan]
+        cuts += np.unique(np.quantile(beyond, CUTS)).tolist()
+        for cut in cuts:
+            over = beyond if np.isnan(cut) else (beyond > cut).astype(float)
+            if over.std() > LEAST_SPREAD:
+                out.append(Shape(cut, ends, float(over.mean()), float(over.std()), 0.5))
+    return [out[0], *(replace(one, share=0.5 / (len(out) - 1)) for one in out[1:])]
+
+
+def _groups(sides: Sequence[Side]) -> list[tuple[int, ...]]:
+    """Return the columns of each suspect: a column of words of which no cause is known is one."""
+    out: dict[tuple[str, ...], list[int]] = {}
+    for j, side in enumerate(sides):
+        one = side.side == "words" and not side.causes
+        out.setdefault((side.name.split("=")[0],) if one else (side.name, side.side), []).append(j)
+    return [tuple(columns) for columns in out.values()]
 
 
 def _changes(table: StageTable) -> list[tuple[Side, Floats]]:
@@ -256,7 +414,7 @@ def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
     base = condition.key.split("=")[0]
     by_side: dict[str, list[str]] = {}
     for cause in known_causes():
-        if cause.stage == table.stage:
+        if cause.stage == condition.stage:
             for name, side in cause.through:
                 if name == base:
                     by_side.setdefault(side, []).append(cause.key)
@@ -296,10 +454,10 @@ def _slab(condition: Condition, side: str) -> tuple[float, float]:
     return lean, trade.value("causes", "free_slab_sd")
 
 
-def _inclusion(table: StageTable, side: Side, sides: Sequence[Side]) -> float:
+def _inclusion(table: StageTable, side: Side, sides: Sequence[Side], words: int) -> float:
     condition = table.conditions[side.column]
     base = condition.key.split("=")[0]
-    levels = sum(c.key.split("=")[0] == base for c in table.conditions)
+    levels = sum(c.key.split("=")[0] == base for c in table.conditions) if words == 1 else 1
     known = [s for s in sides if s.column == side.column and s.causes]
     if side.causes:
         share = trade.value("causes", "inclusion_share") * condition.inclusion / levels

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.learn.causes.guilty_stage import guilty_shares
+from argentry.learn.causes.guilty_stage import unbooked
 from argentry.learn.causes.studio_causes import stage_views
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
@@ -254,9 +254,10 @@ def fit(
     Fitted
         For `odds`.
     """
-    assumed, blame = assumed or of_trade(), guilty_shares(makings)
-    tables = stage_tables(makings, extra=extra, believed=assumed.conditions, blame=blame)
-    views = stage_views(makings, blame=blame, assumed=assumed)
+    assumed = assumed or of_trade()
+    loose = unbooked(makings, assumed)
+    tables = stage_tables(makings, extra=extra, believed=assumed.conditions, blame=loose.blame)
+    views = stage_views(makings, loose=loose, assumed=assumed)
     ordered = in_order(makings)
     sessions = tuple(dict.fromkeys(o.session for o in ordered))
     place = {name: index for index, name in enumerate(sessions)}

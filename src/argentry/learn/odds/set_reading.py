@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.suspects import SINCE, bad_side, fill, spread_out, spreads
+from argentry.learn.causes.suspects import SINCE, fill, spread_out, spreads
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.table import standardised
 
@@ -74,8 +74,9 @@ class SetReading:
         for j, side in enumerate(self.view.sides):
             if side.side != SINCE:
                 condition = table.conditions[side.column]
-                at[j] = bad_side(x[side.column : side.column + 1], side.side, condition)[0]
-                unsure[j] = doubt[side.column]
+                here = slice(side.column, side.column + 1)
+                bad, spread = side.bad(x[here], doubt[here], condition)
+                at[j], unsure[j] = bad[0], spread[0]
         spread = trade.value("causes", "session_sd") ** 2 + self.effect**2 @ unsure
         luck = None if averaged else self.luck
         return shown(-(self.base + self.effect @ at), spread, self.misfit, luck)

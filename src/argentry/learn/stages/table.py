@@ -27,6 +27,8 @@ LOST, MARRED, OK = 0, 1, 2  # levels of a stage; marred: a study still
 _WORDS = (
     8  # a column of the maker's with more different words than this is a remark, not a condition
 )
+_PLATES_A_WORD = 5  # unless each stands for so many plates in the mean, as bottles do
+OWN_SOURCE = "a column of your own"
 _OWN_EFFECT = (-0.2, 0.0, 0.2)  # tight: a column nobody vouches for must earn its weight
 _OWN_INCLUSION = 0.06
 
@@ -199,7 +201,7 @@ def _own(name: str, plates: Sequence[Mapping[str, float | str]]) -> list[Conditi
         inclusion=_OWN_INCLUSION,
         columns=(name,),
         basis="seed",
-        source="a column of your own",
+        source=OWN_SOURCE,
     )
     numbers = np.array([v for v in (number(plate, name) for plate in plates) if v is not None])
     if numbers.size:
@@ -208,7 +210,10 @@ def _own(name: str, plates: Sequence[Mapping[str, float | str]]) -> list[Conditi
         width = (quarters[2] - quarters[0]) / 1.349 or float(numbers.std())
         return [replace(base, centre=float(quarters[1]), width=float(width))] if width > 0 else []
     words = Counter(v for v in (plate.get(name) for plate in plates) if isinstance(v, str) and v)
-    return _switches(base, words) if 1 < len(words) <= _WORDS else []
+    many = words.total() < _PLATES_A_WORD * len(words)
+    if len(words) < 2 or (len(words) > _WORDS and many):
+        return []
+    return _switches(base, dict(words.most_common(_WORDS)))
 
 
 def _switches(base: Condition, words: Mapping[str, int]) -> list[Condition]:
