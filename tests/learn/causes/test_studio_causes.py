@@ -8,8 +8,8 @@ import pytest
 from tests.learn.faults import SOUND, damp_studio, first, make
 
 from argentry.learn.causes import studio_causes
-from argentry.learn.causes.guilty_stage import DRAWS
 from argentry.learn.causes.appearance import believed_looks
+from argentry.learn.causes.guilty_stage import DRAWS
 from argentry.learn.causes.plate_causes import why_plate
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.records.plate import STAGES

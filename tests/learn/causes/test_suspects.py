@@ -7,16 +7,10 @@ import pytest
 from tests.learn.plates import good, lost, studio
 
 from argentry import trade
-from argentry.learn.causes.suspects import (
-    SINCE,
-    _slab,
-    bad_side,
-    elsewhere,
-    fill,
-    spread_out,
-    spreads,
-    suspects,
-)
+from argentry.learn.causes.inclusion import weigh
+from argentry.learn.causes.shapes import Shape, bad_side
+from argentry.learn.causes.spreads import fill, spread_out, spreads
+from argentry.learn.causes.suspects import SINCE, _slab, elsewhere, shaped, suspects
 from argentry.learn.stages.table import stage_tables
 from argentry.trade.conditions import conditions
 
@@ -212,6 +206,64 @@ def test_slabs_lean_to_harm_where_thebad_side_is_known():
     assert _slab(WORSE, "either") == (0.0, free)
     switch = replace(SWITCH, effect_middle=-0.5)
     assert _slab(switch, "words") == (pytest.approx(0.2), free)
+
+
+def with_lamp(faults, values):
+    """Return plates with a column of the maker's own; lost at the coat where `faults`."""
+    plates = [
+        (lost if bad else good)(n, conditions={"shelf lamp": float(v)})
+        for n, (bad, v) in enumerate(zip(faults, values, strict=True))
+    ]
+    return stage_tables(plates)["coat"]
+
+
+def shape_of(table):
+    made, sides = shaped(table, *suspects(table), weigh)
+    at = next(j for j, side in enumerate(sides) if side.name == "shelf lamp")
+    return made, at, max(sides[at].shapes, key=lambda one: one.share)
+
+
+def test_plates_choose_between_a_slope_a_cliff_and_both_ends():
+    random = np.random.default_rng(5)
+    lamp = random.normal(0.0, 1.0, 240)
+    luck = random.random(240)
+    cliff = shape_of(with_lamp(luck < np.where(lamp > 0.4, 0.8, 0.05), lamp))
+    ends = shape_of(with_lamp(luck < np.where(np.abs(lamp) > 1.0, 0.8, 0.05), lamp))
+    slope = shape_of(with_lamp(luck < 1.0 / (1.0 + np.exp(1.0 - 1.2 * lamp)), lamp))
+    assert np.isfinite(cliff[2].cut)
+    assert not cliff[2].ends
+    assert cliff[2].cut == pytest.approx(0.4, abs=0.2)
+    assert ends[2].ends
+    assert np.isnan(slope[2].cut)
+    assert not slope[2].ends
+    assert cliff[0].gain[cliff[1]] < 0.5  # what five shapes might have found by luck is paid
+
+
+def test_a_value_that_was_not_read_may_lie_on_either_side_of_a_cliff():
+    step = Shape(cut=0.5, ends=False, middle=0.3, spread=0.5, share=1.0)
+    drawn = 0.2 + 0.8 * np.random.default_rng(1).standard_normal(200_000)  # outside: by lot
+    over = ((drawn > 0.5) - 0.3) / 0.5
+    at, doubt = step.bad(np.array([0.2, 0.6]), np.array([0.64, 0.0]), "high", WORSE)
+    assert at.tolist() == pytest.approx([over.mean(), 1.4], abs=0.01)
+    assert doubt.tolist() == pytest.approx([over.var(), 0.0], abs=0.02)
+    low, _ = step.bad(np.array([-0.6]), np.zeros(1), "low", WORSE)
+    assert low.tolist() == [1.4]
+
+
+def test_words_of_a_column_are_one_suspect():
+    bottles = [f"no {n // 10}" for n in range(120)]  # twelve of them, ten plates each
+    plates = [
+        (good if n % 4 else lost)(n, conditions={"iodine bottle": word})
+        for n, word in enumerate(bottles)
+    ]
+    made, sides = suspects(stage_tables(plates)["coat"])
+    words = [j for j, side in enumerate(sides) if side.side == "words"]
+    assert len(words) == 7  # eight of them are told apart, against the first of these
+    assert made.groups[0] == tuple(words)
+    assert made.inclusion[0] <= trade.value("causes", "own_inclusion")
+    assert (made.group_of()[words] == 0).all()
+    remarks = [replace(one, conditions={"remark": f"{n}"}) for n, one in enumerate(plates[:40])]
+    assert not [s for s in suspects(stage_tables(remarks)["coat"])[1] if s.side == "words"]
 
 
 def test_steps_in_time_begin_at_each_sixth_of_the_sessions():

@@ -174,9 +174,7 @@ def looks_of(stage: str) -> tuple[str, ...]:
     return tuple(sorted({d for c in stage_causes(stage) for d in c.links}))
 
 
-def explained(
-    weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]
-) -> tuple[Floats, Floats]:
+def explained(weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Return which share of each fault each suspect made, and which share is left to chance.
 
     For a set of suspects, the share of a fault that a suspect made is the share of its chance that

@@ -2,14 +2,15 @@
 
 A notebook without bookings says only that a plate was lost. Shared out over five stages, its faults
 say too little in each. So such plates are read as one stage, the whole plate: every condition of
-every stage is a suspect there, and each fault counts once. What is found of a condition goes to the
-stage that the trade puts it to, and each fault to the stages whose conditions explain it; what
-nothing explains is shared out by the trade's rates. Plates with a stage booked are left as they are.
+every stage is a suspect there, and each fault counts once. What is found of a condition goes to
+the stage that the trade puts it to, and each fault to the stages whose conditions explain it; what
+nothing explains is shared out by the trade's rates. Booked faults stay where they are booked.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -93,12 +94,12 @@ def unbooked(makings: Sequence[Making], assumed: Assumed | None = None) -> Unboo
         return Unbooked()
     assumed = assumed or of_trade()
     came = [(i, good) for i, o in enumerate(ordered) if (good := succeeded(o)) is not None]
-    table = _whole(ordered, came, assumed, _rates(asked.values()))
-    prior = {
-        "session_sd": trade.value("causes", "session_sd"), "base_mean": 0.0, "base_sd": BASE_SD
-    }
-    data, sides = shaped(table, *suspects(table), **prior)
-    weighed = weigh(data, **prior)
+    table = _whole(ordered, came, assumed, _rates([*asked.values()]))
+    weighing = partial(
+        weigh, session_sd=trade.value("causes", "session_sd"), base_mean=0.0, base_sd=BASE_SD
+    )
+    data, sides = shaped(table, *suspects(table), weighing)
+    weighed = weighing(data)
     faults = np.array([o.id in asked for o in (ordered[i] for i, _ in came)])
     homes = [_home(side, table) for side in sides]
     return Unbooked(
@@ -173,7 +174,7 @@ def _blame(
     asked: Sequence[Sequence[str]],
     ids: Sequence[str],
 ) -> dict[str, dict[str, float]]:
-    """Return how likely each stage spoilt each plate: as its conditions explain it, else as usual."""
+    """Return how likely each stage spoilt each plate: as conditions explain it, else as usual."""
     gone, rest = explained(weighed, data.x, faults)
     weights = weighed.weights()
     by_side = np.einsum("m,mfs->fs", weights, gone)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.suspects import LEAST_READ
+from argentry.learn.causes.spreads import LEAST_READ
 from argentry.learn.stages.derived_conditions import measure
 from argentry.physics.stops import Z80
 from argentry.trade.conditions import Condition, conditions

@@ -7,6 +7,7 @@ day with a damp one) would be blamed with it, and the more surely the more plate
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -128,11 +129,11 @@ def _view(
     table: StageTable, looks: Looks, follow: float, loose: Unbooked, ok: tuple[float, float]
 ) -> StageView:
     mean, sd = ok
-    prior = {
-        "session_sd": trade.value("causes", "session_sd"), "base_mean": -mean, "base_sd": sd
-    }
-    data, sides = shaped(table, *suspects(table), **prior)
-    weighed = weigh(data, **prior)
+    weighing = partial(
+        weigh, session_sd=trade.value("causes", "session_sd"), base_mean=-mean, base_sd=sd
+    )
+    data, sides = shaped(table, *suspects(table), weighing)
+    weighed = weighing(data)
     faulty = ~table.ok
     weight = table.weight[faulty]
     gain, shares = blame(weighed, data.x, faulty, sides, looks)
@@ -147,9 +148,9 @@ def _view(
     )
     # as far as faults are not booked, what the whole plates say stands for what the stage's would
     none = np.zeros(1 + DRAWS)
-    told = [loose.gain.get((table.stage, side.name, side.side), none) for side in sides]
-    told = np.stack(told, axis=1) if told else np.zeros((1 + DRAWS, 0))
-    told = told / np.bincount(data.group_of())[data.group_of()]  # words of a column count as one
+    each = [loose.gain.get((table.stage, side.name, side.side), none) for side in sides]
+    told = np.stack(each, axis=1) if each else np.zeros((1 + DRAWS, 0))
+    told /= np.bincount(data.group_of())[data.group_of()]  # words of a column count as one
     extra += open_ * (told @ weighed.members.T - weighed.log_evidence)
     weights = weighed.weights(extra)
     return StageView(

@@ -14,19 +14,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.inclusion import Suspects, weigh
-from argentry.learn.stages.likelihood import normal_cdf
+from argentry.learn.causes.inclusion import Suspects
+from argentry.learn.causes.shapes import Shape, bad_side, toward
+from argentry.learn.causes.spreads import LEAST_READ, fill, spread_out, spreads
 from argentry.learn.stages.table import OWN_SOURCE
-from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
 from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
+    from argentry.learn.causes.inclusion import Weighed
     from argentry.learn.stages.table import StageTable
     from argentry.trade.conditions import Condition
 
@@ -35,55 +36,9 @@ if TYPE_CHECKING:
 ELSEWHERE = "{title} (on the {stage})"
 SINCE = "since"  # side of a step in time
 LEAST_SESSIONS = 12  # under which no step in time is looked for
-LEAST_READ = 5  # readings below which a condition cannot be judged
 OTHER = {"low": "high", "high": "low"}
 CUTS = (0.35, 0.5, 0.65, 0.8)  # shares of plates at which a cliff is looked for
 LEAST_SPREAD = 0.2  # of a step, under which too few plates lie beyond it
-_FAR = 3.0  # spreads beyond which a reading counts no more
-
-
-@dataclass(frozen=True)
-class Shape:
-    """One way in which a condition may do harm.
-
-    Attributes
-    ----------
-    cut : float
-        In the studio's spreads: beyond it a plate is at risk and before it none; NaN: a slope.
-    ends : bool
-        Whether it is the distance from the middle that harms.
-    middle, spread : float
-        Of that measure over the plates.
-    share : float
-        How likely it is this shape, of all that are tried. [1]
-    """
-
-    cut: float
-    ends: bool
-    middle: float
-    spread: float
-    share: float
-
-    def bad(
-        self, x: Floats, doubt: Floats, side: str, condition: Condition
-    ) -> tuple[Floats, Floats]:
-        """Return the badness of plates by this shape, and its variance where it is not known."""
-        if np.isnan(self.cut) and not self.ends:
-            return bad_side(x, side, condition), doubt
-        beyond = _toward(x, side, ends=self.ends)
-        if np.isnan(self.cut):
-            return (beyond - self.middle) / self.spread, doubt
-        sharp = doubt <= 0.0
-        root = np.sqrt(np.where(sharp, 1.0, doubt))
-        chance = np.where(sharp, beyond > self.cut, normal_cdf((beyond - self.cut) / root))
-        spread = np.where(sharp, 0.0, chance * (1.0 - chance))
-        return (chance - self.middle) / self.spread, spread / self.spread**2
-
-
-def _toward(x: Floats, side: str, *, ends: bool) -> Floats:
-    if ends:
-        return np.abs(x)
-    return -x if side == "low" else x
 
 
 @dataclass(frozen=True)
@@ -179,7 +134,7 @@ def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
 
 
 def shaped(
-    table: StageTable, data: Suspects, sides: Sequence[Side], **prior: float
+    table: StageTable, data: Suspects, sides: Sequence[Side], weighing: Callable[..., Weighed]
 ) -> tuple[Suspects, tuple[Side, ...]]:
     """Return suspects in the shapes that the plates speak for: slopes, cliffs, both ends.
 
@@ -190,8 +145,8 @@ def shaped(
     ----------
     table, data, sides
         As of `suspects`.
-    **prior : float
-        Of `weigh`.
+    weighing : Callable
+        `weigh` of suspects with the priors of this table.
     """
     filled, doubt = fill(spread_out(table.x, *spreads(table)), table.session)
     tried = [
@@ -218,7 +173,7 @@ def shaped(
         inclusion=np.full(len(tried), 0.5),
         gain=np.zeros(len(tried)),
     )
-    alone = weigh(trial, most=1, **prior).log_evidence[1:]
+    alone = weighing(trial, most=1).log_evidence[1:]
     x, spread, mean, sd = data.x.copy(), data.doubt.copy(), data.mean.copy(), data.sd.copy()
     found, score = list(sides), np.zeros(len(data.groups))
     group = data.group_of()
@@ -233,7 +188,7 @@ def shaped(
         x[:, j], spread[:, j] = trial.x[:, mine] @ share, trial.doubt[:, mine] @ share
         mean[j], sd[j] = share @ trial.mean[mine], share @ trial.sd[mine]
     made = replace(data, x=x, doubt=spread, mean=mean, sd=sd)
-    again = weigh(made, most=1, **prior).log_evidence[1:]
+    again = weighing(made, most=1).log_evidence[1:]
     tested = np.isin(np.arange(len(data.groups)), group[of])
     return replace(made, gain=np.where(tested, score - again, 0.0)), tuple(found)
 
@@ -245,7 +200,7 @@ def _shapes(side: Side, x: Floats, condition: Condition) -> list[Shape]:
         return []
     out = [Shape(np.nan, False, 0.0, 1.0, 0.5)]
     for ends in (False, True) if own else (False,):
-        beyond = _toward(x, side.side, ends=ends)
+        beyond = toward(x, side.side, ends=ends)
         cuts: list[float] = [] if not ends else [np.nan]
         cuts += np.unique(np.quantile(beyond, CUTS)).tolist()
         for cut in cuts:
@@ -302,111 +257,6 @@ def elsewhere() -> tuple[Condition, ...]:
     return tuple(out)
 
 
-def spreads(table: StageTable) -> tuple[Floats, Floats]:
-    """Return middle and spread of each condition of a stage in this studio, in trade widths, (p,).
-
-    NaN for a condition that was never read.
-    """
-    middles, widths = np.full((2, len(table.conditions)), np.nan)
-    for j, condition in enumerate(table.conditions):
-        column = table.x[:, j]
-        seen = column[np.isfinite(column)]
-        if not seen.size:
-            continue
-        if condition.form == "switch":
-            middle, spread = seen.mean(), max(float(seen.std()), 0.15)
-        else:
-            low, middle, high = np.quantile(seen, [0.1, 0.5, 0.9])
-            spread = max((high - low) / (2.0 * Z80), 0.5 * float(seen.std()), 0.2)
-            if condition.form == "window":  # the trade's best value where the studio works near it
-                middle = np.clip(0.0, *np.quantile(seen, [0.25, 0.75]))
-        middles[j], widths[j] = middle, spread
-    return middles, widths
-
-
-def spread_out(x: Floats, middle: Floats, spread: Floats) -> Floats:
-    """Return conditions (n, p) in the studio's own spreads around its middle, (n, p)."""
-    return np.asarray(np.clip((x - middle) / spread, -_FAR, _FAR))
-
-
-def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
-    """Return `x` with missing values as expected from the rest of their plate and session.
-
-    Parameters
-    ----------
-    x : NDArray[np.float64]
-        (plates, columns), NaN where missing.
-    session : NDArray[np.int64]
-        (plates,).
-
-    Returns
-    -------
-    tuple of NDArray[np.float64]
-        Both (plates, columns): filled values, and their variance (0 where read).
-    """
-    read = np.isfinite(x)
-    filled, doubt = np.where(read, x, 0.0), np.where(read, 0.0, 1.0)
-    if not x.size or read.all():
-        return filled, doubt
-    count = read.sum(axis=0)
-    mean = np.divide(filled.sum(axis=0), count, out=np.zeros(x.shape[1]), where=count > 0)
-    centred = np.where(read, x - mean, 0.0)
-    pairs = read.T.astype(float) @ read
-    # shrunk towards no relation, as few pairs say little; the diagonal keeps its own variance
-    covariance = centred.T @ centred / (pairs + 10.0)
-    variance = np.where(count > 1, (centred**2).sum(axis=0) / np.maximum(count, 1), 1.0)
-    np.fill_diagonal(covariance, np.maximum(variance, 1e-3))
-    of = np.unique(session, return_inverse=True)[1]
-    for pattern in np.unique(read, axis=0):
-        if pattern.all():
-            continue
-        rows = np.flatnonzero((read == pattern).all(axis=1))
-        gone, known = ~pattern, pattern
-        inner = covariance[np.ix_(known, known)]
-        ridge = inner + 0.1 * np.diag(np.diag(inner))
-        gain = np.linalg.solve(ridge, covariance[np.ix_(known, gone)]) if known.any() else None
-        filled[np.ix_(rows, gone)] = mean[gone]
-        doubt[np.ix_(rows, gone)] = np.diag(covariance)[gone]
-        if gain is not None:
-            filled[np.ix_(rows, gone)] += centred[np.ix_(rows, known)] @ gain
-            explained = np.einsum("kg,kg->g", gain, covariance[np.ix_(known, gone)])
-            doubt[np.ix_(rows, gone)] = np.maximum(np.diag(covariance)[gone] - explained, 0.02)
-    _from_session(filled, doubt, read, centred, mean, of)
-    return filled, doubt
-
-
-def _from_session(
-    filled: Floats,
-    doubt: Floats,
-    read: NDArray[np.bool_],
-    centred: Floats,
-    mean: Floats,
-    of: NDArray[np.intp],
-) -> None:
-    """Take a missing value from the other plates of its session where these agree among them."""
-    sessions = int(of.max()) + 1
-    count = np.zeros((sessions, read.shape[1]))
-    total = np.zeros_like(count)
-    square = np.zeros_like(count)
-    np.add.at(count, of, read.astype(float))
-    np.add.at(total, of, centred)
-    np.add.at(square, of, centred**2)
-    within = np.where(count > 1, square - total**2 / np.maximum(count, 1.0), 0.0).sum(axis=0)
-    free = np.maximum(count - 1.0, 0.0).sum(axis=0)
-    spread = square.sum(axis=0) / np.maximum(count.sum(axis=0), 1.0)
-    for j in np.flatnonzero(free >= LEAST_READ):
-        noise = within[j] / free[j]
-        shared = max(float(spread[j]) - noise, 0.0)
-        told = count[of, j]
-        here = ~read[:, j] & (told > 0)
-        gain = shared / (shared + noise / np.maximum(told, 1.0) + 1e-9)
-        left = np.maximum(shared * (1.0 - gain) + noise, 0.02)
-        better = here & (left < doubt[:, j])
-        at = total[of, j] / np.maximum(told, 1.0)
-        filled[better, j] = mean[j] + (gain * at)[better]
-        doubt[better, j] = left[better]
-
-
 def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
     seen = table.x[np.isfinite(table.x[:, column]), column]
     if seen.size < LEAST_READ or float(seen.std()) < 0.02:
@@ -433,17 +283,6 @@ def _title(condition: Condition, side: str, causes: Sequence[str]) -> str:
     if causes or side not in OTHER:
         return condition.title
     return "{title}: too {side}".format(title=condition.title, side=side)
-
-
-def bad_side(x: Floats, side: str, condition: Condition) -> Floats:
-    """Return the badness of a condition (n,) in the studio's spreads; more is worse."""
-    toward = -x if side == "low" else x
-    if condition.form != "window":
-        return toward
-    if side == "either":
-        return np.abs(x) - 0.8
-    soft = np.logaddexp(0.0, 2.0 * toward) / 2.0
-    return np.asarray((soft - 0.534) / 0.545)  # mean and spread of a standard normal so bent
 
 
 def _slab(condition: Condition, side: str) -> tuple[float, float]:

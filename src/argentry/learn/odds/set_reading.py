@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.suspects import SINCE, fill, spread_out, spreads
+from argentry.learn.causes.spreads import fill, spread_out, spreads
+from argentry.learn.causes.suspects import SINCE
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.table import standardised
 
