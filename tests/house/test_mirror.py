@@ -127,6 +127,7 @@ TESTED_BY = {
     "cli/test_book_transfer.py": ["exchange/plates/csv.py"],
     "exchange/weather/test_table.py": ["exchange/weather/mapping.py"],
     "learn/causes/test_plate_causes.py": ["learn/causes/findings.py"],
+    "learn/causes/test_suspects.py": ["learn/causes/shapes.py", "learn/causes/spreads.py"],
     "needs/test_doubt.py": [
         "day/fading.py",
         "needs/doubt/compose.py", "needs/doubt/development.py", "needs/doubt/exposure.py",

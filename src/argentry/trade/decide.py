@@ -63,6 +63,10 @@ class Setting:
         What one unit more costs of the day. [min]
     basis, source : str
         Why.
+    silver_um : float
+        Silver that one unit more takes off the plate. [µm]
+    renews_gold : bool
+        Whether less of it means a new gold bath that much sooner.
     """
 
     key: str
@@ -72,6 +76,8 @@ class Setting:
     minutes: float
     basis: str
     source: str
+    silver_um: float = 0.0
+    renews_gold: bool = False
 
 
 @dataclass(frozen=True)

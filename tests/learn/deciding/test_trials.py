@@ -8,6 +8,7 @@ from argentry.errors import BadInput
 from argentry.learn.deciding.trials import (
     PROMISED,
     SETTLES,
+    Metal,
     doubt_after,
     explores,
     next_change,
@@ -127,6 +128,23 @@ def test_the_minutes_of_a_change_are_paid():
     assert next_change(better("gilding_minutes", 0.3), now, exploring=False).to > 3.0
     dear = next_change(better("gilding_minutes", 0.3), now, exploring=False, minute=0.2)
     assert dear.change == ""
+
+
+def test_the_metal_of_a_change_is_paid():
+    for key, start, gain, metal in (
+        ("gold_age_hours", 26.0, -0.05, Metal(gold=1.0)),
+        ("buff_minutes", 20.0, 0.02, Metal(silver_um=5.0)),
+    ):
+        found = next_change(better(key, gain), {key: start}, exploring=False)
+        assert (found.to - start) * gain > 0.0
+        assert (
+            next_change(better(key, gain), {key: start}, exploring=False, metal=metal).change == ""
+        )
+    older = next_change(
+        better("gold_age_hours", 0.05), {"gold_age_hours": 12.0}, exploring=False,
+        metal=Metal(gold=1.0),
+    )  # fmt: skip
+    assert older.to > 12.0  # a bath kept longer costs nothing
 
 
 def test_nothing_is_proposed_hard_by_a_limit():

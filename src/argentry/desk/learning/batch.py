@@ -133,7 +133,7 @@ def plates_needed(
         by,
         with_outward(_chance(gathered), gone, len(ended) - gone),
         _day_holds(gathered, at_most, weekdays, weather, progress),
-        usual_plate_cost(*_of_a_plate(gathered), prices=prices(gathered.studio)),
+        usual_plate_cost(*of_a_plate(gathered), prices=prices(gathered.studio)),
         certainty=certainty,
     )
     notes = list(gathered.notes)
@@ -167,7 +167,7 @@ def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
     return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
 
 
-def _of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
+def of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
     """Return area [cm2], hours of hands [h] and gold [mg] of one plate."""
     area = plate_size(gathered.size_of("")).area_cm2
     hours = sum(stage.minutes * stage.attended for stage in usual_work(area)) / 60.0

@@ -9,18 +9,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.odds import usual_shares
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.stock.prices import prices
 from argentry.errors import BadInput, did_you_mean
 from argentry.learn.deciding.recent_settings import chance_of, usual_settings
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.deciding.steady_rate import solve_rate
-from argentry.learn.deciding.trials import explores, next_change
+from argentry.learn.deciding.trials import Metal, explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
 from argentry.learn.odds.odds import odds
 from argentry.learn.stages.table import succeeded
+from argentry.plan.batch import usual_plate_cost
 from argentry.records.decision import Trial
 from argentry.trade.sizes import plate_size
 
@@ -31,6 +34,9 @@ if TYPE_CHECKING:
     from argentry.desk.numbers.own_numbers import Numbers
     from argentry.learn.odds.fitting import Fitted
     from argentry.records.studio import Studio
+
+
+LEAST_CHANCE = 0.05  # of a good plate, for what one costs
 
 
 @dataclass(frozen=True)
@@ -171,6 +177,7 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
         commissioned=commissioned,
         plates=graded,
         minute=solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute,
+        metal=metal_worth(gathered, usual.probability),
         fixed=fixed,
     )
     if trial.change:
@@ -179,6 +186,27 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
         trial, chance=usual.probability, chance_low=usual.low, chance_high=usual.high,
         chance_before=usual.probability,
     )  # fmt: skip
+
+
+def metal_worth(gathered: Gathered, chance: float) -> Metal:
+    """Return what silver and gold are worth here, in good plates.
+
+    A good plate is worth what it costs: metal, sundries and hours of a plate, over its chance.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates, with the studio's prices if there is one.
+    chance : float
+        Of a good plate. [1]
+    """
+    area, hours, gold = of_a_plate(gathered)
+    studio, (silver_price, gold_price, _) = gathered.studio, prices(gathered.studio)
+    one = usual_plate_cost(area, hours, gold, prices=prices(studio))
+    hour = 0.0 if studio is None else studio.prices.hour or 0.0
+    good = (one.money + hours * hour) / max(chance, LEAST_CHANCE)
+    silver_g = area * 1e-4 * trade.value("decide", "silver_density")
+    return Metal(silver_g * silver_price / good, 1e-3 * gold * gold_price / good)
 
 
 def settings_now(studio: Studio | None, fit: Fitted) -> dict[str, float | str]:

@@ -1,9 +1,9 @@
 """What to change next: one condition, within hard limits, on one plate in three.
 
 A change is proposed only where it is sure enough to gain more than two points in a hundred plates
-once its minutes are paid for; a trial only where it is likelier than not and a few dozen plates
-would settle it. Otherwise the settings are kept. A change is judged by its whole stage, whatever
-its model's form.
+once its minutes, silver and gold are paid for; a trial only where it is likelier than not and a few
+dozen plates would settle it. Otherwise the settings are kept. A change is judged by its whole
+stage, whatever its model's form.
 """
 
 from __future__ import annotations
@@ -44,12 +44,19 @@ SETTLES = (
 )
 KEEP = (
     "Keep the settings: no single change is sure enough to gain more than {gain:.0f} in 100 plates "
-    "after its price in time."
+    "after its price in time, silver and gold."
 )
 PROMISED = "The plate is promised: keep the settings that you know."
 UNKNOWN = "No setting is written down yet."
 ONE_MORE = "One more plate at the usual settings."
 NEAR = 0.05  # of the room between hard limits: nearer to one of them nothing is proposed
+
+
+class Metal(NamedTuple):
+    """What metal is worth here, in good plates."""
+
+    silver_um: float = 0.0  # a micrometre of silver off one plate
+    gold: float = 0.0  # the gold in the bath of one plate
 
 
 class _Offer(NamedTuple):
@@ -133,6 +140,7 @@ def next_change(
     commissioned: bool = False,
     plates: int = 0,
     minute: float = 0.0,
+    metal: Metal = Metal(),  # noqa: B008 - a plain value that cannot change
     fixed: Collection[str] = (),
     stock: Mapping[str, tuple[float, float]] | None = None,
     done: Collection[str] = (),
@@ -154,6 +162,8 @@ def next_change(
         Plates behind it.
     minute : float
         What a minute of the day is worth. [good plates]
+    metal : Metal
+        What silver and gold are worth. [good plates]
     fixed : collection of str
         Conditions that cannot be changed now.
     stock : Mapping[str, tuple of float], optional
@@ -171,7 +181,7 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, minute, set(fixed), stock or {}, set(done))
+    offers = _offers(chance, now, (minute, metal), set(fixed), stock or {}, set(done))
     if commissioned:
         return _stay(chance, now, plates, PROMISED)
     if not offers:
@@ -193,7 +203,7 @@ def next_change(
 def _offers(
     chance: Chance,
     now: Mapping[str, float | str],
-    minute: float,
+    worth: tuple[float, Metal],
     fixed: set[str],
     stock: Mapping[str, tuple[float, float]],
     done: set[str],
@@ -224,10 +234,18 @@ def _offers(
         for to in reachable(condition, setting, start):
             if low <= to <= high and not _hard_by(setting, start, float(to)):
                 after = chance(condition.stage, {**now, condition.key: float(to)})
-                price = minute * setting.minutes * max(float(to) - start, 0.0)
-                gain = whole * (after / np.maximum(before, 1e-9) - 1.0) - price
+                gain = whole * (after / np.maximum(before, 1e-9) - 1.0)
+                gain = gain - _price(setting, start, float(to), *worth)
                 offers.append(_Offer(condition, start, float(to), before, after, gain))
     return offers
+
+
+def _price(setting: Setting, start: float, to: float, minute: float, metal: Metal) -> float:
+    """Return what a change costs on each plate. [good plates]."""
+    more = max(to - start, 0.0)
+    sooner = max(start / to - 1.0, 0.0) if setting.renews_gold and to > 0.0 else 0.0
+    by_more = minute * setting.minutes + metal.silver_um * setting.silver_um
+    return by_more * more + metal.gold * sooner
 
 
 def _hard_by(setting: Setting, start: float, to: float) -> bool:
