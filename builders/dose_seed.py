@@ -94,25 +94,60 @@ def notes() -> tuple[Note, ...]:
     )
 
 
-# Of what is not known of a halogen lamp's light (1 stop): common to all that are taken so, and
-# between one lamp and the next [judged halves of its square]; "about a foot" by a fifth either way.
-LAMPS_STOPS, LAMP_STOPS, FOOT_STOPS = sqrt(0.5), sqrt(0.5), 2.0 * log2(1.2) / Z80
+# Reflector floodlights as measured (photometric files of C. & G. Carandini TST-604/A, TST-604/Q and
+# QSA-5, as tabulated at https://amper.ped.muni.cz/light/ies2/EasyLight-SaveTheSky/htm/): highest
+# intensity per 1000 lm of the lamp [cd], and the share of its light that leaves [1]. A matt mouth
+# that loses nothing has 1000 / pi ahead.
+FLOODS = ((744.0, 0.759), (476.0, 0.701), (654.0, 0.779))
+FOOT_STOPS = 2.0 * log2(1.2) / Z80  # "about a foot" by a fifth either way
+REDDER_STOPS = 0.25 / WIDTH  # 2800 to 3200 K move the red share by a quarter of a stop
 
 
-def lamp_seed() -> tuple[float, float]:
-    """What the lamp note says of halogen lamps in reflectors: gain and its doubt. [1, stops].
+@dataclass(frozen=True)
+class Lamps:
+    """What is known of the light of halogen lamps in reflectors, over that of a matt mouth.
 
-    A normal update: the sun note's dose over the light of a matt mouth of the lamp's size is what
-    that maker's lamp must have gained; he is one of many. That it was a bare bulb is left out: it
-    would have taken a day.
+    Attributes
+    ----------
+    middle_stops : float
+        Before the lamp note. [stops]
+    common_stops, each_stops : float
+        Doubt of all such lamps together, and between one and the next. [stops]
+    """
+
+    middle_stops: float
+    common_stops: float
+    each_stops: float
+
+
+def lamps() -> Lamps:
+    """Take four in five from a matt mouth with a floodlight's losses to the strongest of them."""
+    gains = [log2(most * pi / 1000.0) for most, _ in FLOODS]
+    least = log2(sum(leaves for _, leaves in FLOODS) / len(FLOODS))
+    radiated = trade.facts("development")["halogen_radiated"]
+    electric = hypot(log2(radiated.high / radiated.low) / WIDTH, REDDER_STOPS)
+    whole = hypot((max(gains) - least) / WIDTH, electric)
+    each = hypot(float(np.std(gains, ddof=1)), electric)
+    return Lamps((max(gains) + least) / 2.0, sqrt(whole**2 - each**2), each)
+
+
+def lamp_seed() -> tuple[float, float, float]:
+    """What is believed of halogen lamps after the lamp note: gain, its doubt, the note's share.
+
+    A normal update: what plates need over the minutes they lay under that lamp is what it must
+    have gained; it is one of many, and its maker's plates are not another's. The note ties light
+    and dose: plates that need more than the trade's dose make it say more of the lamp, so that the
+    gain goes with this share of the dose. That it was a bare bulb is left out: it would have taken
+    a day.
     """
     sun, lamp = notes()
+    before = lamps()
     matt = lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
-    minutes = sqrt(lamp.minutes[0] * lamp.minutes[1])
-    seen = log2(sun.dose_kj_m2 / (0.06 * minutes * matt))
-    noise = hypot(sun.doubt_stops, lamp.scatter_stops, FOOT_STOPS, LAMP_STOPS)
-    weight = LAMPS_STOPS**2 / (LAMPS_STOPS**2 + noise**2)
-    return 2.0 ** (weight * seen), hypot(LAMPS_STOPS * sqrt(1.0 - weight), LAMP_STOPS)
+    seen = log2(seed().dose_kj_m2 / (0.06 * sqrt(lamp.minutes[0] * lamp.minutes[1]) * matt))
+    noise = hypot(sun.doubt_stops, lamp.scatter_stops, FOOT_STOPS, before.each_stops)
+    share = before.common_stops**2 / (before.common_stops**2 + noise**2)
+    gain = 2.0 ** (before.middle_stops + share * (seen - before.middle_stops))
+    return gain, hypot(before.common_stops * sqrt(1.0 - share), before.each_stops), share
 
 
 @dataclass(frozen=True)
@@ -170,6 +205,7 @@ def expected() -> dict[str, float]:
         "dose_sigma": round(found.sigma_stops, 2),
         "halogen_gain": round(lamp_seed()[0], 2),
         "halogen_sigma": round(lamp_seed()[1], 2),
+        "halogen_log_share": round(lamp_seed()[2], 2),
         "low_minutes": 5.0 * round(found.minutes[0] / 5.0),
         "typical_minutes": 5.0 * round(found.minutes[1] / 5.0),
         "high_minutes": 5.0 * round(found.minutes[2] / 5.0),
@@ -186,7 +222,7 @@ def stated() -> dict[str, float]:
         "dose high": fact.high,
         **{
             key: trade.value("development", key)
-            for key in ("dose_sigma", "halogen_gain", "halogen_sigma")
+            for key in ("dose_sigma", "halogen_gain", "halogen_sigma", "halogen_log_share")
         },
         **{f"{one}_minutes": step[f"{one}_minutes"] for one in ("low", "typical", "high")},
     }

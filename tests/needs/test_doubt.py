@@ -193,13 +193,33 @@ def test_under_a_lamp_its_own_doubt_is_in_the_range():
     # said, with nothing in it of what watts and distance leave open
     answer = develop(None, NOON, Frame(lamp_w=200.0, lamp_m=0.305))
     low = answer.minutes_80[0]
-    known = np.hypot(
-        trade.value("development", "halogen_sigma"), trade.value("development", "dose_sigma")
+    sigma, dose, share = (
+        trade.value("development", key)
+        for key in ("halogen_sigma", "dose_sigma", "halogen_log_share")
     )
-    assert np.log2(answer.minutes / low) == pytest.approx(Z80 * known, rel=0.01)
+    each = trade.value("decide", "end_point_log_sd") / np.log(2.0)
+    # the log tells minutes: where the dose is off, its lamp's light is off with it by its share
+    tied = (1.0 - share) * np.sqrt(dose**2 - each**2)
+    assert np.log2(answer.minutes / low) == pytest.approx(
+        Z80 * np.sqrt(sigma**2 + tied**2 + each**2), rel=0.01
+    )
     assert low < 5.5 * 60.0
-    assert of(answer.doubt, "lamp") == trade.value("development", "halogen_sigma")
-    assert answer.doubt.narrowed[0].by == "a reading behind the filter"
+    assert of(answer.doubt, "halogen lamp") == sigma
+    assert {one.by for one in answer.doubt.narrowed} >= {"a reading behind the filter"}
+
+
+def test_the_log_of_a_lamp_ties_its_light_to_the_dose():
+    """Dose and lamp were doubted each by itself, though one log tells of both together."""
+    lamp = {"lamp_w": 200.0, "lamp_m": 0.305}
+    usual, slow = (develop(None, NOON, Frame(dose_kj_m2=x, **lamp)) for x in (480.0, 960.0))
+    share = trade.value("development", "halogen_log_share")
+    assert np.log2(slow.minutes / usual.minutes) == pytest.approx(1.0 - share, abs=0.01)
+    assert usual.minutes == develop(None, NOON, Frame(**lamp)).minutes
+    # no log tells of a panel, and a reading needs none: twice the dose takes twice as long
+    for other in ({**lamp, "lamp_kind": "red led"}, {"lamp_w_m2": 20.0}):
+        once, twice = (develop(None, NOON, Frame(dose_kj_m2=x, **other)) for x in (300.0, 600.0))
+        assert np.log2(twice.minutes / once.minutes) == pytest.approx(1.0, abs=0.01)
+    assert of(once.doubt, "development dose") > of(usual.doubt, "development dose")
 
 
 def test_bench_sheet_and_command_tell_the_same_parts():

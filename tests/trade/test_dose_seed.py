@@ -2,7 +2,7 @@
 
 import importlib.util
 import sys
-from math import hypot, log2, prod
+from math import hypot, log2, pi, prod
 from pathlib import Path
 
 import pytest
@@ -46,14 +46,27 @@ def test_a_note_counts_by_how_well_its_light_is_known(builder):
 
 
 def test_one_lamp_of_many_moves_their_middle_by_a_part_of_what_it_shows(builder):
-    gain, sigma = builder.lamp_seed()
+    gain, sigma, share = builder.lamp_seed()
     sun, lamp = builder.notes()
+    before = builder.lamps()
     matt = builder.lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
-    seen = log2(sun.dose_kj_m2 / (0.06 * (180.0 * 330.0) ** 0.5 * matt))
-    assert 0.2 * seen < log2(gain) < 0.5 * seen
+    dose = builder.seed().dose_kj_m2
+    seen = log2(dose / (0.06 * (180.0 * 330.0) ** 0.5 * matt))
+    assert log2(gain) - before.middle_stops == pytest.approx(share * (seen - before.middle_stops))
+    assert 0.2 < share < 0.5
     # one plate in five hours and one in three: no lamp is known better than from one to the next
-    assert builder.LAMP_STOPS < sigma < hypot(builder.LAMPS_STOPS, builder.LAMP_STOPS)
+    assert before.each_stops < sigma < hypot(before.common_stops, before.each_stops)
     assert seen < hypot(sun.doubt_stops, lamp.scatter_stops, builder.FOOT_STOPS, 1.0)
+
+
+def test_floodlights_send_more_ahead_than_a_matt_mouth_that_loses_as_much(builder):
+    """Their doubt was a judged stop; the photometric files behind it say 0.64."""
+    known = builder.lamps()
+    for most, leaves in builder.FLOODS:
+        gain = log2(most / (1000.0 / pi))
+        assert gain > log2(leaves) + 0.9
+        assert abs(gain - known.middle_stops) < 1.2816 * hypot(known.common_stops, 0.55)
+    assert hypot(known.common_stops, known.each_stops) == pytest.approx(0.67, abs=0.01)
 
 
 def test_one_range_for_the_dose_and_the_typical_lengths(builder):

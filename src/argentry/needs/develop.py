@@ -251,7 +251,7 @@ LONGEST = "longer than {hours:g} h is not attempted"
 
 
 def _lamp_light(start: datetime, frame: FrameValues, own: Lamp, size: str) -> _Light:
-    lit = lamp_light(own, frame.through, size)
+    lit = lamp_light(own, frame.through, size, frame.dose_kj_m2)
     steps = longest_lamp_minutes()
     return _Light(
         start_utc=start,

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import Filter
 
 
+LOGGED = "halogen"  # the kind of lamp of the one log
+
+
 @dataclass(frozen=True)
 class LampLight:
     """What a lamp gives at the frame.
@@ -40,7 +43,9 @@ class LampLight:
     evenness: float | None = None
 
 
-def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
+def lamp_light(
+    own: Lamp, through: Filter, size: str, dose_kj_m2: float | None = None
+) -> LampLight:
     """Return the light of a lamp behind and on a filter.
 
     By a reading under the filter where there is one, else by power, distance and sizes.
@@ -53,6 +58,8 @@ def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
         The filter's edge [nm] or spectrum, and what it passes in the red. [1]
     size : str
         Of the plate: a name of ``sizes.toml``.
+    dose_kj_m2 : float or None
+        What plates need to be ripe, see `gain_times`; None: the trade's. [kJ/m2]
     """
     violet, red, _, eye = light_bands(None, *through)
     power = own.spectrum.curve if own.spectrum else None
@@ -69,7 +76,9 @@ def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
         plate, face = plate_size(size), (own.width_m, own.height_m)
         sides = (plate.width_mm / 1000.0, plate.height_mm / 1000.0)
         at = (own.distance_m, own.kind)
-        total = lamp.lamp_total_w_m2(own.power_w, *at, plate_m=sides, face_m=face)
+        total = lamp.lamp_total_w_m2(
+            own.power_w, *at, plate_m=sides, face_m=face, gain_times=gain_times(own, dose_kj_m2)
+        )
         evenness = lamp.lamp_evenness(*at, plate_m=sides, face_m=face)
     bare = lamp.lamp_share(own.kind, violet.wavelength_nm, violet.weight, power)
     return LampLight(
@@ -79,7 +88,33 @@ def lamp_light(own: Lamp, through: Filter, size: str) -> LampLight:
 
 def lamp_of(studio: Studio, frame: DevelopmentFrame, own: Lamp) -> LampLight:
     """Return the light of a lamp over one of a studio's frames, as `lamp_light`."""
-    return lamp_light(own, frame.through, studio.habits.plate_size)
+    habits = studio.habits
+    return lamp_light(own, frame.through, habits.plate_size, habits.development_dose_kj_m2)
+
+
+def by_log(own: Lamp) -> bool:
+    """Return whether a lamp's light is known by watts and by the one log of such a lamp."""
+    by_watts = own.reading_w_m2 is None and own.reading_lux is None
+    return by_watts and own.kind == LOGGED
+
+
+def gain_times(own: Lamp, dose_kj_m2: float | None) -> float:
+    """Return how much more such a lamp gives than the trade says, if plates need this dose. [1].
+
+    The one published log tells how long plates took under a halogen lamp, not what it gave: the
+    more light plates need, the more that lamp must have given.
+
+    Parameters
+    ----------
+    own : Lamp
+        The lamp.
+    dose_kj_m2 : float or None
+        None: the trade's, for which its word holds. [kJ/m2]
+    """
+    if dose_kj_m2 is None or not by_log(own):
+        return 1.0
+    share = trade.value("development", "halogen_log_share")
+    return (dose_kj_m2 / trade.value("development", "dose")) ** share
 
 
 def lamp_read(own: Lamp, law: str, value: float) -> Lamp:

@@ -95,6 +95,7 @@ def lamp_total_w_m2(
     *,
     plate_m: Sides,
     face_m: tuple[float | None, float | None] = (None, None),
+    gain_times: float = 1.0,
 ) -> float:
     """Return all the radiation of a lamp on a plate facing it, the mean over the plate.
 
@@ -116,6 +117,8 @@ def lamp_total_w_m2(
     face_m : (float or None, float or None)
         Width and height of the lamp's face; a width alone is the diameter of a round one; None:
         the trade's usual size. [m]
+    gain_times : float
+        What is known beyond the trade of such reflectors' gain. [1]
 
     Returns
     -------
@@ -145,7 +148,8 @@ def lamp_total_w_m2(
         return matt
     width, height = lamp_face(kind, face_m) or (0.0, None)
     face = width * height if height is not None else np.pi * width**2 / 4.0
-    return float(min(facts[f"{key}_gain"].value * matt, radiated / max(plate, face)))
+    gain = gain_times * facts[f"{key}_gain"].value
+    return float(min(gain * matt, radiated / max(plate, face)))
 
 
 def lamp_evenness(

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
-NOT_SHOWN = (WEATHER, LAMP, METER)  # parts that differ from what the studio's plates were made in
+LAMP_BY_LOG = "halogen lamp"
+NOT_SHOWN = (WEATHER, LAMP, LAMP_BY_LOG, METER)  # parts that differ from what the studio's plates were made in
 LEAST = 0.005  # stops: less is not listed
 
 

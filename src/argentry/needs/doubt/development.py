@@ -6,8 +6,8 @@ from math import log, sqrt
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.needs.doubt.compose import LAMP, NOISE, compose
-from argentry.needs.lamp import lamp_sigma_stops
+from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, compose
+from argentry.needs.lamp import by_log, lamp_sigma_stops
 from argentry.physics.development import MOST_STOPS
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
@@ -40,7 +40,8 @@ def red_light_doubt(elevation_deg: float, *, haze_named: bool) -> tuple[DoubtPar
 def lamp_doubt(lamp: Lamp) -> tuple[DoubtPart, ...]:
     """Return how well a lamp's light is known: by watts and distance, or by a reading."""
     by_watts = lamp.reading_w_m2 is None and lamp.reading_lux is None
-    return (DoubtPart(LAMP if by_watts else METER, lamp_sigma_stops(lamp)),)
+    cause = LAMP_BY_LOG if by_log(lamp) else LAMP if by_watts else METER
+    return (DoubtPart(cause, lamp_sigma_stops(lamp)),)
 
 
 def fading_sigma_stops(waited_min: float) -> float:
@@ -67,18 +68,21 @@ def fading_part(waited_min: float) -> DoubtPart:
     return DoubtPart(FADING, each * fading_sigma_stops(waited_min), shared=False)
 
 
-def dose_doubts(sigma_stops: float) -> tuple[DoubtPart, ...]:
+def dose_doubts(sigma_stops: float, tied: float = 0.0) -> tuple[DoubtPart, ...]:
     """Return the spread of the development dose: of the studio's middle, and of each plate.
 
     Parameters
     ----------
     sigma_stops : float
         The whole. [stops]
+    tied : float
+        Share of the dose that the light makes up for, as both were told by one log: see
+        `argentry.needs.lamp.gain_times`. [1]
     """
     # from plate to plate only the end point differs; the rest is what is not known of the studio
     each = min(trade.value("decide", "end_point_log_sd") / log(2.0), sigma_stops)
     return (
-        DoubtPart(DOSE, sqrt(sigma_stops**2 - each**2)),
+        DoubtPart(DOSE, (1.0 - tied) * sqrt(sigma_stops**2 - each**2)),
         DoubtPart(NOISE, each, shared=False),
     )
 
@@ -95,9 +99,11 @@ def development_doubt(sigma_stops: float, light: Sequence[DoubtPart], scatter: f
     scatter : float
         How far the studio's end points strayed, see `compose`. [1]
     """
-    dose = dose_doubts(sigma_stops)
+    causes = {part.cause for part in light}
+    tied = trade.value("development", "halogen_log_share") if LAMP_BY_LOG in causes else 0.0
+    dose = dose_doubts(sigma_stops, tied)
     ways = [(BY_END_POINTS, (*(part for part in dose if not part.shared), *light))]
-    if any(part.cause == LAMP for part in light):
+    if causes & {LAMP, LAMP_BY_LOG}:
         read = DoubtPart(METER, trade.value("development", "reading_power_sigma"))
-        ways.append((BY_RED_READING, (*dose, read)))
+        ways.append((BY_RED_READING, (*dose_doubts(sigma_stops), read)))
     return compose((*dose, *light), ways, scatter)
