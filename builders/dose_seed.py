@@ -95,10 +95,10 @@ def notes() -> tuple[Note, ...]:
 
 
 # Reflector floodlights as measured (photometric files of C. & G. Carandini TST-604/A, TST-604/Q and
-# QSA-5, as tabulated at https://amper.ped.muni.cz/light/ies2/EasyLight-SaveTheSky/htm/): highest
-# intensity per 1000 lm of the lamp [cd], and the share of its light that leaves [1]. A matt mouth
-# that loses nothing has 1000 / pi ahead.
-FLOODS = ((744.0, 0.759), (476.0, 0.701), (654.0, 0.779))
+# QSA-5, as tabulated at https://amper.ped.muni.cz/light/ies2/EasyLight-SaveTheSky/htm/): light
+# straight ahead and where it is strongest, per 1000 lm of the lamp [cd]. A matt mouth that loses
+# nothing has 1000 / pi ahead. How a maker turns his lamp to the plate is not known.
+FLOODS = ((237.0, 744.0), (169.0, 476.0), (184.0, 654.0))
 FOOT_STOPS = 2.0 * log2(1.2) / Z80  # "about a foot" by a fifth either way
 REDDER_STOPS = 0.25 / WIDTH  # 2800 to 3200 K move the red share by a quarter of a stop
 
@@ -121,14 +121,17 @@ class Lamps:
 
 
 def lamps() -> Lamps:
-    """Take four in five from a matt mouth with a floodlight's losses to the strongest of them."""
-    gains = [log2(most * pi / 1000.0) for most, _ in FLOODS]
-    least = log2(sum(leaves for _, leaves in FLOODS) / len(FLOODS))
+    """Take four in five from the weakest floodlight straight ahead to the strongest light of all.
+
+    From lamp to lamp they differ as floodlights do where each is strongest; the rest is common, as
+    how makers turn their lamps.
+    """
+    ahead, most = ([log2(one * pi / 1000.0) for one in way] for way in zip(*FLOODS, strict=True))
     radiated = trade.facts("development")["halogen_radiated"]
     electric = hypot(log2(radiated.high / radiated.low) / WIDTH, REDDER_STOPS)
-    whole = hypot((max(gains) - least) / WIDTH, electric)
-    each = hypot(float(np.std(gains, ddof=1)), electric)
-    return Lamps((max(gains) + least) / 2.0, sqrt(whole**2 - each**2), each)
+    whole = hypot((max(most) - min(ahead)) / WIDTH, electric)
+    each = hypot(float(np.std(most, ddof=1)), electric)
+    return Lamps((max(most) + min(ahead)) / 2.0, sqrt(whole**2 - each**2), each)
 
 
 def lamp_seed() -> tuple[float, float, float]:

@@ -53,20 +53,21 @@ def test_one_lamp_of_many_moves_their_middle_by_a_part_of_what_it_shows(builder)
     dose = builder.seed().dose_kj_m2
     seen = log2(dose / (0.06 * (180.0 * 330.0) ** 0.5 * matt))
     assert log2(gain) - before.middle_stops == pytest.approx(share * (seen - before.middle_stops))
-    assert 0.2 < share < 0.5
+    assert 0.2 < share < 0.6
     # one plate in five hours and one in three: no lamp is known better than from one to the next
     assert before.each_stops < sigma < hypot(before.common_stops, before.each_stops)
     assert seen < hypot(sun.doubt_stops, lamp.scatter_stops, builder.FOOT_STOPS, 1.0)
 
 
-def test_floodlights_send_more_ahead_than_a_matt_mouth_that_loses_as_much(builder):
-    """Their doubt was a judged stop; the photometric files behind it say 0.64."""
+def test_a_lamp_is_doubted_as_far_as_measured_floodlights_differ(builder):
+    """It was a judged stop; four in five of these files' figures should lie in the range."""
     known = builder.lamps()
-    for most, leaves in builder.FLOODS:
-        gain = log2(most / (1000.0 / pi))
-        assert gain > log2(leaves) + 0.9
-        assert abs(gain - known.middle_stops) < 1.2816 * hypot(known.common_stops, 0.55)
-    assert hypot(known.common_stops, known.each_stops) == pytest.approx(0.67, abs=0.01)
+    whole = hypot(known.common_stops, known.each_stops)
+    assert whole == pytest.approx(0.86, abs=0.01)
+    assert known.each_stops < 0.5 * whole
+    figures = [log2(one / (1000.0 / pi)) for way in builder.FLOODS for one in way]
+    within = [abs(one - known.middle_stops) < 1.2816 * whole for one in figures]
+    assert sum(within) >= 4
 
 
 def test_one_range_for_the_dose_and_the_typical_lengths(builder):

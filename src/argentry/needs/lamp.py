@@ -43,9 +43,7 @@ class LampLight:
     evenness: float | None = None
 
 
-def lamp_light(
-    own: Lamp, through: Filter, size: str, dose_kj_m2: float | None = None
-) -> LampLight:
+def lamp_light(own: Lamp, through: Filter, size: str, dose_kj_m2: float | None = None) -> LampLight:
     """Return the light of a lamp behind and on a filter.
 
     By a reading under the filter where there is one, else by power, distance and sizes.

@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 
 NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
 LAMP_BY_LOG = "halogen lamp"
-NOT_SHOWN = (WEATHER, LAMP, LAMP_BY_LOG, METER)  # parts that differ from what the studio's plates were made in
+NOT_SHOWN = (
+    WEATHER,
+    LAMP,
+    LAMP_BY_LOG,
+    METER,
+)  # parts that differ from what the studio's plates were made in
 LEAST = 0.005  # stops: less is not listed
 
 
