@@ -16,7 +16,7 @@ import numpy as np
 import argentry
 from benchmarks.coverage import book, page, truth
 
-QUESTIONS = 25  # of one studio with plates; each new studio is asked one of a kind
+QUESTIONS = 10  # of one studio with plates; each new studio is asked one of a kind
 KINDS = (
     "exposure, clear, no file",
     "exposure, clear, with file",
@@ -32,21 +32,20 @@ KINDS = (
 )
 
 
-NO_END = "; no upper end {count}, of which {percent:.0f} % within (90 promised)"
+NO_END = "; no upper end {part:.0f} %, of which {percent:.0f} % within (90 promised)"
 
 
 @dataclass
 class Tally:
-    """What fell within, below and above, and the width; a group is one studio.
+    """What fell below and above, and the width; a group is one studio.
 
-    Where the light may end first a range has a lower end only and promises nine cases in ten; those
-    are counted apart, as four in five is promised between two ends.
+    Each end promises that one case in ten lies beyond it. Where the light may end first a range has
+    a lower end only, and where it is sure to, none: that is judged by whether the light did end
+    first. What holds is what misses neither end: all draws judge the lower one, those with an upper
+    end judge the upper one. Without open ends that is the share within.
     """
 
-    groups: dict = field(default_factory=dict)
-    open: list = field(default_factory=list)
-    below: int = 0
-    above: int = 0
+    groups: dict = field(default_factory=dict)  # of (below, above or None) of each draw
     widths: list = field(default_factory=list)
     offs: list = field(default_factory=list)
 
@@ -54,40 +53,63 @@ class Tally:
         low, high = (inf if low is None else low), (inf if high is None else high)
         if middle and true < inf:
             self.offs.append(log2(true / middle))
-        if high == inf:
-            self.open.append(true >= low)
-            return
-        self.below += true < low
-        self.above += true > high
-        self.groups.setdefault(group, []).append(low <= true <= high)
-        if low > 0:
+        self.groups.setdefault(group, []).append((true < low, None if high == inf else true > high))
+        if low > 0 and high < inf:
             self.widths.append(log2(high / low))
 
+    @property
+    def all(self):
+        return [one for asked in self.groups.values() for one in asked]
+
+    @property
+    def open(self):
+        """Return of each range without an upper end whether the truth lay in it."""
+        return [not below for below, above in self.all if above is None]
+
+    @property
+    def below(self):
+        """Return the share of all draws below the lower end."""
+        return np.mean([below for below, _ in self.all])
+
+    @property
+    def above(self):
+        """Return the share above the upper end, of the draws that have one."""
+        return np.mean([above for _, above in self.all if above is not None] or [0.0])
+
+    @property
+    def between(self):
+        """Return the share within, of the ranges with two ends."""
+        two = [not (below or above) for below, above in self.all if above is not None]
+        return np.mean(two) if two else np.nan
+
     def share(self):
-        """Return what fell within two ends, and its standard error by studios."""
-        means = np.array([np.mean(inside) for inside in self.groups.values()])
-        sizes = np.array([len(inside) for inside in self.groups.values()])
-        share = (means * sizes).sum() / sizes.sum()
-        if (sizes > 1).any():  # draws of one studio share its truth
-            return share, np.sqrt(((sizes * (means - share)) ** 2).sum()) / sizes.sum()
-        return share, np.sqrt(share * (1 - share) / sizes.sum())
+        """Return what missed neither end, and its standard error by studios."""
+        ends = max(self.count - len(self.open), 1)
+        off = [  # draws of one studio share its truth
+            sum(
+                (below - self.below) / self.count
+                + (0.0 if above is None else (above - self.above) / ends)
+                for below, above in asked
+            )
+            for asked in self.groups.values()
+        ]
+        return 1.0 - self.below - self.above, np.sqrt(np.sum(np.square(off)))
 
     @property
     def count(self):
-        return sum(map(len, self.groups.values()))
+        return len(self.all)
 
     def told(self):
         ends = ""
         if self.open:
-            ends = NO_END.format(count=len(self.open), percent=100 * np.mean(self.open))
-        if not self.groups:
-            return f"no range has two ends{ends}"
+            part = 100 * len(self.open) / self.count
+            ends = NO_END.format(part=part, percent=100 * np.mean(self.open))
         share, error = self.share()
         kept = "kept" if 0.75 <= share <= 0.85 else ("narrow" if share < 0.75 else "wide")
         return (
             f"{100 * share:5.1f} % ± {100 * error:.1f}  {kept:<6}  "
-            f"shorter {100 * self.below / self.count:4.1f} %, "
-            f"longer {100 * self.above / self.count:4.1f} %; "
+            f"shorter {100 * self.below:4.1f} %, longer {100 * self.above:4.1f} %; "
+            f"two ends {100 * self.between:.1f} %; "
             f"width {np.median(self.widths or [inf]):.1f} stops; "
             f"truth {np.median(self.offs or [inf]):+.2f} stops off{ends}"
         )

@@ -19,21 +19,21 @@ ABOUT = (
     "{each} draws of each kind from each."
 )
 HEAD = (
-    "| question | new: within, % | shorter / longer, % | width | off | no upper end: share, within "
-    "| 100 plates: within, % | shorter / longer, % | width | off | no upper end: share, within |"
+    "| question | new: held, % | shorter / longer, % | two ends, % | width | off "
+    "| no upper end: share, within | 100 plates: held, % | shorter / longer, % | two ends, % "
+    "| width | off | no upper end: share, within |"
 )
 ENOUGH = 1000  # fewer draws are not written down
 
 
 def cells(tally):
-    """Return the five columns of one tally."""
-    if not tally.groups:
-        return ("–",) * 4 + (_open(tally),)
+    """Return the six columns of one tally."""
     share, error = tally.share()
-    sides = (100 * side / tally.count for side in (tally.below, tally.above))
+    sides = (100 * side for side in (tally.below, tally.above))
     return (
         f"{100 * share:.1f} ± {100 * error:.1f}",
         " / ".join(f"{side:.1f}" for side in sides),
+        f"{100 * tally.between:.1f}",
         f"{np.median(tally.widths or [inf]):.1f}",
         f"{np.median(tally.offs or [inf]):+.2f}",
         _open(tally),
@@ -43,14 +43,14 @@ def cells(tally):
 def _open(tally):
     if not tally.open:
         return "–"
-    part = len(tally.open) / (len(tally.open) + tally.count)
+    part = len(tally.open) / tally.count
     return f"{100 * part:.0f} %, {100 * np.mean(tally.open):.0f} %"
 
 
 def table(new, old):
     """Return the lines of the table."""
     rows = ("| " + " | ".join((kind, *cells(new[kind]), *cells(old[kind]))) + " |" for kind in new)
-    return (HEAD, "|" + "---|" * 11, *rows)
+    return (HEAD, "|" + "---|" * 13, *rows)
 
 
 def write(draws, new, old):

@@ -50,8 +50,10 @@ def test_share_counts_what_lies_within():
     tally = ask.Tally()
     for group, true in ((1, 5.0), (2, 50.0), (3, float("inf")), (4, 0.5), (5, 2.0)):
         tally.add(group, true, 5.0, 1.0, 10.0)
-    assert (tally.below, tally.above) == (1, 2)
+    assert (tally.below, tally.above) == (0.2, 0.4)
     assert tally.told().startswith(" 40.0 %")
+    # of five studios: the root of 0.4 x 0.6 / 5
+    assert tally.share()[1] == pytest.approx(0.219, abs=0.001)
     assert "no upper end" not in tally.told()
 
 
@@ -60,7 +62,19 @@ def test_a_range_without_an_upper_end_is_judged_by_its_lower_end_alone():
     for true, low in ((float("inf"), 3.0), (4.0, 3.0), (2.0, 3.0), (2.0, None)):
         tally.add(1, true, None, low, None)
     assert tally.open == [True, True, False, False]  # never ripe was said of the last
-    assert "50 % within (90 promised)" in tally.told()
+    assert "no upper end 100 %, of which 50 % within (90 promised)" in tally.told()
+    assert (tally.below, tally.above) == (0.5, 0.0)
+
+
+def test_open_ends_count_for_the_lower_end_and_two_ends_for_both():
+    """One miss in ten at each end keeps 80 %, however many ranges are open above."""
+    tally = ask.Tally()
+    for number in range(100):
+        tally.add(number, 0.5 if number < 10 else 5.0, 5.0, 1.0, None)
+    for number in range(10):
+        tally.add(number, (0.5, 20.0)[number] if number < 2 else 5.0, 5.0, 1.0, 10.0)
+    assert tally.share()[0] == pytest.approx(0.8)
+    assert tally.between == 0.8
 
 
 def test_boxes_and_days_together_fill_the_working_window():

@@ -112,7 +112,7 @@ def gain_times(own: Lamp, dose_kj_m2: float | None) -> float:
     if dose_kj_m2 is None or not by_log(own):
         return 1.0
     share = trade.value("development", "halogen_log_share")
-    return (dose_kj_m2 / trade.value("development", "dose")) ** share
+    return float((dose_kj_m2 / trade.value("development", "dose")) ** share)
 
 
 def lamp_read(own: Lamp, law: str, value: float) -> Lamp:
