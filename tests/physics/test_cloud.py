@@ -118,6 +118,9 @@ def test_a_sure_forecast_is_taken_at_its_word_and_a_blind_one_says_the_season():
     ranks = np.linspace(0.01, 0.99, 50)
     sure = cloud.okta_by_rank(np.full(50, 3.0), ranks, 0.05, 0.6)
     assert sure == pytest.approx(np.full(50, 3.0), abs=0.15)
+    for usual in (0.05, 0.95):  # where hardly ever the other end is seen
+        for told in (0.0, 3.0, 8.0):
+            assert np.isfinite(cloud.okta_by_rank(told, ranks, 0.01, usual)).all()
     blind = cloud.okta_by_rank(np.full(50, 3.0), ranks, 60.0, 0.6)
     levels = 8.0 * cloud.cloud_levels(0.6)
     assert blind == pytest.approx(np.quantile(levels, ranks), abs=0.1)

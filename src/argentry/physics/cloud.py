@@ -117,9 +117,11 @@ def _okta_by_rank(miss_okta: float, usual_share: float) -> Floats:
     """Return the cloud amount by what was forecast and by rank, (told, ranks). [okta]."""
     levels = 8.0 * cloud_levels(usual_share)
     away = (TOLD_OKTA[:, None] - levels) / miss_okta
-    weight = np.exp(-0.5 * away**2)
+    weight = np.exp(-0.5 * (away**2 - (away**2).min(axis=1, keepdims=True)))
     for row, side in ((0, away[0]), (-1, -away[-1])):  # what lies beyond an end is told as that end
-        weight[row] = [math.erfc(-part / math.sqrt(2.0)) for part in side]
+        tail = np.array([math.erfc(-part / math.sqrt(2.0)) for part in side])
+        if tail.any():
+            weight[row] = tail
     rank = np.cumsum(weight, axis=1) - 0.5 * weight
     rank /= weight.sum(axis=1, keepdims=True)
     return np.stack([np.interp(RANKS, row, levels) for row in rank])

@@ -193,11 +193,10 @@ def sky_days(
     """Return `n` days as this one may turn out.
 
     Without a file only the haze varies. A forecast strays as its lead and its own record say, and
-    is held to the clouds usual at the place; of an
-    ensemble each member is a day of its own, drawn as often as the others, and where its members
-    stray by less than that, each strays by what they lack; a typical year gives
-    the days on both sides of the date, as its one day there is an accident; measured hours vary
-    only within the hour.
+    is held to the clouds usual at the place; of an ensemble each member is a day of its own, drawn
+    as often as the others, and where its members stray by less than that, each strays by what they
+    lack; a typical year gives the days on both sides of the date, as its one day there is an
+    accident; measured hours vary only within the hour.
 
     Parameters
     ----------
