@@ -1,7 +1,8 @@
 """Printed odds held against a real year of hours: forecasts made of it by noise of known size.
 
-The year is NREL's typical year of Greensboro as it comes with pvlib (Wilcox and Marion, Users
-Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008): hours as they were, each month of another year.
+The years are NREL's typical ones of Greensboro and of Sand Point as they come with pvlib (Wilcox
+and Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008): hours as they were, each
+month of another year.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -27,7 +28,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-FILE = "723170TYA.CSV"
+# files that come with pvlib, their places, and by how many hours their standard time is behind
+GREENSBORO = ("723170TYA.CSV", (36.1, -79.95, 273.0), "America/New_York", 5)
+SAND_POINT = ("703165TY.csv", (55.317, -160.517, 7.0), "America/Anchorage", 9)
 YEAR, SEED = 2026, 4
 PLATE_SPEED = 0.0003  # ISO, the trade's starting value
 FIXED = 1.0  # of the usual miss: what a forecast of unknown record is taken for
@@ -76,13 +79,13 @@ class Told(NamedTuple):
     alike: Floats
 
 
-def year_as_it_was(path: Path | None = None) -> Weather:
+def year_as_it_was(there: tuple[Any, ...] = GREENSBORO) -> Weather:
     """Return the hours of the file as measured hours of one calendar year."""
     from argentry.desk.weather import read_weather
 
-    found = path or Path(str(files("pvlib"))) / "data" / FILE
-    typical = read_weather(found, None)
-    offset = np.timedelta64(5, "h")  # the file's standard time
+    name, _, _, behind = there
+    typical = read_weather(Path(str(files("pvlib"))) / "data" / name, None)
+    offset = np.timedelta64(behind, "h")
     local = typical.start_utc - offset
     months = local.astype("datetime64[M]")
     into = local - months.astype("datetime64[s]")
@@ -90,22 +93,29 @@ def year_as_it_was(path: Path | None = None) -> Weather:
     start = here.astype("datetime64[s]") + into + offset
     order = np.argsort(start)
     rows = {
-        name: getattr(typical, name)[order]
-        for name in (
+        column: getattr(typical, column)[order]
+        for column in (
             "ghi_w_m2", "dni_w_m2", "dhi_w_m2", "cloud_share", "sunshine_share", "temperature_c",
             "relative_humidity_pct", "haze_aod",
         )
     }  # fmt: skip
-    return replace(typical, start_utc=start[order], kind="measured", source=FILE, **rows)
+    return replace(typical, start_utc=start[order], kind="measured", source=name, **rows)
 
 
-def studio_there() -> Studio:
+def studio_there(there: tuple[Any, ...] = GREENSBORO) -> Studio:
     """Return the invented studio, moved to the place of the file."""
     from argentry.demo.studio import invented_studio
     from argentry.records.studio import Site
 
-    site = Site("Greensboro", 36.1, -79.95, 273.0, "America/New_York")
+    name, place, zone, _ = there
+    site = Site(name, *place, zone)
     return replace(invented_studio(PLATE_SPEED), site=site)
+
+
+def noon(studio: Studio, day: date) -> np.datetime64:
+    """Return the full hour nearest to solar noon, UTC."""
+    after = round(12.0 - studio.site.longitude_deg / 15.0)
+    return np.datetime64(f"{day}", "s") + np.timedelta64(after, "h")
 
 
 def forecast_of(truth: Weather, studio: Studio, day: date, size: float, lasts: float) -> Weather:
@@ -130,8 +140,7 @@ def forecast_of(truth: Weather, studio: Studio, day: date, size: float, lasts: f
     from argentry.sky.weather.hours import sky_with_file
     from argentry.sky.weather.skill import miss_okta
 
-    noon = np.datetime64(f"{day}T17:00", "s")
-    near = np.abs(truth.start_utc - noon) <= np.timedelta64(16, "h")
+    near = np.abs(truth.start_utc - noon(studio, day)) <= np.timedelta64(16, "h")
     hours = truth.start_utc[near]
     middles = hours + np.timedelta64(1800, "s")
     _, intervals = sky_with_file(truth, resolve_place(studio), middles)
@@ -234,7 +243,7 @@ def hindcast(truth: Weather, studio: Studio, dates: list[date], lasts: float) ->
     """Return the printed odds of many days, and what came; over the machine's processors."""
     made = forecasts_of(truth, studio, dates, lasts)
     asked = [
-        HourlyAsked(number, day, one, _near(truth, day), studio)
+        HourlyAsked(number, day, one, _near(truth, studio, day), studio)
         for number, (day, one) in enumerate(zip(dates, made, strict=True))
     ]
     with ProcessPoolExecutor() as pool:
@@ -246,10 +255,9 @@ def hindcast(truth: Weather, studio: Studio, dates: list[date], lasts: float) ->
     )
 
 
-def _near(truth: Weather, day: date) -> Weather:
+def _near(truth: Weather, studio: Studio, day: date) -> Weather:
     """Return the hours about a day, which is all that it is planned by."""
-    noon = np.datetime64(f"{day}T17:00", "s")
-    near = np.abs(truth.start_utc - noon) <= np.timedelta64(36, "h")
+    near = np.abs(truth.start_utc - noon(studio, day)) <= np.timedelta64(36, "h")
     names = [name for name, value in vars(truth).items() if isinstance(value, np.ndarray)]
     return replace(truth, **{name: getattr(truth, name)[near] for name in names})
 
@@ -278,7 +286,7 @@ def light_odds(
     seen, alike, held = [], [], 0
     forecasts = forecasts_of(truth, studio, dates, lasts)
     for number, (day, made) in enumerate(zip(dates, forecasts, strict=True)):
-        bright = np.datetime64(f"{day}T14:00", "s") + np.arange(28) * np.timedelta64(900, "s")
+        bright = noon(studio, day) + np.arange(-12, 16) * np.timedelta64(900, "s")
         sky = sky_day(place, bright, ())
         part = sky.global_w_m2 / sky.global_w_m2.sum()
         light = float(hourly_sky(truth, sky).global_share @ part)
@@ -349,9 +357,14 @@ def run(draws: int = DAYS) -> Iterator[tuple[str, str]]:
 
     studio, truth, dates = studio_there(), year_as_it_was(), spread_over(draws)
     part = trade.value("cloud", "forecast_day_part")
-    for lasts in (part, 1.0):
-        told, held = light_odds(truth, studio, dates, lasts, WAYS)
-        name = f"day's light, {100 * lasts:.0f} % of the miss lasts the day"
+    there = studio_there(SAND_POINT), year_as_it_was(SAND_POINT)
+    for place, made, hours, lasts in (
+        ("", studio, truth, part),
+        ("", studio, truth, 1.0),
+        ("Sand Point, Alaska: ", *there, part),
+    ):
+        told, held = light_odds(hours, made, dates, lasts, WAYS)
+        name = f"{place}day's light, {100 * lasts:.0f} % of the miss lasts the day"
         yield f"{name}: days in their range of 80 %", f"{100 * held:.0f} % of {draws}"
         yield from _rows(name, told)
     told = hindcast(truth, studio, dates, part)
