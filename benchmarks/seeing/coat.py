@@ -68,9 +68,9 @@ def row(name, first, count, **more):
     )  # fmt: skip
 
 
-def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+def main(count=None):
+    count = count or (int(sys.argv[1]) if len(sys.argv) > 1 else 40)
+    first = int(sys.argv[2]) if len(sys.argv) > 2 and sys.argv[2].isdigit() else 0
     row("tidy, light named", first, count)
     row("tidy, thin edge", first, count, kind="thin edge")
     row("tidy, light unknown", first, count, named=False)

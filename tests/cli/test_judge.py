@@ -2,6 +2,7 @@
 
 import json
 
+from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.scene import scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from click.testing import CliRunner
@@ -66,3 +67,15 @@ def test_a_wedge_is_shown_step_by_step(tmp_path):
     missing = ask(file, *known, what="wedge")
     assert (missing.exit_code, missing.stdout.splitlines()[0][:12]) == (0, "cannot tell:")
     assert "--ends" in str(ask(file, "--ends", "1,2,3", what="wedge").exception)
+
+
+def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
+    content, truth = plate_scene(41, ("rim",), size=(700, 525))
+    file = tmp_path / "plate.jpg"
+    file.write_bytes(content)
+    shown = ask(file, "--smooth", ",".join(map(str, truth.smooth)), what="plate")
+    assert shown.exit_code == 0
+    lines = shown.stdout.splitlines()
+    assert lines[0].startswith("perhaps a tarnished rim")
+    assert lines[1].startswith("tarnish_halo: ")
+    assert any(line.startswith("No fog share: no grey scale") for line in lines)

@@ -1,4 +1,4 @@
-"""``argentry judge``: what a photograph says of a coat, and of a step wedge."""
+"""``argentry judge``: what a photograph says of a coat, a step wedge, a finished plate."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ RANGE = "{low:.0f} to {high:.0f} nm four times in five"
 MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is bare or covered:"
 WEDGE_HEAD = "Log exposure, density above the veil and its doubt, a middle tone with that light:"
 WEDGE_ROW = "{at:>6.2f} {density:>6.2f} ±{doubt:.2f}  {verdict}"
+FINDING = "{key}: {words}, odds {odds:.2f}"
 NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
@@ -154,6 +155,62 @@ def wedge(
         keep_answer(call.folder, label, file, answer, call.address, kind="wedge", so_it_is=so_it_is)
     if not call.emitted(answer):
         _show_wedge(answer)
+
+
+@judge.command("plate")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--size", help="The plate's size, for example quarter.")
+@click.option(
+    "--grey", metavar="X1,Y1,X2,Y2",
+    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
+)  # fmt: skip
+@click.option(
+    "--grey-densities", metavar="D1,D2,...",
+    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
+)  # fmt: skip
+@click.option("--trap", metavar="X,Y", help="A black hole in view, in pixels.")
+@click.option("--smooth", metavar="X,Y,W,H", help="A part of the plate without details.")
+@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@of_book
+def plate(
+    call: BookCall,
+    file: Path,
+    size: str | None,
+    grey: str | None,
+    grey_densities: str | None,
+    trap: str | None,
+    smooth: str | None,
+    label: str | None,
+) -> None:
+    """Say what may be wrong with a finished plate: fog, blue lights, tarnish, buff lines, spots.
+
+    The plate lies on a dark cloth, lit from the side, with black where the mirror looks. You
+    confirm or strike out each finding on the plate's page; nothing is graded by itself.
+    """
+    from argentry.desk.seeing.picture import four, numbers, two
+    from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
+
+    asked = AskedPlate(
+        size, four("--grey", grey), numbers("--grey-densities", grey_densities),
+        two("--trap", trap), four("--smooth", smooth),
+    )  # fmt: skip
+    answer = judge_plate_file(file, asked)
+    if label is not None:
+        from argentry.desk.seeing.kept import keep_answer
+
+        keep_answer(call.folder, label, file, answer, call.address, kind="plate")
+    if call.emitted(answer):
+        return
+    out = console()
+    out.print(answer.line, markup=False, style="bold", soft_wrap=True)
+    for one in answer.defects:
+        out.print(FINDING.format(key=one.key, words=one.words, odds=one.odds), markup=False)
+    for missing in answer.not_told:
+        out.print(
+            NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
+        )
+    for note in (*answer.cautions, *answer.notes):
+        out.print(note, markup=False)
 
 
 def _show_wedge(answer: WedgeSeen) -> None:

@@ -21,7 +21,7 @@ COMMANDS = {
     "weather": "Weather by itself: agree to a service, fetch, show.",
     "light": "Exposure and development light at a place and time.",
     "coat": "Colour of a coat from its thickness, and back.",
-    "judge": "What a photograph of a coat or a step wedge says.",
+    "judge": "What a photograph of a coat, a step wedge or a plate says.",
     "fume": "Seconds over iodine for a wanted thickness.",
     "expose": "Minutes before the camera, and how still to sit.",
     "develop": "When a plate is ripe under the red filter.",

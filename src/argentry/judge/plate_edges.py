@@ -18,9 +18,10 @@ NOT_FOUND = (
     "no plate is found in the picture: let it fill at least a quarter, all four edges in view"
 )
 _BORDER, _FILLS, _NEAR, _LEAST = 0.03, 0.86, 0.05, 0.1
+_REACH = 8.0  # how far a side is looked for about where it was found roughly [px]
 
 
-def plate_corners(linear: Floats) -> Floats | None:
+def plate_corners(linear: Floats, *, dark: bool = False) -> Floats | None:
     """Return the corners of the plate, clockwise from the top left, x before y. [px].
 
     What differs most from the picture's own border, in one piece that fills four straight sides.
@@ -29,10 +30,13 @@ def plate_corners(linear: Floats) -> Floats | None:
     ----------
     linear : ndarray, shape (height, width, 3)
         Linear picture.
+    dark : bool
+        True for a finished plate on a dark cloth: it may be hardly brighter than the cloth.
     """
     from scipy import ndimage
 
-    plain = ndimage.gaussian_filter(np.log(linear + 0.01), (1.5, 1.5, 0.0))
+    floor = 0.002 if dark else 0.01
+    plain = ndimage.gaussian_filter(np.log(linear + floor), (1.5, 1.5, 0.0))
     edge = max(2, round(_BORDER * min(plain.shape[:2])))
     around = np.concatenate(
         [
@@ -43,7 +47,11 @@ def plate_corners(linear: Floats) -> Floats | None:
     off = np.abs(plain - np.median(around, axis=0)).max(axis=2)
     if off.max() < _LEAST:
         return None
-    mask = ndimage.binary_opening(off > _parted(off), iterations=2)
+    level = _parted(off)
+    if dark:
+        own = np.abs(around - np.median(around, axis=0)).max(axis=1)
+        level = max(_LEAST, 3.0 * float(np.quantile(own, 0.9)))
+    mask = ndimage.binary_opening(off > level, iterations=2)
     labels, count = ndimage.label(mask)
     if count == 0:
         return None
@@ -52,7 +60,45 @@ def plate_corners(linear: Floats) -> Floats | None:
     if own.mean() < trade.value("seeing", "plate_share"):
         return None
     corners = _sides(own)
-    return corners if corners is not None and _is_plate(own, corners) else None
+    if corners is None or not _is_plate(own, corners):
+        return None
+    return _refined(plain.mean(axis=2), corners) if dark else corners
+
+
+def _refined(plain: Floats, corners: Floats) -> Floats:
+    """Return corners with each side moved to where the picture changes most across it.
+
+    Parameters
+    ----------
+    plain : ndarray, shape (height, width)
+        Smoothed logarithm of the picture.
+    corners : ndarray, shape (4, 2)
+        As found roughly. [px]
+    """
+    from scipy import ndimage
+
+    over = np.arange(-_REACH, _REACH + 0.5, 0.5)
+    lines = []
+    for start, end in pairwise([*corners, corners[0]]):
+        along = (end - start) / np.hypot(*(end - start))
+        inward = np.array([-along[1], along[0]])
+        points = []
+        for first, last in ((0.1, 0.45), (0.55, 0.9)):
+            shares = np.linspace(first, last, 60)
+            on_line = start + shares[:, None, None] * (end - start) + over[None, :, None] * inward
+            profile = ndimage.map_coordinates(plain, np.moveaxis(on_line, -1, 0)[::-1], order=1,
+                                              mode="nearest")  # fmt: skip
+            steepest = np.abs(np.gradient(np.median(profile, axis=0)))
+            top = int(np.clip(np.argmax(steepest), 1, over.size - 2))
+            before, peak, after = steepest[top - 1 : top + 2]
+            bend = before - 2.0 * peak + after
+            off = over[top] + (0.25 * (before - after) / bend if bend < 0 else 0.0)
+            points.append(start + (first + last) / 2 * (end - start) + off * inward)
+        lines.append((points[0], points[1] - points[0]))
+    return np.array([
+        at + way * np.linalg.solve(np.stack([way, -turn], axis=1), other - at)[0]
+        for (at, way), (other, turn) in zip([lines[-1], *lines[:-1]], lines, strict=True)
+    ])  # fmt: skip
 
 
 def _parted(values: Floats) -> float:

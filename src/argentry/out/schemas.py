@@ -72,6 +72,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.fume import FumeAnswer
     from argentry.records.answers.light import LightAnswer
     from argentry.records.answers.meter import MeterStory
+    from argentry.records.answers.plate_seen import PlateSeen
     from argentry.records.answers.season import Season
     from argentry.records.answers.wedge_seen import WedgeSeen
     from argentry.records.day import DayPlan
@@ -93,6 +94,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "judge_coat": ("argentry judge coat", CoatSeen),
         "judge_wedge": ("argentry judge wedge", WedgeSeen),
+        "judge_plate": ("argentry judge plate", PlateSeen),
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),

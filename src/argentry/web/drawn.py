@@ -48,6 +48,10 @@ def drawn_reading(one: Judged) -> Mapping[str, Any]:
     steps = one.answer.get("steps", ())
     title = READ.format(line=one.answer["line"])
     marks = [{"px": step["px"]} for step in steps]
+    marks += [
+        {"px": spot["px"], "radius_px": 0.8 * spot["diameter_px"]}
+        for spot in one.answer.get("spots", ())
+    ]
     shot = marked_picture(one.picture, one.answer, marks, title)
     return {
         "of": one,

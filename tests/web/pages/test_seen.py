@@ -3,12 +3,13 @@
 from datetime import date
 
 import pytest
+from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.web.pages.test_pictures import body, send
 
 from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
-from argentry.book.plates import add_making, add_plate
+from argentry.book.plates import add_making, add_plate, makings
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.pages.seen import picture_of
@@ -73,3 +74,29 @@ def test_a_picture_of_another_plate_is_refused(host, book, app):
     none = host.get(f"/seen/{'0' * 64}/wedge?plate=W-8")
     assert none.status_code == 422
     assert "this picture is not kept with that plate" in none.text
+
+
+def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book):
+    content, truth = plate_scene(41, ("fog", "spots"), size=(1000, 750))
+    made = Plate(new_id(), "W-9")
+    add_plate(book, made)
+    add_making(book, Making(new_id(), made.id, None, "s", 1, date(2026, 6, 21), grade="study"))
+    send(host, body(content, kind="plate"), label="W-9")
+    (kept,) = pictures(book, made.id)
+    assert "Look for defects" in host.get("/plates/W-9").text
+    asked = {
+        "grey": ",".join(map(str, truth.grey)), "trap": ",".join(map(str, truth.trap)),
+        "smooth": ",".join(map(str, truth.smooth)),
+    }  # fmt: skip
+    back = host.form(f"/seen/{kept.sha256}/plate", plate="W-9", **asked)
+    assert back.headers["location"] == f"/plates/W-9#plate-{kept.sha256[:12]}"
+    text = host.get("/plates/W-9").text
+    for key in ("fog", "white_specks", "black_specks"):
+        assert f'name="{key}" value="yes" checked' in text
+    assert makings(book, made.id)[0].defects == ()  # nothing by itself
+    host.form(f"/seen/{kept.sha256}/plate/word", plate="W-9", so="yes", fog="yes")
+    assert makings(book, made.id)[0].defects == (("fog", "coat"),)
+    assert makings(book, made.id)[0].grade == "study"
+    (one,) = judged(book, made.id)
+    assert set(one.struck) == {"white_specks", "black_specks"}
+    assert "struck out: " in host.get("/plates/W-9").text

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from argentry.book.pictures.judged import confirm
+from argentry.book.judgements import judgement_of
+from argentry.book.pictures.judged import confirm, judged
 from argentry.book.pictures.kept import picture_file, pictures
+from argentry.desk.plates.grades import say as say_of_making
+from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
 from argentry.desk.seeing.kept import keep_judged
-from argentry.desk.seeing.picture import four, numbers
+from argentry.desk.seeing.picture import four, numbers, two
+from argentry.desk.seeing.plate import AskedPlate, judge_plate
 from argentry.desk.seeing.wedge import AskedWedge, judge_wedge
 from argentry.errors import BadInput
+from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,6 +24,7 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
     from argentry.records.plate import Photograph
 
+NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
 NOT_KEPT, OPEN_AGAIN = "this picture is not kept with that plate", "open the plate's page again"
 
 
@@ -64,13 +71,54 @@ def _number(fields: Mapping[str, str], name: str, usual: float) -> float:
     return usual if found is None else found[0]
 
 
-def say(house: House, label: str, sha256: str, kind: str, *, so: bool) -> None:
-    """Add the maker's word on what was read out of a picture: it is so, or that is taken back.
+def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
+    """Look for defects in a picture of a finished plate, and keep what was found.
 
     Raises
     ------
     BadInput
-        If there is no such plate, or nothing was read out of that picture.
+        If the picture is not kept with that plate, or a field cannot be.
     """
-    plate = find_plate(house.book, label)
-    confirm(house.book, plate.id, sha256, kind, house.clock.now() if so else None)
+    own = picture_of(house, label, sha256)
+    size = find_plate(house.book, label).size or house.studio.habits.plate_size
+    asked = AskedPlate(
+        size, four("grey", fields.get("grey")), numbers("greys", fields.get("greys")),
+        two("trap", fields.get("trap")), four("smooth", fields.get("smooth")),
+    )  # fmt: skip
+    answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
+    keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")
+
+
+def say(
+    house: House, label: str, sha256: str, kind: str, fields: Mapping[str, str], *, by: str
+) -> None:
+    """Add the maker's word on what was read out of a picture: it is so, or that is taken back.
+
+    Of a plate's findings those that are ticked become defects of its newest making, the others are
+    struck out.
+
+    Raises
+    ------
+    BadInput
+        If there is no such plate, nothing was read out of that picture, or the making is still on
+        the bench.
+    """
+    plate, now = find_plate(house.book, label), house.clock.now()
+    so = fields.get("so") == "yes"
+    read = next(
+        (o for o in judged(house.book, plate.id) if (o.picture, o.kind) == (sha256, kind)), None
+    )
+    found = read.answer.get("defects", ()) if so and read is not None else ()
+    ticked = [one["key"] for one in found if fields.get(one["key"])]
+    if ticked:
+        which = chosen(house.book, plate)
+        if which is None:
+            raise BadInput("defects", NO_MAKING, "note its making first")
+        own = judgement_of(which.making)
+        known = {key for key, _ in own.defects}
+        more = [(key, defects()[key].stages[0]) for key in ticked if key not in known]
+        if more:
+            judged_now = replace(own, defects=(*own.defects, *more))
+            say_of_making(house.book, which, judged_now, by, now)
+    struck = {one["key"]: STRUCK for one in found if one["key"] not in ticked}
+    confirm(house.book, plate.id, sha256, kind, now if so else None, struck=struck)

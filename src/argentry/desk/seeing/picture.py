@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
 NOT_NUMBERS, AS_NUMBERS = "{text!r} is not a list of numbers", "write them as 120,300.5"
 NOT_FOUR = "{text!r} is not two places in the picture"
+NOT_TWO = "{text!r} is not a place in the picture"
+AS_TWO = "write two numbers in pixels, as 120,300"
 AS_FOUR = "write four numbers in pixels, as 120,300,940,310"
 
 
@@ -122,3 +124,19 @@ def four(where: str, text: str | None) -> tuple[float, float, float, float] | No
     if len(found) != 4:
         raise BadInput(where, NOT_FOUR.format(text=str(text)[:40]), AS_FOUR)
     return found[0], found[1], found[2], found[3]
+
+
+def two(where: str, text: str | None) -> tuple[float, float] | None:
+    """Return a place of a picture as the maker writes it: ``X,Y``.
+
+    Raises
+    ------
+    BadInput
+        If it is not two numbers.
+    """
+    found = numbers(where, text)
+    if found is None:
+        return None
+    if len(found) != 2:
+        raise BadInput(where, NOT_TWO.format(text=str(text)[:40]), AS_TWO)
+    return found[0], found[1]

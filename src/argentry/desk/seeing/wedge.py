@@ -112,8 +112,8 @@ def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeS
     if first_end is not None and asked.brightest == "right":
         first_end = (*first_end[2:], *first_end[:2])
     look = WedgeLook(
-        asked.steps, asked.increment, asked.first, _shrunk(first_end, picture.scale),
-        _shrunk(asked.grey, picture.scale), densities,
+        asked.steps, asked.increment, asked.first, shrunk(first_end, picture.scale),
+        shrunk(asked.grey, picture.scale), densities,
     )  # fmt: skip
     seen = see_wedge(picture.pixels, look)
     made = WedgeSeen(**picture.facts, cautions=(RELATIVE,))
@@ -147,13 +147,23 @@ def _checked(asked: AskedWedge) -> tuple[float, ...]:
             check_range(where, value, 0.0, 20000.0, "px")
         if line is not None and np.hypot(line[2] - line[0], line[3] - line[1]) < 1.0:
             raise BadInput(where, "both places are the same", "give the middles of both ends")
-    if asked.grey_densities is None:
+    return grey_densities(asked.grey_densities)
+
+
+def grey_densities(greys: tuple[float, ...] | None) -> tuple[float, ...]:
+    """Return the densities of a grey scale's patches: the maker's own, else the usual ones.
+
+    Raises
+    ------
+    BadInput
+        If they are no scale.
+    """
+    if greys is None:
         first, step, count = (
             trade.value("seeing", f"grey_{key}")
             for key in ("first_density", "density_step", "patches")
         )
         return tuple(first + step * k for k in range(int(count)))
-    greys = asked.grey_densities
     if len(greys) < 3:
         raise BadInput("--grey-densities", TOO_FEW_GREYS, GIVE_GREYS, count=len(greys))
     for one in greys:
@@ -163,7 +173,8 @@ def _checked(asked: AskedWedge) -> tuple[float, ...]:
     return greys
 
 
-def _shrunk(line: Line | None, scale: float) -> Line | None:
+def shrunk(line: Line | None, scale: float) -> Line | None:
+    """Return four numbers of the file in pixels of the picture looked at."""
     if line is None:
         return None
     x1, y1, x2, y2 = (one / scale for one in line)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
 from argentry.web.pages.pictures import Hash  # noqa: TC001 - FastAPI reads it
 from argentry.web.pages.plates import address_of
@@ -29,16 +30,16 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     return page(request, "wedge.html", values)
 
 
-@router.post("/seen/{sha256}/wedge")
-async def read_wedge(request: Request, sha256: Hash) -> Response:
-    """Read the wedge and go back to the plate's page."""
+@router.post("/seen/{sha256}/{kind}")
+async def read(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) -> Response:
+    """Read a wedge, or look for defects, and go back to the plate's page."""
     from argentry.desk.pages import seen as desk_page
 
     form = await form_of(request)
     label = form.get("plate", "")
-    read = desk_page.read_wedge
-    await run_in_threadpool(read, request.app.state.house, label, sha256, form)
-    return _back(request, label, "wedge", sha256)
+    look = desk_page.read_wedge if kind == "wedge" else desk_page.read_plate
+    await run_in_threadpool(look, request.app.state.house, label, sha256, form)
+    return _back(request, label, kind, sha256)
 
 
 @router.post("/seen/{sha256}/{kind}/word")
@@ -48,8 +49,8 @@ async def word(request: Request, sha256: Hash, kind: str) -> Response:
 
     form = await form_of(request)
     label = form.get("plate", "")
-    told = partial(say, so=form.get("so") == "yes")
-    await run_in_threadpool(told, request.app.state.house, label, sha256, kind)
+    told = partial(say, by=caller_of(request).name)
+    await run_in_threadpool(told, request.app.state.house, label, sha256, kind, form)
     return _back(request, label, kind, sha256)
 
 

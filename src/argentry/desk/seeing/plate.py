@@ -1,0 +1,168 @@
+"""What a picture says of a finished plate, as an answer with findings for the maker to confirm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.seeing.picture import opened, sha256_of_named
+from argentry.desk.seeing.wedge import grey_densities, shrunk
+from argentry.errors import check_range
+from argentry.judge.plate import Plate, PlateLook, see_plate
+from argentry.records.answers.plate_seen import BuffSeen, Finding, PlateSeen, SpotSeen
+from argentry.records.answers.seen import NotTold
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from argentry.desk.seeing.picture import Opened
+    from argentry.judge.grey_scale import Line
+
+LOOKED_AT_PX = 2400
+CANNOT = "cannot tell: {why}"
+NOTHING = "nothing found"
+FOUND = "perhaps {words}"
+FOG = "fog, {share:.0f} % of white"
+BLUE = "blue lights on {share:.1f} % of the plate"
+RIM = "a tarnished rim, {share:.0f} % of the shorter side wide"
+BUFF = "buff lines at {angle:.0f}°"
+LIGHT, DARK = "{count} light spots", "{count} dark spots"
+NO_SIZE = "the plate's size is not named"
+RELATIVE = "By the scattered light of this picture; compare only pictures lit alike."
+ALL = ("fog_share", "blue_share", "rim_share", "buff", "spots", "defects")
+LEAST_ODDS = 0.5
+
+
+@dataclass(frozen=True)
+class AskedPlate:
+    """How a finished plate was photographed; None where the maker did not say.
+
+    Attributes
+    ----------
+    size : str or None
+        The plate's size by name.
+    grey : (x1, y1, x2, y2) or None
+        Middles of the lightest patch of a grey scale and of the darkest. [px]
+    grey_densities : tuple of float or None
+        Of its patches. [1]
+    trap : (x, y) or None
+        A black hole in view. [px]
+    smooth : (x, y, width, height) or None
+        A part of the plate without details. [px]
+    """
+
+    size: str | None = None
+    grey: Line | None = None
+    grey_densities: tuple[float, ...] | None = None
+    trap: tuple[float, float] | None = None
+    smooth: Line | None = None
+
+
+def judge_plate_file(file: Path, asked: AskedPlate) -> PlateSeen:
+    """Return what a picture on this machine says of a finished plate.
+
+    Raises
+    ------
+    BadInput
+        If it is not a picture that can be used, or an option cannot be.
+    """
+    return judge_plate(file, file.name, sha256_of_named(file), asked)
+
+
+def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateSeen:
+    """Return what a picture says of a finished plate, whatever its file is called.
+
+    Parameters
+    ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    asked : AskedPlate
+        How it was taken.
+
+    Raises
+    ------
+    BadInput
+        As `judge_plate_file`.
+    """
+    densities = grey_densities(asked.grey_densities)
+    size = None if asked.size is None else plate_size(asked.size)
+    for where, values in (("--grey", asked.grey), ("--trap", asked.trap),
+                          ("--smooth", asked.smooth)):  # fmt: skip
+        for value in values or ():
+            check_range(where, value, 0.0, 20000.0, "px")
+    picture = opened(file, name, sha256, LOOKED_AT_PX)
+    scale = picture.scale
+    trap = None if asked.trap is None else (asked.trap[0] / scale, asked.trap[1] / scale)
+    look = PlateLook(shrunk(asked.grey, scale), densities, trap, shrunk(asked.smooth, scale))
+    seen = see_plate(picture.pixels, look)
+    made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
+    if seen.corners is None:
+        why = tuple(NotTold(what, seen.why) for what in ALL)
+        return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
+    mm = None
+    if size is not None:
+        sides = np.hypot(*(np.roll(seen.corners, -1, axis=0) - seen.corners).T) * scale
+        mm = size.height_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
+    made = _told(made, seen, picture, asked, mm)
+    words = "; ".join(one.words for one in made.defects)
+    return replace(made, line=FOUND.format(words=words) if words else NOTHING)
+
+
+def _told(
+    made: PlateSeen, seen: Plate, picture: Opened, asked: AskedPlate, mm: float | None
+) -> PlateSeen:
+    scale, buff = picture.scale, seen.buff
+    assert buff is not None
+    assert made.plate is not None
+    missing = [NotTold(what, why) for what, why in seen.whys]
+    found = tuple(
+        SpotSeen(
+            (round(one.x * scale, 1), round(one.y * scale, 1)), round(one.diameter * scale, 1),
+            None if mm is None else round(one.diameter * scale * mm, 3), one.tone,
+        )
+        for one in seen.spots or ()
+    )  # fmt: skip
+    each = None
+    if mm is None:
+        missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "rim_mm", "spots_per_cm2")]
+    elif asked.smooth is not None:
+        each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
+    side = min(np.hypot(*np.subtract(b, a)) for a, b in
+               zip(made.plate.corners_px, made.plate.corners_px[1:], strict=False))  # fmt: skip
+    return replace(
+        made, mm_per_px=mm if mm is None else round(mm, 5), not_told=tuple(missing),
+        fog_share=None if seen.fog is None else round(seen.fog, 4),
+        blue_share=round(seen.blue, 5), rim_share=round(seen.rim, 4),
+        rim_mm=None if mm is None else round(seen.rim * float(side) * mm, 2),
+        buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), spots=found,
+        spots_per_cm2=None if each is None else round(each, 3), defects=_findings(seen, found),
+    )  # fmt: skip
+
+
+def _findings(seen: Plate, found: tuple[SpotSeen, ...]) -> tuple[Finding, ...]:
+    """Return what lies beyond its limit, the likeliest first."""
+    assert seen.buff is not None
+    light, dark = ([one for one in found if one.tone == tone] for tone in ("light", "dark"))
+    asked = [
+        ("fog", seen.fog, "fog_from_share", FOG.format(share=100 * (seen.fog or 0.0)), ()),
+        ("blue_highlights", seen.blue, "blue_from_share", BLUE.format(share=100 * seen.blue), ()),
+        ("tarnish_halo", seen.rim_colour, "rim_from", RIM.format(share=100 * seen.rim), ()),
+        ("buff_lines", seen.buff.strength, "buff_from",
+         BUFF.format(angle=seen.buff.direction_deg), ()),
+        ("white_specks", len(light), "spots_from", LIGHT.format(count=len(light)), light),
+        ("black_specks", len(dark), "spots_from", DARK.format(count=len(dark)), dark),
+    ]  # fmt: skip
+    made = []
+    for key, figure, limit, words, where in asked:
+        odds = 0.0
+        if figure:
+            odds = 1.0 / (1.0 + (trade.value("seeing", limit) / max(figure, 1e-9)) ** 3)
+        if odds >= LEAST_ODDS:
+            made.append(Finding(key, round(odds, 3), words, tuple(one.px for one in where)))
+    return tuple(sorted(made, key=lambda one: -one.odds))

@@ -1,0 +1,203 @@
+"""What a photograph or scan says of a finished plate: fog, blue lights, tarnish, buff lines, spots.
+
+Every finding has a figure and its odds; what needs a black trap, a grey scale or a smooth ground is
+not told without it. [1]_
+
+References
+----------
+.. [1] Lighting of the copy: axial light makes a negative; a plate copied without a dark cloth
+   before the mirror shows the room as fog (common practice).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.judge.buff_lines import BuffLines, buff_lines
+from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, grey_scale
+from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
+from argentry.judge.spots import Spot, spots
+from argentry.physics import colour
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from argentry.judge.grey_scale import GreyScale, Line
+
+    Floats = NDArray[np.float64]
+
+LONG_PX = 1200  # of the plate as it is looked at
+NO_TRAP = "no black trap is marked: without one the room in the mirror is taken for fog"
+NO_GROUND = "no smooth ground is marked: on a picture spots cannot be told from its details"
+
+
+@dataclass(frozen=True)
+class PlateLook:
+    """What is known of a picture of a finished plate; places in pixels of this picture.
+
+    Attributes
+    ----------
+    grey : (x1, y1, x2, y2) or None
+        Middles of the first and last patch of a grey scale. [px]
+    densities : tuple of float
+        Of its patches. [1]
+    trap : (x, y) or None
+        A black hole in view. [px]
+    smooth : (x, y, width, height) or None
+        A part of the plate without details: sky, backdrop. [px]
+    """
+
+    grey: Line | None = None
+    densities: tuple[float, ...] = ()
+    trap: tuple[float, float] | None = None
+    smooth: Line | None = None
+
+
+@dataclass(frozen=True)
+class Plate:
+    """What was seen of a finished plate.
+
+    Attributes
+    ----------
+    corners : ndarray or None
+        [px of the picture looked at]
+    fog : float or None
+        Share of white that its darkest parts reflect beyond the black trap. [1]
+    blue : float
+        Share of the plate whose lights are bluer than its middle tones. [1]
+    rim : float
+        Width of a tarnished rim as a share of the shorter side; 0 without one. [1]
+    rim_colour : float
+        Colour difference of that rim from the middle of the plate. [1]
+    buff : BuffLines
+        Parallel lines.
+    spots : tuple of Spot or None
+        On the smooth ground, places in pixels of the picture looked at.
+    whys : tuple of (str, str)
+        What is not told, and why.
+    why : str
+        Why nothing is told; empty when something is.
+    """
+
+    corners: Floats | None = None
+    fog: float | None = None
+    blue: float = 0.0
+    rim: float = 0.0
+    rim_colour: float = 0.0
+    buff: BuffLines | None = None
+    spots: tuple[Spot, ...] | None = None
+    whys: tuple[tuple[str, str], ...] = ()
+    why: str = ""
+
+
+def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
+    """Return what a picture says of a finished plate.
+
+    Parameters
+    ----------
+    picture : ndarray, shape (height, width, 3)
+        8-bit sRGB, upright.
+    look : PlateLook
+        What is known of it.
+    """
+    linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
+    corners = plate_corners(linear, dark=True)
+    if corners is None:
+        return Plate(why=NOT_FOUND)
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    wide, high = (sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2
+    share = min(1.0, LONG_PX / max(wide, high))
+    plate = straightened(linear, corners, int(high * share), int(wide * share))
+    luminance = linear @ LUMINANCE
+    fog, no_fog = _fog(luminance, plate @ LUMINANCE, look)
+    lab = _lab(plate)
+    width, strength = _rim(lab)
+    found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
+    if look.smooth is None:
+        whys = (*whys, ("spots", NO_GROUND))
+    else:
+        found = spots(luminance, look.smooth)
+    return Plate(
+        corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found, whys
+    )
+
+
+def _lab(plate: Floats) -> Floats:
+    """Return CIELAB of small fields of a plate; its rim is the first and last of them."""
+    step = max(1, min(plate.shape[:2]) // 120)
+    rows, columns = plate.shape[0] // step, plate.shape[1] // step
+    cut = plate[: rows * step, : columns * step]
+    fields = cut.reshape(rows, step, columns, step, 3).mean(axis=(1, 3))
+    # a plate is dark: brought up so that its lights are as bright as paper
+    fields = np.clip(fields / np.quantile(fields, 0.995), 0.0, 1.0)
+    return colour.lab(colour.xyz_of_linear(fields), colour.white(colour.light("D65")))
+
+
+def _fog(luminance: Floats, plate: Floats, look: PlateLook) -> tuple[float | None, str | None]:
+    if look.grey is None:
+        return None, NO_SCALE
+    if look.trap is None:
+        return None, NO_TRAP
+    scale = grey_scale(luminance, look.grey, look.densities)
+    if isinstance(scale, str):
+        return None, scale
+    x, y = (round(one) for one in look.trap)
+    around = luminance[max(0, y - 2) : y + 3, max(0, x - 2) : x + 3]
+    if around.size == 0:
+        return None, NO_TRAP
+    edge = max(1, int(0.05 * min(plate.shape)))
+    dark = float(np.quantile(plate[edge:-edge, edge:-edge], 0.01))
+    level, black = (_share(scale, one) for one in (dark, float(np.median(around))))
+    return max(0.0, level - black), None
+
+
+def _share(scale: GreyScale, level: float) -> float:
+    """Return a share of white; below the darkest grey in proportion: it is next to nothing."""
+    share, dark = scale.read(level)
+    return float(10.0**share * (level / 10.0 ** scale.levels[0] if dark else 1.0))
+
+
+def _blue(lab: Floats) -> float:
+    """Return the share of a plate whose lights are clearly bluer than its middle tones."""
+    edge = max(1, int(0.08 * min(lab.shape[:2])))
+    inner = lab[edge:-edge, edge:-edge]
+    light = inner[..., 0]
+    low, middle, high = np.quantile(light, (0.3, 0.6, 0.75))
+    tones = inner[(light >= low) & (light <= middle)]
+    bluer = inner[..., 2] < np.median(tones[:, 2]) - trade.value("seeing", "bluer_by")
+    return float((bluer & (light >= high)).mean())
+
+
+def _rim(lab: Floats) -> tuple[float, float]:
+    """Return the width of a tarnished rim and how far its colour lies from the middle's.
+
+    The colour of a ring of fields is told against that of fields of like lightness farther in, so
+    that the picture itself does not count.
+    """
+    rows, columns = lab.shape[:2]
+    y, x = np.mgrid[0:rows, 0:columns]
+    away = np.minimum.reduce([y, x, rows - 1 - y, columns - 1 - x]) / min(rows, columns)
+    inner = lab[away > 0.2]
+    order = np.argsort(inner[:, 0])
+    usual = [np.interp(lab[..., 0], inner[order, 0], _running(inner[order, i])) for i in (1, 2)]
+    off = np.hypot(lab[..., 1] - usual[0], lab[..., 2] - usual[1])
+    rings = np.arange(0.0, 0.2, 0.0125)
+    found = np.array([
+        np.median(off[(away >= ring) & (away < ring + 0.0125)]) for ring in rings
+    ])  # fmt: skip
+    base = float(np.median(found[-6:]))
+    strength = float(found[:2].mean() - base)
+    over = found - base > max(0.35 * strength, 1.0)
+    wide = int(np.argmin(over)) if not over.all() else over.size
+    return float(rings[1] * wide), strength
+
+
+def _running(values: Floats) -> Floats:
+    """Return medians of neighbours in a long row."""
+    from scipy import ndimage
+
+    return np.asarray(ndimage.uniform_filter1d(values, max(3, len(values) // 12), mode="nearest"))

@@ -1,0 +1,104 @@
+"""The answer of ``argentry judge plate``: what a picture says of a finished plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from argentry.records.answers.seen import PictureSeen
+
+
+@dataclass(frozen=True)
+class BuffSeen:
+    """Parallel lines of a buff.
+
+    Attributes
+    ----------
+    direction_deg : float
+        Anticlockwise from the horizontal. [deg]
+    strength : float
+        0 none, 1 nothing but lines. [1]
+    """
+
+    direction_deg: float
+    strength: float
+
+
+@dataclass(frozen=True)
+class SpotSeen:
+    """One spot on the smooth ground.
+
+    Attributes
+    ----------
+    px : (float, float)
+        Its middle in the file turned upright. [px]
+    diameter_px : float
+        [px]
+    diameter_mm : float or None
+        Null while the plate's size is not named. [mm]
+    tone : str
+        light or dark.
+    """
+
+    px: tuple[float, float]
+    diameter_px: float
+    diameter_mm: float | None
+    tone: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that may be a defect of the plate, for the maker to confirm or strike out.
+
+    Attributes
+    ----------
+    key : str
+        Its key in the catalogue of defects.
+    odds : float
+        How likely it is there, by how far its figure lies beyond the limit. [1]
+    words : str
+        What was seen, with its figure.
+    where_px : tuple of (float, float)
+        Where; empty when it is all over the plate. [px]
+    """
+
+    key: str
+    odds: float
+    words: str
+    where_px: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlateSeen(PictureSeen):
+    """What a picture says of a finished plate.
+
+    Attributes
+    ----------
+    mm_per_px : float or None
+        Scale of the file; null while the plate's size is not named. [mm/px]
+    fog_share : float or None
+        What its darkest parts reflect beyond a black hole, as a share of white. [1]
+    blue_share : float or None
+        Share of the plate whose lights are bluer than its middle tones. [1]
+    rim_mm : float or None
+        Width of a tarnished rim; null while the plate's size is not named. [mm]
+    rim_share : float or None
+        The same as a share of the shorter side; 0 without one. [1]
+    buff : BuffSeen or None
+        Parallel lines.
+    spots : tuple of SpotSeen
+        On the smooth ground that was named.
+    spots_per_cm2 : float or None
+        How many; null while ground or size are not named. [1/cm2]
+    defects : tuple of Finding
+        What may be a defect, the likeliest first. Nothing is graded by it.
+    """
+
+    mm_per_px: float | None = None
+    fog_share: float | None = None
+    blue_share: float | None = None
+    rim_mm: float | None = None
+    rim_share: float | None = None
+    buff: BuffSeen | None = None
+    spots: tuple[SpotSeen, ...] = ()
+    spots_per_cm2: float | None = None
+    defects: tuple[Finding, ...] = ()

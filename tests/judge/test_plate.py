@@ -1,0 +1,95 @@
+"""Faults of finished plates, found in pictures of a plate and a camera of their own."""
+
+import io
+
+import numpy as np
+import pytest
+from benchmarks.seeing.plate import findings, seen_of
+from benchmarks.seeing.plate_scene import GREYS, plate_scene
+from PIL import Image
+
+from argentry.judge import plate as seeing
+from argentry.judge.buff_lines import buff_lines
+from argentry.judge.grey_scale import NO_SCALE
+from argentry.judge.plate_edges import NOT_FOUND
+from argentry.judge.spots import spots
+
+SMALL = (1000, 750)
+
+
+@pytest.fixture(scope="module")
+def faulty():
+    content, truth = plate_scene(41, ("fog", "blue", "rim", "buff", "spots"), size=SMALL)
+    return content, truth, seen_of(content, truth)
+
+
+@pytest.fixture(scope="module")
+def clean():
+    content, truth = plate_scene(42, size=SMALL)
+    return content, truth, seen_of(content, truth)
+
+
+def test_a_clean_plate_has_no_finding_and_its_edges_are_found(clean):
+    _, truth, seen = clean
+    assert findings(seen) == set()
+    assert np.abs(seen.corners - truth.corners).max() < 2.0
+    assert seen.fog == pytest.approx(truth.fog, abs=0.02)
+    assert seen.spots == ()
+
+
+def test_every_fault_is_found_with_its_figure(faulty):
+    _, truth, seen = faulty
+    assert findings(seen) == {"fog", "blue", "rim", "buff", "spots"}
+    assert seen.fog == pytest.approx(truth.fog, abs=0.03)  # fog, blue and rim at once
+    off = (seen.buff.direction_deg - truth.buff_deg + 90) % 180 - 90
+    assert abs(off) < 4.0
+    assert 0.0 < seen.rim < 0.15
+    for x, y, diameter, light in truth.spots:
+        near = min(seen.spots, key=lambda one: np.hypot(one.x - x, one.y - y))
+        assert np.hypot(near.x - x, near.y - y) < max(3.0, diameter / 2)
+        assert near.tone == ("light" if light else "dark")
+
+
+@pytest.mark.parametrize(
+    ("change", "what", "why"),
+    [
+        ({"grey": None}, "fog_share", NO_SCALE),
+        ({"trap": None}, "fog_share", seeing.NO_TRAP),
+        ({"smooth": None}, "spots", seeing.NO_GROUND),
+    ],
+)
+def test_what_is_missing_is_said(clean, change, what, why):
+    content, truth, _ = clean
+    known = {"grey": truth.grey, "trap": truth.trap, "smooth": truth.smooth, **change}
+    look = seeing.PlateLook(densities=GREYS, **known)
+    seen = seeing.see_plate(np.asarray(Image.open(io.BytesIO(content))), look)
+    assert (what, why) in seen.whys
+    assert (seen.fog is None) == (what == "fog_share")
+    assert (seen.spots is None) == (what == "spots")
+
+
+def test_a_picture_without_a_plate_says_so():
+    grey = np.full((300, 400, 3), 90, dtype="uint8")
+    assert seeing.see_plate(grey, seeing.PlateLook()).why == NOT_FOUND
+
+
+@pytest.mark.parametrize("angle", [0.0, 30.0, 120.0])
+def test_lines_are_told_anticlockwise_from_the_horizontal(angle):
+    y, x = np.mgrid[0:300, 0:400]
+    turn = np.radians(angle)
+    # rows count downwards: a line at 30 degrees rises to the right
+    across = x * np.sin(turn) + y * np.cos(turn)
+    found = buff_lines(0.2 * (1 + 0.05 * np.sin(across * 1.3)))
+    assert (found.direction_deg - angle + 90) % 180 - 90 == pytest.approx(0.0, abs=1.0)
+    assert found.strength > 0.9
+
+
+def test_a_line_on_the_ground_is_not_a_spot():
+    rng = np.random.default_rng(3)
+    ground = 0.3 * (1 + 0.01 * rng.normal(0, 1, (120, 160)))
+    ground[60:62, 10:150] = 0.6
+    y, x = np.mgrid[0:120, 0:160]
+    ground[np.hypot(y - 30, x - 40) < 4] = 0.12
+    (one,) = spots(ground, (0, 0, 160, 120))
+    assert (round(one.x), round(one.y), one.tone) == (40, 30, "dark")
+    assert one.diameter == pytest.approx(8.0, abs=1.5)
