@@ -1,7 +1,7 @@
 """Settings for every test, an invented studio as parsed TOML, and books on both stores.
 
 Hypothesis draws the same examples every time unless it is told to explore, and times none of them.
-The tests run in three processes, a file in one of them; each has its own database server, ports and
+The tests run in four processes, a file in one of them; each has its own database server, ports and
 folders.
 """
 
