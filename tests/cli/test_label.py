@@ -35,7 +35,7 @@ def test_a_bottle_label_says_what_when_and_how_long(filled, run):
     for part in (
         "F1",
         "Mixed 20",
-        "or 12 plates",
+        "plates in all, or cloudy",
         "silver-bearing waste",
         "G1",
         "WARNING",

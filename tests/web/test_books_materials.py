@@ -106,6 +106,18 @@ def test_a_step_at_a_bath_books_its_plate_and_a_correction_takes_it_back(host, f
     assert set(through(folder).values()) == {(0, 0.0)}
 
 
+def test_a_clearing_time_told_at_the_bench_tires_its_bath(host, folder):
+    new_bath(folder, "Fix", "fix", 500.0)
+    bench = Bench(host)
+    for label, seconds in (("Q-1", 12.0), ("Q-2", 25.0)):
+        bench.make("develop", label)
+        bench.say("reading_taken", {"what": "clearing_s", "value": seconds, "unit": "s"})
+        bench.make("fix", label)
+    (bath,) = list_baths(folder).baths
+    assert (bath.life.clearing_s, bath.life.verdict) == (25.0, "renew")
+    assert "25 s, 2.1 times the 12 s" in plain(host.get("/materials").text)
+
+
 def test_what_a_maker_books_by_hand_is_not_booked_twice(host, folder):
     new_bath(folder, "Fix", "fix", 500.0)
     bench = Bench(host, ("Q-1", "Q-2", "Q-3"))

@@ -193,6 +193,25 @@ def lot_uses(book: Book, first: date, last: date) -> dict[str, float]:
         return dict(connection.execute(query.group_by(use.c.lot)).all())
 
 
+def used_until(book: Book, own: Sequence[str], remark: str) -> tuple[dict[str, float], date] | None:
+    """Return what was taken from some lots until one of them was last noted with a remark.
+
+    Returns
+    -------
+    tuple of (dict, date) or None
+        By lot [unit], and the day of that note; None where there is none.
+    """
+    use = tables.lot_use
+    noted = select(use.c.seq, use.c.at_us).where(use.c.remark == remark, use.c.lot.in_(own))
+    sums = select(use.c.lot, func.sum(use.c.amount)).where(use.c.lot.in_(own))
+    with reading(book) as connection:
+        row = connection.execute(noted.order_by(use.c.seq.desc()).limit(1)).first()
+        if row is None:
+            return None
+        until = sums.where(use.c.seq <= row.seq).group_by(use.c.lot)
+        return dict(connection.execute(until).all()), from_us(row.at_us).date()
+
+
 def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:
     """Return what was taken from a lot last, when, and the remark; None for an untouched one."""
     use = tables.lot_use

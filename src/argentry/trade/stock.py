@@ -179,6 +179,11 @@ def plates_left(stuff: Stuff, left: float, unit: str, area_cm2: float) -> Plates
     )
 
 
+def amount_of(stuff: Stuff, area_cm2: float) -> float:
+    """Return what one plate uses up of the material that a stuff is or gives. [its unit]."""
+    return next(one.amount for one in materials(area_cm2) if one.key == stuff.material)
+
+
 def _gives(fact: Fact | None, measure: str) -> tuple[str, tuple[float, float, float]]:
     """Return what a stuff in this measure gives, and how much: low, middle, high."""
     if fact is None:

@@ -6,7 +6,7 @@ import pytest
 from tests.book.materials.test_from_runs import NOON, Run
 
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
-from argentry.book.materials.through_baths import bath_at, coats_seen, put_through
+from argentry.book.materials.through_baths import bath_at, bench_notes, put_through
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.sizes import plate_size
@@ -19,6 +19,10 @@ def mixed(book, name, hours=-1.0, kind="fix"):
     made = Bath(new_id(), name, kind or "fix", NOON + hours * HOUR, 500.0)
     add_bath(book, made, kind)
     return made.id
+
+
+def seen(book, bath):
+    return bench_notes(book, [bath])[bath][:2]
 
 
 def through(book):
@@ -95,16 +99,16 @@ def test_the_coat_that_a_picture_showed_is_noted_of_the_bath_once(book):
         run.make("iodise", number)
         run.say("check_answered", run.plates[number].id, "iodise", {**look, "value": nm})
         run.make("fix", number)
-    assert coats_seen(book) == {bath: (pytest.approx(2 * area), pytest.approx(25.0))}
+    assert seen(book, bath) == (pytest.approx(2 * area), pytest.approx(25.0))
     run.say("step_redone", run.plates[0].id, "fix", {"why": "yellow"})
     run.make("fix")  # its coat went into the bath already
-    assert coats_seen(book) == {bath: (pytest.approx(3 * area), pytest.approx(50.0 / 3))}
+    assert seen(book, bath) == (pytest.approx(3 * area), pytest.approx(50.0 / 3))
     run.say("plate_withdrawn", run.plates[0].id, body={"why": "by mistake"})
-    assert coats_seen(book) == {bath: (pytest.approx(area), pytest.approx(20.0))}
+    assert seen(book, bath) == (pytest.approx(area), pytest.approx(20.0))
 
 
 def test_a_coat_taken_off_again_or_not_confirmed_is_no_coat(book):
-    mixed(book, "Fix")
+    bath = mixed(book, "Fix")
     run = Run(book, 2, keys=("iodise", "fix"))
     look = {"answer": "right", "value": 30.0, "seen": {"picture": "x"}}
     run.make("iodise")
@@ -115,4 +119,22 @@ def test_a_coat_taken_off_again_or_not_confirmed_is_no_coat(book):
     run.say("check_answered", run.plates[1].id, "iodise", {**look, "answer": "wrong"})
     for number in range(2):
         run.make("fix", number)
-    assert coats_seen(book) == {}
+    assert bench_notes(book, [bath]) == {}
+
+
+def test_clearing_times_told_at_the_bench_are_those_of_the_bath_there(book):
+    bath = mixed(book, "Fix")
+    run = Run(book, 2, keys=STEPS)
+    told = {"what": "clearing_s", "value": 12.0, "unit": "s"}
+    run.make("scour")
+    run.say("reading_taken", body=told)
+    run.say("reading_taken", body={**told, "what": "bath_c", "value": 20.0})
+    run.make("fix")
+    wrong = run.say("reading_taken", body={**told, "value": 240.0})
+    run.make("scour", 1)
+    run.make("fix", 1)
+    times = [seconds for _, seconds in bench_notes(book, [bath])[bath].clearing]
+    assert times == [12.0, 240.0]
+    run.say("corrected", body={"event": wrong, "withdrawn": True})
+    times = [seconds for _, seconds in bench_notes(book, [bath])[bath].clearing]
+    assert times == [12.0]

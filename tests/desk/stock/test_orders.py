@@ -4,10 +4,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from argentry import trade
 from argentry.book.plates import add_makings, add_plate
 from argentry.desk.book import studio_book
-from argentry.desk.stock.lots import new_lot
+from argentry.desk.stock.corrections import weigh_lot
+from argentry.desk.stock.lots import new_lot, use_stock
 from argentry.desk.stock.orders import needs_of, stock_needs
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
@@ -47,13 +47,16 @@ def test_an_order_is_due_when_lead_time_and_spare_are_used_up(folder):
     )
     with studio_book(folder, None) as book:
         calm = needs_of(book, folder, month_plates=30.0, now=NOW).materials[0]
-        spare = trade.value("stock", "order_spare")
-        assert calm.order_by == NOW.date() + timedelta(days=int(100 - 10 - spare))
+        # by hand: one plate a day on days of ten (no day is in the book yet), 17 days of lead time
+        # and spare: 17 plates; their spread is 10 x 17 x (1 + 17/28) for the days and the pace,
+        # 2.5^2 for the shop's, 17^2 x (exp(0.2704^2) - 1) for one glass or two: 17.4; 1.645 of it
+        assert calm.reorder_at == pytest.approx(17.0 + 1.645 * 17.36, rel=1e-3)
+        assert calm.order_by == NOW.date() + timedelta(days=int(100 - 45.56))
         assert not calm.order_now
-        assert calm.order == pytest.approx(max(trade.value("stock", "order_for") + 10.0 - 100.0, 0))
+        assert calm.order == pytest.approx(90.0 + 45.56 - 100.0, rel=1e-3)
         due = needs_of(book, folder, month_plates=300.0, now=NOW).materials[0]
     assert due.order_now
-    assert due.order == pytest.approx(10.0 * (trade.value("stock", "order_for") + 10.0) - 100.0)
+    assert due.order == pytest.approx(10.0 * 90.0 + due.reorder_at - 100.0)
     assert due.price == pytest.approx(0.5 * due.order)
     assert due.supplier == "a shop"
 
@@ -70,6 +73,55 @@ def test_the_pace_is_that_of_the_last_weeks(folder):
         found = needs_of(book, folder, now=NOW)
     assert found.month_plates == pytest.approx(3 * 30 / 28)
     assert found.tomorrow_plates == 1
+
+
+def test_what_was_weighed_teaches_what_a_plate_uses_up(folder):
+    new_lot(folder, "Iodine", 10.0, "g", received_on=date(2026, 6, 1))
+    plates = [Plate(new_id(), f"P{n}") for n in range(40)]
+    with studio_book(folder, None) as book:
+        for plate in plates:
+            add_plate(book, plate)
+        made = [Making(new_id(), p.id, None, "s", n, NOW.date()) for n, p in enumerate(plates)]
+        add_makings(book, made)
+        before = needs_of(book, folder, now=NOW).materials[0]
+    assert (before.each, before.weighed_plates) == (pytest.approx(8.0), 0)  # materials.toml
+    assert (before.each_low, before.each_high) == (
+        pytest.approx(8.0 / 10.0**0.5), pytest.approx(8.0 * 10.0**0.5),
+    )  # fmt: skip
+    use_stock(folder, "Iodine", 0.3)
+    weigh_lot(folder, "Iodine", 9.2)  # 20 mg a plate
+    with studio_book(folder, None) as book:
+        after = needs_of(book, folder, now=NOW).materials[0]
+    assert after.weighed_plates == 40
+    assert after.each == pytest.approx(20.0, rel=0.02)
+    assert after.each_high / after.each_low < 1.2
+    assert after.month == pytest.approx(before.month * after.each / before.each)
+    assert after.reorder_at > before.month  # more than a month's by the trade's figure
+
+
+def test_an_order_is_due_at_the_reorder_point_and_not_above(folder):
+    new_lot(folder, "Cover glass", 100.0, "piece", facts=LotFacts(lead_days=10.0))
+    with studio_book(folder, None) as book:
+        least = needs_of(book, folder, month_plates=30.0, now=NOW).materials[0].reorder_at
+    use_stock(folder, "Cover glass", 100.0 - least - 0.1)
+    with studio_book(folder, None) as book:
+        above = needs_of(book, folder, month_plates=30.0, now=NOW).materials[0]
+    use_stock(folder, "Cover glass", 0.2)
+    with studio_book(folder, None) as book:
+        below = needs_of(book, folder, month_plates=30.0, now=NOW).materials[0]
+    assert (above.order_now, below.order_now) == (False, True)
+    assert below.order_by == NOW.date()
+
+
+def test_what_runs_out_first_stands_first(folder):
+    new_lot(folder, "Rouge", 500.0, "g")
+    new_lot(folder, "Cover glass", 5.0, "piece")
+    new_lot(folder, "Iodine", 1.0, "g")
+    found = stock_needs(folder, month_plates=30.0).materials
+    assert [one.material for one in found] == ["glass", "iodine", "rouge"]
+    assert [one.material for one in stock_needs(folder, month_plates=0.0).materials] == [
+        "rouge", "iodine", "glass",
+    ]  # fmt: skip
 
 
 def test_without_a_pace_nothing_is_ordered(folder):

@@ -1,13 +1,19 @@
 """A reader of undamaged QR codes after ISO/IEC 18004, independent of what drew them.
 
-Reads the dark squares of an SVG path, then format, mask, codewords and bytes. No error correction:
-what it is given is exact. Versions 1 to 10, error level M.
+Reads the dark squares of an SVG path, or finds codes in the pixels of a picture; then format, mask,
+codewords and bytes. No error correction: what it gets is exact. Versions 1 to 10, error level M.
 """
 
 from __future__ import annotations
 
+import io
 import re
+from itertools import pairwise
 
+import numpy as np
+from PIL import Image
+
+RATIO = (1, 1, 3, 1, 1)
 # Blocks of level M by version: (blocks, data codewords in each), of one or two groups (table 9).
 BLOCKS = {
     1: [(1, 16)], 2: [(1, 28)], 3: [(1, 44)], 4: [(2, 32)], 5: [(2, 43)], 6: [(4, 27)],
@@ -51,9 +57,63 @@ def dark_squares(svg):
     return [[(r + top, c + left) in found for c in range(side)] for r in range(side)]
 
 
+def finders(dark):
+    """Return the centres of the finder patterns of a picture, and the width of a square. [px].
+
+    A row and a column through one are dark, light, dark, light, dark as 1:1:3:1:1 (6.3.3.1).
+    """
+    found = []
+    for row in range(0, dark.shape[0], 4):
+        for middle, square in _finder_runs(dark[row]):
+            for centre, other in _finder_runs(dark[:, int(middle)]):
+                near = abs(centre - row) <= square and abs(other - square) <= 0.25 * square
+                if near and all(abs(middle - x) + abs(centre - y) > square for x, y, _ in found):
+                    found.append((middle, centre, square))
+    return found
+
+
+def _finder_runs(line):
+    edges = [0, *(np.flatnonzero(np.diff(line.astype(np.int8))) + 1).tolist(), len(line)]
+    runs = [b - a for a, b in pairwise(edges)]
+    for n in range(len(runs) - 4):
+        five = runs[n : n + 5]
+        square = sum(five) / 7.0
+        alike = all(abs(w - s * square) <= 0.35 * square for w, s in zip(five, RATIO, strict=True))
+        if line[edges[n]] and square >= 2.0 and alike:
+            yield edges[n] + sum(five) / 2.0, square
+
+
+def codes_in(png):
+    """Return the texts of all codes in a picture, each with three finder patterns upright."""
+    dark = np.asarray(Image.open(io.BytesIO(png)).convert("L")) < 128
+    every = finders(dark)
+    out = []
+    for x, y, square in every:  # upper left: one to its right, one below it, as far away
+        right = [p for p in every if abs(p[1] - y) < square and p[0] > x + 10 * square]
+        below = [p for p in every if abs(p[0] - x) < square and p[1] > y + 10 * square]
+        for a in right:
+            for b in below:
+                wide, high = a[0] - x, b[1] - y
+                if abs(wide - high) > square:
+                    continue
+                side = 17 + 4 * round((wide / square - 10) / 4)
+                each = wide / (side - 7)
+                cols = (x + (np.arange(side) - 3) * each).astype(int)
+                rows = (y + (np.arange(side) - 3) * each).astype(int)
+                matrix = dark[np.ix_(rows, cols)]
+                # the timing patterns alternate all the way, or these three are not of one code
+                timing = np.arange(8, side - 7) % 2 == 0
+                if all((line[8 : side - 7] == timing).all() for line in (matrix[6], matrix[:, 6])):
+                    out.append(_read(matrix.tolist()))
+    return out
+
+
 def read_qr(svg):
     """Return the text of a code in byte mode."""
-    matrix = dark_squares(svg)
+    return _read(dark_squares(svg))
+
+
+def _read(matrix):
     side = len(matrix)
     version = (side - 17) // 4
     assert side == 17 + 4 * version

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import io
+import json
+from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
-from tests.out.materials.qr_reader import read_qr
+from tests.out.materials.qr_reader import codes_in, read_qr
 from tests.out.pdf_look import words_on
 
 from argentry.desk.stock.labels import Label, bath_address
 from argentry.errors import BadInput
 from argentry.out.materials.labels import label_data, labels_pdf
 from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, code_svg
+from argentry.out.materials.sheets import sleeve_pdf
+from argentry.out.typeset import compiler
 from argentry.trade.chemistry.hazards import advice, hazards, statement
 
 MM = 72.0 / 25.4
@@ -80,6 +84,27 @@ def test_copies_and_used_places_are_counted():
 )
 def test_a_code_is_read_back_as_the_address_it_leads_to(address):
     assert read_qr(code_svg(address)) == address
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_codes_are_read_back_from_the_pixels_of_the_printed_page(paper):
+    """At 300 dots an inch, as a cheap printer has them; three pictograms leave no room on 38x21."""
+    some = [one for one in hazards() if len(one.pictograms) < 3][:2]
+    at = [bath_address("http://studio.local:8440", BATH[:-1] + str(n)) for n in range(2)]
+    made = [replace(full(one), address=to) for one, to in zip(some, at, strict=True)]
+    shown = {"data": json.dumps(label_data(made, paper, "A studio"))}
+    pages = compiler("label.typ").compile(format="png", ppi=300.0, sys_inputs=shown)
+    pages = pages if isinstance(pages, list) else [pages]
+    read = [text for page in pages for text in codes_in(page)]
+    assert sorted(read) == at
+
+
+def test_sleeves_stay_whole_and_their_code_is_read_from_the_page():
+    made = [Label(name, ("Quarter plate",), address=f"http://s/{name}") for name in ("A1", "A2")]
+    pages = PdfReader(io.BytesIO(sleeve_pdf(made, [(82.6, 108.0)] * 2, "us-letter"))).pages
+    said = [page.extract_text() for page in pages]
+    assert ["Sleeve for A1" in said[0], "Sleeve for A2" in said[0]] == [True, False]
+    assert "Sleeve for A2" in said[1]
 
 
 def test_without_a_server_there_is_no_code():

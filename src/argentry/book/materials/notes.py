@@ -51,10 +51,14 @@ def notes(book: Book, about: str) -> list[MaterialNote]:
         return notes_there(connection, about)
 
 
-def notes_there(connection: Connection, about: str) -> list[MaterialNote]:
-    """Return the same within a transaction."""
+def notes_there(
+    connection: Connection, about: str, of: Sequence[str] | None = None
+) -> list[MaterialNote]:
+    """Return the same within a transaction; with ids, of these alone."""
     table = tables.material_note
     query = select(table).where(table.c.about == about).order_by(table.c.seq)
+    if of is not None:
+        query = query.where(table.c.of.in_(of))
     return [
         MaterialNote(row.about, row.of, row.what, row.value, from_us(row.at_us), row.who)
         for row in connection.execute(query)

@@ -3,13 +3,13 @@
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step done
 again books again, one that is undone, a plate or run that is withdrawn, takes back. What was booked
 stays with its bath, whatever is mixed later. A plate that was noted by hand is not booked again.
-Where a picture showed the coat of the plate, its thickness is noted of the bath as well.
+Where a picture showed the coat of the plate, its thickness is noted of the bath as well, and so are
+the clearing times that the bench was told.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import func, or_, select
@@ -32,6 +32,7 @@ from argentry.records.plate import (
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from datetime import datetime
 
     from sqlalchemy import Connection
 
@@ -43,7 +44,8 @@ if TYPE_CHECKING:
 FIX = "fix"
 WHO = "bench"
 COAT = "{area!r} {nm!r}"
-THROUGH_ANY = THROUGH.partition("{")[0]
+CLEARING = "clearing_s"
+TIMED = "clearing {run} {event}"
 
 
 class _InUse(NamedTuple):
@@ -78,25 +80,24 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
     from argentry.trade.recipes import uses
 
     kind_of = {step: use.kinds[0] for use in uses() for step in use.bench}
-    if not any(event.kind == "step_ended" and event.step in kind_of for event in events):
+    if not any(event.step in kind_of for event in events):
         return
-    noted = notes_there(connection, BATH)
     begun = min(event.at for event in events)
-    baths = _in_use(connection, {n.of: n.value for n in noted if n.what == KIND}, begun)
+    baths, noted = _in_use(connection, begun)
     if not baths:
         return
+    kinds = {bath.id: bath.kind for bath in baths}
     by_hand = Counter(
-        (note.value, next(bath.kind for bath in baths if bath.id == note.of))
+        (note.value, kinds[note.of])
         for note in noted
-        if note.what == BY_HAND and note.at >= begun
-        if any(bath.id == note.of for bath in baths)
+        if note.of in kinds and note.what == BY_HAND and note.at >= begun
     )
     ends, last = _ends(state, events, kind_of)
     booked = _booked(connection, state.run, baths)
     areas = _areas(connection, {plate for plate, _ in last})
     held = _held(connection, baths)
     shown = _shown(events)
-    coats: list[tuple[str, str, float, int, float | None]] = []
+    wanted_notes = _timed(state.run, events, [one for one in baths if one.kind == FIX])
     rows: list[dict[str, Any]] = []
     for (plate, kind), at in last.items():
         own = [one for one in baths if one.kind == kind]
@@ -115,27 +116,47 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
             mine = [row for row in rows if row["who"] == who["who"] and row["bath"] == bath.id]
             mine += [one._asdict() for one in there if one.bath == bath.id]
             area, passes = (sum(row[key] for row in mine) for key in ("area_cm2", "plates"))
-            if mine:
-                coats.append((bath.id, who["who"], area, passes, shown.get(plate)))
+            if plate in shown and passes > 0:
+                # its coat goes into the bath once, however often it is put in
+                value = COAT.format(area=area, nm=shown[plate] / passes)
+                wanted_notes[bath.id, who["who"]] = (value, at)
     add_rows(connection, tables.bath_use, rows)
-    _note_coats(connection, noted, coats)
+    _bring_notes(connection, state.run, noted, wanted_notes)
 
 
-def _note_coats(
+def _bring_notes(
     connection: Connection,
+    run: str,
     noted: Sequence[MaterialNote],
-    coats: Sequence[tuple[str, str, float, int, float | None]],
+    wanted: Mapping[tuple[str, str], tuple[str, datetime]],
 ) -> None:
-    """Note by plate what area of it went through a bath with which coat; nothing left says so."""
-    last = {(note.of, note.what): note.value for note in noted}
-    new = []
-    for bath, who, area, passes, nm in coats:
-        # its coat goes into the bath once, however often it is put in
-        value = COAT.format(area=area, nm=nm / passes) if nm is not None and passes > 0 else ""
-        if last.get((bath, who), "") != value:
-            new.append(MaterialNote(BATH, bath, who, value, datetime.now(UTC), WHO))
-    if new:
-        put_notes(connection, new)
+    """Bring what is noted of baths for a run to what is wanted; an empty one takes back."""
+    heads = (THROUGH.format(run=run, plate=""), TIMED.format(run=run, event=""))
+    last = {(one.of, one.what): one for one in noted if one.what.startswith(heads)}
+    gone = {key: ("", one.at) for key, one in last.items() if one.value and key not in wanted}
+    put_notes(
+        connection,
+        [
+            MaterialNote(BATH, bath, what, value, at, WHO)
+            for (bath, what), (value, at) in {**gone, **wanted}.items()
+            if (bath, what) not in last or last[bath, what].value != value
+        ],
+    )
+
+
+def _timed(
+    run: str, events: Sequence[Event], fixing: Sequence[_InUse]
+) -> dict[tuple[str, str], tuple[str, datetime]]:
+    """Return the clearing times that the bench was told, by the bath that stood there."""
+    out = {}
+    for event in effective(events)[0]:
+        seconds = event.body.get("value")
+        told = event.kind == "reading_taken" and event.body.get("what") == CLEARING
+        bath = bath_at(fixing, event.at) if told else None
+        if bath is not None and isinstance(seconds, int | float):
+            key = (bath, TIMED.format(run=run, event=event.id))
+            out[key] = (repr(float(seconds)), event.at)
+    return out
 
 
 def _shown(events: Sequence[Event]) -> dict[str, float]:
@@ -152,18 +173,43 @@ def _shown(events: Sequence[Event]) -> dict[str, float]:
     return {plate: nm for plate, (_, nm) in found.items()}
 
 
-def coats_seen(book: Book) -> dict[str, tuple[float, float]]:
-    """Return by bath the area whose coat a picture showed, and its mean coat. [cm2, nm]."""
+class BenchNotes(NamedTuple):
+    """What the bench noted of a bath.
+
+    Attributes
+    ----------
+    area_cm2, coat_nm : float
+        The area whose coat a picture showed, and its mean coat. [cm2, nm]
+    clearing : tuple of (datetime, float)
+        When a clearing time was told, and how long it was. [s]
+    """
+
+    area_cm2: float
+    coat_nm: float
+    clearing: tuple[tuple[datetime, float], ...]
+
+
+def bench_notes(book: Book, baths: Sequence[str]) -> dict[str, BenchNotes]:
+    """Return what the bench noted of some baths; those of which it noted nothing are left out."""
     with reading(book) as connection:
-        noted = notes_there(connection, BATH)
-    last = {(n.of, n.what): n.value for n in noted if n.what.startswith(THROUGH_ANY)}
-    sums: dict[str, tuple[float, float]] = {}
-    for (bath, _), value in last.items():
-        if value:
-            area, nm = map(float, value.split())
-            before = sums.get(bath, (0.0, 0.0))
-            sums[bath] = (before[0] + area, before[1] + area * nm)
-    return {bath: (area, weighted / area) for bath, (area, weighted) in sums.items() if area > 0.0}
+        noted = notes_there(connection, BATH, baths)
+    last = {(one.of, one.what): one for one in noted}
+    found: dict[str, tuple[list[tuple[float, float]], list[tuple[datetime, float]]]] = {}
+    for (bath, what), one in last.items():
+        if not one.value or what in (KIND, BY_HAND):
+            continue
+        coats, timed = found.setdefault(bath, ([], []))
+        if what.startswith(TIMED.partition("{")[0]):
+            timed.append((one.at, float(one.value)))
+        else:
+            area, nm = map(float, one.value.split())
+            coats.append((area, nm))
+    out = {}
+    for bath, (coats, timed) in found.items():
+        area = sum(one for one, _ in coats)
+        mean = sum(one * nm for one, nm in coats) / area if area else 0.0
+        out[bath] = BenchNotes(area, mean, tuple(sorted(timed)))
+    return out
 
 
 def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:
@@ -204,19 +250,24 @@ def put_through(book: Book, bath: str, runs: Mapping[str, str]) -> set[str]:
     return {who[name] for name, plates in found if plates > 0}
 
 
-def _in_use(connection: Connection, kinds: Mapping[str, str], begun: datetime) -> list[_InUse]:
-    """Return the baths that the bench books into and that were in use since a moment."""
+def _in_use(connection: Connection, begun: datetime) -> tuple[list[_InUse], list[MaterialNote]]:
+    """Return the baths that the bench books into and that were in use since, with their notes."""
     table = tables.bath
     late = or_(table.c.discarded_us.is_(None), table.c.discarded_us >= to_us(begun))
-    return [
+    rows = {row.id: row for row in connection.execute(select(table).where(late))}
+    noted = notes_there(connection, BATH, list(rows))
+    kinds = {note.of: note.value for note in noted if note.what == KIND}
+    found = [
         _InUse(
             row.id,
             kinds[row.id],
             from_us(row.mixed_us),
             None if row.discarded_us is None else from_us(row.discarded_us),
         )
-        for row in connection.execute(select(table).where(table.c.id.in_(list(kinds)), late))
+        for row in rows.values()
+        if row.id in kinds
     ]
+    return found, noted
 
 
 def _ends(

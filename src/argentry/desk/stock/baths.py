@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from argentry.book.materials.through_baths import CLEARING
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
 from argentry.errors import BadInput, check_range, did_you_mean
@@ -19,12 +20,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.book.materials.through_baths import BenchNotes
     from argentry.needs.materials.bath_life import BathLife
     from argentry.records.studio import Studio
     from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
-CLEARING, WARMTH = "clearing_s", "bath_c"
+WARMTH = "bath_c"
 OF_BATH = "bath {id}"  # the source of a clearing time
 BY_BENCH = "the bench has booked {names} through {bath} already"
 COUNT_IT = "leave them out; what went through once more is told by --count"
@@ -261,7 +263,7 @@ class KnownBaths:
 
     def __init__(self, book: Book, folder: Path | None, studio: Studio | None = None) -> None:
         from argentry.book.baths import baths
-        from argentry.book.materials.through_baths import coats_seen
+        from argentry.book.materials.through_baths import bench_notes
         from argentry.desk.stock.mixing import own_recipes
         from argentry.desk.studio import load_studio
         from argentry.records.plate import USUAL_SIZE
@@ -274,7 +276,7 @@ class KnownBaths:
         self.own = {bath.key: bath for bath in own_recipes(folder)}
         self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
         self.every = baths(book)
-        self.seen = coats_seen(book)
+        self.noted = bench_notes(book, [one.id for one in self.every if one.discarded_at is None])
         self.fixing = [
             one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
         ]
@@ -291,10 +293,18 @@ class KnownBaths:
         named = timed.source.startswith(OF_BATH.format(id=""))
         return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
 
+    def of_bench(self, bath: Bath) -> BenchNotes:
+        """Return what the bench noted of a bath."""
+        from argentry.book.materials.through_baths import BenchNotes, bench_notes
+
+        if bath.discarded_at is not None and bath.id not in self.noted:
+            self.noted |= bench_notes(self.book, [bath.id])
+        return self.noted.setdefault(bath.id, BenchNotes(0.0, 0.0, ()))
+
     def through_coat_nm(self, bath: Bath) -> float:
         """Return the mean coat of what went through a bath: as pictures showed it, else usual."""
         usual = Habits().coat_nm if self.coat_nm is None else self.coat_nm
-        area, mean = self.seen.get(bath.id, (0.0, 0.0))
+        area, mean, _ = self.of_bench(bath)
         whole = max(bath.area_cm2_through, area)
         return usual if not whole else (mean * area + usual * (whole - area)) / whole
 
@@ -308,7 +318,9 @@ class KnownBaths:
             return None
         own = OF_BATH.format(id=bath.id)
         timed = series(self.book, CLEARING, bath.mixed_at, end, trusted=True)
-        clearing = [one.value for one in timed if self._is_of(one, bath.id, own)]
+        by_hand = [(one.at, one.value) for one in timed if self._is_of(one, bath.id, own)]
+        told = [one for one in self.of_bench(bath).clearing if one[0] <= end]
+        clearing = [seconds for _, seconds in sorted([*by_hand, *told])]
         warm = latest(self.book, WARMTH, end - FRESH, end)
         return bath_life(
             found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,

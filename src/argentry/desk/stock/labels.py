@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from argentry.records.plate import Plate
 
 USE_UNTIL, MIXED = "Use until {when:%Y-%m-%d %H:%M}", "Mixed {when:%Y-%m-%d %H:%M}"
-UNTIL_OR = "Until {when:%Y-%m-%d} or {plates:.0f} plates, or cloudy, or slow to clear"
+UNTIL_OR = "Until {when:%Y-%m-%d} or {plates:.0f} plates in all, or cloudy, or slow to clear"
 LOT_NO, VOLUME = "Lot {lot}", "{ml:g} mL"
 RECEIVED, OPENED, EXPIRES = "Received {day}", "Opened {day}", "Use until {day}"
 PURITY, FROM = "Purity {share:.4g} %", "From {supplier}"
@@ -140,19 +140,20 @@ def bath_address(base: str, bath: str) -> str:
 
 
 def _bath_label(bath: BathNow, zone: ZoneInfo, studio: str, base: str) -> Label:
-    from argentry.trade.conditions import conditions
-    from argentry.trade.facts import value
-    from argentry.trade.recipes import FIX, GILD, recipes
+    from argentry.trade.recipes import FIX, GILD
 
-    kind = next((one.kind for one in recipes() if one.key == bath.recipe), "")
+    life, kind = bath.life, ""
     mixed = bath.mixed_at.astimezone(zone)
     lines = [MIXED.format(when=mixed)]
-    if kind == GILD:
-        lines.append(USE_UNTIL.format(when=mixed + timedelta(hours=value("recipes", "gild_keeps"))))
-    elif kind == FIX:
-        centre = {one.key: one.centre for one in conditions()}
-        until = mixed + timedelta(days=centre["fixer_age_days"])
-        lines.append(UNTIL_OR.format(when=until, plates=centre["fixer_plates"]))
+    if life is not None:
+        until = mixed + timedelta(days=life.keeps_days)
+        if life.gold_left_mg is not None:
+            kind = GILD
+            lines.append(USE_UNTIL.format(when=until))
+        elif life.limit_g_l is not None:
+            kind = FIX
+            whole = bath.plates_through + (life.plates_left or 0.0)
+            lines.append(UNTIL_OR.format(when=until, plates=whole))
     lines += [LOT_NO.format(lot=bath.id[-SHORT:]) + ", " + VOLUME.format(ml=bath.volume_ml)]
     lines.append(bath.title)
     used = kind == FIX and bath.plates_through > 0

@@ -49,6 +49,8 @@ class LotNow(LotFacts, Lot):
         True when its last day is over: it counts for no plate.
     key : str
         Key of that material in the trade's data; empty when there is none.
+    each : float
+        How much of it, in the unit of the trade's data, one unit of the lot holds; 0 without one.
     then : tuple of str
         Names of other lots of that material of which something is left.
     """
@@ -61,6 +63,7 @@ class LotNow(LotFacts, Lot):
     runs_out: bool
     expired: bool = False
     key: str = ""
+    each: float = 0.0
     then: tuple[str, ...] = ()
 
 
@@ -326,16 +329,19 @@ def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
 
 def _row(lot: Lot, facts: LotFacts, area_cm2: float, ahead: int, today: date) -> LotNow:
     from argentry.trade.facts import toml
-    from argentry.trade.stock import plates_left, stuff_named
+    from argentry.trade.stock import amount_of, plates_left, stuff_named
 
     stuff, left = stuff_named(lot.name), _left(lot)
+    share = 1.0 if facts.purity is None else facts.purity
+    one = None if stuff is None else plates_left(stuff, share, lot.unit, area_cm2)
     expired = facts.expires_on is not None and facts.expires_on < today
-    pure = 0.0 if expired else left * (1.0 if facts.purity is None else facts.purity)
+    pure = 0.0 if expired else left * share
     plates = None if stuff is None else plates_left(stuff, pure, lot.unit, area_cm2)
     return LotNow(
         **vars(lot),
         **vars(facts),
         key="" if stuff is None else stuff.material,
+        each=0.0 if stuff is None or one is None else one.middle * amount_of(stuff, area_cm2),
         expired=expired,
         left=left,
         material=None if stuff is None else toml("materials")["names"][stuff.material],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from math import inf
+from math import expm1, inf, sqrt
 from typing import TYPE_CHECKING
 
 from argentry import trade
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.use import Use
     from argentry.records.studio import Studio
     from argentry.trade.materials import Material
 
@@ -38,6 +39,10 @@ class Needed:
         Unit of the amounts.
     there : float
         What is there, by purity, without lots whose last day is over. [unit]
+    each, each_low, each_high : float
+        What one plate uses up, with its 80 % range: the trade's data, taught by weighings. [unit]
+    weighed_plates : int
+        Plates behind those weighings; 0 while nothing was weighed.
     tomorrow, tomorrow_most : float
         What the plates of tomorrow need, and at the most. [unit]
     month, month_most : float
@@ -50,8 +55,11 @@ class Needed:
         True when it is used up within seven days at this pace, or too little for tomorrow.
     lead_days : float
         From ordering to having it. [days]
+    reorder_at : float or None
+        When no more than this is there, it is ordered: what is used up until an order comes, with
+        the doubt of the use, of the pace and of the lead time; null when no plates are made. [unit]
     order_by : date or None
-        Last day on which an order comes in time; null when no plates are made.
+        Day on which that is reached at this pace; null when no plates are made.
     order_now : bool
         True when that day has come.
     order : float
@@ -68,6 +76,10 @@ class Needed:
     title: str
     unit: str
     there: float
+    each: float
+    each_low: float
+    each_high: float
+    weighed_plates: int
     tomorrow: float
     tomorrow_most: float
     month: float
@@ -77,6 +89,7 @@ class Needed:
     lacks_month: bool
     will_not_last_week: bool
     lead_days: float
+    reorder_at: float | None
     order_by: date | None
     order_now: bool
     order: float
@@ -182,6 +195,7 @@ def needs_from(
 ) -> Needs:
     """Return the same from all the lots, as `stock_of` gives them."""
     from argentry.book.makings import count_between
+    from argentry.desk.stock.use import use_of
     from argentry.records.units import Units
     from argentry.trade.materials import materials
     from argentry.trade.sizes import plate_size
@@ -199,7 +213,15 @@ def needs_from(
     area = plate_size(stock.size).area_cm2
     each = materials(area)
     found = [
-        _needed(one, lots[one.key], wanted, month_plates, today, area)
+        _needed(
+            one,
+            use_of(book, one, lots[one.key], today),
+            lots[one.key],
+            wanted,
+            month_plates,
+            stock.ahead,
+            today,
+        )
         for one in each
         if one.key in lots
     ]
@@ -217,25 +239,28 @@ def needs_from(
 
 def _needed(
     each: Material,
+    use: Use,
     lots: Sequence[LotNow],
     plates: int,
     month: float,
+    usual_day: int,
     today: date,
-    area_cm2: float,
 ) -> Needed:
     counted = [lot for lot in lots if lot.plates_left is not None]
     there = each.amount * sum(lot.plates_left or 0.0 for lot in counted)
-    per_day = each.amount * month / MONTH_DAYS
-    days_left = there / per_day if per_day else None
+    pace = month / MONTH_DAYS
+    per_day = use.middle * pace
     leads = [lot.lead_days for lot in lots if lot.lead_days is not None]
     lead = leads[-1] if leads else trade.value("stock", "lead_days")
-    order_by = None
-    if days_left is not None:
-        spare = days_left - lead - trade.value("stock", "order_spare")
-        order_by = today + timedelta(days=max(min(int(spare), 100_000), 0))
-    order = max(per_day * (trade.value("stock", "order_for") + lead) - there, 0.0)
-    now = order > 0.0 and order_by is not None and order_by <= today
-    lacks = there < each.amount * plates * (1.0 - 1e-9)
+    days_left = there / per_day if per_day else None
+    least = use.middle * _plates_until(pace, usual_day, lead, use.share) if per_day else None
+    order_by, order = None, 0.0
+    if least is not None:
+        spare = max((there - least) / per_day, 0.0)
+        order_by = today + timedelta(days=int(min(spare, 100_000.0)))
+        order = max(per_day * trade.value("stock", "order_for") + least - there, 0.0)
+    now = order > 0.0 and least is not None and there <= least
+    lacks = there < use.middle * plates * (1.0 - 1e-9)
     soon = days_left is not None and days_left < WEEK_DAYS
     priced = [lot for lot in counted if lot.price is not None]
     return Needed(
@@ -243,32 +268,44 @@ def _needed(
         title=each.name,
         unit=each.unit,
         there=there,
-        tomorrow=each.amount * plates,
-        tomorrow_most=each.high * plates,
-        month=each.amount * month,
-        month_most=each.high * month,
+        each=use.middle,
+        each_low=use.low,
+        each_high=use.high,
+        weighed_plates=use.plates,
+        tomorrow=use.middle * plates,
+        tomorrow_most=use.high * plates,
+        month=use.middle * month,
+        month_most=use.high * month,
         days_left=days_left,
         lacks_tomorrow=lacks,
-        lacks_month=there < each.amount * month * (1.0 - 1e-9),
+        lacks_month=there < use.middle * month * (1.0 - 1e-9),
         will_not_last_week=soon or lacks,
         lead_days=lead,
+        reorder_at=least,
         order_by=order_by,
         order_now=now,
         order=order,
-        price=_price(priced[-1], each, order, area_cm2) if priced and order else None,
+        price=_price(priced[-1], order) if priced and order else None,
         supplier=lots[-1].supplier,
         lots=tuple(lot.name for lot in counted if lot.left > 0.0),
     )
 
 
-def _price(lot: LotNow, each: Material, order: float, area_cm2: float) -> float:
-    """Return what an amount of a material costs by what a lot cost."""
-    from argentry.trade.stock import plates_left, stuff_named
+def _plates_until(pace: float, usual_day: int, lead: float, use_share: float) -> float:
+    """Return for how many plates something is kept while an order is on its way.
 
-    stuff = stuff_named(lot.name)
-    assert stuff is not None
+    Plates come by days of so many; the pace itself is known from a few weeks; an order may come
+    late; and what a plate uses up is known within its range.
+    """
+    days = lead + trade.value("stock", "order_spare")
+    made = pace * days
+    spread = usual_day * made * (1.0 + days / trade.value("stock", "pace_days"))
+    spread += (pace * lead * trade.value("stock", "lead_doubt")) ** 2
+    spread += made**2 * expm1(use_share**2)
+    return max(made + trade.value("stock", "order_doubt") * sqrt(spread), float(usual_day))
+
+
+def _price(lot: LotNow, order: float) -> float:
+    """Return what an amount of a material costs by what a lot cost."""
     assert lot.price is not None
-    pure = lot.amount * (1.0 if lot.purity is None else lot.purity)
-    whole = plates_left(stuff, pure, lot.unit, area_cm2)
-    assert whole is not None
-    return lot.price * order / (whole.middle * each.amount)
+    return lot.price * order / (lot.amount * lot.each)

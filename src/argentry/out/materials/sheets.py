@@ -43,8 +43,8 @@ OVER = {True: "holds more", False: "holds less", None: "not known"}
 DAYS = "{first} to {last}"
 SINCE, NEVER_COLLECTED = "Kept since {when:%Y-%m-%d}.", "Nothing was collected before."
 BASIS = (
-    "Computed from the area of plates that went through each bath, {nm:g} nm of silver iodide "
-    "taken on each; not measured."
+    "Computed from the area of plates that went through each bath and their coats, {nm:g} nm of "
+    "silver iodide where no picture showed it; not measured."
 )
 SIGN = "Handed over by ______________________  taken by ______________________  on ____________"
 SLEEVE_TITLE = "Sleeve for {label}"
@@ -136,7 +136,7 @@ def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
 def sleeve_pdf(
     labels: Sequence[Label], sizes: Sequence[tuple[float, float]], paper: str, studio: str = ""
 ) -> bytes:
-    """Return folded paper sleeves for plates as PDF, one to a page.
+    """Return folded paper sleeves for plates as PDF, none on two pages.
 
     Parameters
     ----------
@@ -162,12 +162,9 @@ def sleeve_pdf(
             what = TOO_LARGE.format(wide=2 * wide, high=high + LIP)
             raise BadInput("sleeve", what, "print a label instead: argentry label plate")
         flaps = {"kind": "flaps", "width": wide, "height": high, "lip": LIP}
+        words = {"title": SLEEVE_TITLE.format(label=label.title), "fold": FOLD}
         lines = [label.title, *label.lines, label.foot]
-        parts += [
-            _words(SLEEVE_TITLE.format(label=label.title), bold=True),
-            {**flaps, "lines": lines, "qr": code_svg(label.address)},
-            _words(FOLD),
-        ]
+        parts.append({**flaps, **words, "lines": lines, "qr": code_svg(label.address)})
     return _sheet("sleeve", "Sleeves", studio, "", parts, paper)
 
 
@@ -207,7 +204,8 @@ def _ticks(steps: Sequence[str], first: int = 1) -> Part:
 
 
 def _material(one: Held) -> Part:
-    lines = [{"head": "", "words": " · ".join(one.names)}]
+    names = [name for name in one.names if name.casefold() != one.title.casefold()]
+    lines = [{"head": "", "words": " · ".join(names)}] if names else []
     for field, head in FIRST:
         said = getattr(one, field)
         words = said if isinstance(said, str) else " ".join(f"{each.text}." for each in said)

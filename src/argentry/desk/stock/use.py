@@ -1,0 +1,79 @@
+"""What a plate uses up of a material: by the trade's data, taught by what was weighed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, log
+from typing import TYPE_CHECKING
+
+from argentry.trade.facts import value
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from argentry.book.engine import Book
+    from argentry.desk.stock.lots import LotNow
+    from argentry.trade.materials import Material
+
+Z80 = 1.2816  # half of an 80 % range, in standard deviations
+
+
+@dataclass(frozen=True)
+class Use:
+    """What one plate uses up.
+
+    Attributes
+    ----------
+    middle, low, high : float
+        With its 80 % range. [unit of the material]
+    share : float
+        Standard deviation of its logarithm. [1]
+    plates : int
+        Plates behind the weighings; 0: by the trade's data alone.
+    """
+
+    middle: float
+    low: float
+    high: float
+    share: float
+    plates: int
+
+
+def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Use:
+    """Return what a plate uses up of a material.
+
+    All that was taken from its lots until one of them was weighed last is what the plates made
+    until then used up; it is weighted against the trade's range by how many plates those were.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    each : Material
+        By the trade's data, for a plate of the usual size.
+    lots : sequence of LotNow
+        All the lots there were of it.
+    last : date
+        Today.
+    """
+    from argentry.book.baths import used_until
+    from argentry.book.makings import count_between
+    from argentry.desk.stock.corrections import WEIGHED
+
+    centre, width = log(each.amount), log(each.high / each.low) / (2.0 * Z80)
+    plates, found = 0, used_until(book, [lot.id for lot in lots], WEIGHED)
+    if found is not None:
+        gone, day = found
+        first = min(lot.opened_on or lot.received_on for lot in lots if lot.id in gone)
+        plates = count_between(book, first, min(day, last))
+        amount = sum(gone.get(lot.id, 0.0) * lot.each for lot in lots)
+        if plates and amount > 0.0:
+            told = value("stock", "use_scatter") / plates**0.5
+            weight = width**2 / (width**2 + told**2)
+            centre += weight * (log(amount / plates) - centre)
+            width *= (1.0 - weight) ** 0.5
+        else:
+            plates = 0
+    middle = exp(centre)
+    return Use(middle, middle * exp(-Z80 * width), middle * exp(Z80 * width), width, plates)
