@@ -112,6 +112,7 @@ def test_a_clearing_time_told_at_the_bench_tires_its_bath(host, folder):
     for label, seconds in (("Q-1", 12.0), ("Q-2", 25.0)):
         bench.make("develop", label)
         bench.say("reading_taken", {"what": "clearing_s", "value": seconds, "unit": "s"})
+        assert list_baths(folder).baths[0].life.clearing_s == seconds  # before the step
         bench.make("fix", label)
     (bath,) = list_baths(folder).baths
     assert (bath.life.clearing_s, bath.life.verdict) == (25.0, "renew")

@@ -104,7 +104,9 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
             stored.append(Stored(row["id"], seq, from_us(row["at_us"]), duplicate=False))
         if fresh:
             connection.execute(insert(tables.event), fresh)
-        for run in sorted({row["run"] for row in fresh if row["kind"] in TELLS}):
+        # a clearing time is told before the step, and tires a bath before the plate goes in
+        told = {row["run"] for row in fresh if row["kind"] in (*TELLS, "reading_taken")}
+        for run in sorted(told):
             of_run = _with_new(book, connection, run)
             state = fold(of_run)
             follow_run(connection, state, of_run)

@@ -80,7 +80,7 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
     from argentry.trade.recipes import uses
 
     kind_of = {step: use.kinds[0] for use in uses() for step in use.bench}
-    if not any(event.step in kind_of for event in events):
+    if not any(event.step in kind_of or event.kind == "reading_taken" for event in events):
         return
     begun = min(event.at for event in events)
     baths, noted = _in_use(connection, begun)
