@@ -22,11 +22,8 @@ TESTED_BY = {
         "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
     ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
-<<<<<<< HEAD
     "judge/test_plate.py": ["judge/buff_lines.py", "judge/spots.py"],
-=======
     "desk/stock/test_orders.py": ["desk/stock/use.py"],
->>>>>>> 5a5c1ac0 (A clearing time told at the bench reaches its bath before the plate does)
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "web/pages/test_seen.py": [
