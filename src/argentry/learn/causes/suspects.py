@@ -188,9 +188,10 @@ def shaped(
         x[:, j], spread[:, j] = trial.x[:, mine] @ share, trial.doubt[:, mine] @ share
         mean[j], sd[j] = share @ trial.mean[mine], share @ trial.sd[mine]
     made = replace(data, x=x, doubt=spread, mean=mean, sd=sd)
-    again = weighing(made, most=1).log_evidence[1:]
+    alone = weighing(made, most=1).log_evidence[1:]
     tested = np.isin(np.arange(len(data.groups)), group[of])
-    return replace(made, gain=np.where(tested, score - again, 0.0)), tuple(found)
+    gain = np.where(tested, score - alone, 0.0)
+    return replace(made, gain=gain, alone=alone + gain), tuple(found)
 
 
 def _shapes(side: Side, x: Floats, condition: Condition) -> list[Shape]:
