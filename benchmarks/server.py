@@ -112,7 +112,7 @@ class Caller:
 
     def __init__(self, port: int) -> None:
         self._host = f"127.0.0.1:{port}"
-        self._wire = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        self._wire = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
 
     def ask(self, method: str, path: str, body: object = None) -> tuple[int, bytes, float]:
         """Return status, body and milliseconds."""
@@ -244,7 +244,7 @@ def _busy(port: int, run_id: str, new_id) -> list[tuple[str, str]]:
     heard: list[bytes] = []
 
     def listen() -> None:
-        wire = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        wire = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
         wire.request("GET", f"/api/runs/{run_id}/stream")
         answer = wire.getresponse()
         while not over.is_set():

@@ -90,7 +90,7 @@ def database_server(*, quick: bool = False) -> Iterator[stores.Server]:
 def memory_mb(pid: int, what: str) -> float:
     """Return a figure of a process's memory, by its name in /proc. [MB]"""
     status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
-    row = next(one for one in status.splitlines() if one.startswith(what))
+    row = next((one for one in status.splitlines() if one.startswith(what)), f"{what}: 0 kB")
     return int(row.split()[1]) / 1024
 
 
