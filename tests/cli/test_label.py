@@ -65,6 +65,7 @@ def test_the_mixing_sheet_keeps_the_one_order(filled, run):
     gold, hypo = said.index("gold chloride"), said.index("sodium thiosulfate")
     assert gold < hypo < said.index("Just before use") < said.index("never the other way")
     assert "fulminating gold" in said
+    assert "Use it within 24 hours of joining, once." in said
 
 
 def test_safety_waste_cost_and_orders_speak(filled, run):

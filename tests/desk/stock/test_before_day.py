@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from argentry.book.baths import add_bath, use_bath
+from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.plates import add_plate
 from argentry.desk.book import studio_book
 from argentry.desk.stock.before_day import said_of_materials, with_materials
@@ -15,6 +16,7 @@ from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Plate
 from argentry.trade.sizes import plate_size
 
+ROOT = Path(__file__).resolve().parents[3]
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 QUARTER = plate_size("quarter").area_cm2
 
@@ -79,11 +81,31 @@ def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
 def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(folder):
     new_lot(folder, "Cover glass", 2.0, "piece")
     new_lot(folder, "Iodine", 100.0, "g")
-    assert said(folder, 3) == ["Cover glass: 2 piece left, and 3 plates need 3 piece."]
+    assert said(folder, 3) == ["Cover glass: 2 piece left of the 3 piece that the plan needs."]
     assert said(folder, 2) == []
     use_stock(folder, "Cover glass", 2.0)
-    assert said(folder, 1) == ["Cover glass: 0 piece left, and 1 plates need 1 piece."]
+    assert said(folder, 1) == ["Cover glass: 0 piece left of the 1 piece that the plan needs."]
     assert said(folder, 0) == []
+
+
+def test_the_docs_show_a_day_before_and_after(folder):
+    """A tired bath, a worn plate and an empty lot: the very lines of docs/materials.md."""
+    with studio_book(folder) as book:
+        bath(book, "Fix", plates=20)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P7", "quarter", None, 12.0))
+    new_lot(folder, "Cover glass", 25.0, "piece")
+    assert said(folder, 4) == []
+    use_stock(folder, "Cover glass", 23.0)
+    with studio_book(folder) as book:
+        discard_bath(book, next(one.id for one in baths(book)), NOW)
+        bath(book, "Fix", days=8.0)
+        add_plate(book, Plate(new_id(), "P9", "quarter", None, 6.0, "", 14))
+    after = said(folder, 4)
+    assert len(after) == 4
+    shown = (ROOT / "docs" / "materials.md").read_text(encoding="utf-8")
+    block = shown[shown.index("## The day before and after") :].split("```")[1]
+    assert block.removeprefix("text\n").splitlines() == after
 
 
 def test_a_plan_keeps_what_it_said_and_says_this_too(folder):

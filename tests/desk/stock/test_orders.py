@@ -97,6 +97,11 @@ def test_what_was_weighed_teaches_what_a_plate_uses_up(folder):
     assert after.each_high / after.each_low < 1.2
     assert after.month == pytest.approx(before.month * after.each / before.each)
     assert after.reorder_at > before.month  # more than a month's by the trade's figure
+    use_stock(folder, "Iodine", 0.08)  # as the bench books ten plates more: 8 mg each
+    with studio_book(folder, None) as book:
+        later = needs_of(book, folder, now=NOW).materials[0]
+    assert after.there == pytest.approx(9200.0)
+    assert later.there == pytest.approx(9200.0 - 10.0 * after.each)
 
 
 def test_an_order_is_due_at_the_reorder_point_and_not_above(folder):

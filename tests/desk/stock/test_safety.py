@@ -30,6 +30,14 @@ def test_the_card_knows_what_is_there_and_nothing_else(folder):
     assert found.apart == ()
 
 
+def test_danger_stands_before_warning_on_the_card(folder):
+    new_bath(folder, "G", "gild", 50.0)
+    for name in ("Rouge", "Ethanol", "Acetone"):
+        new_lot(folder, name, 100.0, "g")
+    signals = [one.signal for one in room_safety(folder).materials]
+    assert signals == ["Danger", "Danger", "Warning", ""]
+
+
 def test_what_must_not_meet_is_told_for_what_is_there(folder):
     new_lot(folder, "Gold chloride", 1.0, "g")
     new_lot(folder, "Ethanol", 1.0, "L")

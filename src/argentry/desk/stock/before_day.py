@@ -22,7 +22,7 @@ TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planne
 WORN = "Do not take {worn}: another picture would wear the silver through."
 TAKE = "Take {choose} in place of it."
 MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
-EMPTY = "{title}: {there:.3g} {unit} left, and {plates} plates need {needed:.3g} {unit}."
+EMPTY = "{title}: {there:.3g} {unit} left of the {needed:.3g} {unit} that the plan needs."
 MOST = 5  # plates named
 
 
@@ -112,6 +112,5 @@ def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> It
             title=one.title[:1].upper() + one.title[1:],
             there=one.there,
             unit=one.unit,
-            plates=plates,
             needed=one.tomorrow,
         )

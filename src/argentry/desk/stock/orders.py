@@ -38,7 +38,8 @@ class Needed:
     unit : str
         Unit of the amounts.
     there : float
-        What is there, by purity, without lots whose last day is over. [unit]
+        What is there, by purity, without lots whose last day is over, and less what plates are
+        known to use up since the last weighing beyond what was booked. [unit]
     each, each_low, each_high : float
         What one plate uses up, with its 80 % range: the trade's data, taught by weighings. [unit]
     weighed_plates : int
@@ -248,6 +249,7 @@ def _needed(
 ) -> Needed:
     counted = [lot for lot in lots if lot.plates_left is not None]
     there = each.amount * sum(lot.plates_left or 0.0 for lot in counted)
+    there = max(there - use.unseen, 0.0)
     pace = month / MONTH_DAYS
     per_day = use.middle * pace
     leads = [lot.lead_days for lot in lots if lot.lead_days is not None]

@@ -31,6 +31,9 @@ class Use:
         Standard deviation of its logarithm. [1]
     plates : int
         Plates behind the weighings; 0: by the trade's data alone.
+    unseen : float
+        What was used up since the last weighing beyond what was booked, which goes by the trade's
+        data. [unit of the material]
     """
 
     middle: float
@@ -38,6 +41,7 @@ class Use:
     high: float
     share: float
     plates: int
+    unseen: float
 
 
 def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Use:
@@ -62,12 +66,13 @@ def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Us
     from argentry.desk.stock.corrections import WEIGHED
 
     centre, width = log(each.amount), log(each.high / each.low) / (2.0 * Z80)
-    plates, found = 0, used_until(book, [lot.id for lot in lots], WEIGHED)
+    plates, since, found = 0, 0.0, used_until(book, [lot.id for lot in lots], WEIGHED)
     if found is not None:
         gone, day = found
         first = min(lot.opened_on or lot.received_on for lot in lots if lot.id in gone)
         plates = count_between(book, first, min(day, last))
         amount = sum(gone.get(lot.id, 0.0) * lot.each for lot in lots)
+        since = sum((lot.used - gone.get(lot.id, 0.0)) * lot.each for lot in lots)
         if plates and amount > 0.0:
             told = value("stock", "use_scatter") / plates**0.5
             weight = width**2 / (width**2 + told**2)
@@ -76,4 +81,6 @@ def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Us
         else:
             plates = 0
     middle = exp(centre)
-    return Use(middle, middle * exp(-Z80 * width), middle * exp(Z80 * width), width, plates)
+    ends = (middle * exp(-Z80 * width), middle * exp(Z80 * width))
+    unseen = max(since * (middle / each.amount - 1.0), 0.0)
+    return Use(middle, *ends, width, plates, unseen)
