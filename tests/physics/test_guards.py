@@ -1,0 +1,47 @@
+"""What each formula takes and what it refuses: its ends are the last values that it takes."""
+
+import pytest
+
+from argentry.errors import BadInput
+from argentry.physics import colour
+from argentry.physics.coat_colour import candidates, coat_lab
+from argentry.physics.development import MOST_STOPS, development_dose_j_m2
+from argentry.physics.evenness import evenness
+from argentry.physics.exposure import magnification
+from argentry.physics.iodine_box import THICKEST_NM
+from argentry.physics.plating import layer_g, layer_um
+from argentry.physics.sky import HIGHEST_AOD, Atmosphere
+from argentry.physics.solutions import blend
+from argentry.physics.water import at_25c
+
+DAYLIGHT = colour.light("D65")
+LAST_TAKEN_FIRST_NOT = {
+    "volume": (lambda x: blend(2.0, 1.0, 1.5, x), 1e6, 1.001e6),
+    "strong solution": (lambda x: blend(x, 1.0, 1.5, 10.0), 1e4, 1.001e4),
+    "plated area": (lambda x: layer_um(0.1, x), 0.01, 0.0099),
+    "silver": (lambda x: layer_g(x, 100.0), 0.0, -0.001),
+    "thick silver": (lambda x: layer_g(x, 100.0), 5000.0, 5001.0),
+    "warm water": (lambda x: at_25c(500.0, x), 60.0, 60.1),
+    "haze": (lambda x: Atmosphere(aod500=x), HIGHEST_AOD, HIGHEST_AOD + 0.01),
+    "under": (lambda x: development_dose_j_m2(None, x), -MOST_STOPS, -MOST_STOPS - 0.1),
+    "coat": (lambda x: evenness(20.0, thickness_nm=x), THICKEST_NM, THICKEST_NM + 1.0),
+    "focal length": (lambda x: magnification(x, 20.0), 20.0, 19.9),
+    "L*": (lambda x: candidates((x, 1.0, 5.0), DAYLIGHT), 95.0, 400.0),
+}
+
+
+@pytest.mark.parametrize("name", LAST_TAKEN_FIRST_NOT)
+def test_the_last_value_is_taken_and_the_next_refused(name):
+    of, last, beyond = LAST_TAKEN_FIRST_NOT[name]
+    of(last)
+    with pytest.raises(BadInput):
+        of(beyond)
+
+
+def test_a_coat_is_looked_at_straight_unless_an_angle_is_given():
+    assert coat_lab(25.0, DAYLIGHT).tolist() == coat_lab(25.0, DAYLIGHT, angle_deg=0.0).tolist()
+    assert coat_lab(25.0, DAYLIGHT).tolist() != coat_lab(25.0, DAYLIGHT, angle_deg=1.0).tolist()
+
+
+def test_a_plate_lies_level_unless_a_tilt_is_given():
+    assert evenness(20.0) == evenness(20.0, tilt_mm=0.0) != evenness(20.0, tilt_mm=1.0)
