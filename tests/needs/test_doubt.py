@@ -315,6 +315,9 @@ def test_with_a_weather_file_the_light_model_and_the_exponent_count_too(tmp_path
     bent = expose(PLACE, NOON, replace(camera, reciprocity_exponent=0.85), weather=sky)
     assert of(plain.doubt, "light model") > 0.1
     assert of(plain.doubt, "weather") > 0.1
+    # the sheet once had 2 % of camera time, as if every plate were as fast as the next
+    low, high = plain.minutes_80
+    assert np.log2(high / low) == pytest.approx(2.0 * Z80 * plain.doubt.sigma_stops, rel=0.25)
     reference = trade.value("exposure", "reciprocity_reference") / 60.0
     assert plain.minutes > 4.0 * reference
     # t = t0 (t1/t0)^(1/p) under even light
