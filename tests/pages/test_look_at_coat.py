@@ -82,6 +82,7 @@ def test_a_look_is_one_line_with_its_map_and_one_tap_tells_the_book(server, glas
     glass.act("undo")  # a second tap takes it back
     until(lambda: server.kinds(glass.run)[-1] == "corrected")
     assert "coat_nm" not in plates_so_far(server.events(glass.run))[0].known
+    until(lambda: judged(server.book, glass.plate)[0].confirmed_at is None)
 
 
 def test_a_look_that_says_nothing_is_told_with_its_reason_and_may_be_taken_again(

@@ -289,7 +289,7 @@ def add_events(
         if run_exists(house.book, run):
             raise
         return None
-    _confirm_looks(house, incoming, {one.id for one in added.stored if not one.duplicate})
+    _confirm_looks(house, run, incoming, {one.id for one in added.stored if not one.duplicate})
     return {
         "stored": [
             {"id": one.id, "seq": one.seq, "at": iso(one.at), "duplicate": one.duplicate}
@@ -299,17 +299,29 @@ def add_events(
     }
 
 
-def _confirm_looks(house: House, incoming: list[dict[str, Any]], stored: set[str]) -> None:
-    """Add the maker's word to what was read out of pictures; the log has it already."""
-    from argentry.desk.seeing.kept import confirm_coat
+def _confirm_looks(
+    house: House, run: str, incoming: list[dict[str, Any]], stored: set[str]
+) -> None:
+    """Add the maker's word to what was read out of pictures, or take it back with its event.
 
+    The log has it already; of what was refused the form is not known to be sound.
+    """
+    from argentry.book.log import events
+    from argentry.book.pictures.judged import confirm
+
+    now, known = house.clock.now(), None
     for one in incoming:
         if one.get("id") not in stored:
-            continue  # refused: its form is not known to be sound
-        body = one.get("body") or {}
-        if (seen := body.get("seen")) and body.get("answer") == "right":
+            continue
+        body, plate = one.get("body") or {}, one.get("plate")
+        when: datetime | None = now
+        if one.get("kind") == "corrected" and body.get("withdrawn"):
+            known = known or {event.id: event for event in events(house.book, run)}
+            gone = known[body["event"]]
+            body, plate, when = gone.body, gone.plate, None
+        if (seen := body.get("seen")) and body.get("answer") == "right" and plate:
             with suppress(BadInput):  # a picture that this book does not hold says nothing
-                confirm_coat(house.book, one["plate"], seen["picture"], house.clock.now())
+                confirm(house.book, plate, seen["picture"], "coat", when)
 
 
 def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> tuple[int, bool]:

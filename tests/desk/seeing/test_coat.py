@@ -9,11 +9,11 @@ from benchmarks.seeing.scene import scene
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.book.pictures.judged import judged
+from argentry.book.pictures.judged import confirm, judged
 from argentry.book.plates import add_plate
 from argentry.desk.numbers.studio_numbers import studio_of_folder
 from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
-from argentry.desk.seeing.kept import confirm_coat, keep_answer
+from argentry.desk.seeing.kept import keep_answer
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
@@ -155,7 +155,7 @@ def test_answer_and_word_are_kept_beside_the_picture(folder, picture, seen):
     assert (one.picture, one.kind, one.confirmed_at) == (seen.sha256, "coat", None)
     assert one.answer["line"] == seen.line
     noon = datetime(2026, 6, 21, 12, tzinfo=UTC)
-    confirm_coat(book, plate.id, seen.sha256, noon)
+    confirm(book, plate.id, seen.sha256, "coat", noon)
     (one,) = judged(book, plate.id)
     assert one.confirmed_at == noon
     assert one.answer["thickness_nm"] == seen.thickness_nm

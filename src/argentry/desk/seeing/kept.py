@@ -75,8 +75,3 @@ def keep_judged(
 ) -> None:
     """Add what a picture that is kept said."""
     add_judged(book, Judged(answer.sha256, plate, kind, now, VERSION, plain(answer)))
-
-
-def confirm_coat(book: Book, plate: str, sha256: str, now: datetime) -> None:
-    """Add the maker's word that a coat is as it was read out of a picture."""
-    confirm(book, plate, sha256, "coat", now)
