@@ -20,6 +20,7 @@ from argentry.records.event import Event  # noqa: TC001 - the API reads it at ru
 from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from pathlib import Path
 
     from argentry.book.engine import Book
