@@ -169,7 +169,8 @@ def _coat(
     fields[seen] = by_field @ GRID_NM
     fields = smoothed(fields)
     mean = float(np.nanmean(fields))
-    half = _Z80 * np.sqrt(spread + 0.5 + (trade.value("seeing", "model_sd_share") * mean) ** 2)
+    own = trade.value("seeing", "range_share") * (spread + 0.5)
+    half = _Z80 * np.sqrt(own + (trade.value("seeing", "model_sd_share") * mean) ** 2)
     return Coat(mean, max(0.0, mean - half), min(250.0, mean + half), weight, fields)
 
 
