@@ -67,6 +67,7 @@ def test_a_wedge_is_shown_step_by_step(tmp_path):
     missing = ask(file, *known, what="wedge")
     assert (missing.exit_code, missing.stdout.splitlines()[0][:12]) == (0, "cannot tell:")
     assert "--ends" in str(ask(file, "--ends", "1,2,3", what="wedge").exception)
+    assert "no plate is named" in str(ask(file, "--so-it-is", what="wedge").exception)
 
 
 def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):

@@ -122,7 +122,7 @@ TESTED_BY = {
         "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
     ],
     "cli/test_recipe.py": ["needs/recipe.py"],
-    "exchange/archive/test_archive.py": ["book/pictures/judged.py",
+    "exchange/archive/test_archive.py": [
         "exchange/archive/pictures.py", "exchange/archive/rows.py", "exchange/archive/store.py",
     ],
     "exchange/plates/test_table.py": ["exchange/plates/cells.py"],

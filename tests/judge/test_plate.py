@@ -56,6 +56,7 @@ def test_every_fault_is_found_with_its_figure(faulty):
         ({"grey": None}, "fog_share", NO_SCALE),
         ({"trap": None}, "fog_share", seeing.NO_TRAP),
         ({"smooth": None}, "spots", seeing.NO_GROUND),
+        ({"smooth": (5000.0, 10.0, 90.0, 90.0)}, "spots", seeing.NO_ROOM),
     ],
 )
 def test_what_is_missing_is_said(clean, change, what, why):
@@ -66,6 +67,11 @@ def test_what_is_missing_is_said(clean, change, what, why):
     assert (what, why) in seen.whys
     assert (seen.fog is None) == (what == "fog_share")
     assert (seen.spots is None) == (what == "spots")
+
+
+def test_a_plate_that_is_small_in_the_picture_is_not_judged(clean):
+    small = Image.open(io.BytesIO(clean[0])).resize((240, 180))
+    assert seeing.see_plate(np.asarray(small), seeing.PlateLook()).why == seeing.TOO_SMALL
 
 
 def test_a_picture_without_a_plate_says_so():

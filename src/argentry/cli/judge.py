@@ -148,6 +148,8 @@ def wedge(
         grey_densities=numbers("--grey-densities", grey_densities),
         **given,
     )
+    if so_it_is and label is None:
+        raise BadInput("--so-it-is", "no plate is named to keep it with", "add --plate LABEL")
     answer = judge_wedge_file(file, asked)
     if label is not None:
         from argentry.desk.seeing.kept import keep_answer

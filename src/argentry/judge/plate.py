@@ -31,7 +31,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 LONG_PX = 1200  # of the plate as it is looked at
+LEAST_PX = 200  # of its shorter side in the picture
 NO_TRAP = "no black trap is marked: without one the room in the mirror is taken for fog"
+TOO_SMALL = "the plate is too small in the picture: let it fill at least half of it"
+NO_ROOM = "the smooth ground lies outside the picture or is too small"
 NO_GROUND = "no smooth ground is marked: on a picture spots cannot be told from its details"
 
 
@@ -110,6 +113,8 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         return Plate(why=NOT_FOUND)
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     wide, high = (sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2
+    if min(wide, high) < LEAST_PX:
+        return Plate(corners, why=TOO_SMALL)
     share = min(1.0, LONG_PX / max(wide, high))
     plate = straightened(linear, corners, int(high * share), int(wide * share))
     luminance = linear @ LUMINANCE
@@ -121,6 +126,7 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         whys = (*whys, ("spots", NO_GROUND))
     else:
         found = spots(luminance, look.smooth)
+        whys = whys if found is not None else (*whys, ("spots", NO_ROOM))
     return Plate(
         corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found, whys
     )

@@ -44,8 +44,8 @@ class Spot:
     contrast: float
 
 
-def spots(luminance: Floats, part: Line) -> tuple[Spot, ...]:
-    """Return the spots on a smooth part of a picture.
+def spots(luminance: Floats, part: Line) -> tuple[Spot, ...] | None:
+    """Return the spots on a smooth part of a picture; None where that is not in it, or too small.
 
     Differences of Gaussians at several sizes, against the noise of the ground itself.
 
@@ -62,7 +62,7 @@ def spots(luminance: Floats, part: Line) -> tuple[Spot, ...]:
     left, top = max(0, left), max(0, top)
     ground = np.log(np.maximum(luminance[top : top + high, left : left + wide], 1e-4))
     if min(ground.shape) < 16:
-        return ()
+        return None
     blurred = [ndimage.gaussian_filter(ground, sigma, mode="reflect") for sigma in _SIGMAS]
     found: list[Spot] = []
     taken = np.zeros(ground.shape, dtype=bool)

@@ -63,5 +63,9 @@ def test_a_wedge_belongs_to_the_newest_making_of_its_day():
     word = Judged("x" * 64, "p", "wedge", NOON, "1", STRIPS, confirmed_at=NOON)
     told = {one.id: one.strips for one in with_strips([old, new, later, other], [word])}
     assert told == {"a": (), "b": ((-1.0, "under"),), "c": (), "d": ()}
+    odd = {"strips": [None, {"stops": "x", "verdict": "right"}, {"stops": 1, "verdict": "moon"},
+                      {"stops": 2, "verdict": "over"}]}  # fmt: skip
+    assert with_strips([new], [replace(word, answer=odd)])[0].strips == ((2.0, "over"),)
+    assert with_strips([new], [replace(word, answer={})])[0].strips == ()
     early = replace(word, confirmed_at=NOON - timedelta(days=60))
     assert all(not one.strips for one in with_strips([old, new, later, other], [early]))

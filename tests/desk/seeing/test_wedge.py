@@ -134,7 +134,7 @@ def test_what_cannot_be_is_one_sentence(picture, change, said):
 def test_places_are_four_numbers():
     assert four("--ends", "1,2,3.5,4") == (1.0, 2.0, 3.5, 4.0)
     assert four("--ends", None) is None
-    for text in ("1,2,3", "1,2,3,x"):
+    for text in ("1,2,3", "1,2,3,x", "1,2,3,nan", "1e999,2,3,4"):
         with pytest.raises(BadInput, match="--ends"):
             four("--ends", text)
 

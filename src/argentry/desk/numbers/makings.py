@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.book.pictures.judged import confirmed
@@ -14,7 +14,7 @@ from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput, did_you_mean
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.table import in_order
-from argentry.records.plate import USUAL_SIZE
+from argentry.records.plate import USUAL_SIZE, VERDICTS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -311,10 +311,18 @@ def with_strips(makings: Sequence[Making], wedges: Sequence[Judged]) -> list[Mak
         own = [made for made in makings if made.plate == one.plate and made.day <= last]
         if own:
             made = max(own, key=lambda o: (o.day, o.session, o.order, o.id))
-            strips[made.id] = tuple(
-                (strip["stops"], strip["verdict"]) for strip in one.answer["strips"]
-            )
+            strips[made.id] = _strips(one.answer.get("strips"))
     return [replace(made, strips=strips.get(made.id, ())) for made in makings]
+
+
+def _strips(said: Any) -> tuple[tuple[float, str], ...]:
+    """Return strips as an answer has them; one that a book from elsewhere spoilt is left out."""
+    found = []
+    for one in said if isinstance(said, list) else ():
+        stops, verdict = (one.get(key) for key in ("stops", "verdict")) if one else (None, None)
+        if isinstance(stops, (int, float)) and verdict in VERDICTS:
+            found.append((float(stops), verdict))
+    return tuple(found)
 
 
 def _told(making: Making, so_far: PlateSoFar | None, plate: Plate) -> Making:

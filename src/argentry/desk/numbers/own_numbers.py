@@ -57,6 +57,8 @@ NO_STUDIO = (
     "box. Name one with --studio DIR."
 )
 
+FARTHEST = 10.0  # from the exposure needed: beyond it nothing is learned [stops]
+
 
 class _TimedCoat(NamedTuple):
     """A coat whose seconds, box and colour are known; NaN for what was not read."""
@@ -265,9 +267,12 @@ def graded_exposures(
         if needed is None:
             continue
         stops = light_given(shot.dose_j_m2, needed)
-        if abs(stops) > 10.0:  # a slip of the pen, not an exposure
+        if abs(stops) > FARTHEST:  # a slip of the pen, not an exposure
             continue
-        strips = shot.making.strips or ((0.0, str(shot.making.verdict)),)
+        own = shot.making.strips or ((0.0, str(shot.making.verdict)),)
+        strips = [(more, word) for more, word in own if abs(stops + more) <= FARTHEST]
+        if not strips:
+            continue
         found.append(
             GradedExposure(
                 stops=tuple(stops + more for more, _ in strips),

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.records.plate_record import PlateRecord
 
 HOST = "host"
-SHOWN = ("wedge", "plate")
+SHOWN, NEEDED = ("wedge", "plate"), {"line", "width_px", "height_px"}
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,11 @@ def plate_page(house: House, label: str) -> PlatePage:
         why=None if own is None else own.why,
         fresh=own is not None and is_fresh(house.book, kept),
         zone=zone,
-        seen=tuple(one for one in judged(house.book, record.id) if one.kind in SHOWN),
+        seen=tuple(
+            one
+            for one in judged(house.book, record.id)
+            if one.kind in SHOWN and one.answer.keys() >= NEEDED  # else of another argentry
+        ),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from math import inf, isfinite
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -105,9 +106,12 @@ def numbers(where: str, text: str | None) -> tuple[float, ...] | None:
     if text is None or not text.strip():
         return None
     try:
-        return tuple(float(part) for part in text.split(","))
+        found = tuple(float(part) for part in text.split(","))
     except ValueError:
-        raise BadInput(where, NOT_NUMBERS.format(text=text[:40]), AS_NUMBERS) from None
+        found = (inf,)
+    if not all(map(isfinite, found)):
+        raise BadInput(where, NOT_NUMBERS.format(text=text[:40]), AS_NUMBERS)
+    return found
 
 
 def four(where: str, text: str | None) -> tuple[float, float, float, float] | None:

@@ -102,7 +102,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     look = PlateLook(shrunk(asked.grey, scale), densities, trap, shrunk(asked.smooth, scale))
     seen = see_plate(picture.pixels, look)
     made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
-    if seen.corners is None:
+    if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
     mm = None
@@ -131,7 +131,7 @@ def _told(
     each = None
     if mm is None:
         missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "rim_mm", "spots_per_cm2")]
-    elif asked.smooth is not None:
+    elif asked.smooth is not None and seen.spots is not None:
         each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
     side = min(np.hypot(*np.subtract(b, a)) for a, b in
                zip(made.plate.corners_px, made.plate.corners_px[1:], strict=False))  # fmt: skip

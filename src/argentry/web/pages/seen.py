@@ -43,13 +43,14 @@ async def read(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) 
 
 
 @router.post("/seen/{sha256}/{kind}/word")
-async def word(request: Request, sha256: Hash, kind: str) -> Response:
+async def word(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) -> Response:
     """Take the maker's word on what was read."""
+    from argentry.desk.pages.plate_page import HOST
     from argentry.desk.pages.seen import say
 
     form = await form_of(request)
     label = form.get("plate", "")
-    told = partial(say, by=caller_of(request).name)
+    told = partial(say, by=caller_of(request).name or HOST)
     await run_in_threadpool(told, request.app.state.house, label, sha256, kind, form)
     return _back(request, label, kind, sha256)
 
