@@ -3,7 +3,8 @@
 from datetime import date
 
 import pytest
-from benchmarks.stock_year import STEPS, play, told_and_spent
+from benchmarks.stock_world import STEPS
+from benchmarks.stock_year import play, told_and_spent
 
 from argentry.desk.studio import new_studio
 

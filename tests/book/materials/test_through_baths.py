@@ -6,7 +6,7 @@ import pytest
 from tests.book.materials.test_from_runs import NOON, Run
 
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
-from argentry.book.materials.through_baths import bath_at, bench_notes, put_through
+from argentry.book.materials.through_baths import bath_at, bench_notes, numbers_noted, put_through
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.sizes import plate_size
@@ -138,3 +138,26 @@ def test_clearing_times_told_at_the_bench_are_those_of_the_bath_there(book):
     run.say("corrected", body={"event": wrong, "withdrawn": True})
     times = [seconds for _, seconds in bench_notes(book, [bath])[bath].clearing]
     assert times == [12.0]
+
+
+@pytest.mark.parametrize(("seconds", "nm"), [(-1.0, 0.0), (1e9, -5.0), (0.0, 1e9)])
+def test_numbers_that_cannot_be_are_noted_of_no_bath(book, seconds, nm):
+    bath = mixed(book, "Fix")
+    run = Run(book, 1, keys=("iodise", "fix"))
+    run.make("iodise")
+    look = {"answer": "right", "value": nm, "seen": {"picture": "x"}}
+    run.say("check_answered", run.plates[0].id, "iodise", look)
+    run.say("reading_taken", body={"what": "clearing_s", "value": seconds, "unit": "s"})
+    run.make("fix")
+    assert through(book) == {"Fix": 1}
+    assert bench_notes(book, [bath]) == {}
+
+
+def test_what_a_note_of_the_bench_must_hold():
+    assert numbers_noted("clearing r e", "12.5") == (12.5,)
+    assert numbers_noted("run r plate p", "89.1 25.0") == (89.1, 25.0)
+    assert numbers_noted("kind", "fix") == numbers_noted("run r plate p", "") == ()
+    for what, value in (("clearing r e", "1 2"), ("run r plate p", "89.1"), ("run r", "a b"),
+                        ("clearing r e", "nan"), ("run r plate p", "-1 5")):  # fmt: skip
+        with pytest.raises(ValueError, match=value.split()[0]):
+            numbers_noted(what, value)

@@ -10,14 +10,15 @@ the clearing times that the bench was told.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from typing import TYPE_CHECKING, Any, NamedTuple
+from math import isfinite
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeGuard
 
 from sqlalchemy import func, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
 from argentry.book.materials.notes import notes_there, put_notes
-from argentry.book.rows import add_rows
+from argentry.book.rows import AT_ONCE, add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import from_us, to_us
 from argentry.records.plate import (
@@ -148,19 +149,29 @@ def _timed(
     run: str, events: Sequence[Event], fixing: Sequence[_InUse]
 ) -> dict[tuple[str, str], tuple[str, datetime]]:
     """Return the clearing times that the bench was told, by the bath that stood there."""
-    out = {}
+    from argentry.trade.readings import quantity
+
+    asked, out = quantity("what", CLEARING), {}
     for event in effective(events)[0]:
         seconds = event.body.get("value")
         told = event.kind == "reading_taken" and event.body.get("what") == CLEARING
         bath = bath_at(fixing, event.at) if told else None
-        if bath is not None and isinstance(seconds, int | float):
+        if bath is not None and _lies(seconds, asked.low, asked.high):
             key = (bath, TIMED.format(run=run, event=event.id))
             out[key] = (repr(float(seconds)), event.at)
     return out
 
 
+def _lies(given: object, low: float, high: float) -> TypeGuard[float]:
+    """Return True for a number within a range; what a device sends need not be one."""
+    return isinstance(given, int | float) and low <= given <= high
+
+
 def _shown(events: Sequence[Event]) -> dict[str, float]:
     """Return the coat of each plate as a picture showed it and the maker confirmed. [nm]."""
+    from argentry.trade.facts import value
+
+    thickest = value("film", "thickness_high_nm")
     found: dict[str, tuple[str | None, float]] = {}
     for event in effective(events)[0]:
         plate, nm = event.plate or "", event.body.get("value")
@@ -168,7 +179,7 @@ def _shown(events: Sequence[Event]) -> dict[str, float]:
         coated_again = event.kind == "step_begun" and found.get(plate, ("", 0.0))[0] == event.step
         if looked or coated_again:
             found.pop(plate, None)
-        if looked and event.body.get("answer") == "right" and isinstance(nm, int | float):
+        if looked and event.body.get("answer") == "right" and _lies(nm, 1.0, thickest):
             found[plate] = (event.step, float(nm))
     return {plate: nm for plate, (_, nm) in found.items()}
 
@@ -189,27 +200,49 @@ class BenchNotes(NamedTuple):
     clearing: tuple[tuple[datetime, float], ...]
 
 
+NOTHING_NOTED = BenchNotes(0.0, 0.0, ())
+
+
 def bench_notes(book: Book, baths: Sequence[str]) -> dict[str, BenchNotes]:
     """Return what the bench noted of some baths; those of which it noted nothing are left out."""
+    noted: list[MaterialNote] = []
     with reading(book) as connection:
-        noted = notes_there(connection, BATH, baths)
+        for start in range(0, len(baths), AT_ONCE):
+            noted += notes_there(connection, BATH, baths[start : start + AT_ONCE])
     last = {(one.of, one.what): one for one in noted}
     found: dict[str, tuple[list[tuple[float, float]], list[tuple[datetime, float]]]] = {}
     for (bath, what), one in last.items():
         if not one.value or what in (KIND, BY_HAND):
             continue
         coats, timed = found.setdefault(bath, ([], []))
-        if what.startswith(TIMED.partition("{")[0]):
-            timed.append((one.at, float(one.value)))
+        numbers = numbers_noted(what, one.value)
+        if len(numbers) == 1:
+            timed.append((one.at, numbers[0]))
         else:
-            area, nm = map(float, one.value.split())
-            coats.append((area, nm))
+            coats.append((numbers[0], numbers[1]))
     out = {}
     for bath, (coats, timed) in found.items():
         area = sum(one for one, _ in coats)
         mean = sum(one * nm for one, nm in coats) / area if area else 0.0
         out[bath] = BenchNotes(area, mean, tuple(sorted(timed)))
     return out
+
+
+def numbers_noted(what: str, value: str) -> tuple[float, ...]:
+    """Return the numbers of a note on a bath: a clearing time, or an area and its coat.
+
+    Raises
+    ------
+    ValueError
+        If it does not hold them.
+    """
+    if what in (KIND, BY_HAND) or not value:
+        return ()
+    numbers = tuple(map(float, value.split()))
+    wanted = 1 if what.startswith(TIMED.partition("{")[0]) else 2
+    if len(numbers) != wanted or not all(isfinite(one) and one > 0.0 for one in numbers):
+        raise ValueError(value)
+    return numbers
 
 
 def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:
@@ -255,6 +288,8 @@ def _in_use(connection: Connection, begun: datetime) -> tuple[list[_InUse], list
     table = tables.bath
     late = or_(table.c.discarded_us.is_(None), table.c.discarded_us >= to_us(begun))
     rows = {row.id: row for row in connection.execute(select(table).where(late))}
+    if not rows:
+        return [], []
     noted = notes_there(connection, BATH, list(rows))
     kinds = {note.of: note.value for note in noted if note.what == KIND}
     found = [

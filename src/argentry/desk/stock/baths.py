@@ -263,7 +263,6 @@ class KnownBaths:
 
     def __init__(self, book: Book, folder: Path | None, studio: Studio | None = None) -> None:
         from argentry.book.baths import baths
-        from argentry.book.materials.through_baths import bench_notes
         from argentry.desk.stock.mixing import own_recipes
         from argentry.desk.studio import load_studio
         from argentry.records.plate import USUAL_SIZE
@@ -276,7 +275,8 @@ class KnownBaths:
         self.own = {bath.key: bath for bath in own_recipes(folder)}
         self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
         self.every = baths(book)
-        self.noted = bench_notes(book, [one.id for one in self.every if one.discarded_at is None])
+        self.noted: dict[str, BenchNotes] = {}
+        self.look_at([one for one in self.every if one.discarded_at is None])
         self.fixing = [
             one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
         ]
@@ -293,13 +293,17 @@ class KnownBaths:
         named = timed.source.startswith(OF_BATH.format(id=""))
         return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
 
+    def look_at(self, baths: Sequence[Bath]) -> None:
+        """Read what the bench noted of some baths, in one question."""
+        from argentry.book.materials.through_baths import NOTHING_NOTED, bench_notes
+
+        new = [bath.id for bath in baths if bath.id not in self.noted]
+        self.noted |= dict.fromkeys(new, NOTHING_NOTED) | bench_notes(self.book, new)
+
     def of_bench(self, bath: Bath) -> BenchNotes:
         """Return what the bench noted of a bath."""
-        from argentry.book.materials.through_baths import BenchNotes, bench_notes
-
-        if bath.discarded_at is not None and bath.id not in self.noted:
-            self.noted |= bench_notes(self.book, [bath.id])
-        return self.noted.setdefault(bath.id, BenchNotes(0.0, 0.0, ()))
+        self.look_at([bath])
+        return self.noted[bath.id]
 
     def through_coat_nm(self, bath: Bath) -> float:
         """Return the mean coat of what went through a bath: as pictures showed it, else usual."""

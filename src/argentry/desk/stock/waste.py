@@ -254,10 +254,10 @@ def _kind(
     made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at.date() <= days[1]]
     kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
     kept_ml = sum(bath.volume_ml for bath in kept)
-    plates, silver = 0, 0.0
-    for bath in own:
-        count, through = uses.get(bath.id, (0, 0.0))
-        plates, silver = plates + count, silver + _silver_mg(kind, known, bath, through)
+    used = [bath for bath in own if bath.id in uses]
+    known.look_at([*used, *kept])
+    plates = sum(uses[bath.id][0] for bath in used)
+    silver = sum(_silver_mg(kind, known, bath, uses[bath.id][1]) for bath in used)
     kept_silver = sum(_silver_mg(kind, known, bath, bath.area_cm2_through) for bath in kept)
     return WasteKind(
         kind=kind,

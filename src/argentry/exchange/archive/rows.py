@@ -13,6 +13,7 @@ from sqlalchemy import Double, Float, Integer, and_, collate, or_, select
 from argentry.book import tables
 from argentry.book.engine import reading
 from argentry.book.materials.notes import facts_of
+from argentry.book.materials.through_baths import numbers_noted
 from argentry.book.pictures.kind import MEDIA
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
@@ -27,6 +28,7 @@ from argentry.records.plate import (
     STAGES,
     TAKEN_FROM,
     VERDICTS,
+    WASTE,
     WITHDRAWN,
 )
 from argentry.records.plate_work import WORKS
@@ -303,9 +305,12 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
             )
     if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
         raise BadInput(where, "it is not a known event", MEND)
-    if table == "material_note" and row["about"] == LOT:
+    if table == "material_note" and row["about"] != WASTE:
         try:
-            facts_of({row["what"]: row["value"]})
+            if row["about"] == LOT:
+                facts_of({row["what"]: row["value"]})
+            else:
+                numbers_noted(row["what"], row["value"])
         except ValueError:
             said = "{noted} {value!r} cannot be read"
             raise BadInput(
