@@ -42,7 +42,6 @@ if TYPE_CHECKING:
     from argentry.records.plate import Bath
     from argentry.records.run import RunState
 
-FIX = "fix"
 WHO = "bench"
 COAT = "{area!r} {nm!r}"
 CLEARING = "clearing_s"
@@ -78,7 +77,7 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
     events : sequence of Event
         All of the run.
     """
-    from argentry.trade.recipes import uses
+    from argentry.trade.recipes import FIX, uses
 
     kind_of = {step: use.kinds[0] for use in uses() for step in use.bench}
     if not any(event.step in kind_of or event.kind == "reading_taken" for event in events):
