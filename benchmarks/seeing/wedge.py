@@ -6,7 +6,7 @@ import numpy as np
 from PIL import Image
 
 from argentry.judge.wedge import WedgeLook, see_wedge
-from benchmarks.seeing.wedge_scene import GREYS, wedge_scene
+from benchmarks.seeing.wedge_scene import GREYS, other_wedge_scene, wedge_scene
 
 GOALS = {"speed point": 0.08, "steepest": 0.12, "latitude": 0.15, "peak": 0.08}
 FOUND = "{share:.2f} of {count}; 90 % off by {p90:.3f}; 80 % range holds {held:.2f}"
@@ -62,3 +62,5 @@ def figures(make, count, first=0):
 
 def run(draws=40):
     yield from figures(wedge_scene, draws, 500)
+    for what, figure in figures(other_wedge_scene, draws, 500):
+        yield f"second generator, {what}", figure

@@ -57,14 +57,35 @@ def plate_curve(rng, last, turning):
     return s
 
 
-def wedge_scene(seed, *, turning=None, scale=True, short=False, blown=0.0, size=(1500, 1000)):
+def logistic_curve(rng, last, turning):
+    """Density above the veil on `GRID` as a generalised logistic less a logistic: never tuned on.
+
+    The rise is that of F. J. Richards, Journal of Experimental Botany 10 (1959) 290-301.
+    """
+    rise, k, nu = rng.uniform(0.8, 1.4), rng.uniform(3.5, 7.0), np.exp(rng.normal(0, 0.3))
+    middle = last - rng.uniform(1.2, 1.7)
+    s = rise * (1.0 + np.exp(-k * (GRID - middle))) ** (-1.0 / nu)
+    if turning:
+        away, width = rng.uniform(0.8, 1.3), rng.uniform(0.08, 0.2)
+        s = s - rng.uniform(0.2, 0.6) / (1.0 + np.exp(-(GRID - middle - away) / width))
+    return s
+
+
+def other_wedge_scene(seed, **more):
+    """Return what `wedge_scene` returns, of another build: curve, camera, light."""
+    return wedge_scene(seed, other=True, **more)
+
+
+def wedge_scene(
+    seed, *, turning=None, scale=True, short=False, blown=0.0, size=(1500, 1000), other=False
+):
     """Return the bytes of a JPEG and its truth."""
-    rng = np.random.default_rng([seed, 20261128, 3])
+    rng = np.random.default_rng([seed, 20261128, 11 if other else 3])
     steps, increment = ((21, 0.15), (11, 0.30))[rng.integers(2)]
     turning = bool(rng.random() < 0.5) if turning is None else turning
     first = float(rng.uniform(-0.2, 1.0))
     x = first - increment * np.arange(steps)[::-1]
-    s = plate_curve(rng, first - (1.2 if short else 0.0), turning)
+    s = (logistic_curve if other else plate_curve)(rng, first - (1.2 if short else 0.0), turning)
     s -= np.interp(x[0] - 1.0, GRID, s)
     veil = rng.uniform(0.014, 0.03)
     density = np.interp(x, GRID, s)
@@ -114,13 +135,17 @@ def wedge_scene(seed, *, turning=None, scale=True, short=False, blown=0.0, size=
                 round(middle - 0.5 * grey_pitch) : round(middle + 0.5 * grey_pitch),
             ] = 10.0**-one * 10.0 ** rng.normal(0, 0.005)
     fx, fy = np.meshgrid(np.linspace(-1, 1, width), np.linspace(-1, 1, height))
-    picture = picture * (1 + rng.normal(0, 0.02) * fx + rng.normal(0, 0.02) * fy)
+    uneven = 0.03 if other else 0.02
+    picture = picture * (1 + rng.normal(0, uneven) * fx + rng.normal(0, uneven) * fy)
     picture = picture * (1 - rng.uniform(0.0, 0.04) * (fx**2 + fy**2))
     picture = ndimage.gaussian_filter(picture, 0.8) + rng.uniform(0.0, 0.002)
-    picture = ndimage.shift(picture, (0, 0))
     picture = picture * 0.85 / 0.9 * 2.0**blown
     rgb = picture[..., None] * np.exp(rng.normal(0, 0.03, 3))
-    rgb = rgb + rng.normal(0, 1, rgb.shape) * np.sqrt(4e-6 + 1e-4 * np.maximum(rgb, 0))
+    floor, shot = (2e-5, 3e-4) if other else (4e-6, 1e-4)
+    rgb = rgb + rng.normal(0, 1, rgb.shape) * np.sqrt(floor + shot * np.maximum(rgb, 0))
+    if other:  # a phone: a stronger curve, and sharpened
+        rgb = np.clip(rgb, 0, 1) ** rng.uniform(0.8, 1.15)
+        rgb = rgb + 0.4 * (rgb - ndimage.gaussian_filter(rgb, (1.2, 1.2, 0)))
     out = io.BytesIO()
     Image.fromarray(
         (255 * curve(np.clip(rgb, 0, 1), rng.uniform(-0.02, 0.06)) + 0.5).astype("uint8")

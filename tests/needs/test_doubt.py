@@ -441,6 +441,15 @@ def shown(studio, **how):
     return one.stops[0], one.light_sd
 
 
+def test_strips_stand_for_the_verdict_and_impossible_ones_are_left_out():
+    strips = ((-1.0, "under"), (0.0, "right"), (90.0, "over"))
+    (plain,) = graded_exposures(STUDIO, [made()], 5e-4)
+    (one,) = graded_exposures(STUDIO, [replace(made(), verdict=None, strips=strips)], 5e-4)
+    assert one.stops == pytest.approx((plain.stops[0] - 1.0, plain.stops[0]))
+    assert one.verdicts == ("under", "right")
+    assert graded_exposures(STUDIO, [replace(made(), strips=strips[2:])], 5e-4) == ()
+
+
 def test_a_plate_is_read_by_the_exponent_of_the_studio_file():
     bent = replace(STUDIO, habits=replace(STUDIO.habits, reciprocity_exponent=0.9))
     reference = trade.value("exposure", "reciprocity_reference")
