@@ -11,7 +11,7 @@ from argentry.physics.exposure import magnification
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.physics.plating import layer_g, layer_um
 from argentry.physics.sky import HIGHEST_AOD, Atmosphere
-from argentry.physics.solutions import blend
+from argentry.physics.solutions import blend, rounded
 from argentry.physics.water import at_25c
 
 DAYLIGHT = colour.light("D65")
@@ -45,3 +45,8 @@ def test_a_coat_is_looked_at_straight_unless_an_angle_is_given():
 
 def test_a_plate_lies_level_unless_a_tilt_is_given():
     assert evenness(20.0) == evenness(20.0, tilt_mm=0.0) != evenness(20.0, tilt_mm=1.0)
+
+
+def test_an_amount_is_told_to_the_step_of_its_balance():
+    told = [(1.0272, 0.05, 1.05), (12.4, 5.0, 10.0), (12.5, 5.0, 15.0), (0.3, 0.1, 0.3)]
+    assert [rounded(x, step) for x, step, _ in told] == pytest.approx([y for *_, y in told])
