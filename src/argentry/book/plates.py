@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import and_, func, insert, or_, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -153,7 +153,10 @@ def thinnest(book: Book, each_um: float, least_um: float) -> set[str]:
     )
     left = table.c.silver_um - (table.c.times_repolished + 1) * each_um
     with reading(book) as connection:
-        query = select(table.c.id).where(left - backs * each_um < least_um)
+        # counted for each plate only where any was polished back: most never were
+        some = table.c.id.in_(select(work.c.plate).where(work.c.kind == "polished_back"))
+        thin = or_(left < least_um, and_(some, left - backs * each_um < least_um))
+        query = select(table.c.id).where(thin)
         return set(connection.execute(query).scalars())
 
 
