@@ -1,11 +1,12 @@
 """What each formula takes and what it refuses: its ends are the last values that it takes."""
 
+import numpy as np
 import pytest
 
 from argentry.errors import BadInput
 from argentry.physics import colour
 from argentry.physics.coat_colour import candidates, coat_lab
-from argentry.physics.development import MOST_STOPS, development_dose_j_m2
+from argentry.physics.development import MOST_STOPS, development_dose_j_m2, ripening
 from argentry.physics.evenness import evenness
 from argentry.physics.exposure import magnification
 from argentry.physics.iodine_box import THICKEST_NM
@@ -50,3 +51,9 @@ def test_a_plate_lies_level_unless_a_tilt_is_given():
 def test_an_amount_is_told_to_the_step_of_its_balance():
     told = [(1.0272, 0.05, 1.05), (12.4, 5.0, 10.0), (12.5, 5.0, 15.0), (0.3, 0.1, 0.3)]
     assert [rounded(x, step) for x, step, _ in told] == pytest.approx([y for *_, y in told])
+
+
+def test_a_plate_ripe_at_the_very_end_of_the_light_is_ripe():
+    received = 60.0 * np.arange(601.0)  # of one watt, by minute
+    found = ripening(received, 0.0, np.full(3, 6000.0), 100.0)
+    assert found.end_index == pytest.approx(100.0)
