@@ -298,7 +298,8 @@ class KnownBaths:
         from argentry.book.materials.through_baths import NOTHING_NOTED, bench_notes
 
         new = [bath.id for bath in baths if bath.id not in self.noted]
-        self.noted |= dict.fromkeys(new, NOTHING_NOTED) | bench_notes(self.book, new)
+        if new:
+            self.noted |= dict.fromkeys(new, NOTHING_NOTED) | bench_notes(self.book, new)
 
     def of_bench(self, bath: Bath) -> BenchNotes:
         """Return what the bench noted of a bath."""
