@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import floor
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import count_range, length, plates
+from argentry.out.wording import count_range, plates
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
 WITHIN_ONE, WITHIN = "the next plate", "the next {plates}"
 RUNS_OUT = "{name} runs out within {within}."
 THEN = "{name} runs out within {within}; then there is {then}."
-TIRED = "{bath.name} ({title}) is {age} old, {plates} through it: mix another."
 RENEW = "{bath.name}: renew it before the next plate. {why}"
 SOON = "{bath.name}: renew it soon. {why}"
 WORN = (
@@ -97,10 +96,10 @@ def stock_notes(found: Stock) -> list[str]:
 
 
 def tired_bath(bath: BathNow) -> str:
-    """Return that a bath will not last."""
-    age = length(1440.0 * bath.age_days) if bath.age_days < 2.0 else DAYS.format(days=bath.age_days)
-    title = f"{bath.title[:1].lower()}{bath.title[1:]}"
-    return TIRED.format(bath=bath, title=title, age=age, plates=plates(bath.plates_through))
+    """Return that a bath will not last, and why."""
+    assert bath.life is not None
+    words = RENEW if bath.life.verdict == "renew" else SOON
+    return words.format(bath=bath, why=" ".join(bath.life.reasons))
 
 
 def bath_lasts(bath: BathNow) -> str:
@@ -115,13 +114,7 @@ def bath_lasts(bath: BathNow) -> str:
 def material_notes(shown: MaterialsPage) -> list[str]:
     """Return what will not last this week: baths, worn plates, lots, what to order."""
     needs, stock = shown.needs, shown.stock
-    notes = [
-        (RENEW if bath.life.verdict == "renew" else SOON).format(
-            bath=bath, why=" ".join(bath.life.reasons)
-        )
-        for bath in shown.tired
-        if bath.life is not None
-    ]
+    notes = [tired_bath(bath) for bath in shown.tired]
     notes += [
         WORN.format(plate=one.plate, left=one.left_um or 0.0, least=shown.least_um)
         for one in shown.worn

@@ -23,7 +23,7 @@ from argentry.desk.pages.today import (
     kept_days,
     today_in_book,
 )
-from argentry.desk.stock.baths import baths_of, is_tired
+from argentry.desk.stock.baths import baths_of
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, Reading
@@ -143,7 +143,7 @@ def test_a_bath_mixed_or_thrown_away_changes_what_a_plan_rests_on(house):
     ("recipe", "days", "plates", "tired"),
     [
         ("fix", 6.9, 0, False), ("fix", 7.1, 0, True), ("fix", 1.0, 11, False),
-        ("fix", 1.0, 12, True), ("my own wash", 90.0, 90, False),
+        ("fix", 1.0, 12, False), ("fix", 1.0, 400, True), ("my own wash", 90.0, 90, False),
     ],
 )  # fmt: skip
 def test_a_fixer_does_not_last(house, recipe, days, plates, tired):
@@ -151,7 +151,7 @@ def test_a_fixer_does_not_last(house, recipe, days, plates, tired):
     if plates:
         use_bath(house.book, baths(house.book)[0].id, plates, 90.0 * plates, "me")
     [bath] = baths_of(house.book, MORNING).baths
-    assert is_tired(bath) is tired
+    assert bath.lasts is not tired
     assert bool(today_in_book(house).tired) is tired
 
 

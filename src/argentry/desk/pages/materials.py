@@ -74,7 +74,7 @@ def materials_page(house: House) -> MaterialsPage:
         stock=stock,
         needs=needs_from(house.book, studio, stock, now=now),
         baths=baths,
-        tired=tuple(bath for bath in baths if bath.life and bath.life.verdict != "good"),
+        tired=tuple(bath for bath in baths if not bath.lasts),
         worn=worn_of(house.book),
         least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now),

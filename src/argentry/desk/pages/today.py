@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.desk.house import House, run_heads
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
-from argentry.desk.stock.baths import BathNow, baths_of, is_tired
+from argentry.desk.stock.baths import BathNow, baths_of
 from argentry.desk.stock.lots import Stock, stock_of
 from argentry.version import VERSION
 
@@ -102,7 +102,7 @@ def today_in_book(house: House) -> TodayInBook:
         left_open=len(heads) - len(going),
         waiting=waiting_for_grade(house.book),
         stock=stock_of(house.book, house.studio_dir),
-        tired=tuple(one for one in baths_of(house.book, now).baths if is_tired(one)),
+        tired=tuple(one for one in baths_of(house.book, now).baths if not one.lasts),
     )
 
 

@@ -58,6 +58,11 @@ class BathNow(Bath):
     cautions: tuple[str, ...]
     life: BathLife | None = None
 
+    @property
+    def lasts(self) -> bool:
+        """False for a bath that is to be renewed now or soon."""
+        return self.life is None or self.life.verdict == "good"
+
 
 @dataclass(frozen=True)
 class Baths:
@@ -346,18 +351,6 @@ def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
         area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
         cautions=tuple(cautions()[name].text for name in known.cautions) if known else (),
     )
-
-
-def is_tired(bath: BathNow) -> bool:
-    """Return True for a fixer that is as old, or took as many plates, as begins to cost plates."""
-    from argentry.trade.conditions import conditions
-
-    if bath.life is None or bath.life.limit_g_l is None:
-        return False
-    centre = {one.key: one.centre for one in conditions()}
-    old, worn = centre["fixer_age_days"], centre["fixer_plates"]
-    tired = bath.life.verdict == "renew"
-    return tired or bath.age_days >= old or bath.plates_through >= worn
 
 
 def _find(book: Book, name: str) -> Bath:
