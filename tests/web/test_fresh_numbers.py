@@ -100,7 +100,7 @@ def test_an_exposure_judged_under_moves_tomorrows_camera_time_and_every_door_say
     assert speed(before)["before"] is None
     assert speed(after)["before"] == pytest.approx(speed(before)["value"], rel=1e-6)
     assert freshened()
-    first = host.get("/runs").text
+    first = re.sub("<[^>]+>", "", host.get("/runs").text)
     told = " ".join(planned(folder).split())
     line = re.search(r"Learned from your plates: plate speed [^;]* before that day\)", told)[0]
     was = re.search(r"1 plate, last 2026-06-21 \(([\d.]+) before that day\)", line)[1]
