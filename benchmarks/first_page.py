@@ -91,7 +91,7 @@ def _pages(port: int, began: float, count: int) -> list[tuple[str, str]]:
         page.goto(base)
         presses = [page.evaluate(PRESS, _wish(turn)) for turn in range(count)]
         browser.close()
-    whole = []
+    whole, caller = [], Caller(port)  # the one from before was closed by the server meanwhile
     for turn in range(count, count + WHOLE):
         plates, start = _wish(turn)
         status, body, ms = caller.ask("GET", f"/today/plan?count={plates}&start={start}")

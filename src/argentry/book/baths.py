@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import func, insert, select, union_all, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -193,23 +193,36 @@ def lot_uses(book: Book, first: date, last: date) -> dict[str, float]:
         return dict(connection.execute(query.group_by(use.c.lot)).all())
 
 
-def used_until(book: Book, own: Sequence[str], remark: str) -> tuple[dict[str, float], date] | None:
-    """Return what was taken from some lots until one of them was last noted with a remark.
+def used_until(
+    book: Book, groups: Sequence[Sequence[str]], remark: str
+) -> list[tuple[dict[str, float], date] | None]:
+    """Return what was taken from each group of lots until one of it was last noted with a remark.
 
     Returns
     -------
-    tuple of (dict, date) or None
-        By lot [unit], and the day of that note; None where there is none.
+    list of (dict, date) or None
+        By lot [unit], and the day of that note; None where there is none. One for each group.
     """
     use = tables.lot_use
-    noted = select(use.c.seq, use.c.at_us).where(use.c.remark == remark, use.c.lot.in_(own))
-    sums = select(use.c.lot, func.sum(use.c.amount)).where(use.c.lot.in_(own))
+    newest = select(func.max(use.c.seq)).where(use.c.remark == remark).group_by(use.c.lot)
+    noted = select(use.c.lot, use.c.seq, use.c.at_us).where(use.c.seq.in_(newest))
+    taken = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
     with reading(book) as connection:
-        row = connection.execute(noted.order_by(use.c.seq.desc()).limit(1)).first()
-        if row is None:
-            return None
-        until = sums.where(use.c.seq <= row.seq).group_by(use.c.lot)
-        return dict(connection.execute(until).all()), from_us(row.at_us).date()
+        last = {lot: (seq, at_us) for lot, seq, at_us in connection.execute(noted)}
+        until = [max((last[lot] for lot in own if lot in last), default=None) for own in groups]
+        asked = [
+            taken.where(use.c.lot.in_(own), use.c.seq <= found[0])
+            for own, found in zip(groups, until, strict=True)
+            if found is not None
+        ]
+        rows = connection.execute(union_all(*asked)).all() if asked else ()
+        sums: dict[str, float] = dict(map(tuple, rows))
+    return [
+        None
+        if found is None
+        else ({lot: sums[lot] for lot in own if lot in sums}, from_us(found[1]).date())
+        for own, found in zip(groups, until, strict=True)
+    ]
 
 
 def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:

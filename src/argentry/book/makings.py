@@ -7,7 +7,7 @@ from collections import defaultdict
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import func, insert, literal, select, union_all
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -229,12 +229,23 @@ def newest_sessions(book: Book, newest: int) -> list[str]:
 
 def count_between(book: Book, first: date, last: date) -> int:
     """Return how many makings fall on some days."""
-    day = tables.making.c.day
-    kept = tables.making.c.state != WITHDRAWN
-    within = day.between(first.isoformat(), last.isoformat())
-    query = select(func.count()).select_from(tables.making).where(within, kept)
+    return counts_between(book, [(first, last)])[0]
+
+
+def counts_between(book: Book, spans: Sequence[tuple[date, date]]) -> list[int]:
+    """Return how many makings fall on each span of days, first and last included."""
+    table = tables.making
+    asked = [
+        select(literal(number), func.count())
+        .select_from(table)
+        .where(table.c.day.between(first.isoformat(), last.isoformat()), table.c.state != WITHDRAWN)
+        for number, (first, last) in enumerate(spans)
+    ]
+    if not asked:
+        return []
     with reading(book) as connection:
-        return int(connection.execute(query).scalar_one())
+        found = dict(connection.execute(union_all(*asked)).all())
+    return [int(found[number]) for number in range(len(asked))]
 
 
 def last_place(book: Book, session: str) -> int:

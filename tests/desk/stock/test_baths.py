@@ -7,7 +7,7 @@ import pytest
 from argentry.book.baths import add_bath, use_bath
 from argentry.book.readings import add_readings
 from argentry.desk.book import studio_book
-from argentry.desk.stock.baths import baths_of, is_tired, list_baths, new_bath, note_clearing
+from argentry.desk.stock.baths import baths_of, list_baths, new_bath, note_clearing
 from argentry.desk.studio import load_studio, new_studio
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
@@ -60,7 +60,7 @@ def test_silver_by_the_studios_own_coat(folder):
     coat = load_studio(folder).habits.coat_nm
     assert found["Fix"].life.silver_mg == pytest.approx(silver_mg(coat, 6 * QUARTER))
     assert found["Words"].life is None
-    assert not is_tired(found["Words"])
+    assert found["Words"].lasts
 
 
 def test_clearing_times_belong_to_their_bath_and_tire_it(folder):
@@ -73,8 +73,8 @@ def test_clearing_times_belong_to_their_bath_and_tire_it(folder):
     assert after.life.verdict == "renew"
     found = {one.name: one for one in list_baths(folder).baths}
     assert found["B"].life.clearing_s is None
-    assert is_tired(found["A"])
-    assert not is_tired(found["B"])
+    assert not found["A"].lasts
+    assert found["B"].lasts
     with pytest.raises(BadInput, match="no bath in use is named 'C'"):
         note_clearing(folder, "C", 12.0)
     with pytest.raises(BadInput, match="clearing time"):

@@ -196,7 +196,7 @@ def needs_from(
 ) -> Needs:
     """Return the same from all the lots, as `stock_of` gives them."""
     from argentry.book.makings import count_between
-    from argentry.desk.stock.use import use_of
+    from argentry.desk.stock.use import uses_of
     from argentry.records.units import Units
     from argentry.trade.materials import materials
     from argentry.trade.sizes import plate_size
@@ -213,18 +213,10 @@ def needs_from(
             lots.setdefault(lot.key, []).append(lot)
     area = plate_size(stock.size).area_cm2
     each = materials(area)
+    there = [(one, lots[one.key]) for one in each if one.key in lots]
     found = [
-        _needed(
-            one,
-            use_of(book, one, lots[one.key], today),
-            lots[one.key],
-            wanted,
-            month_plates,
-            stock.ahead,
-            today,
-        )
-        for one in each
-        if one.key in lots
+        _needed(one, use, of_it, wanted, month_plates, stock.ahead, today)
+        for (one, of_it), use in zip(there, uses_of(book, there, today), strict=True)
     ]
     found.sort(key=lambda one: inf if one.days_left is None else one.days_left)
     return Needs(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.trade.facts import value
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from argentry.book.engine import Book
@@ -44,8 +44,10 @@ class Use:
     unseen: float
 
 
-def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Use:
-    """Return what a plate uses up of a material.
+def uses_of(
+    book: Book, wanted: Sequence[tuple[Material, Sequence[LotNow]]], last: date
+) -> list[Use]:
+    """Return what a plate uses up of each material.
 
     All that was taken from its lots until one of them was weighed last is what the plates made
     until then used up; it is weighted against the trade's range by how many plates those were.
@@ -54,32 +56,40 @@ def use_of(book: Book, each: Material, lots: Sequence[LotNow], last: date) -> Us
     ----------
     book : Book
         The book.
-    each : Material
-        By the trade's data, for a plate of the usual size.
-    lots : sequence of LotNow
-        All the lots there were of it.
+    wanted : sequence of (Material, sequence of LotNow)
+        Each by the trade's data, for a plate of the usual size, with all the lots there were of it.
     last : date
         Today.
     """
     from argentry.book.baths import used_until
-    from argentry.book.makings import count_between
+    from argentry.book.makings import counts_between
     from argentry.desk.stock.corrections import WEIGHED
 
+    weighed = used_until(book, [[lot.id for lot in lots] for _, lots in wanted], WEIGHED)
+    spans = [
+        (min(lot.opened_on or lot.received_on for lot in lots if lot.id in found[0]), found[1])
+        for (_, lots), found in zip(wanted, weighed, strict=True)
+        if found is not None
+    ]
+    counted = iter(counts_between(book, [(first, min(day, last)) for first, day in spans]))
+    return [
+        _use(each, lots, {}, 0) if found is None else _use(each, lots, found[0], next(counted))
+        for (each, lots), found in zip(wanted, weighed, strict=True)
+    ]
+
+
+def _use(each: Material, lots: Sequence[LotNow], gone: Mapping[str, float], plates: int) -> Use:
+    """Return the use by what was gone at the last weighing, after so many plates."""
     centre, width = log(each.amount), log(each.high / each.low) / (2.0 * Z80)
-    plates, since, found = 0, 0.0, used_until(book, [lot.id for lot in lots], WEIGHED)
-    if found is not None:
-        gone, day = found
-        first = min(lot.opened_on or lot.received_on for lot in lots if lot.id in gone)
-        plates = count_between(book, first, min(day, last))
-        amount = sum(gone.get(lot.id, 0.0) * lot.each for lot in lots)
-        since = sum((lot.used - gone.get(lot.id, 0.0)) * lot.each for lot in lots)
-        if plates and amount > 0.0:
-            told = value("stock", "use_scatter") / plates**0.5
-            weight = width**2 / (width**2 + told**2)
-            centre += weight * (log(amount / plates) - centre)
-            width *= (1.0 - weight) ** 0.5
-        else:
-            plates = 0
+    amount = sum(gone.get(lot.id, 0.0) * lot.each for lot in lots)
+    since = sum((lot.used - gone.get(lot.id, 0.0)) * lot.each for lot in lots) if gone else 0.0
+    if plates and amount > 0.0:
+        told = value("stock", "use_scatter") / plates**0.5
+        weight = width**2 / (width**2 + told**2)
+        centre += weight * (log(amount / plates) - centre)
+        width *= (1.0 - weight) ** 0.5
+    else:
+        plates = 0
     middle = exp(centre)
     ends = (middle * exp(-Z80 * width), middle * exp(Z80 * width))
     unseen = max(since * (middle / each.amount - 1.0), 0.0)
