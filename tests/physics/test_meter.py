@@ -31,6 +31,12 @@ def test_overcast_gains_up_to_half_a_stop():
     assert (dull.correction_stops < 0.5).all()
 
 
+def test_darkness_under_cloud_reads_as_no_light_and_a_usable_share():
+    dark = meter.actinic_from_lux(np.array([0.0, 1e-6]), np.array([30.0, 30.0]), "overcast")
+    assert dark.actinic_w_m2[0] == 0.0
+    assert np.isfinite(dark.correction_stops).all()
+
+
 def test_reading_scales_the_light():
     one, two = (meter.actinic_from_lux(v, 30.0).actinic_w_m2 for v in (10_000.0, 20_000.0))
     assert two == pytest.approx(2 * one)

@@ -50,6 +50,16 @@ def test_hardness_is_linear(unit, amount):
     assert hardness_mg_l(amount, unit) == pytest.approx(amount * HARDNESS[unit])
 
 
+def test_units_of_hardness_stand_as_published():
+    """Degrees as handbooks print them, in mg/L of CaCO3 (the figures are from memory)."""
+    told = {unit: hardness_mg_l(1.0, unit) for unit in HARDNESS}
+    published = {
+        "mg/L": 1.0, "ppm": 1.0, "dH": 17.85, "fH": 10.0, "eH": 14.25, "gpg": 17.12,
+        "mmol/L": 100.09,
+    }  # fmt: skip
+    assert told == pytest.approx(published, rel=1e-3)
+
+
 @given(st.floats(1.0, 300.0), st.floats(0.01, 0.9), st.floats(0.5, 10.0), st.floats(20.0, 1000.0))
 def test_changes_are_just_enough(strength, share, carried, change):
     wanted = strength * share
