@@ -124,3 +124,13 @@ def test_a_sure_forecast_is_taken_at_its_word_and_a_blind_one_says_the_season():
     blind = cloud.okta_by_rank(np.full(50, 3.0), ranks, 60.0, 0.6)
     levels = 8.0 * cloud.cloud_levels(0.6)
     assert blind == pytest.approx(np.quantile(levels, ranks), abs=0.1)
+
+
+def test_the_amount_rises_with_its_rank_between_the_ranks_that_are_kept():
+    ranks = np.linspace(0.013, 0.987, 75)
+    for told in (0.7, 3.3, 6.1):
+        amounts = cloud.okta_by_rank(told, ranks, 2.0, 0.55)
+        assert (np.diff(amounts) >= -1e-9).all()
+        assert amounts.min() >= 0.0
+        assert amounts.max() <= 8.0
+        assert amounts[-1] > amounts[0] + 1.0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import coat_words, colour, interlayer, thin_film
+from argentry.physics import coat_colour, coat_words, colour, interlayer, thin_film
 from argentry.physics.coat_colour import candidates, coat_lab
 from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
@@ -178,3 +178,11 @@ def test_the_light_matters():
 def test_what_cannot_be_is_refused(lab, more):
     with pytest.raises(BadInput):
         candidates(lab, DAYLIGHT, **more)
+
+
+def test_a_hill_of_two_points_has_a_range_too():
+    hills = coat_colour._hills(np.arange(5.0), np.array([0.0, -1.0, 0.5, -2.0, -9.0]))
+    assert len(hills) == 2
+    _, low, high, share = hills[0]
+    assert 0.0 <= low < high <= 1.0
+    assert 0.0 < share < 0.5

@@ -8,6 +8,7 @@ from hypothesis.extra.numpy import arrays
 
 from argentry.errors import BadInput
 from argentry.physics.dose import (
+    LightSums,
     cumulative_j_m2,
     end_index,
     end_table,
@@ -96,3 +97,9 @@ def test_many_doses_at_once_end_where_each_ends_alone():
     got = ends_in(total, which, start, dose)
     assert 50 < np.isnan(got).sum() < 350
     np.testing.assert_allclose(got, alone, rtol=1e-9)
+
+
+def test_a_dose_that_is_reached_in_the_first_step_is_reached_within_it():
+    sums = LightSums.of(np.array([[0.0, 10.0, 20.0]]))
+    first = np.zeros(1, dtype=np.int64)
+    assert sums.ends(first, np.array([0.0]), np.array([5.0])) == pytest.approx([0.5])

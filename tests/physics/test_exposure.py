@@ -159,3 +159,10 @@ def test_the_ends_of_what_may_be_asked_are_exact():
     exposure.magnification(focal.high, 50.0)
     with pytest.raises(BadInput, match="focal length"):
         exposure.magnification(1.01 * focal.high, 50.0)
+
+
+def test_the_dose_is_the_lux_seconds_by_the_light_of_a_lux():
+    """ISO 2720 as the function counts it, times watts of exposure light in a kilolux of the sun."""
+    dose = exposure.exposure_dose_j_m2(plate_speed_iso=0.001, f_number=4.0)
+    lux_seconds = exposure.incident_lux_seconds(0.001, 4.0)
+    assert dose == pytest.approx(lux_seconds / 1000.0 * trade.value("exposure", "reference_light"))

@@ -7,12 +7,14 @@ from argentry.errors import BadInput
 from argentry.physics import colour
 from argentry.physics.coat_colour import candidates, coat_lab
 from argentry.physics.development import MOST_STOPS, development_dose_j_m2, ripening
+from argentry.physics.durations import drying_factor
 from argentry.physics.evenness import evenness
 from argentry.physics.exposure import magnification
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.physics.plating import layer_g, layer_um
 from argentry.physics.sky import HIGHEST_AOD, Atmosphere
 from argentry.physics.solutions import blend, rounded
+from argentry.physics.speciation import silver_held
 from argentry.physics.water import at_25c
 
 DAYLIGHT = colour.light("D65")
@@ -27,6 +29,8 @@ LAST_TAKEN_FIRST_NOT = {
     "under": (lambda x: development_dose_j_m2(None, x), -MOST_STOPS, -MOST_STOPS - 0.1),
     "coat": (lambda x: evenness(20.0, thickness_nm=x), THICKEST_NM, THICKEST_NM + 1.0),
     "focal length": (lambda x: magnification(x, 20.0), 20.0, 19.9),
+    "hypo": (silver_held, 10.0, 10.1),
+    "reference humidity": (lambda x: drying_factor(50.0, x), 98.0, 98.1),
     "L*": (lambda x: candidates((x, 1.0, 5.0), DAYLIGHT), 95.0, 400.0),
 }
 

@@ -96,3 +96,9 @@ def test_a_meter_sees_to_the_end_of_its_response():
     band = meter.response_band(even)
     assert (band.wavelength_nm[0], band.wavelength_nm[-1]) == (400.0, 550.0)
     assert band.weight == pytest.approx(1.0)
+
+
+def test_without_a_reading_there_are_no_stops_to_give():
+    violet = meter.exposure_band(None)
+    told = meter.more_stops(np.array([1.0, 0.0, 1.0]), np.array([0.0, 1.0, 1.0]), violet, violet)
+    assert np.isnan(told).tolist() == [True, True, False]

@@ -103,3 +103,20 @@ def test_sunrise_belongs_to_the_date_at_the_place():
     rise, fall = sun.sun_times(date(2026, 1, 10), -36.85, 174.76)  # far east: yesterday in UTC
     assert rise.astype("datetime64[D]") == np.datetime64("2026-01-09")
     assert fall.astype("datetime64[D]") == np.datetime64("2026-01-10")
+
+
+def test_the_lift_below_the_horizon_fades_evenly_to_nothing():
+    floor, end = sun.REFRACTION_FLOOR_DEG, sun.REFRACTION_ENDS_DEG
+    heights = np.array([floor + 1e-9, floor, 0.5 * (floor + end), end + 1e-9, end, end - 1.0])
+    lift = sun.refraction_deg(heights)
+    assert lift[1] == pytest.approx(lift[0], rel=1e-6)
+    assert lift[2] == pytest.approx(0.5 * lift[1])
+    assert lift[3:] == pytest.approx([0.0, 0.0, 0.0], abs=1e-6)
+
+
+def test_a_day_at_a_place_is_24_hours_round_its_own_noon():
+    start, end = sun.solar_day(date(2026, 6, 21), 15.0)
+    assert (start, end) == (
+        np.datetime64("2026-06-20T23:00:00"),
+        np.datetime64("2026-06-21T23:00:00"),
+    )
