@@ -210,7 +210,7 @@ def _drawn(
 
     # Shares above 1 are a day cleaner than the clear-sky model; the cloud part stays below 1.
     cleaner = np.maximum(base, 1.0)
-    middle = np.clip(base / cleaner, DARKEST, CLEAREST)
+    middle = np.clip(base, DARKEST, CLEAREST)
     extra = np.maximum(whole - base, 0.02)  # light from cloud; never quite none
     if okta_sd > 0.0:
         okta = cloud.okta_at_beam(middle)
