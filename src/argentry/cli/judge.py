@@ -32,6 +32,19 @@ NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
 
+GREY = click.option(
+    "--grey", metavar="X1,Y1,X2,Y2",
+    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
+)  # fmt: skip
+GREY_DENSITIES = click.option(
+    "--grey-densities", metavar="D1,D2,...",
+    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
+)  # fmt: skip
+KEEP_WITH = click.option(
+    "--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate."
+)
+
+
 @click.group()
 def judge() -> None:
     """Say what a photograph shows. Nothing is learned from it until you say that it is so."""
@@ -56,7 +69,7 @@ def judge() -> None:
 @click.option("--interlayer-silver", type=float, help="Share of silver in the lossy layer, 0 to 1.")
 @click.option("--lux", type=float, help="Light on the plate during the look, in lux.")
 @click.option("--open", "open_s", type=float, help="Seconds the plate lay open to it.")
-@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@KEEP_WITH
 @studio_option
 @json_option
 @learned_options
@@ -110,15 +123,9 @@ def coat(
     "--brightest", metavar="END", default="left", show_default=True,
     help="The end that had most light: left or right.",
 )  # fmt: skip
-@click.option(
-    "--grey", metavar="X1,Y1,X2,Y2",
-    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
-)  # fmt: skip
-@click.option(
-    "--grey-densities", metavar="D1,D2,...",
-    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
-)  # fmt: skip
-@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@GREY
+@GREY_DENSITIES
+@KEEP_WITH
 @click.option(
     "--so-it-is", is_flag=True, help="Confirm it: with --plate, speed is learned from its steps."
 )
@@ -162,17 +169,11 @@ def wedge(
 @judge.command("plate")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @click.option("--size", help="The plate's size, for example quarter.")
-@click.option(
-    "--grey", metavar="X1,Y1,X2,Y2",
-    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
-)  # fmt: skip
-@click.option(
-    "--grey-densities", metavar="D1,D2,...",
-    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
-)  # fmt: skip
+@GREY
+@GREY_DENSITIES
 @click.option("--trap", metavar="X,Y", help="A black hole in view, in pixels.")
 @click.option("--smooth", metavar="X,Y,W,H", help="A part of the plate without details.")
-@click.option("--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate.")
+@KEEP_WITH
 @of_book
 def plate(
     call: BookCall,

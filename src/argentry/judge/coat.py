@@ -101,7 +101,7 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     look : Look
         What is known of it.
     """
-    linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
+    linear = colour.from_srgb_bytes(picture)
     corners = plate_corners(linear)
     if corners is None:
         return Seen(why=NOT_FOUND)

@@ -107,7 +107,7 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     look : PlateLook
         What is known of it.
     """
-    linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
+    linear = colour.from_srgb_bytes(picture)
     corners = plate_corners(linear, dark=True)
     if corners is None:
         return Plate(why=NOT_FOUND)

@@ -97,7 +97,7 @@ def see_wedge(picture: NDArray[np.uint8], look: WedgeLook) -> Wedge:
     look : WedgeLook
         What is known of it, places in pixels of this picture.
     """
-    linear = colour.from_srgb(np.arange(256) / 255.0)[picture]
+    linear = colour.from_srgb_bytes(picture)
     if look.ends is None or look.grey is None:
         return Wedge(why=NO_SCALE if look.ends else NO_ENDS)
     luminance = linear @ LUMINANCE

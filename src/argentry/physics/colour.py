@@ -278,6 +278,11 @@ def from_srgb(level: ArrayLike) -> FloatArray:
     return np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
 
 
+def from_srgb_bytes(picture: NDArray[np.uint8]) -> FloatArray:
+    """Return 8-bit sRGB as linear light, 0 to 1, in the shape of the picture."""
+    return np.asarray(from_srgb(np.arange(256) / 255.0)[picture])
+
+
 def hex_colour(rgb: ArrayLike) -> str:
     """Return one sRGB colour (R, G, B from 0 to 1) as ``"#RRGGBB"``."""
     red, green, blue = np.rint(255 * np.asarray(rgb, dtype=np.float64)).astype(int)

@@ -158,12 +158,25 @@ def add_picture_file(
     """
     content = read_file(file, MOST_BYTES, "name a picture")
     with studio_book(folder, address) as book:
-        came = place_for(book)
-        try:
-            came.write(content)
-            return keep_picture(book, came, label, datetime.now(UTC), kind=kind, named=file.name)
-        finally:
-            came.drop()
+        return keep_content(book, content, label, datetime.now(UTC), kind=kind, named=file.name)
+
+
+def keep_content(
+    book: Book, content: bytes, label: str, now: datetime, *, kind: str, named: str
+) -> KeptPicture:
+    """Keep the bytes of a picture with a plate.
+
+    Raises
+    ------
+    BadInput
+        As `keep_picture`.
+    """
+    came = place_for(book)
+    try:
+        came.write(content)
+        return keep_picture(book, came, label, now, kind=kind, named=named)
+    finally:
+        came.drop()
 
 
 def shown_picture(book: Book, studio_dir: Path, sha256: str, most_px: int) -> bytes:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.book.pictures.judged import add_judged, confirm
 from argentry.book.pictures.kept import MOST_BYTES
 from argentry.desk.book import studio_book
-from argentry.desk.plates.pictures import keep_picture, place_for
+from argentry.desk.plates.pictures import keep_content
 from argentry.files import read_file
 from argentry.records.plain import plain
 from argentry.records.plate import Judged
@@ -54,17 +54,12 @@ def keep_answer(
     Raises
     ------
     BadInput
-        If there is no such plate.
+        If the plate is not known.
     """
     content = read_file(file, MOST_BYTES, "name a picture")
     with studio_book(folder, address) as book:
-        came = place_for(book)
-        try:
-            came.write(content)
-            now = datetime.now(UTC)
-            made = keep_picture(book, came, label, now, kind=kind, named=file.name)
-        finally:
-            came.drop()
+        now = datetime.now(UTC)
+        made = keep_content(book, content, label, now, kind=kind, named=file.name)
         keep_judged(book, made.picture.plate, answer, now, kind)
         if so_it_is:
             confirm(book, made.picture.plate, answer.sha256, kind, now)

@@ -1,25 +1,30 @@
-"""A picture opened for any question: its pixels, and what is said of the picture itself."""
+"""A picture opened for any question: its pixels, what is said of it, places that a maker names."""
 
 from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from argentry import trade
+from argentry.book.pictures.child import MOST_SIDE
 from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
 from argentry.book.pictures.reading import read_picture
-from argentry.errors import BadInput
+from argentry.errors import BadInput, check_range
 from argentry.files import read_file
 from argentry.records.answers.seen import PlateInPicture
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
 
+    from argentry.judge.grey_scale import Line
     from argentry.judge.plate_edges import Floats
 
 CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
@@ -28,6 +33,10 @@ NOT_FOUR = "{text!r} is not two places in the picture"
 NOT_TWO = "{text!r} is not a place in the picture"
 AS_TWO = "write two numbers in pixels, as 120,300"
 AS_FOUR = "write four numbers in pixels, as 120,300,940,310"
+TOO_FEW_GREYS = "{count} densities do not make a grey scale"
+GIVE_GREYS = "give at least 3, the lightest patch first"
+DARKENS, LIGHTEST_FIRST = "the densities do not rise", "write the lightest patch first"
+LOOKED_AT_PX = 2400  # longest side of a wedge or a finished plate as it is looked at
 
 
 @dataclass(frozen=True)
@@ -114,7 +123,7 @@ def numbers(where: str, text: str | None) -> tuple[float, ...] | None:
     return found
 
 
-def four(where: str, text: str | None) -> tuple[float, float, float, float] | None:
+def four(where: str, text: str | None) -> Line | None:
     """Return two places of a picture as the maker writes them: ``X1,Y1,X2,Y2``.
 
     Raises
@@ -122,12 +131,8 @@ def four(where: str, text: str | None) -> tuple[float, float, float, float] | No
     BadInput
         If it is not four numbers.
     """
-    found = numbers(where, text)
-    if found is None:
-        return None
-    if len(found) != 4:
-        raise BadInput(where, NOT_FOUR.format(text=str(text)[:40]), AS_FOUR)
-    return found[0], found[1], found[2], found[3]
+    found = _so_many(where, text, 4, NOT_FOUR, AS_FOUR)
+    return None if found is None else (found[0], found[1], found[2], found[3])
 
 
 def two(where: str, text: str | None) -> tuple[float, float] | None:
@@ -138,9 +143,57 @@ def two(where: str, text: str | None) -> tuple[float, float] | None:
     BadInput
         If it is not two numbers.
     """
+    found = _so_many(where, text, 2, NOT_TWO, AS_TWO)
+    return None if found is None else (found[0], found[1])
+
+
+def _so_many(
+    where: str, text: str | None, count: int, wrong: str, right: str
+) -> tuple[float, ...] | None:
     found = numbers(where, text)
-    if found is None:
+    if found is not None and len(found) != count:
+        raise BadInput(where, wrong.format(text=str(text)[:40]), right)
+    return found
+
+
+def check_place(where: str, numbers_px: Sequence[float] | None) -> None:
+    """Refuse numbers that lie in no picture.
+
+    Raises
+    ------
+    BadInput
+        Out of range.
+    """
+    for one in numbers_px or ():
+        check_range(where, one, 0.0, float(MOST_SIDE), "px")
+
+
+def grey_densities(greys: tuple[float, ...] | None) -> tuple[float, ...]:
+    """Return the densities of a grey scale's patches: the maker's own, else the usual ones.
+
+    Raises
+    ------
+    BadInput
+        If they do not make a scale.
+    """
+    if greys is None:
+        first, step, count = (
+            trade.value("seeing", f"grey_{key}")
+            for key in ("first_density", "density_step", "patches")
+        )
+        return tuple(first + step * k for k in range(int(count)))
+    if len(greys) < 3:
+        raise BadInput("--grey-densities", TOO_FEW_GREYS, GIVE_GREYS, count=len(greys))
+    for one in greys:
+        check_range("--grey-densities", one, 0.0, 4.0, "1")
+    if any(after <= before for before, after in pairwise(greys)):
+        raise BadInput("--grey-densities", DARKENS, LIGHTEST_FIRST)
+    return greys
+
+
+def shrunk(line: Line | None, scale: float) -> Line | None:
+    """Return four numbers of the file in pixels of the picture looked at."""
+    if line is None:
         return None
-    if len(found) != 2:
-        raise BadInput(where, NOT_TWO.format(text=str(text)[:40]), AS_TWO)
-    return found[0], found[1]
+    x1, y1, x2, y2 = (one / scale for one in line)
+    return x1, y1, x2, y2

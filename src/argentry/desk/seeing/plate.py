@@ -8,9 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.seeing.picture import opened, sha256_of_named
-from argentry.desk.seeing.wedge import grey_densities, shrunk
-from argentry.errors import check_range
+from argentry.desk.seeing.picture import (
+    LOOKED_AT_PX,
+    check_place,
+    grey_densities,
+    opened,
+    sha256_of_named,
+    shrunk,
+)
 from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.records.answers.plate_seen import BuffSeen, Finding, PlateSeen, SpotSeen
 from argentry.records.answers.seen import NotTold
@@ -22,7 +27,6 @@ if TYPE_CHECKING:
     from argentry.desk.seeing.picture import Opened
     from argentry.judge.grey_scale import Line
 
-LOOKED_AT_PX = 2400
 CANNOT = "cannot tell: {why}"
 NOTHING = "nothing found"
 FOUND = "perhaps {words}"
@@ -94,8 +98,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     size = None if asked.size is None else plate_size(asked.size)
     for where, values in (("--grey", asked.grey), ("--trap", asked.trap),
                           ("--smooth", asked.smooth)):  # fmt: skip
-        for value in values or ():
-            check_range(where, value, 0.0, 20000.0, "px")
+        check_place(where, values)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale
     trap = None if asked.trap is None else (asked.trap[0] / scale, asked.trap[1] / scale)

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import isfinite, log, log10
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
-from argentry.desk.seeing.picture import opened, sha256_of_named
+from argentry.desk.seeing.picture import (
+    LOOKED_AT_PX,
+    check_place,
+    grey_densities,
+    opened,
+    sha256_of_named,
+    shrunk,
+)
 from argentry.errors import BadInput, check_range
 from argentry.judge import wedge as seeing
 from argentry.judge.wedge import Wedge, WedgeLook, known, see_wedge
@@ -22,14 +28,10 @@ if TYPE_CHECKING:
 
     from argentry.judge.grey_scale import Line
 
-LOOKED_AT_PX = 2400
 FEWEST, MOST = 4, 41
 ENDS = ("left", "right")
 FEW, GIVE = "a wedge of {steps} steps cannot be read", "give {fewest} to {most}"
 NOT_AN_END, USE_ENDS = "{end!r} is not an end of the wedge", "use left or right"
-TOO_FEW_GREYS = "{count} densities do not make a grey scale"
-GIVE_GREYS = "give at least 3, the lightest patch first"
-DARKENS, LIGHTEST_FIRST = "the densities do not rise", "write the lightest patch first"
 CANNOT = "cannot tell: {why}"
 SPEED = "speed point at {at:+.2f} log exposure"
 NO_SPEED = "speed point not told"
@@ -143,42 +145,10 @@ def _checked(asked: AskedWedge) -> tuple[float, ...]:
     if asked.brightest not in ENDS:
         raise BadInput("--brightest", NOT_AN_END.format(end=asked.brightest[:40]), USE_ENDS)
     for where, line in (("--ends", asked.ends), ("--grey", asked.grey)):
-        for value in line or ():
-            check_range(where, value, 0.0, 20000.0, "px")
+        check_place(where, line)
         if line is not None and np.hypot(line[2] - line[0], line[3] - line[1]) < 1.0:
             raise BadInput(where, "both places are the same", "give the middles of both ends")
     return grey_densities(asked.grey_densities)
-
-
-def grey_densities(greys: tuple[float, ...] | None) -> tuple[float, ...]:
-    """Return the densities of a grey scale's patches: the maker's own, else the usual ones.
-
-    Raises
-    ------
-    BadInput
-        If they are no scale.
-    """
-    if greys is None:
-        first, step, count = (
-            trade.value("seeing", f"grey_{key}")
-            for key in ("first_density", "density_step", "patches")
-        )
-        return tuple(first + step * k for k in range(int(count)))
-    if len(greys) < 3:
-        raise BadInput("--grey-densities", TOO_FEW_GREYS, GIVE_GREYS, count=len(greys))
-    for one in greys:
-        check_range("--grey-densities", one, 0.0, 4.0, "1")
-    if any(after <= before for before, after in pairwise(greys)):
-        raise BadInput("--grey-densities", DARKENS, LIGHTEST_FIRST)
-    return greys
-
-
-def shrunk(line: Line | None, scale: float) -> Line | None:
-    """Return four numbers of the file in pixels of the picture looked at."""
-    if line is None:
-        return None
-    x1, y1, x2, y2 = (one / scale for one in line)
-    return x1, y1, x2, y2
 
 
 def _told(made: WedgeSeen, seen: Wedge, places: list[tuple[float, float]]) -> WedgeSeen:

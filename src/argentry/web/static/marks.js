@@ -8,7 +8,7 @@ const PLACES = [
   ["grey", "Tap the middle of the lightest patch of the grey scale."],
   ["grey", "Tap the middle of its darkest patch."],
 ];
-const DONE = "All four are marked. Tap again to mark them anew.";
+const DONE = "All four are marked. Tap again to mark them again.";
 let marks = [];
 
 const draw = () => {
