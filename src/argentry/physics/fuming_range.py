@@ -29,9 +29,9 @@ DRAWS = 512
 @cache
 def _normal_draws(count: int, dimensions: int) -> NDArray[np.float64]:
     """Return the same normal draws every time, spread evenly (golden-ratio lattice)."""
-    root = 2.0
-    for _ in range(64):  # solves root^(d + 1) = root + 1
-        root = (1.0 + root) ** (1.0 / (dimensions + 1))
+    golden = np.zeros(dimensions + 2)  # x^(d + 1) = x + 1, whose largest root is real
+    golden[[0, -2, -1]] = 1.0, -1.0, -1.0
+    root = np.roots(golden).real.max()
     steps = root ** -np.arange(1.0, dimensions + 1.0)
     points = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
     normal = NormalDist().inv_cdf

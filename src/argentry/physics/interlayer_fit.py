@@ -13,13 +13,9 @@ from argentry.physics.coat_colour import check_lab, coat_lab
 from argentry.physics.interlayer import Interlayer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from numpy.typing import ArrayLike
 
     from argentry.physics.colour import FloatArray, Light
-
-    Misfit = Callable[[FloatArray], FloatArray]
 
 
 @dataclass(frozen=True)
@@ -65,7 +61,7 @@ def fit_interlayer(
 ) -> Fit:
     """Return the interlayer that best explains a stepped fume plate, with its spread.
 
-    Least squares over L*, a*, b* of all steps: a coarse search, then damped Gauss-Newton steps.
+    Least squares over L*, a*, b* of all steps: a coarse search, then steps within the bounds.
     The coat over which the layer grows is found too, held weakly near the trade's seed: steps that
     are all thick tell nothing of it, and a fixed one would bias the rest on a plate of thin steps.
     When the plate's steps are known as seconds only, the thickness per second is found as well
@@ -95,6 +91,8 @@ def fit_interlayer(
     BadInput
         If there are fewer than four steps, or a value is out of range.
     """
+    from scipy.optimize import least_squares
+
     x = np.asarray(steps, dtype=np.float64)
     y = np.asarray(measured_lab, dtype=np.float64)
     if x.size < 4:
@@ -130,12 +128,16 @@ def fit_interlayer(
         return np.append((model - y).ravel(), pull * (p[2] - growth))
 
     ranked = sorted(starts, key=lambda p: float(np.sum(left_over(p) ** 2)))
-    tries = [_descend(left_over, p, low, high) for p in ranked[:3]]
-    best = min(tries, key=lambda p: float(np.sum(left_over(p) ** 2)))
-    rest = left_over(best)
-    spare = max(1, rest.size - best.size)
-    slope = _slope(left_over, best, low, high)
-    cover = np.linalg.pinv(slope.T @ slope) * float(rest @ rest) / spare
+    span = high - low
+    within = {"bounds": (low, high), "x_scale": span, "diff_step": 1e-4, "method": "dogbox"}
+    tries = [
+        least_squares(left_over, np.clip(p, low + 1e-6 * span, high - 1e-6 * span), **within)
+        for p in ranked[:3]
+    ]
+    found = min(tries, key=lambda one: float(one.cost))
+    best, rest = found.x, found.fun
+    cover = np.linalg.pinv(found.jac.T @ found.jac) * float(rest @ rest)
+    cover /= max(1, rest.size - best.size)
     sd = np.sqrt(np.diag(cover))
     grown = float(np.exp(best[2]))
     return Fit(
@@ -150,36 +152,3 @@ def fit_interlayer(
         rms=float(np.sqrt(np.mean(rest[:-1] ** 2))),
         steps=int(x.size),
     )
-
-
-def _slope(misfit: Misfit, at: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Return the derivative of each misfit by each parameter, two-sided within the bounds."""
-    columns = []
-    for i, span in enumerate(high - low):
-        up, down = at.copy(), at.copy()
-        up[i] = min(high[i], at[i] + 1e-4 * span)
-        down[i] = max(low[i], at[i] - 1e-4 * span)
-        columns.append((misfit(up) - misfit(down)) / (up[i] - down[i]))
-    return np.stack(columns, axis=1)
-
-
-def _descend(misfit: Misfit, start: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Return the nearest least-squares minimum by damped Gauss-Newton steps (Marquardt)."""
-    here, damp = start, 1e-3
-    rest = misfit(here)
-    for _ in range(60):
-        slope = _slope(misfit, here, low, high)
-        normal, pull = slope.T @ slope, slope.T @ rest
-        scaled = normal + damp * np.diag(np.diag(normal) + 1e-12)
-        there = np.clip(here - np.linalg.solve(scaled, pull), low, high)
-        new = misfit(there)
-        if new @ new < rest @ rest:
-            done = np.all(np.abs(there - here) < 1e-7 * (high - low))
-            here, rest, damp = there, new, damp / 5
-            if done:
-                break
-        else:
-            damp *= 4
-            if damp > 1e8:
-                break
-    return here

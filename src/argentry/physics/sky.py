@@ -132,7 +132,7 @@ class SkyLight:
 
 
 def _logistic(x: Array) -> Array:
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(x, -60.0, 60.0))))
+    return np.asarray(0.5 + 0.5 * np.tanh(0.5 * x))  # the same curve, and never too large
 
 
 def plate_response(wavelength_nm: Array) -> Array:
