@@ -161,15 +161,22 @@ def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
     ]
 
 
-def materials_mark(book: Book) -> tuple[int, ...]:
-    """Return how many baths and works on plates there are: another when a plan may warn anew."""
-    gone = select(func.count()).where(tables.bath.c.discarded_us.is_not(None))
+def materials_mark(book: Book, until: datetime) -> tuple[int, ...]:
+    """Return numbers that are others whenever a bath, a lot, a plate's silver or a note is.
+
+    Of uses, works and notes those until a moment count; of baths and lots all.
+    """
+    logs = (tables.bath_use, tables.lot_use, tables.material_note, tables.plate_work)
+    asked = [
+        select(one.c.seq).where(one.c.at_us <= to_us(until)).order_by(one.c.seq.desc()).limit(1)
+        for one in logs
+    ]
+    counted = select(func.count())
+    gone = counted.where(tables.bath.c.discarded_us.is_not(None))
+    asked += [counted.select_from(tables.bath), counted.select_from(tables.lot), gone]
     with reading(book) as connection:
-        counts = (
-            connection.execute(select(func.count()).select_from(one)).scalar() or 0
-            for one in (tables.bath, tables.plate_work)
-        )
-        return (*counts, connection.execute(gone).scalar() or 0)
+        found = connection.execute(select(*(one.scalar_subquery() for one in asked))).one()
+    return tuple(int(n or 0) for n in found)
 
 
 def bath_uses(book: Book, first: date, last: date) -> dict[str, tuple[int, float]]:

@@ -9,9 +9,11 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests.bench_studio import Table
 
-from argentry.book.baths import add_bath, add_lot, baths, discard_bath, use_bath
+from argentry.book.baths import add_bath, add_lot, baths, discard_bath, use_bath, use_lot
 from argentry.book.engine import close_book
+from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
+from argentry.book.plates import add_plate, add_work, plate_by_label
 from argentry.book.readings import add_readings
 from argentry.desk.clock import steady_clock
 from argentry.desk.house import open_house
@@ -26,7 +28,8 @@ from argentry.desk.pages.today import (
 from argentry.desk.stock.baths import baths_of
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Reading
+from argentry.records.plate import Bath, Lot, MaterialNote, Plate, Reading
+from argentry.records.plate_work import PlateWork
 
 MORNING = datetime(2026, 6, 21, 7, 5, tzinfo=UTC)  # five past nine in Madrid
 DAY = date(2026, 6, 21)
@@ -137,6 +140,45 @@ def test_a_bath_mixed_or_thrown_away_changes_what_a_plan_rests_on(house):
     discard_bath(house.book, bath.id)
     marks.append(inputs_mark(house, DAY))
     assert len(set(marks)) == 3
+
+
+BOOKED = {
+    "a plate through a bath": lambda book, bath, lot, now: use_bath(book, bath, 1, 90.0, "me", now),
+    "a lot that came": lambda book, bath, lot, now: add_lot(
+        book, Lot(new_id(), "Borax", 100.0, "g", "", DAY)
+    ),
+    "some of a lot": lambda book, bath, lot, now: use_lot(book, lot, 0.5, "me", now),
+    "a note": lambda book, bath, lot, now: add_notes(
+        book, [MaterialNote("bath", bath, "clearing_s", "40", now, "me")]
+    ),
+    "silver off a plate": lambda book, bath, lot, now: add_work(
+        book, PlateWork(new_id(), plate_by_label(book, "P1").id, "polished_back", now, "me", "")
+    ),
+}
+
+
+@pytest.mark.parametrize("what", BOOKED)
+def test_what_is_booked_changes_what_a_plan_rests_on(house, what):
+    bath, lot = new_id(), new_id()
+    add_bath(house.book, Bath(bath, "Hypo", "fix", MORNING, 500.0))
+    add_lot(house.book, Lot(lot, "Gold chloride", 1.0, "g", "", DAY))
+    add_plate(house.book, Plate(new_id(), "P1", "quarter", silver_um=10.0))
+    before = inputs_mark(house, DAY + timedelta(days=1))
+    BOOKED[what](house.book, bath, lot, MORNING)
+    assert inputs_mark(house, DAY + timedelta(days=1)) != before
+
+
+def test_what_a_run_takes_counts_when_it_is_closed(house):
+    bath, tomorrow = new_id(), DAY + timedelta(days=1)
+    add_bath(house.book, Bath(bath, "Hypo", "fix", MORNING, 500.0))
+    table = Table(house.book, house.studio)
+    table.open("A/1")
+    before = inputs_mark(house, tomorrow)
+    house.clock.let_pass(minutes=1)
+    use_bath(house.book, bath, 1, 90.0, "run", house.clock.now())
+    assert inputs_mark(house, tomorrow) == before
+    table.say("run_closed")
+    assert inputs_mark(house, tomorrow) != before
 
 
 @pytest.mark.parametrize(

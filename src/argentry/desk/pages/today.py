@@ -128,24 +128,24 @@ def day_to_plan(house: House) -> date:
     """
     now = local_now(house)
     over = f"{now:%H:%M}" >= house.studio.hours.end
-    busy = any(
-        one.closed is None
-        and not one.withdrawn
-        and one.opened.astimezone(house.zone) >= _begun(now)
-        for one in run_heads(house)
-    )
-    return now.date() + timedelta(days=1 if over or busy else 0)
+    return now.date() + timedelta(days=1 if over or _going_since(house, now) else 0)
 
 
-def _begun(now: datetime) -> datetime:
-    return now.replace(hour=0, minute=0, second=0, microsecond=0)
+def _going_since(house: House, now: datetime) -> datetime | None:
+    """Return when the first run was opened that was opened today and is open."""
+    begun = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    opened = [
+        one.opened for one in run_heads(house) if one.closed is None and not one.withdrawn
+    ]
+    return min((at for at in opened if at.astimezone(house.zone) >= begun), default=None)
 
 
 def inputs_mark(house: House, day: date) -> str:
     """Return another word whenever a plan of a day may come out otherwise than before.
 
     A plan of today leaves out what is gone of it, so it is made again every quarter of an hour; and
-    when the light was read, but not at each of a sensor's readings.
+    when the light was read, but not at each of a sensor's readings. What a run of today takes from
+    baths and stock counts when it is closed: a press at the bench moves no plan.
     """
     from argentry.book.baths import materials_mark
     from argentry.book.makings import what_teaches
@@ -169,10 +169,9 @@ def inputs_mark(house: House, day: date) -> str:
         )
         light = light_today(house.book, house.zone, seen.astimezone(UTC))
         read = light[-1].at.timestamp() if light else 0.0
-    _, *judged = what_teaches(house.book)  # a press at the bench moves no plan
-    return "-".join(
-        map(str, (now.date(), quarter, read, *judged, *materials_mark(house.book), *times))
-    )
+    _, *judged = what_teaches(house.book)
+    stock = materials_mark(house.book, _going_since(house, now) or now)
+    return "-".join(map(str, (now.date(), quarter, read, *judged, *stock, *times)))
 
 
 def kept_days(folder: Path) -> Mapping[str, Any]:
