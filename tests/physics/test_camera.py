@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from argentry import trade
 from argentry.physics import colour
-from argentry.physics.camera import beside_silver, camera_rgb
+from argentry.physics.camera import _channels, beside_silver, camera_rgb
 
 LIGHTS = ("D65", "A", "LED")
 
@@ -36,3 +37,13 @@ def test_srgb_and_its_light_are_each_others_inverse():
     assert colour.from_srgb(0.5) == pytest.approx(0.21404, abs=1e-5)
     assert colour.from_srgb([0.0, 0.04045, 1.0]) == pytest.approx([0.0, 0.0031308, 1.0], abs=1e-6)
     assert colour.xyz_of_linear(np.ones(3)) == pytest.approx([95.047, 100.0, 108.883], abs=0.01)
+
+
+def test_a_channel_has_the_width_that_is_stated():
+    """One standard deviation from its middle a normal curve is at exp(-1/2) of its height."""
+    for i, name in enumerate(("red", "green", "blue")):
+        middle, width = (
+            trade.value("seeing", f"camera_{name}{end}") for end in ("_nm", "_width_nm")
+        )
+        seen = np.interp(middle + width, colour.WAVELENGTH_NM, _channels()[:, i])
+        assert seen == pytest.approx(np.exp(-0.5), abs=0.01)

@@ -186,3 +186,9 @@ def test_a_hill_of_two_points_has_a_range_too():
     _, low, high, share = hills[0]
     assert 0.0 <= low < high <= 1.0
     assert 0.0 < share < 0.5
+
+
+def test_a_hill_that_begins_where_nothing_is_has_a_range_too():
+    (hill,) = coat_colour._hills(np.arange(4.0), np.array([-3000.0, -2000.0, 0.0, -5.0]))
+    _, low, high, _ = hill
+    assert low < high

@@ -103,3 +103,8 @@ def test_a_dose_that_is_reached_in_the_first_step_is_reached_within_it():
     sums = LightSums.of(np.array([[0.0, 10.0, 20.0]]))
     first = np.zeros(1, dtype=np.int64)
     assert sums.ends(first, np.array([0.0]), np.array([5.0])) == pytest.approx([0.5])
+
+
+def test_lights_laid_one_above_the_other_stay_in_order_however_weak():
+    sums = LightSums.of(np.array([[0.0, 0.1, 0.2], [0.0, 0.05, 0.3]]))
+    assert (np.diff(sums.flat) > 0.0).all()

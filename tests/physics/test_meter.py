@@ -4,7 +4,7 @@ from tests.series import light_series
 
 from argentry.errors import BadInput
 from argentry.physics import meter
-from argentry.physics.sky import Atmosphere
+from argentry.physics.sky import Atmosphere, luminous_band
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
 
@@ -102,3 +102,14 @@ def test_without_a_reading_there_are_no_stops_to_give():
     violet = meter.exposure_band(None)
     told = meter.more_stops(np.array([1.0, 0.0, 1.0]), np.array([0.0, 1.0, 1.0]), violet, violet)
     assert np.isnan(told).tolist() == [True, True, False]
+
+
+def test_ev_0_is_two_and_a_half_lux():
+    """ISO 2720 with the incident constant 250: EV = log2(100 lux / 250) at ISO 100."""
+    told = meter.meter_ev(np.array([2.5, 5.0, 2560.0]), luminous_band())
+    assert told == pytest.approx([0.0, 1.0, 10.0])
+
+
+def test_under_the_darkest_cloud_the_correction_has_an_end():
+    dark, dull = (meter.actinic_from_lux(lux, 40.0, "overcast") for lux in (0.0, 20_000.0))
+    assert dark.correction_stops == pytest.approx(dull.correction_stops, abs=3.0)

@@ -159,3 +159,18 @@ def test_two_threads_that_first_ask_for_a_band_mean_the_same_one():
     other = sky.Band(first.name, first.wavelength_nm, 0.5 * first.weight)
     assert first != other
     assert first != "broadband"
+
+
+def test_twilight_joins_the_day_where_it_is_told_to():
+    assert sky._twilight()[-1] == 1.0
+
+
+def test_a_lux_behind_a_filter_is_the_eye_s_sum_over_the_plate_s():
+    """The ratio of two sums over daylight, taken here nanometre by nanometre."""
+    red = ((400.0, 600.0, 660.0, 700.0, 760.0), (0.0, 0.0, 0.8, 0.9, 0.9))
+    nm = np.arange(440.0, 761.0)
+    shines = sky.spectrum_at(nm, sky.daylight())
+    eye, plate = sky.luminous_band(), sky.development_band(red)
+    seen = np.interp(nm, eye.wavelength_nm, eye.weight) * np.interp(nm, *red) * shines
+    makes = np.interp(nm, plate.wavelength_nm, plate.weight) * shines
+    assert sky.lux_per_watt(red, None) == pytest.approx(seen.sum() / makes.sum(), rel=0.01)

@@ -55,7 +55,7 @@ class Device(Thread):
     __hash__ = Thread.__hash__
 
     def ask(self, method, path, body=None, *, hears=True):
-        """Return (status, answer); raise what the network raises, or where the device hears none."""
+        """Return (status, answer); raise what the network raises, or where none is heard."""
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
         try:
             headers = {"Origin": f"http://127.0.0.1:{self.port}"}

@@ -153,7 +153,8 @@ def _convert(
         # Under cloud the violet share falls less than the meter's: see cloud_exponent.
         share = value / read
         actinic = wanted * np.power(share, cloud_exponent(height))
-        per_reading = np.divide(actinic, value, out=wanted / read, where=value > 0.0)
+        lit = value > 0.0
+        per_reading = np.where(lit, actinic / np.where(lit, value, 1.0), wanted / read)
     else:
         per_reading = wanted / read
         actinic = per_reading * value
