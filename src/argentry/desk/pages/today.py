@@ -134,9 +134,7 @@ def day_to_plan(house: House) -> date:
 def _going_since(house: House, now: datetime) -> datetime | None:
     """Return when the first run was opened that was opened today and is open."""
     begun = now.replace(hour=0, minute=0, second=0, microsecond=0)
-    opened = [
-        one.opened for one in run_heads(house) if one.closed is None and not one.withdrawn
-    ]
+    opened = [one.opened for one in run_heads(house) if one.closed is None and not one.withdrawn]
     return min((at for at in opened if at.astimezone(house.zone) >= begun), default=None)
 
 
