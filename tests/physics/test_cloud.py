@@ -134,3 +134,8 @@ def test_the_amount_rises_with_its_rank_between_the_ranks_that_are_kept():
         assert amounts.min() >= 0.0
         assert amounts.max() <= 8.0
         assert amounts[-1] > amounts[0] + 1.0
+
+
+def test_a_dark_hour_is_all_but_diffuse_up_to_where_the_curve_begins():
+    """Erbs, Klein and Duffie 1982, equation 1: 1 - 0.09 k up to k = 0.22, 0.165 above 0.8."""
+    assert cloud.erbs_diffuse_fraction([0.22, 0.9]) == pytest.approx([0.9802, 0.165], abs=1e-12)

@@ -157,3 +157,7 @@ def test_a_plate_that_is_ripe_half_a_minute_after_the_end_is_not_ripe():
     for end, ripe in ((30.0, True), (29.5, False)):
         found = red.ripening_of_days(days, 0.0, np.full(5, 30.0), end)
         assert np.isfinite(found.end_index) == ripe
+
+
+def test_a_plate_of_a_tiny_dose_is_ripe_half_the_time_at_its_middle():
+    assert red.ripe_share(0.5, np.array([0.1, 0.5, 2.5])) == pytest.approx(0.5)

@@ -108,3 +108,7 @@ def test_a_dose_that_is_reached_in_the_first_step_is_reached_within_it():
 def test_lights_laid_one_above_the_other_stay_in_order_however_weak():
     sums = LightSums.of(np.array([[0.0, 0.1, 0.2], [0.0, 0.05, 0.3]]))
     assert (np.diff(sums.flat) > 0.0).all()
+
+
+def test_nothing_is_reached_at_once_while_it_is_dark():
+    assert end_table(np.array([0.0, 0.0, 1.0]), [0.0])[0].tolist() == [0.0, 1.0, 2.0]

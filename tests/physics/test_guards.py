@@ -49,8 +49,8 @@ ENDS = {
     "salts left": (water.residue_ug_cm2, 0.0, 1e5),
     "salts of a drop": (water.drop_ring_nm, 0.0, 1e5),
     "drop": (lambda x: water.drop_ring_nm(100.0, x), 0.1, 1e4),
-    "strong solution": (lambda x: blend(x, 0.0, 0.0, 10.0), 0.0, 1e4, "open"),
-    "weak solution": (lambda x: blend(1e4, x, 1e4, 10.0), 0.0, 9999.0),
+    "strong solution": (lambda x: blend(x, 1.0, 1.0, 10.0), 0.0, 1e4, "open"),
+    "weak solution": (lambda x: blend(5e3, x, 5e3, 10.0), 0.0, 1e4),
     "volume": (lambda x: blend(2.0, 1.0, 1.5, x), 0.0, 1e6, "open"),
     "spirit": (solutions.spirit_density_kg_m3, 0.0, 100.0),
     "spirit to thin": (lambda x: solutions.thin_spirit(x, 1.0, 100.0), 1.0, 100.0),
@@ -71,7 +71,7 @@ ENDS = {
     "weight before": (lambda x: plating.weighed_um(x, 1e5, 100.0), 0.0, 1e5),
     "weight after": (lambda x: plating.weighed_um(0.0, x, 100.0), 0.0, 1e5),
     "damp air": (lambda x: air.dew_point_c(20.0, x), 1.0, 100.0),
-    "wet bulb": (lambda x: air.relative_humidity_from_wet_bulb(50.0, x), ANY, 50.0),
+    "wet bulb": (lambda x: air.relative_humidity_from_wet_bulb(1.0, x), 0.0, ANY),
     "plate to sweat": (lambda x: air.dew_margin_k(x, 20.0, 50.0), -30.0, 100.0),
     "haze": (lambda x: Atmosphere(aod500=x), 0.0, HIGHEST_AOD),
     "ground": (lambda x: Atmosphere(albedo=x), 0.0, 0.95),
@@ -179,7 +179,7 @@ def test_the_last_value_is_taken_and_the_next_refused(name):
         if outward < 0.0 and open_low:
             taken, refused = last * (1.0 + 1e-9) or 1e-9, last
         else:
-            taken, refused = last, last + outward * 1e-3 * max(abs(last), 1e-3)
+            taken, refused = last, last + outward * 1e-10 * (abs(last) or 1.0)
         of(taken)
         with pytest.raises(BadInput):
             of(refused)

@@ -130,3 +130,10 @@ def test_development_light_outlasts_exposure_light_in_the_afternoon():
     exposure = series.exposure_w_m2[low] / series.exposure_w_m2.max()
     development = series.development_w_m2[low] / series.development_w_m2.max()
     assert (development > 2 * exposure).all()
+
+
+def test_a_sun_half_a_degree_high_lights_a_level_plate():
+    """Lambert's cosine law: the beam's share is the sine of its height."""
+    beam = SkyLight(np.array([100.0]), np.array([0.0]))
+    lit = light.on_plane(beam, np.array([0.5]), "horizontal", albedo=0.2)[0]
+    assert lit == pytest.approx(100.0 * np.sin(np.radians(0.5)))
