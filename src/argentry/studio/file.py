@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
@@ -84,7 +86,12 @@ def _tables(path: Path) -> dict[str, Any]:
         raise BadInput(str(path), "there is no such studio folder", make)
     if not file.is_file():
         raise BadInput(str(path), "there is no {file} here".format(file=FILE), make)
-    found: dict[str, Any] = toml_of(str(file), read_file(file, TOML_BYTES, "check its permissions"))
+    return deepcopy(_parsed(str(file), read_file(file, TOML_BYTES, "check its permissions")))
+
+
+@lru_cache(maxsize=4)  # every page reads the file, which hardly ever changes
+def _parsed(name: str, text: bytes) -> dict[str, Any]:
+    found: dict[str, Any] = toml_of(name, text)
     return found
 
 

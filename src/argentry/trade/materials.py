@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from argentry.errors import check_range
 from argentry.trade.facts import facts, toml
@@ -35,6 +36,7 @@ class Material:
     source: str
 
 
+@lru_cache(maxsize=64)
 def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
     """Return what `plates` plates of this area use up, in the order of ``materials.toml``.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from argentry.book.materials.through_baths import CLEARING
@@ -30,6 +31,7 @@ WARMTH = "bath_c"
 OF_BATH = "bath {id}"  # the source of a clearing time
 BY_BENCH = "the bench has booked {names} through {bath} already"
 COUNT_IT = "leave them out; what went through once more is told by --count"
+LAST_DAY = datetime(9999, 12, 31, tzinfo=UTC)
 FRESH = timedelta(hours=2)  # a bath's warmth read longer ago is not its warmth now
 
 
@@ -286,6 +288,24 @@ class KnownBaths:
             one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
         ]
         self.coat_nm = None if habits is None else habits.coat_nm
+        self._warm: dict[datetime, float | None] = {}
+
+    @cached_property
+    def timed(self) -> Sequence[Reading]:
+        """What was noted of clearing times since the first bath, in one question."""
+        from argentry.book.readings import series
+
+        first = min((bath.mixed_at for bath in self.every), default=LAST_DAY)
+        return series(self.book, CLEARING, first, LAST_DAY, trusted=True)
+
+    def warmth_c(self, at: datetime) -> float | None:
+        """Return the warmth of the baths as noted last, if it was of late. [°C]."""
+        from argentry.book.readings import latest
+
+        if at not in self._warm:
+            warm = latest(self.book, WARMTH, at - FRESH, at)
+            self._warm[at] = None if warm is None else warm.value
+        return self._warm[at]
 
     def recipe(self, key: str) -> Recipe | None:
         """Return the recipe a bath was mixed by, own or shipped; None for the maker's words."""
@@ -320,22 +340,20 @@ class KnownBaths:
 
     def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
         """Return how long a bath lasts; None for one in the maker's own words."""
-        from argentry.book.readings import latest, series
         from argentry.needs.materials.bath_life import bath_life
 
         found = self.recipe(bath.recipe)
         if found is None:
             return None
         own = OF_BATH.format(id=bath.id)
-        timed = series(self.book, CLEARING, bath.mixed_at, end, trusted=True)
+        timed = (one for one in self.timed if bath.mixed_at <= one.at <= end)
         by_hand = [(one.at, one.value) for one in timed if self._is_of(one, bath.id, own)]
         told = [one for one in self.of_bench(bath).clearing if one[0] <= end]
         clearing = [seconds for _, seconds in sorted([*by_hand, *told])]
-        warm = latest(self.book, WARMTH, end - FRESH, end)
         return bath_life(
             found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,
             coat_nm=self.coat_nm, clearing_s=clearing, through_coat_nm=self.through_coat_nm(bath),
-            temperature_c=None if warm is None else warm.value,
+            temperature_c=self.warmth_c(end),
         )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, did_you_mean
@@ -209,7 +209,12 @@ def apart(names: Sequence[str]) -> tuple[tuple[str, str, str], ...]:
     names : sequence of str
         Names of lots and bottles.
     """
-    held = {name: _classes(name) for name in dict.fromkeys(names)}
+    return _apart(tuple(dict.fromkeys(names)))
+
+
+@lru_cache(maxsize=16)  # a page asks for the same bottles again
+def _apart(names: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
+    held = {name: _classes(name) for name in names}
     listed, out = list(held), []
     for place, one in enumerate(listed):
         for other in listed[place + 1 :]:
