@@ -4,7 +4,7 @@ from tests.series import light_series
 
 from argentry.errors import BadInput
 from argentry.physics import meter
-from argentry.physics.sky import Atmosphere, luminous_band
+from argentry.physics.sky import Atmosphere, exposure_band, luminous_band
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
 
@@ -113,3 +113,13 @@ def test_ev_0_is_two_and_a_half_lux():
 def test_under_the_darkest_cloud_the_correction_has_an_end():
     dark, dull = (meter.actinic_from_lux(lux, 40.0, "overcast") for lux in (0.0, 20_000.0))
     assert dark.correction_stops == pytest.approx(dull.correction_stops, abs=3.0)
+
+
+def test_a_sky_that_is_all_diffuse_takes_no_more_from_the_violet_than_from_the_eye():
+    """Spread over the whole sky a clear day's light is as much: in each band the same share."""
+    height, air = np.array([20.0, 50.0]), Atmosphere()
+    shares = [
+        meter._clear(band, height, "overcast", air) / meter._clear(band, height, "horizontal", air)
+        for band in (exposure_band(), luminous_band())
+    ]
+    assert shares[0] == pytest.approx(shares[1], rel=1e-6)

@@ -221,3 +221,13 @@ def test_normal_table_is_close():
     exact = [NormalDist().cdf(float(v)) for v in x]
     assert np.abs(ensemble.normal_share(x) - exact).max() < 2e-6
     assert np.abs(ensemble.normal_level(exact) - x).max() < 2e-3
+
+
+def test_hours_stray_where_they_are_said_to_and_nowhere_else():
+    sure = np.where(np.arange(240) < 120, 0.0, 0.9)
+    beam, _ = ensemble.sky_ensemble(
+        np.full(240, 0.5), np.full(240, 0.6), np.full(240, 40.0),
+        n=60, seed=3, hour_sd=sure, minutes=False,
+    )  # fmt: skip
+    assert beam[:, :120].std(axis=0).max() < 1e-9
+    assert beam[:, 120:].std(axis=0).min() > 0.05
