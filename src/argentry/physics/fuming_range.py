@@ -35,7 +35,7 @@ def _normal_draws(count: int, dimensions: int) -> NDArray[np.float64]:
     steps = root ** -np.arange(1.0, dimensions + 1.0)
     points = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
     normal = NormalDist().inv_cdf
-    draws = np.array([[normal(min(max(p, 1e-9), 1 - 1e-9)) for p in row] for row in points])
+    draws = np.array([[normal(p) for p in row] for row in points])
     draws -= draws.mean(axis=0)
     draws /= draws.std(axis=0)
     draws.flags.writeable = False
