@@ -7,6 +7,7 @@ folders.
 
 from __future__ import annotations
 
+import gc
 import os
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -40,6 +41,16 @@ SLOW = (
     "web/pages/test_learning.py", "web/test_advisor.py", "web/test_forms_in_chromium.py",
     "web/test_hostile.py", "web/test_serve.py",
 )  # fmt: skip
+
+
+# ten thousand tests stay in memory to the end: what looks for garbage need not walk through them
+gc.disable()
+
+
+def pytest_collection_finish():
+    """Look for garbage again, among what the tests make."""
+    gc.freeze()
+    gc.enable()
 
 
 def pytest_collection_modifyitems(items):
