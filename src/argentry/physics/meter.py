@@ -264,7 +264,7 @@ def meter_ev(reading: Array, meter: Band) -> Array:
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:
     sky = clear_sky(height, np.ones_like(height), band, air)
     if plane == "overcast":  # as much light as the clear sky's, all of it diffuse
-        sky = clouded(sky, height, 0.0, 1.0)
+        sky = clouded(sky, height, 0.0, 1.0, violet=False)
     pane = None if band.name == "exposure" else trade.value("light", "window_pane_visible")
     return on_plane(sky, height, plane, albedo=air.albedo, pane=pane)
 
