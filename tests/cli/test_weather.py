@@ -54,7 +54,7 @@ def run(capsys, *arguments, code=0):
 
 def test_nothing_is_agreed_to_by_nobody(capsys, studio, stub):
     _, err = run(capsys, "weather", "agree", "open-meteo", "--studio", str(studio), code=2)
-    assert "place to two decimals, 48.14 11.58, and nothing else" in err
+    assert "place to two decimals, latitude 48.14, longitude 11.58, and nothing else" in err
     assert "nobody is here to say yes" in err
     _, err = run(capsys, "weather", "fetch", "open-meteo", "--studio", str(studio), code=2)
     assert "you have not agreed that the place is sent to Open-Meteo" in err

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
+import numpy as np
 import pytest
+from tests.weather_stub import sample
 
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.book.engine import close_book
@@ -245,6 +247,23 @@ def test_a_new_forecast_in_the_studio_folder_asks(table):
     file = table.folder / "forecast.csv"
     file.write_text("time,cloud_pct\n2026-06-21T06:00Z,80\n", encoding="utf-8")
     assert wanted(table) == [table.run]
+
+
+def test_a_plan_made_by_a_forecast_says_whose_data_it_is(table, monkeypatch):
+    """The licences of the services ask for it wherever their data are shown."""
+    from argentry.desk.bench import replan
+    from argentry.exchange.services.asking import Ask
+    from argentry.exchange.services.open_meteo import CREDIT, parse
+
+    ask = Ask(48.14, 11.58, datetime(2026, 6, 20, 12, tzinfo=UTC))
+    weather = parse(sample("open-meteo", "clear"), ask)
+    start = np.datetime64("2026-06-21T00:00:00")
+    weather = replace(weather, start_utc=weather.start_utc - weather.start_utc[0] + start)
+    monkeypatch.setattr(replan, "_weather", lambda *_: weather)
+    table.wait(5.2 * 3600.0)
+    lines = body_of(table)["lines"]
+    assert len(lines) > 1
+    assert lines[-1] == CREDIT
 
 
 def test_where_the_plates_stand_is_what_the_bench_saw(table):

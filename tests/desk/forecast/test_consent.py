@@ -53,7 +53,7 @@ def test_no_connection_without_consent(folder, source, started):
 def test_what_leaves_the_house_is_said_with_the_terms(folder):
     studio = load_studio(folder)
     terms = consent.terms_of(studio, "open-meteo")
-    assert "48.14 11.58" in terms.sends
+    assert "latitude 48.14, longitude 11.58" in terms.sends
     assert "48.137" not in terms.sends
     assert "non-commercial" in terms.sends
     assert not terms.agreed

@@ -22,7 +22,7 @@ def stub(studio_dir):
 
 def test_what_is_sent_stands_above_the_yes(host, stub, studio_dir):
     text = host.get("/weather").text
-    assert text.count("to two decimals, 48.14 11.58") == 4
+    assert text.count("to two decimals, latitude 48.14, longitude 11.58") == 4
     assert "48.137" not in text
     assert "non-commercial use only" in text
     assert "nothing leaves the house" in text

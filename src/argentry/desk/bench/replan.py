@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from argentry.records.again import PlanAgain
     from argentry.records.run import PlateState, RunState
     from argentry.records.studio import Studio
-    from argentry.records.weather import LightRead, Weather
+    from argentry.records.weather import Weather
 
 FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
@@ -207,10 +207,11 @@ def plan_body(
     except BadInput:
         if outlook.weather is None:
             raise  # else a forecast that does not cover the day
-        again = plan_again(today, plates, outlook=replace(outlook, weather=None), **how)
+        outlook = replace(outlook, weather=None)
+        again = plan_again(today, plates, outlook=outlook, **how)
     if why is None:
         why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
-    return _body(state, again, off, why, outlook.read)
+    return _body(state, again, off, why, outlook)
 
 
 def plan_or_nothing(
@@ -291,15 +292,19 @@ def _weather(state: RunState, folder: Path | None) -> Weather | None:
 
 
 def _body(
-    state: RunState, again: PlanAgain, off: OffPlan, why: str, read: LightRead | None
+    state: RunState, again: PlanAgain, off: OffPlan, why: str, outlook: Outlook
 ) -> Mapping[str, Any]:
     ids = [plate.id for plate in state.plates]
+    read = "" if outlook.read is None else outlook.read.sentence
+    # the licence asks to be shown with the data
+    credit = "" if outlook.weather is None else outlook.weather.credit
+    by = [line for line in (read, credit) if line and again.lines]
     rows = plan_rows(again.plan, ids)
     return {
         "plan": {
             p.id: {**_before(p, rows[p.id]), **rows[p.id]} for p in state.plates if rows[p.id]
         },
-        "lines": [*again.lines, *([read.sentence] if read is not None and again.lines else [])],
+        "lines": [*again.lines, *by],
         "moved": [[ids[number - 1], step] for number, step in again.moved if number],
         "left_out": [
             plate.id

@@ -25,6 +25,7 @@ SENDS = (
 )
 AND_CONTACT = ", and your contact {contact}"
 AND_ASKED_CONTACT = ", and the contact you give"
+PLACE = "latitude {latitude}, longitude {longitude}"
 NOT_AGREED = "you have not agreed that the place is sent to {title}"
 AGREE = "read what is sent and agree: argentry weather agree {key}"
 NO_SOURCE = "no service is named"
@@ -105,7 +106,10 @@ def terms_of(studio: Studio, key: str) -> WeatherTerms:
     sends = SENDS.format(
         title=service.title,
         host=(own.host or service.host) if key == own.source else service.host,
-        place=f"{site.latitude_deg:.{DECIMALS}f} {site.longitude_deg:.{DECIMALS}f}",
+        place=PLACE.format(
+            latitude=f"{site.latitude_deg:.{DECIMALS}f}",
+            longitude=f"{site.longitude_deg:.{DECIMALS}f}",
+        ),
         contact=contact,
         terms=service.terms,
     )
