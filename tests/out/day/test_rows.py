@@ -74,3 +74,15 @@ def test_the_veil_of_each_plate_stands_last(make_plan):
     ends = {step.plate: clock(step.end) for step in plan.steps if step.step == "develop"}
     each = ", ".join(f"{plate} at {end}" for plate, end in ends.items())
     assert told[-1] == f"out of the frame before the veil (plate {each})"
+
+
+def test_what_cannot_be_begun_any_more_on_some_days_never_begins(make_plan):
+    """Such a day counts it as begun when the hands leave: that is not a time to be told."""
+    plan = make_plan(1)
+    step = plan.steps[-1]
+    for low, words in ((step.start, f"{clock(step.start)}–never"), (plan.end, "never")):
+        late = replace(step, start_low=low, start_high=plan.end)
+        row = rows(replace(plan, steps=(late,)))[0]
+        assert row.range == words
+    sure = replace(step, start_low=step.start, start_high=plan.end - timedelta(minutes=1))
+    assert rows(replace(plan, steps=(sure,)))[0].range.endswith(clock(sure.start_high))

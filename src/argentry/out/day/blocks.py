@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import deadline, later, minutes_between
+from argentry.out.wording import clock_range, deadline, later, minutes_between
 from argentry.records.day import Range, by_event, within
 from argentry.trade.steps import by_law
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from argentry.records.day import DayPlan, PlannedStep
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
@@ -98,6 +97,17 @@ def ripe(step: PlannedStep) -> tuple[datetime | None, datetime | None, datetime 
         for span in (step.minutes.low, step.minutes.middle, step.minutes.high)
     )
     return early, middle, late
+
+
+def begins(plan: DayPlan, *alike: Block) -> str:
+    """Return when work begins on 80 % of the simulated days; ``never`` where it does not.
+
+    On a day on which it cannot be begun any more it counts as begun when the hands leave.
+    """
+    low = min((one.start_low for one in alike), key=datetime.timestamp)
+    high = max((one.start_high for one in alike), key=datetime.timestamp)
+    end = plan.end.timestamp()
+    return clock_range(*(one if one.timestamp() < end else None for one in (low, high)))
 
 
 def blocks(plan: DayPlan) -> tuple[Block, ...]:

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.day.blocks import Block, blocks, from_to, latest_words, ripe, short_name
+from argentry.out.day.blocks import Block, begins, blocks, from_to, latest_words, ripe, short_name
 from argentry.out.wording import clock, clock_range, length_range, minutes_between
 from argentry.records.units import told
 
@@ -63,9 +63,7 @@ def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
     """Return the event of a piece of work, with two reminders."""
     lines = [
         latest_words(block.steps[0]),
-        "Planned start on 80 % of days {start_low}.".format(
-            start_low=clock_range(block.start_low, block.start_high)
-        ),
+        "Planned start on 80 % of days: {range}.".format(range=begins(plan, block)),
     ]
     for step in block.hands:
         middle, span = length_range(step.minutes)

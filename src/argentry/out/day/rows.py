@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from argentry.out.day.blocks import (
     at_once,
+    begins,
     block_of,
     blocks,
     from_to,
@@ -79,12 +79,12 @@ def rows(plan: DayPlan, *, each_step: bool = False) -> tuple[Row, ...]:
         return tuple(
             replace(row, latest=AT_ONCE) if _follows(before, step) else row
             for before, step in zip([None, *ordered], ordered, strict=False)
-            for row in (_row(block_of((step,))),)
+            for row in (_row(plan, block_of((step,))),)
         )
     alike: dict[object, list[Block]] = {}
     for block in blocks(plan):
         alike.setdefault(_kind(block), []).append(block)
-    return tuple(_row(*group) for group in alike.values())
+    return tuple(_row(plan, *group) for group in alike.values())
 
 
 def _kind(block: Block) -> object:
@@ -113,7 +113,7 @@ def spelt(span: Range) -> str:
     return f"{middle} ({ends})" if ends else middle
 
 
-def _row(block: Block, *more: Block) -> Row:
+def _row(plan: DayPlan, block: Block, *more: Block) -> Row:
     every_block = (block, *more)
     work = block.hands or block.steps
     exposed = next((step for step in work if is_exposure(step)), None)
@@ -130,10 +130,7 @@ def _row(block: Block, *more: Block) -> Row:
         length = length if block.hands else ""
     return Row(
         start=clock(block.start),
-        range=clock_range(
-            min((one.start_low for one in every_block), key=datetime.timestamp),
-            max((one.start_high for one in every_block), key=datetime.timestamp),
-        ),
+        range=begins(plan, *every_block),
         latest=_latest(every_block) if block.hands else "",
         plate=_numbers([one.plate for one in every_block]) if block.plate else "",
         what=what,
