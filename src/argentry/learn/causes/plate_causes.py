@@ -206,7 +206,7 @@ def _unlisted(view: StageView, place: int) -> list[Cause]:
         words = own_uplift(view, j, row).words
         out.append(
             Cause(
-                cause=side.name,
+                cause=side.own,
                 title=side.title,
                 stage=view.table.stage,
                 probability=chance,

@@ -73,7 +73,7 @@ def uplifts(cause: KnownCause, view: StageView, making: Making, place: int) -> l
     told: set[str] = set()
     for j, side in enumerate(view.sides):
         if cause.key in side.causes and rows.size:
-            told.add(side.name.split("=")[0])
+            told.add(side.own)
             x = view.table.x[:, side.column]
             if np.isfinite(x[rows[0]]):
                 out.append(own_uplift(view, j, rows[0]))

@@ -250,8 +250,7 @@ def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
         share, at = plates[:, list(columns)].sum(axis=1), list(columns)
         if len(at) > 1:  # of several words the one that spoilt most says it
             side = view.sides[at[int(np.argmax(plates[0, at]))]]
-        name = side.name if len(at) == 1 else side.name.split("=")[0]
-        rows.append(_row(view, name, side.title, at, share, whole, ("", 0.0), enough=enough))
+        rows.append(_row(view, side.own, side.title, at, share, whole, ("", 0.0), enough=enough))
     return rows
 
 

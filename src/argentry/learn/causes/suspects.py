@@ -72,6 +72,11 @@ class Side:
     read: int
     shapes: tuple[Shape, ...] = ()
 
+    @property
+    def own(self) -> str:
+        """The maker's column it is of; a column of words has a side for each of them."""
+        return self.name.split("=")[0]
+
     def bad(self, x: Floats, doubt: Floats, condition: Condition) -> tuple[Floats, Floats]:
         """Return how bad a condition is on this side (n,), more is worse, and the variance of it.
 
@@ -216,7 +221,7 @@ def _groups(sides: Sequence[Side]) -> list[tuple[int, ...]]:
     out: dict[tuple[str, ...], list[int]] = {}
     for j, side in enumerate(sides):
         one = side.side == "words" and not side.causes
-        out.setdefault((side.name.split("=")[0],) if one else (side.name, side.side), []).append(j)
+        out.setdefault((side.own,) if one else (side.name, side.side), []).append(j)
     return [tuple(columns) for columns in out.values()]
 
 
