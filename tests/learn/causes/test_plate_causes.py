@@ -129,6 +129,33 @@ def test_looks_count_as_far_as_they_follow_the_table_here():
     assert chance(0.95) > 2.0 * chance(0.05)
 
 
+def test_a_look_that_most_spoilt_plates_have_says_less_of_one():
+    plates = [*damp_studio(40), make(900, {}, fault="coat", defects=("chalky",))]
+    past = studio_past(plates)
+    chalky = tuple(
+        replace(o, defects=(("chalky", "coat"),)) if o.defects else o for o in past.ordered
+    )
+
+    def chance(ordered):
+        told = why_plate(plates, plates[-1].id, past=replace(past, ordered=ordered))
+        return sum(c.probability for c in told.causes if c.cause in ("coat_thin", "box_not_full"))
+
+    assert chance(chalky) < 0.8 * chance(past.ordered)
+
+
+def test_a_column_of_two_words_goes_by_its_name_at_both_doors():
+    plates = [
+        make(i, {"helper": who}, fault="coat" if who == "Ben" and i % 5 else "")
+        for i, who in enumerate(["Ada", "Ben"] * 45)
+    ]
+    lost = max((o for o in plates if o.grade == "lost"), key=lambda o: o.id)
+    one = why_plate(plates, lost.id).causes[0]
+    every = why_studio(plates, charts=False).causes[0]
+    assert (one.cause, one.title) == (every.cause, every.title)
+    assert one.cause == "helper"
+    assert "Ben" in one.title or "Ada" in one.title
+
+
 def test_a_column_of_the_makers_own_may_be_what_spoilt_a_plate():
     rng = np.random.default_rng(3)
     plates = []

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 _ROUNDS = 30
 _FOLLOW = (0.2, 0.95)  # neither is ever quite given up
 _MOST_BY_CONDITIONS = 0.95  # of one fault; something is always left to chance
+LOOKS_STRENGTH = 4.0  # plates that what is assumed of looks counts for
 
 
 def origin_stage(key: str, origin: str) -> str:
@@ -121,8 +122,7 @@ def stage_looks(
     causes = stage_causes(stage)
     names = looks_of(stage)
     link = link_table(causes, names) if links is None else links
-    # chance makes any look of its stage, about one of them a plate
-    chance = np.full((1, len(names)), min(0.5, 1.2 / max(len(names), 1)))
+    chance = np.full((1, len(names)), _chance_look(len(names)))
     link = np.concatenate([link, chance])
     leak = np.full(len(names), trade.value("causes", "leak"))
     alone = np.eye(len(causes) + 1)
@@ -133,31 +133,55 @@ def stage_looks(
     chance_share = trade.value("causes", "chance_share")
     prior = np.array([c.prior for c in causes])
     start = np.append((1 - chance_share) * prior / max(prior.sum(), 1e-9), chance_share)
-    strength = 4.0
     shares = start
     for _ in range(_ROUNDS):
         part = shares * like
         part = part / part.sum(axis=1, keepdims=True) * weight[:, None]
-        shares = (part.sum(axis=0) + strength * start) / (weight.sum() + strength)
-    others = shares * (weight.sum() + strength) - part if len(faults) else start[None]
+        shares = (part.sum(axis=0) + LOOKS_STRENGTH * start) / (weight.sum() + LOOKS_STRENGTH)
+    others = shares * (weight.sum() + LOOKS_STRENGTH) - part if len(faults) else start[None]
     told = np.log((like * others).sum(axis=1) / others.sum(axis=1)) + log_like.max(
         axis=1, initial=-np.inf
     )
-    return Looks(
-        (*(c.key for c in causes), ""), like, shares, _follow(seen, told, chance[0], strength)
-    )
+    return Looks((*(c.key for c in causes), ""), like, shares, _follow(seen, told))
 
 
-def _follow(seen: Floats, told: Floats, chance: Floats, strength: float) -> float:
+def usual_looks(others: Floats, plates: float) -> Floats:
+    """Return how often each look is seen, whatever the cause, by the other plates that failed.
+
+    Parameters
+    ----------
+    others : NDArray[np.float64]
+        (..., looks) other plates with it.
+    plates : float
+        Other plates that were looked at.
+
+    Returns
+    -------
+    NDArray[np.float64]
+        (..., looks) no surer than the table ever is: one look on every plate is no sign against it.
+    """
+    before = _chance_look(others.shape[-1])
+    usual = (others + LOOKS_STRENGTH * before) / (plates + LOOKS_STRENGTH)
+    return np.clip(usual, trade.value("causes", "leak"), trade.value("causes", "link_usually"))
+
+
+def _chance_look(looks: int) -> float:
+    """Return how often chance makes a look of its stage: about one of them a plate."""
+    return min(0.5, 1.2 / max(looks, 1))
+
+
+def log_seen(seen: Floats, chance: Floats) -> Floats:
+    """Return the log of the probability of looks (..., looks) that come each on its own."""
+    return np.asarray((seen * np.log(chance) + (1.0 - seen) * np.log1p(-chance)).sum(axis=-1))
+
+
+def _follow(seen: Floats, told: Floats) -> float:
     """Return how much better `told` (faults,) is than frequencies among the other faults."""
     looked = ~np.isnan(seen).any(axis=1)
     y = seen[looked]
     if not len(y):
         return 0.0
-    usual = (y.sum(axis=0) - y + strength * chance) / (len(y) - 1.0 + strength)
-    # no surer than the table ever is: one look on every plate is no sign against the table
-    usual = np.clip(usual, trade.value("causes", "leak"), trade.value("causes", "link_usually"))
-    own = (y * np.log(usual) + (1.0 - y) * np.log1p(-usual)).sum(axis=1)
+    own = log_seen(y, usual_looks(y.sum(axis=0) - y, len(y) - 1.0))
     most = np.log(trade.value("causes", "look_most"))
     return float(np.clip(told[looked] - own, -most, most).sum())
 

@@ -44,6 +44,8 @@ class Net:
         Causes of the stages it reached.
     stages : tuple of str
         The stages reached; after the known causes each has one more, its own accidents.
+    looks : tuple of str
+        The looks that these causes may have: the first findings.
     plus, minus : NDArray[np.float64]
         (causes + stages, findings) Beta counts of each link; both 0 where there is none.
     leaks, seen : NDArray[np.float64]
@@ -52,6 +54,7 @@ class Net:
 
     causes: tuple[KnownCause, ...]
     stages: tuple[str, ...]
+    looks: tuple[str, ...]
     plus: Floats
     minus: Floats
     leaks: Floats
@@ -65,7 +68,7 @@ class Net:
     def unlooked(self) -> Floats:
         """Return the findings as if nobody had looked: bookings and the verdict alone."""
         out = self.seen.copy()
-        out[: out.size - len(self.stages) - len(_VERDICTS)] = np.nan
+        out[: len(self.looks)] = np.nan
         return out
 
     def drawn(self, rng: np.random.Generator) -> Floats:
@@ -132,6 +135,7 @@ def plate_net(making: Making, learned: Mapping[str, tuple[Floats, Floats]]) -> N
     return Net(
         causes,
         stages,
+        tuple(looks),
         np.concatenate([looks_plus, booked_plus, verdict_plus], axis=1),
         np.concatenate([looks_minus, booked_minus, verdict_minus], axis=1),
         np.concatenate(

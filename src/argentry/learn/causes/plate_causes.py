@@ -7,14 +7,16 @@ and is then judged by what was seen, in a net of causes and findings summed exac
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.learn.causes.appearance import stage_causes
+from argentry.learn.causes.appearance import LOOKS_STRENGTH, log_seen, stage_causes, usual_looks
 from argentry.learn.causes.findings import learned_links, plate_net
 from argentry.learn.causes.first_check import check_worth
 from argentry.learn.causes.noisy_or import Posterior, leading, posterior
@@ -66,6 +68,12 @@ class StudioPast:
     views: Mapping[str, StageView]
     links: Mapping[str, tuple[Floats, Floats]]
     made: Mapping[str, Floats]
+
+    @cached_property
+    def looked(self) -> tuple[Counter[str], int]:
+        """How many failed plates had each look, and how many were looked at."""
+        seen = [{d for d, _ in o.defects} for o in self.ordered if _failed(o) and o.defects]
+        return Counter(look for one in seen for look in one), len(seen)
 
 
 def studio_past(
@@ -159,11 +167,14 @@ def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, .
     rng = np.random.default_rng(SEED)
     net = plate_net(making, past.links)
     priors, given = _priors(past, net, making, place, rng)
-    follow = next(iter(past.views.values())).follow
-    found = _either(follow, net, priors[0], net.links())
+    follow, anyhow = next(iter(past.views.values())).follow, _anyhow(past, net, making)
+    found = _either(follow, anyhow, net, priors[0], net.links())
     top = leading(found.marginal, _LEADING)
     drawn = np.array(
-        [_either(follow, net, prior[top], net.drawn(rng)[top]).marginal for prior in priors[1:]]
+        [
+            _either(follow, anyhow, net, prior[top], net.drawn(rng)[top]).marginal
+            for prior in priors[1:]
+        ]
     )
     low, high = np.quantile(drawn, RANGE, axis=0)
     span = {int(k): (float(a), float(b)) for k, a, b in zip(top, low, high, strict=True)}
@@ -224,11 +235,40 @@ def _unlisted(view: StageView, place: int) -> list[Cause]:
     return out
 
 
-def _either(follow: float, net: Net, prior: Floats, links: Floats) -> Posterior:
-    """Return the causes with the looks believed, and without them, as likely as each is here."""
+def _anyhow(past: StudioPast, net: Net, making: Making) -> tuple[float, float]:
+    """Return the log of the probability of the looks of a plate whatever its cause, and its weight.
+
+    By the other plates that failed: the fewer were looked at, the less it says; nothing where
+    nobody looked at this one.
+    """
+    counts, plates = past.looked
+    seen = net.seen[: len(net.looks)]
+    if np.isnan(seen).any() or plates < 2:
+        return 0.0, 0.0
+    mine = {d for d, _ in making.defects}
+    others = np.array([float(counts[d] - (d in mine)) for d in net.looks])
+    weight = (plates - 1.0) / (plates - 1.0 + LOOKS_STRENGTH)
+    return float(log_seen(seen, usual_looks(others, plates - 1.0))), weight
+
+
+def _either(
+    follow: float, anyhow: tuple[float, float], net: Net, prior: Floats, links: Floats
+) -> Posterior:
+    """Return the causes with the looks believed, and without them, as likely as each is here.
+
+    The studio may not `follow` the table of looks at all, and of the faults of one that does a
+    share comes from what nobody has listed. Which of both a plate is, its looks say as well: those
+    that fit no cause better than they fit any other plate say less, within `look_most`.
+    """
     with_looks = posterior(prior, links, net.leaks, net.seen)
     without = posterior(prior, links, net.leaks, net.unlooked())
-    weights = follow * with_looks.weights + (1.0 - follow) * without.weights
+    usual, weight = anyhow
+    most = np.log(trade.value("causes", "look_most"))
+    told = weight * (with_looks.evidence - without.evidence - usual)
+    fits = np.exp(np.clip(told, -most, most))
+    believed = follow * (1.0 - trade.value("causes", "chance_share"))
+    believed *= fits / (1.0 + believed * (fits - 1.0))
+    weights = believed * with_looks.weights + (1.0 - believed) * without.weights
     return replace(with_looks, weights=weights, marginal=weights @ with_looks.sets)
 
 
