@@ -231,3 +231,24 @@ def test_hours_stray_where_they_are_said_to_and_nowhere_else():
     )  # fmt: skip
     assert beam[:, :120].std(axis=0).max() < 1e-9
     assert beam[:, 120:].std(axis=0).min() > 0.05
+
+
+def test_the_skies_of_the_last_two_questions_are_kept_and_cannot_be_changed():
+    def ask(seed):
+        return ensemble.sky_ensemble(0.5, 0.6, np.full(30, 40.0), n=4, seed=seed, hour_sd=0.5)
+
+    first, second = ask(1), ask(2)
+    assert ask(1) is first
+    assert ask(2) is second
+    ask(3)
+    assert ask(2) is second
+    assert ask(1) is not first
+    with pytest.raises(ValueError, match="read-only"):
+        second[0][0] = 1.0
+
+
+def test_skies_of_many_moments_are_not_kept():
+    def ask():
+        return ensemble.sky_ensemble(0.5, 0.6, np.full(1001, 40.0), n=300, seed=1, hour_sd=0.5)
+
+    assert ask() is not ask()

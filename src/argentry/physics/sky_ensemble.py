@@ -16,8 +16,9 @@ means alone.
 
 from __future__ import annotations
 
+import hashlib
 import math
-from functools import cache, lru_cache
+from functools import cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -35,6 +36,8 @@ DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 CLOUDLESS = 6.0  # on the normal scale
 HOUR_MINUTES = 60.0
 KEPT_MOMENTS = 300_000  # skies of more are not kept: 2.4 MB each way
+KEPT = 2  # exposure, development and light of one day ask for the same skies
+_KEPT: dict[bytes, tuple[Floats, Floats]] = {}
 
 
 @cache
@@ -183,15 +186,23 @@ def sky_ensemble(
         np.atleast_2d(np.asarray(a, np.float64))
         for a in (beam_share, global_share, hour_sd, elevation_deg, clear_diffuse_share)
     )
-    told = tuple((a.shape, a.tobytes()) for a in arrays)
-    draw = _drawn if n * arrays[3].shape[-1] <= KEPT_MOMENTS else _drawn.__wrapped__
-    asked = (float(step_minutes), okta_sd, usual_cloud, haze_aod, haze_ln_sd)
-    return draw(told, n, seed, *asked, minutes)
+    asked = (n, seed, float(step_minutes), okta_sd, usual_cloud, haze_aod, haze_ln_sd, minutes)
+    if n * arrays[3].shape[-1] > KEPT_MOMENTS:
+        return _drawn(arrays, *asked)
+    told = hashlib.sha256(repr((asked, [a.shape for a in arrays])).encode())
+    for a in arrays:
+        told.update(a.tobytes())
+    found = _KEPT.get(told.digest())
+    if found is None:
+        found = _drawn(arrays, *asked)
+        for oldest in list(_KEPT)[: 1 - KEPT]:
+            _KEPT.pop(oldest, None)
+        _KEPT[told.digest()] = found
+    return found
 
 
-@lru_cache(maxsize=2)  # exposure, development and light of one day ask for the same skies
 def _drawn(
-    told: tuple[tuple[tuple[int, ...], bytes], ...],
+    arrays: tuple[Floats, ...],
     n: int,
     seed: int,
     step: float,
@@ -202,9 +213,7 @@ def _drawn(
     minutes: bool,
 ) -> tuple[Floats, Floats]:
     rng = np.random.default_rng(seed)
-    base, whole, spread, elevation, diffuse = (
-        np.frombuffer(raw, np.float64).reshape(shape).T for shape, raw in told
-    )
+    base, whole, spread, elevation, diffuse = (a.T for a in arrays)
     m = len(elevation)
     fact = {key: entry.value for key, entry in trade.facts("cloud").items()}
 

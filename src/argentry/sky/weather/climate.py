@@ -54,16 +54,8 @@ def season_days(
     SkyDays
         Else the middle day is clear, as every other answer without a weather file takes it.
     """
-    rng = np.random.default_rng(seed + 1000)
-    steps = day.times_utc.size
-    part = trade.value("cloud", "forecast_day_part")
-    memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
-    hourly = wander(rng, n, steps, 1.0, memory_minutes).T
-    level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
     mean = usual_cloud(day.place.latitude_deg, date_)
-    levels = cloud.cloud_levels(round(mean, 3))
-    share = np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
-    hours = cloud.from_cloud_share(share)
+    hours = cloud.from_cloud_share(_cloud_shares(mean, n, day.times_utc.size, seed + 1000))
     drawn = sky_ensemble(
         hours.beam_share,
         hours.global_share,
@@ -76,5 +68,16 @@ def season_days(
         haze_ln_sd=trade.value("cloud", "haze_ln_sd"),
     )
     note = (USUAL if usual else NOTE).format(okta=8.0 * mean)
-    beam, whole = (part.mean(axis=0) if usual else np.ones(steps) for part in drawn)
+    beam, whole = (part.mean(axis=0) if usual else np.ones(part.shape[1]) for part in drawn)
     return SkyDays(*drawn, beam, whole, note, (note,))
+
+
+def _cloud_shares(mean: float, n: int, steps: int, seed: int) -> NDArray[np.float64]:
+    """Return the shares of the sky under cloud of `n` days about a mean, shape (n, steps) [1]."""
+    rng = np.random.default_rng(seed)
+    part = trade.value("cloud", "forecast_day_part")
+    memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
+    hourly = wander(rng, n, steps, 1.0, memory_minutes).T
+    level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
+    levels = cloud.cloud_levels(round(mean, 3))
+    return np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
