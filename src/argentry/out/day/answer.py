@@ -58,7 +58,7 @@ SHARE_OF = (
 )
 AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
 AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another (proved)"
-AT_LEAST = "Room for at least {most} on this day"
+AT_LEAST = "The hours of this day hold at least {most}"
 
 
 def headline(plan: DayPlan) -> str:
