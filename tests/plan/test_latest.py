@@ -1,5 +1,7 @@
 """How late each step may start: a promise, kept on simulated days."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -81,3 +83,26 @@ def test_doubt_makes_the_latest_start_earlier(build_day):
     sure = plan_day(build_day(plates=1, log_sd=0.0, dose_log_sd=0.0, spread=0.0), simulated_days=60)
     unsure = plan_day(build_day(plates=1, log_sd=0.3, dose_log_sd=0.4), simulated_days=60)
     assert unsure.latest[0, 0] < sure.latest[0, 0] - 10
+
+
+def test_on_a_day_that_hardly_ever_finishes_the_latest_starts_bind_all_the_same(plain):
+    """A tenth of a chance of a twentieth would be no limit: half of that chance is one.
+
+    Two days of forty end in time, as an exposure of 60 min and a development of 30 do in the test
+    above; on the others the light is never enough for it.
+    """
+    shop = plain.shop(plates=1, workers=1)
+    plan = rules.median_days(shop, plain.rule(1)).one(0)
+    rule = rules.follow(shop, plan.starts[None], 0.0)
+    drawn = plain.drawn(shop, days=40)
+    ends = np.repeat(drawn.exposure_ends, 40, axis=0)
+    ends[2:] = np.nan
+    few = replace(drawn, weather=np.arange(40), exposure_ends=ends)
+    usual = play(shop, rule, few)
+    assert usual.sound.all(axis=2).mean() == pytest.approx(0.05)
+    got = latest.latest_starts(shop, rule, plan.starts, few, usual)
+    np.testing.assert_array_equal(got, of_plain_day(plain, shop))
+    ends[:] = np.nan
+    usual = play(shop, rule, few)
+    assert not usual.sound.any()
+    assert not np.isfinite(latest.latest_starts(shop, rule, plan.starts, few, usual)).any()

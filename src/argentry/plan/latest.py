@@ -1,7 +1,8 @@
 """How late each step may start: by simulation, and looked at again before it is printed.
 
 A latest start is a promise: held back until then, and no longer, the chance that all plates are
-finished falls by at most a tenth. Blocks that begin by themselves have no start to choose.
+finished falls by at most a tenth, and by no more than half of what it is. Blocks that begin by
+themselves have no start to choose.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 FALL = 0.1  # of the chance that all plates are finished
+FALL_SHARE = 0.5  # of that chance: a tenth of a chance that is smaller would bind nothing
 ROUNDS = 3  # each leaves a quarter of the doubt of the one before
 CLOSE_MINUTES = 8.0  # a doubt that is small enough
 PARTS = 4
@@ -43,7 +45,7 @@ def latest_starts(
     usual: Runs,
     counted: Whole | None = None,
 ) -> Array:
-    """Return the latest start of every block that costs at most `FALL` of the odds.
+    """Return the latest start of every block that costs no more of the odds than `_least` leaves.
 
     Parameters
     ----------
@@ -80,7 +82,7 @@ def latest_starts(
         return np.full((plates, count), -np.inf)
     by = _days(len(where) * (PARTS - 1), SEARCH_LEAST, min(SEARCH_DAYS, drawn.days))
     search, finished = drawn.first(by), usual.sound[0][:, which].all(axis=1)
-    least = float(finished[:by].mean()) - FALL
+    least = _least(finished[:by])
     begin = np.array([starts[at] for at in where])
     ends = np.array([_by_limit(shop, usual, at) for at in where])
     low = begin
@@ -102,7 +104,7 @@ def latest_starts(
         low[wide], high[wide] = (edges[steps + more, np.arange(len(wide))] for more in (0, 1))
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
     by = _days(len(where), CHECK_LEAST, drawn.days)
-    drawn, least = drawn.first(by), float(finished[:by].mean()) - FALL
+    drawn, least = drawn.first(by), _least(finished[:by])
     low = np.floor(low)
     open_ = np.arange(len(where))
     for _ in range(CHECKS):
@@ -117,6 +119,12 @@ def latest_starts(
     for (plate, block), minute, end in zip(where, low, ends, strict=True):
         safe[plate, block] = min(minute, end)
     return safe
+
+
+def _least(finished: NDArray[np.bool_]) -> float:
+    """Return what is left of the chance at the latest; more than there can be where it is none."""
+    chance = float(finished.mean())
+    return max(chance - FALL, FALL_SHARE * chance) if chance else np.inf
 
 
 def _days(copies: int, least: int, most: int) -> int:
