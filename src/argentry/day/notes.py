@@ -18,6 +18,7 @@ from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
+from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -337,7 +338,7 @@ def materials(area_cm2: float, planned: Planned) -> tuple[Amount, ...]:
     done = {task.key for p in plates for block in planned.route(p) for task in block.tasks}
     used = {name for r in trade_steps.steps() if r.key in done for name, _, _ in r.uses}
     return tuple(
-        Amount(m.name, f"{float(f'{m.amount:.2g}'):g} {m.unit}")
+        Amount(m.name, in_words(float(f"{m.amount:.2g}"), m.unit))
         for m in trade_steps.materials(area_cm2, planned.placed)
         if m.key in used
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.wording import count_range, plates
 from argentry.records.day import Range
+from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
     from argentry.desk.pages.materials import MaterialsPage
@@ -48,7 +49,7 @@ def amount(value: float, unit: str) -> str:
     larger, factor = LARGER.get(unit, (unit, 1.0))
     if value >= factor > 1.0:
         value, unit = value / factor, larger
-    return f"{float(f'{value:.3g}'):g} {unit}"
+    return in_words(value, unit)
 
 
 def money(value: float | None, currency: str) -> str:

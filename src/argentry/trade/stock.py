@@ -141,6 +141,16 @@ def size_named(name: str) -> str:
     return max(fits, key=len, default="")
 
 
+def in_words(value: float, unit: str) -> str:
+    """Return an amount in three digits, its unit in the plural where it is counted.
+
+    >>> in_words(0.4567, "g"), in_words(1.0, "piece"), in_words(3.0, "piece")
+    ('0.457 g', '1 piece', '3 pieces')
+    """
+    number = f"{float(f'{value:.3g}'):g}"
+    return f"{number} {unit}s" if unit == "piece" and number != "1" else f"{number} {unit}"
+
+
 def _plain(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
 

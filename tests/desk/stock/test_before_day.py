@@ -81,10 +81,10 @@ def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
 def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(folder):
     new_lot(folder, "Cover glass", 2.0, "piece")
     new_lot(folder, "Iodine", 100.0, "g")
-    assert said(folder, 3) == ["Cover glass: 2 piece left of the 3 piece that the plan needs."]
+    assert said(folder, 3) == ["Cover glass: 2 pieces left of the 3 pieces that the plan needs."]
     assert said(folder, 2) == []
     use_stock(folder, "Cover glass", 2.0)
-    assert said(folder, 1) == ["Cover glass: 0 piece left of the 1 piece that the plan needs."]
+    assert said(folder, 1) == ["Cover glass: 0 pieces left of the 1 piece that the plan needs."]
     assert said(folder, 0) == []
 
 

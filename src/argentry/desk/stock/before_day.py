@@ -22,7 +22,7 @@ TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planne
 WORN = "Do not take {worn}: another picture would wear the silver through."
 TAKE = "Take {choose} in place of it."
 MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
-EMPTY = "{title}: {there:.3g} {unit} left of the {needed:.3g} {unit} that the plan needs."
+EMPTY = "{title}: {there} left of the {needed} that the plan needs."
 MOST = 5  # plates named
 
 
@@ -102,6 +102,7 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
 def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
     """Yield what the lots do not hold for the plates planned; nothing while no lot is noted."""
     from argentry.desk.stock.orders import needs_of
+    from argentry.trade.stock import in_words
 
     if not plates:
         return
@@ -110,7 +111,6 @@ def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> It
             continue
         yield EMPTY.format(
             title=one.title[:1].upper() + one.title[1:],
-            there=one.there,
-            unit=one.unit,
-            needed=one.tomorrow,
+            there=in_words(one.there, one.unit),
+            needed=in_words(one.tomorrow, one.unit),
         )
