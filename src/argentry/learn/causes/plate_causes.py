@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 YOUR_OWN = "your own plates; the trade's list has no such cause"
 FEW = "Few plates yet ({failures} failed): judged mostly by what the trade knows of such looks. "
+MADE_WITH = "{failed} of {plates} plates with it failed; {others} of {rest} without it"
 OWN_CHECK = "Change this alone on the next plate, and compare"
 UNSURE = "{stage}: cause unsure. Look at these two first: {first}; {second}."
 PLATE_DRAWS = 120
@@ -184,7 +185,7 @@ def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, .
         for k in range(len(net.causes))
         if found.marginal[k] >= _LEAST
     ]
-    own = [row for stage in net.stages for row in _unlisted(past.views[stage], place)]
+    own = [row for stage in net.stages for row in _unlisted(past, past.views[stage], place)]
     left = {s: 1.0 - min(sum(r.probability for r in own if r.stage == s), 1.0) for s in net.stages}
     rows = [
         replace(r, probability=r.probability * left[r.stage], low=r.low * left[r.stage],
@@ -193,11 +194,12 @@ def _judge(past: StudioPast, making: Making, place: int) -> tuple[tuple[Cause, .
     ]  # fmt: skip
     rows += own
     rows.sort(key=lambda row: (-row.probability, row.cause))
-    accidents = found.sets[:, len(net.causes) :].max(axis=1, initial=0.0)
-    return tuple(rows[:_LISTED]), float(found.weights @ accidents)
+    # an accident of a stage, as far as no column of the maker's own spoilt it
+    accidents = found.sets[:, len(net.causes) :] * np.array([left[s] for s in net.stages])
+    return tuple(rows[:_LISTED]), float(found.weights @ accidents.max(axis=1, initial=0.0))
 
 
-def _unlisted(view: StageView, place: int) -> list[Cause]:
+def _unlisted(past: StudioPast, view: StageView, place: int) -> list[Cause]:
     """Return what spoilt a plate by a way that the trade's list does not hold.
 
     A column of the maker's own, the other side of a condition, or one of an earlier stage.
@@ -207,18 +209,25 @@ def _unlisted(view: StageView, place: int) -> list[Cause]:
     if not here.size:
         return []
     row, right = int(faulty[here[0]]), trade.value("causes", "booked_right")
+    weight = right * float(view.table.weight[row])
     out = []
-    for j, side in enumerate(view.sides):
-        chance = right * float(view.table.weight[row] * view.made_by[here[0], j])
+    for columns in view.data.groups:  # the words of a column are one
+        at = list(columns)
+        side = view.sides[at[0]]
+        chance = weight * float(view.made_by[here[0], at].sum())
         if side.causes or side.side == SINCE or chance < _LEAST:
             continue
-        matters = view.weights @ view.weighed.members[:, j]
+        matters = view.weights @ view.weighed.members[:, at[0]]
         low, high = np.quantile(matters[1:], RANGE) / max(float(matters[0]), 1e-9)
-        words = own_uplift(view, j, row).words
+        title, words = side.title, own_uplift(view, at[0], row).words
+        word = past.ordered[place].conditions.get(side.own)
+        if side.side == "words" and isinstance(word, str):
+            title = "{column}: {word}".format(column=title.rsplit(": ", 1)[0], word=word)
+            words = _made_with(past, side.own, word)
         out.append(
             Cause(
                 cause=side.own,
-                title=side.title,
+                title=title,
                 stage=view.table.stage,
                 probability=chance,
                 low=chance * min(float(low), 1.0),
@@ -233,6 +242,18 @@ def _unlisted(view: StageView, place: int) -> list[Cause]:
             )
         )
     return out
+
+
+def _made_with(past: StudioPast, column: str, word: str) -> str:
+    """Return how many plates failed with a word in a column and without it, in a sentence."""
+    came: tuple[list[bool], list[bool]] = ([], [])
+    for one in past.ordered:
+        if (good := succeeded(one)) is not None and column in one.conditions:
+            came[one.conditions[column] == word].append(not good)
+    without, given = came
+    return MADE_WITH.format(
+        failed=sum(given), plates=len(given), others=sum(without), rest=len(without)
+    )
 
 
 def _anyhow(past: StudioPast, net: Net, making: Making) -> tuple[float, float]:

@@ -64,7 +64,7 @@ CHECK, CHECK_FIRST = (
     "check, {minutes:.0f} min; make this check first: {check}",
 )
 ACCIDENT = "An accident without any sign: {chance}."
-MATTERS = "chance it matters: {share}, {plates:.0f} plates. {words}"
+MATTERS = "chance it matters: {share}; plates: {plates:.0f}. {words}"
 EXPLAINS = "Share of the failures each explains; ● may be named as a cause."
 MORE = "{count} more explain less; see them with --json."
 EVERY = "{days:.0f} days"
