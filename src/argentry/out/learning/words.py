@@ -59,6 +59,7 @@ OPEN = (
 )
 MADE, SEEN = "made {day}", "Seen: {defects}"
 ONLY_COMMON = "only by how common it is"
+CHECK_OWN = "check: {check}"
 CHECK, CHECK_FIRST = (
     "check, {minutes:.0f} min: {check}",
     "check, {minutes:.0f} min; make this check first: {check}",
@@ -294,6 +295,7 @@ def print_why_plate(why: WhyPlate, console: Console) -> None:
         table = _blocks()
         for row in why.causes:
             check = CHECK_FIRST if row.cause == why.next_check else CHECK
+            check = check if row.check_minutes else CHECK_OWN
             table.add_row(
                 f"{share(row)}\n{bar(row.low, row.probability, row.high, 15)}",
                 "[bold]{title}[/bold] ({stage})\n".format(title=escape(row.title), stage=row.stage)

@@ -48,7 +48,8 @@ KNOWN = "{words}: {value}"
 CHECK = "check “{check}”: {answer}{value}{words}"
 FOLLOWED, NOT_FOLLOWED = "; followed", "; not followed: {did}"
 WHY = "Why it failed, from {plates} plates, {failures} of them failed: {words}"
-CAUSE = "{title} ({stage}): {share}; {because}. Check, {minutes:.0f} min: {check}{first}"
+CAUSE = "{title} ({stage}): {share}; {because}. Check{takes}: {check}{first}"
+TAKES = ", {minutes:.0f} min"
 FIRST = " (check this first)"
 ACCIDENT = "An accident that nothing points to: {chance:.0f} %"
 GOOD = "Chance of a good plate: {share}; {behind}"
@@ -173,7 +174,7 @@ def cause_lines(why: WhyPlate) -> Iterator[str]:
             stage=row.stage,
             share=share(row),
             because="; ".join(row.because) or COMMON,
-            minutes=row.check_minutes,
+            takes=TAKES.format(minutes=row.check_minutes) if row.check_minutes else "",
             check=row.check,
             first=FIRST if row.cause == why.next_check else "",
         )
