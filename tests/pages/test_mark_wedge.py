@@ -3,12 +3,14 @@
 from datetime import date
 
 import pytest
+from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.pages.conftest import LAN
 from tests.pages.test_accessible import judged as looked_at
 
 from argentry.book.pictures.judged import judged
 from argentry.book.plates import add_making, add_plate
+from argentry.desk.pages.seen import read_plate
 from argentry.desk.plates.pictures import keep_picture, place_for
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -25,6 +27,16 @@ def page(chromium, server):
     made.set_default_timeout(20_000)
     yield made
     context.close()
+
+
+def find_defects(server, label):
+    content, truth = plate_scene(41, ("fog", "spots"), size=(1000, 750))
+    came = place_for(server.book)
+    came.write(content)
+    house = server.app.state.house
+    kept = keep_picture(server.book, came, label, house.clock.now(), named="plate.jpg").picture
+    asked = {name: ",".join(map(str, getattr(truth, name))) for name in ("grey", "trap", "smooth")}
+    read_plate(house, label, kept.sha256, asked)
 
 
 def test_four_taps_mark_a_wedge_and_one_confirms_it(server, page):
@@ -62,8 +74,12 @@ def test_four_taps_mark_a_wedge_and_one_confirms_it(server, page):
     assert one.answer["peak_log_exposure"] == pytest.approx(truth.peak, abs=0.1)
     assert one.answer["speed_point_log_exposure"] == pytest.approx(truth.speed_point, abs=0.1)
     page.locator(".shot").scroll_into_view_if_needed()
+    find_defects(server, "W-1")
+    page.reload()
+    page.get_by_role("button", name="Keep what is ticked").wait_for()
     looked_at(page, "plate of a wedge")
     page.set_viewport_size({"width": 390, "height": 844})
     page.get_by_role("button", name="So it is").click()
     page.get_by_role("button", name="Take it back").wait_for()
-    assert judged(server.book, plate.id)[0].confirmed_at is not None
+    (confirmed,) = [one for one in judged(server.book, plate.id) if one.confirmed_at is not None]
+    assert "peak_log_exposure" in confirmed.answer
