@@ -10,6 +10,7 @@ from sqlalchemy import func, insert, select, union_all, update
 from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.materials.notes import put_notes
+from argentry.book.materials.through_baths import CLEARING
 from argentry.book.rows import add_rows
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 DAY_US = 86_400_000_000
+OF_MATERIALS = (CLEARING, "plate_g")  # readings that decide how long a bath or a plate lasts
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
@@ -164,7 +166,7 @@ def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
 def materials_mark(book: Book, until: datetime) -> tuple[int, ...]:
     """Return numbers that are others whenever a bath, a lot, a plate's silver or a note is.
 
-    Of uses, works and notes those until a moment count; of baths and lots all.
+    Of uses, works, notes and readings of them those until a moment count; of baths and lots all.
     """
     logs = (tables.bath_use, tables.lot_use, tables.material_note, tables.plate_work)
     asked = [
@@ -172,8 +174,10 @@ def materials_mark(book: Book, until: datetime) -> tuple[int, ...]:
         for one in logs
     ]
     counted = select(func.count())
+    told = tables.reading
+    read = counted.where(told.c.what.in_(OF_MATERIALS), told.c.at_us <= to_us(until))
     gone = counted.where(tables.bath.c.discarded_us.is_not(None))
-    asked += [counted.select_from(tables.bath), counted.select_from(tables.lot), gone]
+    asked += [counted.select_from(tables.bath), counted.select_from(tables.lot), gone, read]
     with reading(book) as connection:
         found = connection.execute(select(*(one.scalar_subquery() for one in asked))).one()
     return tuple(int(n or 0) for n in found)

@@ -151,6 +151,13 @@ BOOKED = {
     "a note": lambda book, bath, lot, now: add_notes(
         book, [MaterialNote("bath", bath, "clearing_s", "40", now, "me")]
     ),
+    "a clearing time": lambda book, bath, lot, now: add_readings(
+        book, [Reading(new_id(), "clearing_s", 40.0, "s", now, "bath " + bath)]
+    ),
+    "a plate weighed": lambda book, bath, lot, now: add_readings(
+        book,
+        [Reading(new_id(), "plate_g", 80.0, "g", now, "me", plate=plate_by_label(book, "P1").id)],
+    ),
     "silver off a plate": lambda book, bath, lot, now: add_work(
         book, PlateWork(new_id(), plate_by_label(book, "P1").id, "polished_back", now, "me", "")
     ),
@@ -165,6 +172,12 @@ def test_what_is_booked_changes_what_a_plan_rests_on(house, what):
     add_plate(house.book, Plate(new_id(), "P1", "quarter", silver_um=10.0))
     before = inputs_mark(house, DAY + timedelta(days=1))
     BOOKED[what](house.book, bath, lot, MORNING)
+    assert inputs_mark(house, DAY + timedelta(days=1)) != before
+
+
+def test_a_recipe_of_the_makers_own_changes_what_a_plan_rests_on(house):
+    before = inputs_mark(house, DAY + timedelta(days=1))
+    (house.studio_dir / "recipes.toml").write_text("", encoding="utf-8")
     assert inputs_mark(house, DAY + timedelta(days=1)) != before
 
 

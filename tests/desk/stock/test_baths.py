@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from tests.own_recipes import OWN
 
 from argentry.book.baths import add_bath, use_bath
 from argentry.book.readings import add_readings
@@ -17,20 +18,6 @@ from argentry.trade.sizes import plate_size
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 QUARTER = plate_size("quarter").area_cm2
-OWN = """\
-[[recipe]]
-key = "weak"
-title = "My weak bath"
-kind = "fix"
-order = "Dissolve."
-sequence = [{ do = "dissolve", part = 1 }]
-[[recipe.part]]
-substance = "Na2S2O3.5H2O"
-amount = 20.0
-unit = "g"
-volume = 1.0
-volume_unit = "L"
-"""
 
 
 @pytest.fixture

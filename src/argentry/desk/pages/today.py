@@ -149,13 +149,14 @@ def inputs_mark(house: House, day: date) -> str:
     from argentry.book.makings import what_teaches
     from argentry.desk.bench.as_read import light_today
     from argentry.desk.forecast.consent import NONE
+    from argentry.desk.stock.mixing import OWN_FILE
     from argentry.desk.studio import load_studio
     from argentry.exchange.services.kept import kept_file
     from argentry.studio.file import FILE
 
     now = local_now(house)
     own = load_studio(house.studio_dir).weather
-    files = [house.studio_dir / FILE]
+    files = [house.studio_dir / FILE, house.studio_dir / OWN_FILE]
     if own.source != NONE:
         files += [kept_file(house.studio_dir, key) for key in own.agreed]
     times = map(stamp, files)
