@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -157,3 +158,32 @@ def test_what_was_said_of_the_place_tells_how_cloudy_it_is_there(willing, studio
     fetch(willing, studio, now=NOW)
     weather = kept_weather(willing, studio, KEY, NOW).weather
     assert (weather.cloudier, weather.widened) == (found.cloudier, 1.0)
+
+
+def test_the_studios_climate_file_tells_how_cloudy_the_season_is_there(willing, studio):
+    """Nine tenths of June is covered in the file and two tenths of December: June is asked."""
+    rows = [
+        f"2025-{month:02d}-{day:02d}T{hour:02d}:00,{90 if month in (5, 6, 7, 8) else 20}"
+        for month in range(1, 13) for day in range(1, 29) for hour in (9, 12, 15)
+    ]  # fmt: skip
+    says = (
+        "time_zone: UTC",
+        "stamp: start",
+        "kind: typical year",
+        "gaps: true",
+        "step_minutes: 180",
+    )
+    table = "\n".join([*(f"# {line}" for line in says), "time,cloud_percent", *rows])
+    (willing / "climate.csv").write_text(table, encoding="utf-8")
+    own = replace(studio, weather=replace(studio.weather, climate="climate.csv"))
+    first = NOW - timedelta(days=20)
+    days = [first.date() + timedelta(days=n) for n in range(-25, 65)]
+    usual = np.mean([usual_cloud(studio.site.latitude_deg, day) for day in days])
+    found = record.work_out(willing, own, [], NOW)[KEY]
+    assert found.cloudier == pytest.approx(0.9 - usual, abs=0.02)
+    tell(willing, first, 20, lambda _: 0.9 * 8.0)  # the service agrees: nothing changes
+    assert record.work_out(willing, own, [], NOW)[KEY].cloudier == pytest.approx(
+        found.cloudier, abs=0.02
+    )
+    (willing / "climate.csv").write_text("time\n", encoding="utf-8")
+    assert record.work_out(willing, own, [], NOW)[KEY].cloudier < found.cloudier

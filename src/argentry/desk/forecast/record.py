@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry.desk.forecast.said import read_said, record_file
+from argentry.errors import ArgentryError
 from argentry.exchange.services.known import SERVICES
 from argentry.files import write_whole
 from argentry.records.plain import from_plain, plain
@@ -29,6 +30,7 @@ FIRST_LOOK = timedelta(days=30)  # how far back readings are looked through
 MOST_HOURS = 6000  # with a reading that are remembered, about a year and a half
 MOST_AN_HOUR = 2  # readings: more of the same hour say little more
 HOURS_AHEAD = 120.0
+SEASON_DAYS = 45  # either way: what a climate file says of the clouds about a date
 DONE_SO_FAR = (
     "{title} against the light read here on {days} days: Brier score {brier:.2f}, the season's "
     "clouds {season:.2f} (0 is perfect); its misses are taken {widened:.1f} times the usual."
@@ -98,7 +100,8 @@ def work_out(
     known = {} if before is None else dict(before.seen)
     known |= _light_by_hour(studio, readings)
     seen = dict(sorted(known.items())[-MOST_HOURS:])
-    found = {key: _record(folder, studio, key, seen) for key in SERVICES}
+    by_file = _cloudier_by_file(folder, studio, now)
+    found = {key: _record(folder, studio, key, seen, by_file) for key in SERVICES}
     found = {key: one for key, one in found.items() if one.days or one.cloudier}
     services = {key: plain(one) for key, one in found.items()}
     data = {"at": now.isoformat(), "services": services, "seen": seen}
@@ -129,7 +132,30 @@ def _hour(moment: datetime) -> str:
     return whole.isoformat(timespec="minutes")
 
 
-def _record(folder: Path, studio: Studio, key: str, seen: Mapping[str, float]) -> ForecastRecord:
+def _cloudier_by_file(folder: Path, studio: Studio, now: datetime) -> float:
+    """Return how much cloudier the studio's climate file has the season than its latitude. [1]."""
+    from argentry.desk.weather import climate_of_studio
+    from argentry.sky.weather.usual import usual_cloud
+
+    try:
+        climate = climate_of_studio(folder, studio)
+    except ArgentryError:  # it is told where a day is planned by it
+        return 0.0
+    if climate is None:
+        return 0.0
+    days = climate.start_utc.astype("datetime64[D]")
+    of_year = (days - days.astype("datetime64[Y]")).astype(int)
+    apart = np.abs(of_year - now.timetuple().tm_yday + 1)
+    near = np.isfinite(climate.cloud_share) & (np.minimum(apart, 365 - apart) <= SEASON_DAYS)
+    if not near.any():
+        return 0.0
+    usual = [usual_cloud(studio.site.latitude_deg, day) for day in np.unique(days[near]).tolist()]
+    return float(climate.cloud_share[near].mean()) - sum(usual) / len(usual)
+
+
+def _record(
+    folder: Path, studio: Studio, key: str, seen: Mapping[str, float], by_file: float
+) -> ForecastRecord:
     from argentry.sky.weather.skill import forecast_record
     from argentry.sky.weather.usual import cloudier_than_usual, usual_cloud
 
@@ -151,11 +177,11 @@ def _record(folder: Path, studio: Studio, key: str, seen: Mapping[str, float]) -
             told.setdefault(number_of_day, []).append(okta / 8.0)
             if share is not None:
                 rows.append((okta, lead_h, share, number_of_day, usual[number_of_day]))
-    cloudier = 0.0
+    cloudier = by_file
     if told:
         means = [sum(one) / len(one) for one in told.values()]
         mean, there = (sum(one) / len(told) for one in (means, usual.values()))
-        cloudier = cloudier_than_usual(mean, there, len(told))
+        cloudier += cloudier_than_usual(mean, there + by_file, len(told))
     columns: Any = np.array(rows, dtype=np.float64).reshape(-1, 5).T
     okta_told, lead, light, day_number, usual_there = columns
     numbers = day_number.astype(np.int64)
