@@ -123,6 +123,22 @@ def better(key, gain):
     return chance
 
 
+def test_a_change_is_worth_what_it_brings_over_plates_as_they_vary():
+    # beyond a cliff a third of plates is spoilt; the plate in the middle is not
+    def chance(stage, now):
+        spoilt = stage == "finish" and float(now["gilding_minutes"]) < 2.5
+        return np.full(50, 0.4 if spoilt else 0.9)
+
+    now = {"gilding_minutes": 3.0}
+    assert next_change(chance, now, exploring=False).change == ""
+    told = next_change(
+        chance, now, exploring=False, spread={"gilding_minutes": np.array([2.2, 3.0, 3.8])}
+    )
+    assert told.change == "gilding_minutes"
+    assert told.to > 3.0
+    assert (told.chance_before, told.chance) == pytest.approx(((0.4 + 0.9 + 0.9) / 3.0, 0.9))
+
+
 def test_the_minutes_of_a_change_are_paid():
     now = {"gilding_minutes": 3.0}
     assert next_change(better("gilding_minutes", 0.3), now, exploring=False).to > 3.0

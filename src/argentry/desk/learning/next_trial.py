@@ -15,7 +15,7 @@ from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.stock.prices import prices
 from argentry.errors import BadInput, did_you_mean
-from argentry.learn.deciding.recent_settings import chance_of, usual_settings
+from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import Metal, explores, next_change
@@ -179,6 +179,7 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
         minute=solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute,
         metal=metal_worth(gathered, usual.probability),
         fixed=fixed,
+        spread=settings_spread(fit),
     )
     if trial.change:
         return trial

@@ -37,8 +37,9 @@ if TYPE_CHECKING:
         def sessions(self) -> tuple[str, ...]: ...
 
 
-__all__ = ["chance_of", "usual_settings"]
+__all__ = ["chance_of", "settings_spread", "usual_settings"]
 
+SPREAD = (1.0 / 6.0, 0.5, 5.0 / 6.0)  # the middles of three thirds of plates
 LAST = 12  # plates that show what is usual now
 
 
@@ -75,14 +76,34 @@ def usual_settings(fitted: AllLearned) -> dict[str, float | str]:
     dict
         Key of a condition to its value [unit]; one never written down is left out.
     """
-    out: dict[str, float | str] = {}
+    return {key: set_by_hand(float(np.median(late))) for key, late in _of_late(fitted).items()}
+
+
+def settings_spread(fitted: AllLearned) -> dict[str, Floats]:
+    """Return how settings lay on plates of late: on the last dozen on which each was known.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
+
+    Returns
+    -------
+    dict
+        Key of a condition to values [unit], each in the middle of a third of plates.
+    """
+    return {key: np.quantile(late, SPREAD) for key, late in _of_late(fitted).items()}
+
+
+def _of_late(fitted: AllLearned) -> dict[str, Floats]:
+    out: dict[str, Floats] = {}
     for learned in fitted.stages.values():
         for column, condition in enumerate(learned.table.conditions):
             seen = learned.table.x[:, column]
-            seen = seen[~np.isnan(seen)][-LAST:]
-            if condition.key in settings() and seen.size:
-                off = float(np.median(seen)) * condition.width
+            off = seen[~np.isnan(seen)][-LAST:] * condition.width
+            if condition.key in settings() and off.size:
                 doubled = condition.scale == "doublings"
-                value = condition.centre * 2.0**off if doubled else condition.centre + off
-                out[condition.key] = set_by_hand(value)
+                out[condition.key] = (
+                    condition.centre * 2.0**off if doubled else (condition.centre + off)
+                )
     return out

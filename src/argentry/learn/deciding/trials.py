@@ -37,7 +37,10 @@ if TYPE_CHECKING:
 Z80_ONE = 0.8416  # 80 % of a normal lie below
 STEPS = 7  # values considered for each condition
 TO_FIND_OUT = "It is {better} likely to be better; one plate in three is used to find out."
-RAISES = "It raises the chance of a sound {stage} from {before:.0f} to {mean:.0f} %."
+RAISES = (
+    "It raises the chance of a sound {stage} from {before:.0f} to {mean:.0f} %, over plates "
+    "as they came of late."
+)
 SETTLES = (
     "About {plates} plates with it and as many without would settle whether it gains "
     "{gain:.0f} in 100 plates."
@@ -144,6 +147,7 @@ def next_change(
     fixed: Collection[str] = (),
     stock: Mapping[str, tuple[float, float]] | None = None,
     done: Collection[str] = (),
+    spread: Mapping[str, Floats] | None = None,
 ) -> Trial:
     """Return the one change to make on the next plate.
 
@@ -170,6 +174,9 @@ def next_change(
         Narrower limits of the day: what is in stock. [unit]
     done : collection of str
         Stages already finished on this plate.
+    spread : Mapping[str, NDArray], optional
+        Values that each setting has from plate to plate, around the usual one; a change moves all
+        of them, and is worth most on the plates that lie worst. None: every plate as usual. [unit]
 
     Returns
     -------
@@ -181,7 +188,8 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, (minute, metal), set(fixed), stock or {}, set(done))
+    offers = _offers(chance, now, (minute, metal), set(fixed), stock or {}, set(done),
+                     spread or {})  # fmt: skip
     if commissioned:
         return _stay(chance, now, plates, PROMISED)
     if not offers:
@@ -207,6 +215,7 @@ def _offers(
     fixed: set[str],
     stock: Mapping[str, tuple[float, float]],
     done: set[str],
+    spread: Mapping[str, Floats],
 ) -> list[_Offer]:
     free = []
     for condition in conditions():
@@ -229,15 +238,28 @@ def _offers(
     usual = {stage: chance(stage, now) for stage in STAGES} if free else {}
     whole = np.prod(np.broadcast_arrays(*usual.values()), axis=0)
     for condition, setting, start in free:
-        before = usual[condition.stage]
+        rest = whole / np.maximum(usual[condition.stage], 1e-9)
+        plates = spread.get(condition.key, np.array([start]))
+        before = _over(chance, condition, now, plates)
         low, high = stock.get(condition.key, (setting.low, setting.high))
         for to in reachable(condition, setting, start):
             if low <= to <= high and not _hard_by(setting, start, float(to)):
-                after = chance(condition.stage, {**now, condition.key: float(to)})
-                gain = whole * (after / np.maximum(before, 1e-9) - 1.0)
-                gain = gain - _price(setting, start, float(to), *worth)
+                moved = np.clip(
+                    plates * (to / start) if condition.scale == "doublings" and start > 0.0
+                    else plates + (to - start), setting.low, setting.high,
+                )  # fmt: skip
+                after = _over(chance, condition, now, moved)
+                gain = rest * (after - before) - _price(setting, start, float(to), *worth)
                 offers.append(_Offer(condition, start, float(to), before, after, gain))
     return offers
+
+
+def _over(
+    chance: Chance, condition: Condition, now: Mapping[str, float | str], values: Floats
+) -> Floats:
+    """Return draws of a stage's chance over plates that differ in one setting."""
+    each = [chance(condition.stage, {**now, condition.key: float(v)}) for v in values]
+    return np.asarray(np.mean(each, axis=0))
 
 
 def _price(setting: Setting, start: float, to: float, minute: float, metal: Metal) -> float:
