@@ -59,5 +59,6 @@ def test_the_page_and_the_season_there(tmp_path, place, moment, day, season):
         answer = Ask(app).get(path)
         assert answer.status_code == 200
         assert words in plain(answer.text)
+        assert "Today, No " not in plain(answer.text)
         assert not NO_NUMBER.search(answer.text)
     close_book(book)
