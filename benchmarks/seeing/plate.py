@@ -18,7 +18,7 @@ SPOTS = "recall {recall:.3f}, precision {precision:.3f} of {count}"
 
 def seen_of(content, truth):
     picture = np.asarray(Image.open(io.BytesIO(content)))
-    return see_plate(picture, PlateLook(truth.grey, GREYS, truth.trap, truth.smooth))
+    return see_plate(picture, PlateLook(truth.grey, GREYS, truth.trap, truth.unlit, truth.smooth))
 
 
 def findings(seen):

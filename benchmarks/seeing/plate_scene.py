@@ -1,7 +1,7 @@
 """Pictures of finished plates on a dark cloth, with known faults or none.
 
 The picture on the plate is a field of many scales with shapes of straight and round edges; the
-plate has grain, a warm tint, and what is asked of: fog, blue lights, a tarnished rim, buff lines,
+plate has grain, a warm tint, corners that its holder covered, and what is asked of: fog, blue lights, a tarnished rim, buff lines,
 spots on its backdrop. A grey scale and a black hole lie beside it.
 """
 
@@ -25,6 +25,7 @@ class PlateTruth:
     corners: np.ndarray
     grey: tuple
     trap: tuple
+    unlit: tuple
     smooth: tuple
     fog: float
     buff_deg: float | None
@@ -69,8 +70,10 @@ def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050)):
     fog = rng.uniform(0.08, 0.2) if "fog" in faults else rng.uniform(0.0, 0.012)
     share = 0.015 + 0.4 * tone**1.5
     share = share + fog * (1 - share)
-    edge = int(0.05 * high)
-    darkest = float(np.quantile(share[edge:-edge, edge:-edge], 0.01)) - 0.002
+    lip = round(0.05 * high)  # of the holder, over each corner
+    for row in (slice(None, lip), slice(-lip, None)):
+        for column in (slice(None, lip), slice(-lip, None)):
+            share[row, column] = 0.015 + fog * (1 - 0.015)
     rgb = share[..., None] * np.array([1.0, rng.uniform(0.93, 0.97), rng.uniform(0.82, 0.92)])
     if "blue" in faults:
         bright = np.clip((tone - np.quantile(tone, 0.93)) / 0.05, 0, 1)[..., None]
@@ -80,6 +83,7 @@ def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050)):
         near = np.exp(-((away / rng.uniform(0.03, 0.07)) ** 1.0))[..., None] * rng.uniform(0.6, 1.0)
         tint = np.array([[0.75, 0.85, 1.35], [1.15, 0.85, 0.6], [0.9, 0.75, 1.2]])[rng.integers(3)]
         rgb = rgb * (1 - near + near * tint)
+    unlit_share = float(rgb[lip // 2, lip // 2] @ [0.2126, 0.7152, 0.0722]) - 0.002
     angle = None
     if "buff" in faults:
         angle = float(rng.uniform(0, 180))
@@ -140,6 +144,8 @@ def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050)):
     )
     return out.getvalue(), PlateTruth(
         corners - 0.5, (0.08 * width, y_grey, 0.92 * width, y_grey), hole if trap else None,
-        (ground[0] + left, ground[1] + top, ground[2], ground[3]), darkest, angle, tuple(faults),
+        (left + lip / 2, top + lip / 2),
+        (ground[0] + left, ground[1] + top, ground[2], ground[3]), unlit_share, angle,
+        tuple(faults),
         [(cx + left, cy + top, d, light) for cx, cy, d, light in marks],
     )  # fmt: skip

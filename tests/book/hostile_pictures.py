@@ -80,7 +80,56 @@ def dng():
     return saved(plain(), "TIFF", tiffinfo=tags)
 
 
+def noise(low=0, high=256):
+    values = np.random.default_rng(5).integers(low, high, (200, 300, 3))
+    return Image.fromarray(values.astype("uint8"))
+
+
+def scenery():
+    """A sky, hills and a sun."""
+    y, x = np.mgrid[0:200, 0:300]
+    hills = y > 120 + 15 * np.sin(x / 25)
+    sun = np.hypot(x - 220, y - 50) < 20
+    sky = np.stack([90 + y // 2, 130 + y // 3, 230 - y // 3], axis=-1)
+    sky[hills], sky[sun] = (40, 80, 30), (255, 240, 180)
+    return Image.fromarray(sky.astype("uint8"))
+
+
+def framed(*boxes):
+    """White boxes on a black ground."""
+    image = Image.new("RGB", (300, 200))
+    for box in boxes:
+        image.paste((250, 250, 250), box)
+    return image
+
+
+def chessboard():
+    y, x = np.mgrid[0:200, 0:300]
+    return Image.fromarray((255 * ((y // 25 + x // 25) % 2)).astype("uint8")).convert("RGB")
+
+
+def rude():
+    """Names that are markup and orders to a terminal."""
+    out = exif(owner="<script>alert(1)</script>")
+    out[0x013B], out[0x8298] = "\x1b[2J\x1b]0;x\x07", "{0}{width}%s../../etc"
+    return out
+
+
+def commented():
+    """Forty comments of the longest kind."""
+    whole = saved(plain(), "JPEG")
+    return whole[:2] + 40 * (b"\xff\xfe\xff\xff" + bytes(65533)) + whole[2:]
+
+
+def turned_nine_times():
+    out = Image.Exif()
+    out[0x0112] = 9
+    return saved(plain(), "JPEG", exif=out)
+
+
 TEXT_BOMB = chunk(b"zTXt", b"a\0\0" + zlib.compress(bytes(9 << 20)))
+PROFILE_BOMB = chunk(b"iCCP", b"a\0\0" + zlib.compress(bytes(9 << 20)))
+WHOLE_PNG = bytes(200 * 901)
 NO_HEIC = b"\0\0\0\x18ftypheic\0\0\0\0heicmif1" + bytes(90)
 
 # name: (content, kind, key of picture_reading.WHY or None when it is read)
@@ -114,4 +163,19 @@ HOSTILE = {
     "two pages": (saved(plain(), "TIFF", save_all=True, append_images=[plain()]), TIFF, None),
     "raw": (dng(), "image/x-adobe-dng", "raw"),
     "HEIC that is none": (NO_HEIC, "image/heic", "damaged"),
+    "bomb of profile": (png_of(300, 200, WHOLE_PNG, PROFILE_BOMB), PNG, "damaged"),
+    "white": (saved(Image.new("RGB", (300, 200), "white"), "JPEG"), JPEG, None),
+    "noise": (saved(noise()), PNG, None),
+    "dark noise": (saved(noise(0, 6)), PNG, None),
+    "scenery": (saved(scenery(), "JPEG"), JPEG, None),
+    "a page on a table": (saved(framed((40, 30, 260, 170))), PNG, None),
+    "a line": (saved(framed((0, 95, 300, 99))), PNG, None),
+    "four cards": (saved(framed(*((x, y, x + 90, y + 60) for x in (30, 180) for y in (20, 120)))),
+                   PNG, None),
+    "chessboard": (saved(chessboard()), PNG, None),
+    "rude names": (saved(plain(), "JPEG", exif=rude()), JPEG, None),
+    "forty comments": (commented(), JPEG, None),
+    "turned in no known way": (turned_nine_times(), JPEG, None),
+    "a side of 20000": (saved(Image.new("L", (20000, 200))), PNG, None),
+    "cut progressive JPEG": (saved(noise(), "JPEG", progressive=True)[:20000], JPEG, "damaged"),
 }  # fmt: skip

@@ -10,7 +10,7 @@ from PIL import Image
 
 from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
-from argentry.judge.grey_scale import NO_SCALE
+from argentry.judge.grey_scale import BEYOND, NO_SCALE
 from argentry.judge.plate_edges import NOT_FOUND
 from argentry.judge.spots import spots
 
@@ -55,13 +55,21 @@ def test_every_fault_is_found_with_its_figure(faulty):
     [
         ({"grey": None}, "fog_share", NO_SCALE),
         ({"trap": None}, "fog_share", seeing.NO_TRAP),
+        ({"unlit": None}, "fog_share", seeing.NO_UNLIT),
+        ({"unlit": (5000.0, 10.0)}, "fog_share", BEYOND),
         ({"smooth": None}, "spots", seeing.NO_GROUND),
         ({"smooth": (5000.0, 10.0, 90.0, 90.0)}, "spots", seeing.NO_ROOM),
     ],
 )
 def test_what_is_missing_is_said(clean, change, what, why):
     content, truth, _ = clean
-    known = {"grey": truth.grey, "trap": truth.trap, "smooth": truth.smooth, **change}
+    known = {
+        "grey": truth.grey,
+        "trap": truth.trap,
+        "unlit": truth.unlit,
+        "smooth": truth.smooth,
+        **change,
+    }
     look = seeing.PlateLook(densities=GREYS, **known)
     seen = seeing.see_plate(np.asarray(Image.open(io.BytesIO(content))), look)
     assert (what, why) in seen.whys

@@ -172,6 +172,10 @@ def wedge(
 @GREY
 @GREY_DENSITIES
 @click.option("--trap", metavar="X,Y", help="A black hole in view, in pixels.")
+@click.option(
+    "--unlit", metavar="X,Y",
+    help="A part of the plate that got no light, as under the lip of its holder, in pixels.",
+)  # fmt: skip
 @click.option("--smooth", metavar="X,Y,W,H", help="A part of the plate without details.")
 @KEEP_WITH
 @of_book
@@ -182,6 +186,7 @@ def plate(
     grey: str | None,
     grey_densities: str | None,
     trap: str | None,
+    unlit: str | None,
     smooth: str | None,
     label: str | None,
 ) -> None:
@@ -195,7 +200,7 @@ def plate(
 
     asked = AskedPlate(
         size, four("--grey", grey), numbers("--grey-densities", grey_densities),
-        two("--trap", trap), four("--smooth", smooth),
+        two("--trap", trap), two("--unlit", unlit), four("--smooth", smooth),
     )  # fmt: skip
     answer = judge_plate_file(file, asked)
     if label is not None:

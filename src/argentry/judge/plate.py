@@ -18,7 +18,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.judge.buff_lines import BuffLines, buff_lines
-from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, grey_scale
+from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, grey_scale
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.judge.spots import Spot, spots
 from argentry.physics import colour
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 LONG_PX = 1200  # of the plate as it is looked at
 LEAST_PX = 200  # of its shorter side in the picture
 NO_TRAP = "no black trap is marked: without one the room in the mirror is taken for fog"
+NO_UNLIT = "no part that got no light is marked: a picture without deep shadows looks like fog"
 TOO_SMALL = "the plate is too small in the picture: let it fill at least half of it"
 NO_ROOM = "the smooth ground lies outside the picture or is too small"
 NO_GROUND = "no smooth ground is marked: on a picture spots cannot be told from its details"
@@ -50,6 +51,8 @@ class PlateLook:
         Of its patches. [1]
     trap : (x, y) or None
         A black hole in view. [px]
+    unlit : (x, y) or None
+        A part of the plate that got no light, as under the lip of its holder. [px]
     smooth : (x, y, width, height) or None
         A part of the plate without details: sky, backdrop. [px]
     """
@@ -57,6 +60,7 @@ class PlateLook:
     grey: Line | None = None
     densities: tuple[float, ...] = ()
     trap: tuple[float, float] | None = None
+    unlit: tuple[float, float] | None = None
     smooth: Line | None = None
 
 
@@ -69,7 +73,7 @@ class Plate:
     corners : ndarray or None
         [px of the picture looked at]
     fog : float or None
-        Share of white that its darkest parts reflect beyond the black trap. [1]
+        Share of white that its unlit part reflects beyond the black trap. [1]
     blue : float
         Share of the plate whose lights are bluer than its middle tones. [1]
     rim : float
@@ -118,7 +122,7 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     share = min(1.0, LONG_PX / max(wide, high))
     plate = straightened(linear, corners, int(high * share), int(wide * share))
     luminance = linear @ LUMINANCE
-    fog, no_fog = _fog(luminance, plate @ LUMINANCE, look)
+    fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
     width, strength = _rim(lab)
     found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
@@ -143,22 +147,24 @@ def _lab(plate: Floats) -> Floats:
     return colour.lab(colour.xyz_of_linear(fields), colour.white(colour.light("D65")))
 
 
-def _fog(luminance: Floats, plate: Floats, look: PlateLook) -> tuple[float | None, str | None]:
+def _fog(luminance: Floats, look: PlateLook) -> tuple[float | None, str | None]:
     if look.grey is None:
         return None, NO_SCALE
     if look.trap is None:
         return None, NO_TRAP
+    if look.unlit is None:
+        return None, NO_UNLIT
     scale = grey_scale(luminance, look.grey, look.densities)
     if isinstance(scale, str):
         return None, scale
-    x, y = (round(one) for one in look.trap)
-    around = luminance[max(0, y - 2) : y + 3, max(0, x - 2) : x + 3]
-    if around.size == 0:
-        return None, NO_TRAP
-    edge = max(1, int(0.05 * min(plate.shape)))
-    dark = float(np.quantile(plate[edge:-edge, edge:-edge], 0.01))
-    level, black = (_share(scale, one) for one in (dark, float(np.median(around))))
-    return max(0.0, level - black), None
+    shares = []
+    for place in (look.unlit, look.trap):
+        x, y = (round(one) for one in place)
+        around = luminance[max(0, y - 2) : y + 3, max(0, x - 2) : x + 3]
+        if around.size == 0:
+            return None, BEYOND
+        shares.append(_share(scale, float(np.median(around))))
+    return max(0.0, shares[0] - shares[1]), None
 
 
 def _share(scale: GreyScale, level: float) -> float:

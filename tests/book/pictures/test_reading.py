@@ -5,6 +5,7 @@ import json
 import subprocess
 import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -85,6 +86,20 @@ def test_a_child_that_hangs_is_one_sentence(monkeypatch, tmp_path):
     monkeypatch.setattr(reading.subprocess, "run", late)
     with pytest.raises(BadInput, match="too much memory or time"):
         reading.read_picture(tmp_path / "x", hostile.PNG, 160)
+
+
+def test_a_heic_is_read(monkeypatch):
+    file = Path(__file__).parents[2] / "fixtures" / "heic" / "small.heic"
+    with file.open("rb") as content:
+        assert media_type(content) == "image/heic"
+    with pytest.raises(child.Unfit, match="small"):
+        child._answer(str(file), "image/heic", 128, "pixels")
+    monkeypatch.setattr(child, "LEAST_SIDE", 100)  # the sample has 128
+    header, pixels = child._answer(str(file), "image/heic", 128, "pixels")
+    assert (header["width"], header["height"]) == (128, 128)
+    shown = np.frombuffer(pixels, "uint8").reshape(128, 128, 3)
+    assert shown.std(axis=(0, 1)).min() > 10  # a picture with colours, and no empty field
+    assert len(child._answer(str(file), "image/heic", 64, "jpeg")[1]) > 500
 
 
 @pytest.mark.parametrize("turn", range(1, 9))

@@ -33,7 +33,9 @@ def picture(tmp_path_factory):
 @pytest.fixture(scope="module")
 def seen(picture):
     file, truth = picture
-    return judge_plate_file(file, AskedPlate("quarter", truth.grey, None, truth.trap, truth.smooth))
+    return judge_plate_file(
+        file, AskedPlate("quarter", truth.grey, None, truth.trap, truth.unlit, truth.smooth)
+    )
 
 
 def test_findings_are_defects_of_the_catalogue_with_odds_and_places(picture, seen):

@@ -86,7 +86,7 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     assert "Look for defects" in host.get("/plates/W-9").text
     asked = {
         "grey": ",".join(map(str, truth.grey)), "trap": ",".join(map(str, truth.trap)),
-        "smooth": ",".join(map(str, truth.smooth)),
+        "unlit": ",".join(map(str, truth.unlit)), "smooth": ",".join(map(str, truth.smooth)),
     }  # fmt: skip
     back = host.form(f"/seen/{kept.sha256}/plate", plate="W-9", **asked)
     assert back.headers["location"] == f"/plates/W-9#plate-{kept.sha256[:12]}"

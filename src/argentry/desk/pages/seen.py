@@ -83,7 +83,8 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     size = find_plate(house.book, label).size or house.studio.habits.plate_size
     asked = AskedPlate(
         size, four("grey", fields.get("grey")), numbers("greys", fields.get("greys")),
-        two("trap", fields.get("trap")), four("smooth", fields.get("smooth")),
+        two("trap", fields.get("trap")), two("unlit", fields.get("unlit")),
+        four("smooth", fields.get("smooth")),
     )  # fmt: skip
     answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
     keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")

@@ -55,6 +55,8 @@ class AskedPlate:
         Of its patches. [1]
     trap : (x, y) or None
         A black hole in view. [px]
+    unlit : (x, y) or None
+        A part of the plate that got no light. [px]
     smooth : (x, y, width, height) or None
         A part of the plate without details. [px]
     """
@@ -63,6 +65,7 @@ class AskedPlate:
     grey: Line | None = None
     grey_densities: tuple[float, ...] | None = None
     trap: tuple[float, float] | None = None
+    unlit: tuple[float, float] | None = None
     smooth: Line | None = None
 
 
@@ -96,13 +99,14 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     """
     densities = grey_densities(asked.grey_densities)
     size = None if asked.size is None else plate_size(asked.size)
-    for where, values in (("--grey", asked.grey), ("--trap", asked.trap),
-                          ("--smooth", asked.smooth)):  # fmt: skip
-        check_place(where, values)
+    for where in ("grey", "trap", "unlit", "smooth"):
+        check_place(f"--{where}", getattr(asked, where))
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale
-    trap = None if asked.trap is None else (asked.trap[0] / scale, asked.trap[1] / scale)
-    look = PlateLook(shrunk(asked.grey, scale), densities, trap, shrunk(asked.smooth, scale))
+    trap, unlit = (
+        None if at is None else (at[0] / scale, at[1] / scale) for at in (asked.trap, asked.unlit)
+    )
+    look = PlateLook(shrunk(asked.grey, scale), densities, trap, unlit, shrunk(asked.smooth, scale))
     seen = see_plate(picture.pixels, look)
     made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
     if seen.corners is None or seen.why:

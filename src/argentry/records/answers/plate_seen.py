@@ -76,7 +76,7 @@ class PlateSeen(PictureSeen):
     mm_per_px : float or None
         Scale of the file; null while the plate's size is not named. [mm/px]
     fog_share : float or None
-        What its darkest parts reflect beyond a black hole, as a share of white. [1]
+        What its unlit part reflects beyond a black hole, as a share of white. [1]
     blue_share : float or None
         Share of the plate whose lights are bluer than its middle tones. [1]
     rim_mm : float or None
