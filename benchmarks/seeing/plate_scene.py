@@ -1,8 +1,8 @@
 """Pictures of finished plates on a dark cloth, with known faults or none.
 
 The picture on the plate is a field of many scales with shapes of straight and round edges; the
-plate has grain, a warm tint, corners that its holder covered, and what is asked of: fog, blue lights, a tarnished rim, buff lines,
-spots on its backdrop. A grey scale and a black hole lie beside it.
+plate has grain, a warm tint, corners that its holder covered, and what is asked of: fog, blue
+lights, a tarnished rim, buff lines, spots on its backdrop. A grey scale and a black hole lie beside it.
 """
 
 import io
