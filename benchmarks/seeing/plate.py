@@ -7,7 +7,8 @@ from PIL import Image
 
 from argentry import trade
 from argentry.judge.plate import PlateLook, see_plate
-from benchmarks.seeing.plate_scene import FAULTS, GREYS, plate_scene
+from benchmarks.seeing import plate_other
+from benchmarks.seeing.plate_scene import FAULTS, plate_scene
 
 FOUND = "{found:.2f} of {count}; in vain {vain:.2f}"
 CLEAN = "{some} of {count}; corners off by {corners:.1f} px in the median, 90 % {p90:.1f}"
@@ -18,7 +19,9 @@ SPOTS = "recall {recall:.3f}, precision {precision:.3f} of {count}"
 
 def seen_of(content, truth):
     picture = np.asarray(Image.open(io.BytesIO(content)))
-    return see_plate(picture, PlateLook(truth.grey, GREYS, truth.trap, truth.unlit, truth.smooth))
+    return see_plate(
+        picture, PlateLook(truth.grey, truth.densities, truth.trap, truth.unlit, truth.smooth)
+    )
 
 
 def findings(seen):
@@ -103,4 +106,6 @@ def figures(make, count, first=0, clean=None):
 
 
 def run(draws=20):
-    yield from figures(plate_scene, draws, 700, 3 * draws)
+    for name, make in (("", plate_scene), ("other generator: ", plate_other.plate_scene)):
+        for what, found in figures(make, draws, 700, 3 * draws):
+            yield name + what, found

@@ -2,7 +2,8 @@
 
 The picture on the plate is a field of many scales with shapes of straight and round edges; the
 plate has grain, a warm tint, corners that its holder covered, and what is asked of: fog, blue
-lights, a tarnished rim, buff lines, spots on its backdrop. A grey scale and a black hole lie beside it.
+lights, a tarnished rim, buff lines, spots on its backdrop. A grey scale and a black hole lie
+beside it.
 """
 
 import io
@@ -31,6 +32,7 @@ class PlateTruth:
     buff_deg: float | None
     faults: tuple
     spots: list = field(default_factory=list)  # x, y, diameter, light
+    densities: tuple = GREYS
 
 
 def tones(rng, high, wide):

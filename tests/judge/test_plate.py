@@ -4,6 +4,7 @@ import io
 
 import numpy as np
 import pytest
+from benchmarks.seeing import plate_other
 from benchmarks.seeing.plate import findings, seen_of
 from benchmarks.seeing.plate_scene import GREYS, plate_scene
 from PIL import Image
@@ -35,6 +36,19 @@ def test_a_clean_plate_has_no_finding_and_its_edges_are_found(clean):
     assert np.abs(seen.corners - truth.corners).max() < 2.0
     assert seen.fog == pytest.approx(truth.fog, abs=0.02)
     assert seen.spots == ()
+
+
+def test_plates_of_another_build_that_nothing_was_set_on_are_told_alike():
+    content, truth = plate_other.plate_scene(21, size=(900, 690))
+    seen = seen_of(content, truth)
+    assert findings(seen) == set()
+    assert np.abs(seen.corners - truth.corners).max() < 2.5
+    assert seen.fog == pytest.approx(truth.fog, abs=0.02)
+    content, truth = plate_other.plate_scene(22, ("fog", "buff"), size=(900, 690))
+    seen = seen_of(content, truth)
+    assert findings(seen) == {"fog", "buff"}
+    assert seen.fog == pytest.approx(truth.fog, abs=0.02)
+    assert abs((seen.buff.direction_deg - truth.buff_deg + 90) % 180 - 90) < 3.0
 
 
 def test_every_fault_is_found_with_its_figure(faulty):
