@@ -44,7 +44,7 @@ def sitter(rng, x, y):
 
 
 def plate_of(rng, faults, high, wide):
-    """Return a plate's colour, the share it reflects where no light fell, the buff and the spots."""
+    """Return a plate's colour, what it reflects where no light fell, where, buff and spots."""
     y, x = np.mgrid[0:high, 0:wide]
     exposure = sitter(rng, x / wide, y / high)
     share = 0.5 / (1 + np.exp(-3.4 * (exposure - 0.15)))
@@ -153,7 +153,7 @@ def plate_scene(seed, faults=(), size=(1500, 1150)):
     left, top = placed(ground[:2])[0]
     right, bottom = placed((ground[0] + ground[2], ground[1] + ground[3]))[0]
     return out.getvalue(), PlateTruth(
-        placed(box + [wide / 2, high / 2]), (0.1 * width, row, 0.9 * width, row), hole,
+        placed(box + np.array([wide, high]) / 2), (0.1 * width, row, 0.9 * width, row), hole,
         tuple(placed(dark_at)[0]), (left, top, right - left, bottom - top), unlit - 0.0015, angle,
         tuple(faults), [(*placed((cx, cy))[0], d, light) for cx, cy, d, light in marks], DENSITIES,
     )  # fmt: skip
