@@ -11,10 +11,11 @@ from argentry.judge.coat import Look, see_coat
 from argentry.judge.evenness import evenness
 from argentry.physics import colour, interlayer
 from argentry.physics.coat_words import bands
+from benchmarks.seeing import coat_other
 from benchmarks.seeing.scene import LIGHTS, scene
 
 LINE = (
-    "{name:24} told {told}/{count}, cycle {cycle:.2f}; mean off by "
+    "{name:28} told {told}/{count}, cycle {cycle:.2f}; mean off by "
     "{median:.1f} nm (90 % {p90:.1f}, 95 % {p95:.1f}), fields 95 % {fields:.1f}; "
     "word {words:.2f}; 80 % range holds {covers:.2f}; thin edge {thin:.2f}, "
     "in vain {vain:.2f} {whys}"
@@ -25,8 +26,8 @@ def place(nm):
     return max(i for i, one in enumerate(bands()) if one.low_nm <= nm)
 
 
-def judged(seed, named=True, **more):
-    truth, _ = scene(seed, **more)
+def judged(seed, named=True, make=scene, **more):
+    truth, _ = make(seed, **more)
     names = [truth.light] if named and truth.light in LIGHTS else ["window", "tungsten", "led"]
     lights = {name: colour.light(LIGHTS[name]) for name in names}
     return truth, see_coat(
@@ -71,13 +72,14 @@ def row(name, first, count, **more):
 def main(count=None):
     count = count or (int(sys.argv[1]) if len(sys.argv) > 1 else 40)
     first = int(sys.argv[2]) if len(sys.argv) > 2 and sys.argv[2].isdigit() else 0
-    row("tidy, light named", first, count)
-    row("tidy, thin edge", first, count, kind="thin edge")
-    row("tidy, light unknown", first, count, named=False)
-    row("by hand, light named", first, count, by_hand=True)
-    row("no strip", first, count // 4, strip=False)
-    row("red light", first, count // 4, light="red")
-    row("blown by two stops", first, count // 4, blown=2.0)
+    for name, make in (("", scene), ("other: ", coat_other.scene)):
+        row(name + "tidy, light named", first, count, make=make)
+        row(name + "tidy, thin edge", first, count, make=make, kind="thin edge")
+        row(name + "tidy, light unknown", first, count, make=make, named=False)
+        row(name + "by hand, light named", first, count, make=make, by_hand=True)
+        row(name + "no strip", first, count // 4, make=make, strip=False)
+        row(name + "red light", first, count // 4, make=make, light="red")
+        row(name + "blown by two stops", first, count // 4, make=make, blown=2.0)
 
 
 if __name__ == "__main__":
