@@ -188,3 +188,15 @@ def test_where_the_cause_is_unsure_the_stage_is_told():
     assert words.words.endswith(
         f"Coat: cause unsure. Look at these two first: {one.title}; {two.title}."
     )
+
+
+@pytest.mark.parametrize("word", ["no 1: blue", "a=b"])
+def test_a_word_may_hold_any_sign(word):
+    plates = [
+        make(i, {"bottle": one}, fault="coat" if one == word and i % 5 else "")
+        for i, one in enumerate(["old", word] * 45)
+    ]
+    lost = max((o for o in plates if o.grade == "lost"), key=lambda o: o.id)
+    assert why_plate(plates, lost.id).causes[0].title == f"bottle: {word}"
+    every = why_studio(plates, charts=False).causes[0].title
+    assert every in {f"bottle: {word}", "bottle: other than old"}

@@ -42,7 +42,7 @@ CHANGED = (
     "Since about {day} the {stage} fails {word} often, for no reason that is written down: think "
     "of what was new then (bottle, box, buff, water)."
 )
-OTHER_WORD = "{column}: other than {word}"
+OTHER_WORD = "other than {word}"
 MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
 RANGE = (0.1, 0.9)  # holds four chances in five
@@ -250,10 +250,11 @@ def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
             continue
         share, at = plates[:, list(columns)].sum(axis=1), list(columns)
         most = at[int(np.argmax(plates[0, at]))]  # of several words the one that spoilt most
-        title = view.sides[most].title
-        if side.side == "words" and float(view.weights[0] @ view.weighed.effect[:, most]) < 0.0:
-            column, word = title.rsplit(": ", 1)
-            title = OTHER_WORD.format(column=column, word=word)  # plates with it fail less
+        title, effect = view.sides[most].title, view.weighed.effect[:, most]
+        if side.name != side.own and float(view.weights[0] @ effect) < 0.0:
+            # plates with it fail less
+            word = view.sides[most].name.partition("=")[2]
+            title = side.titled(OTHER_WORD.format(word=word))
         rows.append(_row(view, side.own, title, at, share, whole, ("", 0.0), enough=enough))
     return rows
 

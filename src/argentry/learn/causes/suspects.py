@@ -77,6 +77,13 @@ class Side:
         """The maker's column it is of; a column of words has a side for each of them."""
         return self.name.split("=")[0]
 
+    def titled(self, word: str) -> str:
+        """Return the title with another word in place of its own; as it is where it has none."""
+        mine = self.name.removeprefix(self.own).removeprefix("=")
+        if not mine:
+            return self.title
+        return "{column}: {word}".format(column=self.title.removesuffix(f": {mine}"), word=word)
+
     def bad(self, x: Floats, doubt: Floats, condition: Condition) -> tuple[Floats, Floats]:
         """Return how bad a condition is on this side (n,), more is worse, and the variance of it.
 
