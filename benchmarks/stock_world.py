@@ -5,6 +5,7 @@ None of its numbers and laws comes from argentry.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ AGI_G_CM3, AG, AGI, SILVER_G_CM3 = 5.683, 107.8682, 234.7727, 10.49
 LEAST_UM = 2.0  # below it the copper shows
 PLATED_UM, PLATE_PRICE, PLATES_A_LOT = 3.6, 24.0, 10
 BATH_ML, HYPO_G = 100.0, 8.0
+PICTURE_NM, SPREAD_NM = 2.2, 4.6  # how far a picture reads a coat off; coats about their mean
 CARRIED_ML = 0.9  # of the bath by each plate, 0.1 mm over a quarter plate
 STEPS = {
     "polish": ("scour", "rouge_buff", "final_buff", "warm"),
@@ -103,8 +105,14 @@ class TrueBath:
     volume_ml: float = BATH_ML
     plates: int = 0
     told_mg: float = 0.0
+    unsure_mg2: float = 0.0  # variance of what anybody could know of it by the pictures
     told: int | None = None  # plates through it when the tool called it spent
     spent: int | None = None  # and when it was
+
+    @property
+    def chance_within(self) -> float:
+        """Chance that silver known as well as the pictures allow is within 5 % of the truth."""
+        return math.erf(0.05 * self.dissolved_mg / math.sqrt(2.0 * self.unsure_mg2))
 
     def ratio(self, now: datetime) -> float:
         """Return how much slower it clears than fresh: by silver, and by what spoils it."""

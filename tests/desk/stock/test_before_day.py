@@ -63,7 +63,7 @@ def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
         bath(book, "Small", plates=82)
         add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
         add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
-    old, small, gold, mix, worn = said(folder)
+    old, small, gold, worn, mix = said(folder)
     assert old == (
         "Bath Old: renew it before the first plate. It is 9.0 days old; it keeps about 7."
     )
@@ -115,8 +115,8 @@ def test_a_plan_keeps_what_it_said_and_says_this_too(folder):
         bath(book, "Old", days=9.0)
         with_open = with_materials(Plan(2), folder, None, NOW, book)
     after = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
-    assert after.warnings[0] == "hazy"
-    assert after == replace(before, warnings=("hazy", *with_open.warnings))
+    assert after.warnings[-1] == "hazy"  # a short screen may leave out what comes last
+    assert after == replace(before, warnings=(*with_open.warnings, "hazy"))
     assert len(after.warnings) == 3
 
 

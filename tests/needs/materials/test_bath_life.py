@@ -55,6 +55,7 @@ def test_a_weak_bath_is_limited_by_its_constants():
     ("how", "verdict", "words"),
     [
         ({"age_days": 7.5}, "renew", "7.5 days old"),
+        ({"age_days": 7.0}, "good", ""),
         ({"area": 22 * QUARTER}, "renew", "0.20 g/L of silver"),
         ({"area": 18 * QUARTER}, "soon", "more plates"),
         ({"clearing_s": (10.0, 20.0)}, "renew", "2.0 times the 10 s"),
@@ -76,6 +77,12 @@ def test_what_speaks_for_renewing(how, verdict, words):
     assert bool(life.reasons) == (verdict != "good")
     if "clearing_s" in how:
         assert life.clearing_s == how["clearing_s"][-1]
+
+
+def test_a_rinse_is_renewed_once_it_is_older_than_a_week():
+    rinse = recipe("water")
+    for days, verdict in ((7.0, "good"), (7.1, "renew")):
+        assert bath_life(rinse, 250.0, 0.0, days, QUARTER).verdict == verdict
 
 
 def test_a_gilding_bath_is_poured_away_pool_by_pool():

@@ -33,7 +33,10 @@ def with_materials(
     now: datetime,
     book: Book | None = None,
 ) -> DayPlan:
-    """Return a plan that warns of baths that will not last it and of worn plates.
+    """Return a plan that warns first of baths that will not last it and of worn plates.
+
+    They come before all else that a plan says: they are done the evening before, and a short
+    screen may leave out what comes last.
 
     Parameters
     ----------
@@ -55,7 +58,7 @@ def with_materials(
             said = tuple(said_of_materials(there, folder, now, plan.plates_placed))
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return plan
-    return replace(plan, warnings=(*plan.warnings, *said))
+    return replace(plan, warnings=(*said, *plan.warnings))
 
 
 def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
@@ -90,13 +93,13 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
             yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
         elif life.verdict == "soon":
             yield SOON.format(name=bath.name, why=life.reasons[0])
-    if mix and plates:
-        yield MIX.format(baths=", ".join(mix), plates=plates)
-    yield from _of_stock(book, folder, now, plates)
     if worn := worn_of(book):
         words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
         choose = ", ".join(wear_of(book).choose[:MOST])
         yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
+    yield from _of_stock(book, folder, now, plates)
+    if mix and plates:
+        yield MIX.format(baths=", ".join(mix), plates=plates)
 
 
 def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:

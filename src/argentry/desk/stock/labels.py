@@ -12,6 +12,7 @@ from argentry.desk.moments import zone_of
 from argentry.desk.studio import name_of
 from argentry.errors import BadInput
 from argentry.trade.chemistry import hazards as trade
+from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -176,7 +177,7 @@ def _lot_label(lot: LotNow, studio: str, base: str) -> Label:
     for words, day in ((OPENED, lot.opened_on), (EXPIRES, lot.expires_on)):
         if day is not None:
             lines.append(words.format(day=day))
-    lines.append(LOT_NO.format(lot=lot.id[-SHORT:]) + f", {lot.amount:g} {lot.unit}")
+    lines.append(LOT_NO.format(lot=lot.id[-SHORT:]) + f", {in_words(lot.amount, lot.unit)}")
     if lot.purity is not None:
         lines.append(PURITY.format(share=100.0 * lot.purity))
     if lot.supplier:
