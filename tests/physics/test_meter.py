@@ -4,6 +4,7 @@ from tests.series import light_series
 
 from argentry.errors import BadInput
 from argentry.physics import meter
+from argentry.physics.light import cloud_exponent
 from argentry.physics.sky import Atmosphere, exposure_band, luminous_band
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
@@ -110,9 +111,15 @@ def test_ev_0_is_two_and_a_half_lux():
     assert told == pytest.approx([0.0, 1.0, 10.0])
 
 
-def test_under_the_darkest_cloud_the_correction_has_an_end():
-    dark, dull = (meter.actinic_from_lux(lux, 40.0, "overcast") for lux in (0.0, 20_000.0))
-    assert dark.correction_stops == pytest.approx(dull.correction_stops, abs=3.0)
+def test_under_the_darkest_cloud_the_correction_is_that_of_the_brightest():
+    """What a reading of nothing is multiplied by is told as of a cloud that takes no light."""
+    full = meter._clear_reading(luminous_band(), np.float64(40.0), "overcast", Atmosphere())
+    dark, bright, dull = (
+        meter.actinic_from_lux(lux, 40.0, "overcast") for lux in (0.0, full, full / 10.0)
+    )
+    assert dark.correction_stops == pytest.approx(bright.correction_stops, abs=1e-9)
+    gain = np.log2(10.0) * (1.0 - float(cloud_exponent(np.float64(40.0))))
+    assert dull.correction_stops - bright.correction_stops == pytest.approx(gain, abs=1e-9)
 
 
 def test_a_sky_that_is_all_diffuse_takes_no_more_from_the_violet_than_from_the_eye():

@@ -149,16 +149,14 @@ def _convert(
     air = Atmosphere() if atmosphere is None else atmosphere
     violet = exposure_band(lens_transmission)
     wanted, read = _clear(violet, height, plane, air), _clear_reading(meter, height, plane, air)
+    per_reading = wanted / read
     if plane == "overcast":
         # Under cloud the violet share falls less than the meter's: see cloud_exponent.
-        share = value / read
-        actinic = wanted * np.power(share, cloud_exponent(height))
-        lit = value > 0.0
-        per_reading = np.where(lit, actinic / np.where(lit, value, 1.0), wanted / read)
-    else:
-        per_reading = wanted / read
-        actinic = per_reading * value
-    return Metered(np.asarray(actinic), correction_stops(per_reading, np.ones(()), meter.name))
+        share = np.where(value > 0.0, value / read, 1.0)
+        per_reading = per_reading * np.power(share, cloud_exponent(height) - 1.0)
+    return Metered(
+        np.asarray(per_reading * value), correction_stops(per_reading, np.ones(()), meter.name)
+    )
 
 
 def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous") -> Array:
