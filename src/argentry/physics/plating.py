@@ -188,7 +188,7 @@ def takes_um(key: str, weighed: Sequence[tuple[Doubtful, int]] = ()) -> Doubtful
     key : str
         ``"buff_takes"`` or ``"repolish_takes"``.
     weighed : sequence of (Doubtful, int)
-        Silver taken off in all [µm] and in how many passes.
+        Silver taken off in all, with a doubt above 0 [µm], and in how many passes.
 
     Returns
     -------
@@ -201,7 +201,7 @@ def takes_um(key: str, weighed: Sequence[tuple[Doubtful, int]] = ()) -> Doubtful
     each = np.exp(grid)
     level = -0.5 * ((grid - centre) / width) ** 2
     for loss, passes in weighed:
-        level -= 0.5 * ((loss.value - passes * each) / max(loss.sd, 1e-9)) ** 2
+        level -= 0.5 * ((loss.value - passes * each) / loss.sd) ** 2
     weight = np.exp(level - level.max())
     mean = float(np.sum(weight * each) / weight.sum())
     return Doubtful(mean, float(np.sqrt(np.sum(weight * (each - mean) ** 2) / weight.sum())))
