@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.needs.materials.bath_life import bath_life, silver_limit_g_l
+from argentry.needs.materials.mixing import volume_ml
 from argentry.physics.speciation import silver_held
 from argentry.trade.chemistry.substances import molar_mass_g_mol
 from argentry.trade.recipes import fix_plates, recipe, silver_mg
@@ -79,18 +80,14 @@ def test_what_speaks_for_renewing(how, verdict, words):
         assert life.clearing_s == how["clearing_s"][-1]
 
 
-def test_a_rinse_is_renewed_once_it_is_older_than_a_week():
-    rinse = recipe("water")
-    for days, verdict in ((7.0, "good"), (7.1, "renew")):
-        assert bath_life(rinse, 250.0, 0.0, days, QUARTER).verdict == verdict
-
-
 def test_a_gilding_bath_is_poured_away_pool_by_pool():
     fresh = bath_life(GILD, 223.0, 0.0, 0.1, QUARTER)
     assert fresh.plates_left == pytest.approx(10.0, rel=1e-3)
     assert fresh.gold_left_mg == pytest.approx(223.0 * 0.5001, rel=1e-3)
     assert fresh.verdict == "good"
     assert fresh.keeps_days == 1.0
+    five = bath_life(GILD, 5.0 * volume_ml("gild", [(QUARTER, 1)])[0], 0.0, 0.1, QUARTER)
+    assert (five.plates_left, five.verdict) == (5.0, "soon")
     half = bath_life(GILD, 223.0, 6 * QUARTER, 0.1, QUARTER)
     assert half.plates_left == pytest.approx(4.0, rel=1e-3)
     assert half.gold_left_mg == pytest.approx(0.4 * fresh.gold_left_mg, rel=1e-3)
@@ -107,6 +104,7 @@ def test_a_gilding_bath_is_poured_away_pool_by_pool():
 def test_other_solutions_end_by_age():
     clean = recipe("degrease")
     assert bath_life(clean, 500.0, 900.0, 1.0, QUARTER).verdict == "good"
+    assert bath_life(clean, 500.0, 900.0, 7.0, QUARTER).verdict == "good"  # to its last day
     assert bath_life(clean, 500.0, 900.0, 9.0, QUARTER).verdict == "renew"
 
 

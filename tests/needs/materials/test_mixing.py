@@ -145,3 +145,14 @@ def test_every_recipe_has_a_step():
 def test_bad_input(call, words):
     with pytest.raises(BadInput, match=words):
         call()
+
+
+def test_thiosulfate_that_may_come_near_four_for_each_gold_is_told():
+    def told(balance_g):
+        [gold] = mixing({"quarter": 1}, ["gild_fizeau"], balance_g=balance_g).portions
+        return [note for note in gold.notes if "for each gold" in note]
+
+    assert told(0.005) == [
+        "By the balance's steps the thiosulfate for each gold lies from 4.41 to 6.12."
+    ]
+    assert told(0.001) == []  # from 4.5 on nothing is said
