@@ -212,3 +212,9 @@ def test_a_plate_ripe_at_the_very_end_of_the_light_is_ripe():
     received = 60.0 * np.arange(601.0)  # of one watt, by minute
     found = ripening(received, 0.0, np.full(3, 6000.0), 100.0)
     assert found.end_index == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize("wanted", [300.0, -1.0])
+def test_no_blend_is_stronger_or_weaker_than_both(wanted):
+    with pytest.raises(BadInput):
+        blend(200.0, 0.0, wanted, 500.0)

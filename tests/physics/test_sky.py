@@ -174,3 +174,13 @@ def test_a_lux_behind_a_filter_is_the_eye_s_sum_over_the_plate_s():
     seen = np.interp(nm, eye.wavelength_nm, eye.weight) * np.interp(nm, *red) * shines
     makes = np.interp(nm, plate.wavelength_nm, plate.weight) * shines
     assert sky.lux_per_watt(red, None) == pytest.approx(seen.sum() / makes.sum(), rel=0.01)
+
+
+def test_a_band_in_daylight_passes_the_light_s_own_share():
+    """Half the band let through weighs by daylight there, taken here nanometre by nanometre."""
+    band = sky.luminous_band()
+    high = ((380.0, 549.0, 561.0, 780.0), (0.0, 0.0, 1.0, 1.0))
+    nm = np.arange(band.wavelength_nm[0], band.wavelength_nm[-1] + 0.5)
+    light = np.interp(nm, band.wavelength_nm, band.weight) * sky.spectrum_at(nm, sky.daylight())
+    passed = (light * np.interp(nm, *high)).sum() / light.sum()
+    assert sky.daylight_share(band, high) == pytest.approx(passed, rel=0.005)

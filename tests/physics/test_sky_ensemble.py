@@ -252,3 +252,9 @@ def test_skies_of_many_moments_are_not_kept():
         return ensemble.sky_ensemble(0.5, 0.6, np.full(1001, 40.0), n=300, seed=1, hour_sd=0.5)
 
     assert ask() is not ask()
+
+
+def test_a_step_longer_than_an_hour_is_no_mean_of_itself():
+    fact = {"minute_memory": trade.value("cloud", "minute_memory")}
+    stray = ensemble._minutes(np.random.default_rng(1), 400, 5, 130.0, fact)
+    assert stray.std() == pytest.approx(1.0, abs=0.1)
