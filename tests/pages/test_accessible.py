@@ -221,7 +221,7 @@ def test_axe_would_find_what_is_wrong(opened):
     assert {"label", "color-contrast"} <= {rule for rule, _ in violations(page)}
 
 
-@pytest.mark.parametrize("path", ["/", "/runs", "/studio", "/plates/Q-1", "/materials"])
+@pytest.mark.parametrize("path", PATHS)
 def test_every_control_is_reached_by_tab_and_seen(opened, path):
     page = opened(path, width=820)
     wanted = page.evaluate(REACHED)
