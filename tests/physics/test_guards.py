@@ -214,6 +214,12 @@ def test_a_plate_ripe_at_the_very_end_of_the_light_is_ripe():
     assert found.end_index == pytest.approx(100.0)
 
 
+def test_a_blend_has_the_strength_and_the_volume_asked_for():
+    first, second = blend(200.0, 50.0, 80.0, 500.0)
+    assert first + second == pytest.approx(500.0)
+    assert 200.0 * first + 50.0 * second == pytest.approx(80.0 * 500.0)
+
+
 @pytest.mark.parametrize("wanted", [300.0, -1.0])
 def test_no_blend_is_stronger_or_weaker_than_both(wanted):
     with pytest.raises(BadInput):

@@ -38,6 +38,11 @@ def test_diffusion_refuses_what_is_no_air(t, p):
         iodine.diffusivity_m2_s(t, p)
 
 
+def test_one_pressure_below_zero_among_others_is_refused():
+    with pytest.raises(BadInput, match="air in the box"):
+        iodine.diffusivity_m2_s(298.0, np.array([101_325.0, -1.0]))
+
+
 def test_parts_per_million_are_the_share_of_the_pressure():
     warm = np.array([283.15, 300.15])
     share = iodine.sublimation_pressure_pa(warm) / 90000.0

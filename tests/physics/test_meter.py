@@ -130,3 +130,6 @@ def test_a_sky_that_is_all_diffuse_takes_no_more_from_the_violet_than_from_the_e
         for band in (exposure_band(), luminous_band())
     ]
     assert shares[0] == pytest.approx(shares[1], rel=1e-6)
+    # upright under Moon and Spencer's overcast sky (CIE 1955), and half of the ground's light
+    seen = 6.0 * (np.pi / 4.0 + 2.0 / 3.0) / (7.0 * np.pi) + air.albedo / 2.0
+    assert shares[0] == pytest.approx(seen, abs=1e-3)

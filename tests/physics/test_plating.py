@@ -20,6 +20,7 @@ from argentry.physics.plating import (
     weighed_um,
     worn_chance,
 )
+from argentry.trade.chemistry.substances import molar_mass_g_mol
 
 
 @given(st.floats(0.01, 100.0), st.floats(1.0, 1e3), st.floats(0.1, 100.0), st.floats(0.8, 1.0))
@@ -27,6 +28,13 @@ def test_current_time_and_layer_agree(um, area, amperes, share):
     minutes = minutes_for(um, area, amperes, share)
     assert silver_g(amperes, minutes, share) == pytest.approx(float(layer_g(um, area)), rel=1e-9)
     assert layer_um(layer_g(um, area), area) == pytest.approx(um)
+
+
+def test_an_ampere_hour_puts_on_what_faraday_says():
+    """The charge of a mole is N_A e, both exact (SI Brochure, 9th ed., 2.2)."""
+    moles = 3600.0 / (6.02214076e23 * 1.602176634e-19)
+    grams = moles * molar_mass_g_mol("Ag")
+    assert float(silver_g(1.0, 60.0, 1.0)) == pytest.approx(grams, rel=1e-9)
 
 
 def test_efficiency_is_the_trades_when_none_is_given():

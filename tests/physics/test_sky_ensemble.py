@@ -258,3 +258,11 @@ def test_a_step_longer_than_an_hour_is_no_mean_of_itself():
     fact = {"minute_memory": trade.value("cloud", "minute_memory")}
     stray = ensemble._minutes(np.random.default_rng(1), 400, 5, 130.0, fact)
     assert stray.std() == pytest.approx(1.0, abs=0.1)
+
+
+def test_hours_that_stray_widely_keep_the_mean_share():
+    """The share is the mean of the normal law widened by the stray: each stray has its own root."""
+    beam, _ = ensemble.sky_ensemble(
+        0.7, 0.8, np.full(1, 40.0), n=4000, seed=5, hour_sd=2.0, minutes=False
+    )
+    assert beam.mean() == pytest.approx(0.7, abs=0.02)
