@@ -43,14 +43,18 @@ SLOW = (
 )  # fmt: skip
 
 
-# ten thousand tests stay in memory to the end: what looks for garbage need not walk through them
-gc.disable()
+@pytest.hookimpl(wrapper=True)
+def pytest_collection():
+    """Collect without looking for garbage: ten thousand tests stay in memory to the end.
 
-
-def pytest_collection_finish():
-    """Look for garbage again, among what the tests make."""
-    gc.freeze()
-    gc.enable()
+    What looks for it afterwards need not walk through them.
+    """
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def pytest_collection_modifyitems(items):

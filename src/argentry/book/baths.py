@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 DAY_US = 86_400_000_000
-OF_MATERIALS = (CLEARING, "plate_g")  # readings that decide how long a bath or a plate lasts
+WEIGHT = "plate_g"
+OF_MATERIALS = (CLEARING, WEIGHT)  # readings that decide how long a bath or a plate lasts
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 

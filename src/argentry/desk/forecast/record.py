@@ -30,7 +30,6 @@ FIRST_LOOK = timedelta(days=30)  # how far back readings are looked through
 MOST_HOURS = 6000  # with a reading that are remembered, about a year and a half
 MOST_AN_HOUR = 2  # readings: more of the same hour say little more
 HOURS_AHEAD = 120.0
-SEASON_DAYS = 45  # either way: what a climate file says of the clouds about a date
 DONE_SO_FAR = (
     "{title} against the light read here on {days} days: Brier score {brier:.2f}, the season's "
     "clouds {season:.2f} (0 is perfect); its misses are taken {widened:.1f} times the usual."
@@ -135,7 +134,7 @@ def _hour(moment: datetime) -> str:
 def _cloudier_by_file(folder: Path, studio: Studio, now: datetime) -> float:
     """Return how much cloudier the studio's climate file has the season than its latitude. [1]."""
     from argentry.desk.weather import climate_of_studio
-    from argentry.sky.weather.usual import usual_cloud
+    from argentry.sky.weather.usual import cloudier_by_hours
 
     try:
         climate = climate_of_studio(folder, studio)
@@ -143,14 +142,8 @@ def _cloudier_by_file(folder: Path, studio: Studio, now: datetime) -> float:
         return 0.0
     if climate is None:
         return 0.0
-    days = climate.start_utc.astype("datetime64[D]")
-    of_year = (days - days.astype("datetime64[Y]")).astype(int)
-    apart = np.abs(of_year - now.timetuple().tm_yday + 1)
-    near = np.isfinite(climate.cloud_share) & (np.minimum(apart, 365 - apart) <= SEASON_DAYS)
-    if not near.any():
-        return 0.0
-    usual = [usual_cloud(studio.site.latitude_deg, day) for day in np.unique(days[near]).tolist()]
-    return float(climate.cloud_share[near].mean()) - sum(usual) / len(usual)
+    there = studio.site.latitude_deg
+    return cloudier_by_hours(climate.start_utc, climate.cloud_share, there, now.date())
 
 
 def _record(

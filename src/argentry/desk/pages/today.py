@@ -91,7 +91,6 @@ class TodayInBook:
 def today_in_book(house: House) -> TodayInBook:
     """Return what the book knows of the day."""
     now = house.clock.now()
-    heads = [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
     going = going_runs(house)
     found = []
     for one in going:
@@ -99,7 +98,7 @@ def today_in_book(house: House) -> TodayInBook:
         found.append(GoingRun(one.run, one.title, plan.plates, plan.next, plan.offer, plan.state))
     return TodayInBook(
         runs=tuple(found),
-        left_open=len(heads) - len(going),
+        left_open=len(_open_runs(house)) - len(going),
         waiting=waiting_for_grade(house.book),
         stock=stock_of(house.book, house.studio_dir),
         tired=tuple(one for one in baths_of(house.book, now).baths if not one.lasts),
@@ -109,11 +108,11 @@ def today_in_book(house: House) -> TodayInBook:
 def going_runs(house: House) -> list[RunHead]:
     """Return the runs that are open and not left open days ago, the one opened last first."""
     now = house.clock.now()
-    return [
-        one
-        for one in run_heads(house)
-        if one.closed is None and not one.withdrawn and now - one.opened < GOING
-    ]
+    return [one for one in _open_runs(house) if now - one.opened < GOING]
+
+
+def _open_runs(house: House) -> list[RunHead]:
+    return [one for one in run_heads(house) if one.closed is None and not one.withdrawn]
 
 
 def local_now(house: House) -> datetime:
@@ -134,7 +133,7 @@ def day_to_plan(house: House) -> date:
 def _going_since(house: House, now: datetime) -> datetime | None:
     """Return when the first run was opened that was opened today and is open."""
     begun = now.replace(hour=0, minute=0, second=0, microsecond=0)
-    opened = [one.opened for one in run_heads(house) if one.closed is None and not one.withdrawn]
+    opened = (one.opened for one in _open_runs(house))
     return min((at for at in opened if at.astimezone(house.zone) >= begun), default=None)
 
 

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from argentry.book.baths import WEIGHT
 from argentry.book.rows import AT_ONCE
 from argentry.desk.book import studio_book
 from argentry.errors import BadInput
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from argentry.records.plate import Plate, Reading
     from argentry.records.plate_work import PlateWork
 
-WEIGHT = "plate_g"
 FREES = ("polished_back", "plated")  # after these no picture is on it
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)
 OF_PLATE = "plate {label}"

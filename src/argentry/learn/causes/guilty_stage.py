@@ -21,7 +21,14 @@ from argentry.learn.causes.inclusion import bootstrap_weights, weigh
 from argentry.learn.causes.suspects import shaped, suspects
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.fault_share import open_stages
-from argentry.learn.stages.table import LOST, OK, in_order, stage_tables, succeeded
+from argentry.learn.stages.table import (
+    LOST,
+    OK,
+    column_of,
+    in_order,
+    stage_tables,
+    succeeded,
+)
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
 
@@ -128,7 +135,7 @@ def _whole(
     columns: dict[str, tuple[str, int]] = {}
     for stage, table in tables.items():
         for j, c in enumerate(table.conditions):
-            if stage == often or c.key.split("=")[0] in known:
+            if stage == often or column_of(c.key) in known:
                 columns.setdefault(c.key, (stage, j))
     some = tables[often]
     rows = np.array([i for i, _ in came], dtype=np.int64)

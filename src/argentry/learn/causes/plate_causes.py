@@ -221,7 +221,7 @@ def _unlisted(past: StudioPast, view: StageView, place: int) -> list[Cause]:
         low, high = np.quantile(matters[1:], RANGE) / max(float(matters[0]), 1e-9)
         title, words = side.title, own_uplift(view, at[0], row).words
         word = past.ordered[place].conditions.get(side.own)
-        if side.name != side.own and isinstance(word, str):
+        if side.word and isinstance(word, str):
             title = side.titled(word)
             words = _made_with(past, side.own, word)
         out.append(

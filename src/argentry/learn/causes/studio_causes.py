@@ -250,11 +250,10 @@ def _rows(view: StageView, failures: int, *, enough: bool) -> list[StudioCause]:
             continue
         share, at = plates[:, list(columns)].sum(axis=1), list(columns)
         most = at[int(np.argmax(plates[0, at]))]  # of several words the one that spoilt most
-        title, effect = view.sides[most].title, view.weighed.effect[:, most]
-        if side.name != side.own and float(view.weights[0] @ effect) < 0.0:
-            # plates with it fail less
-            word = view.sides[most].name.partition("=")[2]
-            title = side.titled(OTHER_WORD.format(word=word))
+        told, effect = view.sides[most], view.weighed.effect[:, most]
+        title = told.title
+        if told.word and float(view.weights[0] @ effect) < 0.0:  # plates with it fail less
+            title = told.titled(OTHER_WORD.format(word=told.word))
         rows.append(_row(view, side.own, title, at, share, whole, ("", 0.0), enough=enough))
     return rows
 

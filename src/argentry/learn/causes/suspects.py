@@ -17,7 +17,7 @@ from argentry import trade
 from argentry.learn.causes.inclusion import Suspects
 from argentry.learn.causes.shapes import Shape, bad_side, toward
 from argentry.learn.causes.spreads import LEAST_READ, fill, spread_out, spreads
-from argentry.learn.stages.table import OWN_SOURCE
+from argentry.learn.stages.table import OWN_SOURCE, column_of, word_of
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
 from argentry.trade.conditions import conditions
@@ -75,14 +75,19 @@ class Side:
     @property
     def own(self) -> str:
         """The maker's column it is of; a column of words has a side for each of them."""
-        return self.name.split("=")[0]
+        return column_of(self.name)
+
+    @property
+    def word(self) -> str:
+        """The word it stands for in that column; empty where the column has none."""
+        return word_of(self.name)
 
     def titled(self, word: str) -> str:
         """Return the title with another word in place of its own; as it is where it has none."""
-        mine = self.name.removeprefix(self.own).removeprefix("=")
-        if not mine:
+        if not self.word:
             return self.title
-        return "{column}: {word}".format(column=self.title.removesuffix(f": {mine}"), word=word)
+        column = self.title.removesuffix(f": {self.word}")
+        return "{column}: {word}".format(column=column, word=word)
 
     def bad(self, x: Floats, doubt: Floats, condition: Condition) -> tuple[Floats, Floats]:
         """Return how bad a condition is on this side (n,), more is worse, and the variance of it.
@@ -274,7 +279,7 @@ def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
     seen = table.x[np.isfinite(table.x[:, column]), column]
     if seen.size < LEAST_READ or float(seen.std()) < 0.02:
         return []
-    base = condition.key.split("=")[0]
+    base = column_of(condition.key)
     by_side: dict[str, list[str]] = {}
     for cause in known_causes():
         if cause.stage == condition.stage:
@@ -308,8 +313,8 @@ def _slab(condition: Condition, side: str) -> tuple[float, float]:
 
 def _inclusion(table: StageTable, side: Side, sides: Sequence[Side], words: int) -> float:
     condition = table.conditions[side.column]
-    base = condition.key.split("=")[0]
-    levels = sum(c.key.split("=")[0] == base for c in table.conditions) if words == 1 else 1
+    base = column_of(condition.key)
+    levels = sum(column_of(c.key) == base for c in table.conditions) if words == 1 else 1
     known = [s for s in sides if s.column == side.column and s.causes]
     if side.causes:
         share = trade.value("causes", "inclusion_share") * condition.inclusion / levels

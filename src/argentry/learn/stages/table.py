@@ -216,6 +216,16 @@ def _own(name: str, plates: Sequence[Mapping[str, float | str]]) -> list[Conditi
     return _switches(base, dict(words.most_common(_WORDS)))
 
 
+def column_of(key: str) -> str:
+    """Return the maker's column of a condition; a column of words has a switch for each of them."""
+    return key.partition("=")[0]
+
+
+def word_of(key: str) -> str:
+    """Return the word that a switch stands for; empty for any other condition."""
+    return key.partition("=")[2]
+
+
 def _switches(base: Condition, words: Mapping[str, int]) -> list[Condition]:
     """Return one switch for each word but the commonest, against which they are told."""
     ranked = sorted(words, key=lambda word: (-words[word], word))

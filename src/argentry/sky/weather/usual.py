@@ -12,8 +12,13 @@ from argentry import trade
 if TYPE_CHECKING:
     from datetime import date
 
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
 COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
 DAYS_OF_LATITUDE = 20  # 2 x 0.3^2 / 0.1^2, rounded
+SEASON_DAYS = 45  # either way: what hours of other years say of the clouds about a date
 LEAST, MOST = 0.05, 0.95  # a place is never surer than these
 
 
@@ -51,3 +56,34 @@ def cloudier_than_usual(share: float, usual: float, days: int) -> float:
         How many.
     """
     return (share - usual) * days / (days + DAYS_OF_LATITUDE)
+
+
+def cloudier_by_hours(
+    start_utc: NDArray[np.datetime64], cloud_share: Floats, latitude_deg: float, day: date
+) -> float:
+    """Return how much cloudier hours that are known have the season of a day than their latitude.
+
+    Parameters
+    ----------
+    start_utc : NDArray[datetime64], shape (n,)
+        When each hour begins, UTC.
+    cloud_share : NDArray[float64], shape (n,)
+        Share of the sky under cloud, NaN where it is not known. [1]
+    latitude_deg : float
+        [deg]
+    day : date
+        The date, within `SEASON_DAYS` of which hours count.
+
+    Returns
+    -------
+    float
+        0 where no hour is known. [1]
+    """
+    days = start_utc.astype("datetime64[D]")
+    of_year = (days - days.astype("datetime64[Y]")).astype(int)
+    apart = np.abs(of_year - day.timetuple().tm_yday + 1)
+    near = np.isfinite(cloud_share) & (np.minimum(apart, 365 - apart) <= SEASON_DAYS)
+    if not near.any():
+        return 0.0
+    usual = [usual_cloud(latitude_deg, one) for one in np.unique(days[near]).tolist()]
+    return float(cloud_share[near].mean()) - sum(usual) / len(usual)

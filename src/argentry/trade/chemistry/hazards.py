@@ -215,9 +215,9 @@ def apart(names: Sequence[str]) -> tuple[tuple[str, str, str], ...]:
 @lru_cache(maxsize=16)  # a page asks for the same bottles again
 def _apart(names: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
     held = {name: _classes(name) for name in names}
-    listed, out = list(held), []
-    for place, one in enumerate(listed):
-        for other in listed[place + 1 :]:
+    out = []
+    for place, one in enumerate(names):
+        for other in names[place + 1 :]:
             why = _refused(held[one], held[other])
             if why:
                 out.append((one, other, why))
