@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from argentry.plan import cp_sat
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
@@ -66,11 +67,9 @@ class _Model:
     """The model while it is built."""
 
     def __init__(self, problem: DayProblem) -> None:
-        from ortools.sat.python import cp_model
-
         self.problem = problem
-        self.cp = cp_model
-        self.model: Any = cp_model.CpModel()
+        self.cp = cp_sat.load()
+        self.model: Any = self.cp.CpModel()
         self.hands: list[tuple[Any, int]] = []
         every = tuple(b for plate in range(problem.plates) for b in problem.route(plate))
         self.rooms: dict[str, list[Any]] = {name: [] for name in rooms(every)}
