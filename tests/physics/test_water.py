@@ -9,7 +9,6 @@ from argentry.errors import BadInput
 from argentry.physics.water import (
     HARDNESS,
     at_25c,
-    changes_needed,
     drop_ring_nm,
     hardness_mg_l,
     residue_ug_cm2,
@@ -60,19 +59,6 @@ def test_units_of_hardness_stand_as_published():
     assert told == pytest.approx(published, rel=1e-3)
 
 
-@given(st.floats(1.0, 300.0), st.floats(0.01, 0.9), st.floats(0.5, 10.0), st.floats(20.0, 1000.0))
-def test_changes_are_just_enough(strength, share, carried, change):
-    wanted = strength * share
-    count = changes_needed(strength, wanted, carried, change)
-    each = carried / (carried + change)
-    assert strength * each**count <= wanted * (1 + 1e-9)
-    assert count == 0 or strength * each ** (count - 1) > wanted * (1 - 1e-9)
-
-
-def test_nothing_to_rinse():
-    assert changes_needed(1.0, 1.0, 1.0, 100.0) == 0
-
-
 @pytest.mark.parametrize(
     "call",
     [
@@ -83,8 +69,6 @@ def test_nothing_to_rinse():
         lambda: hardness_mg_l(-1.0, "dH"),
         lambda: residue_ug_cm2(-1.0),
         lambda: drop_ring_nm(1.0, 0.0),
-        lambda: changes_needed(1.0, 0.0, 1.0, 1.0),
-        lambda: changes_needed(1.0, 0.1, 0.0, 1.0),
     ],
 )
 def test_bad_input(call):

@@ -2,7 +2,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from argentry.physics.dose import cumulative_j_m2, end_index
 from argentry.plan import daylight
 from argentry.plan.daylight import Frames
 
@@ -37,27 +36,6 @@ def test_whole_ends_never_come_before_the_light_ends_the_step(light):
     assert (whole[~known] == -1).all()
     assert (whole[known] >= ends[known] - 1e-6).all()
     assert (whole[known] <= ends[known] + 1.0).all()
-
-
-def test_the_safe_latest_start_is_ripe_on_nine_days_of_ten_and_a_little_later_is_not():
-    steady = np.full(600, 100.0)
-    levels = np.linspace(0.5, 1.5, 101)
-    days = cumulative_j_m2(steady * levels[:, None], 60.0)
-    frames = Frames("sun", 1, cumulative_j_m2(steady, 60.0), days, 6e5, 0.0, False)
-    doses = np.full(101, 6e5)
-    latest = daylight.safe_latest_start(frames, doses, 500.0, 0.9)
-
-    def ripe(start):
-        return np.mean([end_index(d, start, 6e5) <= 500.0 + 1e-9 for d in days])
-
-    assert ripe(latest) >= 0.9
-    assert ripe(latest + 5.0) < 0.9
-
-
-def test_no_start_is_safe_when_the_light_fails_too_often():
-    dark = np.zeros((10, 61))
-    frames = Frames("sun", 1, dark[0], dark, 1e5, 0.0, False)
-    assert daylight.safe_latest_start(frames, np.full(10, 1e5), 60.0, 0.9) == -np.inf
 
 
 def steady(dose=10.0, longest=60.0, patience=2.5, expected=None):
@@ -134,14 +112,3 @@ def test_frames_are_ripe_as_expected_or_on_the_middle_day():
     told = np.arange(101.0) + 7.0
     other = Frames("sun", 1, sums, sums[None], 30.0, 0.0, False, told)
     np.testing.assert_array_equal(other.expected_ends, told)
-
-
-def test_the_share_of_days_is_counted_from_below():
-    sums = np.arange(101.0)
-    days = np.stack([sums * rate for rate in (0.5, 1.0, 2.0, 4.0)])
-    frames = Frames("sun", 1, sums, days, 30.0, 0.0, False)
-    latest = [daylight.safe_latest_start(frames, np.full(4, 30.0), 90.0, s) for s in (1.0, 0.6)]
-    assert latest == [30.0, 60.0]
-    beyond = daylight.safe_latest_start(frames, np.full(4, 30.0), 500.0, 1.0)
-    assert beyond == 40.0  # the day's end is as late as anything is ripe
-    assert daylight.safe_latest_start(frames, np.full(4, 30.0), -5.0, 0.5) == -np.inf

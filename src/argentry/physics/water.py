@@ -177,34 +177,3 @@ def silver_chloride_nm(
     """
     ug_cm2 = residue_ug_cm2(chloride, film_um) * molar_mass_g_mol("AgCl") / molar_mass_g_mol("Cl")
     return np.asarray(ug_cm2 * 1e-6 / AGCL_DENSITY * 1e7)
-
-
-def changes_needed(strength: float, wanted: float, carried_ml: float, change_ml: float) -> int:
-    """Return how many changes of a rinse bring what is carried over below a wanted strength.
-
-    Parameters
-    ----------
-    strength, wanted : float
-        In the film on the plate now, and wanted. [one unit]
-    carried_ml, change_ml : float
-        Film that the plate carries over, and fresh water of each change. [mL]
-
-    Raises
-    ------
-    BadInput
-        If an amount is not above 0.
-
-    Examples
-    --------
-    >>> changes_needed(150.0, 0.3, 3.6, 250.0)
-    2
-    """
-    for name, given in (
-        ("strength", strength), ("wanted strength", wanted),
-        ("carried over", carried_ml), ("change of water", change_ml),
-    ):  # fmt: skip
-        within(name, given, 1e-12, 1e9, "")
-    if strength <= wanted:
-        return 0
-    each = carried_ml / (carried_ml + change_ml)
-    return int(np.ceil(np.log(wanted / strength) / np.log(each) - 1e-9))

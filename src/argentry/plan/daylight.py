@@ -209,33 +209,3 @@ def whole_ends(ends: Array) -> NDArray[np.int64]:
     starts = np.arange(ends.shape[-1])
     raised = np.maximum(np.ceil(np.nan_to_num(ends, nan=-1.0) - 1e-9), starts + 1)
     return np.where(np.isnan(ends), -1, raised).astype(np.int64)
-
-
-def safe_latest_start(frames: Frames, doses: Array, deadline_minute: float, share: float) -> float:
-    """Return the latest start of a development that is ripe by the deadline on `share` of days.
-
-    Parameters
-    ----------
-    frames : Frames
-        The frame.
-    doses : NDArray[float64], shape (k,)
-        A dose for each weather. [J/m2]
-    deadline_minute : float
-        When the plate must be ripe. [min]
-    share : float
-        Wanted probability. [1]
-
-    Returns
-    -------
-    float
-        Start in minutes of the grid; ``-inf`` when no start is that safe.
-    """
-    deadline = min(max(deadline_minute, 0.0), frames.middle.shape[-1] - 1.0)
-    latest = np.array(
-        [
-            light_dose.latest_start_index(day, float(dose), deadline)
-            for day, dose in zip(frames.days, doses, strict=True)
-        ]
-    )
-    latest = np.where(np.isnan(latest), -np.inf, latest)
-    return float(np.quantile(latest, 1.0 - share, method="lower"))

@@ -1,12 +1,10 @@
 """What a check tells, learned from counts."""
 
-import datetime as dt
-
 import pytest
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.learn.deciding.check_quality import how_much_it_tells, learned_check
+from argentry.learn.deciding.check_quality import learned_check
 from argentry.learn.deciding.stage_work import graded_check, usual_work
 from argentry.trade.decide import known_checks
 
@@ -18,7 +16,6 @@ def test_without_counts_the_trades_word_stands():
     check, believed = learned_check(BREATH, NONE, NONE), graded_check("breath", 3.0, BREATH.quality)
     assert check.sound == pytest.approx(believed.sound)
     assert check.fault == pytest.approx(believed.fault)
-    assert how_much_it_tells(BREATH, NONE, NONE).mostly_prior
 
 
 def test_counts_add_to_it_as_plates():
@@ -28,17 +25,6 @@ def test_counts_add_to_it_as_plates():
     assert check.sound[0] == pytest.approx((worth * believed.sound[0] + 20) / (worth + 20))
     assert check.fault[2] == pytest.approx((worth * believed.fault[2] + 5) / (worth + 5))
     assert sum(check.sound) == pytest.approx(1.0)
-
-
-def test_a_check_that_shows_the_same_on_all_plates_tells_nothing():
-    told = how_much_it_tells(BREATH, (0, 0, 200), (0, 0, 200), dt.date(2026, 1, 3))
-    assert told.value == pytest.approx(0.5, abs=0.06)
-    assert told.high < told.believed_low
-    assert told.plates == 400
-    assert told.day == dt.date(2026, 1, 3)
-    sure = how_much_it_tells(BREATH, (200, 0, 0), (0, 0, 200))
-    assert sure.value > 0.95
-    assert not sure.mostly_prior
 
 
 def test_it_goes_into_the_work():

@@ -11,7 +11,6 @@ from argentry.learn.deciding.pairs import (
     chances_to_decide,
     judge_pairs,
     pairs_made,
-    pairs_that_decide,
     plan_pairs,
     share_won,
 )
@@ -49,7 +48,6 @@ def test_chance_to_decide_by_hand():
     # of four pairs 3 to 0 and 4 to 0 decide (15/16, 31/32), 2 to 0 and 3 to 1 do not (7/8, 26/32)
     win, lose = 0.7 * 0.6, 0.4 * 0.3
     by_hand = win**4 + 4 * win**3 * (1 - win - lose)
-    assert pairs_that_decide(0.4, 0.7, 4) == pytest.approx(by_hand)
     both = chances_to_decide(np.array([0.4, 0.7, 0.5]), np.array([0.7, 0.4, 0.5]), 4)
     assert both[:2] == pytest.approx(by_hand)
     assert 0.0 < both[2] < by_hand
@@ -125,8 +123,11 @@ def test_chance_to_decide_against_simulation():
         said.decided and said.better > 0.5
         for said in (judge_pairs(list(o), list(n)) for o, n in zip(old, new, strict=True))
     ]
-    assert pairs_that_decide(0.4, 0.7, 12) == pytest.approx(np.mean(decided), abs=0.03)
-    assert pairs_that_decide(0.4, 0.7, 40) > pairs_that_decide(0.4, 0.7, 10)
+    few, some, many = (
+        chances_to_decide(np.array([0.4]), np.array([0.7]), pairs)[0] for pairs in (10, 12, 40)
+    )
+    assert some == pytest.approx(np.mean(decided), abs=0.03)
+    assert many > few
 
 
 @pytest.mark.parametrize(
@@ -136,8 +137,7 @@ def test_chance_to_decide_against_simulation():
         lambda: plan_pairs(1.0, np.nan, 4),
         lambda: plan_pairs(1.0, 2.0, 0),
         lambda: judge_pairs([True], []),
-        lambda: pairs_that_decide(0.5, 1.5, 3),
-        lambda: pairs_that_decide(0.5, 0.6, 0),
+        lambda: chances_to_decide(np.array([0.5]), np.array([0.6]), 0),
     ],
 )
 def test_bad_pairs(wrong):

@@ -17,11 +17,9 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.stage_work import Check, graded_check
-from argentry.records.decision import Learned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import date
 
     from numpy.typing import NDArray
 
@@ -60,47 +58,6 @@ def learned_check(check: KnownCheck, sound: Sequence[int], fault: Sequence[int])
     return Check(made.key, made.minutes, shares[0], shares[1], made.title)
 
 
-def how_much_it_tells(
-    check: KnownCheck, sound: Sequence[int], fault: Sequence[int], day: date | None = None
-) -> Learned:
-    """Return the chance that a faulty plate looks worse to the check than a sound one.
-
-    Parameters
-    ----------
-    check, sound, fault
-        As for `learned_check`.
-    day : date, optional
-        Of the last plate.
-
-    Returns
-    -------
-    Learned
-        ``check_tells``: 0.5 tells nothing, 1 tells all; ties count half. [1]
-
-    Raises
-    ------
-    BadInput
-        As for `learned_check`.
-    """
-    now = _tells(_counts(check, sound, fault))
-    none = (0,) * len(WORDS)
-    then = _tells(_counts(check, none, none))
-    return Learned(
-        what="check_tells",
-        value=float(np.median(now)),
-        low=float(np.quantile(now, 0.1)),
-        high=float(np.quantile(now, 0.9)),
-        unit="1",
-        plates=int(sum(sound) + sum(fault)),
-        day=day,
-        believed=float(np.median(then)),
-        believed_low=float(np.quantile(then, 0.1)),
-        believed_high=float(np.quantile(then, 0.9)),
-        mostly_prior=bool(now.std() > np.sqrt(0.5) * then.std()),
-        of=check.key,
-    )
-
-
 def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tuple[Floats, Floats]:
     """Return the counts with the trade's word added as a few plates."""
     for counts in (sound, fault):
@@ -119,11 +76,3 @@ def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tu
         worth * np.array(believed.sound) + np.asarray(sound, dtype=np.float64),
         worth * np.array(believed.fault) + np.asarray(fault, dtype=np.float64),
     )
-
-
-def _tells(rows: tuple[Floats, Floats]) -> Floats:
-    """Return draws of P(a fault looks worse) + half P(alike)."""
-    rng = np.random.default_rng(1)
-    sound, fault = (rng.dirichlet(row, DRAWS) for row in rows)
-    worse = np.concatenate([np.zeros((DRAWS, 1)), np.cumsum(sound, axis=1)[:, :-1]], axis=1)
-    return np.asarray((fault * (worse + 0.5 * sound)).sum(axis=1))

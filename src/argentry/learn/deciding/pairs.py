@@ -142,31 +142,6 @@ def judge_pairs(old_good: list[bool], new_good: list[bool]) -> PairsSaid:
     return PairsSaid(won, lost, len(both) - won - lost, better, not 1.0 - sure < better < sure)
 
 
-def pairs_that_decide(old: float, new: float, pairs: int) -> float:
-    """Return the chance that so many pairs decide for the better setting.
-
-    Parameters
-    ----------
-    old, new : float
-        Chance of a good plate with each, as now believed. [1]
-    pairs : int
-        How many, 1 to 200.
-
-    Returns
-    -------
-    float
-        Summed over every making. [1]
-
-    Raises
-    ------
-    BadInput
-        If a number is out of range.
-    """
-    for where, value in (("chance with the old setting", old), ("chance with the new one", new)):
-        check_range(where, value, 0.0, 1.0, "")
-    return float(chances_to_decide(np.array([old]), np.array([new]), pairs)[0])
-
-
 def chances_to_decide(old: Floats, new: Floats, pairs: int) -> Floats:
     """Return for each draw of what is believed the chance that pairs decide for what is better.
 
