@@ -16,7 +16,7 @@ from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of
 from argentry.records.day import Range
-from argentry.records.learned import Share
+from argentry.records.learned import GoodOdds, Share
 
 ZONE = ZoneInfo("Europe/Madrid")
 MINUTES = 300
@@ -239,8 +239,11 @@ def test_the_chance_of_a_good_plate_is_the_trades_the_makers_or_learned():
 
 
 def test_the_share_of_good_plates_and_how_many_stand_behind_it():
-    learned = Share(0.4, 0.3, 0.5, 33.4)
+    learned = GoodOdds(Share(0.4, 0.3, 0.5, 33.4), Share(0.4, 0.38, 0.42, 33.4))
     assert tables.good_share(studio(), learned) == (Range(0.3, 0.4, 0.5), 33)
+    none_yet = GoodOdds(Share(0.4, 0.3, 0.5, 0.0), Share(0.4, 0.3, 0.5, 0.0))
+    assert tables.good_share(studio(0.4, 12), none_yet) == (Range(0.3, 0.4, 0.5), 12)
+    assert tables.good_share(studio(None, 12), none_yet) == (Range(0.3, 0.4, 0.5), 0)
     own, behind = tables.good_share(studio(0.25, 400))
     assert behind == 400
     assert own.low < own.middle < own.high
@@ -251,9 +254,11 @@ def test_the_share_of_good_plates_and_how_many_stand_behind_it():
 
 def test_good_plates_are_some_of_those_finished():
     many = Spread(None, None, np.ones((4000, 2), dtype=bool), np.ones((4000, 2)), 0.0, 0.0)
-    sure = Share(0.99, 0.98, 0.999, 100)
+    # the share of many counts, not how far single plates may lie from it
+    single = Share(0.5, 0.01, 0.99, 100)
+    sure = GoodOdds(single, Share(0.99, 0.98, 0.999, 100))
     assert tables.good_plates(planned(days=many), studio(), 1, sure) == Range(2.0, 2.0, 2.0)
-    never = Share(0.01, 0.0, 0.02, 100)
+    never = GoodOdds(single, Share(0.01, 0.0, 0.02, 100))
     assert tables.good_plates(planned(days=many), studio(), 1, never) == Range(0.0, 0.0, 0.0)
     assert tables.good_plates(planned(days=None), studio(), 1) == Range(0.0, 0.0, 0.0)
 

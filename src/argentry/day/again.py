@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from argentry.plan.tasks import Block
     from argentry.records.day import DayPlan, PlannedStep
     from argentry.records.decision import OwnNumbers
-    from argentry.records.learned import Share
+    from argentry.records.learned import GoodOdds
     from argentry.records.studio import Studio
     from argentry.records.weather import Outlook
 
@@ -141,7 +141,7 @@ class _Made:
     setting: DaySetting
     again: Again
     held: list[int]
-    odds: Share | None
+    odds: GoodOdds | None
     simulated_days: int
     seed: int
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from argentry.day.setting import DaySetting
     from argentry.plan.day import Planned
     from argentry.records.decision import OwnNumbers
-    from argentry.records.learned import Share
+    from argentry.records.learned import GoodOdds
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
     from argentry.sky.sky_day import SkyDay
@@ -49,7 +49,7 @@ def make_day(
     haze: float | None = None,
     learned: OwnNumbers | None = None,
     as_written: bool = False,
-    good: Callable[[], Share | None] | None = None,
+    good: Callable[[], GoodOdds | None] | None = None,
     effort: float = 1.5,
     simulated_days: int = 200,
     seed: int = 1,
@@ -144,7 +144,7 @@ def printed(
     setting: DaySetting,
     planned: Planned,
     asked: int,
-    odds: Share | None,
+    odds: GoodOdds | None,
     *,
     simulated_days: int,
     seed: int,
@@ -160,7 +160,7 @@ def printed(
         The plan.
     asked : int
         Plates wanted.
-    odds : Share or None
+    odds : GoodOdds or None
         Of a good plate, as learned.
     simulated_days : int
         Days behind every range.

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from argentry.needs.step_lengths import Length
     from argentry.plan.day import Planned
     from argentry.plan.tasks import Task
-    from argentry.records.learned import Share
+    from argentry.records.learned import GoodOdds, Share
     from argentry.records.studio import Studio
     from argentry.trade.steps import StepRule
 
@@ -353,12 +353,12 @@ def finished(planned: Planned) -> Range:
     return _range(planned.days.finished.astype(np.float64))
 
 
-def _good_beta(studio: Studio, learned: Share | None) -> tuple[float, float]:
+def _good_beta(studio: Studio, many: Share | None) -> tuple[float, float]:
     """Return the weights of good and of lost plates: as learned, else the trade's with the own."""
-    if learned is not None:
-        held = min(max(learned.probability, 0.01), 0.99)
+    if many is not None:
+        held = min(max(many.probability, 0.01), 0.99)
         # as many plates as would give the same range: 80 % of a normal lie within 2.563 deviations
-        sd = max((learned.high - learned.low) / 2.563, 0.01)
+        sd = max((many.high - many.low) / 2.563, 0.01)
         worth = max(held * (1.0 - held) / sd**2 - 1.0, 1.0)
         return held * worth, (1.0 - held) * worth
     alpha, beta = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
@@ -368,25 +368,27 @@ def _good_beta(studio: Studio, learned: Share | None) -> tuple[float, float]:
     return alpha + share * plates, beta + (1.0 - share) * plates
 
 
-def good_share(studio: Studio, learned: Share | None = None) -> tuple[Range, int]:
+def good_share(studio: Studio, learned: GoodOdds | None = None) -> tuple[Range, int]:
     """Return the chance that a finished plate is good, and how many plates stand behind it.
 
     Parameters
     ----------
     studio : Studio
         The maker's own share, when there is one.
-    learned : Share, optional
+    learned : GoodOdds, optional
         What the plates have taught, in its place.
     """
-    if learned is not None:
-        share = Range(learned.low, learned.probability, learned.high)
-        return share, round(learned.plates)
-    draws = np.random.default_rng(11).beta(*_good_beta(studio, None), 20000)
     behind = studio.habits.good_share_plates if studio.habits.good_share is not None else 0
+    if learned is not None:
+        one = learned.one
+        return Range(one.low, one.probability, one.high), round(one.plates) or behind
+    draws = np.random.default_rng(11).beta(*_good_beta(studio, None), 20000)
     return _range(draws), behind
 
 
-def good_plates(planned: Planned, studio: Studio, seed: int, learned: Share | None = None) -> Range:
+def good_plates(
+    planned: Planned, studio: Studio, seed: int, learned: GoodOdds | None = None
+) -> Range:
     """Return how many good plates the day may bring.
 
     Parameters
@@ -397,12 +399,12 @@ def good_plates(planned: Planned, studio: Studio, seed: int, learned: Share | No
         The maker's own share, when there is one.
     seed : int
         For the draws.
-    learned : Share, optional
+    learned : GoodOdds, optional
         What the plates have taught, in the share's place.
     """
     if planned.days is None:
         return Range(0.0, 0.0, 0.0)
     rng = np.random.default_rng(seed + 13)
     done = planned.days.finished
-    chance = rng.beta(*_good_beta(studio, learned), len(done))
+    chance = rng.beta(*_good_beta(studio, None if learned is None else learned.many), len(done))
     return _range(rng.binomial(done, chance).astype(np.float64))

@@ -222,7 +222,7 @@ def _worded(made: Need) -> Need:
     asked = f"{100.0 * made.asked:.0f} %"
     behind = "mostly starting assumptions" if made.mostly_prior else f"{made.plates_behind} plates"
     yielded = (
-        "The chance that one plate is good is {chance:.0f} % "
+        "Of plates begun {chance:.0f} % come out good "
         "({chance_low:.0f} to {chance_high:.0f} %; {behind}).".format(
             chance=100.0 * made.chance,
             chance_low=100.0 * made.chance_low,

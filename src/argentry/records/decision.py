@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
-    from argentry.records.learned import Share
+    from argentry.records.learned import GoodOdds
+
 
 # What to do, and the words for it.
 ADVICE = {"continue": "continue", "redo": "redo", "stop": "stop", "check": "check first"}
@@ -145,8 +146,8 @@ class OwnNumbers:
     ----------
     learned : tuple of Learned
         Each beside what was believed.
-    good : Share or None
-        Odds that a plate is good; None while no plate is behind them.
+    good : GoodOdds or None
+        Odds of a good plate; None where nobody asked for them.
     mostly_prior : bool
         Whether these odds still rest on belief.
     notes : tuple of str
@@ -154,7 +155,7 @@ class OwnNumbers:
     """
 
     learned: tuple[Learned, ...]
-    good: Share | None
+    good: GoodOdds | None
     mostly_prior: bool
     notes: tuple[str, ...]
 
@@ -284,7 +285,7 @@ class Need:
     cost : Cost
         What it takes.
     chance, chance_low, chance_high : float
-        That one plate is good, with 80 % range. [1]
+        Share of good plates among those begun, with 80 % range. [1]
     plates_behind : int
         Plates behind that chance.
     mostly_prior : bool

@@ -41,6 +41,22 @@ class Share:
 
 
 @dataclass(frozen=True)
+class GoodOdds:
+    """Odds that plates come out good.
+
+    Attributes
+    ----------
+    one : Share
+        Of one plate of which nothing is known; its range holds what tells plates apart.
+    many : Share
+        Share of good ones among many to come, over which that evens out.
+    """
+
+    one: Share
+    many: Share
+
+
+@dataclass(frozen=True)
 class StageOdds:
     """The odds that one stage comes out sound.
 

@@ -99,7 +99,7 @@ def test_no_plate_at_all():
 def test_ten_plates_all_lost():
     told = ask_everything(shelf([plate(i, "lost") for i in range(10)]))
     assert told["odds"].probability < 0.25
-    assert told["odds"].high < 0.5
+    assert told["odds"].high < 0.6
     assert told["why"].enough_plates is False
     assert "Too few plates to tell: 10 failed of 10" in told["why"].words
     assert all(not row.named for row in told["why"].causes)

@@ -258,7 +258,7 @@ def test_a_session_that_comes_back_does_no_harm(folder, book):
         late = Making(new_id(), plate.id, None, sessions[5], 40 + number, day, grade="lost")
         add_making(book, late)
     numbers = for_the_day(folder)
-    assert 0.0 < numbers.good.low < numbers.good.high < 1.0
+    assert 0.0 < numbers.good.one.low < numbers.good.one.high < 1.0
 
 
 def test_the_file_itself_may_name_the_studio(folder, book):

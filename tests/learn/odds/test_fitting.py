@@ -8,6 +8,7 @@ from scipy.stats import norm
 from tests.learn.plates import good, lost, making, studio
 
 from argentry.learn.odds.fitting import _score, fit
+from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
 from argentry.learn.stages.table import stage_tables
@@ -77,12 +78,12 @@ def test_the_running_score_is_the_product_of_the_stages_against_the_base_rate(da
         axis=0,
     )
     came = np.array([one.grade == "good" for one in makings])
-    running = damp.running
+    running, quoted = damp.running, base_rates(came, *of_trade().good)
     assert running.plates == 45
     assert running.log_score == pytest.approx(log_score(predicted, came))
-    assert running.base_log_score == pytest.approx(log_score(base_rates(came), came))
+    assert running.base_log_score == pytest.approx(log_score(quoted, came))
     assert running.brier == pytest.approx(brier_score(predicted, came))
-    assert running.base_brier == pytest.approx(brier_score(base_rates(came), came))
+    assert running.base_brier == pytest.approx(brier_score(quoted, came))
 
 
 def test_a_plate_nobody_can_tell_of_is_not_scored():

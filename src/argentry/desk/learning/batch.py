@@ -6,19 +6,17 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from argentry import trade
-from argentry.desk.numbers.fitted import fitted
+from argentry.desk.numbers.good_odds import chance_of_plates
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.stock.prices import gold_mg, prices
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
-from argentry.learn.odds.odds import odds
 from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.table import succeeded
 from argentry.needs.numbers import studio_now
 from argentry.plan.batch import need, usual_plate_cost
-from argentry.plan.batch_odds import BetaChance, DrawnChance, with_outward
+from argentry.plan.batch_odds import with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.records.decision import Need
 from argentry.records.units import Units
@@ -131,7 +129,7 @@ def plates_needed(
         good,
         first,
         by,
-        with_outward(_chance(gathered), gone, len(ended) - gone),
+        with_outward(chance_of_plates(gathered), gone, len(ended) - gone),
         _day_holds(gathered, at_most, weekdays, weather, progress),
         usual_plate_cost(*of_a_plate(gathered), prices=prices(gathered.studio)),
         certainty=certainty,
@@ -152,19 +150,6 @@ def plates_needed(
         currency=(gathered.studio.units if gathered.studio else Units()).currency,
         notes=tuple(notes),
     )
-
-
-def _chance(gathered: Gathered) -> BetaChance | DrawnChance:
-    """Return the chance of a plate: the model's draws while it predicts well, else the counts."""
-    came = [
-        ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
-    ]
-    fit = fitted(gathered.makings, gathered.assumed)
-    told = odds(fit, {})
-    if came and told.model_used:
-        return DrawnChance(fit.batch, len(came), told.mostly_prior)
-    good, bad = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
-    return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
 
 
 def of_a_plate(gathered: Gathered) -> tuple[float, float, float]:

@@ -134,7 +134,7 @@ def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:
     """
     found: OwnNumbers = from_plain(OwnNumbers, said)
     told = [figure for one in found.learned for figure in (one.value, one.low, one.high)]
-    told += astuple(found.good) if found.good else ()
+    told += (*astuple(found.good.one), *astuple(found.good.many)) if found.good else ()
     if not all(map(isfinite, told)):
         raise ValueError("no number")
     return found

@@ -13,7 +13,8 @@ from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput, did_you_mean
 from argentry.learn.pooling.pool import assumed_of
-from argentry.learn.stages.table import in_order
+from argentry.learn.stages.assumed import of_trade
+from argentry.learn.stages.table import in_order, succeeded
 from argentry.records.plate import USUAL_SIZE, VERDICTS
 
 if TYPE_CHECKING:
@@ -74,8 +75,22 @@ class Gathered:
 
     @property
     def assumed(self) -> Assumed | None:
-        """Return the starting assumptions; None: those of the trade."""
-        return assumed_of(self.adopted) if self.adopted.figures else None
+        """Return the starting assumptions; None: those of the trade.
+
+        The share of good plates that the studio file tells counts until a plate is graded.
+        """
+        found = assumed_of(self.adopted) if self.adopted.figures else None
+        habits = None if self.studio is None else self.studio.habits
+        if (
+            habits is None
+            or habits.good_share is None
+            or any(succeeded(one) is not None for one in self.makings)
+        ):
+            return found
+        found = found or of_trade()
+        good = habits.good_share * habits.good_share_plates
+        lost = habits.good_share_plates - good
+        return replace(found, good=(found.good[0] + good, found.good[1] + lost))
 
     def size_of(self, plate: str) -> str:
         """Return the size of a plate by its id: its own, else the studio's usual one."""

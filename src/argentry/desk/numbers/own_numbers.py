@@ -14,7 +14,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING
-from argentry.desk.numbers.fitted import digest, fitted
+from argentry.desk.numbers.fitted import digest
+from argentry.desk.numbers.good_odds import good_odds
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
@@ -26,14 +27,12 @@ from argentry.learn.numbers.speed import (
     offsets,
     speed_numbers,
 )
-from argentry.learn.odds.odds import odds
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
-from argentry.records.learned import Share
 from argentry.trade.columns import columns
 from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
@@ -103,7 +102,7 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True, adopted: bool
         False starts from the trade's word, whatever files of other studios let assume.
     """
     gathered = gathered if adopted else replace(gathered, adopted=NOTHING)
-    good, prior = _good(gathered) if with_odds else (None, True)
+    good, prior = good_odds(gathered) if with_odds else (None, True)
     told = f"{digest(gathered.makings)} {gathered.studio!r} {gathered.assumed!r}"
     return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
 
@@ -210,15 +209,6 @@ def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
     if belief is None or len({one.group for one in exposures}) < 2:
         return ()
     return offsets(belief, exposures)
-
-
-def _good(gathered: Gathered) -> tuple[Share | None, bool]:
-    came = [succeeded(one) for one in gathered.makings]
-    if not any(good is not None for good in came):
-        return None, True
-    usual = odds(fitted(gathered.makings, gathered.assumed), {})
-    share = Share(usual.probability, usual.low, usual.high, float(usual.plates))
-    return share, usual.mostly_prior
 
 
 def coat_nm(making: Making) -> float | None:

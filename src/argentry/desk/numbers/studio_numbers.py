@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.records.decision import OwnNumbers
-    from argentry.records.learned import Share
+    from argentry.records.learned import GoodOdds
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
 
-    Good = Callable[[], Share | None]
+    Good = Callable[[], GoodOdds | None]
 
 NOT_READ = "Nothing learned is used because the plates cannot be read: {why}."
 

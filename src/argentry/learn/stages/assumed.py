@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING
 
+from argentry import trade
 from argentry.trade.conditions import conditions, stage_priors
 
 if TYPE_CHECKING:
@@ -40,4 +41,5 @@ class Assumed:
 @cache
 def of_trade() -> Assumed:
     """Return what the trade believes."""
-    return Assumed(conditions(), stage_priors())
+    good = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
+    return Assumed(conditions(), stage_priors(), good)

@@ -49,7 +49,8 @@ FINISHED_OF = (
 )
 FINISHED_EACH = "Plates done on a simulated day."
 GOOD_OF = (
-    "Plates finished on a simulated day, each good with the chance that a finished plate is good."
+    "Plates finished on a simulated day, each good by the share of good plates to come. That share "
+    "is known better than the chance of one plate: what tells plates apart evens out."
 )
 RANGE_OF = "The middle of {days} days, and between which figures four days in five lie."
 SHARE_OF = (
