@@ -97,15 +97,11 @@ def plate_of(rng, faults, high, wide):
     return rgb, float(np.median(unlit)), (lip / 2, high / 2), angle, ground, marks
 
 
-def plate_scene(seed, faults=(), size=(1500, 1150)):
-    """Return the bytes of a picture and its truth."""
-    rng = np.random.default_rng([seed, 71, 20261129])
+def photograph(rng, rgb, size):
+    """Return the bytes of a picture of a plate, its greys' ends, its hole and where places go."""
     width, height = size
-    wide, high = ((round(0.62 * width), round(0.66 * height)) if rng.random() < 0.6 else
-                  (round(0.42 * width), round(0.69 * height)))  # fmt: skip
-    rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide)
+    high, wide = rgb.shape[:2]
     middle = np.array([0.5 * width, 0.41 * height]) + rng.normal(0, 6, 2)
-    box = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * [wide, high]
     lean = np.radians(rng.normal(0, 1.2))
     spin = np.array([[np.cos(lean), np.sin(lean)], [-np.sin(lean), np.cos(lean)]])
     keystone = rng.normal(0, 4e-6, 2)
@@ -150,10 +146,23 @@ def plate_scene(seed, faults=(), size=(1500, 1150)):
         Image.fromarray(values).save(out, "PNG", compress_level=1)
     else:
         Image.fromarray(values).save(out, "JPEG", quality=int(rng.integers(86, 96)), subsampling=2)
+    greys = (0.1 * width, row, 0.9 * width, row)
+    return out.getvalue(), greys, hole, placed
+
+
+def plate_scene(seed, faults=(), size=(1500, 1150)):
+    """Return the bytes of a picture and its truth."""
+    rng = np.random.default_rng([seed, 71, 20261129])
+    width, height = size
+    wide, high = ((round(0.62 * width), round(0.66 * height)) if rng.random() < 0.6 else
+                  (round(0.42 * width), round(0.69 * height)))  # fmt: skip
+    rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide)
+    content, greys, hole, placed = photograph(rng, rgb, size)
     left, top = placed(ground[:2])[0]
     right, bottom = placed((ground[0] + ground[2], ground[1] + ground[3]))[0]
-    return out.getvalue(), PlateTruth(
-        placed(box + np.array([wide, high]) / 2), (0.1 * width, row, 0.9 * width, row), hole,
+    outline = np.array([[0, 0], [wide, 0], [wide, high], [0, high]])
+    return content, PlateTruth(
+        placed(outline), greys, hole,
         tuple(placed(dark_at)[0]), (left, top, right - left, bottom - top), unlit - 0.0015, angle,
         tuple(faults), [(*placed((cx, cy))[0], d, light) for cx, cy, d, light in marks], DENSITIES,
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 import json
 
+from benchmarks.seeing.change_scene import change_scene
 from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.scene import scene
 from benchmarks.seeing.wedge_scene import wedge_scene
@@ -80,3 +81,19 @@ def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
     assert lines[0].startswith("perhaps a tarnished rim")
     assert lines[1].startswith("tarnish_halo: ")
     assert any(line.startswith("No fog share: no grey scale") for line in lines)
+
+
+def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
+    first, second, truth = change_scene(74, "areas", size=(800, 610))
+    files = tmp_path / "before.jpg", tmp_path / "after.jpg"
+    for file, content in zip(files, (first, second), strict=True):
+        file.write_bytes(content)
+    told = ask(*files, "--same-light", "--json", what="change")
+    answer = json.loads(told.stdout)
+    assert len(answer["areas"]) == len(truth.areas)
+    shown = ask(*files, what="change")
+    assert shown.exit_code == 0
+    lines = shown.stdout.splitlines()
+    assert sum("px across" in line for line in lines) == len(truth.areas)
+    assert any(line.startswith("No whole: ") for line in lines)
+    assert "same file" in str(ask(files[0], files[0], what="change").exception)

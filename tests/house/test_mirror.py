@@ -23,6 +23,7 @@ TESTED_BY = {
     ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
     "judge/test_plate.py": ["judge/buff_lines.py", "judge/spots.py"],
+    "judge/test_change.py": ["judge/register.py"],
     "desk/stock/test_orders.py": ["desk/stock/use.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],

@@ -28,7 +28,17 @@ from argentry.records.ids import new_id
 # checked in test_schemas.py, those that learn in tests/cli/test_learning.py, the season in its own
 ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
-    *("judge_coat", "judge_wedge", "judge_plate", "fume", "expose", "develop", "air", "season"),
+    *(
+        "judge_coat",
+        "judge_wedge",
+        "judge_plate",
+        "judge_change",
+        "fume",
+        "expose",
+        "develop",
+        "air",
+        "season",
+    ),
     *("odds", "why_plate", "why_studio", "next", "next_compare", "need", "learn"),
     *("learn_share", "learn_adopt"),
 }

@@ -1,4 +1,4 @@
-"""``argentry judge``: what a photograph says of a coat, a step wedge, a finished plate."""
+"""``argentry judge``: what photographs say of a coat, a step wedge, a plate, its change."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from argentry.records.answers.coat_seen import CoatSeen
+    from argentry.records.answers.seen import PictureSeen
     from argentry.records.answers.wedge_seen import WedgeSeen
 
 RANGE = "{low:.0f} to {high:.0f} nm four times in five"
@@ -28,6 +29,7 @@ MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is ba
 WEDGE_HEAD = "Log exposure, density above the veil and its doubt, a middle tone with that light:"
 WEDGE_ROW = "{at:>6.2f} {density:>6.2f} ±{doubt:.2f}  {verdict}"
 FINDING = "{key}: {words}, odds {odds:.2f}"
+AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
 NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
@@ -213,7 +215,68 @@ def plate(
     out.print(answer.line, markup=False, style="bold", soft_wrap=True)
     for one in answer.defects:
         out.print(FINDING.format(key=one.key, words=one.words, odds=one.odds), markup=False)
-    for missing in answer.not_told:
+    _show_rest(answer)
+
+
+@judge.command("change")
+@click.argument("before", metavar="BEFORE", type=click.Path(path_type=Path))
+@click.argument("after", metavar="AFTER", type=click.Path(path_type=Path))
+@click.option("--size", help="The plate's size, for example quarter.")
+@GREY
+@click.option(
+    "--grey-after", metavar="X1,Y1,X2,Y2", help="The same in the picture AFTER.",
+)  # fmt: skip
+@GREY_DENSITIES
+@click.option(
+    "--same-light", is_flag=True,
+    help="Light, exposure and white balance are the same in both; no grey scale is needed then.",
+)  # fmt: skip
+@KEEP_WITH
+@of_book
+def change(
+    call: BookCall,
+    before: Path,
+    after: Path,
+    size: str | None,
+    grey: str | None,
+    grey_after: str | None,
+    grey_densities: str | None,
+    label: str | None,
+    *,
+    same_light: bool,
+) -> None:
+    """Say what has changed on a plate between two pictures: all of it, areas, both, or nothing.
+
+    For example before and after gilding, or years apart. The pictures are laid over each other by
+    the plate's details, so they need be neither of one size nor the same way up.
+    """
+    from argentry.desk.seeing.change import AskedChange, judge_change_files
+    from argentry.desk.seeing.picture import four, numbers
+
+    asked = AskedChange(
+        size, four("--grey", grey), four("--grey-after", grey_after),
+        numbers("--grey-densities", grey_densities), same_light,
+    )  # fmt: skip
+    answer = judge_change_files(before, after, asked)
+    if label is not None:
+        from argentry.desk.seeing.kept import keep_answer
+
+        keep_answer(call.folder, label, before, answer, call.address, kind="change", second=after)
+    if call.emitted(answer):
+        return
+    out = console()
+    out.print(answer.line, markup=False, style="bold", soft_wrap=True)
+    for one in answer.areas:
+        x, y = one.px
+        said = AREA.format(words=one.words, x=x, y=y, wide=one.diameter_px, delta_e=one.delta_e)
+        out.print(said, markup=False)
+    _show_rest(answer)
+
+
+def _show_rest(answer: PictureSeen, first: int = 0) -> None:
+    """Show what is not told, and the notes."""
+    out = console()
+    for missing in answer.not_told[first:]:
         out.print(
             NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
         )
@@ -234,13 +297,8 @@ def _show_wedge(answer: WedgeSeen) -> None:
             ),
             markup=False,
         )
-    if answer.steps:
-        for missing in answer.not_told[1:]:  # the first is where the plate lies
-            out.print(
-                NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
-            )
-    for note in (*answer.cautions, *answer.notes):
-        out.print(note, markup=False)
+    # the first is where the plate lies
+    _show_rest(answer, 1 if answer.steps else len(answer.not_told))
 
 
 def _pair(text: object) -> tuple[float, float] | None:

@@ -66,6 +66,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.materials.plating import PlatingPlan, Wear, Weighed
     from argentry.needs.materials.water import WaterAnswer
     from argentry.needs.recipe import Allowed, Mixture, Titles
+    from argentry.records.answers.change_seen import ChangeSeen
     from argentry.records.answers.coat_seen import CoatSeen
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
@@ -95,6 +96,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "judge_coat": ("argentry judge coat", CoatSeen),
         "judge_wedge": ("argentry judge wedge", WedgeSeen),
         "judge_plate": ("argentry judge plate", PlateSeen),
+        "judge_change": ("argentry judge change", ChangeSeen),
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),

@@ -1,4 +1,4 @@
-"""Forty files that mean no good, asked of coat, wedge and plate: a sentence or a sound answer."""
+"""Forty files that mean no good, whatever is asked of them: a sentence or a sound answer."""
 
 import io
 import subprocess
@@ -9,6 +9,7 @@ import pytest
 from tests.book.hostile_pictures import HOSTILE
 
 from argentry.book.pictures import child, reading
+from argentry.desk.seeing.change import AskedChange, judge_change_files
 from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
 from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
 from argentry.desk.seeing.wedge import AskedWedge, judge_wedge_file
@@ -25,7 +26,15 @@ ASKED = {
         file,
         AskedPlate("quarter", BELOW, None, (9.0, 9.0), (60.0, 60.0), (50.0, 40.0, 150.0, 60.0)),
     ),
+    "change": lambda file: judge_change_files(file, other_than(file), AskedChange("quarter")),
 }
+
+
+def other_than(file):
+    """Return the same picture as another file: trailing bytes are no part of it."""
+    again = file.with_name("again")
+    again.write_bytes(file.read_bytes() + b"\0")
+    return again
 
 
 @pytest.fixture(autouse=True)

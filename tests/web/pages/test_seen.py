@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from benchmarks.seeing.change_scene import change_scene
 from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.web.pages.test_pictures import body, send
@@ -100,3 +101,27 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     (one,) = judged(book, made.id)
     assert set(one.struck) == {"white_specks", "black_specks"}
     assert "struck out: " in host.get("/plates/W-9").text
+
+
+def test_two_pictures_of_a_plate_are_compared_on_its_page(host, book):
+    first, second, truth = change_scene(74, "areas", size=(800, 610))
+    made = Plate(new_id(), "W-10")
+    add_plate(book, made)
+    send(host, body(first, name="before.jpg", kind="plate"), label="W-10")
+    assert "Compare two pictures" not in host.get("/plates/W-10").text
+    send(host, body(second, name="after.jpg", kind="plate"), label="W-10")
+    assert "Compare two pictures" in host.get("/plates/W-10").text
+    before, after = (one.sha256 for one in pictures(book, made.id))
+    asked = {"plate": "W-10", "before": before, "after": after}
+    back = host.form("/seen/change", **asked, same_light="yes", grey="", grey_after="")
+    assert back.headers["location"] == f"/plates/W-10#change-{before[:12]}"
+    (one,) = judged(book, made.id)
+    assert (one.kind, one.second_picture) == ("change", after)
+    text = host.get("/plates/W-10").text
+    assert one.answer["line"][1:] in text
+    assert text.count('class="shot"') == 2  # the places are marked in both
+    assert text.count("colour difference") == len(truth.areas)
+    again = host.form("/seen/change", **{**asked, "after": before})
+    assert (again.status_code, "the same file" in again.text) == (422, True)
+    gone = host.form("/seen/change", **{**asked, "after": "0" * 64})
+    assert "is not kept with that plate" in gone.text

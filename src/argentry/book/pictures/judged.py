@@ -1,4 +1,4 @@
-"""What was read out of pictures. Rows are added; the last of a picture and kind counts."""
+"""What was read out of pictures. Rows are added; the last of a picture or pair and kind counts."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def confirm(
         If nothing was read out of that picture.
     """
     with writing(book) as connection:
-        found = _last(connection, plate).get((picture, kind))
+        found = _last(connection, plate).get((picture, kind, None))
         if found is None:
             raise BadInput("picture", NOT_JUDGED, "let it be looked at first")
         made = replace(found, confirmed_at=at, struck=struck or {})
@@ -117,16 +117,17 @@ def _add(connection: Connection, one: Judged) -> None:
 
 def _last(
     connection: Connection, plate: str | None, kind: str | None = None
-) -> dict[tuple[str, ...], Judged]:
+) -> dict[tuple[str | None, ...], Judged]:
     """Return the last word on each picture and kind of one plate, or of all."""
-    found: dict[tuple[str, ...], Judged] = {}
+    found: dict[tuple[str | None, ...], Judged] = {}
     query = select(table).order_by(table.c.seq)
     for column, value in ((table.c.plate, plate), (table.c.kind, kind)):
         if value is not None:
             query = query.where(column == value)
     for row in connection.execute(query):
         confirmed_at = None if row.confirmed_us is None else from_us(row.confirmed_us)
-        key = (row.picture, row.kind) if plate else (row.plate, row.picture, row.kind)
+        own = (row.picture, row.kind, row.second_picture)
+        key = own if plate else (row.plate, *own)
         found.pop(key, None)
         found[key] = Judged(
             row.picture, row.plate, row.kind, from_us(row.judged_us), row.version,

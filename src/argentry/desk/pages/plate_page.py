@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.records.plate_record import PlateRecord
 
 HOST = "host"
-SHOWN, NEEDED = ("wedge", "plate"), {"line", "width_px", "height_px"}
+SHOWN, NEEDED = ("wedge", "plate", "change"), {"line", "width_px", "height_px"}
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class PlatePage:
     zone : ZoneInfo
         The studio's time zone.
     seen : tuple of Judged
-        What was read out of its pictures, wedges and plates.
+        What was read out of its pictures: wedges, findings, changes.
     """
 
     record: PlateRecord

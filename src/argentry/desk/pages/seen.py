@@ -11,6 +11,7 @@ from argentry.book.pictures.kept import picture_file, pictures
 from argentry.desk.plates.grades import say as say_of_making
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
+from argentry.desk.seeing.change import AskedChange, judge_change
 from argentry.desk.seeing.kept import keep_judged
 from argentry.desk.seeing.picture import four, numbers, two
 from argentry.desk.seeing.plate import AskedPlate, judge_plate
@@ -88,6 +89,28 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     )  # fmt: skip
     answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
     keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")
+
+
+def read_change(house: House, label: str, fields: Mapping[str, str]) -> str:
+    """Compare two pictures of a plate as a form asks, keep the answer; return the one before.
+
+    Raises
+    ------
+    BadInput
+        If a picture is not kept with that plate, or a field cannot be.
+    """
+    two_of = [picture_of(house, label, fields.get(name, "")) for name in ("before", "after")]
+    size = find_plate(house.book, label).size or house.studio.habits.plate_size
+    asked = AskedChange(
+        size, four("grey", fields.get("grey")), four("grey_after", fields.get("grey_after")),
+        numbers("greys", fields.get("greys")), bool(fields.get("same_light")),
+    )  # fmt: skip
+    files = [(picture_file(house.book, o.sha256), o.named or o.sha256, o.sha256) for o in two_of]
+    answer = judge_change(files[0], files[1], asked)
+    before, after = two_of
+    now = house.clock.now()
+    keep_judged(house.book, before.plate, answer, now, "change", after.sha256)
+    return before.sha256
 
 
 def say(

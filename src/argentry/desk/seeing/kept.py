@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.records.answers.seen import PictureSeen
 
+KEPT_AS = {"change": "plate"}  # what its pictures show
 VERSION = "1"  # of what is read out of a picture: told beside every answer that is kept
 
 
@@ -31,6 +32,7 @@ def keep_answer(
     *,
     kind: str = "coat",
     so_it_is: bool = False,
+    second: Path | None = None,
 ) -> None:
     """Keep a picture with a plate of a studio's book, and what it said.
 
@@ -50,6 +52,8 @@ def keep_answer(
         What it was asked: one of `argentry.records.plate.JUDGED`.
     so_it_is : bool
         True when the maker confirms it at once.
+    second : Path, optional
+        Of a change: the picture after.
 
     Raises
     ------
@@ -58,15 +62,27 @@ def keep_answer(
     """
     content = read_file(file, MOST_BYTES, "name a picture")
     with studio_book(folder, address) as book:
-        now = datetime.now(UTC)
-        made = keep_content(book, content, label, now, kind=kind, named=file.name)
-        keep_judged(book, made.picture.plate, answer, now, kind)
+        now, after = datetime.now(UTC), None
+        made = keep_content(
+            book, content, label, now, kind=KEPT_AS.get(kind, kind), named=file.name
+        )
+        if second is not None:
+            more = read_file(second, MOST_BYTES, "name a picture")
+            other = keep_content(book, more, label, now, kind="plate", named=second.name)
+            after = other.picture.sha256
+        keep_judged(book, made.picture.plate, answer, now, kind, after)
         if so_it_is:
             confirm(book, made.picture.plate, answer.sha256, kind, now)
 
 
 def keep_judged(
-    book: Book, plate: str, answer: PictureSeen, now: datetime, kind: str = "coat"
+    book: Book,
+    plate: str,
+    answer: PictureSeen,
+    now: datetime,
+    kind: str = "coat",
+    after: str | None = None,
 ) -> None:
-    """Add what a picture that is kept said."""
-    add_judged(book, Judged(answer.sha256, plate, kind, now, VERSION, plain(answer)))
+    """Add what a picture that is kept said, or two of which the other is `after`."""
+    read = Judged(answer.sha256, plate, kind, now, VERSION, plain(answer), second_picture=after)
+    add_judged(book, read)

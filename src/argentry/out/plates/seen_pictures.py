@@ -6,7 +6,7 @@ Both take the answer as the book keeps it, which may come from an older argentry
 from __future__ import annotations
 
 from html import escape
-from math import ceil, floor
+from math import ceil, dist, floor
 from typing import TYPE_CHECKING, Any
 
 from argentry.out.colours import HAIR, INK, SOFT, VIOLET
@@ -70,6 +70,26 @@ def marked_picture(
         viewBox=f"0 0 {width} {height}", role="img", aria_label=title,
         font_family="B612, Verdana, sans-serif",
     )  # fmt: skip
+
+
+def carried(turn: Sequence[Sequence[float]], mark: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return a mark's place and radius in another picture.
+
+    Parameters
+    ----------
+    turn : 3 by 3
+        From pixels of the one to those of the other.
+    mark : Mapping
+        ``px`` and ``radius_px``.
+    """
+
+    def there(x: float, y: float) -> tuple[float, float]:
+        along, down, far = (row[0] * x + row[1] * y + row[2] for row in turn)
+        return along / far, down / far
+
+    (x, y), radius = mark["px"], mark["radius_px"]
+    here, beside = there(x, y), there(x + radius, y)
+    return {"px": here, "radius_px": dist(here, beside)}
 
 
 def _twice(way: str, width: float) -> list[str]:

@@ -30,6 +30,17 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     return page(request, "wedge.html", values)
 
 
+@router.post("/seen/change")
+async def compare(request: Request) -> Response:
+    """Compare two pictures of a plate, and go back to its page."""
+    from argentry.desk.pages.seen import read_change
+
+    form = await form_of(request)
+    label = form.get("plate", "")
+    before = await run_in_threadpool(read_change, request.app.state.house, label, form)
+    return _back(request, label, "change", before)
+
+
 @router.post("/seen/{sha256}/{kind}")
 async def read(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) -> Response:
     """Read a wedge, or look for defects, and go back to the plate's page."""
