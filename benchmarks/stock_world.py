@@ -19,6 +19,7 @@ LEAST_UM = 2.0  # below it the copper shows
 PLATED_UM, PLATE_PRICE, PLATES_A_LOT = 3.6, 24.0, 10
 BATH_ML, HYPO_G = 100.0, 8.0
 PICTURE_NM, SPREAD_NM = 2.2, 4.6  # how far a picture reads a coat off; coats about their mean
+CLAIM = 0.25  # how far what a picture says of its own doubt strays, of the logarithm
 CARRIED_ML = 0.9  # of the bath by each plate, 0.1 mm over a quarter plate
 STEPS = {
     "polish": ("scour", "rouge_buff", "final_buff", "warm"),
@@ -105,6 +106,7 @@ class TrueBath:
     volume_ml: float = BATH_ML
     plates: int = 0
     told_mg: float = 0.0
+    told_80: tuple[float, float] = (0.0, 0.0)
     unsure_mg2: float = 0.0  # variance of what anybody could know of it by the pictures
     told: int | None = None  # plates through it when the tool called it spent
     spent: int | None = None  # and when it was

@@ -37,7 +37,8 @@ GIVE = "give the {what}"
 LETTERS = "give up to {most} letters"
 STAGE_WORDS = "give {stages}: ok or fault"
 COAT_LAB = ("coat_l", "coat_a", "coat_b")
-SEEN_KEYS = "give picture, coat_l, coat_a and coat_b"
+COAT_RANGE = ("coat_low_nm", "coat_high_nm")
+SEEN_KEYS = "give picture, coat_l, coat_a and coat_b, and both ends of the range or none"
 # the house alone says these
 HOUSE_ONLY = (
     "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
@@ -277,14 +278,15 @@ def _table(where: str, value: Any) -> dict[str, Any]:
 
 
 def _seen(where: str, value: Any) -> dict[str, Any] | None:
-    """Check what a picture showed of a coat: its hash, and L*, a*, b*."""
+    """Check what a picture showed of a coat: its hash, L*, a*, b*, and the range of the coat."""
     if value is None:
         return None
     table = _table(where, value)
-    if set(table) != {"picture", *COAT_LAB}:
+    keys = {"picture", *COAT_LAB}
+    if set(table) not in (keys, keys | {*COAT_RANGE}):
         raise BadInput(where, "a value is missing or not known", SEEN_KEYS)
     _text(where, table["picture"])
-    for key in COAT_LAB:
+    for key in set(table) - {"picture"}:
         _number(where, table[key])
     return table
 

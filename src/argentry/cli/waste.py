@@ -11,12 +11,11 @@ from argentry.cli.common import BookCall, console, of_book, read_day, read_time,
 if TYPE_CHECKING:
     from argentry.desk.stock.waste import LimitCompared, Waste
 
-DAYS = "Waste from {one.first} to {one.last}, by a coat of {one.coat_nm:g} nm"
+DAYS = "Waste from {one.first} to {one.last}, by a coat of {one.coat_nm:.3g} nm"
 SINCE, NEVER = "Collected last on {when:%Y-%m-%d}.", "Nothing was collected yet."
 LIMIT = "{one.name} ({one.year}): {one.mg_per_l:g} mg/L of {one.what}; {word}."
 WORDS = {True: "what is kept holds more", False: "what is kept holds less", None: "not known here"}
-HOLDS = "{silver:.3g} mg/L silver"
-EXPECTED = "Silver to be expected in what is kept: {one.silver_expected_g:.3g} g."
+EXPECTED = "Silver to be expected in what is kept: {silver}."
 GONE = "The waste is noted as collected."
 
 
@@ -59,26 +58,29 @@ def _show(found: Waste) -> None:
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
+    from argentry.out.stock_words import waste_silver, with_ends
 
     out = console()
     out.print(DAYS.format(one=found), markup=False)
-    table = plain_table("Waste", "Plates", "Thrown away", "Silver in", "Kept", "Holds")
+    table = plain_table("Waste", "Plates", "Thrown away", "Silver in", "Kept", "Holds silver")
     for kind in found.kinds:
-        holds = kind.kept_silver_mg_per_l
+        went_in, holds = waste_silver(kind)
         table.add_row(
             escape(kind.title),
             str(kind.plates),
             f"{kind.made_ml:g} mL",
-            f"{kind.silver_mg:.3g} mg",
+            went_in,
             f"{kind.kept_ml:g} mL",
-            "" if not holds else HOLDS.format(silver=holds),
+            holds,
         )
     out.print(table)
     for limit in found.limits:
         out.print(_limit(limit), markup=False)
     when = found.collected_at
     out.print(NEVER if when is None else SINCE.format(when=when), markup=False)
-    for words in (EXPECTED.format(one=found), found.copper, found.recovery, found.note):
+    ends = (found.silver_expected_low_g, found.silver_expected_g, found.silver_expected_high_g)
+    expected = EXPECTED.format(silver=with_ends(ends, "g"))
+    for words in (expected, found.copper, found.recovery, found.note):
         out.print(words, markup=False)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor
+from math import floor, log10
 from typing import TYPE_CHECKING
 
 from argentry.out.wording import count_range, plates
@@ -10,9 +10,13 @@ from argentry.records.day import Range
 from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from argentry.desk.pages.materials import MaterialsPage
     from argentry.desk.stock.baths import BathNow
     from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.waste import WasteKind
+    from argentry.needs.materials.bath_life import BathLife
 
 LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
 FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
@@ -29,6 +33,7 @@ VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the n
 LEFT = (
     "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}-{life.plates_left_high:.0f})."
 )
+SILVER = "Silver in it: {silver}."
 DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed tomorrow."
 LASTS = "{title} lasts {days:.0f} more days at this pace."
@@ -109,7 +114,38 @@ def bath_lasts(bath: BathNow) -> str:
         return ""
     more = bath.life.plates_left
     left = "" if more is None else LEFT.format(life=bath.life)
-    return " ".join([VERDICTS[bath.life.verdict], left, *bath.life.reasons]).replace("  ", " ")
+    told = [VERDICTS[bath.life.verdict], left, *bath.life.reasons, bath_silver(bath.life)]
+    return " ".join(one for one in told if one)
+
+
+def bath_silver(life: BathLife) -> str:
+    """Return the silver that plates left in a bath, with its 80 % range; nothing where none is."""
+    ends = (life.silver_low_mg, life.silver_mg, life.silver_high_mg)
+    return SILVER.format(silver=with_ends(ends, "mg")) if life.silver_mg else ""
+
+
+def waste_silver(kind: WasteKind) -> tuple[str, str]:
+    """Return the silver that went into waste of one kind, and what it holds by the litre."""
+    went_in = (kind.silver_low_mg, kind.silver_mg, kind.silver_high_mg)
+    holds = (
+        kind.kept_silver_low_mg_per_l, kind.kept_silver_mg_per_l, kind.kept_silver_high_mg_per_l,
+    )  # fmt: skip
+    return with_ends(went_in, "mg"), with_ends(holds, "mg/L")
+
+
+def with_ends(ends: Sequence[float | None], unit: str) -> str:
+    """Return low, middle and high of an amount to as many decimals; a dash where none is known.
+
+    >>> with_ends((1.31, 1.5, 1.7), "mg"), with_ends((95.2, 104.0, 113.0), "mg/L")
+    ('1.5 mg (1.3–1.7)', '104 mg/L (95–113)')
+    """
+    known = [one for one in ends if one is not None]
+    if len(known) < 3 or not known[1]:
+        return "–"
+    # two digits of the middle and of how far the ends are from it
+    digits = max(0, 1 - floor(log10(known[1])), -floor(log10(max(known[2] - known[0], 1e-9))))
+    low, middle, high = (f"{one:.{min(digits, 6)}f}" for one in known)
+    return f"{middle} {unit} ({low}–{high})"
 
 
 def material_notes(shown: MaterialsPage) -> list[str]:

@@ -66,7 +66,8 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "words": "remark",
                 "when": "before, during or after (where it is not said)",
                 "at_minutes": "minutes from the step's begin, for a check during it",
-                "seen": "what a picture showed: picture (its hash), coat_l, coat_a, coat_b",
+                "seen": "what a picture showed: picture (its hash), coat_l, coat_a, coat_b, "
+                "and where it told them the ends of its 80 % range, coat_low_nm, coat_high_nm",
             },
         ),
         "reading_taken": (

@@ -6,7 +6,8 @@ import pytest
 from tests.book.materials.test_from_runs import NOON, Run
 
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
-from argentry.book.materials.through_baths import bath_at, bench_notes, numbers_noted, put_through
+from argentry.book.materials.bath_notes import bench_notes, numbers_noted
+from argentry.book.materials.through_baths import bath_at, put_through
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.sizes import plate_size
@@ -22,7 +23,9 @@ def mixed(book, name, hours=-1.0, kind="fix"):
 
 
 def seen(book, bath):
-    return bench_notes(book, [bath])[bath][:2]
+    coats = bench_notes(book, [bath])[bath].coats
+    area = sum(one.area_cm2 for one in coats)
+    return area, sum(one.area_cm2 * one.nm for one in coats) / area
 
 
 def through(book):
@@ -107,6 +110,25 @@ def test_the_coat_that_a_picture_showed_is_noted_of_the_bath_once(book):
     assert seen(book, bath) == (pytest.approx(area), pytest.approx(20.0))
 
 
+@pytest.mark.parametrize(
+    ("ends", "half"),
+    [((18.0, 23.0), 2.5), ((23.0, 18.0), 0.0), ((None, 23.0), 0.0), ((-1.0, 2.0), 0.0)],
+)
+def test_the_range_that_a_picture_told_is_noted_with_its_coat(book, ends, half):
+    bath = mixed(book, "Fix")
+    run = Run(book, 1, keys=("iodise", "fix"))
+    run.make("iodise")
+    low, high = ends
+    told = {"picture": "x", "coat_low_nm": low, "coat_high_nm": high}
+    body = {"answer": "right", "value": 20.0, "seen": told}
+    run.say("check_answered", run.plates[0].id, "iodise", body)
+    run.make("fix")
+    run.say("step_redone", run.plates[0].id, "fix", {"why": "yellow"})
+    run.make("fix")
+    (coat,) = bench_notes(book, [bath])[bath].coats
+    assert (coat.nm, coat.half_nm, coat.passes) == (10.0, half, 2.0)
+
+
 def test_a_coat_taken_off_again_or_not_confirmed_is_no_coat(book):
     bath = mixed(book, "Fix")
     run = Run(book, 2, keys=("iodise", "fix"))
@@ -156,8 +178,11 @@ def test_numbers_that_cannot_be_are_noted_of_no_bath(book, seconds, nm):
 def test_what_a_note_of_the_bench_must_hold():
     assert numbers_noted("clearing r e", "12.5") == (12.5,)
     assert numbers_noted("run r plate p", "89.1 25.0") == (89.1, 25.0)
+    assert numbers_noted("run r plate p", "89.1 25.0 0.0 2") == (89.1, 25.0, 0.0, 2.0)
     assert numbers_noted("kind", "fix") == numbers_noted("run r plate p", "") == ()
     for what, value in (("clearing r e", "1 2"), ("run r plate p", "89.1"), ("run r", "a b"),
-                        ("clearing r e", "nan"), ("run r plate p", "-1 5")):  # fmt: skip
+                        ("clearing r e", "nan"), ("run r plate p", "-1 5"),
+                        ("run r plate p", "89.1 25.0 1.0"), ("run r plate p", "9 5 -1.0 1"),
+                        ("run r plate p", "9.5 25.0 1.0 0")):  # fmt: skip
         with pytest.raises(ValueError, match=value.split()[0]):
             numbers_noted(what, value)

@@ -542,11 +542,17 @@ def test_utc_is_what_is_stored(table, book):
     assert table.state().opened == datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
 
 
+LAB = {"picture": "a" * 64, "coat_l": 80.0, "coat_a": 1.0, "coat_b": 30.0}
+RANGE = {"coat_low_nm": 20.0, "coat_high_nm": 27.0}
+
+
 @pytest.mark.parametrize(
     ("seen", "said"),
     [
         ({"picture": "a" * 64, "coat_l": 80.0, "coat_a": 1.0}, "missing or not known"),
         ({"picture": "a", "coat_l": 1.0, "coat_a": 1.0, "coat_b": 1.0, "x": 1}, "not known"),
+        (LAB | {"coat_low_nm": 20.0}, "missing or not known"),
+        (LAB | {"coat_low_nm": 20.0, "coat_high_nm": "x"}, "finite number"),
         ({"picture": "a", "coat_l": "1", "coat_a": 1.0, "coat_b": 1.0}, "finite number"),
         ({"picture": 7, "coat_l": 1.0, "coat_a": 1.0, "coat_b": 1.0}, "must be text"),
         ([1], "must be an object"),
@@ -558,7 +564,6 @@ def test_what_a_picture_showed_has_all_its_values_and_no_other(seen, said):
 
     with pytest.raises(BadInput, match=said):
         _plain_body("check_answered", {"answer": "right", "value": 24.0, "seen": seen}, None)
-    whole = {"picture": "a" * 64, "coat_l": 80.0, "coat_a": 1.0, "coat_b": 30.0}
-    for right in (None, whole):
+    for right in (None, LAB, LAB | RANGE):
         told = _plain_body("check_answered", {"answer": "right", "seen": right}, None)
         assert told["seen"] == right

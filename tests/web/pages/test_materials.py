@@ -9,12 +9,15 @@ from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
 
 from argentry.book.plates import add_plate
+from argentry.cli.main import main
 from argentry.desk.book import studio_book
 from argentry.desk.pages.materials import materials_page
-from argentry.desk.stock.baths import new_bath, use_bath
+from argentry.desk.stock.baths import discard_bath, list_baths, new_bath, use_bath
 from argentry.desk.stock.labels import bottle_labels
 from argentry.desk.stock.lots import list_stock, new_lot
+from argentry.desk.stock.waste import waste
 from argentry.out.materials.paper import code_svg
+from argentry.out.stock_words import waste_silver
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 
@@ -49,6 +52,37 @@ def test_what_will_not_last_stands_first(host, folder, app):
     assert "Iodine" not in head
     assert "Harmful if inhaled" in text
     assert host.get("/materials").text.count('aria-label="health hazard"') == 1
+
+
+def test_silver_and_its_range_are_the_same_by_every_door(host, folder, capsys, monkeypatch):
+    for name in ("F1", "Old"):
+        new_bath(folder, name, "fix", 500.0)
+        use_bath(folder, name, count=6)
+    discard_bath(folder, "Old")
+    life = list_baths(folder).baths[0].life
+    assert life.silver_low_mg < life.silver_mg < life.silver_high_mg
+    assert life.silver_low_g_l < life.silver_mg / 500.0 * 0.8 < life.silver_g_l
+    in_bath = f"{life.silver_mg:.1f} mg ({life.silver_low_mg:.1f}–{life.silver_high_mg:.1f})"
+    (kind, _) = waste(folder).kinds
+    # wrong alike: two baths are known no better than one, as a share
+    assert kind.silver_high_mg / kind.silver_mg == pytest.approx(
+        life.silver_high_mg / life.silver_mg, abs=0.02
+    )
+    assert kind.kept_silver_low_mg < kind.kept_silver_mg < 0.5 * kind.silver_mg
+    text = plain(host.get("/materials").text)
+    assert f"Silver in it: {in_bath}." in text
+    for words in waste_silver(kind):
+        assert words in text
+    monkeypatch.setenv("COLUMNS", "200")
+    for command, words in ((["bath", "list"], f"Silver in it: {in_bath}."),
+                           (["waste"], waste_silver(kind)[0])):  # fmt: skip
+        with pytest.raises(SystemExit):
+            main([*command, "--studio", str(folder)])
+        assert words in " ".join(capsys.readouterr().out.split())
+    pages = pypdf.PdfReader(io.BytesIO(host.get("/materials/waste.pdf").content)).pages
+    printed = " ".join(" ".join(one.extract_text() for one in pages).split())
+    for words in waste_silver(kind):
+        assert words in printed
 
 
 def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):

@@ -10,15 +10,15 @@ the clearing times that the bench was told.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeGuard
 
 from sqlalchemy import func, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
+from argentry.book.materials.bath_notes import COAT, TIMED
 from argentry.book.materials.notes import notes_there, put_notes
-from argentry.book.rows import AT_ONCE, add_rows
+from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import from_us, to_us
 from argentry.records.plate import (
@@ -43,9 +43,7 @@ if TYPE_CHECKING:
     from argentry.records.run import RunState
 
 WHO = "bench"
-COAT = "{area!r} {nm!r}"
 CLEARING = "clearing_s"
-TIMED = "clearing {run} {event}"
 
 
 class _InUse(NamedTuple):
@@ -118,7 +116,8 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
             area, passes = (sum(row[key] for row in mine) for key in ("area_cm2", "plates"))
             if plate in shown and passes > 0:
                 # its coat goes into the bath once, however often it is put in
-                value = COAT.format(area=area, nm=shown[plate] / passes)
+                nm, half = shown[plate]
+                value = COAT.format(area=area, nm=nm / passes, half=half, passes=passes)
                 wanted_notes[bath.id, who["who"]] = (value, at)
     add_rows(connection, tables.bath_use, rows)
     _bring_notes(connection, state.run, noted, wanted_notes)
@@ -166,82 +165,32 @@ def _lies(given: object, low: float, high: float) -> TypeGuard[float]:
     return isinstance(given, int | float) and low <= given <= high
 
 
-def _shown(events: Sequence[Event]) -> dict[str, float]:
-    """Return the coat of each plate as a picture showed it and the maker confirmed. [nm]."""
+def _shown(events: Sequence[Event]) -> dict[str, tuple[float, float]]:
+    """Return the coat of each plate as a picture showed it and the maker confirmed. [nm].
+
+    And half of the 80 % range that the picture told; 0 where it told none.
+    """
     from argentry.trade.facts import value
 
     thickest = value("film", "thickness_high_nm")
-    found: dict[str, tuple[str | None, float]] = {}
+    found: dict[str, tuple[float, float]] = {}
+    by_step: dict[str, str | None] = {}
     for event in effective(events)[0]:
-        plate, nm = event.plate or "", event.body.get("value")
-        looked = event.kind == "check_answered" and isinstance(event.body.get("seen"), dict)
-        coated_again = event.kind == "step_begun" and found.get(plate, ("", 0.0))[0] == event.step
+        plate, nm, seen = event.plate or "", event.body.get("value"), event.body.get("seen")
+        seen = seen if isinstance(seen, dict) else {}
+        looked = event.kind == "check_answered" and bool(seen)
+        coated_again = event.kind == "step_begun" and by_step.get(plate) == event.step
         if looked or coated_again:
             found.pop(plate, None)
         if looked and event.body.get("answer") == "right" and _lies(nm, 1.0, thickest):
-            found[plate] = (event.step, float(nm))
-    return {plate: nm for plate, (_, nm) in found.items()}
-
-
-class BenchNotes(NamedTuple):
-    """What the bench noted of a bath.
-
-    Attributes
-    ----------
-    area_cm2, coat_nm : float
-        The area whose coat a picture showed, and its mean coat. [cm2, nm]
-    clearing : tuple of (datetime, float)
-        When a clearing time was told, and how long it was. [s]
-    """
-
-    area_cm2: float
-    coat_nm: float
-    clearing: tuple[tuple[datetime, float], ...]
-
-
-NOTHING_NOTED = BenchNotes(0.0, 0.0, ())
-
-
-def bench_notes(book: Book, baths: Sequence[str]) -> dict[str, BenchNotes]:
-    """Return what the bench noted of some baths; those of which it noted nothing are left out."""
-    noted: list[MaterialNote] = []
-    with reading(book) as connection:
-        for start in range(0, len(baths), AT_ONCE):
-            noted += notes_there(connection, BATH, baths[start : start + AT_ONCE])
-    last = {(one.of, one.what): one for one in noted}
-    found: dict[str, tuple[list[tuple[float, float]], list[tuple[datetime, float]]]] = {}
-    for (bath, what), one in last.items():
-        if not one.value or what in (KIND, BY_HAND):
-            continue
-        coats, timed = found.setdefault(bath, ([], []))
-        numbers = numbers_noted(what, one.value)
-        if len(numbers) == 1:
-            timed.append((one.at, numbers[0]))
-        else:
-            coats.append((numbers[0], numbers[1]))
-    out = {}
-    for bath, (coats, timed) in found.items():
-        area = sum(one for one, _ in coats)
-        mean = sum(one * nm for one, nm in coats) / area if area else 0.0
-        out[bath] = BenchNotes(area, mean, tuple(sorted(timed)))
-    return out
-
-
-def numbers_noted(what: str, value: str) -> tuple[float, ...]:
-    """Return the numbers of a note on a bath: a clearing time, or an area and its coat.
-
-    Raises
-    ------
-    ValueError
-        If it does not hold them.
-    """
-    if what in (KIND, BY_HAND) or not value:
-        return ()
-    numbers = tuple(map(float, value.split()))
-    wanted = 1 if what.startswith(TIMED.partition("{")[0]) else 2
-    if len(numbers) != wanted or not all(isfinite(one) and one > 0.0 for one in numbers):
-        raise ValueError(value)
-    return numbers
+            low, high = seen.get("coat_low_nm"), seen.get("coat_high_nm")
+            if _lies(low, 0.0, thickest) and _lies(high, low, thickest):
+                half = 0.5 * (high - low)
+            else:
+                half = 0.0
+            found[plate] = (float(nm), half)
+            by_step[plate] = event.step
+    return found
 
 
 def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.house import House, book_address
 from argentry.desk.plates.wear import worn_of
-from argentry.desk.stock.baths import BathNow, KnownBaths, baths_of
+from argentry.desk.stock.baths import BathNow, baths_of
+from argentry.desk.stock.known_baths import KnownBaths
 from argentry.desk.stock.lots import Stock, stock_of
 from argentry.desk.stock.orders import Needs, needs_from
 from argentry.desk.stock.safety import RoomSafety, room_from

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
-from functools import cached_property
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from argentry.book.materials.through_baths import CLEARING
 from argentry.desk.book import studio_book
 from argentry.desk.moments import past_moment
+from argentry.desk.stock.known_baths import OF_BATH, KnownBaths
 from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Reading
-from argentry.records.studio import Habits
 from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
@@ -21,18 +20,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.book.materials.through_baths import BenchNotes
     from argentry.needs.materials.bath_life import BathLife
-    from argentry.records.studio import Studio
-    from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
-WARMTH = "bath_c"
-OF_BATH = "bath {id}"  # the source of a clearing time
 BY_BENCH = "the bench has booked {names} through {bath} already"
 COUNT_IT = "leave them out; what went through once more is told by --count"
-LAST_DAY = datetime(9999, 12, 31, tzinfo=UTC)
-FRESH = timedelta(hours=2)  # a bath's warmth read longer ago is not its warmth now
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -265,98 +257,6 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
         return _now(replace(bath, discarded_at=now), now, KnownBaths(book, folder))
 
 
-class KnownBaths:
-    """What the life of every bath rests on: recipes, coat, size, clearing times, warmth."""
-
-    def __init__(self, book: Book, folder: Path | None, studio: Studio | None = None) -> None:
-        from argentry.book.baths import baths
-        from argentry.desk.stock.mixing import own_recipes
-        from argentry.desk.studio import load_studio
-        from argentry.records.plate import USUAL_SIZE
-        from argentry.trade.sizes import plate_size
-
-        if studio is None and folder is not None:
-            studio = load_studio(folder)
-        habits = None if studio is None else studio.habits
-        self.book = book
-        self.own = {bath.key: bath for bath in own_recipes(folder)}
-        self.plate_cm2 = plate_size(habits.plate_size if habits else USUAL_SIZE).area_cm2
-        self.every = baths(book)
-        self.noted: dict[str, BenchNotes] = {}
-        self.look_at([one for one in self.every if one.discarded_at is None])
-        self.fixing = [
-            one for one in self.every if (of := self.recipe(one.recipe)) and of.kind == "fix"
-        ]
-        self.coat_nm = None if habits is None else habits.coat_nm
-        self._warm: dict[datetime, float | None] = {}
-
-    @cached_property
-    def timed(self) -> Sequence[Reading]:
-        """What was noted of clearing times since the first bath, in one question."""
-        from argentry.book.readings import series
-
-        first = min((bath.mixed_at for bath in self.every), default=LAST_DAY)
-        return series(self.book, CLEARING, first, LAST_DAY, trusted=True)
-
-    def warmth_c(self, at: datetime) -> float | None:
-        """Return the warmth of the baths as noted last, if it was of late. [°C]."""
-        from argentry.book.readings import latest
-
-        if at not in self._warm:
-            warm = latest(self.book, WARMTH, at - FRESH, at)
-            self._warm[at] = None if warm is None else warm.value
-        return self._warm[at]
-
-    def recipe(self, key: str) -> Recipe | None:
-        """Return the recipe a bath was mixed by, own or shipped; None for the maker's words."""
-        return self.own.get(key) or _known_recipe(key)
-
-    def _is_of(self, timed: Reading, bath: str, own: str) -> bool:
-        """Return True for a time of this bath: by its name, or taken while it was at the bench."""
-        from argentry.book.materials.through_baths import bath_at
-
-        named = timed.source.startswith(OF_BATH.format(id=""))
-        return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
-
-    def look_at(self, baths: Sequence[Bath]) -> None:
-        """Read what the bench noted of some baths, in one question."""
-        from argentry.book.materials.through_baths import NOTHING_NOTED, bench_notes
-
-        new = [bath.id for bath in baths if bath.id not in self.noted]
-        if new:
-            self.noted |= dict.fromkeys(new, NOTHING_NOTED) | bench_notes(self.book, new)
-
-    def of_bench(self, bath: Bath) -> BenchNotes:
-        """Return what the bench noted of a bath."""
-        self.look_at([bath])
-        return self.noted[bath.id]
-
-    def through_coat_nm(self, bath: Bath) -> float:
-        """Return the mean coat of what went through a bath: as pictures showed it, else usual."""
-        usual = Habits().coat_nm if self.coat_nm is None else self.coat_nm
-        area, mean, _ = self.of_bench(bath)
-        whole = max(bath.area_cm2_through, area)
-        return usual if not whole else (mean * area + usual * (whole - area)) / whole
-
-    def life(self, bath: Bath, end: datetime, age_days: float) -> BathLife | None:
-        """Return how long a bath lasts; None for one in the maker's own words."""
-        from argentry.needs.materials.bath_life import bath_life
-
-        found = self.recipe(bath.recipe)
-        if found is None:
-            return None
-        own = OF_BATH.format(id=bath.id)
-        timed = (one for one in self.timed if bath.mixed_at <= one.at <= end)
-        by_hand = [(one.at, one.value) for one in timed if self._is_of(one, bath.id, own)]
-        told = [one for one in self.of_bench(bath).clearing if one[0] <= end]
-        clearing = [seconds for _, seconds in sorted([*by_hand, *told])]
-        return bath_life(
-            found, bath.volume_ml, bath.area_cm2_through, age_days, self.plate_cm2,
-            coat_nm=self.coat_nm, clearing_s=clearing, through_coat_nm=self.through_coat_nm(bath),
-            temperature_c=self.warmth_c(end),
-        )  # fmt: skip
-
-
 def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
     end = bath.discarded_at or now
     known = about.recipe(bath.recipe)
@@ -386,9 +286,3 @@ def _size_area_cm2(folder: Path | None, size: str | None) -> float:
     from argentry.trade.sizes import plate_size
 
     return plate_size(size or usual_size(folder)).area_cm2
-
-
-def _known_recipe(key: str) -> Recipe | None:
-    from argentry.trade.recipes import recipes
-
-    return next((bath for bath in recipes() if bath.key == key), None)

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.book import studio_book
 from argentry.desk.moments import check_days
-from argentry.desk.stock.baths import KnownBaths
+from argentry.desk.stock.known_baths import KnownBaths
 from argentry.errors import BadInput
+from argentry.needs.materials.bath_silver import Dissolved, together
 from argentry.records.plate import COLLECTED, WASTE, MaterialNote
-from argentry.trade.recipes import FIX, GILD, silver_mg
+from argentry.trade.facts import value
+from argentry.trade.recipes import FIX, GILD
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,12 +57,12 @@ class WasteKind:
         In bottles still in use. [mL]
     plates : int
         Plates that went through it within the days asked for.
-    silver_mg : float
-        Silver that went into it within those days. [mg]
-    kept_silver_mg : float
-        Silver in what is kept. [mg]
-    kept_silver_mg_per_l : float or None
-        The same by volume; null while nothing is kept. [mg/L]
+    silver_mg, silver_low_mg, silver_high_mg : float
+        Silver that went into it within those days, with its 80 % range. [mg]
+    kept_silver_mg, kept_silver_low_mg, kept_silver_high_mg : float
+        Silver in what is kept, less what rinses carried out, with its 80 % range. [mg]
+    kept_silver_mg_per_l, kept_silver_low_mg_per_l, kept_silver_high_mg_per_l : float or None
+        The same by volume, the doubt of which is in the range; null while nothing is kept. [mg/L]
     gold_mg : float
         Gold in what was thrown away within those days, as mixed: what went onto plates is not
         taken off. [mg]
@@ -73,8 +75,14 @@ class WasteKind:
     in_use_ml: float
     plates: int
     silver_mg: float
+    silver_low_mg: float
+    silver_high_mg: float
     kept_silver_mg: float
+    kept_silver_low_mg: float
+    kept_silver_high_mg: float
     kept_silver_mg_per_l: float | None
+    kept_silver_low_mg_per_l: float | None
+    kept_silver_high_mg_per_l: float | None
     gold_mg: float
 
 
@@ -115,7 +123,8 @@ class Waste:
     first, last : date
         Days asked for.
     coat_nm : float
-        Coat that silver is computed from: all of it goes into the fixing bath. [nm]
+        Coat that silver is computed from where no picture showed a plate's own: all of it goes into
+        the fixing bath. [nm]
     kinds : tuple of WasteKind
         By kind.
     collected_at : datetime or None
@@ -126,8 +135,8 @@ class Waste:
         What is known of copper.
     recovery : str
         How silver is got back, as information.
-    silver_expected_g : float
-        Silver in all fixing bath kept. [g]
+    silver_expected_g, silver_expected_low_g, silver_expected_high_g : float
+        Silver in all fixing bath kept, with its 80 % range. [g]
     note : str
         Who decides.
     """
@@ -142,6 +151,8 @@ class Waste:
     copper: str
     recovery: str
     silver_expected_g: float
+    silver_expected_low_g: float
+    silver_expected_high_g: float
     note: str = WHO
 
 
@@ -209,7 +220,6 @@ def waste_of(
     from argentry.book.baths import bath_uses
     from argentry.book.materials.notes import notes
     from argentry.desk.studio import load_studio
-    from argentry.records.studio import Habits
     from argentry.trade.chemistry.hazards import limits
 
     now = now or datetime.now(UTC)
@@ -218,7 +228,6 @@ def waste_of(
     check_days(first, last)
     if studio is None and folder is not None:
         studio = load_studio(folder)
-    coat_nm = (Habits() if studio is None else studio.habits).coat_nm
     gone = [note.at for note in notes(book, WASTE) if note.what == COLLECTED]
     since = max(gone, default=None)
     known = known or KnownBaths(book, folder, studio)
@@ -228,13 +237,15 @@ def waste_of(
         studio="" if studio is None else studio.name,
         first=first,
         last=last,
-        coat_nm=coat_nm,
+        coat_nm=known.usual().nm,
         kinds=kinds,
         collected_at=since,
         limits=tuple(_compared(limit, kinds) for limit in limits()),
         copper=COPPER,
         recovery=RECOVERY,
         silver_expected_g=sum(kind.kept_silver_mg for kind in kinds) / 1000.0,
+        silver_expected_low_g=sum(kind.kept_silver_low_mg for kind in kinds) / 1000.0,
+        silver_expected_high_g=sum(kind.kept_silver_high_mg for kind in kinds) / 1000.0,
     )
 
 
@@ -257,8 +268,13 @@ def _kind(
     used = [bath for bath in own if bath.id in uses]
     known.look_at([*used, *kept])
     plates = sum(uses[bath.id][0] for bath in used)
-    silver = sum(_silver_mg(kind, known, bath, uses[bath.id][1]) for bath in used)
-    kept_silver = sum(_silver_mg(kind, known, bath, bath.area_cm2_through) for bath in kept)
+    silver = together(_silver(kind, known, bath, uses[bath.id][1]) for bath in used).range_80()
+    left = together(_left(kind, known, bath) for bath in kept)
+    held, by_litre = left.range_80(), left.range_80(value("baths", "volume_sd_share"))
+    low, middle, high = (
+        1000.0 * mg / kept_ml if kept_ml else None
+        for mg in (by_litre.low, by_litre.middle, by_litre.high)
+    )
     return WasteKind(
         kind=kind,
         title=TITLES[kind],
@@ -266,16 +282,31 @@ def _kind(
         kept_ml=kept_ml,
         in_use_ml=sum(bath.volume_ml for bath in own if bath.discarded_at is None),
         plates=plates,
-        silver_mg=silver,
-        kept_silver_mg=kept_silver,
-        kept_silver_mg_per_l=1000.0 * kept_silver / kept_ml if kept_ml else None,
+        silver_mg=silver.middle,
+        silver_low_mg=silver.low,
+        silver_high_mg=silver.high,
+        kept_silver_mg=held.middle,
+        kept_silver_low_mg=held.low,
+        kept_silver_high_mg=held.high,
+        kept_silver_mg_per_l=middle,
+        kept_silver_low_mg_per_l=low,
+        kept_silver_high_mg_per_l=high,
         gold_mg=sum(gold_mg_per_ml(by[bath.id]) * bath.volume_ml for bath in made),
     )
 
 
-def _silver_mg(kind: str, known: KnownBaths, bath: Bath, area_cm2: float) -> float:
+def _silver(kind: str, known: KnownBaths, bath: Bath, area_cm2: float) -> Dissolved:
     """Return the silver of so much area through a bath; gilding takes up none that is counted."""
-    return silver_mg(known.through_coat_nm(bath), area_cm2) if kind == FIX else 0.0
+    whole = bath.area_cm2_through
+    if kind != FIX or whole <= 0.0:
+        return Dissolved()
+    return known.silver(bath).times(area_cm2 / whole)
+
+
+def _left(kind: str, known: KnownBaths, bath: Bath) -> Dissolved:
+    """Return the silver that is left in a whole bath."""
+    area = max(bath.area_cm2_through, 0.0)
+    return _silver(kind, known, bath, area).left_by_rinses(area, bath.volume_ml)
 
 
 def _compared(limit: Limit, kinds: Sequence[WasteKind]) -> LimitCompared:

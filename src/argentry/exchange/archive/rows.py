@@ -12,8 +12,8 @@ from sqlalchemy import Double, Float, Integer, and_, collate, or_, select
 
 from argentry.book import tables
 from argentry.book.engine import reading
+from argentry.book.materials.bath_notes import numbers_noted
 from argentry.book.materials.notes import facts_of
-from argentry.book.materials.through_baths import numbers_noted
 from argentry.book.pictures.kind import MEDIA
 from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput

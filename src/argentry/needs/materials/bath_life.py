@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import check_range
+from argentry.needs.materials.bath_silver import dissolved, usual_coat
 from argentry.needs.materials.mixing import volume_ml
 from argentry.physics.speciation import silver_held, speciation
 from argentry.trade.chemistry.substances import mass_share, molar_mass_g_mol, moles
@@ -16,6 +17,7 @@ from argentry.trade.recipes import of_family, silver_mg
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from argentry.needs.materials.bath_silver import Dissolved
     from argentry.trade.recipes import Recipe
 
 Verdict = Literal["good", "soon", "renew"]
@@ -28,6 +30,7 @@ SLOW = "It cleared in {now:.0f} s, {ratio:.1f} times the {fresh:.0f} s of the fr
 COLD = "At {celsius:.0f} °C it works slowly: warm it to 18 to 24 °C."
 WARM = "At {celsius:.0f} °C it throws sulfur sooner: cool it to 18 to 24 °C."
 EMPTY = "{left:.0f} mL are left; a pool takes {pool:.0f}."
+NO_SILVER = (0.0,) * 6
 IODIDE_STAYS = "By its constants it takes up no more silver iodide."
 
 
@@ -43,8 +46,12 @@ class BathLife:
         What speaks for that, the weightiest first; empty when nothing does.
     silver_mg : float
         Dissolved from the plates that went through it. [mg]
+    silver_low_mg, silver_high_mg : float
+        80 % range of it. [mg]
     silver_g_l : float
         Its strength in silver. [g/L]
+    silver_low_g_l, silver_high_g_l : float
+        80 % range of it: what is not known of the bath's volume is in it. [g/L]
     iodide_g_l : float
         Its strength in iodide. [g/L]
     thiosulfate_g_l : float or None
@@ -72,7 +79,11 @@ class BathLife:
     verdict: Verdict
     reasons: tuple[str, ...]
     silver_mg: float
+    silver_low_mg: float
+    silver_high_mg: float
     silver_g_l: float
+    silver_low_g_l: float
+    silver_high_g_l: float
     iodide_g_l: float
     thiosulfate_g_l: float | None = None
     thiosulfate_left_share: float | None = None
@@ -98,7 +109,7 @@ def bath_life(
     plate_cm2: float,
     *,
     coat_nm: float | None = None,
-    through_coat_nm: float | None = None,
+    silver: Dissolved | None = None,
     temperature_c: float | None = None,
     clearing_s: Sequence[float] = (),
 ) -> BathLife:
@@ -118,8 +129,8 @@ def bath_life(
         Of the plates to come. [cm2]
     coat_nm : float, optional
         Of silver iodide on them. [nm] None: the trade's.
-    through_coat_nm : float, optional
-        The mean of those that went through it. [nm] None: as on those to come.
+    silver : Dissolved, optional
+        What those that went through it left in a fixing bath. None: coats as on those to come.
     temperature_c : float, optional
         [°C]
     clearing_s : sequence of float
@@ -145,7 +156,7 @@ def bath_life(
         return _fixing(
             bath,
             volume,
-            silver_mg(coat if through_coat_nm is None else through_coat_nm, through_cm2),
+            silver or dissolved(usual_coat(coat, [()], layer_known=False), through_cm2),
             age_days,
             silver_mg(coat, plate_cm2),
             temperature_c,
@@ -154,7 +165,7 @@ def bath_life(
     keeps = known["fix_keeps"].value
     late = age_days > keeps
     reasons = (OLD.format(age=age_days, keeps=keeps),) if late else ()
-    return BathLife("renew" if late else "good", reasons, 0.0, 0.0, 0.0, keeps_days=keeps)
+    return BathLife("renew" if late else "good", reasons, *NO_SILVER, 0.0, keeps_days=keeps)
 
 
 @lru_cache(maxsize=64)  # the same for every bath of one recipe, and solved twice each time
@@ -181,7 +192,7 @@ def silver_limit_g_l(thiosulfate_mol_l: float) -> tuple[float, float, float, str
 def _fixing(
     bath: Recipe,
     volume: float,
-    dissolved: float,
+    found_silver: Dissolved,
     age_days: float,
     each_mg: float,
     temperature_c: float | None,
@@ -191,7 +202,9 @@ def _fixing(
     salts = of_family(bath, "thiosulfate")
     mixed = sum(part.litres for part in bath.parts)
     hypo = sum(moles(part.substance, part.grams) for part in salts) / mixed
-    silver = dissolved / 1000.0 / litres
+    known = found_silver.range_80()
+    by_litre = found_silver.range_80(value("baths", "volume_sd_share"))
+    silver = known.middle / 1000.0 / litres
     silver_mol = silver / molar_mass_g_mol("Ag")
     found = speciation(min(silver_mol, 10.0), min(hypo, 10.0), min(silver_mol, 10.0))
     middle, low, high, basis = silver_limit_g_l(min(hypo, 10.0))
@@ -217,8 +230,12 @@ def _fixing(
     return BathLife(
         verdict="renew" if renew else "soon" if soon else "good",
         reasons=(*renew, *soon),
-        silver_mg=dissolved,
+        silver_mg=known.middle,
+        silver_low_mg=known.low,
+        silver_high_mg=known.high,
         silver_g_l=silver,
+        silver_low_g_l=by_litre.low / 1000.0 / litres,
+        silver_high_g_l=by_litre.high / 1000.0 / litres,
         iodide_g_l=silver_mol * molar_mass_g_mol("I"),
         thiosulfate_g_l=float(found.thiosulfate) * molar_mass_g_mol("Na2S2O3.5H2O"),
         thiosulfate_left_share=float(found.thiosulfate) / hypo,
@@ -269,10 +286,9 @@ def _gilding(
     if age_days * 24.0 > keeps.value:
         renew.append(AGES.format(age=age_days * 24.0, keeps=keeps.value))
     return BathLife(
-        verdict="renew" if renew else "soon" if soon else "good",
-        reasons=(*renew, *soon),
-        silver_mg=0.0,
-        silver_g_l=0.0,
+        "renew" if renew else "soon" if soon else "good",
+        (*renew, *soon),
+        *NO_SILVER,
         iodide_g_l=0.0,
         gold_left_mg=left_ml * gold_g_l,
         limit_basis=POOL,

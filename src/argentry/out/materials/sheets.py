@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import SHEETS, check_paper, code_svg
-from argentry.out.stock_words import amount
+from argentry.out.stock_words import amount, waste_silver
 from argentry.out.typeset import pdf
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ OVER = {True: "holds more", False: "holds less", None: "not known"}
 DAYS = "{first} to {last}"
 SINCE, NEVER_COLLECTED = "Kept since {when:%Y-%m-%d}.", "Nothing was collected before."
 BASIS = (
-    "Computed from the area of plates that went through each bath and their coats, {nm:g} nm of "
+    "Computed from the area of plates that went through each bath and their coats, {nm:.3g} nm of "
     "silver iodide where no picture showed it; not measured."
 )
 SIGN = "Handed over by ______________________  taken by ______________________  on ____________"
@@ -82,15 +82,12 @@ def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
     """
     rows = [
         (
-            kind.title,
-            str(kind.plates),
-            amount(kind.made_ml, "mL"),
-            amount(kind.silver_mg, "mg"),
-            amount(kind.kept_ml, "mL"),
-            "–" if not kind.kept_silver_mg_per_l else f"{kind.kept_silver_mg_per_l:.3g} mg/L",
+            kind.title, str(kind.plates), amount(kind.made_ml, "mL"), went_in,
+            amount(kind.kept_ml, "mL"), holds,
         )
         for kind in waste.kinds
-    ]
+        for went_in, holds in [waste_silver(kind)]
+    ]  # fmt: skip
     limits = [
         (f"{one.what.capitalize()}: {one.name}", one.year, f"{one.mg_per_l:g} mg/L", OVER[one.over])
         for one in waste.limits

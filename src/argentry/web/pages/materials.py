@@ -17,7 +17,14 @@ from argentry.errors import unknown
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import PAPER_WORDS, PAPERS, SHEETS
 from argentry.out.materials.printing import KINDS
-from argentry.out.stock_words import amount, bath_lasts, material_notes, money, will_do
+from argentry.out.stock_words import (
+    amount,
+    bath_lasts,
+    material_notes,
+    money,
+    waste_silver,
+    will_do,
+)
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
 from argentry.web.sheet import material_sheet
@@ -53,6 +60,7 @@ async def materials(request: Request) -> Response:
             "money": partial(money, currency=shown.needs.currency),
             "will_do": will_do,
             "lasts": bath_lasts,
+            "waste_silver": waste_silver,
             "pictogram": _pictogram,
         },
     )

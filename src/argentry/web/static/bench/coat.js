@@ -81,7 +81,8 @@ export function makeLook({ page, add, go, tick }) {
     page.mark = 0;
     if (ask && word === "right") {
       const [coat_l, coat_a, coat_b] = answer.lab;
-      const seen = { picture: answer.sha256, coat_l, coat_a, coat_b };
+      const [coat_low_nm, coat_high_nm] = answer.range_80_nm;
+      const seen = { picture: answer.sha256, coat_l, coat_a, coat_b, coat_low_nm, coat_high_nm };
       add("check_answered", { plate, step, body: { answer: word, value: answer.thickness_nm, words: answer.line, when: ask.when, at_minutes: ask.at_minutes, seen } });
     }
     page.look = null;
