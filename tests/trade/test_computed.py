@@ -8,6 +8,9 @@ import numpy as np
 import pytest
 
 from argentry import trade
+from argentry.needs.coat import coat_candidates
+from argentry.needs.coat_view import look
+from argentry.physics.coat_colour import coat_lab
 from argentry.physics.light import on_plane
 from argentry.physics.sky import Atmosphere, broad_band, clear_sky, exposure_band, luminous_band
 
@@ -47,6 +50,22 @@ def violet_per_klx(light):
     return 1000.0 * np.trapezoid(np.interp(violet, wave, power, left=0.0), violet) / lux
 
 
+def alike_in_all_pictures():
+    """Share of a coat's variance that goes once the lossy layer is known, over 20 to 30 nm."""
+    free = look()
+    layer = {f"interlayer_{key}": getattr(free.layer, key) for key in ("nm", "silver", "growth_nm")}
+    fitted, shares = look(**layer), []
+    for nm in range(20, 31, 2):
+        lab = tuple(coat_lab([nm], free.light, layer=free.layer)[0])
+        ends = [
+            coat_candidates(lab, view, expected_nm=(nm, 0.22 * nm)).candidates[0].range_80_nm
+            for view in (free, fitted)
+        ]
+        wide, narrow = (high - low for low, high in ends)
+        shares.append(1.0 - (narrow / wide) ** 2)
+    return np.mean(shares)
+
+
 # fact: (computed again, how far apart they may be, as a share)
 AGAIN = {
     "cloud/clear_beam_mean": (clear_days_of_the_table, 0.02),
@@ -82,6 +101,7 @@ AGAIN = {
     "recipes/thiosulfate_gold_least": (lambda: 2.0 + (3 - 1), 0.0),
     "recipes/silver_per_coat": (lambda: 1e-4 * 5.68 * 1000 * AG / (AG + I), 0.01),
     "sizes/base_plate": (lambda: QUARTER, 1e-5),
+    "seeing/alike_share": (alike_in_all_pictures, 0.1),
     "seeing/violet_per_klx_tungsten": (lambda: violet_per_klx("illuminant_a"), 5e-3),
     "seeing/violet_per_klx_led": (lambda: violet_per_klx("illuminant_led"), 5e-3),
     "seeing/violet_per_klx_window": (lambda: violet_per_klx("illuminant_d65"), 5e-3),

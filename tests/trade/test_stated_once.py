@@ -22,7 +22,6 @@ ALLOWED = {
     ("api.py", "develop"): "a function of the public API",
     ("out/schemas.py", "expose"): "the answer of the command",
     ("out/schemas.py", "develop"): "the answer of the command",
-    ("desk/stock/baths.py", "fix"): "a kind of bath",
     ("needs/recipe.py", "gild"): "a kind of bath in recipes.toml",
     ("needs/materials/mixing.py", "fix"): "the recipe of that name",
     ("needs/materials/mixing.py", "gild"): "the recipe of that name",
