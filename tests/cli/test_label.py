@@ -73,11 +73,16 @@ def test_safety_waste_cost_and_orders_speak(filled, run):
     assert "H372: Causes damage to organs" in run("safety", "show", "iodine")[1]
     assert "Keep apart: Gold chloride and Ethanol" in run("safety", "room")[1]
     assert "nitrile gloves, hood" in " ".join(run("safety", "day")[1].split())
-    assert "2.33 mg" in run("waste")[1]
+    assert "2.3 mg" in run("waste")[1]
     assert "No plate was made" in run("cost")[1]
     said = run("stock", "need", "--month-plates", "600")[1]
     assert "Order" in said
     assert "a shop" in said
+    # without a day's work in the book nothing is known of tomorrow
+    assert "For a first 10 plates and 600 in thirty days" in said
+    assert "No day's work is in the book yet" in said
+    assert "Tomorrow" not in said
+    assert "For 1 plate tomorrow" in run("stock", "need", "--plates", "1")[1]
 
 
 BAD = [

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from argentry.desk.stock.orders import Needs
     from argentry.records.plate import LotFacts
 
-NEEDS = "For {one.tomorrow_plates} plates tomorrow and {one.month_plates:.0f} in thirty days"
+NEEDS = "For {tomorrow} and {one.month_plates:.0f} in thirty days"
+SUPPOSED = "No day's work is in the book yet: say how many plates with --plates and --month-plates."
 ORDER = "Order {amount} of {one.title} {when}{price}{supplier}"
 NOW = "now (it takes {one.lead_days:g} days to come)"
 NOTHING_TO_ORDER = "Nothing must be ordered now."
@@ -160,14 +161,18 @@ def _show_needs(found: Needs) -> None:
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
-    from argentry.out.stock_words import amount, money
+    from argentry.out.stock_words import amount, for_tomorrow, money
 
     out = console()
-    out.print(NEEDS.format(one=found), markup=False)
+    out.print(NEEDS.format(one=found, tomorrow=for_tomorrow(found)), markup=False)
+    if found.supposed:
+        out.print(SUPPOSED, markup=False)
     if not found.materials:
         out.print(NO_STOCK, markup=False)
         return
-    table = plain_table("Material", "There", "Tomorrow", "30 days", "Lasts")
+    table = plain_table(
+        "Material", "There", "First" if found.supposed else "Tomorrow", "30 days", "Lasts"
+    )
     for one in found.materials:
         lasts = "–" if one.days_left is None else "{days:.0f} days".format(days=one.days_left)
         cells = (amount(x, one.unit) for x in (one.there, one.tomorrow, one.month))

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from argentry.desk.pages.materials import MaterialsPage
     from argentry.desk.stock.baths import BathNow
     from argentry.desk.stock.lots import LotNow, Stock
+    from argentry.desk.stock.orders import Needs
     from argentry.desk.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife
 
@@ -35,7 +36,8 @@ LEFT = (
 )
 SILVER = "Silver in it: {silver}."
 DAYS = "{days:.0f} days"
-LACKS = "{title}: {there} left, {needed} needed tomorrow."
+LACKS = "{title}: {there} left, {needed} needed {when}."
+TOMORROW, BEGIN = "{plates} tomorrow", "a first {plates}"
 LASTS = "{title} lasts {days:.0f} more days at this pace."
 ORDER_NOW = "Order {amount} of {title} now: it takes {days:g} days to come."
 EXPIRED = "The last day of {lot.name} was {lot.expires_on}: it counts for no plate."
@@ -86,6 +88,12 @@ def lot_line(row: LotNow) -> str:
         count = will_do(row)
         line += (FOR_ONE if count == "1" else FOR).format(count=count)
     return line
+
+
+def for_tomorrow(needs: Needs) -> str:
+    """Return the plates of the next day in words: supposed while no day is in the book."""
+    words = BEGIN if needs.supposed else TOMORROW
+    return words.format(plates=plates(needs.tomorrow_plates))
 
 
 def stock_notes(found: Stock) -> list[str]:
@@ -159,7 +167,10 @@ def material_notes(shown: MaterialsPage) -> list[str]:
     for one in needs.materials:
         if one.lacks_tomorrow:
             there, needed = amount(one.there, one.unit), amount(one.tomorrow, one.unit)
-            notes.append(LACKS.format(title=one.title.capitalize(), there=there, needed=needed))
+            title, when = one.title.capitalize(), "tomorrow"
+            if needs.supposed:
+                when = f"for {for_tomorrow(needs)}"
+            notes.append(LACKS.format(title=title, there=there, needed=needed, when=when))
         elif one.will_not_last_week:
             notes.append(LASTS.format(title=one.title.capitalize(), days=one.days_left))
         if one.order_now:

@@ -12,10 +12,11 @@ from tests.out.materials.qr_reader import codes_in, read_qr
 from tests.out.pdf_look import words_on
 
 from argentry.desk.stock.labels import Label, bath_address
+from argentry.desk.stock.mixing_sheet import BathToMix, MixingSheet
 from argentry.errors import BadInput
 from argentry.out.materials.labels import label_data, labels_pdf
 from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, code_svg
-from argentry.out.materials.sheets import sleeve_pdf
+from argentry.out.materials.sheets import mixing_pdf, sleeve_pdf
 from argentry.out.typeset import compiler
 from argentry.trade.chemistry.hazards import advice, hazards, statement
 
@@ -105,6 +106,37 @@ def test_sleeves_stay_whole_and_their_code_is_read_from_the_page():
     said = [page.extract_text() for page in pages]
     assert ["Sleeve for A1" in said[0], "Sleeve for A2" in said[0]] == [True, False]
     assert "Sleeve for A2" in said[1]
+
+
+def way_of(sleeve, words):
+    """Return which way words run on the only page, as the sine of the page's own matrix."""
+    (page,) = PdfReader(io.BytesIO(sleeve)).pages
+    found: list[float] = []
+    page.extract_text(visitor_text=lambda text, page_at, *_: (
+        found.append(page_at[1]) if words in text else None))  # fmt: skip
+    return found
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_a_sleeve_is_turned_where_only_that_goes_on_the_paper(paper):
+    made = [Label("H1", ("Of a shop",), address="http://s/H1")]
+    assert way_of(sleeve_pdf(made, [(82.6, 108.0)], paper), "Of a shop") == [0.0]  # quarter
+    assert way_of(sleeve_pdf(made, [(108.0, 139.7)], paper), "Of a shop") == [-1.0]  # half
+    with pytest.raises(BadInput, match="a sleeve of 262 by 194 mm does not go on this paper"):
+        sleeve_pdf(made, [(127.0, 177.8)], paper)
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_the_mixing_sheet_of_a_usual_day_is_one_page_and_its_cautions_are_never_in_two(paper):
+    steps, cautions = ("Dissolve 8 g of hypo in 100 mL of water.", "Filter."), ("Wear goggles.",)
+    bath = BathToMix("fix", "Fixing bath", steps, (), ("Let it stand.",))
+    for count, whole in ((2, 1), (9, 2)):
+        sheet = MixingSheet("", "", "For 4 plates.", (bath,) * count, cautions * 12)
+        pages = PdfReader(io.BytesIO(mixing_pdf(sheet, paper))).pages
+        said = [page.extract_text() for page in pages]
+        assert len(said) == whole
+        assert said[-1].count("Wear goggles.") == 12
+        assert "Cautions" in said[-1]
 
 
 def test_without_a_server_there_is_no_code():

@@ -48,7 +48,8 @@ def test_what_will_not_last_stands_first(host, folder, app):
     assert "F1: renew it before the next plate. It holds" in head
     assert "P7 is worn: 0." in head
     assert "P1 is worn" not in head
-    assert "Cover glass: 2 pieces left, 10 pieces needed tomorrow." in head
+    assert "Cover glass: 2 pieces left, 10 pieces needed for a first 10 plates." in head
+    assert "plates tomorrow" not in text  # no day's work is in the book
     assert "Iodine" not in head
     assert "Harmful if inhaled" in text
     assert host.get("/materials").text.count('aria-label="health hazard"') == 1

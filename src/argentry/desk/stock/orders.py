@@ -109,6 +109,9 @@ class Needs:
         Plate size.
     tomorrow_plates : int
         Plates of tomorrow that it is computed for.
+    supposed : bool
+        True while no day's work is in the book and none was said: those plates are a batch to begin
+        with.
     month_plates : float
         Plates of thirty days, by the pace of the last weeks. [1]
     pace_days : int
@@ -123,6 +126,7 @@ class Needs:
 
     size: str
     tomorrow_plates: int
+    supposed: bool
     month_plates: float
     pace_days: int
     currency: str
@@ -195,7 +199,7 @@ def needs_from(
     now: datetime | None = None,
 ) -> Needs:
     """Return the same from all the lots, as `stock_of` gives them."""
-    from argentry.book.makings import count_between
+    from argentry.book.makings import count_between, newest_sessions
     from argentry.desk.stock.use import uses_of
     from argentry.records.units import Units
     from argentry.trade.materials import materials
@@ -222,6 +226,7 @@ def needs_from(
     return Needs(
         size=stock.size,
         tomorrow_plates=wanted,
+        supposed=plates is None and not newest_sessions(book, 1),
         month_plates=month_plates,
         pace_days=pace_days,
         currency=(Units() if studio is None else studio.units).currency,

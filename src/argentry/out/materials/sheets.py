@@ -50,7 +50,7 @@ SIGN = "Handed over by ______________________  taken by ______________________  
 SLEEVE_TITLE = "Sleeve for {label}"
 FOLD = "Cut along the line, fold at the dashes, turn the lip back and glue it; acid-free paper."
 TOO_LARGE = "a sleeve of {wide:.0f} by {high:.0f} mm does not go on this paper"
-EDGE, LIP, INNER = 4.0, 12.0, {"a4": (186.0, 235.0), "us-letter": (191.9, 217.0)}  # [mm]
+EDGE, LIP, INNER = 4.0, 12.0, {"a4": (186.0, 235.0), "us-letter": (191.9, 225.0)}  # [mm]
 
 
 def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
@@ -125,15 +125,15 @@ def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
             begin = len(bath.tonight) + 1
             parts += [_words(BEFORE_USE, bold=True), _ticks(bath.before_use, begin)]
         parts += [_words(one) for one in bath.notes]
-    parts.append(_head("Cautions"))
-    parts += [_words(one) for one in sheet.cautions]
+    small = {"kind": "cautions", "head": "Cautions", "type": TYPES["room"]}
+    parts.append({**small, "lines": list(sheet.cautions)})
     return _sheet("mixing", "Mixing", sheet.studio, sheet.day, parts, paper)
 
 
 def sleeve_pdf(
     labels: Sequence[Label], sizes: Sequence[tuple[float, float]], paper: str, studio: str = ""
 ) -> bytes:
-    """Return folded paper sleeves for plates as PDF, none on two pages.
+    """Return folded paper sleeves for plates as PDF, none on two pages, turned where that fits.
 
     Parameters
     ----------
@@ -155,10 +155,12 @@ def sleeve_pdf(
     parts: list[Part] = []
     for label, (width, height) in zip(labels, sizes, strict=True):
         wide, high = width + EDGE, height + EDGE
-        if 2 * wide > INNER[paper][0] or high + LIP > INNER[paper][1]:
-            what = TOO_LARGE.format(wide=2 * wide, high=high + LIP)
+        cut, room = (2 * wide, high + LIP), INNER[paper]
+        turned = cut[0] > room[0]
+        if any(own > left for own, left in zip(sorted(cut) if turned else cut, room, strict=True)):
+            what = TOO_LARGE.format(wide=cut[0], high=cut[1])
             raise BadInput("sleeve", what, "print a label instead: argentry label plate")
-        flaps = {"kind": "flaps", "width": wide, "height": high, "lip": LIP}
+        flaps = {"kind": "flaps", "width": wide, "height": high, "lip": LIP, "turned": turned}
         words = {"title": SLEEVE_TITLE.format(label=label.title), "fold": FOLD}
         lines = [label.title, *label.lines, label.foot]
         parts.append({**flaps, **words, "lines": lines, "qr": code_svg(label.address)})

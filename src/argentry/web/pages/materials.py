@@ -20,6 +20,7 @@ from argentry.out.materials.printing import KINDS
 from argentry.out.stock_words import (
     amount,
     bath_lasts,
+    for_tomorrow,
     material_notes,
     money,
     waste_silver,
@@ -56,6 +57,7 @@ async def materials(request: Request) -> Response:
             "papers": PAPERS,
             "plain_papers": SHEETS,
             "paper_words": PAPER_WORDS,
+            "tomorrow": for_tomorrow(shown.needs),
             "amount": amount,
             "money": partial(money, currency=shown.needs.currency),
             "will_do": will_do,
