@@ -149,6 +149,7 @@ class Year:
         lot = next(lot for lot, left in hypo.lots.items() if left >= HYPO_G)
         use_stock(self.folder, lot, HYPO_G, remark="mixing")
         hypo.take(HYPO_G * self.chance.gauss(1.0, 0.003))
+        self.clock.now += timedelta(minutes=5)  # no time taken before is of the new bath
         new_bath(self.folder, name, "fix", BATH_ML)
         spoils = self.chance.choice((4.5, 14.0, 14.0))
         fresh = self.chance.gauss(12.0, 1.0)

@@ -68,6 +68,22 @@ def test_unweighed_plates_wear_by_the_starting_value(folder):
     assert list_wear(folder).weighed == 0
 
 
+def test_what_buffs_took_between_weighings_is_off_and_the_balance_is_wrong_twice_only(folder):
+    um = [0.0, 0.3, 0.35, 0.65, 0.75, 1.05]  # off since the first weighing
+    weights = [(day, 90.0 - float(layer_g(off, QUARTER))) for day, off in enumerate(um)]
+    works = [(day + 0.5, "polished_back") for day in (0, 2, 4)]
+    with studio_book(folder) as book:
+        plate(book, "often", works=works, weights=weights)
+        plate(book, "twice", works=works, weights=[weights[0], weights[-1]])
+        plate(book, "heavier", weights=[(0, 90.0), (1, 90.1)])  # nothing is put on by polishing
+    found = rows(folder)
+    for label in ("often", "twice"):
+        assert found[label].left_um == pytest.approx(12.0 - 1.05)
+        assert found[label].repolishes == 3
+    assert found["often"].left_low_um == pytest.approx(found["twice"].left_low_um)
+    assert found["heavier"].left_um == 12.0
+
+
 def test_plating_again_begins_anew(folder):
     with studio_book(folder) as book:
         works = [(1, "polished_back"), (2, "plated"), (3, "polished_back")]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from itertools import pairwise
+from math import hypot
 from typing import TYPE_CHECKING
 
 from argentry.book.baths import WEIGHT
@@ -114,22 +115,27 @@ class _Story:
         after: int,
         *,
         ready: bool,
+        off: Doubtful | None = None,
     ) -> None:
-        self.plate, self.losses, self.ready = plate, losses, ready
+        self.plate, self.losses, self.ready, self.off = plate, losses, ready, off
         self.before, self.after = before, after
         self.weighings = len(losses) + 1 if losses else 0
         self.repolishes = before + sum(passes for _, passes in losses) + after
 
     def left(self, each: Doubtful) -> Doubtful | None:
-        """Return the silver left; what was weighed off counts as weighed, the rest as learned."""
+        """Return the silver left; what was weighed off counts as weighed, the rest as learned.
+
+        From the first weighing to the last: what buffing took in between is in it too, and the
+        balance is wrong twice and not once more with each repolish.
+        """
         if self.plate.silver_um is None:
             return None
         plated = Doubtful(
             self.plate.silver_um, self.plate.silver_um * value("plating", "layer_doubt")
         )
-        for loss, _ in self.losses:
-            sd = (plated.sd**2 + loss.sd**2) ** 0.5
-            plated = Doubtful(max(0.0, plated.value - loss.value), sd)
+        if self.off is not None:
+            left = min(plated.value, max(0.0, plated.value - self.off.value))
+            plated = Doubtful(left, hypot(plated.sd, self.off.sd))
         return silver_left_um(plated, self.before + self.after, 0, each, Doubtful(0.0, 0.0))
 
 
@@ -151,10 +157,13 @@ def _story(
     for start, end in pairwise(weights):
         passes = sum(start.at < at <= end.at for at in backs)
         if passes:
-            found = weighed_um(start.value, end.value, area)
-            losses.append((Doubtful(-found.value, found.sd), passes))
-    if not losses:
-        return _Story(plate, earlier + len(backs), [], 0, ready=ready)
+            losses.append((_lost(start, end, area), passes))
+    off = _lost(weights[0], weights[-1], area)
     before = earlier + sum(at <= weights[0].at for at in backs)
     after = sum(at > weights[-1].at for at in backs)
-    return _Story(plate, before, losses, after, ready=ready)
+    return _Story(plate, before, losses, after, ready=ready, off=off)
+
+
+def _lost(start: Reading, end: Reading, area_cm2: float) -> Doubtful:
+    found = weighed_um(start.value, end.value, area_cm2)
+    return Doubtful(-found.value, found.sd)
