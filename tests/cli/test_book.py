@@ -36,7 +36,7 @@ def test_a_sound_book_is_said_to_be_sound(studio, capsys):
     code, out = run(capsys, "check", "--studio", studio)
     assert code in (None, 0)
     assert "The book is sound" in out
-    assert "1 runs, 1 events" in out
+    assert "1 run, 1 event, 0 readings" in out
     _, out = run(capsys, "check", "--studio", studio, "--json")
     found = json.loads(out)
     assert (found["ok"], found["faults"], found["events"]) == (True, [], 1)

@@ -1,6 +1,7 @@
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime
 
 import pytest
 
@@ -86,7 +87,6 @@ def test_a_long_span_is_cut_on_the_screen_only(capsys):
 @pytest.mark.parametrize(
     "arguments",
     [
-        [],
         ["--at", "noon"],
         ["--at", "2026-02-30T12:00"],
         ["--at", "2026-03-29T02:30", "--tz", "Europe/Berlin"],
@@ -122,3 +122,11 @@ def test_help_imports_nothing_heavy():
         [sys.executable, "-c", check], capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
+
+
+def test_without_a_time_it_is_now(capsys):
+    before = datetime.now(UTC).replace(second=0, microsecond=0)
+    code, out, _ = run(capsys, "--json")
+    assert code == 0
+    (told,) = json.loads(out)["time"]
+    assert before <= datetime.fromisoformat(told) <= datetime.now(UTC)

@@ -25,6 +25,8 @@ TESTED_BY = {
     "judge/test_plate.py": ["judge/buff_lines.py", "judge/spots.py"],
     "judge/test_change.py": ["judge/register.py"],
     "desk/stock/test_orders.py": ["desk/stock/use.py"],
+    "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],
+    "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "web/pages/test_seen.py": [

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from argentry.cli.book_transfer import export, import_
 from argentry.cli.common import BookCall, console, of_book
 
-HOLDS = (
-    "It holds {h.plates} plates, {h.outcomes} makings, {h.runs} runs, {h.events} events, "
-    "{h.readings} readings, {h.baths} baths, {h.lots} lots, {h.pictures} pictures."
-)
+if TYPE_CHECKING:
+    from argentry.desk.book import Backup, BookCheck, Restored
+
+HOLDS = "It holds {counts}."
 FAULT, CARE = "fault: {sentence}", "warning: {sentence}"
 SOUND = "The book is sound: the file, its tables and links, every row, the log, pictures."
 WROTE = "Wrote {folder} ({megabytes:.1f} MB); a book was restored from it and is sound."
@@ -45,7 +46,7 @@ def check(call: BookCall) -> None:
     found = check_book(call.folder, call.address)
     if not call.emitted(found):
         click.echo(found.where)
-        click.echo(HOLDS.format(h=found))
+        click.echo(_holds(found))
         for sentence in found.faults:
             click.echo(FAULT.format(sentence=sentence))
         for sentence in found.advice:
@@ -111,7 +112,7 @@ def backup(call: BookCall, target: Path) -> None:
     if call.emitted(made):
         return
     click.echo(WROTE.format(folder=made.folder, megabytes=made.bytes / 1e6))
-    click.echo(HOLDS.format(h=made))
+    click.echo(_holds(made))
 
 
 @book.command("restore")
@@ -128,7 +129,7 @@ def restore(call: BookCall, saved: Path) -> None:
     if call.emitted(done):
         return
     console().print(RESTORED.format(folder=saved), soft_wrap=True, markup=False)
-    click.echo(HOLDS.format(h=done))
+    click.echo(_holds(done))
     if done.aside:
         click.echo(ASIDE.format(folder=done.aside))
 
@@ -173,6 +174,17 @@ def salvage(call: BookCall, target: Path) -> None:
     click.echo(SAVED.format(rows=done.rows, folder=done.folder))
     for sentence in done.lost:
         click.echo(FAULT.format(sentence=sentence))
+
+
+def _holds(told: Backup | BookCheck | Restored) -> str:
+    from argentry.out.wording import counted
+
+    counts = (
+        (told.plates, "plate"), (told.outcomes, "making"), (told.runs, "run"),
+        (told.events, "event"), (told.readings, "reading"), (told.baths, "bath"),
+        (told.lots, "lot"), (told.pictures, "picture"),
+    )  # fmt: skip
+    return HOLDS.format(counts=", ".join(counted(count, one) for count, one in counts))
 
 
 book.add_command(export)

@@ -14,16 +14,9 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from argentry.desk.book_transfer import ArchiveImport, Exported
 
-TABLES = {
-    "plate": "plates",
-    "making": "makings",
-    "event": "events",
-    "reading": "readings",
-    "bath": "baths",
-    "lot": "lots",
-}
+TABLES = ("plate", "making", "event", "reading", "bath", "lot")
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
-HOLDS = "It holds {counts}, {pictures} pictures."
+HOLDS = "It holds {counts}."
 TELL = (
     "{tell} of the pictures say where they were taken or whose they are, as the camera wrote it; "
     "{unknown} were not looked into. Keep that in mind before you give the archive away."
@@ -114,5 +107,7 @@ def _say_archive(found: ArchiveImport) -> None:
 
 
 def _holds(made: Exported | ArchiveImport) -> str:
-    counts = ", ".join(f"{made.tables[key]} {words}" for key, words in TABLES.items())
-    return HOLDS.format(counts=counts, pictures=made.pictures)
+    from argentry.out.wording import counted
+
+    counts = [*((made.tables[key], key) for key in TABLES), (made.pictures, "picture")]
+    return HOLDS.format(counts=", ".join(counted(count, one) for count, one in counts))

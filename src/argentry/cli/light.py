@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +65,7 @@ PLANE_WORDS = {
 
 @click.command()
 @place_options
-@click.option("--at", metavar="TIME", help="One time, ISO 8601, for example 2026-06-21T13:20.")
+@click.option("--at", metavar="TIME", help="One time, ISO 8601 (default: now).")
 @click.option("--from", "start", metavar="TIME", help="Start of a span.")
 @click.option("--to", "end", metavar="TIME", help="End of the span.")
 @click.option(
@@ -148,6 +149,8 @@ def light(
     if pdf is not None:
         raise BadInput("--pdf", "there is a card only for a meter", "add --meter")
     studio = load_studio(folder) if folder else None
+    if not (at or start or end):
+        at = datetime.now(UTC).isoformat(timespec="minutes")
     option, text = ("--at", at) if at else ("--from", start)
     outlook = NO_OUTLOOK
     if text:

@@ -252,6 +252,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
     except click.exceptions.Abort:
         sys.exit(130)
+    except click.exceptions.NoArgsIsHelpError as error:  # a group alone: its commands, as lines
+        click.echo(error.format_message(), err=True)
+        sys.exit(2)
     except click.ClickException as error:
         message = harmless(" ".join(error.format_message().split()))
         where = getattr(getattr(error, "ctx", None), "command_path", "argentry")

@@ -158,7 +158,9 @@ def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     distance = subject.distance_m if subject else None
     tone = subject.reflectance if subject else None
     speed, sigma = _habit(habits)
-    spread = pick("plate_speed_sigma", "its spread {:g} stops", camera.speed_sigma_stops, sigma)
+    spread = pick(
+        "plate_speed_sigma", "spread of the plate speed {:g} stops", camera.speed_sigma_stops, sigma
+    )
     coat_nm = _coat_nm(camera, habits)
     measured = camera.transmission is not None or camera.lens_spectrum is not None
     usual_lens = studio is not None and lens is studio.lenses[0] and not measured

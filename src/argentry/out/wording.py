@@ -131,9 +131,14 @@ def count_range(span: Range) -> str:
     return middle if low == high else f"{middle} ({low}–{high})"
 
 
+def counted(number: int, one: str) -> str:
+    """Return ``1 bath``, ``3 baths``."""
+    return f"{number} {one}" if number == 1 else f"{number} {one}s"
+
+
 def plates(number: int) -> str:
     """Return ``1 plate``, ``3 plates``."""
-    return f"{number} plate" if number == 1 else f"{number} plates"
+    return counted(number, "plate")
 
 
 def ranged(middle: float, low: float, high: float, unit: str = "") -> str:

@@ -29,9 +29,10 @@ NO_PLATE = "no plate yet: only starting assumptions"
 MOSTLY = "{plates}, mostly starting assumptions"
 PLATE, PLATE_AFTER = "Plate {plate}", "Plate {plate} after the {stage}"
 GOOD = "Chance of a good plate: {share}; {behind}"
+# z: what rounds to nothing has no sign
 WORTH = (
-    "{o.worth:.2f} more good plates today than the next best ({o.worth_low:.2f} to "
-    "{o.worth_high:.2f})"
+    "{o.worth:z.2f} more good plates today than the next best ({o.worth_low:z.2f} to "
+    "{o.worth_high:z.2f})"
 )
 RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
 RANGES_ALONE = "Ranges hold four cases in five."

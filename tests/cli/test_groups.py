@@ -1,0 +1,36 @@
+"""A group of commands alone lists them, as lines; with a wrong one it says so in one sentence."""
+
+import pytest
+
+from argentry.cli.main import COMMANDS, _command, main
+
+# `waste` alone tells what was made; it has commands beside that
+
+GROUPS = [name for name in COMMANDS if hasattr(_command(name), "commands")]
+ALONE = [name for name in GROUPS if _command(name).no_args_is_help]
+
+
+def said(capsys, *arguments):
+    with pytest.raises(SystemExit) as ended:
+        main(list(arguments))
+    return ended.value.code, capsys.readouterr().err
+
+
+@pytest.mark.parametrize("group", ["", *ALONE])
+def test_a_group_alone_lists_its_commands(capsys, group):
+    code, told = said(capsys, *([group] if group else []))
+    assert code == 2
+    lines = told.splitlines()
+    assert lines[0].startswith(f"Usage: argentry {group}".rstrip())
+    names = COMMANDS if not group else _command(group).commands
+    listed = [line.split()[0] for line in lines if line.startswith("  ") and line.strip()]
+    assert set(names) <= set(listed)
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_a_wrong_command_is_one_sentence(capsys, group):
+    code, told = said(capsys, group, "no-such-thing")
+    assert code == 2
+    assert len(told.splitlines()) == 1
+    assert "no-such-thing" in told
