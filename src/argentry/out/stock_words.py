@@ -32,7 +32,7 @@ WORN = (
 )
 VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
 LEFT = (
-    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}-{life.plates_left_high:.0f})."
+    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}–{life.plates_left_high:.0f})."
 )
 SILVER = "Silver in it: {silver}."
 DAYS = "{days:.0f} days"

@@ -44,7 +44,7 @@ def test_what_will_not_last_stands_first(host, folder, app):
         add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
     assert [bath.name for bath in materials_page(app.state.house).tired] == ["F1"]
     text = plain(host.get("/materials").text)
-    head = text[: text.index("Tomorrow and thirty days")]
+    head = text[: text.index("What the coming days need")]
     assert "F1: renew it before the next plate. It holds" in head
     assert "P7 is worn: 0." in head
     assert "P1 is worn" not in head

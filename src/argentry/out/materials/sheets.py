@@ -44,7 +44,8 @@ DAYS = "{first} to {last}"
 SINCE, NEVER_COLLECTED = "Kept since {when:%Y-%m-%d}.", "Nothing was collected before."
 BASIS = (
     "Computed from the area of plates that went through each bath and their coats, {nm:.3g} nm of "
-    "silver iodide where no picture showed it; not measured."
+    "silver iodide where no picture showed it; not measured. In brackets: the range that holds it "
+    "in four cases of five."
 )
 SIGN = "Handed over by ______________________  taken by ______________________  on ____________"
 SLEEVE_TITLE = "Sleeve for {label}"
