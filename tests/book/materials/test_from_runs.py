@@ -78,6 +78,16 @@ def test_silvered_plates_of_the_size_that_the_lot_says(book):
     assert (left(book, half), left(book, any_size)) == (2.0, 1.0)
 
 
+def test_silvered_plates_are_taken_from_the_day_on_which_their_lot_was_opened(book):
+    lot = stocked(book, "Silvered plates", 3.0, "piece", opened=DAY + timedelta(days=1))
+    run = Run(book, 2)
+    run.make("scour")
+    assert left(book, lot) == 3.0
+    run.minutes += 24 * 60
+    run.make("scour", 1)
+    assert left(book, lot) == 2.0
+
+
 def left(book, lot):
     found = next(one for one in lots(book) if one.id == lot.id)
     return found.amount - found.used

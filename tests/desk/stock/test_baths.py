@@ -3,6 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from sqlalchemy import event
+from tests.book.materials.test_from_runs import NOON, Run
 from tests.own_recipes import OWN
 
 from argentry.book.baths import add_bath, use_bath
@@ -112,3 +114,31 @@ def test_a_time_of_the_bench_counts_for_the_fixing_bath_that_stood_there(folder)
         bath(book, "after the time", days=0.2)
     found = {name: one.life.clearing_s for name, one in lives(folder).items()}
     assert found == {"Gold": None, "before it": None, "Fix": 30.0, "after the time": None}
+
+
+def test_a_clearing_time_told_at_the_bench_counts_from_its_very_moment(folder):
+    with studio_book(folder) as book:
+        made = Bath(new_id(), "Fix", "fix", NOON - timedelta(days=1), 500.0)
+        add_bath(book, made, "fix")
+        run = Run(book, 1, keys=("scour", "fix"))
+        run.make("scour")
+        run.say("reading_taken", body={"what": "clearing_s", "value": 25.0, "unit": "s"})
+        at = NOON + timedelta(minutes=run.minutes)
+        (early,) = baths_of(book, at - timedelta(seconds=1)).baths
+        (told,) = baths_of(book, at).baths
+    assert (early.life.clearing_s, told.life.clearing_s) == (None, 25.0)
+    assert told.life.verdict == "renew"
+
+
+def test_all_baths_are_read_in_as_many_questions_as_one(folder):
+    asked = []
+    with studio_book(folder) as book:
+        bath(book, "first", plates=2)
+        event.listen(book.engine, "before_cursor_execute", lambda *told: asked.append(told[2]))
+        baths_of(book, NOW)
+        of_one = len(asked)
+        for number in range(6):
+            bath(book, f"{number}", plates=2)
+        asked.clear()
+        assert len(baths_of(book, NOW).baths) == 7
+    assert len(asked) == of_one

@@ -30,7 +30,8 @@ def put(book, name, amount, unit, price, used):
     add_lot(book, lot)
     if price is not None:
         add_notes(book, [MaterialNote(LOT, lot.id, "price", repr(price), NOON)])
-    use_lot(book, lot.id, used, at=NOON)
+    if used:
+        use_lot(book, lot.id, used, at=NOON)
 
 
 def made(book, grade, stages=None, day=DAY, size="quarter"):
@@ -123,6 +124,16 @@ def test_larger_plates_bear_more_and_other_days_are_left_out(folder):
     other = {one.grade: one.total for one in found.grades}
     assert found.plates == 2
     assert other["good"] > 3.0 * other["lost"]
+
+
+def test_what_was_taken_before_any_plate_is_money_too(folder):
+    with studio_book(folder, None) as book:
+        put(book, "Iodine", 100.0, "g", 60.0, 10.0)
+        put(book, "Rouge", 5.0, "g", 12.0, 0.0)  # nothing was taken of it
+        put(book, "Tripoli", 5.0, "g", None, 0.0)
+    found = cost(folder, first=DAY, last=DAY)
+    assert found.not_priced == ()
+    assert (found.total, found.per_plate, found.failures) == (pytest.approx(6.0), None, 0)
 
 
 def test_without_plates_nothing_is_divided_by_nothing(folder):
