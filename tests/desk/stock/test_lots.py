@@ -108,6 +108,8 @@ def test_a_mistake_is_put_right_and_both_words_are_kept(folder):
     new_lot(folder, "Rouge", 10.0, "g")
     use_stock(folder, "Rouge", 4.0, by="Ana", remark="scales wrong")
     assert use_stock(folder, "Rouge", -3.0).left == pytest.approx(9.0)
+    with pytest.raises(BadInput, match="nothing is taken"):
+        use_stock(folder, "Rouge", 0.0)
     with pytest.raises(BadInput, match="only 1 g were taken"):
         use_stock(folder, "Rouge", -1.5)
     with studio_book(folder) as book:

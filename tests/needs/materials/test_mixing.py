@@ -74,6 +74,7 @@ def test_volumes_follow_the_step():
 
 
 def test_a_depth_is_area_times_depth_in_pools_alone():
+    assert mixing({"quarter": 1}, ["fix"], depth_mm=100.0).portions  # the deepest that is taken
     deep = mixing({"quarter": 2}, ["fix", "gild", "water"], depth_mm=4.0)
     quarter = plate_size("quarter").area_cm2
     volumes = [portion.volume_ml for portion in deep.portions]

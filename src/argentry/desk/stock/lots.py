@@ -250,8 +250,7 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
     own = [lot for lot in there if lot.id == wanted] or [
         lot for lot in there if _same(lot.name, wanted)
     ]
-    if len(own) > 1:
-        own = [lot for lot in own if _left(lot) > 0.0] or own
+    own = [lot for lot in own if _left(lot) > 0.0] or own
     if len(own) > 1:
         ids = " or ".join(f"{lot.id} (received {lot.received_on})" for lot in own)
         raise BadInput(
