@@ -49,6 +49,7 @@ ENDS = {
     "salts left": (water.residue_ug_cm2, 0.0, 1e5),
     "salts of a drop": (water.drop_ring_nm, 0.0, 1e5),
     "drop": (lambda x: water.drop_ring_nm(100.0, x), 0.1, 1e4),
+    "film of water": (lambda x: water.residue_ug_cm2(100.0, x), 0.0, 1e4),
     "strong solution": (lambda x: blend(x, 1.0, 1.0, 10.0), 0.0, 1e4, "open"),
     "weak solution": (lambda x: blend(5e3, x, 5e3, 10.0), 0.0, 1e4),
     "volume": (lambda x: blend(2.0, 1.0, 1.5, x), 0.0, 1e6, "open"),
@@ -179,7 +180,7 @@ def test_the_last_value_is_taken_and_the_next_refused(name):
         if outward < 0.0 and open_low:
             taken, refused = last * (1.0 + 1e-9) or 1e-9, last
         else:
-            taken, refused = last, last + outward * 1e-10 * (abs(last) or 1.0)
+            taken, refused = last, np.nextafter(last, outward * np.inf)
         of(taken)
         with pytest.raises(BadInput):
             of(refused)

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from argentry.physics.colour import FloatArray, Light
     from argentry.physics.interlayer import Interlayer
 
-_LEAST = 1e-3  # a channel never sees nothing: its logarithm is wanted
 _WAVES = 6  # smooth spectra that the matrix is fitted to: cosines with up to so many half waves
 
 
@@ -51,7 +50,7 @@ def beside_silver(
     spectra = film.reflectance(
         colour.WAVELENGTH_NM, np.append(0.0, thickness_nm), angle_deg=angle_deg, layer=layer
     )
-    seen = np.maximum(camera_rgb(spectra, source), _LEAST)
+    seen = camera_rgb(spectra, source)
     return np.asarray(seen[1:] / seen[0])
 
 

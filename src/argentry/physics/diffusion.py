@@ -24,13 +24,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.physics.halving import halved
+
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 TERMS = 40  # exp(-(40 pi)^2 t) < 1e-17 from t = 0.0025, where a swept plate still has < 1e-40
 HALF_SPACE_ENDS = 0.025  # before it the far wall changes nothing: exp(-1 / 0.025) = 4e-18
 STEPS = 8  # of Newton's rule, which doubles the digits each time: the fifth changes none
-HALVINGS = 55  # of a bracket no wider than 1/2: below the last digit of a double
 
 
 def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
@@ -82,12 +83,12 @@ def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> ND
     modes = _modes(hind)
     rate, offset = steady_rate(hind), start_offset(hind, rested=rested)
     one, other = target / rate, np.maximum(0.0, (target - offset) / rate)
-    low, high = np.minimum(one, other), np.maximum(one, other)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        short = _taken(middle, hind, *modes, rested=rested) < target
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return np.asarray(np.where(target > 0, 0.5 * (low + high), 0.0))
+    time = halved(
+        lambda time: _taken(time, hind, *modes, rested=rested) < target,
+        np.minimum(one, other),
+        np.maximum(one, other),
+    )
+    return np.asarray(np.where(target > 0, time, 0.0))
 
 
 def steady_rate(hindrance: ArrayLike) -> NDArray[np.float64]:

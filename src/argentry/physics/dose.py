@@ -107,7 +107,7 @@ def end_table(cumulative: Array, dose: ArrayLike) -> Array:
     rows = max(len(np.atleast_2d(cumulative)), len(np.atleast_1d(doses)))
     lights = np.broadcast_to(cumulative, (rows, cumulative.shape[-1]))
     wanted = np.broadcast_to(doses, (rows, *doses.shape[1:]))
-    return np.stack([_ends(light, each) for light, each in zip(lights, wanted, strict=True)])
+    return np.stack([_ends(lights[row], wanted[row]) for row in range(rows)])
 
 
 def latest_start_index(cumulative: Array, dose: float, deadline_index: float) -> float:

@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 
 from argentry.errors import check_range
-
-GAS_CONSTANT = 8.314462618  # J/(mol K), exact since the SI of 2019
-ZERO_CELSIUS_K = 273.15  # by definition
+from argentry.physics.iodine import GAS_CONSTANT, ZERO_CELSIUS_K
 
 
 def temperature_factor(activation_kj_mol: float, temperature_c: float, reference_c: float) -> float:

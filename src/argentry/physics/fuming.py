@@ -25,6 +25,7 @@ import numpy as np
 from argentry.physics import diffusion
 from argentry.physics.evenness import convection_margin_k, evenness
 from argentry.physics.fuming_range import seconds_range
+from argentry.physics.halving import halved
 from argentry.physics.iodine import STANDARD_ATMOSPHERE_PA, headspace_loss_mg, iodine_mg
 from argentry.physics.iodine_box import (
     THICKEST_NM,
@@ -148,12 +149,11 @@ def thickness_after(
     film = film_value(film_resistance)
     if film == 0.0:
         return np.asarray(free)
-    low, high = np.zeros_like(free), free.copy()  # a film only slows
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        spent = diffusion_s(middle, scales, rested=rested) + film_term_s(middle, film)
-        low, high = np.where(spent < t, middle, low), np.where(spent < t, high, middle)
-    return np.asarray(0.5 * (low + high))
+
+    def too_thin(coat: NDArray[np.float64]) -> NDArray[np.bool_]:
+        return diffusion_s(coat, scales, rested=rested) + film_term_s(coat, film) < t
+
+    return halved(too_thin, np.zeros_like(free), free)  # a film only slows
 
 
 def steady_rate_nm_s(

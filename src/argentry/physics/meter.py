@@ -255,8 +255,9 @@ def meter_ev(reading: Array, meter: Band) -> Array:
     meter : Band
         Its response.
     """
-    lux = np.maximum(reading, 1e-12) * agreed(luminous_band(), meter)
-    return np.asarray(np.log2(100.0 * lux / trade.value("light", "incident_constant")))
+    lux = reading * agreed(luminous_band(), meter)
+    with np.errstate(divide="ignore"):  # no light is no EV at all: minus infinity
+        return np.asarray(np.log2(100.0 * lux / trade.value("light", "incident_constant")))
 
 
 def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:

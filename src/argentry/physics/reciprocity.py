@@ -182,12 +182,11 @@ def exposure_end_table(
     law : Reciprocity
         See there.
     """
-    plain = end_table(cumulative, dose_j_m2)
-    if law.exponent == 1.0:
-        return plain
-    doses = np.asarray(dose_j_m2, dtype=np.float64)
-    rows = np.atleast_2d(plain)
-    each = np.broadcast_to(doses[..., None], rows.shape)
-    starts, last = np.arange(rows.shape[-1], dtype=np.float64), rows.shape[-1] - 1.0
-    ends = lens_closes(lambda d: end_table(cumulative, d), each, starts, last, step_s, law)
-    return ends.reshape(plain.shape)
+    doses = np.asarray(dose_j_m2, dtype=np.float64)[..., None]
+    shape = np.broadcast_shapes(cumulative.shape, doses.shape)
+    starts, last = np.arange(shape[-1]), shape[-1] - 1.0
+
+    def reach(wanted: Array) -> Array:
+        return end_table(cumulative, np.atleast_2d(wanted)).reshape(shape)
+
+    return lens_closes(reach, np.broadcast_to(doses, shape), starts, last, step_s, law)

@@ -8,7 +8,9 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics.air import saturation_pressure_pa
+from argentry.physics.halving import halved
 from argentry.physics.iodine import (
+    GAS_CONSTANT,
     STANDARD_ATMOSPHERE_PA,
     diffusivity_m2_s,
     kelvin,
@@ -20,7 +22,6 @@ from argentry.trade.chemistry.substances import molar_mass_g_mol
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-GAS_CONSTANT = 8.314462618  # J/(mol K), exact since 2019
 EVAPORATION_J_KG = 2.45e6  # water at 20 °C
 LEWIS = 0.92  # Le^(2/3) of water vapour in air, near 0.6^(1/3) ... ASHRAE Handbook, mass transfer
 VOLUME_HEAT = 1206.0  # J/(m3 K), air at 20 °C and sea level: 1.2 kg/m3 times 1005 J/(kg K)
@@ -226,15 +227,17 @@ def drying_minutes(
         heat_w_m2_k = trade.value("room", "still_air")
     film = within("water film", film_um, 0.1, 1e4, "µm") * 1e-6
     heat = within("heat to the plate", heat_w_m2_k, 0.5, 200.0, "W/(m2 K)")
-    low, high = np.broadcast_arrays(t - 30.0, t)
+    t, humidity = np.broadcast_arrays(t, humidity)
     outside = water_g_m3(t, humidity)
-    for _ in range(50):
-        wet = 0.5 * (low + high)
+
+    def too_cold(wet: NDArray[np.float64]) -> NDArray[np.bool_]:
         # g/(m2 s) leaving times J/g against W/m2 arriving, both over h
-        leaves = (water_g_m3(np.maximum(wet, -20.0), 100.0) - outside) / (VOLUME_HEAT * LEWIS)
-        too_warm = leaves * EVAPORATION_J_KG * 1e-3 > t - wet
-        low, high = np.where(too_warm, low, wet), np.where(too_warm, wet, high)
-    grams_m2_s = heat * (t - 0.5 * (low + high)) / (EVAPORATION_J_KG * 1e-3)
+        leaves = (water_g_m3(wet, 100.0) - outside) / (VOLUME_HEAT * LEWIS)
+        return np.asarray(leaves * EVAPORATION_J_KG * 1e-3 <= t - wet)
+
+    coldest = trade.facts("air")["air_temperature"].low  # that the law of water vapour is held to
+    wet = halved(too_cold, np.full(t.shape, coldest), t)
+    grams_m2_s = heat * (t - wet) / (EVAPORATION_J_KG * 1e-3)
     return np.asarray(film * 998.0 * 1e3 / grams_m2_s / 60.0)
 
 

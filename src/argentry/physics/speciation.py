@@ -15,6 +15,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.physics.halving import halved
 from argentry.physics.ranges import within
 
 if TYPE_CHECKING:
@@ -24,9 +25,7 @@ Constants = Literal["in_bath", "log_beta"]
 LEAST = 1e-30  # mol/L: a total below it is treated as this much
 BOUND = 3.0  # largest step of a logarithm
 ENOUGH = 1e-6  # share of each total within which its balance closes
-FLAT = 1e-12  # of the value, within which it counts as the same
 ROUNDS = 200
-BISECTIONS = 60
 
 
 @dataclass(frozen=True)
@@ -91,14 +90,10 @@ def speciation(
     >>> bool(found.silver < 1e-12), round(float(found.thiosulfate), 3)
     (True, 0.399)
     """
-    names = ("silver", "thiosulfate", "iodide")
-    given = [
-        within(name, value, 0.0, 10.0, "mol/L")
-        for name, value in zip(names, (silver, thiosulfate, iodide), strict=True)
-    ]
-    wide = np.broadcast_arrays(*given)
-    shape = wide[0].shape
-    totals = np.stack([np.maximum(one.ravel(), LEAST) for one in wide])
+    given = {"silver": silver, "thiosulfate": thiosulfate, "iodide": iodide}
+    known = (within(name, value, 0.0, 10.0, "mol/L") for name, value in given.items())
+    wide = np.stack(np.broadcast_arrays(*known))
+    totals, shape = np.maximum(wide.reshape(3, -1), LEAST), wide.shape[1:]
     free, bound = _newton(totals, constants)
     ksp = 10.0 ** trade.value("baths", "log_ksp_iodide")
     return Speciation(
@@ -117,35 +112,22 @@ def _newton(
     holds, ln_beta = complexes(constants)
     pairs = [(0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2)]
     second = np.stack([holds[:, a] * holds[:, b] for a, b in pairs])
-    x = _start(totals, holds, ln_beta)
-    last, move, best = x, np.zeros_like(x), np.full(x.shape[1], np.inf)
+    x = np.log(totals)
+    # a start: thiosulfate and iodide are free, and the silver is shared among all that binds it
+    load = np.exp(ln_beta[:, None] + holds[:, 1:] @ x[1:])
+    x[0] -= np.log1p((holds[:, :1] * load).sum(axis=0))
     for _ in range(ROUNDS):
         bound = np.exp(ln_beta[:, None] + holds @ x)
         free = np.exp(x)
         gap = totals - free - holds.T @ bound
         if (np.abs(gap) <= ENOUGH * totals).all():
             return free, bound
-        value = free.sum(axis=0) + bound.sum(axis=0) - (totals * x).sum(axis=0)
-        worse = value > best + FLAT * np.abs(best)  # a step too long is taken by half again
         curve = second @ bound
         curve[[0, 3, 5]] += free
         step = _solved(curve, gap)
         step *= np.minimum(1.0, BOUND / np.maximum(np.abs(step).max(axis=0), LEAST))
-        last, best = np.where(worse, last, x), np.where(worse, best, value)
-        move = np.where(worse, 0.5 * move, step)
-        x = last + move
+        x = x + step
     raise BadInput("bath", "its balance was not found", "check the amounts")
-
-
-def _start(
-    totals: NDArray[np.float64], holds: NDArray[np.float64], ln_beta: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return a start: thiosulfate takes the silver two to one, iodide stays free."""
-    x = np.log(totals)
-    x[1] = np.log(np.maximum(totals[1] - 2.0 * totals[0], 1e-3 * totals[1]))
-    load = np.exp(ln_beta[:, None] + holds[:, 1:] @ x[1:])
-    x[0] -= np.log1p((holds[:, :1] * load).sum(axis=0))
-    return x
 
 
 def _solved(curve: NDArray[np.float64], gap: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -194,13 +176,14 @@ def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDA
     holds, ln_beta = complexes(constants)
     flat = np.maximum(total.ravel(), LEAST)
     ln_ksp = trade.value("baths", "log_ksp_iodide") * log(10.0)
-    low, high = np.full(flat.shape, ln_ksp), np.zeros(flat.shape)
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        silver, iodide = _at_saturation(middle, ln_ksp, flat, holds, ln_beta)
-        low, high = np.where(silver < iodide, middle, low), np.where(silver < iodide, high, middle)
-    silver, _ = _at_saturation(0.5 * (low + high), ln_ksp, flat, holds, ln_beta)
-    return np.asarray(silver.reshape(total.shape))
+
+    def short_of_silver(ln_silver: NDArray[np.float64]) -> NDArray[np.bool_]:
+        silver, iodide = _at_saturation(ln_silver, ln_ksp, flat, holds, ln_beta)
+        return silver < iodide
+
+    found = halved(short_of_silver, np.full(flat.shape, ln_ksp), np.zeros(flat.shape))
+    silver, _ = _at_saturation(found, ln_ksp, flat, holds, ln_beta)
+    return silver.reshape(total.shape)
 
 
 def _at_saturation(
@@ -213,14 +196,13 @@ def _at_saturation(
     """Return all silver and all iodide when so much silver is free beside solid silver iodide."""
     ln_iodide = ln_ksp - ln_silver
     fixed = ln_beta[:, None] + np.outer(holds[:, 0], ln_silver) + np.outer(holds[:, 2], ln_iodide)
-    free = thiosulfate.copy()
+    free = over = thiosulfate
     count = holds[:, 1:2]
-    for _ in range(BISECTIONS):  # a growing, convex sum: Newton from above comes down to its root
+    # a growing, convex sum: Newton from above comes down to its root
+    while (np.abs(over) > ENOUGH * thiosulfate).any():
         bound = np.exp(fixed) * free**count
         over = free + (count * bound).sum(axis=0) - thiosulfate
         free = free - over / (1.0 + (count**2 * bound).sum(axis=0) / free)
-        if (np.abs(over) <= 1e-12 * thiosulfate).all():
-            break
     bound = np.exp(fixed) * free**count
     silver = np.exp(ln_silver) + (holds[:, :1] * bound).sum(axis=0)
     iodide = np.exp(ln_iodide) + (holds[:, 2:] * bound).sum(axis=0)

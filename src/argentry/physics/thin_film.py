@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 
     from argentry.physics.silver_iodide import ComplexArray, FloatArray
 
-# Values per block in `reflected`: the working arrays of a block then stay in cache.
-_BLOCK = 16384
-
 
 @dataclass(frozen=True)
 class Plane:
@@ -131,28 +128,14 @@ def reflected(
         Reflectance. [1]
     """
     planes = prepared.planes if plane is None else (prepared.planes[plane],)
-    out = np.zeros((film_nm.size, prepared.film_per_nm.size))
-    rows = max(1, _BLOCK // max(1, prepared.film_per_nm.size))
-    for start in range(0, film_nm.size, rows):
-        part = slice(start, start + rows)
-        film_trip = _round_trip(film_nm[part], prepared.film_per_nm)
-        layer_trip = _round_trip(layer_nm[part], prepared.layer_per_nm)
-        work = np.empty_like(film_trip)
-        for one in planes:
-            loop = one.middle * one.back * layer_trip
-            loop += 1
-            below = one.back * layer_trip
-            below += one.middle
-            below *= film_trip
-            up = np.multiply(loop, one.front, out=work)
-            up += below
-            squared = _squared(up)
-            below *= one.front
-            below += loop
-            squared /= _squared(below)
-            out[part] += squared
-    out /= len(planes)
-    return out
+    film_trip = _round_trip(film_nm, prepared.film_per_nm)
+    layer_trip = _round_trip(layer_nm, prepared.layer_per_nm)
+    out = np.zeros(film_trip.shape)
+    for one in planes:
+        loop = 1 + one.middle * one.back * layer_trip
+        below = (one.middle + one.back * layer_trip) * film_trip
+        out += _squared(one.front * loop + below) / _squared(loop + one.front * below)
+    return out / len(planes)
 
 
 def _round_trip(thickness_nm: FloatArray, per_nm: ComplexArray) -> ComplexArray:
