@@ -47,3 +47,25 @@ def test_a_channel_has_the_width_that_is_stated():
         )
         seen = np.interp(middle + width, colour.WAVELENGTH_NM, _channels()[:, i])
         assert seen == pytest.approx(np.exp(-0.5), abs=0.01)
+
+
+def test_white_and_smooth_colours_come_as_near_to_srgb_as_three_by_three_can_bring_them():
+    """Least squares by their normal equations, over the cosines that cover the visible."""
+    nm = np.arange(380.0, 781.0, 5.0)
+    day = colour.light("D65")
+    sees = [
+        day.power * np.exp(-0.5 * ((nm - middle) / width) ** 2)
+        for middle, width in (
+            [trade.value("seeing", f"camera_{name}{end}") for end in ("_nm", "_width_nm")]
+            for name in ("red", "green", "blue")
+        )
+    ]
+    smooth = [np.ones(81)]
+    for half_waves in range(1, 7):
+        wave = np.cos(np.pi * half_waves * (nm - 380.0) / 400.0)
+        smooth += [(1.0 + wave) / 2.0, (1.0 - wave) / 2.0]
+    raw = np.array([[np.sum(s * k) / np.sum(k) for k in sees] for s in smooth])
+    wanted = colour.linear_srgb(colour.xyz(np.array(smooth), day), colour.white(day))
+    matrix = np.linalg.inv(raw.T @ raw) @ raw.T @ wanted
+    matrix /= matrix.sum(axis=0)
+    assert camera_rgb(np.array(smooth), day) == pytest.approx(raw @ matrix, abs=1e-9)

@@ -1,10 +1,14 @@
 """Shares of clear-sky light from what a file says."""
 
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import beta
 
+from argentry import trade
 from argentry.physics import cloud
 
 NAN = np.nan
@@ -75,6 +79,8 @@ def test_each_hour_takes_the_best_it_has():
     assert best.beam_share[1] == pytest.approx(float(cloud.beam_at_okta(4.0)))
     assert best.beam_share[2] == pytest.approx(0.5, abs=0.02)
     assert list(best.hour_sd > 0.0) == [False, True, True]
+    alone = [cloud.from_cloud_share(0.5).global_share, cloud.from_sunshine(0.5).global_share]
+    assert best.global_share == pytest.approx([0.6, *map(float, alone)])
 
 
 @given(st.floats(0.0, 8.0))
@@ -139,3 +145,50 @@ def test_the_amount_rises_with_its_rank_between_the_ranks_that_are_kept():
 def test_a_dark_hour_is_all_but_diffuse_up_to_where_the_curve_begins():
     """Erbs, Klein and Duffie 1982, equation 1: 1 - 0.09 k up to k = 0.22, 0.165 above 0.8."""
     assert cloud.erbs_diffuse_fraction([0.22, 0.9]) == pytest.approx([0.9802, 0.165], abs=1e-12)
+
+
+@pytest.mark.parametrize(("told", "miss"), [(0.0, 0.25), (0.0, 2.0), (3.0, 1.0), (8.0, 0.25)])
+def test_what_a_forecast_leaves_is_weighed_cloud_by_cloud(told, miss):
+    """Each amount counts by the chance of a miss to what was told, or beyond it at an end."""
+    levels = 8.0 * cloud.cloud_levels(0.4)
+    law = NormalDist(0.0, miss)
+    if told == 0.0:
+        weight = [law.cdf(-level) for level in levels]
+    elif told == 8.0:
+        weight = [law.cdf(level - 8.0) for level in levels]
+    else:
+        weight = [law.pdf(told - level) for level in levels]
+    middle = np.cumsum(weight) - np.array(weight) / 2.0
+    ranks = np.array([0.02, 0.1, 0.4975, 0.9, 0.995, 1.0])
+    expected = np.interp(ranks, middle / np.sum(weight), levels)
+    assert cloud.okta_by_rank(told, ranks, miss, 0.4) == pytest.approx(expected, abs=2e-3)
+
+
+def test_between_two_amounts_that_are_kept_it_is_their_mean():
+    ranks = np.array([0.1, 0.5, 0.9])
+    low, high, between = (cloud.okta_by_rank(x, ranks, 2.0, 0.6) for x in (3.0, 3.25, 3.125))
+    assert between == pytest.approx((low + high) / 2.0, abs=1e-12)
+    assert (high > low + 0.05).all()
+
+
+def test_cloud_comes_in_equal_steps_of_its_probability():
+    levels = cloud.cloud_levels(0.6)
+    steady = trade.value("cloud", "climate_steadiness")
+    assert levels.size == 1001
+    law = beta(0.6 * steady, 0.4 * steady)
+    assert levels[10:-10] == pytest.approx(law.ppf(np.linspace(0.01, 0.99, 981)), abs=0.01)
+
+
+def test_light_from_cloud_is_what_the_measured_means_leave_over_the_beam():
+    columns = trade.table("okta_sky").columns
+    over = (
+        columns["global_mean"] / columns["global_mean"][0]
+        - columns["beam_mean"] / columns["beam_mean"][0]
+    )
+    okta = np.arange(9.0)
+    assert cloud.cloud_light_at_okta(okta) == pytest.approx(np.clip(over, 0.0, None), abs=1e-12)
+    half = cloud.from_sunshine(0.5)
+    assert half.global_share - half.beam_share == pytest.approx(
+        float(cloud.cloud_light_at_okta(cloud.okta_at_beam(half.beam_share)))
+    )
+    assert half.global_share > half.beam_share + 0.1

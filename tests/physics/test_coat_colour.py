@@ -192,3 +192,26 @@ def test_a_hill_that_begins_where_nothing_is_has_a_range_too():
     (hill,) = coat_colour._hills(np.arange(4.0), np.array([-3000.0, -2000.0, 0.0, -5.0]))
     _, low, high, _ = hill
     assert low < high
+
+
+def test_each_cycle_is_searched_from_its_first_word_to_its_last():
+    for one in coat_words.bands()[1:]:
+        lab = coat_lab(one.typical_nm, DAYLIGHT)[0]
+        best = candidates(lab, DAYLIGHT, cycle=one.cycle, noise=0.5)[0]
+        assert best.thickness_nm == pytest.approx(one.typical_nm, abs=0.5)
+    bare = candidates(LAB[0], DAYLIGHT, noise=0.5)[0]
+    assert (bare.thickness_nm, bare.low_nm) == (0.0, 0.0)
+
+
+def test_a_range_is_as_wide_as_the_noise_that_is_told():
+    lab = coat_lab(55.0, DAYLIGHT)[0]
+    wide = [np.ptp([(x := candidates(lab, DAYLIGHT, noise=n)[0]).low_nm, x.high_nm])
+            for n in (0.5, 1.0)]  # fmt: skip
+    assert wide[1] / wide[0] == pytest.approx(2.0, rel=0.1)
+
+
+@pytest.mark.parametrize("summit", [2.0, 1.7, 2.4])
+def test_the_top_lies_between_the_points_of_the_search(summit):
+    grid = np.arange(0.0, 5.0) * 0.5
+    told = coat_colour._summit(grid, -3.0 * (grid / 0.5 - summit) ** 2, round(summit))
+    assert told == pytest.approx(0.5 * summit)

@@ -75,3 +75,66 @@ def test_a_lamp_that_cannot_be_is_refused(at, power, words):
 def test_an_unknown_light_is_refused():
     with pytest.raises(BadInput, match="D65, A, LED"):
         colour.light("F2")
+
+
+def test_the_grid_of_every_colour_cannot_be_changed():
+    with pytest.raises(ValueError, match="read-only"):
+        colour.WAVELENGTH_NM[0] = 1.0
+
+
+def test_a_grey_pane_changes_no_colour_and_a_deep_orange_one_leaves_none():
+    grey = colour.behind(DAYLIGHT, "pane", ((300.0, 900.0), (0.4, 0.4)))
+    assert grey.power == pytest.approx(0.4 * DAYLIGHT.power)
+    assert grey.name == "D65 behind pane"
+    for kept, refused in ((0.03, False), (0.003, True)):
+        blue = ((300.0, 519.9, 520.1, 900.0), (kept, kept, 1.0, 1.0))
+        share = colour.white(colour.Light("", DAYLIGHT.power * np.interp(
+            colour.WAVELENGTH_NM, *blue)))[2] / colour.white(DAYLIGHT)[2]  # fmt: skip
+        assert (share < 0.02) == refused
+        if refused:
+            assert share > 0.01
+            with pytest.raises(BadInput, match="takes a whole part"):
+                colour.behind(DAYLIGHT, "pane", blue)
+        else:
+            colour.behind(DAYLIGHT, "pane", blue)
+    with pytest.raises(BadInput, match="takes a whole part"):
+        colour.behind(DAYLIGHT, "pane", ((300.0, 900.0), (0.0, 0.0)))
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([400.0, 420.0, *np.arange(440.0, 701.0, 20.0)], None),
+        ([400.1, *np.arange(420.0, 701.0, 20.0)], "run from"),
+        ([*np.arange(400.0, 681.0, 20.0), 699.9], "run from"),
+        ([*np.arange(400.0, 681.0, 20.0), 700.1], "gap of 20.1 nm"),
+        ([*np.arange(400.0, 701.0, 20.0), 700.0], "rising order"),
+    ],
+)
+def test_a_lamp_is_taken_to_the_last_of_what_it_must_cover(rows, words):
+    if words is None:
+        found = colour.lamp("mine.csv", rows, np.ones(len(rows)))
+        inside = (colour.WAVELENGTH_NM > 402.5) & (colour.WAVELENGTH_NM < 697.5)
+        assert found.power[inside] == pytest.approx(1.0)
+        assert found.power[colour.WAVELENGTH_NM < 397.5] == pytest.approx(0.0)
+        assert found.power[colour.WAVELENGTH_NM > 702.5] == pytest.approx(0.0)
+    else:
+        with pytest.raises(BadInput, match=words):
+            colour.lamp("mine.csv", rows, np.ones(len(rows)))
+
+
+def test_a_lamp_is_even_to_both_ends_and_seen_at_the_very_last():
+    rows = np.arange(370.0, 791.0, 10.0)
+    assert colour.lamp("mine.csv", rows, np.full(rows.size, 3.0)).power == pytest.approx(3.0)
+    for only in (380.0, 780.0):
+        assert colour.lamp("mine.csv", rows, 1.0 * (rows == only)).power.max() > 0.0
+        with pytest.raises(BadInput, match="dark"):
+            colour.lamp("mine.csv", rows, 1.0 * (np.abs(rows - 580.0) == 210.0))
+
+
+def test_pictures_are_taken_to_light_by_the_curve_of_srgb():
+    """IEC 61966-2-1: 188 of 255 is 0.5028 of full light; red alone has Y = 21.26."""
+    assert colour.from_srgb_bytes(np.array([0, 188, 255], dtype=np.uint8)) == pytest.approx(
+        [0.0, 0.50289, 1.0], abs=1e-5
+    )
+    assert colour.xyz_of_linear([0.5, 0.0, 0.0]) == pytest.approx([20.62, 10.63, 0.967], abs=0.01)

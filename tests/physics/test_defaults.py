@@ -18,12 +18,14 @@ DEFAULTS = {
     "share": 0.8, "shares": SHARES_80, "seed": 1, "layers": ((1.0, None),), "in_nm": True,
     "face_m": (None, None), "gain_times": 1.0, "kind": "halogen",
     "plane": "sun", "exposure_plane": "sun", "development_plane": "sun", "sun_visible": True,
-    "view": 1.0, "is_violet": False, "violet_correction": True, "meter": "luminous",
+    "view": 1.0, "violet_correction": True, "meter": "luminous",
     "step_minutes": 1.0, "okta_sd": 0.0, "hour_sd": 0.0, "clear_diffuse_share": 0.2,
     "haze_aod": 0.1, "haze_ln_sd": 0.0, "minutes": True,
     "before_mg_m3": 0.0, "openings": 0, "weighed": (), "constants": "in_bath",
-    "criterion": "print", "where": "plane", "diffuse_factor": 1.0, "around_sun": 0.0, "around_sun_per_beam": 0.0,
-    "aod500": trade.value("light", "haze_aod500"), "albedo": trade.value("light", "ground_albedo"),
+    "criterion": "print", "where": "plane",
+    "diffuse_factor": 1.0, "around_sun": 0.0, "around_sun_per_beam": 0.0,
+    "aod500": trade.value("light", "haze_aod500"),
+    "albedo": trade.value("light", "ground_albedo"),
 }  # fmt: skip
 
 

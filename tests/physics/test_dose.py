@@ -13,6 +13,7 @@ from argentry.physics.dose import (
     end_index,
     end_table,
     ends_in,
+    ends_of_days,
     latest_start_index,
 )
 
@@ -112,3 +113,22 @@ def test_lights_laid_one_above_the_other_stay_in_order_however_weak():
 
 def test_nothing_is_reached_at_once_while_it_is_dark():
     assert end_table(np.array([0.0, 0.0, 1.0]), [0.0])[0].tolist() == [0.0, 1.0, 2.0]
+
+
+def test_a_light_of_nothing_and_no_light_at_all():
+    sums = LightSums.of(np.array([[0.0, 0.0, 10.0]]))
+    first, nothing = np.zeros(1, dtype=np.int64), np.zeros(1)
+    assert sums.ends(first, nothing, nothing).tolist() == [0.0]
+    assert LightSums.of(np.zeros((0, 5))).flat.size == 0
+    # no light reaches into the next: each is lifted by more than the strongest brings
+    assert LightSums.of(np.array([[0.0, 0.1], [0.0, 0.3]])).lift == pytest.approx(1.6)
+
+
+def test_every_dose_of_many_is_looked_at():
+    total = cumulative_j_m2(np.ones((2, 3)), 1.0)
+    for wrong in ([1.0, np.inf], [np.inf, 1.0], [-1.0, 1.0], [1.0, -1.0]):
+        with pytest.raises(BadInput, match="dose"):
+            end_table(total, wrong)
+    with pytest.raises(ValueError, match="zip"):
+        ends_of_days(total, 0.0, np.ones(3))
+    assert ends_of_days(total, 0.5, np.array([2.0, 9.0])).tolist() == [2.5, np.inf]

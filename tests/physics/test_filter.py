@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import filter as red
 
@@ -41,3 +42,28 @@ def test_no_light_on_the_frame_needs_no_density():
 def test_impossible_doses_are_refused(dose):
     with pytest.raises(BadInput, match="exposure dose"):
         red.density_needed(dose, 7200.0)
+
+
+@pytest.mark.parametrize(
+    ("f_number", "magnification", "seconds"),
+    [(2.0, 0.0, 2.5), (2.0, 1.0, 0.625), (4.0, 0.5, 0.278)],
+)
+def test_a_camera_dims_by_its_stop_and_its_bellows(f_number, magnification, seconds):
+    """E = L pi tau / (4 N^2 (1 + m)^2): 100 s on a subject of 50 % through a lens of 80 %."""
+    found = red.camera_seconds(
+        100.0, f_number=f_number, magnification=magnification, reflectance=0.5, transmission=0.8
+    )
+    assert found == pytest.approx(seconds, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("frame", "density"), [(0.5, 0.0), (1.0, 0.0), (1.5, 0.17609), (20.0, 1.30103)]
+)
+def test_the_density_is_the_logarithm_of_what_must_go(frame, density):
+    assert red.density_needed(10.0, frame, leak_share=0.1) == pytest.approx(density, abs=1e-5)
+
+
+def test_a_spectrum_must_begin_where_the_plate_still_sees():
+    edge = trade.value("light", "silver_iodide_edge")
+    assert red.leak_density(((edge, 700.0), (0.01, 0.01))) is not None
+    assert red.leak_density(((edge + 0.1, 700.0), (0.01, 0.01))) is None

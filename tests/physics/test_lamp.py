@@ -157,3 +157,43 @@ def test_a_diode_spectrum_sums_to_one():
 def test_impossible_lamps_are_refused(power, distance, kind, face):
     with pytest.raises(BadInput):
         total(power, distance, kind, face)
+
+
+def test_the_corner_of_a_long_plate_is_darker_than_that_of_a_square_one():
+    """Cosine to the fourth over the point: under a bulb its third power, (h / r)^3."""
+    plate, height = (0.06, 0.16), 0.1
+    corner = np.sqrt(0.03**2 + 0.08**2 + height**2)
+    found = lamp.lamp_evenness(height, "bare halogen", plate_m=plate)
+    assert found == pytest.approx((height / corner) ** 3, rel=1e-9)
+    assert lamp.lamp_evenness(height, "bare halogen", plate_m=plate[::-1]) == pytest.approx(found)
+
+
+@pytest.mark.parametrize("mouth", [0.05, 0.12])
+def test_the_corner_under_a_mouth_by_summing(mouth):
+    """Each spot of the mouth lights as h^2 / (pi r^4); the mouth's width is its diameter."""
+    x = (np.arange(400) + 0.5) / 400 * mouth - mouth / 2
+    spots = np.hypot(*np.meshgrid(x, x)) <= mouth / 2
+
+    def lit(u, v):
+        r2 = (x - u)[None, :] ** 2 + (x - v)[:, None] ** 2 + 0.1**2
+        return np.sum(spots / r2**2)
+
+    found = lamp.lamp_evenness(0.1, "halogen", plate_m=(0.08, 0.1), face_m=(mouth, None))
+    assert found == pytest.approx(lit(0.04, 0.05) / lit(0.0, 0.0), rel=1e-3)
+
+
+def test_a_lamp_of_no_stated_size_has_the_usual_face_of_its_kind():
+    panel, mouth = (trade.value("development", x) for x in ("red_led_panel", "halogen_mouth"))
+    assert lamp.lamp_face("red led") == (panel, panel)
+    assert lamp.lamp_face("halogen") == (mouth, None)
+    assert lamp.lamp_face("bare halogen") is None
+
+
+def test_a_measured_spectrum_holds_what_its_kind_radiates_over_the_measured_span():
+    curve = ((560.0, 600.0, 640.0, 700.0), (0.2, 1.0, 3.0, 0.5))
+    fine = np.linspace(560.0, 700.0, 14001)
+    held = np.trapezoid(lamp.lamp_spectrum("halogen", fine), fine)
+    assert np.trapezoid(lamp.lamp_spectrum("halogen", fine, curve), fine) == pytest.approx(
+        held, rel=1e-5
+    )
+    assert lamp.lamp_spectrum("halogen", np.array([559.0, 701.0]), curve).tolist() == [0.0, 0.0]

@@ -32,13 +32,15 @@ def test_rectangles_by_summing(lamp, plate, apart):
     assert view.rectangle_to_rectangle(lamp, plate, apart) == pytest.approx(summed, rel=2e-3)
 
 
+@pytest.mark.parametrize("size", [1.0, 0.3])
 @pytest.mark.parametrize(("away", "apart"), [(0.0, 1.0), (0.5, 1.0), (2.0, 1.0), (0.9, 0.2)])
-def test_a_point_under_a_disc_by_summing(away, apart):
+def test_a_point_under_a_disc_by_summing(away, apart, size):
     x, y = np.meshgrid(middles(2.0, 800), middles(2.0, 800))
     r2 = (x - away) ** 2 + y**2 + apart**2
     inside = x**2 + y**2 <= 1.0
     summed = np.sum(inside * apart**2 / (np.pi * r2**2)) * (2.0 / 800) ** 2
-    assert view.at_point_of_disc(1.0, away, apart) == pytest.approx(summed, rel=1e-3)
+    found = view.at_point_of_disc(size, away * size, apart * size)
+    assert found == pytest.approx(summed, rel=1e-3)
 
 
 def test_a_point_under_a_rectangle_by_summing():
@@ -72,3 +74,14 @@ def test_a_small_plate_sees_what_its_middle_sees(a, b, apart):
     whole = view.rectangle_to_rectangle((a, b), (tiny, tiny), apart) * a * b / tiny**2
     point = view.at_point_of_rectangle((a, b), (0.0, 0.0), apart)
     assert whole == pytest.approx(point, rel=1e-3)
+
+
+@pytest.mark.parametrize("radius", [1e-6, 0.03, 0.4, 5.0])
+@pytest.mark.parametrize("apart", [0.02, 0.5, 3.0])
+def test_before_the_middle_of_a_mouth_it_is_the_sine_of_the_half_angle_squared(radius, apart):
+    """Howell B-12: r^2 / (h^2 + r^2), to the digits of the machine however small or far."""
+    expected = radius**2 / (apart**2 + radius**2)
+    assert view.at_point_of_disc(radius, 0.0, apart) == pytest.approx(expected, rel=1e-9)
+    tiny = 1e-7 * apart
+    share = view.disc_to_disc(radius, tiny, apart) * radius**2 / tiny**2
+    assert share == pytest.approx(expected, rel=1e-9)

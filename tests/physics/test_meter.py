@@ -5,7 +5,7 @@ from tests.series import light_series
 from argentry.errors import BadInput
 from argentry.physics import meter
 from argentry.physics.light import cloud_exponent
-from argentry.physics.sky import Atmosphere, exposure_band, luminous_band
+from argentry.physics.sky import Atmosphere, daylight, exposure_band, luminous_band
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
 
@@ -107,8 +107,8 @@ def test_without_a_reading_there_are_no_stops_to_give():
 
 def test_ev_0_is_two_and_a_half_lux():
     """ISO 2720 with the incident constant 250: EV = log2(100 lux / 250) at ISO 100."""
-    told = meter.meter_ev(np.array([2.5, 5.0, 2560.0]), luminous_band())
-    assert told == pytest.approx([0.0, 1.0, 10.0])
+    told = meter.meter_ev(np.array([2.5, 5.0, 2560.0, 0.0]), luminous_band())
+    assert told == pytest.approx([0.0, 1.0, 10.0, -np.inf])
 
 
 def test_under_the_darkest_cloud_the_correction_is_that_of_the_brightest():
@@ -133,3 +133,12 @@ def test_a_sky_that_is_all_diffuse_takes_no_more_from_the_violet_than_from_the_e
     # upright under Moon and Spencer's overcast sky (CIE 1955), and half of the ground's light
     seen = 6.0 * (np.pi / 4.0 + 2.0 / 3.0) / (7.0 * np.pi) + air.albedo / 2.0
     assert shares[0] == pytest.approx(seen, abs=1e-3)
+
+
+@pytest.mark.parametrize("band", [exposure_band(), luminous_band(), meter.response_band(
+    ((400.0, 450.0, 550.0), (1.0, 1.0, 1.0)))])  # fmt: skip
+def test_the_middle_of_a_band_is_the_mean_of_what_it_sees_of_daylight(band):
+    nm, seen = band.wavelength_nm, np.interp(band.wavelength_nm, *daylight()) * band.weight
+    parts = np.diff(nm) * np.array([seen[:-1] * nm[:-1] + seen[1:] * nm[1:], seen[:-1] + seen[1:]])
+    moment, whole = parts.sum(axis=1)
+    assert meter.middle_nm(band) == pytest.approx(moment / whole, rel=1e-9)

@@ -7,7 +7,12 @@ from hypothesis import strategies as st
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.reciprocity import exposure_end_table, exposure_seconds, reciprocity
+from argentry.physics.reciprocity import (
+    exposure_end_table,
+    exposure_seconds,
+    lens_closes,
+    reciprocity,
+)
 
 
 @pytest.mark.parametrize(
@@ -66,3 +71,30 @@ def test_an_exposure_ends_when_its_effect_is_reached_under_any_light(exponent, s
     table = exposure_end_table(total, dose, 60.0, law)
     here = exposure_seconds(light, 60.0, dose, start_s=60.0 * round(start), law=law)
     assert 60.0 * (table[round(start)] - round(start)) == pytest.approx(here, rel=1e-4)
+
+
+def test_a_law_of_equal_products_asks_the_light_once_and_others_until_nothing_moves():
+    asked = []
+
+    def reach(doses):
+        asked.append(doses)
+        return doses / 10.0
+
+    lens_closes(reach, np.array([50.0]), 0.0, 100.0, 60.0, reciprocity(1.0))
+    assert len(asked) == 1
+    asked.clear()
+    end = lens_closes(reach, np.array([50.0]), 0.0, 100.0, 60.0, reciprocity(0.95, 300.0))
+    assert end == pytest.approx([5.0], abs=1e-4)  # stated at 5 min: nothing is changed there
+    assert len(asked) == 2
+
+
+def test_a_table_of_many_doses_holds_each_as_it_is_alone():
+    total = np.concatenate(([0.0], np.cumsum(np.linspace(40.0, 5.0, 60)) * 60.0))
+    law, doses = reciprocity(0.9), np.array([2000.0, 9000.0, 60_000.0])
+    both = exposure_end_table(total, doses, 60.0, law)
+    for row, dose in zip(both, doses, strict=True):
+        alone = exposure_end_table(total, float(dose), 60.0, law)
+        np.testing.assert_allclose(row, alone, atol=2e-4)  # of a minute: all move until none does
+    two = exposure_end_table(np.stack([total, 2.0 * total]), doses[0], 60.0, law)
+    np.testing.assert_allclose(two[0], both[0], atol=2e-4)
+    assert two.shape == (2, 61)

@@ -138,3 +138,9 @@ def test_ranges_hold_to_their_ends(call, low, high):
     for beyond in (low - 1e-3 * (high - low), high * 1.001):
         with pytest.raises(BadInput, match="out of range"):
             call(beyond)
+
+
+def test_open_crystals_in_milligrams_a_second():
+    """Fick: 8.5e-6 m2/s, 26.9 Pa over crystals at 20 °C (both published), 100 cm2, 1 cm of air."""
+    moles = 8.5e-6 * 26.9 / (8.314 * 293.15) * 1e-2 / 1e-2
+    assert open_tray_mg_s(100.0, 20.0, 10.0) == pytest.approx(moles * 253.8e3, rel=0.1)

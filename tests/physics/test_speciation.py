@@ -60,3 +60,21 @@ def test_a_balance_that_is_not_found_is_said(monkeypatch):
 def test_bad_input(given):
     with pytest.raises(BadInput, match="mol/L"):
         speciation(*given)
+
+
+def test_a_start_near_the_balance_makes_few_rounds(monkeypatch):
+    """26 rounds for 400 baths from empty to full; from nowhere near it takes 47 and more."""
+    monkeypatch.setattr(module, "ROUNDS", 28)
+    rng = np.random.default_rng(4)
+    totals = 10.0 ** rng.uniform(-12.0, 1.0, (3, 400)) * (rng.random((3, 400)) > 0.1)
+    found = speciation(*totals, "log_beta")
+    held = found.thiosulfate + complexes("log_beta")[0][:, 1] @ found.complexes
+    assert held == pytest.approx(np.maximum(totals[1], module.LEAST), rel=1e-5)
+
+
+def test_what_is_not_there_counts_as_1e_30_mol_in_a_litre():
+    found = speciation(0.0, 0.4, 0.0)
+    silver, _, iodide = complexes()[0].T @ found.complexes
+    assert found.silver + silver == pytest.approx(1e-30, rel=1e-5)
+    assert found.iodide + iodide == pytest.approx(1e-30, rel=1e-5)
+    assert silver_held(0.0) < 1e-7  # pure water: the root of the solubility product

@@ -34,7 +34,7 @@ def test_residues_go_with_salt_and_film(solids, film):
 @given(st.floats(0.1, 500.0), st.floats(1.0, 500.0))
 def test_the_size_of_a_flat_drop_does_not_matter(solids, drop):
     # mg/L times 1.5 mm of height, in a tenth of the area, at 2 g/cm3
-    assert drop_ring_nm(solids, drop) == pytest.approx(solids * 1.5e-3 * 1e3 / 2.0 * 10.0)
+    assert drop_ring_nm(solids, drop) == pytest.approx(solids * 7.5, rel=1e-9)
     assert drop_ring_nm(solids) == pytest.approx(float(drop_ring_nm(solids, drop)))
 
 
@@ -95,3 +95,11 @@ def test_ranges_hold_to_their_ends(call, low, high):
     for beyond in (low - 1e-3 * (high - low), high * 1.001):
         with pytest.raises(BadInput, match="out of range"):
             call(beyond)
+
+
+@pytest.mark.parametrize(("rinses", "wanted"), [(1, 0.1), (2, 0.01), (3, 1e-3), (6, 1e-6)])
+def test_rinses_that_just_do_are_not_told_as_one_more(rinses, wanted):
+    """A tenth is carried over each time, so that each change takes one digit away."""
+    assert changes_needed(1.0, wanted, 10.0, 90.0) == rinses
+    assert changes_needed(1.0, wanted * 0.999, 10.0, 90.0) == rinses + 1
+    assert changes_needed(wanted, 1.0, 10.0, 90.0) == 0

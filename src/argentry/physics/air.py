@@ -133,7 +133,7 @@ def relative_humidity_from_wet_bulb(
         )
     coefficient, slope = (trade.value("air", f"wet_bulb_{k}") for k in ("coefficient", "slope"))
     vapour = saturation_pressure_pa(wet) - coefficient * (1.0 + slope * wet) * p * (dry - wet)
-    humidity = 100.0 * vapour / saturation_pressure_pa(dry)
+    humidity = np.asarray(100.0 * (vapour / saturation_pressure_pa(dry)))
     dried_out = humidity < 1.0
     if np.any(dried_out):
         raise BadInput(
@@ -143,7 +143,7 @@ def relative_humidity_from_wet_bulb(
             wet=wet[dried_out][0],
             dry=dry[dried_out][0],
         )
-    return np.asarray(np.minimum(humidity, 100.0))
+    return humidity
 
 
 def dew_margin_k(

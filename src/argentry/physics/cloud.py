@@ -314,7 +314,7 @@ def first_known(*choices: Shares) -> Shares:
     beam, whole, sd = (
         np.array(a) for a in (choices[0].beam_share, choices[0].global_share, choices[0].hour_sd)
     )
-    for choice in choices[1:]:
+    for choice in choices:
         empty = np.isnan(beam)
         beam[empty] = choice.beam_share[empty]
         whole[empty] = choice.global_share[empty]

@@ -197,7 +197,7 @@ def _hills(grid: FloatArray, log: FloatArray) -> list[tuple[float, float, float,
     ends = [i for i, j in ((0, 1), (log.size - 1, log.size - 2)) if log[i] > log[j]]
     tops = np.sort(np.concatenate([peaks, np.array(ends, dtype=np.intp)])).astype(int)
     # Between two tops the lowest point parts them.
-    cuts = [int(a + np.argmin(log[a : b + 1])) for a, b in pairwise(tops)]
+    cuts = [int(a + np.argmin(log[a:b])) for a, b in pairwise(tops)]
     starts, stops = [0, *cuts], [*cuts, log.size - 1]
     areas = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2)])
     out = []

@@ -184,7 +184,7 @@ def exposure_end_table(
     """
     doses = np.asarray(dose_j_m2, dtype=np.float64)[..., None]
     shape = np.broadcast_shapes(cumulative.shape, doses.shape)
-    starts, last = np.arange(shape[-1]), shape[-1] - 1.0
+    starts, last = np.arange(shape[-1], dtype=np.float64), shape[-1] - 1.0
 
     def reach(wanted: Array) -> Array:
         return end_table(cumulative, np.atleast_2d(wanted)).reshape(shape)
