@@ -161,3 +161,33 @@ def test_a_plate_that_is_ripe_half_a_minute_after_the_end_is_not_ripe():
 
 def test_a_plate_of_a_tiny_dose_is_ripe_half_the_time_at_its_middle():
     assert red.ripe_share(0.5, np.array([0.1, 0.5, 2.5])) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "hours"), [(0.0, 0.0), (30.0, 0.5), (120.0, 2.0), (1e4, 166.0)]
+)
+def test_an_image_fades_evenly_until_three_stops_are_gone(minutes, hours):
+    each_hour = trade.value("development", "fading_per_hour")
+    assert red.fading_stops(minutes) == pytest.approx(min(each_hour * hours, 3.0))
+
+
+@pytest.mark.parametrize(
+    ("latest", "looks"),
+    [(4.99, []), (5.0, [3]), (30.0, [18]), (30.1, [30.0]), (60.0, [30.0, 60.0]), (59.9, [30.0])],
+)
+def test_looks_are_within_the_range_to_its_very_end(latest, looks):
+    assert red.looks_minutes(latest) == looks
+
+
+def test_each_end_of_many_days_is_its_own_and_open_where_half_are_too_dull():
+    days = np.arange(1.0, 22.0)[:, None] * np.arange(601.0)  # the first the dullest of 21
+    doses = np.full(21, 1500.0)
+    found = red.ripening_of_days(days, 0.0, doses, 600.0)
+    ends = (found.low_index, found.end_index, found.high_index)
+    assert ends == pytest.approx((1500.0 / 19.0, 1500.0 / 11.0, 1500.0 / 3.0))
+    assert found.latest_start_index == pytest.approx(600.0 - 1500.0 / 11.0)
+    short = red.ripening_of_days(days, 0.0, doses, 300.0)
+    assert short.low_index == pytest.approx(1500.0 / 19.0)
+    assert np.isnan(short.high_index)
+    half = red.ripening_of_days(days[[0, 0, 20, 20]], 0.0, doses[:4], 300.0)
+    assert np.isnan(half.latest_start_index)  # in half the cases no start is early enough

@@ -166,3 +166,7 @@ def test_the_dose_is_the_lux_seconds_by_the_light_of_a_lux():
     dose = exposure.exposure_dose_j_m2(plate_speed_iso=0.001, f_number=4.0)
     lux_seconds = exposure.incident_lux_seconds(0.001, 4.0)
     assert dose == pytest.approx(lux_seconds / 1000.0 * trade.value("exposure", "reference_light"))
+
+
+def test_a_subject_a_hair_beyond_the_focal_length_still_has_a_picture():
+    assert exposure.magnification(999.5, 1.0) == pytest.approx(1999.0)

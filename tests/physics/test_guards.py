@@ -28,6 +28,7 @@ from argentry.physics.coat_colour import candidates, coat_lab
 from argentry.physics.coat_words import band
 from argentry.physics.development import MOST_STOPS, ripening
 from argentry.physics.evenness import evenness
+from argentry.physics.film_growth import slowing
 from argentry.physics.fuming_range import seconds_range
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.physics.sky import HIGHEST_AOD, Atmosphere
@@ -74,6 +75,9 @@ ENDS = {
     "damp air": (lambda x: air.dew_point_c(20.0, x), 1.0, 100.0),
     "wet bulb": (lambda x: air.relative_humidity_from_wet_bulb(1.0, x), 0.0, ANY),
     "plate to sweat": (lambda x: air.dew_margin_k(x, 20.0, 50.0), -30.0, 100.0),
+    "plate on the box": (lambda x: slowing(20.0, x), -30.0, 100.0),
+    "damp on the box": (lambda x: slowing(20.0, None, x), 0.0, 100.0),
+    "pressure of a sky": (lambda x: Atmosphere(pressure_pa=x), 45_000.0, 108_000.0),
     "haze": (lambda x: Atmosphere(aod500=x), 0.0, HIGHEST_AOD),
     "ground": (lambda x: Atmosphere(albedo=x), 0.0, 0.95),
     "lens": (sky.exposure_band, 0.0, 1.0, "open"),

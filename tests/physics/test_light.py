@@ -137,3 +137,34 @@ def test_a_sun_half_a_degree_high_lights_a_level_plate():
     beam = SkyLight(np.array([100.0]), np.array([0.0]))
     lit = light.on_plane(beam, np.array([0.5]), "horizontal", albedo=0.2)[0]
     assert lit == pytest.approx(100.0 * np.sin(np.radians(0.5)))
+
+
+@pytest.mark.parametrize("height", [2.0, 0.4, 0.0])
+def test_light_from_round_the_sun_is_stretched_no_more_than_at_one_degree(height):
+    """Hay and Davies: what comes from round the sun falls as the beam does; half the sky else."""
+    stretch = 1.0 / np.sin(np.radians(max(height, 1.0)))
+    found = light.sky_on_tilt(
+        np.array([0.3]), np.sin(np.radians([height])), cos_incidence=0.8, cos_tilt=0.5
+    )
+    assert found[0] == pytest.approx(0.3 * 0.8 * stretch + 0.7 * 0.75, rel=1e-3)
+
+
+def test_a_plane_that_faces_the_sun_has_the_light_round_it_straight_on():
+    round_sun = SkyLight(np.array([100.0]), np.array([20.0]), 0.004)
+    found = light.on_plane(round_sun, HEIGHT, "sun", albedo=0.0)[0]
+    assert found == pytest.approx(100.0 + 20.0 * (0.4 / 0.5 + 0.6 * 0.75))
+
+
+@pytest.mark.parametrize("name", ["exposure_plane", "development_plane"])
+def test_both_planes_are_looked_at_before_anything_is_computed(name):
+    with pytest.raises(BadInput, match="plane"):
+        light.light_under(DAY, None, {}, light.light_bands(), albedo=0.2, **{name: "moon"})
+
+
+@pytest.mark.parametrize("share", [0.2, 0.7])
+def test_light_under_cloud_is_the_share_of_it_and_in_the_violet_its_power(share):
+    """Level light: 100 x sin 30 + 20 = 70; the violet by 0.86 there, the beam by its own share."""
+    for violet, power in ((False, 1.0), (True, 0.86)):
+        found = light.clouded(SKY, HEIGHT, 0.1, share, violet=violet)
+        assert found.beam_normal_w_m2 == pytest.approx([10.0])
+        assert found.diffuse_horizontal_w_m2 == pytest.approx([70.0 * share**power - 5.0])

@@ -120,3 +120,65 @@ def test_a_day_at_a_place_is_24_hours_round_its_own_noon():
         np.datetime64("2026-06-20T23:00:00"),
         np.datetime64("2026-06-21T23:00:00"),
     )
+
+
+@pytest.mark.parametrize("metres", [0.0, 3000.0])
+def test_the_lift_is_that_of_the_published_formula_in_thin_air_too(metres):
+    """NREL/TP-560-34302, equation 42, at 12 °C; the standard atmosphere holds 70.1 kPa at 3 km."""
+    true = np.linspace(-1.49, 90.0, 400)
+    pressure = {0.0: 1013.25, 3000.0: 701.09}[metres]
+    tangent = np.tan(np.radians(true + 10.3 / (true + 5.11)))
+    expected = pressure / 1010.0 * 283.0 / 285.0 * 1.02 / (60.0 * tangent)
+    assert sun.refraction_deg(true, metres) == pytest.approx(expected, rel=2e-5, abs=1e-7)
+
+
+def test_the_tilt_of_the_earth_wanes_as_published():
+    """IAU 2006: 23.43928 degrees in 2000, 0.01300 less in a century; the sun's highest."""
+    for year, tilt in ((2000, 23.43928), (2050, 23.43278)):
+        days = (np.datetime64(f"{year}-06-21T00", "h") - sun.NOON_2000).astype(float) / sun.DAY_MS
+        highest = max(float(sun._slow(days + np.array([at]))[0][0]) for at in np.arange(-2, 2, 0.1))
+        assert np.degrees(np.arcsin(highest)) == pytest.approx(tilt, abs=1.5e-3)
+
+
+def test_few_times_are_computed_one_by_one_and_many_between_knots():
+    """Twice as many times as knots of six hours are worth the knots."""
+    for count, alone in ((9, True), (10, False)):  # a day: five knots
+        days = np.linspace(0.0, 1.0, count)
+        straight, found = sun._slow(days), sun._slow_at(days)
+        assert all((a == b).all() for a, b in zip(straight, found, strict=True)) is alone
+        for a, b in zip(straight, found, strict=True):
+            assert b == pytest.approx(a, abs=2e-4)
+
+
+@pytest.mark.parametrize(("latitude", "longitude"), [(50.0, 8.0), (-34.0, 151.2), (5.0, -70.0)])
+@pytest.mark.parametrize("horizon", [(), ((90.0, 4.0), (270.0, 9.0))])
+def test_first_and_last_sight_are_the_seconds_at_which_the_edge_crosses(
+    latitude, longitude, horizon
+):
+    told = sun.sun_times(date(2026, 10, 3), latitude, longitude, 300.0, horizon)
+    for moment, rising in zip(told, (True, False), strict=True):
+        around = moment + np.array([-2, 2]) * np.timedelta64(1, "s")
+        path = sun.sun_path(around, latitude, longitude, 300.0)
+        edge = path.elevation_deg + 0.26667 - sun.horizon_elevation_deg(path.azimuth_deg, horizon)
+        assert (edge > 0.0).tolist() == [not rising, rising]
+
+
+def test_a_sun_that_sets_in_the_last_minute_of_its_day_sets():
+    """End of the midnight sun: the edge touches the horizon at 24 h of the place's own day."""
+    rise, fall = sun.sun_times(date(2026, 7, 1), 66.0568, 0.0)
+    assert rise is None
+    assert np.datetime64("2026-07-01T23:59") < fall <= np.datetime64("2026-07-02T00:00")
+
+
+@pytest.mark.parametrize(
+    ("longitude", "seconds"), [(0.0, 0), (15.0, 3600), (-7.5, -1800), (0.003, 1), (0.0015, 0)]
+)
+def test_the_day_of_a_place_begins_by_its_own_sun(longitude, seconds):
+    start, end = sun.solar_day(date(2026, 6, 21), longitude)
+    assert (np.datetime64("2026-06-21T00:00:00") - start).astype(int) == seconds
+    assert (end - start).astype(int) == 86_400
+
+
+def test_ground_that_falls_away_takes_nothing_from_the_sky():
+    assert sun.sky_view([(0.0, -10.0)]) == 1.0
+    assert sun.sky_view([(0.0, -10.0), (180.0, 30.0)]) > sun.sky_view([(0.0, 0.0), (180.0, 30.0)])

@@ -380,5 +380,5 @@ def looks_minutes(latest_minutes: float) -> list[float]:
     every = trade.value("development", "look_every")
     if latest_minutes <= first:
         return [round(0.6 * latest_minutes)] if latest_minutes >= 5.0 else []
-    count = int((latest_minutes - first) // every) + 1
-    return [first + every * i for i in range(min(count, 12))]
+    looks = (first + every * i for i in range(12))
+    return [minutes for minutes in looks if minutes <= latest_minutes]

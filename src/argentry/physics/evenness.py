@@ -87,10 +87,12 @@ def evenness(
     within("tilt", tilt_mm, 0.0, gap_mm, "mm")
     within("thickness", thickness_nm, 0.0, THICKEST_NM, "nm")
 
-    height = min(2.0 * np.pi * gap_mm / spacing, 700.0)  # k L; 700 keeps cosh finite
+    height = 2.0 * np.pi * gap_mm / spacing  # k L
+    fades = np.exp(-height)
     stripes = 2.0 * abs(np.sinc(cover))  # first harmonic of on-off stripes over their mean
     bumps = fact["crystal_bump"].value * spacing / gap_mm
-    ripple = 2.0 * (stripes / np.cosh(height) + bumps * height / np.sinh(height))
+    # stripes / cosh(k L) + bumps k L / sinh(k L), where neither outgrows the numbers
+    ripple = 4.0 * fades * (stripes / (1.0 + fades**2) + bumps * height / (1.0 - fades**2))
     tilt = tilt_mm / gap_mm
     tray = float(tray_difference_k * relative_rate_per_k(temperature_c))
     together = float(ripple + tilt + tray)
