@@ -206,17 +206,34 @@ def mutants_of(file: str, text: str) -> dict[int, list[Mutant]]:
     return out
 
 
+def _is_python(mutant: Mutant, text: str) -> bool:
+    lines = text.split("\n")
+    lines[mutant.line - 1] = mutant.after
+    try:
+        ast.parse("\n".join(lines))
+    except SyntaxError:
+        return False
+    return True
+
+
 def draw(folders: list[str], seed: int, count: int) -> list[Mutant]:
-    """Draw lines at random, each as likely as another, and one change of each."""
-    lines = []
+    """Draw lines at random, each as likely as another, and one change of each that is Python."""
+    lines, texts = [], {}
     for folder in folders:
         for path in sorted((ROOT / "src/argentry" / folder).rglob("*.py")):
             if "migrations/versions" in path.as_posix():
                 continue
             file = path.relative_to(ROOT / "src").as_posix()
-            lines += mutants_of(file, path.read_text(encoding="utf-8")).values()
+            texts[file] = path.read_text(encoding="utf-8")
+            lines += mutants_of(file, texts[file]).values()
     chance = random.Random(seed)
-    return [chance.choice(line) for line in chance.sample(lines, count)]
+    drawn = []
+    for line in chance.sample(lines, len(lines)):
+        if len(drawn) == count:
+            break
+        if whole := [one for one in line if _is_python(one, texts[one.file])]:
+            drawn.append(chance.choice(whole))
+    return drawn
 
 
 # --- which tests could notice

@@ -56,7 +56,6 @@ TESTED_BY = {
     "cli/test_mix.py": ["desk/stock/mixing.py"],
     "desk/plates/test_wear.py": ["cli/plating.py"],
     "needs/materials/test_water.py": ["cli/water.py"],
-    "needs/materials/test_mixing.py": ["physics/solutions.py"],
     "cli/test_expose_develop.py": ["cli/develop.py", "cli/expose.py"],
     "cli/test_learning.py": [
         "cli/learn.py", "cli/need.py", "cli/next_.py", "cli/odds.py", "desk/learning/sharing.py",
@@ -203,12 +202,18 @@ def mirror(module):
 
 
 @pytest.fixture(scope="module")
-def reach():
-    """Which test files reach which modules, from the builder that makes mutants."""
+def builder():
+    """Return the builder that makes mutants."""
     spec = spec_from_file_location("mutants", ROOT / "builders/mutants.py")
-    builder = module_from_spec(spec)
-    sys.modules[spec.name] = builder
-    spec.loader.exec_module(builder)
+    found = module_from_spec(spec)
+    sys.modules[spec.name] = found
+    spec.loader.exec_module(found)
+    return found
+
+
+@pytest.fixture(scope="module")
+def reach(builder):
+    """Which test files reach which modules, from the builder that makes mutants."""
     found = builder.Reach(left_out=())
     here = ROOT / "tests"
     known = set(found.names)
@@ -241,3 +246,18 @@ def test_what_is_named_reaches_its_modules(reach):
         if test not in {one for found in reach.rounds(f"argentry/{module}", 8) for one in found}
     ]
     assert [f"{module}: {test}" for module, test in astray] == []
+
+
+def test_as_many_mutants_are_drawn_as_are_asked_for_and_all_are_python(builder):
+    lines = sum(
+        any(builder._is_python(one, text) for one in changes)
+        for path in sorted((ROOT / "src/argentry/trade/chemistry").glob("*.py"))
+        for text in [path.read_text(encoding="utf-8")]
+        for changes in builder.mutants_of(path.name, text).values()
+    )
+    drawn = builder.draw(["trade/chemistry"], 1, lines)
+    assert len(drawn) == lines
+    for one in drawn[:20]:
+        text = (ROOT / "src" / one.file).read_text(encoding="utf-8")
+        assert builder._is_python(one, text)
+        assert one.after != one.before
