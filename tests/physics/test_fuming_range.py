@@ -1,10 +1,13 @@
 """The range of the seconds over iodine."""
 
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import fuming, fuming_range
 
@@ -91,3 +94,62 @@ def test_each_doubt_alone_widens_the_range_by_its_own_part():
         assert ratio(**doubt) > vapour
     wide = ratio(box_spread=0.5)
     assert wide == pytest.approx(2 * 1.2816 * np.hypot(0.5, vapour / (2 * 1.2816)), rel=0.1)
+
+
+def test_the_draws_are_a_golden_lattice_made_normal():
+    """Roberts' sequence in five dimensions: x^6 = x + 1 at 1.13472413840152."""
+    count = np.arange(1, 513)[:, None]
+    places = (0.5 + count * 1.13472413840152 ** -np.arange(1.0, 6.0)) % 1.0
+    normal = np.vectorize(NormalDist().inv_cdf)(places)
+    expected = (normal - normal.mean(axis=0)) / normal.std(axis=0)
+    assert fuming_range._normal_draws(512, 5) == pytest.approx(expected, abs=1e-6)
+
+
+BOX = {"box_temperature_c": 20.0, "gap_mm": 20.0}
+
+
+@pytest.mark.parametrize(
+    ("doubt", "asked", "expected"),
+    [
+        (0, {"temperature_sd_k": 2.0}, lambda: _plain(box_temperature_c=22.0)),
+        (1, {"gap_sd_mm": 3.0}, lambda: _plain(gap_mm=23.0)),
+        (2, {}, lambda: _plain() * np.exp(-trade.value("iodine", "diffusion_sd"))),
+        (4, {"box_spread": 0.25}, lambda: _plain() * np.exp(0.25)),
+        (4, {"box_spread": 0.25, "box_factor": 2.0}, lambda: 2.0 * _plain() * np.exp(0.25)),
+        (4, {"film_resistance": 2e16, "box_spread": 0.0}, lambda: _plain(film_resistance=2e16)),
+    ],
+)
+def test_each_doubt_moves_the_seconds_its_own_way(monkeypatch, doubt, asked, expected):
+    """One deviation up: warmer and quicker vapour shortens, a wider gap and a slow box lengthen."""
+    up = np.zeros((512, 5))
+    up[:, doubt] = 1.0
+    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *_: up)
+    low, high = fuming.seconds_range(45.0, **BOX, **{"temperature_sd_k": 0.0, "gap_sd_mm": 0.0,
+                                     "box_spread": 0.0} | asked)  # fmt: skip
+    assert low == high == pytest.approx(float(expected()), rel=1e-9)
+
+
+def _plain(**more):
+    return fuming.seconds_to_thickness(45.0, **(BOX | more))
+
+
+def test_more_vapour_makes_a_coat_sooner_and_a_gap_never_shuts(monkeypatch):
+    up = np.zeros((512, 5))
+    up[:, 3] = 1.0
+    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *_: up)
+    none = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
+    more = np.exp(trade.value("iodine", "pressure_sd"))
+    low, _ = fuming.seconds_range(45.0, **BOX, **none)
+    assert low == pytest.approx(float(fuming.seconds_to_thickness(45.0 / more, **BOX)), rel=1e-9)
+    low, _ = fuming.seconds_range(45.0, **BOX, **none, constants_known=True)
+    assert low == pytest.approx(float(_plain()), rel=1e-9)
+    up[:, 1], up[:, 3] = -100.0, 0.0
+    low, _ = fuming.seconds_range(45.0, **BOX, **none | {"gap_sd_mm": 5.0})
+    settled = fuming.seconds_range(45.0, **BOX | {"gap_mm": 20.0}, **none)
+    assert 0.0 < low < 0.5 * settled[0]
+
+
+@pytest.mark.parametrize("wrong", [{"box_temperature_c": 200.0}, {"gap_mm": 0.0}])
+def test_the_box_of_a_range_is_looked_at(wrong):
+    with pytest.raises(BadInput):
+        fuming.seconds_range(45.0, **(BOX | wrong))

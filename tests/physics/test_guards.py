@@ -144,6 +144,7 @@ ENDS = {
     "box after": (lambda x: fuming.thickness_after(20.0, **BOX, box_factor=x), 0.05, 20.0),
     "steady box": (lambda x: fuming.steady_rate_nm_s(**BOX, box_factor=x), 0.05, 20.0),
     "seconds": (lambda x: fuming.thickness_after(x, **BOX), 0.0, 1e5),
+    "fumed in a range": (lambda x: seconds_range(x, **BOX), 0.0, THICKEST_NM),
     "share": (lambda x: seconds_range(20.0, **BOX, share=x), 0.01, 0.99),
     "box of a range": (lambda x: seconds_range(20.0, **BOX, box_factor=x), 0.05, 20.0),
     "vapour in ppm": (lambda x: room_vapour.mg_m3(x, 250.0), 0.0, 1e6),

@@ -70,5 +70,7 @@ def test_iodine_bound_refuses_nonsense(nm, cm2):
 
 def test_two_litres_of_box_air():
     assert iodine.headspace_loss_mg(2.0, 20.0) == pytest.approx(5.61, abs=0.01)
+    held = 2e-3 * float(iodine.saturated_concentration_mol_m3(293.15)) * 253.80894e3
+    assert iodine.headspace_loss_mg(2.0, 20.0) == pytest.approx(held, rel=1e-5)
     with pytest.raises(BadInput):
         iodine.headspace_loss_mg(-1.0, 20.0)

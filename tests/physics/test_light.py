@@ -168,3 +168,9 @@ def test_light_under_cloud_is_the_share_of_it_and_in_the_violet_its_power(share)
         found = light.clouded(SKY, HEIGHT, 0.1, share, violet=violet)
         assert found.beam_normal_w_m2 == pytest.approx([10.0])
         assert found.diffuse_horizontal_w_m2 == pytest.approx([70.0 * share**power - 5.0])
+
+
+def test_light_round_the_sun_is_at_most_all_of_the_skys():
+    for given in (1.0, 1.7):
+        found = light.sky_on_tilt(np.array([given]), np.array([0.5]), cos_incidence=1.0, cos_tilt=0)
+        assert found[0] == pytest.approx(2.0)

@@ -184,3 +184,32 @@ def test_a_band_in_daylight_passes_the_light_s_own_share():
     light = np.interp(nm, band.wavelength_nm, band.weight) * sky.spectrum_at(nm, sky.daylight())
     passed = (light * np.interp(nm, *high)).sum() / light.sum()
     assert sky.daylight_share(band, high) == pytest.approx(passed, rel=0.005)
+
+
+@pytest.mark.parametrize("widths", [-6.0, -1.0, 0.0, 1.0, 3.0])
+def test_edges_of_plate_and_filter_are_logistic_curves_of_their_stated_width(widths):
+    """1 / (1 + e^x): 73 % one width inside, 27 % one width outside."""
+    inside = 1.0 / (1.0 + np.exp(widths))
+    edge, width = (trade.value("light", f"silver_iodide_edge{x}") for x in ("", "_width"))
+    assert sky.plate_response(np.array([edge + widths * width])) == pytest.approx(inside)
+    through = sky.filter_passes(
+        np.array([600.0 - widths * trade.value("light", "filter_edge_width")]), 600.0, 0.8
+    )
+    assert through == pytest.approx(0.8 * inside)
+    red = sky.development_band(480.0, 1.0)
+    end, fade = (trade.value("light", f"development_end{x}") for x in ("", "_width"))
+    weight = np.interp(end + widths * fade, red.wavelength_nm, red.weight)
+    assert weight == pytest.approx(inside, abs=2e-3)
+
+
+def test_a_lens_of_glass_lets_in_from_its_cut_to_the_full():
+    start, full = (trade.value("light", f"lens_cut_{x}") for x in ("start", "full"))
+    plate = sky.exposure_band(0.8)
+    for share in (0.0, 0.25, 0.5, 1.0):
+        at = start + share * (full - start)
+        bare = float(sky.plate_response(np.array([at]))[0])
+        found = np.interp(at, plate.wavelength_nm, plate.weight)
+        assert found == pytest.approx(0.8 * share * bare, abs=0.01)
+    assert plate.wavelength_nm[-1] == 480.0
+    with pytest.raises(BadInput, match="lens transmission"):
+        sky.exposure_band(1.0001)

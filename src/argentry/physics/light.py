@@ -239,11 +239,10 @@ def clouded(
         Arrays of the shape of the shares.
     """
     sine = np.sin(np.radians(np.maximum(elevation_deg, 0.0)))
-    power = cloud_exponent(elevation_deg) if violet else 1.0
     beam = clear.beam_normal_w_m2 * beam_share
     level = clear.beam_normal_w_m2 * sine + clear.diffuse_horizontal_w_m2
     share = np.asarray(global_share)
-    dimmed = level * (np.power(share, power) if violet else share)
+    dimmed = level * (np.power(share, cloud_exponent(elevation_deg)) if violet else share)
     least = trade.value("light", "diffuse_floor") * clear.diffuse_horizontal_w_m2
     diffuse = np.maximum(dimmed - beam * sine, least)
     return SkyLight(np.asarray(beam), diffuse, clear.around_sun_per_beam)
