@@ -230,6 +230,8 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     assert after["stages"][0]["believed"] != before["stages"][0]["believed"]
     _, out, _ = run(["learn", "show", *here], capsys)
     assert "of one other studio stand" in " ".join(out.split())
+    # no range is broken over two lines
+    assert all(line.count("(") == line.count(")") for line in out.splitlines() if "–" in line)
     code, out, _ = run(["learn", "adopt", "--none", *here], capsys)
     assert code == 0
     assert shown() == before

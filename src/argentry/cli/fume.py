@@ -82,7 +82,7 @@ TURN = "{turn}; half the coat is on at {half}"
 ACROSS = "{nm:.1f} nm ({percent:.1f} %)"
 COMPUTED_WITH = (
     "crystals {crystals:g} °C, gap {gap:g} mm, cover {cover:.0f} %, air {air:.0f} hPa, "
-    "box factor {factor:g}"
+    "box factor {factor:.3g}"
 )
 
 

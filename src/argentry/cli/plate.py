@@ -115,7 +115,7 @@ def list_(call: BookCall, grade: str | None) -> None:
                 f"{row.makings} ×" if row.makings > 1 else "",
                 row.grade or "",
                 row.verdict or "",
-                ", ".join(dict.fromkeys(key for key, _ in row.defects)),
+                ", ".join(dict.fromkeys(key.replace("_", " ") for key, _ in row.defects)),
             )
             for row in rows
         ],

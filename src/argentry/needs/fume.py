@@ -295,7 +295,8 @@ NOT_TUNED = "This box is not tuned yet: log the seconds and the colour of every 
 CRYSTALS = "The crystals' own temperature counts, not the room's: {percent:.0f} % per kelvin."
 DAMP = (
     "Damp air, a cold plate and worked silver slow iodising; by how much is not published. Their "
-    "part here is a weak guess ({percent:+.0f} %) and widens the range: log humidity and plate."
+    "part here is a weak guess ({percent:+.0f} %) and widens the range: note the humidity "
+    "and the plate's temperature."
 )
 SWEPT = "Every opening sweeps the box, a turn of the plate too: what follows starts slower."
 

@@ -15,6 +15,7 @@ from argentry.out.learning.words import (
     say_notes,
     share,
     span,
+    whole_words,
 )
 from argentry.out.wording import percent
 
@@ -57,7 +58,7 @@ NOT_YET = (
     "Plate by plate, the conditions do not yet predict better than the share of good plates "
     "({behind})."
 )
-MOSTLY = "{plates}, mostly starting assumptions"
+LAST, MOSTLY_ASSUMED = "last {day}", "mostly starting assumptions"
 EFFECT = (
     "Where a typical change in the condition takes a stage that is sound on 70 % of plates; for a "
     "condition with a best value, where being a typical amount away from it does."
@@ -201,18 +202,15 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
         column.no_wrap = True
     console.print(table)
     if learned.numbers:
-        table = plain_table(
-            "Number for the day plan", "learned", "plates", "last", "assumed before"
-        )
+        table = plain_table("Number for the day plan", "learned", "plates", "assumed before")
         for one in learned.numbers:
             table.add_row(
                 escape(name_of(one)),
                 span(one, unit=_unit(one.unit)),
-                MOSTLY.format(plates=one.plates) if one.mostly_prior else f"{one.plates}",
-                f"{one.day or '–'}",
+                _plates_behind(one),
                 span(one, "believed"),
             )
-        console.print(table)
+        console.print(whole_words(table))
     _print_effects(learned.effects, console, all_of_them=all_of_them)
     if all_of_them:
         print_adopted(learned.adopted, console)
@@ -220,6 +218,16 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
         for line in adopted_lines(learned.adopted):
             say(console, line)
     say_notes(console, learned.notes)
+
+
+def _plates_behind(one: Learned) -> str:
+    """Return how many plates a number is learned from, and the day of the last."""
+    parts = [f"{one.plates}"]
+    if one.day is not None:
+        parts.append(LAST.format(day=one.day))
+    if one.mostly_prior:
+        parts.append(MOSTLY_ASSUMED)
+    return ", ".join(parts)
 
 
 def telling(effects: Sequence[Effect], most: int = 12) -> list[Effect]:

@@ -141,6 +141,14 @@ def plain_table(*heads: str) -> Table:
     return table
 
 
+def whole_words(table: Table) -> Table:
+    """Return the table with columns wide enough that no word or number of it is broken."""
+    for column in table.columns:
+        told = (str(column.header), *map(str, column.cells))
+        column.min_width = max(len(word) for one in told for word in one.split())
+    return table
+
+
 def _blocks() -> Table:
     """Return a table of two columns: a figure, and what there is to say of it."""
     from rich.table import Table

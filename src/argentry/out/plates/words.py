@@ -134,7 +134,8 @@ def _making(making: MakingRecord) -> Iterator[str]:
     if making.stages:
         yield ", ".join(f"{name} {state}" for name, state in making.stages.items())
     for defect in making.defects:
-        yield f"{defect.defect} from {defect.from_}: {defect.look or 'not known here'}"
+        name, origin = (word.replace("_", " ") for word in (defect.defect, defect.from_))
+        yield f"{name} from {origin}: {defect.look or 'not known here'}"
         if defect.remedy:
             yield "  look for: {causes}".format(causes="; ".join(defect.causes))
             yield "  next plate: {remedy}".format(remedy=defect.remedy)
