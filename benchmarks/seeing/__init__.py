@@ -3,9 +3,10 @@
 
 def run(draws=20):
     """Yield the figures of all four; ``python -m benchmarks --draws N seeing``."""
-    from benchmarks.seeing import change, coat, plate, wedge
+    from benchmarks.seeing import blur, change, coat, plate, wedge
 
     yield from wedge.run(2 * draws)
     yield from plate.run(draws)
+    yield from blur.run(draws)
     yield from change.run(draws)
     coat.main(draws)

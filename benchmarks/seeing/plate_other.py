@@ -12,7 +12,7 @@ import numpy as np
 from PIL import Image
 from scipy import ndimage
 
-from benchmarks.seeing.plate_scene import PlateTruth
+from benchmarks.seeing.plate_scene import PlateTruth, blurred
 
 DENSITIES = tuple(0.08 + 0.17 * k for k in range(11))
 TARNISH = np.array([[1, 1, 1], [1.05, 0.9, 0.62], [0.95, 0.7, 0.75], [0.6, 0.72, 1.15]])
@@ -43,10 +43,12 @@ def sitter(rng, x, y):
     return out + shirt * (rng.uniform(0.7, 1.1) - out)
 
 
-def plate_of(rng, faults, high, wide):
+def plate_of(rng, faults, high, wide, blur=None):
     """Return a plate's colour, what it reflects where no light fell, where, buff and spots."""
     y, x = np.mgrid[0:high, 0:wide]
     exposure = sitter(rng, x / wide, y / high)
+    if blur is not None:
+        exposure = np.log10(np.maximum(blurred(10.0**exposure, blur), 1e-4))
     share = 0.5 / (1 + np.exp(-3.4 * (exposure - 0.15)))
     lip = round(0.022 * wide)
     share[:, :lip] = share[:, -lip:] = 0.0
@@ -150,13 +152,13 @@ def photograph(rng, rgb, size):
     return out.getvalue(), greys, hole, placed
 
 
-def plate_scene(seed, faults=(), size=(1500, 1150)):
+def plate_scene(seed, faults=(), size=(1500, 1150), blur=None):
     """Return the bytes of a picture and its truth."""
     rng = np.random.default_rng([seed, 71, 20261129])
     width, height = size
     wide, high = ((round(0.62 * width), round(0.66 * height)) if rng.random() < 0.6 else
                   (round(0.42 * width), round(0.69 * height)))  # fmt: skip
-    rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide)
+    rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide, blur)
     content, greys, hole, placed = photograph(rng, rgb, size)
     left, top = placed(ground[:2])[0]
     right, bottom = placed((ground[0] + ground[2], ground[1] + ground[3]))[0]

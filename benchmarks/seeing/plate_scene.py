@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from PIL import Image
-from scipy import ndimage
+from scipy import ndimage, signal
 
 from benchmarks.seeing.scene import curve
 
@@ -62,12 +62,35 @@ def tones(rng, high, wide):
     return np.clip(ndimage.gaussian_filter(out, 0.8), 0.0, 1.0)
 
 
-def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050)):
+def blurred(light, blur):
+    """Return light as a soft lens or a move left it; blur is what, its size in px, direction."""
+    kind, size, angle = blur
+    half = int(np.ceil(size / 2)) + 1
+    y, x = np.mgrid[-half : half + 1 : 0.25, -half : half + 1 : 0.25]
+    if kind == "focus":
+        inside = np.hypot(x, y) <= size / 2
+    else:
+        turn = np.radians(angle)
+        along = x * np.cos(turn) - y * np.sin(turn)
+        across = x * np.sin(turn) + y * np.cos(turn)
+        inside = (np.abs(along) <= size / 2) & (np.abs(across) <= 0.3)
+    width = 2 * half + 1
+    kernel = np.zeros((width, width))
+    at = np.rint(y).astype(int) + half, np.rint(x).astype(int) + half
+    keep = (at[0] < width) & (at[1] < width)
+    np.add.at(kernel, (at[0][keep], at[1][keep]), inside[keep].astype(float))
+    return signal.oaconvolve(
+        np.pad(light, half, mode="edge"), kernel / kernel.sum(), mode="valid"
+    )  # fmt: skip
+
+
+def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None):
     """Return the bytes of a picture and its truth."""
     rng = np.random.default_rng([seed, 20261128, 5])
     width, height = size
     wide, high = round(0.72 * width), round(0.62 * height)
     tone = tones(rng, high, wide)
+    tone = tone if blur is None else np.clip(blurred(tone, blur), 0.0, 1.0)
     y, x = np.mgrid[0:high, 0:wide]
     fog = rng.uniform(0.08, 0.2) if "fog" in faults else rng.uniform(0.0, 0.012)
     share = 0.015 + 0.4 * tone**1.5

@@ -7,12 +7,14 @@ import pytest
 from benchmarks.seeing import plate_other
 from benchmarks.seeing.plate import findings, seen_of
 from benchmarks.seeing.plate_scene import GREYS, plate_scene
-from PIL import Image
+from PIL import Image, ImageFilter
 
+from argentry.desk.seeing.plate import SOFT_COPY, blur_of
 from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
 from argentry.judge.plate_edges import NOT_FOUND
+from argentry.judge.sharpness import sharpness
 from argentry.judge.spots import spots
 
 SMALL = (1000, 750)
@@ -49,6 +51,45 @@ def test_plates_of_another_build_that_nothing_was_set_on_are_told_alike():
     assert findings(seen) == {"fog", "buff"}
     assert seen.fog == pytest.approx(truth.fog, abs=0.02)
     assert abs((seen.buff.direction_deg - truth.buff_deg + 90) % 180 - 90) < 3.0
+
+
+@pytest.mark.parametrize(
+    ("make", "blur", "kind"),
+    [
+        (plate_scene, None, "sharp"),
+        (plate_scene, ("focus", 6.0, 0.0), "unknown"),
+        (plate_scene, ("motion", 14.0, 65.0), "motion"),
+        (plate_other.plate_scene, None, "sharp"),
+        (plate_other.plate_scene, ("focus", 7.0, 0.0), "unknown"),
+    ],
+)
+def test_sharp_is_told_from_soft_and_motion_only_with_evidence(make, blur, kind):
+    told = blur_of(seen_of(*make(13, size=SMALL, blur=blur)), 1.0)
+    assert told.kind == kind
+    assert told.odds >= 0.5
+    assert told.copy_px < 1.1
+
+
+def test_a_soft_copy_of_a_sharp_picture_is_not_told(clean):
+    content, truth, _ = clean
+    picture = Image.open(io.BytesIO(content)).filter(ImageFilter.GaussianBlur(2.0))
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    assert blur_of(seen_of(out.getvalue(), truth), 1.0) == SOFT_COPY
+    flat = sharpness(np.full((300, 400), 0.2))
+    assert (flat.widths, flat.own) == ((None,) * 6, None)
+
+
+def test_the_width_of_a_step_drawn_soft_by_pillow_is_found():
+    """Outside: Pillow's own Gaussian blur; the widths of the formula are those of a bell."""
+    for width in (1.0, 1.5, 2.5):
+        sheet = Image.new("L", (400, 300), 40)
+        sheet.paste(160, (40, 40, 360, 260))
+        sheet.paste(90, (120, 100, 280, 200))
+        drawn = (np.asarray(sheet.filter(ImageFilter.GaussianBlur(width))) / 255.0) ** 2
+        told = [one for one in sharpness(drawn).widths if one is not None]
+        assert told == pytest.approx([width] * len(told), abs=0.25)
+        assert len(told) >= 2
 
 
 def test_every_fault_is_found_with_its_figure(faulty):

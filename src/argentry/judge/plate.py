@@ -1,4 +1,4 @@
-"""What a photograph or scan says of a finished plate: fog, blue lights, tarnish, buff lines, spots.
+"""What a picture says of a finished plate: fog, blue lights, tarnish, buff lines, spots, blur.
 
 Every finding has a figure and its odds; what needs a black trap, a grey scale or a smooth ground is
 not told without it. [1]_
@@ -19,7 +19,8 @@ import numpy as np
 from argentry import trade
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, grey_scale
-from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
+from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled
+from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
 from argentry.physics import colour
 
@@ -84,6 +85,10 @@ class Plate:
         Parallel lines.
     spots : tuple of Spot or None
         On the smooth ground, places in pixels of the picture looked at.
+    sharp : Sharpness or None
+        Widths of its edges in pixels of the plate as it is looked at.
+    looked_px : float
+        Pixels of the picture to one of those. [1]
     whys : tuple of (str, str)
         What is not told, and why.
     why : str
@@ -97,6 +102,8 @@ class Plate:
     rim_colour: float = 0.0
     buff: BuffLines | None = None
     spots: tuple[Spot, ...] | None = None
+    sharp: Sharpness | None = None
+    looked_px: float = 1.0
     whys: tuple[tuple[str, str], ...] = ()
     why: str = ""
 
@@ -120,7 +127,12 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     if min(wide, high) < LEAST_PX:
         return Plate(corners, why=TOO_SMALL)
     share = min(1.0, LONG_PX / max(wide, high))
-    plate = straightened(linear, corners, int(high * share), int(wide * share))
+    rows, columns = int(high * share), int(wide * share)
+    frame = frame_of(corners, rows, columns) @ np.array(
+        [[1.0, 0.0, -MARGIN], [0.0, 1.0, -MARGIN], [0.0, 0.0, 1.0]]
+    )
+    around = sampled(linear, frame, rows + 2 * MARGIN, columns + 2 * MARGIN)
+    plate = around[MARGIN:-MARGIN, MARGIN:-MARGIN]
     luminance = linear @ LUMINANCE
     fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
@@ -132,8 +144,9 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         found = spots(luminance, look.smooth)
         whys = whys if found is not None else (*whys, ("spots", NO_ROOM))
     return Plate(
-        corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found, whys
-    )
+        corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found,
+        sharpness(around @ LUMINANCE), 1.0 / share, whys,
+    )  # fmt: skip
 
 
 def _lab(plate: Floats) -> Floats:

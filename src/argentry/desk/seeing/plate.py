@@ -17,7 +17,7 @@ from argentry.desk.seeing.picture import (
     shrunk,
 )
 from argentry.judge.plate import Plate, PlateLook, see_plate
-from argentry.records.answers.plate_seen import BuffSeen, Finding, PlateSeen, SpotSeen
+from argentry.records.answers.plate_seen import BlurSeen, BuffSeen, Finding, PlateSeen, SpotSeen
 from argentry.records.answers.seen import NotTold
 from argentry.trade.sizes import plate_size
 
@@ -34,10 +34,14 @@ FOG = "fog, {share:.0f} % of white"
 BLUE = "blue lights on {share:.1f} % of the plate"
 RIM = "a tarnished rim, {share:.0f} % of the shorter side wide"
 BUFF = "buff lines at {angle:.0f}°"
+MOTION = "motion blur"
+SOFT = "the picture is soft, by motion or focus"
+FEW_EDGES = "too few clear edges in the picture, or the plate's own outline is not clear"
+SOFT_COPY = "the copy itself is soft: sharpen its focus and take it again"
 LIGHT, DARK = "{count} light spots", "{count} dark spots"
 NO_SIZE = "the plate's size is not named"
 RELATIVE = "By the scattered light of this picture; compare only pictures lit alike."
-ALL = ("fog_share", "blue_share", "rim_share", "buff", "spots", "defects")
+ALL = ("fog_share", "blue_share", "rim_share", "buff", "blur", "spots", "defects")
 LEAST_ODDS = 0.5
 
 
@@ -117,7 +121,10 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         sides = np.hypot(*(np.roll(seen.corners, -1, axis=0) - seen.corners).T) * scale
         mm = size.height_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
     made = _told(made, seen, picture, asked, mm)
-    words = "; ".join(one.words for one in made.defects)
+    said = [one.words for one in made.defects]
+    if made.blur is not None and made.blur.kind == "unknown":
+        said.append(SOFT)
+    words = "; ".join(said)
     return replace(made, line=FOUND.format(words=words) if words else NOTHING)
 
 
@@ -140,6 +147,10 @@ def _told(
         missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "rim_mm", "spots_per_cm2")]
     elif asked.smooth is not None and seen.spots is not None:
         each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
+    told = blur_of(seen, scale)
+    blur = None if isinstance(told, str) else told
+    if isinstance(told, str):
+        missing.append(NotTold("blur", told))
     side = min(np.hypot(*np.subtract(b, a)) for a, b in
                zip(made.plate.corners_px, made.plate.corners_px[1:], strict=False))  # fmt: skip
     return replace(
@@ -147,12 +158,34 @@ def _told(
         fog_share=None if seen.fog is None else round(seen.fog, 4),
         blue_share=round(seen.blue, 5), rim_share=round(seen.rim, 4),
         rim_mm=None if mm is None else round(seen.rim * float(side) * mm, 2),
-        buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), spots=found,
-        spots_per_cm2=None if each is None else round(each, 3), defects=_findings(seen, found),
+        buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), blur=blur,
+        spots=found, spots_per_cm2=None if each is None else round(each, 3),
+        defects=_findings(seen, found, blur),
     )  # fmt: skip
 
 
-def _findings(seen: Plate, found: tuple[SpotSeen, ...]) -> tuple[Finding, ...]:
+def blur_of(seen: Plate, scale: float) -> BlurSeen | str:
+    """Return how sharp the picture is, or why that is not told."""
+    sharp = seen.sharp
+    if sharp is None or sharp.own is None or sharp.copy is None:
+        return FEW_EDGES
+    limit = trade.value("seeing", "soft_from_px")
+    soft = 1.0 / (1.0 + (limit / max(sharp.own, 1e-3)) ** 6)
+    kind = "sharp" if soft < LEAST_ODDS else "unknown"
+    if kind == "sharp" and sharp.copy > trade.value("seeing", "copy_soft_from_px"):
+        return SOFT_COPY
+    if kind != "sharp" and sharp.uneven >= trade.value("seeing", "motion_from"):
+        kind = "motion"
+    each = scale * seen.looked_px
+    return BlurSeen(
+        kind, round(1.0 - soft if kind == "sharp" else soft, 3), round(sharp.own * each, 2),
+        round(sharp.copy * each, 2),
+    )  # fmt: skip
+
+
+def _findings(
+    seen: Plate, found: tuple[SpotSeen, ...], blur: BlurSeen | None
+) -> tuple[Finding, ...]:
     """Return what lies beyond its limit, the likeliest first."""
     assert seen.buff is not None
     light, dark = ([one for one in found if one.tone == tone] for tone in ("light", "dark"))
@@ -172,4 +205,6 @@ def _findings(seen: Plate, found: tuple[SpotSeen, ...]) -> tuple[Finding, ...]:
             odds = 1.0 / (1.0 + (trade.value("seeing", limit) / max(figure, 1e-9)) ** 3)
         if odds >= LEAST_ODDS:
             made.append(Finding(key, round(odds, 3), words, tuple(one.px for one in where)))
+    if blur is not None and blur.kind == "motion":
+        made.append(Finding("motion_blur", blur.odds, MOTION, ()))
     return tuple(sorted(made, key=lambda one: -one.odds))

@@ -24,6 +24,29 @@ class BuffSeen:
 
 
 @dataclass(frozen=True)
+class BlurSeen:
+    """How sharp the picture on the plate is.
+
+    Attributes
+    ----------
+    kind : str
+        sharp; motion, where one direction alone is soft; else unknown: soft by motion or focus.
+    odds : float
+        That it is sharp, or that it is soft. [1]
+    edge_px : float
+        Width of its sharpest edges in the direction in which they are softest, as the standard
+        deviation of a bell, the copy's own taken out. [px]
+    copy_px : float
+        The same of the plate's own outline, which only the copy can have made soft. [px]
+    """
+
+    kind: str
+    odds: float
+    edge_px: float
+    copy_px: float
+
+
+@dataclass(frozen=True)
 class SpotSeen:
     """One spot on the smooth ground.
 
@@ -85,6 +108,8 @@ class PlateSeen(PictureSeen):
         The same as a share of the shorter side; 0 without one. [1]
     buff : BuffSeen or None
         Parallel lines.
+    blur : BlurSeen or None
+        How sharp the picture is; null where the copy is too soft to tell, or has too few edges.
     spots : tuple of SpotSeen
         On the smooth ground that was named.
     spots_per_cm2 : float or None
@@ -99,6 +124,7 @@ class PlateSeen(PictureSeen):
     rim_mm: float | None = None
     rim_share: float | None = None
     buff: BuffSeen | None = None
+    blur: BlurSeen | None = None
     spots: tuple[SpotSeen, ...] = ()
     spots_per_cm2: float | None = None
     defects: tuple[Finding, ...] = ()
