@@ -7,6 +7,7 @@ from math import hypot, log, log2
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
+from argentry.learn.numbers.box_and_dose import same_instruments_log_sd
 from argentry.physics.stops import Z80, spread
 from argentry.records.needs import NumberInUse, StudioNow
 from argentry.records.studio import Habits
@@ -61,7 +62,7 @@ def studio_now(
     factor = numbers.of("box_factor")
     boxes = studio.boxes
     if factor is not None:
-        doubt = _stops(factor) * log(2.0)
+        doubt = same_instruments_log_sd(factor)
         boxes = (
             replace(boxes[0], box_factor=factor.value, box_factor_log_sd=doubt),
             *boxes[1:],

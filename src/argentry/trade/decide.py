@@ -67,6 +67,8 @@ class Setting:
         Silver that one unit more takes off the plate. [µm]
     renews_gold : bool
         Whether less of it means a new gold bath that much sooner.
+    renewed : bool
+        Whether it grows from plate to plate until a bath is renewed.
     """
 
     key: str
@@ -78,6 +80,7 @@ class Setting:
     source: str
     silver_um: float = 0.0
     renews_gold: bool = False
+    renewed: bool = False
 
 
 @dataclass(frozen=True)

@@ -7,21 +7,27 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.box_and_dose import (
+    box_factor,
+    development_dose,
+    same_instruments_log_sd,
+)
+from argentry.physics.film_growth import slowing
+from argentry.physics.fuming import seconds_to_thickness
 
 DAY = dt.date(2026, 5, 2)
 
 
 def test_box_factor_is_the_normal_law_of_logarithms():
-    """Closed form: precisions add (Gelman and others, section 2.5); one plate has all the error."""
+    """Closed form: precisions add (Gelman and others, section 2.5), then what coats share."""
     prior = trade.value("decide", "box_factor_log_sd")
-    error = np.hypot(
-        trade.value("decide", "coat_time_log_sd"), trade.value("decide", "box_shared_log_sd")
-    )
+    error, shared = (trade.value("decide", k) for k in ("coat_time_log_sd", "box_shared_log_sd"))
     got = box_factor([140.0], [100.0], [DAY], "big box")
     precision = 1 / prior**2 + 1 / error**2
     mean, sd = np.log(1.4) / error**2 / precision, precision**-0.5
     z = NormalDist().inv_cdf(0.9)
+    assert same_instruments_log_sd(got) == pytest.approx(sd, rel=1e-3)
+    sd = np.hypot(sd, shared)
     assert got.value == pytest.approx(np.exp(mean), rel=1e-4)
     assert got.high == pytest.approx(np.exp(mean + z * sd), rel=1e-3)
     assert got.low == pytest.approx(np.exp(mean - z * sd), rel=1e-3)
@@ -38,7 +44,7 @@ def test_box_factor_without_coats_is_what_is_believed():
 def test_scattered_coats_teach_less_than_even_ones():
     even = box_factor([130.0] * 6, [100.0] * 6)
     wild = box_factor([60.0, 280.0, 90.0, 190.0, 75.0, 225.0], [100.0] * 6)
-    assert np.log(wild.high / wild.low) > 2.0 * np.log(even.high / even.low)
+    assert same_instruments_log_sd(wild) > 2.0 * same_instruments_log_sd(even)
     assert not even.mostly_prior
 
 
@@ -51,6 +57,28 @@ def test_no_number_of_coats_lowers_what_they_share():
     dose = development_dose([700.0] * 2000, ["ripe"] * 2000)
     shared = trade.value("decide", "dose_shared_log_sd")
     assert np.log(dose.high / dose.low) / 2.5631 == pytest.approx(shared, rel=0.03)
+
+
+def test_what_coats_share_is_half_of_what_thermometer_and_eye_make_of_the_seconds():
+    at = {"gap_mm": 20.0, "pressure_pa": 101325.0, "cover_share": 0.8}
+    cold, warm = (
+        seconds_to_thickness(25.0, box_temperature_c=c, **at)
+        * np.exp(slowing(c, None, None)[0]) for c in (19.5, 20.5)
+    )  # fmt: skip
+    kelvin = np.log(cold / warm) * trade.value("fuming", "temperature_sd")
+    more = 25.0 + trade.value("film", "thickness_doubt_cycle_1_nm")
+    thin, thick = (seconds_to_thickness(nm, box_temperature_c=20.0, **at) for nm in (25.0, more))
+    both = np.hypot(kelvin, np.log(thick / thin))
+    assert trade.value("decide", "box_shared_log_sd") == pytest.approx(both / 2**0.5, rel=0.05)
+
+
+def test_a_maker_who_keeps_thermometer_and_eye_knows_the_seconds_better_than_the_factor():
+    made = [box_factor([130.0] * n, [100.0] * n) for n in (0, 1, 40)]
+    whole = [np.log(one.high / one.low) / (2.0 * NormalDist().inv_cdf(0.9)) for one in made]
+    kept = [same_instruments_log_sd(one) for one in made]
+    assert kept[0] == pytest.approx(whole[0])
+    assert kept[2] < 0.05 < whole[2]
+    assert kept[0] > kept[1] > kept[2] > 0.0
 
 
 def test_dose_from_ends_of_three_kinds():

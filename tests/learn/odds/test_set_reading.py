@@ -8,6 +8,7 @@ from tests.learn.faults import damp_studio, make
 from argentry import trade
 from argentry.learn.causes.plate_causes import studio_past, why_plate
 from argentry.learn.causes.studio_causes import stage_views, why_studio
+from argentry.learn.deciding.recent_settings import chance_of
 from argentry.learn.odds.fitting import fit
 from argentry.learn.odds.set_reading import DRAWS, misfit_of, set_reading, shown
 
@@ -70,6 +71,17 @@ def test_odds_are_half_of_the_chain_and_half_of_the_sets(damp):
     chain = coat.probability(x, 30)
     assert both[:DRAWS].mean() == pytest.approx(chain.mean(), abs=0.03)
     assert both[:DRAWS].std() > chain.std()
+
+
+def test_a_change_is_judged_by_the_reading_that_names_the_cause(damp):
+    rows = why_studio(damp.makings, charts=False, views=damp.views).causes
+    assert damp.named == {row.stage for row in rows if row.named} == {"coat"}
+    known = {"room_rh_pct": 66.0}
+    told = chance_of(damp)("coat", known)
+    alone = damp.stages["coat"].sets.chances(known, averaged=True)
+    np.testing.assert_array_equal(told, np.tile(alone, 2))
+    finish = chance_of(damp)("finish", {})
+    assert finish[:DRAWS] != pytest.approx(finish[DRAWS:])  # nothing named there: half and half
 
 
 def test_a_plate_to_come_stands_after_the_last_step_in_time():

@@ -25,7 +25,12 @@ if TYPE_CHECKING:
         @property
         def table(self) -> StageTable: ...
         def chances(
-            self, known: Mapping[str, float | str], session: int, *, averaged: bool = False
+            self,
+            known: Mapping[str, float | str],
+            session: int,
+            *,
+            averaged: bool = False,
+            by_sets: bool = False,
         ) -> Floats: ...
 
     class AllLearned(Protocol):
@@ -35,16 +40,22 @@ if TYPE_CHECKING:
         def stages(self) -> Mapping[str, StageLearned]: ...
         @property
         def sessions(self) -> tuple[str, ...]: ...
+        @property
+        def named(self) -> frozenset[str]: ...
 
 
 __all__ = ["chance_of", "settings_spread", "usual_settings"]
 
-SPREAD = (1.0 / 6.0, 0.5, 5.0 / 6.0)  # the middles of three thirds of plates
+SPREAD = (np.arange(6) + 0.5) / 6.0  # the middles of six sixths of plates: a cliff is seen
 LAST = 12  # plates that show what is usual now
+RENEWED = 36  # the same where a bath ages and is renewed: a dozen may all be of one
 
 
 def chance_of(fitted: AllLearned) -> Chance:
     """Return the odds of a stage as a function of what is known, over the luck of many sessions.
+
+    Where a cause of the stage is named, the reading that names it is believed alone: `why` and
+    `next` then speak of one studio.
 
     Parameters
     ----------
@@ -56,15 +67,17 @@ def chance_of(fitted: AllLearned) -> Chance:
     Callable
         What `next_change` asks for.
     """
+    named = fitted.named
 
     def chance(stage: str, known: Mapping[str, float | str]) -> Floats:
-        return fitted.stages[stage].chances(known, len(fitted.sessions), averaged=True)
+        now = len(fitted.sessions)
+        return fitted.stages[stage].chances(known, now, averaged=True, by_sets=stage in named)
 
     return chance
 
 
 def usual_settings(fitted: AllLearned) -> dict[str, float | str]:
-    """Return the settings of late: the median of the last dozen plates on which each was known.
+    """Return the settings of late: the median of the last plates on which each was known.
 
     Parameters
     ----------
@@ -80,7 +93,7 @@ def usual_settings(fitted: AllLearned) -> dict[str, float | str]:
 
 
 def settings_spread(fitted: AllLearned) -> dict[str, Floats]:
-    """Return how settings lay on plates of late: on the last dozen on which each was known.
+    """Return how settings lay on plates of late: on the last on which each was known.
 
     Parameters
     ----------
@@ -90,7 +103,7 @@ def settings_spread(fitted: AllLearned) -> dict[str, Floats]:
     Returns
     -------
     dict
-        Key of a condition to values [unit], each in the middle of a third of plates.
+        Key of a condition to values [unit], each in the middle of a sixth of plates.
     """
     return {key: np.quantile(late, SPREAD) for key, late in _of_late(fitted).items()}
 
@@ -100,8 +113,12 @@ def _of_late(fitted: AllLearned) -> dict[str, Floats]:
     for learned in fitted.stages.values():
         for column, condition in enumerate(learned.table.conditions):
             seen = learned.table.x[:, column]
-            off = seen[~np.isnan(seen)][-LAST:] * condition.width
-            if condition.key in settings() and off.size:
+            setting = settings().get(condition.key)
+            if setting is None:
+                continue
+            last = RENEWED if setting.renewed else LAST
+            off = seen[~np.isnan(seen)][-last:] * condition.width
+            if off.size:
                 doubled = condition.scale == "doublings"
                 out[condition.key] = (
                     condition.centre * 2.0**off if doubled else (condition.centre + off)

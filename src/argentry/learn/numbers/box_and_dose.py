@@ -12,7 +12,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, hypot, log, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +21,7 @@ from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.numbers.exposure_belief import quantiles
 from argentry.learn.stages.likelihood import normal_cdf
-from argentry.physics.stops import SHARES_80
+from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ class _Doubts:
         From one plate to the next.
     shared : float
         Of what is wrong with all plates alike (the thermometer, the rule for cloud): no number of
-        plates lowers it.
+        plates lowers it. The middle stays: with the same thermometer it is what is met again.
     """
 
     before: float
@@ -180,11 +180,14 @@ def _learned(
         for value in logs[ends == kind]:
             # taken out too early: its own end point lies above the dose it had
             score = score + np.log(np.maximum(normal_cdf(side * (at - value) / spread), 1e-300))
-    weight = np.exp(-0.5 * GRID**2) * _smeared(np.exp(score - score.max()), at, doubts.shared)
+    weight = np.exp(-0.5 * GRID**2 + score - score.max())
     low, mid, high = middle * np.exp(quantiles(at, weight, SHARES_80))
     then = middle * np.exp(quantiles(at, np.exp(-0.5 * GRID**2), SHARES_80))
     mean = weight @ at / weight.sum()
     sd = float(np.sqrt(weight @ (at - mean) ** 2 / weight.sum()))
+    if logs.size:
+        low = mid * exp(-hypot(log(mid / low), Z80 * doubts.shared))
+        high = mid * exp(hypot(log(high / mid), Z80 * doubts.shared))
     return Learned(
         what=what, value=float(mid), low=float(low), high=float(high), unit=unit,
         plates=logs.size, day=max((d for d in days if d), default=None),
@@ -193,14 +196,19 @@ def _learned(
     )  # fmt: skip
 
 
-def _smeared(likelihood: Floats, at: Floats, shared: float) -> Floats:
-    """Return a likelihood on an even grid when every plate may be off by the same unknown."""
-    reach = min(int(4.0 * shared / (at[1] - at[0])), at.size // 2)
-    off = (at[1] - at[0]) * np.arange(-reach, reach + 1)
-    kernel = np.exp(-0.5 * (off / shared) ** 2)
-    # the grid ends: what would come from beyond it is made up for
-    whole = np.convolve(np.ones_like(likelihood), kernel, mode="same")
-    return np.asarray(np.convolve(likelihood, kernel, mode="same") / whole)
+def same_instruments_log_sd(factor: Learned) -> float:
+    """Return how well a learned box factor is known to who keeps the thermometer and the eye. [1].
+
+    What both are wrong by is in the factor: the seconds of the next coat are not wrong by it.
+
+    Parameters
+    ----------
+    factor : Learned
+        As by `box_factor`.
+    """
+    whole = log(factor.high / factor.low) / (2.0 * Z80)
+    shared = trade.value("decide", "box_shared_log_sd") if factor.plates else 0.0
+    return sqrt(max(whole**2 - shared**2, 0.0))
 
 
 def _scatter(logs: Floats, error: float) -> float:

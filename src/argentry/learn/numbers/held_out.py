@@ -30,7 +30,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.box_and_dose import (
+    box_factor,
+    development_dose,
+    same_instruments_log_sd,
+)
 from argentry.learn.numbers.exposure_belief import likelihood, quantiles
 from argentry.learn.numbers.light_seen import as_meant
 from argentry.learn.numbers.speed import in_turn
@@ -201,7 +205,8 @@ def coat_scatter(
     foreseen = []
     for at, each in enumerate(each_log_sds):
         known = box_factor(measured_seconds[:at], computed_seconds[:at])
-        foreseen.append((log(known.value * computed_seconds[at]), hypot(_log_sd(known), each)))
+        sd = hypot(same_instruments_log_sd(known), each)
+        foreseen.append((log(known.value * computed_seconds[at]), sd))
     return scatter("fuming", [log(one) for one in measured_seconds], foreseen, days)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.learn.causes.guilty_stage import unbooked
-from argentry.learn.causes.studio_causes import stage_views
+from argentry.learn.causes.studio_causes import stage_views, why_studio
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
 from argentry.learn.odds.unexplained import by_stage, unexplained
@@ -79,7 +79,12 @@ class StageFit:
     luck: Floats
 
     def chances(
-        self, known: Mapping[str, float | str], session: int, *, averaged: bool = False
+        self,
+        known: Mapping[str, float | str],
+        session: int,
+        *,
+        averaged: bool = False,
+        by_sets: bool = False,
     ) -> Floats:
         """Return draws of P(ok) of one plate, half by the chain and half by the sets; (s,).
 
@@ -93,14 +98,19 @@ class StageFit:
             As in `probability`.
         averaged : bool
             True: of many such plates, luck averaged, as for a setting that is kept.
+        by_sets : bool
+            True: both halves by the sets.
         """
+        sets = self.sets.chances(known, averaged=averaged)
+        if by_sets:
+            return np.concatenate([sets, sets])
         x = standardised(self.table.conditions, known)
         luck, left = self._luck(session)
         rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
         at = self.draws.points[:: self.draws.points.shape[0] // self.luck.size]
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
         chain = shown(eta[:, 0], doubt[:, 0] + left, self.misfit, None if averaged else self.luck)
-        return np.concatenate([chain, self.sets.chances(known, averaged=averaged)])
+        return np.concatenate([chain, sets])
 
     def probability(self, x: Floats, session: int, points: Floats | None = None) -> Floats:
         """Return P(ok) of one plate for each draw (or each of `points`); (s,).
@@ -183,6 +193,12 @@ class Fitted:
     def views(self) -> dict[str, StageView]:
         """Return each stage as weighed for the causes: odds and causes are of one state."""
         return {key: stage.sets.view for key, stage in self.stages.items()}
+
+    @cached_property
+    def named(self) -> frozenset[str]:
+        """Return the stages of which a cause is named: there few conditions matter, and much."""
+        rows = why_studio(self.makings, charts=False, views=self.views).causes
+        return frozenset(row.stage for row in rows if row.named)
 
     @cached_property
     def usual(self) -> dict[str, Floats]:
