@@ -18,6 +18,7 @@ from starlette.templating import Jinja2Templates
 
 from argentry.desk.house import open_house
 from argentry.desk.pages.find import all_terms
+from argentry.out.wording import counted
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
@@ -90,7 +91,9 @@ def create_app(
     settings = settings or Settings()
     house = open_house(studio_dir, book)
     templates = Jinja2Templates(directory=WEB / "templates")
-    templates.env.filters |= {"plate_address": address_of, "whole_days": whole_days}
+    templates.env.filters |= {
+        "plate_address": address_of, "whole_days": whole_days, "counted": counted,
+    }  # fmt: skip
     templates.env.globals |= {
         "links": LINKS,
         "more_links": MORE_LINKS,
