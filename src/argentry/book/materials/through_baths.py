@@ -107,9 +107,8 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
             if (chosen := bath_at(own, end)) is not None:
                 row = {"bath": chosen, "plates": 1, "area_cm2": areas[plate], "at_us": to_us(end)}
                 rows.append(row | who)
-        if count > len(wanted):
-            back = _back(there, count - len(wanted), held)
-            rows += [row | who | {"at_us": to_us(at)} for row in back]
+        back = _back(there, max(count - len(wanted), 0), held)
+        rows += [row | who | {"at_us": to_us(at)} for row in back]
         for bath in own if kind == FIX else ():
             mine = [row for row in rows if row["who"] == who["who"] and row["bath"] == bath.id]
             mine += [one._asdict() for one in there if one.bath == bath.id]
