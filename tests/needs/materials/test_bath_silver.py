@@ -87,6 +87,9 @@ def test_before_any_picture_the_usual_coat_and_a_wide_range():
     ends = found.range_80()
     assert ends.high / ends.middle == pytest.approx(1.0 + Z80 * 0.248, abs=0.01)
     assert usual.by_pictures == 0.0
+    assert usual.spread_nm == pytest.approx(0.15 * 25.0)
+    # 0.22 of 25 nm before any bath, 0.1 of it from one bath to the next
+    assert usual.sd_nm == pytest.approx(25.0 * math.hypot(0.22, 0.1))
 
 
 def test_pictures_of_one_studio_are_wrong_alike_while_its_layer_is_not_known():
@@ -96,6 +99,8 @@ def test_pictures_of_one_studio_are_wrong_alike_while_its_layer_is_not_known():
         found = dissolved(usual_coat(25.0, [bath], layer_known=known), 40 * QUARTER, 40, bath)
         share[known] = math.hypot(found.own_mg, *found.alike_mg[:2]) / found.mg
     assert share[True] < 0.02
+    # pictures that agree better than their noise has it show coats that are even
+    assert usual_coat(25.0, [bath], layer_known=True).spread_nm == 0.0
     # forty plates do not help against it: 0.6 of the variance of 1.95 nm, over 25 nm
     assert share[False] == pytest.approx(math.sqrt(0.6) * 2.5 / Z80 / 25.0, rel=0.05)
 
@@ -132,5 +137,7 @@ def test_rinses_carry_silver_out():
     whole = Dissolved(10.0)
     left = whole.left_by_rinses(10 * QUARTER, 250.0)
     assert left.mg == pytest.approx(10.0 * (1.0 - 0.5 * 891.0 * 0.006 / 250.0))
-    assert left.range_80().low < left.mg
+    # 3 to 12 uL/cm2 are its 80 % range
+    half = 10.0 * 0.5 * 891.0 * 0.0045 / 250.0
+    assert left.range_80().high - left.mg == pytest.approx(half)
     assert whole.left_by_rinses(1e9, 1.0).mg == 0.0
