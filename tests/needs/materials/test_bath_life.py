@@ -57,7 +57,7 @@ def test_a_weak_bath_is_limited_by_its_constants():
     [
         ({"age_days": 7.5}, "renew", "7.5 days old"),
         ({"age_days": 7.0}, "good", ""),
-        ({"area": 22 * QUARTER}, "renew", "0.20 g/L of silver"),
+        ({"area": 22 * QUARTER}, "renew", "0.20 g/L of silver (0.14–0.27); 0.20"),
         ({"area": 18 * QUARTER}, "soon", "more plates"),
         ({"clearing_s": (10.0, 20.0)}, "renew", "2.0 times the 10 s"),
         ({"clearing_s": (12.0, 18.5)}, "soon", "1.5 times the 12 s"),

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 
 Verdict = Literal["good", "soon", "renew"]
 PRACTICE, CONSTANTS, POOL = "practice", "stability constants", "volume of the pools"
-SILVER = "It holds {now:.2f} g/L of silver; {limit:.2f} g/L is where it is renewed ({basis})."
+SILVER = (
+    "It holds {now:.2f} g/L of silver ({low:.2f}–{high:.2f}); {limit:.2f} g/L is where it is "
+    "renewed ({basis})."
+)
 FEW = "About {plates:.0f} more plates."
 OLD = "It is {age:.1f} days old; it keeps about {keeps:.0f}."
 AGES = "It is {age:.0f} h old; it keeps about {keeps:.0f}."
@@ -205,6 +208,7 @@ def _fixing(
     known = found_silver.range_80()
     by_litre = found_silver.range_80(value("baths", "volume_sd_share"))
     silver = known.middle / 1000.0 / litres
+    ends = (by_litre.low / 1000.0 / litres, by_litre.high / 1000.0 / litres)
     silver_mol = silver / molar_mass_g_mol("Ag")
     found = speciation(min(silver_mol, 10.0), min(hypo, 10.0), min(silver_mol, 10.0))
     middle, low, high, basis = silver_limit_g_l(min(hypo, 10.0))
@@ -221,7 +225,9 @@ def _fixing(
     if float(found.saturation) >= 1.0:
         renew.append(IODIDE_STAYS)
     if left[0] < 1.0:
-        renew.append(SILVER.format(now=silver, limit=middle, basis=basis))
+        renew.append(
+            SILVER.format(now=silver, low=ends[0], high=ends[1], limit=middle, basis=basis)
+        )
     elif left[0] <= value("baths", "plates_soon"):
         soon.append(FEW.format(plates=left[0]))
     if age_days > keeps:
@@ -234,8 +240,8 @@ def _fixing(
         silver_low_mg=known.low,
         silver_high_mg=known.high,
         silver_g_l=silver,
-        silver_low_g_l=by_litre.low / 1000.0 / litres,
-        silver_high_g_l=by_litre.high / 1000.0 / litres,
+        silver_low_g_l=ends[0],
+        silver_high_g_l=ends[1],
         iodide_g_l=silver_mol * molar_mass_g_mol("I"),
         thiosulfate_g_l=float(found.thiosulfate) * molar_mass_g_mol("Na2S2O3.5H2O"),
         thiosulfate_left_share=float(found.thiosulfate) / hypo,
