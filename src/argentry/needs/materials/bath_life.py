@@ -159,7 +159,7 @@ def bath_life(
         return _fixing(
             bath,
             volume,
-            silver or dissolved(usual_coat(coat, [()], layer_known=False), through_cm2),
+            silver or _unseen(coat, through_cm2, plate_cm2),
             age_days,
             silver_mg(coat, plate_cm2),
             temperature_c,
@@ -169,6 +169,12 @@ def bath_life(
     late = age_days > keeps
     reasons = (OLD.format(age=age_days, keeps=keeps),) if late else ()
     return BathLife("renew" if late else "good", reasons, *NO_SILVER, 0.0, keeps_days=keeps)
+
+
+def _unseen(coat_nm: float, through_cm2: float, plate_cm2: float) -> Dissolved:
+    """Return the silver of plates of one size at whose coats nobody looked."""
+    usual = usual_coat(coat_nm, [()], layer_known=False)
+    return dissolved(usual, through_cm2, round(through_cm2 / plate_cm2))
 
 
 @lru_cache(maxsize=64)  # the same for every bath of one recipe, and solved twice each time

@@ -196,7 +196,7 @@ def _squares(coats: Sequence[float]) -> float:
 
 
 def dissolved(
-    usual: UsualCoat, area_cm2: float, plates: int = 1, looks: Sequence[Look] = ()
+    usual: UsualCoat, area_cm2: float, plates: int, looks: Sequence[Look] = ()
 ) -> Dissolved:
     """Return the silver that plates left in a bath.
 
