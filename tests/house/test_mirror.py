@@ -72,7 +72,7 @@ TESTED_BY = {
     ],
     "web/pages/test_search.py": ["desk/pages/find.py"],
     "out/materials/test_labels.py": [
-        "desk/stock/labels.py", "out/drawing/pictograms.py", "out/materials/paper.py",
+        "out/drawing/pictograms.py", "out/materials/paper.py",
     ],
     "cli/test_label.py": [
         "cli/cost.py", "cli/safety.py", "cli/waste.py", "desk/stock/mixing_sheet.py",
