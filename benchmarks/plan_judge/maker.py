@@ -29,6 +29,7 @@ class Sheet:
     in_hand: int
     due_first: bool = False  # what spoils soonest goes first, whatever the order says
     held: tuple | None = None  # (plate, work, minute): not begun before it
+    further: tuple | None = None  # (plate, work, minute): when it is done by then, the last plate
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ class _Day:
         self.rooms = {}
         self.frames = [0] * len(setting.frames)
         self.heap, self.number = [], 0
-        self.turn = sorted(self.plates, key=lambda p: (sheet.not_before[p], sheet.order[p, 0], p))
+        self.turn = sorted(self.plates, key=lambda p: (sheet.order[p, 0], p))
 
     def push(self, minute, plate=-1):
         if math.isfinite(minute):
@@ -267,6 +268,10 @@ class _Day:
         s = self.s
         if now < max(self.sheet.not_before[plate], s.first) - 1e-9:
             return False
+        if self.sheet.further and plate == self.plates[-1]:
+            other, work, until = self.sheet.further
+            if np.isnan(self.ends[other, work]) or now > until + 1e-6:
+                return False
         waiting = [p for p in self.turn if np.isnan(self.starts[p, 0]) and not self.spoilt[p]]
         if waiting and waiting[0] != plate:
             return False
@@ -321,6 +326,18 @@ def play(setting, truth, sheet):
 def by_plan(starts):
     """Return the sheet of a plan."""
     return Sheet(np.asarray(starts, float), np.asarray(starts, float)[:, 0], len(starts))
+
+
+def as_printed(plan):
+    """Return the sheet of a plan with the plate more that it names for a day that goes well."""
+    sheet, one = by_plan(plan.starts), plan.further
+    if one is None:
+        return sheet
+    last = sheet.order.max() + 1.0 + np.arange(sheet.order.shape[1])
+    return Sheet(
+        np.vstack([sheet.order, last]), np.append(sheet.not_before, 0.0), sheet.in_hand + 1,
+        further=(one.plate, one.block, one.until),
+    )  # fmt: skip
 
 
 def by_thumb(setting, plates):

@@ -23,6 +23,7 @@ class Played:
         self.runs = [maker.play(judged.setting, draw, sheet) for draw in draws]
         last = judged.setting.last
         self.good = np.array([run.good(last) for run in self.runs]).reshape(len(draws), -1)
+        self.planned = len(sheet.order) - (sheet.further is not None)
 
     @property
     def plates(self):
@@ -30,7 +31,7 @@ class Played:
 
     @property
     def all_done(self):
-        return float(self.good.all(axis=1).mean()) if self.good.size else 0.0
+        return float(self.good[:, : self.planned].all(axis=1).mean()) if self.good.size else 0.0
 
     @property
     def starts(self):
@@ -51,7 +52,8 @@ def as_planned(judged, number=DRAWN):
     plan = judged.planned
     if not plan.placed:
         return None
-    return Played(judged, maker.by_plan(plan.starts), drawn(judged, plan.placed, number))
+    sheet = maker.as_printed(plan)
+    return Played(judged, sheet, drawn(judged, len(sheet.order), number))
 
 
 def planned_days(count):

@@ -57,3 +57,19 @@ def test_hours_are_not_moved_out_of_the_day():
     assert _moved(late, "end", HOUR) is None
     assert _moved(studio(hours=Hours("08:00", "24:00")), "end", HOUR) is None
     assert _moved(studio(), "end", HOUR).hours.end == "20:00"
+
+
+def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
+    short = plan(DAY, made=studio(hours=Hours("10:00", "15:30")), plates=2, **QUICK)
+    words = [note for note in short.warnings if note.startswith("One more plate may be begun")]
+    assert short.plates_placed == 1
+    found = re.fullmatch(
+        r".* after “(.+)” of plate 1, not after ([\d:]+): it is begun on (\d+) % of such days and "
+        r"finished on (\d+) %\.",
+        words[0],
+    )
+    step, until, begun, sound = found.groups()
+    own = next(row for row in short.steps if row.title == step)
+    assert f"{own.start:%H:%M}" < until < f"{short.end:%H:%M}"
+    assert 0 < int(sound) <= int(begun) <= 100
+    assert short.finished.high == 2.0

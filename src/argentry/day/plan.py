@@ -15,7 +15,7 @@ from argentry.day.fading import fading_notes
 from argentry.day.lamp import lamp_notes
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
-from argentry.day.remedies import remedy_notes
+from argentry.day.remedies import further_notes, remedy_notes
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
@@ -183,7 +183,7 @@ def printed(
         *fading_notes(planned),
     )
     if help_:
-        more = (*remedy_notes(setting, planned, asked), *more)
+        more = (*further_notes(setting, planned), *remedy_notes(setting, planned, asked), *more)
     sunrise, sunset = _sun_times(setting.sky, day, clock)
     area = trade_steps.plate_size(studio.habits.plate_size).area_cm2
     zone = zone_note(studio.site.time_zone, studio.site.longitude_deg, day.year)

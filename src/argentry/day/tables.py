@@ -350,7 +350,7 @@ def finished(planned: Planned) -> Range:
     """Return how many plates are finished, over the simulated days."""
     if planned.days is None:
         return Range(0.0, 0.0, 0.0)
-    return _range(planned.days.finished.astype(np.float64))
+    return _range(planned.finished.astype(np.float64))
 
 
 def _good_beta(studio: Studio, many: Share | None) -> tuple[float, float]:
@@ -405,6 +405,6 @@ def good_plates(
     if planned.days is None:
         return Range(0.0, 0.0, 0.0)
     rng = np.random.default_rng(seed + 13)
-    done = planned.days.finished
+    done = planned.finished
     chance = rng.beta(*_good_beta(studio, None if learned is None else learned.many), len(done))
     return _range(rng.binomial(done, chance).astype(np.float64))

@@ -12,6 +12,7 @@ from argentry.plan.dispatch import play
 from argentry.plan.shop import DayRun, Rules, Runs, Shop
 from argentry.plan.spread import worth
 from argentry.plan.tasks import EXPOSURE
+from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,6 +82,14 @@ def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
     runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
     later = rules.median_days(shop, rules.later_rules(shop))
     return max(int(one.clean.sum(axis=2).max()) for one in (runs, later))
+
+
+def most_in_order(shop: Shop, seed: int) -> int:
+    """Return how many plates rules finish of those that are wanted, each with all before it."""
+    count = 0
+    while count < MOST_PLATES and plans_by_rule(replace(shop, plates=count + 1), seed, 0):
+        count += 1
+    return count
 
 
 def in_order(plan: DayRun, alike: Sequence[Whole]) -> DayRun:

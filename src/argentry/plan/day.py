@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import choose, latest, rules, solve, spread
+from argentry.plan import choose, further, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
-from argentry.plan.shop import DayRun, Shop
+from argentry.plan.shop import DayRun, Rules, Shop
 from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES
 
@@ -57,6 +57,9 @@ class Planned:
         When the placed plates would be done one after the other; NaN when they do not fit. [min]
     special : tuple of (Special or None)
         What sets plates apart from the others, in the order of the plan.
+    further : Further or None
+        How a plate that is asked for and has no place is begun on days that go well; `days` are
+        those on which it is.
     """
 
     blocks: tuple[Block, ...]
@@ -76,6 +79,14 @@ class Planned:
     one_by_one: int
     one_by_one_minutes: float
     special: tuple[Special | None, ...] = ()
+    further: further.Further | None = None
+
+    @property
+    def finished(self) -> NDArray[np.int64]:
+        """Plates finished on each simulated day, shape (days,)."""
+        assert self.days is not None
+        more = 0 if self.further is None else self.further.sound
+        return np.asarray(self.days.finished + more)
 
     @property
     def placed(self) -> int:
@@ -143,7 +154,7 @@ def plan_day(
     single = _one_by_one(shop_most)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
     if day.special:
-        most = _most_in_order(shop_most, seed)
+        most = choose.most_in_order(shop_most, seed)
     else:
         most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
     wanted = day.plates
@@ -197,6 +208,8 @@ def plan_day(
     chosen = judged.chosen
     safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)
     told = _told(day, judged, safe, max(plain_bound(problem_of(shop)), proved))
+    if placed < wanted and not day.special:
+        told = _with_one_more(told, shop, chosen.rule, day, seed)
     return replace(
         told,
         first_plan_seconds=first_seconds,
@@ -219,7 +232,7 @@ def _first_plan(day: Day, shop_most: Shop, days: int, seed: int, began: float) -
         if judged is None and fewer > 0:
             shop = replace(shop_most, plates=fewer)
             most = (
-                min(_most_in_order(shop_most, seed), fewer)
+                min(choose.most_in_order(shop_most, seed), fewer)
                 if day.special
                 else choose.most_by_rule(shop, seed, 0)
             )
@@ -278,6 +291,16 @@ def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
     )
 
 
+def _with_one_more(told: Planned, shop: Shop, rule: Rules, day: Day, seed: int) -> Planned:
+    """Return a plan with a plate more that is begun on days that go well, where it pays."""
+    assert told.days is not None
+    one = further.find(shop, rule, day.light, days=len(told.days.sound), seed=seed)
+    if one is None:
+        return told
+    ours = one.runs.of_plates(np.arange(shop.plates))
+    return replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
+
+
 def _fading(blocks: tuple[Block, ...]) -> list[int]:
     """Return the blocks that hands must begin before a plate fades."""
     return [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
@@ -303,14 +326,6 @@ def _solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun
     if fresh.found:
         plans.append(choose.in_order(_as_run(fresh), shop.alike()))
     return plans, bound
-
-
-def _most_in_order(shop: Shop, seed: int) -> int:
-    """Return how many plates rules finish of those that are wanted, each with all before it."""
-    count = 0
-    while count < MOST_PLATES and choose.plans_by_rule(replace(shop, plates=count + 1), seed, 0):
-        count += 1
-    return count
 
 
 def _as_many_as_finish(

@@ -1,0 +1,52 @@
+"""A plate beyond those that the usual day holds: until when it is begun, and what it brings."""
+
+import numpy as np
+import pytest
+
+from argentry.plan import further, rules
+from argentry.plan.day import plan_day
+from argentry.plan.dispatch import play
+from argentry.plan.further import NEVER, _best_time, _with_one_more
+from argentry.plan.problem import shop_of
+from argentry.plan.spread import draw_days, worth
+from argentry.plan.tasks import blocks_of
+
+
+def test_it_is_begun_as_long_as_the_days_so_far_gain():
+    start = np.array([40.0, np.nan, 10.0, 20.5, 30.0])
+    gain = np.array([0.4, 9.0, 1.0, 0.5, -2.0])  # what is never begun gains nothing
+    until, brought = _best_time(start, gain)
+    assert (until, brought) == (21.0, pytest.approx(1.5 / 5))
+    assert _best_time(start, -np.abs(gain))[1] <= 0.0
+    assert _best_time(np.full(3, np.nan), np.ones(3)) == (-np.inf, 0.0)
+
+
+@pytest.fixture(scope="module")
+def short(build_module_day):
+    """Hours that hold one plate of the two asked for on a usual day, and two on a good one."""
+    day = build_module_day(plates=2, workers=2, frames=1, last=300.0, breaks=())
+    return day, plan_day(day, simulated_days=60)
+
+
+def test_its_days_are_those_of_the_plan_until_it_begins(short):
+    day, plan = short
+    assert plan.placed == 1
+    one = plan.further
+    shop = shop_of(day, blocks_of(day.tasks), 2)
+    rule = rules.follow(shop_of(day, shop.blocks, 1), plan.starts[None], 0.0)
+    drawn = draw_days(shop, day.light, days=60, seed=1)
+    without = play(shop, _with_one_more(rule, NEVER), drawn)
+    assert one.begun.any()
+    assert (one.runs.starts[0, one.begun, 1, 0] <= one.until).all()
+    done = one.runs.ends[0, one.begun, one.plate, one.block]
+    assert (one.runs.starts[0, one.begun, 1, 0] >= done - 1e-6).all()
+    ours, other = one.runs.ends[0, ~one.begun], without.ends[0, ~one.begun]
+    np.testing.assert_array_equal(ours, other)
+    brought = worth(one.runs, shop.blocks)[0] - worth(without, shop.blocks)[0]
+    assert brought.sum(axis=1).mean() >= further.WORTH_TELLING
+    np.testing.assert_array_equal(plan.finished, one.runs.sound[0].sum(axis=1))
+    assert plan.days.sound.shape == (60, 1)
+
+
+def test_none_is_named_where_all_that_are_asked_for_are_planned(build_module_day):
+    assert plan_day(build_module_day(plates=1), simulated_days=20, effort=0.1).further is None
