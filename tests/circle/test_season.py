@@ -280,8 +280,8 @@ def test_the_first_page_plans_the_day_as_the_command_does(season):
     assert told == {
         "enough light for all": percent(day["light_odds"], days),
         "all finished in time": percent(day["all_finished_share"], days),
-        "plates finished": count_range(Range(**day["finished"])),
-        "good plates": count_range(Range(**day["good_plates"])),
+        "plates finished on average": count_range(Range(**day["finished"])),
+        "good plates on average": count_range(Range(**day["good_plates"])),
         "chance that a finished plate is good": percent_range(Range(**share)),
     }
     rows = re.findall(r'<th scope="row" class="figure">([\d:]+)</th>', page)

@@ -12,6 +12,7 @@ from argentry.day import tables
 from argentry.day.day_clock import Clock
 from argentry.day.planner_light import Known
 from argentry.day.tables import EndTables
+from argentry.out.wording import count_range
 from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of
@@ -153,6 +154,7 @@ def planned(**given):
     }  # fmt: skip
     made = SimpleNamespace(**{**base, **given})
     made.route = lambda _: made.blocks
+    made.finished = None if made.days is None else made.days.finished
     return made
 
 
@@ -216,7 +218,7 @@ def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():
 
 
 def test_plates_finished():
-    assert tables.finished(planned()) == Range(0.0, 2.0, 2.0)
+    assert tables.finished(planned()) == Range(0.0, 1.25, 2.0)
     assert tables.finished(planned(days=None)) == Range(0.0, 0.0, 0.0)
 
 
@@ -261,6 +263,18 @@ def test_good_plates_are_some_of_those_finished():
     never = GoodOdds(single, Share(0.01, 0.0, 0.02, 100))
     assert tables.good_plates(planned(days=many), studio(), 1, never) == Range(0.0, 0.0, 0.0)
     assert tables.good_plates(planned(days=None), studio(), 1) == Range(0.0, 0.0, 0.0)
+
+
+def test_a_number_of_plates_is_told_by_its_mean():
+    """Both plates on 54 % of days, each good on half: a median of 0 or 1 would mislead a maker."""
+    both = np.repeat([[True, True], [False, False]], [540, 460], axis=0)
+    many = planned(days=Spread(None, None, both, np.ones((1000, 2)), 0.0, 0.0))
+    assert tables.finished(many) == Range(0.0, pytest.approx(1.08), 2.0)
+    good = tables.good_plates(many, studio(0.5, 4000), 1)
+    assert good == Range(0.0, pytest.approx(0.54, abs=0.06), 2.0)
+    assert count_range(good) == f"{good.middle:.1f} (0–2)"
+    rare = planned(days=Spread(None, None, np.arange(1000)[:, None] < 30, np.ones((1000, 1)), 0, 0))
+    assert tables.finished(rare) == Range(0.0, 0.0, 0.0)
 
 
 def test_a_step_has_its_latest_start_and_its_range():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -47,6 +47,12 @@ def _range(values: Array) -> Range:
     ordered = np.sort(np.where(np.isnan(values), LONG, values))
     low, middle, high = (ordered[min(int(s * len(ordered)), len(ordered) - 1)] for s in SHARES)
     return Range(float(low), float(middle), float(high))
+
+
+def _count(values: Array) -> Range:
+    """Return how many to expect on average, no fewer and no more than the 80 % range holds."""
+    whole = _range(values)
+    return replace(whole, middle=float(np.clip(values.mean(), whole.low, whole.high)))
 
 
 def _doses(lit: LitDay, seed: int) -> list[Array]:
@@ -350,7 +356,7 @@ def finished(planned: Planned) -> Range:
     """Return how many plates are finished, over the simulated days."""
     if planned.days is None:
         return Range(0.0, 0.0, 0.0)
-    return _range(planned.finished.astype(np.float64))
+    return _count(planned.finished.astype(np.float64))
 
 
 def _good_beta(studio: Studio, many: Share | None) -> tuple[float, float]:
@@ -407,4 +413,4 @@ def good_plates(
     rng = np.random.default_rng(seed + 13)
     done = planned.finished
     chance = rng.beta(*_good_beta(studio, None if learned is None else learned.many), len(done))
-    return _range(rng.binomial(done, chance).astype(np.float64))
+    return _count(rng.binomial(done, chance).astype(np.float64))

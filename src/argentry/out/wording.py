@@ -126,9 +126,10 @@ def percent_range(span: Range) -> str:
 
 
 def count_range(span: Range) -> str:
-    """Return a number of plates with its 80 % range: ``3 (2–3)``."""
-    low, middle, high = (f"{value:.0f}" for value in (span.low, span.middle, span.high))
-    return middle if low == high else f"{middle} ({low}–{high})"
+    """Return a number of plates with its 80 % range: ``3 (2–3)``, ``0.8 (0–2)`` on average."""
+    low, high = (f"{value:.0f}" for value in (span.low, span.high))
+    middle = f"{span.middle:.1f}".removesuffix(".0")
+    return low if low == high else f"{middle} ({low}–{high})"
 
 
 def counted(number: int, one: str) -> str:

@@ -29,7 +29,8 @@ class Range:
     Attributes
     ----------
     low, middle, high : float
-        10th, 50th and 90th percentile, in the unit its user names; null where it never ends.
+        10th, 50th and 90th percentile, in the unit its user names; null where it never ends. The
+        middle of a number of plates is the mean: a median of 0 would hide good plates.
     """
 
     low: Endless
@@ -269,7 +270,7 @@ class DayPlan:
     minutes_overlapped, minutes_one_by_one : float
         Length of the day with plates overlapped during development, and one after the other. [min]
     finished : Range
-        Number of plates finished, over the simulated days. [plates]
+        Number of plates finished, its mean and range over the simulated days. [plates]
     all_finished_share : float
         Share of simulated days on which every placed plate was finished in time. [1]
     light_odds : float
@@ -279,7 +280,7 @@ class DayPlan:
     good_share_plates : int
         Plates behind it; 0 means that it is only the trade's starting value.
     good_plates : Range
-        Good plates of the day. [plates]
+        Good plates of the day, their mean and range. [plates]
     proof : Proof
         What the solver says.
     days_simulated : int

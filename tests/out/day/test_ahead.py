@@ -84,4 +84,4 @@ def test_the_range_of_good_plates_is_drawn_with_its_middle():
     assert float(dot) == 55.0
     assert 'x1="30" y1="8" x2="80"' in svg
     assert svg.count("<line") == 5 + 1
-    assert "Good plates: 2 (1–3)." in svg
+    assert "Good plates on average: 2 (1–3)." in svg

@@ -21,7 +21,7 @@ def test_a_day_without_plates_says_so(make_plan):
 
 def test_every_odd_stands_with_its_range_or_its_base(make_plan):
     words = dict(answer.odds_lines(make_plan(3)))
-    assert words["plates finished"] == "3 (2–3)"
+    assert words["plates finished on average"] == "3 (2–3)"
     share = words["chance that a finished plate is good"]
     assert share == "58 % (42–73), from 41 plates in the book"
     seed = dict(answer.odds_lines(make_plan(3, good_share_plates=0)))
@@ -73,4 +73,4 @@ def test_polar_night(make_plan):
 
 def test_count_range_of_one_value(make_plan):
     words = dict(answer.odds_lines(make_plan(2, finished=Range(2, 2, 2))))
-    assert words["plates finished"] == "2"
+    assert words["plates finished on average"] == "2"

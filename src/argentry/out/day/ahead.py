@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 STRIP = "Light of {day}, the work and the exposures."
 HOURS = "Hours of the day"
-GOOD = "Good plates: {figure}."
+GOOD = "Good plates on average: {figure}."
 HIGH = 34.0  # of a strip [px]
 NO_PLATE = "no plate"
 HOUR = 60.0
@@ -170,7 +170,7 @@ def hour_words(hours: tuple[float, float], width: float, size: float = 12.0) -> 
 
 
 def good_bar(one: DayAhead, most: float, width: float = 110.0) -> str:
-    """Return the good plates of a day as a range with its middle, on an axis from none to `most`.
+    """Return the good plates of a day as a range with its mean, on an axis from none to `most`.
 
     Parameters
     ----------

@@ -52,7 +52,7 @@ GOOD_OF = (
     "Plates finished on a simulated day, each good by the share of good plates to come. That share "
     "is known better than the chance of one plate: what tells plates apart evens out."
 )
-RANGE_OF = "The middle of {days} days, and between which figures four days in five lie."
+RANGE_OF = "The mean of {days} days, and between which figures four days in five lie."
 SHARE_OF = (
     "Learned from your graded plates where there are any, else the trade's starting value; its "
     "range narrows with every plate that is graded. By stage: the page Learned."
@@ -95,8 +95,8 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     return (
         ("enough light for all", percent(plan.light_odds, days)),
         ("all finished in time", percent(plan.all_finished_share, days)),
-        ("plates finished", count_range(plan.finished)),
-        ("good plates", count_range(plan.good_plates)),
+        ("plates finished on average", count_range(plan.finished)),
+        ("good plates on average", count_range(plan.good_plates)),
         (
             "chance that a finished plate is good",
             f"{percent_range(share)}, {behind}",
