@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan.problem import cannot_fit, plain_bound
+from argentry.plan.bound import plain_bound
+from argentry.plan.problem import cannot_fit
 from argentry.plan.solve import solve
 
 
@@ -47,9 +48,11 @@ def test_the_shortest_exposure_counts_and_a_dark_day_holds_nothing(plain):
     [
         ({"plates": 1}, 121.0),
         ({"plates": 1, "first": 25.0}, 146.0),
-        ({"plates": 2, "workers": 2}, 121.0),  # it knows no camera, so it is a bound and no plan
-        ({"plates": 6, "workers": 1, "expose": 1.0, "develop": (1.0,)}, 186.0),  # the hands alone
-        ({"plates": 3, "workers": 1, "expose": 1.0, "develop": (90.0,)}, 142.0),
+        ({"plates": 2, "workers": 2}, 181.0),  # the second waits for the camera: 10 and twice 60
+        # the hands alone: six times 10, 1, 2, 8, 6 and 5
+        ({"plates": 6, "workers": 1, "expose": 1.0, "develop": (1.0,)}, 192.0),
+        # the third waits for a frame of two: out at 10 + 1 + 2 + 90, so in at 103, then 2, 90, 19
+        ({"plates": 3, "workers": 1, "expose": 1.0, "develop": (90.0,)}, 214.0),
         ({"plates": 1, "develop": (50.0, 20.0), "frames": (1, 1)}, 111.0),
     ],
 )

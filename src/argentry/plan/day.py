@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan import choose, further, latest, rules, solve, spread
+from argentry.plan.bound import plain_bound
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
+from argentry.plan.problem import Day, Special, cannot_fit, problem_of, shop_of
 from argentry.plan.shop import DayRun, Rules, Shop
 from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
 LOOK_DAYS = 80  # by which the number of plates is settled
+WORKSHOP, LONGER = 10, 4.0  # so many plates are worth a search so many times as long
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
@@ -194,7 +196,8 @@ def plan_day(
     if larger is not None and larger.starts.shape[0] == placed:
         found = [_as_run(larger), *found]
     plans = choose.few_of(found, _fading(blocks))
-    solved, proved = _solved(shop, effort, found[0] if found else None)
+    search = effort * (LONGER if placed >= WORKSHOP else 1.0)
+    solved, proved = _solved(shop, search, found[0] if found else None)
     plans = [*plans, *solved]
     if plans:
         plans += choose.begun_earlier(shop, plans)

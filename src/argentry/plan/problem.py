@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry.plan import daylight
 from argentry.plan.shop import Shop, Sort
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, blocks_of
+from argentry.plan.tasks import EXPOSURE, Block, blocks_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -232,37 +232,3 @@ def cannot_fit(problem: DayProblem) -> bool:
         need += sum(b.whole_minutes for b in route if b.attended)
         need += sum(b.kind == EXPOSURE for b in route) * int((ends[starts] - starts).min())
     return need > hands
-
-
-def plain_bound(problem: DayProblem) -> float:
-    """Return a minute before which no plan can end, found without a search [min].
-
-    The last plate to be begun waits until the hands have begun all the others; from there on it
-    goes through without a pause. Ends by table never come earlier for a later start.
-
-    Parameters
-    ----------
-    problem : DayProblem
-        The day.
-    """
-    routes = [problem.route(plate) for plate in range(problem.plates)]
-    hands = sum(b.whole_minutes for route in routes for b in route if b.attended)
-    busy = problem.first_minute + hands / problem.workers
-    if problem.routes:
-        return float(busy)
-    rounds = (problem.plates - 1) // problem.workers
-    now = problem.first_minute + rounds * problem.blocks[0].whole_minutes
-    for block in problem.blocks:
-        if block.kind == EXPOSURE:
-            ends = problem.exposure_ends[now:]
-        elif block.kind == DEVELOPMENT:
-            best = np.where(problem.ripe < 0, np.iinfo(np.int64).max, problem.ripe).min(axis=0)
-            ends = np.where(best == np.iinfo(np.int64).max, -1, best)[now:]
-        else:
-            now += block.whole_minutes
-            continue
-        known = ends[ends >= 0]
-        if not known.size:
-            return float(problem.last_minute)
-        now = int(known.min())
-    return float(max(now, busy))

@@ -78,7 +78,12 @@ def plain_rules(shop: Shop, draws: int, seed: int) -> Rules:
     count = len(shop.blocks)
     generator = np.random.default_rng(seed)
     start_early = np.arange(count, dtype=np.float64)
-    limits = sorted({1, 2, 3, 4, shop.plates} & set(range(1, shop.plates + 1)))
+    frames = sum(shop.frame_counts)
+    limits = sorted(
+        ({1, 2, 3, 4, shop.plates} & set(range(1, shop.plates + 1)))
+        # of many plates, as many as the frames hold and hands work at beside, or come in turns
+        | ({frames + shop.workers, 2 * frames} & set(range(5, shop.plates)))
+    )
     tried = [
         (priority, limit, apart)
         for apart in (APART_MINUTES if shop.plates > 1 else APART_MINUTES[:1])

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.plan import cp_sat
+from argentry.plan.bound import plain_bound
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
@@ -302,6 +303,7 @@ def solve(
     builder = _Model(problem)
     finish = builder.build()
     # also when any plan will do: wishing for an early end leads to one sooner
+    builder.model.add(finish >= int(plain_bound(problem)))
     builder.model.minimize(finish if fresh_by is None else sum(builder.waits()))
     if fresh_by is not None:
         builder.model.add(finish <= fresh_by)
