@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from argentry.plan.bound import plain_bound
+from argentry.plan.problem import plain_bound
 from argentry.plan.solve import solve
 
 

@@ -5,8 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan.bound import plain_bound
-from argentry.plan.problem import cannot_fit
+from argentry.plan.problem import cannot_fit, plain_bound
 from argentry.plan.solve import solve
 
 

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from argentry.day.day_clock import wall_time
 from argentry.day.sitters import OPTION
 from argentry.errors import BadInput
-from argentry.plan.placeable import placeable
-from argentry.plan.tasks import EXPOSURE
+from argentry.plan.choose import plans_by_rule
+from argentry.plan.problem import problem_of, shop_of
+from argentry.plan.solve import solve
+from argentry.plan.tasks import EXPOSURE, blocks_of
 from argentry.records.day import Appointment
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
     from argentry.day.setting import DaySetting
     from argentry.plan.day import Planned
+    from argentry.plan.problem import Day, Special
     from argentry.records.wishes import Sitter
 
 FEWER = "fewer plates ({plates}) are asked for than sitters come ({sitters})"
@@ -27,6 +30,7 @@ NO_ROOM = (
     "No plate for {who}: with the others none can be ready at that time and finished within the "
     "hours (another --sitter time, --from, --until or --workers may help)."
 )
+EFFORT = 0.5  # of the search for whether sitters fit
 WHO, WHO_NAMED = "the sitter at {time}", "{name} at {time}"
 
 
@@ -54,12 +58,31 @@ def with_sitters(
         return setting, plates
     if plates is not None and plates < len(seats):
         raise BadInput("--plates", FEWER, AS_MANY, plates=plates, sitters=len(seats))
-    kept = placeable(setting.wanted(None), [seat.special for seat in seats], seed)
+    kept = _placeable(setting.wanted(None), [seat.special for seat in seats], seed)
     held = {id(special) for special in kept}
     if not kept:
         raise BadInput(OPTION, NOT_READY.format(who=_who(seats[0].sitter)), OTHERWISE)
     wanted = None if plates is None else plates - len(seats) + len(kept)
     return replace(setting, seats=tuple(s for s in seats if id(s.special) in held)), wanted
+
+
+def _placeable(day: Day, plates: Sequence[Special], seed: int) -> tuple[Special, ...]:
+    """Return the plates that can be made together, an earlier one going before a later one."""
+    kept: tuple[Special, ...] = ()
+    for plate in plates:
+        tried = (*kept, plate)
+        if _fits(replace(day, special=tried, plates=len(tried)), seed):
+            kept = tried
+    return kept
+
+
+def _fits(day: Day, seed: int) -> bool:
+    """Say whether there is a plan with all the plates of a day."""
+    assert day.plates is not None
+    shop = shop_of(day, blocks_of(day.tasks), day.plates)
+    if plans_by_rule(shop, seed):
+        return True
+    return solve(problem_of(shop), effort=EFFORT, any_plan=True).found
 
 
 def appointments_of(setting: DaySetting, planned: Planned) -> tuple[Appointment, ...]:

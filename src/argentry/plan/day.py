@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan import choose, further, latest, rules, solve, spread
-from argentry.plan.bound import plain_bound
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.problem import Day, Special, cannot_fit, problem_of, shop_of
+from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Rules, Shop
 from argentry.plan.tasks import Block, blocks_of
 from argentry.records.day import MOST_PLATES

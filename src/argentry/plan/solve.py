@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.plan import cp_sat
-from argentry.plan.bound import plain_bound
+from argentry.plan.problem import plain_bound
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
