@@ -42,7 +42,7 @@ def told_of(studio):
         "plates": len(studio.made),
         "odds": doors.odds(book, {}),
         "learned": doors.learned(book),
-        "sheet": learned_numbers(book).good,
+        "sheet": learned_numbers(book).good.one,
         "next": doors.next_plate(book),
         "why": doors.causes(book),
         "plate": doors.why(book, failed[-1]) if failed else None,
