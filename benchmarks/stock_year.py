@@ -67,6 +67,7 @@ if TYPE_CHECKING:
     from argentry.needs.materials.bath_life import BathLife
 
 
+SEEDS = (14, 15, 16)
 LAYER = "interlayer_nm = 11.0\ninterlayer_silver = 0.45\ninterlayer_growth_nm = 16.0\n"
 
 
@@ -415,7 +416,7 @@ def told_and_spent(found: Found) -> dict[str, tuple[float, float]]:
 def run() -> Iterator[tuple[str, str]]:
     """Play the year three times, each with another hidden world."""
     days = demo_days()
-    for seed in (14, 15, 16):
+    for seed in SEEDS:
         with tempfile.TemporaryDirectory() as beside:
             found = play(studio(Path(beside) / "demo"), days, seed)
         yield (

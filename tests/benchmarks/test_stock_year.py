@@ -43,6 +43,8 @@ def test_baths_hold_what_went_into_them_and_are_renewed_when_they_are_spent(foun
     assert [one.plates for one in found.baths] == [3, 2]
     for one in found.baths:
         assert one.told_mg == pytest.approx(one.dissolved_mg, rel=0.2)  # 2.2 nm on each coat
+        low, high = one.told_80
+        assert 0.6 * one.told_mg < low < one.told_mg < high < 1.4 * one.told_mg
     first = found.baths[0]
     assert first.told == first.plates  # a week later, before the next plate
 
