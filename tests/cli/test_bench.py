@@ -277,6 +277,8 @@ def test_bad_words_and_readings_are_said(studio):
         (["--plates", ","], "none are named"),
         (["--run", "0", "--plates", "A"], "a new run is asked for as well"),
         (["--date", "soon"], "is not a date"),
+        (["--workers", "2"], "--workers: no day is planned that it could be for"),
+        (["--date", "tomorrow", "--from", "9 o'clock"], "--from"),
         (["--date", "2026-12-21", "--plates", "A", "--weather", "no.csv"], "no.csv"),
         (["--book", "sqlite://x", "--plates", "A"], "book"),
     ],
@@ -288,6 +290,22 @@ def test_bad_options_end_in_one_sentence(studio, options, sentence, capsys):
     said = capsys.readouterr().err
     assert sentence in said
     assert said.count("\n") == 1
+
+
+def test_a_day_planned_at_the_bench_keeps_what_is_asked_of_it_alone(studio):
+    wished = ["--from", "09:30", "--until", "18:30", "--seal-later"]
+    asked = ["bench", "--studio", studio, "--date", "2030-06-21", "--plates", "A1", *wished]
+    found = CliRunner().invoke(cli, [*asked, "--weather", "none", "--json"])
+    assert found.exit_code == 0, found.output
+    run = json.loads(found.stdout)
+    [plate] = run["plates"]
+    rows = [step["plan"] for step in plate["steps"] if step["plan"]]
+    zone = ZoneInfo("Europe/Madrid")
+    starts = [datetime.fromisoformat(row["start"]).astimezone(zone) for row in rows]
+    ends = [datetime.fromisoformat(row["end"]).astimezone(zone) for row in rows]
+    assert f"{min(starts):%F %H:%M}" >= "2030-06-21 09:30"
+    assert f"{max(ends):%H:%M}" <= "18:30"
+    assert "seal" not in {step["key"] for step in plate["steps"] if step["plan"]}
 
 
 def test_without_a_studio(tmp_path, monkeypatch, capsys):

@@ -31,6 +31,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+from argentry.cli.day import wish_options
 from argentry.errors import BadInput
 from argentry.out.bench_screen import CHOICE_KEYS
 from argentry.records.weather import NO_OUTLOOK
@@ -72,6 +73,7 @@ GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 @click.option("--plates", metavar="A,B", help="Open a new run with these plates.")
 @click.option("--date", "day", metavar="DATE", help="Plan this day for the new run.")
 @click.option("--weather", metavar="FILE", help="Forecast for the plan.")
+@wish_options
 @click.option("--title", help="Name of the new run.")
 @click.option("--replan", is_flag=True, help="Make a new plan of the run, say what changes, leave.")
 @click.option("--take", is_flag=True, help="With --replan: take the new plan.")
@@ -85,6 +87,7 @@ GOES_ON = "Run {run} goes on: argentry bench --run {run}"
 @click.pass_context
 def bench(
     ctx: click.Context,
+    /,
     run: str | None,
     plates: str | None,
     day: str | None,
@@ -96,6 +99,7 @@ def bench(
     daylight: bool,
     address: str | None,
     as_json: bool,
+    **wished: Any,
 ) -> None:
     """Run plates at the bench: the last open run, one named, or a new one.
 
@@ -106,20 +110,25 @@ def bench(
     about a plate are answered by the key in front of each answer. From a pipe each line is one key,
     its word (go, undo, pause, next, right, doubtful, wrong, skip, back, grade, give-up, range,
     take, keep, quit), an answer (lost, development, fog), or "reading box 14", "remark ...",
-    "back STEP". --replan makes a new plan from where the plates stand, which --take takes. --json
-    prints the run and leaves.
+    "back STEP". --replan makes a new plan from where the plates stand, which --take takes. Hours,
+    hands, sitters and the other wishes are for the day of --date. --json prints the run and leaves.
     """
     from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
     from argentry.desk.house_clock import clock_for, compare
     from argentry.desk.numbers.studio_numbers import taught_studio
     from argentry.desk.studio import load_studio
+    from argentry.desk.wishes import OPTIONS, read_wishes
 
     path = studio_needed("argentry bench", studio_path(ctx))
     if run is not None and (plates is not None or day is not None):
         raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
     if take and not replan:
         raise BadInput("--take", "no new plan is asked for", "give --replan as well")
+    wishes = read_wishes(wished)
+    if day is None and any(wished.values()):
+        option = next(OPTIONS[name] for name, value in wished.items() if value)
+        raise BadInput(option, "no day is planned that it could be for", "give --date as well")
     studio = load_studio(path)
     date = None if day is None else read_date("--date", day, studio.site.time_zone)
     outlook, forecast = _weather(path, studio, date, weather, address)
@@ -131,6 +140,7 @@ def bench(
             run=run,
             labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
             day=date,
+            wishes=wishes,
             outlook=outlook,
             forecast=forecast,
             title=title,

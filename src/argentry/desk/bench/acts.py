@@ -18,6 +18,7 @@ from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT
 from argentry.records.units import typed_unit
 from argentry.records.weather import NO_OUTLOOK
+from argentry.records.wishes import NOTHING_WISHED
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from argentry.records.run_step import RunStep, StepCheck
     from argentry.records.studio import Studio
     from argentry.records.weather import Outlook
+    from argentry.records.wishes import Wishes
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
@@ -116,6 +118,7 @@ def take_seat(
     run: str | None = None,
     labels: Sequence[str] | None = None,
     day: date | None = None,
+    wishes: Wishes = NOTHING_WISHED,
     outlook: Outlook = NO_OUTLOOK,
     forecast: Path | None = None,
     title: str | None = None,
@@ -133,6 +136,8 @@ def take_seat(
         Plates of a new run.
     day : date or None
         Plan this day for the new run.
+    wishes : Wishes
+        What is asked of that day alone.
     outlook : Outlook
         Weather for the plan, and what is said of it.
     forecast : Path or None
@@ -149,10 +154,10 @@ def take_seat(
     if run is None and (labels is not None or day is not None):
         plan = None
         if day is not None:
-            from argentry.day.plan import make_day
+            from argentry.desk.wishes import plan_day
 
             wanted = len(labels) if labels else None
-            plan = make_day(studio, day, plates=wanted, now=clock.now(), outlook=outlook)
+            plan = plan_day(studio, day, wishes, plates=wanted, now=clock.now(), outlook=outlook)
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
             labels = labels[: plan.plates_placed] if labels else None
