@@ -29,7 +29,7 @@ def findings(seen):
     tones = [sum(one.tone == tone for one in seen.spots or ()) for tone in ("light", "dark")]
     figures = {
         "fog": seen.fog or 0.0, "blue": seen.blue, "rim": seen.rim_colour,
-        "buff": seen.buff.strength, "spots": max(tones),
+        "buff": seen.buff.strength, "spots": max(tones), "scratches": len(seen.scratches),
     }  # fmt: skip
     return {
         key

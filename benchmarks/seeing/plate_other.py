@@ -99,6 +99,33 @@ def plate_of(rng, faults, high, wide, blur=None):
     return rgb, float(np.median(unlit)), (lip / 2, high / 2), angle, ground, marks
 
 
+def bent_hairs(seed, high, wide):
+    """Return a factor of light for bent scratches that fade and return, and where they lie."""
+    rng = np.random.default_rng([seed, 47])
+    factor, lines = np.zeros((high, wide)), []
+    for _ in range(int(rng.integers(1, 5))):
+        long, turn = rng.uniform(0.1, 0.35) * max(high, wide), rng.uniform(0, 2 * np.pi)
+        bend = rng.uniform(-0.12, 0.12) / long
+        t = np.linspace(-0.5, 0.5, 1200) * long
+        u, v = t, bend * t**2 * 2
+        cx, cy = rng.uniform(0.3, 0.7) * wide, rng.uniform(0.3, 0.7) * high
+        px, py = cx + u * np.cos(turn) - v * np.sin(turn), cy + u * np.sin(turn) + v * np.cos(turn)
+        keep = (px > 5) & (px < wide - 6) & (py > 5) & (py < high - 6)
+        weight = (0.65 + 0.35 * np.cos(t / rng.uniform(8, 30))) * long / t.size
+        drawn = np.zeros((high, wide))
+        at = np.rint(py[keep]).astype(int), np.rint(px[keep]).astype(int)
+        np.add.at(drawn, at, weight[keep])
+        drawn = ndimage.gaussian_filter(drawn, rng.uniform(0.5, 0.9))
+        factor += (
+            rng.choice([-1.0, 1.0])
+            * rng.uniform(0.25, 0.6)
+            * drawn
+            / np.quantile(drawn[drawn > 0.05 * drawn.max()], 0.9)
+        )
+        lines.append((px[keep][0], py[keep][0], px[keep][-1], py[keep][-1]))
+    return np.exp(factor), lines
+
+
 def photograph(rng, rgb, size):
     """Return the bytes of a picture of a plate, its greys' ends, its hole and where places go."""
     width, height = size
@@ -159,6 +186,10 @@ def plate_scene(seed, faults=(), size=(1500, 1150), blur=None):
     wide, high = ((round(0.62 * width), round(0.66 * height)) if rng.random() < 0.6 else
                   (round(0.42 * width), round(0.69 * height)))  # fmt: skip
     rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide, blur)
+    hairs = []
+    if "scratches" in faults:
+        scratched, hairs = bent_hairs(seed, high, wide)
+        rgb = rgb * scratched[..., None]
     content, greys, hole, placed = photograph(rng, rgb, size)
     left, top = placed(ground[:2])[0]
     right, bottom = placed((ground[0] + ground[2], ground[1] + ground[3]))[0]
@@ -167,4 +198,5 @@ def plate_scene(seed, faults=(), size=(1500, 1150), blur=None):
         placed(outline), greys, hole,
         tuple(placed(dark_at)[0]), (left, top, right - left, bottom - top), unlit - 0.0015, angle,
         tuple(faults), [(*placed((cx, cy))[0], d, light) for cx, cy, d, light in marks], DENSITIES,
+        [(*placed(one[:2])[0], *placed(one[2:])[0]) for one in hairs],
     )  # fmt: skip

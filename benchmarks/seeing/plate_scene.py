@@ -16,7 +16,7 @@ from scipy import ndimage, signal
 from benchmarks.seeing.scene import curve
 
 GREYS = tuple(0.05 + 0.1 * k for k in range(20))
-FAULTS = ("fog", "blue", "rim", "buff", "spots")
+FAULTS = ("fog", "blue", "rim", "buff", "spots", "scratches")
 
 
 @dataclass
@@ -33,6 +33,7 @@ class PlateTruth:
     faults: tuple
     spots: list = field(default_factory=list)  # x, y, diameter, light
     densities: tuple = GREYS
+    hairs: list = field(default_factory=list)  # x1, y1, x2, y2
 
 
 def tones(rng, high, wide):
@@ -84,6 +85,24 @@ def blurred(light, blur):
     )  # fmt: skip
 
 
+def straight_hairs(seed, high, wide):
+    """Return a factor of light for straight scratches, and where they lie."""
+    rng = np.random.default_rng([seed, 31])
+    y, x = np.mgrid[0:high, 0:wide]
+    factor, lines = np.zeros((high, wide)), []
+    for _ in range(int(rng.integers(1, 5))):
+        long, turn = rng.uniform(0.08, 0.4) * wide, rng.uniform(0, np.pi)
+        cx, cy = rng.uniform(0.25, 0.75) * wide, rng.uniform(0.25, 0.75) * high
+        along = (x - cx) * np.cos(turn) + (y - cy) * np.sin(turn)
+        across = (y - cy) * np.cos(turn) - (x - cx) * np.sin(turn)
+        body = np.clip(rng.uniform(0.4, 0.9) + 0.5 - np.abs(across), 0, 1)
+        body = body * (np.abs(along) <= long / 2)
+        factor += rng.choice([-1.0, 1.0]) * rng.uniform(0.2, 0.5) * body
+        step = np.array([np.cos(turn), np.sin(turn)]) * long / 2
+        lines.append((cx - step[0], cy - step[1], cx + step[0], cy + step[1]))
+    return np.exp(factor), lines
+
+
 def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None):
     """Return the bytes of a picture and its truth."""
     rng = np.random.default_rng([seed, 20261128, 5])
@@ -123,6 +142,10 @@ def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None):
         at = [(place - place.min()) % 2999, ((along - along.min()) / step) % 39]
         lines = ndimage.map_coordinates(table, at, order=1, mode="wrap")
         rgb = rgb * (1 + rng.uniform(0.008, 0.03) * lines / lines.std())[..., None]
+    hairs = []
+    if "scratches" in faults:
+        scratched, hairs = straight_hairs(seed, high, wide)
+        rgb = rgb * scratched[..., None]
     grain = ndimage.gaussian_filter(rng.normal(0, 1, (high, wide)), 0.6)
     rgb = rgb * (1 + rng.uniform(0.004, 0.012) * grain / grain.std())[..., None]
     marks = []
@@ -173,4 +196,5 @@ def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None):
         (ground[0] + left, ground[1] + top, ground[2], ground[3]), unlit_share, angle,
         tuple(faults),
         [(cx + left, cy + top, d, light) for cx, cy, d, light in marks],
+        hairs=[tuple(np.add(one, (left, top, left, top))) for one in hairs],
     )  # fmt: skip

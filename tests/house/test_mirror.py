@@ -22,7 +22,9 @@ TESTED_BY = {
         "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
     ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
-    "judge/test_plate.py": ["judge/buff_lines.py", "judge/sharpness.py", "judge/spots.py"],
+    "judge/test_plate.py": [
+        "judge/buff_lines.py", "judge/scratches.py", "judge/sharpness.py", "judge/spots.py",
+    ],
     "judge/test_change.py": ["judge/register.py"],
     "desk/stock/test_orders.py": ["desk/stock/use.py"],
     "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],

@@ -70,6 +70,25 @@ def test_sharp_is_told_from_soft_and_motion_only_with_evidence(make, blur, kind)
     assert told.copy_px < 1.1
 
 
+@pytest.mark.parametrize(("make", "seed"), [(plate_scene, 5), (plate_other.plate_scene, 20)])
+def test_scratches_are_found_where_they_lie_and_lines_of_a_buff_are_none(make, seed):
+    content, truth = make(seed, ("scratches",), size=SMALL)
+    seen = seen_of(content, truth)
+    assert "scratches" in findings(seen)
+    for one in seen.scratches:
+        middle = np.add(one.start, one.end) / 2
+        off = [_from_line(middle, hair) for hair in truth.hairs]
+        assert min(off) < 12.0  # those of the second build are bent
+    assert seen.evenness < 0.2
+    assert seen_of(*make(seed, ("buff",), size=SMALL)).scratches == ()
+
+
+def _from_line(point, hair):
+    start, end = np.array(hair[:2]), np.array(hair[2:])
+    along = np.clip((point - start) @ (end - start) / ((end - start) @ (end - start)), 0.0, 1.0)
+    return float(np.hypot(*(point - start - along * (end - start))))
+
+
 def test_a_soft_copy_of_a_sharp_picture_is_not_told(clean):
     content, truth, _ = clean
     picture = Image.open(io.BytesIO(content)).filter(ImageFilter.GaussianBlur(2.0))

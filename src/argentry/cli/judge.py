@@ -192,7 +192,7 @@ def plate(
     smooth: str | None,
     label: str | None,
 ) -> None:
-    """Say what may be wrong with a finished plate: fog, blue lights, tarnish, buff lines, spots.
+    """Say what may be wrong with a finished plate: fog, blue lights, tarnish, spots, blur.
 
     The plate lies on a dark cloth, lit from the side, with black where the mirror looks. You
     confirm or strike out each finding on the plate's page; nothing is graded by itself.

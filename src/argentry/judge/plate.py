@@ -1,4 +1,4 @@
-"""What a picture says of a finished plate: fog, blue lights, tarnish, buff lines, spots, blur.
+"""What a picture says of a finished plate: fog, blue lights, tarnish, lines, spots, blur.
 
 Every finding has a figure and its odds; what needs a black trap, a grey scale or a smooth ground is
 not told without it. [1]_
@@ -11,7 +11,7 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +19,8 @@ import numpy as np
 from argentry import trade
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, grey_scale
-from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled
+from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
+from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
 from argentry.physics import colour
@@ -85,6 +86,10 @@ class Plate:
         Parallel lines.
     spots : tuple of Spot or None
         On the smooth ground, places in pixels of the picture looked at.
+    scratches : tuple of Scratch
+        Fine lines, places in pixels of the picture looked at.
+    evenness : float or None
+        How far the smooth ground goes from its middle value, light included. [1]
     sharp : Sharpness or None
         Widths of its edges in pixels of the plate as it is looked at.
     looked_px : float
@@ -102,6 +107,8 @@ class Plate:
     rim_colour: float = 0.0
     buff: BuffLines | None = None
     spots: tuple[Spot, ...] | None = None
+    scratches: tuple[Scratch, ...] = ()
+    evenness: float | None = None
     sharp: Sharpness | None = None
     looked_px: float = 1.0
     whys: tuple[tuple[str, str], ...] = ()
@@ -139,14 +146,35 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     width, strength = _rim(lab)
     found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
     if look.smooth is None:
-        whys = (*whys, ("spots", NO_GROUND))
+        whys = (*whys, ("spots", NO_GROUND), ("evenness", NO_GROUND))
     else:
         found = spots(luminance, look.smooth)
-        whys = whys if found is not None else (*whys, ("spots", NO_ROOM))
+        if found is None:
+            whys = (*whys, ("spots", NO_ROOM), ("evenness", NO_ROOM))
     return Plate(
         corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found,
+        tuple(_placed(one, frame) for one in scratches(plate @ LUMINANCE)),
+        None if found is None or look.smooth is None else _evenness(luminance, look.smooth),
         sharpness(around @ LUMINANCE), 1.0 / share, whys,
     )  # fmt: skip
+
+
+def _placed(one: Scratch, frame: Floats) -> Scratch:
+    """Return a scratch of the straightened plate in pixels of the picture."""
+    xs, ys = np.array([one.start, one.end]).T + MARGIN
+    (x1, x2), (y1, y2) = (values.tolist() for values in through(frame, xs, ys))
+    return replace(one, start=(x1, y1), end=(x2, y2))
+
+
+def _evenness(luminance: Floats, part: Line) -> float:
+    """Return how far a smooth ground goes from its middle value, spots left out. [1]."""
+    from scipy import ndimage
+
+    left, top, wide, high = (max(0, round(one)) for one in part)
+    ground = luminance[top : top + high, left : left + wide]
+    slow = ndimage.gaussian_filter(ndimage.median_filter(ground[::2, ::2], 9), 4.0)
+    low, middle, top_ = np.quantile(slow, (0.02, 0.5, 0.98))
+    return float((top_ - low) / max(middle, 1e-6) / 2)
 
 
 def _lab(plate: Floats) -> Floats:

@@ -53,6 +53,9 @@ def drawn_reading(one: Judged) -> Mapping[str, Any]:
         {"px": spot["px"], "radius_px": 0.8 * spot["diameter_px"]}
         for spot in (*one.answer.get("spots", ()), *one.answer.get("areas", ()))
     ]
+    marks += [
+        {"px": line["from_px"], "to_px": line["to_px"]} for line in one.answer.get("scratches", ())
+    ]
     shots = [marked_picture(one.picture, one.answer, marks, title)]
     if one.second_picture and "after" in one.answer:
         turn = one.answer.get("before_to_after")

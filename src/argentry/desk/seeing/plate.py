@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import dist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +18,14 @@ from argentry.desk.seeing.picture import (
     shrunk,
 )
 from argentry.judge.plate import Plate, PlateLook, see_plate
-from argentry.records.answers.plate_seen import BlurSeen, BuffSeen, Finding, PlateSeen, SpotSeen
+from argentry.records.answers.plate_seen import (
+    BlurSeen,
+    BuffSeen,
+    Finding,
+    PlateSeen,
+    ScratchSeen,
+    SpotSeen,
+)
 from argentry.records.answers.seen import NotTold
 from argentry.trade.sizes import plate_size
 
@@ -38,10 +46,21 @@ MOTION = "motion blur"
 SOFT = "the picture is soft, by motion or focus"
 FEW_EDGES = "too few clear edges in the picture, or the plate's own outline is not clear"
 SOFT_COPY = "the copy itself is soft: sharpen its focus and take it again"
+SCRATCH, SCRATCHES = "one scratch", "{count} scratches"
 LIGHT, DARK = "{count} light spots", "{count} dark spots"
 NO_SIZE = "the plate's size is not named"
 RELATIVE = "By the scattered light of this picture; compare only pictures lit alike."
-ALL = ("fog_share", "blue_share", "rim_share", "buff", "blur", "spots", "defects")
+ALL = (
+    "fog_share",
+    "blue_share",
+    "rim_share",
+    "buff",
+    "blur",
+    "spots",
+    "scratches",
+    "evenness",
+    "defects",
+)
 LEAST_ODDS = 0.5
 
 
@@ -147,6 +166,7 @@ def _told(
         missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "rim_mm", "spots_per_cm2")]
     elif asked.smooth is not None and seen.spots is not None:
         each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
+    hairs = tuple(_scratch(one.start, one.end, one.tone, scale, mm) for one in seen.scratches)
     told = blur_of(seen, scale)
     blur = None if isinstance(told, str) else told
     if isinstance(told, str):
@@ -159,9 +179,22 @@ def _told(
         blue_share=round(seen.blue, 5), rim_share=round(seen.rim, 4),
         rim_mm=None if mm is None else round(seen.rim * float(side) * mm, 2),
         buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), blur=blur,
-        spots=found, spots_per_cm2=None if each is None else round(each, 3),
-        defects=_findings(seen, found, blur),
+        evenness=None if seen.evenness is None else round(seen.evenness, 3),
+        scratches=hairs, spots=found, spots_per_cm2=None if each is None else round(each, 3),
+        defects=_findings(seen, found, hairs, blur),
     )  # fmt: skip
+
+
+def _scratch(
+    start: tuple[float, float], end: tuple[float, float], tone: str, scale: float, mm: float | None
+) -> ScratchSeen:
+    here, there = ((round(x * scale, 1), round(y * scale, 1)) for x, y in (start, end))
+    return ScratchSeen(here, there, None if mm is None else round(dist(here, there) * mm, 1), tone)
+
+
+def _middle(one: ScratchSeen) -> tuple[float, float]:
+    (x1, y1), (x2, y2) = one.from_px, one.to_px
+    return round((x1 + x2) / 2, 1), round((y1 + y2) / 2, 1)
 
 
 def blur_of(seen: Plate, scale: float) -> BlurSeen | str:
@@ -184,17 +217,24 @@ def blur_of(seen: Plate, scale: float) -> BlurSeen | str:
 
 
 def _findings(
-    seen: Plate, found: tuple[SpotSeen, ...], blur: BlurSeen | None
+    seen: Plate,
+    found: tuple[SpotSeen, ...],
+    hairs: tuple[ScratchSeen, ...],
+    blur: BlurSeen | None,
 ) -> tuple[Finding, ...]:
     """Return what lies beyond its limit, the likeliest first."""
     assert seen.buff is not None
-    light, dark = ([one for one in found if one.tone == tone] for tone in ("light", "dark"))
+    lines = SCRATCH if len(hairs) == 1 else SCRATCHES.format(count=len(hairs))
+    middles = [_middle(one) for one in hairs]
+    places = {tone: [one.px for one in found if one.tone == tone] for tone in ("light", "dark")}
+    light, dark = places["light"], places["dark"]
     asked = [
         ("fog", seen.fog, "fog_from_share", FOG.format(share=100 * (seen.fog or 0.0)), ()),
         ("blue_highlights", seen.blue, "blue_from_share", BLUE.format(share=100 * seen.blue), ()),
         ("tarnish_halo", seen.rim_colour, "rim_from", RIM.format(share=100 * seen.rim), ()),
         ("buff_lines", seen.buff.strength, "buff_from",
          BUFF.format(angle=seen.buff.direction_deg), ()),
+        ("scratches", len(hairs), "scratches_from", lines, middles),
         ("white_specks", len(light), "spots_from", LIGHT.format(count=len(light)), light),
         ("black_specks", len(dark), "spots_from", DARK.format(count=len(dark)), dark),
     ]  # fmt: skip
@@ -204,7 +244,7 @@ def _findings(
         if figure:
             odds = 1.0 / (1.0 + (trade.value("seeing", limit) / max(figure, 1e-9)) ** 3)
         if odds >= LEAST_ODDS:
-            made.append(Finding(key, round(odds, 3), words, tuple(one.px for one in where)))
+            made.append(Finding(key, round(odds, 3), words, tuple(where)))
     if blur is not None and blur.kind == "motion":
         made.append(Finding("motion_blur", blur.odds, MOTION, ()))
     return tuple(sorted(made, key=lambda one: -one.odds))

@@ -37,7 +37,7 @@ def marked_picture(
     answer : Mapping
         What was read, with its size and the plate's corners.
     marks : sequence of Mapping
-        ``px`` (x, y), ``radius_px`` and ``words`` of each.
+        ``px`` (x, y), ``radius_px`` and ``words`` of each; a line has ``to_px``.
     title : str
         Read to those who cannot see it.
     """
@@ -47,6 +47,9 @@ def marked_picture(
     if answer.get("plate"):
         parts += _twice(straight(answer["plate"]["corners_px"]) + "Z", 1.2 * unit)
     for one in marks:
+        if "to_px" in one:
+            parts += _twice(straight([one["px"], one["to_px"]]), 0.8 * unit)
+            continue
         (x, y), radius = one["px"], max(one.get("radius_px") or 0.0, 3.0 * unit)
         ring = (
             f"M{x - radius:.0f} {y:.0f}a{radius:.0f} {radius:.0f} 0 1 0 {2 * radius:.0f} 0"

@@ -69,6 +69,26 @@ class SpotSeen:
 
 
 @dataclass(frozen=True)
+class ScratchSeen:
+    """One fine line.
+
+    Attributes
+    ----------
+    from_px, to_px : (float, float)
+        Its ends in the file turned upright. [px]
+    length_mm : float or None
+        Null while the plate's size is not named. [mm]
+    tone : str
+        light or dark.
+    """
+
+    from_px: tuple[float, float]
+    to_px: tuple[float, float]
+    length_mm: float | None
+    tone: str
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing that may be a defect of the plate, for the maker to confirm or strike out.
 
@@ -112,6 +132,11 @@ class PlateSeen(PictureSeen):
         How sharp the picture is; null where the copy is too soft to tell, or has too few edges.
     spots : tuple of SpotSeen
         On the smooth ground that was named.
+    scratches : tuple of ScratchSeen
+        Fine lines, the longest first. Fine straight lines of the subject look alike.
+    evenness : float or None
+        How far the smooth ground goes from its middle value to either side, as a share of it, the
+        light of the copy included; null without a ground. [1]
     spots_per_cm2 : float or None
         How many; null while ground or size are not named. [1/cm2]
     defects : tuple of Finding
@@ -126,5 +151,7 @@ class PlateSeen(PictureSeen):
     buff: BuffSeen | None = None
     blur: BlurSeen | None = None
     spots: tuple[SpotSeen, ...] = ()
+    scratches: tuple[ScratchSeen, ...] = ()
+    evenness: float | None = None
     spots_per_cm2: float | None = None
     defects: tuple[Finding, ...] = ()
