@@ -213,3 +213,14 @@ def test_a_lens_of_glass_lets_in_from_its_cut_to_the_full():
     assert plate.wavelength_nm[-1] == 480.0
     with pytest.raises(BadInput, match="lens transmission"):
         sky.exposure_band(1.0001)
+
+
+def test_weights_hold_at_both_ends_and_for_a_band_told_unevenly():
+    """The trapezoid rule on the band's own wavelengths, within the first cell of the grid too."""
+    grid = np.array([300.0, 310.0, 355.0, 400.0, 500.0])
+    nm, weight = np.array([301.0, 303.0, 308.0, 330.0, 360.0, 490.0]), np.array([2, 1, 3, 1, 2, 4])
+    band = sky.Band("box", nm, weight.astype(float))
+    for spectrum in (np.eye(5)[0], np.eye(5)[2], 3.0 + 0.02 * grid):
+        there = np.interp(nm, grid, spectrum) * weight
+        exact = np.sum(np.diff(nm) * (there[1:] + there[:-1]) / 2.0)
+        assert spectrum @ sky.band_weights(band, grid) == pytest.approx(exact, rel=1e-12)

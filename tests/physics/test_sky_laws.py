@@ -7,7 +7,14 @@ import pytest
 
 from argentry import trade
 from argentry.physics import cloud
-from argentry.physics.sky_ensemble import KEPT_MOMENTS, normal_share, sky_ensemble
+from argentry.physics.sky_ensemble import (
+    KEPT_MOMENTS,
+    _minutes,
+    air_mass,
+    normal_share,
+    sky_ensemble,
+    wander,
+)
 
 FACT = {key: entry.value for key, entry in trade.facts("cloud").items()}
 HIGH = np.array([40.0])
@@ -108,3 +115,23 @@ def test_as_many_moments_as_are_kept_are_kept():
 
 def test_beyond_six_deviations_it_is_sure():
     assert normal_share([-9.0, -6.0, 0.0, 6.0, 9.0]) == pytest.approx([0, 0, 0.5, 1, 1], abs=2e-9)
+
+
+def test_minutes_stray_from_the_mean_of_their_own_hour():
+    """Half an hour each way, as much as there is of it; scaled to a variance of one."""
+    memory = FACT["minute_memory"]
+    stray = wander(np.random.default_rng(5), 3, 200, 2.0, memory)
+    means = [stray[max(i - 15, 0) : i + 16].mean(axis=0) for i in range(200)]
+    x = 60.0 / memory
+    left = 2.0 * (x - 1.0 + np.exp(-x)) / x**2  # of an Ornstein-Uhlenbeck walk, over an hour
+    found = _minutes(np.random.default_rng(5), 3, 200, 2.0, FACT)
+    assert found == pytest.approx((stray - means) / np.sqrt(1.0 - left), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("height", "mass"), [(90.0, 1.0), (30.0, 1.994), (10.0, 5.585), (5.0, 10.306), (0.0, 37.92)]
+)
+def test_air_mass_is_that_of_the_published_table(height, mass):
+    """F. Kasten and A. T. Young, Applied Optics 28 (1989) 4735, table II (from memory)."""
+    assert air_mass(height) == pytest.approx(mass, rel=1e-3)
+    assert air_mass(-5.0) == air_mass(0.0)

@@ -182,3 +182,21 @@ def test_the_day_of_a_place_begins_by_its_own_sun(longitude, seconds):
 def test_ground_that_falls_away_takes_nothing_from_the_sky():
     assert sun.sky_view([(0.0, -10.0)]) == 1.0
     assert sun.sky_view([(0.0, -10.0), (180.0, 30.0)]) > sun.sky_view([(0.0, 0.0), (180.0, 30.0)])
+
+
+@pytest.mark.parametrize("latitude", [0.0, 33.0, 62.0])
+def test_at_the_other_side_of_the_earth_the_sun_stands_as_deep_as_here_high(latitude):
+    times = hours("2026-08-09T00:13", 24)
+    here = sun.sun_path(times, latitude, 10.0).elevation_deg
+    there = sun.sun_path(times, -latitude, -170.0)
+    high = here > 5.0
+    lift = sun.refraction_deg(here[high] - sun.refraction_deg(here[high]))
+    assert there.elevation_deg[high] == pytest.approx(lift - here[high], abs=1e-4)
+
+
+def test_sky_view_of_a_peak_is_its_integral():
+    peak = [(355.0, 0.0), (359.0, 80.0), (3.0, 0.0)]
+    azimuth = np.arange(0.005, 360.0, 0.01)
+    height = np.interp((azimuth - 355.0) % 360.0, [0.0, 4.0, 8.0, 360.0], [0.0, 80.0, 0.0, 0.0])
+    shut = np.mean(np.sin(np.radians(height)) ** 2)
+    assert sun.sky_view(peak) == pytest.approx(1.0 - shut, abs=1e-4)
