@@ -23,7 +23,7 @@ from argentry.physics import air, evenness, iodine, lamp, plating, room_vapour, 
     ],
 )
 def test_constants_are_those_of_codata_and_the_si(ours, theirs):
-    assert ours == pytest.approx(theirs, rel=1e-9)
+    assert ours == pytest.approx(theirs, rel=1e-9, abs=0.0)
 
 
 def test_dry_air_is_that_of_the_standard_atmospheres():

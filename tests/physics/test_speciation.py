@@ -63,8 +63,8 @@ def test_bad_input(given):
 
 
 def test_a_start_near_the_balance_makes_few_rounds(monkeypatch):
-    """26 rounds for 400 baths from empty to full; from nowhere near it takes 47 and more."""
-    monkeypatch.setattr(module, "ROUNDS", 28)
+    """27 rounds for 400 baths from empty to full; from nowhere near it takes 47 and more."""
+    monkeypatch.setattr(module, "ROUNDS", 27)
     rng = np.random.default_rng(4)
     totals = 10.0 ** rng.uniform(-12.0, 1.0, (3, 400)) * (rng.random((3, 400)) > 0.1)
     found = speciation(*totals, "log_beta")
@@ -75,6 +75,6 @@ def test_a_start_near_the_balance_makes_few_rounds(monkeypatch):
 def test_what_is_not_there_counts_as_1e_30_mol_in_a_litre():
     found = speciation(0.0, 0.4, 0.0)
     silver, _, iodide = complexes()[0].T @ found.complexes
-    assert found.silver + silver == pytest.approx(1e-30, rel=1e-5)
-    assert found.iodide + iodide == pytest.approx(1e-30, rel=1e-5)
+    assert found.silver + silver == pytest.approx(1e-30, rel=1e-5, abs=0.0)
+    assert found.iodide + iodide == pytest.approx(1e-30, rel=1e-5, abs=0.0)
     assert silver_held(0.0) < 1e-7  # pure water: the root of the solubility product
