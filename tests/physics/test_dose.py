@@ -132,3 +132,12 @@ def test_every_dose_of_many_is_looked_at():
     with pytest.raises(ValueError, match="zip"):
         ends_of_days(total, 0.0, np.ones(3))
     assert ends_of_days(total, 0.5, np.array([2.0, 9.0])).tolist() == [2.5, np.inf]
+
+
+@pytest.mark.parametrize(
+    ("dose", "deadline", "start"),
+    [(0.5, 10.0, 9.5), (0.5, 9.75, 9.25), (0.0, 0.0, 0.0), (0.0, 10.0, 10.0), (3.0, 3.0, 0.0)],
+)
+def test_the_latest_start_in_even_light_is_the_deadline_less_the_dose(dose, deadline, start):
+    total = cumulative_j_m2(np.ones(10), 1.0)
+    assert latest_start_index(total, dose, deadline) == pytest.approx(start)

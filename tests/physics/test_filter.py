@@ -57,7 +57,7 @@ def test_a_camera_dims_by_its_stop_and_its_bellows(f_number, magnification, seco
 
 
 @pytest.mark.parametrize(
-    ("frame", "density"), [(0.5, 0.0), (1.0, 0.0), (1.5, 0.17609), (20.0, 1.30103)]
+    ("frame", "density"), [(0.5, 0.0), (0.8, 0.0), (1.0, 0.0), (1.5, 0.17609), (20.0, 1.30103)]
 )
 def test_the_density_is_the_logarithm_of_what_must_go(frame, density):
     assert red.density_needed(10.0, frame, leak_share=0.1) == pytest.approx(density, abs=1e-5)

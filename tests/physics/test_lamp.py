@@ -197,3 +197,8 @@ def test_a_measured_spectrum_holds_what_its_kind_radiates_over_the_measured_span
         held, rel=1e-5
     )
     assert lamp.lamp_spectrum("halogen", np.array([559.0, 701.0]), curve).tolist() == [0.0, 0.0]
+
+
+def test_a_diode_has_half_its_light_left_half_a_width_away():
+    peak, below, above = lamp.diode_spectrum(np.array([630.0, 621.0, 639.0]), 630.0, 18.0)
+    assert (below / peak, above / peak) == pytest.approx((0.5, 0.5))

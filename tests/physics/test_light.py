@@ -174,3 +174,13 @@ def test_light_round_the_sun_is_at_most_all_of_the_skys():
     for given in (1.0, 1.7):
         found = light.sky_on_tilt(np.array([given]), np.array([0.5]), cos_incidence=1.0, cos_tilt=0)
         assert found[0] == pytest.approx(2.0)
+
+
+def test_a_skyline_leaves_its_share_of_an_even_sky():
+    """1 - sin^2 of 30 degrees: three quarters of the light on level ground."""
+    dull = {"beam_share": np.zeros(DAY.shape), "global_share": np.full(DAY.shape, 0.3)}
+    free, walled = (
+        light_series(DAY, **PLACE, atmosphere=Atmosphere(), horizon=horizon, **dull)
+        for horizon in ((), ((0.0, 30.0),))
+    )
+    assert walled.ghi_w_m2 == pytest.approx(0.75 * free.ghi_w_m2)

@@ -2,10 +2,17 @@ import numpy as np
 import pytest
 from tests.series import light_series
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import meter
 from argentry.physics.light import cloud_exponent
-from argentry.physics.sky import Atmosphere, daylight, exposure_band, luminous_band
+from argentry.physics.sky import (
+    Atmosphere,
+    broad_band,
+    daylight,
+    exposure_band,
+    luminous_band,
+)
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
 
@@ -142,3 +149,21 @@ def test_the_middle_of_a_band_is_the_mean_of_what_it_sees_of_daylight(band):
     parts = np.diff(nm) * np.array([seen[:-1] * nm[:-1] + seen[1:] * nm[1:], seen[:-1] + seen[1:]])
     moment, whole = parts.sum(axis=1)
     assert meter.middle_nm(band) == pytest.approx(moment / whole, rel=1e-9)
+
+
+def test_every_height_is_looked_at_and_the_faintest_reading_follows_the_law_of_cloud():
+    with pytest.raises(BadInput, match="sun is not up"):
+        meter.actinic_from_lux(np.array([100.0, 100.0]), np.array([30.0, -1.0]))
+    faint, more = (meter.actinic_from_lux(lux, 40.0, "overcast") for lux in (0.5, 8.0))
+    gain = 4.0 * (1.0 - float(cloud_exponent(np.float64(40.0))))
+    assert faint.correction_stops - more.correction_stops == pytest.approx(gain, abs=1e-9)
+
+
+def test_meters_of_any_band_show_the_same_ev_in_the_high_sun():
+    high = np.array(trade.value("light", "meter_reference_elevation"))
+    shown = [
+        float(meter.meter_ev(meter._clear_reading(band, high, "sun", Atmosphere()), band))
+        for band in (luminous_band(), exposure_band(), broad_band())
+    ]
+    assert shown == pytest.approx([shown[0]] * 3, abs=1e-9)
+    assert shown[0] > 14.0  # a clear high sun: EV 15 and a little more
