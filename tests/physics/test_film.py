@@ -170,3 +170,13 @@ def test_tilt_makes_a_coat_look_thinner():
 def test_what_cannot_be_is_refused(call):
     with pytest.raises(BadInput, match=r"out of range|outside"):
         call()
+
+
+def test_each_coat_of_many_is_as_fast_as_it_is_alone():
+    coats = np.array([[12.0, 25.0, 40.0], [60.0, 110.0, 170.0]])
+    together = film.relative_coat_speed(coats)
+    assert together.shape == (2, 3)
+    for coat, speed in zip(coats.ravel(), together.ravel(), strict=True):
+        alone = film.coat_share(coat) / film.coat_share(25.0)
+        assert speed == pytest.approx(float(alone), rel=1e-9)
+    assert together[0, 1] == pytest.approx(1.0)

@@ -123,7 +123,7 @@ def test_each_doubt_moves_the_seconds_its_own_way(monkeypatch, doubt, asked, exp
     """One deviation up: warmer and quicker vapour shortens, a wider gap and a slow box lengthen."""
     up = np.zeros((512, 5))
     up[:, doubt] = 1.0
-    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *_: up)
+    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *asked: {(512, 5): up}[asked])
     low, high = fuming.seconds_range(45.0, **BOX, **{"temperature_sd_k": 0.0, "gap_sd_mm": 0.0,
                                      "box_spread": 0.0} | asked)  # fmt: skip
     assert low == high == pytest.approx(float(expected()), rel=1e-9)
@@ -136,7 +136,7 @@ def _plain(**more):
 def test_more_vapour_makes_a_coat_sooner_and_a_gap_never_shuts(monkeypatch):
     up = np.zeros((512, 5))
     up[:, 3] = 1.0
-    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *_: up)
+    monkeypatch.setattr(fuming_range, "_normal_draws", lambda *asked: {(512, 5): up}[asked])
     none = {"temperature_sd_k": 0.0, "gap_sd_mm": 0.0, "box_spread": 0.0}
     more = np.exp(trade.value("iodine", "pressure_sd"))
     low, _ = fuming.seconds_range(45.0, **BOX, **none)

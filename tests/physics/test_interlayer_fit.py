@@ -111,3 +111,9 @@ def test_each_spread_is_that_of_its_own_parameter():
     assert fit.interlayer_growth_nm_sd == pytest.approx(
         fit.interlayer_growth_nm * log_growth, rel=0.01
     )
+
+
+def test_a_step_that_was_never_fumed_is_a_step():
+    steps = np.append(0.0, STEPS)
+    lab = coat_lab(steps, DAYLIGHT, layer=interlayer(8.0, 0.62))
+    assert fit_interlayer(steps, lab, DAYLIGHT).interlayer_nm == pytest.approx(8.0, abs=1e-3)

@@ -5,7 +5,8 @@ from tests.series import light_series
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import light
-from argentry.physics.sky import Atmosphere, SkyLight
+from argentry.physics.sky import Atmosphere, SkyLight, clear_skies
+from argentry.physics.sun import sun_path
 
 PLACE = {"latitude_deg": 50.0, "longitude_deg": 8.0, "elevation_m": 100.0}
 DAY = np.datetime64("2026-06-21T00:00", "m") + np.arange(0, 1440, 30) * np.timedelta64(1, "m")
@@ -184,3 +185,21 @@ def test_a_skyline_leaves_its_share_of_an_even_sky():
         for horizon in ((), ((0.0, 30.0),))
     )
     assert walled.ghi_w_m2 == pytest.approx(0.75 * free.ghi_w_m2)
+
+
+def test_a_window_of_a_known_pane_takes_what_that_pane_takes_and_only_there():
+    """A grey pane of a quarter: both lights at the window by it, none in the open."""
+    quarter = ((300.0, 800.0), (0.25, 0.25))
+    asked = {"latitude_deg": 50.0, "longitude_deg": 8.0, "elevation_m": 100.0}
+    planes = {"exposure_plane": "window", "development_plane": "window"}
+    path = sun_path(DAY, **asked)
+    bands, air = light.light_bands(), Atmosphere()
+    clear = clear_skies(path.elevation_deg, path.distance_factor, bands, air)
+    usual, grey, free, open_air = (
+        light.light_under(DAY, path, clear, bands, albedo=0.2, **more)
+        for more in (planes, planes | {"window": quarter}, {}, {"window": quarter})
+    )
+    for name, pane in (("exposure_w_m2", "violet"), ("development_w_m2", "visible")):
+        scale = 0.25 / trade.value("light", f"window_pane_{pane}")
+        assert getattr(grey, name) == pytest.approx(scale * getattr(usual, name))
+        assert getattr(open_air, name) == pytest.approx(getattr(free, name))

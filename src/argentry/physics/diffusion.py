@@ -84,7 +84,8 @@ def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> ND
     rate, offset = steady_rate(hind), start_offset(hind, rested=rested)
     one, other = target / rate, np.maximum(0.0, (target - offset) / rate)
     time = halved(
-        lambda time: _taken(time, hind, *modes, rested=rested) < target,
+        lambda time: _taken(time, hind, *modes, rested=rested),
+        target,
         np.minimum(one, other),
         np.maximum(one, other),
     )

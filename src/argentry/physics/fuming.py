@@ -150,10 +150,10 @@ def thickness_after(
     if film == 0.0:
         return np.asarray(free)
 
-    def too_thin(coat: NDArray[np.float64]) -> NDArray[np.bool_]:
-        return diffusion_s(coat, scales, rested=rested) + film_term_s(coat, film) < t
+    def lasts(coat: NDArray[np.float64]) -> NDArray[np.float64]:
+        return diffusion_s(coat, scales, rested=rested) + film_term_s(coat, film)
 
-    return halved(too_thin, np.zeros_like(free), free)  # a film only slows
+    return halved(lasts, t, np.zeros_like(free), free)  # a film only slows
 
 
 def steady_rate_nm_s(

@@ -13,14 +13,19 @@ if TYPE_CHECKING:
 
 
 def halved(
-    short: Callable[[NDArray[np.float64]], NDArray[np.bool_]], low: ArrayLike, high: ArrayLike
+    rising: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    wanted: ArrayLike,
+    low: ArrayLike,
+    high: ArrayLike,
 ) -> NDArray[np.float64]:
-    """Return where `short` ends to hold between two ends, each element by itself.
+    """Return where a rising law is as much as wanted, between two ends, each element by itself.
 
     Parameters
     ----------
-    short : callable
-        Whether a value is still too small, of an array of them.
+    rising : callable
+        The law, of an array.
+    wanted : array_like
+        What it is to be.
     low, high : array_like
         Ends that hold the value; of one shape, finite.
 
@@ -29,10 +34,10 @@ def halved(
     ndarray
         To the last digit of the larger end.
     """
-    low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    low, high, wanted = (np.asarray(x, dtype=float) for x in (low, high, wanted))
     digit = np.spacing(np.maximum(np.abs(low), np.abs(high)))
     while np.any(high - low > digit):
         middle = 0.5 * (low + high)
-        less = short(middle)
+        less = rising(middle) < wanted
         low, high = np.where(less, middle, low), np.where(less, high, middle)
     return np.asarray(0.5 * (low + high))

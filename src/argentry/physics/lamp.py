@@ -144,9 +144,10 @@ def lamp_total_w_m2(
     radiated = power_w * facts[f"{key}_radiated"].value
     plate = plate_m[0] * plate_m[1]
     matt = radiated * _share_taken(kind, face_m, plate_m, distance_m) / plate
-    if f"{key}_gain" not in facts:
+    lit = lamp_face(kind, face_m)
+    if lit is None or f"{key}_gain" not in facts:
         return matt
-    width, height = lamp_face(kind, face_m) or (0.0, None)
+    width, height = lit
     face = width * height if height is not None else np.pi * width**2 / 4.0
     gain = gain_times * facts[f"{key}_gain"].value
     return float(min(gain * matt, radiated / max(plate, face)))

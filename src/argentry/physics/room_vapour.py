@@ -230,13 +230,13 @@ def drying_minutes(
     t, humidity = np.broadcast_arrays(t, humidity)
     outside = water_g_m3(t, humidity)
 
-    def too_cold(wet: NDArray[np.float64]) -> NDArray[np.bool_]:
-        # g/(m2 s) leaving times J/g against W/m2 arriving, both over h
+    def loses(wet: NDArray[np.float64]) -> NDArray[np.float64]:
+        # g/(m2 s) leaving times J/g less W/m2 arriving, both over h
         leaves = (water_g_m3(wet, 100.0) - outside) / (VOLUME_HEAT * LEWIS)
-        return np.asarray(leaves * EVAPORATION_J_KG * 1e-3 <= t - wet)
+        return np.asarray(leaves * EVAPORATION_J_KG * 1e-3 - (t - wet))
 
     coldest = trade.facts("air")["air_temperature"].low  # that the law of water vapour is held to
-    wet = halved(too_cold, np.full(t.shape, coldest), t)
+    wet = halved(loses, 0.0, np.full(t.shape, coldest), t)
     grams_m2_s = heat * (t - wet) / (EVAPORATION_J_KG * 1e-3)
     return np.asarray(film * 998.0 * 1e3 / grams_m2_s / 60.0)
 

@@ -452,8 +452,8 @@ def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
     """Logarithms of a band's beam, and diffuse light over sine of height, at the table's nodes."""
     grid = np.asarray(trade.arrays("sky_bands")["wavelength_nm"], dtype=np.float64)
     weights = band_weights(band, grid)
-    tiny = 1e-300
-    beam, diffuse = (np.log(one @ weights + tiny) for one in _spectra(atmosphere))
+    least = np.finfo(float).tiny
+    beam, diffuse = (np.log(one @ weights + least) for one in _spectra(atmosphere))
     return beam, diffuse
 
 

@@ -177,11 +177,11 @@ def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDA
     flat = np.maximum(total.ravel(), LEAST)
     ln_ksp = trade.value("baths", "log_ksp_iodide") * log(10.0)
 
-    def short_of_silver(ln_silver: NDArray[np.float64]) -> NDArray[np.bool_]:
+    def more_silver(ln_silver: NDArray[np.float64]) -> NDArray[np.float64]:
         silver, iodide = _at_saturation(ln_silver, ln_ksp, flat, holds, ln_beta)
-        return silver < iodide
+        return silver - iodide
 
-    found = halved(short_of_silver, np.full(flat.shape, ln_ksp), np.zeros(flat.shape))
+    found = halved(more_silver, 0.0, np.full(flat.shape, ln_ksp), np.zeros(flat.shape))
     silver, _ = _at_saturation(found, ln_ksp, flat, holds, ln_beta)
     return silver.reshape(total.shape)
 
