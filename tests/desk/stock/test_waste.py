@@ -40,6 +40,11 @@ def test_one_quarter_plate_in_a_quarter_litre_is_over_the_us_limit(folder):
     over = {one.name[:2]: one.over for one in found.limits}
     assert over == {"US": True, "A ": True, "Or": None}
     assert found.silver_expected_g == pytest.approx(2.33e-3, rel=0.01)
+    assert found.silver_expected_g == pytest.approx(kept.kept_silver_mg / 1000.0, rel=1e-9)
+    assert found.silver_expected_low_g == pytest.approx(kept.kept_silver_low_mg / 1000.0)
+    assert found.silver_expected_high_g == pytest.approx(kept.kept_silver_high_mg / 1000.0)
+    # the doubt of the volume, 2 %, comes in by the litre
+    assert kept.kept_silver_high_mg_per_l > 4.0 * kept.kept_silver_high_mg
 
 
 def test_collection_empties_what_is_kept_and_only_then(folder):
@@ -58,6 +63,8 @@ def test_collection_empties_what_is_kept_and_only_then(folder):
     new_bath(folder, "F2", "fix", 100.0)
     discard_bath(folder, "F2")
     assert fix(waste(folder)).kept_ml == 100.0
+    collected(folder)
+    assert fix(waste(folder)).kept_ml == 0.0  # the last collection counts
 
 
 def test_baths_by_the_makers_own_recipe_count_too(folder):

@@ -58,7 +58,9 @@ def test_a_weak_bath_is_limited_by_its_constants():
         ({"age_days": 7.5}, "renew", "7.5 days old"),
         ({"age_days": 7.0}, "good", ""),
         ({"area": 22 * QUARTER}, "renew", "0.20 g/L of silver (0.14–0.27); 0.20"),
-        ({"area": 18 * QUARTER}, "soon", "more plates"),
+        ({"area": 18 * QUARTER}, "soon", "About 4 more plates."),
+        ({"area": 20.2 * QUARTER}, "soon", "About one more plate."),
+        ({"area": 20.6 * QUARTER}, "renew", "0.19 g/L"),  # less than one more
         ({"clearing_s": (10.0, 20.0)}, "renew", "2.0 times the 10 s"),
         ({"clearing_s": (12.0, 18.5)}, "soon", "1.5 times the 12 s"),
         ({"clearing_s": (25.0,)}, "renew", "2.5 times the 10 s"),
@@ -99,6 +101,27 @@ def test_a_gilding_bath_is_poured_away_pool_by_pool():
     assert fresh.silver_mg == 0.0
     assert bath_life(GILD, 223.0, 0.0, 1.0, QUARTER).verdict == "good"  # to its last hour
     assert "26 h old" in bath_life(GILD, 223.0, 0.0, 26 / 24, QUARTER).reasons[0]
+
+
+def test_it_takes_up_no_more_iodide_from_its_saturation_on_and_not_before():
+    for plates, over in ((100, False), (110, True)):
+        life = bath_life(FIX, 250.0, plates * QUARTER, 1.0, QUARTER, coat_nm=100.0)
+        assert (life.saturation >= 1.0) == over
+        assert ("no more silver iodide" in life.reasons[0]) == over
+
+
+def test_the_last_pool_of_a_gilding_bath_is_used():
+    pool = volume_ml("gild", [(QUARTER, 1)])[0]
+    assert bath_life(GILD, pool, 0.0, 0.1, QUARTER).verdict == "soon"
+    assert bath_life(GILD, 0.99 * pool, 0.0, 0.1, QUARTER).verdict == "renew"
+
+
+def test_the_ends_of_what_may_be_given_are_taken():
+    bath_life(FIX, 250.0, 1e7, 1e5, QUARTER, clearing_s=(3600.0,))
+    for through, how in (((1e7 + 1.0, 1.0), {}), ((0.0, 1e5 + 1.0), {}),
+                       ((0.0, 1.0), {"clearing_s": (3601.0,)})):  # fmt: skip
+        with pytest.raises(BadInput, match="out of range"):
+            bath_life(FIX, 250.0, *through, QUARTER, **how)
 
 
 def test_other_solutions_end_by_age():

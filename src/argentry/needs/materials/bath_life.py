@@ -26,7 +26,7 @@ SILVER = (
     "It holds {now:.2f} g/L of silver ({low:.2f}–{high:.2f}); {limit:.2f} g/L is where it is "
     "renewed ({basis})."
 )
-FEW = "About {plates:.0f} more plates."
+FEW, ONE_MORE = "About {plates:.0f} more plates.", "About one more plate."
 OLD = "It is {age:.1f} days old; it keeps about {keeps:.0f}."
 AGES = "It is {age:.0f} h old; it keeps about {keeps:.0f}."
 SLOW = "It cleared in {now:.0f} s, {ratio:.1f} times the {fresh:.0f} s of the fresh bath."
@@ -235,7 +235,7 @@ def _fixing(
             SILVER.format(now=silver, low=ends[0], high=ends[1], limit=middle, basis=basis)
         )
     elif left[0] <= value("baths", "plates_soon"):
-        soon.append(FEW.format(plates=left[0]))
+        soon.append(_few(left[0]))
     if age_days > keeps:
         renew.append(OLD.format(age=age_days, keeps=keeps))
     soon.extend(_warmth(temperature_c))
@@ -263,6 +263,10 @@ def _fixing(
         clearing_ratio=ratio,
         keeps_days=keeps,
     )
+
+
+def _few(plates: float) -> str:
+    return ONE_MORE if plates < 1.5 else FEW.format(plates=plates)
 
 
 def _warmth(temperature_c: float | None) -> list[str]:
@@ -294,7 +298,7 @@ def _gilding(
     if plates < 1.0:
         renew.append(EMPTY.format(left=left_ml, pool=pool))
     elif plates <= value("baths", "plates_soon"):
-        soon.append(FEW.format(plates=plates))
+        soon.append(_few(plates))
     if age_days * 24.0 > keeps.value:
         renew.append(AGES.format(age=age_days * 24.0, keeps=keeps.value))
     return BathLife(
