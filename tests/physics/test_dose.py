@@ -141,3 +141,10 @@ def test_every_dose_of_many_is_looked_at():
 def test_the_latest_start_in_even_light_is_the_deadline_less_the_dose(dose, deadline, start):
     total = cumulative_j_m2(np.ones(10), 1.0)
     assert latest_start_index(total, dose, deadline) == pytest.approx(start)
+
+
+@pytest.mark.parametrize("dose", [0.25, 1.0, 2.0])
+def test_a_dose_of_any_size_takes_its_time_and_none_takes_no_time_in_the_dark(dose):
+    total = cumulative_j_m2(np.array([0.0, 0.0, 1.0, 1.0, 1.0]), 1.0)
+    assert end_index(total, 0.5, dose) == pytest.approx(2.0 + dose)
+    assert end_index(total, 0.5, 0.0) == 0.5

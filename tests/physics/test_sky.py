@@ -224,3 +224,11 @@ def test_weights_hold_at_both_ends_and_for_a_band_told_unevenly():
         there = np.interp(nm, grid, spectrum) * weight
         exact = np.sum(np.diff(nm) * (there[1:] + there[:-1]) / 2.0)
         assert spectrum @ sky.band_weights(band, grid) == pytest.approx(exact, rel=1e-12)
+
+
+def test_every_whole_degree_stands_on_the_fine_grid_of_heights():
+    fine, _ = sky._heights()
+    degrees = np.arange(-12.0, 91.0)
+    nearest = fine[np.abs(fine[:, None] - degrees).argmin(axis=0)]
+    assert nearest == pytest.approx(degrees, abs=1e-9)
+    assert len(fine) == 25 * 102 + 1

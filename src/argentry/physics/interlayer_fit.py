@@ -137,7 +137,7 @@ def fit_interlayer(
     found = min(tries, key=lambda one: float(one.cost))
     best, rest = found.x, found.fun
     cover = np.linalg.pinv(found.jac.T @ found.jac) * float(rest @ rest)
-    cover /= max(1, rest.size - best.size)
+    cover /= rest.size - best.size
     sd = np.sqrt(np.diag(cover))
     grown = float(np.exp(best[2]))
     return Fit(

@@ -290,8 +290,8 @@ def lens_share(passes: Curve) -> float:
     >>> round(lens_share(((340.0, 345.0, 400.0, 480.0), (0.0, 0.0, 0.8, 0.8))), 6)
     0.8
     """
-    clear = exposure_band(1.0)
-    bare = Band("bare plate", clear.wavelength_nm, plate_response(clear.wavelength_nm))
+    wavelength = exposure_band().wavelength_nm
+    bare = Band("bare plate", wavelength, plate_response(wavelength))
     return daylight_share(bare, passes) / daylight_share(bare, clear_lens())
 
 
