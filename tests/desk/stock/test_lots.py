@@ -89,6 +89,12 @@ def test_another_lot_of_the_same_material_is_named(folder):
     assert second.then == ("Rouge",)
 
 
+def test_a_known_material_in_a_unit_that_says_nothing_is_listed_without_plates(folder):
+    new_lot(folder, "Iodine", 3.0, "box")
+    (lot,) = list_stock(folder).lots
+    assert (lot.key, lot.each, lot.plates_left) == ("iodine", 0.0, None)
+
+
 def test_a_refused_lot_changes_nothing(folder):
     with pytest.raises(BadInput, match="is refused"):
         new_lot(folder, "Quickstuff", 5.0, "mL")

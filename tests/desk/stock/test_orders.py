@@ -36,6 +36,12 @@ def test_need_is_what_plates_use_up_against_what_is_there(folder):
     )
     assert stock_needs(folder, plates=7, month_plates=0.0).materials[0].lacks_tomorrow
     assert "cover glass" not in found.never_stocked
+    use_stock(folder, "Cover glass", 5.5)
+    new_lot(folder, "Cover glass, new", 4.0, "piece")
+    use_stock(folder, "Cover glass, new", 4.0)
+    with studio_book(folder) as book:
+        (glass,) = needs_of(book, None, plates=4).materials  # a book without its studio
+    assert glass.lots == ("Cover glass",)  # half a pane is still something
     assert "iodine" in found.never_stocked
 
 
