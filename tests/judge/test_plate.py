@@ -89,6 +89,20 @@ def _from_line(point, hair):
     return float(np.hypot(*(point - start - along * (end - start))))
 
 
+def test_a_page_on_a_dark_table_is_not_judged_as_a_plate():
+    rng = np.random.default_rng(8)
+    picture = np.full((600, 800, 3), 12.0)
+    picture[60:540, 90:710] = 225.0
+    for row in range(90, 520, 18):  # lines of print
+        picture[row : row + 5, 130:670] = np.where(rng.random((5, 540, 1)) < 0.5, 40.0, 225.0)
+    picture = np.clip(picture + rng.normal(0, 2, picture.shape), 0, 255).astype("uint8")
+    seen = seeing.see_plate(picture, seeing.PlateLook())
+    assert seen.corners is not None
+    assert seen.why == seeing.PAPER
+    # who marks a part of it says that it is a plate
+    assert seeing.see_plate(picture, seeing.PlateLook(unlit=(400.0, 300.0))).why == ""
+
+
 def test_a_soft_copy_of_a_sharp_picture_is_not_told(clean):
     content, truth, _ = clean
     picture = Image.open(io.BytesIO(content)).filter(ImageFilter.GaussianBlur(2.0))

@@ -34,6 +34,10 @@ if TYPE_CHECKING:
 
 LONG_PX = 1200  # of the plate as it is looked at
 LEAST_PX = 200  # of its shorter side in the picture
+PAPER = (
+    "what lies there is light nearly all over, as a page or a blank plate: no picture is seen on "
+    "it; mark an unlit part if it is a plate"
+)
 NO_TRAP = "no black trap is marked: without one the room in the mirror is taken for fog"
 NO_UNLIT = "no part that got no light is marked: a picture without deep shadows looks like fog"
 TOO_SMALL = "the plate is too small in the picture: let it fill at least half of it"
@@ -141,6 +145,8 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     around = sampled(linear, frame, rows + 2 * MARGIN, columns + 2 * MARGIN)
     plate = around[MARGIN:-MARGIN, MARGIN:-MARGIN]
     luminance = linear @ LUMINANCE
+    if (look.trap, look.unlit, look.smooth) == (None, None, None) and _is_paper(plate @ LUMINANCE):
+        return Plate(corners, why=PAPER)
     fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
     width, strength = _rim(lab)
@@ -157,6 +163,12 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         None if found is None or look.smooth is None else _evenness(luminance, look.smooth),
         sharpness(around @ LUMINANCE), 1.0 / share, whys,
     )  # fmt: skip
+
+
+def _is_paper(luminance: Floats) -> bool:
+    """Return True where nearly all of a rectangle is as light as its lights."""
+    middle, lights = np.quantile(luminance, (0.5, 0.98))
+    return bool(middle > trade.value("seeing", "paper_from") * lights)
 
 
 def _placed(one: Scratch, frame: Floats) -> Scratch:

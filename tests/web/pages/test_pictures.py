@@ -1,13 +1,17 @@
 """Pictures sent from a plate's page: streamed, bounded, shown without what they carry."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from threading import Event
 
+import httpx
 import pytest
 from tests.book import hostile_pictures as hostile
 
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import add_plate
+from argentry.desk.plates import pictures as desk_pictures
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.web.uploads import AT_ONCE
@@ -108,3 +112,29 @@ def test_one_picture_at_a_time_from_each_device(app, host, tablet, plate, book):
     assert "still sending a picture" in answer.text
     assert send(tablet, body(PICTURE)).status_code == 303
     assert app.state.sending == {"host"}
+
+
+def test_the_server_answers_others_while_a_bad_picture_is_read(live, plate, monkeypatch):
+    begun, released = Event(), Event()
+    truly = desk_pictures.read_picture
+
+    def slowly(*asked):
+        begun.set()
+        assert released.wait(60), "nobody was answered while the picture was read"
+        return truly(*asked)
+
+    monkeypatch.setattr(desk_pictures, "read_picture", slowly)
+    kind = {"Content-Type": f"multipart/form-data; boundary={EDGE}", "Origin": live}
+    cut = body(PICTURE[: len(PICTURE) // 2])
+    with ThreadPoolExecutor(1) as apart:
+        sent = apart.submit(
+            httpx.post, f"{live}/pictures/P-7", content=cut, headers=kind, timeout=90
+        )
+        try:
+            assert begun.wait(60)
+            others = [httpx.get(f"{live}{path}", timeout=50) for path in ("/plates", "/runs")]
+        finally:
+            released.set()
+        refused = sent.result()
+    assert [one.status_code for one in others] == [200, 200]
+    assert refused.status_code == 422
