@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from argentry.records.day import URGENT_MINUTES
 from benchmarks.plan_judge.setting import GRACE, NEVER, reach
 
 
@@ -28,6 +29,7 @@ class Sheet:
     not_before: np.ndarray  # (plates,)
     in_hand: int
     due_first: bool = False  # what spoils soonest goes first, whatever the order says
+    urgent: float = 0.0  # minutes: what has less left than this goes first, the soonest of them
     held: tuple | None = None  # (plate, work, minute): not begun before it
     further: tuple | None = None  # (plate, work, minute): when it is done by then, the last plate
 
@@ -299,7 +301,9 @@ class _Day:
             lost = self.s.at(self.s.straight[index], now) > self.s.last
             if self.sheet.due_first:
                 return (lost, self.deadline(p), -index, p)
-            return (lost, self.sheet.order[p, index], p)
+            left = self.deadline(p) - now
+            return (lost, *((0, left) if left <= self.sheet.urgent else (1, 0.0)),
+                    self.sheet.order[p, index], p)  # fmt: skip
 
         able.sort(key=place)
         soonest = NEVER
@@ -325,7 +329,8 @@ def play(setting, truth, sheet):
 
 def by_plan(starts):
     """Return the sheet of a plan."""
-    return Sheet(np.asarray(starts, float), np.asarray(starts, float)[:, 0], len(starts))
+    starts = np.asarray(starts, float)
+    return Sheet(starts, starts[:, 0], len(starts), urgent=URGENT_MINUTES)
 
 
 def as_printed(plan):
@@ -336,7 +341,7 @@ def as_printed(plan):
     last = sheet.order.max() + 1.0 + np.arange(sheet.order.shape[1])
     return Sheet(
         np.vstack([sheet.order, last]), np.append(sheet.not_before, 0.0), sheet.in_hand + 1,
-        further=(one.plate, one.block, one.until),
+        urgent=sheet.urgent, further=(one.plate, one.block, one.until),
     )  # fmt: skip
 
 

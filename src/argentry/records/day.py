@@ -41,6 +41,7 @@ class Range:
 END_OF = "the end of {step}"  # what a keeping limit runs from, where it is not ripeness
 WITHIN = "within {minutes:.0f} min of {event}"
 EVENT_MINUTES = 60.0  # a limit up to this is told by what it runs from, which may move [min]
+URGENT_MINUTES = 30.0  # what has less of its keeping limit left than this goes first [min]
 USUAL_UNITS = Units()
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))
 

@@ -7,6 +7,7 @@ from datetime import timedelta
 from argentry.out.day.blocks import blocks
 from argentry.out.day.rows import rows, wait_rules
 from argentry.out.wording import clock
+from argentry.plan import dispatch
 
 WORKSHOP = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
 
@@ -61,7 +62,10 @@ def test_the_rules_of_waiting_are_told_once_each_in_order(make_plan):
     assert wait_rules(make_plan(3)) == (
         "expose within 180 min of load", "to frame within 110 min of expose",
         "fix within 15 min of ripe", "gild within 60 min of look",
+        "of two plates that wait, one with under 30 min left goes first",
     )  # fmt: skip
+    assert not any("two plates" in rule for rule in wait_rules(make_plan(1)))
+    assert dispatch.URGENT_MINUTES == 30.0  # as the simulated days take it
 
 
 def test_the_veil_of_each_plate_stands_last(make_plan):

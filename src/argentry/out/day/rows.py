@@ -17,7 +17,7 @@ from argentry.out.day.blocks import (
     short_name,
 )
 from argentry.out.wording import clock, clock_range, length_range
-from argentry.records.day import by_event, within
+from argentry.records.day import URGENT_MINUTES, by_event, within
 
 if TYPE_CHECKING:
     from argentry.out.day.blocks import Block
@@ -27,6 +27,7 @@ CAMERA = "camera {minutes}"
 AT_ONCE, FIRST_BY = "at once", "the first by {latest}"
 RIPE = "ripe {range}"
 VEILED, VEILED_PLATE = "out of the frame before the veil (plate {each})", "{plate} at {veiled}"
+FIRST = "of two plates that wait, one with under {minutes:.0f} min left goes first"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
 
 
@@ -171,6 +172,7 @@ def wait_rules(plan: DayPlan) -> tuple[str, ...]:
     -------
     tuple of str
         ``"fix within 15 min of ripe"``; none for limits that the next movement of the hand keeps.
+        After them what goes first, as the simulated days take it.
         Last, when the shadows of each developing plate veil.
     """
     rules = (
@@ -183,5 +185,6 @@ def wait_rules(plan: DayPlan) -> tuple[str, ...]:
         for step in plan.steps
         if step.veiled is not None
     ]
+    first = (FIRST.format(minutes=URGENT_MINUTES),) if plan.plates_placed > 1 else ()
     last = (VEILED.format(each=", ".join(veiled)),) if veiled else ()
-    return (*dict.fromkeys(rules), *last)
+    return (*dict.fromkeys(rules), *first, *last)
