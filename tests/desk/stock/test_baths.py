@@ -11,6 +11,7 @@ from argentry.book.baths import add_bath, use_bath
 from argentry.book.readings import add_readings
 from argentry.desk.book import studio_book
 from argentry.desk.stock.baths import baths_of, list_baths, new_bath, note_clearing
+from argentry.desk.stock.known_baths import KnownBaths
 from argentry.desk.studio import load_studio, new_studio
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
@@ -142,3 +143,39 @@ def test_all_baths_are_read_in_as_many_questions_as_one(folder):
         asked.clear()
         assert len(baths_of(book, NOW).baths) == 7
     assert len(asked) == of_one
+
+
+def test_what_pictures_showed_counts_in_its_bath_and_tells_of_the_next(folder):
+    look = {"answer": "right", "value": 40.0}
+    look["seen"] = {"picture": "x", "coat_low_nm": 38.0, "coat_high_nm": 42.0}
+    with studio_book(folder) as book:
+        assert KnownBaths(book, None).plate_cm2 == QUARTER  # a book without its studio
+        for number, name in enumerate(("seen", "next")):
+            made = Bath(new_id(), name, "fix", NOON - timedelta(hours=2 - number), 500.0)
+            add_bath(book, made, "fix")
+        bath(book, "before", days=200.0, plates=3)
+        run = Run(book, 3, keys=("iodise", "fix"))
+        for number in range(3):
+            run.make("iodise", number)
+            run.say("check_answered", run.plates[number].id, "iodise", look)
+            run.make("fix", number)
+        (first, told, after) = baths_of(book, NOON + timedelta(hours=1)).baths
+        use_bath(book, told.id, 3, 3 * QUARTER, at=NOON)
+        later = baths_of(book, NOON + timedelta(hours=1)).baths[1]
+    usual, shown = (silver_mg(nm, 3 * QUARTER) for nm in (25.0, 40.0))
+    assert first.life.silver_mg == pytest.approx(usual)
+    # the bath mixed last took them, near to what the pictures showed
+    assert (told.name, told.plates_through, after.plates_through) == ("seen", 0, 3)
+    assert 0.95 * shown < after.life.silver_mg < shown
+    # the bath before it does not know of its pictures
+    assert later.life.silver_mg == pytest.approx(usual)
+    assert first.life.silver_high_mg / usual > after.life.silver_high_mg / after.life.silver_mg
+
+
+def test_a_baths_warmth_counts_for_two_hours(folder):
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+        add_readings(book, [Reading(new_id(), "bath_c", 12.0, "°C", NOW, "me")])
+        for minutes, verdict in ((110, "soon"), (130, "good")):
+            (found,) = baths_of(book, NOW + timedelta(minutes=minutes)).baths
+            assert found.life.verdict == verdict
