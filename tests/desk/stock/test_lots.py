@@ -9,7 +9,7 @@ from argentry.book.baths import add_lot, lots
 from argentry.desk.book import studio_book
 from argentry.desk.plates.grades import grade_plate
 from argentry.desk.plates.plates import new_plates
-from argentry.desk.stock.lots import find_lot, list_stock, new_lot, use_stock
+from argentry.desk.stock.lots import find_lot, list_stock, new_lot, stock_of, use_stock
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
@@ -77,6 +77,8 @@ def test_what_is_used_up_is_named_unless_another_lot_is_there(folder):
     found = list_stock(folder)
     assert (found.lots, found.used_up) == ((), ("rouge",))
     assert list_stock(folder, all_of_them=True).lots[0].left == 0.0
+    with studio_book(folder) as book:
+        assert stock_of(book, folder).lots == ()
     new_lot(folder, "Rouge", 5.0, "g")  # the old one is used up: the name is free
     assert list_stock(folder).used_up == ()
 

@@ -103,6 +103,9 @@ def test_a_coarse_balance_is_told_with_the_volume_that_suits():
     ).portions
     assert not any("gold" in note and "coarse" in note for note in enough.notes)
     assert all(w.error_pct <= 5.0 for w in enough.weighings)
+    for one in (*gild.weighings, *enough.weighings):  # half a step, and what rounding took
+        off = abs(one.weigh_g - one.grams) + 0.005
+        assert one.error_pct == pytest.approx(100.0 * off / one.grams)
 
 
 def test_hypo_cools_and_begins_warmer():

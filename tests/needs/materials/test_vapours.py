@@ -113,6 +113,7 @@ def test_drying_and_the_gel():
     assert drying(-5.0, 50.0) is None
     assert drying(50.0, 50.0) is None
     assert drying(20.0, 50.0, 5.0, 20).gel_g > drying(20.0, 50.0, 5.0, 1).gel_g > 10.0
+    assert drying(20.0, 50.0, 5.0) == drying(20.0, 50.0, 5.0, 1)
 
 
 @pytest.mark.parametrize(
