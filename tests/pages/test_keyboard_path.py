@@ -11,6 +11,8 @@ from argentry.book.makings import makings
 PHONE, TABLET = (390, 844), (820, 1180)
 MOST_BENCH, MOST_DESK = 52, 22  # presses; docs/bench.md tells them
 ASKED = "document.querySelector('.plate')?.innerText.startsWith('How did')"
+SCREEN = """[document.querySelector("h1")?.innerText,
+  ...[...document.querySelectorAll("[data-act]")].map(one => one.dataset.act)].join()"""
 FOCUS = """(() => { const at = document.activeElement, look = getComputedStyle(at);
   const box = at.getBoundingClientRect();
   return { words: at.innerText || at.id, id: at.id, drawn: look.outlineStyle,
@@ -84,7 +86,10 @@ def work(server, keys, run):
             looks = [60.0 * one.at_minutes for one in checks if one.at_minutes is not None]
             ahead = [at for at in looks if at > step.elapsed_s + 1.0]
             keys.later(max(min([step.planned_s, *ahead]) - step.elapsed_s, 0.0) + 1.0)
+        before = keys.page.evaluate(SCREEN)
         keys.press("Space")
+        with suppress(AssertionError):  # a press is heard before its screen is drawn
+            until(lambda shown=before: keys.page.evaluate(SCREEN) != shown, 2)
     raise AssertionError("the run does not end")
 
 
