@@ -122,6 +122,20 @@ def test_doubt_about_the_layer_widens_the_range():
     assert unsure.high_nm - unsure.low_nm > 1.5 * (sure.high_nm - sure.low_nm)
 
 
+def test_the_difference_told_is_that_of_the_likeliest_looking_layer():
+    layers = interlayer.likely()
+    lab = coat_lab(24.0, DAYLIGHT, layer=layers[-1][1])[0]
+    near = min(
+        candidates(lab, DAYLIGHT, layers=layers), key=lambda one: abs(one.thickness_nm - 24.0)
+    )
+    each = [
+        float(colour.delta_e_2000(coat_lab(near.thickness_nm, DAYLIGHT, layer=layer)[0], lab))
+        for _, layer in layers
+    ]
+    assert max(each) > 2.0 * min(each) > 0.0
+    assert near.delta_e == pytest.approx(min(each), abs=0.1)
+
+
 def test_the_two_blues_are_both_told_and_the_fuming_time_decides():
     lab = coat_lab(45.0, DAYLIGHT)[0] * 0.5 + coat_lab(168.0, DAYLIGHT)[0] * 0.5
     open_case = candidates(lab, DAYLIGHT)
@@ -169,6 +183,8 @@ def test_the_light_matters():
         ((np.nan, 0, 0), {}),
         ((101, 0, 0), {}),
         ((50, 200, 0), {}),
+        ((50, -128.5, 0), {}),
+        ((50, 0, -128.5), {}),
         ((70, 0, 0), {"noise": 0}),
         ((70, 0, 0), {"cycle": 9}),
         ((70, 0, 0), {"prior_nm": (45, 0)}),

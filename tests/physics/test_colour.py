@@ -31,6 +31,9 @@ def test_white_and_black():
     assert colour.lab(white, white) == pytest.approx([100, 0, 0])
     assert colour.hex_colour(colour.srgb(white, white)) == "#FFFFFF"
     assert colour.hex_colour(colour.srgb(np.zeros(3), white)) == "#000000"
+    # IEC 61966-2-1: a line of slope 12.92 up to 0.0031308, a power above
+    assert colour.srgb(0.002 * white, white) == pytest.approx([0.02584] * 3, abs=1e-5)
+    assert colour.srgb(0.2140411 * white, white) == pytest.approx([0.5] * 3, abs=1e-5)
 
 
 @given(lab_values, lab_values)
