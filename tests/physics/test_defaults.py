@@ -2,97 +2,16 @@
 
 import inspect
 from dataclasses import MISSING, fields, is_dataclass
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 from argentry import physics, trade
-from argentry.physics import (
-    air,
-    camera,
-    cloud,
-    coat_colour,
-    coat_words,
-    colour,
-    development,
-    diffusion,
-    dose,
-    durations,
-    evenness,
-    exposure,
-    film,
-    film_growth,
-    fuming,
-    fuming_range,
-    halving,
-    interlayer,
-    interlayer_fit,
-    iodine,
-    iodine_box,
-    lamp,
-    lamp_view,
-    light,
-    meter,
-    plating,
-    ranges,
-    reciprocity,
-    room_vapour,
-    silver_iodide,
-    sky,
-    sky_ensemble,
-    solutions,
-    speciation,
-    stillness,
-    stops,
-    sun,
-    thin_film,
-    warming,
-    water,
-)
-from argentry.physics import filter as red_filter
 from argentry.physics.stops import SHARES_80
 
-MODULES = (
-    air,
-    camera,
-    cloud,
-    coat_colour,
-    coat_words,
-    colour,
-    development,
-    diffusion,
-    dose,
-    durations,
-    evenness,
-    exposure,
-    film,
-    film_growth,
-    red_filter,
-    fuming,
-    fuming_range,
-    halving,
-    interlayer,
-    interlayer_fit,
-    iodine,
-    iodine_box,
-    lamp,
-    lamp_view,
-    light,
-    meter,
-    plating,
-    ranges,
-    reciprocity,
-    room_vapour,
-    silver_iodide,
-    sky,
-    sky_ensemble,
-    solutions,
-    speciation,
-    stillness,
-    stops,
-    sun,
-    thin_film,
-    warming,
-    water,
-)
+MODULES = [
+    import_module(one.name) for one in iter_modules(physics.__path__, f"{physics.__name__}.")
+]
 # By the name of the argument or the field: at sea level, straight on, at the stated time, alone.
 DEFAULTS = {
     "pressure_pa": 101_325.0, "elevation_m": 0.0, "temperature_c": 25.0,

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.book_transfer import export, import_
+from argentry.cli.book_transfer import export, holds_line, import_
 from argentry.cli.common import BookCall, console, of_book
 
 if TYPE_CHECKING:
     from argentry.desk.book import Backup, BookCheck, Restored
 
-HOLDS = "It holds {counts}."
 FAULT, CARE = "fault: {sentence}", "warning: {sentence}"
 SOUND = "The book is sound: the file, its tables and links, every row, the log, pictures."
 WROTE = "Wrote {folder} ({megabytes:.1f} MB); a book was restored from it and is sound."
@@ -177,14 +176,11 @@ def salvage(call: BookCall, target: Path) -> None:
 
 
 def _holds(told: Backup | BookCheck | Restored) -> str:
-    from argentry.out.wording import counted
-
-    counts = (
+    return holds_line((
         (told.plates, "plate"), (told.outcomes, "making"), (told.runs, "run"),
         (told.events, "event"), (told.readings, "reading"), (told.baths, "bath"),
         (told.lots, "lot"), (told.pictures, "picture"),
-    )  # fmt: skip
-    return HOLDS.format(counts=", ".join(counted(count, one) for count, one in counts))
+    ))  # fmt: skip
 
 
 book.add_command(export)

@@ -12,6 +12,8 @@ from argentry.cli.common import BookCall, of_book
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from argentry.desk.book_transfer import ArchiveImport, Exported
 
 TABLES = ("plate", "making", "event", "reading", "bath", "lot")
@@ -107,7 +109,11 @@ def _say_archive(found: ArchiveImport) -> None:
 
 
 def _holds(made: Exported | ArchiveImport) -> str:
+    return holds_line((*((made.tables[key], key) for key in TABLES), (made.pictures, "picture")))
+
+
+def holds_line(counts: Iterable[tuple[int, str]]) -> str:
+    """Return what a book holds, of how many there are of each thing."""
     from argentry.out.wording import counted
 
-    counts = [*((made.tables[key], key) for key in TABLES), (made.pictures, "picture")]
     return HOLDS.format(counts=", ".join(counted(count, one) for count, one in counts))

@@ -13,6 +13,8 @@ from argentry.records.learned import GoodOdds, Share
 
 if TYPE_CHECKING:
     from argentry.desk.numbers.makings import Gathered
+    from argentry.learn.odds.odds import Fitted
+    from argentry.records.learned import Odds
 
 
 def chance_of_plates(gathered: Gathered) -> BetaChance | DrawnChance:
@@ -23,15 +25,8 @@ def chance_of_plates(gathered: Gathered) -> BetaChance | DrawnChance:
     gathered : Gathered
         The plates and their studio; those given up for an outward reason do not count.
     """
-    came = [
-        ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
-    ]
     fit = fitted(gathered.makings, gathered.assumed)
-    told = odds(fit, {})
-    if came and told.model_used:
-        return DrawnChance(fit.batch, len(came), told.mostly_prior)
-    good, bad = fit.assumed.good
-    return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
+    return _chance(gathered, fit, odds(fit, {}))
 
 
 def good_odds(gathered: Gathered) -> tuple[GoodOdds, bool]:
@@ -42,8 +37,19 @@ def good_odds(gathered: Gathered) -> tuple[GoodOdds, bool]:
     gathered : Gathered
         The plates and their studio.
     """
-    one = odds(fitted(gathered.makings, gathered.assumed), {})
-    chance = chance_of_plates(gathered)
+    fit = fitted(gathered.makings, gathered.assumed)
+    one = odds(fit, {})
+    chance = _chance(gathered, fit, one)
     many = Share(*chance_range(chance), float(chance.plates))
     share = Share(one.probability, one.low, one.high, float(one.plates))
     return GoodOdds(share, many), one.mostly_prior
+
+
+def _chance(gathered: Gathered, fit: Fitted, told: Odds) -> BetaChance | DrawnChance:
+    came = [
+        ok for one in gathered.makings if not outward(one) and (ok := succeeded(one)) is not None
+    ]
+    if came and told.model_used:
+        return DrawnChance(fit.batch, len(came), told.mostly_prior)
+    good, bad = fit.assumed.good
+    return BetaChance(good + sum(came), bad + len(came) - sum(came), len(came))
