@@ -54,6 +54,7 @@ def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, wid
 
     page.goto(f"{live}/")
     page.get_by_role("link", name="Q-1", exact=True).first.click()
+    page.wait_for_url("**/plates/**")  # a key may come before a page is whole
     assert page.get_by_role("heading", level=1).inner_text() == "Plate Q-1"
     presses = 1
 
@@ -76,6 +77,7 @@ def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, wid
     press("Enter")
     # the address may look the same before and after: what was kept is waited for
     page.locator(".making h2", has_text=": lost, exposure under").wait_for()
+    page.wait_for_load_state()
     text = page.inner_text("main")
     assert "Grey all over" in text
     [made] = makings(book)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
@@ -80,7 +80,10 @@ def test_strangers_are_not_shown_what_was_learned(stranger, tablet):
     assert tablet.get("/learned").status_code == 200
 
 
-def test_the_line_at_a_checkpoint_comes_by_itself_and_what_is_done_instead_is_kept(live, full):
+def test_the_line_at_a_checkpoint_comes_by_itself_and_what_is_done_instead_is_kept(live, app, full):
+    # in the morning: with no time left to go back, going on is the right advice
+    clock = app.state.house.clock
+    clock.start = clock.start.replace(hour=9, minute=0) + timedelta(days=1)
     with httpx.Client(base_url=live, headers={"Origin": live}, timeout=30) as client:
         run = client.post("/api/runs", json={"plates": ["Q-1"]}).json()["run"]
         state = client.get(f"/api/runs/{run}").json()["state"]
