@@ -18,6 +18,7 @@ from argentry.desk.learning.causes import learned, why_failed, why_studio_wide
 from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.learning.standing import Asked
+from argentry.desk.numbers.fitted import causes_of_studio, fitted
 from argentry.desk.numbers.makings import Gathered, from_table, gather
 from argentry.desk.numbers.own_numbers import (
     coat_at_exposure_nm,
@@ -140,6 +141,11 @@ def test_the_same_plates_twice_are_the_same_plates_once():
     one, two = (plate_odds(shelf(plates), "P001") for plates in (once, once + once))
     assert two.plates == one.plates == 11
     assert two.probability == pytest.approx(one.probability, abs=1e-9)
+
+
+def test_why_and_next_share_what_was_worked_out_once():
+    plates = [plate(i, "lost" if i % 2 else "good") for i in range(12)]
+    assert causes_of_studio(plates).causes is fitted(plates).causes.causes
 
 
 def test_two_studios_with_opposite_causes():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -58,9 +58,9 @@ def causes_of_studio(makings: Sequence[Making], assumed: Assumed | None = None) 
 
 @lru_cache(maxsize=KEPT)
 def _causes(log: Log) -> StudioCauses:
-    from argentry.learn.causes.studio_causes import why_studio
+    from argentry.learn.causes.drift_charts import studio_charts
 
-    return why_studio(log.makings, views=_fitted(log).views)
+    return replace(_fitted(log).causes, charts=studio_charts(log.makings))
 
 
 def past_of_studio(makings: Sequence[Making], assumed: Assumed | None = None) -> StudioPast:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.model import StageModel
     from argentry.learn.stages.table import StageTable
+    from argentry.records.causes import StudioCauses
     from argentry.records.plate import Making
 
     Floats = NDArray[np.float64]
@@ -195,10 +196,14 @@ class Fitted:
         return {key: stage.sets.view for key, stage in self.stages.items()}
 
     @cached_property
+    def causes(self) -> StudioCauses:
+        """Return what explains the failures over all plates, without the charts of drift."""
+        return why_studio(self.makings, charts=False, views=self.views)
+
+    @property
     def named(self) -> frozenset[str]:
         """Return the stages of which a cause is named: there few conditions matter, and much."""
-        rows = why_studio(self.makings, charts=False, views=self.views).causes
-        return frozenset(row.stage for row in rows if row.named)
+        return frozenset(row.stage for row in self.causes.causes if row.named)
 
     @cached_property
     def usual(self) -> dict[str, Floats]:
