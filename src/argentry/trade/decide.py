@@ -65,10 +65,9 @@ class Setting:
         Why.
     silver_um : float
         Silver that one unit more takes off the plate. [µm]
-    renews_gold : bool
-        Whether less of it means a new gold bath that much sooner.
-    renewed : bool
-        Whether it grows from plate to plate until a bath is renewed.
+    renews : str
+        The bath, ``"gold"`` or ``"fixer"``, that is new at 0: it grows from plate to plate until then,
+        and less of it means a new bath that much sooner.
     """
 
     key: str
@@ -79,8 +78,7 @@ class Setting:
     basis: str
     source: str
     silver_um: float = 0.0
-    renews_gold: bool = False
-    renewed: bool = False
+    renews: str = ""
 
 
 @dataclass(frozen=True)

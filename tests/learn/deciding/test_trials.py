@@ -156,6 +156,14 @@ def test_the_metal_of_a_change_is_paid():
         assert (
             next_change(better(key, gain), {key: start}, exploring=False, metal=metal).change == ""
         )
+    # a bath whose mean plate is the twelfth serves 25; one for every ninth plate is dearer
+    found = next_change(better("fixer_plates", -0.2), {"fixer_plates": 12.0}, exploring=False)
+    dear = next_change(
+        better("fixer_plates", -0.2), {"fixer_plates": 12.0}, exploring=False,
+        metal=Metal(fixer=5.0),
+    )  # fmt: skip
+    assert found.to < 12.0
+    assert dear.to is None or dear.to > found.to
     older = next_change(
         better("gold_age_hours", 0.05), {"gold_age_hours": 12.0}, exploring=False,
         metal=Metal(gold=1.0),

@@ -13,7 +13,7 @@ from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.odds import usual_shares
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.stock.prices import prices
+from argentry.desk.stock.prices import fixing_bath, prices
 from argentry.errors import BadInput, did_you_mean
 from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
 from argentry.learn.deciding.stage_work import usual_work
@@ -170,14 +170,15 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
     turn = graded % int(trade.value("decide", "explore_every"))
     usual = odds(fit, {})
     area = plate_size(gathered.size_of("")).area_cm2
+    minute = solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute
     trial = next_change(
         chance_of(fit),
         now,
         exploring=explores(turn, commissioned=commissioned),
         commissioned=commissioned,
         plates=graded,
-        minute=solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute,
-        metal=metal_worth(gathered, usual.probability),
+        minute=minute,
+        metal=metal_worth(gathered, usual.probability, minute),
         fixed=fixed,
         spread=settings_spread(fit),
     )
@@ -189,8 +190,8 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
     )  # fmt: skip
 
 
-def metal_worth(gathered: Gathered, chance: float) -> Metal:
-    """Return what silver and gold are worth here, in good plates.
+def metal_worth(gathered: Gathered, chance: float, minute: float) -> Metal:
+    """Return what silver, gold and a fixing bath are worth here, in good plates.
 
     A good plate is worth what it costs: metal, sundries and hours of a plate, over its chance.
 
@@ -200,6 +201,8 @@ def metal_worth(gathered: Gathered, chance: float) -> Metal:
         The plates, with the studio's prices if there is one.
     chance : float
         Of a good plate. [1]
+    minute : float
+        What a minute of the day is worth. [good plates]
     """
     area, hours, gold = of_a_plate(gathered)
     studio, (silver_price, gold_price, _) = gathered.studio, prices(gathered.studio)
@@ -207,7 +210,12 @@ def metal_worth(gathered: Gathered, chance: float) -> Metal:
     hour = 0.0 if studio is None else studio.prices.hour or 0.0
     good = (one.money + hours * hour) / max(chance, LEAST_CHANCE)
     silver_g = area * 1e-4 * trade.value("decide", "silver_density")
-    return Metal(silver_g * silver_price / good, 1e-3 * gold * gold_price / good)
+    mixing = minute * trade.value("decide", "fixer_minutes")
+    return Metal(
+        silver_g * silver_price / good,
+        1e-3 * gold * gold_price / good,
+        fixing_bath(studio, area) / good + mixing,
+    )
 
 
 def settings_now(studio: Studio | None, fit: Fitted) -> dict[str, float | str]:

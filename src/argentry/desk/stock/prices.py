@@ -26,6 +26,13 @@ def prices(studio: Studio | None) -> tuple[float, float, float]:
     return silver, gold, sundries
 
 
+def fixing_bath(studio: Studio | None, area_cm2: float) -> float:
+    """Return what the salt and water of one fixing bath cost, in the studio's money."""
+    rate = 1.0 if studio is None else studio.units.per_euro or 1.0
+    millilitres = next(one.amount for one in materials(area_cm2, 1) if one.key == "fixer")
+    return 1e-3 * millilitres * rate * trade.value("decide", "fixer_price")
+
+
 def gold_mg(area_cm2: float) -> float:
     """Return the gold in the bath of one plate of that area. [mg]."""
     return next(one.amount for one in materials(area_cm2, 1) if one.key == "gold")

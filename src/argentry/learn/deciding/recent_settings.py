@@ -116,7 +116,7 @@ def _of_late(fitted: AllLearned) -> dict[str, Floats]:
             setting = settings().get(condition.key)
             if setting is None:
                 continue
-            last = RENEWED if setting.renewed else LAST
+            last = RENEWED if setting.renews else LAST
             off = seen[~np.isnan(seen)][-last:] * condition.width
             if off.size:
                 doubled = condition.scale == "doublings"

@@ -47,7 +47,7 @@ SETTLES = (
 )
 KEEP = (
     "Keep the settings: no single change is sure enough to gain more than {gain:.0f} in 100 plates "
-    "after its price in time, silver and gold."
+    "after its price in time, silver, gold and fixer."
 )
 PROMISED = "The plate is promised: keep the settings that you know."
 UNKNOWN = "No setting is written down yet."
@@ -56,10 +56,11 @@ NEAR = 0.05  # of the room between hard limits: nearer to one of them nothing is
 
 
 class Metal(NamedTuple):
-    """What metal is worth here, in good plates."""
+    """What metal and baths are worth here, in good plates."""
 
     silver_um: float = 0.0  # a micrometre of silver off one plate
     gold: float = 0.0  # the gold in the bath of one plate
+    fixer: float = 0.0  # a fixing bath, mixed
 
 
 class _Offer(NamedTuple):
@@ -264,10 +265,13 @@ def _over(
 
 def _price(setting: Setting, start: float, to: float, minute: float, metal: Metal) -> float:
     """Return what a change costs on each plate. [good plates]."""
-    more = max(to - start, 0.0)
-    sooner = max(start / to - 1.0, 0.0) if setting.renews_gold and to > 0.0 else 0.0
-    by_more = minute * setting.minutes + metal.silver_um * setting.silver_um
-    return by_more * more + metal.gold * sooner
+    if to >= start:
+        return (minute * setting.minutes + metal.silver_um * setting.silver_um) * (to - start)
+    if setting.renews == "gold" and to > 0.0:
+        return metal.gold * (start / to - 1.0)
+    if setting.renews == "fixer":  # a bath of which the mean plate is the m-th serves 2 m + 1
+        return metal.fixer * (1.0 / (2.0 * to + 1.0) - 1.0 / (2.0 * start + 1.0))
+    return 0.0
 
 
 def _hard_by(setting: Setting, start: float, to: float) -> bool:
