@@ -19,7 +19,8 @@ MORNING = datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
 
 def run() -> list[tuple[str, str]]:
     """Measure presses by turns while the server plans, in either way, and while it does not."""
-    from tests.power.storm import free_port, until_ready
+    from tests.ports import free_port
+    from tests.power.storm import until_ready
 
     from argentry.records.ids import new_id
     from benchmarks.server import Caller, _p95

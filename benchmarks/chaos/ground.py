@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tests import stores
-from tests.power.storm import free_port, until_ready
+from tests.ports import free_port
+from tests.power.storm import until_ready
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book

@@ -344,7 +344,7 @@ def test_keys_in_a_real_terminal(studio):
     os.write(ours, b"rbox 12\n")
     os.write(ours, b"q")
     read_until(ours, "goes on")
-    assert running.wait(timeout=30) == 0
+    assert running.wait(timeout=90) == 0
     os.close(ours)
     # every colour set is a pure red on pure black
     assert "38;2;255;0;0" in seen

@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
+from tests.ports import free_port
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -35,13 +36,7 @@ PASSWD = shutil.which("mosquitto_passwd")
 needs_broker = pytest.mark.skipif(
     MOSQUITTO is None, reason="NO BROKER: install the Debian package mosquitto to run these tests"
 )
-LONG = 20.0  # a bound for what takes milliseconds; nothing here is timed
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+LONG = 90.0  # a bound for what takes milliseconds; nothing here is timed
 
 
 class Heard:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import os
-import socket
 import threading
 import time
 from contextlib import contextmanager
@@ -20,6 +19,7 @@ import uvicorn
 from PIL import Image
 from playwright.sync_api import sync_playwright
 from tests.browser import ARGUMENTS, CHROMIUM, LAN, seen
+from tests.ports import free_port
 
 from argentry.book.engine import close_book
 from argentry.book.log import append, events
@@ -44,6 +44,7 @@ FAST = """const real = Object.getOwnPropertyDescriptor(Event.prototype, "timeSta
 Object.defineProperty(Event.prototype, "timeStamp", { get() { return 20 * real.call(this); } });"""
 RUN_ON_S = 5.0  # the last of a long time passes second by second
 BOUNCE_MS = 35
+PATIENCE_MS = 90_000  # a bound for what takes milliseconds on a quiet machine
 # How many presses the page has taken in: a busy machine takes one late, and the next must not come
 # before. The window hears an event after the page's own listeners have done with it.
 HEARD = """window.heard = 0;
@@ -60,9 +61,7 @@ class Server:
         new_studio(folder, {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
         self.folder, self.tls, self.later = folder, tls, 0.0
         self.book = open_book(folder)
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
+        self.port = free_port()
         self.token = new_device(self.book, "tablet", "bench")[1]
         self.keys = certificates(folder, ("localhost", LAN)) if tls else None
         self.start()
@@ -86,7 +85,7 @@ class Server:
     def stop(self) -> None:
         self.app.state.broadcast.close_soon()  # the open streams end, as at Ctrl-C
         self.uvicorn.should_exit = True
-        self.thread.join(20)
+        self.thread.join(90)
         assert not self.thread.is_alive()
 
     def close(self) -> None:
@@ -151,7 +150,7 @@ class Server:
         self.app.state.broadcast.ring_soon()
 
 
-def until(true, seconds: float = 20.0) -> None:
+def until(true, seconds: float = 90.0) -> None:
     """Wait for a condition; the bound is only there so that a failing test ends."""
     end = time.monotonic() + seconds
     while not true():
@@ -252,6 +251,14 @@ def playwright():
 @pytest.fixture(scope="module")
 def chromium(playwright):
     browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+    plain = browser.new_context
+
+    def patient(**more):
+        context = plain(**more)
+        context.set_default_timeout(PATIENCE_MS)
+        return context
+
+    browser.new_context = patient
     yield browser
     browser.close()
 
@@ -290,7 +297,6 @@ def tablets(chromium, server, tmp_path):
         context.add_cookies([{"name": COOKIE, "value": server.token, "domain": host, "path": "/"}])
         context.add_init_script(SMALL + HEARD + (FAST if fast else "") + script)
         page = context.new_page()
-        page.set_default_timeout(20_000)
         if clock:
             page.clock.install()
         glass = Glass(page, tmp_path, server, clock=clock)
@@ -333,6 +339,7 @@ def trusting(playwright, tmp_path):
             viewport={"width": TABLET[0], "height": TABLET[1]},
             has_touch=True,
         )
+        context.set_default_timeout(PATIENCE_MS)
         context.add_init_script(SMALL + HEARD + FAST)
         try:
             yield context

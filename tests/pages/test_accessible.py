@@ -313,6 +313,38 @@ def test_a_wish_plans_again_in_place(opened, served):
     page.get_by_role("alert").filter(has_text="is not a lamp").wait_for()
 
 
+def shown_again(page):
+    """Let the first page ask again what it shows, as it does each minute; return what it asked."""
+    with page.expect_response("**/today/plan*") as answer:
+        page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    page.locator("#plan[aria-busy]").wait_for(state="detached")
+    return answer.value.url
+
+
+def test_what_is_read_and_held_stays_when_the_page_shows_itself_again(opened):
+    page = opened("/", width=820)
+    page.evaluate("window.held = document.querySelector('#plan .parts')")
+    page.locator("#plan .parts").first.focus()
+    page.keyboard.press("Enter")
+    shown_again(page)  # nothing is new: nothing is built anew
+    assert page.evaluate("document.activeElement === held")
+    assert page.locator("#plan [popover]:popover-open").count() == 1
+
+    def changed(route):
+        answer = route.fetch()
+        route.fulfill(response=answer, body=answer.text().replace("begin at", "start at"))
+
+    page.route("**/today/plan*", changed)
+    shown_again(page)
+    assert "start at" in page.inner_text("#plan")
+    assert not page.evaluate("held.isConnected")
+    assert page.evaluate("document.activeElement === document.querySelector('#plan .parts')")
+    assert page.locator("#plan [popover]:popover-open").count() == 1
+    page.locator("#lamp").fill("500 W a")  # a wish half written is not asked yet
+    assert "lamp" not in shown_again(page)
+    assert page.input_value("#lamp") == "500 W a"
+
+
 class Refusing(Process):
     async def ask(self, question):
         return {"refused": "--lamp: 'x' is not a lamp; write its power."}

@@ -103,7 +103,6 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     )
     context.add_init_script(SMALL + HEARD + FAST)
     page = context.new_page()
-    page.set_default_timeout(20_000)
     page.clock.install()
     keys = Keys(page, tmp_path, server, clock=True)
     base = f"http://localhost:{server.port}"
@@ -147,7 +146,7 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     keys.picture("record")
     [made] = makings(server.book)
     assert (made.grade, made.defects) == ("lost", (("fog", "development"),))
-    until(lambda: server.app.state.house.live.now.learned, 90)  # the server follows its book
+    until(lambda: server.app.state.house.live.now.learned, 300)  # the server follows its book
     keys.tab_to("Runs")
     keys.key("Enter")
     page.wait_for_url(f"{base}/runs")

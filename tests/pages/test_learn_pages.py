@@ -33,7 +33,7 @@ def paper(chromium, server):
         said = []
         page.on("console", lambda message: said.append(message.text))
         page.on("pageerror", lambda error: said.append(str(error)))
-        answer = page.goto(f"http://localhost:{server.port}{path}", timeout=60_000)
+        answer = page.goto(f"http://localhost:{server.port}{path}")
         assert answer.status == 200
         return page, said
 
@@ -85,7 +85,7 @@ def test_the_odds_stand_on_the_bench_in_one_red_line(server, tablets, year, size
         if glass.page.evaluate(f"document.body.innerText.includes({title!r}) && !!{begin}"):
             break
         glass.press("Space")
-    until(lambda: "advice_given" in server.kinds(run), 60)
+    until(lambda: "advice_given" in server.kinds(run), 300)
     glass.wait_words("% good (")
     line = glass.page.evaluate(
         "[...document.querySelectorAll('.call')].map((one) => one.innerText).join(' ')"

@@ -24,7 +24,6 @@ def page(chromium, server):
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     context.add_cookies([{"name": COOKIE, "value": server.token, "domain": LAN, "path": "/"}])
     made = context.new_page()
-    made.set_default_timeout(20_000)
     yield made
     context.close()
 

@@ -12,7 +12,6 @@ def test_the_page_of_the_meter_fits(server, chromium, glass_of, size):
     page.on("pageerror", lambda error: said.append(str(error)))
     answer = page.goto(
         f"http://localhost:{server.port}/meter?date=2026-06-21&meter=generic+selenium+meter",
-        timeout=60_000,
     )
     assert answer.status == 200
     glass_of(page, server).picture("meter")

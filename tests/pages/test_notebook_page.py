@@ -19,7 +19,7 @@ def paper(chromium, server):
         )
         contexts.append(context)
         page = context.new_page()
-        page.goto(f"http://localhost:{server.port}/notebook", timeout=60_000)
+        page.goto(f"http://localhost:{server.port}/notebook")
         return page
 
     yield open_page

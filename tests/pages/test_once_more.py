@@ -49,7 +49,7 @@ def test_as_advised_by_touch(server, tablets, until, size):
     until(lambda: server.state(run).plates[0].current == "warm")
     until(lambda: server.state(run).plates[0].step("final_buff").answer == "right")
     assert glass.page.locator("[data-act=redoNow]").count() == 0, "that advice knew nothing of it"
-    until(lambda: server.kinds(run).count("advice_given") > 1, 60)  # it is judged again
+    until(lambda: server.kinds(run).count("advice_given") > 1, 300)  # it is judged again
     again = [event for event in server.events(run) if event.kind == "advice_given"][-1]
     assert again.body["since"] == server.state(run).plates[0].redone[-1].event
     glass.wait_words(again.body["line"][:9])

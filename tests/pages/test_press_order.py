@@ -40,3 +40,19 @@ def test_a_page_that_changes_under_the_finger_does_not_lose_the_press(server, ta
     assert "damp" not in glass.say("main")
     mouse.up()
     until(lambda: "step_begun" in server.kinds(run))
+
+
+def test_what_is_being_written_stays_when_the_page_redraws(server, tablets, until):
+    run = server.open_run("One")
+    glass = tablets(run, PHONE)
+    for act in ("more", "remarks"):
+        glass.act(act)
+    glass.page.locator("input.words").focus()
+    glass.page.keyboard.type("a streak, upp")
+    glass.page.context.set_offline(True)
+    glass.wait_words("no link")  # the screen is built anew
+    glass.page.keyboard.type("er left")
+    glass.page.context.set_offline(False)
+    glass.press("Enter")
+    until(lambda: "remark_made" in server.kinds(run))
+    assert server.state(run).remarks[0].words == "a streak, upper left"

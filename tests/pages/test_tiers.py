@@ -76,7 +76,6 @@ def test_own_keys_wake_lock_and_reload_without_the_server(tls_server, trusting, 
         context.add_cookies([{"name": COOKIE, "value": tls_server.token, "domain": "studio.test",
                               "path": "/", "secure": True}])  # fmt: skip
         page = context.new_page()
-        page.set_default_timeout(20_000)
         glass = glass_of(page, tls_server)
         page.goto(tls_server.url(run))
         page.wait_for_selector("[data-act=start]")

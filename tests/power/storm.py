@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from threading import Event as Flag
 
+from tests.ports import free_port
 from tests.power.bench_client import Device
 
 from argentry.book import log
@@ -49,14 +50,8 @@ class Restarter:
 
     def close(self):
         self.process.stdin.close()
-        self.process.wait(30)
+        self.process.wait(90)
         self.process.stdout.close()
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 def until_ready(port, process=None):

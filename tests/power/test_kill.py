@@ -11,7 +11,8 @@ import sys
 import time
 
 import pytest
-from tests.power.storm import free_port, judge, judge_elapsed, storm, told_of
+from tests.ports import free_port
+from tests.power.storm import judge, judge_elapsed, storm, told_of
 
 from argentry.book.care.doctor import check
 from argentry.book.engine import close_book

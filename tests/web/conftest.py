@@ -169,7 +169,8 @@ def live(app):
     yield f"http://localhost:{listening.getsockname()[1]}"
     app.state.broadcast.close_soon()
     server.should_exit = True
-    thread.join(10)
+    thread.join(90)
+    assert not thread.is_alive()
 
 
 class Quiet(uvicorn.Server):

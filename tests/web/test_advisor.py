@@ -118,7 +118,7 @@ def test_the_process_ends_with_its_server(studio_dir, book, polished):
         if hasattr(os, "getpriority"):
             assert os.getpriority(os.PRIO_PROCESS, child.pid) > os.getpriority(os.PRIO_PROCESS, 0)
         child.stdin.close()  # as when the server is killed
-        assert child.wait(30) == 0
+        assert child.wait(90) == 0
     finally:
         child.kill()
         child.wait()
@@ -159,7 +159,7 @@ def test_it_is_let_go_when_nobody_asks(app, polished, monkeypatch):
         monkeypatch.setattr(advisor.helper, "_begin", beginning)
         advisor.heard(run, HEARD)
         await advisor._task
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(90):
             await begun[0].wait()
         assert advisor.helper._process is None
         await advisor.close()

@@ -167,7 +167,7 @@ def test_closing_leaves_off_what_was_begun(house):
         days = days_of(house)
         days.helper.gate.clear()
         asking = asyncio.create_task(days.get(ASKED, here))
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(90):
             while not days.helper.at_once:  # noqa: ASYNC110 - it says nothing by itself
                 await asyncio.sleep(0.01)
         [begun] = days._begun

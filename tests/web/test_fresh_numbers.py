@@ -128,7 +128,7 @@ def test_the_server_asks_again_and_again_by_itself(app, monkeypatch):
 
         monkeypatch.setattr(advisor, "freshen", freshen)
         monkeypatch.setattr("argentry.web.advisor.FRESH_SECONDS", 0.0)
-        async with app.router.lifespan_context(app), asyncio.timeout(10):
+        async with app.router.lifespan_context(app), asyncio.timeout(90):
             await enough.wait()
 
     asyncio.run(go())

@@ -61,7 +61,7 @@ def serving(studio_dir, *options):
 def stop(server, how=signal.SIGTERM):
     server.process.send_signal(how)
     code = server.process.wait(PATIENT)
-    server.reader.join(5)
+    server.reader.join(PATIENT)
     return code, "".join(server.said)
 
 

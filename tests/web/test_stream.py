@@ -12,6 +12,8 @@ from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.web.stream import message
 
+PATIENT = 90.0  # seconds: cores are shared with other tests
+
 
 def _messages(lines):
     """Read a stream by the rules of WHATWG HTML, section 9.2.6 (the part of them it uses)."""
@@ -29,7 +31,7 @@ def _messages(lines):
 @contextlib.contextmanager
 def listening(live, run, **headers):
     with (
-        httpx.Client(timeout=10) as client,
+        httpx.Client(timeout=PATIENT) as client,
         client.stream("GET", f"{live}/api/runs/{run}/stream", headers=headers) as answer,
     ):
         assert answer.status_code == 200
@@ -77,7 +79,10 @@ def test_what_was_there_comes_first_and_then_what_happens(live, run, book, remar
         assert [e["seq"] for e in _take(messages, len(there))] == [e.seq for e in there]
         sent = remark("now")
         answer = httpx.post(
-            f"{live}/api/runs/{run}/events", json={"events": [sent]}, headers={"Origin": live}
+            f"{live}/api/runs/{run}/events",
+            json={"events": [sent]},
+            headers={"Origin": live},
+            timeout=PATIENT,
         )
         [new] = _take(messages, 1)
         assert new["id"] == sent["id"]
@@ -90,7 +95,10 @@ def test_a_listener_that_comes_back_gets_what_it_missed_and_no_more(live, run, b
     sent = [remark(str(i)) for i in range(3)]
     for one in sent:
         httpx.post(
-            f"{live}/api/runs/{run}/events", json={"events": [one]}, headers={"Origin": live}
+            f"{live}/api/runs/{run}/events",
+            json={"events": [one]},
+            headers={"Origin": live},
+            timeout=PATIENT,
         )
     with listening(live, run, **{"Last-Event-ID": str(last + 1)}) as messages:
         assert [e["id"] for e in _take(messages, 2)] == [sent[1]["id"], sent[2]["id"]]
@@ -151,15 +159,20 @@ def test_many_listeners_hear_one_event(live, run, book, remark):
     for thread in threads:
         thread.start()
     sent = remark()
-    httpx.post(f"{live}/api/runs/{run}/events", json={"events": [sent]}, headers={"Origin": live})
+    httpx.post(
+        f"{live}/api/runs/{run}/events",
+        json={"events": [sent]},
+        headers={"Origin": live},
+        timeout=PATIENT,
+    )
     for thread in threads:
-        thread.join(10)
+        thread.join(PATIENT)
     assert heard == [sent["id"]] * 8
 
 
 def test_a_revoked_device_hears_no_more_at_once(live, run, host, codes, remark):
     host.form("/pair/code")
-    with httpx.Client(base_url=live) as tablet:
+    with httpx.Client(base_url=live, timeout=PATIENT) as tablet:
         form = {"code": codes[-1], "name": "tablet one"}
         tablet.post("/pair", data=form, headers={"Origin": live})
         token = tablet.cookies["argentry_device"]
@@ -167,7 +180,9 @@ def test_a_revoked_device_hears_no_more_at_once(live, run, host, codes, remark):
     with listening(live, run, **shown) as messages:
         _take(messages, 1)
         [row] = host.get("/api/devices").json()["devices"]
-        answer = httpx.delete(f"{live}/api/devices/{row['id']}", headers={"Origin": live})
+        answer = httpx.delete(
+            f"{live}/api/devices/{row['id']}", headers={"Origin": live}, timeout=PATIENT
+        )
         assert answer.status_code == 204
         host.post(f"/api/runs/{run}/events", {"events": [remark("secret")]})
         assert "secret" not in str(list(messages))  # the stream ends, and without it
@@ -179,7 +194,7 @@ def test_a_device_revoked_by_another_program_hears_no_more(live, run, host, code
     from argentry.book.devices import devices, revoke_device
 
     host.form("/pair/code")
-    with httpx.Client(base_url=live) as tablet:
+    with httpx.Client(base_url=live, timeout=PATIENT) as tablet:
         tablet.post("/pair", data={"code": codes[-1], "name": "t"}, headers={"Origin": live})
         token = tablet.cookies["argentry_device"]
     with listening(live, run, Authorization=f"Bearer {token}") as messages:
@@ -209,7 +224,12 @@ def test_one_reader_feeds_all_streams(live, run, book, remark, monkeypatch):
             next(one)
         for words in ("one", "two", "three"):
             sent = {"events": [remark(words)]}
-            httpx.post(f"{live}/api/runs/{run}/events", json=sent, headers={"Origin": live})
+            httpx.post(
+                f"{live}/api/runs/{run}/events",
+                json=sent,
+                headers={"Origin": live},
+                timeout=PATIENT,
+            )
             heard = [_take(one, 1)[0]["body"]["words"] for one in streams]
             assert heard == [words] * 8
     assert len(asked) == 3  # not 24

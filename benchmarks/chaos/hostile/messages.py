@@ -10,7 +10,8 @@ import json
 import time
 from typing import TYPE_CHECKING, Any
 
-from tests.outside.test_mqtt_broker import MOSQUITTO, broker, free_port, sensor
+from tests.outside.test_mqtt_broker import MOSQUITTO, broker, sensor
+from tests.ports import free_port
 from tests.power.bench_client import Device
 
 from argentry.book.engine import close_book

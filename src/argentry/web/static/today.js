@@ -30,12 +30,25 @@ function question() {
 }
 const wasChosen = new URLSearchParams(location.search).has("date");
 
-/** Put new content in place; what was opened stays open. */
+// What each part was when it came, before words were marked and moments drawn in it.
+const came = new Map(["book", "plan", "order", "days"].map((id) => [id, document.getElementById(id).innerHTML.trim()]));
+
+/** Put new content in place unless it is the same; what was opened stays open, and the focus where it was. */
 function put(place, html) {
-  const open = [...place.querySelectorAll("details")].map((one) => one.open);
-  place.innerHTML = html;
-  [...place.querySelectorAll("details")].forEach((one, at) => { one.open = open[at] ?? one.open; });
+  const fresh = place.cloneNode();
+  fresh.innerHTML = html.trim();
+  if (fresh.innerHTML === came.get(place.id)) return;
+  came.set(place.id, fresh.innerHTML);
+  const opened = [...place.querySelectorAll("details")].map((one) => one.open);
+  const note = place.querySelector("[popover]:popover-open")?.id;
+  const held = place.contains(document.activeElement) ? named(document.activeElement) : null;
+  place.replaceChildren(...fresh.childNodes);
+  [...place.querySelectorAll("details")].forEach((one, at) => { one.open = opened[at] ?? one.open; });
+  if (note) document.getElementById(note)?.showPopover();
+  // words of the trade are buttons only once they are marked again
+  if (held) queueMicrotask(() => [...place.querySelectorAll("a, button, summary, [tabindex]")].find((one) => named(one) === held)?.focus());
 }
+const named = (node) => `${node.tagName} ${node.getAttribute("popovertarget") ?? node.textContent}`;
 
 /** Fetch a part of the page; the sentence of a refusal is thrown. */
 async function part(address, signal) {
@@ -62,7 +75,7 @@ function refused(sentence) {
 async function replan(first = true) {
   asking?.abort();
   const mine = (asking = new AbortController());
-  const asked = question();
+  const asked = new URLSearchParams(settled); // a wish that is still being typed is not asked
   plan.setAttribute("aria-busy", "true");
   try {
     if (first) {
@@ -97,6 +110,7 @@ function keepGhost() {
 
 /** Draw the rows of the plan before as outlines over those of the new one, hour upon hour. */
 function drawGhost() {
+  plan.querySelectorAll(".ghost, .before").forEach((one) => one.remove());
   const figure = plan.querySelector("figure.band");
   if (!ghost || !figure) return;
   const older = ghost.band.querySelectorAll("svg");
@@ -137,12 +151,14 @@ function fill(asked) {
 function show(html) {
   const before = plan.querySelector("[data-state]")?.dataset.plates;
   const parts = new DOMParser().parseFromString(html, "text/html").querySelectorAll("[data-put]");
+  plan.querySelector(".refused")?.remove();
   for (const one of parts) put(document.getElementById(one.dataset.put), one.innerHTML);
+  plan.dataset.now = parts[0].dataset.now;
   seen = performance.now();
   const day = plan.querySelector("[data-state]");
   if (day.dataset.plates === undefined && before === undefined) return;
   said.textContent = plan.querySelector("#day-head").textContent;
-  if (ghost?.asked === question().toString() || ghost?.day !== shown().day) ghost = null;
+  if (ghost?.asked === settled || ghost?.day !== shown().day) ghost = null;
   drawGhost();
   settle();
   drawNow();
@@ -152,8 +168,7 @@ let seen = performance.now();
 
 /** The studio's time now: the server's when it answered, and what has passed since. */
 function now() {
-  const told = plan.querySelector("[data-now]").dataset.now;
-  return new Date(Date.parse(told) + performance.now() - seen);
+  return new Date(Date.parse(plan.dataset.now) + performance.now() - seen);
 }
 
 /** Draw the moment as an upright line on each band, of the plan and of runs that go on. */
@@ -212,7 +227,7 @@ async function refresh() {
     const place = document.getElementById(name);
     try {
       const html = await part(place.dataset.part);
-      if (html.trim() !== place.innerHTML.trim()) put(place, html);
+      put(place, html);
     } catch { /* the server is away: what is shown stays, and is asked for again */ }
   }
   if (!plan.hasAttribute("aria-busy")) replan(false);

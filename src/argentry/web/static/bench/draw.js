@@ -184,7 +184,10 @@ export function draw(main, screen, name) {
   if (next !== shape) {
     const had = document.activeElement;
     const kept = had instanceof HTMLButtonElement && had.matches(":focus-visible") ? [had.dataset.act, had.dataset.arg] : null;
+    const written = main.dataset.screen === name ? main.querySelector("input.words") : null;
     build(main, screen);
+    if (written) main.querySelector("input.words").replaceWith(written); // what is written so far stays
+    if (written && had === written) written.focus();
     main.dataset.screen = name;
     main.removeAttribute("aria-busy");
     shape = next;
