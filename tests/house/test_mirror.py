@@ -30,6 +30,11 @@ TESTED_BY = {
     "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
+    "exchange/sheets/test_file.py": ["exchange/sheets/tame.py"],
+    "desk/seeing/test_many.py": [
+        "cli/judge_survey.py", "cli/judge_options.py", "exchange/sheets/growing.py",
+        "exchange/sheets/parquet.py", "records/answers/survey.py",
+    ],
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "web/pages/test_seen.py": [
         "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],

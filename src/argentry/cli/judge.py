@@ -16,6 +16,8 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+from argentry.cli.judge_options import GREY, GREY_DENSITIES, asked_plate, how_taken
+from argentry.cli.judge_survey import survey
 from argentry.cli.place import learned_options, studio_here
 from argentry.errors import BadInput
 
@@ -34,14 +36,6 @@ NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
 
-GREY = click.option(
-    "--grey", metavar="X1,Y1,X2,Y2",
-    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
-)  # fmt: skip
-GREY_DENSITIES = click.option(
-    "--grey-densities", metavar="D1,D2,...",
-    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
-)  # fmt: skip
 KEEP_WITH = click.option(
     "--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate."
 )
@@ -50,6 +44,9 @@ KEEP_WITH = click.option(
 @click.group()
 def judge() -> None:
     """Say what a photograph shows. Nothing is learned from it until you say that it is so."""
+
+
+judge.add_command(survey)
 
 
 @judge.command("coat")
@@ -170,41 +167,18 @@ def wedge(
 
 @judge.command("plate")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@click.option("--size", help="The plate's size, for example quarter.")
-@GREY
-@GREY_DENSITIES
-@click.option("--trap", metavar="X,Y", help="A black hole in view, in pixels.")
-@click.option(
-    "--unlit", metavar="X,Y",
-    help="A part of the plate that got no light, as under the lip of its holder, in pixels.",
-)  # fmt: skip
-@click.option("--smooth", metavar="X,Y,W,H", help="A part of the plate without details.")
+@how_taken
 @KEEP_WITH
 @of_book
-def plate(
-    call: BookCall,
-    file: Path,
-    size: str | None,
-    grey: str | None,
-    grey_densities: str | None,
-    trap: str | None,
-    unlit: str | None,
-    smooth: str | None,
-    label: str | None,
-) -> None:
+def plate(call: BookCall, file: Path, label: str | None, **given: str | None) -> None:
     """Say what may be wrong with a finished plate: fog, blue lights, tarnish, spots, blur.
 
     The plate lies on a dark cloth, lit from the side, with black where the mirror looks. You
     confirm or strike out each finding on the plate's page; nothing is graded by itself.
     """
-    from argentry.desk.seeing.picture import four, numbers, two
-    from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
+    from argentry.desk.seeing.plate import judge_plate_file
 
-    asked = AskedPlate(
-        size, four("--grey", grey), numbers("--grey-densities", grey_densities),
-        two("--trap", trap), two("--unlit", unlit), four("--smooth", smooth),
-    )  # fmt: skip
-    answer = judge_plate_file(file, asked)
+    answer = judge_plate_file(file, asked_plate(**given))
     if label is not None:
         from argentry.desk.seeing.kept import keep_answer
 

@@ -75,6 +75,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.plate_seen import PlateSeen
     from argentry.records.answers.season import Season
+    from argentry.records.answers.survey import Survey
     from argentry.records.answers.wedge_seen import WedgeSeen
     from argentry.records.day import DayPlan
     from argentry.records.learned import Adopted
@@ -97,6 +98,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "judge_wedge": ("argentry judge wedge", WedgeSeen),
         "judge_plate": ("argentry judge plate", PlateSeen),
         "judge_change": ("argentry judge change", ChangeSeen),
+        "judge_survey": ("argentry judge survey", Survey),
         "fume": ("argentry fume", FumeAnswer),
         "expose": ("argentry expose", ExposeAnswer),
         "develop": ("argentry develop", DevelopAnswer),

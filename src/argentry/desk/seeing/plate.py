@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.seeing.picture import Opened
     from argentry.judge.grey_scale import Line
+    from argentry.trade.sizes import PlateSize
 
 CANNOT = "cannot tell: {why}"
 NOTHING = "nothing found"
@@ -120,10 +121,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     BadInput
         As `judge_plate_file`.
     """
-    densities = grey_densities(asked.grey_densities)
-    size = None if asked.size is None else plate_size(asked.size)
-    for where in ("grey", "trap", "unlit", "smooth"):
-        check_place(f"--{where}", getattr(asked, where))
+    densities, size = checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale
     trap, unlit = (
@@ -145,6 +143,20 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         said.append(SOFT)
     words = "; ".join(said)
     return replace(made, line=FOUND.format(words=words) if words else NOTHING)
+
+
+def checked(asked: AskedPlate) -> tuple[tuple[float, ...], PlateSize | None]:
+    """Return the densities of a grey scale and the plate's size, as asked.
+
+    Raises
+    ------
+    BadInput
+        If an option cannot be.
+    """
+    for where in ("grey", "trap", "unlit", "smooth"):
+        check_place(f"--{where}", getattr(asked, where))
+    size = None if asked.size is None else plate_size(asked.size)
+    return grey_densities(asked.grey_densities), size
 
 
 def _told(

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING, Any
 
 from argentry.exchange.plates.columns import column_names
-from argentry.exchange.sheets.tame import tame
+from argentry.exchange.sheets.tame import csv_line
 from argentry.records.plate import STAGES
 from argentry.trade.steps import stage_of
 
@@ -46,10 +44,10 @@ def plate_lines(plates: Sequence[Plate], makings: Sequence[Making]) -> Iterator[
     known = column_names()
     own = sorted({name for one in makings for name in one.conditions if name not in known})
     names = (*known, *MORE, *own)
-    yield _line([tame(name) for name in names])
+    yield csv_line(names)
     for one in makings:
         cells = {**one.conditions, **_cells(by_id[one.plate], one)}
-        yield _line([_text(cells.get(name)) for name in names])
+        yield csv_line(cells.get(name) for name in names)
 
 
 def _cells(plate: Plate, one: Making) -> dict[str, Any]:
@@ -76,17 +74,3 @@ def _cells(plate: Plate, one: Making) -> dict[str, Any]:
         "given_up_stage": (up and up.stage) or "",
         "given_up_why": up.why if up else "",
     }
-
-
-def _text(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    return tame(value) if isinstance(value, str) else str(value)
-
-
-def _line(cells: Sequence[str]) -> str:
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerow(cells)
-    return out.getvalue()

@@ -1,8 +1,14 @@
-"""Texts as they are written into a table that a spreadsheet program will open."""
+"""Cells as they are written into a table that a spreadsheet program will open."""
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 # A cell that begins with one of these is run as a formula by spreadsheet programs (OWASP, "CSV
 # Injection"), and so is one with their full-width twins where such programs fold them. It is only
@@ -39,6 +45,27 @@ def untame(text: str) -> str:
     ('=1+1', "'tis", "'=1", 'wind; -2 stops')
     """
     return _UNTAME.sub(lambda at: _quoted(at, -1), text)
+
+
+def csv_line(values: Iterable[Any]) -> str:
+    r"""Return values as a line of a CSV file with its end; None is an empty cell.
+
+    Examples
+    --------
+    >>> csv_line(["=1", 2.0, 0.1, None])
+    "'=1,2,0.1,\n"
+    """
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerow([_cell(value) for value in values])
+    return out.getvalue()
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return tame(value) if isinstance(value, str) else str(value)
 
 
 def _quoted(at: re.Match[str], more: int) -> str:

@@ -1,0 +1,59 @@
+"""How a finished plate was photographed, as options of several commands."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from argentry.desk.seeing.plate import AskedPlate
+
+GREY = click.option(
+    "--grey", metavar="X1,Y1,X2,Y2",
+    help="Middles of the lightest and the darkest patch of a grey scale in pixels.",
+)  # fmt: skip
+GREY_DENSITIES = click.option(
+    "--grey-densities", metavar="D1,D2,...",
+    help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
+)  # fmt: skip
+
+
+def how_taken(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add what says how a finished plate was photographed, read by `asked_plate`."""
+    made = command
+    for option in (
+        click.option("--smooth", metavar="X,Y,W,H", help="A part of the plate without details."),
+        click.option(
+            "--unlit", metavar="X,Y",
+            help="A part of the plate that got no light, as under the lip of its holder, in "
+            "pixels.",
+        ),
+        click.option("--trap", metavar="X,Y", help="A black hole in view, in pixels."),
+        GREY_DENSITIES,
+        GREY,
+        click.option("--size", help="The plate's size, for example quarter."),
+    ):  # fmt: skip
+        made = option(made)
+    return made
+
+
+def asked_plate(
+    *,
+    size: str | None,
+    grey: str | None,
+    grey_densities: str | None,
+    trap: str | None,
+    unlit: str | None,
+    smooth: str | None,
+) -> AskedPlate:
+    """Return how a finished plate was photographed."""
+    from argentry.desk.seeing.picture import four, numbers, two
+    from argentry.desk.seeing.plate import AskedPlate
+
+    return AskedPlate(
+        size, four("--grey", grey), numbers("--grey-densities", grey_densities),
+        two("--trap", trap), two("--unlit", unlit), four("--smooth", smooth),
+    )  # fmt: skip
