@@ -19,15 +19,15 @@ def year() -> np.ndarray:
 
 
 def bands():
-    from argentry.physics import sky
+    from argentry.physics import bands
 
     # The violet correction is off: pvlib does not have it.
-    return sky.exposure_band(violet_correction=False), sky.development_band(590.0)
+    return bands.exposure_band(violet_correction=False), bands.development_band(590.0)
 
 
 def ours(times):
     """Sun, beam and diffuse light in both bands."""
-    from argentry.physics import sky, sun
+    from argentry.physics import bands, sky, sun
     from argentry.physics.air import pressure_at_elevation_pa
 
     air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
@@ -43,7 +43,7 @@ def theirs(times):
     import pvlib
 
     from argentry import trade
-    from argentry.physics import sky
+    from argentry.physics import bands, sky
     from argentry.physics.air import pressure_at_elevation_pa
 
     index = pd.DatetimeIndex(times, tz="UTC")
@@ -64,7 +64,7 @@ def theirs(times):
         aerosol_turbidity_500nm=air.aod500,
         dayofyear=index.day_of_year.to_numpy(),
     )
-    weights = [sky.band_weights(b, spectrum["wavelength"]) for b in bands()]
+    weights = [bands.band_weights(b, spectrum["wavelength"]) for b in bands()]
     sums = [w @ spectrum[part] for w in weights for part in ("dni", "dhi")]
     return 90.0 - zenith, np.array(sums)
 
@@ -72,12 +72,12 @@ def theirs(times):
 def forget() -> None:
     """Drop everything kept between calls, the table's file included."""
     from argentry import trade
-    from argentry.physics import sky
+    from argentry.physics import bands, sky
 
     trade.arrays.cache_clear()
-    for kept in (sky._spectra, sky._laid_out, sky._heights, sky._twilight, sky.exposure_band):  # noqa: SLF001
+    for kept in (sky._spectra, sky._laid_out, sky._heights, sky._twilight, bands.exposure_band):  # noqa: SLF001
         kept.cache_clear()
-    sky.development_band.cache_clear()
+    bands.development_band.cache_clear()
 
 
 def best(call, times, *, runs: int, fresh: bool = False) -> float:

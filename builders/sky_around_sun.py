@@ -15,14 +15,14 @@ import numpy as np
 import pvlib
 
 from argentry import trade
-from argentry.physics import sky
+from argentry.physics import bands, sky
 from argentry.physics.light import sky_on_tilt
 
 HEIGHT_DEG, TILT_DEG, AOD = 90.0 - 48.19, 37.0, 0.084  # the standard's conditions
 ALBEDO = 0.2
 
 
-def on_the_tilt(band: sky.Band) -> float:
+def on_the_tilt(band: bands.Band) -> float:
     """The sky's and the ground's light on the standard's plane, by the model. [W/m2 or lx]."""
     height = np.array([HEIGHT_DEG])
     light = sky.clear_sky(height, np.ones(1), band, sky.Atmosphere(101_325.0, AOD, ALBEDO))
@@ -39,15 +39,15 @@ def on_the_tilt(band: sky.Band) -> float:
     return float((diffuse * seen + ground)[0])
 
 
-def standard(band: sky.Band) -> float:
+def standard(band: bands.Band) -> float:
     """The same by the standard: all light on the tilt less the beam. [W/m2 or lx]."""
     table = pvlib.spectrum.get_reference_spectra()
-    weights = sky.band_weights(band, table.index.to_numpy(dtype=float))
+    weights = bands.band_weights(band, table.index.to_numpy(dtype=float))
     direct, everything = (table[one].to_numpy() @ weights for one in ("direct", "global"))
     return float(everything - np.cos(np.radians(90.0 - HEIGHT_DEG - TILT_DEG)) * direct)
 
 
-def share(band: sky.Band) -> float:
+def share(band: bands.Band) -> float:
     """The band's share: the model's light is a straight line in it. [1]."""
     even, full = (on_the_tilt(replace(band, around_sun=one)) for one in (0.0, 1.0))
     return (standard(band) - even) / (full - even)
@@ -55,10 +55,10 @@ def share(band: sky.Band) -> float:
 
 def expected() -> dict[str, float]:
     """The facts, rounded as they are written."""
-    red = sky.development_band(trade.value("light", "filter_cut_on"))
+    red = bands.development_band(trade.value("light", "filter_cut_on"))
     return {
         "red_around_sun": round(share(red), 2),
-        "lux_around_sun": round(share(sky.luminous_band()), 2),
+        "lux_around_sun": round(share(bands.luminous_band()), 2),
     }
 
 

@@ -17,7 +17,7 @@ from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
 from argentry.physics import colour
-from argentry.physics.sky import spectrum_at
+from argentry.physics.bands import spectrum_at
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.place import resolve_place

@@ -9,7 +9,7 @@ import numpy as np
 import pvlib
 import pytest
 
-from argentry.physics import sky
+from argentry.physics import bands, sky
 
 HEIGHT = np.array([90 - 48.19])
 INCIDENCE = np.cos(np.radians(48.19 - 37.0))
@@ -23,7 +23,7 @@ def standard():
 
 def both(standard, band, albedo):
     """Return direct, and diffuse on the tilt, by the standard and by us."""
-    weights = sky.band_weights(band, standard.index.to_numpy(dtype=float))
+    weights = bands.band_weights(band, standard.index.to_numpy(dtype=float))
     direct = standard["direct"].to_numpy() @ weights
     scattered = standard["global"].to_numpy() @ weights - INCIDENCE * direct
     light = sky.clear_sky(HEIGHT, np.ones(1), band, sky.Atmosphere(101_325.0, 0.084, albedo))
@@ -40,31 +40,31 @@ def test_the_standards_own_integrals(standard):
 
 
 def test_direct_exposure_light(standard):
-    direct, _, beam, _ = both(standard, sky.exposure_band(), 0.1)
+    direct, _, beam, _ = both(standard, bands.exposure_band(), 0.1)
     assert direct == pytest.approx(36.82, rel=2e-3)
     assert beam == pytest.approx(direct, rel=0.025)
 
 
 def test_direct_development_light(standard):
-    direct, _, beam, _ = both(standard, sky.development_band(590.0), 0.2)
+    direct, _, beam, _ = both(standard, bands.development_band(590.0), 0.2)
     assert direct == pytest.approx(125.11, rel=2e-3)
     assert beam == pytest.approx(direct, rel=0.01)
 
 
 def test_direct_daylight_in_lux(standard):
-    direct, _, beam, _ = both(standard, sky.luminous_band(), 0.2)
+    direct, _, beam, _ = both(standard, bands.luminous_band(), 0.2)
     assert beam == pytest.approx(direct, rel=0.02)
 
 
 def test_the_whole_sun(standard):
-    direct, scattered, beam, diffuse = both(standard, sky.broad_band(), 0.2)
+    direct, scattered, beam, diffuse = both(standard, bands.broad_band(), 0.2)
     assert beam == pytest.approx(direct, rel=0.035)
     assert beam * INCIDENCE + diffuse == pytest.approx(direct * INCIDENCE + scattered, rel=0.02)
 
 
 def test_the_raised_violet_sky_comes_nearer_the_standard_than_the_plain_one(standard):
-    _, wanted, _, raised = both(standard, sky.exposure_band(), 0.1)
-    _, _, _, plain = both(standard, sky.exposure_band(violet_correction=False), 0.1)
+    _, wanted, _, raised = both(standard, bands.exposure_band(), 0.1)
+    _, _, _, plain = both(standard, bands.exposure_band(violet_correction=False), 0.1)
     assert plain < 0.92 * wanted
     assert raised == pytest.approx(wanted, rel=0.03)
     assert abs(raised - wanted) < abs(plain - wanted)

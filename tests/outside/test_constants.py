@@ -4,7 +4,18 @@ import numpy as np
 import pytest
 from scipy import constants
 
-from argentry.physics import air, evenness, iodine, lamp, plating, room_vapour, sky, sun, water
+from argentry.physics import (
+    air,
+    bands,
+    evenness,
+    iodine,
+    lamp,
+    plating,
+    room_vapour,
+    sky,
+    sun,
+    water,
+)
 
 
 @pytest.mark.parametrize(
@@ -18,7 +29,7 @@ from argentry.physics import air, evenness, iodine, lamp, plating, room_vapour, 
         (lamp.BOLTZMANN, constants.k),
         (plating.FARADAY, constants.physical_constants["Faraday constant"][0]),
         (evenness.GRAVITY_M_S2, constants.g),
-        (sky.LUMENS_PER_WATT, constants.value("luminous efficacy")),
+        (bands.LUMENS_PER_WATT, constants.value("luminous efficacy")),
         (sun.DAY_MS, constants.day * 1e3),
     ],
 )

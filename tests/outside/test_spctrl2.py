@@ -10,7 +10,7 @@ import pvlib
 import pytest
 
 from argentry import trade
-from argentry.physics import sky
+from argentry.physics import bands, sky
 
 # wavelength [nm]: extraterrestrial, direct normal, diffuse horizontal [W/m2/um]
 C_PROGRAM = {
@@ -35,7 +35,7 @@ AIR = sky.Atmosphere(101_300.0, 0.1, 0.2)
 def narrow(wavelength):
     """Response of 1 nm at one wavelength: the integral is the light per nm there."""
     around = np.array([wavelength - 1.0, wavelength, wavelength + 1.0])
-    return sky.Band("narrow", around, np.array([0.0, 1.0, 0.0]))
+    return bands.Band("narrow", around, np.array([0.0, 1.0, 0.0]))
 
 
 @pytest.mark.parametrize("wavelength", sorted(C_PROGRAM))
@@ -49,7 +49,7 @@ def test_direct_and_diffuse_of_the_c_program(wavelength):
     assert 1000 * light.diffuse_horizontal_w_m2[0] == pytest.approx(diffuse, rel=0.004)
 
 
-def pvlib_bands(elevation, air, bands):
+def pvlib_bands(elevation, air, asked):
     zenith = 90.0 - elevation
     spectrum = pvlib.spectrum.spectrl2(
         apparent_zenith=zenith,
@@ -64,8 +64,8 @@ def pvlib_bands(elevation, air, bands):
         dayofyear=100,
     )
     distance = pvlib.irradiance.get_extra_radiation(100, method="spencer", solar_constant=1)
-    for band in bands:
-        weights = sky.band_weights(band, spectrum["wavelength"]) / distance
+    for band in asked:
+        weights = bands.band_weights(band, spectrum["wavelength"]) / distance
         yield weights @ spectrum["dni"], weights @ spectrum["dhi"]
 
 
@@ -74,13 +74,13 @@ def test_table_follows_pvlib_in_any_air(seed):
     rng = np.random.default_rng(seed)
     air = sky.Atmosphere(rng.uniform(5e4, 1.05e5), rng.uniform(0, 0.6), rng.uniform(0, 0.9))
     elevation = np.linspace(2.0, 90.0, 400)
-    bands = (
-        sky.exposure_band(violet_correction=False),
-        sky.development_band(590.0),
-        sky.luminous_band(),
-        sky.broad_band(),
+    asked = (
+        bands.exposure_band(violet_correction=False),
+        bands.development_band(590.0),
+        bands.luminous_band(),
+        bands.broad_band(),
     )
-    for band, (beam, diffuse) in zip(bands, pvlib_bands(elevation, air, bands), strict=True):
+    for band, (beam, diffuse) in zip(asked, pvlib_bands(elevation, air, asked), strict=True):
         light = sky.clear_sky(elevation, np.ones(400), band, air)
         assert light.beam_normal_w_m2 == pytest.approx(beam, rel=0.005)
         over = elevation > sky.TWILIGHT_BELOW_DEG  # below it: test_twilight

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from tests.series import light_series
 
-from argentry.physics import sky
+from argentry.physics import bands, sky
 from argentry.physics.light import light_bands, light_under
 from argentry.physics.sun import SunPath, refraction_deg
 
@@ -82,7 +82,7 @@ def test_the_facts_are_what_the_builder_derives(around_sun):
         assert trade.value("light", key) == value
 
 
-@pytest.mark.parametrize("band", [sky.development_band(590.0), sky.luminous_band()])
+@pytest.mark.parametrize("band", [bands.development_band(590.0), bands.luminous_band()])
 def test_the_sky_on_the_standards_tilt(around_sun, band):
     """Before, the red sky's light there was 25 % low and that of a lux meter 9 %."""
     assert around_sun.on_the_tilt(band) == pytest.approx(around_sun.standard(band), rel=0.01)

@@ -8,12 +8,8 @@ from hypothesis import strategies as st
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import exposure
-from argentry.physics.sky import (
-    Atmosphere,
-    clear_sky,
-    exposure_band,
-    luminous_band,
-)
+from argentry.physics.bands import exposure_band, luminous_band
+from argentry.physics.sky import Atmosphere, clear_sky
 
 
 def dose(**changes):

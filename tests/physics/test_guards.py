@@ -6,6 +6,7 @@ import pytest
 from argentry.errors import BadInput
 from argentry.physics import (
     air,
+    bands,
     colour,
     development,
     dose,
@@ -16,7 +17,6 @@ from argentry.physics import (
     plating,
     reciprocity,
     room_vapour,
-    sky,
     solutions,
     stillness,
     stops,
@@ -80,9 +80,9 @@ ENDS = {
     "pressure of a sky": (lambda x: Atmosphere(pressure_pa=x), 45_000.0, 108_000.0),
     "haze": (lambda x: Atmosphere(aod500=x), 0.0, HIGHEST_AOD),
     "ground": (lambda x: Atmosphere(albedo=x), 0.0, 0.95),
-    "lens": (sky.exposure_band, 0.0, 1.0, "open"),
-    "cut-on": (sky.development_band, 480.0, 690.0),
-    "filter": (lambda x: sky.development_band(600.0, x), 0.0, 1.0, "open"),
+    "lens": (bands.exposure_band, 0.0, 1.0, "open"),
+    "cut-on": (bands.development_band, 480.0, 690.0),
+    "filter": (lambda x: bands.development_band(600.0, x), 0.0, 1.0, "open"),
     "latitude": (lambda x: sun.sun_path(NOON, x, 0.0), -90.0, 90.0),
     "longitude": (lambda x: sun.sun_path(NOON, 0.0, x), -180.0, 180.0),
     "spread": (lambda x: stops.spread(1.0, x), 0.0, 5.0),

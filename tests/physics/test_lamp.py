@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import lamp
-from argentry.physics.sky import development_band
+from argentry.physics.bands import development_band
 from argentry.trade.sizes import plate_sizes
 
 BAND = development_band(590.0)

@@ -5,14 +5,9 @@ from tests.series import light_series
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics import meter
+from argentry.physics.bands import broad_band, daylight, exposure_band, luminous_band
 from argentry.physics.light import cloud_exponent
-from argentry.physics.sky import (
-    Atmosphere,
-    broad_band,
-    daylight,
-    exposure_band,
-    luminous_band,
-)
+from argentry.physics.sky import Atmosphere
 
 HEIGHTS = np.array([5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0])
 

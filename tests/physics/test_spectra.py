@@ -5,10 +5,7 @@ import pytest
 
 from argentry import trade
 from argentry.physics import lamp
-from argentry.physics.filter import leak_density
-from argentry.physics.sky import (
-    Atmosphere,
-    clear_sky,
+from argentry.physics.bands import (
     daylight_share,
     development_band,
     exposure_band,
@@ -16,6 +13,8 @@ from argentry.physics.sky import (
     lens_share,
     luminous_band,
 )
+from argentry.physics.filter import leak_density
+from argentry.physics.sky import Atmosphere, clear_sky
 
 NM = np.arange(300.0, 1001.0, 1.0)
 HIGH = np.array([60.0])

@@ -10,9 +10,10 @@ import pytest
 from argentry import trade
 from argentry.needs.coat import coat_candidates
 from argentry.needs.coat_view import look
+from argentry.physics.bands import broad_band, exposure_band, luminous_band
 from argentry.physics.coat_colour import coat_lab
 from argentry.physics.light import on_plane
-from argentry.physics.sky import Atmosphere, broad_band, clear_sky, exposure_band, luminous_band
+from argentry.physics.sky import Atmosphere, clear_sky
 
 ROOT = Path(__file__).resolve().parents[2]
 BUILDER = re.compile(r"builders/\w+\.py")

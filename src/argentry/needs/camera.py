@@ -11,11 +11,11 @@ from argentry.needs.choose import choose
 from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import exposure
+from argentry.physics.bands import lens_share
 from argentry.physics.film import relative_coat_speed
 from argentry.physics.interlayer import interlayer
 from argentry.physics.ranges import checked
 from argentry.physics.reciprocity import reciprocity
-from argentry.physics.sky import lens_share
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:

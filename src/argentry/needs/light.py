@@ -15,8 +15,8 @@ from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import light_doubts
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import meter
+from argentry.physics.bands import lens_share
 from argentry.physics.light import LightSeries, check_plane
-from argentry.physics.sky import lens_share
 from argentry.physics.stops import Z80, even_draws
 from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_times
 from argentry.records.answers.doubt import together

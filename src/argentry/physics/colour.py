@@ -13,7 +13,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.sky import spectrum_at
+from argentry.physics.bands import spectrum_at
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

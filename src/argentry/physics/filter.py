@@ -13,7 +13,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.physics.sky import daylight, exposure_band, plate_response, spectrum_at
+from argentry.physics.bands import daylight, exposure_band, plate_response, spectrum_at
 
 if TYPE_CHECKING:
     from argentry.trade.spectra import Curve

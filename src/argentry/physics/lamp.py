@@ -18,6 +18,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.physics.bands import spectrum_at
 from argentry.physics.exposure import fact_of_word
 from argentry.physics.lamp_view import (
     at_point_of_bulb,
@@ -28,7 +29,6 @@ from argentry.physics.lamp_view import (
     rectangle_to_rectangle,
 )
 from argentry.physics.ranges import checked
-from argentry.physics.sky import spectrum_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

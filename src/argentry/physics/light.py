@@ -18,15 +18,15 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.sky import (
+from argentry.physics.bands import (
     Band,
-    SkyLight,
     broad_band,
     daylight_share,
     development_band,
     exposure_band,
     luminous_band,
 )
+from argentry.physics.sky import SkyLight
 from argentry.physics.sun import horizon_elevation_deg, sky_view
 
 if TYPE_CHECKING:

@@ -20,18 +20,17 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.physics.light import cloud_exponent, clouded, on_plane
-from argentry.physics.sky import (
-    Atmosphere,
+from argentry.physics.bands import (
     Band,
     broad_band,
-    clear_sky,
     daylight,
     development_band,
     exposure_band,
     luminous_band,
     spectrum_at,
 )
+from argentry.physics.light import cloud_exponent, clouded, on_plane
+from argentry.physics.sky import Atmosphere, clear_sky
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -9,9 +9,10 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics.air import pressure_at_elevation_pa
+from argentry.physics.bands import broad_band
 from argentry.physics.cloud import from_cloud_share
 from argentry.physics.light import light_bands, light_under
-from argentry.physics.sky import Atmosphere, SkyLight, broad_band, clear_skies
+from argentry.physics.sky import Atmosphere, SkyLight, clear_skies
 from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
 
 if TYPE_CHECKING:
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
+    from argentry.physics.bands import Band
     from argentry.physics.light import LightSeries
-    from argentry.physics.sky import Band
     from argentry.sky.place import Place
     from argentry.trade.spectra import Curve
 

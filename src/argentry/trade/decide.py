@@ -66,8 +66,8 @@ class Setting:
     silver_um : float
         Silver that one unit more takes off the plate. [µm]
     renews : str
-        The bath, ``"gold"`` or ``"fixer"``, that is new at 0: it grows from plate to plate until then,
-        and less of it means a new bath that much sooner.
+        The bath, ``"gold"`` or ``"fixer"``, that is new at 0: it grows from plate to plate until
+        then, and less of it means a new bath that much sooner.
     """
 
     key: str

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import cloud, sky, sun
+from argentry.physics import bands, cloud, sky, sun
 from argentry.records.weather import Weather
 from argentry.sky.place import Place
 from argentry.sky.sky_day import atmosphere_of, sky_day
@@ -38,7 +38,7 @@ def clear_irradiance(times):
     moments = (times[:, None] + np.arange(60) * np.timedelta64(60, "s")).ravel()
     path = sun.sun_path(moments, PLACE.latitude_deg, PLACE.longitude_deg, PLACE.elevation_m)
     air = atmosphere_of(PLACE)
-    light = sky.clear_sky(path.elevation_deg, path.distance_factor, sky.broad_band(), air)
+    light = sky.clear_sky(path.elevation_deg, path.distance_factor, bands.broad_band(), air)
     beam = light.beam_normal_w_m2
     level = beam * np.sin(np.radians(np.maximum(path.elevation_deg, 0.0)))
     whole = level + light.diffuse_horizontal_w_m2

@@ -15,7 +15,7 @@ from argentry.needs.camera import lens_transmission
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics import meter as meters
 from argentry.physics.light import LightSeries, light_bands, light_under
-from argentry.physics.sky import Band, clear_skies
+from argentry.physics.sky import clear_skies
 from argentry.physics.sun import SunPath, sun_path
 from argentry.records.answers.meter import MeterHour, MeterRow, MeterStory
 from argentry.sky.place import resolve_place, to_local
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.physics.bands import Band
     from argentry.records.studio import Studio
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter
