@@ -31,6 +31,9 @@ TESTED_BY = {
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
     "exchange/sheets/test_file.py": ["exchange/sheets/tame.py"],
+    "desk/seeing/test_condition.py": [
+        "out/plates/condition_sheet.py", "out/sheet_parts.py", "records/answers/condition.py",
+    ],
     "desk/seeing/test_many.py": [
         "cli/judge_survey.py", "cli/judge_options.py", "exchange/sheets/growing.py",
         "exchange/sheets/parquet.py", "records/answers/survey.py",

@@ -57,7 +57,7 @@ def _labels(command: Callable[..., Any]) -> Callable[..., Any]:
 
 @click.group()
 def label() -> None:
-    """Labels and sheets to print, as PDF: bottle, plate, sleeve, mixing, room, waste."""
+    """Print labels and sheets as PDF: of bottles, plates, baths, the room, a plate's condition."""
 
 
 @label.command("bottle")
@@ -114,6 +114,18 @@ def room(call: BookCall, **how: Any) -> None:
 def waste(call: BookCall, **how: Any) -> None:
     """Print the waste sheet for whoever collects it or asks."""
     _print(call, "waste", names=(), **how)
+
+
+@label.command("condition")
+@click.argument("name", metavar="PLATE")
+@click.option("--picture", metavar="SHA256", help="Its first digits (default: the one read last).")
+@click.option("--by", default="", metavar="NAME", help="Who judged the plate by eye.")
+@_paper(*SHEETS)
+@_pdf("condition.pdf")
+@of_book
+def condition(call: BookCall, name: str, **how: Any) -> None:
+    """Print a plate's condition: its picture with findings numbered, changes, your word on them."""
+    _print(call, "condition", names=(name,), **how)
 
 
 def _print(call: BookCall, kind: str, *, pdf: str, **how: Any) -> None:

@@ -68,6 +68,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.change_seen import ChangeSeen
     from argentry.records.answers.coat_seen import CoatSeen
+    from argentry.records.answers.condition import Condition
     from argentry.records.answers.develop import DevelopAnswer
     from argentry.records.answers.expose import ExposeAnswer
     from argentry.records.answers.fume import FumeAnswer
@@ -164,6 +165,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "label_mixing": ("argentry label mixing", MixingSheet),
         "label_room": ("argentry label room", RoomSafety),
         "label_waste": ("argentry label waste", Waste),
+        "label_condition": ("argentry label condition", Condition),
         "book_check": ("argentry book check", BookCheck),
         "book_clock": ("argentry book clock", ClockCheck),
         "book_backup": ("argentry book backup", Backup),

@@ -10,14 +10,16 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from argentry.desk.seeing.change import carried
 from argentry.out.learning.charts import RangeRow, range_chart
-from argentry.out.plates.seen_pictures import carried, marked_picture, wedge_chart
+from argentry.out.plates.seen_pictures import marked_picture, wedge_chart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from argentry.records.plate import Judged
 
+SHOWN = "/pictures/{}/1600.jpg"
 AFTER = "The picture after, with the same places"
 READ = "The picture with what was read out of it: {line}"
 PHONE, WIDE = 340.0, 700.0  # px; a screen of 320 px shows type of 12 px at 11
@@ -56,11 +58,12 @@ def drawn_reading(one: Judged) -> Mapping[str, Any]:
     marks += [
         {"px": line["from_px"], "to_px": line["to_px"]} for line in one.answer.get("scratches", ())
     ]
-    shots = [marked_picture(one.picture, one.answer, marks, title)]
+    shots = [marked_picture(SHOWN.format(one.picture), one.answer, marks, title)]
     if one.second_picture and "after" in one.answer:
         turn = one.answer.get("before_to_after")
         there = [{**mark, **carried(turn, mark)} for mark in marks if turn]
-        shots.append(marked_picture(one.second_picture, one.answer["after"], there, AFTER))
+        second = SHOWN.format(one.second_picture)
+        shots.append(marked_picture(second, one.answer["after"], there, AFTER))
     return {
         "of": one,
         "shots": [Markup(shot) for shot in shots],  # noqa: S704 - the drawing escapes every word

@@ -100,7 +100,12 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     assert makings(book, made.id)[0].grade == "study"
     (one,) = judged(book, made.id)
     assert set(one.struck) == {"white_specks", "black_specks"}
-    assert "struck out: " in host.get("/plates/W-9").text
+    text = host.get("/plates/W-9").text
+    assert "struck out: " in text
+    link = "/materials/condition.pdf?paper=a4&amp;name=W-9"
+    assert f'href="{link}"' in text
+    sheet = host.get(link.replace("&amp;", "&"))
+    assert (sheet.status_code, sheet.content[:4]) == (200, b"%PDF")
 
 
 def test_two_pictures_of_a_plate_are_compared_on_its_page(host, book):

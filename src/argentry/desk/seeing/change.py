@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from math import dist
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from argentry.records.answers.seen import NotTold
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from argentry.desk.seeing.picture import Opened
@@ -122,6 +124,26 @@ def judge_change(
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
     long_mm = None if size is None else size.height_mm
     return _told(made, seen, (first, second), long_mm)
+
+
+def carried(turn: Sequence[Sequence[float]], mark: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return a mark's place and radius in another picture.
+
+    Parameters
+    ----------
+    turn : 3 by 3
+        From pixels of the one to those of the other.
+    mark : Mapping
+        ``px`` and ``radius_px``.
+    """
+
+    def there(x: float, y: float) -> tuple[float, float]:
+        along, down, far = (row[0] * x + row[1] * y + row[2] for row in turn)
+        return along / far, down / far
+
+    (x, y), radius = mark["px"], mark["radius_px"]
+    here, beside = there(x, y), there(x + radius, y)
+    return {"px": here, "radius_px": dist(here, beside)}
 
 
 def _told(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.desk.studio import name_of
+from argentry.errors import BadInput
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste")
+KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition")
 
 
 def printed(
@@ -28,6 +29,8 @@ def printed(
     skip: int = 0,
     plates: int | None = None,
     recipes: tuple[str, ...] = (),
+    picture: str | None = None,
+    by: str = "",
 ) -> tuple[bytes, object]:
     """Return a label or sheet as PDF, and what stands on it.
 
@@ -51,6 +54,8 @@ def printed(
         Plates of tomorrow, for the mixing sheet; None: as many as a usual day makes.
     recipes : tuple of str
         Baths of the mixing sheet; empty: the usual ones.
+    picture, by : str
+        Of a condition sheet: how the picture's SHA-256 begins, and who judged the plate by eye.
 
     Raises
     ------
@@ -77,8 +82,34 @@ def printed(
     elif kind == "room":
         room = room_safety(folder, address)
         return sheets.room_pdf(room, paper), room
+    elif kind == "condition":
+        return _condition(folder, address, names, paper, picture, by)
     else:
         found = waste(folder, address)
         return sheets.waste_pdf(found, paper), found
     data = labels_pdf(made, paper, studio=studio, copies=copies, skip=skip)
     return data, desk.Labels(made)
+
+
+def _condition(
+    folder: Path | None,
+    address: str | None,
+    names: Sequence[str],
+    paper: str,
+    picture: str | None,
+    by: str,
+) -> tuple[bytes, object]:
+    from argentry.desk.book import studio_book
+    from argentry.desk.plates.pictures import shown_picture
+    from argentry.desk.seeing.condition import condition
+    from argentry.desk.studio import load_studio
+    from argentry.out.plates.condition_sheet import condition_pdf
+
+    if not names:
+        raise BadInput("plate", "none is named", "give the label of a plate")
+    with studio_book(folder, address) as book:
+        assert folder is not None
+        studio = load_studio(folder)
+        made = condition(book, studio, names[0], picture=picture, by=by)
+        jpeg = shown_picture(book, folder, made.picture, 1600)
+    return condition_pdf(made, jpeg, paper), made

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import json
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import SHEETS, check_paper, code_svg
+from argentry.out.sheet_parts import Part, head, set_sheet, table, ticks, words
 from argentry.out.stock_words import amount, waste_silver
-from argentry.out.typeset import pdf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from argentry.desk.stock.labels import Label
     from argentry.desk.stock.mixing_sheet import MixingSheet
     from argentry.desk.stock.safety import Held, RoomSafety
     from argentry.desk.stock.waste import Waste
 
-Part = dict[str, Any]
 TYPES = {"room": 9.0, "waste": 10.0, "mixing": 13.0, "sleeve": 10.0}  # smallest type [pt]
 ROOM, APART, UNKNOWN = "In this room", "Keep apart", "Not known here: read its safety data sheet"
 EMPTY_ROOM = "Nothing is in stock."
@@ -62,15 +59,17 @@ def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
     BadInput
         If the paper is not known.
     """
-    parts = [_words(EMERGENCY, bold=True), _head(ROOM)]
-    parts += [_material(one) for one in room.materials] or [_words(EMPTY_ROOM)]
+    parts = [words(EMERGENCY, bold=True), head(ROOM)]
+    parts += [_material(one) for one in room.materials] or [words(EMPTY_ROOM)]
     if room.apart:
-        parts.append(_head(APART))
-        parts += [_words(f"{one.one} / {one.other}: {one.why}.") for one in room.apart]
+        parts.append(head(APART))
+        parts += [words(f"{one.one} / {one.other}: {one.why}.") for one in room.apart]
     if room.not_known:
-        parts += [_head(UNKNOWN), _words(", ".join(room.not_known))]
-    parts.append(_words(room.note))
-    return _sheet("room", "Safety in this room", room.studio, f"{room.on:%Y-%m-%d}", parts, paper)
+        parts += [head(UNKNOWN), words(", ".join(room.not_known))]
+    parts.append(words(room.note))
+    return set_sheet(
+        TYPES["room"], "Safety in this room", room.studio, f"{room.on:%Y-%m-%d}", parts, paper
+    )
 
 
 def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
@@ -95,20 +94,20 @@ def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
     ]
     when = waste.collected_at
     parts = [
-        _table(WASTE_HEADS, rows),
-        _words(NEVER_COLLECTED if when is None else SINCE.format(when=when)),
-        _words(BASIS.format(nm=waste.coat_nm)),
-        _words(waste.copper),
-        _head("Published limits"),
-        _table(LIMIT_HEADS, limits),
-        *(_words(one) for one in dict.fromkeys(f"{limit.source}." for limit in waste.limits)),
-        _words(waste.note, bold=True),
-        _head("Recovery"),
-        _words(waste.recovery),
-        _words(SIGN),
+        table(WASTE_HEADS, rows),
+        words(NEVER_COLLECTED if when is None else SINCE.format(when=when)),
+        words(BASIS.format(nm=waste.coat_nm)),
+        words(waste.copper),
+        head("Published limits"),
+        table(LIMIT_HEADS, limits),
+        *(words(one) for one in dict.fromkeys(f"{limit.source}." for limit in waste.limits)),
+        words(waste.note, bold=True),
+        head("Recovery"),
+        words(waste.recovery),
+        words(SIGN),
     ]
     days = DAYS.format(first=waste.first, last=waste.last)
-    return _sheet("waste", WASTE_TITLE, waste.studio, days, parts, paper)
+    return set_sheet(TYPES["waste"], WASTE_TITLE, waste.studio, days, parts, paper)
 
 
 def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
@@ -119,16 +118,16 @@ def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
     BadInput
         If the paper is not known.
     """
-    parts: list[Part] = [_words(sheet.ready, bold=True)]
+    parts: list[Part] = [words(sheet.ready, bold=True)]
     for bath in sheet.baths:
-        parts += [_head(bath.title), _ticks(bath.tonight)]
+        parts += [head(bath.title), ticks(bath.tonight)]
         if bath.before_use:
             begin = len(bath.tonight) + 1
-            parts += [_words(BEFORE_USE, bold=True), _ticks(bath.before_use, begin)]
-        parts += [_words(one) for one in bath.notes]
+            parts += [words(BEFORE_USE, bold=True), ticks(bath.before_use, begin)]
+        parts += [words(one) for one in bath.notes]
     small = {"kind": "cautions", "head": "Cautions", "type": TYPES["room"]}
     parts.append({**small, "lines": list(sheet.cautions)})
-    return _sheet("mixing", "Mixing", sheet.studio, sheet.day, parts, paper)
+    return set_sheet(TYPES["mixing"], "Mixing", sheet.studio, sheet.day, parts, paper)
 
 
 def sleeve_pdf(
@@ -165,52 +164,17 @@ def sleeve_pdf(
         words = {"title": SLEEVE_TITLE.format(label=label.title), "fold": FOLD}
         lines = [label.title, *label.lines, label.foot]
         parts.append({**flaps, **words, "lines": lines, "qr": code_svg(label.address)})
-    return _sheet("sleeve", "Sleeves", studio, "", parts, paper)
-
-
-def _sheet(
-    kind: str, title: str, studio: str, side: str, parts: Sequence[Part], paper: str
-) -> bytes:
-    check_paper(paper, SHEETS)
-    today = date.today()  # noqa: DTZ011 - the day on the maker's wall
-    data = {
-        "paper": paper,
-        "title": title,
-        "studio": studio,
-        "side": side,
-        "foot": studio,
-        "type": TYPES[kind],
-        "made": {"year": today.year, "month": today.month, "day": today.day},
-        "parts": parts,
-    }
-    return pdf("sheet.typ", {"data": json.dumps(data)})
-
-
-def _head(words: str) -> Part:
-    return {"kind": "head", "words": words}
-
-
-def _words(words: str, *, bold: bool = False) -> Part:
-    return {"kind": "words", "words": words, "bold": bold}
-
-
-def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Part:
-    return {"kind": "table", "heads": list(heads), "rows": [list(row) for row in rows]}
-
-
-def _ticks(steps: Sequence[str], first: int = 1) -> Part:
-    rows = [{"mark": f"{number}", "words": words} for number, words in enumerate(steps, first)]
-    return {"kind": "ticks", "rows": rows}
+    return set_sheet(TYPES["sleeve"], "Sleeves", studio, "", parts, paper)
 
 
 def _material(one: Held) -> Part:
     names = [name for name in one.names if name.casefold() != one.title.casefold()]
     lines = [{"head": "", "words": " · ".join(names)}] if names else []
-    for field, head in FIRST:
+    for field, first in FIRST:
         said = getattr(one, field)
         words = said if isinstance(said, str) else " ".join(f"{each.text}." for each in said)
         if words:
-            lines.append({"head": head, "words": words})
+            lines.append({"head": first, "words": words})
     lines += [{"head": NEVER, "words": f"{each.what}: {each.why}."} for each in one.never_with]
     return {
         "kind": "material",

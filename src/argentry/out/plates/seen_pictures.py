@@ -6,7 +6,7 @@ Both take the answer as the book keeps it, which may come from an older argentry
 from __future__ import annotations
 
 from html import escape
-from math import ceil, dist, floor
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from argentry.out.colours import HAIR, INK, SOFT, VIOLET
@@ -26,36 +26,43 @@ RIGHT, PEAK = "right", "peak"
 
 
 def marked_picture(
-    sha256: str, answer: Mapping[str, Any], marks: Sequence[Mapping[str, Any]], title: str
+    href: str,
+    answer: Mapping[str, Any],
+    marks: Sequence[Mapping[str, Any]],
+    title: str,
+    across: float = 320.0,
 ) -> str:
     """Return a picture with marks over it.
 
     Parameters
     ----------
-    sha256 : str
-        The picture.
+    href : str
+        Where the picture is had.
     answer : Mapping
         What was read, with its size and the plate's corners.
     marks : sequence of Mapping
         ``px`` (x, y), ``radius_px`` and ``words`` of each; a line has ``to_px``.
     title : str
         Read to those who cannot see it.
+    across : float
+        Thicknesses of a thin stroke that go along its longer side.
     """
     width, height = answer["width_px"], answer["height_px"]
-    unit = max(width, height) / 320.0  # a px of a small screen
-    parts = [mark("image", href=f"/pictures/{sha256}/1600.jpg", width=width, height=height)]
+    unit = max(width, height) / across  # a px of a small screen
+    parts = [mark("image", href=href, width=width, height=height)]
     if answer.get("plate"):
         parts += _twice(straight(answer["plate"]["corners_px"]) + "Z", 1.2 * unit)
     for one in marks:
-        if "to_px" in one:
-            parts += _twice(straight([one["px"], one["to_px"]]), 0.8 * unit)
-            continue
-        (x, y), radius = one["px"], max(one.get("radius_px") or 0.0, 3.0 * unit)
-        ring = (
-            f"M{x - radius:.0f} {y:.0f}a{radius:.0f} {radius:.0f} 0 1 0 {2 * radius:.0f} 0"
-            f"a{radius:.0f} {radius:.0f} 0 1 0 {-2 * radius:.0f} 0Z"
-        )
-        parts += _twice(ring, 1.2 * unit)
+        (x, y), radius = one["px"], round(max(one.get("radius_px") or 0.0, 3.0 * unit))
+        if one.get("to_px"):
+            way, thick = straight([one["px"], one["to_px"]]), 0.8 * unit
+        else:
+            thick = 1.2 * unit
+            way = (
+                f"M{x - radius:.0f} {y:.0f}a{radius} {radius} 0 1 0 {2 * radius} 0"
+                f"a{radius} {radius} 0 1 0 {-2 * radius} 0Z"
+            )
+        parts += _twice(way, thick)
         if one.get("words"):
             size = 9.0 * unit
             right = x < 0.7 * width
@@ -63,8 +70,7 @@ def marked_picture(
                 "x": x + (1.4 if right else -1.4) * radius, "y": y + 0.35 * size, "font_size": size,
                 "text_anchor": "start" if right else "end",
             }  # fmt: skip
-            words = one["words"]
-            words = escape(words)
+            words = escape(one["words"])
             parts.append(mark("text", words, stroke=INK, stroke_width=0.35 * size,
                               stroke_linejoin="round", **where))  # fmt: skip
             parts.append(mark("text", words, fill=LIGHT, **where))
@@ -73,26 +79,6 @@ def marked_picture(
         viewBox=f"0 0 {width} {height}", role="img", aria_label=title,
         font_family="B612, Verdana, sans-serif",
     )  # fmt: skip
-
-
-def carried(turn: Sequence[Sequence[float]], mark: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return a mark's place and radius in another picture.
-
-    Parameters
-    ----------
-    turn : 3 by 3
-        From pixels of the one to those of the other.
-    mark : Mapping
-        ``px`` and ``radius_px``.
-    """
-
-    def there(x: float, y: float) -> tuple[float, float]:
-        along, down, far = (row[0] * x + row[1] * y + row[2] for row in turn)
-        return along / far, down / far
-
-    (x, y), radius = mark["px"], mark["radius_px"]
-    here, beside = there(x, y), there(x + radius, y)
-    return {"px": here, "radius_px": dist(here, beside)}
 
 
 def _twice(way: str, width: float) -> list[str]:

@@ -1,0 +1,131 @@
+"""A plate's condition on paper: its picture with findings numbered in it, and what they are."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.out.plates.seen_pictures import marked_picture
+from argentry.out.sheet_parts import Part, drawing, head, set_sheet, table, words
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from argentry.records.answers.condition import Condition
+
+TITLE = "Condition of plate {label}"
+TYPE, HIGH_MM, ACROSS = 9.0, 105.0, 640.0
+PICTURE = "The plate with its findings numbered"
+MADE = " Plated or bought {day}."
+TAKEN = {"file": "Photographed {when}", "upload": "Photograph added {when}"}
+SHOT = "{taken}; {width} × {height} px.{made} SHA-256 of the original: {sha256}"
+FOUND, NONE_FOUND = "Findings", "Nothing found that is beyond its limit."
+ROW, NAMED = "{number}  {words}", "{words} ({key})"
+HEADS = ("what was seen", "odds", "maker")
+NOT_SAID = "not said"
+FIGURES, NOT_TOLD, CHANGE, IN_BOOK = "Measured", "Not told", "Change", "Defects in the book"
+BETWEEN = "From {before} to {after}: {line}."
+NO_CHANGE = "No other picture of this plate was compared with this one."
+SAID_BY = ", noted by {by} on {at}"
+NO_DEFECTS = "None."
+WHO = "Who judged"
+READ = "Read out of the picture by argentry (judging version {version}) on {when}."
+CONFIRMED, NO_WORD = "Maker's word on it: {when}.", "The maker has not said yet what is so."
+BY = "Judged by eye: {by}."
+SIGN = "Seen by ______________________________  on ______________"
+LIMITS = (
+    "Odds say how far a figure lies beyond its limit. Scattered light, dust and reflections in the "
+    "picture count as well: this sheet says what a photograph shows, not what the plate is worth."
+)
+
+
+def condition_pdf(one: Condition, jpeg: bytes, paper: str = "a4") -> bytes:
+    """Return the condition sheet of a plate as PDF.
+
+    Parameters
+    ----------
+    one : Condition
+        What it says.
+    jpeg : bytes
+        The picture, without anything of the original's metadata.
+    paper : str
+        ``"a4"`` or ``"us-letter"``.
+
+    Raises
+    ------
+    BadInput
+        If the paper is not known.
+    """
+    title = TITLE.format(label=one.plate)
+    parts = [*_picture(one, jpeg), *_findings(one), *_change(one), *_book(one), *_who(one)]
+    return set_sheet(TYPE, title, one.studio, one.size, parts, paper)
+
+
+def _picture(one: Condition, jpeg: bytes) -> list[Part]:
+    plate = {"corners_px": one.corners_px} if one.corners_px else None
+    size = {"width_px": one.width_px, "height_px": one.height_px, "plate": plate}
+    marks = [
+        {"px": m.px, "radius_px": m.radius_px, "to_px": m.to_px, "words": m.name} for m in one.marks
+    ]
+    held = "data:image/jpeg;base64," + b64encode(jpeg).decode()
+    taken = TAKEN[one.taken_from].format(when=_when(one, one.taken_at))
+    made = "" if one.made_on is None else MADE.format(day=one.made_on)
+    shot = SHOT.format(
+        taken=taken, width=one.width_px, height=one.height_px, made=made, sha256=one.picture
+    )
+    return [drawing(marked_picture(held, size, marks, PICTURE, ACROSS), HIGH_MM), words(shot)]
+
+
+def _findings(one: Condition) -> list[Part]:
+    rows = [
+        (
+            ROW.format(number=row.number, words=_named(row.words, row.key)), f"{row.odds:.2f}",
+            row.word or NOT_SAID,
+        )
+        for row in one.found
+    ]  # fmt: skip
+    parts = [head(FOUND), table(HEADS, rows) if rows else words(NONE_FOUND)]
+    if one.figures:
+        parts += [head(FIGURES), words(". ".join(one.figures) + ".")]
+    if one.not_told:
+        parts += [head(NOT_TOLD), *(words(f"{said}.") for said in one.not_told)]
+    return parts
+
+
+def _change(one: Condition) -> list[Part]:
+    since = one.change
+    if since is None:
+        return [head(CHANGE), words(NO_CHANGE)]
+    before, after = _when(one, since.before), _when(one, since.after)
+    said = BETWEEN.format(before=before, after=after, line=since.line)
+    more = (*since.areas, *(f"{why}." for why in since.not_told))
+    return [head(CHANGE), words(said), *map(words, more)]
+
+
+def _book(one: Condition) -> list[Part]:
+    parts = [head(IN_BOOK)]
+    for row in one.defects:
+        at = "" if row.at is None else _when(one, row.at)
+        by = SAID_BY.format(by=row.by, at=at) if row.by and at else ""
+        parts.append(words(_named(row.look, row.key) + by))
+    return parts if one.defects else [*parts, words(NO_DEFECTS)]
+
+
+def _who(one: Condition) -> list[Part]:
+    said = [READ.format(version=one.version, when=_when(one, one.judged_at))]
+    at = one.confirmed_at
+    said.append(NO_WORD if at is None else CONFIRMED.format(when=_when(one, at)))
+    if one.by:
+        said.append(BY.format(by=one.by))
+    return [head(WHO), words(" ".join(said)), words(LIMITS), words(SIGN)]
+
+
+def _when(one: Condition, at: datetime) -> str:
+    return f"{at.astimezone(ZoneInfo(one.time_zone)):%Y-%m-%d %H:%M}"
+
+
+def _named(said: str, key: str) -> str:
+    """Return what is seen with its name in the catalogue, where that says more."""
+    said, name = said[:1].upper() + said[1:], key.replace("_", " ")
+    return said if name in said.lower() else NAMED.format(words=said, key=name)
