@@ -594,9 +594,45 @@ def plan_after_the_end():
     return log.events, 800
 
 
+def plate_added():
+    log = morning()
+    log.cautions()
+    more = {"id": "plate-d", "label": "Four", "once": ["buff"]}
+    log.add(500, "step_begun", "plate-d", "iodise")  # before it came
+    log.add(600, "plan_offered", plan={}, lines=["one more"], more=more)
+    log.add(610, "plate_added", "plate-d", label="Four", once=["buff", "no-step", 3])
+    log.add(615, "plate_added", "plate-d", label="Four", once=["buff"])  # on another device
+    log.add(620, "step_begun", "plate-d", "iodise")
+    log.add(630, "plan_offered", plan={"plate-d": {"fix": row(9000, 9180)}}, lines=["d"], more=more)
+    log.add(640, "plate_added", "plate-e", once=7)
+    log.add(650, "plate_added", None, label="Five")
+    return log.events, 700
+
+
+def plate_added_and_taken_back():
+    log = morning()
+    log.cautions()
+    more = {"id": "plate-d", "label": "Four", "once": "buff"}
+    log.add(600, "plan_offered", plan={}, lines=["one more"], more=more)
+    log.add(605, "paused")
+    added = log.add(610, "plate_added", "plate-d", label="Four")
+    log.add(620, "plate_added", "plate-e", label="Five", once=[])
+    log.add(630, "corrected", event=added, withdrawn=True)
+    log.add(640, "resumed")
+    log.add(650, "plan_offered", plan={}, lines=[], more={"id": "plate-f"})
+    return log.events, 700
+
+
+def plate_added_after_the_end():
+    log = morning()
+    log.add(700, "run_closed")
+    log.add(710, "plate_added", "plate-d", label="Four")
+    return log.events, 800
+
+
 CASES = (
     planned, planned_of_old, plan_taken, plan_turned_down, plan_undone_and_waiting,
-    plan_after_the_end,
+    plan_after_the_end, plate_added, plate_added_and_taken_back, plate_added_after_the_end,
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,

@@ -97,7 +97,7 @@ def test_a_plate_that_has_caught_up_says_so():
 
 
 def test_it_survives_the_log():
-    off = OffPlan({A: 12.5}, {A: 2}, (B,), "light_lx now", "a.csv 1 9", "it")
+    off = OffPlan({A: 12.5}, {A: 2}, (B,), (A,), "light_lx now", "a.csv 1 9", "it")
     assert known_of(json.loads(json.dumps(told_of(off)))) == off
     assert known_of({}) == OffPlan()
 

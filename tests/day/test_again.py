@@ -1,5 +1,6 @@
 """The plan of a day made again: numbers, what moved, and what is told."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,6 +11,7 @@ from argentry.day.again import plan_again
 from argentry.day.plan import make_day
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
+from argentry.plan.further import LIKELY
 from argentry.records import studio as rec
 from argentry.records.again import PlateStanding
 from argentry.records.wishes import Sitter, Wishes
@@ -69,8 +71,8 @@ def test_nothing_is_told_when_all_goes_as_planned(planned):
 def test_a_late_morning_moves_the_day_and_says_by_how_much(planned):
     made = again(planned, "10:00", late=45.0)
     last = max(step.end for step in made.plan.steps)
-    assert f"The last plate is done at {last:%H:%M}, " in made.lines[-1]
-    assert made.lines[-1].endswith("min later than planned.")
+    (later,) = (line for line in made.lines if line.endswith("min later than planned."))
+    assert f"The last plate is done at {last:%H:%M}, " in later
     assert last > max(step.end for step in planned.steps) + 20 * MINUTE
     assert made.moved
     assert all(step not in standing(planned, clock(planned, "10:00"), 45.0)[n - 1].begun
@@ -108,16 +110,32 @@ def test_a_begun_plate_is_finished_after_the_hours(planned):
     assert made.plan.end == end.replace(second=0)
 
 
-def test_one_more_is_offered_when_there_is_time(planned):
+def test_one_more_is_told_when_there_is_time_as_the_sheet_tells_it(planned):
     first = [step for step in planned.steps if step.plate == 1]
     plates = standing(planned, clock(planned, "09:00"))[:1]
     made = again(planned, "09:00", plates=plates)
     assert made.one_more
-    assert any(line.startswith("There is time for one more plate") for line in made.lines)
+    (told,) = (line for line in made.lines if line.startswith("One more plate may be begun"))
+    begun, sound = map(int, re.findall(r"(\d+) %", told))
+    assert LIKELY * begun - 1 <= sound <= begun, "nobody asked for it: it must be likely"
     assert {step.plate for step in made.plan.steps} == {1}
     late = again(planned, "16:30", plates=standing(planned, clock(planned, "16:30"))[:1])
     assert not late.one_more
     assert first
+
+
+def test_one_more_that_was_asked_for_may_be_less_likely(planned):
+    """An hour at which nobody would begin one unasked; who asked for more is told the odds."""
+    now = clock(planned, "15:00")
+    plates = standing(planned, now)[:1]
+    told = [
+        plan_again(studio(), plates, now=now, asked=asked, simulated_days=40).lines
+        for asked in (1, 2)
+    ]
+    (line,) = (line for line in told[1] if line.startswith("One more plate may be begun"))
+    begun, sound = map(int, re.findall(r"(\d+) %", line))
+    assert 0 < sound < LIKELY * begun
+    assert line not in told[0]
 
 
 def test_a_room_that_is_not_ready_comes_first(planned):
@@ -207,7 +225,7 @@ def test_a_plate_that_was_left_out_is_tried_again(planned):
     made = again(planned, "08:30", plates=[lost, left])
     assert {step.plate for step in made.plan.steps} == {2}
     start = min(step.start for step in made.plan.steps)
-    assert f"Plate inv-2 fits again, begun at about {start:%H:%M}." in made.lines
+    assert f"Plate inv-2 has a place, begun at about {start:%H:%M}." in made.lines
     late = again(planned, "17:00", plates=[lost, left])
     assert late.left_out == (2,)
-    assert not any("no longer fits" in line for line in late.lines), "that was told before"
+    assert "Plate inv-2 has no place today: leave it for another day." in late.lines

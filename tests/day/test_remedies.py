@@ -64,7 +64,7 @@ def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
     words = [note for note in short.warnings if note.startswith("One more plate may be begun")]
     assert short.plates_placed == 1
     found = re.fullmatch(
-        r".* after “(.+)” of plate 1, not after ([\d:]+): it is begun on (\d+) % of such days and "
+        r".* after “(.+)” of plate 1 until ([\d:]+): begun on (\d+) % of days, "
         r"finished on (\d+) %\.",
         words[0],
     )

@@ -159,6 +159,26 @@ def test_a_new_plan_is_answered_by_one_key(server, tablets, planned, until, key,
     until(lambda: server.state(run).plates[0].step("ready_room").state == "running")
 
 
+def test_one_plate_more_is_taken_by_one_key_and_once(server, tablets, planned, until):
+    run = planned("One")
+    glass = tablets(run, PHONE)
+    more = {"id": new_id(), "label": "Late one", "once": ["ready_room"]}
+    told = "One more plate may be begun after “Seal the plate; note what lies in it” of plate "
+    told += "2026-06-21/1 until 14:30: begun on 95 % of days, finished on 88 %."
+    offer(server, run, told, more=more)
+    glass.page.wait_for_selector("[data-act=addPlate]")
+    glass.red("one more plate")
+    in_sight(glass, ".offer", ".time", *(f"[data-act={one}]" for one in ("addPlate", *ANSWERS[1:])))
+    glass.press("o")
+    glass.press("o")
+    glass.wait("!document.querySelector('[data-act=addPlate]')")
+    until(lambda: [plate.label for plate in server.state(run).plates] == ["One", "Late one"])
+    assert server.kinds(run).count("plate_added") == 1
+    assert server.state(run).plates[1].current == "scour"
+    glass.act("undo")
+    until(lambda: len(server.state(run).plates) == 1)
+
+
 def test_a_plan_answered_on_another_device_goes_from_this_one(server, tablets, planned):
     run = planned("One", "Two")
     glass = tablets(run, PHONE)

@@ -15,10 +15,21 @@ from argentry.plan.tasks import blocks_of
 def test_it_is_begun_as_long_as_the_days_so_far_gain():
     start = np.array([40.0, np.nan, 10.0, 20.5, 30.0])
     gain = np.array([0.4, 9.0, 1.0, 0.5, -2.0])  # what is never begun gains nothing
-    until, brought = _best_time(start, gain)
+    all_sound = np.ones(5, dtype=bool)
+    until, brought = _best_time(start, gain, all_sound, 0.0)
     assert (until, brought) == (21.0, pytest.approx(1.5 / 5))
-    assert _best_time(start, -np.abs(gain))[1] <= 0.0
-    assert _best_time(np.full(3, np.nan), np.ones(3)) == (-np.inf, 0.0)
+    assert _best_time(start, -np.abs(gain), all_sound, 0.0)[1] <= 0.0
+    assert _best_time(np.full(3, np.nan), np.ones(3), all_sound[:3], 0.0) == (-np.inf, 0.0)
+
+
+def test_one_that_nobody_asked_for_is_begun_while_most_of_them_are_finished():
+    start, gain = np.array([10.0, 20.0, 30.0, 40.0, np.nan]), np.array([0.9, 0.8, 0.7, 0.6, 0.0])
+    sound = np.array([True, True, False, True, True])
+    # shares of those begun so far that are finished: 1, 1, 2/3, 3/4
+    assert _best_time(start, gain, sound, 0.0)[0] == 40.0
+    assert _best_time(start, gain, sound, 0.75)[0] == 40.0
+    assert _best_time(start, gain, sound, 0.8)[0] == 20.0
+    assert _best_time(start, gain, ~sound, 0.8)[1] == -np.inf
 
 
 @pytest.fixture(scope="module")

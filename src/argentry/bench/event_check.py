@@ -179,6 +179,9 @@ def _correction(
         raise BadInput("corrected event", "this run has no such event", "give the id of one")
     if not (out.get("withdrawn") or out.get("at") or out.get("body")):
         raise BadInput("corrected", "it changes nothing", "give withdrawn: true, a time or a body")
+    begun = {event.plate for event in known.values() if event.kind == "step_begun"}
+    if target.kind == "plate_added" and out.get("withdrawn") and target.plate in begun:
+        raise BadInput("corrected event", "work on that plate was begun", "withdraw the plate")
     if target.kind == "run_opened":
         raise BadInput("corrected event", "the opening of a run stays", "open another run")
     if out.get("at") is not None:
@@ -323,6 +326,7 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "source": (_text, False),
     },
     "remark_made": {"words": (_words, True)},
+    "plate_added": {"label": (_words, True), "once": (_texts, False)},
     "cautions_read": {"cautions": (_texts, True)},
     "plate_abandoned": {
         "stage": (_one_of(*STAGES, "", None), False),

@@ -20,6 +20,7 @@ EARLY = "{label} is {span} early"
 BACK = "{label} is back on its plan"
 REDONE = "{label} goes back a step"
 LOST = "{label} is given up"
+NOT_PLANNED = "{label} is in no plan yet"
 LIGHT = "the light was read"
 FORECAST = "the forecast is new"
 
@@ -36,6 +37,8 @@ class OffPlan:
         By plate, how often hands went back.
     lost : tuple of str
         Plates that are given up or withdrawn.
+    not_planned : tuple of str
+        Plates that were taken into the run and are in no plan yet.
     light : str
         The last reading of light by hand.
     forecast : str
@@ -47,6 +50,7 @@ class OffPlan:
     late_s: Mapping[str, float] = field(default_factory=dict)
     redone: Mapping[str, int] = field(default_factory=dict)
     lost: tuple[str, ...] = ()
+    not_planned: tuple[str, ...] = ()
     light: str = ""
     forecast: str = ""
     standing: str = ""
@@ -71,10 +75,17 @@ def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
         late_s={p.id: round(_late_s(state, p), 1) for p in state.plates if p.state == "open"},
         redone={p.id: len(p.redone) for p in state.plates if p.redone},
         lost=tuple(p.id for p in state.plates if p.state in ("abandoned", "withdrawn")),
+        not_planned=tuple(p.id for p in state.plates if _not_planned(p)),
         light="" if last is None else f"{last.what} {last.at.isoformat()}",
         forecast=forecast,
         standing=state.standing,
     )
+
+
+def _not_planned(plate: PlateState) -> bool:
+    """Tell whether a plate still waits to be planned for the first time."""
+    going = plate.state == "open" and not plate.left_out
+    return going and all(step.plan is None for step in plate.steps)
 
 
 def is_planned(state: RunState) -> bool:
@@ -133,6 +144,7 @@ def known_of(said: Mapping[str, Any]) -> OffPlan:
         late_s={plate: float(late) for plate, late in table("late_s").items()},
         redone={plate: int(times) for plate, times in table("redone").items()},
         lost=tuple(said.get("lost") or ()),
+        not_planned=tuple(said.get("not_planned") or ()),
         light=str(said.get("light") or ""),
         forecast=str(said.get("forecast") or ""),
         standing=str(said.get("standing") or ""),
@@ -141,7 +153,7 @@ def known_of(said: Mapping[str, Any]) -> OffPlan:
 
 def told_of(off: OffPlan) -> Mapping[str, Any]:
     """Return it as an event says it."""
-    return {**asdict(off), "lost": list(off.lost)}
+    return {**asdict(off), "lost": list(off.lost), "not_planned": list(off.not_planned)}
 
 
 def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ...]:
@@ -168,6 +180,11 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
             moved.append((abs(by), words.format(label=label[plate], span=minutes(abs(late)))))
     return (
         *(LOST.format(label=label[plate]) for plate in off.lost if plate not in known.lost),
+        *(
+            NOT_PLANNED.format(label=label[plate])
+            for plate in off.not_planned
+            if plate not in known.not_planned
+        ),
         *(
             REDONE.format(label=label[plate])
             for plate, times in off.redone.items()

@@ -129,7 +129,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
         "hours": [] if plan is None else hours_expected(plan),
-        **({} if plan is None else {"wishes": plain(plan.wishes), **_of_plates(plates, plan)}),
+        **({} if plan is None else _of_plan(plates, plan)),
     }
 
 
@@ -184,11 +184,13 @@ def _sigma_stops(light: Range) -> float:
     return math.log2(light.high / light.low) / (2.0 * Z80) if light.low > 0.0 else 0.0
 
 
-def _of_plates(plates: Sequence[Plate], plan: DayPlan) -> dict[str, Any]:
-    """Return which plates are kept for a sitter, and which came polished."""
+def _of_plan(plates: Sequence[Plate], plan: DayPlan) -> dict[str, Any]:
+    """Return what was asked of the day, which plates are a sitter's, and which came polished."""
     ids = dict(enumerate((plate.id for plate in plates), 1))
     in_turn = sorted(plan.wishes.sitters, key=lambda one: one.time)
     return {
+        "wishes": plain(plan.wishes),
+        "asked": plan.plates_asked,
         "sitters": {
             ids[one.plate]: plain(sitter)
             for one, sitter in zip(plan.appointments, in_turn, strict=False)

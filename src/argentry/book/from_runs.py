@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 TELLS = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "plate_abandoned", "making_graded",
     "corrected", "run_opened", "run_closed", "run_withdrawn", "plate_withdrawn", "clock_set",
+    "plate_added",
 )  # fmt: skip
 JUDGES = ("making_graded", "plate_abandoned")
 LONGEST_WORDS = 2000

@@ -253,8 +253,10 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
     with reading(book) as connection:
         heads = connection.execute(opened.limit(limit)).mappings().all()
         edges = _edges(connection, [row["run"] for row in heads])
+        added = _events_of(connection, [row["run"] for row in heads], ("plate_added",))
         last = _last_of(connection, [row["run"] for row in heads])
-    return [_head(_event(row), edges.get(row["run"], []), last[row["run"]]) for row in heads]
+    told = [[*edges.get(row["run"], []), *added.get(row["run"], [])] for row in heads]
+    return [_head(_event(row), own, last[row["run"]]) for row, own in zip(heads, told, strict=True)]
 
 
 def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
@@ -267,7 +269,10 @@ def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:
         title=str(body.get("title", "")),
         opened=opening.at,
         closed=max((one.at for one in ends), default=None),
-        plates=tuple(str(plate.get("label", "")) for plate in body.get("plates", [])),
+        plates=(
+            *(str(plate.get("label", "")) for plate in body.get("plates", [])),
+            *(str(one.body.get("label", "")) for one in counted if one.kind == "plate_added"),
+        ),
         last_seq=last,
         withdrawn=any(one.kind == "run_withdrawn" for one in ends),
     )
@@ -349,9 +354,14 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
 
 
 def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Event]]:
+    return _events_of(connection, wanted, (*ENDS, "corrected", "clock_set"))
+
+
+def _events_of(
+    connection: Connection, wanted: Sequence[str], kinds: Sequence[str]
+) -> dict[str, list[Event]]:
     table = tables.event
     found: dict[str, list[Event]] = {}
-    kinds = (*ENDS, "corrected", "clock_set")
     for start in range(0, len(wanted), AT_ONCE):
         part = wanted[start : start + AT_ONCE]
         query = select(table).where(table.c.kind.in_(kinds), table.c.run.in_(part))

@@ -50,7 +50,7 @@ WORDS = {
     "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
     "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "grade": "g", "quit": "q",
     "leave": "q", "yes": "y", "no": "-", "take": "t", "keep": "k",
-    "range": "w",
+    "range": "w", "one-more": "o",
 }  # fmt: skip
 SAID = {"reading": "r", "remark": "m", "back": "b"}  # words that are told more
 ASKED = {
@@ -106,12 +106,13 @@ def bench(
     Keys: space goes on (read, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
     clock, n next plate, r reading, m remark, s skips a step, b does a step again, x gives a plate
     up, g grades a finished plate, w tells what the range of the time is made of, t takes a new
-    plan, k keeps the old one, q leaves. Questions
+    plan, k keeps the old one, o takes one more plate, q leaves. Questions
     about a plate are answered by the key in front of each answer. From a pipe each line is one key,
     its word (go, undo, pause, next, right, doubtful, wrong, skip, back, grade, give-up, range,
-    take, keep, quit), an answer (lost, development, fog), or "reading box 14", "remark ...",
-    "back STEP". --replan makes a new plan from where the plates stand, which --take takes. Hours,
-    hands, sitters and the other wishes are for the day of --date. --json prints the run and leaves.
+    take, keep, one-more, quit), an answer (lost, development, fog), or "reading box 14", "remark
+    ...", "back STEP". --replan makes a new plan from where the plates stand, which --take takes.
+    Hours, hands, sitters and the other wishes are for the day of --date. --json prints the run and
+    leaves.
     """
     from argentry.desk.bench.acts import look_json, take_seat
     from argentry.desk.book import studio_book
@@ -245,6 +246,8 @@ class _Hand:
             self.say = acts.made_of(self.seat, self.plate)
         elif key in ("t", "k"):
             self.say = acts.answer_offer(self.seat, take=key == "t")
+        elif key == "o":
+            self.say = acts.take_one_more(self.seat)
         elif key == "b":
             self._back(act, "")
         elif key in ("x", "g"):

@@ -11,11 +11,12 @@ import numpy as np
 
 from argentry.day.day_clock import wall_time
 from argentry.day.plan import printed
+from argentry.day.remedies import further_words
 from argentry.day.setting import setting_of
 from argentry.day.sitters import seat_of
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
-from argentry.plan.again import DAYS, Again
+from argentry.plan.again import DAYS, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.middle import Standing
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 
     from argentry.day.setting import DaySetting
     from argentry.day.sitters import Seat
+    from argentry.plan.further import Further
+    from argentry.plan.problem import Day
     from argentry.plan.tasks import Block
     from argentry.records.day import DayPlan, PlannedStep
     from argentry.records.decision import OwnNumbers
@@ -44,10 +47,10 @@ WORTH_TELLING = 0.5  # chance that all are finished under which it is told
 TOLD_SHARE = 0.1  # of the chance that all plates are finished
 OVERTIME_MINUTES = (0, 60, 120, 240)  # after the hours, for plates that are begun
 LAST_MINUTE = "23:59"
-ENOUGH = 0.8  # chance that all are finished with which one more plate is offered
 
 LEAVE = "Plate {plate} no longer fits: leave it for another day."
-BACK = "Plate {plate} fits again, begun at about {time:%H:%M}."
+NO_PLACE = "Plate {plate} has no place today: leave it for another day."
+BACK = "Plate {plate} has a place, begun at about {time:%H:%M}."
 NOT_FINISHED = "Plate {plate} will not be finished today, as far as can be foreseen."
 CARD = (
     "Plate {plate} is ripe at about {time:%H:%M} while hands are busy: lay an opaque card over its "
@@ -61,7 +64,6 @@ BETTER = (
 )
 LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
 SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
-ONE_MORE = "There is time for one more plate, begun at about {time:%H:%M}."
 NO_ORDER = "No order keeps every limit from here on. {fault}"
 LOW = "All plates are finished on only {share:.0f} % of such days."
 OVER = "the hours of {day} are over"
@@ -75,6 +77,7 @@ def plan_again(
     outlook: Outlook = NO_OUTLOOK,
     learned: OwnNumbers | None = None,
     as_written: bool = False,
+    asked: int = 0,
     simulated_days: int = DAYS,
     seed: int = 1,
 ) -> PlanAgain:
@@ -94,6 +97,8 @@ def plan_again(
         What the studio's plates have taught.
     as_written : bool
         True when learned numbers are left out.
+    asked : int
+        Plates that were asked for; more than there are: one more is welcome, whatever it brings.
     simulated_days : int
         Days behind the odds.
     seed : int
@@ -118,19 +123,20 @@ def plan_again(
             replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
-        setting, again = _again(setting, [standing[n] for n in held], now, simulated_days, seed)
+        setting, day, stands = _stands(setting, [standing[n] for n in held], now)
+        again = order_again(day, stands, days=simulated_days, seed=seed)
         if made is None:
             left_out = [held[at] for at in again.left_out]
         if made is None or not again.not_finished:
             odds = None if learned is None else learned.good
-            made = _Made(setting, again, held, odds, simulated_days, seed)
+            made = _Made(setting, day, stands, again, held, odds, simulated_days, seed)
         if not again.not_finished:
             break
         held = [n for n in held if n not in left_out]  # nobody works late for a plate not begun
     if made is None:
         raise BadInput("run", OVER.format(day=local.date()), "plan another day")
     in_hours = made.setting.studio.hours.end == studio.hours.end
-    more = _with_one_more(made, standing, now) if in_hours else None
+    more = _one_more(made, standing, asked) if in_hours else None
     return _told(studio, made, standing, left_out, more)
 
 
@@ -139,6 +145,8 @@ class _Made:
     """A plan made again, with what it was made by."""
 
     setting: DaySetting
+    day: Day
+    stands: Standing
     again: Again
     held: list[int]
     odds: GoodOdds | None
@@ -146,16 +154,15 @@ class _Made:
     seed: int
 
 
-def _with_one_more(made: _Made, standing: Sequence[PlateStanding], now: datetime) -> Again | None:
-    """Return the day with a plate more, where all are begun and none is in trouble."""
-    plates = [standing[n] for n in made.held]
-    if made.again.not_finished or made.again.left_out or len(standing) >= MOST_PLATES:
+def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Further | None:
+    """Return how one plate more is best begun, where all are begun and none is in trouble."""
+    begun = all(standing[n].begun for n in made.held)
+    if not begun or made.again.planned.placed < len(made.held) or len(standing) >= MOST_PLATES:
         return None
-    if not all(plate.begun for plate in plates):
-        return None
-    more = [*plates, PlateStanding()]
-    days = made.simulated_days // 2
-    return _again(made.setting, more, now, days, made.seed, with_latest=False)[1]
+    return one_more(
+        made.day, made.stands, made.again,
+        asked=asked > len(standing), days=made.simulated_days, seed=made.seed,
+    )  # fmt: skip
 
 
 def _ends(studio: Studio, local: datetime) -> list[str]:
@@ -171,15 +178,10 @@ def _ends(studio: Studio, local: datetime) -> list[str]:
     return ends
 
 
-def _again(
-    setting: DaySetting,
-    standing: Sequence[PlateStanding],
-    now: datetime,
-    days: int,
-    seed: int,
-    *,
-    with_latest: bool = True,
-) -> tuple[DaySetting, Again]:
+def _stands(
+    setting: DaySetting, standing: Sequence[PlateStanding], now: datetime
+) -> tuple[DaySetting, Day, Standing]:
+    """Return the day from now on, and where its plates stand, as the planner asks it."""
     keys = [task.key for task in setting.tasks]
     blocks = blocks_of(setting.tasks)
     names = [frame.name for frame in setting.studio.frames]
@@ -216,7 +218,7 @@ def _again(
         first_minute=min(at, clock.minutes - 1.0),
         special=special if any(one is not None for one in special) else (),
     )
-    return setting, order_again(day, stands, days=days, seed=seed, with_latest=with_latest)
+    return setting, day, stands
 
 
 def _first_planned(block: Block, plate: PlateStanding) -> str:
@@ -245,7 +247,7 @@ def _told(
     made: _Made,
     standing: Sequence[PlateStanding],
     left_out: Sequence[int],
-    more: Again | None,
+    more: Further | None,
 ) -> PlanAgain:
     """Return the plan with the standing's numbers, and what changed in words."""
     setting, again, held = made.setting, made.again, made.held
@@ -266,7 +268,10 @@ def _told(
     back = _back_lines(ahead, standing)
     lines = [
         *(NO_ORDER.format(fault=fault) for fault in again.faults[:1]),
-        *(LEAVE.format(plate=_named(standing, n + 1)) for n in left_out if standing[n].planned),
+        *(
+            (LEAVE if standing[n].planned else NO_PLACE).format(plate=_named(standing, n + 1))
+            for n in left_out
+        ),
         *back,
         *(NOT_FINISHED.format(plate=_named(standing, n)) for n in lost),
         *(() if back else _order_lines(again, ahead, standing, share)),
@@ -274,15 +279,15 @@ def _told(
         *_end_lines(plan, steps, standing),
         *(LOW.format(share=100 * share) for _ in steps[:1] if share < WORTH_TELLING),
     ]
-    one_more_at = _one_more_at(setting, more)
-    if one_more_at is not None:
-        lines.append(ONE_MORE.format(time=one_more_at))
+    if more is not None:
+        plate = _named(standing, held[more.plate] + 1) if held else ""
+        lines.append(further_words(setting, planned.blocks, more, plate, again.now))
     return PlanAgain(
         plan=plan,
         moved=moved,
         left_out=tuple(n + 1 for n in left_out),
         not_finished=lost,
-        one_more=one_more_at is not None,
+        one_more=more is not None,
         lines=tuple(lines),
         kept_share=again.kept_share,
         share=share,
@@ -290,7 +295,7 @@ def _told(
 
 
 def _back_lines(ahead: Sequence[PlannedStep], standing: Sequence[PlateStanding]) -> list[str]:
-    """Return which plates that had been left out fit again."""
+    """Return which plates that no plan held are in this one."""
     back: dict[int, datetime] = {}
     for step in ahead:
         if not (standing[step.plate - 1].planned or standing[step.plate - 1].begun):
@@ -367,12 +372,3 @@ def _card_lines(
 def _hours_end(studio: Studio, setting: DaySetting) -> datetime:
     """Return the end of the studio's own hours."""
     return wall_time("studio.toml hours.end", setting.date, studio.hours.end, setting.clock.zone)
-
-
-def _one_more_at(setting: DaySetting, more: Again | None) -> datetime | None:
-    """Return when one more plate would be begun, where one more would be finished."""
-    if more is None or more.left_out or more.not_finished or more.planned.days is None:
-        return None
-    if more.planned.days.all_sound < ENOUGH:
-        return None
-    return setting.clock.at(float(more.planned.starts[-1, 0]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from math import inf
 from typing import TYPE_CHECKING
 
 from argentry.day.setting import setting_on
@@ -14,11 +15,13 @@ from argentry.plan.tasks import blocks_of
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from argentry.day.setting import DaySetting
     from argentry.plan.day import Planned
+    from argentry.plan.further import Further
     from argentry.plan.problem import Day
+    from argentry.plan.tasks import Block
     from argentry.records.studio import Studio
 
 WOULD_FIT = "One more plate would fit with {remedies}."
@@ -31,9 +34,10 @@ EARLIER = "a beginning an hour earlier (--from {time})"
 LONGER = "an hour more at the end (--until {time})"
 OR = ", or "
 FURTHER = (
-    "One more plate may be begun when hands are free after “{step}” of plate {plate}, not after "
-    "{time:%H:%M}: it is begun on {begun:.0f} % of such days and finished on {sound:.0f} %."
+    "One more plate may be begun{after} until {time:%H:%M}: begun on {begun:.0f} % of days, "
+    "finished on {sound:.0f} %."
 )
+AFTER = " after “{step}” of plate {plate}"
 SEED = 1
 HOUR = timedelta(hours=1)
 
@@ -51,14 +55,35 @@ def further_notes(setting: DaySetting, planned: Planned) -> tuple[str, ...]:
     one = planned.further
     if one is None:
         return ()
-    words = FURTHER.format(
-        step=trade_steps.step(planned.blocks[one.block].tasks[-1].key).title,
-        plate=one.plate + 1,
+    return (further_words(setting, planned.blocks, one, str(one.plate + 1), -inf),)
+
+
+def further_words(
+    setting: DaySetting, blocks: Sequence[Block], one: Further, plate: str, now: float
+) -> str:
+    """Return when a plate beyond a plan may be begun, and with which odds.
+
+    Parameters
+    ----------
+    setting : DaySetting
+        Studio and light of the day.
+    blocks : sequence of Block
+        A plate's blocks.
+    one : Further
+        How it is begun.
+    plate : str
+        The plate whose step comes before, as it is called.
+    now : float
+        A step that is over by then need not be named. [min]
+    """
+    step = trade_steps.step(blocks[one.block].tasks[-1].key).title
+    over = one.plate < 0 or bool((one.runs.ends[0, :, one.plate, one.block] <= now).all())
+    return FURTHER.format(
+        after="" if over else AFTER.format(step=step, plate=plate),
         time=setting.clock.at(one.until),
         begun=100 * float(one.begun.mean()),
         sound=100 * float(one.sound.mean()),
     )
-    return (words,)
 
 
 def remedy_notes(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act
     from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run_plan import PlanOffer
 
 # Figures three wide and five high, drawn with full blocks.
 FIGURES = {
@@ -47,6 +48,7 @@ KEYS = (
     "g grade   w range   q leave"
 )
 OFFER_KEYS = "t takes the new plan   k keeps the old one"
+MORE_KEY = "   o takes one more plate"
 USUAL = "{low} to {high}"
 GONE = "{gone} of {planned} gone; usually {usual}"
 KEEPS = "left of its keeping limit; the step lasts {planned}, usually {usual}"
@@ -228,7 +230,12 @@ def _offer(state: RunState, look: Look) -> list[Text]:
     if state.offer is None:
         return []
     lines = [_line(line, look.bright) for line in offer_lines(state.offer)]
-    return [*lines, _line(OFFER_KEYS, look.bright), _line("", look.quiet)]
+    return [*lines, _line(offer_keys(state.offer), look.bright), _line("", look.quiet)]
+
+
+def offer_keys(offer: PlanOffer) -> str:
+    """Return the keys that answer a new plan."""
+    return OFFER_KEYS + (MORE_KEY if offer.more else "")
 
 
 def _over_words(plate: PlateState) -> str:
@@ -295,5 +302,5 @@ def plain_lines(
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
     lines += filter(None, [next_words(state)])
-    lines += [] if state.offer is None else [*offer_lines(state.offer), OFFER_KEYS]
+    lines += [] if state.offer is None else [*offer_lines(state.offer), offer_keys(state.offer)]
     return [*lines, *act_words(act).split("\n")]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import choose, latest, rules, spread
+from argentry.plan import choose, further, latest, rules, spread
 from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
 from argentry.plan.dispatch import play
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.plan.further import Further
     from argentry.plan.middle import Middle
     from argentry.plan.problem import Day
     from argentry.plan.shop import DayRun, Drawn, Rules, Runs
@@ -83,7 +84,6 @@ def plan_again(
     *,
     days: int = DAYS,
     seed: int = 1,
-    with_latest: bool = True,
 ) -> Again:
     """Make the plan again from where the plates stand.
 
@@ -97,8 +97,6 @@ def plan_again(
         Simulated days behind the odds.
     seed : int
         For the draws.
-    with_latest : bool
-        False where nobody asks for the latest starts: they take half of the time.
 
     Returns
     -------
@@ -141,7 +139,7 @@ def plan_again(
         return Again(planned, held, left_out, (), False, kept_share, (), day.first_minute)
     done = np.isfinite(plan.ends[:, -1])
     which = np.flatnonzero(done)
-    planned = _planned(middle, taken, usual, which, began, with_latest=with_latest)
+    planned = _planned(middle, taken, usual, which, began)
     planned = replace(planned, special=day.of_plates(which).special)
     not_finished = tuple(int(p) for p in held[~done])
     placed = held[done] if planned.placed else held[:0]
@@ -155,6 +153,31 @@ def plan_again(
         taken.faults,
         day.first_minute,
     )
+
+
+def one_more(
+    day: Day, standing: Standing, again: Again, *, asked: bool, days: int = DAYS, seed: int = 1
+) -> Further | None:
+    """Return how one plate more is best begun beyond a plan made again.
+
+    Parameters
+    ----------
+    day, standing
+        As of `plan_again`.
+    again : Again
+        Its answer; it holds every plate that stands.
+    asked : bool
+        As of `further.find`.
+    days : int
+        Simulated days.
+    seed : int
+        For the draws.
+    """
+    blocks = again.planned.blocks
+    middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
+    shop = replace(middle.shop, plates=middle.shop.plates - 1)
+    rule = rules.follow(shop, again.planned.starts[None], LEAD)
+    return further.find(middle.shop, rule, middle.drawn, asked=asked)
 
 
 def _follow(middle: Middle, starts: Array) -> Rules:
@@ -259,8 +282,6 @@ def _planned(
     usual: Runs,
     which: Whole,
     began: float,
-    *,
-    with_latest: bool,
 ) -> Planned:
     """Return the plan of the plates that will be finished, with odds and latest starts."""
     shop, plan = middle.shop, taken.plan
@@ -269,9 +290,7 @@ def _planned(
         return nothing(shop.blocks, began, seconds, proved=False)
     starts, ends = plan.starts[which], plan.ends[which]
     counted = usual.of_plates(which)
-    safe = np.full(plan.starts.shape, -np.inf)
-    if with_latest:
-        safe = latest.latest_starts(shop, taken.rule, plan.starts, middle.drawn, usual, which)
+    safe = latest.latest_starts(shop, taken.rule, plan.starts, middle.drawn, usual, which)
     end = float(ends[:, -1].max())
     return Planned(
         blocks=shop.blocks,

@@ -296,7 +296,9 @@ def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
 def _with_one_more(told: Planned, shop: Shop, rule: Rules, day: Day, seed: int) -> Planned:
     """Return a plan with a plate more that is begun on days that go well, where it pays."""
     assert told.days is not None
-    one = further.find(shop, rule, day.light, days=len(told.days.sound), seed=seed)
+    more = replace(shop, plates=shop.plates + 1)
+    drawn = spread.draw_days(more, day.light, days=len(told.days.sound), seed=seed)
+    one = further.find(more, rule, drawn, asked=True)
     if one is None:
         return told
     ours = one.runs.of_plates(np.arange(shop.plates))

@@ -49,6 +49,14 @@ class Standing:
     frame_kind: Whole
     kept: Array
 
+    def with_one_more(self) -> Standing:
+        """Return them and a plate of which nothing was done and nothing is planned."""
+        begun, ended, kept = (
+            np.concatenate([one, np.full((1, one.shape[1]), np.nan)])
+            for one in (self.begun, self.ended, self.kept)
+        )
+        return Standing(begun, ended, np.append(self.frame_kind, -1), kept)
+
     def part(self, which: Whole) -> Standing:
         """Return some of the plates."""
         return Standing(

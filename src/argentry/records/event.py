@@ -170,6 +170,16 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "why": "what made it, in words",
                 "knows": "how far the plates were off their plan when it was made",
                 "then": "how far they would be off it once it was taken",
+                "more": "{id, label, once}: the plate more that there is time for, or null",
+            },
+        ),
+        "plate_added": (
+            True,
+            False,
+            "A plate more was taken into the run.",
+            {
+                "label": "its label",
+                "once": "keys of the steps done once for the whole run: it leaves them out",
             },
         ),
         "plan_taken": (

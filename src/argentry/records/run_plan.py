@@ -35,6 +35,25 @@ class PlannedTime:
 
 
 @dataclass(frozen=True)
+class MorePlate:
+    """A plate that may be taken into a run beyond those it was opened with.
+
+    Attributes
+    ----------
+    id : str
+        Its id, made with the offer: taken twice it is still one plate.
+    label : str
+        Its label.
+    once : tuple of str
+        Keys of steps done once for the whole run, which it leaves out.
+    """
+
+    id: str
+    label: str
+    once: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class PlanOffer:
     """A new plan that was offered and neither taken nor turned down.
 
@@ -54,6 +73,8 @@ class PlanOffer:
         Ids of plates not begun that no longer fit.
     kept_share, share : float or None
         Chance that all plates finish by the old order, and by this plan. [1]
+    more : MorePlate or None
+        The plate more that there is time for; null for none, or once it was taken.
     """
 
     event: str
@@ -64,3 +85,4 @@ class PlanOffer:
     left_out: tuple[str, ...]
     kept_share: float | None
     share: float | None
+    more: MorePlate | None = None

@@ -193,7 +193,7 @@ def _events(rows: list[dict[str, Any]], lost: list[str]) -> list[dict[str, Any]]
 
 
 def _labels(events: list[dict[str, Any]]) -> dict[str, str]:
-    """Return plate to label as the openings of the runs name them."""
+    """Return plate to label as the runs name them."""
     found: dict[str, str] = {}
     for event in events:
         if event["kind"] == "run_opened":
@@ -201,6 +201,8 @@ def _labels(events: list[dict[str, Any]]) -> dict[str, str]:
             named = plates if isinstance(plates, list) else []
             pairs = ((one.get("id"), one.get("label")) for one in named if isinstance(one, dict))
             found |= {key: label for key, label in pairs if isinstance(key, str) and label}
+        elif event["kind"] == "plate_added":
+            found[str(event["plate"])] = str(json.loads(event["body"]).get("label") or LOST)
     return found
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.book.runs.corrections import effective
-from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep
+from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep, fresh_plate
 from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
 from argentry.book.runs.plans import opened_plan, plan_of
 from argentry.book.runs.rules import RULES
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run_step import RunStep, StepCheck
+    from argentry.records.run_step import StepCheck
 
 
 def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
@@ -56,7 +56,8 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         odd += [Oddity(e.id, "no run was opened for it", counted=False) for e in counted]
         return RunState(run_id, "", "none", now, odd=tuple(odd), seq=seq)
     steps = opened_steps(opening.body)
-    run = MovingRun(steps, {p: _plate(p, label, steps) for p, label in opened_plates(opening.body)})
+    opened = opened_plates(opening.body)
+    run = MovingRun(steps, {plate: fresh_plate(plate, label, steps) for plate, label in opened})
     planned = opened_plan(opening.body)
     for plate in run.plates.values():
         plan_of(plate, planned)
@@ -87,11 +88,6 @@ def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:
         standing=run.standing,
         turned_down=tuple(run.turned_down),
     )
-
-
-def _plate(plate_id: str, label: str, steps: tuple[RunStep, ...]) -> MovingPlate:
-    fresh = {s.key: MovingStep(s, s.planned_s, s.low_s, s.high_s, made_of=s.made_of) for s in steps}
-    return MovingPlate(plate_id, label, fresh)
 
 
 def _elapsed_s(plate: MovingPlate, step: MovingStep, now: datetime) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.records.run import Oddity
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from argentry.records.event import Event
@@ -91,6 +91,12 @@ class MovingPlate:
             if step.state == "done":
                 end = step.ended
         return end
+
+
+def fresh_plate(plate: str, label: str, steps: Iterable[RunStep]) -> MovingPlate:
+    """Return a plate of which nothing was done yet."""
+    fresh = {s.key: MovingStep(s, s.planned_s, s.low_s, s.high_s, made_of=s.made_of) for s in steps}
+    return MovingPlate(plate, label, fresh)
 
 
 @dataclass

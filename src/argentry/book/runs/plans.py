@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.runs.corrections import read_moment
-from argentry.records.run_plan import PlannedTime, PlanOffer
+from argentry.records.run_plan import MorePlate, PlannedTime, PlanOffer
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -78,8 +78,20 @@ def offered(run: MovingRun, event: Event) -> None:
         ),
         kept_share=_share(body.get("kept_share")),
         share=_share(body.get("share")),
+        more=_more(run, body.get("more")),
     )
     run.offers[event.id] = run.offer, _rows(body.get("plan"))
+
+
+def _more(run: MovingRun, value: Any) -> MorePlate | None:
+    """Return the plate more of an offer; None for none, and for one that was taken already."""
+    row = _table(value)
+    plate, label, once = row.get("id"), row.get("label"), _list(row.get("once"))
+    if not (isinstance(plate, str) and isinstance(label, str) and plate and label):
+        return None
+    if plate in run.plates:
+        return None
+    return MorePlate(plate, label, tuple(key for key in once if isinstance(key, str)))
 
 
 def taken(run: MovingRun, event: Event) -> None:

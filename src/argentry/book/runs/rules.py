@@ -5,9 +5,11 @@ The rules in words, and in this order: ``docs/bench.md``, section 3.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.runs import plans
+from argentry.book.runs.moving import fresh_plate
 from argentry.records.run import (
     ANSWERS,
     MOMENTS,
@@ -233,6 +235,28 @@ def _stop_or_go(run: MovingRun, event: Event, *, stop: bool) -> None:
             plate.stops[-1] = (plate.stops[-1][0], event.at)
 
 
+def _added(run: MovingRun, event: Event) -> None:
+    """Take a plate more into the run; the plan holds it once a new one was taken."""
+    plate_id, label = event.plate or "", event.body.get("label")
+    if run.closed:
+        run.doubt(event, "the run was over")
+    elif plate_id in run.plates:
+        run.doubt(event, "the plate is in this run already")
+    elif not (plate_id and isinstance(label, str) and label):
+        run.doubt(event, "the plate has no id or no label")
+    else:
+        once = event.body.get("once")
+        plate = fresh_plate(plate_id, label, run.steps)
+        for key in once if isinstance(once, list) else []:
+            if isinstance(key, str) and key in plate.steps:
+                plate.steps[key].state, plate.steps[key].ended = "skipped", event.at
+        if run.paused:
+            plate.stops.append((event.at, None))
+        run.plates[plate_id] = plate
+        if run.offer is not None and run.offer.more and run.offer.more.id == plate_id:
+            run.offer = replace(run.offer, more=None)
+
+
 def _said(run: MovingRun, event: Event) -> None:
     words = str(event.body.get("words") or "")
     run.remarks.append(Remark(event.at, words, event.device, event.plate, event.step))
@@ -370,6 +394,7 @@ RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "paused": _paused,
     "resumed": _resumed,
     "remark_made": _said,
+    "plate_added": _added,
     "plate_abandoned": _gave_up,
     "advice_given": _advised,
     "advice_overruled": _advised,

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from argentry.desk.clock import SteadyClock
     from argentry.records.event import Event
     from argentry.records.run import RunState, StepState
+    from argentry.records.run_plan import MorePlate
     from argentry.records.run_step import RunStep, StepCheck
     from argentry.records.studio import Studio
     from argentry.records.weather import Outlook
@@ -49,6 +50,7 @@ TAKEN_BACK = "Taken back: {what}."
 NOT_MEASURED = "{word!r} is not measured here; names: {names}."
 NOT_A_NUMBER = "{word!r} is not a number."
 NO_RANGE = "What the range of this step is made of is not worked out."
+NO_MORE = "No plate more is offered."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
 
 
@@ -433,6 +435,18 @@ def answer_offer(seat: Seat, *, take: bool) -> str:
     if offer is None:
         return "No new plan waits."
     return send(seat, "plan_taken" if take else "plan_declined", offer=offer.event)
+
+
+def take_one_more(seat: Seat) -> str:
+    """Take the plate more that there is time for into the run; return why not, or nothing."""
+    state = look(seat)
+    more = None if state.offer is None else state.offer.more
+    return NO_MORE if more is None else _sent(seat, [one_more_said(more)])
+
+
+def one_more_said(more: MorePlate) -> Mapping[str, Any]:
+    """Return the event that takes a plate more into its run."""
+    return said("plate_added", more.id, label=more.label, once=list(more.once))
 
 
 def undo(seat: Seat) -> str:

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, Any
 
-from argentry.bench.opening import opening
+from argentry.bench.opening import opening, run_rules
 from argentry.book.log import append
-from argentry.book.plates import add_plate, plate_by_label
+from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.desk.plates.wear import refuse_worn
 from argentry.errors import BadInput
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
+from argentry.records.run_plan import MorePlate
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
+    from datetime import date
     from pathlib import Path
 
     from argentry.book.engine import Book
@@ -75,11 +78,11 @@ def open_run(
     """
     wanted = _labels(book, labels, plan)
     refuse_worn(book, wanted)
-    plates = [_plate(book, studio, label) for label in wanted]
+    taken = [_plate(book, studio, label) for label in wanted]
     now = clock.now()
     run = new_id()
     opened = opening(
-        studio, plates, title or "", now, plan, "" if forecast is None else str(forecast.resolve())
+        studio, taken, title or "", now, plan, "" if forecast is None else str(forecast.resolve())
     )
     events = [Event(new_id(), run, "run_opened", now, body=opened.body, device=device)]
     for plate, step in opened.skipped:
@@ -104,7 +107,7 @@ def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> l
     if labels is None:
         if plan is None or not plan.plates_placed:
             raise BadInput("plates", "none are named", "name one to twelve plates")
-        return _new_labels(book, plan)
+        return list(itertools.islice(new_labels(book, plan.date), plan.plates_placed))
     named = [label.strip() for label in labels]
     if not 1 <= len(named) <= MOST_PLATES:
         what = TOO_MANY.format(count=len(named)) if named else "none are named"
@@ -121,24 +124,39 @@ def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> l
     return named
 
 
-def _new_labels(book: Book, plan: DayPlan) -> list[str]:
-    found: list[str] = []
-    number = 1
-    while len(found) < plan.plates_placed:
-        label = f"{plan.date:%Y-%m-%d}/{number}"
-        if plate_by_label(book, label) is None:
-            found.append(label)
-        number += 1
-    return found
+def new_labels(book: Book, day: date) -> Iterator[str]:
+    """Give labels of a day that no plate of the book has, the lowest number first."""
+    labels = (f"{day:%Y-%m-%d}/{number}" for number in itertools.count(1))
+    return (label for label in labels if plate_by_label(book, label) is None)
 
 
-def _plate(book: Book, studio: Studio, label: str) -> Plate:
+def _plate(book: Book, studio: Studio, label: str, plate_id: str = "") -> Plate:
     known = plate_by_label(book, label)
     if known is not None:
         return known
-    plate = Plate(new_id(), label, size=studio.habits.plate_size)
+    plate = Plate(plate_id or new_id(), label, size=studio.habits.plate_size)
     add_plate(book, plate)
     return plate
+
+
+def more_plate(book: Book, day: date) -> MorePlate:
+    """Return the plate that may be taken into a run beyond those that it was opened with."""
+    once = tuple(rule.key for rule in run_rules() if rule.scope == "day")
+    return MorePlate(new_id(), next(new_labels(book, day)), once)
+
+
+def label_of(book: Book, studio: Studio, added: Event) -> str:
+    """Return the label of a plate taken into a run, which is put into the book with it.
+
+    Another plate may have got the label since it was offered: then a number is put behind it.
+    """
+    assert added.plate is not None
+    for known in plates(book, [added.plate]):  # taken once, taken back, and taken again
+        return known.label
+    label = str(added.body["label"])
+    free = itertools.chain([label], (f"{label} ({number})" for number in itertools.count(2)))
+    taken = next(one for one in free if plate_by_label(book, one) is None)
+    return _plate(book, studio, taken, added.plate).label
 
 
 def own_event(

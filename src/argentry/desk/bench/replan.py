@@ -23,7 +23,7 @@ from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.as_read import with_readings
-from argentry.desk.bench.begin import HOUSE
+from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
 from argentry.desk.clock import adding
 from argentry.desk.forecast.beside import refresh
@@ -197,6 +197,7 @@ def plan_body(
     how: dict[str, Any] = {
         "now": now,
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
+        "asked": int(state.constants.get("asked") or 0),
     }
     today, plates = _studio_of(studio, state), [standing(state, one) for one in state.plates]
     outlook = with_readings(
@@ -211,7 +212,18 @@ def plan_body(
         again = plan_again(today, plates, outlook=outlook, **how)
     if why is None:
         why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
-    return _body(state, again, off, why, outlook)
+    more = _more(book, events, state, now) if again.one_more else None
+    return {**_body(state, again, off, why, outlook), "more": more}
+
+
+def _more(book: Book, events: Sequence[Event], state: RunState, now: datetime) -> Mapping[str, Any]:
+    """Return the plate more that an offer names: the one named last, unless it was taken."""
+    last = _last_offer(events)
+    named = None if last is None else last.body.get("more")
+    if named and all(plate.id != named["id"] for plate in state.plates):
+        return dict(named)
+    more = more_plate(book, now.astimezone(zone_of(state)).date())
+    return {"id": more.id, "label": more.label, "once": list(more.once)}
 
 
 def plan_or_nothing(

@@ -5,7 +5,7 @@ Screens know nothing of rules: they send what a hand did and show what comes bac
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -21,12 +21,13 @@ from argentry.book.log import runs as read_runs
 from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.begin import HOUSE, open_run, own_event
+from argentry.desk.bench.begin import HOUSE, label_of, open_run, own_event
 from argentry.desk.clock import SteadyClock, adding
 from argentry.desk.house_clock import clock_for
 from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
 from argentry.records.event import Event
+from argentry.records.ids import is_id
 from argentry.records.run import RunReading
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
 
@@ -61,10 +62,12 @@ NO_RUN = "there is no run {run!r}"
 OTHER_RUN = "{id} belongs to an event of another run"
 SHOW_FIRST = "show them first: {cautions}"
 RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
+# kept in its own unit, and with a label that no other plate has
+KEPT_OTHERWISE = ("reading_taken", "plate_added")
 # After these the house looks again at the lengths of steps.
 HEARD = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
-    "corrected",
+    "corrected", "plate_added",
 )  # fmt: skip
 
 
@@ -178,6 +181,9 @@ def add_events(
                 event = _stamped(read, device, clock.now(), listed, known)
                 if read.age_s <= trade.value("bench", "late_after"):
                     _must_fit(event, [*there, *fresh])
+                if event.kind == "plate_added":
+                    label = label_of(book, studio, event)
+                    event = replace(event, body={**event.body, "label": label})
             except BadInput as error:
                 refused.append(Refused(str(given.get("id")), str(error)))
                 continue
@@ -203,7 +209,12 @@ def _stamped(
 ) -> Event:
     at = now - timedelta(seconds=read.age_s)
     body = check_body(read.kind, read.body, listed, known, now)
-    if read.plate is not None and all(p.id != read.plate for p in listed.plates):
+    added = {event.plate for event in known.values() if event.kind == "plate_added"}
+    there = {plate.id for plate in listed.plates} | added
+    if read.kind == "plate_added":
+        if not is_id(read.plate):
+            raise BadInput("plate", "it must be a UUID version 7", "give that of the offer")
+    elif read.plate is not None and read.plate not in there:
         raise BadInput("plate", "there is no such plate in this run", "give the id of one")
     if read.step is not None and all(s.key != read.step for s in listed.steps):
         raise BadInput("step", "there is no such step in this run", "give the key of one")
@@ -213,7 +224,8 @@ def _stamped(
 def _resent(read: Incoming, stored: Event) -> Stored:
     """Answer a resend; the same id with another content is refused."""
     same = (read.kind, read.plate, read.step) == (stored.kind, stored.plate, stored.step)
-    if not same or (read.kind != "reading_taken" and not _same_body(read.body, stored.body)):
+    kept = read.kind in KEPT_OTHERWISE or _same_body(read.body, stored.body)
+    if not (same and kept):
         raise BadInput(
             "event {id}".format(id=read.id),
             "this id is in the log with another content",

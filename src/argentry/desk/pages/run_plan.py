@@ -53,6 +53,8 @@ class RunPlan:
         What a new plan changes; empty when none waits.
     offered : str
         Id of that offer.
+    more : bool
+        True when it says that there is time for one more plate.
     state : RunState
         The run now.
     """
@@ -61,6 +63,7 @@ class RunPlan:
     next: str
     offer: tuple[str, ...]
     offered: str
+    more: bool
     state: RunState
 
 
@@ -84,23 +87,29 @@ def run_plan(house: House, run: str) -> RunPlan:
     waits = state.offer
     lines = () if waits is None else tuple(offer_lines(waits))
     offered = "" if waits is None else waits.event
-    return RunPlan(plates, next_words(state), lines, offered, state)
+    more = waits is not None and waits.more is not None
+    return RunPlan(plates, next_words(state), lines, offered, more, state)
 
 
 def answer_offer(house: House, run: str, offer: str, answer: str, by: str) -> None:
-    """Take the new plan of a run, or turn it down.
+    """Take the new plan of a run, turn it down, or take the plate more that it has time for.
 
     Raises
     ------
     BadInput
         If it cannot be answered any more.
     """
+    from argentry.desk.bench.acts import one_more_said
     from argentry.desk.bench.run import add_events
 
-    if answer not in ANSWERS:
+    waits = fold(events(house.book, run)).offer
+    if answer == "more" and waits is not None and waits.event == offer and waits.more:
+        said = one_more_said(waits.more)
+    elif answer in ANSWERS:
+        said = {"id": new_id(), "kind": ANSWERS[answer], "body": {"offer": offer}}
+    else:
         given = answer[:20]
-        raise BadInput("answer", NOT_AN_ANSWER, "use take or keep", given=given)
-    said = {"id": new_id(), "kind": ANSWERS[answer], "body": {"offer": offer}}
+        raise BadInput("answer", NOT_AN_ANSWER, "use what the page offers", given=given)
     added = add_events(house.book, house.taught, run, [said], by or "host", house.clock)
     if added.refused:
         raise BadInput("plan", added.refused[0].why, "look at the run as it stands")

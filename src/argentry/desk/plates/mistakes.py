@@ -10,6 +10,7 @@ from argentry.book.care.erase import Erasure, erase
 from argentry.book.log import events, run_exists, runs
 from argentry.book.makings import making
 from argentry.book.plates import rename
+from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.book import studio_book
 from argentry.desk.house_clock import agreed_clock
@@ -101,8 +102,19 @@ def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:
     rename(book, plate.id, label, by, at)
     for head in runs(book):
         if old in head.plates:
-            _correct_opening(book, head.run, partial(_relabelled, plate.id, label), by, at)
+            _relabel_in(book, head.run, plate.id, label, by, at)
     return find_plate(book, label)
+
+
+def _relabel_in(book: Book, run: str, plate: str, label: str, by: str, at: datetime) -> None:
+    """Give a plate its label in a run, where it was opened with it or where it was added."""
+    counted, _ = effective(events(book, run))
+    added = [one.id for one in counted if one.kind == "plate_added" and one.plate == plate]
+    for one in added[:1]:
+        body = {"event": one, "body": {"label": label}}
+        add_event(book, run, "corrected", None, body, by, at)
+    if not added:
+        _correct_opening(book, run, partial(_relabelled, plate, label), by, at)
 
 
 def _relabelled(plate: str, label: str, body: Mapping[str, Any]) -> dict[str, Any]:

@@ -131,6 +131,12 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     if (offer && describe(page).offer) add(kind, { body: { offer: offer.event } });
   }
 
+  /** Take the plate more that is offered in sight into the run. */
+  function addPlate() {
+    const more = describe(page).offer && page.state.offer.more;
+    if (more) add("plate_added", { plate: more.id, body: { label: more.label, once: more.once } });
+  }
+
   function late() {
     const want = current();
     if (!want || (want.action === "begin" && cautionsDue(page.state, want.step).length)) return warn(PAD.cautionsFirst);
@@ -331,6 +337,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
     },
     takePlan: () => answerPlan("plan_taken"),
     keepPlan: () => answerPlan("plan_declined"),
+    addPlate,
     sound() {
       const next = (SOUNDS.indexOf(voice.mode()) + 1) % SOUNDS.length;
       localStorage.setItem("bench-sound", String(next));

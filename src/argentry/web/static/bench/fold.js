@@ -241,6 +241,18 @@ const RULES = {
   paused: (run, event) => stopOrGo(run, event, true),
   resumed: (run, event) => stopOrGo(run, event, false),
 
+  plate_added(run, event) {
+    const { label, once } = event.body;
+    if (run.closed !== null) return void doubt(run, event, "the run was over");
+    if (run.plates.some((one) => one.id === event.plate)) return void doubt(run, event, "the plate is in this run already");
+    if (!event.plate || typeof label !== "string" || !label) return void doubt(run, event, "the plate has no id or no label");
+    const plate = freshPlate({ id: event.plate, label }, run.steps);
+    for (const step of plate.steps) if (Array.isArray(once) && once.includes(step.rule.key)) Object.assign(step, { state: "skipped", ended: event.micros });
+    if (run.paused) plate.stops.push([event.micros, null]);
+    run.plates.push(plate);
+    if (run.offer?.more?.id === event.plate) run.offer = { ...run.offer, more: null };
+  },
+
   remark_made(run, event) {
     run.remarks.push({ at: event.micros, words: text(event.body.words), device: text(event.device), plate: event.plate, step: event.step });
   },

@@ -94,6 +94,7 @@ export function offerLine({ offer }) {
   const [line = "", ...others] = offer.lines;
   const more = others.length ? (others.length > 1 ? fill(PLAN.more, { count: others.length }) : PLAN.oneMore) : "";
   const percent = (share) => Math.round(100 * share);
+  if (offer.more && !others.length) return line; // it says its own odds
   const odds = offer.share === null || offer.kept_share === null ? "" : fill(PLAN.odds, { share: percent(offer.share), kept: percent(offer.kept_share) });
   return [fill(PLAN.offer, { line }), more, odds].filter(Boolean).join(" ");
 }

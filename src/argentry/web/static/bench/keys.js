@@ -5,7 +5,7 @@ const OTHER = ["ArrowLeft", "ArrowUp", "PageUp"];
 const BOUNCE_MS = 300;
 const PRESS_MS = 3000; // no press lasts longer
 const LIFTED_MS = 100; // the click of a lifted finger comes within it
-const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v: "sound", t: "takePlan", k: "keepPlan" };
+const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v: "sound", t: "takePlan", k: "keepPlan", o: "addPlate" };
 
 /**
  * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:

@@ -32,6 +32,13 @@ export function openedPlan(body) {
   return rowsOf(Object.fromEntries(starts.map(([plate, own]) => [plate, Object.fromEntries(Object.entries(own).map(([step, start]) => [step, { start }]))])));
 }
 
+/** The plate more of an offer; null for none, and for one that was taken already. */
+function moreOf(run, value) {
+  const { id, label, once } = table(value);
+  if (typeof id !== "string" || typeof label !== "string" || !id || !label || run.plates.some((plate) => plate.id === id)) return null;
+  return { id, label, once: list(once).filter((key) => typeof key === "string") };
+}
+
 /** The rules of the events, given how a doubt is noted. */
 export function planRules(doubt) {
   /** The offer that an event answers, or null and a doubt. */
@@ -63,6 +70,7 @@ export function planRules(doubt) {
         left_out: list(body.left_out).filter((id) => run.plates.some((plate) => plate.id === id)),
         kept_share: share(body.kept_share),
         share: share(body.share),
+        more: moreOf(run, body.more),
       };
       run.offers.set(event.id, { offer: run.offer, rows: rowsOf(body.plan) });
     },

@@ -43,6 +43,8 @@ export const LABELS = {
   range: "Range of time",
   takePlan: "Take it",
   keepPlan: "Keep the old",
+  oneMorePlate: "One more plate",
+  leaveIt: "Leave it",
   anotherStage: "Another stage",
   noneOfThese: "None of these",
   oneMoreDefect: "One more defect",

@@ -221,7 +221,11 @@ function inWork(page, want) {
   const screen = stepInHand(page, want);
   const { offer } = page.state;
   if (!offer || screen.mark) return screen;
-  const answers = [choice("takePlan", LABELS.takePlan, offer.event, { under: "T" }), choice("keepPlan", LABELS.keepPlan, offer.event, { under: "K" })];
+  const more = offer.more && choice("addPlate", LABELS.oneMorePlate, offer.more.id, { under: "O" });
+  const alone = more && offer.lines.length === 1; // nothing else changes
+  const take = choice("takePlan", LABELS.takePlan, offer.event, { under: "T" });
+  const keep = choice("keepPlan", alone ? LABELS.leaveIt : LABELS.keepPlan, offer.event, { under: "K" });
+  const answers = alone ? [more, keep] : [take, keep, more].filter(Boolean);
   return { ...screen, offer: { line: offerLine(page.state), answers } };
 }
 

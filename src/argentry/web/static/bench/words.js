@@ -90,6 +90,7 @@ const KINDS = {
   run_closed: "Run closed",
   run_withdrawn: "Run withdrawn",
   plate_withdrawn: "Plate withdrawn",
+  plate_added: "One more plate",
 };
 
 /** What an event says, in one line. */
