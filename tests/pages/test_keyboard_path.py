@@ -103,7 +103,6 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     )
     context.add_init_script(SMALL + HEARD + FAST)
     page = context.new_page()
-    page.clock.install()
     keys = Keys(page, tmp_path, server, clock=True)
     base = f"http://localhost:{server.port}"
     page.goto(f"{base}/runs")

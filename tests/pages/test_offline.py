@@ -25,7 +25,7 @@ def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
     before = [event.id for event in server.events(run)]
     server.stop()
     glass.later(6.0)
-    glass.wait_words("no link")
+    glass.link_brings(lambda: "no link" in glass.say("body"))
     glass.red("no link")
     presses = 0
     while presses < PRESSES:
@@ -38,12 +38,12 @@ def test_ten_minutes_without_the_server_in_mid_run(server, tablets, until):
     words = glass.say("h1")
     server.start()
     glass.later(6.0)
-    until(lambda: len([e for e in server.events(run) if e.device == "tablet"]) >= 3 + many)
-    glass.wait_words("linked")
+    mine = lambda: [e for e in server.events(run) if e.device == "tablet"]  # noqa: E731
+    glass.link_brings(lambda: len(mine()) >= 3 + many)
+    glass.link_brings(lambda: "linked" in glass.say("body"))
     assert glass.say("h1") == words
 
-    mine = [event for event in server.events(run) if event.device == "tablet"]
-    late = [event for event in mine if event.id not in before]
+    late = [event for event in mine() if event.id not in before]
     assert len(late) == many
     assert len({event.id for event in server.events(run)}) == len(server.events(run))
     assert [event.id for event in late] == sorted(event.id for event in late)  # as they were made

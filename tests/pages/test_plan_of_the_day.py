@@ -246,14 +246,14 @@ def test_a_phone_that_was_away_takes_the_plan_that_it_saw(server, tablets, plann
     glass.page.wait_for_selector("[data-act=takePlan]")
     glass.page.context.set_offline(True)
     glass.later(6.0)
-    glass.wait("document.querySelector('.top .cut')")
+    glass.link_brings(lambda: glass.page.locator(".top .cut").count())
     glass.press("t")
     glass.wait("!document.querySelector('.offer')")
     glass.later(60.0)
     second = offer(server, run, LINES[1])  # the house knows nothing of the answer
     glass.page.context.set_offline(False)
     glass.later(6.0)
-    until(lambda: server.state(run).standing == first)
-    glass.wait_words(LINES[1])
+    glass.link_brings(lambda: server.state(run).standing == first)
+    glass.link_brings(lambda: LINES[1] in glass.say("body"))
     assert server.state(run).offer.event == second
     assert server.state(run).odd == ()
