@@ -37,12 +37,28 @@ def test_a_poor_polish_is_done_again():
 
 
 def test_when_no_other_plate_can_be_finished_time_costs_nothing():
-    to_come = sum(np.ceil(s.minutes) for s in usual()[3:])
-    advice = advise(usual(), {"polish": 0.1, "coat": 0.1}, "exposure", to_come + 5)
+    to_come = np.ceil(usual()[4].minutes)
+    advice = advise(usual(), {"polish": 0.1, "coat": 0.1}, "development", to_come + 5)
     assert advice.price_per_hour == 0.0
     assert advice.advice == "continue"
     assert advice.needed == 0.0
     assert "no other plate can be finished today" in advice.rule
+
+
+def test_the_last_minute_before_the_next_plate_is_not_spent_on_a_redo():
+    """Steps take longer at times: a plate that would have to begin on the minute is half lost."""
+    odds = {"polish": 0.75}
+    whole = sum(np.ceil(s.minutes) for s in usual())
+    left = sum(np.ceil(s.minutes) for s in usual()[1:]) + whole + np.ceil(usual()[0].redo_minutes)
+    exact = tuple(replace(s, scatter=0.0) for s in usual())
+    for minutes, by_the_minute, advised in (
+        (left, "redo", "continue"),
+        (left + 60, "redo", "redo"),
+    ):
+        told = [
+            advise(w, odds, "polish", minutes, checked=("breath",)).advice for w in (exact, usual())
+        ]
+        assert told == [by_the_minute, advised]
 
 
 def test_a_plate_that_cannot_be_finished_is_said_so():

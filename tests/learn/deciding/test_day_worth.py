@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from argentry.errors import BadInput
 from argentry.learn.deciding.day_worth import solve_day
@@ -54,6 +55,25 @@ def test_redoing_against_brute_force():
 
     worth = solve_day((stage, end), 20)
     assert worth == pytest.approx([best(t) for t in range(21)], abs=1e-9)
+
+
+def test_a_day_has_no_cliff_where_steps_scatter():
+    """One plate a day and no more: what is left at its end is normal (closed form)."""
+    sure = (
+        StageWork("a", 60, 1.0, scatter=6.0, reveals=True),
+        StageWork("b", 40, 1.0, scatter=8.0),
+    )
+    worth = solve_day(sure, 240)
+    assert worth[60:160].max() < 1.0
+    # begun with e minutes to spare, which the plate before moved; over in time by Phi(e / 10)
+    spare = np.linspace(0.0, 40.0, 4001)
+    begun = norm.pdf(spare, 5.0, 10.0) * norm.cdf(spare / 10.0)
+    assert worth[105] == pytest.approx(np.sum(begun) * (spare[1] - spare[0]), abs=0.02)
+    assert np.diff(worth).max() < 0.06 < np.diff(solve_day(_exact(sure), 240)).max()
+
+
+def _exact(stages):
+    return tuple(replace(stage, scatter=0.0) for stage in stages)
 
 
 def test_a_long_day_nears_the_steady_rate():

@@ -236,7 +236,8 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     likely = dict(shares)
     for stage in {*standing.answers, *stages} & {*again}:
         # buff, box and room are those of the next plate too: it fares no better than this one
-        likely[stage] = min(likely[stage], float(again[stage].mean()))
+        # in whole percents, so that a day once solved serves again
+        likely[stage] = min(likely[stage], round(float(again[stage].mean()), 2))
     advice = None
     if not over:
         # what was seen of a plate speaks for itself; the odds alone must have earned it

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from math import ceil, hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,14 +58,20 @@ def _solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool) ->
     if overlap:
         whole_plate = sum(stage.minutes for stage in stages)
         return np.asarray(solve_rate(stages).per_minute * np.maximum(0.0, left - whole_plate))
-    worth = np.zeros(minutes + 1)
+    scatter = hypot(*(stage.scatter for stage in stages))
+    beyond = ceil(3.0 * scatter)
+    worth = np.zeros(minutes + beyond + 1)
     alone = tuple(replace(stage, attended=1.0) for stage in stages)
     value = plate_value(alone, worth)  # reads `worth` only up to the minute being solved
     first = rounded_up(stages[0].minutes)
-    for t in range(1, minutes + 1):
+    for t in range(1, worth.size):
         worth[t] = worth[t - 1]
         if t >= first:
             begun = float(value.after(0, t - first)[0, -1])
             worth[t] = max(worth[t], worth[t - first] + begun)
+    if scatter > 0.0:  # when a plate is over, more or less of the day is left than was planned
+        shares = np.exp(-0.5 * (np.arange(-beyond, beyond + 1) / scatter) ** 2)
+        before = np.concatenate([np.zeros(beyond), worth])
+        worth = np.convolve(before, shares / shares.sum(), mode="valid")
     worth.flags.writeable = False
     return worth

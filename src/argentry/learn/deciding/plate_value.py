@@ -15,6 +15,9 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+from math import hypot
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -91,13 +94,19 @@ def plate_value(
         for stage, share in zip(stages, shares, strict=True)
     ]
     end = np.broadcast_to(GRID, (shares.shape[1], GRID.size))
+    scatter = hypot(*(stage.scatter for stage in stages))
+
+    @cache
+    def finished(left: int) -> Floats:
+        """Return the value of a plate with so many minutes to spare: steps take longer at times."""
+        return end * (NormalDist(0.0, scatter).cdf(left) if scatter > 0.0 else 1.0)
 
     def price(left: int, minutes: int) -> float:
         return float(worth[left] - worth[left - minutes])
 
     def ahead(k: int, left: int) -> Floats | None:
         if k == last:
-            return end
+            return finished(left)
         step = stages[k + 1]
         minutes = rounded_up(step.minutes)
         if minutes > left:

@@ -73,6 +73,8 @@ class StageWork:
         What can be looked at before going on.
     reveals : bool
         True when every fault so far shows at its end, as in the developed image.
+    scatter : float
+        By how much its length scatters, one standard deviation. [min]
     """
 
     key: str
@@ -83,12 +85,14 @@ class StageWork:
     redo_price: float = 0.0
     checks: tuple[Check, ...] = ()
     reveals: bool = False
+    scatter: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse what cannot be calculated with."""
         where = f"stage {self.key}"
         check_range(f"{where}, minutes", self.minutes, 0.0, 1e5, "min", open_low=True)
         check_range("{where}, share that comes out ok".format(where=where), self.ok, 0.0, 1.0, "")
+        check_range(f"{where}, scatter", self.scatter, 0.0, 1e5, "min")
         check_range("{where}, attended share".format(where=where), self.attended, 0.0, 1.0, "")
         check_range(
             "{where}, price of redoing".format(where=where),
@@ -203,12 +207,17 @@ def usual_work(
         If the area or a share is out of range.
     """
     shares = {key: prior.ok_middle for key, prior in stage_priors().items()} | dict(ok or {})
-    times, hands = dict.fromkeys(STAGES, 0.0), dict.fromkeys(STAGES, 0.0)
+    times, hands, spread = (dict.fromkeys(STAGES, 0.0) for _ in range(3))
+    by_hand, by_light = (
+        trade.value("day", "step_log_sd"),
+        trade.value("decide", "end_point_log_sd"),
+    )
     for rule in steps():
         if rule.scope == "plate":
             length = (minutes or {}).get(rule.key, step_minutes(rule, area_cm2)[1])
             times[stage_of()[rule.key]] += length
             hands[stage_of()[rule.key]] += length if rule.attended else 0.0
+            spread[stage_of()[rule.key]] += (length * (by_hand if rule.attended else by_light)) ** 2
     again = {stage: trade.value("decide", f"redo_{stage}_minutes") for stage in ("polish", "coat")}
     return tuple(
         StageWork(
@@ -224,6 +233,7 @@ def usual_work(
                 if c.stage == stage
             ),
             reveals=stage == "development",
+            scatter=spread[stage] ** 0.5,
         )
         for stage in STAGES
     )
