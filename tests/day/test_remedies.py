@@ -65,7 +65,7 @@ def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
     assert short.plates_placed == 1
     found = re.fullmatch(
         r".* after “(.+)” of plate 1 until ([\d:]+): begun on (\d+) % of days, "
-        r"finished on (\d+) %\.",
+        r"finished on (\d+) %\. Materials are counted for it too\.",
         words[0],
     )
     step, until, begun, sound = found.groups()
@@ -73,3 +73,7 @@ def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
     assert f"{own.start:%H:%M}" < until < f"{short.end:%H:%M}"
     assert 0 < int(sound) <= int(begun) <= 100
     assert short.finished.high == 2.0
+    assert short.one_more
+    both = plan(DAY, made=studio(hours=Hours("08:00", "20:00")), plates=2, by_rule=True)
+    assert (both.plates_placed, both.one_more) == (2, False)
+    assert short.materials == both.materials, "the plate more is counted"

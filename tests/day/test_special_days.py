@@ -130,7 +130,10 @@ def test_walls_at_noon_leave_the_morning_and_the_afternoon():
 def test_hours_across_midnight_are_a_sentence():
     where = {"end": "--until", "breaks": "--break"}
     (mistake,) = hours_mistakes(Hours("20:00", "04:00"), where)
-    assert str(mistake) == "--until: 04:00 is not after start 20:00; let the day end later."
+    assert str(mistake) == (
+        "--until: 04:00 is not after start 20:00; let the day end later, at 24:00 at the most: "
+        "what follows is of the next day."
+    )
 
 
 def test_a_day_that_ends_at_midnight_is_planned_to_its_end():

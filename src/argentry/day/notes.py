@@ -339,7 +339,7 @@ def materials(area_cm2: float, planned: Planned) -> tuple[Amount, ...]:
     used = {name for r in trade_steps.steps() if r.key in done for name, _, _ in r.uses}
     return tuple(
         Amount(m.name, in_words(float(f"{m.amount:.2g}"), m.unit))
-        for m in trade_steps.materials(area_cm2, planned.placed)
+        for m in trade_steps.materials(area_cm2, planned.placed + (planned.further is not None))
         if m.key in used
     )
 

@@ -243,6 +243,7 @@ def printed(
         polished=day_tables.polished(planned),
         another_day=day_tables.another_day(planned),
         units=studio.units,
+        one_more=planned.further is not None,
     )
 
 

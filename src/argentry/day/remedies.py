@@ -37,6 +37,7 @@ FURTHER = (
     "One more plate may be begun{after} until {time:%H:%M}: begun on {begun:.0f} % of days, "
     "finished on {sound:.0f} %."
 )
+COUNTED = "Materials are counted for it too."
 AFTER = " after “{step}” of plate {plate}"
 SEED = 1
 HOUR = timedelta(hours=1)
@@ -55,7 +56,8 @@ def further_notes(setting: DaySetting, planned: Planned) -> tuple[str, ...]:
     one = planned.further
     if one is None:
         return ()
-    return (further_words(setting, planned.blocks, one, str(one.plate + 1), -inf),)
+    words = further_words(setting, planned.blocks, one, str(one.plate + 1), -inf)
+    return (f"{words} {COUNTED}",)
 
 
 def further_words(

@@ -320,6 +320,8 @@ class DayPlan:
         Service, age and licence of a forecast that came by itself; null for a file or none.
     light_read : LightRead or None
         What the light of the day was read to be, which goes before the forecast; null without.
+    one_more : bool
+        True when a plate more may be begun on days that go well: materials are counted for it too.
     """
 
     studio: str
@@ -367,3 +369,4 @@ class DayPlan:
     weather_file: bool = False
     weather_origin: WeatherOrigin | None = None
     light_read: LightRead | None = None
+    one_more: bool = False

@@ -250,7 +250,7 @@ def hours_mistakes(hours: Hours, where: Mapping[str, str]) -> list[BadInput]:
             BadInput(
                 where["end"],
                 "{end} is not after start {start}",
-                "let the day end later",
+                "let the day end later, at 24:00 at the most: what follows is of the next day",
                 start=hours.start,
                 end=hours.end,
             )

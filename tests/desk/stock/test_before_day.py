@@ -27,6 +27,7 @@ class Plan:
 
     plates_placed: int
     warnings: tuple[str, ...] = ()
+    one_more: bool = False
 
 
 @pytest.fixture
@@ -82,6 +83,8 @@ def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(fo
     new_lot(folder, "Cover glass", 2.0, "piece")
     new_lot(folder, "Iodine", 100.0, "g")
     assert said(folder, 3) == ["Cover glass: 2 pieces left of the 3 pieces that the plan needs."]
+    one_more = with_materials(Plan(2, one_more=True), folder, None, NOW)
+    assert one_more.warnings == tuple(said(folder, 3)), "the plate more is counted"
     assert said(folder, 2) == []
     use_stock(folder, "Cover glass", 2.0)
     assert said(folder, 1) == ["Cover glass: 0 pieces left of the 1 piece that the plan needs."]

@@ -55,7 +55,8 @@ def with_materials(
         if book is None and not has_book(folder, address):
             return plan
         with studio_book(folder, address) if book is None else nullcontext(book) as there:
-            said = tuple(said_of_materials(there, folder, now, plan.plates_placed))
+            plates = plan.plates_placed + plan.one_more
+            said = tuple(said_of_materials(there, folder, now, plates))
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return plan
     return replace(plan, warnings=(*said, *plan.warnings))
@@ -73,7 +74,7 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
     now : datetime
         UTC.
     plates : int
-        How many the plan places.
+        How many may be made.
     """
     from argentry.desk.plates.wear import wear_of, worn_of
     from argentry.desk.stock.baths import baths_of
