@@ -47,10 +47,11 @@ def plate_corners(linear: Floats, *, dark: bool = False) -> Floats | None:
     off = np.abs(plain - np.median(around, axis=0)).max(axis=2)
     if off.max() < _LEAST:
         return None
-    level = _parted(off)
     if dark:
         own = np.abs(around - np.median(around, axis=0)).max(axis=1)
         level = max(_LEAST, 3.0 * float(np.quantile(own, 0.9)))
+    else:
+        level = _parted(off)
     mask = ndimage.binary_opening(off > level, iterations=2)
     labels, count = ndimage.label(mask)
     if count == 0:
@@ -115,15 +116,13 @@ def _parted(values: Floats) -> float:
 
 def _sides(own: NDArray[np.bool_]) -> Floats | None:
     """Return the corners where lines through the four sides of a piece meet."""
-    rows, columns = np.nonzero(own)
-    points = np.stack([columns, rows], axis=1).astype(float)
-    sums, differences = points.sum(axis=1), points[:, 0] - points[:, 1]
-    rough = points[[sums.argmin(), differences.argmax(), sums.argmax(), differences.argmin()]]
     inner = own[1:-1, 1:-1] & own[:-2, 1:-1] & own[2:, 1:-1] & own[1:-1, :-2] & own[1:-1, 2:]
     rim = own.copy()
     rim[1:-1, 1:-1] &= ~inner
     rows, columns = np.nonzero(rim)
     points = np.stack([columns, rows], axis=1).astype(float)
+    sums, differences = points.sum(axis=1), points[:, 0] - points[:, 1]
+    rough = points[[sums.argmin(), differences.argmax(), sums.argmax(), differences.argmin()]]
     lines = []
     for start, end in pairwise([*rough, rough[0]]):
         along = end - start
