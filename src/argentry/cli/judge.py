@@ -51,7 +51,12 @@ judge.add_command(survey)
 
 @judge.command("coat")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@click.option("--light", metavar="LIGHT", help="tungsten, led, window, overcast or red.")
+@click.option(
+    "--light",
+    metavar="LIGHT",
+    help="tungsten, led, window, overcast or red; or a file with your lamp's spectrum, in two "
+    "columns: nm and power.",
+)
 @click.option("--bare", metavar="EDGE", help="Edge with the bare strip: left, right, top, bottom.")
 @click.option("--seconds", type=float, help="Seconds over iodine so far.")
 @click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")

@@ -113,9 +113,14 @@ def behind(seen_by: Light, name: str, passes: Curve) -> Light:
     """
     power = seen_by.power * spectrum_at(WAVELENGTH_NM, passes)
     found = Light(BEHIND.format(light=seen_by.name, name=name), power)
-    if power.sum() <= 0.0 or (white(found) < LEAST_KEPT * white(seen_by)).any():
+    if power.sum() <= 0.0 or lacks_colour(found, seen_by):
         raise BadInput(name, NO_COLOUR, "judge the coat by a light that has all colours")
     return found
+
+
+def lacks_colour(one: Light, beside: Light) -> bool:
+    """Return True when a light has next to no blue, green or red beside that of another."""
+    return bool((white(one) < LEAST_KEPT * white(beside)).any())
 
 
 def lamp(name: str, wavelength_nm: ArrayLike, value: ArrayLike) -> Light:

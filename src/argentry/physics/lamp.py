@@ -18,7 +18,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.bands import spectrum_at
+from argentry.physics.bands import LUMENS_PER_WATT, spectrum_at
 from argentry.physics.exposure import fact_of_word
 from argentry.physics.lamp_view import (
     at_point_of_bulb,
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+LATEST_ROW_NM = 380.0  # of a spectrum that still tells its violet; published lights begin there
 # International System of Units, exact: h [J s], c [m/s], k [J/K]
 PLANCK, LIGHT, BOLTZMANN = 6.62607015e-34, 299792458.0, 1.380649e-23
 
@@ -292,6 +293,26 @@ def lamp_spectrum(kind: str, wavelength_nm: Array, power: Curve | None = None) -
     if f"{key}_temperature" in facts:
         return black_body_spectrum(wavelength_nm, facts[f"{key}_temperature"].value)
     return diode_spectrum(wavelength_nm, facts[f"{key}_peak"].value, facts[f"{key}_width"].value)
+
+
+def violet_w_m2_per_klx(power: Curve) -> float | None:
+    """Return the irradiance of 360 to 430 nm per 1000 lx of a lamp; None where its rows begin late.
+
+    Rows that begin between 360 and 380 nm, as published illuminants do, are dark before.
+
+    Parameters
+    ----------
+    power : Curve
+        Its wavelengths and relative powers. [nm, 1]
+    """
+    if power[0][0] > LATEST_ROW_NM:
+        return None
+    eye = trade.table("cie_observer_1931").columns
+    seen = np.trapezoid(np.interp(eye["wavelength_nm"], *power, 0.0, 0.0) * eye["y_bar"],
+                        eye["wavelength_nm"])  # fmt: skip
+    violet = np.arange(360.0, 430.5)
+    dose = np.trapezoid(np.interp(violet, *power, 0.0, 0.0), violet)
+    return float(1000.0 * dose / (LUMENS_PER_WATT * seen))
 
 
 def lamp_key(kind: str) -> str:

@@ -7,12 +7,13 @@ from datetime import UTC, datetime
 import pytest
 from benchmarks.seeing.scene import scene
 
+from argentry import trade
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.pictures.judged import confirm, judged
 from argentry.book.plates import add_plate
 from argentry.desk.numbers.studio_numbers import studio_of_folder
-from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
+from argentry.desk.seeing.coat import AskedCoat, judge_coat, judge_coat_file
 from argentry.desk.seeing.kept import keep_answer
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.desk.studio import new_studio
@@ -127,6 +128,45 @@ def test_a_look_costs_light_by_its_lux_seconds_and_violet(picture, now):
     unnamed = judge_coat_file(file, AskedCoat(None, truth.bare, truth.expected), now)
     assert unnamed.light_taken_share is None
     assert unnamed.not_told[-1].what == "light_taken_share"
+
+
+def own_lamp(folder, name, columns, keep=lambda _: True):
+    file = folder / name
+    pairs = zip(columns["wavelength_nm"], columns["relative_power"], strict=True)
+    file.write_text("nm,power\n" + "".join(f"{at},{one * keep(at)}\n" for at, one in pairs))
+    return str(file)
+
+
+def test_the_spectrum_of_a_lamp_tells_what_the_lamp_by_name_tells(picture, folder, now):
+    # the published table of CIE illuminant A (ISO/CIE 11664-2), as a maker's own file
+    truth, file = picture
+    columns = trade.table("illuminant_a").columns
+    lamp = own_lamp(folder, "my lamp.csv", columns)
+    known = {"bare": truth.bare, "expect": truth.expected, "lux": 40.0}
+    named = judge_coat_file(file, AskedCoat("tungsten", **known), now)
+    mine = judge_coat_file(file, AskedCoat(lamp, **known), now)
+    assert mine.thickness_nm == pytest.approx(named.thickness_nm, abs=0.1)
+    assert mine.light_taken_share == pytest.approx(named.light_taken_share, rel=5e-3)
+    assert (mine.light.name, mine.light.from_) == ("my lamp.csv", "said")
+    dark = judge_coat_file(file, AskedCoat(lamp, **{**known, "lux": None}), now)
+    assert "give --lux" in dark.not_told[-1].why
+
+
+def test_a_lamp_without_blue_tells_order_alone(picture, folder, now):
+    truth, file = picture
+    columns = trade.table("illuminant_a").columns
+    red = own_lamp(folder, "red.csv", columns, lambda at: at > 600)
+    seen = judge_coat_file(file, AskedCoat(red, truth.bare, truth.expected), now)
+    assert seen.thickness_nm is None
+    assert seen.order is not None
+
+
+def test_only_a_command_opens_a_file_for_the_light(picture, folder, now):
+    lamp = own_lamp(folder, "lamp.csv", trade.table("illuminant_a").columns)
+    with pytest.raises(BadInput, match="is not a light known here"):
+        judge_coat(picture[1], "coat.jpg", "", AskedCoat(lamp), now)  # as a page asks
+    with pytest.raises(BadInput, match="or a file of two columns"):
+        judge_coat_file(picture[1], AskedCoat("candle"), now)
 
 
 @pytest.mark.parametrize(

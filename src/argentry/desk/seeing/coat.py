@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
+from argentry.book.pictures.kept import clean_name
 from argentry.desk.seeing.picture import opened, sha256_of_named
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.errors import BadInput, check_range
 from argentry.judge.bare_silver import SIDES
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
+from argentry.needs.named_files.spectra import read_spectrum
 from argentry.needs.over_iodine import box_today
 from argentry.physics import colour, fuming, interlayer
 from argentry.physics.coat_words import colour_word
 from argentry.physics.film import relative_coat_speed
+from argentry.physics.lamp import violet_w_m2_per_klx
 from argentry.records.answers.coat_seen import (
     CoatMap,
     CoatSeen,
@@ -27,21 +31,23 @@ from argentry.records.answers.coat_seen import (
 )
 from argentry.records.answers.seen import NotTold
 from argentry.records.needs import StudioNow
+from argentry.trade.spectra import generic
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from argentry.physics.colour import Light
-    from argentry.records.studio import Studio
+    from argentry.records.studio import Spectrum, Studio
 
 LOOKED_AT_PX = 800
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}
 RED = "red"
 LONGEST_S = 3600  # over iodine, and open to a look
 NOT_A_LIGHT, USE_LIGHT = "{light!r} is not a light known here", "use {lights}"
+OR_A_FILE = "use {lights}, a generic lamp, or a file of two columns: nm and power"
 NOT_A_SIDE, USE_SIDE = "{side!r} is not an edge", "use left, right, top or bottom"
 NO_MAP = ("thickness_nm", "map", "edges_nm", "thin_edge", "more_seconds")
 NO_SHARE = ("light_taken_share", "the light was not named")
+NO_LUX = ("light_taken_share", "how bright the lamp of your own was is not known: give --lux")
+NO_VIOLET = ("light_taken_share", "the lamp's spectrum does not begin at 380 nm or below")
 GO_ON = "The look took {share:.2g} % of the light that the coat needs: go on."
 AGAIN = (
     "The look took {share:.2g} % of the light that the coat needs: {seconds:g} s over iodine again."
@@ -57,7 +63,7 @@ class AskedCoat:
     Attributes
     ----------
     light : str or None
-        One of `LIGHTS`, or red.
+        One of `LIGHTS`, or red; of a lamp of one's own the name of its file.
     bare : str or None
         Edge with the bare strip.
     expect : (float, float) or None
@@ -74,6 +80,8 @@ class AskedCoat:
         Light on the plate during the look. [lx]
     open_s : float or None
         How long it lay open. [s]
+    lamp : Spectrum or None
+        Of a lamp of one's own: no page may name a file, so that a command alone gives it.
     """
 
     light: str | None = None
@@ -86,6 +94,7 @@ class AskedCoat:
     interlayer_silver: float | None = None
     lux: float | None = None
     open_s: float | None = None
+    lamp: Spectrum | None = None
 
 
 def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
@@ -96,7 +105,17 @@ def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) ->
     BadInput
         If it is not a picture that can be used, or an option cannot be.
     """
+    if asked.light is not None and asked.light not in (*LIGHTS, RED):
+        asked = _with_lamp(asked, asked.light)
     return judge_coat(file, file.name, sha256_of_named(file), asked, now)
+
+
+def _with_lamp(asked: AskedCoat, light: str) -> AskedCoat:
+    """Return what was asked with the spectrum of a lamp of one's own."""
+    if light not in generic() and not Path(light).is_file():
+        what, lights = NOT_A_LIGHT.format(light=light[:40]), ", ".join((*LIGHTS, RED))
+        raise BadInput("--light", what, OR_A_FILE.format(lights=lights))
+    return replace(asked, light=clean_name(light), lamp=read_spectrum("--light", light, "lamp"))
 
 
 def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: StudioNow) -> CoatSeen:
@@ -135,13 +154,13 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     else:
         made = replace(made, not_told=tuple(NotTold(what, seen.why) for what in NO_MAP))
     if share is None:
-        made = replace(made, not_told=(*made.not_told, NotTold(*NO_SHARE)))
+        made = replace(made, not_told=(*made.not_told, NotTold(*_no_share(asked))))
     return replace(made, line=line_of(made, asked.seconds, asked.expect is not None))
 
 
 def _checked(asked: AskedCoat) -> AskedCoat:
     lights = (*LIGHTS, RED)
-    if asked.light is not None and asked.light not in lights:
+    if asked.light is not None and asked.light not in lights and asked.lamp is None:
         raise BadInput(
             "--light", NOT_A_LIGHT.format(light=asked.light[:40]),
             USE_LIGHT.format(lights=", ".join(lights)),
@@ -165,6 +184,10 @@ def _checked(asked: AskedCoat) -> AskedCoat:
 def _look(asked: AskedCoat, studio: Studio | None) -> Look:
     names = [asked.light] if asked.light in LIGHTS else ["window", "tungsten", "led"]
     lights: dict[str, Light] = {str(name): colour.light(LIGHTS[str(name)]) for name in names}
+    red = asked.light == RED
+    if asked.lamp is not None:
+        own_lamp = colour.lamp(str(asked.light), *asked.lamp.curve)
+        lights, red = {own_lamp.name: own_lamp}, colour.lacks_colour(own_lamp, colour.light("D65"))
     own: dict[str, Any] = {"nm": asked.interlayer_nm, "silver": asked.interlayer_silver}
     if studio is not None:
         for key in ("nm", "silver", "growth_nm"):
@@ -172,7 +195,7 @@ def _look(asked: AskedCoat, studio: Studio | None) -> Look:
                 own[key] = getattr(studio.habits, f"interlayer_{key}")
     return Look(
         lights, interlayer.likely(**own), asked.bare, _expected(asked, studio), asked.angle_deg,
-        red=asked.light == RED,
+        red=red,
     )  # fmt: skip
 
 
@@ -254,14 +277,30 @@ def _light_taken(asked: AskedCoat, seen: Seen, studio: Studio | None) -> float |
         return None
     if name == RED:
         return 0.0
-    lux = trade.value("seeing", f"look_lux_{name}") if asked.lux is None else asked.lux
+    own = asked.lamp is not None
+    lux = asked.lux if own or asked.lux is not None else trade.value("seeing", f"look_lux_{name}")
+    violet = _violet(asked)
+    if lux is None or violet is None:
+        return None
     seconds = trade.value("seeing", "look_seconds") if asked.open_s is None else asked.open_s
-    violet = trade.value("seeing", f"violet_per_klx_{name}")
     speed = studio.habits.plate_speed if studio else None
     speed = trade.value("exposure", "plate_speed") if speed is None else speed
     nm = seen.coats[0].thickness_nm if seen.coats else trade.value("film", "reference_coat_nm")
     beside = violet / trade.value("seeing", "violet_per_klx_window")
     return round(lux * seconds * beside * float(relative_coat_speed(nm)) * speed / 10.0, 6)
+
+
+def _violet(asked: AskedCoat) -> float | None:
+    """Return the violet of the light per 1000 lx, None where its spectrum does not tell. [W/m2]."""
+    if asked.lamp is not None:
+        return violet_w_m2_per_klx(asked.lamp.curve)
+    return trade.value("seeing", f"violet_per_klx_{asked.light}")
+
+
+def _no_share(asked: AskedCoat) -> tuple[str, str]:
+    if asked.lamp is None:
+        return NO_SHARE
+    return NO_VIOLET if _violet(asked) is None else NO_LUX
 
 
 def _cost(share: float) -> str:
