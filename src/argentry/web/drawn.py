@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from argentry.desk.seeing.change import carried
 from argentry.out.learning.charts import RangeRow, range_chart
-from argentry.out.plates.seen_pictures import marked_picture, wedge_chart
+from argentry.out.plates.seen_pictures import marked_picture, marks_of, wedge_chart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -50,14 +50,7 @@ def drawn_reading(one: Judged) -> Mapping[str, Any]:
     """Return a reading of a picture with its drawings: marks over the picture, a wedge's curve."""
     steps = one.answer.get("steps", ())
     title = READ.format(line=one.answer["line"])
-    marks = [{"px": step["px"]} for step in steps]
-    marks += [
-        {"px": spot["px"], "radius_px": 0.8 * spot["diameter_px"]}
-        for spot in (*one.answer.get("spots", ()), *one.answer.get("areas", ()))
-    ]
-    marks += [
-        {"px": line["from_px"], "to_px": line["to_px"]} for line in one.answer.get("scratches", ())
-    ]
+    marks = marks_of(one.answer)
     shots = [marked_picture(SHOWN.format(one.picture), one.answer, marks, title)]
     if one.second_picture and "after" in one.answer:
         turn = one.answer.get("before_to_after")

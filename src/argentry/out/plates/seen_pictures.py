@@ -81,6 +81,19 @@ def marked_picture(
     )  # fmt: skip
 
 
+def marks_of(answer: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Return the places of an answer as `marked_picture` takes them: steps, spots, areas, lines."""
+    marks: list[Mapping[str, Any]] = [{"px": step["px"]} for step in answer.get("steps", ())]
+    marks += [
+        {"px": spot["px"], "radius_px": 0.8 * spot["diameter_px"]}
+        for spot in (*answer.get("spots", ()), *answer.get("areas", ()))
+    ]
+    marks += [
+        {"px": line["from_px"], "to_px": line["to_px"]} for line in answer.get("scratches", ())
+    ]
+    return marks
+
+
 def _twice(way: str, width: float) -> list[str]:
     return [
         path(way, stroke=INK, width=2.2 * width), path(way, stroke=LIGHT, width=width),
