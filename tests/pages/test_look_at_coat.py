@@ -98,3 +98,23 @@ def test_a_look_that_says_nothing_is_told_with_its_reason_and_may_be_taken_again
     glass.act("back")
     assert glass.page.locator("[data-act=lookAtCoat]").count() == 1
     assert "check_answered" not in server.kinds(glass.run)[-1:]
+
+
+def test_without_a_link_the_picture_waits_and_goes_up_later_and_the_step_does_not_wait(
+    server, glass, until
+):
+    glass.page.context.set_offline(True)
+    glass.wait_words("no link")
+    choose(glass, scene(2001)[1])
+    glass.page.get_by_text("The picture waits here").wait_for()
+    glass.act("back")
+    glass.tap("button:has-text('Right')")  # by eye, without the picture
+    glass.wait_words("1 kept here")
+    assert pictures(server.book) == []
+    glass.page.context.set_offline(False)
+    until(lambda: server.kinds(glass.run)[-1] == "check_answered")
+    until(lambda: judged(server.book, glass.plate))
+    (kept,) = pictures(server.book)
+    assert kept.named == "coat.jpg"
+    # the picture told nothing: the check was answered by eye
+    assert "coat_nm" not in plates_so_far(server.events(glass.run))[0].known

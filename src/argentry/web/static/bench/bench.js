@@ -200,8 +200,10 @@ function fail(sentence) {
 function onWire(state, sentence) {
   page.wireState = state;
   page.linkCut = state !== "open";
-  if (state === "open") queue.send();
-  else if (page.screen === "loading") come(state, sentence);
+  if (state === "open") {
+    queue.send();
+    ACTS.lookWaiting();
+  } else if (page.screen === "loading") come(state, sentence);
   if (state === "shut" && page.screen !== "loading" && page.screen !== "trouble") warn(BENCH.pairAgain);
   tick();
 }

@@ -53,11 +53,13 @@ export function makeLook({ page, add, go, tick }) {
     input.click();
   }
 
-  async function send(look) {
+  /** Send a picture; `quietly` leaves the screen as it is, whatever the hands do now. */
+  async function send(look, quietly = false) {
     const { file, plate } = look;
-    const mine = { ...look, label: plateOf(page.state, plate).label, state: "sending", words: "", answer: null, map: null };
+    const label = plateOf(page.state, plate)?.label ?? look.label;
+    const mine = { ...look, label, state: "sending", waits: false, words: "", answer: null, map: null };
     page.look = mine;
-    go("look");
+    if (!quietly) go("look");
     const query = new URLSearchParams({ plate, name: file.name ?? "" });
     if (lightNow()) query.set("light", lightNow());
     const stop = new AbortController();
@@ -68,7 +70,7 @@ export function makeLook({ page, add, go, tick }) {
       if (sent.ok) Object.assign(mine, { state: "told", answer, map: levels(answer) });
       else Object.assign(mine, { state: "failed", words: answer.error ?? LOOK.noServer });
     } catch {
-      Object.assign(mine, { state: "failed", words: LOOK.noServer });
+      Object.assign(mine, { state: "failed", waits: true, words: LOOK.noServer });
     } finally {
       clearTimeout(giveUp);
     }
@@ -92,6 +94,8 @@ export function makeLook({ page, add, go, tick }) {
   return {
     lookAtCoat: open,
     lookAgain: () => send(page.look),
+    /** The link is back: what could not be sent goes up now; the step never waited for it. */
+    lookWaiting: () => page.look?.waits && send(page.look, true),
     lookNew: () => open({ plate: page.look.plate, step: page.look.step }),
     /** Say another light, and let the same picture be read again. */
     lookLight() {

@@ -104,7 +104,7 @@ export const LOOK = {
   notSaid: "not said",
   soItIs: "So it is",
   notSo: "Not so",
-  noServer: "The server cannot be reached. The picture waits here; send it again later.",
+  noServer: "The server cannot be reached. The picture waits here and is sent when the link is back.",
   map: "Map of the coat, 16 by 12 fields: the brighter, the thicker",
 };
 
