@@ -95,6 +95,7 @@ def test_before_any_picture_the_usual_coat_and_a_wide_range():
 def test_pictures_of_one_studio_are_wrong_alike_while_its_layer_is_not_known():
     bath = [Look(QUARTER, 25.0, 2.5)] * 40
     share = {}
+    assert usual_coat(25.0, [bath]) == usual_coat(25.0, [bath], layer_known=False)
     for known in (True, False):
         found = dissolved(usual_coat(25.0, [bath], layer_known=known), 40 * QUARTER, 40, bath)
         share[known] = math.hypot(found.own_mg, *found.alike_mg[:2]) / found.mg

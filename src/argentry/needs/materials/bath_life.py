@@ -173,7 +173,7 @@ def bath_life(
 
 def _unseen(coat_nm: float, through_cm2: float, plate_cm2: float) -> Dissolved:
     """Return the silver of plates of one size at whose coats nobody looked."""
-    usual = usual_coat(coat_nm, [()], layer_known=False)
+    usual = usual_coat(coat_nm, [()])
     return dissolved(usual, through_cm2, round(through_cm2 / plate_cm2))
 
 

@@ -144,7 +144,9 @@ def together(parts: Iterable[Dissolved]) -> Dissolved:
     )
 
 
-def usual_coat(habit_nm: float, baths: Sequence[Sequence[Look]], *, layer_known: bool) -> UsualCoat:
+def usual_coat(
+    habit_nm: float, baths: Sequence[Sequence[Look]], *, layer_known: bool = False
+) -> UsualCoat:
     """Return what the coats in a fixing bath are like, before a plate's own picture is looked at.
 
     The mean wanders from one bath to the next, for the room and the iodine box do; it is followed
