@@ -290,13 +290,15 @@ def _pytest(tree: Path, arguments: list[str], bound_s: int) -> str:
 
 
 def _imports(path: Path, known: set[str]) -> set[str]:
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    found, text = set(), path.read_text(encoding="utf-8")
+    walks = "iter_modules" in text  # a test that looks at every module of a package
+    for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names} & known
         elif isinstance(node, ast.ImportFrom) and node.module:
-            inner = {f"{node.module}.{alias.name}" for alias in node.names} & known
-            found |= inner or ({node.module} & known)
+            names = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= names & known or ({node.module} & known)
+            found |= {one for one in known if walks and one.rpartition(".")[0] in names}
     return found
 
 

@@ -78,6 +78,7 @@ def test_buffings_and_repolishes_add_up_with_their_doubt():
 def test_the_chance_of_wearing_through():
     sure = Doubtful(5.0, 0.0)
     assert worn_chance(sure, Doubtful(1.0, 0.0)) == 0.0
+    assert worn_chance(sure, Doubtful(2.5, 0.0)) == 0.0
     assert worn_chance(sure, Doubtful(4.0, 0.0)) == 1.0
     assert worn_chance(sure, Doubtful(3.0, 0.5)) == pytest.approx(0.5)
     # one standard deviation of both together above the least: the normal's tail

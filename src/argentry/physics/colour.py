@@ -261,8 +261,7 @@ def srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
     IEC 61966-2-1 (sRGB).
     """
     linear = np.clip(linear_srgb(xyz_values, white_xyz), 0, 1)
-    curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.asarray(np.clip(curve, 0, 1))
+    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
 
 
 def linear_srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:

@@ -28,7 +28,9 @@ def test_what_costs_nothing_or_comes_at_once_may_be_but_nothing_pure_may_not():
         check_facts(LotFacts(purity=0.0), DAY)
 
 
-@pytest.mark.parametrize(("name", "where"), [("opened_on", "--opened"), ("expires_on", "--expires")])
+@pytest.mark.parametrize(
+    ("name", "where"), [("opened_on", "--opened"), ("expires_on", "--expires")]
+)
 def test_no_day_lies_before_it_came_in(name, where):
     check_facts(LotFacts(**{name: DAY}), DAY)
     with pytest.raises(BadInput, match=f"{where}.*2026-03-02 or a later day"):

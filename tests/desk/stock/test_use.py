@@ -1,4 +1,4 @@
-"""What a plate uses up, against the normal model written out: prior and weighing by their weights."""
+"""What a plate uses up, against the normal model written out: prior and weighing, weighted."""
 
 from math import exp, log
 from types import SimpleNamespace
