@@ -110,6 +110,20 @@ def test_steps_take_what_they_use_and_undoing_gives_it_back(book):
     assert left(book, iodine) == pytest.approx(10.0)
 
 
+def test_lots_of_no_use_here_hide_none_of_the_others(book):
+    """What no plate uses up, or comes in a unit that says nothing, is passed over."""
+    odd = [stocked(book, name, 9.0, unit) for name, unit in (("Tea", "g"), ("Iodine", "box"))]
+    first = stocked(book, "Iodine, mine", 10.0, "g")
+    odd += [
+        stocked(book, name, 9.0, unit) for name, unit in (("Cake", "g"), ("Iodine, old", "box"))
+    ]
+    run = Run(book)
+    run.make("scour")
+    run.make("iodise")
+    assert left(book, first) == pytest.approx(10.0 - 8.0e-3)
+    assert [left(book, lot) for lot in odd] == [9.0] * 4
+
+
 def test_a_step_done_again_uses_again(book):
     iodine = stocked(book, "Iodine", 10.0, "g")
     run = Run(book)

@@ -59,6 +59,8 @@ def test_nothing_is_said_of_what_lasts(folder):
 
 def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
     with studio_book(folder) as book:
+        for at in (0.5, 60.0):  # nothing is known of a bath in the maker's words
+            bath(book, f"Words {at}", recipe="weaker, my way", days=at)
         bath(book, "Old", days=9.0)
         bath(book, "Gold", recipe="gild", days=0.1, ml=50.0)
         bath(book, "Small", plates=82)

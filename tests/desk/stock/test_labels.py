@@ -9,7 +9,7 @@ from argentry.desk.book import studio_book
 from argentry.desk.moments import zone_of
 from argentry.desk.stock.baths import new_bath, use_bath
 from argentry.desk.stock.labels import bottle_labels, plate_labels, plate_sizes_mm
-from argentry.desk.stock.lots import new_lot
+from argentry.desk.stock.lots import new_lot, use_stock
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
@@ -69,6 +69,8 @@ def test_a_lot_says_what_is_known_of_it_and_no_more(folder):
     assert (iodine.signal, iodine.address) == ("Danger", "")
     assert "Harmful if inhaled." in iodine.statements
     assert len(other.lines) == 2
+    use_stock(folder, "Something", 5.0)  # an empty bottle has its label still
+    assert bottle_labels(folder, ["Something"]) == (other,)
     assert (other.signal, other.statements) == ("", ())
 
 

@@ -15,8 +15,9 @@ def test_a_size_with_a_number_has_its_own_and_sizes_add_up():
     assert ml(None, 3, ["quarter=2"]) == ml(None, 2, ["quarter"])
     assert ml(None, 1, [" quarter =2", "quarter"]) == ml(None, 3, ["quarter"])
     assert ml(None, 2, []) == ml(None, 2, ["quarter"])  # the usual size
-    with pytest.raises(BadInput, match="quarter=two"):
-        ml(None, 1, ["quarter=two"])
+    for wrong, words in (("quarter=two", "quarter=two"), ("quarter=123456", "123456")):
+        with pytest.raises(BadInput, match=words):
+            ml(None, 1, [wrong])
 
 
 def test_own_recipes_come_from_the_studio_or_the_file_that_is_named(tmp_path):

@@ -102,7 +102,8 @@ def test_what_is_said():
     assert faint.minutes_to_air == 0.0
     assert len(faint.advice) == 2
     assert "No figure here says that a room is safe" in faint.advice[-1]
-    assert room_vapours(20.0, headspace_l=0.0, open_s=0.0).vapours == ()
+    none = room_vapours(20.0, headspace_l=0.0, open_s=0.0)
+    assert (none.vapours, none.minutes_to_air) == ((), 0.0)
 
 
 def test_drying_and_the_gel():

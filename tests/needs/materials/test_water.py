@@ -68,6 +68,28 @@ def test_the_limit_itself_serves():
     assert not serves(water(conductivity_us_cm=5.01))["last_rinse"]
 
 
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        ("conductivity_us_cm", 0.0, 7e4), ("solids", 0.0, 1e5), ("chloride", 0.0, 1e5),
+        ("ph", 1.0, 14.0),
+    ],
+)  # fmt: skip
+def test_each_reading_has_its_ends(name, least, most):
+    for given in (least, most):
+        assert water(**{name: given}).uses
+    for given in (least - 1e-6, most * 1.0001):
+        with pytest.raises(BadInput, match="out of range"):
+            water(**{name: given})
+
+
+def test_the_saltiest_reading_at_the_coldest_is_still_answered():
+    """Past it, the refusal named solids that nobody had given."""
+    assert water(conductivity_us_cm=7e4, temperature_c=0.0).solids_mg_l == pytest.approx(
+        9e4, rel=0.1
+    )
+
+
 def test_the_command_in_words_and_json():
     told = CliRunner().invoke(command, ["--us-cm", "450", "--chloride", "30"]).output
     assert "does not serve: Last rinse before drying (conductivity 450 µS/cm is above 5" in told

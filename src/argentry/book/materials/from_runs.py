@@ -83,32 +83,33 @@ def _opened(connection: Connection, run: str) -> list[_Opened]:
     from argentry.trade.sizes import plate_size
     from argentry.trade.stock import is_plates, plates_left, size_named, stuff_named
 
-    facts = {of: one for of, one in facts_there(connection).items() if one.opened_on is not None}
-    if not facts:
+    facts = facts_there(connection)
+    opened = {of: one.opened_on for of, one in facts.items() if one.opened_on is not None}
+    if not opened:
         return []
     table, use = tables.lot, tables.lot_use
-    found = connection.execute(select(table).where(table.c.id.in_(list(facts)))).all()
+    found = connection.execute(select(table).where(table.c.id.in_(list(opened)))).all()
     sums = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
-    gone = dict(connection.execute(sums.where(use.c.lot.in_(list(facts)))).all())
+    gone = dict(connection.execute(sums.where(use.c.lot.in_(list(opened)))).all())
     own = dict(connection.execute(sums.where(use.c.remark == RUN.format(run=run))).all())
     area = plate_size(USUAL_SIZE).area_cm2
     amounts = {one.key: one.amount for one in materials(area)}
     out = []
     for row in found:
-        stuff, known = stuff_named(row.name), facts[row.id]
-        if known.opened_on is None:
-            continue
+        stuff = stuff_named(row.name)
         if is_plates(row.name):
             material, each = _silvered(size_named(row.name)), 1.0
         elif stuff is None:
             continue
-        elif (plates := plates_left(stuff, known.purity or 1.0, row.unit, area)) is not None:
+        elif (
+            plates := plates_left(stuff, facts[row.id].purity or 1.0, row.unit, area)
+        ) is not None:
             material, each = stuff.material, plates.middle * amounts[stuff.material]
         else:
             continue
         left = row.amount - gone.get(row.id, 0.0)
         booked = own.get(row.id, 0.0)
-        out.append(_Opened(row.id, material, known.opened_on, each, left, booked))
+        out.append(_Opened(row.id, material, opened[row.id], each, left, booked))
     return sorted(out, key=lambda lot: (lot.opened_on, lot.id))
 
 
