@@ -1,4 +1,4 @@
-"""Run every benchmark, or those named: ``python -m benchmarks [--draws N] [name ...]``."""
+"""Run every benchmark, or some: ``python -m benchmarks [--draws N] [--seed S] [name ...]``."""
 
 import argparse
 import importlib
@@ -11,6 +11,7 @@ import benchmarks
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
     parser.add_argument("--draws", type=int, help="draws, of a benchmark that draws")
+    parser.add_argument("--seed", type=int, help="seed, of a benchmark that takes one")
     parser.add_argument("names", nargs="*", help="which; left out: all")
     given = parser.parse_args()
     names = given.names or sorted(
@@ -21,8 +22,10 @@ def main() -> None:
         if not hasattr(module, "run"):
             continue
         print(f"\n{name}: {(module.__doc__ or '').splitlines()[0]}")
-        draws = given.draws is not None and "draws" in inspect.signature(module.run).parameters
-        for what, figure in module.run(**({"draws": given.draws} if draws else {})):
+        takes = inspect.signature(module.run).parameters
+        asked = {"draws": given.draws, "seed": given.seed}
+        said = {name: one for name, one in asked.items() if one is not None and name in takes}
+        for what, figure in module.run(**said):
             print(f"  {what:<66} {figure}", flush=True)
 
 

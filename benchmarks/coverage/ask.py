@@ -196,9 +196,9 @@ def question(rng, kind, studio, known, filed):
     return (true, told.minutes, *told.minutes_80)
 
 
-def of_studio(number, with_plates, draws):
+def of_studio(number, with_plates, draws, seed):
     """Return (kind, true, middle, low, high) of every question asked of one studio."""
-    rng = np.random.default_rng([20261127, with_plates, number])
+    rng = np.random.default_rng([seed, with_plates, number])
     studio, known = truth.draw_studio(rng), {}
     with TemporaryDirectory() as name:
         folder = Path(name)
@@ -218,25 +218,27 @@ def of_studio(number, with_plates, draws):
         return found
 
 
-def tallies(draws, *, with_plates):
+def tallies(draws, seed, *, with_plates):
     """Return a tally for every kind of question; studios are shared out over the processors."""
     each = min(QUESTIONS, draws) if with_plates else 1
     asked = [min(each, draws - first) for first in range(0, draws, each)]
     found = {kind: Tally() for kind in KINDS}
     with ProcessPoolExecutor(os.cpu_count()) as pool:
-        studios = pool.map(of_studio, range(len(asked)), repeat(with_plates), asked, chunksize=4)
+        studios = pool.map(
+            of_studio, range(len(asked)), repeat(with_plates), asked, repeat(seed), chunksize=4
+        )
         for number, questions in enumerate(studios):
             for kind, *answer in questions:
                 found[kind].add(number, *answer)
     return found
 
 
-def rows(draws):
+def rows(draws, seed):
     began = time.perf_counter()
     both = []
     for title, with_plates in (("new studio", False), ("100 plates", True)):
-        both.append(tallies(draws, with_plates=with_plates))
+        both.append(tallies(draws, seed, with_plates=with_plates))
         for kind in KINDS:
             yield f"{title}: {kind}", both[-1][kind].told()
-    page.write(draws, *both)
+    page.write(draws, seed, *both)
     yield f"total time for {draws} draws of each kind", f"{time.perf_counter() - began:.0f} s"

@@ -13,7 +13,8 @@ from argentry import version
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "decisions" / "coverage.md"
 BEGIN, END = "<!-- written by the run from here -->", "<!-- to here -->"
 ABOUT = (
-    "Measured on {day} for {version} by `python -m benchmarks coverage --draws {draws}`. "
+    "Measured on {day} for {version} by `python -m benchmarks coverage --draws {draws} "
+    "--seed {seed}`. "
     "New studio: "
     "{draws} draws of each kind, each of another studio. 100 plates: {studios} studios, "
     "{each} draws of each kind from each."
@@ -53,14 +54,14 @@ def table(new, old):
     return (HEAD, "|" + "---|" * 13, *rows)
 
 
-def write(draws, new, old):
+def write(draws, seed, new, old):
     """Put the figures between the page's marks, when there are enough of them."""
     if draws < ENOUGH:
         return
     studios = max(len(tally.groups) for tally in old.values())
     about = ABOUT.format(
-        day=datetime.now(tz=UTC).date(), version=version.VERSION, draws=draws, studios=studios,
-        each=-(-draws // studios),
+        day=datetime.now(tz=UTC).date(), version=version.VERSION, draws=draws, seed=seed,
+        studios=studios, each=-(-draws // studios),
     )  # fmt: skip
     text = PAGE.read_text(encoding="utf-8")
     before, _, rest = text.partition(BEGIN)
