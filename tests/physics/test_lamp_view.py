@@ -85,3 +85,8 @@ def test_before_the_middle_of_a_mouth_it_is_the_sine_of_the_half_angle_squared(r
     tiny = 1e-7 * apart
     share = view.disc_to_disc(radius, tiny, apart) * radius**2 / tiny**2
     assert share == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_small_mouth_keeps_its_figures():
+    """In the middle r^2 / (h^2 + r^2), here 4e-12: two ones subtracted would lose four figures."""
+    assert view.at_point_of_disc(1e-6, 0.0, 0.5) == pytest.approx(1e-12 / (0.25 + 1e-12), rel=1e-12)

@@ -26,6 +26,9 @@ def test_all_or_nothing(values):
 def test_the_ends_belong_to_the_range_and_the_shape_is_kept():
     assert within("gap", [[2.0], [3.0]], 2.0, 3.0, "mm").shape == (2, 1)
     assert within("gap", 2.0, 2.0, 3.0, "mm").shape == ()
+    for end, beyond in ((3.0, 3.5), (2.0, 1.5)):  # an end in front hides nothing behind it
+        with pytest.raises(BadInput, match=f"{beyond} mm is out of range"):
+            within("gap", [end, beyond], 2.0, 3.0, "mm")
 
 
 @pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
