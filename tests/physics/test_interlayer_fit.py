@@ -106,6 +106,7 @@ def test_each_spread_is_that_of_its_own_parameter():
     rest = left(best)
     cover = np.linalg.inv(slope.T @ slope) * (rest @ rest) / (rest.size - 3)
     nm, silver, log_growth = np.sqrt(np.diag(cover))
+    assert fit.rms == pytest.approx(np.sqrt(np.mean(rest[:-1] ** 2)), rel=0.01)
     assert fit.interlayer_nm_sd == pytest.approx(nm, rel=0.01)
     assert fit.interlayer_silver_sd == pytest.approx(silver, rel=0.01)
     assert fit.interlayer_growth_nm_sd == pytest.approx(
