@@ -118,3 +118,15 @@ def test_a_step_that_was_never_fumed_is_a_step():
     steps = np.append(0.0, STEPS)
     lab = coat_lab(steps, DAYLIGHT, layer=interlayer(8.0, 0.62))
     assert fit_interlayer(steps, lab, DAYLIGHT).interlayer_nm == pytest.approx(8.0, abs=1e-3)
+
+
+def test_of_two_hollows_the_deeper_is_taken():
+    """Of five steps far from any model, two layers fit from near starts, one better."""
+    rng = np.random.default_rng(9)
+    layer = interlayer(*rng.uniform([3.0, 0.2], [28.0, 0.8]))
+    steps = np.sort(rng.uniform(5.0, 120.0, rng.integers(4, 6)))
+    lab = coat_lab(steps, DAYLIGHT, layer=layer)
+    lab = lab + rng.normal(0.0, rng.choice([0.5, 3.0, 6.0]), lab.shape)
+    fit = fit_interlayer(0.7 * steps, lab, DAYLIGHT, in_nm=False)
+    other = coat_lab(1.33 * 0.7 * steps, DAYLIGHT, layer=Interlayer(25.24, 0.11, np.exp(2.79)))
+    assert fit.rms < 0.98 * np.sqrt(np.mean((other - lab) ** 2))
