@@ -179,3 +179,11 @@ def test_a_baths_warmth_counts_for_two_hours(folder):
         for minutes, verdict in ((110, "soon"), (130, "good")):
             (found,) = baths_of(book, NOW + timedelta(minutes=minutes)).baths
             assert found.life.verdict == verdict
+
+
+def test_a_clearing_time_that_is_doubted_tires_no_bath(folder):
+    at = NOW - timedelta(hours=1)
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+        add_readings(book, [Reading(new_id(), "clearing_s", 90.0, "s", at, "me", doubt="jumped")])
+    assert lives(folder)["Fix"].life.clearing_s is None

@@ -81,6 +81,9 @@ def test_what_is_used_up_is_named_unless_another_lot_is_there(folder):
         assert stock_of(book, folder).lots == ()
     new_lot(folder, "Rouge", 5.0, "g")  # the old one is used up: the name is free
     assert list_stock(folder).used_up == ()
+    with pytest.raises(BadInput, match="tell them apart, for example"):
+        new_lot(folder, " rouge", 5.0, "g")
+    assert len(list_stock(folder).lots) == 1
 
 
 def test_another_lot_of_the_same_material_is_named(folder):

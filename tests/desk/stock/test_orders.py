@@ -110,6 +110,29 @@ def test_what_was_weighed_teaches_what_a_plate_uses_up(folder):
     assert later.there == pytest.approx(9200.0 - 10.0 * after.each)
 
 
+def test_plates_count_from_the_day_on_which_the_first_lot_was_opened(folder):
+    """Ten plates before it, twenty from the first lot on, thirty once the second came."""
+    days = [1] * 10 + [4] * 20 + [8] * 30
+    plates = [Plate(new_id(), f"P{n}") for n in range(len(days))]
+    came, opened = (NOW.date() - timedelta(days=30 - day) for day in (1, 3))
+    new_lot(folder, "Iodine A", 10.0, "g", received_on=came, facts=LotFacts(opened_on=opened))
+    new_lot(folder, "Iodine B", 10.0, "g", received_on=NOW.date() - timedelta(days=24))
+    with studio_book(folder, None) as book:
+        for plate in plates:
+            add_plate(book, plate)
+        made = [
+            Making(new_id(), plate.id, None, "s", n, NOW.date() - timedelta(days=30 - day))
+            for n, (plate, day) in enumerate(zip(plates, days, strict=True))
+        ]
+        add_makings(book, made)
+    for name in ("Iodine A", "Iodine B"):
+        weigh_lot(folder, name, 9.5)
+    with studio_book(folder, None) as book:
+        (found,) = needs_of(book, folder, now=NOW).materials
+    assert found.weighed_plates == 50
+    assert found.each == pytest.approx(20.0, rel=0.02)
+
+
 def test_an_order_is_due_at_the_reorder_point_and_not_above(folder):
     new_lot(folder, "Cover glass", 100.0, "piece", facts=LotFacts(lead_days=10.0))
     with studio_book(folder, None) as book:
