@@ -98,7 +98,7 @@ def test_a_gilding_bath_is_poured_away_pool_by_pool():
     empty = bath_life(GILD, 223.0, 9.5 * QUARTER, 0.1, QUARTER)
     assert empty.verdict == "renew"
     assert "11 mL are left" in empty.reasons[0]
-    assert fresh.silver_mg == 0.0
+    assert (fresh.silver_mg, fresh.iodide_g_l) == (0.0, 0.0)
     assert bath_life(GILD, 223.0, 0.0, 1.0, QUARTER).verdict == "good"  # to its last hour
     assert "26 h old" in bath_life(GILD, 223.0, 0.0, 26 / 24, QUARTER).reasons[0]
 
