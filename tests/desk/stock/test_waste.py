@@ -1,5 +1,6 @@
 """Waste: what went into the baths, what is kept, against published limits."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -8,7 +9,7 @@ from tests.own_recipes import OWN
 from argentry.desk.book import studio_book
 from argentry.desk.stock.baths import discard_bath, new_bath, use_bath
 from argentry.desk.stock.waste import collected, waste, waste_of
-from argentry.desk.studio import new_studio
+from argentry.desk.studio import load_studio, new_studio
 from argentry.errors import BadInput
 
 
@@ -96,6 +97,9 @@ def test_other_days_are_left_out(folder):
     assert fix(waste(folder, first=date(2020, 1, 1), last=date(2020, 1, 31))).plates == 0
     with studio_book(folder, None) as book:
         found = waste_of(book, folder, now=datetime(2020, 5, 7, tzinfo=UTC))
+        bare = waste_of(book, None)  # a book without its studio
+        named = waste_of(book, folder, studio=replace(load_studio(folder), name="As read before"))
+    assert (bare.studio, named.studio) == ("", "As read before")
     assert (found.first, found.last) == (date(2020, 5, 1), date(2020, 5, 7))
     with pytest.raises(BadInput, match="--from: it is after the last day"):
         waste(folder, first=date(2020, 2, 1), last=date(2020, 1, 1))
