@@ -187,3 +187,14 @@ def test_a_clearing_time_that_is_doubted_tires_no_bath(folder):
         bath(book, "Fix")
         add_readings(book, [Reading(new_id(), "clearing_s", 90.0, "s", at, "me", doubt="jumped")])
     assert lives(folder)["Fix"].life.clearing_s is None
+
+
+def test_eight_fixing_baths_say_what_the_coats_are_like(folder):
+    with studio_book(folder) as book:
+        for number in range(10):
+            bath(book, f"{number}", days=20.0 - number)
+            bath(book, f"gold {number}", recipe="gild", days=20.5 - number)
+        known = KnownBaths(book, folder)
+        found = {one.name: [was.name for was in known._until(one)] for one in known.fixing}
+    assert found["9"] == [f"{number}" for number in range(2, 10)]
+    assert found["2"] == ["0", "1", "2"]
