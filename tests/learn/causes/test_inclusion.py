@@ -134,8 +134,21 @@ def test_many_suspects_are_screened_not_lost():
     rng = np.random.default_rng(9)
     data = plates(rng, 120, [0.0] * 11 + [1.0])
     weighed = weigh(data, keep=4)
-    assert weighed.members.shape[0] == 1 + 12 + 6 + 4
+    beside = 3 * 8  # each of the eight others in the three likeliest sets that have room
+    assert len(np.unique(weighed.members, axis=0)) == 1 + 12 + 6 + 4 + beside
+    assert len(weighed.members) == 1 + 12 + 6 + 4 + beside
     assert (weighed.weights() @ weighed.members)[11] > 0.9
+
+
+def test_a_suspect_is_not_cleared_by_what_two_others_explain():
+    """As by every set of up to three: alone it is crushed by a pair that explains much."""
+    for seed in (10, 12):
+        data = plates(np.random.default_rng(seed), 160, [1.2, 1.2, *[0.0] * 9, 0.35])
+        told, found = (
+            float((w.weights() @ w.members)[-1])
+            for w in (weigh(data, keep=12), weigh(data, keep=4))
+        )
+        assert found == pytest.approx(told, rel=0.02)
 
 
 def test_bootstrap_weights_leave_the_total():

@@ -15,7 +15,7 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 NEWTON_ROUNDS = 12
+BESIDE = 3  # likeliest sets beside which each of the other suspects is weighed
 SETTLED = 1e-4  # gain of a step in log likelihood at which it ends: what is left is its square
 
 
@@ -139,7 +140,8 @@ def weigh(
     """Fit and weigh every set of up to `most` suspects.
 
     With more than `keep` of them, each is first weighed alone, and only the `keep` best go into
-    larger sets; the others stay as sets of one.
+    every larger set; each of the others stands alone and beside the likeliest sets of those. Alone
+    it would look unlikely only because two others together explain much.
 
     Parameters
     ----------
@@ -168,7 +170,25 @@ def weigh(
         score = alone + _log_odds(data.inclusion)
         kept = np.sort(np.argsort(-score, kind="stable")[:keep])
     members = set_members(suspects, most, kept)
-    return _weigh(data, members, session_sd, base_mean, base_sd)
+    weighed = _weigh(data, members, session_sd, base_mean, base_sd)
+    if kept is None or most == 1:
+        return weighed
+    further = _beside(members, weighed.weights(), kept, most)
+    more = _weigh(data, further, session_sd, base_mean, base_sd)
+    return Weighed(
+        *(np.concatenate([getattr(w, f.name) for w in (weighed, more)]) for f in fields(Weighed))
+    )
+
+
+def _beside(members: Floats, weight: Floats, kept: NDArray[np.intp], most: int) -> Floats:
+    """Return each suspect that is not kept beside the likeliest sets that have room for it."""
+    size = members.sum(axis=1)
+    room = np.flatnonzero((size > 0) & (size < most))
+    best = room[np.argsort(-weight[room], kind="stable")[:BESIDE]]
+    out = np.repeat(members[best], members.shape[1], axis=0)
+    others = np.tile(np.arange(members.shape[1]), best.size)
+    out[np.arange(len(out)), others] = 1.0
+    return out[~np.isin(others, kept)]
 
 
 def _weigh(
