@@ -198,3 +198,15 @@ def test_eight_fixing_baths_say_what_the_coats_are_like(folder):
         found = {one.name: [was.name for was in known._until(one)] for one in known.fixing}
     assert found["9"] == [f"{number}" for number in range(2, 10)]
     assert found["2"] == ["0", "1", "2"]
+
+
+def test_the_studio_says_size_and_coat_of_the_plates(folder):
+    file = folder / "studio.toml"
+    said = file.read_text(encoding="utf-8").replace("coat_nm = 25.0", "coat_nm = 31.0")
+    file.write_text(said.replace('"quarter"', '"half"'), encoding="utf-8")
+    with studio_book(folder) as book:
+        read, given = KnownBaths(book, folder), KnownBaths(book, None, load_studio(folder))
+        none = KnownBaths(book, None)
+    assert [one.habits.coat_nm for one in (read, given, none)] == [31.0, 31.0, 25.0]
+    half = plate_size("half").area_cm2
+    assert [one.plate_cm2 for one in (read, given, none)] == [half, half, QUARTER]
