@@ -1,12 +1,13 @@
-"""Synthetic pictures of coats, wedges, plates and changes, and what the judge says of them."""
+"""Synthetic pictures of coats, wedges, plates, edges and changes, and what the judge says."""
 
 
 def run(draws=20):
-    """Yield the figures of all four; ``python -m benchmarks --draws N seeing``."""
-    from benchmarks.seeing import blur, change, coat, plate, wedge
+    """Yield the figures of all; ``python -m benchmarks --draws N seeing``."""
+    from benchmarks.seeing import blur, change, coat, edges, plate, wedge
 
     yield from wedge.run(2 * draws)
     yield from plate.run(draws)
     yield from blur.run(draws)
+    yield from edges.run(draws)
     yield from change.run(draws)
     coat.main(draws)

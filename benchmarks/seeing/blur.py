@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from argentry.desk.seeing.plate import blur_of
+from argentry.desk.seeing.blur import blur_of
 from benchmarks.seeing import plate_other
 from benchmarks.seeing.plate import seen_of
 from benchmarks.seeing.plate_scene import plate_scene
@@ -22,8 +22,8 @@ def figures(make, count, first):
     sharp, soft, none, motion, vain = 0, 0, 0, 0, 0
     for seed in range(first, first + count):
         for k, blur in enumerate(blurs(seed)):
-            told = blur_of(seen_of(*make(seed, blur=blur)), 1.0)
-            if isinstance(told, str):
+            told, _ = blur_of(seen_of(*make(seed, blur=blur)), 1.0)
+            if told is None:
                 none += 1
                 continue
             sharp += k == 0 and told.kind == "sharp"

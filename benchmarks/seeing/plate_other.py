@@ -43,10 +43,10 @@ def sitter(rng, x, y):
     return out + shirt * (rng.uniform(0.7, 1.1) - out)
 
 
-def plate_of(rng, faults, high, wide, blur=None):
+def plate_of(rng, faults, high, wide, blur=None, draw=sitter):
     """Return a plate's colour, what it reflects where no light fell, where, buff and spots."""
     y, x = np.mgrid[0:high, 0:wide]
-    exposure = sitter(rng, x / wide, y / high)
+    exposure = draw(rng, x / wide, y / high)
     if blur is not None:
         exposure = np.log10(np.maximum(blurred(10.0**exposure, blur), 1e-4))
     share = 0.5 / (1 + np.exp(-3.4 * (exposure - 0.15)))
@@ -179,13 +179,14 @@ def photograph(rng, rgb, size):
     return out.getvalue(), greys, hole, placed
 
 
-def plate_scene(seed, faults=(), size=(1500, 1150), blur=None):
+def plate_scene(seed, faults=(), size=(1500, 1150), blur=None, draw=sitter):
     """Return the bytes of a picture and its truth."""
     rng = np.random.default_rng([seed, 71, 20261129])
     width, height = size
     wide, high = ((round(0.62 * width), round(0.66 * height)) if rng.random() < 0.6 else
                   (round(0.42 * width), round(0.69 * height)))  # fmt: skip
-    rgb, unlit, dark_at, angle, ground, marks = plate_of(rng, faults, high, wide, blur)
+    made = plate_of(rng, faults, high, wide, blur, draw)
+    rgb, unlit, dark_at, angle, ground, marks = made
     hairs = []
     if "scratches" in faults:
         scratched, hairs = bent_hairs(seed, high, wide)

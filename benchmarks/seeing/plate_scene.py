@@ -103,12 +103,12 @@ def straight_hairs(seed, high, wide):
     return np.exp(factor), lines
 
 
-def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None):
-    """Return the bytes of a picture and its truth."""
+def plate_scene(seed, faults=(), *, trap=True, size=(1400, 1050), blur=None, draw=tones):
+    """Return the bytes of a picture and its truth; `draw` makes the light of its subject."""
     rng = np.random.default_rng([seed, 20261128, 5])
     width, height = size
     wide, high = round(0.72 * width), round(0.62 * height)
-    tone = tones(rng, high, wide)
+    tone = draw(rng, high, wide)
     tone = tone if blur is None else np.clip(blurred(tone, blur), 0.0, 1.0)
     y, x = np.mgrid[0:high, 0:wide]
     fog = rng.uniform(0.08, 0.2) if "fog" in faults else rng.uniform(0.0, 0.012)

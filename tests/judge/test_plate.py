@@ -9,7 +9,7 @@ from benchmarks.seeing.plate import findings, seen_of
 from benchmarks.seeing.plate_scene import GREYS, plate_scene
 from PIL import Image, ImageFilter
 
-from argentry.desk.seeing.plate import SOFT_COPY, blur_of
+from argentry.desk.seeing.blur import SOFT_COPY, blur_of
 from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
@@ -64,7 +64,7 @@ def test_plates_of_another_build_that_nothing_was_set_on_are_told_alike():
     ],
 )
 def test_sharp_is_told_from_soft_and_motion_only_with_evidence(make, blur, kind):
-    told = blur_of(seen_of(*make(13, size=SMALL, blur=blur)), 1.0)
+    told, _ = blur_of(seen_of(*make(13, size=SMALL, blur=blur)), 1.0)
     assert told.kind == kind
     assert told.odds >= 0.5
     assert told.copy_px < 1.1
@@ -109,7 +109,8 @@ def test_a_soft_copy_of_a_sharp_picture_is_not_told(clean):
     picture = Image.open(io.BytesIO(content)).filter(ImageFilter.GaussianBlur(2.0))
     out = io.BytesIO()
     picture.save(out, "PNG")
-    assert blur_of(seen_of(out.getvalue(), truth), 1.0) == SOFT_COPY
+    none, (why,) = blur_of(seen_of(out.getvalue(), truth), 1.0)
+    assert (none, why.why) == (None, SOFT_COPY)
     flat = sharpness(np.full((300, 400), 0.2))
     assert (flat.widths, flat.own) == ((None,) * 6, None)
 

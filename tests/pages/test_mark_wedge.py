@@ -82,3 +82,25 @@ def test_four_taps_mark_a_wedge_and_one_confirms_it(server, page):
     page.get_by_role("button", name="Take it back").wait_for()
     (confirmed,) = [one for one in judged(server.book, plate.id) if one.confirmed_at is not None]
     assert "peak_log_exposure" in confirmed.answer
+
+
+def test_taps_mark_the_grey_scale_and_then_edges(server, page):
+    content, truth = plate_scene(41, size=(1000, 750))
+    add_plate(server.book, Plate(new_id(), "W-2"))
+    came = place_for(server.book)
+    came.write(content)
+    now = server.app.state.house.clock.now()
+    kept = keep_picture(server.book, came, "W-2", now, named="plate.jpg").picture
+    page.goto(f"http://{LAN}:{server.port}/seen/{kept.sha256}/plate?plate=W-2")
+    shown = page.locator("#to-mark img")
+    shown.evaluate("(one) => one.decode()")
+    share = shown.bounding_box()["width"] / 1000
+    edges = ((200, 300), (400, 320), (500, 200), (480, 420))
+    for x, y in (truth.grey[:2], truth.grey[2:], *edges):
+        shown.tap(position={"x": x * share, "y": y * share})
+    assert "Tap one end of the third edge, or look below" in page.locator("#mark-next").inner_text()
+    first, second = page.input_value("#edges").split(" ")
+    assert [float(one) for one in first.split(",")] == pytest.approx((200, 300, 400, 320), abs=4)
+    assert [float(one) for one in second.split(",")] == pytest.approx((500, 200, 480, 420), abs=4)
+    assert len(page.input_value("#grey").split(",")) == 4
+    looked_at(page, "edges")

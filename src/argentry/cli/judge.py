@@ -15,8 +15,16 @@ from argentry.cli.common import (
     of_book,
     studio_option,
     studio_path,
+    writable,
 )
-from argentry.cli.judge_options import GREY, GREY_DENSITIES, asked_plate, how_taken
+from argentry.cli.judge_options import (
+    CURVE,
+    GREY,
+    GREY_DENSITIES,
+    MARKED_EDGES,
+    asked_plate,
+    how_taken,
+)
 from argentry.cli.judge_survey import survey
 from argentry.cli.place import learned_options, studio_here
 from argentry.errors import BadInput
@@ -32,6 +40,8 @@ WEDGE_HEAD = "Log exposure, density above the veil and its doubt, a middle tone 
 WEDGE_ROW = "{at:>6.2f} {density:>6.2f} ±{doubt:.2f}  {verdict}"
 FINDING = "{key}: {words}, odds {odds:.2f}"
 AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
+EDGE = "Edge {x1:.0f},{y1:.0f} to {x2:.0f},{y2:.0f}: {said}"
+EDGE_WIDTH = "drawn {px:.1f} px wide"
 NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
@@ -129,6 +139,11 @@ def coat(
 )  # fmt: skip
 @GREY
 @GREY_DENSITIES
+@click.option(
+    "--curve-to",
+    metavar="FILE",
+    help="Write the plate's curve to this CSV, for 'judge plate --curve'.",
+)
 @KEEP_WITH
 @click.option(
     "--so-it-is", is_flag=True, help="Confirm it: with --plate, speed is learned from its steps."
@@ -140,6 +155,7 @@ def wedge(
     ends: str | None,
     grey: str | None,
     grey_densities: str | None,
+    curve_to: str | None,
     label: str | None,
     *,
     so_it_is: bool,
@@ -150,6 +166,7 @@ def wedge(
     Photograph the plate and a grey scale together, lit from the side, a black cloth where the
     mirror looks. Nothing is learned from it until you confirm it.
     """
+    from argentry.desk.seeing.curve import curve_csv
     from argentry.desk.seeing.picture import four, numbers
     from argentry.desk.seeing.wedge import AskedWedge, judge_wedge_file
 
@@ -161,7 +178,10 @@ def wedge(
     )
     if so_it_is and label is None:
         raise BadInput("--so-it-is", "no plate is named to keep it with", "add --plate LABEL")
+    target = writable("--curve-to", curve_to)
     answer = judge_wedge_file(file, asked)
+    if target is not None:
+        target.write_text(curve_csv(answer), encoding="utf-8")
     if label is not None:
         from argentry.desk.seeing.kept import keep_answer
 
@@ -173,9 +193,11 @@ def wedge(
 @judge.command("plate")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @how_taken
+@MARKED_EDGES
+@CURVE
 @KEEP_WITH
 @of_book
-def plate(call: BookCall, file: Path, label: str | None, **given: str | None) -> None:
+def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
     """Say what may be wrong with a finished plate: fog, blue lights, tarnish, spots, blur.
 
     The plate lies on a dark cloth, lit from the side, with black where the mirror looks. You
@@ -194,6 +216,10 @@ def plate(call: BookCall, file: Path, label: str | None, **given: str | None) ->
     out.print(answer.line, markup=False, style="bold", soft_wrap=True)
     for one in answer.defects:
         out.print(FINDING.format(key=one.key, words=one.words, odds=one.odds), markup=False)
+    for edge in answer.blur.edges if answer.blur is not None else ():
+        (x1, y1), (x2, y2) = edge.from_px, edge.to_px
+        said = edge.why or EDGE_WIDTH.format(px=edge.width_px)
+        out.print(EDGE.format(x1=x1, y1=y1, x2=x2, y2=y2, said=said), markup=False)
     _show_rest(answer)
 
 

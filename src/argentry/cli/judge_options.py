@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -18,6 +19,14 @@ GREY = click.option(
 GREY_DENSITIES = click.option(
     "--grey-densities", metavar="D1,D2,...",
     help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
+)  # fmt: skip
+MARKED_EDGES = click.option(
+    "--edge", "edges", metavar="X1,Y1,X2,Y2", multiple=True,
+    help="A straight edge of the subject; two or more at different angles tell motion from focus.",
+)  # fmt: skip
+CURVE = click.option(
+    "--curve", type=click.Path(path_type=Path),
+    help="CSV of log_exposure,share, as 'judge wedge --curve-to' writes it; needs --grey.",
 )  # fmt: skip
 
 
@@ -48,12 +57,17 @@ def asked_plate(
     trap: str | None,
     unlit: str | None,
     smooth: str | None,
+    edges: tuple[str, ...] = (),
+    curve: Path | None = None,
 ) -> AskedPlate:
     """Return how a finished plate was photographed."""
+    from argentry.desk.seeing.curve import read_curve
     from argentry.desk.seeing.picture import four, numbers, two
     from argentry.desk.seeing.plate import AskedPlate
 
     return AskedPlate(
         size, four("--grey", grey), numbers("--grey-densities", grey_densities),
         two("--trap", trap), two("--unlit", unlit), four("--smooth", smooth),
+        tuple(line for one in edges if (line := four("--edge", one)) is not None),
+        None if curve is None else read_curve(curve),
     )  # fmt: skip

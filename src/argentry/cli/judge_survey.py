@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -33,7 +34,7 @@ def survey(
     processes: int,
     *,
     as_json: bool,
-    **given: str | None,
+    **given: Any,
 ) -> None:
     """Judge every picture of a folder of finished plates, a row of a table for each.
 

@@ -121,6 +121,15 @@ class GreyScale:
         within = PchipInterpolator(self.levels, self.shares)(min(max(at, low), high))
         return float(within), at < low - _SAME
 
+    def shares_of(self, luminance: Floats) -> Floats:
+        """Return shares of white, above the lightest grey and below the darkest in proportion."""
+        from scipy.interpolate import PchipInterpolator
+
+        at = np.log10(np.maximum(luminance, 1e-6))
+        within = np.clip(at, self.levels[0], self.levels[-1])
+        out: Floats = 10.0 ** (PchipInterpolator(self.levels, self.shares)(within) + at - within)
+        return out
+
 
 def grey_scale(luminance: Floats, line: Line, densities: Sequence[float]) -> GreyScale | str:
     """Return the curve of the picture by its grey scale, or why there is none.

@@ -18,6 +18,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.judge.buff_lines import BuffLines, buff_lines
+from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, grey_scale
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.scratches import Scratch, scratches
@@ -61,6 +62,10 @@ class PlateLook:
         A part of the plate that got no light, as under the lip of its holder. [px]
     smooth : (x, y, width, height) or None
         A part of the plate without details: sky, backdrop. [px]
+    edges : tuple of (x1, y1, x2, y2)
+        Straight edges of the subject. [px]
+    curve : Curve or None
+        What such a plate makes of light.
     """
 
     grey: Line | None = None
@@ -68,6 +73,8 @@ class PlateLook:
     trap: tuple[float, float] | None = None
     unlit: tuple[float, float] | None = None
     smooth: Line | None = None
+    edges: tuple[Line, ...] = ()
+    curve: Curve | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +103,8 @@ class Plate:
         How far the smooth ground goes from its middle value, light included. [1]
     sharp : Sharpness or None
         Widths of its edges in pixels of the plate as it is looked at.
+    edges : EdgeBlur or None
+        What marked edges say of the blur, in pixels of the picture looked at.
     looked_px : float
         Pixels of the picture to one of those. [1]
     whys : tuple of (str, str)
@@ -114,6 +123,7 @@ class Plate:
     scratches: tuple[Scratch, ...] = ()
     evenness: float | None = None
     sharp: Sharpness | None = None
+    edges: EdgeBlur | None = None
     looked_px: float = 1.0
     whys: tuple[tuple[str, str], ...] = ()
     why: str = ""
@@ -157,12 +167,23 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         found = spots(luminance, look.smooth)
         if found is None:
             whys = (*whys, ("spots", NO_ROOM), ("evenness", NO_ROOM))
+    sharp = sharpness(around @ LUMINANCE)
     return Plate(
         corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found,
         tuple(_placed(one, frame) for one in scratches(plate @ LUMINANCE)),
         None if found is None or look.smooth is None else _evenness(luminance, look.smooth),
-        sharpness(around @ LUMINANCE), 1.0 / share, whys,
+        sharp, _by_edges(luminance, look, sharp.copy), 1.0 / share, whys,
     )  # fmt: skip
+
+
+def _by_edges(luminance: Floats, look: PlateLook, copy: float | None) -> EdgeBlur | None:
+    """Return what the marked edges say, by shares of white where a grey scale is marked."""
+    if not look.edges:
+        return None
+    scale = None if look.grey is None else grey_scale(luminance, look.grey, look.densities)
+    if scale is None or isinstance(scale, str):
+        return blur_of_edges(luminance, look.edges, copy, None)
+    return blur_of_edges(scale.shares_of(luminance), look.edges, copy, look.curve)
 
 
 def _is_paper(luminance: Floats) -> bool:

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from benchmarks.seeing.change_scene import change_scene
+from benchmarks.seeing.edge_scene import edge_scene
 from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.web.pages.test_pictures import body, send
@@ -106,6 +107,28 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     assert f'href="{link}"' in text
     sheet = host.get(link.replace("&amp;", "&"))
     assert (sheet.status_code, sheet.content[:4]) == (200, b"%PDF")
+
+
+def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
+    content, truth, lines, _ = edge_scene(1, ("motion", 14.0, 30.0))
+    made = Plate(new_id(), "W-11")
+    add_plate(book, made)
+    send(host, body(content, kind="plate"), label="W-11")
+    (kept,) = pictures(book, made.id)
+    link = f"/seen/{kept.sha256}/plate?plate=W-11"
+    assert link in host.get("/plates/W-11").text
+    assert 'name="edges"' in host.get(link).text
+    edges = " ".join(",".join(f"{at:.0f}" for at in line) for line in lines)
+    grey = ",".join(map(str, truth.grey))
+    host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges=edges, grey=grey)
+    (one,) = judged(book, made.id)
+    assert len(one.answer["blur"]["edges"]) == len(lines)
+    text = host.get("/plates/W-11").text
+    assert "The picture is soft by motion" in text
+    assert text.count("Marked edge: drawn") == len(lines)
+    assert "read one from a step wedge" in text  # no wedge is confirmed: no length
+    wrong = host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges="1,2,3", grey="")
+    assert (wrong.status_code, "not two places" in wrong.text) == (422, True)
 
 
 def test_two_pictures_of_a_plate_are_compared_on_its_page(host, book):

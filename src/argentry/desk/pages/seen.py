@@ -12,6 +12,7 @@ from argentry.desk.plates.grades import say as say_of_making
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
 from argentry.desk.seeing.change import AskedChange, judge_change
+from argentry.desk.seeing.curve import curve_in_book
 from argentry.desk.seeing.kept import keep_judged
 from argentry.desk.seeing.picture import four, numbers, two
 from argentry.desk.seeing.plate import AskedPlate, judge_plate
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.desk.house import House
+    from argentry.judge.grey_scale import Line
     from argentry.records.plate import Photograph
 
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
@@ -85,10 +87,16 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     asked = AskedPlate(
         size, four("grey", fields.get("grey")), numbers("greys", fields.get("greys")),
         two("trap", fields.get("trap")), two("unlit", fields.get("unlit")),
-        four("smooth", fields.get("smooth")),
+        four("smooth", fields.get("smooth")), _edges(fields.get("edges", "")),
+        curve_in_book(house.book) if fields.get("grey") else None,
     )  # fmt: skip
     answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
     keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")
+
+
+def _edges(text: str) -> tuple[Line, ...]:
+    """Return marked edges as a form has them, with spaces between."""
+    return tuple(line for one in text.split() if (line := four("edges", one)) is not None)
 
 
 def read_change(house: House, label: str, fields: Mapping[str, str]) -> str:

@@ -128,7 +128,7 @@ def _summed(table: Path, said: list[tuple[str, str, str, str]], judged: int) -> 
 def _said(asked: AskedPlate) -> str:
     """Return in one text by what code a picture is judged, and what is said of it."""
     own = [(one.name, getattr(asked, one.name)) for one in fields(asked)]
-    words = [f"{key} {value}" for key, value in own if value is not None]
+    words = [f"{key} {value}" for key, value in own if value not in (None, ())]
     return "; ".join([f"version {VERSION}", *words])
 
 

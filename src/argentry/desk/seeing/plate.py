@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.desk.seeing.blur import DEFECT, LEAST_ODDS, blur_of, words_of
 from argentry.desk.seeing.picture import (
     LOOKED_AT_PX,
     check_place,
@@ -17,9 +18,9 @@ from argentry.desk.seeing.picture import (
     sha256_of_named,
     shrunk,
 )
+from argentry.errors import BadInput
 from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.records.answers.plate_seen import (
-    BlurSeen,
     BuffSeen,
     Finding,
     PlateSeen,
@@ -33,7 +34,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.desk.seeing.picture import Opened
+    from argentry.judge.edge_blur import Curve
     from argentry.judge.grey_scale import Line
+    from argentry.records.answers.plate_seen import BlurSeen
     from argentry.trade.sizes import PlateSize
 
 CANNOT = "cannot tell: {why}"
@@ -43,10 +46,6 @@ FOG = "fog, {share:.0f} % of white"
 BLUE = "blue lights on {share:.1f} % of the plate"
 RIM = "a tarnished rim, {share:.0f} % of the shorter side wide"
 BUFF = "buff lines at {angle:.0f}°"
-MOTION = "motion blur"
-SOFT = "the picture is soft, by motion or focus"
-FEW_EDGES = "too few clear edges in the picture, or the plate's own outline is not clear"
-SOFT_COPY = "the copy itself is soft: sharpen its focus and take it again"
 SCRATCH, SCRATCHES = "one scratch", "{count} scratches"
 LIGHT, DARK = "{count} light spots", "{count} dark spots"
 NO_SIZE = "the plate's size is not named"
@@ -62,7 +61,8 @@ ALL = (
     "evenness",
     "defects",
 )
-LEAST_ODDS = 0.5
+NO_GREY = "a curve tells nothing without a grey scale in the picture"
+MARK_GREY = "mark one with --grey"
 
 
 @dataclass(frozen=True)
@@ -83,6 +83,10 @@ class AskedPlate:
         A part of the plate that got no light. [px]
     smooth : (x, y, width, height) or None
         A part of the plate without details. [px]
+    edges : tuple of (x1, y1, x2, y2)
+        Straight edges of the subject. [px]
+    curve : Curve or None
+        What such a plate makes of light.
     """
 
     size: str | None = None
@@ -91,6 +95,8 @@ class AskedPlate:
     trap: tuple[float, float] | None = None
     unlit: tuple[float, float] | None = None
     smooth: Line | None = None
+    edges: tuple[Line, ...] = ()
+    curve: Curve | None = None
 
 
 def judge_plate_file(file: Path, asked: AskedPlate) -> PlateSeen:
@@ -127,7 +133,11 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     trap, unlit = (
         None if at is None else (at[0] / scale, at[1] / scale) for at in (asked.trap, asked.unlit)
     )
-    look = PlateLook(shrunk(asked.grey, scale), densities, trap, unlit, shrunk(asked.smooth, scale))
+    edges = tuple(one for line in asked.edges if (one := shrunk(line, scale)) is not None)
+    look = PlateLook(
+        shrunk(asked.grey, scale), densities, trap, unlit, shrunk(asked.smooth, scale), edges,
+        asked.curve,
+    )  # fmt: skip
     seen = see_plate(picture.pixels, look)
     made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
     if seen.corners is None or seen.why:
@@ -140,7 +150,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     made = _told(made, seen, picture, asked, mm)
     said = [one.words for one in made.defects]
     if made.blur is not None and made.blur.kind == "unknown":
-        said.append(SOFT)
+        said.append(words_of(made.blur))
     words = "; ".join(said)
     return replace(made, line=FOUND.format(words=words) if words else NOTHING)
 
@@ -155,6 +165,10 @@ def checked(asked: AskedPlate) -> tuple[tuple[float, ...], PlateSize | None]:
     """
     for where in ("grey", "trap", "unlit", "smooth"):
         check_place(f"--{where}", getattr(asked, where))
+    for line in asked.edges:
+        check_place("--edge", line)
+    if asked.curve is not None and asked.grey is None:
+        raise BadInput("--curve", NO_GREY, MARK_GREY)
     size = None if asked.size is None else plate_size(asked.size)
     return grey_densities(asked.grey_densities), size
 
@@ -179,10 +193,8 @@ def _told(
     elif asked.smooth is not None and seen.spots is not None:
         each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
     hairs = tuple(_scratch(one.start, one.end, one.tone, scale, mm) for one in seen.scratches)
-    told = blur_of(seen, scale)
-    blur = None if isinstance(told, str) else told
-    if isinstance(told, str):
-        missing.append(NotTold("blur", told))
+    blur, whys = blur_of(seen, scale, mm)
+    missing += whys
     side = min(np.hypot(*np.subtract(b, a)) for a, b in
                zip(made.plate.corners_px, made.plate.corners_px[1:], strict=False))  # fmt: skip
     return replace(
@@ -207,25 +219,6 @@ def _scratch(
 def _middle(one: ScratchSeen) -> tuple[float, float]:
     (x1, y1), (x2, y2) = one.from_px, one.to_px
     return round((x1 + x2) / 2, 1), round((y1 + y2) / 2, 1)
-
-
-def blur_of(seen: Plate, scale: float) -> BlurSeen | str:
-    """Return how sharp the picture is, or why that is not told."""
-    sharp = seen.sharp
-    if sharp is None or sharp.own is None or sharp.copy is None:
-        return FEW_EDGES
-    limit = trade.value("seeing", "soft_from_px")
-    soft = 1.0 / (1.0 + (limit / max(sharp.own, 1e-3)) ** 6)
-    kind = "sharp" if soft < LEAST_ODDS else "unknown"
-    if kind == "sharp" and sharp.copy > trade.value("seeing", "copy_soft_from_px"):
-        return SOFT_COPY
-    if kind != "sharp" and sharp.uneven >= trade.value("seeing", "motion_from"):
-        kind = "motion"
-    each = scale * seen.looked_px
-    return BlurSeen(
-        kind, round(1.0 - soft if kind == "sharp" else soft, 3), round(sharp.own * each, 2),
-        round(sharp.copy * each, 2),
-    )  # fmt: skip
 
 
 def _findings(
@@ -257,6 +250,6 @@ def _findings(
             odds = 1.0 / (1.0 + (trade.value("seeing", limit) / max(figure, 1e-9)) ** 3)
         if odds >= LEAST_ODDS:
             made.append(Finding(key, round(odds, 3), words, tuple(where)))
-    if blur is not None and blur.kind == "motion":
-        made.append(Finding("motion_blur", blur.odds, MOTION, ()))
+    if blur is not None and blur.kind in DEFECT:
+        made.append(Finding(DEFECT[blur.kind], blur.odds, words_of(blur), ()))
     return tuple(sorted(made, key=lambda one: -one.odds))

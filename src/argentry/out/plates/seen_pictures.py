@@ -89,7 +89,8 @@ def marks_of(answer: Mapping[str, Any]) -> list[Mapping[str, Any]]:
         for spot in (*answer.get("spots", ()), *answer.get("areas", ()))
     ]
     marks += [
-        {"px": line["from_px"], "to_px": line["to_px"]} for line in answer.get("scratches", ())
+        {"px": line["from_px"], "to_px": line["to_px"]}
+        for line in (*answer.get("scratches", ()), *(answer.get("blur") or {}).get("edges", ()))
     ]
     return marks
 

@@ -24,26 +24,65 @@ class BuffSeen:
 
 
 @dataclass(frozen=True)
+class MarkedEdgeSeen:
+    """One straight edge that the maker marked.
+
+    Attributes
+    ----------
+    from_px, to_px : (float, float)
+        Its ends as they were marked, in the file turned upright. [px]
+    width_px : float or None
+        How wide it was drawn, as a move across it; null where it does not count. [px]
+    why : str
+        Why it does not count; empty when it does.
+    """
+
+    from_px: tuple[float, float]
+    to_px: tuple[float, float]
+    width_px: float | None
+    why: str
+
+
+@dataclass(frozen=True)
 class BlurSeen:
     """How sharp the picture on the plate is.
 
     Attributes
     ----------
     kind : str
-        sharp; motion, where one direction alone is soft; else unknown: soft by motion or focus.
+        sharp, motion or focus; unknown: soft by motion or focus. Focus is told by marked edges
+        alone.
     odds : float
-        That it is sharp, or that it is soft. [1]
-    edge_px : float
+        That it is of this kind; that it is soft where the kind is unknown. [1]
+    length_px : float or None
+        Of a motion, by marked edges through the plate's curve. [px]
+    length_mm : float or None
+        The same on the plate; null while its size is not named. [mm]
+    direction_deg : float or None
+        Of that motion, anticlockwise from the horizontal, 0 to 180. [deg]
+    disc_px : float or None
+        Diameter to which a point was drawn out of focus. [px]
+    disc_mm : float or None
+        The same on the plate. [mm]
+    edge_px : float or None
         Width of its sharpest edges in the direction in which they are softest, as the standard
         deviation of a bell, the copy's own taken out. [px]
-    copy_px : float
+    copy_px : float or None
         The same of the plate's own outline, which only the copy can have made soft. [px]
+    edges : tuple of MarkedEdgeSeen
+        The marked edges, one by one.
     """
 
     kind: str
     odds: float
-    edge_px: float
-    copy_px: float
+    length_px: float | None = None
+    length_mm: float | None = None
+    direction_deg: float | None = None
+    disc_px: float | None = None
+    disc_mm: float | None = None
+    edge_px: float | None = None
+    copy_px: float | None = None
+    edges: tuple[MarkedEdgeSeen, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,15 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     return page(request, "wedge.html", values)
 
 
+@router.get("/seen/{sha256}/plate")
+async def ask_plate(request: Request, sha256: Hash, plate: Label) -> Response:
+    """Show a picture in which a grey scale and straight edges are marked."""
+    from argentry.desk.pages.seen import picture_of
+
+    own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
+    return page(request, "edges.html", {"label": plate, "picture": own})
+
+
 @router.post("/seen/change")
 async def compare(request: Request) -> Response:
     """Compare two pictures of a plate, and go back to its page."""

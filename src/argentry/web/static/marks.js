@@ -2,13 +2,9 @@
 
 const picture = document.getElementById("to-mark");
 const next = document.getElementById("mark-next");
-const PLACES = [
-  ["ends", "Tap the middle of the left end step of the wedge."],
-  ["ends", "Tap the middle of its right end step."],
-  ["grey", "Tap the middle of the lightest patch of the grey scale."],
-  ["grey", "Tap the middle of its darkest patch."],
-];
-const DONE = "All four are marked. Tap again to mark them again.";
+// what is tapped in turn: the field it goes to, and what is said
+const PLACES = (picture?.dataset.places ?? "").split(" | ").map((one) => one.split(/: (.*)/s));
+const NAMES = [...new Set(PLACES.map(([name]) => name))];
 let marks = [];
 
 const draw = () => {
@@ -28,11 +24,13 @@ const draw = () => {
     }
   }
   picture.append(made);
-  for (const name of ["ends", "grey"]) {
+  for (const name of NAMES) {
     const own = marks.filter((_, place) => PLACES[place][0] === name);
-    document.getElementById(name).value = own.flat().join(",");
+    // two places are one line
+    const lines = own.flatMap((_, k) => (k % 2 ? [] : [own.slice(k, k + 2).flat().join(",")]));
+    document.getElementById(name).value = lines.join(" ");
   }
-  next.textContent = PLACES[marks.length]?.[1] ?? DONE;
+  next.textContent = PLACES[marks.length]?.[1] ?? picture.dataset.done;
 };
 
 if (picture) {
