@@ -202,6 +202,19 @@ def test_nothing_is_begun_that_the_day_does_not_hold(plain):
     assert np.isnan(short.starts).all()
 
 
+def test_nothing_is_exposed_into_a_queue_for_the_frame_that_fades_it(plain):
+    # the one frame is free at 217 (ripe 200 min after 17); the image keeps for 110 min
+    shop = plain.shop(frames=(1,), expose=5.0, develop=(200.0,), frame_within=110.0)
+    run = simulated(plain, shop)
+    assert run.finished.all()
+    assert run.sound.all()
+    first, second = np.argsort(run.starts[:, plain.EXPOSE])
+    free = run.starts[first, plain.FIX]
+    assert free - 110.0 <= run.ends[second, plain.EXPOSE] <= free - 100.0, "no later than it must"
+    two = simulated(plain, replace(shop, frame_counts=(2,)))
+    assert two.starts[:, plain.EXPOSE].max() < 30.0, "with a frame for each nobody waits"
+
+
 def test_a_plate_waits_for_light_that_comes_later(plain):
     shop = plain.shop(plates=1)
     dark = shop.expected_exposure_ends.copy()

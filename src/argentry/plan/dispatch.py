@@ -258,13 +258,18 @@ class _Rows:
         can &= now + JUST >= np.minimum(self.held, limit - LIMIT_SPARE)
         length = self.median
         light = self.exposing & can
+        self.frame_soon = np.full(len(now), np.inf)
         if light.any():
             length = length.copy()
             plates, rows = np.nonzero(light)
             at = now[rows]
             weather = self.drawn.weather[self.day[rows]] + facts.skies * facts.sorts[plates]
             length[plates, rows] = between(self.drawn.exposure_ends, weather, at) - at
-            can &= length >= 0.0  # false where no exposure can be begun
+            # false where no exposure can be begun, or its image would fade in want of a frame
+            from_now = self._frame_by() - facts.within[facts.take] - length
+            can &= ~self.exposing | ((length >= 0.0) & (from_now <= now + JUST))
+            waits = np.where(self.exposing & (from_now > now + JUST), from_now, np.inf)
+            self.frame_soon = waits.min(axis=0)
         end = now + length
         for low, high in shop.breaks:
             stops = (now < high) & (end > low)
@@ -284,6 +289,24 @@ class _Rows:
         best = key.argmin(axis=0)
         rows = np.flatnonzero(can.any(axis=0))
         return best[rows], rows
+
+    def _frame_by(self) -> Array:
+        """Return when a frame is expected to be free for a plate exposed now, shape (rows,) [min].
+
+        Those exposed before it are served first.
+        """
+        facts = self.facts
+        inside = (self.next > facts.take) & (self.next <= facts.free)
+        queue = ((self.next > facts.exposed) & (self.next <= facts.take)).sum(axis=0)
+        ripe = np.where(self.busy, self.expected_ripe, self.now)  # or it waits to be taken out
+        for kind, table in enumerate(self.drawn.expected_ripe):
+            laid = inside & (self.next <= facts.developing) & (self.kind == kind)  # not out yet
+            ripe = np.where(laid, between(table, self.sky, self.now), ripe)
+        ripe = np.sort(np.where(inside & ~np.isnan(ripe), ripe, np.inf), axis=0)
+        place = queue - (facts.frames - inside.sum(axis=0))
+        later = ripe[np.clip(place, 0, len(ripe) - 1), np.arange(len(place))]
+        later = np.where(place < len(ripe), later, np.inf)
+        return np.asarray(np.where(place < 0, self.now, later))
 
     def _limit(self) -> Array:
         """Return when the next block of every plate must have begun, shape (plates, rows) [min]."""
@@ -379,7 +402,8 @@ class _Rows:
         held = np.where(waiting & (held > now + JUST), held, np.inf).min(axis=0)
         # who waits without being held back waits for light, hands or a frame: look again
         poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
-        event = np.minimum(np.minimum(event, held), poke)
+        soon = np.where(self.frame_soon > now + JUST, self.frame_soon, np.inf)
+        event = np.minimum(np.minimum(np.minimum(event, held), poke), soon)
         if len(self.takes):
             free = self.free - np.where(waiting, self.takes, np.inf).min(axis=1)
             event = np.minimum(event, np.where(free > now + JUST, free, np.inf).min(axis=0))

@@ -48,6 +48,7 @@ class ShopFacts:
         self.room_counts = [shop.room_counts.get(room, 1) for room in rooms(blocks)]
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
+        self.frames = sum(shop.frame_counts)
         self.due = shop.due
         self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
         within = (np.inf if b.within is None else b.within for b in blocks)
