@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from argentry.book import engine
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 
@@ -24,6 +25,7 @@ settings.register_profile("same", derandomize=True, database=None, **UNTIMED)
 settings.register_profile("explore", derandomize=False, **UNTIMED)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
+SAFE = engine.PRAGMAS
 _spec = spec_from_file_location("argentry_stores", Path(__file__).parent / "stores.py")
 stores = module_from_spec(_spec)
 _spec.loader.exec_module(stores)
@@ -68,6 +70,22 @@ def pytest_collection_modifyitems(items):
         if slow_file(item) or "postgresql" in item.name or "postgres" in item.fixturenames:
             item.add_marker("slow")
     items.sort(key=lambda item: not slow_file(item))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def new_books(tmp_path_factory):
+    """Let the migrations make one empty book, each other be its copy, and no commit wait."""
+    with pytest.MonkeyPatch.context() as patch:
+        made = stores.copies_of(tmp_path_factory.mktemp("shape"))
+        patch.setattr("argentry.book.open.connect", made)
+        patch.setattr(engine, "PRAGMAS", stores.QUICK)
+        yield
+
+
+@pytest.fixture
+def durable(monkeypatch):
+    """The settings that books have outside the tests."""
+    monkeypatch.setattr(engine, "PRAGMAS", SAFE)
 
 
 @pytest.fixture(scope="session")

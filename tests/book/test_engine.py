@@ -18,6 +18,7 @@ def pragma(book, name):
         return connection.exec_driver_sql(f"PRAGMA {name}").scalar()
 
 
+@pytest.mark.usefixtures("durable")
 def test_sqlite_runs_at_the_durable_setting(tmp_path):
     book = open_book(tmp_path)
     assert book.kind == "sqlite"

@@ -5,6 +5,11 @@ from tests import stores
 from tests.power import disk
 
 
+@pytest.fixture(autouse=True)
+def as_kept(durable):
+    """No book here is quicker than a maker's."""
+
+
 @pytest.fixture(scope="session")
 def disks():
     return disk
