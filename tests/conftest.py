@@ -45,6 +45,9 @@ SLOW = (
 )  # fmt: skip
 
 
+LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a file is never divided
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_collection():
     """Collect without looking for garbage: ten thousand tests stay in memory to the end.
@@ -60,16 +63,16 @@ def pytest_collection():
 
 
 def pytest_collection_modifyitems(items):
-    """Mark the slow ones; their files come first, so that the processes end together."""
+    """Mark the slow ones; the longest files come first, so that the processes end together."""
     here = Path(__file__).parent
 
-    def slow_file(item):
-        return item.path.relative_to(here).as_posix().startswith(SLOW)
+    def one_of(files, item):
+        return item.path.relative_to(here).as_posix().startswith(files)
 
     for item in items:
-        if slow_file(item) or "postgresql" in item.name or "postgres" in item.fixturenames:
+        if one_of(SLOW, item) or "postgresql" in item.name or "postgres" in item.fixturenames:
             item.add_marker("slow")
-    items.sort(key=lambda item: not slow_file(item))
+    items.sort(key=lambda item: (not one_of(LONGEST, item), not one_of(SLOW, item)))
 
 
 @pytest.fixture(scope="session", autouse=True)
