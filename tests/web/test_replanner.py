@@ -145,7 +145,7 @@ def test_a_plan_that_the_hands_overtook_is_made_again_and_once(house, run):
 
 
 def test_many_presses_make_one_plan(house, run, monkeypatch):
-    monkeypatch.setattr(module, "SETTLE_SECONDS", 0.05)
+    monkeypatch.setattr(module, "SETTLE_SECONDS", 0.5)
     later(house, 40)
     planner = Planner(house, "late")
 
