@@ -90,7 +90,8 @@ def test_what_the_hand_took_back_is_not_taken_back_again(book):
     run.say("run_withdrawn", body={"why": "by mistake"})
     (left,) = baths(book)
     assert left.plates_through == 0
-    assert left.area_cm2_through >= 0.0
+    quarter = plate_size("quarter").area_cm2
+    assert left.area_cm2_through == pytest.approx(2.0 * quarter - 50.0 - quarter)
 
 
 def test_the_coat_that_a_picture_showed_is_noted_of_the_bath_once(book):

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
-from argentry.needs.materials.mixing import mixing
+from argentry.needs.materials.mixing import mixing, read_instead
 from argentry.trade.chemistry.substances import family_of, moles
 from argentry.trade.recipes import recipe, recipes, use_of
 from argentry.trade.sizes import plate_size, plate_sizes
@@ -160,3 +160,10 @@ def test_thiosulfate_that_may_come_near_four_for_each_gold_is_told():
         "By the balance's steps the thiosulfate for each gold lies from 4.41 to 6.12."
     ]
     assert told(0.001) == []  # from 4.5 on nothing is said
+
+
+@pytest.mark.parametrize("text", ["hypo", "=Na2S2O3", "Na2S2O3.5H2O=", " = "])
+def test_a_salt_in_place_of_another_is_a_pair(text):
+    assert read_instead(["Na2S2O3.5H2O = Na2S2O3"]) == {"Na2S2O3.5H2O": "Na2S2O3"}
+    with pytest.raises(BadInput, match="--instead"):
+        read_instead([text])

@@ -1,5 +1,7 @@
 """Vapours against limits, airing, drying."""
 
+from math import nextafter
+
 import pytest
 
 from argentry.errors import BadInput
@@ -151,9 +153,13 @@ def test_bad_input(how, words):
 def test_each_amount_has_its_most(name, most):
     assert room_vapours(20.0, **{name: most}).room_m3 > 0.0
     with pytest.raises(BadInput, match="out of range"):
-        room_vapours(20.0, **{name: most * 1.0001})
+        room_vapours(
+            20.0, **{name: nextafter(most, 2.0 * most) if isinstance(most, float) else most + 1}
+        )
 
 
 def test_a_box_of_no_size():
-    with pytest.raises(BadInput, match="--box-l"):
-        drying(20.0, 50.0, 0.0)
+    assert drying(20.0, 50.0, 1e4).gel_g > 0.0
+    for litres in (0.0, nextafter(1e4, 2e4)):
+        with pytest.raises(BadInput, match="--box-l"):
+            drying(20.0, 50.0, litres)

@@ -1,6 +1,7 @@
 """`argentry water`: what a reading means for each use."""
 
 import json
+from math import nextafter
 
 import pytest
 from click.testing import CliRunner
@@ -78,7 +79,7 @@ def test_the_limit_itself_serves():
 def test_each_reading_has_its_ends(name, least, most):
     for given in (least, most):
         assert water(**{name: given}).uses
-    for given in (least - 1e-6, most * 1.0001):
+    for given in (least - 1e-6, nextafter(most, 2.0 * most)):
         with pytest.raises(BadInput, match="out of range"):
             water(**{name: given})
 
