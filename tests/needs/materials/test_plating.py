@@ -21,6 +21,8 @@ def test_both_sides_and_racks_take_silver():
     assert main.silver_g == pytest.approx(10e-4 * 10.49 * plan.area_cm2)
     assert plan.each_plate_g == pytest.approx(10e-4 * 10.49 * 2 * QUARTER)
     assert main.ampere_hours == pytest.approx(main.silver_g / 4.0247, rel=1e-4)
+    usual = plating_plan("quarter", um=10.0)  # one plate, both sides, no rack
+    assert usual.area_cm2 == pytest.approx(2 * QUARTER)
     masked = plating_plan("quarter", 3, um=10.0, sides=1, density_a_dm2=1.0)
     assert masked.silver_g == pytest.approx((main.silver_g - 10e-4 * 10.49 * 20.0) / 2.0)
 
