@@ -24,6 +24,7 @@ from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.scene import scene
 
 SEED = 61000  # of pictures that nothing was tuned on
+SMALL = 480, 360  # px of the pictures of a survey: reading and bookkeeping weigh most then
 KINDS = 10  # different pictures in a survey; the others differ from them by one byte at the end
 FIGURE = "{cpu:.2f} s of CPU ({asked} asked), {ratio:.1f} times; peak {mb:.0f} MB"
 SURVEYED = "{kept} rows kept, {fresh} judged after it, {known} known; {files} files in {rows} rows"
@@ -143,7 +144,7 @@ def many(folder, count):
     first, all_of = folder / "first", folder / "all"
     for one in (first, all_of):
         one.mkdir()
-    drawn = [plate_scene(SEED + k, size=(800, 600))[0] for k in range(KINDS)]
+    drawn = [plate_scene(SEED + k, size=SMALL)[0] for k in range(KINDS)]
     for number in range(count):
         content = drawn[number % KINDS] + number.to_bytes(4, "big")
         (all_of / f"{number:05d}.jpg").write_bytes(content)

@@ -91,6 +91,15 @@ def test_the_brightest_end_turns_the_wedge_round(picture, seen):
     )
 
 
+def test_a_turn_whose_place_is_uncertain_is_still_told_as_one(tmp_path):
+    content, truth = wedge_scene(71005, turning=True, size=SMALL)  # four steps alone have density
+    file = tmp_path / "short.jpg"
+    file.write_bytes(content)
+    seen = judge_wedge_file(file, asked_of(truth))
+    assert (seen.turns, seen.peak_log_exposure) == (True, None)
+    assert "; solarised, from where is not told" in seen.line
+
+
 def test_without_marks_it_says_what_is_missing(picture):
     file, truth = picture
     none = judge_wedge_file(file, asked_of(truth, grey=None))

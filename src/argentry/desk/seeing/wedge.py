@@ -37,7 +37,7 @@ SPEED = "speed point at {at:+.2f} log exposure"
 NO_SPEED = "speed point not told"
 STEEP = "gradient up to {steepest:.2f}"
 SOLARISED = "solarised above {at:+.2f}"
-STRAIGHT = "not solarised"
+STRAIGHT, TURNED = "not solarised", "solarised, from where is not told"
 RIGHT = "a middle tone is right from {low:+.1f} to {high:+.1f} stops"
 DARK_NOTE = "Steps darker than the darkest grey of the scale are read as that grey."
 RELATIVE = (
@@ -216,7 +216,10 @@ def _line(seen: WedgeSeen) -> str:
     if seen.steepest is not None:
         parts.append(STEEP.format(steepest=seen.steepest))
     peak = seen.peak_log_exposure
-    parts.append(STRAIGHT if peak is None else SOLARISED.format(at=peak))
+    if peak is not None:
+        parts.append(SOLARISED.format(at=peak))
+    else:
+        parts.append(TURNED if seen.turns else STRAIGHT)
     if seen.right_stops is not None:
         low, high = seen.right_stops
         parts.append(RIGHT.format(low=low, high=high))
