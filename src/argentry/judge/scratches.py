@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Short = NDArray[np.float32]
 
 _TURNS = 18  # directions looked along
 _HALF = 12  # half of the length that is looked along [px]
@@ -55,9 +56,10 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     from scipy import ndimage
 
     plain = np.log(np.maximum(luminance, 0.0) + 0.004)
+    short = plain.astype(np.float32)  # enough for a score, and a sixth of a plate's time less
     clear, tone = np.zeros(plain.shape), np.zeros(plain.shape, dtype=np.int8)
     for turn in np.arange(_TURNS) * np.pi / _TURNS:
-        line, edge = _along(plain, turn)
+        line, edge = _along(short, turn)
         score = np.abs(line) / _usual(line)
         score[np.abs(line) < np.abs(edge)] = 0.0
         better = score > clear
@@ -84,7 +86,7 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     return tuple(sorted(found, key=lambda one: -float(np.hypot(*np.subtract(one.end, one.start)))))
 
 
-def _along(plain: Floats, turn: float) -> tuple[Floats, Floats]:
+def _along(plain: Short, turn: float) -> tuple[Short, Short]:
     """Return how much a line and how much an edge lies along a direction at every place."""
     from scipy import signal
 
@@ -97,11 +99,12 @@ def _along(plain: Floats, turn: float) -> tuple[Floats, Floats]:
     made = []
     for kernel in (line, edge):
         even = kernel - length * (kernel.sum() / length.sum())
-        made.append(signal.oaconvolve(plain, even / np.abs(even).sum(), mode="same"))
+        each = (even / np.abs(even).sum()).astype(plain.dtype)
+        made.append(signal.oaconvolve(plain, each, mode="same"))
     return made[0], made[1]
 
 
-def _usual(line: Floats) -> Floats:
+def _usual(line: Short) -> Floats:
     """Return how much a direction usually varies about each place."""
     from scipy import ndimage
 
