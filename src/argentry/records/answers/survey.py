@@ -38,7 +38,7 @@ class SurveyRow:
     buff_direction_deg, buff_strength : float or None
         Lines of a buff: direction, anticlockwise from the horizontal, and strength. [deg, 1]
     blur : str
-        sharp, motion or unknown.
+        sharp, motion, focus or unknown.
     blur_odds : float or None
         That it is so. [1]
     edge_px, copy_px : float or None
