@@ -370,7 +370,8 @@ def _plans(tell, studio, run, plate):
     tell("bench", "bench", studio=studio)
     say("plan_declined", offer=nothing)
     more = {"lines": ["late"], "moved": [[plate, "scour"]], "left_out": [plate], "why": "late"}
-    say("plan_offered", plan={}, share=0.6, kept_share=0.5, **more)
+    one = {"id": "0197900a-0009-7000-8000-000000000001", "label": "A3", "once": ["ready_room"]}
+    say("plan_offered", plan={}, share=0.6, kept_share=0.5, more=one, **more)
     tell("bench", "bench", studio=studio)
     row = {"start": "2026-06-21T08:00:00Z"}
     say("plan_taken", offer=say("plan_offered", plan={plate: {"scour": row}}, lines=["late"]))
