@@ -76,7 +76,8 @@ def test_what_is_used_up_is_named_unless_another_lot_is_there(folder):
     use_stock(folder, "Rouge", 2.0)
     found = list_stock(folder)
     assert (found.lots, found.used_up) == ((), ("rouge",))
-    assert list_stock(folder, all_of_them=True).lots[0].left == 0.0
+    (empty,) = list_stock(folder, all_of_them=True).lots
+    assert (empty.left, empty.runs_out, empty.expired) == (0.0, False, False)
     with studio_book(folder) as book:
         assert stock_of(book, folder).lots == ()
     new_lot(folder, "Rouge", 5.0, "g")  # the old one is used up: the name is free
