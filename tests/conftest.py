@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from argentry.book import engine
+from argentry.book import open as opening
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 
@@ -80,14 +81,15 @@ def new_books(tmp_path_factory):
     """Let the migrations make one empty book, each other be its copy, and no commit wait."""
     with pytest.MonkeyPatch.context() as patch:
         made = stores.copies_of(tmp_path_factory.mktemp("shape"))
-        patch.setattr("argentry.book.open.connect", made)
+        patch.setattr(opening, "connect", made)
         patch.setattr(engine, "PRAGMAS", stores.QUICK)
         yield
 
 
 @pytest.fixture
 def durable(monkeypatch):
-    """The settings that books have outside the tests."""
+    """Begin and keep books as outside the tests."""
+    monkeypatch.setattr(opening, "connect", engine.connect)
     monkeypatch.setattr(engine, "PRAGMAS", SAFE)
 
 
