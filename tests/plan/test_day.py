@@ -155,3 +155,19 @@ def test_a_first_plan_with_a_fault_gives_way_to_the_next(build_day, monkeypatch)
     assert len(told) == 2
     assert shown.placed == 2
     assert not np.array_equal(shown.starts, told[0])
+
+
+def test_where_no_plan_of_so_many_is_found_fewer_are_planned(build_day, monkeypatch):
+    """Rules may finish two of more that are begun, and yet no plan of just two be found."""
+    by_rule, solved = choose.plans_by_rule, planner._solved
+
+    def found(shop, *rest, **more):
+        return [] if shop.plates == 2 else by_rule(shop, *rest, **more)
+
+    def searched(shop, *rest):
+        return ([], 0.0) if shop.plates == 2 else solved(shop, *rest)
+
+    monkeypatch.setattr(choose, "plans_by_rule", found)
+    monkeypatch.setattr(planner, "_solved", searched)
+    plan = planner.plan_day(build_day(plates=2), effort=0.2, simulated_days=10)
+    assert plan.placed == 1

@@ -202,6 +202,9 @@ def plan_day(
         plans += choose.begun_earlier(shop, plans)
     # what a checker that shares no code with all this finds fault with is never shown
     plans = _faultless(day, blocks, plans)
+    if not plans and placed > 1:  # so many are finished of more begun, and no plan of them is found
+        fewer = replace(day, plates=placed - 1)
+        return plan_day(fewer, effort=effort, simulated_days=simulated_days, seed=seed)
     if not plans:
         return nothing(blocks, began, first_seconds, proved=False)
 
