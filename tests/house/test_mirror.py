@@ -28,6 +28,8 @@ TESTED_BY = {
     "judge/test_change.py": ["judge/register.py"],
     "judge/test_marked_edge.py": ["judge/edge_blur.py"],
     "desk/seeing/test_blur.py": ["desk/seeing/curve.py"],
+    "judge/test_ripening.py": ["judge/red_looks.py"],
+    "desk/seeing/test_ripening.py": ["cli/ripening.py"],
     "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],

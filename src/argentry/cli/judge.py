@@ -27,6 +27,7 @@ from argentry.cli.judge_options import (
 )
 from argentry.cli.judge_survey import survey
 from argentry.cli.place import learned_options, studio_here
+from argentry.cli.ripening import ripening
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -57,6 +58,7 @@ def judge() -> None:
 
 
 judge.add_command(survey)
+judge.add_command(ripening)
 
 
 @judge.command("coat")

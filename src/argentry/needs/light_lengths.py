@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from argentry.errors import BadInput
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose, subject_light
 from argentry.needs.development_time import development_dose, kept_stops
@@ -74,9 +75,62 @@ class Lit:
     doubt: Doubt
 
 
+@dataclass(frozen=True)
+class Summed:
+    """The light of the day that holds a begin, summed up by minute.
+
+    Attributes
+    ----------
+    day : ClearDay
+        The day.
+    frame : DevelopmentFrame
+        With its lamp as read under its filter.
+    found : sequence of Found
+        Readings that count for it.
+    start, last : float
+        Begin, and when the light ends. [min of the day]
+    total : ndarray
+        Running sum at the end of each minute of the day. [J/m2]
+    """
+
+    day: ClearDay
+    frame: DevelopmentFrame
+    found: Sequence[Found]
+    start: float
+    last: float
+    total: Array
+
+
+DARK, LATER = "it is dark then", "name a time with light"
 FINE = 20  # moments of each minute of an exposure
 OF_PLAN = "{words} ({share:.2f} of the plan's light, counts until about {until:%H:%M})"
 ENDS_WITH = "{why}, the light ends with {percent:.0f} % of what the plate needs"
+
+
+def summed_light(
+    studio: Studio,
+    law: str,
+    begun: datetime,
+    constants: Mapping[str, Any],
+    found: Sequence[Found],
+) -> Summed:
+    """Return the light of a step begun then; what is not said here is as in `light_length`."""
+    frame = frame_of(studio, constants.get("frame"))
+    day = clear_day(studio, frame, begun)
+    start = day.index(begun)
+    if law != "development" or frame.lamp is None:
+        found = [one for one in found if one.under_filter is None]
+        total = light_of(day, law, constants, found)
+        return Summed(day, frame, found, start, float(day.last_index), total)
+    # a lamp is steady: what is read under its filter held from the begin; the sky is nothing
+    found = [one for one in found if one.under_filter is not None]
+    lamp = frame.lamp
+    if found and found[-1].under_filter is not None:
+        lamp = lamp_read(lamp, *found[-1].under_filter)
+        frame = replace(frame, lamp=lamp)
+    last = start + longest_lamp_minutes()  # it may burn past midnight
+    steady = lamp_of(studio, frame, lamp).development_w_m2 * MINUTE_S
+    return Summed(day, frame, found, start, last, np.arange(np.ceil(last) + 1.0) * steady)
 
 
 def light_length(
@@ -116,23 +170,11 @@ def light_length(
     Lit or None
         None when it is dark at its begin.
     """
-    frame = frame_of(studio, constants.get("frame"))
-    day = clear_day(studio, frame, begun)
-    behind = [one for one in found if one.under_filter is not None]
-    if law != "development" or frame.lamp is None:
-        lamp, found = None, [one for one in found if one.under_filter is None]
-    else:  # a lamp is steady: what is read under its filter held from the begin; the sky is nothing
-        lamp, found = frame.lamp, behind
-        if behind and behind[-1].under_filter is not None:
-            lamp = lamp_read(lamp, *behind[-1].under_filter)
-            frame = replace(frame, lamp=lamp)
-    start, here = day.index(begun), day.index(max(now, begun))
-    if lamp is None:
-        total, last = light_of(day, law, constants, found), float(day.last_index)
-    else:  # it may burn past midnight
-        lit = lamp_of(studio, frame, lamp)
-        last = start + longest_lamp_minutes()
-        total = np.arange(np.ceil(last) + 1.0) * (lit.development_w_m2 * MINUTE_S)
+    light = summed_light(studio, law, begun, constants, found)
+    day, frame, found, start = light.day, light.frame, light.found, light.start
+    total, last = light.total, light.last
+    lamp = frame.lamp if law == "development" else None
+    here = day.index(max(now, begun))
     edges = np.arange(len(total))
 
     def sum_to(index: float) -> float:
@@ -259,3 +301,58 @@ def _development(
     doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     dose = development_dose(studio.habits, waited_min=waited_min).middle
     return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))
+
+
+@dataclass(frozen=True)
+class RedLight:
+    """The running sum of light since a begin.
+
+    Attributes
+    ----------
+    minutes : ndarray
+        Since the begin, ascending. [min]
+    sums : ndarray
+        Never falling. [J/m2]
+    """
+
+    minutes: Array
+    sums: Array
+
+    def dose_at(self, minutes: float) -> float:
+        """Return the light so long after the begin. [J/m2]."""
+        return float(np.interp(minutes, self.minutes, self.sums))
+
+    def minutes_at(self, dose: float) -> float | None:
+        """Return when a dose is in, None when the light ends first. [min]."""
+        if dose > self.sums[-1]:
+            return None
+        return float(self.minutes[int(np.searchsorted(self.sums, dose))])
+
+
+def red_light(
+    studio: Studio,
+    begun: datetime,
+    frame: str | None = None,
+) -> RedLight:
+    """Return the light behind a studio's filter since a development began.
+
+    Parameters
+    ----------
+    studio : Studio
+        Its place and frames.
+    begun : datetime
+        UTC.
+    frame : str or None
+        Which of them; None: the first. The sky is clear.
+
+    Raises
+    ------
+    BadInput
+        If it is dark then.
+    """
+    light = summed_light(studio, "development", begun, {"frame": frame}, ())
+    at = np.append(light.start, np.arange(np.ceil(light.start + 1e-9), light.last + 1.0))
+    sums = np.interp(at, np.arange(len(light.total)), light.total)
+    if sums[min(1, len(sums) - 1)] <= sums[0]:
+        raise BadInput("--begun", DARK, LATER)
+    return RedLight(at - light.start, np.maximum.accumulate(sums - sums[0]))

@@ -75,6 +75,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.light import LightAnswer
     from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.plate_seen import PlateSeen
+    from argentry.records.answers.ripening_seen import RipeningSeen
     from argentry.records.answers.season import Season
     from argentry.records.answers.survey import Survey
     from argentry.records.answers.wedge_seen import WedgeSeen
@@ -98,6 +99,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "judge_coat": ("argentry judge coat", CoatSeen),
         "judge_wedge": ("argentry judge wedge", WedgeSeen),
         "judge_plate": ("argentry judge plate", PlateSeen),
+        "judge_ripening": ("argentry judge ripening", RipeningSeen),
         "judge_change": ("argentry judge change", ChangeSeen),
         "judge_survey": ("argentry judge survey", Survey),
         "fume": ("argentry fume", FumeAnswer),

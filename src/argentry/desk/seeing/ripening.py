@@ -1,0 +1,219 @@
+"""How far a plate under the red filter has come, by pictures through the filter, in one line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import exp, log
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.seeing.picture import check_place, opened, sha256_of_named
+from argentry.errors import BadInput, check_range
+from argentry.judge.bare_silver import SIDES
+from argentry.judge.red_looks import red_looks
+from argentry.judge.ripening import ripeness
+from argentry.needs.development_time import development_dose
+from argentry.needs.numbers import dose_sigma_stops
+from argentry.physics.stops import Z80
+from argentry.records.answers.ripening_seen import RedLook, RipeningSeen
+from argentry.records.answers.seen import NotTold
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from argentry.judge.grey_scale import Line
+    from argentry.judge.plate_edges import Floats
+    from argentry.judge.red_looks import RedLooks
+    from argentry.needs.light_lengths import RedLight
+    from argentry.records.studio import Habits
+
+MOST_LOOKS, MOST_MINUTES, MOST_KJ = 40, 1440.0, 1e5
+LOOKED_AT_PX = 1000  # longest side as it is looked at
+LEAST_SHARE = 0.02  # of a usual ripe dose: a first look before any light counts as so much
+CANNOT, CANNOT_THIS = "cannot tell: {why}", "cannot tell: {file}: {why}"
+NO_BARE = "no bare edge is named: how bright the picture is says nothing without it"
+RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
+MINUTES = "not yet: about {middle:.0f} min more ({low:.0f} to {high})"
+ENDS = "not yet, and the light ends before it is ripe"
+SHARE = "not yet: {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
+RED_ONLY = (
+    "Take the picture through the red filter with the screen dimmed and red and without flash: any "
+    "other light veils the plate."
+)
+BY_DOSE = "The pictures add little so far: this is mostly the studio's own dose."
+ALL = ("ripe_odds", "ripe_dose_kj_m2", "to_go_kj_m2", "to_go_minutes")
+DOSES_GIVEN = "doses were given, and not the light to come"
+NO_LIGHT = "the light ends first"
+NOT_EACH, GIVE_EACH = (
+    "{given} values for {count} pictures",
+    "give one for each picture, in their order",
+)
+NOT_LATER, IN_TIME = "the light does not grow from picture to picture", "give them in order of time"
+NO_DOSE, GIVE_DOSE = "the light so far is not known", "give --begun and --at, or --dose"
+TOO_MANY, FEWER = "{count} pictures are too many", "give at most {most}"
+NOT_AN_EDGE, USE_EDGES = "{edge!r} is no edge", "use left, right, top or bottom"
+
+
+@dataclass(frozen=True)
+class AskedRipening:
+    """How the pictures were taken.
+
+    Attributes
+    ----------
+    bare : str or None
+        The plate's edge with bare silver: left, right, top or bottom.
+    middle : (x, y, width, height) or None
+        A part of the last picture that is to be a middle tone; None: the middle of its tones. [px]
+    minutes : tuple of float or None
+        Since development began, of each. [min]
+    doses_kj_m2 : tuple of float or None
+        Light behind the filter until each, in their place. [kJ/m2]
+    """
+
+    bare: str | None = None
+    middle: Line | None = None
+    minutes: tuple[float, ...] | None = None
+    doses_kj_m2: tuple[float, ...] | None = None
+
+
+def judge_ripening_files(
+    files: Sequence[Path],
+    asked: AskedRipening,
+    habits: Habits | None = None,
+    light: RedLight | None = None,
+) -> RipeningSeen:
+    """Return what pictures through the filter say of a plate.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        In order of time.
+    asked : AskedRipening
+        How they were taken.
+    habits : Habits or None
+        The studio's numbers.
+    light : RedLight or None
+        Behind the filter since development began; None: doses are given.
+
+    Raises
+    ------
+    BadInput
+        If one is no picture that can be used, or an option cannot be.
+    """
+    named = [(one, one.name, sha256_of_named(one)) for one in files]
+    return judge_ripening(named, asked, habits, light)
+
+
+def judge_ripening(
+    files: Sequence[tuple[Path, str, str]],
+    asked: AskedRipening,
+    habits: Habits | None = None,
+    light: RedLight | None = None,
+) -> RipeningSeen:
+    """Return the same of files with their own names and hashes.
+
+    Raises
+    ------
+    BadInput
+        As `judge_ripening_files`.
+    """
+    doses = _doses(asked, light, len(files))
+    pictures = [opened(*one, LOOKED_AT_PX) for one in files]
+    last = pictures[-1]
+    made = RipeningSeen(**last.facts, cautions=(RED_ONLY,))
+    if asked.bare is None:
+        return _cannot(made, CANNOT.format(why=NO_BARE), NO_BARE)
+    middle = None if asked.middle is None else _shrunk(asked.middle, last.scale)
+    looks = red_looks([one.pixels for one in pictures], asked.bare, middle)
+    if isinstance(looks, tuple):
+        place, why = looks
+        file = pictures[place].facts["file"]
+        return _cannot(made, CANNOT_THIS.format(file=file, why=why), why)
+    made = replace(made, plate=last.plate(looks.corners), looks=tuple(
+        RedLook(
+            one.facts["file"], None if asked.minutes is None else asked.minutes[k],
+            round(doses[k] / 1000.0, 2), *_levels(looks, k),
+        )
+        for k, one in enumerate(pictures)
+    ))  # fmt: skip
+    return _told(made, looks, doses, habits, light)
+
+
+def _told(
+    made: RipeningSeen, looks: RedLooks, doses: Floats, habits: Habits | None,
+    light: RedLight | None,
+) -> RipeningSeen:  # fmt: skip
+    usual = development_dose(habits).middle
+    before = log(usual), dose_sigma_stops(habits) * log(2.0)
+    counted = np.maximum(doses, LEAST_SHARE * usual)
+    seen = ripeness(counted, looks.levels, looks.middle, before)
+    so_far = float(doses[-1])
+    odds = NormalDist().cdf((log(max(so_far, 1e-9)) - seen.end) / seen.sd)
+    low, middle, high = (exp(seen.end + sign * Z80 * seen.sd) for sign in (-1.0, 0.0, 1.0))
+    to_go = [max(one - so_far, 0.0) for one in (low, middle, high)]
+    ripe = odds >= trade.value("seeing", "ripe_odds_from")
+    veiling = ripe and seen.risen[0] >= trade.value("seeing", "veil_risen_from")
+    state = "veiling" if veiling else "ripe" if ripe else "not yet"
+    known = seen.sd <= trade.value("seeing", "ripening_known_from")
+    notes = made.notes if known else (*made.notes, BY_DOSE)
+    made = replace(
+        made, state=state, ripe_odds=round(odds, 3), notes=notes,
+        middle_risen=round(float(seen.risen[looks.middle]), 3),
+        shadows_risen=round(float(seen.risen[0]), 3), ripe_dose_kj_m2=round(middle / 1000.0, 1),
+        ripe_dose_80=(round(low / 1000.0, 1), round(high / 1000.0, 1)),
+        to_go_kj_m2=0.0 if ripe else round(to_go[1] / 1000.0, 1),
+    )  # fmt: skip
+    if ripe:
+        return replace(made, line=VEILING if veiling else RIPE)
+    if light is None:
+        shares = [100.0 * one / max(so_far, 1e-9) for one in to_go]
+        line = SHARE.format(low=shares[0], share=shares[1], high=shares[2])
+        return replace(made, line=line, not_told=(NotTold("to_go_minutes", DOSES_GIVEN),))
+    ahead = [light.minutes_at(so_far + one) for one in to_go]
+    now = made.looks[-1].minutes or 0.0
+    if ahead[0] is None or ahead[1] is None:
+        return replace(made, line=ENDS, not_told=(NotTold("to_go_minutes", NO_LIGHT),))
+    early, mid = ahead[0] - now, ahead[1] - now
+    late = None if ahead[2] is None else round(ahead[2] - now, 1)
+    line = MINUTES.format(low=early, middle=mid, high="more" if late is None else f"{late:.0f}")
+    return replace(made, line=line, to_go_minutes=round(mid, 1), to_go_80=(round(early, 1), late))
+
+
+def _doses(asked: AskedRipening, light: RedLight | None, count: int) -> Floats:
+    """Return the light behind the filter until each picture, checked. [J/m2]."""
+    if not 1 <= count <= MOST_LOOKS:
+        raise BadInput("FILE", TOO_MANY, FEWER, count=count, most=MOST_LOOKS)
+    if asked.bare is not None and asked.bare not in SIDES:
+        raise BadInput("--bare", NOT_AN_EDGE, USE_EDGES, edge=asked.bare)
+    check_place("--middle", asked.middle)
+    where, given = ("--dose", asked.doses_kj_m2) if light is None else ("--at", asked.minutes)
+    if given is None:
+        raise BadInput(where, NO_DOSE, GIVE_DOSE)
+    if len(given) != count:
+        raise BadInput(where, NOT_EACH, GIVE_EACH, given=len(given), count=count)
+    for one in given:
+        check_range(
+            where, one, 0.0, *((MOST_KJ, "kJ/m2") if light is None else (MOST_MINUTES, "min"))
+        )
+    doses = np.array([1000.0 * one if light is None else light.dose_at(one) for one in given])
+    if (np.diff(doses) < 0.0).any() or (np.diff(given) <= 0.0).any():
+        raise BadInput(where, NOT_LATER, IN_TIME)
+    return doses
+
+
+def _levels(looks: RedLooks, place: int) -> tuple[float, float, float]:
+    own = looks.levels[place]
+    return round(float(own[0]), 4), round(float(own[looks.middle]), 4), round(float(own[-1]), 4)
+
+
+def _cannot(made: RipeningSeen, line: str, why: str) -> RipeningSeen:
+    return replace(made, line=line, not_told=tuple(NotTold(what, why) for what in ALL))
+
+
+def _shrunk(part: Line, scale: float) -> Line:
+    x, y, wide, high = (one / scale for one in part)
+    return x, y, wide, high

@@ -1,0 +1,150 @@
+"""Pictures taken through the red filter: the tones of a plate in each, against its bare edge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.judge.bare_silver import CLIPPED
+from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
+from argentry.judge.register import registered
+from argentry.physics import colour
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from argentry.judge.grey_scale import Line
+
+    Floats = NDArray[np.float64]
+
+LONG_PX = 360  # of the plate as it is looked at
+TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97)  # where each tone begins, by its rank
+MIDDLE = 3  # of those: the middle of the plate, unless a part is marked
+_RIM, _FIELD = 0.07, 6  # share of the shorter side left out; px of a field
+NOT_DARK = "the bare edge is too dark to compare with: let it mirror the light as the plate does"
+NO_ROOM = "the middle tone that is marked lies outside the plate"
+
+
+@dataclass(frozen=True)
+class RedLooks:
+    """The tones of one plate in several pictures.
+
+    Attributes
+    ----------
+    levels : ndarray, shape (looks, tones)
+        As a share of the bare edge's level, the shadows first. [1]
+    middle : int
+        Which tone is the middle one.
+    corners : ndarray, shape (4, 2)
+        Of the plate in the last picture. [px]
+    """
+
+    levels: Floats
+    middle: int
+    corners: Floats
+
+
+def red_looks(
+    pictures: Sequence[NDArray[np.uint8]], bare: str, middle: Line | None = None
+) -> RedLooks | tuple[int, str]:
+    """Return the tones of a plate in pictures, or which picture cannot be used and why.
+
+    Parameters
+    ----------
+    pictures : sequence of ndarray, shape (height, width, 3)
+        8-bit sRGB, upright, in order of time.
+    bare : str
+        Edge with bare silver: left, right, top or bottom.
+    middle : (x, y, width, height) or None
+        A part that is to be a middle tone, in the last picture. [px]
+    """
+    plates, found = [], []
+    for place, picture in enumerate(pictures):
+        linear = colour.from_srgb_bytes(picture)
+        corners = plate_corners(linear, dark=True)
+        if corners is None:
+            return place, NOT_FOUND
+        found.append(corners)
+        plates.append((linear[..., :1], corners))
+    last, at = plates[-1]
+    sides = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    share = LONG_PX / max(sides[0] + sides[2], sides[1] + sides[3]) * 2.0
+    rows, columns = (int(one * share / 2.0) for one in (sides[1] + sides[3], sides[0] + sides[2]))
+    own = sampled(last, frame_of(at, rows, columns), rows, columns)[..., 0]
+    fields = []
+    for place, (linear, corners) in enumerate(plates):
+        shown = _laid(own, linear, corners, rows, columns) if linear is not last else own
+        level = _bare(shown, bare)
+        if level >= trade.value("seeing", "clipped_level"):
+            return place, CLIPPED
+        if level < 0.01:
+            return place, NOT_DARK
+        fields.append(_fields(shown / level))
+    levels = np.array(fields)
+    marked = None if middle is None else _marked(middle, at, rows, columns)
+    if marked is not None and not marked.any():
+        return len(pictures) - 1, NO_ROOM
+    tones, which = _tones(levels, marked)
+    return RedLooks(tones, which, at)
+
+
+def _laid(own: Floats, linear: Floats, corners: Floats, rows: int, columns: int) -> Floats:
+    """Return a picture's plate laid over the last one's, by its detail where it has some."""
+    from scipy import ndimage
+
+    shown = sampled(linear, frame_of(corners, rows, columns), rows, columns)[..., 0]
+    turn, alike = registered(own, shown)
+    if alike < trade.value("seeing", "alike_from"):
+        return shown
+    y, x = np.mgrid[0.0:rows, 0.0:columns]
+    at = through(turn, x, y)
+    if np.abs(np.array(at) - [x, y]).max() > 0.05 * columns:
+        return shown
+    out: Floats = ndimage.map_coordinates(shown, at[::-1], order=1, mode="nearest")
+    return out
+
+
+def _bare(plate: Floats, side: str) -> float:
+    """Return the level of the bare edge, its ends and outermost part left out."""
+    out = plate.T if side in ("left", "right") else plate
+    out = out[::-1] if side in ("right", "bottom") else out
+    deep = max(3, round(trade.value("seeing", "strip_depth") * len(out)))
+    first, wide = max(1, deep // 3), out.shape[1]
+    return float(np.median(out[first:deep, round(0.12 * wide) : round(0.88 * wide)]))
+
+
+def _fields(plate: Floats) -> Floats:
+    """Return means of small fields, the rim left out."""
+    edge = max(1, round(_RIM * min(plate.shape)))
+    inner = plate[edge:-edge, edge:-edge]
+    rows, columns = (one // _FIELD for one in inner.shape)
+    cut = inner[: rows * _FIELD, : columns * _FIELD]
+    return np.asarray(cut.reshape(rows, _FIELD, columns, _FIELD).mean(axis=(1, 3)))
+
+
+def _marked(part: Line, corners: Floats, rows: int, columns: int) -> NDArray[np.bool_]:
+    """Return which fields lie in a part of the last picture."""
+    y, x = np.mgrid[0.0:rows, 0.0:columns]
+    across, down = through(frame_of(corners, rows, columns), x, y)
+    left, top, wide, high = part
+    inside = (across >= left) & (across <= left + wide) & (down >= top) & (down <= top + high)
+    return _fields(inside.astype(float)) > 0.5
+
+
+def _tones(levels: Floats, marked: NDArray[np.bool_] | None) -> tuple[Floats, int]:
+    """Return the level of each tone in each picture, and which one is the middle."""
+    rank = np.argsort(np.argsort(levels[-2:].mean(axis=0).ravel())) / levels[0].size
+    kind = np.searchsorted(TONES, rank, side="right") - 1
+    each = levels.reshape(len(levels), -1)
+    tones = [each[:, kind == one].mean(axis=1) for one in range(len(TONES))]
+    if marked is None:
+        return np.array(tones).T, MIDDLE
+    own = each[:, marked.ravel()].mean(axis=1)
+    below = int(np.sum([one[-1] < own[-1] for one in tones]))
+    tones.insert(below, own)
+    return np.array(tones).T, below

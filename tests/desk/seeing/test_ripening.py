@@ -1,0 +1,97 @@
+"""Ripening as an answer: state, odds and the time to go, by given doses or the studio's light."""
+
+import json
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from benchmarks.seeing.ripening_scene import series
+from click.testing import CliRunner
+
+from argentry.cli.main import cli
+from argentry.desk.seeing import ripening as seeing
+from argentry.desk.seeing.ripening import AskedRipening, judge_ripening_files
+from argentry.desk.studio import load_studio, new_studio
+from argentry.errors import BadInput
+from argentry.needs.light_lengths import red_light
+from argentry.out.schemas import schema
+from argentry.records.plain import plain
+
+USUAL = 480.0  # kJ/m2: development/dose
+
+
+@pytest.fixture(scope="module")
+def shot(tmp_path_factory):
+    one = series(2, until=0.85)
+    folder, files = tmp_path_factory.mktemp("red"), []
+    for k, content in enumerate(one.pictures[::4]):
+        files.append(folder / f"{k}.jpg")
+        files[-1].write_bytes(content)
+    doses = tuple(float(d) * USUAL for d in one.doses[::4])
+    return files, AskedRipening(one.bare, one.middle, None, doses), one
+
+
+@pytest.fixture(scope="module")
+def seen(shot):
+    return judge_ripening_files(shot[0], shot[1])
+
+
+def test_it_tells_the_light_still_needed_with_its_range(shot, seen):
+    assert seen.state == "not yet"
+    assert seen.line.startswith("not yet: ")
+    low, high = seen.ripe_dose_80
+    assert low < seen.ripe_dose_kj_m2 < high
+    assert seen.ripe_dose_kj_m2 == pytest.approx(shot[2].end_dose * USUAL, rel=0.25)
+    so_far = seen.looks[-1].dose_kj_m2
+    assert seen.to_go_kj_m2 == pytest.approx(max(seen.ripe_dose_kj_m2 - so_far, 0.0), abs=0.2)
+    assert [one.what for one in seen.not_told] == ["to_go_minutes"]
+    from jsonschema import Draft202012Validator
+
+    Draft202012Validator(schema("judge_ripening")).validate(json.loads(json.dumps(plain(seen))))
+
+
+def test_the_time_to_go_is_by_the_studios_light(shot, tmp_path):
+    folder = tmp_path / "studio"
+    new_studio(folder, {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
+    studio = load_studio(folder)
+    light = red_light(studio, datetime(2026, 6, 21, 10, 0, tzinfo=UTC))
+    minutes = tuple(light.minutes_at(1000.0 * one) for one in shot[1].doses_kj_m2)
+    asked = replace(shot[1], doses_kj_m2=None, minutes=minutes)
+    seen = judge_ripening_files(shot[0], asked, studio.habits, light)
+    assert seen.to_go_80[0] <= seen.to_go_minutes <= seen.to_go_80[1]
+    at = minutes[-1] + seen.to_go_minutes
+    assert light.dose_at(at) == pytest.approx(1000.0 * seen.ripe_dose_kj_m2, rel=0.02)
+    assert f"about {seen.to_go_minutes:.0f} min more" in seen.line
+    late = red_light(studio, datetime(2026, 6, 21, 18, 30, tzinfo=UTC))
+    first = judge_ripening_files(shot[0][:1], replace(asked, minutes=(1.0,)), studio.habits, late)
+    assert (first.line, first.to_go_minutes) == (seeing.ENDS, None)
+    assert seeing.BY_DOSE in first.notes
+    with pytest.raises(BadInput, match="dark"):
+        red_light(studio, datetime(2026, 6, 21, 23, 0, tzinfo=UTC))
+
+
+def test_what_is_missing_is_said_and_what_cannot_be_is_one_sentence(shot):
+    files, asked, _ = shot
+    none = judge_ripening_files(files[:1], AskedRipening(doses_kj_m2=(10.0,)))
+    assert (none.state, none.not_told[0].why) == ("unknown", seeing.NO_BARE)
+    for wrong, words in (
+        (replace(asked, doses_kj_m2=None), "not known"),
+        (replace(asked, doses_kj_m2=(1.0,)), "1 values for"),
+        (replace(asked, doses_kj_m2=asked.doses_kj_m2[::-1]), "does not grow"),
+        (replace(asked, bare="under"), "is no edge"),
+    ):
+        with pytest.raises(BadInput, match=words):
+            judge_ripening_files(files, wrong)
+
+
+def test_the_command_shows_each_look_and_refuses_in_one_sentence(shot):
+    files, asked, _ = shot
+    said = [str(one) for one in files[:1]]
+    ask = ["judge", "ripening", *said, "--bare", asked.bare, "--as-written"]
+    told = CliRunner().invoke(cli, [*ask, "--dose", "20"])
+    assert told.exit_code == 0, told.output
+    assert "not yet: " in told.output
+    assert "0.jpg: 20 kJ/m²" in told.output
+    refused = CliRunner().invoke(cli, ask)
+    assert isinstance(refused.exception, BadInput)
+    assert "--begun and --at" in str(refused.exception)
