@@ -40,29 +40,34 @@ def planned(*plates, sound=(True, True), special=()):
 
 
 @pytest.mark.parametrize(
-    ("plates", "sound", "frames", "cause"),
+    ("plates", "sound", "frames", "served", "cause"),
     [
-        ((FINE, FINE), (True, True), 2, None),
+        ((FINE, FINE), (True, True), 2, False, None),
         # the only frame is taken from 20 to 82, the second plate has to lie in it by 70
-        ((FINE, LATER), (True, False), 1, "frames"),
+        ((FINE, LATER), (True, False), 1, True, "frames"),
         # with another frame it waited for hands
-        ((FINE, LATER), (True, False), 2, "hands"),
-        ((FINE, (*FINE[:3], (22, np.nan), NEVER, NEVER)), (True, False), 2, "light"),
-        ((FINE, (NEVER,) * 6), (True, False), 2, "light"),
-        ((FINE, (*FINE[:4], (82, 90), NEVER)), (True, False), 2, "hours"),
+        ((FINE, LATER), (True, False), 2, True, "hands"),
+        ((FINE, (*FINE[:3], (22, np.nan), NEVER, NEVER)), (True, False), 2, True, "light"),
+        # a plate that is not begun wants for light only where that does not serve the plan
+        ((FINE, (NEVER,) * 6), (True, False), 2, False, "light"),
+        ((FINE, (NEVER,) * 6), (True, False), 2, True, "hours"),
+        ((FINE, (*FINE[:4], (82, 90), NEVER)), (True, False), 2, True, "hours"),
     ],
 )
-def test_a_missed_plate_has_one_cause(plates, sound, frames, cause):
-    found = missed_by_cause(planned(*plates, sound=sound), frames)
+def test_a_missed_plate_has_one_cause(plates, sound, frames, served, cause):
+    found = missed_by_cause(planned(*plates, sound=sound), frames, np.array([served]))
     assert set(found) == {*MISSED, "light"}
     assert [name for name, share in found.items() if share] == ([cause] if cause else [])
+
+
+DARK = np.array([False])
 
 
 def test_a_sitter_who_is_not_taken_in_time_is_a_cause_of_its_own():
     at_a_time = SimpleNamespace(light=SimpleNamespace(window=(10.0, 20.0)))
     late = (FINE[0], NEVER, NEVER, NEVER, NEVER, NEVER)
     for special, cause in (((at_a_time, None), "sitter"), ((None, at_a_time), "light")):
-        found = missed_by_cause(planned(late, FINE, sound=(False, True), special=special), 2)
+        found = missed_by_cause(planned(late, FINE, sound=(False, True), special=special), 2, DARK)
         assert [name for name, share in found.items() if share] == [cause]
 
 

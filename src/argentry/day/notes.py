@@ -21,6 +21,8 @@ from argentry.trade import steps as trade_steps
 from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from argentry.day.planner_light import LitDay
@@ -39,6 +41,7 @@ def warnings(
     hours: tuple[HourLight, ...],
     box: BoxToday,
     asked: int,
+    causes: Mapping[str, float],
     more: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
     """Return the day's loud notes, the gravest first.
@@ -59,13 +62,15 @@ def warnings(
         The iodine box.
     asked : int
         Plates wanted.
+    causes : Mapping
+        Of `missed_by_cause`; empty where no day was simulated.
     more : tuple of str
         What would change the light's answer: a lamp, a longer pose.
     """
     return (
         *_placed(planned, lit, hours, asked),
         *more,
-        *_crowding(planned, studio, varied=lit.needs.varied),
+        *_crowding(planned, studio, causes, varied=lit.needs.varied),
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_light(planned, hours),
         *_filter(studio, lit),
@@ -122,12 +127,13 @@ def _light(planned: Planned, hours: tuple[HourLight, ...]) -> list[str]:
     return notes
 
 
-def _crowding(planned: Planned, studio: Studio, *, varied: bool) -> list[str]:
+def _crowding(
+    planned: Planned, studio: Studio, causes: Mapping[str, float], *, varied: bool
+) -> list[str]:
     """Return what keeps plates from being finished, by how often, with what would help."""
     if planned.days is None:
         return []
     notes = []
-    causes = missed_by_cause(planned, sum(frame.count for frame in studio.frames))
     under_lamp = any(frame.lamp is not None for frame in studio.frames)
     more: dict[str, float] = {
         "workers": studio.hours.workers + 1,
@@ -187,7 +193,7 @@ MISSED = {
 }
 
 
-def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
+def missed_by_cause(planned: Planned, frames: int, served: NDArray[np.bool_]) -> dict[str, float]:
     """Return the share of simulated days on which not every plate is finished, by its first cause.
 
     Parameters
@@ -196,12 +202,15 @@ def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
         A plan with its simulated days.
     frames : int
         How many there are, of all kinds.
+    served : NDArray[bool], shape (k,)
+        In which weathers the light serves the plan, of `light_serves` of `argentry.day.tables`.
 
     Returns
     -------
     dict of str to float
-        ``"sitter"``: a sitter's pose does not begin in time; ``"light"``: a plate is not exposed
-        for want of light, or never ripe; all are finished and a keeping limit is overrun,
+        ``"sitter"``: a sitter's pose does not begin in time; ``"light"``: a plate is never ripe, or
+        not exposed in a weather whose light does not serve; all are finished and a keeping limit
+        is overrun,
         ``"frames"``: while every frame is taken, or ``"hands"``; ``"hours"``: the day ends first.
         [1]
     """
@@ -216,7 +225,8 @@ def missed_by_cause(planned: Planned, frames: int) -> dict[str, float]:
     waits = np.array([s is not None and s.light.window != ALL_DAY for s in seated], dtype=np.bool_)
     unseated = missed & (~begun[:, :, lit[0]] & waits).any(axis=1)
     finished = ended[:, :, -1].all(axis=1)
-    light = missed & ~unseated & (never_ripe | never_begun)
+    dark = ~served[np.arange(days.sound.shape[0]) % served.size]
+    light = missed & ~unseated & (never_ripe | (never_begun & dark))
     limit = missed & ~unseated & ~light & finished
     no_frame = limit & _waits_for_a_frame(planned, frames)
     shares = {

@@ -173,7 +173,9 @@ def printed(
     blocks = planned.blocks
     tables = day_tables.end_tables(lit, seed)
     hours = day_tables.hours(clock, lit, blocks, tables)
-    light_odds = day_tables.light_odds(planned, blocks, float(clock.minutes), tables)
+    served = day_tables.light_serves(planned, blocks, float(clock.minutes), tables)
+    frames = sum(frame.count for frame in studio.frames)
+    causes = day_notes.missed_by_cause(planned, frames, served) if planned.days is not None else {}
     share, behind = day_tables.good_share(studio, odds)
     appointments = appointments_of(setting, planned)
     more = (
@@ -204,7 +206,7 @@ def printed(
         warnings=(
             *((zone,) if zone else ()),
             *day_notes.warnings(
-                studio, setting.skies, lit, planned, hours, setting.box, asked, more
+                studio, setting.skies, lit, planned, hours, setting.box, asked, causes, more
             ),
         ),
         plates_asked=asked,
@@ -218,7 +220,7 @@ def printed(
         minutes_one_by_one=planned.one_by_one_minutes,
         finished=day_tables.finished(planned),
         all_finished_share=planned.days.all_sound if planned.days is not None else 0.0,
-        light_odds=light_odds,
+        light_odds=1.0 - causes["light"] if causes else 0.0,
         good_share=share,
         good_share_plates=behind,
         good_plates=day_tables.good_plates(planned, studio, seed, odds),

@@ -142,10 +142,10 @@ def hours(
     return tuple(rows)
 
 
-def light_odds(
+def light_serves(
     planned: Planned, blocks: tuple[Block, ...], last_minute: float, tables: EndTables
-) -> float:
-    """Return the probability that the light serves every placed plate as planned [1].
+) -> NDArray[np.bool_]:
+    """Return in which weathers the light serves every placed plate as planned, shape (k,).
 
     Parameters
     ----------
@@ -158,8 +158,6 @@ def light_odds(
     tables : EndTables
         Of the day's light.
     """
-    if not planned.placed:
-        return 0.0
     exposing = next(i for i, b in enumerate(blocks) if b.kind == EXPOSURE)
     developing = next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)
     exposures, ripe = tables.exposures, tables.ripe
@@ -175,7 +173,7 @@ def light_odds(
             light = special.light
             good &= np.isfinite(daylight.exposure_ends(light.exposure_days, light)[:, shot])
         good &= ripe[int(planned.frame_kind[plate])][:, laid] <= deadline
-    return float(good.mean())
+    return good
 
 
 def steps(setting: DaySetting, planned: Planned) -> tuple[PlannedStep, ...]:

@@ -275,7 +275,7 @@ class DayPlan:
     all_finished_share : float
         Share of simulated days on which every placed plate was finished in time. [1]
     light_odds : float
-        Probability that there is enough light to expose and develop every placed plate. [1]
+        Share of simulated days on which no placed plate is missed for want of light. [1]
     good_share : Range
         Chance that a plate that is finished is good. [1]
     good_share_plates : int

@@ -36,6 +36,12 @@ GOLD_ESTIMATED = (
     "No lot of gold has a price, so gold is estimated from the plates that were finished."
 )
 
+OTHER_ESTIMATED = (
+    "No lot of glass or of another material has a price, so copper, glass, mat, tape and baths are "
+    "estimated together for each plate first used in these days, by [prices] sundries_per_plate in "
+    "studio.toml or the trade's starting value."
+)
+
 
 @dataclass(frozen=True)
 class CostPart:
@@ -304,7 +310,7 @@ def _totals(
     from argentry.desk.stock.prices import gold_mg, prices
     from argentry.trade.sizes import plate_size
 
-    silver_price, gold_price, _ = prices(studio)
+    silver_price, gold_price, sundries = prices(studio)
     hour = None if studio is None else studio.prices.hour
     out = {part: (BOOKED, booked.get(part, 0.0)) for part in PARTS}
     notes = []
@@ -320,6 +326,9 @@ def _totals(
         mg = sum(gold_mg(area) for area, finished in done if finished)
         out[GOLD] = (ESTIMATED, 1e-3 * mg * gold_price)
         notes.append(GOLD_ESTIMATED)
+    if not {GLASS, OTHER} & {*booked}:
+        out[GLASS], out[OTHER] = (ESTIMATED, 0.0), (ESTIMATED, sundries * len(fresh))
+        notes.append(OTHER_ESTIMATED)
     out[HOURS] = (ESTIMATED, shares.hours * (hour or 0.0))
     if hour is None:
         notes.append(NO_HOUR)
