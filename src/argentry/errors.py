@@ -103,7 +103,8 @@ def check_range(
     unit = "" if unit == "1" else unit
     inside = low < value <= high if open_low else low <= value <= high
     if not inside:  # NaN fails both comparisons and lands here
-        value = max(min(value, LARGEST), -LARGEST) if value == value else value  # noqa: PLR0124
+        if isinstance(value, int):
+            value = max(min(value, LARGEST), -LARGEST)
         span = (
             "give a number above {low:g} and up to {high:g} {unit}".format(
                 low=low, high=high, unit=unit

@@ -83,6 +83,24 @@ def test_yes_takes_the_suggestions_and_lists_the_rest(run, named_studio, noteboo
     assert code == 1
     assert "forms.csv rows 2, 3, 5 (3 in all), column Grade: '+++' is not known; use one of" in err
     assert "1 were added" in out  # the plate without a grade
+    assert out.count("Left for the list to mend: Grade: what does ") == 3
+
+
+def test_what_is_taken_without_asking_is_said(run, named_studio, tmp_path):
+    path = tmp_path / "old.csv"
+    path.write_text(
+        "Nr,Datum,iodine,grade\n"
+        "1,3.5.24,1 1/2 min,good\n2,4.5.24,2½ min,lost\n3,first of May,90 s,good\n"
+    )
+    code, out, err = run("book", "import", path, "--yes")
+    assert code == 1
+    assert "Dates such as 3.5.24: day or month first? day.month.year." in out
+    assert "'first of May' is not written as day.month.year" in err
+    assert [row["label"] for row in plates(run)] == ["1", "2"]
+    told = [json.loads(run("plate", "show", one, "--json")[1]) for one in ("1", "2")]
+    assert [
+        one["outcomes"][0]["conditions"]["fuming_seconds"] for one in told
+    ] == [90.0, 150.0]  # fmt: skip
 
 
 def test_a_maker_answers_once_and_is_not_asked_again(run, named_studio, notebook_of, at_terminal):

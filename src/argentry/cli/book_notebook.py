@@ -12,7 +12,7 @@ from argentry.cli.common import BookCall, console
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from argentry.desk.notebook import NotebookDraft, Opened, TableImport
@@ -37,6 +37,8 @@ OPEN_QUESTIONS = (
     "{count} still to be answered, first: {first}",
     "answer them on a terminal, or use --draft FILE to write a mapping, or --yes to accept",
 )
+TAKEN = "Taken without asking: {text} {answer}."
+LEFT_OPEN = "Left for the list to mend: {text}"
 ROWS = "{t.file}: {t.rows} plates, {count} columns known here."
 COLUMN = "{column} as {field}"
 COLUMNS = "Read {columns}."
@@ -78,6 +80,8 @@ def import_table(
     if opened.draft is not None:
         if not call.as_json:
             _show(draft_answer(opened))
+            if yes:
+                _taken(opened.questions)
         if asks:
             opened = _asked(call, opened)
         elif opened.questions and not (yes or dry_run):
@@ -202,6 +206,16 @@ def _show(found: NotebookDraft) -> None:
         cells = (column.name, words, column.unit, ", ".join(column.examples))
         table.add_row(*(Text(cell) for cell in cells))
     console().print(table)
+
+
+def _taken(questions: Sequence[Question]) -> None:
+    """Say what is taken of what would have been asked."""
+    from argentry.exchange.plates.moments import form_words
+
+    for one in questions:
+        said = {"own": OWN_WORDS, "skip": SKIP_WORDS, "": SKIP_WORDS}.get(one.suggested)
+        words = LEFT_OPEN if one.suggested == "?" else TAKEN
+        click.echo(words.format(text=one.text, answer=said or form_words(one.suggested)))
 
 
 def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) -> TableImport:

@@ -140,11 +140,30 @@ def offsets_of(moment: datetime, zone: ZoneInfo) -> tuple[str, str]:
     return f"{before[:3]}:{before[3:5]}", f"{after[:3]}:{after[3:5]}"
 
 
+FORM_WORDS = {
+    "%d": "day", "%m": "month", "%b": "month's name", "%B": "month's name", "%Y": "year",
+    "%y": "year", "%H": "hour", "%I": "hour", "%M": "minute", "%S": "second", "%p": "am",
+}  # fmt: skip
+
+
+def form_words(forms: str) -> str:
+    """Return how dates or times are written, as a maker reads it.
+
+    Examples
+    --------
+    >>> form_words("%d.%m.%Y or %d/%m/%y")
+    'day.month.year or day/month/year'
+    """
+    for sign, word in FORM_WORDS.items():
+        forms = forms.replace(sign, word)
+    return " or ".join(dict.fromkeys(forms.split(" or ")))
+
+
 def _not_written(source: Source, text: str, forms: str) -> BadInput:
     return BadInput(
         source.column,
         "{text!r} is not written as {forms}",
         "correct it, or the form",
         text=text[:40],
-        forms=forms,
+        forms=form_words(forms),
     )

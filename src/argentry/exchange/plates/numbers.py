@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache
 from typing import TYPE_CHECKING
+from unicodedata import numeric
 
 from argentry.trade.notebook import notebook_words, plain_unit
 
@@ -97,8 +98,10 @@ def amount(
     ((64.0, '°F'), (100.0, 's'))
     >>> amount("1 min 40 s", ".", ("s", "min", "h")), amount("~ 90", ".", ("s",))
     ((100.0, 's'), (90.0, ''))
+    >>> amount("2 1/2 min", ",", ("s", "min")), amount("2½", ".", ("s",))
+    ((2.5, 'min'), (2.5, ''))
     """
-    text = _without_about(text.strip())
+    text = _without_fraction(_without_about(text.strip()), decimal)
     number = plain_number(text, decimal)
     if number is not None:
         return number, ""
@@ -121,6 +124,20 @@ def _without_about(text: str) -> str:
         if low.startswith(word) and rest[:1] in (" ", "\u00a0", *"0123456789"):
             return rest.strip()
     return text
+
+
+_FRACTION = re.compile(r"(?:(\d+)\s+)?(\d)/([2348])(?![\d/.,])|(\d*)\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
+
+
+def _without_fraction(text: str, decimal: str) -> str:
+    """Return a text that begins with a fraction with its number as digits."""
+    match = _FRACTION.match(text)
+    if match is None:
+        return text
+    whole, above, below, before, one = match.groups()
+    part = numeric(one) if one else int(above) / int(below)
+    number = "{value:g}".format(value=int(whole or before or 0) + part)
+    return number.replace(".", "," if decimal == "," else ".") + text[match.end() :]
 
 
 def _length(text: str, clock: str) -> float | None:

@@ -167,9 +167,7 @@ def _decoded(where: str, data: bytes, encoding: str) -> tuple[str, str]:
             'save it as UTF-8, or name its encoding in a mapping file (encoding = "cp1252")',
             use=use,
         ) from None
-    if "\0" in text:
-        raise BadInput(where, "it holds zero bytes", KINDS)
-    if len(_CONTROL.findall(text[:LOOKED_AT])) > len(text[:LOOKED_AT]) // 50:
+    if "\0" in text or len(_CONTROL.findall(text[:LOOKED_AT])) > len(text[:LOOKED_AT]) // 50:
         raise BadInput(where, "it is not a table of text", KINDS)
     return text, use
 
