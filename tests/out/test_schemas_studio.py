@@ -25,7 +25,8 @@ from argentry.out.schemas import answers, schema
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
-# checked in test_schemas.py, those that learn in tests/cli/test_learning.py, the season in its own
+# checked in test_schemas.py, what is seen in tests/desk/seeing, those that learn in
+# tests/cli/test_learning.py, the season in its own
 ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
     *(
@@ -33,6 +34,9 @@ ELSEWHERE = {
         "judge_wedge",
         "judge_plate",
         "judge_change",
+        "judge_ripening",
+        "judge_survey",
+        "label_condition",
         "fume",
         "expose",
         "develop",

@@ -122,7 +122,7 @@ def _show(answer: ExposeAnswer) -> None:
     else:
         out.print(
             HEAD.format(
-                shown=span(answer.minutes_shown),
+                shown=span(answer.minutes),
                 f_number=answer.f_number,
                 clock=_clock(answer.time),
                 low=span(low),

@@ -122,3 +122,12 @@ def test_other_plates_are_not_worked_on_meanwhile_unless_said():
     alone, side_by_side = (advise(*given, overlap=overlap) for overlap in (False, True))
     assert advise(*given) == alone
     assert alone.price_per_hour != side_by_side.price_per_hour
+
+
+@pytest.mark.parametrize("left", [400, 480, 560, 660, 720, 900])
+def test_a_usual_plate_is_begun_at_any_hour_that_holds_one(left):
+    usual = usual_work(89.1, {"polish": 0.85, "coat": 0.89, "exposure": 0.78, "finish": 0.85})
+    found = advise(usual, {stage.key: stage.ok for stage in usual}, None, left)
+    assert found.advice == "continue"
+    worse = advise(usual, {"polish": 0.3}, None, left)
+    assert worse.advice == "stop"

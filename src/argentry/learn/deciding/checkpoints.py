@@ -110,6 +110,11 @@ def advise(
     # the mean first, then a few draws for the ranges
     cases = np.concatenate([draws.mean(axis=1, keepdims=True), _few(draws)], axis=1)
     values = _values(stages, k, left, worth, cases, _fresh(stages, cases, again), ways)
+    if k < 0 and ways[0] == "continue":
+        # what is begun in its place is a usual plate: by the doubt of its steps' lengths a day may
+        # promise a little more than any plate begun now
+        sound = np.array([[stage.ok] for stage in stages])
+        values[0] -= min(float(_values(stages, k, left, worth, sound, sound, ways[:1])[0, 0]), 0.0)
     middle, many = values[:, 0], values[:, 1:]
     options = [
         Option(*_words(way, stages, k), float(base + value), *_range(base + drawn, base + value))

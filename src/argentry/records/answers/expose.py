@@ -94,7 +94,7 @@ class ExposeAnswer:
     minutes_80 : tuple of float or None
         Their 80 % range; null where the light ends first. [min]
     minutes_shown : float or None
-        The same to the third of a stop, as printed. [min]
+        The same to the third of a stop. [min]
     end : datetime or None
         When it ends; null when the light ends first.
     light_suffices : bool
