@@ -129,7 +129,7 @@ def hostile(tmp_path):
     (tmp_path / "page.csv").write_text("<html><body>hello</body></html>\n<p>x</p>\n")
     yield "page", tmp_path / "page.csv", "there is no column plate"
     (tmp_path / "junk.csv").write_bytes(bytes(range(256)) * 10)
-    yield "junk", tmp_path / "junk.csv", "it holds zero bytes"
+    yield "junk", tmp_path / "junk.csv", "it is not a table of text"
     (tmp_path / "empty.csv").write_bytes(b"")
     yield "empty", tmp_path / "empty.csv", "no column is named"
     book = openpyxl.Workbook()

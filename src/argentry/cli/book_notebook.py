@@ -210,12 +210,12 @@ def _show(found: NotebookDraft) -> None:
 
 def _taken(questions: Sequence[Question]) -> None:
     """Say what is taken of what would have been asked."""
-    from argentry.exchange.plates.moments import form_words
+    from argentry.desk.notebook import taken_words
 
     for one in questions:
         said = {"own": OWN_WORDS, "skip": SKIP_WORDS, "": SKIP_WORDS}.get(one.suggested)
         words = LEFT_OPEN if one.suggested == "?" else TAKEN
-        click.echo(words.format(text=one.text, answer=said or form_words(one.suggested)))
+        click.echo(words.format(text=one.text, answer=said or taken_words(one)))
 
 
 def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) -> TableImport:

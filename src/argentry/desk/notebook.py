@@ -293,6 +293,13 @@ def open_notebook(
     return Opened(name, sha256_of(content), content, grid, sheet, table, use, draft, answers)
 
 
+def taken_words(question: Question) -> str:
+    """Return what is taken where a question is not asked; forms of dates in words."""
+    from argentry.exchange.plates.moments import form_words
+
+    return form_words(question.suggested)
+
+
 def draft_answer(opened: Opened) -> NotebookDraft:
     """Return what a notebook was taken for, to be shown before it is imported."""
     from argentry.exchange.notebook.rest import grouped
