@@ -37,6 +37,8 @@ _PICTURE_SD = 0.03  # of the logarithm of one picture's bare edge: what it mirro
 _LEVEL_SD = 0.015  # of a level, as a share of it: noise, and what the phone makes of tones
 _FAR = 2.0  # natural logarithm within which a tone's dose lies about the middle's, 1 sd
 
+LEAST_LEVEL = 1e-3  # of the bare edge: a picture that is crushed to black has no logarithm
+
 
 @dataclass(frozen=True)
 class Ripeness:
@@ -70,6 +72,7 @@ def ripeness(doses: Floats, levels: Floats, middle: int, before: tuple[float, fl
     before : (float, float)
         Natural logarithm of the dose at which such plates are ripe, and its standard deviation.
     """
+    levels = np.maximum(levels, LEAST_LEVEL)
     # shadows veil by a law of their own: only the middle tone and lighter ones are fitted
     fits = [_fitted(doses, levels[:, middle:], before, law) for law in (_SOON, _LATE)]
     costs = np.array([one.cost for one in fits])

@@ -350,6 +350,10 @@ def red_light(
     BadInput
         If it is dark then.
     """
+    if frame is not None and all(one.name != frame for one in studio.frames):
+        names = ", ".join(one.name for one in studio.frames)
+        what, right = "the studio has no frame {frame!r}", "use one of {names}"
+        raise BadInput("--frame", what, right, frame=frame, names=names)
     light = summed_light(studio, "development", begun, {"frame": frame}, ())
     at = np.append(light.start, np.arange(np.ceil(light.start + 1e-9), light.last + 1.0))
     sums = np.interp(at, np.arange(len(light.total)), light.total)

@@ -95,3 +95,15 @@ def test_the_command_shows_each_look_and_refuses_in_one_sentence(shot):
     refused = CliRunner().invoke(cli, ask)
     assert isinstance(refused.exception, BadInput)
     assert "--begun and --at" in str(refused.exception)
+
+
+def test_a_first_picture_without_light_and_a_frame_not_there_end_in_a_sentence(shot, tmp_path):
+    files, asked, _ = shot
+    first = AskedRipening(asked.bare, asked.middle, (), (0.0,))
+    seen = judge_ripening_files(files[:1], first)
+    assert seen.line.endswith(" kJ/m² to go")
+    assert seen.looks[0].minutes is None
+    new_studio(tmp_path / "studio", {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
+    studio = load_studio(tmp_path / "studio")
+    with pytest.raises(BadInput, match="no frame 'Blue'; use one of"):
+        red_light(studio, datetime(2026, 6, 21, 10, tzinfo=UTC), frame="Blue")

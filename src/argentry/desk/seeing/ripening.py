@@ -40,6 +40,7 @@ RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
 MINUTES = "not yet: about {middle:.0f} min more ({low:.0f} to {high})"
 ENDS = "not yet, and the light ends before it is ripe"
 SHARE = "not yet: {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
+NOT_BEGUN = "not yet: about {to_go:.0f} kJ/m² to go"
 RED_ONLY = (
     "Take the picture through the red filter with the screen dimmed and red and without flash: any "
     "other light veils the plate."
@@ -135,7 +136,7 @@ def judge_ripening(
         return _cannot(made, CANNOT_THIS.format(file=file, why=why), why)
     made = replace(made, plate=last.plate(looks.corners), looks=tuple(
         RedLook(
-            one.facts["file"], None if asked.minutes is None else asked.minutes[k],
+            one.facts["file"], None if light is None or asked.minutes is None else asked.minutes[k],
             round(doses[k] / 1000.0, 2), *_levels(looks, k),
         )
         for k, one in enumerate(pictures)
@@ -169,10 +170,12 @@ def _told(
     )  # fmt: skip
     if ripe:
         return replace(made, line=VEILING if veiling else RIPE)
-    if light is None:
+    if light is None and so_far > 0.0:
         shares = [100.0 * one / max(so_far, 1e-9) for one in to_go]
         line = SHARE.format(low=shares[0], share=shares[1], high=shares[2])
         return replace(made, line=line, not_told=(NotTold("to_go_minutes", DOSES_GIVEN),))
+    if light is None:  # no light so far: nothing that is to come could be a share of it
+        return replace(made, line=NOT_BEGUN.format(to_go=to_go[1] / 1000.0))
     ahead = [light.minutes_at(so_far + one) for one in to_go]
     now = made.looks[-1].minutes or 0.0
     if ahead[0] is None or ahead[1] is None:
