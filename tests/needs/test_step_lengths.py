@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import numpy as np
 import pytest
+from tests import bench_studio as made
 
 from argentry.book.engine import close_book
 from argentry.book.log import events
@@ -39,9 +38,6 @@ from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.days import sky_days
 
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[1] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import numpy as np
 import pytest
+from tests import bench_studio as made
 
 from argentry.records.run import RunReading
 from argentry.records.studio import Subject
@@ -16,10 +15,6 @@ from argentry.records.weather import Weather
 from argentry.sky.clear_day import against_clear, clear_day
 from argentry.sky.light_read import light_read
 from argentry.sky.meters import AMOUNTS, meters_at
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[1] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 STUDIO = made.studio()
 FRAME = STUDIO.frames[0]

@@ -5,10 +5,9 @@ from __future__ import annotations
 import asyncio
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import pytest
+from tests import bench_studio as made
 
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.book.log import events
@@ -19,9 +18,6 @@ from argentry.desk.clock import steady_clock
 from argentry.web import replanner as module
 from argentry.web.replanner import Replanner
 
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[1] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 START = datetime(2026, 6, 21, 7, 0, tzinfo=UTC)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.judge.marked_edge import BUSY, STEP_PX, WEAK, Profile, edge_profile, risen
+from argentry.judge.odds import odds_over
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -192,7 +193,7 @@ def _together(
     least = trade.value("seeing", "edge_sharp_to_px")
     size = min(move, focus, key=lambda one: one.rms).size
     if size < least:
-        return EdgeBlur(edges, "sharp", _odds(least, size, 6.0))
+        return EdgeBlur(edges, "sharp", odds_over(least, size, 6.0))
     counts = trade.value("seeing", "edge_counts") * len(good)
     for_motion = 1.0 / (1.0 + (move.rms / focus.rms) ** counts / _TURN_PRICE)
     odds = float(max(for_motion, 1.0 - for_motion))
@@ -219,10 +220,6 @@ def _turn_doubt(move: _Fit, good: Sequence[Profile]) -> float:
     wide, turned = (move.size * np.abs(of(off)) for of in (np.cos, np.sin))
     sure = ((turned / (_WIDTH_DOUBT[0] * wide + _WIDTH_DOUBT[1])) ** 2).sum()
     return float(np.degrees(1.0 / np.sqrt(max(sure, 1e-9))))
-
-
-def _odds(limit: float, figure: float, power: float) -> float:
-    return float(1.0 / (1.0 + (max(figure, 1e-3) / limit) ** power))
 
 
 def _between(a_deg: float, b_deg: float) -> float:

@@ -33,7 +33,7 @@ BUSY = "something else lies beside it: {residual:.0%} of the step is not explain
 LEAST_PX = 24.0
 STEP_PX = 0.5  # from sample to sample across the edge
 _REACH = (14.0, 60.0)  # how far to each side is looked [px]
-_BLOCKS, _TURNS = 6, 4  # parts of an edge that must lie on one line; times it is laid anew
+_BLOCKS, _TURNS = 6, 4  # parts of an edge that must lie on one line; times it is laid again
 _SLICES = 8  # boxes that a disc is made of
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
-
 import pytest
+from tests import bench_studio as made
 
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import answered, new_form
@@ -14,10 +12,6 @@ from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.desk.bench.acts import Seat, do, finish_form, look, next_act, undo
 from argentry.trade.steps import steps
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 MOST_PRESSES = 50 + 4 * (len(steps()) - 19)  # 50 for the 19 steps, four for each one more
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from tests import bench_studio as made
 
 from argentry.book.engine import close_book
 from argentry.book.log import events
@@ -18,10 +17,6 @@ from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.desk.plates.grades import grade_plate
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 
 def checkpoint_line(table, plate):

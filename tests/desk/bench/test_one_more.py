@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import pytest
+from tests import bench_studio as made
 
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.book.engine import close_book
@@ -22,10 +21,6 @@ from argentry.desk.plates.mistakes import relabel
 from argentry.out.bench_screen import offer_keys
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 
 @pytest.fixture(scope="module")

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import numpy as np
 import pytest
+from tests import bench_studio as made
 from tests.weather_stub import sample
 
 from argentry.bench.off_plan import off_plan, told_of
@@ -21,10 +20,6 @@ from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.today import studio_today
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 
 @pytest.fixture(scope="module")

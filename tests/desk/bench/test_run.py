@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import pytest
+from tests import bench_studio as made
 
 from argentry.bench.words import clock_face, hands_words, span
 from argentry.book.engine import close_book
@@ -21,10 +20,6 @@ from argentry.records.day import Range, by_event, within
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.trade import steps as trade_steps
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 
 @pytest.fixture

@@ -5,12 +5,11 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import date, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
 from math import log2
-from pathlib import Path
 
 import numpy as np
 import pytest
+from tests import bench_studio as made
 
 from argentry.demo.write import write_demo
 from argentry.desk.learning.batch import plates_needed
@@ -30,10 +29,6 @@ from argentry.errors import BadInput
 from argentry.needs.numbers import studio_now
 from argentry.records.plate import STAGES, Making
 from argentry.records.run import GivenUp
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 OK = dict.fromkeys(STAGES, "ok")
 ADVICE = {"continue", "redo", "stop", "check"}

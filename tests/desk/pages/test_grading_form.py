@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
-
 import pytest
+from tests import bench_studio as made
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.plates import makings, plate_by_label
 from argentry.desk.pages.grading_form import grade_by_form
 from argentry.errors import BadInput
-
-_spec = spec_from_file_location("bench_studio", Path(__file__).parents[2] / "bench_studio.py")
-made = module_from_spec(_spec)
-_spec.loader.exec_module(made)
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.judge.odds import odds_over
 from argentry.records.answers.plate_seen import BlurSeen, MarkedEdgeSeen
 from argentry.records.answers.seen import NotTold
 
@@ -87,7 +88,7 @@ def _blind(seen: Plate, scale: float) -> BlurSeen | str:
     if sharp is None or sharp.own is None or sharp.copy is None:
         return FEW_EDGES
     limit = trade.value("seeing", "soft_from_px")
-    soft = 1.0 / (1.0 + (limit / max(sharp.own, 1e-3)) ** 6)
+    soft = odds_over(sharp.own, limit, 6.0)
     kind = "sharp" if soft < LEAST_ODDS else "unknown"
     if kind == "sharp" and sharp.copy > trade.value("seeing", "copy_soft_from_px"):
         return SOFT_COPY

@@ -19,6 +19,7 @@ from argentry.desk.seeing.picture import (
     shrunk,
 )
 from argentry.errors import BadInput
+from argentry.judge.odds import odds_over
 from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.records.answers.plate_seen import (
     BuffSeen,
@@ -247,7 +248,7 @@ def _findings(
     for key, figure, limit, words, where in asked:
         odds = 0.0
         if figure:
-            odds = 1.0 / (1.0 + (trade.value("seeing", limit) / max(figure, 1e-9)) ** 3)
+            odds = odds_over(figure, trade.value("seeing", limit), 3.0)
         if odds >= LEAST_ODDS:
             made.append(Finding(key, round(odds, 3), words, tuple(where)))
     if blur is not None and blur.kind in DEFECT:

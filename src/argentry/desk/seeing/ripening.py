@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.seeing.picture import check_place, opened, sha256_of_named
+from argentry.desk.seeing.picture import check_place, opened, sha256_of_named, shrunk
 from argentry.errors import BadInput, check_range
 from argentry.judge.bare_silver import SIDES
 from argentry.judge.red_looks import red_looks
@@ -128,7 +128,7 @@ def judge_ripening(
     made = RipeningSeen(**last.facts, cautions=(RED_ONLY,))
     if asked.bare is None:
         return _cannot(made, CANNOT.format(why=NO_BARE), NO_BARE)
-    middle = None if asked.middle is None else _shrunk(asked.middle, last.scale)
+    middle = shrunk(asked.middle, last.scale)
     looks = red_looks([one.pixels for one in pictures], asked.bare, middle)
     if isinstance(looks, tuple):
         place, why = looks
@@ -215,8 +215,3 @@ def _levels(looks: RedLooks, place: int) -> tuple[float, float, float]:
 
 def _cannot(made: RipeningSeen, line: str, why: str) -> RipeningSeen:
     return replace(made, line=line, not_told=tuple(NotTold(what, why) for what in ALL))
-
-
-def _shrunk(part: Line, scale: float) -> Line:
-    x, y, wide, high = (one / scale for one in part)
-    return x, y, wide, high
