@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from argentry.bench.state_json import iso
-from argentry.book.runs.corrections import read_moment
+from argentry.book.runs.corrections import effective, read_moment
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id
@@ -179,8 +179,7 @@ def _correction(
         raise BadInput("corrected event", "this run has no such event", "give the id of one")
     if not (out.get("withdrawn") or out.get("at") or out.get("body")):
         raise BadInput("corrected", "it changes nothing", "give withdrawn: true, a time or a body")
-    begun = {event.plate for event in known.values() if event.kind == "step_begun"}
-    if target.kind == "plate_added" and out.get("withdrawn") and target.plate in begun:
+    if target.kind == "plate_added" and out.get("withdrawn") and _begun(target.plate, known):
         raise BadInput("corrected event", "work on that plate was begun", "withdraw the plate")
     if target.kind == "run_opened":
         raise BadInput("corrected event", "the opening of a run stays", "open another run")
@@ -197,6 +196,11 @@ def _correction(
         merged = _plain_body(target.kind, {**target.body, **out["body"]}, state)
         out["body"] = {key: merged[key] for key in merged if merged[key] != target.body.get(key)}
     return out
+
+
+def _begun(plate: str | None, known: Mapping[str, Event]) -> bool:
+    counted, _ = effective(known.values())
+    return any(one.kind == "step_begun" and one.plate == plate for one in counted)
 
 
 def _is_number(value: Any) -> bool:

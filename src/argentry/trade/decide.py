@@ -68,6 +68,9 @@ class Setting:
     renews : str
         The bath, ``"gold"`` or ``"fixer"``, that is new at 0: it grows from plate to plate until
         then, and less of it means a new bath that much sooner.
+    counted_by : str
+        The condition that counts the plates through that bath, where this one counts days; while
+        nobody writes it down, a plate a day is taken.
     """
 
     key: str
@@ -79,6 +82,7 @@ class Setting:
     source: str
     silver_um: float = 0.0
     renews: str = ""
+    counted_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -126,12 +130,14 @@ def settings() -> Mapping[str, Setting]:
     Raises
     ------
     ArgentryError
-        If an entry names no condition or has no room.
+        If an entry names no condition, or has no room.
     """
     known = {condition.key for condition in conditions()}
     made = [_made(Setting, entry) for entry in toml("decide")["setting"]]
     for setting in made:
-        if setting.key not in known or not (setting.low < setting.high and setting.step > 0.0):
+        counted = setting.counted_by in known or not setting.counted_by
+        room = setting.low < setting.high and setting.step > 0.0
+        if not (setting.key in known and counted and room):
             raise ArgentryError(
                 "decide: setting {key} is not a condition, or has no room.".format(key=setting.key)
             )

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import date
+import json
+from datetime import date, timedelta
 
 import pytest
 from tests import bench_studio as made
 
 from argentry.bench.off_plan import off_plan, told_of
+from argentry.book.care.salvage import _labels
 from argentry.book.engine import close_book
 from argentry.book.log import events, runs
 from argentry.book.makings import makings
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
+from argentry.book.runs.corrections import effective
 from argentry.day.plan import make_day
 from argentry.desk.bench.acts import Seat, one_more_said, take_one_more
 from argentry.desk.bench.replan import plan_body, runs_to_plan, say_plan, standing
-from argentry.desk.pages.run_plan import run_plan
+from argentry.desk.pages.run_plan import answer_offer, run_plan
 from argentry.desk.plates.mistakes import relabel
+from argentry.errors import BadInput
 from argentry.out.bench_screen import offer_keys
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
@@ -142,6 +146,12 @@ def test_undone_it_is_gone_and_may_be_taken_again(offered):
     (again,) = (e for e in events(offered.book, offered.run) if e.kind == "plate_added" and
                 e.id != event["id"])  # fmt: skip
     assert "was begun" in offered.why("corrected", event=again.id, withdrawn=True)
+    begun = next(e for e in events(offered.book, offered.run) if e.kind == "step_begun")
+    offered.say("corrected", event=begun.id, withdrawn=True)
+    offered.say("corrected", event=again.id, withdrawn=True)  # the beginning was a slip too
+    assert len(offered.state().plates) == 1
+    assert offered.send({**event, "id": new_id()}).refused == ()
+    offered.say("step_begun", event["plate"], "scour")
     offered.say("plate_withdrawn", event["plate"], why="the wrong one")
     assert offered.state().plates[1].state == "withdrawn"
 
@@ -155,9 +165,18 @@ def test_a_label_that_another_plate_got_meanwhile_has_a_number_behind_it(offered
 
 
 def test_renamed_it_is_so_in_its_run(offered):
-    offered.send(added(offered))
+    event = added(offered)
+    offered.send(event)
+    earlier = offered.clock.now() - timedelta(minutes=9)
+    offered.say("corrected", event=event["id"], at=earlier.isoformat())
     relabel(offered.book, "2026-06-21/2", "Late one", "me", offered.clock.now())
     assert offered.state().plates[1].label == "Late one"
+    counted, _ = effective(events(offered.book, offered.run))
+    (stands,) = (one for one in counted if one.kind == "plate_added")
+    assert stands.at == earlier, "the time that was put right stays"
+    lost = [{"id": e.id, "kind": e.kind, "plate": e.plate, "body": json.dumps(dict(e.body))}
+            for e in events(offered.book, offered.run)]  # fmt: skip
+    assert _labels(lost)[event["plate"]] == "Late one", "a lost plate is named as it was last"
     assert runs(offered.book)[0].plates == ("2026-06-21/1", "Late one")
 
 
@@ -179,3 +198,11 @@ def test_the_page_of_the_run_has_the_key(offered):
     assert run_plan(House, offered.run).more
     offered.send(added(offered))
     assert not run_plan(House, offered.run).more
+    with pytest.raises(BadInput, match="it was taken already, or the plan has changed"):
+        answer_offer(House, offered.run, new_id(), "more", "me")
+
+
+def test_a_run_holds_no_more_plates_than_a_plan(offered, monkeypatch):
+    monkeypatch.setattr("argentry.desk.bench.run.MOST_PLATES", 1)
+    (refused,) = offered.send(added(offered)).refused
+    assert "1 plates are the most of one run" in refused.why

@@ -164,6 +164,15 @@ def test_the_metal_of_a_change_is_paid():
     )  # fmt: skip
     assert found.to < 12.0
     assert dear.to is None or dear.to > found.to
+    # a bath of nine days that served two plates is dearer to mix sooner than one of forty
+    sooner = [
+        next_change(
+            better("fixer_age_days", -0.2), {"fixer_age_days": 9.0, "fixer_plates": plates},
+            exploring=False, metal=Metal(fixer=1.0),
+        ).to or 9.0
+        for plates in (1.0, 20.0)
+    ]  # fmt: skip
+    assert sooner[1] < sooner[0]
     older = next_change(
         better("gold_age_hours", 0.05), {"gold_age_hours": 12.0}, exploring=False,
         metal=Metal(gold=1.0),

@@ -101,6 +101,12 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     assert makings(book, made.id)[0].grade == "study"
     (one,) = judged(book, made.id)
     assert set(one.struck) == {"white_specks", "black_specks"}
+    host.form(f"/seen/{kept.sha256}/plate", plate="W-9", grey="", trap="", unlit="", smooth="")
+    (again,) = judged(book, made.id)  # looked at once more: the marks and the word are kept
+    assert again.judged_at > one.judged_at
+    assert again.answer["marked"] == one.answer["marked"] != {}
+    assert again.answer["defects"] == one.answer["defects"]
+    assert (again.confirmed_at, again.struck) == (one.confirmed_at, one.struck)
     text = host.get("/plates/W-9").text
     assert "struck out: " in text
     link = "/materials/condition.pdf?paper=a4&amp;name=W-9"
@@ -123,6 +129,9 @@ def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
     host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges=edges, grey=grey)
     (one,) = judged(book, made.id)
     assert len(one.answer["blur"]["edges"]) == len(lines)
+    host.form(f"/seen/{kept.sha256}/plate", plate="W-11", trap="5,5")
+    (one,) = judged(book, made.id)
+    assert len(one.answer["blur"]["edges"]) == len(lines)  # a later look keeps the marks
     text = host.get("/plates/W-11").text
     assert "The picture is soft by motion" in text
     assert text.count("Marked edge: drawn") == len(lines)

@@ -195,14 +195,22 @@ def _events(rows: list[dict[str, Any]], lost: list[str]) -> list[dict[str, Any]]
 def _labels(events: list[dict[str, Any]]) -> dict[str, str]:
     """Return plate to label as the runs name them."""
     found: dict[str, str] = {}
+    added: dict[str, str] = {}  # the plate that an event took into its run
     for event in events:
-        if event["kind"] == "run_opened":
-            plates = json.loads(event["body"]).get("plates")
-            named = plates if isinstance(plates, list) else []
-            pairs = ((one.get("id"), one.get("label")) for one in named if isinstance(one, dict))
-            found |= {key: label for key, label in pairs if isinstance(key, str) and label}
-        elif event["kind"] == "plate_added":
-            found[str(event["plate"])] = str(json.loads(event["body"]).get("label") or LOST)
+        if event["kind"] not in ("run_opened", "plate_added", "corrected"):
+            continue
+        body = json.loads(event["body"])
+        about = str(event["id"])
+        if event["kind"] == "plate_added":
+            added[about] = str(event["plate"])
+        elif event["kind"] == "corrected":  # a plate was renamed
+            about, body = str(body.get("event")), body.get("body") or {}
+        if about in added:
+            found[added[about]] = str(body.get("label") or found.get(added[about], LOST))
+        plates = body.get("plates")
+        named = plates if isinstance(plates, list) else []
+        pairs = ((one.get("id"), one.get("label")) for one in named if isinstance(one, dict))
+        found |= {key: label for key, label in pairs if isinstance(key, str) and label}
     return found
 
 

@@ -26,6 +26,7 @@ from argentry.desk.clock import SteadyClock, adding
 from argentry.desk.house_clock import clock_for
 from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
+from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import is_id
 from argentry.records.run import RunReading
@@ -59,6 +60,7 @@ __all__ = [
 ]
 
 NO_RUN = "there is no run {run!r}"
+FULL = "{most} plates are the most of one run"
 OTHER_RUN = "{id} belongs to an event of another run"
 SHOW_FIRST = "show them first: {cautions}"
 RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
@@ -249,6 +251,8 @@ def _must_fit(event: Event, events: list[Event]) -> None:
         raise BadInput(event.kind, "its cautions were not shown", SHOW_FIRST.format(cautions=due))
     if odd is not None:
         raise BadInput(event.kind, odd.why, "look at the run as it stands")
+    if event.kind == "plate_added" and len(run_state.plates) > MOST_PLATES:
+        raise BadInput("plate", FULL.format(most=MOST_PLATES), "open another run for it")
     if event.kind != "step_begun" or event.plate is None:
         return
     if run_state.state == "paused" or run_state.plate(event.plate).paused:

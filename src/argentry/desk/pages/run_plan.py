@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from argentry.records.run import RunState
 
 ANSWERS = {"take": "plan_taken", "keep": "plan_declined"}
+NO_LONGER = "no plate more is offered now: it was taken already, or the plan has changed"
 NOT_AN_ANSWER = "{given!r} is not an answer"
 
 
@@ -103,7 +104,9 @@ def answer_offer(house: House, run: str, offer: str, answer: str, by: str) -> No
     from argentry.desk.bench.run import add_events
 
     waits = fold(events(house.book, run)).offer
-    if answer == "more" and waits is not None and waits.event == offer and waits.more:
+    if answer == "more":
+        if waits is None or waits.event != offer or waits.more is None:
+            raise BadInput("plan", NO_LONGER, "look at the run as it stands")
         said = one_more_said(waits.more)
     elif answer in ANSWERS:
         said = {"id": new_id(), "kind": ANSWERS[answer], "body": {"offer": offer}}

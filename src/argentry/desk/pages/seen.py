@@ -21,11 +21,12 @@ from argentry.errors import BadInput
 from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+    from typing import Any
 
     from argentry.desk.house import House
     from argentry.judge.grey_scale import Line
-    from argentry.records.plate import Photograph
+    from argentry.records.plate import Judged, Photograph
 
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
 NOT_KEPT, OPEN_AGAIN = "this picture is not kept with that plate", "open the plate's page again"
@@ -77,6 +78,8 @@ def _number(fields: Mapping[str, str], name: str, usual: float) -> float:
 def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
     """Look for defects in a picture of a finished plate, and keep what was found.
 
+    What the form leaves empty is as it was marked in the same picture before.
+
     Raises
     ------
     BadInput
@@ -84,14 +87,33 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     """
     own = picture_of(house, label, sha256)
     size = find_plate(house.book, label).size or house.studio.habits.plate_size
+    earlier = _read(house, own.plate, sha256, "plate")
+    before: dict[str, str] = {
+        name: _as_text(name, values)
+        for name, values in ({} if earlier is None else earlier.answer.get("marked", {})).items()
+        if values
+    }
+    marks = before | {name: value for name, value in fields.items() if value}
     asked = AskedPlate(
-        size, four("grey", fields.get("grey")), numbers("greys", fields.get("greys")),
-        two("trap", fields.get("trap")), two("unlit", fields.get("unlit")),
-        four("smooth", fields.get("smooth")), _edges(fields.get("edges", "")),
-        curve_in_book(house.book) if fields.get("grey") else None,
+        size, four("grey", marks.get("grey")), numbers("greys", marks.get("greys")),
+        two("trap", marks.get("trap")), two("unlit", marks.get("unlit")),
+        four("smooth", marks.get("smooth")), _edges(marks.get("edges", "")),
+        curve_in_book(house.book) if marks.get("grey") else None,
     )  # fmt: skip
     answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
     keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")
+
+
+def _read(house: House, plate: str, sha256: str, kind: str) -> Judged | None:
+    """Return what counts of what was read out of one picture."""
+    read = judged(house.book, plate)
+    return next((one for one in read if (one.picture, one.kind) == (sha256, kind)), None)
+
+
+def _as_text(name: str, values: Sequence[Any]) -> str:
+    """Return marks as a form has them."""
+    lines = values if name == "edges" else (values,)
+    return " ".join(",".join(map(str, line)) for line in lines)
 
 
 def _edges(text: str) -> tuple[Line, ...]:
@@ -137,9 +159,7 @@ def say(
     """
     plate, now = find_plate(house.book, label), house.clock.now()
     so = fields.get("so") == "yes"
-    read = next(
-        (o for o in judged(house.book, plate.id) if (o.picture, o.kind) == (sha256, kind)), None
-    )
+    read = _read(house, plate.id, sha256, kind)
     found = read.answer.get("defects", ()) if so and read is not None else ()
     ticked = [one["key"] for one in found if fields.get(one["key"])]
     if ticked:

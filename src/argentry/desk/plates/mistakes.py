@@ -20,11 +20,12 @@ from argentry.desk.plates.plates import find_plate
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from datetime import date, datetime
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.records.event import Event
     from argentry.records.plate import Plate
 
 __all__ = [
@@ -108,12 +109,13 @@ def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:
 
 def _relabel_in(book: Book, run: str, plate: str, label: str, by: str, at: datetime) -> None:
     """Give a plate its label in a run, where it was opened with it or where it was added."""
-    counted, _ = effective(events(book, run))
-    added = [one.id for one in counted if one.kind == "plate_added" and one.plate == plate]
-    for one in added[:1]:
-        body = {"event": one, "body": {"label": label}}
-        add_event(book, run, "corrected", None, body, by, at)
-    if not added:
+    happened = events(book, run)
+    counted, _ = effective(happened)
+    added = {one.id for one in counted if one.kind == "plate_added" and one.plate == plate}
+    if added:
+        first = next(one for one in happened if one.id in added)
+        _correct(book, happened, first, lambda _: {"label": label}, by, at)
+    else:
         _correct_opening(book, run, partial(_relabelled, plate, label), by, at)
 
 
@@ -147,15 +149,28 @@ def _correct_opening(
     opening = next((one for one in happened if one.kind == "run_opened"), None)
     if opening is None:
         raise BadInput("run", NO_SUCH_RUN.format(run=run[:40]), "name one that is")
+    _correct(book, happened, opening, change, by, at)
+
+
+def _correct(
+    book: Book,
+    happened: Iterable[Event],
+    event: Event,
+    change: Callable[[Mapping[str, Any]], dict[str, Any]],
+    by: str,
+    at: datetime,
+) -> None:
     # the newest correction counts alone: it says again what an earlier one put right
     before = [
-        one.body["body"]
-        for one in happened
-        if one.kind == "corrected" and one.body.get("event") == opening.id and one.body.get("body")
+        one.body
+        for one in sorted(happened, key=lambda one: (one.at, one.id))
+        if one.kind == "corrected" and one.body.get("event") == event.id
+        if not one.body.get("withdrawn")
     ]
-    so_far = dict(before[-1]) if before else {}
-    body = {**so_far, **change({**opening.body, **so_far})}
-    add_event(book, run, "corrected", None, {"event": opening.id, "body": body}, by, at)
+    last = dict(before[-1]) if before else {}
+    so_far = last.get("body") or {}
+    body = {**so_far, **change({**event.body, **so_far})}
+    add_event(book, event.run, "corrected", None, {**last, "event": event.id, "body": body}, by, at)
 
 
 def withdraw_plate(

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from argentry.book.pictures.judged import add_judged, confirm
+from argentry.book.pictures.judged import add_judged, confirm, judged
 from argentry.book.pictures.kept import MOST_BYTES
 from argentry.desk.book import studio_book
 from argentry.desk.plates.pictures import keep_content
@@ -83,6 +84,23 @@ def keep_judged(
     kind: str = "coat",
     after: str | None = None,
 ) -> None:
-    """Add what a picture that is kept said, or two of which the other is `after`."""
+    """Add what a picture that is kept said, or two of which the other is `after`.
+
+    The maker's word on an earlier look at it stays: what was struck out is struck out again, and
+    nothing is asked anew while the same is found or less.
+    """
     read = Judged(answer.sha256, plate, kind, now, VERSION, plain(answer), second_picture=after)
-    add_judged(book, read)
+    key = (read.picture, kind, after)
+    earlier = (o for o in judged(book, plate) if (o.picture, o.kind, o.second_picture) == key)
+    add_judged(book, _worded(read, next(earlier, None)))
+
+
+def _worded(read: Judged, earlier: Judged | None) -> Judged:
+    """Return what was read with the maker's word on the findings of the look before."""
+    if earlier is None or earlier.confirmed_at is None or read.kind != "plate":
+        return read
+    found, before = ({row["key"] for row in one.answer["defects"]} for one in (read, earlier))
+    struck = {key: why for key, why in earlier.struck.items() if key in found}
+    return replace(
+        read, struck=struck, confirmed_at=earlier.confirmed_at if found <= before else None
+    )

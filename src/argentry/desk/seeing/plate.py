@@ -24,6 +24,7 @@ from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.records.answers.plate_seen import (
     BuffSeen,
     Finding,
+    Marked,
     PlateSeen,
     ScratchSeen,
     SpotSeen,
@@ -140,7 +141,12 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         asked.curve,
     )  # fmt: skip
     seen = see_plate(picture.pixels, look)
-    made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,))
+    marked = Marked(
+        asked.grey, asked.grey_densities, asked.trap, asked.unlit, asked.smooth, asked.edges
+    )
+    made = PlateSeen(
+        **picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,), marked=marked
+    )
     if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)

@@ -250,7 +250,10 @@ def _offers(
                     else plates + (to - start), setting.low, setting.high,
                 )  # fmt: skip
                 after = _over(chance, condition, now, moved)
-                gain = rest * (after - before) - _price(setting, start, float(to), *worth)
+                served = now.get(setting.counted_by, start)
+                gain = rest * (after - before) - _price(
+                    setting, start, float(to), *worth, start if isinstance(served, str) else served
+                )
                 offers.append(_Offer(condition, start, float(to), before, after, gain))
     return offers
 
@@ -263,14 +266,19 @@ def _over(
     return np.asarray(np.mean(each, axis=0))
 
 
-def _price(setting: Setting, start: float, to: float, minute: float, metal: Metal) -> float:
-    """Return what a change costs on each plate. [good plates]."""
+def _price(
+    setting: Setting, start: float, to: float, minute: float, metal: Metal, served: float
+) -> float:
+    """Return what a change costs on each plate, of whose bath the mean one is the `served`-th.
+
+    [good plates].
+    """
     if to >= start:
         return (minute * setting.minutes + metal.silver_um * setting.silver_um) * (to - start)
     if setting.renews == "gold" and to > 0.0:
         return metal.gold * (start / to - 1.0)
     if setting.renews == "fixer":  # a bath of which the mean plate is the m-th serves 2 m + 1
-        return metal.fixer * (1.0 / (2.0 * to + 1.0) - 1.0 / (2.0 * start + 1.0))
+        return metal.fixer * (1.0 / (2.0 * served * to / start + 1.0) - 1.0 / (2.0 * served + 1.0))
     return 0.0
 
 

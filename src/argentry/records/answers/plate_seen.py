@@ -149,6 +149,32 @@ class Finding:
     where_px: tuple[tuple[float, float], ...]
 
 
+@dataclass(frozen=True)
+class Marked:
+    """What the maker marked in a picture; null where nothing was.
+
+    Attributes
+    ----------
+    grey : (x1, y1, x2, y2) or None
+        Middles of the lightest patch of a grey scale and of the darkest. [px]
+    greys : tuple of float or None
+        Densities of its patches, where they are not the usual ones. [1]
+    trap, unlit : (x, y) or None
+        A black hole, and a part of the plate that got no light. [px]
+    smooth : (x, y, width, height) or None
+        A part of the plate without details. [px]
+    edges : tuple of (x1, y1, x2, y2)
+        Straight edges of the subject. [px]
+    """
+
+    grey: tuple[float, float, float, float] | None = None
+    greys: tuple[float, ...] | None = None
+    trap: tuple[float, float] | None = None
+    unlit: tuple[float, float] | None = None
+    smooth: tuple[float, float, float, float] | None = None
+    edges: tuple[tuple[float, float, float, float], ...] = ()
+
+
 @dataclass(frozen=True, kw_only=True)
 class PlateSeen(PictureSeen):
     """What a picture says of a finished plate.
@@ -180,6 +206,8 @@ class PlateSeen(PictureSeen):
         How many; null while ground or size are not named. [1/cm2]
     defects : tuple of Finding
         What may be a defect, the likeliest first. Nothing is graded by it.
+    marked : Marked
+        What was marked in it.
     """
 
     mm_per_px: float | None = None
@@ -194,3 +222,4 @@ class PlateSeen(PictureSeen):
     evenness: float | None = None
     spots_per_cm2: float | None = None
     defects: tuple[Finding, ...] = ()
+    marked: Marked = Marked()
