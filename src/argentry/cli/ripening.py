@@ -9,12 +9,15 @@ import click
 
 from argentry.cli.common import console, emit_json, json_option, studio_option
 from argentry.cli.place import learned_options, moment, studio_here
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from argentry.records.answers.ripening_seen import RipeningSeen
 
 LOOK = "{file}: {dose:.0f} kJ/m², shadows {shadows:.2f}, middle {middle:.2f}, lights {lights:.2f}"
 DOSE = "Ripe at {middle:.0f} kJ/m² ({low:.0f} to {high:.0f}); odds that it is by now {odds:.2f}"
+BOTH = "the light is given twice, by --begun or --at too"
+NO_STUDIO = "without a studio there is no frame, and no light to reckon with"
 
 
 @click.command("ripening")
@@ -60,12 +63,16 @@ def ripening(
     from argentry.desk.seeing.ripening import AskedRipening, judge_ripening_files
     from argentry.needs.light_lengths import red_light
 
+    if dose is not None and (begun is not None or at is not None):
+        raise BadInput("--dose", BOTH, "give the one or the other")
     now = studio_here(ctx, address, use_learned=use_learned)
+    if begun is not None and now.studio is None:
+        raise BadInput("--begun", NO_STUDIO, "name it with --studio, or give --dose")
     asked = AskedRipening(
         bare, four("--middle", middle), numbers("--at", at), numbers("--dose", dose)
     )
     light = None
-    if dose is None and begun is not None and now.studio is not None:
+    if begun is not None and now.studio is not None:
         start, _ = moment("--begun", begun, now.studio.site.time_zone)
         light = red_light(now.studio, start, frame)
     habits = None if now.studio is None else now.studio.habits

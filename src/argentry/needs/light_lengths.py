@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, unknown
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose, subject_light
 from argentry.needs.development_time import development_dose, kept_stops
@@ -351,9 +351,7 @@ def red_light(
         If it is dark then.
     """
     if frame is not None and all(one.name != frame for one in studio.frames):
-        names = ", ".join(one.name for one in studio.frames)
-        what, right = "the studio has no frame {frame!r}", "use one of {names}"
-        raise BadInput("--frame", what, right, frame=frame, names=names)
+        raise unknown("--frame", "frame", frame, tuple(one.name for one in studio.frames))
     light = summed_light(studio, "development", begun, {"frame": frame}, ())
     at = np.append(light.start, np.arange(np.ceil(light.start + 1e-9), light.last + 1.0))
     sums = np.interp(at, np.arange(len(light.total)), light.total)

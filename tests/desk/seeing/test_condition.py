@@ -21,7 +21,7 @@ from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import cli
 from argentry.desk.plates.pictures import shown_picture
 from argentry.desk.seeing.change import AskedChange, judge_change_files
-from argentry.desk.seeing.condition import condition
+from argentry.desk.seeing.condition import _lettered, condition
 from argentry.desk.seeing.kept import VERSION, keep_answer
 from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
 from argentry.desk.studio import load_studio, new_studio
@@ -141,3 +141,9 @@ def test_a_plate_not_looked_into_has_no_sheet(studio):
         condition(book, load_studio(folder), "W-11")
     with pytest.raises(BadInput, match="this picture of the plate was not looked into"):
         condition(book, load_studio(folder), "W-10", picture="0" * 12)
+
+
+def test_no_changed_area_is_left_out_after_the_letter_z():
+    lettered = list(_lettered({"areas": [{"words": str(n)} for n in range(60)]}))
+    assert [lettered[n][0] for n in (0, 25, 26, 27, 59)] == ["a", "z", "aa", "ab", "bh"]
+    assert [row["words"] for _, row in lettered] == [str(n) for n in range(60)]

@@ -14,10 +14,11 @@ from benchmarks.seeing.plate_scene import plate_scene
 from click.testing import CliRunner
 
 from argentry.cli.main import cli
-from argentry.desk.seeing.many import COLUMNS, survey
+from argentry.desk.seeing.many import COLUMNS, _files, survey
 from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
 from argentry.errors import BadInput
 from argentry.exchange.sheets.growing import GrowingTable
+from argentry.exchange.sheets.parquet import write_parquet
 from argentry.out.schemas import described
 from argentry.records.answers.survey import SurveyRow
 
@@ -135,6 +136,23 @@ def test_a_table_of_another_form_or_in_use_is_refused_and_left_alone(folder, who
         survey(whole[1], ASKED, tmp_path / "new.csv")
     with pytest.raises(BadInput, match="out of range"):
         survey(folder, ASKED, tmp_path / "new.csv", processes=0)
+
+
+def test_a_cell_changed_by_hand_is_named_and_a_link_in_a_circle_is_a_row(tmp_path):
+    with pytest.raises(BadInput, match="line 3, column odds: 'half' is not a number"):
+        write_parquet(tmp_path / "t.parquet", [{"odds": "0.5"}, {"odds": "half"}], {"odds": float})
+    for name in ("loop.jpg", "own.csv", "own.parquet"):
+        (tmp_path / name).symlink_to(tmp_path / "loop.jpg")
+    own = {tmp_path / "own.csv", tmp_path / "own.parquet"}
+    assert [one.name for one in _files(tmp_path, {tmp_path / "t.csv"})] == [
+        "loop.jpg", "own.csv", "own.parquet"
+    ]  # fmt: skip
+    for one in own:
+        one.unlink()
+        one.write_text("")
+    found = survey(tmp_path, ASKED, tmp_path / "own.csv")
+    assert found.files == 2  # the circle, and a table that this survey does not make
+    assert [one.name for one in _files(tmp_path, own)] == ["loop.jpg"]
 
 
 def test_the_command_says_what_was_found_and_names_what_is_no_picture(folder, whole, tmp_path):

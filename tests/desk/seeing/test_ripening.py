@@ -95,6 +95,12 @@ def test_the_command_shows_each_look_and_refuses_in_one_sentence(shot):
     refused = CliRunner().invoke(cli, ask)
     assert isinstance(refused.exception, BadInput)
     assert "--begun and --at" in str(refused.exception)
+    for more, words in (
+        (("--dose", "20", "--at", "3"), "the light is given twice"),
+        (("--begun", "2026-06-21T10:00", "--at", "3"), "without a studio there is no frame"),
+    ):
+        refused = CliRunner().invoke(cli, [*ask, *more])
+        assert words in str(refused.exception)
 
 
 def test_a_first_picture_without_light_and_a_frame_not_there_end_in_a_sentence(shot, tmp_path):
@@ -105,5 +111,5 @@ def test_a_first_picture_without_light_and_a_frame_not_there_end_in_a_sentence(s
     assert seen.looks[0].minutes is None
     new_studio(tmp_path / "studio", {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
     studio = load_studio(tmp_path / "studio")
-    with pytest.raises(BadInput, match="no frame 'Blue'; use one of"):
+    with pytest.raises(BadInput, match="there is no frame Blue; "):
         red_light(studio, datetime(2026, 6, 21, 10, tzinfo=UTC), frame="Blue")

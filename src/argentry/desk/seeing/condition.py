@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import chain, product
+from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.engine import reading
@@ -23,7 +25,7 @@ from argentry.trade.defects import defects
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from argentry.book.engine import Book
     from argentry.records.plate import Judged, Photograph, Plate
@@ -34,7 +36,6 @@ NOT_THIS = "this picture of the plate was not looked into for defects"
 LOOK_FIRST = "do so on its page, or with: argentry judge plate FILE --plate LABEL"
 SIZE, NO_SIZE = "{name} plate, {narrow:g} × {long:g} mm", "{name}"
 CONFIRMED, STRUCK = "confirmed", "struck out"
-LETTERS = "abcdefghijklmnopqrstuvwxyz"
 SPOTS = {"white_specks": "light", "black_specks": "dark"}
 SHARE = (
     ("fog_share", "Fog {share:.1f} % of white"),
@@ -141,13 +142,20 @@ def _changed(change: Judged | None, picture: str) -> Iterable[MarkInPicture]:
     if change is None:
         return
     turn = change.answer.get("before_to_after")
-    for letter, area in zip(LETTERS, change.answer.get("areas", ()), strict=False):
+    for letter, area in _lettered(change.answer):
         place: Mapping[str, Any] = {"px": area["px"], "radius_px": 0.8 * area["diameter_px"]}
         if picture != change.picture:
             if turn is None:
                 return
             place = carried(turn, place)
         yield MarkInPicture(letter, tuple(place["px"]), place["radius_px"])
+
+
+def _lettered(answer: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Give each changed area its letter: a to z, then aa to zz."""
+    one = ascii_lowercase
+    letters = chain(one, map("".join, product(one, one)))
+    return zip(letters, answer.get("areas", ()), strict=False)
 
 
 def _figures(answer: Mapping[str, Any]) -> tuple[str, ...]:
@@ -176,7 +184,7 @@ def _missing(answer: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _since(change: Judged, kept: Mapping[str, Photograph]) -> ChangeSince:
     answer, areas = change.answer, []
-    for letter, area in zip(LETTERS, answer.get("areas", ()), strict=False):
+    for letter, area in _lettered(answer):
         mm2 = area.get("area_mm2")
         size = "" if mm2 is None else AREA_SIZE.format(mm2=mm2)
         words = {"words": area["words"], "delta_e": area["delta_e"]}

@@ -82,7 +82,7 @@ def survey(
     check_range("--processes", float(processes), 1.0, 64.0, "processes")
     if parquet is not None:
         check_parquet("--parquet")
-    how, files = _said(asked), _files(folder, table)
+    how, files = _said(asked), _files(folder, {table, parquet or table})
     with GrowingTable(table, COLUMNS) as rows:
         other = next((row["asked"] for row in rows.rows if row["asked"] != how), None)
         if other is not None:
@@ -132,14 +132,16 @@ def _said(asked: AskedPlate) -> str:
     return "; ".join([f"version {VERSION}", *words])
 
 
-def _files(folder: Path, table: Path) -> list[Path]:
+def _files(folder: Path, made: set[Path]) -> list[Path]:
+    """Return what lies in a folder, but for what this survey itself makes there."""
     if not folder.is_dir():
         raise BadInput(str(folder), NOT_A_FOLDER, NAME_A_FOLDER)
-    found, own = [], table.resolve()
+    # realpath takes links that lead round in a circle, resolve does not
+    found, own = [], {os.path.realpath(one) for one in made}
     for at, inner, names in os.walk(folder):
         inner[:] = sorted(name for name in inner if not name.startswith("."))
         more = (Path(at, name) for name in names if not name.startswith("."))
-        found += [one for one in more if one.resolve() != own]
+        found += [one for one in more if os.path.realpath(one) not in own]
         if len(found) > MOST_FILES:
             raise BadInput(str(folder), TOO_MANY, SPLIT, most=MOST_FILES)
     return sorted(found)

@@ -37,7 +37,8 @@ LEAST_SHARE = 0.02  # of a usual ripe dose: a first look before any light counts
 CANNOT, CANNOT_THIS = "cannot tell: {why}", "cannot tell: {file}: {why}"
 NO_BARE = "no bare edge is named: how bright the picture is says nothing without it"
 RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
-MINUTES = "not yet: about {middle:.0f} min more ({low:.0f} to {high})"
+TO, OR_LONGER = " to {late:.0f}", " or longer"
+MINUTES = "not yet: about {middle:.0f} min more ({low:.0f}{high})"
 ENDS = "not yet, and the light ends before it is ripe"
 SHARE = "not yet: {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
 NOT_BEGUN = "not yet: about {to_go:.0f} kJ/m² to go"
@@ -182,7 +183,9 @@ def _told(
         return replace(made, line=ENDS, not_told=(NotTold("to_go_minutes", NO_LIGHT),))
     early, mid = ahead[0] - now, ahead[1] - now
     late = None if ahead[2] is None else round(ahead[2] - now, 1)
-    line = MINUTES.format(low=early, middle=mid, high="more" if late is None else f"{late:.0f}")
+    line = MINUTES.format(
+        low=early, middle=mid, high=OR_LONGER if late is None else TO.format(late=late)
+    )
     return replace(made, line=line, to_go_minutes=round(mid, 1), to_go_80=(round(early, 1), late))
 
 

@@ -100,6 +100,8 @@ def amount(
     ((100.0, 's'), (90.0, ''))
     >>> amount("2 1/2 min", ",", ("s", "min")), amount("2½", ".", ("s",))
     ((2.5, 'min'), (2.5, ''))
+    >>> amount("12345 1/4 s", ".", ("s",))
+    (12345.25, 's')
     """
     text = _without_fraction(_without_about(text.strip()), decimal)
     number = plain_number(text, decimal)
@@ -136,7 +138,7 @@ def _without_fraction(text: str, decimal: str) -> str:
         return text
     whole, above, below, before, one = match.groups()
     part = numeric(one) if one else int(above) / int(below)
-    number = "{value:g}".format(value=int(whole or before or 0) + part)
+    number = repr(round(int(whole or before or 0) + part, 4))
     return number.replace(".", "," if decimal == "," else ".") + text[match.end() :]
 
 
