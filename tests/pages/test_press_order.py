@@ -56,3 +56,36 @@ def test_what_is_being_written_stays_when_the_page_redraws(server, tablets, unti
     glass.press("Enter")
     until(lambda: "remark_made" in server.kinds(run))
     assert server.state(run).remarks[0].words == "a streak, upper left"
+
+
+# One press tells three things; from then on the page is held up whenever it asks what time it is.
+HELD_UP = """async () => {
+  const { makeClock } = await import("/static/bench/clock.js");
+  const { makeQueue } = await import("/static/bench/queue.js");
+  let time = 0;
+  let held = 1;
+  const clock = makeClock({ perf: () => (time += held), wall: () => (time += held) });
+  const sent = [];
+  const ask = async (address, { body }) => {
+    sent.push(...JSON.parse(body).events);
+    const refused = sent.map(({ id }) => ({ id, why: "" }));
+    return { ok: true, status: 200, json: async () => ({ refused }) };
+  };
+  const nothing = () => {};
+  const shelf = { put: nothing, drop: nothing, all: () => [] };
+  const told = { onStored: nothing, onRefused: nothing, onLink: nothing };
+  const queue = makeQueue({ run: "r", shelf, clock, ask, ...told });
+  const kinds = ["caution_shown", "caution_shown", "step_begun"];
+  const kept = kinds.map((kind, at) => queue.add({ id: String(at), kind }));
+  held = 50;
+  await Promise.all(kept);
+  while (queue.waiting.size) await new Promise((done) => setTimeout(done, 1));
+  return sent.map(({ age_s }) => age_s);
+}"""
+
+
+def test_what_one_press_tells_keeps_its_order_though_the_page_is_held_up(blank):
+    ages = blank.evaluate(HELD_UP)
+    assert len(ages) == 3
+    assert ages == sorted(ages, reverse=True)
+    assert ages[0] > ages[-1]

@@ -80,7 +80,7 @@ def test_plates_that_cannot_be_run(table, labels, word):
 def test_a_step_begins_only_after_its_cautions(table):
     plate = table.open("A1").plates[0].id
     why = table.why("step_begun", plate, "ready_room")
-    assert "cautions were not shown" in why
+    assert why.startswith("Prepare the room; write down light and air: its cautions were not shown")
     assert "reminders" in why
     table.say("caution_shown", None, "ready_room", caution="general")
     table.say("step_begun", plate, "ready_room")
@@ -340,7 +340,7 @@ def test_a_step_may_be_done_once_more_until_the_plate_is_exposed(table):
     plate = table.open("A1").plates[0].id
     table.cautions()
     assert table.why("step_redone", plate, "scour") == (
-        "step_redone: it was not done yet; look at the run as it stands."
+        "Scour the silver wet, in small circles: it was not done yet; look at the run as it stands."
     )
     table.up_to("final_buff")
     table.say("step_begun", plate, "final_buff")
@@ -354,7 +354,8 @@ def test_a_step_may_be_done_once_more_until_the_plate_is_exposed(table):
     table.up_to("expose")
     table.say("step_begun", plate, "expose")
     assert table.why("step_redone", plate, "iodise") == (
-        "step_redone: an exposed plate is given up and begun again as a new making; "
+        "Coat over iodine to the colour; turn the plate at half time: an exposed plate is given up "
+        "and begun again as a new making; "
         "look at the run as it stands."
     )
     assert table.state().odd == ()

@@ -246,17 +246,19 @@ def _same_body(sent: Mapping[str, Any], stored: Mapping[str, Any]) -> bool:
 def _must_fit(event: Event, events: list[Event]) -> None:
     run_state = fold([*events, event], now=event.at)
     odd = next((one for one in run_state.odd if one.event == event.id), None)
+    what = next((s.title for s in run_state.steps if s.key == event.step), event.kind)
     if odd is not None and odd.counted and event.step is not None:
-        due = " / ".join(c.text.rstrip(".") for c in run_state.cautions_due(event.step))
-        raise BadInput(event.kind, "its cautions were not shown", SHOW_FIRST.format(cautions=due))
+        then = fold([one for one in events if one.at < event.at])  # later ones may show them
+        due = " / ".join(c.text.rstrip(".") for c in then.cautions_due(event.step))
+        raise BadInput(what, "its cautions were not shown", SHOW_FIRST.format(cautions=due))
     if odd is not None:
-        raise BadInput(event.kind, odd.why, "look at the run as it stands")
+        raise BadInput(what, odd.why, "look at the run as it stands")
     if event.kind == "plate_added" and len(run_state.plates) > MOST_PLATES:
         raise BadInput("plate", FULL.format(most=MOST_PLATES), "open another run for it")
     if event.kind != "step_begun" or event.plate is None:
         return
     if run_state.state == "paused" or run_state.plate(event.plate).paused:
-        raise BadInput(event.kind, "the clock is stopped", "go on first")
+        raise BadInput(what, "the clock is stopped", "go on first")
 
 
 def _tells_light(event: Event, known: Mapping[str, Event]) -> bool:

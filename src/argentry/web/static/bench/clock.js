@@ -52,9 +52,9 @@ export function makeClock({ perf = () => performance.now(), wall = () => Date.no
       slept += lost;
       return lost;
     },
-    /** Seconds since a kept moment, also one kept before a reload. */
-    age(made) {
-      const ms = made.boot === boot ? steady() - made.steady : wall() - made.wall;
+    /** Seconds from a kept moment, also one kept before a reload, to another. */
+    age(made, now = this.moment()) {
+      const ms = made.boot === boot ? now.steady - made.steady : now.wall - made.wall;
       return Math.max(0, ms / 1000);
     },
     /** The moment now, to be kept with an event; `lateS` seconds earlier for a late entry. */

@@ -102,12 +102,12 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     return record;
   }
 
-  function age(record) {
-    const seconds = clock.age(record.made);
+  function age(record, now) {
+    const seconds = clock.age(record.made, now);
     if (record.late || !lastStored) return seconds;
     // Never before what was already acknowledged: a slow first message must not fall behind the one
     // after it. The server's clock is now at least what it was then and what has passed since.
-    const atLeast = lastStored.server + (clock.steady() - lastStored.steady);
+    const atLeast = lastStored.server + (now.steady - lastStored.steady);
     return Math.max(0, Math.min(seconds, (atLeast - lastStored.at - 2) / 1000));
   }
 
@@ -116,9 +116,9 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     lastStored = { at, server: at + 1000 * ageS, steady: clock.steady() };
   }
 
-  function outgoing(record) {
+  function outgoing(record, now) {
     const { id, kind, plate, step, body } = record;
-    return { id, kind, plate: plate ?? null, step: step ?? null, body: body ?? {}, age_s: age(record) };
+    return { id, kind, plate: plate ?? null, step: step ?? null, body: body ?? {}, age_s: age(record, now) };
   }
 
   function again() {
@@ -161,7 +161,9 @@ export function makeQueue({ run, shelf, clock, onStored, onRefused, onLink, ask 
     const stop = new AbortController();
     const giveUp = setTimeout(() => stop.abort(), 8000);
     let more = false;
-    const sent = new Map(batch.map((record) => [record.id, outgoing(record)]));
+    // All by one moment: were the page held up between two of them, the later one would seem the older.
+    const now = clock.moment();
+    const sent = new Map(batch.map((record) => [record.id, outgoing(record, now)]));
     try {
       const answer = await ask(`/api/runs/${encodeURIComponent(run)}/events`, {
         method: "POST",
