@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
 
+from argentry.book.makings import add_making, makings
 from argentry.demo.write import write_demo
+from argentry.desk.pages.learning import studio_page
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.records.ids import new_id
@@ -64,6 +67,14 @@ def test_the_exposure_curve_carries_every_judged_plate(host, full):
     lanes = lanes[:4]
     assert [name for name, _ in lanes] == ["under", "right", "over", "solarised"]
     assert sum(int(count) for _, count in lanes) == int(drawn[1]) > 70
+
+
+def test_the_page_is_worked_out_once_and_again_when_the_plates_are_others(app, host, book, full):
+    shown = studio_page(app.state.house)
+    assert studio_page(app.state.house) is shown
+    making = next(one for one in makings(book) if one.grade == "good")
+    add_making(book, replace(making, id=new_id(), order=making.order + 50))
+    assert studio_page(app.state.house).learned.good == shown.learned.good + 1
 
 
 def test_a_label_typed_in_leads_to_its_page(host, full):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.book.pictures.judged import confirmed
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
+from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput, did_you_mean
@@ -120,6 +121,23 @@ class Gathered:
         plate = self.plate(label)
         own = [one for one in self.makings if one.plate == plate]
         return tuple(sorted(own, key=lambda o: (o.day, o.session, o.order, o.id)))
+
+
+@dataclass(frozen=True)
+class Told:
+    """Plates and their studio as a key: equal when all that is said in them is.
+
+    Plates that are on the bench now are left out: they teach nothing yet.
+    """
+
+    said: str
+    gathered: Gathered = field(compare=False)
+
+
+def told_by(gathered: Gathered) -> Told:
+    """Return plates and their studio as a key for what they teach."""
+    own = (gathered.studio, gathered.assumed, gathered.adopted, gathered.source, gathered.notes)
+    return Told(f"{digest(gathered.makings)} {own!r}", gathered)
 
 
 def gather(

@@ -5,7 +5,7 @@ They become the inputs of the next day plan by themselves, with their date and c
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import exp, log, log2, nan
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,8 +14,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING
-from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.good_odds import good_odds
+from argentry.desk.numbers.makings import told_by
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
-    from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.makings import Gathered, Told
     from argentry.records.decision import Learned
     from argentry.records.plate import Making
     from argentry.records.studio import Studio
@@ -103,20 +103,11 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True, adopted: bool
     """
     gathered = gathered if adopted else replace(gathered, adopted=NOTHING)
     good, prior = good_odds(gathered) if with_odds else (None, True)
-    told = f"{digest(gathered.makings)} {gathered.studio!r} {gathered.assumed!r}"
-    return replace(_of_studio(_Told(told, gathered)), good=good, mostly_prior=prior)
-
-
-@dataclass(frozen=True)
-class _Told:
-    """Plates and their studio, equal when all that is said in them is."""
-
-    told: str
-    gathered: Gathered = field(compare=False)
+    return replace(_of_studio(told_by(gathered)), good=good, mostly_prior=prior)
 
 
 @lru_cache(maxsize=4)  # a page asks three times
-def _of_studio(of: _Told) -> Numbers:
+def _of_studio(of: Told) -> Numbers:
     """Return speed, latitude, box factor and dose; without odds."""
     studio, good, prior = of.gathered.studio, None, True
     if studio is None:
